@@ -1,0 +1,98 @@
+"""One family of errors: what was wrong, the value, where it stood, and what to do next."""
+
+from __future__ import annotations
+
+__all__ = [
+    "GearNotOwnedError",
+    "GearcalcError",
+    "LatheFileError",
+    "NotPossibleError",
+    "ThreadTextError",
+    "UnknownNameError",
+    "ValueOutOfRangeError",
+    "quoted",
+]
+
+_LONGEST_QUOTE = 60
+
+
+def quoted(value: object) -> str:
+    """Show a value inside a message: short, on one line, quotes around text.
+
+    >>> quoted("M10x1.5")
+    "'M10x1.5'"
+    >>> len(quoted("9" * 1000)) < 90
+    True
+    """
+    if isinstance(value, str):
+        shown = ascii(value[:_LONGEST_QUOTE]) if not value.isprintable() else repr(value[:_LONGEST_QUOTE])
+        return shown if len(value) <= _LONGEST_QUOTE else f"{shown}… ({len(value)} characters)"
+    shown = str(value) if isinstance(value, (int, float)) and abs(value) < 10**20 else _short_repr(value)
+    return shown if len(shown) <= _LONGEST_QUOTE else shown[:_LONGEST_QUOTE] + "…"
+
+
+def _short_repr(value: object) -> str:
+    if isinstance(value, int):
+        return f"a whole number of about {value.bit_length() * 3 // 10} digits"
+    numerator, denominator = getattr(value, "numerator", None), getattr(value, "denominator", None)
+    if isinstance(numerator, int) and isinstance(denominator, int):
+        return f"{numerator}/{denominator}" if denominator != 1 else str(numerator)
+    return repr(value)
+
+
+class GearcalcError(Exception):
+    """What every error of this package is; catch this one to catch them all.
+
+    >>> raise GearcalcError("teeth must be a whole number", value=-5, where="gears.teeth[3]",
+    ...                     remedy="Count again.")
+    Traceback (most recent call last):
+    gearcalc.errors.GearcalcError: gears.teeth[3]: teeth must be a whole number, not -5. Count again.
+
+    `problem` says what was wrong; `value` what was given (left out of the message when None);
+    `where` the file and field; `remedy` what to do next. All four stay readable as attributes.
+    """
+
+    def __init__(self, problem: str, *, value: object = None, where: str = "", remedy: str = "") -> None:
+        self.problem, self.value, self.where, self.remedy = problem, value, where, remedy
+        super().__init__(self._message())
+
+    def _message(self) -> str:
+        start = f"{self.where}: " if self.where else ""
+        given = f", not {quoted(self.value)}" if self.value is not None else ""
+        return f"{start}{self.problem}{given}." + (f" {self.remedy}" if self.remedy else "")
+
+    def at(self, where: str) -> GearcalcError:
+        """The same error, said of a place: a file, a key, a field of a form.
+
+        >>> str(GearcalcError("no such lever", where="lever").at("my_lathe.toml"))
+        'my_lathe.toml: lever: no such lever.'
+        """
+        place = f"{where}: {self.where}" if self.where else where
+        return type(self)(self.problem, value=self.value, where=place, remedy=self.remedy)
+
+    def __str__(self) -> str:
+        return self._message()
+
+
+class ValueOutOfRangeError(GearcalcError, ValueError):
+    """A number that is not one, or is outside what the argument takes."""
+
+
+class ThreadTextError(GearcalcError, ValueError):
+    """Text that is no thread or feed; the remedy shows the nearest form that is."""
+
+
+class LatheFileError(GearcalcError, ValueError):
+    """A lathe file that can't be read or says something impossible; names file and key."""
+
+
+class GearNotOwnedError(GearcalcError, LookupError):
+    """A train asks for a gear that the lathe's set doesn't have, or not twice."""
+
+
+class UnknownNameError(GearcalcError, LookupError):
+    """A lever, lathe, lesson or exercise of that name does not exist; the remedy lists those that do."""
+
+
+class NotPossibleError(GearcalcError, ValueError):
+    """The question is well put, and the answer is that it can't be done."""

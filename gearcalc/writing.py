@@ -1,0 +1,228 @@
+"""One formatter for plain text, LaTeX and HTML, so that a number reads the same everywhere."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearcalc.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
+
+__all__ = [
+    "Written",
+    "decimal",
+    "error",
+    "join",
+    "lead",
+    "length",
+    "number",
+    "plain",
+    "ratio",
+    "signed",
+    "tpi",
+    "train",
+    "turn_in_words",
+]
+
+MINUS = "−"
+THIN = "\u202f"
+_LATEX_SPECIAL = {
+    "\\": r"\textbackslash{}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#",
+    "%": r"\%", "_": r"\_", "^": r"\^{}", "~": r"\~{}",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The same thing three ways: plain text, LaTeX (maths mode, no dollars), HTML.
+
+    >>> print(number(Fraction(127, 5)))
+    25.4
+    """
+
+    text: str
+    latex: str
+    html: str
+
+    def __str__(self) -> str:
+        return self.text
+
+    def _repr_latex_(self) -> str:
+        return f"${self.latex}$"
+
+    def _repr_html_(self) -> str:
+        return self.html
+
+    def __add__(self, other: Written | str) -> Written:
+        more = plain(other) if isinstance(other, str) else other
+        return Written(self.text + more.text, self.latex + more.latex, self.html + more.html)
+
+
+def plain(words: str) -> Written:
+    """Words as they are, safe in all three.
+
+    >>> plain("50 % < 3/4").latex
+    '\\\\text{50 \\\\% < 3/4}'
+    """
+    latex = "".join(_LATEX_SPECIAL.get(character, character) for character in words)
+    return Written(words, rf"\text{{{latex}}}", html.escape(words))
+
+
+def join(parts: Iterable[Written], between: str = ", ") -> Written:
+    """Several written things in a row.
+
+    >>> print(join([number(Fraction(1)), number(Fraction(2))]))
+    1, 2
+    """
+    joined: Written | None = None
+    for part in parts:
+        joined = part if joined is None else joined + between + part
+    return joined if joined is not None else plain("")
+
+
+def decimal(x: Exact | float, places: int = 4) -> str:
+    """A decimal, rounded half to even at `places`, without trailing zeros, with a true minus sign.
+
+    >>> decimal(Fraction(33, 26)), decimal(Fraction(-5, 4)), decimal(PiMultiple(Fraction(1)), 2)
+    ('1.2692', '−1.25', '3.14')
+
+    `places`: 0 to 30.
+    """
+    exact = Fraction(float(x)) if isinstance(x, (float, PiMultiple)) else Fraction(x)
+    rounded = round(exact * 10**places)
+    whole, part = divmod(abs(rounded), 10**places)
+    tail = f"{part:0{places}d}".rstrip("0") if places else ""
+    return (MINUS if rounded < 0 else "") + str(whole) + (f".{tail}" if tail else "")
+
+
+def number(x: Exact, places: int = 6) -> Written:
+    """An exact number: a decimal where it ends within `places`, else a fraction, times π if π is in it.
+
+    >>> print(number(Fraction(5, 4)), number(Fraction(80, 63)), number(PiMultiple(Fraction(3, 2))))
+    1.25 80/63 1.5 π
+    >>> number(Fraction(80, 63)).latex
+    '\\\\frac{80}{63}'
+    """
+    if isinstance(x, PiMultiple):
+        if x.coefficient == 1:
+            return Written("π", r"\pi", "π")
+        front = number(x.coefficient, places)
+        return Written(f"{front.text} π", rf"{front.latex}\,\pi", f"{front.html}{THIN}π")
+    if (x * 10**places).denominator == 1:
+        shown = decimal(x, places)
+        return Written(shown, shown.replace(MINUS, "-"), shown)
+    return ratio(x)
+
+
+def ratio(x: Fraction) -> Written:
+    """A fraction as a fraction; a whole number as itself.
+
+    >>> print(ratio(Fraction(1, 2)), ratio(Fraction(3)))
+    1/2 3
+    """
+    sign, top, bottom = (MINUS if x < 0 else ""), abs(x.numerator), x.denominator
+    if bottom == 1:
+        return Written(f"{sign}{top}", f"{'-' if sign else ''}{top}", f"{sign}{top}")
+    return Written(
+        f"{sign}{top}/{bottom}",
+        rf"{'-' if sign else ''}\frac{{{top}}}{{{bottom}}}",
+        f"{sign}<sup>{top}</sup>⁄<sub>{bottom}</sub>",
+    )
+
+
+def tpi(lead_mm: Exact, places: int = 3) -> str:
+    """Threads per inch for a lead in mm: exact where it is short, else rounded.
+
+    >>> tpi(Fraction(127, 40)), tpi(Fraction(3, 2))
+    ('8', '16.933')
+    """
+    per_inch = INCH_MM / coefficient(lead_mm)
+    if isinstance(lead_mm, PiMultiple):
+        return decimal(float(per_inch) / float(PiMultiple(Fraction(1))), places)
+    return decimal(per_inch, places)
+
+
+def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
+    """A length with its unit; rounded only where the exact decimal would not end ('≈' says so).
+
+    >>> print(length(Fraction(7, 4)), "|", length(Fraction(127, 60)))
+    1.75 mm | ≈ 2.1167 mm
+    """
+    exact = not isinstance(x, PiMultiple) and (x * 10**places).denominator == 1
+    shown, sign = decimal(x, places), "" if exact else "≈ "
+    return Written(
+        f"{sign}{shown} {unit}",
+        (r"\approx " if sign else "") + shown.replace(MINUS, "-") + rf"\,\mathrm{{{unit}}}",
+        f"{sign}{shown}{THIN}{html.escape(unit)}",
+    )
+
+
+def lead(lead_mm: Exact) -> Written:
+    """A lead both ways: millimetres, and threads (turns) per inch.
+
+    >>> print(lead(Fraction(127, 40)))
+    3.175 mm (8 tpi)
+    >>> print(lead(Fraction(3, 2)))
+    1.5 mm (≈ 16.933 tpi)
+    """
+    inch_side = tpi(lead_mm)
+    ends = not isinstance(lead_mm, PiMultiple) and (INCH_MM / lead_mm * 1000).denominator == 1
+    sign = "" if ends else "≈ "
+    both = Written(
+        f" ({sign}{inch_side} tpi)",
+        r"\;(" + (r"\approx " if sign else "") + inch_side + r"\,\mathrm{tpi})",
+        f" ({sign}{inch_side}{THIN}tpi)",
+    )
+    if isinstance(lead_mm, PiMultiple):
+        return number(lead_mm) + Written(" mm ", r"\,\mathrm{mm}\;", f"{THIN}mm ") + length(lead_mm) + both
+    return length(lead_mm) + both
+
+
+def signed(x: float | Fraction, places: int = 1) -> str:
+    """A number with its sign always shown; zero has none.
+
+    >>> signed(125.0), signed(-0.04), signed(-212.77)
+    ('+125', '0', '−212.8')
+    """
+    shown = decimal(x, places)
+    return shown if shown.startswith(MINUS) or shown == "0" else f"+{shown}"
+
+
+def error(miss: RelativeError | float) -> Written:
+    """A pitch error in ppm with its sign, or 'exact'.
+
+    >>> print(error(125.0), "|", error(RelativeError(Fraction(1), Fraction(1))))
+    +125 ppm | exact
+    """
+    ppm, exact = (miss.ppm, miss.is_exact) if isinstance(miss, RelativeError) else (miss, miss == 0)
+    if exact:
+        return plain("exact")
+    size = abs(ppm)
+    places = 0 if size >= 1000 else 1 if size >= 1 else 3
+    shown = signed(ppm, places)
+    if shown == "0":  # not exact, so never call it nothing
+        shown = ("+" if ppm > 0 else MINUS) + "less than 0.001"
+    return Written(f"{shown} ppm", rf"{shown.replace(MINUS, '-')}\,\mathrm{{ppm}}", f"{shown}{THIN}ppm")
+
+
+def train(drivers: Sequence[int], driven: Sequence[int]) -> Written:
+    """A train as the trade writes it, drivers over driven.
+
+    >>> print(train((40, 30), (80, 60)), "|", train((40,), (80,)))
+    (40 · 30)/(80 · 60) | 40/80
+    """
+    over, under = (" · ".join(map(str, side)) for side in (drivers, driven))
+    brackets = len(drivers) > 1
+    text = f"({over})/({under})" if brackets else f"{over}/{under}"
+    latex = rf"\frac{{{over}}}{{{under}}}".replace("·", r"\cdot")
+    return Written(text, latex, text)
+
+
+def turn_in_words(same_way: bool) -> str:
+    """How two shafts turn against each other.
+
+    >>> turn_in_words(True)
+    'the same way'
+    """
+    return "the same way" if same_way else "opposite ways"
