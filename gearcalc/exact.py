@@ -113,9 +113,7 @@ class RelativeError:
 
     def __post_init__(self) -> None:
         if not coefficient(self.wanted) > 0:
-            raise ValueOutOfRangeError(
-                "what is wanted must be more than zero", value=coefficient(self.wanted)
-            )
+            raise ValueOutOfRangeError("what is wanted must be more than zero", value=coefficient(self.wanted))
 
     @property
     def is_exact(self) -> bool:
