@@ -1,0 +1,320 @@
+"""Products of so many gears, and the pairs of products whose quotient comes closest to a target.
+
+Contract, for whoever searches (pure whole numbers, Fractions and Fractions times π; no threads, no lathes):
+
+* `Products.of(gears, meshes)` lists, once a gear set, what `meshes` gears multiply to. A tooth count given
+  twice may be used twice. The same table serves drivers and driven.
+* `closest(targets, tables, within=None)` walks outward from the targets (a gearbox has one a lever) over all
+  the tables (one a number of meshes) and yields a `Tie` for each size of error, smallest first: **exactly**
+  increasing |quotient − target| / target, nothing left out, nothing twice. A tie holds everything that misses by
+  exactly that much: both sides of the target, every number of meshes, every choice of gears.
+* `tie.trains()` yields its `Candidate(target, drivers, driven)`: fewest meshes first, then the target's place
+  in the list; `drivers` and `driven` ascending. No tooth count stands on both sides, so the two sides never
+  ask for the same gear, and no further check of what is owned is needed.
+* Both are lazy: take what you need and stop. `within` bounds |error| (a Fraction, so 100 ppm is 1/10000).
+
+>>> tables = [Products.of([20, 30, 40, 50, 60, 63, 80], meshes) for meshes in (1, 2)]
+>>> best = next(closest([Fraction(127, 100)], tables))
+>>> [(found.drivers, found.driven) for found in best.trains()]
+[((80,), (63,)), ((40, 60), (30, 63))]
+
+How: the distinct products are sorted; for each driven product q the drivers' product must lie near target × q,
+which bisection finds; the ring around the target widens until the caller has enough. Floats only choose what to
+look at, with a margin to spare. The order rests on integers: dividing two whole numbers rounds correctly, and a
+correctly rounded quotient never swaps two sizes, so only equal floats are left to be compared exactly.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import combinations, groupby
+from math import comb, gcd, inf, log, nextafter, prod
+from operator import itemgetter
+from typing import NamedTuple
+
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.exact import Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+
+__all__ = ["Candidate", "Products", "Tie", "closest"]
+
+_MOST_CHOICES = 500_000
+_FARTHEST = 10**6
+_MARGIN = 1e-12  # far more than a few roundings of a float can add up to
+_FIRST_LOOK = 64  # pairs of products that the first ring should hold, if they were spread evenly
+_WIDEN = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Products:
+    """Every product of so many gears of a set, and the gears that make it.
+
+    >>> table = Products.of([20, 30, 40, 60], 2)
+    >>> table.values
+    (600, 800, 1200, 1800, 2400)
+    >>> table.gears_for(1200)
+    ((20, 60), (30, 40))
+
+    `values`: distinct, ascending; empty when the set has fewer gears than asked for.
+    """
+
+    meshes: int
+    values: tuple[int, ...]
+    _choices: dict[int, list[tuple[int, ...]]] = field(repr=False)
+    _floats: list[float] = field(repr=False)  # the values again, and a last one that nothing reaches
+
+    @classmethod
+    def of(cls, gears: Iterable[int], meshes: int) -> Products:
+        """List the products of `meshes` gears out of `gears` (whole numbers from 1 up; twice = owned twice).
+
+        Raises ValueOutOfRangeError for what is no tooth count or no number of meshes, NotPossibleError when
+        there are more than half a million ways to choose.
+        """
+        if not isinstance(meshes, int) or isinstance(meshes, bool) or meshes < 1:
+            raise ValueOutOfRangeError("meshes must be a whole number from 1 up", value=meshes)
+        listed = list(gears)
+        for teeth in listed:
+            if not isinstance(teeth, int) or isinstance(teeth, bool) or teeth < 1:
+                raise ValueOutOfRangeError("teeth must be a whole number from 1 up", value=teeth)
+        owned = Counter(listed)
+        usable = sorted(teeth for teeth, times in owned.items() for _ in range(min(times, meshes)))
+        if comb(len(usable), meshes) > _MOST_CHOICES:
+            raise NotPossibleError(
+                f"{len(usable)} gears taken {meshes} at a time can be chosen in too many ways",
+                remedy="Give fewer gears, or fewer meshes.",
+            )
+        ways: Iterable[tuple[int, ...]] = combinations(usable, meshes)
+        if len(usable) > len(owned):
+            ways = dict.fromkeys(ways)  # two gears of one size make the same choice twice
+        choices: dict[int, list[tuple[int, ...]]] = defaultdict(list)
+        for chosen in ways:
+            choices[prod(chosen)].append(chosen)
+        values = tuple(sorted(choices))
+        return cls(meshes, values, dict(choices), [*map(float, values), inf])
+
+    def gears_for(self, value: int) -> tuple[tuple[int, ...], ...]:
+        """The ways to choose the gears for one product; none when it is not in the table."""
+        return tuple(self._choices.get(value, ()))
+
+
+class Candidate(NamedTuple):
+    """One train: which of the targets it is for, and its gears."""
+
+    target: int
+    drivers: tuple[int, ...]
+    driven: tuple[int, ...]
+
+
+class _Pair(NamedTuple):
+    """Two products whose quotient is near a target; sorts by how far off, then fewest meshes."""
+
+    size: float
+    table: int
+    target: int
+    over: int
+    under: int
+
+    def lowest_terms(self) -> tuple[int, int, int]:
+        common = gcd(self.over, self.under)
+        return self.target, self.over // common, self.under // common
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tie:
+    """Everything that misses its target by exactly the same amount.
+
+    `miss` is one of them (both signs may be in the tie), `is_exact` says that nothing is missed.
+    """
+
+    miss: RelativeError
+    _pairs: Sequence[_Pair] = field(repr=False)
+    _tables: Sequence[Products] = field(repr=False)
+
+    @property
+    def is_exact(self) -> bool:
+        return self.miss.is_exact
+
+    def trains(self) -> Iterator[Candidate]:
+        """The trains of this tie, fewest meshes first."""
+        for _, table, target, over, under in self._pairs:
+            choices = self._tables[table]._choices
+            for drivers in choices[over]:
+                free_of = set(drivers).isdisjoint
+                for driven in choices[under]:
+                    if free_of(driven):
+                        yield Candidate(target, drivers, driven)
+
+
+def closest(targets: Sequence[Exact], tables: Sequence[Products], within: Fraction | None = None) -> Iterator[Tie]:
+    """Ties in exactly increasing |error|, until everything (or everything `within`) has been seen.
+
+    >>> table = Products.of(range(20, 128), 1)
+    >>> for tie in closest([PiMultiple(Fraction(1))], [table], within=Fraction(1, 2000)):
+    ...     print([(found.drivers, found.driven) for found in tie.trains()], round(tie.miss.ppm, 1))
+    [((66,), (21,)), ((88,), (28,)), ((110,), (35,))] 402.5
+
+    `targets`: what drivers / driven should come to, each from 10^-6 to 10^6. `tables`: from Products.of, all
+    for the same gears, fewest meshes first. `within`: largest |error|, a share of the target (100 ppm is 1/10000).
+    Raises ValueOutOfRangeError, at once, for a target or a bound that is out of range.
+    """
+    for target in targets:
+        if not Fraction(1, _FARTHEST) <= target <= _FARTHEST:
+            raise ValueOutOfRangeError(
+                f"the ratio wanted must lie between 1/{_FARTHEST} and {_FARTHEST}", value=coefficient(target)
+            )
+    if within is not None and within < 0:
+        raise ValueOutOfRangeError("the largest error must be zero or more", value=within)
+    ties = _walk(targets, tables, inf if within is None else nextafter(float(within), inf))
+    return ties if within is None else _until(ties, RelativeError(1 + Fraction(within), Fraction(1)))
+
+
+def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:
+    for tie in ties:
+        if tie.miss > limit:
+            return
+        yield tie
+
+
+def _walk(targets: Sequence[Exact], tables: Sequence[Products], farthest: float) -> Iterator[Tie]:
+    exact = [
+        pair
+        for t, target in enumerate(targets)
+        if isinstance(target, Fraction)
+        for n, table in enumerate(tables)
+        for pair in _exact_pairs(target, t, table, n)
+    ]
+    if exact:
+        hit = targets[exact[0].target]
+        yield from _if_any(Tie(RelativeError(coefficient(hit), hit), sorted(exact), tables))
+    sizes = [_size_of(target) for target in targets]
+    jobs = [(float(target), t, n) for t, target in enumerate(targets) for n, table in enumerate(tables) if table.values]
+    reached = -1.0
+    for ring in _rings([(target, tables[n].values) for target, _, n in jobs], farthest):
+        pairs: list[_Pair] = []
+        for target, t, n in jobs:
+            pairs += _pairs_within(target, t, tables[n], n, sizes[t], reached, ring)
+        yield from _in_ties(pairs, targets, tables)
+        reached = ring
+
+
+def _exact_pairs(target: Fraction, t: int, table: Products, n: int) -> Iterator[_Pair]:
+    top, bottom = target.numerator, target.denominator
+    products = table._choices
+    for under in table.values:
+        if not under % bottom:
+            over = under // bottom * top
+            if over in products:
+                yield _Pair(0.0, n, t, over, under)
+
+
+def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], farthest: float) -> Iterator[float]:
+    """Sizes of error to look within, wider and wider, until nothing is left outside or `farthest` is reached.
+
+    Starts where the first quotient can be, and with a ring that would hold a few dozen pairs.
+    """
+    if not jobs:
+        return
+    starts = []
+    for target, values in jobs:
+        nearest = min(max(target, values[0] / values[-1]), values[-1] / values[0])
+        starts.append((abs(nearest / target - 1), nearest / target))
+    start, step = min(starts)
+    spread = max(log(values[-1] / values[0]) for _, values in jobs)
+    step *= _FIRST_LOOK * (spread + _MARGIN) / sum(len(values) ** 2 for _, values in jobs)
+    last = max(
+        max(abs(values[-1] / values[0] / target - 1), abs(values[0] / values[-1] / target - 1))
+        for target, values in jobs
+    )
+    last = min(farthest, last * (1 + _MARGIN) + _MARGIN)
+    ring = start + step
+    while ring < last:
+        yield ring
+        step *= _WIDEN
+        ring = start + step
+    yield last
+
+
+def _pairs_within(
+    target: float,
+    t: int,
+    table: Products,
+    n: int,
+    size_of: Callable[[int, int], float],
+    beyond: float,
+    ring: float,
+) -> Iterator[_Pair]:
+    """Pairs that miss by more than `beyond` and at most `ring`; the exact ones are left to _exact_pairs."""
+    low = max(target * (1 - ring) * (1 - _MARGIN) - _MARGIN * target, 0.0)
+    high = target * (1 + ring) * (1 + _MARGIN)
+    floats, values = table._floats, table.values
+    first = bisect_left(floats, floats[0] / high * (1 - _MARGIN))
+    end = bisect_right(floats, floats[-2] / low * (1 + _MARGIN)) if low else len(values)
+    end = min(end, len(values))
+    near = [
+        (at, place)
+        for at, under in enumerate(floats[first:end], first)
+        if floats[place := bisect_left(floats, under * low)] <= under * high
+    ]
+    for at, place in near:
+        under, top = values[at], floats[at] * high
+        while floats[place] <= top:
+            over = values[place]
+            size = size_of(over, under)
+            if beyond < size <= ring:
+                yield _Pair(size, n, t, over, under)
+            place += 1
+
+
+def _size_of(target: Exact) -> Callable[[int, int], float]:
+    """|over/under − target| / target, correctly rounded, for whole numbers; minus one where it is exact."""
+    if isinstance(target, PiMultiple):
+        return _size_of_pi(target.coefficient)
+    top, bottom = target.numerator, target.denominator
+
+    def size(over: int, under: int) -> float:
+        off = abs(over * bottom - under * top)
+        return off / (under * top) if off else -1.0
+
+    return size
+
+
+def _size_of_pi(factor: Fraction) -> Callable[[int, int], float]:
+    top, bottom = factor.numerator, factor.denominator
+
+    def size(over: int, under: int) -> float:
+        above, below = over * bottom, under * top
+        digits = 30
+        while True:  # π is no fraction, so some number of digits decides the rounding
+            low, high = (_off(above, below, pi) for pi in pi_bounds(digits))
+            if low == high:
+                return abs(low)
+            digits *= 2
+
+    return size
+
+
+def _off(above: int, below: int, pi: Fraction) -> float:
+    against = below * pi.numerator
+    return (above * pi.denominator - against) / against
+
+
+def _in_ties(pairs: list[_Pair], targets: Sequence[Exact], tables: Sequence[Products]) -> Iterator[Tie]:
+    pairs.sort()
+    for _, alike in groupby(pairs, itemgetter(0)):
+        ratios: dict[tuple[int, int, int], list[_Pair]] = {}
+        for pair in alike:
+            ratios.setdefault(pair.lowest_terms(), []).append(pair)
+        misses = [(RelativeError(Fraction(over, under), targets[t]), same) for (t, over, under), same in ratios.items()]
+        misses.sort(key=itemgetter(0))
+        for miss, equal in groupby(misses, itemgetter(0)):
+            together = [pair for _, same in equal for pair in same]
+            yield from _if_any(Tie(miss, sorted(together), tables))
+
+
+def _if_any(tie: Tie) -> Iterator[Tie]:
+    """The tie, unless every choice of gears would put a tooth count on both sides."""
+    if next(tie.trains(), None) is not None:
+        yield tie

@@ -1,0 +1,149 @@
+"""The shared search kernel against every train there is, counted out the slow way."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+from itertools import combinations
+from math import prod
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.exact import Exact, PiMultiple, RelativeError
+from gearcalc.products import Candidate, Products, closest
+
+small_sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)
+mesh_counts = st.sets(st.integers(1, 3), min_size=1).map(sorted)
+fractions = st.fractions(Fraction(1, 30), 30, max_denominator=60)
+targets = st.one_of(fractions, fractions.map(PiMultiple))
+
+
+def every_train(gears: list[int], meshes: int) -> set[tuple[tuple[int, ...], tuple[int, ...]]]:
+    """All drivers, all driven, nothing used more often than it is owned, no tooth count on both sides."""
+    owned = sorted(gears)
+    return {
+        (drivers, driven)
+        for drivers in combinations(owned, meshes)
+        for driven in combinations(owned, meshes)
+        if not Counter(drivers) + Counter(driven) - Counter(owned) and not set(drivers) & set(driven)
+    }
+
+
+def miss(train: tuple[tuple[int, ...], tuple[int, ...]], target: Exact) -> RelativeError:
+    return RelativeError(Fraction(prod(train[0]), prod(train[1])), target)
+
+
+def slow_ties(wanted: list[Exact], gears: list[int], meshes: list[int]) -> list[list[Candidate]]:
+    """Every candidate, in groups of exactly equal error, smallest error first."""
+    all_of_them = [
+        (miss(train, target), Candidate(t, *train))
+        for t, target in enumerate(wanted)
+        for m in meshes
+        for train in every_train(gears, m)
+    ]
+    all_of_them.sort(key=lambda pair: pair[0])
+    groups: list[list[Candidate]] = []
+    last = None
+    for error, candidate in all_of_them:
+        if last is not None and error == last:
+            groups[-1].append(candidate)
+        else:
+            groups.append([candidate])
+        last = error
+    return groups
+
+
+class TestClosest:
+    @given(st.lists(targets, min_size=1, max_size=3), small_sets, mesh_counts)
+    @settings(max_examples=100, deadline=None)
+    def test_agrees_with_every_train_counted_out(self, wanted, gears, meshes):
+        tables = [Products.of(gears, m) for m in meshes]
+        found = [list(tie.trains()) for tie in closest(wanted, tables)]
+        assert [sorted(group) for group in slow_ties(wanted, gears, meshes)] == [sorted(tie) for tie in found]
+
+    @given(targets, small_sets, mesh_counts, st.fractions(0, Fraction(3, 2), max_denominator=300))
+    @settings(max_examples=60, deadline=None)
+    def test_within_keeps_exactly_those_within(self, target, gears, meshes, within):
+        tables = [Products.of(gears, m) for m in meshes]
+        found = {candidate for tie in closest([target], tables, within) for candidate in tie.trains()}
+        limit = RelativeError(1 + within, Fraction(1))
+        expected = {
+            Candidate(0, *train) for m in meshes for train in every_train(gears, m) if miss(train, target) <= limit
+        }
+        assert expected == found
+
+    @given(st.integers(1, 4), small_sets)
+    @settings(max_examples=50, deadline=None)
+    def test_within_counts_the_bound_itself(self, times, gears):
+        # The bound is the error of a train there is, so that it lies on the edge.
+        target = Fraction(times, 3)
+        trains = every_train(gears, 1)
+        errors = sorted({abs(miss(train, target).exact) for train in trains})
+        tables = [Products.of(gears, 1)]
+        for place, edge in enumerate(errors, 1):
+            assert place == sum(1 for _ in closest([target], tables, within=edge))
+
+    def test_ties_hold_both_sides_of_the_target(self):
+        # 1/2 is missed by a third both by 1/3 and by 2/3.
+        first, second = list(closest([Fraction(1, 2)], [Products.of([10, 20, 30], 1)]))[:2]
+        assert first.is_exact
+        assert [Candidate(0, (10,), (30,)), Candidate(0, (20,), (30,))] == list(second.trains())
+        assert Fraction(1, 3) == abs(second.miss.exact)
+
+    def test_an_error_too_small_for_a_float_is_not_called_exact(self):
+        nearly = Fraction(10**400 + 1, 2 * 10**400)
+        first, second = list(closest([nearly], [Products.of([20, 40, 60], 1)]))[:2]
+        assert not first.is_exact
+        assert [Candidate(0, (20,), (40,))] == list(first.trains())
+        assert second.miss > first.miss
+
+    @pytest.mark.parametrize("far", [Fraction(1, 10**6), Fraction(10**6), PiMultiple(Fraction(10**5))])
+    def test_a_target_out_of_reach_still_gets_the_nearest(self, far):
+        gears = list(range(20, 30))
+        tables = [Products.of(gears, m) for m in (1, 2)]
+        first = list(next(closest([far], tables)).trains())
+        assert slow_ties([far], gears, [1, 2])[0] == first
+
+    def test_no_gears_no_trains(self):
+        assert list(closest([Fraction(1)], [Products.of([], 1), Products.of([20], 1)])) == []
+        assert list(closest([], [Products.of([20, 30], 1)])) == []
+
+    @pytest.mark.parametrize("bad", [Fraction(0), Fraction(-1), Fraction(10**7), PiMultiple(Fraction(-1))])
+    def test_refuses_a_target_that_is_no_ratio_at_once(self, bad):
+        with pytest.raises(ValueOutOfRangeError, match="ratio wanted"):
+            closest([bad], [Products.of([20, 30], 1)])
+
+    def test_refuses_a_negative_bound_at_once(self):
+        with pytest.raises(ValueOutOfRangeError, match="largest error"):
+            closest([Fraction(1)], [], within=Fraction(-1))
+
+
+class TestProducts:
+    @given(small_sets, st.integers(1, 4))
+    @settings(max_examples=50)
+    def test_lists_every_choice_once(self, gears, meshes):
+        table = Products.of(gears, meshes)
+        listed = [chosen for value in table.values for chosen in table.gears_for(value)]
+        assert sorted(set(combinations(sorted(gears), meshes))) == sorted(listed)
+        assert all(value == prod(chosen) for value in table.values for chosen in table.gears_for(value))
+        assert list(table.values) == sorted(set(table.values))
+
+    def test_what_is_not_in_the_table_has_no_gears(self):
+        assert Products.of([20, 30], 2).gears_for(601) == ()
+
+    @pytest.mark.parametrize("bad", [0, -1, True, 1.5, "2", None])
+    def test_refuses_what_is_no_number_of_meshes(self, bad):
+        with pytest.raises(ValueOutOfRangeError, match="meshes"):
+            Products.of([20, 30], bad)
+
+    @pytest.mark.parametrize("bad", [0, -20, True, 20.0, "20", None])
+    def test_refuses_what_is_no_gear(self, bad):
+        with pytest.raises(ValueOutOfRangeError, match="teeth"):
+            Products.of([20, bad], 1)
+
+    def test_refuses_more_choices_than_can_be_listed(self):
+        with pytest.raises(NotPossibleError, match="too many ways"):
+            Products.of(range(20, 220), 4)
