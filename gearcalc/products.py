@@ -28,7 +28,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import combinations, groupby
@@ -63,7 +63,7 @@ class Products:
 
     meshes: int
     values: tuple[int, ...]
-    _choices: dict[int, list[tuple[int, ...]]] = field(repr=False)
+    _choices: dict[int, list[tuple[int, tuple[int, ...]]]] = field(repr=False)  # tooth counts as bits, gears
     _floats: list[float] = field(repr=False)  # the values again, and a last one that nothing reaches
 
     @classmethod
@@ -86,18 +86,21 @@ class Products:
                 f"{len(usable)} gears taken {meshes} at a time can be chosen in too many ways",
                 remedy="Give fewer gears, or fewer meshes.",
             )
-        ways: Iterable[tuple[int, ...]] = combinations(usable, meshes)
-        if len(usable) > len(owned):
-            ways = dict.fromkeys(ways)  # two gears of one size make the same choice twice
-        choices: dict[int, list[tuple[int, ...]]] = defaultdict(list)
-        for chosen in ways:
-            choices[prod(chosen)].append(chosen)
+        bit = {teeth: 1 << place for place, teeth in enumerate(sorted(owned))}
+        as_bits = combinations([bit[teeth] for teeth in usable], meshes)
+        ways: Iterable[tuple[tuple[int, ...], Collection[int]]]
+        ways = zip(combinations(usable, meshes), as_bits, strict=True)
+        if len(usable) > len(owned):  # two gears of one size make the same choice, and the same bit, twice
+            ways = {chosen: set(bits) for chosen, bits in ways}.items()
+        choices: dict[int, list[tuple[int, tuple[int, ...]]]] = defaultdict(list)
+        for chosen, bits in ways:
+            choices[prod(chosen)].append((sum(bits), chosen))
         values = tuple(sorted(choices))
         return cls(meshes, values, dict(choices), [*map(float, values), inf])
 
     def gears_for(self, value: int) -> tuple[tuple[int, ...], ...]:
         """The ways to choose the gears for one product; none when it is not in the table."""
-        return tuple(self._choices.get(value, ()))
+        return tuple(chosen for _, chosen in self._choices.get(value, ()))
 
 
 class Candidate(NamedTuple):
@@ -141,10 +144,9 @@ class Tie:
         """The trains of this tie, fewest meshes first."""
         for _, table, target, over, under in self._pairs:
             choices = self._tables[table]._choices
-            for drivers in choices[over]:
-                free_of = set(drivers).isdisjoint
-                for driven in choices[under]:
-                    if free_of(driven):
+            for above, drivers in choices[over]:
+                for below, driven in choices[under]:
+                    if not above & below:
                         yield Candidate(target, drivers, driven)
 
 
@@ -251,13 +253,15 @@ def _pairs_within(
     high = target * (1 + ring) * (1 + _MARGIN)
     floats, values = table._floats, table.values
     first = bisect_left(floats, floats[0] / high * (1 - _MARGIN))
-    end = bisect_right(floats, floats[-2] / low * (1 + _MARGIN)) if low else len(values)
-    end = min(end, len(values))
-    near = [
-        (at, place)
-        for at, under in enumerate(floats[first:end], first)
-        if floats[place := bisect_left(floats, under * low)] <= under * high
-    ]
+    end = bisect_right(floats, floats[-2] / low * (1 + _MARGIN), hi=len(values)) if low else len(values)
+    near, place, over_at = [], 0, floats[0]
+    for at, under in enumerate(floats[first:end], first):  # both lists ascend, so one walk up both will do
+        bottom = under * low
+        while over_at < bottom:
+            place += 1
+            over_at = floats[place]
+        if over_at <= under * high:
+            near.append((at, place))
     for at, place in near:
         under, top = values[at], floats[at] * high
         while floats[place] <= top:
