@@ -1,1 +1,36 @@
-"""gearcalc: change gears for small lathes, exactly, and the lessons that teach them."""
+"""gearcalc: change gears for small lathes, exactly, and the lessons that teach them.
+
+>>> import gearcalc as gc
+>>> print(gc.setup(gc.demo_lathe("inch"), drivers=(40,), driven=(80,), lever="middle"))
+40/80, lever middle: lead 1.5875 mm (16 tpi)
+
+Each name is loaded on first use, so that `import gearcalc` costs next to nothing.
+"""
+
+from typing import TYPE_CHECKING
+
+import lazy_loader
+
+__version__ = "0.1.0"
+
+_NAMES = {
+    "errors": ["GearcalcError"],
+    "feeds": ["Feed"],
+    "lathes": ["Lathe", "demo_lathe"],
+    "setups": ["Setup", "setup"],
+    "threads": ["Thread", "nearest_threads"],
+    "trains": ["Train"],
+}
+
+if TYPE_CHECKING:
+    from gearcalc.errors import GearcalcError as GearcalcError
+    from gearcalc.feeds import Feed as Feed
+    from gearcalc.lathes import Lathe as Lathe
+    from gearcalc.lathes import demo_lathe as demo_lathe
+    from gearcalc.setups import Setup as Setup
+    from gearcalc.setups import setup as setup
+    from gearcalc.threads import Thread as Thread
+    from gearcalc.threads import nearest_threads as nearest_threads
+    from gearcalc.trains import Train as Train
+
+__getattr__, __dir__, __all__ = lazy_loader.attach(__name__, submod_attrs=_NAMES)

@@ -54,6 +54,4 @@ def _find(name: str) -> Path:
         return inside
     if (_PACKAGE.parent / "pyproject.toml").is_file() and beside.is_dir():
         return beside
-    raise UnknownNameError(
-        f"the folder {name} is missing from this installation", remedy="Install gearcalc again."
-    )
+    raise UnknownNameError(f"the folder {name} is missing from this installation", remedy="Install gearcalc again.")

@@ -13,6 +13,7 @@ __all__ = [
     "Written",
     "decimal",
     "error",
+    "html_table",
     "join",
     "lead",
     "length",
@@ -144,13 +145,14 @@ def tpi(lead_mm: Exact, places: int = 3) -> str:
 
 
 def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
-    """A length with its unit; rounded only where the exact decimal would not end ('≈' says so).
+    """A length with its unit; rounded to `places` only where it does not end within 6 ('≈' says so).
 
     >>> print(length(Fraction(7, 4)), "|", length(Fraction(127, 60)))
     1.75 mm | ≈ 2.1167 mm
     """
-    exact = not isinstance(x, PiMultiple) and (x * 10**places).denominator == 1
-    shown, sign = decimal(x, places), "" if exact else "≈ "
+    most = max(places, 6)
+    exact = not isinstance(x, PiMultiple) and (x * 10**most).denominator == 1
+    shown, sign = (decimal(x, most), "") if exact else (decimal(x, places), "≈ ")
     return Written(
         f"{sign}{shown} {unit}",
         (r"\approx " if sign else "") + shown.replace(MINUS, "-") + rf"\,\mathrm{{{unit}}}",
@@ -226,3 +228,21 @@ def turn_in_words(same_way: bool) -> str:
     'the same way'
     """
     return "the same way" if same_way else "opposite ways"
+
+
+def html_table(caption: str, rows: Iterable[tuple[str, str | Written]], *, note: str = "") -> str:
+    """A small table of names and values as HTML, everything escaped.
+
+    >>> html_table("Gears", [("driver", "<40>")]).count("&lt;40&gt;")
+    1
+    """
+    body = "".join(
+        f'<tr><th scope="row" style="text-align:left">{html.escape(name)}</th>'
+        f'<td style="text-align:left">{value.html if isinstance(value, Written) else html.escape(value)}</td></tr>'
+        for name, value in rows
+    )
+    below = f"<p><small>{html.escape(note)}</small></p>" if note else ""
+    return (
+        f'<table><caption style="text-align:left;font-weight:bold">{html.escape(caption)}</caption>'
+        f"<tbody>{body}</tbody></table>{below}"
+    )

@@ -1,0 +1,354 @@
+"""A lathe as it stands in the shop: leadscrew, spindle side, levers, gears, bracket, dial, feeds, plate."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from attrs import Attribute, define, evolve, field, frozen
+
+from gearcalc import writing
+from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.exact import as_teeth
+from gearcalc.resources import data_folder
+
+__all__ = [
+    "Bracket",
+    "Dial",
+    "DialGear",
+    "Feeds",
+    "GearSet",
+    "Lathe",
+    "Leadscrew",
+    "Lever",
+    "PlateRow",
+    "Slot",
+    "SpindleSide",
+    "demo_lathe",
+]
+
+_MOST_GEARS = 300
+_HANDS = ("right", "left")
+Point = tuple[float, float]
+
+
+def _between(low: float, high: float, *, above: bool = False) -> Any:
+    """A validator: a number from `low` (left out when `above`) to `high`."""
+
+    def check(_: object, attribute: Attribute[Any], value: Any) -> None:
+        if value is not None and not (low < value <= high if above else low <= value <= high):
+            start = f"more than {low:g}" if above else f"from {low:g}"
+            raise ValueOutOfRangeError(f"{attribute.name} must be {start} to {high:g}", value=value)
+
+    return check
+
+
+def _one_to_ten(_: object, attribute: Attribute[Any], value: tuple[Any, ...]) -> None:
+    if not 1 <= len(value) <= 10:
+        raise ValueOutOfRangeError(f"{attribute.name} takes one to ten entries", value=len(value))
+
+
+def _a_hand(_: object, attribute: Attribute[Any], value: str) -> None:
+    if value not in _HANDS:
+        raise ValueOutOfRangeError(f"{attribute.name} must be 'right' or 'left'", value=value)
+
+
+def _name_of_some_length(_: object, attribute: Attribute[Any], value: str) -> None:
+    if not value.strip() or len(value) > 100 or not value.isprintable():
+        raise ValueOutOfRangeError(f"{attribute.name} must be 1 to 100 printable characters on one line", value=value)
+
+
+@frozen
+class Leadscrew:
+    """`lead`: mm in one turn of the leadscrew, exact; `hand`: 'right' or 'left'."""
+
+    lead: Fraction = field(validator=_between(0, 100, above=True))
+    hand: str = field(default="right", validator=_a_hand)
+
+
+@frozen
+class SpindleSide:
+    """What stands between spindle and first driver.
+
+    `ratio`: turns of the first driver for one turn of the spindle; `same_way`: it turns as the spindle does;
+    `reverse`: a tumbler or other reverse is fitted.
+    """
+
+    ratio: Fraction = field(default=Fraction(1), validator=_between(0, 100, above=True))
+    same_way: bool = True
+    reverse: bool = True
+
+
+@frozen
+class Lever:
+    """A gearbox position: `ratio` is leadscrew turns for one turn of the last driven gear, 1/2 halves the lead."""
+
+    lever: str = field(validator=_name_of_some_length)
+    ratio: Fraction = field(validator=_between(0, 100, above=True))
+    same_way: bool = True
+
+
+@frozen
+class GearSet:
+    """The change gears owned: `teeth` as counted, owned twice listed twice; their size where it is known."""
+
+    teeth: tuple[int, ...] = field()
+    module_mm: float | None = field(default=None, validator=_between(0, 20, above=True))
+    diametral_pitch: float | None = field(default=None, validator=_between(0, 200, above=True))
+    pressure_angle_deg: float = field(default=20, validator=_between(10, 30))
+
+    @teeth.validator
+    def _not_too_many(self, _: object, value: tuple[int, ...]) -> None:
+        if len(value) > _MOST_GEARS:
+            raise ValueOutOfRangeError(f"teeth takes at most {_MOST_GEARS} gears", value=len(value))
+
+    def __attrs_post_init__(self) -> None:
+        if self.module_mm is not None and self.diametral_pitch is not None:
+            raise ValueOutOfRangeError("give module_mm or diametral_pitch, not both", value="both")
+
+
+@frozen
+class Slot:
+    """A straight slot for studs: its centre line from end to end, mm, with the bracket at swing 0."""
+
+    from_mm: Point
+    to_mm: Point = field()
+
+    @to_mm.validator
+    def _has_length(self, _: object, value: Point) -> None:
+        if value == self.from_mm:
+            raise ValueOutOfRangeError("a slot must end elsewhere than it starts", value=list(value))
+
+
+@frozen
+class Bracket:
+    """The bracket (banjo, quadrant), seen from the gear side; origin: the axis that it swings about.
+
+    `spindle_side_at_mm`: axis of the first driver; `swing_deg`: from, to; `slots`: one to ten; `studs`: how many
+    there are; radii, clearance and backlash in mm; `cover_mm`: outline of the room under the cover, or None.
+    """
+
+    spindle_side_at_mm: Point
+    swing_deg: Point = field()
+    slots: tuple[Slot, ...] = field(validator=_one_to_ten)
+    studs: int = field(default=2, validator=_between(1, 6))
+    stud_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
+    shaft_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
+    running_clearance_mm: float = field(default=0.5, validator=_between(0, 20))
+    backlash_mm: float = field(default=0.2, validator=_between(0, 2))
+    cover_mm: tuple[Point, ...] | None = None
+
+    @swing_deg.validator
+    def _some_swing(self, _: object, value: Point) -> None:
+        if not -360 <= value[0] <= value[1] <= 360:
+            raise ValueOutOfRangeError("swing_deg runs from a smaller to a larger angle", value=list(value))
+
+
+@frozen
+class DialGear:
+    """A gear of the thread-chasing dial: its teeth, and the lines on the dial face that go with it."""
+
+    teeth: int
+    lines: int = field(validator=_between(1, 100))
+
+
+@frozen
+class Dial:
+    """The thread-chasing dial and the gears that can be put on it."""
+
+    gears: tuple[DialGear, ...] = field(validator=_one_to_ten)
+
+
+@frozen
+class Feeds:
+    """Travel by the feed drive ÷ travel by the half-nuts, same gears and lever; `cross` is that of the cross slide."""
+
+    longitudinal: Fraction = field(default=Fraction(1), validator=_between(0, 100, above=True))
+    cross: Fraction | None = field(default=None, validator=_between(0, 100, above=True))
+
+
+@frozen
+class PlateRow:
+    """A row of the plate on the machine: the thread as it is written there, and the gears it names."""
+
+    thread: str
+    drivers: tuple[int, ...]
+    driven: tuple[int, ...]
+    idlers: tuple[tuple[int, ...], ...] = ()
+    lever: str | None = None
+
+
+@define(frozen=True, slots=False)
+class Lathe:
+    """A lathe and its gears; load one with Lathe.load, or describe it in TOML for Lathe.from_toml.
+
+    >>> lathe = Lathe.from_toml('name = "Bench lathe"\\nleadscrew.lead = "8 tpi"\\ngears.teeth = [40, 80]')
+    >>> lathe.leadscrew_lead_mm, lathe.gears
+    (Fraction(127, 40), (40, 80))
+    """
+
+    name: str = field(validator=_name_of_some_length)
+    leadscrew: Leadscrew
+    gear_set: GearSet
+    note: str = ""
+    spindle_side: SpindleSide = SpindleSide()
+    gearbox: tuple[Lever, ...] = field(default=())
+    bracket: Bracket | None = None
+    dial: Dial | None = None
+    feeds: Feeds | None = None
+    plate: tuple[PlateRow, ...] = ()
+
+    @gearbox.validator
+    def _levers_differ(self, _: object, value: tuple[Lever, ...]) -> None:
+        twice = [name for name, count in Counter(lever.lever for lever in value).items() if count > 1]
+        if twice:
+            raise ValueOutOfRangeError("two gearbox positions share a name", value=twice[0])
+
+    @classmethod
+    def load(cls, path: str | Path) -> Lathe:
+        """Read a lathe file (TOML).
+
+        >>> Lathe.load(data_folder() / "lathes" / "inch.toml").leadscrew.hand
+        'right'
+
+        Raises LatheFileError, naming file and key, when it can't be read or says something impossible.
+        """
+        from gearcalc.lathe_files import load
+
+        return load(path)
+
+    @classmethod
+    def from_toml(cls, text: str, *, source: str = "lathe text") -> Lathe:
+        """Read the text of a lathe file; `source` is what messages call it. Raises LatheFileError."""
+        from gearcalc.lathe_files import read
+
+        return read(text, source)
+
+    def to_toml(self) -> str:
+        """The text of a lathe file that reads back as this lathe.
+
+        >>> lathe = demo_lathe("inch")
+        >>> Lathe.from_toml(lathe.to_toml()) == lathe
+        True
+        """
+        from gearcalc.lathe_files import write
+
+        return write(self)
+
+    def save(self, path: str | Path) -> None:
+        """Write the lathe file; what was there is replaced whole or not at all. Raises LatheFileError."""
+        from gearcalc.lathe_files import save
+
+        save(self, path)
+
+    @property
+    def leadscrew_lead_mm(self) -> Fraction:
+        """Travel of the carriage in one turn of the leadscrew, mm, exact."""
+        return self.leadscrew.lead
+
+    @cached_property
+    def gears(self) -> tuple[int, ...]:
+        """The tooth counts owned, sorted; owned twice, listed twice."""
+        return tuple(sorted(self.gear_set.teeth))
+
+    @property
+    def levers(self) -> Mapping[str, Fraction]:
+        """Lever name -> leadscrew turns for one turn of the last driven gear; empty without a gearbox."""
+        return {lever.lever: lever.ratio for lever in self.gearbox}
+
+    @property
+    def spindle_ratio(self) -> Fraction:
+        """Turns of the first driver for one turn of the spindle."""
+        return self.spindle_side.ratio
+
+    @property
+    def module_mm(self) -> float | None:
+        """Module of the change gears in mm (25.4 ÷ diametral pitch); None where the file doesn't say."""
+        if self.gear_set.diametral_pitch is not None:
+            return 25.4 / self.gear_set.diametral_pitch
+        return self.gear_set.module_mm
+
+    def lever(self, name: str | None) -> Lever | None:
+        """The gearbox position of that name; None for None where there is no gearbox.
+
+        >>> demo_lathe("inch").lever("low").ratio
+        Fraction(1, 2)
+
+        With one position only, None means that one. Raises UnknownNameError with the names there are.
+        """
+        if name is None and len(self.gearbox) <= 1:
+            return self.gearbox[0] if self.gearbox else None
+        for position in self.gearbox:
+            if position.lever == name:
+                return position
+        if not self.gearbox:
+            raise UnknownNameError(f"{self.name} has no lever", value=name, remedy="Leave the lever out.")
+        names = ", ".join(repr(position.lever) for position in self.gearbox)
+        raise UnknownNameError(f"lever must be one of {names}", value="left out" if name is None else name)
+
+    def check_owned(self, wanted: Iterable[int]) -> None:
+        """Raise GearNotOwnedError when the set lacks one of these gears, or has it once and needs it twice."""
+        owned = Counter(self.gears)
+        for teeth, times in Counter(wanted).items():
+            if owned[teeth] >= times:
+                continue
+            if owned[teeth]:
+                raise GearNotOwnedError(
+                    f"the set has {owned[teeth]} gear of {teeth} teeth, and this takes {times}",
+                    remedy="Choose another gear, or add one with lathe.with_gears(add=...).",
+                )
+            near = sorted(sorted(owned, key=lambda other: abs(other - teeth))[:3])
+            have = f"The nearest it has: {', '.join(map(str, near))}." if near else "It has none at all."
+            raise GearNotOwnedError(f"the set has no gear of {teeth} teeth", remedy=have)
+
+    def with_gears(self, add: Iterable[int] = (), remove: Iterable[int] = ()) -> Lathe:
+        """The same lathe with gears bought or lent.
+
+        >>> 127 in demo_lathe("inch").with_gears(add=(127,)).gears
+        True
+
+        Raises GearNotOwnedError for a gear to remove that is not there, ValueOutOfRangeError for no tooth count.
+        """
+        gears = Counter(self.gears)
+        for teeth in remove:
+            if not gears[as_teeth(teeth)]:
+                self.check_owned((teeth,) * (self.gears.count(teeth) + 1))
+            gears[teeth] -= 1
+        gears.update(as_teeth(teeth, what="a gear to add") for teeth in add)
+        return evolve(self, gear_set=evolve(self.gear_set, teeth=tuple(sorted(gears.elements()))))
+
+    def __str__(self) -> str:
+        levers = ", ".join(f"{lever.lever} {writing.ratio(lever.ratio)}" for lever in self.gearbox) or "none"
+        return (
+            f"{self.name}: leadscrew {writing.lead(self.leadscrew.lead)}, {self.leadscrew.hand}-hand; "
+            f"levers: {levers}; gears: {' '.join(map(str, self.gears))}"
+        )
+
+    def _repr_html_(self) -> str:
+        levers = ", ".join(f"{lever.lever} {writing.ratio(lever.ratio)}" for lever in self.gearbox) or "none"
+        rows = (
+            ("Leadscrew", f"{writing.lead(self.leadscrew.lead)}, {self.leadscrew.hand}-hand"),
+            ("Spindle side", f"first driver turns {writing.ratio(self.spindle_ratio)} × spindle"),
+            ("Levers", levers),
+            ("Gears", " ".join(map(str, self.gears)) or "none"),
+        )
+        return writing.html_table(self.name, rows, note=self.note)
+
+
+def demo_lathe(name: str = "inch") -> Lathe:
+    """A lathe invented for teaching: 'inch' (8 tpi leadscrew, no 127) or 'metric' (3 mm leadscrew, a 127).
+
+    >>> demo_lathe("metric").leadscrew_lead_mm
+    Fraction(3, 1)
+
+    Raises UnknownNameError for any other name.
+    """
+    folder = data_folder() / "lathes"
+    names = sorted(path.stem for path in folder.glob("*.toml"))
+    if name not in names:
+        raise UnknownNameError(f"the demo lathes are {' and '.join(map(repr, names))}", value=name)
+    return Lathe.load(folder / f"{name}.toml")

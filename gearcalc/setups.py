@@ -1,0 +1,267 @@
+"""A setup: a train on a lathe with the lever in a position. What it cuts, exactly, and which way round."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import zip_longest
+from typing import Any
+
+from attrs import field, frozen
+
+from gearcalc import writing
+from gearcalc.errors import NotPossibleError
+from gearcalc.exact import Exact, RelativeError
+from gearcalc.feeds import Feed
+from gearcalc.lathes import Lathe, Lever
+from gearcalc.threads import Thread, as_thread
+from gearcalc.trains import Train
+
+__all__ = [
+    "FASTEST_LEADSCREW",
+    "STEEPEST_MESH",
+    "Setup",
+    "Wanted",
+    "as_wanted",
+    "assemble",
+    "lead_to_cut",
+    "natural_hand",
+    "places_that_differ",
+    "setup",
+]
+
+Wanted = Thread | Feed
+
+STEEPEST_MESH = Fraction(4)
+"""Larger over smaller gear of a mesh; steeper carries a warning (common practice, no source)."""
+FASTEST_LEADSCREW = Fraction(3)
+"""Leadscrew turns for one turn of the spindle; more carries a warning (common practice, no source)."""
+
+
+@frozen
+class Setup:
+    """A train on a lathe, lever set: what it cuts. Made by setup() or find_setups().
+
+    `lead_mm`: travel of the carriage by the half-nuts in one turn of the spindle, mm, exact.
+    `leadscrew_turns`: turns of the leadscrew for one turn of the spindle.
+    `natural_hand`: the hand that it cuts with the reverse (if any) as the lathe file describes it.
+    `reverse_fitted`: the lathe has a reverse. `fit`: whether it goes on, None where there is no bracket.
+    `on_plate`: the machine's own plate lists these gears with this lever.
+    """
+
+    train: Train
+    lever: str | None
+    lead_mm: Fraction
+    leadscrew_turns: Fraction
+    natural_hand: str
+    reverse_fitted: bool
+    wanted: Wanted | None = None
+    error: RelativeError | None = None
+    on_plate: bool = False
+    fit: Any = field(default=None, eq=False)
+
+    @property
+    def error_ppm(self) -> float | None:
+        """(cut − wanted) / wanted in ppm, positive when the cut lead is too long; None when nothing is wanted."""
+        return None if self.error is None else self.error.ppm
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether it cuts just what is wanted; False when nothing is wanted."""
+        return self.error is not None and self.error.is_exact
+
+    @property
+    def reverse_over(self) -> bool:
+        """Whether the reverse must stand in its other position for the hand that is wanted."""
+        return self.reverse_fitted and _wanted_hand(self.wanted) != self.natural_hand
+
+    @property
+    def hand(self) -> str:
+        """The hand that it cuts: the one wanted where a reverse is fitted, else the natural one."""
+        return _wanted_hand(self.wanted) if self.reverse_fitted else self.natural_hand
+
+    @property
+    def strained(self) -> bool:
+        """Whether a mesh is steeper, or the leadscrew faster, than the limits of common practice."""
+        return self.train.steepest > STEEPEST_MESH or self.leadscrew_turns > FASTEST_LEADSCREW
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What to mind with this setup, in words."""
+        said = []
+        if self.train.steepest > STEEPEST_MESH:
+            said.append(
+                f"A mesh is steeper than {STEEPEST_MESH}:1, so the teeth are loaded hard: lowest speed, light cuts "
+                "(common practice, no source)."
+            )
+        if self.leadscrew_turns > FASTEST_LEADSCREW:
+            said.append(
+                f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle: lowest speed, "
+                "and turn the train by hand first (common practice, no source)."
+            )
+        if not self.reverse_fitted and self.natural_hand != _wanted_hand(self.wanted):
+            said.append(
+                f"This cuts a {self.natural_hand}-hand thread, and the lathe has no reverse: "
+                "put an idler more (or less) in one mesh."
+            )
+        if isinstance(self.wanted, Thread) and self.wanted.note:
+            said.append(self.wanted.note)
+        return tuple(said)
+
+    def cost(self, other: Setup) -> int:
+        """Places (first driver, first driven, ..., idlers) that hold a different gear in the other setup.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low")
+        >>> one.cost(setup(demo_lathe("inch"), drivers=(40,), driven=(60,), lever="middle"))
+        1
+        """
+        return places_that_differ(self.train, other.train)
+
+    @property
+    def written(self) -> writing.Written:
+        """Train, lever, lead and error on one line, for text, LaTeX and HTML."""
+        shown = self.train.written
+        if self.lever is not None:
+            shown += f", lever {self.lever}"
+        shown += ": lead "
+        shown += writing.lead(self.lead_mm)
+        if self.error is not None:
+            shown += ", "
+            shown += writing.error(self.error)
+        return shown
+
+    def __str__(self) -> str:
+        return self.written.text
+
+    def _repr_latex_(self) -> str:
+        return f"${self.written.latex}$"
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [(place, str(teeth)) for place, teeth in self.train.places()]
+        if self.lever is not None:
+            rows.append(("lever", self.lever))
+        if self.reverse_fitted:
+            rows.append(("reverse", "turned over" if self.reverse_over else "as described"))
+        rows.append(("lead", writing.lead(self.lead_mm)))
+        rows.append(("hand", self.hand))
+        if self.error is not None:
+            rows.append(("error", writing.error(self.error)))
+        rows.append(("fit", "not checked" if self.fit is None else str(self.fit)))
+        caption = f"Setup for {self.wanted}" if self.wanted is not None else "Setup"
+        return writing.html_table(caption, rows, note=" ".join(self.warnings))
+
+
+def places_that_differ(one: Train, other: Train) -> int:
+    """Places that hold a different gear in two trains; a place that only one of them has counts.
+
+    >>> places_that_differ(Train((40,), (80,)), Train((40, 30), (80, 60)))
+    2
+    """
+    pairs = [*zip_longest(one.drivers, other.drivers), *zip_longest(one.driven, other.driven)]
+    for mine, theirs in zip_longest(one.idlers, other.idlers, fillvalue=()):
+        pairs += zip_longest(mine, theirs)
+    return sum(mine != theirs for mine, theirs in pairs)
+
+
+def as_wanted(wanted: Wanted | str) -> Wanted:
+    """A Thread or a Feed, or the Thread that a text designates.
+
+    >>> print(as_wanted("M8"))
+    M8x1.25
+
+    Raises ThreadTextError for text that is no thread.
+    """
+    return wanted if isinstance(wanted, Feed) else as_thread(wanted)
+
+
+def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:
+    """The lead by the half-nuts, mm, exact, that gives what is wanted on this lathe.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lead_to_cut(demo_lathe("inch"), Feed.parse("0.1 mm/rev"))
+    Fraction(4, 5)
+
+    For a thread it is the thread's lead; for a feed, the feed over what the feed drive makes of it.
+    Without [feeds] in the lathe file a longitudinal feed goes through the half-nuts.
+    Raises NotPossibleError for a cross feed on a lathe whose file gives none.
+    """
+    if isinstance(wanted, Thread):
+        return wanted.lead
+    return wanted.travel_mm / _feed_ratio(lathe, wanted)
+
+
+def _feed_ratio(lathe: Lathe, wanted: Feed) -> Fraction:
+    if wanted.along == "longitudinal":
+        return lathe.feeds.longitudinal if lathe.feeds is not None else Fraction(1)
+    if lathe.feeds is None or lathe.feeds.cross is None:
+        raise NotPossibleError(
+            f"{lathe.name} has no cross feed in its file", remedy="Add cross = ... under [feeds] if it has one."
+        )
+    return lathe.feeds.cross
+
+
+def setup(
+    lathe: Lathe,
+    drivers: Any,
+    driven: Any,
+    lever: str | None = None,
+    idlers: Any = (),
+    wanted: Wanted | str | None = None,
+) -> Setup:
+    """What do these gears cut?
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi"))
+    40/80, lever low: lead 0.79375 mm (32 tpi), exact
+
+    `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a gearbox;
+    `wanted` a Thread, its text, or a Feed, to have the error worked out.
+    Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear), ThreadTextError.
+    """
+    train = Train(drivers, driven, idlers)
+    lathe.check_owned(train.gears)
+    return assemble(lathe, train, lathe.lever(lever), None if wanted is None else as_wanted(wanted))
+
+
+def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Any = None) -> Setup:
+    """A setup from parts known to be the lathe's own; the gears are not checked again.
+
+    Formula: lead = leadscrew lead × spindle-side ratio × train ratio × lever ratio.
+    """
+    turns = lathe.spindle_ratio * train.ratio * (lever.ratio if lever else 1)
+    lead = lathe.leadscrew.lead * turns
+    return Setup(
+        train=train,
+        lever=lever.lever if lever else None,
+        lead_mm=lead,
+        leadscrew_turns=turns,
+        natural_hand=natural_hand(lathe, train.turns_the_same_way, lever),
+        reverse_fitted=lathe.spindle_side.reverse,
+        wanted=wanted,
+        error=None if wanted is None else RelativeError(lead, lead_to_cut(lathe, wanted)),
+        on_plate=_on_plate(lathe, train, lever),
+        fit=fit,
+    )
+
+
+def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str:
+    """The hand of thread that comes out with the reverse as the lathe file describes it.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> natural_hand(demo_lathe("inch"), False, None)
+    'left'
+
+    A right-hand leadscrew cuts a right-hand thread when it turns as the spindle does.
+    """
+    turned_round = (lathe.spindle_side.same_way, train_same_way, lever is None or lever.same_way).count(False)
+    as_leadscrew = turned_round % 2 == 0
+    return lathe.leadscrew.hand if as_leadscrew else {"right": "left", "left": "right"}[lathe.leadscrew.hand]
+
+
+def _wanted_hand(wanted: Wanted | None) -> str:
+    return wanted.hand if isinstance(wanted, Thread) else "right"
+
+
+def _on_plate(lathe: Lathe, train: Train, lever: Lever | None) -> bool:
+    gears = (sorted(train.drivers), sorted(train.driven), lever.lever if lever else None)
+    return any((sorted(row.drivers), sorted(row.driven), row.lever) == gears for row in lathe.plate)
