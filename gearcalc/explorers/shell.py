@@ -1,0 +1,131 @@
+"""The shell that every explorer shares: controls, a message line, a picture, the numbers under it.
+
+An explorer is a list of controls and one pure function from their values to what is shown. The shell carries
+values in and pictures out, and turns every error into a line of words; the last good picture stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Protocol
+
+import anywidget
+import traitlets
+
+from gearcalc.errors import GearcalcError
+
+__all__ = ["Explorer", "choice", "gear_slider", "number_slider", "text_box"]
+
+_HERE = Path(__file__).parent
+
+
+class Shown(Protocol):
+    """What an explorer's function returns: a picture and the facts beside it."""
+
+    @property
+    def svg(self) -> str: ...
+
+    @property
+    def facts_html(self) -> str: ...
+
+
+def gear_slider(name: str, label: str, teeth: Sequence[int], value: int) -> dict[str, Any]:
+    """A slider over tooth counts, with a number box beside it.
+
+    >>> gear_slider("driver", "Driver", (20, 40, 40), 40)["options"]
+    [20, 40]
+    """
+    return {
+        "kind": "slider", "name": name, "label": label, "options": sorted(set(teeth)), "value": value,
+        "unit": "teeth",
+    }  # fmt: skip
+
+
+def number_slider(name: str, label: str, low: int, high: int, value: int, unit: str = "") -> dict[str, Any]:
+    """A slider over whole numbers, with a number box beside it.
+
+    >>> number_slider("turns", "Spindle", 0, 24, 4, "turns")["max"]
+    24
+    """
+    return {"kind": "slider", "name": name, "label": label, "min": low, "max": high, "value": value, "unit": unit}
+
+
+def choice(name: str, label: str, options: Sequence[str], value: str, labels: Sequence[str] = ()) -> dict[str, Any]:
+    """Buttons of which one is down; `labels` are what stands on them, when that differs.
+
+    >>> choice("lever", "Lever", ("low", "high"), "low")["labels"]
+    ['low', 'high']
+    """
+    return {
+        "kind": "choice", "name": name, "label": label, "options": list(options), "value": value,
+        "labels": list(labels or options),
+    }  # fmt: skip
+
+
+def text_box(name: str, label: str, value: str) -> dict[str, Any]:
+    """A line to type in; it counts when Enter is pressed or the box is left.
+
+    >>> text_box("thread", "Thread", "16 tpi")["kind"]
+    'text'
+    """
+    return {"kind": "text", "name": name, "label": label, "value": value}
+
+
+class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
+    """Controls and the picture that follows them.
+
+    `title`: what stands above. `controls`: from the functions of this module. `show`: takes the control values by
+    name and returns the picture and the facts; a GearcalcError it raises is shown on the message line.
+    `aspect`: width over height of the picture. `facts_px`: room kept for the facts, so that nothing jumps.
+    `failure` holds an error of the program itself, which is also said on the message line; tests look there.
+    """
+
+    _esm = _HERE / "shell.js"
+    _css = _HERE / "shell.css"
+
+    title = traitlets.Unicode().tag(sync=True)
+    controls = traitlets.List().tag(sync=True)
+    values = traitlets.Dict().tag(sync=True)
+    svg = traitlets.Unicode().tag(sync=True)
+    facts = traitlets.Unicode().tag(sync=True)
+    message = traitlets.Unicode().tag(sync=True)
+    aspect = traitlets.Float(800 / 480).tag(sync=True)
+    facts_px = traitlets.Int(120).tag(sync=True)
+
+    def __init__(
+        self,
+        title: str,
+        controls: Sequence[Mapping[str, Any]],
+        show: Callable[..., Shown],
+        *,
+        aspect: float = 800 / 480,
+        facts_px: int = 120,
+    ) -> None:
+        start = {control["name"]: control["value"] for control in controls}
+        super().__init__(
+            title=title, controls=[dict(control) for control in controls], values=start, aspect=aspect,
+            facts_px=facts_px,
+        )  # fmt: skip
+        self._show = show
+        self.shown: Shown | None = None
+        self.failure: Exception | None = None
+        self._follow(start)
+        self.observe(lambda change: self._follow(change["new"]), names="values")
+
+    def set(self, **values: Any) -> None:
+        """Move controls from code, as a hand would."""
+        self.values = {**self.values, **values}
+
+    def _follow(self, values: Mapping[str, Any]) -> None:
+        try:
+            shown = self._show(**values)
+        except GearcalcError as problem:
+            self.message = str(problem)
+            return
+        except Exception as problem:  # a callback's traceback would vanish: say it where it is seen
+            self.failure = problem
+            self.message = f"The program failed here ({type(problem).__name__}: {problem}). Please report this."
+            return
+        with self.hold_sync():
+            self.shown, self.svg, self.facts, self.message = shown, str(shown.svg), shown.facts_html, ""
