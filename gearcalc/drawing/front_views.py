@@ -1,0 +1,178 @@
+"""The train as it looks from the gear end: faces in their planes, and words where there is room for them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from gearcalc.drawing.arrows import turning_arrow
+from gearcalc.drawing.gear_faces import face, ring_radius_px
+from gearcalc.drawing.labels import Box, Room, box_around, box_middle
+from gearcalc.drawing.meshing import PlacedGear
+from gearcalc.drawing.outlines import DEDENDUM, Point
+from gearcalc.drawing.sheets import Sheet
+from gearcalc.drawing.style import INK, LOOKS, NUMBER_PX, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
+from gearcalc.drawing.svg import Svg, element, text_line
+
+__all__ = ["faces", "front_words", "projection_lines"]
+
+_FACE_SIZES_PX = ((NUMBER_PX, SMALL_PX), (15.0, 11.0))  # tooth count, and the word under it
+_LINE_PX = WORD_PX + 3
+_LEADER_PX = 14.0
+_DIAGONALS = (-60, -120, 60, 120, -90, 90, -45, -135, 45, 135, *range(0, 360, 15))
+_BELOW = (90, 270, *range(0, 360, 15))
+_LEFT_OF_IT, _RIGHT_OF_IT = (90, 180, 150, 210, 120), (90, 0, 30, 330, 60)
+
+
+def faces(sheet: Sheet, first_driver_deg: float, pressure_angle_deg: float) -> Svg:
+    """The gears, those nearest to the headstock first; angles counter-clockwise, as PlacedGear has them."""
+    drawn = [
+        face(
+            gear.kind,
+            gear.teeth,
+            sheet.at_px(gear.centre_mm),
+            sheet.module_px,
+            bore_px=sheet.bore_px,
+            turned_deg=-gear.angle_deg(first_driver_deg) % 360,
+            turns=float(gear.turns),
+            pressure_angle_deg=pressure_angle_deg,
+        )
+        for gear in sorted(sheet.gears, key=lambda gear: gear.plane)
+    ]
+    return element("g", *drawn, class_="front-view")
+
+
+def projection_lines(sheet: Sheet) -> Svg:
+    """Chain lines from each shaft down to the edge view, where that stands right underneath."""
+    if not sheet.is_row:
+        return Svg("")
+    discs = [sheet.disc(gear) for gear in sheet.gears]
+    lines = []
+    for x in sheet.shafts_px:
+        top = max(y + math.sqrt(r * r - (x - cx) ** 2) for cx, y, r in discs if abs(x - cx) < r)
+        lines.append(element("line", x1=x, x2=x, y1=top + 4, y2=sheet.edge[3] - 4))
+    return element("g", *lines, stroke=SOFT, stroke_width=0.6, stroke_dasharray="12 3 2 3")
+
+
+def front_words(sheet: Sheet, shafts: Sequence[str], clockwise: bool) -> Svg:
+    """Turning arrows, tooth counts and the names of the two end shafts, each where nothing is in its way."""
+    room = Room(sheet.front, [sheet.disc(gear) for gear in sheet.gears])
+    parts = [_hidden_rims(sheet), _centre_crosses(sheet)]
+    parts += [turning_arrow(sheet, room, shaft, clockwise) for shaft in range(len(shafts))]
+    faced = [(gear, _on_face(sheet, room, gear)) for gear in sheet.gears]
+    parts += [words for _, words in faced if words is not None]
+    parts.append(_shaft_name(sheet, room, 0, shafts[0], _LEFT_OF_IT))
+    parts.append(_shaft_name(sheet, room, len(shafts) - 1, shafts[-1], _RIGHT_OF_IT))
+    parts += [_with_leader(sheet, room, gear) for gear, words in faced if words is None]
+    return element("g", *parts)
+
+
+def _is_hidden(sheet: Sheet, gear: PlacedGear) -> bool:
+    return any(other.shaft == gear.shaft and other.teeth >= gear.teeth for other in sheet.in_front_of(gear))
+
+
+def _hidden_rims(sheet: Sheet) -> Svg:
+    """A gear behind one as large on its own stud can't be seen: its outside circle, dashed."""
+    hidden = [sheet.disc(gear) for gear in sheet.gears if _is_hidden(sheet, gear)]
+    circles = [element("circle", cx=x, cy=y, r=r) for x, y, r in hidden]
+    return element("g", *circles, fill="none", stroke=INK, stroke_width=1, stroke_dasharray="5 3")
+
+
+def _centre_crosses(sheet: Sheet) -> Svg:
+    reach = 0.75 * sheet.bore_px
+    lines = []
+    for shaft in range(len(sheet.shafts_px)):
+        x, y, _ = sheet.disc(sheet.largest_on(shaft))
+        lines.append(element("line", x1=x - reach, x2=x + reach, y1=y, y2=y))
+        lines.append(element("line", x1=x, x2=x, y1=y - reach, y2=y + reach))
+    return element("g", *lines, stroke=SOFT, stroke_width=0.8)
+
+
+def _on_face(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg | None:
+    """The tooth count and what the gear does, on its face; None where there is no room."""
+    if _is_hidden(sheet, gear):
+        return None
+    x, y, _ = sheet.disc(gear)
+    edge = ring_radius_px(gear.teeth, sheet.module_px) - 2.5
+    in_front = [sheet.disc(other) for other in sheet.in_front_of(gear)]
+    for count_px, word_px in _FACE_SIZES_PX:
+        width = max(text_width_px(str(gear.teeth), count_px), text_width_px(gear.kind, word_px)) + 3
+        box = room.inside((x, y, edge), 1.75 * sheet.bore_px, in_front, width, count_px + word_px + 2)
+        if box is not None:
+            return _two_lines(room.take(box), gear, count_px, word_px)
+    return None
+
+
+def _two_lines(box: Box, gear: PlacedGear, count_px: float, word_px: float) -> Svg:
+    x, _ = box_middle(box)
+    return element(
+        "g",
+        _patch(box) if LOOKS[gear.kind].hatched else Svg(""),
+        text_line(str(gear.teeth), x, box[1] + 0.86 * count_px, size=count_px, font_weight="bold", fill=INK),
+        text_line(gear.kind, x, box[3] - 0.25 * word_px, size=word_px, fill=INK),
+    )
+
+
+def _patch(box: Box) -> Svg:
+    """Clear paper under words."""
+    return element(
+        "rect", x=box[0] - 1, y=box[1], width=box[2] - box[0] + 2, height=box[3] - box[1] + 1, rx=4, fill=PAPER
+    )
+
+
+def _shaft_name(sheet: Sheet, room: Room, shaft: int, words: str, bearings: Sequence[float]) -> Svg:
+    disc = sheet.disc(sheet.largest_on(shaft))
+    width = text_width_px(words, WORD_PX) + 4
+    box = room.beside(disc, width, _LINE_PX, (*bearings, *_BELOW))
+    box = room.take(box or box_around(disc[0], disc[1] + disc[2] + _LINE_PX, width, _LINE_PX))
+    return element("g", _patch(box), _one_line(box, words, style="italic"))
+
+
+def _with_leader(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg:
+    """Tooth count and what the gear does beside it, with a leader that ends in a dot on the gear."""
+    words = f"{gear.teeth} {gear.kind}"
+    width = text_width_px(words, WORD_PX) + 4
+    disc = sheet.disc(sheet.largest_on(gear.shaft))
+
+    def leader_is_free(box: Box) -> bool:
+        spot = _spot_on(sheet, gear, box)
+        return room.line_is_free(_nearest(box, spot), spot)
+
+    box = room.beside(disc, width, _LINE_PX, _DIAGONALS, _LEADER_PX, leader_is_free)
+    box = box or room.beside(disc, width, _LINE_PX, _DIAGONALS, _LEADER_PX)
+    box = room.take(box or box_around(disc[0], disc[1] + disc[2] + _LINE_PX, width, _LINE_PX))
+    spot = _spot_on(sheet, gear, box)
+    near = _nearest(box, spot)
+    return element(
+        "g",
+        element("line", x1=near[0], y1=near[1], x2=spot[0], y2=spot[1], stroke=INK, stroke_width=0.9),
+        element("circle", cx=spot[0], cy=spot[1], r=2, fill=INK),
+        _one_line(box, words, weight="bold"),
+    )
+
+
+def _one_line(box: Box, words: str, *, weight: str | None = None, style: str | None = None) -> Svg:
+    x, baseline = box_middle(box)[0], box[3] - 0.3 * WORD_PX
+    return text_line(words, x, baseline, size=WORD_PX, fill=INK, font_weight=weight, font_style=style)
+
+
+def _nearest(box: Box, spot: Point) -> Point:
+    return min(max(spot[0], box[0]), box[2]), min(max(spot[1], box[1]), box[3])
+
+
+def _spot_on(sheet: Sheet, gear: PlacedGear, box: Box) -> Point:
+    """A point of the gear that can be seen, on the side of the box; on the dashed rim of a hidden gear."""
+    x, y, root = sheet.disc(gear, -DEDENDUM)
+    words_x, words_y = box_middle(box)
+    toward = math.atan2(words_y - y, words_x - x)
+    if _is_hidden(sheet, gear):
+        outside = sheet.disc(gear)[2]
+        return x + outside * math.cos(toward), y + outside * math.sin(toward)
+    covers = [sheet.disc(other) for other in sheet.in_front_of(gear)]
+    for turn in (0.0, 0.4, -0.4, 0.8, -0.8, 1.3, -1.3, 2.0, -2.0, 3.0):
+        for share in (0.75, 0.87, 0.96):
+            away = share * root
+            spot = x + away * math.cos(toward + turn), y + away * math.sin(toward + turn)
+            if all(math.dist(spot, cover[:2]) > cover[2] + 2 for cover in covers):
+                return spot
+    return x + 0.9 * root * math.cos(toward), y + 0.9 * root * math.sin(toward)

@@ -1,0 +1,86 @@
+"""One place for the look of every picture: colours, line widths, lettering, sizes.
+
+Colours are the Okabe–Ito palette, made for colour-blind readers (Okabe & Ito, "Color Universal Design",
+2002; hex values from memory) and tints of it towards white. No meaning rests on colour alone:
+drivers are a solid tone with a ring, driven gears are hatched, idlers are plain.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = [
+    "BLACK",
+    "BLUE",
+    "FAINT",
+    "FONT",
+    "GREEN",
+    "INK",
+    "LOOKS",
+    "NUMBER_PX",
+    "ORANGE",
+    "PAPER",
+    "PURPLE",
+    "SIZE_PX",
+    "SKY",
+    "SMALL_PX",
+    "SOFT",
+    "VERMILLION",
+    "WORD_PX",
+    "YELLOW",
+    "GearLook",
+    "text_width_px",
+    "tint",
+]
+
+BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
+YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
+
+PAPER = "#FFFFFF"
+INK = "#1B1F24"
+SOFT = "#5A626B"
+"""Centre lines, dimension lines and small words: 6:1 on paper."""
+FAINT = "#C9CED3"
+
+FONT = "Helvetica, Arial, 'Liberation Sans', sans-serif"
+NUMBER_PX, WORD_PX, SMALL_PX = 18.0, 13.0, 12.0
+SIZE_PX = (800, 480)
+"""Width and height of a picture: one output cell, without a scroll bar."""
+
+_EM_SHARE = 0.57  # mean width of a letter or digit of these fonts, a little on the wide side
+
+
+def tint(colour: str, strength: float) -> str:
+    """A colour thinned with white: strength 1 is the colour itself, 0 is white.
+
+    >>> tint("#0072B2", 0.5)
+    '#80B9D9'
+    """
+    channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
+    return "#" + "".join(f"{255 - int((255 - channel) * strength):02X}" for channel in channels)
+
+
+def text_width_px(text: str, size_px: float) -> float:
+    """About how wide a line of lettering is.
+
+    >>> text_width_px("40 driver", 10) < 60
+    True
+    """
+    return _EM_SHARE * size_px * len(text)
+
+
+@dataclass(frozen=True, slots=True)
+class GearLook:
+    """How gears of one kind are told from the others: tone, and a mark that survives black-and-white print."""
+
+    fill: str
+    accent: str
+    ring: bool = False
+    hatched: bool = False
+
+
+LOOKS = {
+    "driver": GearLook(fill=tint(SKY, 0.46), accent=BLUE, ring=True),
+    "driven": GearLook(fill=tint(ORANGE, 0.16), accent=VERMILLION, hatched=True),
+    "idler": GearLook(fill="#F4F5F6", accent=SOFT),
+}
