@@ -23,21 +23,34 @@ def quoted(value: object) -> str:
     "'M10x1.5'"
     >>> len(quoted("9" * 1000)) < 90
     True
+    >>> from fractions import Fraction
+    >>> quoted(Fraction(-3, 8)), quoted(Fraction(2**1000, 7))
+    ('-3/8', 'a fraction of about 300 digits')
     """
     if isinstance(value, str):
-        shown = ascii(value[:_LONGEST_QUOTE]) if not value.isprintable() else repr(value[:_LONGEST_QUOTE])
+        start = value[:_LONGEST_QUOTE]
+        shown = repr(start) if start.isprintable() else ascii(start)
         return shown if len(value) <= _LONGEST_QUOTE else f"{shown}… ({len(value)} characters)"
-    shown = str(value) if isinstance(value, (int, float)) and abs(value) < 10**20 else _short_repr(value)
+    shown = _one_line(_short_repr(value))
     return shown if len(shown) <= _LONGEST_QUOTE else shown[:_LONGEST_QUOTE] + "…"
 
 
 def _short_repr(value: object) -> str:
-    if isinstance(value, int):
-        return f"a whole number of about {value.bit_length() * 3 // 10} digits"
-    numerator, denominator = getattr(value, "numerator", None), getattr(value, "denominator", None)
-    if isinstance(numerator, int) and isinstance(denominator, int):
-        return f"{numerator}/{denominator}" if denominator != 1 else str(numerator)
-    return repr(value)
+    top, bottom = getattr(value, "numerator", None), getattr(value, "denominator", None)
+    if isinstance(top, int) and isinstance(bottom, int) and not isinstance(value, bool):
+        digits = max(top.bit_length(), bottom.bit_length()) * 3 // 10
+        if digits > 20:  # Python itself refuses to write out thousands of digits
+            return f"a {'whole number' if bottom == 1 else 'fraction'} of about {digits} digits"
+        return f"{top}/{bottom}" if bottom != 1 else str(top)
+    try:
+        return repr(value)
+    except Exception:  # a message must come out, whatever was given
+        return f"a {type(value).__name__}"
+
+
+def _one_line(text: str) -> str:
+    """Text as it is, or escaped where it would break the line or upset a terminal."""
+    return text if text.isprintable() else ascii(text)[1:-1]
 
 
 class GearcalcError(Exception):
@@ -57,7 +70,7 @@ class GearcalcError(Exception):
         super().__init__(self._message())
 
     def _message(self) -> str:
-        start = f"{self.where}: " if self.where else ""
+        start = f"{_one_line(self.where)}: " if self.where else ""
         given = f", not {quoted(self.value)}" if self.value is not None else ""
         return f"{start}{self.problem}{given}." + (f" {self.remedy}" if self.remedy else "")
 
