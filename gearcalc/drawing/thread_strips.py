@@ -12,9 +12,9 @@ from gearcalc.exact import INCH_MM
 
 __all__ = ["THREAD_STRIP_PX", "thread_strip"]
 
-THREAD_STRIP_PX = (800, 192)
+THREAD_STRIP_PX = (800, 166)
 _LEFT, _RIGHT = 28.0, 772.0
-_TOP, _BOTTOM = 62.0, 136.0
+_TOP, _BOTTOM = 58.0, 122.0
 _SHORTEST_MM = 30
 _MOST_CRESTS = 240
 

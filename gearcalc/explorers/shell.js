@@ -77,7 +77,7 @@ function render({ model, el }) {
     const label = control.kind === "choice"
       ? make("span", { class: "gearcalc-label", "aria-hidden": "true" }, control.label)
       : make("label", { class: "gearcalc-label", for: id }, control.label);
-    controls.append(make("div", { class: `gearcalc-control gearcalc-${control.kind}` }, label, built.element));
+    controls.append(make("div", { class: "gearcalc-control" }, label, built.element));
   }
   const message = make("p", { class: "gearcalc-message", role: "status", "aria-live": "polite" });
   const picture = make("div", { class: "gearcalc-picture" });

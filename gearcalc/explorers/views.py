@@ -1,0 +1,180 @@
+"""What the explorers of the first lessons show: pure functions from choices to a picture and its facts.
+
+Each view also stands still: shown as the last value of a cell it is the picture with its table, so the same call
+is the static twin of the live explorer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from attrs import frozen
+
+from gearcalc import writing
+from gearcalc.drawing import style
+from gearcalc.drawing.pictures import Picture, Row, table_html
+from gearcalc.drawing.svg import Svg, element
+from gearcalc.drawing.thread_strips import THREAD_STRIP_PX, thread_strip
+from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.errors import GearNotOwnedError
+from gearcalc.lathes import Lathe
+from gearcalc.setups import Setup, setup
+from gearcalc.threads import Thread
+
+__all__ = ["CUT_VIEW_PX", "View", "cut_view", "one_turn_view", "two_pairs_view"]
+
+_TRAIN_PX = (800, 350)
+CUT_VIEW_PX = (800, _TRAIN_PX[1] + THREAD_STRIP_PX[1])
+"""Size of the picture of a train with the thread that it cuts beneath it."""
+
+
+@frozen
+class View:
+    """A picture and the facts beside it; shows itself as both."""
+
+    picture: Picture
+    facts: tuple[Row, ...]
+
+    @property
+    def svg(self) -> str:
+        return self.picture.svg
+
+    @property
+    def facts_html(self) -> str:
+        return table_html(self.facts)
+
+    def _repr_html_(self) -> str:
+        return self.picture._repr_html_() + self.facts_html
+
+    def __str__(self) -> str:
+        return str(self.picture)
+
+
+def one_turn_view(
+    lathe: Lathe,
+    *,
+    driver: object,
+    driven: object,
+    idlers: object = "none",
+    idler: object = None,
+    lever: str | None = None,
+    turns: object = 1,
+) -> View:
+    """A simple train, with the thread that it cuts and where so many turns of the spindle bring the tool.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> one_turn_view(demo_lathe("inch"), driver=40, driven=80, lever="middle").facts[0]["threads per inch"]
+    '16'
+
+    `idlers`: 'none', 'one' or 'two'; `idler`: the teeth of the first (a second is taken from the gears left over);
+    `turns`: whole turns of the spindle, 0 to 24. Raises our errors for gears not owned and what is no number.
+    """
+    count = ("none", "one", "two").index(str(idlers))
+    chosen = [_whole(idler, "the idler")] if count else []
+    taken = (_whole(driver, "the driver"), _whole(driven, "the driven gear"), *chosen)
+    if count == 2:
+        chosen.append(_spare(lathe, taken))
+    made = setup(lathe, taken[0], taken[1], lever, [chosen])
+    return cut_view(lathe, made, _whole(turns, "turns", 0, 24))
+
+
+def two_pairs_view(
+    lathe: Lathe,
+    *,
+    first_driver: object,
+    first_driven: object,
+    second_driver: object,
+    second_driven: object,
+    lever: str | None = None,
+    thread: str | Thread | None = None,
+    turns: object = 1,
+) -> View:
+    """A compound train of two meshes, the thread that it cuts, and how far off the wanted one it is.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> two_pairs_view(demo_lathe("inch"), first_driver=30, first_driven=50, second_driver=63, second_driven=80,
+    ...                lever="middle", thread="1.5 mm").facts[0]["error"]
+    '+125 ppm'
+
+    `thread`: what is wanted, or nothing. Raises our errors for gears not owned, threads not understood.
+    """
+    drivers = (_whole(first_driver, "the first driver"), _whole(second_driver, "the second driver"))
+    driven = (_whole(first_driven, "the first driven gear"), _whole(second_driven, "the second driven gear"))
+    made = setup(lathe, drivers, driven, lever, wanted=thread or None)
+    return cut_view(lathe, made, _whole(turns, "turns", 0, 24))
+
+
+def cut_view(lathe: Lathe, made: Setup, turns: int = 1) -> View:
+    """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
+
+    `turns`: whole turns of the spindle, 0 or more, marked on the strip.
+    """
+    module, angle = lathe.module_mm or 1.0, lathe.gear_set.pressure_angle_deg
+    drawing = TrainDrawing(made.train, module_mm=module, pressure_angle_deg=angle, size_px=_TRAIN_PX)
+    still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
+    thread = f"The thread cut has a lead of {writing.lead(made.lead_mm)} and is {made.hand}-hand."
+    starts = made.wanted.starts if isinstance(made.wanted, Thread) else 1
+    whole = _stacked(still, thread_strip(made.lead_mm, starts=starts, turns=turns, hand=made.hand), thread)
+    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {writing.lead(made.lead_mm)}"
+    table = [*still.table, {"place": "thread", "teeth": writing.lead(made.lead_mm)}]
+    return View(Picture(whole, f"{still.description} {thread}", table, caption), (_facts(made, turns),))
+
+
+def _facts(made: Setup, turns: int) -> Row:
+    facts: dict[str, object] = {
+        "train": made.train.written,
+        "leadscrew turns": writing.number(made.leadscrew_turns),
+        "lead": writing.length(made.lead_mm),
+        "threads per inch": writing.tpi(made.lead_mm),
+    }
+    if made.error is not None:
+        facts["error"] = str(writing.error(made.error))
+    facts["hand"] = _hand_words(made)
+    facts[f"travel in {turns} turn{'' if turns == 1 else 's'}"] = writing.length(made.lead_mm * turns)
+    return facts
+
+
+def _hand_words(made: Setup) -> str:
+    if made.reverse_fitted:
+        return f"{made.hand}, reverse {'turned over' if made.reverse_over else 'as described'}"
+    return made.hand
+
+
+def _stacked(still: Picture, strip: Svg, thread_words: str) -> str:
+    """The train's drawing with the strip beneath it, as one picture with one description."""
+    width, height = CUT_VIEW_PX
+    return element(
+        "svg",
+        element("title", still.caption),
+        element("desc", f"{still.description} {thread_words}"),
+        Svg(still.svg),
+        element("g", strip, transform=f"translate(0 {_TRAIN_PX[1]})"),
+        xmlns="http://www.w3.org/2000/svg",
+        role="img",
+        aria_label=f"{still.description} {thread_words}",
+        viewBox=f"0 0 {width} {height}",
+        width=width,
+        height=height,
+    )
+
+
+def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
+    """A gear for a second idler: of those left over, the one nearest the middle of the pair."""
+    left = list(lathe.gears)
+    for teeth in taken:
+        if teeth in left:
+            left.remove(teeth)
+    if not left:
+        raise GearNotOwnedError("no gear is left over for a second idler", remedy="Take one idler.")
+    middle = Fraction(taken[0] + taken[1], 2)
+    return min(left, key=lambda teeth: (abs(teeth - middle), teeth))
+
+
+def _whole(given: object, what: str, fewest: int = 6, most: int = 1000) -> int:
+    """A whole number from a slider or typed into a box."""
+    from gearcalc.exact import as_teeth
+
+    if isinstance(given, str) and given.strip().isascii() and given.strip().isdigit() and len(given) < 10:
+        given = int(given)
+    return as_teeth(given, what=what, fewest=fewest, most=most)
