@@ -12,7 +12,6 @@ from fractions import Fraction
 from attrs import frozen
 
 from gearcalc import writing
-from gearcalc.drawing import style
 from gearcalc.drawing.pictures import Picture, Row, table_html
 from gearcalc.drawing.svg import Svg, element
 from gearcalc.drawing.thread_strips import THREAD_STRIP_PX, thread_strip
