@@ -17,6 +17,7 @@ __all__ = [
     "join",
     "lead",
     "length",
+    "micrometres",
     "number",
     "plain",
     "ratio",
@@ -200,12 +201,26 @@ def error(miss: RelativeError | float) -> Written:
     ppm, exact = (miss.ppm, miss.is_exact) if isinstance(miss, RelativeError) else (miss, miss == 0)
     if exact:
         return plain("exact")
-    size = abs(ppm)
-    places = 0 if size >= 1000 else 1 if size >= 1 else 3
-    shown = signed(ppm, places)
-    if shown == "0":  # not exact, so never call it nothing
-        shown = ("+" if ppm > 0 else MINUS) + "less than 0.001"
-    return Written(f"{shown} ppm", rf"{shown.replace(MINUS, '-')}\,\mathrm{{ppm}}", f"{shown}{THIN}ppm")
+    return _with_sign(ppm, "ppm", coarse_from=1000)
+
+
+def micrometres(um: float) -> Written:
+    """A small length with its sign, in µm; never called nothing unless it is.
+
+    >>> print(micrometres(-12.4984), "|", micrometres(0.0085), "|", micrometres(1e-9), "|", micrometres(0))
+    −12.5 µm | +0.009 µm | +less than 0.001 µm | 0 µm
+    """
+    return _with_sign(um, "µm", coarse_from=10_000)
+
+
+def _with_sign(x: float, unit: str, *, coarse_from: float) -> Written:
+    size = abs(x)
+    places = 0 if size >= coarse_from else 1 if size >= 1 else 3
+    shown = signed(x, places)
+    if shown == "0" and x != 0:  # not exact, so never call it nothing
+        shown = ("+" if x > 0 else MINUS) + "less than 0.001"
+    latex = shown.replace(MINUS, "-").replace("less than", r"\text{less than}")
+    return Written(f"{shown} {unit}", rf"{latex}\,\mathrm{{{unit}}}", f"{shown}{THIN}{unit}")
 
 
 def train(drivers: Sequence[int], driven: Sequence[int]) -> Written:
