@@ -10,7 +10,8 @@ Contract, for whoever searches (pure whole numbers, Fractions and Fractions time
   exactly that much: both sides of the target, every number of meshes, every choice of gears.
 * `tie.trains()` yields its `Candidate(target, drivers, driven)`: fewest meshes first, then the target's place
   in the list; `drivers` and `driven` ascending. No tooth count stands on both sides, so the two sides never
-  ask for the same gear, and no further check of what is owned is needed.
+  ask for the same gear, and no further check of what is owned is needed. `tie.trains_of(n)` yields those of the
+  n-th table alone; an exact tie looks into a table only when its trains are asked for.
 * Both are lazy: take what you need and stop. `within` bounds |error| (a Fraction, so 100 ppm is 1/10000).
 
 >>> tables = [Products.of([20, 30, 40, 50, 60, 63, 80], meshes) for meshes in (1, 2)]
@@ -31,6 +32,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cache, partial
 from itertools import combinations, groupby
 from math import comb, gcd, inf, log, nextafter, prod
 from operator import itemgetter
@@ -46,6 +48,7 @@ _FARTHEST = 10**6
 _MARGIN = 1e-12  # far more than a few roundings of a float can add up to
 _FIRST_LOOK = 64  # pairs of products that the first ring should hold, if they were spread evenly
 _WIDEN = 4
+_NO_MISS = RelativeError(Fraction(1), Fraction(1))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,11 +132,13 @@ class _Pair(NamedTuple):
 class Tie:
     """Everything that misses its target by exactly the same amount.
 
-    `miss` is one of them (both signs may be in the tie), `is_exact` says that nothing is missed.
+    `miss` is one of them, `is_exact` says that nothing is missed; `both_sides`: some miss by being too much and
+    some by being too little, as far as products tell (gears may stand in the way of one side).
     """
 
     miss: RelativeError
-    _pairs: Sequence[_Pair] = field(repr=False)
+    both_sides: bool
+    _pairs_of: Callable[[int], Sequence[_Pair]] = field(repr=False)  # the place of a table: its pairs
     _tables: Sequence[Products] = field(repr=False)
 
     @property
@@ -142,8 +147,13 @@ class Tie:
 
     def trains(self) -> Iterator[Candidate]:
         """The trains of this tie, fewest meshes first."""
-        for _, table, target, over, under in self._pairs:
-            choices = self._tables[table]._choices
+        for table in range(len(self._tables)):
+            yield from self.trains_of(table)
+
+    def trains_of(self, table: int) -> Iterator[Candidate]:
+        """The trains of this tie with so many meshes as the table in that place (from 0) has."""
+        choices = self._tables[table]._choices
+        for _, _, target, over, under in self._pairs_of(table):
             for above, drivers in choices[over]:
                 for below, driven in choices[under]:
                     if not above & below:
@@ -181,16 +191,8 @@ def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:
 
 
 def _walk(targets: Sequence[Exact], tables: Sequence[Products], farthest: float) -> Iterator[Tie]:
-    exact = [
-        pair
-        for t, target in enumerate(targets)
-        if isinstance(target, Fraction)
-        for n, table in enumerate(tables)
-        for pair in _exact_pairs(target, t, table, n)
-    ]
-    if exact:
-        hit = targets[exact[0].target]
-        yield from _if_any(Tie(RelativeError(coefficient(hit), hit), sorted(exact), tables))
+    exact = cache(partial(_exact_pairs, targets, tables))
+    yield from _if_any(Tie(_NO_MISS, False, exact, tables))
     sizes = [_size_of(target) for target in targets]
     jobs = [(float(target), t, n) for t, target in enumerate(targets) for n, table in enumerate(tables) if table.values]
     reached = -1.0
@@ -202,14 +204,26 @@ def _walk(targets: Sequence[Exact], tables: Sequence[Products], farthest: float)
         reached = ring
 
 
-def _exact_pairs(target: Fraction, t: int, table: Products, n: int) -> Iterator[_Pair]:
-    top, bottom = target.numerator, target.denominator
-    products = table._choices
-    for under in table.values:
-        if not under % bottom:
-            over = under // bottom * top
-            if over in products:
-                yield _Pair(0.0, n, t, over, under)
+def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Products], n: int) -> list[_Pair]:
+    return [
+        _Pair(0.0, n, t, over, under)
+        for t, target in enumerate(targets)
+        if isinstance(target, Fraction)
+        for over, under in _exact_products(tables[n], *target.as_integer_ratio())
+    ]
+
+
+def _exact_products(table: Products, top: int, bottom: int) -> Iterator[tuple[int, int]]:
+    values, products = table.values, table._choices
+    if not values:
+        return
+    first = bisect_left(values, values[0] * bottom // top)  # below this, the drivers' product is below the least
+    end = bisect_right(values, values[-1] * bottom // top)
+    within = values[first:end]
+    for under in within if bottom == 1 else [under for under in within if not under % bottom]:
+        over = under // bottom * top
+        if over in products:
+            yield over, under
 
 
 def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], farthest: float) -> Iterator[float]:
@@ -307,15 +321,23 @@ def _off(above: int, below: int, pi: Fraction) -> float:
 
 def _in_ties(pairs: list[_Pair], targets: Sequence[Exact], tables: Sequence[Products]) -> Iterator[Tie]:
     pairs.sort()
-    for _, alike in groupby(pairs, itemgetter(0)):
+    for _, one_size in groupby(pairs, itemgetter(0)):
         ratios: dict[tuple[int, int, int], list[_Pair]] = {}
-        for pair in alike:
+        for pair in one_size:
             ratios.setdefault(pair.lowest_terms(), []).append(pair)
         misses = [(RelativeError(Fraction(over, under), targets[t]), same) for (t, over, under), same in ratios.items()]
         misses.sort(key=itemgetter(0))
         for miss, equal in groupby(misses, itemgetter(0)):
-            together = [pair for _, same in equal for pair in same]
-            yield from _if_any(Tie(miss, sorted(together), tables))
+            alike = list(equal)
+            by_table: dict[int, list[_Pair]] = defaultdict(list)
+            for pair in sorted(pair for _, same in alike for pair in same):
+                by_table[pair.table].append(pair)
+            both_sides = len(alike) > 1 and len({each.cut > each.wanted for each, _ in alike}) > 1
+            yield from _if_any(Tie(miss, both_sides, partial(_listed, by_table), tables))
+
+
+def _listed(by_table: dict[int, list[_Pair]], n: int) -> Sequence[_Pair]:
+    return by_table.get(n, ())
 
 
 def _if_any(tie: Tie) -> Iterator[Tie]:

@@ -93,6 +93,20 @@ class TestClosest:
         assert [Candidate(0, (10,), (30,)), Candidate(0, (20,), (30,))] == list(second.trains())
         assert Fraction(1, 3) == abs(second.miss.exact)
 
+    @given(st.lists(targets, min_size=1, max_size=2), small_sets, mesh_counts)
+    @settings(max_examples=60, deadline=None)
+    def test_a_tie_knows_its_trains_table_by_table_and_its_sides(self, wanted, gears, meshes):
+        tables = [Products.of(gears, m) for m in meshes]
+        for tie in closest(wanted, tables):
+            parts = [list(tie.trains_of(place)) for place in range(len(tables))]
+            assert [found for part in parts for found in part] == list(tie.trains())
+            assert all(len(found.drivers) == m for m, part in zip(meshes, parts, strict=True) for found in part)
+            too_much = {
+                Fraction(prod(found.drivers), prod(found.driven)) > wanted[found.target] for found in tie.trains()
+            }
+            assert len(too_much) <= 1 + tie.both_sides
+            assert not (tie.is_exact and tie.both_sides)
+
     def test_an_error_too_small_for_a_float_is_not_called_exact(self):
         nearly = Fraction(10**400 + 1, 2 * 10**400)
         first, second = list(closest([nearly], [Products.of([20, 40, 60], 1)]))[:2]
