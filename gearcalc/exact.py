@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, total_ordering
+from math import isfinite
+from operator import index
 from typing import TYPE_CHECKING, TypeAlias, Union
 
 from gearcalc.errors import ValueOutOfRangeError
@@ -43,7 +45,7 @@ _NUMBER = re.compile(
 
 
 @total_ordering
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PiMultiple:
     """A fraction times π, such as the pitch of a module worm.
 
@@ -54,10 +56,15 @@ class PiMultiple:
     >>> PiMultiple(Fraction(1)) < Fraction(355, 113)
     True
 
+    `coefficient`: any whole number or Fraction. Compares with whole numbers and Fractions, exactly.
     Source of the ordering: pi_bounds, from Machin's formula.
     """
 
     coefficient: Fraction
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.coefficient, Fraction):
+            object.__setattr__(self, "coefficient", as_fraction(self.coefficient, what="the multiple of π"))
 
     def __mul__(self, factor: int | Fraction) -> PiMultiple:
         if not isinstance(factor, (int, Fraction)):
@@ -75,6 +82,16 @@ class PiMultiple:
 
     def __float__(self) -> float:
         return float(self.coefficient * pi_bounds(60)[0])
+
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, PiMultiple):
+            return self.coefficient == other.coefficient
+        if not isinstance(other, (int, Fraction)):
+            return NotImplemented
+        return self.coefficient == 0 == other
+
+    def __hash__(self) -> int:
+        return hash((self.coefficient, "π")) if self.coefficient else hash(0)
 
     def __lt__(self, other: int | Fraction | PiMultiple) -> bool:
         if isinstance(other, PiMultiple):
@@ -127,7 +144,9 @@ class RelativeError:
     @property
     def exact(self) -> Fraction | None:
         """The error as a fraction; None where π is in it."""
-        return None if isinstance(self.wanted, PiMultiple) else self._against(Fraction(1))
+        if isinstance(self.wanted, PiMultiple):
+            return None if self.cut else Fraction(-1)
+        return self._against(Fraction(1))
 
     def _against(self, pi: Fraction) -> Fraction:
         wanted = self.wanted.coefficient * pi if isinstance(self.wanted, PiMultiple) else self.wanted
@@ -229,7 +248,8 @@ def parse_number(text: str, *, what: str = "number") -> Fraction:
     `text`: ASCII digits, at most 12 on either side of a point or slash; one comma is a decimal comma.
     `what` names the thing in the message. Raises ValueOutOfRangeError for anything else.
     """
-    found = _NUMBER.fullmatch(text.strip()) if len(text) <= 4 * _MOST_DIGITS else None
+    readable = isinstance(text, str) and len(text) <= 4 * _MOST_DIGITS
+    found = _NUMBER.fullmatch(text.strip()) if readable else None
     if found is None or not any(character.isdigit() for character in text):
         raise ValueOutOfRangeError(
             f"{what} must be a plain number", value=text, remedy="Write it like 1.25, 3/8 or 11 1/2."
@@ -237,7 +257,9 @@ def parse_number(text: str, *, what: str = "number") -> Fraction:
     if found["top"] is None:
         return Fraction(found["decimal"].replace(",", "."))
     if int(found["bottom"]) == 0:
-        raise ValueOutOfRangeError(f"{what} is divided by zero", value=text, remedy="Write it like 3/8.")
+        raise ValueOutOfRangeError(
+            f"{what} must have more than zero below the line", value=text, remedy="Write it like 3/8."
+        )
     return int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["bottom"]))
 
 
@@ -251,20 +273,20 @@ def as_fraction(x: object, *, what: str = "number") -> Fraction:
     """
     if isinstance(x, str):
         return parse_number(x, what=what)
-    if isinstance(x, bool) or x is None:
-        raise ValueOutOfRangeError(f"{what} must be a number", value=repr(x))
-    if isinstance(x, (int, Fraction)):
+    if isinstance(x, (int, Fraction)) and not isinstance(x, bool):
         return Fraction(x)
     if isinstance(x, float):
-        if x != x or x in (float("inf"), float("-inf")):
-            raise ValueOutOfRangeError(f"{what} must be finite", value=repr(x))
-        return Fraction(repr(x))
+        if not isfinite(x):
+            raise ValueOutOfRangeError(f"{what} must be finite", value=float(x))
+        return Fraction(repr(float(x)))  # float() because a numpy float has a repr of its own
     top, bottom = getattr(x, "p", None), getattr(x, "q", None)  # a sympy Rational
     if isinstance(top, int) and isinstance(bottom, int) and bottom:
         return Fraction(top, bottom)
-    if hasattr(x, "item") and isinstance(x.item(), (int, float)):  # a numpy scalar
-        return as_fraction(x.item(), what=what)
-    raise ValueOutOfRangeError(f"{what} must be a number", value=repr(x))
+    if getattr(x, "shape", None) == () and isinstance(x.item(), (int, float)):  # type: ignore[attr-defined] # numpy
+        return as_fraction(x.item(), what=what)  # type: ignore[attr-defined]
+    raise ValueOutOfRangeError(
+        f"{what} must be a number", value="nothing" if x is None else x, remedy="Write it like 1.25 or '3/8'."
+    )
 
 
 def as_exact(x: object, *, what: str = "number") -> Exact:
@@ -279,10 +301,12 @@ def as_exact(x: object, *, what: str = "number") -> Exact:
     if isinstance(x, PiMultiple):
         return x
     if hasattr(x, "as_coeff_Mul") and hasattr(x, "free_symbols"):  # a sympy expression, so sympy is loaded
+        from sympy import pi
+
         rational, rest = x.as_coeff_Mul()
-        if str(rest) == "pi":
+        if rest == pi:
             return PiMultiple(as_fraction(rational, what=what))
-        if str(rest) != "1":
+        if rest != 1:
             raise ValueOutOfRangeError(f"{what} must be a fraction, or a fraction times pi", value=str(x))
         return as_fraction(rational, what=what)
     return as_fraction(x, what=what)
@@ -296,15 +320,15 @@ def as_teeth(x: object, *, what: str = "teeth", fewest: int = 6, most: int = 100
 
     `fewest` and `most` bound what is believed to be a gear. Raises ValueOutOfRangeError outside them.
     """
-    whole = isinstance(x, int) and not isinstance(x, bool)
-    if not whole and hasattr(x, "__index__") and not isinstance(x, bool):
-        x, whole = x.__index__(), True
-    if not whole or not fewest <= x <= most:  # type: ignore[operator]
+    try:
+        teeth = 0 if isinstance(x, bool) else index(x)  # type: ignore[arg-type]
+    except TypeError:
+        teeth = 0
+    if not fewest <= teeth <= most:
         raise ValueOutOfRangeError(
-            f"{what} must be a whole number of teeth from {fewest} to {most}",
-            value=x if x is not None else "empty",
+            f"{what} must be a whole number of teeth from {fewest} to {most}", value="nothing" if x is None else x
         )
-    return int(x)  # type: ignore[call-overload,no-any-return]
+    return teeth
 
 
 def to_sympy(x: Exact) -> sympy.Expr:

@@ -59,7 +59,9 @@ class TestQuoted:
     def test_huge_numbers_are_short(self, value):
         assert len(quoted(value)) < 90
 
-    @pytest.mark.parametrize("value", [Talkative(), [Talkative()], Broken(), {"a": Broken()}, b"\x00\n", object()], ids=type)
+    @pytest.mark.parametrize(
+        "value", [Talkative(), [Talkative()], Broken(), {"a": Broken()}, b"\x00\n", object()], ids=type
+    )
     def test_any_object_gives_one_printable_line(self, value):
         assert quoted(value).isprintable()
 
@@ -67,15 +69,15 @@ class TestQuoted:
 class TestGearcalcError:
     def test_message_has_place_problem_value_and_remedy_in_that_order(self):
         error = GearcalcError("teeth must be whole", value=2.5, where="gears", remedy="Count again.")
-        assert "gears: teeth must be whole, not 2.5. Count again." == str(error)
+        assert str(error) == "gears: teeth must be whole, not 2.5. Count again."
 
     def test_parts_stay_readable(self):
         error = GearcalcError("p", value=0, where="w", remedy="r")
-        assert ("p", 0, "w", "r") == (error.problem, error.value, error.where, error.remedy)
+        assert (error.problem, error.value, error.where, error.remedy) == ("p", 0, "w", "r")
 
     def test_zero_is_a_value_and_none_is_not(self):
-        assert "p, not 0." == str(GearcalcError("p", value=0))
-        assert "p." == str(GearcalcError("p", value=None))
+        assert str(GearcalcError("p", value=0)) == "p, not 0."
+        assert str(GearcalcError("p", value=None)) == "p."
 
     def test_place_with_control_characters_is_made_printable(self):
         assert str(GearcalcError("p", where="odd\x1b[31m\nname.toml")).isprintable()
@@ -95,5 +97,5 @@ class TestGearcalcError:
 class TestAt:
     def test_puts_the_place_in_front_and_keeps_the_rest(self):
         error = errors.LatheFileError("no", value=1, where="[gears]", remedy="Mend it.").at("a.toml")
-        assert "a.toml: [gears]: no, not 1. Mend it." == str(error)
+        assert str(error) == "a.toml: [gears]: no, not 1. Mend it."
         assert isinstance(error, errors.LatheFileError)
