@@ -6,8 +6,10 @@ import html
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
+from math import isfinite, isnan
 
-from gearcalc.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
+from gearcalc.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 
 __all__ = [
     "Written",
@@ -29,9 +31,10 @@ __all__ = [
 
 MINUS = "−"
 THIN = "\u202f"
-_LATEX_SPECIAL = {
-    "\\": r"\textbackslash{}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#",
-    "%": r"\%", "_": r"\_", "^": r"\^{}", "~": r"\~{}",
+# MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
+_LATEX_SIGNS = {
+    "\\": r"{\backslash}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#",
+    "%": r"\%", "_": r"\_", "^": r"{\wedge}", "~": r"{\sim}",
 }  # fmt: skip
 
 
@@ -65,10 +68,13 @@ def plain(words: str) -> Written:
     """Words as they are, safe in all three.
 
     >>> plain("50 % < 3/4").latex
-    '\\\\text{50 \\\\% < 3/4}'
+    '\\\\text{50 }\\\\%\\\\text{ < 3/4}'
     """
-    latex = "".join(_LATEX_SPECIAL.get(character, character) for character in words)
-    return Written(words, rf"\text{{{latex}}}", html.escape(words))
+    latex = "".join(
+        "".join(_LATEX_SIGNS[sign] for sign in run) if special else rf"\text{{{''.join(run)}}}"
+        for special, run in groupby(words, _LATEX_SIGNS.__contains__)
+    )
+    return Written(words, latex, html.escape(words))
 
 
 def join(parts: Iterable[Written], between: str = ", ") -> Written:
@@ -89,9 +95,11 @@ def decimal(x: Exact | float, places: int = 4) -> str:
     >>> decimal(Fraction(33, 26)), decimal(Fraction(-5, 4)), decimal(PiMultiple(Fraction(1)), 2)
     ('1.2692', '−1.25', '3.14')
 
-    `places`: 0 to 30.
+    `places`: 0 to 30. What is no finite number is shown as '∞' or 'not a number'.
     """
-    exact = Fraction(float(x)) if isinstance(x, (float, PiMultiple)) else Fraction(x)
+    if isinstance(x, float) and not isfinite(x):
+        return "not a number" if isnan(x) else "∞" if x > 0 else f"{MINUS}∞"
+    exact = x.coefficient * pi_bounds(60)[0] if isinstance(x, PiMultiple) else Fraction(x)
     rounded = round(exact * 10**places)
     whole, part = divmod(abs(rounded), 10**places)
     tail = f"{part:0{places}d}".rstrip("0") if places else ""
@@ -106,11 +114,12 @@ def number(x: Exact, places: int = 6) -> Written:
     >>> number(Fraction(80, 63)).latex
     '\\\\frac{80}{63}'
     """
-    if isinstance(x, PiMultiple):
+    if isinstance(x, PiMultiple) and x.coefficient:
         if x.coefficient == 1:
             return Written("π", r"\pi", "π")
         front = number(x.coefficient, places)
         return Written(f"{front.text} π", rf"{front.latex}\,\pi", f"{front.html}{THIN}π")
+    x = coefficient(x)
     if (x * 10**places).denominator == 1:
         shown = decimal(x, places)
         return Written(shown, shown.replace(MINUS, "-"), shown)
@@ -139,10 +148,8 @@ def tpi(lead_mm: Exact, places: int = 3) -> str:
     >>> tpi(Fraction(127, 40)), tpi(Fraction(3, 2))
     ('8', '16.933')
     """
-    per_inch = INCH_MM / coefficient(lead_mm)
-    if isinstance(lead_mm, PiMultiple):
-        return decimal(float(per_inch) / float(PiMultiple(Fraction(1))), places)
-    return decimal(per_inch, places)
+    pi = pi_bounds(60)[0] if isinstance(lead_mm, PiMultiple) else 1
+    return decimal(INCH_MM / coefficient(lead_mm) / pi, places)
 
 
 def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
