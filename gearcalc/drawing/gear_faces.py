@@ -144,10 +144,13 @@ def _marks(kind: str, teeth: int, module_px: float, bore_px: float) -> Svg:
     if ring > hub + 3:
         if look.ring:
             width = 3.2 if ring > 30 else 2.2
-            parts.append(element("circle", r=ring, fill="none", stroke=look.accent, stroke_width=width))
+            parts.append(element("circle", r=ring, class_="ring", fill="none", stroke=look.accent, stroke_width=width))
         if look.hatched:
             gap = 7.0 if ring > 45 else 5.0
-            parts.append(element("path", d=hatching(ring, hub, gap), fill="none", stroke=look.accent, stroke_width=0.9))
+            lines = hatching(ring, hub, gap)
+            parts.append(
+                element("path", d=lines, class_="hatching", fill="none", stroke=look.accent, stroke_width=0.9)
+            )
             parts += [
                 element("circle", r=edge, fill="none", stroke=look.accent, stroke_width=0.9) for edge in (ring, hub)
             ]
