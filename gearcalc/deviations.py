@@ -121,8 +121,8 @@ class Verdict:
         if self.share_used is not None and self.tolerance_um is not None and self.allowed_ppm is not None:
             rows += [
                 (f"pitch-diameter tolerance of {self.tolerance_class}", f"{writing.decimal(self.tolerance_um, 1)} µm"),
-                ("share used", _percent(self.share_used)),
-                (f"{_percent(self.share)} would be used up by", f"± {writing.decimal(self.allowed_ppm, 0)} ppm"),
+                ("share used", writing.percent(self.share_used)),
+                (f"{writing.percent(self.share)} would be used up by", f"± {writing.decimal(self.allowed_ppm, 0)} ppm"),
                 ("source of the tolerance", str(self.source)),
             ]
         rows.append(("good enough", {True: "yes", False: "no", None: "not judged"}[self.ok]))
@@ -214,13 +214,6 @@ def _size(um: float) -> str:
     return writing.micrometres(abs(um)).text.lstrip("+")
 
 
-def _percent(share: float) -> str:
-    percent = 100 * share
-    if 0 < percent < 0.05:
-        return "less than 0.1 %"
-    return f"{writing.decimal(percent, 1 if percent < 10 else 0)} %"
-
-
 def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
     assert verdict.share_used is not None
     assert verdict.engagement_mm is not None
@@ -232,12 +225,12 @@ def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
     if verdict.error_ppm == 0:
         return f"Exact: uses none {of}.{doubt}"
     if verdict.ok:
-        return f"Uses {_percent(verdict.share_used)} {of}: fine for a fastener.{doubt}"
+        return f"Uses {writing.percent(verdict.share_used)} {of}: fine for a fastener.{doubt}"
     convention = " (our convention)" if verdict.share == USUAL_SHARE else ""
-    too_much = f"more than the {_percent(verdict.share)} allowed{convention}"
+    too_much = f"more than the {writing.percent(verdict.share)} allowed{convention}"
     if verdict.share_used > 1:
         too_much = "more than all of it, so no pitch diameter could make it right"
-    return f"Uses {_percent(verdict.share_used)} {of}: {too_much}.{doubt}"
+    return f"Uses {writing.percent(verdict.share_used)} {of}: {too_much}.{doubt}"
 
 
 def _on_the_length(verdict: Verdict) -> str:

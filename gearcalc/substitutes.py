@@ -15,6 +15,7 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.approximations import factor
+from gearcalc.deviations import deviation_um
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, RelativeError, as_exact, as_teeth, coefficient
 from gearcalc.products import Candidate, Products, Tie, closest
@@ -70,11 +71,9 @@ class StandIn:
     def off_um(self, length_mm: float) -> float:
         """How far the thread is off at the end of a length, in µm, positive when it is too long.
 
-        `length_mm`: millimetres of thread, zero or more. Raises ValueOutOfRangeError below zero.
+        `length_mm`: millimetres of thread, more than zero. Raises ValueOutOfRangeError for anything else.
         """
-        if not length_mm >= 0:
-            raise ValueOutOfRangeError("a length must be zero or more", value=length_mm)
-        return self.error_ppm * float(length_mm) / 1000
+        return deviation_um(self.error, length_mm)
 
     @property
     def um_in_25_mm(self) -> float:

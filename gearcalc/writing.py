@@ -21,6 +21,7 @@ __all__ = [
     "length",
     "micrometres",
     "number",
+    "percent",
     "plain",
     "ratio",
     "signed",
@@ -218,6 +219,18 @@ def micrometres(um: float) -> Written:
     −12.5 µm | +0.009 µm | +less than 0.001 µm | 0 µm
     """
     return _with_sign(um, "µm", coarse_from=10_000)
+
+
+def percent(share: float) -> str:
+    """A share as a percentage, 1 being all of it; never called nothing unless it is.
+
+    >>> percent(0.0279), percent(0.281), percent(0.0001), percent(0)
+    ('2.8 %', '28 %', 'less than 0.1 %', '0 %')
+    """
+    hundredths = 100 * share
+    if 0 < hundredths < 0.05:
+        return "less than 0.1 %"
+    return f"{decimal(hundredths, 1 if hundredths < 10 else 0)} %"
 
 
 def _with_sign(x: float, unit: str, *, coarse_from: float) -> Written:

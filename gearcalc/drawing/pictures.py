@@ -26,6 +26,7 @@ Row = Mapping[str, object]
 """One row of a table: column name to value."""
 
 _NO_VALUE = "–"
+_TITLE = "text-align:left;font-weight:bold"
 
 
 def _rows(given: Sequence[Row]) -> tuple[Row, ...]:
@@ -120,18 +121,20 @@ class Picture:
         )
 
 
-def table_html(rows: Sequence[Row]) -> str:
+def table_html(rows: Sequence[Row], caption: str = "") -> str:
     """Rows as an HTML table: the first column heads its row, every column has a heading, all escaped.
 
     >>> table_html([{"thread": "1/2 BSW", "tpi": 12}])[:42]
     '<table><thead><tr><th scope="col">thread</'
 
-    Values may be text, numbers, Fractions, or written numbers. Raises ValueOutOfRangeError for a blank heading.
+    Values may be text, numbers, Fractions, or written numbers. `caption`: what the table is of, above it; none where
+    what stands around it says so. Raises ValueOutOfRangeError for a blank heading.
     """
     columns = _columns(rows)
     head = "".join(f'<th scope="col">{html.escape(column)}</th>' for column in columns)
     body = "".join(_row_html(row, columns) for row in rows)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    title = f'<caption style="{_TITLE}">{html.escape(caption)}</caption>' if caption else ""
+    return f"<table>{title}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def _columns(rows: Sequence[Row]) -> tuple[str, ...]:

@@ -1,0 +1,183 @@
+"""Results as tables: DataFrames to work with, and the same as HTML that a screen reader can follow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
+from math import isnan
+from typing import Any
+
+import pandas as pd
+from attrs import field, frozen
+
+from gearcalc import writing
+from gearcalc.deviations import deviation_um, judge
+from gearcalc.drawing.pictures import Row, table_html
+from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.exact import RelativeError, as_fraction
+from gearcalc.lathes import Lathe
+from gearcalc.setups import Setup
+from gearcalc.threads import Thread, as_thread
+
+__all__ = ["Table", "captioned", "pitch_error_table"]
+
+_MOST_LENGTHS = 20
+_AT = "error_um_at_"
+
+
+def pitch_error_table(
+    setups_or_lathe: Lathe | Setup | Iterable[Setup],
+    threads: Thread | str | Iterable[Thread | str],
+    lengths_mm: float | Iterable[float] = (25, 100, 300),
+) -> pd.DataFrame:
+    """How far each thread is off, over several lengths, and how much of its tolerance that uses.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.setups import setup
+    >>> half = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="middle")
+    >>> table = pitch_error_table(half, ["16 tpi", "M12x1.5"], lengths_mm=100)
+    >>> list(table.columns)
+    ['thread', 'setup', 'error_ppm', 'error_um_at_100mm', 'share_used', 'ok']
+    >>> [round(um) for um in table["error_um_at_100mm"]]
+    [0, 5833]
+
+    `setups_or_lathe`: a lathe, for the best setup of each thread; or setups, each set against every thread, except
+    that a setup made for one of these threads is set against that one only. `threads`: Threads or their texts.
+    `lengths_mm`: one length or up to 20, from 0.001 mm. Columns: thread, setup (text), error_ppm, an
+    error_um_at_<length>mm for each length, share_used (of the pitch-diameter tolerance over one diameter of
+    engagement, 1 is all of it) and ok as judge() has them; these two are empty where no tolerance is known, and all
+    but the thread where the lathe has no setup for it. Errors are positive when the thread comes out too long.
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for no setup or no length.
+    """
+    wanted = [as_thread(thread) for thread in _several(threads, (Thread, str))]
+    lengths = _columns_of(lengths_mm)
+    if isinstance(setups_or_lathe, Lathe):
+        pairs = [(thread, _best_setup(setups_or_lathe, thread)) for thread in wanted]
+    else:
+        setups = [_checked(setup) for setup in _several(setups_or_lathe, (Setup,))]
+        pairs = [(thread, setup) for thread in wanted for setup in setups if _goes_with(setup, thread, wanted)]
+    rows = [_error_row(thread, setup, lengths) for thread, setup in pairs]
+    frame = pd.DataFrame(rows, columns=["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
+    numbers = dict.fromkeys(["error_ppm", *lengths, "share_used"], "float64")
+    return frame.astype({**numbers, "ok": "boolean"})
+
+
+@frozen
+class Table:
+    """A DataFrame with a caption, shown as HTML without an empty heading. Made by captioned()."""
+
+    frame: pd.DataFrame = field(eq=False)
+    caption: str
+    note: str = ""
+
+    @property
+    def rows(self) -> list[Row]:
+        """The rows as they are shown: headings and values in words, for a Picture's table too."""
+        columns = [str(column) for column in self.frame.columns]
+        return [
+            {_heading(column): _shown(column, value) for column, value in zip(columns, values, strict=True)}
+            for values in self.frame.itertuples(index=False, name=None)
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.caption}\n{self.frame.to_string(index=False)}"
+
+    def _repr_html_(self) -> str:
+        below = f"<p><small>{writing.plain(self.note).html}</small></p>" if self.note else ""
+        if self.frame.empty:
+            return f"<p>{writing.plain(self.caption).html}: nothing to show.</p>{below}"
+        return table_html(self.rows, self.caption) + below
+
+
+def captioned(frame: pd.DataFrame, caption: str, note: str = "") -> Table:
+    """Any DataFrame as a table for a notebook page: caption, headings with scope, no empty corner, all escaped.
+
+    >>> shown = captioned(pd.DataFrame({"thread": ["M10"], "error_ppm": [125.0]}), "Pitch error")
+    >>> shown._repr_html_().count('scope="col"')
+    2
+    >>> [dict(row) for row in shown.rows][0]["thread"]
+    'M10'
+
+    `frame`: its index is shown as the first column where it has a name. `caption`: what it is a table of, not empty.
+    Columns named as in pitch_error_table get headings in words and units. Raises ValueOutOfRangeError for a caption
+    that is empty.
+    """
+    if not isinstance(caption, str) or not caption.strip():
+        raise ValueOutOfRangeError("a table needs a caption", value=repr(caption))
+    named = any(name is not None for name in frame.index.names)
+    return Table(frame.reset_index() if named else frame, caption, note)
+
+
+def _several(given: Any, single: tuple[type, ...]) -> Sequence[Any]:
+    if isinstance(given, single):
+        return [given]
+    if not isinstance(given, Iterable):
+        raise ValueOutOfRangeError(f"this takes one or several of {single[0].__name__}", value=given)
+    return list(given)
+
+
+def _checked(setup: object) -> Setup:
+    if not isinstance(setup, Setup):
+        raise ValueOutOfRangeError(
+            "a pitch error table is made of a lathe or of setups", value=setup,
+            remedy="Make a setup with gearcalc.setup or gearcalc.find_setups.",
+        )  # fmt: skip
+    return setup
+
+
+def _columns_of(lengths_mm: Any) -> dict[str, Fraction]:
+    """Column name -> length, each one checked even when there is no row to use it in."""
+    given = lengths_mm if isinstance(lengths_mm, Iterable) and not isinstance(lengths_mm, str) else [lengths_mm]
+    lengths = [as_fraction(length, what="the length") for length in given]
+    if not 1 <= len(lengths) <= _MOST_LENGTHS:
+        raise ValueOutOfRangeError(f"a pitch error table takes 1 to {_MOST_LENGTHS} lengths", value=len(lengths))
+    for length in lengths:
+        deviation_um(0, length)
+    return {f"{_AT}{writing.decimal(length, 3)}mm": length for length in lengths}
+
+
+def _best_setup(lathe: Lathe, thread: Thread) -> Setup | None:
+    from gearcalc.search import find_setups
+
+    return next(iter(find_setups(lathe, thread, count=1)), None)
+
+
+def _goes_with(setup: Setup, thread: Thread, threads: Sequence[Thread]) -> bool:
+    return setup.wanted == thread or setup.wanted not in threads
+
+
+def _error_row(thread: Thread, setup: Setup | None, lengths: dict[str, Fraction]) -> dict[str, Any]:
+    if setup is None:
+        return {"thread": str(thread), "setup": None}
+    error = RelativeError(setup.lead_mm, thread.lead)
+    verdict = judge(thread, error)
+    row: dict[str, Any] = {"thread": str(thread), "setup": _setup_in_words(setup), "error_ppm": error.ppm}
+    row |= {column: deviation_um(error, length) for column, length in lengths.items()}
+    return {**row, "share_used": verdict.share_used, "ok": verdict.ok}
+
+
+def _setup_in_words(setup: Setup) -> str:
+    return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
+
+
+_IN_WORDS: dict[str, tuple[str, Callable[[Any], Any]]] = {
+    "error_ppm": ("error", writing.error),
+    "share_used": ("share of tolerance used", writing.percent),
+    "ok": ("good enough", bool),
+}
+
+
+def _heading(column: str) -> str:
+    if column.startswith(_AT):
+        return "over " + column.removeprefix(_AT).replace("mm", " mm")
+    return _IN_WORDS[column][0] if column in _IN_WORDS else column.replace("_", " ")
+
+
+def _shown(column: str, value: Any) -> Any:
+    if value is None or value is pd.NA or value is pd.NaT or (isinstance(value, float) and isnan(value)):
+        return None
+    if column.startswith(_AT):
+        return writing.micrometres(value)
+    if column in _IN_WORDS:
+        return _IN_WORDS[column][1](value)
+    return value.item() if hasattr(value, "item") else value
