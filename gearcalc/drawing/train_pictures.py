@@ -228,9 +228,11 @@ def _is_size(size: Sequence[object]) -> bool:
 def _gears(drawing: TrainDrawing) -> tuple[PlacedGear, ...]:
     train = drawing.train
     width, height = front_room(drawing.size_px, min(train.meshes, 3))
-    axes, planes = arrange(train, width / height)
-    given = drawing.axes_mm or tuple((drawing.module_mm * x, drawing.module_mm * y) for x, y in axes)
-    return place_train(train, given, drawing.planes or planes)
+    arranged, planes = arrange(train, width / height)
+    axes = drawing.axes_mm
+    if axes is None:
+        axes = tuple((drawing.module_mm * x, drawing.module_mm * y) for x, y in arranged)
+    return place_train(train, axes, planes if drawing.planes is None else drawing.planes)
 
 
 @lru_cache(maxsize=128)

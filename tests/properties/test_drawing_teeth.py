@@ -1,0 +1,82 @@
+"""Whatever the gears, teeth in mesh never overlap and always interleave, at every angle of the spindle."""
+
+from __future__ import annotations
+
+import math
+from itertools import combinations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import Polygon
+
+from gearcalc.drawing.arrangement import arrange
+from gearcalc.drawing.meshing import meshing_angle_deg
+from gearcalc.drawing.outlines import gear_outline
+from gearcalc.drawing.train_pictures import TrainDrawing, train_svg
+from gearcalc.trains import Train
+
+TEETH = st.integers(12, 130)
+ANGLES = st.sampled_from([14.5, 20.0])
+
+
+@st.composite
+def trains(draw: st.DrawFn, teeth: st.SearchStrategy[int] = TEETH) -> Train:
+    meshes = draw(st.integers(1, 3))
+    side = st.lists(teeth, min_size=meshes, max_size=meshes)
+    idlers = st.lists(st.lists(teeth, max_size=2), min_size=meshes, max_size=meshes)
+    return Train(draw(side), draw(side), draw(idlers))
+
+
+class TestMeshingPairs:
+    @given(TEETH, TEETH, ANGLES, st.floats(0.3, 6), st.floats(-180, 180), st.floats(-400, 400))
+    def test_no_overlap_and_no_gap_over_a_tooth(self, teeth, mate, angle, module, bearing, turned):
+        apart = module * (teeth + mate) / 2
+        centre = (apart * math.cos(math.radians(bearing)), apart * math.sin(math.radians(bearing)))
+        for part in (0, 0.25, 0.5, 0.75):
+            first = turned + 360 / teeth * part
+            second = meshing_angle_deg(teeth, first, mate, bearing)
+            one, other = (
+                Polygon(gear_outline(z, module, angle, backlash_mm=0.04 * module, turned_deg=at, centre_mm=where))
+                for z, at, where in ((teeth, first, (0, 0)), (mate, second, centre))
+            )
+            assert one.intersection(other).area < 1e-6 * module**2
+            assert one.buffer(0.06 * module).intersection(other).area > 1e-4 * module**2
+
+
+class TestTrainsThatAreDrawn:
+    @settings(max_examples=40)
+    @given(trains(), st.floats(-2000, 2000), ANGLES, st.booleans())
+    def test_teeth_stay_in_mesh_at_every_angle_of_the_spindle(self, train, spindle, angle, clockwise):
+        drawing = TrainDrawing(train, clockwise=clockwise, pressure_angle_deg=angle)
+        gears = list(zip(drawing.gears, map(Polygon, drawing.outlines(spindle)), strict=True))
+        for (gear, one), (mate, other) in combinations(gears, 2):
+            if gear.plane != mate.plane:
+                continue
+            assert one.intersection(other).area < 1e-6
+            in_mesh = mate.shaft == gear.shaft + 1 and gear.kind != "driven"
+            assert (one.buffer(0.06).intersection(other).area > 1e-4) == in_mesh
+
+    @settings(max_examples=60)
+    @given(trains(st.integers(6, 200)))
+    def test_gears_of_one_plane_that_do_not_mesh_stand_clear(self, train):
+        axes, planes = arrange(train)
+        stands = [(plane, teeth, at) for plane, teeth, at, _ in gears_of(train, axes, planes)]
+        touching = [
+            (one, other)
+            for one, other in combinations(stands, 2)
+            if one[0] == other[0] and math.dist(one[2], other[2]) < (one[1] + other[1]) / 2 + 2 - 1e-9
+        ]
+        assert len(touching) == sum(len(chain) - 1 for chain in train.chain())
+
+    @settings(max_examples=60)
+    @given(trains(st.integers(6, 200)), st.sampled_from([(800, 480), (800, 400), (480, 320)]))
+    def test_any_train_is_drawn(self, train, size):
+        assert train_svg(train, size_px=size).endswith("</svg>")
+
+
+def gears_of(train, axes, planes):
+    shaft = 0
+    for chain, plane in zip(train.chain(), planes, strict=True):
+        for position, teeth in enumerate(chain):
+            shaft += position > 0
+            yield plane, teeth, axes[shaft], shaft
