@@ -1,0 +1,375 @@
+"""The command line: what it says in words and in JSON, its exit codes, and that no error is a traceback."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from contextlib import contextmanager
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc import commands
+from gearcalc.commands import main
+from gearcalc.errors import GearcalcError
+from gearcalc.resources import data_folder
+from gearcalc.search import find_setups
+
+INCH = data_folder() / "lathes" / "inch.toml"
+
+
+@pytest.fixture
+def ask(capsys):
+    """Run a command; its exit code, what it said, and what it complained of."""
+
+    def run(*arguments):
+        code = main([str(each) for each in arguments])
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return run
+
+
+@pytest.fixture
+def ask_json(ask):
+    def run(*arguments):
+        code, out, err = ask(*arguments, "--json")
+        assert err == ""
+        return code, json.loads(out)
+
+    return run
+
+
+def assert_exact(fields, name):
+    """A float stands beside the exact fraction that it is."""
+    assert float(Fraction(fields[f"{name}_exact"])) == fields[name]
+
+
+class TestFind:
+    def test_best_first_in_words(self, ask):
+        code, out, err = ask("find", "inch", "1.75", "mm", "--count", 3)
+        lines = out.splitlines()
+        assert (code, err) == (0, "")
+        assert lines[0] == "Bench lathe with an inch leadscrew, for 1.75 mm:"
+        best = find_setups(gc.demo_lathe("inch"), "1.75 mm", count=3)
+        assert "\n".join(lines[1:]) == str(best)
+
+    def test_json_carries_the_same_setups(self, ask_json):
+        code, said = ask_json("find", INCH, "M8", "--count", 4)
+        best = find_setups(gc.Lathe.load(INCH), "M8", count=4)
+        assert code == 0
+        assert [tuple(each["drivers"]) for each in said["setups"]] == [each.train.drivers for each in best]
+        for fields, each in zip(said["setups"], best, strict=True):
+            assert Fraction(fields["lead_mm_exact"]) == each.lead_mm
+            assert fields["error_ppm"] == each.error_ppm
+            assert Fraction(fields["error_exact"]) == each.lead_mm / Fraction(5, 4) - 1
+            assert_exact(fields, "lead_mm")
+
+    def test_options_are_kept_to(self, ask_json):
+        options = ("--meshes", "1,2", "--avoid", "40,63", "--within-ppm", "5000", "--count", "30")
+        _, said = ask_json("find", "inch", "1.25 mm", *options)
+        assert said["setups"]
+        for each in said["setups"]:
+            assert len(each["drivers"]) <= 2
+            assert not {40, 63} & {*each["drivers"], *each["driven"]}
+            assert abs(each["error_ppm"]) <= 5000
+
+    def test_options_before_the_thread(self, ask):
+        assert (
+            ask("find", "--count", 1, "inch", "--meshes", 1, "16", "tpi")[:2]
+            == ask("find", "inch", "16 tpi", "--meshes", 1, "--count", 1)[:2]
+        )
+
+    def test_a_feed(self, ask_json):
+        _, said = ask_json("find", "inch", "--feed", "0.1 mm/rev", "--count", 1)
+        # The feed drive makes 1/8 of what the half-nuts would: ten times 0.08 mm.
+        assert said["wanted"] == "0.1 mm/rev"
+        best = said["setups"][0]
+        assert best["lead_mm"] == pytest.approx(0.8 * (1 + best["error_ppm"] / 1e6), rel=1e-12)
+
+    def test_a_worm(self, ask_json):
+        _, said = ask_json("find", "metric", "module", "1", "--count", 1)
+        assert said["setups"][0]["error_exact"] is None
+        assert said["setups"][0]["lead_mm"] == pytest.approx(3.14159265, rel=1e-3)
+
+    def test_nothing_near_enough_says_so(self, ask, ask_json):
+        wanted = ("find", "inch", "1.25 mm", "--meshes", 1, "--within-ppm", "0.001")
+        code, out, err = ask(*wanted)
+        assert (code, err) == (1, "")
+        assert len(out.splitlines()) >= 2
+        code, said = ask_json(*wanted)
+        assert (code, said["setups"]) == (1, [])
+        assert said["note"]
+
+
+class TestCuts:
+    def test_in_words(self, ask):
+        code, out, _ = ask("cuts", "inch", "40/80", "--lever", "middle")
+        assert code == 0
+        assert out.startswith("40/80, lever middle: lead 1.5875 mm (16 tpi)\n")
+        assert "3/8-16 UNC" in out
+
+    # On an 8 tpi leadscrew 40/80 cuts 8, 16 and 32 tpi at levers 2, 1 and 1/2.
+    @pytest.mark.parametrize(("lever", "tpi"), [("high", 8), ("middle", 16), ("low", 32)])
+    def test_the_lever_halves_and_doubles(self, ask_json, lever, tpi):
+        _, said = ask_json("cuts", "inch", "40/80", "--lever", lever, "--wanted", f"{tpi} tpi")
+        assert Fraction(said["lead_mm_exact"]) == Fraction(127, 5) / tpi
+        assert (said["error_ppm"], said["error_exact"], said["is_exact"]) == (0.0, "0", True)
+
+    def test_the_fields_documented_are_the_fields_given(self, ask_json):
+        _, said = ask_json("cuts", "inch", "40/80", "--lever", "low")
+        assert set(said) == {
+            "lathe", "drivers", "driven", "idlers", "lever", "wanted", "lead_mm", "lead_mm_exact", "error_ppm",
+            "error_exact", "is_exact", "hand", "reverse_over", "fit", "warnings", "passes_for",
+        }  # fmt: skip
+        assert all(f"`{field}`" in commands.__doc__ for field in said)
+
+    def test_passes_for(self, ask_json):
+        _, said = ask_json("cuts", "metric", "40/80", "--lever", "fast", "--within-ppm", "0")
+        assert {"M10x1.5", "M12x1.5"} <= {near["thread"] for near in said["passes_for"]}
+        assert {near["lead_mm_exact"] for near in said["passes_for"]} == {"3/2"}
+
+    def test_near_nothing(self, ask):
+        assert "near no standard thread" in ask("cuts", "inch", "20/63", "--lever", "low", "--within-ppm", "1")[1]
+
+    def test_idlers_turn_the_hand_round_but_not_the_lead(self, ask_json):
+        _, bare = ask_json("cuts", "metric", "40 50/80 60", "--lever", "fast")
+        _, first = ask_json("cuts", "metric", "40 50/80 60", "--lever", "fast", "--idlers", "64")
+        _, second = ask_json("cuts", "metric", "40/80 50/60", "--lever", "fast", "--idlers", "2:64,66")
+        assert (first["idlers"], second["idlers"]) == ([[64], []], [[], [64, 66]])
+        assert bare["lead_mm"] == first["lead_mm"] == second["lead_mm"]
+        assert bare["reverse_over"] is not first["reverse_over"]
+        assert bare["reverse_over"] is second["reverse_over"]
+
+
+class TestCheck:
+    def test_a_good_file(self, ask):
+        code, out, err = ask("check", INCH)
+        assert (code, err) == (0, "")
+        assert "all 17 rows of the plate cut what they say" in out
+
+    @pytest.fixture
+    def misprinted(self, tmp_path):
+        path = tmp_path / "misprinted.toml"
+        plate = '"99 tpi" = { drivers = [40], driven = [80], lever = "nosuch" }\n"12 tpi" = { drivers = [40], '
+        path.write_text(INCH.read_text().replace('"12 tpi" = { drivers = [40], ', plate).replace("[60], l", "[61], l"))
+        return path
+
+    def test_wrong_rows_are_named(self, ask, misprinted):
+        code, out, err = ask("check", misprinted)
+        assert (code, err) == (1, "")
+        assert "99 tpi: Lever must be one of 'low', 'middle', 'high'; the row says 'nosuch'." in out
+        assert "12 tpi: The set has no gear of 61 teeth." in out
+        assert "3 of the 18 rows" in out  # 24 tpi has the 60 too
+        assert "\n  8 tpi" not in out
+
+    def test_in_json(self, ask_json, misprinted):
+        code, said = ask_json("check", misprinted)
+        assert (code, said["ok"]) == (1, False)
+        rows = {row["thread"]: row for row in said["plate"]}
+        assert not rows["12 tpi"]["ok"]
+        assert rows["12 tpi"]["error_ppm"] == pytest.approx((60 / 61 - 1) * 1e6)
+        assert "lead_mm" not in rows["99 tpi"]
+        assert rows["8 tpi"] == {
+            "thread": "8 tpi", "ok": True, "problems": [], "lead_mm": 3.175, "lead_mm_exact": "127/40",
+            "error_ppm": 0.0, "error_exact": "0",
+        }  # fmt: skip
+
+    def test_an_allowance(self, ask, tmp_path):
+        path = tmp_path / "near.toml"
+        path.write_text(
+            'name = "A"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 63]\n'
+            '[plate]\n"2 mm" = {drivers=[40], driven=[63]}\n'
+        )
+        assert [ask("check", path, "--within-ppm", ppm)[0] for ppm in (0, 7000, 9000)] == [1, 1, 0]
+
+    def test_no_plate(self, ask, tmp_path):
+        (tmp_path / "bare.toml").write_text('name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n')
+        code, out, _ = ask("check", tmp_path / "bare.toml")
+        assert code == 0
+        assert "no plate" in out
+
+
+class TestLessons:
+    def test_copies_without_opening(self, ask_json, ask, tmp_path):
+        code, said = ask_json("lessons", tmp_path / "mine", "--no-open")
+        assert code == 0
+        assert {path.name for path in (tmp_path / "mine").glob("*.*")} <= {each["name"] for each in said["files"]}
+        assert "already there" in ask("lessons", tmp_path / "mine", "--no-open")[1]
+
+    def test_opens_what_it_copied(self, ask, tmp_path, monkeypatch):
+        opened = []
+        monkeypatch.setattr("gearcalc.lesson_copies.open_lessons", lambda folder: opened.append(folder) or 0)
+        monkeypatch.chdir(tmp_path)
+        assert ask("lessons")[0] == 0
+        assert opened == ["gearcalc-lessons"]
+        assert (tmp_path / "gearcalc-lessons" / "LICENSE").is_file()
+
+
+BAD = [
+    ["find"],
+    ["find", "inch"],
+    ["find", "inch", "16 tip"],
+    ["find", "inch", "16 tpi", "--count", "many"],
+    ["find", "inch", "16 tpi", "--count", "-1"],
+    ["find", "inch", "16 tpi", "--count", "0"],
+    ["find", "inch", "16 tpi", "--meshes", "9"],
+    ["find", "inch", "16 tpi", "--meshes", ""],
+    ["find", "inch", "16 tpi", "--meshes", "x"],
+    ["find", "inch", "16 tpi", "--within-ppm", "nan"],
+    ["find", "inch", "16 tpi", "--within-ppm", "-5"],
+    ["find", "inch", "16 tpi", "--avoid", "forty"],
+    ["find", "inch", "fast", "--feed"],
+    ["find", "nosuch", "M8"],
+    ["find", "nosuch.toml", "M8"],
+    ["find", "", "M8"],
+    ["find", "x" * 5000, "M8"],
+    ["find", "inch", "9" * 5000],
+    ["cuts", "inch", "40/80"],
+    ["cuts", "inch", "40/80", "--lever", "nosuch"],
+    ["cuts", "inch", "40/81", "--lever", "low"],
+    ["cuts", "inch", "forty/80", "--lever", "low"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--wanted", "x"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--idlers", "x"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--idlers", "2:60"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--idlers", "0:60"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--idlers", "61"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--within-ppm", "x"],
+    ["check"],
+    ["check", os.sep],
+    ["check", "inch", "--within-ppm", "-1"],
+    ["check", "inch", "--nosuch"],
+    ["check", "inch", "metric"],
+    ["lessons", os.devnull, "--no-open"],
+    ["nosuch"],
+    ["--nosuch"],
+]
+
+
+class TestBadInput:
+    @pytest.mark.parametrize("arguments", BAD, ids=lambda arguments: " ".join(arguments)[:50])
+    def test_one_clear_line(self, ask, arguments):
+        code, out, err = ask(*arguments)
+        assert (code, out) == (2, "")
+        assert err.startswith("gearcalc: ")
+        assert len(err.splitlines()) == 1
+        assert len(err) < 1000
+
+    @pytest.mark.parametrize(
+        "content", [b"", b"[[[[", b"\xff\xfe\x00", b"name = 3\n" * 2, b"[gears]\nteeth = [-1]\n", b"x" * 10_000_000],
+        ids=lambda content: repr(content[:12]),
+    )  # fmt: skip
+    def test_a_bad_lathe_file(self, ask, tmp_path, content):
+        path = tmp_path / "bad.toml"
+        path.write_bytes(content)
+        code, out, err = ask("check", path)
+        assert (code, out) == (2, "")
+        assert "bad.toml" in err
+        assert len(err.splitlines()) == 1
+        assert path.read_bytes() == content
+
+    @given(st.lists(st.text(max_size=12).filter(lambda text: "\0" not in text), max_size=4))
+    def test_any_words_give_an_exit_code(self, words):
+        # Neither a lathe file nor a folder is made by these two.
+        assert main(["cuts", "inch", *words]) in (0, 2)
+        assert main(["check", *words]) in (0, 1, 2)
+
+    def test_an_error_of_another_kind_is_not_hidden(self, monkeypatch):
+        monkeypatch.setattr(commands, "_parser", lambda: 1 / 0)
+        with pytest.raises(ZeroDivisionError):
+            main([])
+
+    def test_errors_are_ours(self, monkeypatch, capsys):
+        def refuse(_):
+            raise GearcalcError("first line\n- second line")
+
+        monkeypatch.setattr(commands, "_run", refuse)
+        assert main([]) == 2
+        assert capsys.readouterr().err == "gearcalc: first line - second line.\n"
+
+
+class TestHelp:
+    @pytest.mark.parametrize(
+        "arguments", [[], ["--help"], ["find", "--help"], ["cuts", "-h"], ["check", "-h"], ["lessons", "-h"]]
+    )
+    def test_is_said_and_nothing_is_wrong(self, ask, arguments):
+        code, out, err = ask(*arguments)
+        assert (code, err) == (0, "")
+        assert out.startswith("usage: gearcalc")
+
+    def test_version(self, ask):
+        assert ask("--version")[1] == f"gearcalc {gc.__version__}\n"
+
+
+@pytest.fixture
+def shell(checkout):
+    """Start `python -m gearcalc` as a shell would."""
+
+    def start(*arguments, **settings):
+        environment = {**os.environ, "PYTHONPATH": str(checkout), **settings}
+        return subprocess.Popen(
+            [sys.executable, "-m", "gearcalc", *arguments], env=environment, stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE, stdin=subprocess.DEVNULL,
+        )  # fmt: skip
+
+    return start
+
+
+@contextmanager
+def open_when_read(pipe, process):
+    """Hold the writing end of a named pipe, from when the process reads it and waits."""
+    handle = None
+    while handle is None:
+        assert process.poll() is None
+        try:
+            handle = os.open(pipe, os.O_WRONLY | os.O_NONBLOCK)
+        except OSError as problem:
+            if problem.errno != errno.ENXIO:  # nobody reads yet
+                raise
+            time.sleep(0.05)
+    yield
+    os.close(handle)
+
+
+class TestFromAShell:
+    def test_exit_code_and_words(self, shell):
+        process = shell("cuts", "inch", "40/80", "--lever", "nosuch")
+        out, err = process.communicate(timeout=60)
+        assert (process.returncode, out) == (2, b"")
+        assert err.decode().strip() == "gearcalc: lever must be one of 'low', 'middle', 'high', not 'nosuch'."
+
+    def test_a_console_of_another_encoding(self, shell):
+        process = shell("cuts", "inch", "40 20/80 63", "--lever", "low", PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+        out, err = process.communicate(timeout=60)
+        assert (process.returncode, err) == (0, b"")
+        assert out.startswith(b"(40 * 20)/(80 * 63), lever low: lead ~ 0.252 mm")
+
+    @pytest.mark.parametrize("arguments", [["check", "inch"], ["--help"], ["find", "inch", "M8", "--json"]])
+    def test_a_closed_pipe_is_quiet(self, shell, arguments):
+        process = shell(*arguments)
+        process.stdout.close()
+        err = process.stderr.read()
+        process.wait(timeout=60)
+        process.stderr.close()
+        assert err == b""
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
+    def test_ctrl_c_is_quiet(self, checkout, tmp_path):
+        # A command that takes its time: a lathe file that is a pipe, and nobody writes to it.
+        os.mkfifo(tmp_path / "slow.toml")
+        process = subprocess.Popen(
+            [sys.executable, "-m", "gearcalc", "check", str(tmp_path / "slow.toml")], stderr=subprocess.PIPE,
+            stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(checkout)},
+        )  # fmt: skip
+        with open_when_read(tmp_path / "slow.toml", process):
+            process.send_signal(signal.SIGINT)
+            out, err = process.communicate(timeout=60)
+        assert (process.returncode, out, err) == (130, b"", b"")
