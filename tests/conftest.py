@@ -1,0 +1,29 @@
+"""What every test shares: how hypothesis looks for counterexamples, and where the checkout is."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+# The same examples each run where a red build must mean a change, new ones at the bench; no clock in either,
+# since a busy machine is no fault of the code.
+settings.register_profile(
+    "ci", derandomize=True, deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("bench", deadline=None, max_examples=60)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "bench"))
+
+
+@pytest.fixture(scope="session")
+def checkout() -> Path:
+    """The top folder of the checkout that these tests belong to."""
+    return Path(__file__).resolve().parent.parent
+
+
+@pytest.fixture
+def kernel_sees_checkout(checkout: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Kernels started by the test import this checkout's gearcalc, wherever they run."""
+    monkeypatch.setenv("PYTHONPATH", str(checkout))

@@ -1,0 +1,164 @@
+"""What a lesson must keep to, as functions from a notebook to the faults found, in words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import suppress
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote
+
+import nbformat
+from nbclient import NotebookClient
+from nbclient.exceptions import CellExecutionError
+
+__all__ = ["faults_as_committed", "faults_as_exported", "faults_when_run", "run"]
+
+MOST_CODE_LINES = 15
+FEWEST_CELLS, MOST_CELLS = 25, 45
+SECONDS_A_CELL = 120
+NO_DESCRIPTION = "No description has been provided for this image"
+_LINK = re.compile(r"\]\((?!https?:|#|mailto:|attachment:)([^)#\s]+)")
+
+
+def read(path: Path) -> Any:
+    """The notebook in a file."""
+    return nbformat.read(path, as_version=4)
+
+
+def faults_as_committed(notebook: Any, path: Path) -> list[str]:
+    """No kernel, outputs, widget state, long cells, too many or too few cells, links that lead nowhere."""
+    return [*_leftovers(notebook), *_sizes(notebook, path.name), *_dead_links(notebook, path.parent)]
+
+
+def _leftovers(notebook: Any) -> Iterator[str]:
+    if notebook.metadata.get("kernelspec", {}).get("name") != "python3":
+        yield "names no kernel, so that JupyterLab would ask for one"
+    if "widgets" in notebook.metadata:
+        yield "committed with widget state"
+    for place, cell in _code_cells(notebook):
+        if cell.outputs or cell.execution_count is not None:
+            yield f"cell {place}: committed with outputs"
+
+
+def _sizes(notebook: Any, name: str) -> Iterator[str]:
+    cells = len(notebook.cells)
+    fewest = 1 if name.startswith("00") else FEWEST_CELLS
+    if not fewest <= cells <= MOST_CELLS:
+        yield f"{cells} cells, not {fewest} to {MOST_CELLS}"
+    for place, cell in _code_cells(notebook):
+        lines = len(cell.source.splitlines())
+        if lines > MOST_CODE_LINES:
+            yield f"cell {place}: {lines} lines of code, not at most {MOST_CODE_LINES}"
+
+
+def _dead_links(notebook: Any, folder: Path) -> Iterator[str]:
+    for place, cell in enumerate(notebook.cells):
+        if cell.cell_type == "markdown":
+            for target in _LINK.findall(cell.source):
+                if not (folder / unquote(target)).exists():
+                    yield f"cell {place}: links to {target}, which is not there"
+            yield from _pictures_without_words(place, cell.source)
+            if re.search(r"!\[\s*\]\(", cell.source):
+                yield f"cell {place}: a picture without a description"
+
+
+def run(notebook: Any, folder: Path) -> Any:
+    """The notebook, executed from clean in `folder`; it stops at the first error, which stays in its outputs."""
+    client = NotebookClient(
+        notebook, timeout=SECONDS_A_CELL, kernel_name="python3", resources={"metadata": {"path": str(folder)}}
+    )
+    with suppress(CellExecutionError):  # the cell's output says it, and faults_when_run reads it there
+        client.execute()
+    return notebook
+
+
+def faults_when_run(notebook: Any) -> list[str]:
+    """Errors, warnings and pictures without a description in the outputs of an executed notebook."""
+    found = []
+    for place, cell in _code_cells(notebook):
+        if cell.source.strip() and cell.execution_count is None:
+            found.append(f"cell {place}: not run")
+        for output in cell.outputs:
+            found += _output_faults(place, output)
+    for state in _widget_states(notebook):
+        found += _widget_faults(state)
+    return found
+
+
+def _output_faults(place: int, output: Any) -> Iterator[str]:
+    if output.output_type == "error":
+        yield f"cell {place}: {output.ename}: {output.evalue}"
+    elif output.output_type == "stream":
+        if output.name == "stderr" and re.search(r"gearcalc|Warning:|Traceback", output.text):
+            yield f"cell {place}: on the error stream: {output.text.strip()}"
+    else:
+        data = output.data
+        if any(kind.startswith("image/") for kind in data) and "text/html" not in data:
+            yield f"cell {place}: a bare picture, which has no description"
+        yield from _pictures_without_words(place, _text(data.get("text/html", "")))
+
+
+def _widget_states(notebook: Any) -> Iterator[dict[str, Any]]:
+    for kept in notebook.metadata.get("widgets", {}).values():
+        for model in kept.get("state", {}).values():
+            yield model.get("state", {})
+
+
+def _widget_faults(state: dict[str, Any]) -> Iterator[str]:
+    for output in state.get("outputs", ()) if isinstance(state.get("outputs"), (list, tuple)) else ():
+        if output.get("output_type") == "error":
+            yield f"in a widget: {output.get('ename')}: {output.get('evalue')}"
+    for value in state.values():
+        if isinstance(value, str) and re.search(r"<(img|svg)\b", value):
+            yield from _pictures_without_words("in a widget", value)
+    if "The program failed here" in str(state.get("message", "")):
+        yield f"in a widget: {state['message']}"
+
+
+def faults_as_exported(notebook: Any) -> list[str]:
+    """What the exported page shows for a picture that nobody described."""
+    from nbconvert import HTMLExporter
+
+    page, _ = HTMLExporter().from_notebook_node(notebook)
+    return [f"exported: {NO_DESCRIPTION}"] if NO_DESCRIPTION in page else []
+
+
+class _Pictures(HTMLParser):
+    """Collects pictures that neither say what they show nor are marked as decoration."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.silent: list[str] = []
+        self._open: list[bool] = []  # for each svg that is open: is it described?
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        said = dict(attrs)
+        if tag == "img" and not (said.get("alt") or "").strip():
+            self.silent.append("img")
+        if tag == "svg":
+            words = said.get("aria-label") or said.get("aria-labelledby") or said.get("aria-hidden") == "true"
+            self._open.append(bool(words))
+        if tag == "title" and self._open:
+            self._open[-1] = True
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "svg" and self._open and not self._open.pop():
+            self.silent.append("svg")
+
+
+def _pictures_without_words(place: int | str, html: str) -> Iterator[str]:
+    parser = _Pictures()
+    parser.feed(html)
+    where = f"cell {place}" if isinstance(place, int) else place
+    yield from (f"{where}: an {tag} without a description" for tag in parser.silent)
+
+
+def _code_cells(notebook: Any) -> Iterator[tuple[int, Any]]:
+    return ((place, cell) for place, cell in enumerate(notebook.cells) if cell.cell_type == "code")
+
+
+def _text(lines: str | list[str]) -> str:
+    return lines if isinstance(lines, str) else "".join(lines)
