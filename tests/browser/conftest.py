@@ -1,0 +1,66 @@
+"""Chromium, a JupyterLab server, and lessons open in it, for the tests in this folder."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gearcalc.resources import notebooks_folder
+from tests.browser.lab_page import LabPage, open_in_lab, screenshot_folder
+from tests.browser.lab_server import LabServer, serve
+
+# Playwright's own download of a browser is not counted on: the system's Chromium is driven.
+_FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+_NAMES = ("chromium", "chromium-browser", "google-chrome")
+
+
+def _chromium_path() -> str | None:
+    named = os.environ.get("GEARCALC_CHROMIUM")
+    return named or next(filter(None, map(shutil.which, _NAMES)), None)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """A running Chromium; tests that ask for it are skipped where there is none."""
+    path = _chromium_path()
+    if path is None:
+        pytest.skip("Chromium is missing: install it to run the browser tests")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=_FLAGS)
+        try:
+            yield browser
+        finally:
+            browser.close()
+
+
+@pytest.fixture(scope="session")
+def lab(chromium: Any, checkout: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[LabServer]:
+    """A JupyterLab server over a copy of the lessons."""
+    scratch = tmp_path_factory.mktemp("lab")
+    folder = shutil.copytree(notebooks_folder(), scratch / "lessons")
+    with serve(folder, scratch, checkout) as server:
+        yield server
+
+
+@pytest.fixture
+def open_lesson(chromium: Any, lab: LabServer, tmp_path: Path) -> Iterator[Callable[[str], LabPage]]:
+    """A function that opens a lesson by its file name; what it opened is closed afterwards."""
+    opened: list[LabPage] = []
+
+    def open_one(name: str) -> LabPage:
+        opened.append(open_in_lab(chromium, lab, name, screenshot_folder(tmp_path)))
+        return opened[-1]
+
+    yield open_one
+    for lesson in opened:
+        lesson.close()

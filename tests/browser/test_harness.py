@@ -1,0 +1,53 @@
+"""The browser harness itself, on a notebook small enough to know what must happen."""
+
+from __future__ import annotations
+
+import nbformat
+import pytest
+from nbformat.v4 import new_code_cell, new_notebook
+from playwright.sync_api import Error
+
+pytestmark = pytest.mark.browser
+
+SLIDER_AND_WORDS = """\
+from ipywidgets import HTML, IntSlider, VBox
+slider = IntSlider(value=40, min=20, max=80, description="Driver:")
+shown = HTML(f"<p class='shown'>driver {slider.value}</p>")
+def follow(change):
+    shown.value = f"<p class='shown'>driver {change['new']}</p>"
+slider.observe(follow, "value")
+VBox([slider, shown])
+"""
+
+
+@pytest.fixture
+def small_lesson(lab, open_lesson):
+    cells = [new_code_cell("print('first'); 6 * 7"), new_code_cell(SLIDER_AND_WORDS)]
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+    nbformat.write(new_notebook(cells=cells, metadata=kernel), lab.folder / "small.ipynb")
+    lesson = open_lesson("small.ipynb")
+    lesson.run_all()
+    lesson.page.locator(".shown").wait_for()
+    return lesson
+
+
+class TestLabPage:
+    def test_runs_all_and_follows_the_keyboard(self, small_lesson):
+        assert small_lesson.outputs()[0].split() == ["first", "42"]
+        milliseconds = small_lesson.press_and_measure(small_lesson.slider("Driver:"), "ArrowRight", ".widget-html")
+        assert milliseconds > 0
+        assert small_lesson.page.locator(".shown").text_content() == "driver 41"
+        small_lesson.press(small_lesson.slider("Driver:"), "ArrowLeft", times=3)
+        small_lesson.page.get_by_text("driver 38", exact=True).wait_for()
+        small_lesson.assert_no_console_errors()
+        assert small_lesson.screenshot("harness").stat().st_size > 5000
+
+    def test_says_when_a_key_changes_nothing(self, small_lesson, monkeypatch):
+        monkeypatch.setattr("tests.browser.lab_page._MILLISECONDS_TO_CHANGE", 500)
+        with pytest.raises(Error, match="the key changed nothing"):
+            small_lesson.press_and_measure(small_lesson.slider("Driver:"), "F2", ".widget-html")
+
+    def test_an_error_on_the_console_is_noticed(self, small_lesson):
+        small_lesson.page.evaluate("console.error('a fault of ours')")
+        with pytest.raises(AssertionError, match="a fault of ours"):
+            small_lesson.assert_no_console_errors()
