@@ -87,6 +87,19 @@ class TestLimitsInReprints:
         assert row["note"]
 
 
+class TestClassFactors:
+    """Each class as a multiple of 2A (1A and 1B from memory), too close to the next to be told by rounded limits."""
+
+    FACTORS = (("1A", "1.5"), ("2A", "1"), ("3A", "0.75"), ("1B", "1.95"), ("2B", "1.3"), ("3B", "0.975"))
+
+    @pytest.mark.parametrize(("tolerance_class", "factor"), FACTORS)
+    def test_factor(self, tolerance_class, factor):
+        for thread in ("1/4-20", "1-8", "2-1/2-12"):
+            expected = Fraction(factor) * pitch_diameter_tolerance(thread, "2A").um
+            actual = pitch_diameter_tolerance(thread, tolerance_class).um
+            assert abs(actual - expected) <= Fraction(254, 20_000)  # half of 0.000001 in
+
+
 class TestLimitsInMillimetres:
     """The same limits turned into mm and rounded to 0.001 by the source: 0.0001 in and half a µm are allowed."""
 
