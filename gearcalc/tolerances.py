@@ -1,27 +1,22 @@
 """How far the pitch diameter of a thread may be off: ISO 965-1 for metric threads, ASME B1.1 for Unified ones.
 
-The metric tolerances are looked up in data/tolerances/, never worked out: where table and formula differ, the table
-rules. Grade 6 is tabulated; each other grade lies whole steps of the R40 series of preferred numbers away from it.
-The Unified ones come from the formula of the standard, rounded as the standard rounds. Every answer says where its
-number comes from, and whether that source was read (S), is second-hand (T), or is from memory (M).
+Every answer says where its number comes from, and whether that source was read (S), is second-hand (T), or is from
+memory (M). What the tables leave out is refused, not worked out.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from decimal import Decimal, localcontext
 from fractions import Fraction
-from functools import cache
 from math import isqrt
 from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc import writing
+from gearcalc import metric_tolerances, unified_tolerances, writing
 from gearcalc.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.exact import INCH_MM, PiMultiple, as_fraction, parse_number
-from gearcalc.resources import read_rows
+from gearcalc.exact import INCH_MM, PiMultiple, as_fraction
 from gearcalc.threads import Thread, as_thread
 
 __all__ = [
@@ -47,14 +42,6 @@ _UNIFIED_CLASSES = "1A, 2A, 3A (external) and 1B, 2B, 3B (internal)"
 _UM = Fraction(1, 1000)
 _TEN_THOUSANDTH_INCH = Fraction(1, 10_000)
 _ROOT_OF_3 = Fraction(isqrt(3 * 10**60), 10**30)
-
-# Whole µm of the R40 series (ISO 3) over one decade; the halves go to the even number, as in the standard's table.
-_R40_DECADE = (
-    100, 106, 112, 118, 125, 132, 140, 150, 160, 170, 180, 190, 200, 212, 224, 236, 250, 265, 280, 300,
-    315, 335, 355, 375, 400, 425, 450, 475, 500, 530, 560, 600, 630, 670, 710, 750, 800, 850, 900, 950,
-)  # fmt: skip
-_R40_UM = tuple(round(Fraction(value, 10)) for value in _R40_DECADE) + _R40_DECADE
-_R40_STEPS_PER_GRADE = 4
 
 
 @frozen
@@ -168,12 +155,11 @@ def pitch_diameter_tolerance(thread: Thread | str, tolerance_class: str | None =
     standard = _standard_of(wanted)
     asked = _read_class(wanted, standard, tolerance_class)
     if standard == METRIC:
-        return _metric_tolerance(wanted, asked)
-    row = _unified_classes()[asked.name]
-    return Tolerance(
-        _unified_tolerance_inches(wanted, asked.name) * INCH_MM / _UM, asked.name, asked.internal, UNIFIED,
-        row["status"], row["source"],
-    )  # fmt: skip
+        width = metric_tolerances.width_um(*_sizes(wanted), int(asked.grade), internal=asked.internal)
+        return Tolerance(Fraction(width.um), asked.name, asked.internal, METRIC, width.status, width.source)
+    row = unified_tolerances.classes()[asked.name]
+    um = unified_tolerances.width_inches(*_in_inches(wanted), asked.name) * INCH_MM / _UM
+    return Tolerance(um, asked.name, asked.internal, UNIFIED, row["status"], row["source"])
 
 
 def pitch_diameter_limits(thread: Thread | str, tolerance_class: str | None = None) -> Limits:
@@ -192,14 +178,13 @@ def pitch_diameter_limits(thread: Thread | str, tolerance_class: str | None = No
     wanted = as_thread(thread)
     standard = _standard_of(wanted)
     asked = _read_class(wanted, standard, tolerance_class)
-    basic = basic_pitch_diameter(wanted)
+    width = pitch_diameter_tolerance(wanted, asked.name).um * _UM
+    start, step = basic_pitch_diameter(wanted), _UM
     if standard == METRIC:
-        start = basic + _metric_deviation_um(wanted, asked.position) * _UM
-        width, step = _metric_tolerance(wanted, asked).um * _UM, _UM
+        start += metric_tolerances.fundamental_deviation_um(_sizes(wanted)[1], asked.position) * _UM
     else:
+        start -= unified_tolerances.allowance_inches(*_in_inches(wanted), asked.name) * INCH_MM
         step = _TEN_THOUSANDTH_INCH * INCH_MM
-        start = basic - _unified_allowance_inches(wanted, asked.name) * INCH_MM
-        width = _unified_tolerance_inches(wanted, asked.name) * INCH_MM
     end = round((start + width if asked.internal else start - width) / step) * step
     return Limits(start, end) if asked.internal else Limits(end, start)
 
@@ -219,10 +204,8 @@ def length_of_engagement_group(thread: Thread | str, length_mm: float | Fraction
         raise ValueOutOfRangeError("the length of engagement must be more than zero", value=length_mm)
     if tolerance_standard(wanted) != METRIC:
         raise NotPossibleError(f"lengths of engagement in groups S, N and L are for metric threads, not for {wanted}")
-    row = _row_for(wanted, _engagement_rows(), "length of engagement")
-    if length <= parse_number(row["normal_over_mm"]):
-        return "S"
-    return "N" if length <= parse_number(row["normal_to_mm"]) else "L"
+    over, to = metric_tolerances.normal_engagement_mm(*_sizes(wanted))
+    return "S" if length <= over else "N" if length <= to else "L"
 
 
 def _standard_of(thread: Thread) -> str:
@@ -242,98 +225,22 @@ def _sizes(thread: Thread) -> tuple[Fraction, Fraction]:
     return thread.major_mm, thread.pitch
 
 
+def _in_inches(thread: Thread) -> tuple[Fraction, Fraction, Fraction]:
+    """Diameter, pitch and the standard length of engagement of a Unified thread."""
+    diameter, pitch = (size / INCH_MM for size in _sizes(thread))
+    by_diameter = thread.name.endswith(("UNC", "UNF")) or 1 / pitch in (4, 6, 8)
+    return diameter, pitch, diameter if by_diameter else 9 * pitch
+
+
 def _read_class(thread: Thread, standard: str, given: object) -> _Class:
     name = given if given is not None else thread.tolerance_class or _USUAL_CLASS[standard]
     text = name.strip() if isinstance(name, str) and len(name) <= 20 else ""
     if standard == UNIFIED:
         text = text.upper()
-        if text in _unified_classes():
+        if text in unified_tolerances.classes():
             return _Class(text, text[0], text[1])
         raise UnknownNameError(f"the classes of a Unified thread are {_UNIFIED_CLASSES}", value=name)
     found = _METRIC_CLASS.fullmatch(text)
     if found is None or (found["crest"] and found["crest"][-1].isupper() != found["position"].isupper()):
         raise UnknownNameError(f"the classes of a metric thread known here are {_METRIC_CLASSES}", value=name)
     return _Class(text, found["grade"], found["position"])
-
-
-# Metric: looked up.
-
-
-@cache
-def _tolerance_rows(kind: str) -> tuple[Mapping[str, str], ...]:
-    return tuple(row for row in read_rows("tolerances/iso965_pitch_diameter.csv") if row["kind"] == kind)
-
-
-def _engagement_rows() -> tuple[Mapping[str, str], ...]:
-    return read_rows("tolerances/iso965_engagement.csv")
-
-
-def _row_for(thread: Thread, rows: tuple[Mapping[str, str], ...], what: str) -> Mapping[str, str]:
-    major, pitch = _sizes(thread)
-    for row in rows:
-        step = parse_number(row["d_over_mm"]) < major <= parse_number(row["d_to_mm"])
-        if step and parse_number(row["pitch_mm"]) == pitch:
-            return row
-    raise NotPossibleError(
-        f"our table of ISO 965-1 has no {what} for a pitch of {writing.number(pitch)} mm on {writing.number(major)} mm",
-        remedy="It holds the usual pitches of M1 to M90; see the standard itself for others.",
-    )
-
-
-def _metric_tolerance(thread: Thread, asked: _Class) -> Tolerance:
-    row = _row_for(thread, _tolerance_rows("internal" if asked.internal else "external"), "pitch-diameter tolerance")
-    steps = (int(asked.grade) - 6) * _R40_STEPS_PER_GRADE
-    source, status = row["source"], row["status"]
-    if steps:
-        source += f"; grade {asked.grade} is {abs(steps)} steps of the R40 series {'up' if steps > 0 else 'down'}"
-        source, status = source + " (rule from memory)", "M"
-    width = _R40_UM[_R40_UM.index(int(row["grade6_um"])) + steps]
-    return Tolerance(Fraction(width), asked.name, asked.internal, METRIC, status, source)
-
-
-def _metric_deviation_um(thread: Thread, position: str) -> int:
-    """Where the tolerance zone starts, from the basic diameter; h and H start at it."""
-    if position in "hH":
-        return 0
-    _, pitch = _sizes(thread)
-    for row in read_rows("tolerances/iso965_deviations.csv"):
-        if row["position"] == position and parse_number(row["pitch_mm"]) == pitch:
-            return int(row["deviation_um"])
-    raise NotPossibleError(
-        f"our table of ISO 965-1 has no deviation of position {position} for a pitch of {writing.number(pitch)} mm",
-        remedy="It holds g and G for the standard pitches; h and H have none. The width of the tolerance is known.",
-    )
-
-
-# Unified: worked out, in inches, with the roundings of the standard.
-
-
-@cache
-def _unified_classes() -> Mapping[str, Mapping[str, str]]:
-    return {row["class"]: row for row in read_rows("tolerances/unified_classes.csv")}
-
-
-def _unified_tolerance_inches(thread: Thread, name: str) -> Fraction:
-    return _to_places(_class_2a_inches(thread) * parse_number(_unified_classes()[name]["of_2A"]), 6)
-
-
-def _unified_allowance_inches(thread: Thread, name: str) -> Fraction:
-    """The gap that 1A and 2A leave below the basic size: 0.3 of the 2A tolerance."""
-    return _to_places(_class_2a_inches(thread) * Fraction(3, 10), 4) if name in ("1A", "2A") else Fraction(0)
-
-
-def _class_2a_inches(thread: Thread) -> Fraction:
-    """0.0015 D^(1/3) + 0.0015 √LE + 0.015 P^(2/3), in inches, to six places."""
-    diameter, pitch = (size / INCH_MM for size in _sizes(thread))
-    by_diameter = thread.name.endswith(("UNC", "UNF")) or 1 / pitch in (4, 6, 8)
-    engagement = diameter if by_diameter else 9 * pitch
-    with localcontext() as context:
-        context.prec = 40
-        size, length, step = (Decimal(x.numerator) / x.denominator for x in (diameter, engagement, pitch))
-        third = Decimal(1) / 3
-        width = Decimal("0.0015") * (size**third + length.sqrt()) + Decimal("0.015") * step ** (2 * third)
-        return _to_places(Fraction(width), 6)
-
-
-def _to_places(x: Fraction, places: int) -> Fraction:
-    return Fraction(round(x * 10**places), 10**places)
