@@ -65,7 +65,7 @@ def fundamental_deviation_um(pitch_mm: Fraction, position: str) -> int:
         return 0
     for row in read_rows("tolerances/iso965_deviations.csv"):
         if row["position"] == position and parse_number(row["pitch_mm"]) == pitch_mm:
-            return int(row["fundamental_deviation_um"])
+            return int(row["deviation_um"])
     raise NotPossibleError(
         f"our table of ISO 965-1 has no deviation of position {position} for a pitch of {number(pitch_mm)} mm",
         remedy="It holds g and G for the standard pitches; h and H have none. The width of the tolerance is known.",
