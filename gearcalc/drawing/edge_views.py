@@ -71,7 +71,7 @@ def _bar(sheet: Sheet, gear: PlacedGear) -> Svg:
         hatch = _bar_hatching(round(wide, 1), EDGE_GEAR_PX)
         parts.append(
             element(
-                "path", d=hatch, stroke=look.accent, stroke_width=0.9, fill="none",
+                "path", d=hatch, stroke=look.accent, stroke_width=1.1, fill="none",
                 transform=f"translate({left:.2f} {top:.2f})",
             )
         )  # fmt: skip

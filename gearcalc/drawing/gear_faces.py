@@ -81,7 +81,7 @@ def swatch(kind: str, x: float, y: float, radius: float = 9.0) -> Svg:
     if look.ring:
         parts.append(element("circle", r=radius - 3.5, fill="none", stroke=look.accent, stroke_width=2))
     if look.hatched:
-        parts.append(element("path", d=hatching(radius - 0.5, 0, 4.0), stroke=look.accent, stroke_width=0.9))
+        parts.append(element("path", d=hatching(radius - 0.5, 0, 4.0), stroke=look.accent, stroke_width=1))
     return element("g", *parts, transform=f"translate({number(x)} {number(y)})")
 
 
@@ -148,11 +148,9 @@ def _marks(kind: str, teeth: int, module_px: float, bore_px: float) -> Svg:
         if look.hatched:
             gap = 7.0 if ring > 45 else 5.0
             lines = hatching(ring, hub, gap)
-            parts.append(
-                element("path", d=lines, class_="hatching", fill="none", stroke=look.accent, stroke_width=0.9)
-            )
+            parts.append(element("path", d=lines, class_="hatching", fill="none", stroke=look.accent, stroke_width=1.1))
             parts += [
-                element("circle", r=edge, fill="none", stroke=look.accent, stroke_width=0.9) for edge in (ring, hub)
+                element("circle", r=edge, fill="none", stroke=look.accent, stroke_width=1.1) for edge in (ring, hub)
             ]
         elif ring > hub + 8:
             parts.append(element("circle", r=hub, fill="none", stroke=INK, stroke_width=0.7))

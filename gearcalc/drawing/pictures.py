@@ -115,7 +115,8 @@ class Picture:
         media = "image/svg+xml" if self.svg else "image/png"
         source = base64.b64encode(self._data).decode("ascii")
         return (
-            f'<figure><img alt="{html.escape(self.description)}" src="data:{media};base64,{source}" style="max-width:100%;height:auto">'
+            f'<figure><img alt="{html.escape(self.description)}" src="data:{media};base64,{source}"'
+            ' style="max-width:100%;height:auto">'
             f"<figcaption>{html.escape(self.caption)}</figcaption>"
             f"<details><summary>Data</summary>{table_html(self.table)}</details></figure>"
         )
