@@ -22,12 +22,15 @@ _NAMES = {
         "near_fractions",
         "stern_brocot",
     ],
+    "deviations": ["judge"],
     "errors": ["GearcalcError"],
     "feeds": ["Feed"],
     "lathes": ["Lathe", "demo_lathe"],
     "setups": ["Setup", "setup"],
     "substitutes": ["make_up", "stand_ins"],
+    "tables": ["pitch_error_table"],
     "threads": ["Thread", "nearest_threads"],
+    "tolerances": ["pitch_diameter_limits"],
     "trains": ["Train"],
 }
 
@@ -38,6 +41,7 @@ if TYPE_CHECKING:
     from gearcalc.approximations import factor as factor
     from gearcalc.approximations import near_fractions as near_fractions
     from gearcalc.approximations import stern_brocot as stern_brocot
+    from gearcalc.deviations import judge as judge
     from gearcalc.errors import GearcalcError as GearcalcError
     from gearcalc.feeds import Feed as Feed
     from gearcalc.lathes import Lathe as Lathe
@@ -46,8 +50,10 @@ if TYPE_CHECKING:
     from gearcalc.setups import setup as setup
     from gearcalc.substitutes import make_up as make_up
     from gearcalc.substitutes import stand_ins as stand_ins
+    from gearcalc.tables import pitch_error_table as pitch_error_table
     from gearcalc.threads import Thread as Thread
     from gearcalc.threads import nearest_threads as nearest_threads
+    from gearcalc.tolerances import pitch_diameter_limits as pitch_diameter_limits
     from gearcalc.trains import Train as Train
 
 __getattr__, __dir__, __all__ = lazy_loader.attach(__name__, submod_attrs=_NAMES)
