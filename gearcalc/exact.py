@@ -239,7 +239,7 @@ def coefficient(x: Exact) -> Fraction:
     return x.coefficient if isinstance(x, PiMultiple) else x
 
 
-def parse_number(text: str, *, what: str = "number") -> Fraction:
+def parse_number(text: str, *, what: str = "a number") -> Fraction:
     """Read a number as people write it: 1.25 · 1,25 · 3/8 · 11 1/2 · 1-1/8; never negative, no exponent.
 
     >>> parse_number("11 1/2"), parse_number("1,25")
@@ -263,7 +263,7 @@ def parse_number(text: str, *, what: str = "number") -> Fraction:
     return int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["bottom"]))
 
 
-def as_fraction(x: object, *, what: str = "number") -> Fraction:
+def as_fraction(x: object, *, what: str = "a number") -> Fraction:
     """An exact fraction from an int, a Fraction, or text; a float as its shortest decimal, 0.1 as 1/10.
 
     >>> as_fraction("3/8"), as_fraction(0.1)
@@ -289,7 +289,7 @@ def as_fraction(x: object, *, what: str = "number") -> Fraction:
     )
 
 
-def as_exact(x: object, *, what: str = "number") -> Exact:
+def as_exact(x: object, *, what: str = "a number") -> Exact:
     """An exact number from an int, a Fraction, 'a/b' text, or a rational times sympy.pi.
 
     >>> import sympy

@@ -4,20 +4,39 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import cache
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
-from attrs import frozen
+from attrs import Attribute, field, frozen
 
 from gearcalc import thread_tables as tables
 from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import Exact, PiMultiple, RelativeError, as_fraction, to_sympy
-from gearcalc.thread_text import Facts, read_thread
+from gearcalc.exact import Exact, PiMultiple, RelativeError, as_exact, as_fraction, coefficient, to_sympy
+from gearcalc.thread_forms import MOST_STARTS, Facts
+from gearcalc.thread_text import read_thread
 
 if TYPE_CHECKING:
     import sympy
 
 __all__ = ["Thread", "as_thread", "nearest_threads", "standard_threads"]
+
+
+def _exact_pitch(x: object) -> Exact:
+    pitch = as_exact(x, what="a pitch")
+    if coefficient(pitch) <= 0:
+        raise ValueOutOfRangeError("a pitch must be more than zero", value=coefficient(pitch))
+    return pitch
+
+
+def _some_starts(_: object, __: Attribute[int], value: object) -> None:
+    if not isinstance(value, int) or not 1 <= value <= MOST_STARTS:
+        raise ValueOutOfRangeError(f"a thread has a whole number of starts, 1 to {MOST_STARTS}", value=value)
+
+
+def _a_hand(_: object, __: Attribute[str], value: object) -> None:
+    if value not in ("right", "left"):
+        raise ValueOutOfRangeError("a hand must be 'right' or 'left'", value=value)
 
 
 @frozen
@@ -33,12 +52,13 @@ class Thread:
     `pitch` is exact in mm (a Fraction, or a PiMultiple for module and diametral-pitch worms); `starts` 1 to 60;
     `hand` 'right' or 'left'; `thread_angle_deg` the included angle, `major_mm` and `tolerance_class` where given,
     else None; `standard` names the standard that lists this size with this pitch; `taper` for NPT, R and Rc.
+    Raises ValueOutOfRangeError when made by hand of what can't be.
     """
 
     name: str
-    pitch: Exact
-    starts: int = 1
-    hand: str = "right"
+    pitch: Exact = field(converter=_exact_pitch)
+    starts: int = field(default=1, validator=_some_starts)
+    hand: str = field(default="right", validator=_a_hand)
     thread_angle_deg: Fraction | None = None
     major_mm: Fraction | None = None
     tolerance_class: str | None = None
@@ -139,18 +159,16 @@ def standard_threads() -> tuple[Thread, ...]:
     >>> len(standard_threads()) > 400
     True
     """
-    names = [f"M{d.numerator / d.denominator:g}x{p.numerator / p.denominator:g}"
-             for d, pitches in tables.metric_pitches().items() for p in pitches]  # fmt: skip
-    names += [f"{tables.unified_names()[d]}-{writing.number(tpi)}" for (_, d), tpi in tables.unified_pitches().items()]
-    names += [f"{d} {series}" if d < 1 else f"{d.numerator / d.denominator} {series}"
-              for series, d in tables.whitworth_pitches()]  # fmt: skip
+    number = writing.number
+    names = [f"M{number(d)}x{number(p)}" for d, pitches in tables.metric_pitches().items() for p in pitches]
+    names += [f"{tables.unified_names()[d]}-{number(tpi)}" for (_, d), tpi in tables.unified_pitches().items()]
+    names += [f"{number(d)} {series}" for series, d in tables.whitworth_pitches()]
     names += [f"{size} BA" for size in tables.ba_sizes()]
-    names += [f"G {writing.number(size)}" for size in tables.pipe_pitches()]
-    names += [f"{writing.number(size)} NPT" for size in tables.npt_pitches()]
-    names += [f"Tr {d.numerator / d.denominator:g}x{p.numerator / p.denominator:g}"
-              for d, pitches in tables.trapezoidal_pitches().items() for p in pitches]  # fmt: skip
-    names += [f"{writing.number(size)} Acme" for size in tables.acme_pitches()]
-    names += [f"module {writing.number(module)}" for module in tables.modules()]
+    names += [f"G {number(size)}" for size in tables.pipe_pitches()]
+    names += [f"{number(size)} NPT" for size in tables.npt_pitches()]
+    names += [f"Tr {number(d)}x{number(p)}" for d, pitches in tables.trapezoidal_pitches().items() for p in pitches]
+    names += [f"{number(size)} Acme" for size in tables.acme_pitches()]
+    names += [f"module {number(module)}" for module in tables.modules()]
     return tuple(dict.fromkeys(Thread.parse(name) for name in names))
 
 
@@ -162,12 +180,23 @@ def nearest_threads(lead_mm: Fraction | int | str, within_ppm: float = 1000) -> 
 
     `lead_mm`: the lead cut, mm, more than zero. `within_ppm`: how far off still counts, 0 or more.
     Single-start threads only, since those are what the tables list. Ask each for its error: thread.error_ppm(lead).
-    Raises ValueOutOfRangeError for a lead that is no positive number.
+    Raises ValueOutOfRangeError for a lead that is no positive number, or a bound below zero.
     """
     cut = as_fraction(lead_mm, what="the lead")
     if cut <= 0:
         raise ValueOutOfRangeError("a lead must be more than zero", value=cut, remedy="Give it in millimetres.")
-    allowed = as_fraction(within_ppm, what="within_ppm")
-    misses = [(RelativeError(cut, thread.lead), thread) for thread in standard_threads()]
-    near = [(miss, place, thread) for place, (miss, thread) in enumerate(misses) if abs(miss.ppm) <= allowed]
-    return [thread for _, _, thread in sorted(near, key=lambda found: (abs(found[0].ppm), found[1]))]
+    share = as_fraction(within_ppm, what="within_ppm") / 1_000_000
+    if share < 0:
+        raise ValueOutOfRangeError("within_ppm must be zero or more", value=within_ppm)
+    allowed = RelativeError(1 + share, Fraction(1))
+    misses = [(RelativeError(cut, lead), threads) for lead, threads in _threads_by_lead().items()]
+    near = sorted(((miss, threads) for miss, threads in misses if miss <= allowed), key=itemgetter(0))
+    return [thread for _, threads in near for thread in threads]
+
+
+@cache
+def _threads_by_lead() -> dict[Exact, list[Thread]]:
+    by_lead: dict[Exact, list[Thread]] = {}
+    for thread in standard_threads():
+        by_lead.setdefault(thread.lead, []).append(thread)
+    return by_lead
