@@ -7,12 +7,27 @@ from typing import Any
 
 from gearcalc import writing
 from gearcalc.explorers.shell import Explorer, choice, gear_slider, number_slider, text_box
-from gearcalc.explorers.views import CUT_VIEW_PX, one_turn_view, two_pairs_view
+from gearcalc.explorers.views import CUT_VIEW_PX, ask_view, one_turn_view, two_pairs_view
 from gearcalc.lathes import Lathe
 
-__all__ = ["one_turn", "two_pairs"]
+__all__ = ["ask", "one_turn", "two_pairs"]
 
 _ASPECT = CUT_VIEW_PX[0] / CUT_VIEW_PX[1]
+
+
+def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
+    """Type a thread; see the best trains for it, and one of them drawn.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> explorer = ask(demo_lathe("metric"), thread="1.5 mm")
+    >>> explorer.set(thread="banana")
+    >>> explorer.message
+    "'banana' is not understood as a thread. The nearest form that would be: '2 BA'."
+
+    `lathe`: whose gears and levers are searched; `thread`: what stands in the box at first.
+    """
+    controls = [text_box("thread", "Thread", thread), number_slider("answer", "Answer", 1, 6, 1)]
+    return Explorer("Ask for a thread", controls, partial(ask_view, lathe), aspect=_ASPECT, facts_px=250)
 
 
 def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | None = None) -> Explorer:

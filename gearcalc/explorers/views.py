@@ -16,12 +16,14 @@ from gearcalc.drawing.pictures import Picture, Row, table_html
 from gearcalc.drawing.svg import Svg, element
 from gearcalc.drawing.thread_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.drawing.train_pictures import TrainDrawing
-from gearcalc.errors import GearNotOwnedError
+from gearcalc.errors import GearNotOwnedError, NotPossibleError
+from gearcalc.exact import as_teeth
 from gearcalc.lathes import Lathe
+from gearcalc.search import find_setups
 from gearcalc.setups import Setup, setup
 from gearcalc.threads import Thread
 
-__all__ = ["CUT_VIEW_PX", "View", "cut_view", "one_turn_view", "two_pairs_view"]
+__all__ = ["CUT_VIEW_PX", "View", "ask_view", "cut_view", "one_turn_view", "two_pairs_view"]
 
 _TRAIN_PX = (800, 350)
 CUT_VIEW_PX = (800, _TRAIN_PX[1] + THREAD_STRIP_PX[1])
@@ -104,6 +106,35 @@ def two_pairs_view(
     return cut_view(lathe, made, _whole(turns, "turns", 0, 24))
 
 
+def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> View:
+    """The best setups for a thread as facts, and one of them drawn with the thread that it cuts.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> ask_view(demo_lathe("metric"), thread="M10").facts[0]["error"]
+    'exact'
+
+    `answer`: which of the setups to draw, 1 the best; `count`: how many are listed, 1 to 20.
+    Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
+    """
+    found = find_setups(lathe, thread, count=count)
+    if not found:
+        raise NotPossibleError("there is no train for this", remedy=found.why)
+    chosen = min(_whole(answer, "the answer", 1, 20), len(found))
+    rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
+    return View(cut_view(lathe, found[chosen - 1]).picture, rows)
+
+
+def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
+    row: dict[str, object] = {"answer": f"{place}{', drawn' if drawn else ''}", "train": one.train.written}
+    if one.lever is not None:
+        row["lever"] = one.lever
+    return row | {
+        "lead": writing.length(one.lead_mm),
+        "threads per inch": writing.tpi(one.lead_mm),
+        "error": "" if one.error is None else str(writing.error(one.error)),
+    }
+
+
 def cut_view(lathe: Lathe, made: Setup, turns: int = 1) -> View:
     """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
 
@@ -172,8 +203,6 @@ def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
 
 def _whole(given: object, what: str, fewest: int = 6, most: int = 1000) -> int:
     """A whole number from a slider or typed into a box."""
-    from gearcalc.exact import as_teeth
-
     if isinstance(given, str) and given.strip().isascii() and given.strip().isdigit() and len(given) < 10:
         given = int(given)
     return as_teeth(given, what=what, fewest=fewest, most=most)
