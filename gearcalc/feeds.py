@@ -5,21 +5,36 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from attrs import frozen
+from attrs import Attribute, field, frozen
 
 from gearcalc import writing
-from gearcalc.errors import GearcalcError, ThreadTextError, quoted
-from gearcalc.exact import INCH_MM, parse_number
+from gearcalc.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
+from gearcalc.exact import INCH_MM, as_fraction, parse_number
+from gearcalc.thread_forms import NUMBER, figure
 from gearcalc.thread_text import normalise
 
 __all__ = ["Feed"]
 
 _LARGEST_MM = 100
+_UNITS_MM = {"mm": Fraction(1), "thou": INCH_MM / 1000, "in": INCH_MM, "inch": INCH_MM}
 _FEED = re.compile(
-    r"(?:feed )?(?P<value>[0-9.,/ -]{1,20}?) ?(?P<unit>mm|in|inch|thou)"
-    r"(?: ?(?:/|per) ?(?:rev|turn|r)(?:olution)?)?(?: (?P<along>cross|longitudinal))?",
+    rf"(?:feed )?(?P<value>{NUMBER}) ?(?P<unit>{'|'.join(_UNITS_MM)})"
+    r"(?: ?(?:/|per) ?(?:rev(?:olution)?|turn|r))?(?: (?P<along>cross|longitudinal))?",
     re.I | re.A,
 )
+_REMEDY = "Write it like '0.12 mm/rev', '0.005 in/rev' or '5 thou', with 'cross' behind it for facing."
+
+
+def _travel(x: object) -> Fraction:
+    travel = as_fraction(x, what="a feed")
+    if not 0 < travel <= _LARGEST_MM:
+        raise ValueOutOfRangeError(f"a feed is more than zero and at most {_LARGEST_MM} mm a turn", value=travel)
+    return travel
+
+
+def _a_way(_: object, __: Attribute[str], value: object) -> None:
+    if value not in ("longitudinal", "cross"):
+        raise ValueOutOfRangeError("a feed goes along 'longitudinal' or 'cross'", value=value)
 
 
 @frozen
@@ -30,11 +45,12 @@ class Feed:
     >>> feed.travel_mm, feed.along
     (Fraction(127, 1000), 'cross')
 
-    `travel_mm`: exact, mm per turn of the spindle; `along`: 'longitudinal' or 'cross'.
+    `travel_mm`: exact, mm per turn of the spindle, more than 0 to 100; `along`: 'longitudinal' or 'cross'.
+    Raises ValueOutOfRangeError when made by hand of what can't be.
     """
 
-    travel_mm: Fraction
-    along: str = "longitudinal"
+    travel_mm: Fraction = field(converter=_travel)
+    along: str = field(default="longitudinal", validator=_a_way)
 
     @classmethod
     def parse(cls, text: str) -> Feed:
@@ -48,22 +64,20 @@ class Feed:
         shown = normalise(text, what="a feed")
         found = _FEED.fullmatch(shown)
         if found is None:
-            raise ThreadTextError(
-                f"{quoted(shown)} is not understood as a feed",
-                remedy="Write it like '0.12 mm/rev', '0.005 in/rev' or '5 thou', with 'cross' behind it for facing.",
-            )
+            raise ThreadTextError(f"{quoted(shown)} is not understood as a feed", remedy=_REMEDY)
         try:
-            value = parse_number(found["value"], what="the feed")
+            travel = parse_number(found["value"]) * _UNITS_MM[found["unit"].casefold()]
+            return cls(travel, (found["along"] or "longitudinal").casefold())
         except GearcalcError as problem:
-            raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=problem.remedy) from None
-        unit = {"mm": Fraction(1), "thou": INCH_MM / 1000}.get(found["unit"].casefold(), INCH_MM)
-        travel = value * unit
-        if not 0 < travel <= _LARGEST_MM:
-            raise ThreadTextError(f"a feed is more than zero and at most {_LARGEST_MM} mm a turn", value=shown)
-        return cls(travel, (found["along"] or "longitudinal").casefold())
+            raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=_REMEDY) from None
 
     def __str__(self) -> str:
-        return f"{writing.number(self.travel_mm, 9)} mm/rev" + (" cross" if self.along == "cross" else "")
+        # In the first unit that says it exactly in a number short enough to be read again.
+        for unit in ("mm", "thou", "in"):
+            shown = figure(self.travel_mm / _UNITS_MM[unit])
+            if re.fullmatch(NUMBER, shown, re.A):
+                break
+        return f"{shown} {unit}/rev" + (" cross" if self.along == "cross" else "")
 
     @property
     def written(self) -> writing.Written:

@@ -15,7 +15,7 @@ from gearcalc.errors import ThreadTextError
 from gearcalc.exact import INCH_MM, Exact, PiMultiple, parse_number
 from gearcalc.writing import number
 
-__all__ = ["FORMS", "MOST_STARTS", "NUMBER", "Facts"]
+__all__ = ["FORMS", "MOST_STARTS", "NUMBER", "Facts", "figure"]
 
 MOST_STARTS = 60
 
@@ -60,11 +60,22 @@ def _pitch_of(tpi: Fraction, *, what: str = "threads per inch") -> Fraction:
     return INCH_MM / tpi
 
 
+def figure(x: Fraction) -> str:
+    """A number so that NUMBER reads it again: a decimal where it ends, else a fraction, in two parts if it is long.
+
+    >>> figure(Fraction(5, 4)), figure(Fraction(5, 3)), figure(999 + Fraction(1, 9999))
+    ('1.25', '5/3', '999 1/9999')
+    """
+    shown = number(x).text
+    whole, part = divmod(x, 1)
+    return shown if re.fullmatch(NUMBER, shown, re.A) else f"{whole} {part}"
+
+
 def _mixed(x: Fraction) -> str:
     """11/8 as the trade writes it, 1-3/8; a decimal fraction that is no binary one as a decimal."""
     whole, part = divmod(x, 1)
     if part and x.denominator not in (2, 4, 8, 16, 32, 64):
-        return number(x).text
+        return figure(x)
     return str(whole) if not part else f"{whole}-{part}" if whole else str(part)
 
 
@@ -84,7 +95,7 @@ def _grade(found: re.Match[str]) -> str | None:
 def _read_pitch(found: re.Match[str]) -> Facts:
     value = parse_number(found["value"])
     if found["unit"].casefold() == "mm":
-        return Facts(f"{number(value)} mm", value)
+        return Facts(f"{figure(value)} mm", value)
     shown = _mixed(value)
     if not (found["before"] or found["after"]):
         raise ThreadTextError(
@@ -101,7 +112,7 @@ def _read_tpi(found: re.Match[str]) -> Facts:
 
 def _read_lead(found: re.Match[str]) -> Facts:
     value = parse_number(found["value"])
-    shown = f"{number(value)} mm" if found["unit"].casefold() == "mm" else f"{_mixed(value)} in"
+    shown = f"{figure(value)} mm" if found["unit"].casefold() == "mm" else f"{_mixed(value)} in"
     return Facts(f"lead {shown}", _millimetres(found, value))
 
 
@@ -183,7 +194,7 @@ def _read_unified(found: re.Match[str]) -> Facts:
     if found["size"][0] != "#" and size[0] != "#" and _read_as_numbered(size, tpi):
         size += ".0"  # so that an inch is not read back as a number 1
     return Facts(
-        f"{size}-{number(tpi)}" + (f" {series}" if series else ""), _pitch_of(tpi),
+        f"{size}-{figure(tpi)}" + (f" {series}" if series else ""), _pitch_of(tpi),
         thread_angle_deg=Fraction(60), major_mm=diameter * INCH_MM, tolerance_class=_grade(found),
         standard="ASME B1.1" if series else None,
     )  # fmt: skip
@@ -254,7 +265,7 @@ def _read_acme(found: re.Match[str]) -> Facts:
         near = _nearest_sizes(size, tables.acme_pitches(), "{} Acme")
         raise ThreadTextError(f"there is no {_mixed(size)} Acme in the table", remedy=f"The nearest: {near}.")
     return Facts(
-        f"{_mixed(size)}-{number(tpi)} Acme", _pitch_of(tpi), thread_angle_deg=Fraction(29),
+        f"{_mixed(size)}-{figure(tpi)} Acme", _pitch_of(tpi), thread_angle_deg=Fraction(29),
         major_mm=size * INCH_MM, tolerance_class=_grade(found), standard="ASME B1.5" if listed == tpi else None,
     )  # fmt: skip
 
@@ -317,12 +328,12 @@ def _read_npt(found: re.Match[str]) -> Facts:
 
 def _read_module(found: re.Match[str]) -> Facts:
     module = parse_number(found["before"] or found["after"])
-    return Facts(f"module {number(module)}", PiMultiple(module))
+    return Facts(f"module {figure(module)}", PiMultiple(module))
 
 
 def _read_diametral_pitch(found: re.Match[str]) -> Facts:
     teeth = parse_number(found["before"] or found["after"])
-    return Facts(f"DP {number(teeth)}", PiMultiple(_pitch_of(teeth, what="a diametral pitch")))
+    return Facts(f"DP {figure(teeth)}", PiMultiple(_pitch_of(teeth, what="a diametral pitch")))
 
 
 def _form(

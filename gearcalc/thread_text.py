@@ -52,9 +52,8 @@ def read_thread(text: object) -> Facts:
     try:
         facts = _facts(shown)
     except GearcalcError as problem:
-        raise ThreadTextError(
-            f"in {quoted(shown)}, {problem.problem}", remedy=_quoting_remedy(problem) or _example_like(shown)
-        ) from None
+        remedy = _remedy_that_reads(problem) or f"Write it like {quoted(_nearest_form(shown))}."
+        raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=remedy) from None
     if facts is None:
         raise _not_understood(shown)
     return facts
@@ -125,12 +124,10 @@ def _lead_or_pitch(facts: Facts, starts: int) -> ThreadTextError:
     """ISO designations of several starts name lead and pitch; one figure alone could be either."""
     size, given = facts.name.split("x")[0], coefficient(facts.pitch)
     mark = "{}xPh{}P{}" if facts.name.startswith("M") else "{}x{}(P{})"
-    as_pitch = mark.format(size, number(given * starts), number(given))
+    remedy = f"Write '{mark.format(size, number(given * starts), number(given))}' where it is the pitch"
     as_lead = mark.format(size, number(given), number(given / starts))
-    return ThreadTextError(
-        f"{number(given)} mm could be the pitch or the lead of {starts} starts",
-        remedy=f"Write '{as_pitch}' where it is the pitch, '{as_lead}' where it is the lead.",
-    )
+    remedy += f", '{as_lead}' where it is the lead." if _can_be_read(as_lead) else "."
+    return ThreadTextError(f"{number(given)} mm could be the pitch or the lead of {starts} starts", remedy=remedy)
 
 
 def _check_possible(facts: Facts) -> None:
@@ -154,19 +151,21 @@ def _check_possible(facts: Facts) -> None:
 
 def _not_understood(text: str) -> ThreadTextError:
     long = " (its numbers have more than six digits)" if re.search(r"\d{7}", text, re.A) else ""
-    return ThreadTextError(f"{quoted(text)} is not understood as a thread{long}", remedy=_example_like(text))
+    return ThreadTextError(
+        f"{quoted(text)} is not understood as a thread{long}",
+        remedy=f"The nearest form that would be: {quoted(_nearest_form(text))}.",
+    )
 
 
-def _quoting_remedy(problem: GearcalcError) -> str:
+def _remedy_that_reads(problem: GearcalcError) -> str:
     """The reader's own remedy, unless it proposes what can't be read either."""
     proposed = re.findall(r"'([^']+)'", problem.remedy)
     return problem.remedy if all(map(_can_be_read, proposed)) else ""
 
 
-def _example_like(text: str) -> str:
+def _nearest_form(text: str) -> str:
     repaired = _repaired(text)
-    nearest = repaired if repaired != text and _can_be_read(repaired) else _nearest_example(text)
-    return f"The nearest form that would be: {quoted(nearest)}."
+    return repaired if repaired != text and _can_be_read(repaired) else _nearest_example(text)
 
 
 def _can_be_read(text: str) -> bool:
