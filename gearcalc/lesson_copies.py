@@ -10,15 +10,14 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from gearcalc.errors import GearcalcError
-from gearcalc.resources import notebooks_folder
+from gearcalc.resources import data_folder, notebooks_folder
 
 __all__ = ["CopiedFile", "copy_lessons", "open_lessons"]
 
 _MOST_FRESH_COPIES = 99
-# No news and no look for a newer version: nothing is fetched unless someone asks for it.
-_QUIET = ("--LabApp.news_url=None", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate")
 _LEFT_OUT = {".ipynb_checkpoints", "__pycache__"}
 
 
@@ -58,9 +57,10 @@ def copy_lessons(folder: str | Path) -> list[CopiedFile]:
 
 
 def open_lessons(folder: str | Path) -> int:
-    """Open the first lesson of a folder in JupyterLab, run by this same Python, and wait until it is closed.
+    """Open the first lesson of a folder in JupyterLab, run by this same Python, until it is closed.
 
-    `folder`: where copy_lessons put them. Returns JupyterLab's exit code; what it prints goes where ours goes.
+    `folder`: where copy_lessons put them. Returns JupyterLab's exit code; on POSIX it does not return, since this
+    process becomes JupyterLab.
     Raises GearcalcError when JupyterLab is not installed in this Python.
     """
     if importlib.util.find_spec("jupyterlab") is None:
@@ -68,17 +68,23 @@ def open_lessons(folder: str | Path) -> int:
             "JupyterLab is not installed in this Python",
             remedy=f"Install it: '{sys.executable} -m pip install jupyterlab'.",
         )
-    first = min(Path(folder).glob("*.ipynb"), default=Path(folder))
-    command = [sys.executable, "-m", "jupyterlab", str(first.resolve()), *_QUIET]
+    root = Path(folder).resolve()
+    first = min((path.name for path in root.glob("*.ipynb")), default="")
+    command = [sys.executable, "-m", "jupyterlab"]
+    command += [f"--ServerApp.root_dir={root}", f"--LabApp.default_url=/lab/tree/{quote(first)}"]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.append("--allow-root")  # in a container there is nobody else to be
     sys.stdout.flush()
-    server = subprocess.Popen(command, env={**os.environ, "JUPYTER_PREFER_ENV_PATH": "1"})
-    while True:
-        try:
-            return server.wait()
-        except KeyboardInterrupt:
-            pass  # JupyterLab has had it too, and asks whether to stop
+    if os.name == "posix":
+        os.execve(command[0], command, _environment())  # this process becomes JupyterLab: Ctrl-C and kill reach it
+    return subprocess.run(command, env=_environment(), check=False).returncode
+
+
+def _environment() -> dict[str, str]:
+    """Kernels of this Python before the user's others; no news and no look for newer versions: nothing is fetched."""
+    ours = str(data_folder() / "jupyter")
+    paths = os.pathsep.join(filter(None, (os.environ.get("JUPYTER_CONFIG_PATH"), ours)))
+    return {**os.environ, "JUPYTER_PREFER_ENV_PATH": "1", "JUPYTER_CONFIG_PATH": paths}
 
 
 def _names(source: Path) -> Iterator[str]:
