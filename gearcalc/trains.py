@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from itertools import islice
 from math import prod
 
 from attrs import field, frozen
@@ -13,27 +14,41 @@ from gearcalc import writing
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError, quoted
 from gearcalc.exact import as_teeth
 
-__all__ = ["ORDINALS", "Train"]
+__all__ = ["ORDINALS", "Train", "as_gears"]
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 _LONGEST_TEXT = 120
 _SIDE = r"\(?((?:\d{1,4}(?: ?x ?| )){0,5}\d{1,4})\)?"
-_PAIR = r"\d{1,4} ?/ ?\d{1,4}"
+_PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
+_NEXT_PAIR = r"(?: ?x ?| |(?<=\))(?=\())"
 
 
-def _teeth_tuple(given: object) -> tuple[int, ...]:
+def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
+    """Tooth counts from one, or from several in a row.
+
+    >>> as_gears([40, 80]), as_gears(127)
+    ((40, 80), (127,))
+
+    `most`: how many are taken. Raises ValueOutOfRangeError for more, or for what is no tooth count.
+    """
+    listed = _listed(given, most)
+    return tuple(as_teeth(teeth, what="a gear") for teeth in listed)
+
+
+def _listed(given: object, most: int) -> list[object]:
     if isinstance(given, str) or not isinstance(given, Iterable):
         given = (given,)
-    return tuple(as_teeth(teeth, what="a gear") for teeth in given)
+    listed = list(islice(given, most + 1))
+    if len(listed) > most:
+        raise ValueOutOfRangeError(f"at most {most} gears are taken here")
+    return listed
 
 
 def _idler_tuples(given: object) -> tuple[tuple[int, ...], ...]:
-    if isinstance(given, str) or not isinstance(given, Iterable):
-        given = (given,)
-    listed = list(given)
+    listed = _listed(given, len(ORDINALS))
     if listed and not any(isinstance(mesh, Iterable) for mesh in listed):
-        return (_teeth_tuple(listed),)
-    return tuple(_teeth_tuple(mesh) for mesh in listed)
+        return (as_gears(listed),)
+    return tuple(as_gears(mesh) for mesh in listed)
 
 
 @frozen
@@ -47,12 +62,12 @@ class Train:
     (40 · 30)/(80 · 60), idler 50 in the first mesh
 
     `drivers`, `driven`: tooth counts, 6 to 1000, as many of the one as of the other, 1 to 6 meshes.
-    `idlers`: one tuple of tooth counts a mesh, () for none; for a single mesh a plain tuple serves too.
+    `idlers`: one tuple of tooth counts a mesh, () for none, 6 at most; a plain tuple is taken for the first mesh.
     Raises ValueOutOfRangeError when a count is no gear or the sides don't match.
     """
 
-    drivers: tuple[int, ...] = field(converter=_teeth_tuple)
-    driven: tuple[int, ...] = field(converter=_teeth_tuple)
+    drivers: tuple[int, ...] = field(converter=as_gears)
+    driven: tuple[int, ...] = field(converter=as_gears)
     idlers: tuple[tuple[int, ...], ...] = field(converter=_idler_tuples, default=())
 
     def __attrs_post_init__(self) -> None:
@@ -79,7 +94,7 @@ class Train:
         one_fraction = re.fullmatch(rf"{_SIDE} ?/ ?{_SIDE}", shown, re.A)
         if one_fraction is not None:
             return cls(_counts(one_fraction[1]), _counts(one_fraction[2]), idlers)
-        if re.fullmatch(rf"{_PAIR}(?:(?: ?x ?| ){_PAIR}){{1,5}}", shown, re.A) is None:
+        if re.fullmatch(rf"{_PAIR}(?:{_NEXT_PAIR}{_PAIR}){{1,5}}", shown, re.A) is None:
             raise _not_a_train(text)
         drivers_and_driven = _counts(shown)
         return cls(drivers_and_driven[::2], drivers_and_driven[1::2], idlers)
@@ -157,9 +172,9 @@ class Train:
 def _readable(text: object) -> str:
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
         raise _not_a_train(text)
-    for sign in "·×*X":
+    for sign in "·⋅×*X":
         text = text.replace(sign, "x")
-    return " ".join(text.split())
+    return " ".join(text.replace(",", " ").split())
 
 
 def _counts(text: str) -> list[int]:
