@@ -1,0 +1,247 @@
+"""What an answer may be written as, when it is right, and the slips that show in it.
+
+Each kind of answer reads what a learner gives (text, numbers, threads) and compares it by what it means,
+never by how it is written. What can't be read raises an error; nothing given is ever evaluated.
+"""
+
+from __future__ import annotations
+
+import re
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from typing import Any
+
+from attrs import field, frozen
+
+from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.exact import INCH_MM, Exact, PiMultiple, as_exact, as_fraction, parse_number
+from gearcalc.setups import Setup
+from gearcalc.threads import Thread, as_thread
+
+__all__ = ["Answer", "Choice", "Number", "Slip", "ThreadCut"]
+
+_LONGEST_TEXT = 100
+_NEAR = Fraction(1, 200)
+"""A number this near, as a share, is taken for a matter of rounding."""
+
+
+@frozen
+class Slip:
+    """A wrong answer that is recognised: what it is called, what it looks like, what probably happened.
+
+    `wrong`: the answer that it leads to, or a test of what was read. `says`: the feedback, or what makes it from
+    what was read; it never holds the right answer.
+    """
+
+    name: str
+    wrong: Any
+    says: str | Callable[[Any], str]
+
+
+class Answer(ABC):
+    """What every kind of answer does; see Number, ThreadCut, Choice, and AnyTrain beside this file."""
+
+    value: Any
+
+    @property
+    @abstractmethod
+    def how(self) -> str:
+        """How to write the answer, in a sentence."""
+
+    @abstractmethod
+    def read(self, given: object) -> Any:
+        """What was meant. Raises an error for what can't be read."""
+
+    @abstractmethod
+    def same(self, read: Any, value: Any) -> bool:
+        """Whether what was read means this value."""
+
+    def is_right(self, read: Any) -> bool:
+        """Whether what was read answers the question."""
+        return self.same(read, self.value)
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """The few answers to choose from; empty where any may be written."""
+        return ()
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """Slips that any question of this kind can meet; looked for after the question's own."""
+        return ()
+
+
+_MM = {"mm": Fraction(1), "millimetres": Fraction(1), "in": INCH_MM, "inch": INCH_MM, "inches": INCH_MM, '"': INCH_MM}
+_UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
+    "mm": ("in millimetres", _MM),
+    "tpi": ("in threads per inch", dict.fromkeys(("tpi", "threads per inch", "threads"), Fraction(1))),
+    "teeth": ("with a number of teeth", dict.fromkeys(("teeth", "t"), Fraction(1))),
+    "": ("with a number", {}),
+}
+_SPOKEN = re.compile(r"[≈=~]? ?(?P<sign>[-−+]?) ?(?P<value>[\d.,/÷ -]{1,40}?) ?(?P<unit>[^\d\s.,/÷-]\D{0,30})?", re.A)
+
+
+@frozen
+class Number(Answer):
+    """A number in a unit: int, Fraction, float, sympy number, or text such as '3/8', '11 1/2', '3,175 mm'.
+
+    >>> lead = Number(Fraction(127, 40), "mm", places=3)
+    >>> [lead.is_right(lead.read(given)) for given in (3.175, "127/40", "25.4/8", "1/8 in", 3.2)]
+    [True, True, True, True, False]
+
+    `value`: exact; `unit`: 'mm', 'tpi', 'teeth' or ''; `places`: decimals to which it may be rounded, None for not.
+    """
+
+    value: Exact
+    unit: str = field(default="")
+    places: int | None = None
+
+    @unit.validator
+    def _known(self, _: object, unit: str) -> None:
+        if unit not in _UNITS:
+            raise ValueOutOfRangeError(f"unit must be one of {sorted(_UNITS)}", value=unit)
+
+    @property
+    def how(self) -> str:
+        """How to write the number."""
+        if self.places is None:
+            return f"Answer {_UNITS[self.unit][0]}."
+        return f"Answer {_UNITS[self.unit][0]}, rounded to {self.places} decimals or as a fraction."
+
+    def read(self, given: object) -> Exact:
+        """The number, in the unit asked for. Raises an error for what is no number."""
+        return _number_in(given, _UNITS[self.unit][1]) if isinstance(given, str) else _number(given)
+
+    def same(self, read: Exact, value: Exact) -> bool:
+        """Equal, or within half a unit of the last place."""
+        return _within(read, value, _half_a_unit(self.places))
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """Rounded too soon."""
+        return _rounding(self.value, self.places)
+
+
+@frozen
+class ThreadCut(Answer):
+    """A thread, by any designation that has this lead; `value`: the lead in mm.
+
+    >>> sixteen = ThreadCut(Fraction(127, 80))
+    >>> [sixteen.is_right(sixteen.read(given)) for given in ("16 tpi", "3/8-16 UNC", "1.5875 mm", "8 tpi")]
+    [True, True, True, False]
+    """
+
+    value: Fraction
+    places: int = 3
+
+    @property
+    def how(self) -> str:
+        """How to write the thread."""
+        return "Answer with a thread and its unit, such as '20 tpi' or '1.25 mm'."
+
+    def read(self, given: object) -> Exact:
+        """The lead of the thread named, or of a Setup. Raises an error for what names no thread."""
+        if isinstance(given, Setup):
+            return given.lead_mm
+        return given.lead if isinstance(given, Thread) else as_thread(given).lead  # type: ignore[arg-type]
+
+    def same(self, read: Exact, value: Exact) -> bool:
+        """The same lead, to half a unit of the last place."""
+        return _within(read, value, _half_a_unit(self.places))
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """Rounded too soon."""
+        return _rounding(self.value, self.places)
+
+
+@frozen
+class Choice(Answer):
+    """One of a few; `also` lists other words for an option.
+
+    >>> way = Choice("anticlockwise", ("clockwise", "anticlockwise"), {"anticlockwise": ("ccw",)})
+    >>> way.is_right(way.read(" Anti-Clockwise")), way.is_right(way.read("CCW"))
+    (True, True)
+    """
+
+    value: str
+    choices: tuple[str, ...]
+    also: Mapping[str, tuple[str, ...]] = field(factory=dict)
+
+    @property
+    def how(self) -> str:
+        """What there is to choose from."""
+        return f"Answer with one of: {', '.join(map(repr, self.choices))}."
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """The choices."""
+        return self.choices
+
+    def read(self, given: object) -> str:
+        """The option meant. Raises an error for what is none of them."""
+        words = _letters(given)
+        for option in self.choices:
+            if words in map(_letters, (option, *self.also.get(option, ()))):
+                return option
+        raise ValueOutOfRangeError("that is not one of the choices")
+
+    def same(self, read: str, value: str) -> bool:
+        """The same option."""
+        return read == value
+
+
+def _half_a_unit(places: int | None) -> Fraction:
+    return Fraction(0) if places is None else Fraction(1, 2 * 10**places)
+
+
+def _rounding(value: Exact, places: int | None) -> tuple[Slip, ...]:
+    if places is None:
+        return ()
+    near = Fraction(abs(float(value))) * _NEAR
+    says = f"Very near. Round only at the end, to {places} decimals, or give it exactly."
+    return (Slip("rounding", lambda read: _within(read, value, near), says),)
+
+
+def _within(x: Exact, y: Exact, limit: Fraction) -> bool:
+    if isinstance(x, PiMultiple):
+        x, y = y, x
+    if isinstance(x, PiMultiple) or x == y:
+        return x == y
+    return x - limit <= y <= x + limit
+
+
+def _number_in(text: str, units: Mapping[str, Fraction]) -> Fraction:
+    found = _SPOKEN.fullmatch(" ".join(text[:_LONGEST_TEXT].split()))
+    unit = (found["unit"] or "").strip().casefold() if found else ""
+    if found is None or (unit and unit not in units):
+        raise ValueOutOfRangeError("the answer must be a number")
+    sign = -1 if found["sign"] in ("-", "−") else 1
+    return sign * _quotient(found["value"].replace("÷", "/")) * units.get(unit, 1)
+
+
+def _quotient(text: str) -> Fraction:
+    """A plain number, or one over another: 25.4/8."""
+    try:
+        return parse_number(text)
+    except ValueOutOfRangeError:
+        top, _, bottom = text.partition("/")
+        below = parse_number(bottom)
+        if not below:
+            raise
+        return parse_number(top) / below
+
+
+def _number(given: object) -> Exact:
+    if isinstance(given, bool):
+        raise ValueOutOfRangeError("the answer must be a number")
+    if isinstance(given, (int, Fraction, PiMultiple)):
+        return as_exact(given)
+    if hasattr(given, "free_symbols"):  # a sympy number: exact where it can be
+        try:
+            return as_exact(given)
+        except ValueOutOfRangeError:
+            pass
+    return as_fraction(float(given))  # type: ignore[arg-type]
+
+
+def _letters(given: object) -> str:
+    return re.sub(r"[\s\-_'\"]", "", str(given)[:_LONGEST_TEXT]).casefold()
