@@ -77,12 +77,15 @@ def run(notebook: Any, folder: Path) -> Any:
 
 def faults_when_run(notebook: Any) -> list[str]:
     """Errors, warnings and pictures without a description in the outputs of an executed notebook."""
-    found = []
-    for place, cell in _code_cells(notebook):
-        if cell.source.strip() and cell.execution_count is None:
-            found.append(f"cell {place}: not run")
-        for output in cell.outputs:
-            found += _output_faults(place, output)
+    found = [
+        fault
+        for place, cell in _code_cells(notebook)
+        for output in cell.outputs
+        for fault in _output_faults(place, output)
+    ]
+    if not found:  # after a fault the rest is not run, and need not be told
+        not_run = [cell for _, cell in _code_cells(notebook) if cell.source.strip() and cell.execution_count is None]
+        found += [f"not run: {cell.source[:40]}" for cell in not_run]
     for state in _widget_states(notebook):
         found += _widget_faults(state)
     return found

@@ -18,7 +18,8 @@ each_lesson = pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path i
 
 @each_lesson
 def test_as_committed(path: Path) -> None:
-    assert lesson_rules.faults_as_committed(lesson_rules.read(path), path) == []
+    faults = lesson_rules.faults_as_committed(lesson_rules.read(path), path)
+    assert not faults, "\n".join(faults)
 
 
 @each_lesson
@@ -26,4 +27,5 @@ def test_as_committed(path: Path) -> None:
 def test_runs_from_clean(path: Path, tmp_path: Path) -> None:
     folder = shutil.copytree(path.parent, tmp_path / "lessons")
     executed = lesson_rules.run(lesson_rules.read(folder / path.name), folder)
-    assert lesson_rules.faults_when_run(executed) + lesson_rules.faults_as_exported(executed) == []
+    faults = lesson_rules.faults_when_run(executed) + lesson_rules.faults_as_exported(executed)
+    assert not faults, "\n".join(faults)
