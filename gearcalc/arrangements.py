@@ -1,0 +1,140 @@
+"""Every way to put a train on: order of the gears, idlers, planes; and which of those ways can't work anywhere.
+
+The order of drivers and of driven gears changes nothing about the ratio, so every order is tried. Idlers change
+reach and direction; those that a train names are used, in any mesh, and no others; a train that names none is given
+as few as will do, from the gears that the lathe has left over. Meshes that follow one another lie in different planes;
+shafts and studs pass through all planes, and gears on the spindle side and on the leadscrew can be spaced to any plane.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from functools import lru_cache
+from itertools import combinations, combinations_with_replacement, pairwise, permutations
+
+from attrs import frozen
+
+from gearcalc.stances import Layout
+from gearcalc.trains import Train
+
+__all__ = ["Chain", "Question", "Ways", "chain_sums", "is_steep", "plane_choices"]
+
+Chain = tuple[tuple[int, ...], ...]
+"""Each mesh as the gears in the order they mesh, driver, idlers, driven; from the spindle side to the pivot."""
+
+_MOST_ORDERED = 4  # meshes: beyond that there are 14,400 orders and more, so only the order given is tried
+
+
+@frozen
+class Question:
+    """A train to be put on a bracket, with these gears to take idlers from.
+
+    `same_way`: whether the last driven gear must turn as the first driver does, None when it may turn either way;
+    `mounted`: what stands there now, so that few gears have to be moved; `keep_order`: only the order given.
+    """
+
+    train: Train
+    layout: Layout
+    gears: tuple[int, ...]
+    same_way: bool | None = None
+    mounted: Train | None = None
+    keep_order: bool = False
+
+
+class Ways:
+    """The arrangements of a train to be tried, by how many idlers they have."""
+
+    def __init__(self, question: Question) -> None:
+        train = question.train
+        self.question, self.train = question, train
+        self.named = tuple(sorted(teeth for mesh in train.idlers for teeth in mesh))
+        self.spare = tuple(sorted((Counter(question.gears) - Counter(train.gears)).elements()))
+        self.studs = question.layout.bracket.studs
+
+    def numbers_of_idlers(self) -> list[int]:
+        """How many idlers to try, fewest first; none when there are too few studs, or the direction can't be had."""
+        least = 1 if self.train.meshes == 1 else 0  # between two fixed shafts one mesh never closes by itself
+        most = 2 if self.train.meshes <= 2 else 1
+        numbers = range(len(self.named), len(self.named) + 1) if self.named else range(least, most + 1)
+        return [number for number in numbers if self.studs_for(number) <= self.studs and self.turns_right(number)]
+
+    def studs_for(self, idlers: int) -> int:
+        """Each idler has a stud of its own, and so has each pair of a driven gear and the next driver."""
+        return self.train.meshes - 1 + idlers
+
+    def turns_right(self, idlers: int) -> bool:
+        """Whether so many idlers give the direction that is asked for."""
+        same_way = (self.train.meshes + idlers) % 2 == 0
+        return self.question.same_way is None or self.question.same_way == same_way
+
+    def chains(self, idlers: int) -> Iterator[Chain]:
+        """Every chain with so many idlers."""
+        for drivers, driven in self._orders():
+            for between in self._between(idlers):
+                meshes = zip(drivers, between, driven, strict=True)
+                yield tuple([(driver, *mesh, other) for driver, mesh, other in meshes])
+
+    def _orders(self) -> Iterator[tuple[tuple[int, ...], tuple[int, ...]]]:
+        drivers, driven = self.train.drivers, self.train.driven
+        if self.question.keep_order or self.train.meshes > _MOST_ORDERED:
+            yield drivers, driven
+            return
+        below = sorted(set(permutations(driven)))
+        for over in sorted(set(permutations(drivers))):
+            for under in below:
+                yield over, under
+
+    def _between(self, idlers: int) -> Iterable[tuple[tuple[int, ...], ...]]:
+        if self.named and self.question.keep_order:
+            return [self.train.idlers]
+        return _shared_out(self.named or self.spare, idlers, self.train.meshes)
+
+
+@lru_cache(maxsize=512)
+def _shared_out(gears: tuple[int, ...], idlers: int, meshes: int) -> tuple[tuple[tuple[int, ...], ...], ...]:
+    """Every way to choose so many idlers out of `gears` and share them out among the meshes, in every order."""
+    found = []
+    for chosen in sorted(set(permutations(gears, idlers))):
+        for places in combinations_with_replacement(range(meshes), idlers):
+            found.append(
+                tuple(
+                    tuple(teeth for teeth, place in zip(chosen, places, strict=True) if place == mesh)
+                    for mesh in range(meshes)
+                )
+            )
+    return tuple(found)
+
+
+def chain_sums(chain: Chain) -> tuple[int, ...]:
+    """The teeth in each pair of neighbours that mesh.
+
+    >>> chain_sums(((40, 50, 80), (30, 60)))
+    (90, 130, 90)
+    """
+    return tuple([one + other for mesh in chain for one, other in pairwise(mesh)])
+
+
+def is_steep(chain: Chain, limit: Fraction) -> bool:
+    """Whether a driver and the driven gear of its mesh differ by more than `limit`:1."""
+    top, bottom = limit.numerator, limit.denominator
+    return any(max(mesh[0], mesh[-1]) * bottom > min(mesh[0], mesh[-1]) * top for mesh in chain)
+
+
+@lru_cache(maxsize=8)
+def plane_choices(meshes: int) -> tuple[tuple[int, ...], ...]:
+    """A plane for each mesh, neighbours in different ones: every way that is really another, fewest planes first.
+
+    >>> plane_choices(3)
+    ((0, 1, 0), (0, 1, 2))
+    """
+    ways: list[tuple[int, ...]] = [(0,)]
+    for _ in range(meshes - 1):
+        ways = [(*way, plane) for way in ways for plane in range(max(way) + 2) if plane != way[-1]]
+    return tuple(sorted(ways, key=lambda way: (max(way), way)))
+
+
+def meshes_apart(meshes: int) -> list[tuple[int, int]]:
+    """Pairs of meshes that may share a plane: all but neighbours."""
+    return [(one, other) for one, other in combinations(range(meshes), 2) if other - one > 1]

@@ -1,0 +1,281 @@
+"""Will it go on? Every arrangement of a train on the lathe's bracket is tried; the best one, or why there is none.
+
+Best: fewest idlers; then no mesh steeper than setups.py allows, if that can be had; then fewest gears moved, where
+something is mounted; then fewest planes; then the largest smallest gap. The list of arrangements is complete (see
+arrangements.py and stances.py), so 'does not go on' means that none of them does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cached_property, lru_cache
+from itertools import pairwise
+
+from attrs import evolve, field, frozen
+
+from gearcalc import writing
+from gearcalc.arrangements import Chain, Question, Ways, chain_sums, is_steep, plane_choices
+from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.gaps import Loaded, Part, every_gap, neighbours_clear, part_name
+from gearcalc.lathes import Lathe
+from gearcalc.misfits import nearest_misfit, nothing_to_try
+from gearcalc.setups import STEEPEST_MESH, natural_hand, places_that_differ
+from gearcalc.stances import Layout, Stance, layout_of, stances
+from gearcalc.trains import Train
+from gearcalc.triangles import Point
+
+__all__ = ["Fit", "arrange", "clearances", "fit"]
+
+_KEPT = 20_000
+_TIGHT_SHOWN = 3
+_IDLERS_TO_SUGGEST = range(20, 128)
+
+
+@frozen
+class Arrangement:
+    """A train as it stands on the bracket; `stance`: None when its axes can't be placed."""
+
+    train: Train
+    stance: Stance | None
+    planes: tuple[int, ...]
+
+
+@frozen(slots=False, eq=False)
+class Fit:
+    """Whether a train goes on, and how, or why not. Made by fit().
+
+    `goes_on`; `train`: as arranged, idlers added; `axes_mm`: spindle side first, then each stud along the chain, the
+    pivot (0, 0) last, seen from the gear side with the bracket swung; `planes`: one a mesh, neighbours differ;
+    `swing_deg`: counter-clockwise; `clearances_mm`: (part, part, mm between them), the tightest first, below zero
+    where they overlap; `reasons`: sentences, none when it goes on.
+
+    When it doesn't go on, all but `reasons` shows the arrangement that comes nearest; `axes_mm` and `clearances_mm`
+    are empty and `swing_deg` is None where that one can't even be placed.
+    """
+
+    goes_on: bool
+    question: Question = field(repr=False)
+    arrangement: Arrangement | None = field(repr=False)
+
+    @cached_property
+    def _shown(self) -> tuple[Arrangement, tuple[str, ...]]:
+        # The reasons take far longer than the verdict, and a search throws most misfits away: so only when asked for.
+        return (self.arrangement, ()) if self.arrangement else _why_not(self.question)
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """What stops the arrangement that comes nearest, a sentence each; empty when the train goes on."""
+        return self._shown[1]
+
+    @property
+    def train(self) -> Train:
+        """The train in the order in which it goes on, idlers added."""
+        return self._shown[0].train
+
+    @property
+    def axes_mm(self) -> tuple[Point, ...]:
+        """The axes in chain order, spindle side first, pivot last."""
+        stance = self._shown[0].stance
+        return stance.axes if stance else ()
+
+    @property
+    def planes(self) -> tuple[int, ...]:
+        """A plane for each mesh, from 0."""
+        return self._shown[0].planes
+
+    @property
+    def swing_deg(self) -> float | None:
+        """How far the bracket is swung, counter-clockwise seen from the gear side."""
+        stance = self._shown[0].stance
+        return stance.swing_deg if stance else None
+
+    @cached_property
+    def clearances_mm(self) -> tuple[tuple[str, str, float], ...]:
+        """(part, part, mm) for every two parts that must not touch, the tightest first."""
+        if not self.axes_mm:
+            return ()
+        return _named_gaps(self.question.layout, self.train.chain(), self.axes_mm, self.planes)
+
+    def __str__(self) -> str:
+        if not self.goes_on:
+            return f"does not go on; nearest to it as {self.train}: " + " ".join(self.reasons)
+        one, other, mm = self.clearances_mm[0]
+        return (
+            f"goes on as {self.train}, bracket swung to {writing.decimal(self.swing_deg or 0.0, 1)}°; "
+            f"tightest: {writing.decimal(mm, 1)} mm between {one} and {other}"
+        )
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [("goes on", "yes" if self.goes_on else "no")]
+        rows += [("because", reason) for reason in self.reasons]
+        if not self.goes_on:
+            rows.append(("nearest arrangement", self.train.written))
+        else:
+            rows.append(("arranged as", self.train.written))
+            rows.append(("bracket swung to", f"{writing.decimal(self.swing_deg or 0.0, 1)}°"))
+            for axis, (x, y) in enumerate(self.axes_mm[1:-1], 1):
+                name = part_name(axis, len(self.axes_mm))
+                rows.append((name, f"{writing.decimal(x, 1)} mm across, {writing.decimal(y, 1)} mm up from the pivot"))
+            rows.append(("plane of each mesh", ", ".join(str(plane + 1) for plane in self.planes)))
+            for one, other, mm in self.clearances_mm[:_TIGHT_SHOWN]:
+                rows.append((f"between {one} and {other}", f"{writing.decimal(mm, 1)} mm"))
+        return writing.html_table("Will it go on?", rows)
+
+
+def fit(
+    train: Train,
+    lathe: Lathe,
+    *,
+    hand: str | None = None,
+    lever: str | None = None,
+    mounted: Train | None = None,
+    keep_order: bool = False,
+) -> Fit:
+    """Whether a train goes on the lathe's bracket: the best arrangement, or why there is none.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(fit(Train((40, 30), (80, 60)), demo_lathe("inch")))
+    goes on as (30 · 40)/(60 · 80), bracket swung to 31.5°; tightest: 10.8 mm between 60 on the stud and \
+spindle-side shaft
+    >>> print(fit(Train((20,), (80,), idlers=(30,)), demo_lathe("inch")))
+    does not go on; nearest to it as 20/80, idler 30: Wherever the bracket swings, the idler 30 stays 5.9 mm short of \
+the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
+
+    `train`: in any order; every order of its drivers and of its driven gears is tried. Idlers that it names are used,
+    in any mesh, and no others; one that names none is given idlers, at most two, from the gears that the lathe has
+    left over. Its own gears need not be owned. Trains of more than four meshes are tried in the order given only.
+    `hand`: 'right' or 'left', where that hand must come out and the lathe has no reverse; None for either.
+    `lever`: the gearbox position, which matters to the hand alone, where positions differ in the way they turn.
+    `mounted`: among arrangements of equally many idlers, prefer those that leave more of these gears where they are.
+    `keep_order`: try only the order given, the idlers (if any) in the meshes given.
+
+    Raises NotPossibleError, saying what to add to the lathe file, when the lathe has no bracket or no size of gear;
+    UnknownNameError for a lever that there isn't; ValueOutOfRangeError for a hand that is none.
+
+    Assumed: gears on the spindle side and on the leadscrew can be spaced to whatever plane their mate stands in.
+    """
+    layout, same_way = layout_of(lathe), _way_to_turn(lathe, hand, lever)
+    return arrange(Question(train, layout, lathe.gears, same_way, mounted, keep_order))
+
+
+def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | None:
+    """Whether the last driven gear must turn as the first driver does; None when it doesn't matter."""
+    if hand not in (None, "right", "left"):
+        raise ValueOutOfRangeError("hand must be 'right' or 'left', or None for either", value=hand)
+    position = lathe.lever(lever) if lever is not None else None
+    if hand is None or lathe.spindle_side.reverse:
+        return None
+    if position is None and lathe.gearbox:
+        alike = len({lever.same_way for lever in lathe.gearbox}) == 1
+        position = lathe.gearbox[0] if alike else lathe.lever(None)
+    return natural_hand(lathe, True, position) == hand
+
+
+@lru_cache(maxsize=_KEPT)
+def arrange(question: Question) -> Fit:
+    """What fit() answers, for whoever has many questions about one lathe. Answers are kept."""
+    best = _best(question)
+    return Fit(best is not None, question, best)
+
+
+def _best(question: Question) -> Arrangement | None:
+    ways = Ways(question)
+    for idlers in ways.numbers_of_idlers():
+        found = min(_that_go_on(question, ways, idlers), default=None)
+        if found is not None:
+            *_, chain, planes, stance = found
+            return Arrangement(_train_of(chain), stance, planes)
+    return None
+
+
+def _that_go_on(
+    question: Question, ways: Ways, idlers: int
+) -> Iterator[tuple[bool, int, int, float, Chain, tuple[int, ...], Stance]]:
+    """The arrangements with so many idlers that go on, each after what makes it better than another."""
+    layout = question.layout
+    for chain in ways.chains(idlers):
+        sums = chain_sums(chain)
+        if not neighbours_clear(layout, chain, sums):
+            continue
+        places = stances(layout, sums)
+        if not places:
+            continue
+        loaded = Loaded(layout, chain, sums)
+        for stance in places:
+            suits = loaded.comfort(stance)
+            if suits is not None:
+                planes, comfort = suits
+                moved = places_that_differ(_train_of(chain), question.mounted) if question.mounted else 0
+                yield is_steep(chain, STEEPEST_MESH), moved, max(planes), -comfort, chain, planes, stance
+
+
+def _train_of(chain: Chain) -> Train:
+    return Train(
+        tuple(mesh[0] for mesh in chain), tuple(mesh[-1] for mesh in chain), tuple(mesh[1:-1] for mesh in chain)
+    )
+
+
+def _why_not(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
+    ways = Ways(question)
+    impossible = nothing_to_try(ways)
+    if impossible:
+        return Arrangement(question.train, None, plane_choices(question.train.meshes)[0]), (impossible,)
+    nearest = nearest_misfit(question)
+    assert nearest is not None  # there was something to try
+    remedy = _helpful_idler(question, ways)
+    reasons = nearest.reasons
+    if remedy:
+        reasons = (f"{reasons[0].removesuffix('.')}; {remedy}.", *reasons[1:])
+    return Arrangement(_train_of(nearest.chain), nearest.stance, nearest.planes), reasons
+
+
+def _helpful_idler(question: Question, ways: Ways) -> str:
+    """Another idler with which the train would go on, in words; empty when there is none."""
+    if len(ways.named) == 1:
+        for teeth in sorted(set(ways.spare), key=lambda teeth: (abs(teeth - ways.named[0]), teeth)):
+            if _goes_on_with(question, teeth):
+                return f"an idler of {teeth} instead of {ways.named[0]} would clear it"
+    if not ways.named and 1 in ways.numbers_of_idlers():
+        for teeth in _IDLERS_TO_SUGGEST:
+            if teeth not in ways.spare and _goes_on_with(question, teeth):
+                return f"an idler of {teeth}, which is not in the set, would clear it"
+    return ""
+
+
+def _goes_on_with(question: Question, idler: int) -> bool:
+    train = Train(question.train.drivers, question.train.driven, ((idler,),))
+    return _best(evolve(question, train=train)) is not None
+
+
+def clearances(
+    train: Train, lathe: Lathe, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
+) -> tuple[tuple[str, str, float], ...]:
+    """(part, part, mm between them) of a train wherever its axes stand, the tightest first.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> clearances(Train((40, 30), (80, 60)), demo_lathe("inch"), ((50.0, 94.0), (60.0, 40.0), (0.0, 0.0)), (0, 1))[0]
+    ('80 on the stud', 'spindle-side shaft', -3.3318...)
+
+    `axes_mm`: spindle side first, then each stud along the chain, pivot last; `planes`: a number a mesh.
+    Only parts that must not touch: gears that mesh are left out. Raises NotPossibleError as fit() does, and
+    ValueOutOfRangeError when there are too few or too many axes or planes.
+    """
+    layout, chain = layout_of(lathe), train.chain()
+    axes = len(chain_sums(chain)) + 1
+    if len(axes_mm) != axes or len(planes) != train.meshes:
+        raise ValueOutOfRangeError(
+            f"this train has {axes} axes and {train.meshes} planes", value=f"{len(axes_mm)} and {len(planes)}"
+        )
+    if any(one == other for one, other in pairwise(planes)):
+        raise ValueOutOfRangeError("meshes that follow one another lie in different planes", value=tuple(planes))
+    return _named_gaps(layout, chain, axes_mm, planes)
+
+
+def _named_gaps(
+    layout: Layout, chain: Chain, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
+) -> tuple[tuple[str, str, float], ...]:
+    def name(part: Part) -> str:
+        return part_name(part, len(axes_mm), layout.last_shaft)
+
+    gaps = sorted(every_gap(layout, chain, axes_mm, planes), key=lambda gap: gap.mm)
+    return tuple((name(gap.one), name(gap.other), gap.mm) for gap in gaps)

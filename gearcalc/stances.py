@@ -1,0 +1,175 @@
+"""Where the studs of a bracket can stand so that every mesh of a train closes: every way, in closed form.
+
+Seen from the gear side, in mm: the pivot (the last driven gear's axis, about which the bracket swings) is the origin,
+the spindle side is fixed, and the studs stand in straight slots that swing with the bracket. Each axis is a known
+distance from the next, so, outward from the pivot, every stud stands where a slot's line meets a circle; the swing
+then closes the triangle pivot, first stud, spindle side. Only the *sums* of the teeth that mesh enter into it.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import combinations
+from math import ceil, degrees, dist, hypot, radians, tan
+from typing import NamedTuple
+
+from attrs import frozen
+
+from gearcalc.errors import NotPossibleError
+from gearcalc.lathes import Bracket, Lathe
+from gearcalc.triangles import Line, Point, angle_opposite, bearing, turned
+
+__all__ = ["Layout", "Stance", "layout_of", "stances"]
+
+PIVOT: Point = (0.0, 0.0)
+ROUNDING = 1e-9  # mm or degrees
+_KEPT = 100_000
+
+
+@frozen(eq=False)
+class Layout:
+    """A bracket and the size of the gears that go on it, ready to reckon with.
+
+    `play_mm`: by how much each centre distance is more than that of gears without backlash; `last_shaft`: what the
+    pivot's shaft is; `past_shaft`, `past_stud`: how many more teeth than a gear two gears that mesh must have
+    together, so that the gear, beside one of them, clears the shaft or stud of the other.
+    """
+
+    bracket: Bracket
+    module_mm: float
+    play_mm: float
+    last_shaft: str
+    slots: tuple[Line, ...]
+    shafts_apart: float
+    spindle_bearing: float
+    past_shaft: int
+    past_stud: int
+
+    def centre_distance(self, teeth: int) -> float:
+        """Between two gears that mesh and have so many teeth together: m·(z₁ + z₂)/2 + j/(2·tan α)."""
+        return self.module_mm * teeth / 2 + self.play_mm
+
+    def outside_radius(self, teeth: int) -> float:
+        """Half of what a caliper reads over the tips: m·(z/2 + 1)."""
+        return self.module_mm * (teeth / 2 + 1)
+
+    def swing_within(self, swing: float) -> float | None:
+        """The swing in degrees, a whole turn more or less if need be, where the bracket allows it; else None."""
+        low, high = self.bracket.swing_deg
+        within = None
+        for angle in (swing % 360, swing % 360 - 360, swing % 360 - 720, swing % 360 + 360):
+            if low - ROUNDING <= angle <= high + ROUNDING and (within is None or abs(angle) < abs(within)):
+                within = angle
+        return within
+
+
+class Stance(NamedTuple):
+    """One way to stand: every axis, spindle side first and pivot last, the swing, and how far apart axes are.
+
+    `apart`: (an axis, one further on than its neighbour) -> mm; neighbours stand as far apart as their gears ask.
+    """
+
+    axes: tuple[Point, ...]
+    swing_deg: float
+    apart: tuple[tuple[int, int, float], ...]
+
+    @classmethod
+    def at(cls, layout: Layout, studs: tuple[Point, ...], swing_deg: float) -> Stance:
+        """Studs as they stand with the bracket at swing 0, carried round with it."""
+        angle = radians(swing_deg)
+        axes = (layout.bracket.spindle_side_at_mm, *[turned(stud, angle) for stud in studs], PIVOT)
+        return cls(axes, swing_deg, tuple([(i, j, dist(axes[i], axes[j])) for i, j in _not_neighbours(len(axes))]))
+
+
+@lru_cache
+def _not_neighbours(axes: int) -> list[tuple[int, int]]:
+    return [(i, j) for i, j in combinations(range(axes), 2) if j - i > 1]
+
+
+def layout_of(lathe: Lathe) -> Layout:
+    """What a lathe's bracket and gears come to in numbers.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> round(layout_of(demo_lathe("metric")).centre_distance(100), 3)     # 50 mm, and 0.2/(2·tan 20°) for the backlash
+    50.275
+
+    Raises NotPossibleError, saying what to add to the lathe file, when it describes no bracket or no size of gear.
+    """
+    if lathe.bracket is None:
+        raise NotPossibleError(
+            f"{lathe.name} has no bracket in its file, so the fit can't be checked",
+            remedy="Add [bracket] with the place of the spindle side, the swing and the slots.",
+        )
+    if lathe.module_mm is None:
+        raise NotPossibleError(
+            f"{lathe.name} has no size of gear in its file, so the fit can't be checked",
+            remedy="Add module_mm (or diametral_pitch) under [gears].",
+        )
+    last_shaft = "gearbox input" if lathe.gearbox else "leadscrew"
+    return _layout(lathe.bracket, lathe.module_mm, lathe.gear_set.pressure_angle_deg, last_shaft)
+
+
+@lru_cache(maxsize=32)
+def _layout(bracket: Bracket, module_mm: float, pressure_angle_deg: float, last_shaft: str) -> Layout:
+    apart = hypot(*bracket.spindle_side_at_mm)
+    if apart == 0:
+        raise NotPossibleError(
+            "the bracket's spindle side stands on its pivot",
+            remedy="Mend spindle_side_at_mm: it is measured from the axis of the last driven gear.",
+        )
+    play = bracket.backlash_mm / (2 * tan(radians(pressure_angle_deg)))
+
+    def teeth_past(bar: float) -> int:
+        return ceil(2 + 2 * (bar + bracket.running_clearance_mm - play - ROUNDING) / module_mm)
+
+    return Layout(
+        bracket=bracket,
+        module_mm=module_mm,
+        play_mm=play,
+        last_shaft=last_shaft,
+        slots=tuple(Line.between(slot.from_mm, slot.to_mm) for slot in bracket.slots),
+        shafts_apart=apart,
+        spindle_bearing=bearing(bracket.spindle_side_at_mm),
+        past_shaft=teeth_past(bracket.shaft_radius_mm),
+        past_stud=teeth_past(bracket.stud_radius_mm),
+    )
+
+
+@lru_cache(maxsize=_KEPT)
+def stances(layout: Layout, sums: tuple[int, ...]) -> tuple[Stance, ...]:
+    """Every way to stand, given the teeth in each pair of neighbours that mesh, from the spindle side to the pivot.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> [round(stance.swing_deg, 1) for stance in stances(layout_of(demo_lathe("inch")), (120, 90))]
+    [19.4]
+
+    `sums`: two or more. Within the slots and the swing; whether anything fouls is not looked at.
+    """
+    found = []
+    first = layout.centre_distance(sums[0])
+    for studs in _studs(layout, sums[1:]):
+        angle = angle_opposite(first, hypot(*studs[0]), layout.shafts_apart)
+        if angle is None:
+            continue
+        ahead = layout.spindle_bearing - bearing(studs[0])
+        for swing in (ahead - angle, ahead + angle) if angle else (ahead,):
+            allowed = layout.swing_within(degrees(swing))
+            if allowed is not None:
+                found.append(Stance.at(layout, studs, allowed))
+    return tuple(found)
+
+
+@lru_cache(maxsize=_KEPT)
+def _studs(layout: Layout, sums: tuple[int, ...]) -> tuple[tuple[Point, ...], ...]:
+    """Where the studs can stand in the slots, the one nearest the spindle side first, bracket at swing 0."""
+    if not sums:
+        return ((),)
+    radius = layout.centre_distance(sums[0])
+    found = []
+    for inner in _studs(layout, sums[1:]):
+        centre = inner[0] if inner else PIVOT
+        for slot in layout.slots:
+            for along in slot.at_distance(centre, radius):
+                if slot.beyond(along) <= ROUNDING:
+                    found.append((slot.at(along), *inner))
+    return tuple(found)
