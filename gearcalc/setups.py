@@ -27,6 +27,7 @@ __all__ = [
     "natural_hand",
     "places_that_differ",
     "setup",
+    "wanted_hand",
 ]
 
 Wanted = Thread | Feed
@@ -72,12 +73,12 @@ class Setup:
     @property
     def reverse_over(self) -> bool:
         """Whether the reverse must stand in its other position for the hand that is wanted."""
-        return self.reverse_fitted and _wanted_hand(self.wanted) != self.natural_hand
+        return self.reverse_fitted and wanted_hand(self.wanted) != self.natural_hand
 
     @property
     def hand(self) -> str:
         """The hand that it cuts: the one wanted where a reverse is fitted, else the natural one."""
-        return _wanted_hand(self.wanted) if self.reverse_fitted else self.natural_hand
+        return wanted_hand(self.wanted) if self.reverse_fitted else self.natural_hand
 
     @property
     def strained(self) -> bool:
@@ -98,7 +99,7 @@ class Setup:
                 f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle: lowest speed, "
                 "and turn the train by hand first (common practice, no source)."
             )
-        if not self.reverse_fitted and self.natural_hand != _wanted_hand(self.wanted):
+        if not self.reverse_fitted and self.natural_hand != wanted_hand(self.wanted):
             said.append(
                 f"This cuts a {self.natural_hand}-hand thread, and the lathe has no reverse: "
                 "put an idler more (or less) in one mesh."
@@ -258,7 +259,12 @@ def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str
     return lathe.leadscrew.hand if as_leadscrew else {"right": "left", "left": "right"}[lathe.leadscrew.hand]
 
 
-def _wanted_hand(wanted: Wanted | None) -> str:
+def wanted_hand(wanted: Wanted | None) -> str:
+    """The hand that is wanted: a thread's own; 'right' for a feed, or when nothing is.
+
+    >>> wanted_hand(Thread.parse("M8 LH"))
+    'left'
+    """
     return wanted.hand if isinstance(wanted, Thread) else "right"
 
 

@@ -1,0 +1,97 @@
+"""A list of setups that shows itself as a table, or says why it is empty."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterable
+from typing import SupportsIndex, overload
+
+from gearcalc import writing
+from gearcalc.exact import INCH_MM
+from gearcalc.setups import Setup, Wanted
+
+__all__ = ["SetupList"]
+
+_LEFT = "text-align:left"
+
+
+class SetupList(list[Setup]):
+    """Setups, best first: a list like any other, to be read and not changed.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.setups import as_wanted, setup
+    >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
+    >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
+    1. 40/80, lever low: lead 0.79375 mm (32 tpi), exact
+    Fit not checked.
+    >>> print(SetupList(why="The set has no gears."))
+    The set has no gears.
+
+    `wanted`: what was asked for. `why`: why there is nothing and what would help, in plain words; empty when
+    something was found.
+    """
+
+    def __init__(self, setups: Iterable[Setup] = (), *, wanted: Wanted | None = None, why: str = "") -> None:
+        super().__init__(setups)
+        self.wanted, self.why = wanted, why
+
+    @overload
+    def __getitem__(self, place: SupportsIndex) -> Setup: ...
+    @overload
+    def __getitem__(self, place: slice) -> SetupList: ...
+    def __getitem__(self, place: SupportsIndex | slice) -> Setup | SetupList:
+        found = super().__getitem__(place)
+        return SetupList(found, wanted=self.wanted, why=self.why) if isinstance(found, list) else found
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to mind with these setups: each warning once, and whether the fit was looked at."""
+        said = dict.fromkeys(warning for setup in self for warning in setup.warnings)
+        if any(setup.fit is None for setup in self):
+            said["Fit not checked."] = None
+        return tuple(said)
+
+    def __str__(self) -> str:
+        width = len(str(len(self)))
+        lines = [f"{number:{width}}. {setup}" for number, setup in enumerate(self, 1)]
+        return "\n".join((*lines, *self.notes)) or self.why or "No setups."
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        if not self:
+            return f"<p>{html.escape(str(self))}</p>"
+        caption = "Setups" if self.wanted is None else f"Setups for {self.wanted}"
+        levers = any(setup.lever is not None for setup in self)
+        names = ("place", *(("lever",) if levers else ()), "train", "lead", "threads per inch", "error", "remarks")
+        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
+        body = "".join(_row(number, setup, levers) for number, setup in enumerate(self, 1))
+        below = "".join(f"<p><small>{html.escape(note)}</small></p>" for note in self.notes)
+        return (
+            f'<table><caption style="{_LEFT};font-weight:bold">{html.escape(caption)}</caption>'
+            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
+        )
+
+
+def _row(number: int, setup: Setup, levers: bool) -> str:
+    cells = [html.escape(setup.lever or "none")] if levers else []
+    cells += [
+        setup.train.written.html,
+        writing.length(setup.lead_mm).html,
+        ("" if _ends(setup) else "≈ ") + writing.tpi(setup.lead_mm),
+        writing.error(setup.error).html if setup.error is not None else "",
+        html.escape(", ".join(_remarks(setup))),
+    ]
+    shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
+    return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'
+
+
+def _ends(setup: Setup) -> bool:
+    return (INCH_MM / setup.lead_mm * 1000).denominator == 1
+
+
+def _remarks(setup: Setup) -> list[str]:
+    said = ["on the machine's plate"] if setup.on_plate else []
+    if setup.strained:
+        said.append("strained: see below")
+    return said

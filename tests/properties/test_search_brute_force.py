@@ -1,0 +1,254 @@
+"""The search against a brute force that counts out every lever, train, order of meshes and idler.
+
+The brute force knows only the rules, as rankings.py lists them; it shares no code with the search. π is sympy's, to
+60 digits, which tells any two of these small ratios apart.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import combinations, permutations, zip_longest
+from math import prod
+from typing import Any, NamedTuple
+
+import sympy
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gearcalc.exact import PiMultiple
+from gearcalc.feeds import Feed
+from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, PlateRow, SpindleSide
+from gearcalc.search import find_setups
+from gearcalc.setups import Setup, Wanted
+from gearcalc.threads import Thread
+from gearcalc.trains import Train
+
+PI = Fraction(str(sympy.pi.evalf(60)))
+MOST = 10_000
+TEETH = [10, 12, 15, 20, 24, 30, 33, 36, 40, 60]
+
+teeth = st.sampled_from(TEETH)
+gear_sets = st.one_of(st.lists(teeth, max_size=3), st.lists(teeth, min_size=4, max_size=7))
+mesh_counts = st.sets(st.integers(1, 3), min_size=1)
+positions = st.builds(Lever, st.just("low"), st.sampled_from([Fraction(1, 2), Fraction(1), Fraction(2)]), st.booleans())
+gearboxes = st.lists(positions, max_size=2, unique_by=lambda lever: lever.ratio).map(
+    lambda levers: tuple(Lever(f"position {n}", each.ratio, each.same_way) for n, each in enumerate(levers))
+)
+threads = st.sampled_from(
+    ["1.5 mm", "0.7 mm", "lead 6 mm", "lead 9 mm LH", "8 tpi", "12 tpi LH", "11 1/2 tpi", "module 1", "DP 16 LH"]
+)
+wanteds = st.one_of(threads.map(Thread.parse), st.sampled_from([Feed.parse("0.5 mm"), Feed.parse("0.2 mm cross")]))
+
+
+@st.composite
+def trains(draw: st.DrawFn) -> Train:
+    meshes = draw(st.integers(1, 3))
+    side = st.lists(teeth, min_size=meshes, max_size=meshes).map(tuple)
+    idlers = st.lists(st.lists(teeth, max_size=2).map(tuple), max_size=meshes).map(tuple)
+    return Train(draw(side), draw(side), draw(idlers))
+
+
+@st.composite
+def lathes(draw: st.DrawFn, gears: st.SearchStrategy[list[int]] = gear_sets) -> Lathe:
+    owned, gearbox = draw(gears), draw(gearboxes)
+    names = [lever.lever for lever in gearbox] or [None]
+    rows = []
+    for number in range(draw(st.integers(0, 3))):
+        shuffled = draw(st.permutations(owned))
+        meshes = draw(st.integers(1, 3))
+        if len(shuffled) >= 2 * meshes:
+            drivers, driven = tuple(shuffled[:meshes]), tuple(shuffled[meshes : 2 * meshes])
+            rows.append(PlateRow(f"{number + 4} tpi", drivers, driven, lever=draw(st.sampled_from(names))))
+    return Lathe(
+        name="Lathe for tests",
+        leadscrew=Leadscrew(draw(st.sampled_from([Fraction(127, 40), Fraction(3), Fraction(1)])),
+                            draw(st.sampled_from(["right", "left"]))),
+        gear_set=GearSet(tuple(owned)),
+        spindle_side=SpindleSide(draw(st.sampled_from([Fraction(1), Fraction(2, 3)])), draw(st.booleans()),
+                                 draw(st.booleans())),
+        gearbox=gearbox,
+        feeds=Feeds(Fraction(1, 8), Fraction(1, 16)),
+        plate=tuple(rows),
+    )  # fmt: skip
+
+
+class Answer(NamedTuple):
+    """One setup as the brute force sees it, and the key that ranks it."""
+
+    key: tuple[Any, ...]
+    drivers: tuple[int, ...]
+    driven: tuple[int, ...]
+    idlers: tuple[tuple[int, ...], ...]
+    lever: str | None
+    lead: Fraction
+
+
+def lead_wanted(lathe: Lathe, wanted: Wanted) -> Fraction:
+    if isinstance(wanted, Thread):
+        lead = wanted.lead
+        return lead.coefficient * PI if isinstance(lead, PiMultiple) else lead
+    assert lathe.feeds is not None
+    share = lathe.feeds.longitudinal if wanted.along == "longitudinal" else lathe.feeds.cross
+    assert share is not None
+    return wanted.travel_mm / share
+
+
+def steepest(drivers: tuple[int, ...], driven: tuple[int, ...]) -> Fraction:
+    return max(Fraction(max(pair), min(pair)) for pair in zip(drivers, driven, strict=True))
+
+
+def moved(train: tuple[Any, Any, Any], mounted: Train | None) -> int:
+    if mounted is None:
+        return 0
+    drivers, driven, idlers = train
+    places = [*zip_longest(drivers, mounted.drivers), *zip_longest(driven, mounted.driven)]
+    for mine, theirs in zip_longest(idlers, mounted.idlers, fillvalue=()):
+        places += zip_longest(mine, theirs)
+    return sum(one != other for one, other in places)
+
+
+def needs_idler(lathe: Lathe, wanted: Wanted, lever: Lever | None, meshes: int) -> bool:
+    if lathe.spindle_side.reverse:
+        return False
+    hand = wanted.hand if isinstance(wanted, Thread) else "right"
+    turned_round = meshes + (not lathe.spindle_side.same_way) + (lever is not None and not lever.same_way)
+    as_the_spindle = turned_round % 2 == 0
+    return as_the_spindle != (hand == lathe.leadscrew.hand)
+
+
+def arrangements(
+    drivers: tuple[int, ...], driven: tuple[int, ...], spare: list[int], idler: bool
+) -> Iterator[tuple[tuple[Any, Any, Any], tuple[Any, ...]]]:
+    """Every order of the meshes, every idler in every mesh, and what decides between them when all else is equal."""
+    for over in permutations(drivers):
+        for under in permutations(driven):
+            none = ((),) * len(over)
+            if not idler:
+                yield (over, under, none), (over, under)
+            for mesh in range(len(over)) if idler else ():
+                for gear in spare:
+                    idlers = (*none[:mesh], (gear,), *none[mesh + 1 :])
+                    off_mean = abs(Fraction(over[mesh] + under[mesh], 2) - gear)
+                    yield (over, under, idlers), (over, under, mesh, off_mean, gear)
+
+
+def every_answer(
+    lathe: Lathe, wanted: Wanted, meshes: set[int], avoid: set[int], mounted: Train | None
+) -> Iterator[Answer]:
+    gears = sorted(gear for gear in lathe.gears if gear not in avoid)
+    lead_to_cut = lead_wanted(lathe, wanted)
+    plate = {(tuple(sorted(row.drivers)), tuple(sorted(row.driven)), row.lever) for row in lathe.plate}
+    for place, lever in enumerate(lathe.gearbox or (None,)):
+        name = lever.lever if lever else None
+        for m in meshes:
+            idler = needs_idler(lathe, wanted, lever, m)
+            for drivers in set(combinations(gears, m)):
+                for driven in set(combinations(gears, m)):
+                    used = Counter(drivers) + Counter(driven)
+                    spare = sorted((Counter(gears) - used).elements())
+                    if used - Counter(gears) or set(drivers) & set(driven) or (idler and not spare):
+                        continue
+                    turns = lathe.spindle_ratio * Fraction(prod(drivers), prod(driven)) * (lever.ratio if lever else 1)
+                    lead = lathe.leadscrew_lead_mm * turns
+                    (strained, places, slope, _), train = min(
+                        (
+                            (turns > 3 or steepest(*train[:2]) > 4, moved(train, mounted), steepest(*train[:2]), rest),
+                            train,
+                        )
+                        for train, rest in arrangements(drivers, driven, spare, idler)
+                    )
+                    key = (
+                        abs(lead / lead_to_cut - 1),
+                        strained,
+                        (drivers, driven, name) not in plate,
+                        2 * m + idler,
+                        places,
+                        slope,
+                        drivers,
+                        driven,
+                        place,
+                    )
+                    yield Answer(key, *train, name, lead)
+
+
+def slow_search(
+    lathe: Lathe,
+    wanted: Wanted,
+    meshes: set[int],
+    avoid: set[int],
+    mounted: Train | None = None,
+    within_ppm: Fraction | None = None,
+    one_per_ratio: bool = False,
+) -> list[tuple[Any, ...]]:
+    found = sorted(every_answer(lathe, wanted, meshes, avoid, mounted))
+    if within_ppm is not None:
+        found = [answer for answer in found if answer.key[0] * 1_000_000 <= within_ppm]
+    if one_per_ratio:
+        best: dict[Fraction, Answer] = {}
+        for answer in found:
+            best.setdefault(answer.lead, answer)
+        found = list(best.values())
+    return [(answer.drivers, answer.driven, answer.idlers, answer.lever) for answer in found]
+
+
+def shown(setups: list[Setup]) -> list[tuple[Any, ...]]:
+    return [(found.train.drivers, found.train.driven, found.train.idlers, found.lever) for found in setups]
+
+
+class TestFindSetups:
+    @given(lathes(), wanteds, mesh_counts, st.sets(teeth, max_size=2))
+    @settings(max_examples=100)
+    def test_is_the_brute_force_in_its_order(self, lathe, wanted, meshes, avoid):
+        expected = slow_search(lathe, wanted, meshes, avoid)
+        assert expected == shown(find_setups(lathe, wanted, meshes, MOST, avoid=avoid))
+
+    @given(lathes(), wanteds, mesh_counts, trains())
+    @settings(max_examples=100)
+    def test_with_something_mounted(self, lathe, wanted, meshes, mounted):
+        expected = slow_search(lathe, wanted, meshes, set(), mounted)
+        assert expected == shown(find_setups(lathe, wanted, meshes, MOST, mounted=mounted))
+
+    @given(lathes(), wanteds, mesh_counts, st.integers(1, 30), st.one_of(st.none(), trains()))
+    @settings(max_examples=60)
+    def test_stopping_early_changes_nothing(self, lathe, wanted, meshes, count, mounted):
+        expected = slow_search(lathe, wanted, meshes, set(), mounted)[:count]
+        assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted))
+
+    @given(lathes(), wanteds, mesh_counts, st.integers(1, MOST), st.one_of(st.none(), trains()))
+    @settings(max_examples=60)
+    def test_one_per_ratio_keeps_the_best_of_equal_leads(self, lathe, wanted, meshes, count, mounted):
+        expected = slow_search(lathe, wanted, meshes, set(), mounted, one_per_ratio=True)[:count]
+        assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted, one_per_ratio=True))
+
+    @given(lathes(), wanteds, mesh_counts, st.one_of(st.just(0), st.integers(0, 10**6)), st.booleans())
+    @settings(max_examples=60)
+    def test_within_ppm(self, lathe, wanted, meshes, within, one_per_ratio):
+        expected = slow_search(lathe, wanted, meshes, set(), within_ppm=Fraction(within), one_per_ratio=one_per_ratio)
+        found = find_setups(lathe, wanted, meshes, MOST, within_ppm=within, one_per_ratio=one_per_ratio)
+        assert expected == shown(found)
+
+    @given(lathes(st.lists(teeth, min_size=5, max_size=8)), threads, st.data())
+    @settings(max_examples=60)
+    def test_with_what_it_found_itself_mounted(self, lathe, text, data):
+        # Mounted trains that have much in common with the answers: orders of meshes and idlers then matter most.
+        there = find_setups(lathe, text, (1, 2), MOST)
+        mounted = data.draw(st.sampled_from(there)).train if there else None
+        wanted = Thread.parse(data.draw(threads))
+        expected = slow_search(lathe, wanted, {1, 2}, set(), mounted)
+        assert expected == shown(find_setups(lathe, wanted, (1, 2), MOST, mounted=mounted))
+
+    @given(lathes(), wanteds, mesh_counts, trains())
+    @settings(max_examples=40)
+    def test_what_is_returned_says_itself_why_it_stands_where_it_does(self, lathe, wanted, meshes, mounted):
+        found = find_setups(lathe, wanted, meshes, MOST, mounted=mounted)
+        other = Setup(mounted, None, Fraction(1), Fraction(1), "right", True)
+        keys = [
+            (each.error, each.strained, not each.on_plate, len(each.train.gears), each.cost(other), each.train.steepest)
+            for each in found
+        ]
+        assert sorted(keys) == keys
+        assert all(each.hand == getattr(wanted, "hand", "right") for each in found)
+        for each in found:
+            lathe.check_owned(each.train.gears)
