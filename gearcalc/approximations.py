@@ -145,8 +145,8 @@ def continued_fraction(x: object, terms: int = 12) -> tuple[int, ...]:
     >>> continued_fraction(sympy.pi, terms=5)
     (3, 7, 15, 1, 292)
 
-    `x`: an int, a Fraction, 'a/b' text, or a rational times sympy.pi, more than zero, of at most 100 digits above
-    and below the line. `terms`: 1 to 1000. Raises ValueOutOfRangeError for anything else.
+    `x`: an int, a Fraction, 'a/b' text, or a rational times π (sympy.pi, or text like 'pi'), more than zero, of at
+    most 100 digits above and below the line. `terms`: 1 to 1000. Raises ValueOutOfRangeError for anything else.
     A fraction's last term is 2 or more (a whole number's only term is itself).
     Source: Khinchin, ch. I; for π every term is certified by rational bounds from Machin's formula.
     """

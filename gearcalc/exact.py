@@ -42,6 +42,7 @@ _NUMBER = re.compile(
     r"|(?P<decimal>\d{0,12}(?:[.,]\d{1,12})?|\d{1,12}[.,]?)",
     re.ASCII,
 )
+_TIMES_PI = re.compile(r"(?P<front>[^*·×πp]*?)[ ]*[*·×]?[ ]*(?:pi|π)(?:[ ]*/[ ]*(?P<under>[^πp]+))?", re.IGNORECASE)
 
 
 @total_ordering
@@ -290,16 +291,20 @@ def as_fraction(x: object, *, what: str = "a number") -> Fraction:
 
 
 def as_exact(x: object, *, what: str = "a number") -> Exact:
-    """An exact number from an int, a Fraction, 'a/b' text, or a rational times sympy.pi.
+    """An exact number from an int, a Fraction, 'a/b' text, or a rational times π: sympy.pi, or text like '3/2 pi'.
 
     >>> import sympy
     >>> as_exact("127/100"), as_exact(sympy.pi / 2)
     (Fraction(127, 100), PiMultiple(coefficient=Fraction(1, 2)))
+    >>> as_exact("pi") == as_exact("π"), as_exact("3/2 pi"), as_exact("pi/25.4")
+    (True, PiMultiple(coefficient=Fraction(3, 2)), PiMultiple(coefficient=Fraction(5, 127)))
 
     Raises ValueOutOfRangeError for anything else.
     """
     if isinstance(x, PiMultiple):
         return x
+    if isinstance(x, str):
+        return _read_exact(x, what)
     if hasattr(x, "as_coeff_Mul") and hasattr(x, "free_symbols"):  # a sympy expression, so sympy is loaded
         from sympy import pi
 
@@ -310,6 +315,18 @@ def as_exact(x: object, *, what: str = "a number") -> Exact:
             raise ValueOutOfRangeError(f"{what} must be a fraction, or a fraction times pi", value=str(x))
         return as_fraction(rational, what=what)
     return as_fraction(x, what=what)
+
+
+def _read_exact(text: str, what: str) -> Exact:
+    """Text with π in it: a number before it, a number under it, both, or neither."""
+    found = _TIMES_PI.fullmatch(text.strip()) if len(text) <= 4 * _MOST_DIGITS else None
+    if found is None:
+        return parse_number(text, what=what)
+    front = parse_number(found["front"], what=what) if found["front"] else Fraction(1)
+    under = parse_number(found["under"], what=what) if found["under"] else Fraction(1)
+    if under == 0:
+        raise ValueOutOfRangeError(f"{what} must have more than zero below the line", value=text)
+    return PiMultiple(front / under)
 
 
 def as_teeth(x: object, *, what: str = "teeth", fewest: int = 6, most: int = 1000) -> int:

@@ -122,6 +122,15 @@ class TestAsExact:
             (PI, PI),
             ("127/100", Fraction(127, 100)),
             (5, Fraction(5)),
+            ("pi", PI),
+            (" Pi ", PI),
+            ("π", PI),
+            ("3/2 pi", PiMultiple(Fraction(3, 2))),
+            ("1.5·π", PiMultiple(Fraction(3, 2))),
+            ("1,5 * pi", PiMultiple(Fraction(3, 2))),
+            ("1 1/2 × pi", PiMultiple(Fraction(3, 2))),
+            ("2pi/3", PiMultiple(Fraction(2, 3))),
+            ("pi / 25.4", PiMultiple(Fraction(5, 127))),
         ],
         ids=str,
     )
@@ -131,7 +140,9 @@ class TestAsExact:
     @pytest.mark.parametrize(
         "given",
         [sympy.pi**2, sympy.sqrt(2), sympy.pi + 1, sympy.Symbol("x"), sympy.Symbol("pi"), 2 * sympy.Symbol("pi"),
-         sympy.oo, sympy.zoo, sympy.nan, sympy.Float(0.5) * sympy.sqrt(3), "pi", None],
+         sympy.oo, sympy.zoo, sympy.nan, sympy.Float(0.5) * sympy.sqrt(3), None,
+         "pie", "pi pi", "pi*pi", "pi**2", "pi^2", "pi/0", "pi/", "/pi", "3/pi", "-pi", "pi+1", "pi(2)", "p", "π" * 60,
+         "٣ pi", "1e3 pi", "__import__('os') pi", "9" * 60 + " pi"],
         ids=str,
     )  # fmt: skip
     def test_refuses_other_irrationals_and_impostors(self, given):
