@@ -23,6 +23,7 @@ from .missing_gears import solve_for_gear as solve_for_gear
 from .plates import PlateCheck as PlateCheck
 from .plates import check_plate as check_plate
 from .search import find_setups as find_setups
+from .setup_lists import SetupList as SetupList
 from .setups import Setup as Setup
 from .setups import setup as setup
 from .substitutes import make_up as make_up
