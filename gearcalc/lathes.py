@@ -10,11 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from attrs import Attribute, define, evolve, field, frozen
+from attrs.converters import optional as convert_optional
+from attrs.validators import optional
 
 from gearcalc import writing
-from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.exact import as_teeth
+from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.exact import as_fraction, as_teeth
 from gearcalc.resources import data_folder
+from gearcalc.trains import as_gears
 
 __all__ = [
     "Bracket",
@@ -32,6 +35,8 @@ __all__ = [
 ]
 
 _MOST_GEARS = 300
+_MOST_DIGITS = 10**12
+_LONGEST_NOTE = 2000
 _HANDS = ("right", "left")
 Point = tuple[float, float]
 
@@ -40,33 +45,67 @@ def _between(low: float, high: float, *, above: bool = False) -> Any:
     """A validator: a number from `low` (left out when `above`) to `high`."""
 
     def check(_: object, attribute: Attribute[Any], value: Any) -> None:
-        if value is not None and not (low < value <= high if above else low <= value <= high):
-            start = f"more than {low:g}" if above else f"from {low:g}"
-            raise ValueOutOfRangeError(f"{attribute.name} must be {start} to {high:g}", value=value)
+        is_number = isinstance(value, (int, float, Fraction)) and not isinstance(value, bool)
+        if not is_number or not (low < value <= high if above else low <= value <= high):
+            limits = f"more than {low:g} and at most {high:g}" if above else f"from {low:g} to {high:g}"
+            raise ValueOutOfRangeError(f"must be {limits}", value=value, where=attribute.name)
 
     return check
 
 
+def _short_fraction(_: object, attribute: Attribute[Any], value: Fraction | None) -> None:
+    """Refuse what could not be written down and read again: 0.333333333333333 for 1/3."""
+    if value is not None and max(value.numerator, value.denominator) >= _MOST_DIGITS:
+        raise ValueOutOfRangeError(
+            "has too many digits", where=attribute.name, remedy="Write it as the fraction that it is, like '1/3'."
+        )
+
+
+def _exact(x: object) -> Fraction:
+    return as_fraction(x, what="this")
+
+
+_POSITIVE_RATIO: Any = [_between(0, 100, above=True), _short_fraction]
+
+
 def _one_to_ten(_: object, attribute: Attribute[Any], value: tuple[Any, ...]) -> None:
     if not 1 <= len(value) <= 10:
-        raise ValueOutOfRangeError(f"{attribute.name} takes one to ten entries", value=len(value))
+        raise ValueOutOfRangeError("takes one to ten entries", value=len(value), where=attribute.name)
 
 
 def _a_hand(_: object, attribute: Attribute[Any], value: str) -> None:
     if value not in _HANDS:
-        raise ValueOutOfRangeError(f"{attribute.name} must be 'right' or 'left'", value=value)
+        raise ValueOutOfRangeError("must be 'right' or 'left'", value=value, where=attribute.name)
 
 
 def _name_of_some_length(_: object, attribute: Attribute[Any], value: str) -> None:
-    if not value.strip() or len(value) > 100 or not value.isprintable():
-        raise ValueOutOfRangeError(f"{attribute.name} must be 1 to 100 printable characters on one line", value=value)
+    if not isinstance(value, str) or not value.strip() or len(value) > 100 or not value.isprintable():
+        raise ValueOutOfRangeError(
+            "must be 1 to 100 printable characters on one line", value=value, where=attribute.name
+        )
+
+
+def _some_words(_: object, attribute: Attribute[Any], value: str) -> None:
+    printable = isinstance(value, str) and all(map(str.isprintable, value.replace("\t", " ").splitlines()))
+    if not printable or len(value) > _LONGEST_NOTE:
+        raise ValueOutOfRangeError(
+            f"must be printable text of at most {_LONGEST_NOTE} characters", value=value, where=attribute.name
+        )
+
+
+def _counted(given: object) -> tuple[int, ...]:
+    return tuple(sorted(as_gears(given, most=_MOST_GEARS)))
 
 
 @frozen
 class Leadscrew:
-    """`lead`: mm in one turn of the leadscrew, exact; `hand`: 'right' or 'left'."""
+    """`lead`: mm in one turn of the leadscrew, exact, more than 0 to 100; `hand`: 'right' or 'left'.
 
-    lead: Fraction = field(validator=_between(0, 100, above=True))
+    >>> Leadscrew(3).lead
+    Fraction(3, 1)
+    """
+
+    lead: Fraction = field(converter=_exact, validator=_POSITIVE_RATIO)
     hand: str = field(default="right", validator=_a_hand)
 
 
@@ -76,39 +115,47 @@ class SpindleSide:
 
     `ratio`: turns of the first driver for one turn of the spindle; `same_way`: it turns as the spindle does;
     `reverse`: a tumbler or other reverse is fitted.
+
+    >>> SpindleSide().reverse
+    True
     """
 
-    ratio: Fraction = field(default=Fraction(1), validator=_between(0, 100, above=True))
+    ratio: Fraction = field(default=Fraction(1), converter=_exact, validator=_POSITIVE_RATIO)
     same_way: bool = True
     reverse: bool = True
 
 
 @frozen
 class Lever:
-    """A gearbox position: `ratio` is leadscrew turns for one turn of the last driven gear, 1/2 halves the lead."""
+    """A gearbox position: `ratio` is leadscrew turns for one turn of the last driven gear, 1/2 halves the lead.
+
+    >>> Lever("low", "1/2").ratio
+    Fraction(1, 2)
+    """
 
     lever: str = field(validator=_name_of_some_length)
-    ratio: Fraction = field(validator=_between(0, 100, above=True))
+    ratio: Fraction = field(converter=_exact, validator=_POSITIVE_RATIO)
     same_way: bool = True
 
 
 @frozen
 class GearSet:
-    """The change gears owned: `teeth` as counted, owned twice listed twice; their size where it is known."""
+    """The change gears owned: `teeth` as counted, owned twice listed twice; their size where it is known.
 
-    teeth: tuple[int, ...] = field()
-    module_mm: float | None = field(default=None, validator=_between(0, 20, above=True))
-    diametral_pitch: float | None = field(default=None, validator=_between(0, 200, above=True))
+    >>> GearSet([80, 40, 40]).teeth
+    (40, 40, 80)
+
+    At most 300 gears of 6 to 1000 teeth; `module_mm` to 20 or `diametral_pitch` to 200; pressure angle 10 to 30.
+    """
+
+    teeth: tuple[int, ...] = field(converter=_counted)
+    module_mm: float | None = field(default=None, validator=optional(_between(0, 20, above=True)))
+    diametral_pitch: float | None = field(default=None, validator=optional(_between(0, 200, above=True)))
     pressure_angle_deg: float = field(default=20, validator=_between(10, 30))
-
-    @teeth.validator
-    def _not_too_many(self, _: object, value: tuple[int, ...]) -> None:
-        if len(value) > _MOST_GEARS:
-            raise ValueOutOfRangeError(f"teeth takes at most {_MOST_GEARS} gears", value=len(value))
 
     def __attrs_post_init__(self) -> None:
         if self.module_mm is not None and self.diametral_pitch is not None:
-            raise ValueOutOfRangeError("give module_mm or diametral_pitch, not both", value="both")
+            raise ValueOutOfRangeError("give module_mm or diametral_pitch, not both")
 
 
 @frozen
@@ -121,7 +168,7 @@ class Slot:
     @to_mm.validator
     def _has_length(self, _: object, value: Point) -> None:
         if value == self.from_mm:
-            raise ValueOutOfRangeError("a slot must end elsewhere than it starts", value=list(value))
+            raise ValueOutOfRangeError("a slot must end elsewhere than it starts", where="to_mm")
 
 
 @frozen
@@ -129,30 +176,45 @@ class Bracket:
     """The bracket (banjo, quadrant), seen from the gear side; origin: the axis that it swings about.
 
     `spindle_side_at_mm`: axis of the first driver; `swing_deg`: from, to; `slots`: one to ten; `studs`: how many
-    there are; radii, clearance and backlash in mm; `cover_mm`: outline of the room under the cover, or None.
+    there are, 1 to 6; radii, clearance and backlash in mm; `cover_mm`: outline of the room under the cover, three
+    points or more, or None.
+
+    >>> Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))]).studs
+    2
     """
 
     spindle_side_at_mm: Point
     swing_deg: Point = field()
-    slots: tuple[Slot, ...] = field(validator=_one_to_ten)
+    slots: tuple[Slot, ...] = field(converter=tuple, validator=_one_to_ten)
     studs: int = field(default=2, validator=_between(1, 6))
     stud_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
     shaft_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
     running_clearance_mm: float = field(default=0.5, validator=_between(0, 20))
     backlash_mm: float = field(default=0.2, validator=_between(0, 2))
-    cover_mm: tuple[Point, ...] | None = None
+    cover_mm: tuple[Point, ...] | None = field(default=None)
 
     @swing_deg.validator
     def _some_swing(self, _: object, value: Point) -> None:
         if not -360 <= value[0] <= value[1] <= 360:
-            raise ValueOutOfRangeError("swing_deg runs from a smaller to a larger angle", value=list(value))
+            raise ValueOutOfRangeError(
+                "must run from a smaller to a larger angle, within −360 to 360", value=list(value), where="swing_deg"
+            )
+
+    @cover_mm.validator
+    def _has_area(self, _: object, value: tuple[Point, ...] | None) -> None:
+        if value is not None and not 3 <= len(value) <= 500:
+            raise ValueOutOfRangeError("an outline has 3 to 500 corners", value=len(value), where="cover_mm")
 
 
 @frozen
 class DialGear:
-    """A gear of the thread-chasing dial: its teeth, and the lines on the dial face that go with it."""
+    """A gear of the thread-chasing dial: its teeth, and the lines on the dial face that go with it.
 
-    teeth: int
+    >>> DialGear(16, lines=8).lines
+    8
+    """
+
+    teeth: int = field(converter=as_teeth)
     lines: int = field(validator=_between(1, 100))
 
 
@@ -160,15 +222,21 @@ class DialGear:
 class Dial:
     """The thread-chasing dial and the gears that can be put on it."""
 
-    gears: tuple[DialGear, ...] = field(validator=_one_to_ten)
+    gears: tuple[DialGear, ...] = field(converter=tuple, validator=_one_to_ten)
 
 
 @frozen
 class Feeds:
-    """Travel by the feed drive ÷ travel by the half-nuts, same gears and lever; `cross` is that of the cross slide."""
+    """Travel by the feed drive ÷ travel by the half-nuts, same gears and lever; `cross` is that of the cross slide.
 
-    longitudinal: Fraction = field(default=Fraction(1), validator=_between(0, 100, above=True))
-    cross: Fraction | None = field(default=None, validator=_between(0, 100, above=True))
+    >>> Feeds("1/8").longitudinal
+    Fraction(1, 8)
+    """
+
+    longitudinal: Fraction = field(default=Fraction(1), converter=_exact, validator=_POSITIVE_RATIO)
+    cross: Fraction | None = field(
+        default=None, converter=convert_optional(_exact), validator=optional(_POSITIVE_RATIO)
+    )
 
 
 @frozen
@@ -194,19 +262,19 @@ class Lathe:
     name: str = field(validator=_name_of_some_length)
     leadscrew: Leadscrew
     gear_set: GearSet
-    note: str = ""
+    note: str = field(default="", validator=_some_words)
     spindle_side: SpindleSide = SpindleSide()
-    gearbox: tuple[Lever, ...] = field(default=())
+    gearbox: tuple[Lever, ...] = field(default=(), converter=tuple)
     bracket: Bracket | None = None
     dial: Dial | None = None
     feeds: Feeds | None = None
-    plate: tuple[PlateRow, ...] = ()
+    plate: tuple[PlateRow, ...] = field(default=(), converter=tuple)
 
     @gearbox.validator
     def _levers_differ(self, _: object, value: tuple[Lever, ...]) -> None:
         twice = [name for name, count in Counter(lever.lever for lever in value).items() if count > 1]
         if twice:
-            raise ValueOutOfRangeError("two gearbox positions share a name", value=twice[0])
+            raise ValueOutOfRangeError(f"two positions are called {quoted(twice[0])}", where="gearbox")
 
     @classmethod
     def load(cls, path: str | Path) -> Lathe:
@@ -286,9 +354,11 @@ class Lathe:
             if position.lever == name:
                 return position
         if not self.gearbox:
-            raise UnknownNameError(f"{self.name} has no lever", value=name, remedy="Leave the lever out.")
-        names = ", ".join(repr(position.lever) for position in self.gearbox)
-        raise UnknownNameError(f"lever must be one of {names}", value="left out" if name is None else name)
+            raise UnknownNameError(f"{self.name} has no lever", remedy=f"Leave {quoted(name)} out.")
+        names = ", ".join(quoted(position.lever) for position in self.gearbox)
+        if name is None:
+            raise UnknownNameError("say where the lever stands", remedy=f"It can stand at {names}.")
+        raise UnknownNameError(f"lever must be one of {names}", value=name)
 
     def check_owned(self, wanted: Iterable[int]) -> None:
         """Raise GearNotOwnedError when the set lacks one of these gears, or has it once and needs it twice."""
@@ -298,28 +368,30 @@ class Lathe:
                 continue
             if owned[teeth]:
                 raise GearNotOwnedError(
-                    f"the set has {owned[teeth]} gear of {teeth} teeth, and this takes {times}",
-                    remedy="Choose another gear, or add one with lathe.with_gears(add=...).",
+                    f"the set has {owned[teeth]} gear{'s' * (owned[teeth] > 1)} of {teeth} teeth, "
+                    f"and this takes {times}",
+                    remedy=f"Choose another gear, or add one with lathe.with_gears(add={teeth}).",
                 )
-            near = sorted(sorted(owned, key=lambda other: abs(other - teeth))[:3])
+            near = sorted(sorted(owned, key=lambda other: (abs(other - teeth), other))[:3])
             have = f"The nearest it has: {', '.join(map(str, near))}." if near else "It has none at all."
             raise GearNotOwnedError(f"the set has no gear of {teeth} teeth", remedy=have)
 
-    def with_gears(self, add: Iterable[int] = (), remove: Iterable[int] = ()) -> Lathe:
-        """The same lathe with gears bought or lent.
+    def with_gears(self, add: Iterable[int] | int = (), remove: Iterable[int] | int = ()) -> Lathe:
+        """The same lathe with gears bought or lent: one tooth count, or several.
 
-        >>> 127 in demo_lathe("inch").with_gears(add=(127,)).gears
+        >>> 127 in demo_lathe("inch").with_gears(add=127).gears
         True
 
         Raises GearNotOwnedError for a gear to remove that is not there, ValueOutOfRangeError for no tooth count.
         """
-        gears = Counter(self.gears)
-        for teeth in remove:
-            if not gears[as_teeth(teeth)]:
-                self.check_owned((teeth,) * (self.gears.count(teeth) + 1))
-            gears[teeth] -= 1
-        gears.update(as_teeth(teeth, what="a gear to add") for teeth in add)
-        return evolve(self, gear_set=evolve(self.gear_set, teeth=tuple(sorted(gears.elements()))))
+        gears = list(self.gears)
+        for teeth in as_gears(remove, most=_MOST_GEARS):
+            if teeth not in gears:
+                self.check_owned((teeth,))
+                raise GearNotOwnedError(f"the set has no more gears of {teeth} teeth to take away")
+            gears.remove(teeth)
+        gears += as_gears(add, most=_MOST_GEARS)
+        return evolve(self, gear_set=evolve(self.gear_set, teeth=gears))
 
     def __str__(self) -> str:
         levers = ", ".join(f"{lever.lever} {writing.ratio(lever.ratio)}" for lever in self.gearbox) or "none"
