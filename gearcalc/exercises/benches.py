@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache
 from itertools import combinations, permutations
@@ -13,8 +13,9 @@ from attrs import evolve
 
 from gearcalc import writing
 from gearcalc.exact import INCH_MM
-from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes import GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.setups import Setup, setup
+from gearcalc.threads import Thread
 
 if TYPE_CHECKING:
     from gearcalc.derivations import Derivation
@@ -30,6 +31,8 @@ __all__ = [
     "levers_of",
     "metric_bench",
     "missing_driven",
+    "missing_gear",
+    "plain_lathe",
     "said",
     "simple_setups",
     "tpi_of",
@@ -100,7 +103,12 @@ def _two_pairs(gears: list[int]) -> Iterator[tuple[tuple[int, int], tuple[int, i
 
 
 def _asked_for(lathe: Lathe, lead_mm: Fraction) -> bool:
-    """On an inch leadscrew 4 to 60 whole threads per inch; on a metric one 0.25 to 6 mm in steps of 0.05."""
+    """On an inch leadscrew 4 to 60 whole threads per inch; on a metric one 0.25 to 6 mm in steps of 0.05.
+
+    Never the leadscrew's own lead, which needs no train.
+    """
+    if lead_mm == lathe.leadscrew_lead_mm:
+        return False
     if tpi_of(lathe.leadscrew_lead_mm).denominator == 1:
         return tpi_of(lead_mm).denominator == 1 and 4 <= tpi_of(lead_mm) <= 60
     return (lead_mm * 20).denominator == 1 and 5 <= lead_mm * 20 <= 120
@@ -113,11 +121,30 @@ def derived(cuts: Setup, lathe: Lathe) -> Derivation:
     return derive(cuts, lathe)
 
 
+def missing_gear(
+    lathe: Lathe, thread: str, drivers: tuple[int | None, ...], driven: tuple[int | None, ...]
+) -> SolvedGear:
+    """Which gear stands where None is, derived; sympy is loaded now, if it was not."""
+    from gearcalc.missing_gears import solve_for_gear
+
+    return solve_for_gear(lathe, thread, drivers, driven)
+
+
 def missing_driven(lathe: Lathe, thread: str, driver: int) -> SolvedGear:
     """Which driven gear cuts a thread with this driver, derived; sympy is loaded now, if it was not."""
     from gearcalc.missing_gears import solve_for_gear
 
     return solve_for_gear(lathe, thread, drivers=(driver,), driven=(None,))
+
+
+def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
+    """A lathe made up for a question: a leadscrew and a box of gears, no lever.
+
+    >>> plain_lathe("6 tpi", (40, 127)).gears
+    (40, 127)
+    """
+    screw = Leadscrew(Thread.parse(leadscrew).lead_mm)
+    return Lathe(f"Lathe with a leadscrew of {leadscrew}", screw, GearSet(tuple(gears)))
 
 
 def leadscrew_of(lathe: Lathe) -> str:
@@ -145,10 +172,12 @@ def tpi_of(lead_mm: Fraction) -> Fraction:
 
 
 def said(lead_mm: Fraction) -> str:
-    """A lead as the trade says it: threads per inch where they are whole, else millimetres.
+    """A lead as the trade says it: threads per inch where they are whole, halves or quarters, else millimetres.
 
-    >>> said(INCH_MM / 8), said(Fraction(3, 2))
-    ('8 tpi', '1.5 mm')
+    >>> said(INCH_MM / 8), said(INCH_MM / Fraction(23, 2)), said(Fraction(3, 2))
+    ('8 tpi', '11 1/2 tpi', '1.5 mm')
     """
-    threads = tpi_of(lead_mm)
-    return f"{threads} tpi" if threads.denominator == 1 else str(writing.length(lead_mm))
+    whole, part = divmod(tpi_of(lead_mm), 1)
+    if part.denominator > 4 or not whole:
+        return str(writing.length(lead_mm))
+    return f"{whole} {part} tpi" if part else f"{whole} tpi"

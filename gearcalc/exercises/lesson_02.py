@@ -9,7 +9,7 @@ from attrs import evolve
 
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip, ThreadCut
-from gearcalc.exercises.benches import compound_setups, derived, leadscrew_of, said, simple_setups, tpi_of
+from gearcalc.exercises.benches import compound_setups, derived, leadscrew_of, said, tpi_of
 from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.train_answers import AnyTrain, in_a_row, leadscrew_forgotten, same_gears
 from gearcalc.exercises.words import Table
@@ -89,13 +89,13 @@ def forgotten_pair(draw: Draw) -> Task:
 @poses("two-pairs", lesson=2, title="No single pair will do")
 def two_pairs(draw: Draw) -> Task:
     lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
-    alone = {one.lead_mm for one in simple_setups(lathe)}
+    screw = lathe.leadscrew_lead_mm
+    alone = {screw * Fraction(driver, driven) for driver in lathe.gears for driven in lathe.gears}
     choices = Counter(one.lead_mm for one in compound_setups(lathe) if one.lead_mm not in alone)
     wanted = draw.choice([lead_mm for lead_mm in sorted(choices) if choices[lead_mm] > 1])
-    screw = lathe.leadscrew_lead_mm
 
     def worked() -> tuple[object, ...]:
-        found = find_setups(lathe, said(wanted), meshes=2, count=3, must_fit=False)
+        found = find_setups(lathe, said(wanted), meshes=2, count=3, within_ppm=0, must_fit=False)
         trains = ", ".join(str(one.train) for one in found)
         return f"The ratio needed is {ratio(wanted / screw)}. Among others: **{trains}**.", derived(found[0], lathe)
 
