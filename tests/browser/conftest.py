@@ -27,16 +27,19 @@ def _chromium_path() -> str | None:
     return named or next(filter(None, map(shutil.which, _NAMES)), None)
 
 
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Skip what needs a Chromium where there is none: from one place, so that the report says it in one line."""
+    if "chromium" in getattr(item, "fixturenames", ()) and _chromium_path() is None:
+        pytest.skip("Chromium is missing: install it to run the browser tests")
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Any]:
-    """A running Chromium; tests that ask for it are skipped where there is none."""
-    path = _chromium_path()
-    if path is None:
-        pytest.skip("Chromium is missing: install it to run the browser tests")
+    """A running Chromium."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=_FLAGS)
+        browser = playwright.chromium.launch(executable_path=_chromium_path(), args=_FLAGS)
         try:
             yield browser
         finally:
