@@ -10,7 +10,8 @@ This lead would pass for (within 1000 ppm):
 
 With --json the same answer comes as one JSON object, floats for reading and exact fractions as text beside them:
 
-* `lead_mm`, `lead_mm_exact`: travel in one turn of the spindle, 1.5875 and "127/80" ("3/2 π" for a worm).
+* `lead_mm`, `lead_mm_exact`: travel by the half-nuts in one turn of the spindle, 1.5875 and "127/80"; for a standard
+  thread its lead ("3/2 π" for a worm).
 * `error_ppm`, `error_exact`: (cut − wanted) / wanted, in ppm and as a plain fraction; positive when too long;
   null where nothing is wanted; `error_exact` is null too where π is in it. `is_exact`: it cuts just what is wanted.
 * `drivers`, `driven`: tooth counts in mesh order from the spindle side; `idlers`: one list a mesh.
