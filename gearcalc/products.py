@@ -34,7 +34,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, partial
 from itertools import combinations, groupby
-from math import comb, gcd, inf, log, nextafter, prod
+from math import comb, gcd, inf, lcm, log, nextafter, prod
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -68,6 +68,7 @@ class Products:
     values: tuple[int, ...]
     _choices: dict[int, list[tuple[int, tuple[int, ...]]]] = field(repr=False)  # tooth counts as bits, gears
     _floats: list[float] = field(repr=False)  # the values again, and a last one that nothing reaches
+    _common: int = field(repr=False)  # a multiple of every value
 
     @classmethod
     def of(cls, gears: Iterable[int], meshes: int) -> Products:
@@ -99,7 +100,7 @@ class Products:
         for chosen, bits in ways:
             choices[prod(chosen)].append((sum(bits), chosen))
         values = tuple(sorted(choices))
-        return cls(meshes, values, dict(choices), [*map(float, values), inf])
+        return cls(meshes, values, dict(choices), [*map(float, values), inf], lcm(*owned) ** meshes)
 
     def gears_for(self, value: int) -> tuple[tuple[int, ...], ...]:
         """The ways to choose the gears for one product; none when it is not in the table."""
@@ -215,8 +216,8 @@ def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Products], n: int) -
 
 def _exact_products(table: Products, top: int, bottom: int) -> Iterator[tuple[int, int]]:
     values, products = table.values, table._choices
-    if not values:
-        return
+    if not values or table._common % top or table._common % bottom:
+        return  # a prime is wanted that the gears haven't, or not so often
     first = bisect_left(values, values[0] * bottom // top)  # below this, the drivers' product is below the least
     end = bisect_right(values, values[-1] * bottom // top)
     within = values[first:end]
