@@ -244,7 +244,8 @@ def _helpful_idler(question: Question, ways: Ways) -> str:
 
 def _goes_on_with(question: Question, idler: int) -> bool:
     train = Train(question.train.drivers, question.train.driven, ((idler,),))
-    return _best(evolve(question, train=train)) is not None
+    ways = Ways(evolve(question, train=train))
+    return any(True for idlers in ways.numbers_of_idlers() for _ in _that_go_on(ways.question, ways, idlers))
 
 
 def clearances(

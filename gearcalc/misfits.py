@@ -22,6 +22,7 @@ from gearcalc.triangles import Point, angle_opposite, bearing
 
 __all__ = ["Misfit", "nearest_misfit", "nothing_to_try"]
 
+_KEPT = 20_000
 _SLOT_NAMES = (*ORDINALS, "seventh", "eighth", "ninth", "tenth")
 
 
@@ -95,10 +96,11 @@ def nearest_misfit(question: Question) -> Misfit | None:
     for idlers in ways.numbers_of_idlers():
         for chain in ways.chains(idlers):
             for tried in _tries(layout, chain_sums(chain)):
-                if tried.missing < least - ROUNDING:
-                    planes, fouled = _least_fouled(layout, chain, tried)
-                    if tried.missing + fouled < least - ROUNDING:
-                        least, best = tried.missing + fouled, (chain, tried, planes)
+                if tried.missing >= least - ROUNDING:
+                    break
+                planes, fouled = _least_fouled(layout, chain, tried)
+                if tried.missing + fouled < least - ROUNDING:
+                    least, best = tried.missing + fouled, (chain, tried, planes)
     if best is None:
         return None
     chain, tried, planes = best
@@ -106,8 +108,13 @@ def nearest_misfit(question: Question) -> Misfit | None:
     return Misfit(chain, planes, stance, tuple(_sentences(layout, *best)))
 
 
-def _tries(layout: Layout, sums: tuple[int, ...]) -> Iterator[_Try]:
-    """Every way to stand, as if slots and swing had no ends."""
+@lru_cache(maxsize=_KEPT)
+def _tries(layout: Layout, sums: tuple[int, ...]) -> tuple[_Try, ...]:
+    """Every way to stand, as if slots and swing had no ends, the one that misses least first."""
+    return tuple(sorted(_all_tries(layout, sums), key=lambda tried: tried.missing))
+
+
+def _all_tries(layout: Layout, sums: tuple[int, ...]) -> Iterator[_Try]:
     for stand in _stands(layout, sums[1:]):
         if stand.stuck_at:
             yield _Try(stand, None, missing=stand.missing)
@@ -119,13 +126,13 @@ def _tries(layout: Layout, sums: tuple[int, ...]) -> Iterator[_Try]:
             short = nearest - first if first < nearest else layout.shafts_apart + arm - first
             yield _Try(stand, None, short=short, missing=stand.missing + abs(short))
             continue
-        ahead = bearing(layout.bracket.spindle_side_at_mm) - bearing(stand.studs[0])
+        ahead = layout.spindle_bearing - bearing(stand.studs[0])
         for swing in (ahead - angle, ahead + angle):
             nearest_swing, over = _nearest_swing(layout, degrees(swing))
             yield _Try(stand, nearest_swing, over, missing=stand.missing + radians(over) * arm)
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=_KEPT)
 def _stands(layout: Layout, sums: tuple[int, ...]) -> tuple[_Stand, ...]:
     if not sums:
         return (_Stand(),)
@@ -150,10 +157,11 @@ def _stands(layout: Layout, sums: tuple[int, ...]) -> tuple[_Stand, ...]:
 def _nearest_swing(layout: Layout, swing: float) -> tuple[float, float]:
     """The swing, whole turns more or less, that is least beyond the bracket's stops; and by how many degrees."""
     low, high = layout.bracket.swing_deg
-    turns = [swing % 360 + turn for turn in (0, -360, -720, 360)]
-    best = min(turns, key=lambda angle: (max(low - angle, angle - high, 0.0), abs(angle)))
-    over = max(low - best, best - high)
-    return best, over if over > ROUNDING else 0.0
+    within = layout.swing_within(swing)
+    if within is not None:
+        return within, 0.0
+    past = high + (swing - high) % 360  # the first such angle beyond the upper stop, and a turn less than it
+    return (past, past - high) if past - high <= low - (past - 360) else (past - 360, low - (past - 360))
 
 
 def _stance(layout: Layout, tried: _Try) -> Stance | None:
@@ -195,8 +203,7 @@ def _sentences(layout: Layout, chain: Chain, tried: _Try, planes: tuple[int, ...
         here, there = _meshing(chain, axis)
         short = tried.stand.missing - sum(slip.mm for slip in tried.stand.slips)
         yield (
-            f"No slot comes near enough to bring the {name(here)} into mesh with "
-            f"the {name(there)}: {_mm(short)} missing."
+            f"No slot comes near enough for the {name(here)} to mesh with the {name(there)}: {_mm(short)} are missing."
         )
     if tried.short:
         here, there = _meshing(chain, 0)

@@ -1,0 +1,81 @@
+"""Plane geometry, against triangles that can be worked by hand: 3-4-5, 5-12-13, equilateral."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from shapely import Point, Polygon
+
+from gearcalc.triangles import Line, angle_opposite, bearing, depth_inside, turned
+
+
+class TestLine:
+    def test_a_slope_of_three_in_four(self):
+        line = Line.between((1, 1), (9, 7))
+        assert line.length == 10
+        assert line.at(5) == pytest.approx((5, 4))
+
+    def test_beside_is_positive_to_the_left(self):
+        line = Line.between((0, 0), (0, 10))
+        assert line.beside((-2, 7)) == pytest.approx((7, 2))
+        assert line.beside((3, -1)) == pytest.approx((-1, -3))
+
+    def test_circle_of_radius_13_is_crossed_5_to_either_side_of_the_foot_at_12(self):
+        line = Line.between((-20, 12), (20, 12))
+        assert line.at_distance((0, 0), 13) == pytest.approx((15, 25))
+
+    def test_a_line_that_just_touches_meets_once(self):
+        assert Line.between((0, 5), (10, 5)).at_distance((3, 0), 5) == pytest.approx((3,))
+
+    def test_a_circle_too_small_is_not_met(self):
+        assert Line.between((0, 5), (10, 5)).at_distance((3, 0), 4.99) == ()
+
+    def test_a_line_through_the_centre(self):
+        assert Line.between((20, 0), (150, 0)).at_distance((0, 0), 60) == pytest.approx((-80, 40))
+
+    @pytest.mark.parametrize(("along", "beyond"), [(-3, 3), (0, 0), (4, -4), (10, 0), (12.5, 2.5)])
+    def test_beyond_the_nearer_end(self, along, beyond):
+        assert Line.between((0, 0), (10, 0)).beyond(along) == pytest.approx(beyond)
+
+
+class TestAngleOpposite:
+    def test_a_right_angle_opposite_the_5(self):
+        assert angle_opposite(5, 3, 4) == pytest.approx(math.pi / 2)
+
+    def test_equilateral(self):
+        assert angle_opposite(7, 7, 7) == pytest.approx(math.pi / 3)
+
+    def test_flat_triangles(self):
+        assert angle_opposite(7, 3, 4) == pytest.approx(math.pi)
+        assert angle_opposite(1, 3, 4) == pytest.approx(0)
+
+    @pytest.mark.parametrize("sides", [(8, 3, 4), (0.5, 3, 4), (3, 0, 3)])
+    def test_sides_that_do_not_close(self, sides):
+        assert angle_opposite(*sides) is None
+
+
+class TestTurned:
+    def test_a_quarter_turn_is_counter_clockwise(self):
+        assert turned((3, 4), math.pi / 2) == pytest.approx((-4, 3))
+
+    def test_bearing_turns_along(self):
+        assert bearing(turned((3, 4), 0.3)) == pytest.approx(bearing((3, 4)) + 0.3)
+
+
+class TestDepthInside:
+    HOLLOW = ((0, 0), (10, 0), (10, 10), (5, 4), (0, 10))
+
+    @pytest.mark.parametrize(
+        "point", [(5, 2), (5, 5), (5, 3.9), (1, 8), (-3, 5), (12, 12), (5, -1), (9, 1), (0.5, 0.2)]
+    )
+    def test_as_shapely_measures_it(self, point):
+        outline, spot = Polygon(self.HOLLOW), Point(point)
+        distance = outline.exterior.distance(spot)
+        assert depth_inside(self.HOLLOW, point) == pytest.approx(distance if outline.contains(spot) else -distance)
+
+    def test_either_way_round(self):
+        assert depth_inside(self.HOLLOW[::-1], (5, 2)) == pytest.approx(depth_inside(self.HOLLOW, (5, 2)))
+
+    def test_a_corner_given_twice_does_no_harm(self):
+        assert depth_inside(((0, 0), (10, 0), (10, 0), (10, 10), (0, 10)), (5, 4)) == pytest.approx(4)
