@@ -241,7 +241,10 @@ class Feeds:
 
 @frozen
 class PlateRow:
-    """A row of the plate on the machine: the thread as it is written there, and the gears it names."""
+    """A row of the plate on the machine: the thread as it is written there, and the gears it names.
+
+    `lever`: as the row names it; in a lathe with one lever position only, that one where the row names none.
+    """
 
     thread: str
     drivers: tuple[int, ...]
@@ -275,6 +278,12 @@ class Lathe:
         twice = [name for name, count in Counter(lever.lever for lever in value).items() if count > 1]
         if twice:
             raise ValueOutOfRangeError(f"two positions are called {quoted(twice[0])}", where="gearbox")
+
+    def __attrs_post_init__(self) -> None:
+        if len(self.gearbox) == 1 and any(row.lever is None for row in self.plate):
+            only = self.gearbox[0].lever
+            named = tuple(row if row.lever is not None else evolve(row, lever=only) for row in self.plate)
+            object.__setattr__(self, "plate", named)
 
     @classmethod
     def load(cls, path: str | Path) -> Lathe:

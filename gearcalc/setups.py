@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from itertools import zip_longest
 from typing import Any
@@ -10,7 +11,7 @@ from attrs import field, frozen
 
 from gearcalc import writing
 from gearcalc.errors import NotPossibleError
-from gearcalc.exact import Exact, RelativeError
+from gearcalc.exact import Exact, RelativeError, coefficient
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.threads import Thread, as_thread
@@ -31,6 +32,7 @@ __all__ = [
 ]
 
 Wanted = Thread | Feed
+_SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)
 
 STEEPEST_MESH = Fraction(4)
 """Larger over smaller gear of a mesh; steeper carries a warning (common practice, no source)."""
@@ -71,6 +73,18 @@ class Setup:
         return self.error is not None and self.error.is_exact
 
     @property
+    def feed_mm(self) -> Fraction | None:
+        """Travel of the tool by the feed drive in one turn of the spindle, mm, exact; None unless a feed is wanted.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("metric"), 20, 60, "slow", wanted="0.05 mm/rev").feed_mm
+        Fraction(1, 24)
+        """
+        if not isinstance(self.wanted, Feed) or self.error is None:
+            return None
+        return self.wanted.travel_mm * self.lead_mm / coefficient(self.error.wanted)
+
+    @property
     def reverse_over(self) -> bool:
         """Whether the reverse must stand in its other position for the hand that is wanted."""
         return self.reverse_fitted and wanted_hand(self.wanted) != self.natural_hand
@@ -100,13 +114,18 @@ class Setup:
                 "and turn the train by hand first (common practice, no source)."
             )
         if not self.reverse_fitted and self.natural_hand != wanted_hand(self.wanted):
-            said.append(
-                f"This cuts a {self.natural_hand}-hand thread, and the lathe has no reverse: "
-                "put an idler more (or less) in one mesh."
-            )
+            said += self._wrong_way()
         if isinstance(self.wanted, Thread) and self.wanted.note:
             said.append(self.wanted.note)
         return tuple(said)
+
+    def _wrong_way(self) -> list[str]:
+        remedy = "and the lathe has no reverse: put an idler more (or less) in one mesh."
+        if not isinstance(self.wanted, Feed):
+            return [f"This cuts a {self.natural_hand}-hand thread, {remedy}"]
+        if self.wanted.along == "cross":  # which way it goes is up to the feed drive
+            return []
+        return [f"By the half-nuts the carriage goes away from the headstock, {remedy}"]
 
     def cost(self, other: Setup) -> int:
         """Places (first driver, first driven, ..., idlers) that hold a different gear in the other setup.
@@ -120,16 +139,23 @@ class Setup:
 
     @property
     def written(self) -> writing.Written:
-        """Train, lever, lead and error on one line, for text, LaTeX and HTML."""
+        """Train, lever, lead (or feed) and error on one line, for text, LaTeX and HTML."""
         shown = self.train.written
         if self.lever is not None:
             shown += f", lever {self.lever}"
-        shown += ": lead "
-        shown += writing.lead(self.lead_mm)
+        name, travel = self._travel
+        shown += f": {name} "
+        shown += travel
         if self.error is not None:
             shown += ", "
             shown += writing.error(self.error)
         return shown
+
+    @property
+    def _travel(self) -> tuple[str, writing.Written]:
+        if isinstance(self.wanted, Feed) and self.feed_mm is not None:
+            return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}"
+        return "lead", writing.lead(self.lead_mm)
 
     def __str__(self) -> str:
         return self.written.text
@@ -143,8 +169,9 @@ class Setup:
             rows.append(("lever", self.lever))
         if self.reverse_fitted:
             rows.append(("reverse", "turned over" if self.reverse_over else "as described"))
-        rows.append(("lead", writing.lead(self.lead_mm)))
-        rows.append(("hand", self.hand))
+        rows.append(self._travel)
+        if not isinstance(self.wanted, Feed):
+            rows.append(("hand", self.hand))
         if self.error is not None:
             rows.append(("error", writing.error(self.error)))
         rows.append(("fit", "not checked" if self.fit is None else str(self.fit)))
@@ -165,13 +192,15 @@ def places_that_differ(one: Train, other: Train) -> int:
 
 
 def as_wanted(wanted: Wanted | str) -> Wanted:
-    """A Thread or a Feed, or the Thread that a text designates.
+    """A Thread or a Feed, or what a text says: a feed where it speaks of a turn, thou or the slide, else a thread.
 
-    >>> print(as_wanted("M8"))
-    M8x1.25
+    >>> print(as_wanted("M8"), "|", as_wanted("0.12 mm/rev cross"))
+    M8x1.25 | 0.12 mm/rev cross
 
-    Raises ThreadTextError for text that is no thread.
+    Raises ThreadTextError for text that is neither.
     """
+    if isinstance(wanted, str) and _SPEAKS_OF_A_FEED.search(wanted):
+        return Feed.parse(wanted)
     return wanted if isinstance(wanted, Feed) else as_thread(wanted)
 
 
@@ -216,7 +245,7 @@ def setup(
     40/80, lever low: lead 0.79375 mm (32 tpi), exact
 
     `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a gearbox;
-    `wanted` a Thread, its text, or a Feed, to have the error worked out.
+    `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
     Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear), ThreadTextError.
     """
     train = Train(drivers, driven, idlers)
