@@ -14,7 +14,7 @@ from gearcalc.drawing import style
 from gearcalc.drawing.charts import DASHES, drawn_line, over_lines, sheet, shortened, spread, step_for
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, text_line
-from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import RelativeError, as_fraction
 from gearcalc.threads import Thread, as_thread
 
@@ -23,9 +23,10 @@ __all__ = ["LINES_PX", "error_against_length"]
 LINES_PX = (800, 440)
 """Width and height of the picture."""
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 76.0, 560.0, 58.0, 386.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 88.0, 560.0, 58.0, 386.0
 _LABEL_X = _RIGHT + 26
 _MOST_LINES = len(DASHES)
+_LONGEST_MM, _FARTHEST_PPM = 1000, 500_000
 _COLOURS = (style.BLUE, style.VERMILLION, style.GREEN, style.PURPLE, style.INK, style.SOFT)
 _WORDS_LONG = 24
 
@@ -44,11 +45,11 @@ def error_against_length(
     '17.8 mm'
 
     `errors`: 1 to 6 of them, name -> ppm or RelativeError, positive when the thread comes out too long.
-    `up_to_mm`: the longest length, from 0.001 mm. `tolerance_class`, `share`: as for judge(). The band is what the
+    `up_to_mm`: the longest length, 0.001 to 1000 mm. `tolerance_class`, `share`: as for judge(). The band is what the
     pitch may be off over the whole length of engagement: share × tolerance ÷ cot φ, whatever that length; a thread
     without a tolerance here has none, and the picture says why.
-    Raises ValueOutOfRangeError for no error, more than 6, or a length or share that is none; UnknownNameError for a
-    class that isn't one; ThreadTextError for text that is no thread.
+    Raises ValueOutOfRangeError for no error, more than 6, or a length or share that is none; NotPossibleError for an
+    error of more than half; UnknownNameError for a class that isn't one; ThreadTextError for text that is no thread.
     """
     wanted, up_to = as_thread(thread), as_fraction(up_to_mm, what="the longest length")
     if not isinstance(errors, Mapping) or not 1 <= len(errors) <= _MOST_LINES:
@@ -56,6 +57,8 @@ def error_against_length(
             f"this takes 1 to {_MOST_LINES} errors, each with a name", value=repr(errors),
             remedy="Write them like {'stand-in': 125}.",
         )  # fmt: skip
+    if up_to > _LONGEST_MM:
+        raise ValueOutOfRangeError(f"this picture goes up to {_LONGEST_MM} mm", value=up_to_mm)
     verdict = judge(wanted, 0, engagement_mm=up_to, share=share, tolerance_class=tolerance_class)
     band = None if verdict.allowed_ppm is None else abs(deviation_um(verdict.allowed_ppm, up_to))
     lines = [_Line.of(name, error, up_to, band) for name, error in errors.items()]
@@ -78,6 +81,8 @@ class _Line:
     @classmethod
     def of(cls, name: str, error: float | Fraction | RelativeError, up_to: Fraction, band: float | None) -> _Line:
         end = deviation_um(error, up_to)
+        if abs(end) > _FARTHEST_PPM / 1000 * float(up_to):
+            raise NotPossibleError(f"an error of more than {_FARTHEST_PPM} ppm is no near miss")
         leaves = float(up_to) * band / abs(end) if band is not None and abs(end) > band else None
         return cls(str(name), error, end, leaves)
 
@@ -116,7 +121,7 @@ def _rows(lines: Iterable[_Line], up_to: Fraction) -> list[Row]:
     for line in lines:
         row: dict[str, object] = {"thread cut with": line.name, "error": line.ppm}
         for part in (4, 2, 1):
-            row[f"over {_mm(up_to / part)}"] = writing.micrometres(deviation_um(line.error, up_to / part))
+            row[f"over {_mm(up_to / part)}"] = writing.micrometres(line.end_um / part)
         row["leaves the band at"] = None if line.leaves_mm is None else f"{writing.decimal(line.leaves_mm, 1)} mm"
         rows.append(row)
     return rows
@@ -185,7 +190,7 @@ def _grid(highest: float, per_um: float, up_to: float, per_mm: float) -> Svg:
         *words,
         text_line("length, mm", (_LEFT + _RIGHT) / 2, _BOTTOM + 38, size=style.WORD_PX),
         *(
-            text_line(word, 26, y, size=style.WORD_PX, transform=Svg(f"rotate(-90 26 {y:.0f})"))
+            text_line(word, 25, y, size=style.WORD_PX, transform=Svg(f"rotate(-90 25 {y:.0f})"))
             for word, y in (("too long, µm", (_TOP + middle) / 2), ("too short, µm", (_BOTTOM + middle) / 2))
         ),
     )
@@ -234,4 +239,4 @@ def _labels(lines: Sequence[_Line], middle: float, per_um: float) -> Svg:
 
 
 def _mm(length: Fraction) -> str:
-    return f"{writing.decimal(length, 3)} mm"
+    return f"{writing.decimal(length, 6)} mm"

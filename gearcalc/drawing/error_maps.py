@@ -12,11 +12,11 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.drawing import style
-from gearcalc.drawing.charts import drawn_line, over_lines, sheet, spread, step_for
+from gearcalc.drawing.charts import drawn_line, over_lines, sheet, shortened, spread, step_for
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import Exact, RelativeError, as_exact, as_teeth, coefficient
+from gearcalc.exact import Exact, RelativeError, as_exact, as_teeth
 
 __all__ = ["MAP_PX", "error_map"]
 
@@ -27,7 +27,7 @@ _LEFT, _TOP, _SIDE = 66.0, 54.0, 396.0
 _LABEL_X = 512.0
 _TICK_PX = 23.0
 _NAMES_PX = 282.0  # room for the names; the key takes the rest of the side
-_MOST_GEARS = 300
+_MOST_GEARS, _STEEPEST = 300, 1000
 _NAMED = 6
 _BANDS = (
     (100_000, "within 10 %", style.tint(style.SKY, 0.28)),
@@ -48,16 +48,16 @@ def error_map(x: object, teeth: Iterable[int] = range(20, 101)) -> Picture:
     With tooth counts that follow each other the pairs of a ratio lie on a line as steep as the ratio; the gears of a
     set with gaps stand side by side. Exact pairs have a mark of their own; the nearest others are named, and all their
     multiples ringed.
-    `x`: the ratio driver ÷ driven, as for best_fractions(). `teeth`: tooth counts, 2 to 300 different ones from 6 to
-    1000; a pair takes two different ones. Raises ValueOutOfRangeError for anything else.
+    `x`: the ratio driver ÷ driven, as for best_fractions(), from 1/1000 to 1000. `teeth`: tooth counts, 2 to 300
+    different ones from 6 to 1000; a pair takes two different ones. Raises ValueOutOfRangeError for anything else.
     """
     wanted = as_exact(x, what="the ratio wanted")
-    if not coefficient(wanted) > 0:
-        raise ValueOutOfRangeError("the ratio wanted must be more than zero", value=coefficient(wanted))
+    if not Fraction(1, _STEEPEST) <= wanted <= _STEEPEST:
+        raise ValueOutOfRangeError(f"the ratio wanted must be from 1/{_STEEPEST} to {_STEEPEST}", value=x)
     counts = _counts(teeth)
     grid = _Grid(wanted, float(wanted), counts)
     exact, near = grid.exact(), grid.nearest(_NAMED)
-    shown = str(writing.number(wanted))
+    shown = shortened(str(writing.number(wanted)), 30)
     title = f"Pairs of gears for {shown}, from {counts[0]} to {counts[-1]} teeth"
     caption = f"{title}: {_best_in_words(exact, near)}"
     line = " The pairs of one ratio lie on a line as steep as that ratio." if grid.unbroken else ""
@@ -94,7 +94,7 @@ class _Grid:
     @property
     def ring_px(self) -> float:
         """Radius of a mark: round a small cell, or inside a large one."""
-        return max(5.5, 0.32 * self.cell)
+        return min(max(5.5, 0.32 * self.cell), 11.0)
 
     @property
     def unbroken(self) -> bool:

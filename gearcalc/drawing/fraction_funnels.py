@@ -11,7 +11,7 @@ from attrs import frozen
 from gearcalc import writing
 from gearcalc.approximations import NearFraction, best_fractions
 from gearcalc.drawing import style
-from gearcalc.drawing.charts import RIM, drawn_line, sheet
+from gearcalc.drawing.charts import RIM, drawn_line, sheet, shortened
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
@@ -24,7 +24,7 @@ FUNNEL_PX = (800, 480)
 
 _LEFT, _RIGHT, _MIDDLE = 24.0, 776.0, 400.0
 _AXIS_Y, _FIRST_ROW, _ROW_PX, _FOOT_PX = 108.0, 114.0, 29.0, 54.0
-_MOST_ROWS = 18
+_MOST_ROWS, _LARGEST = 18, 10**9
 _TICK_PX = 34.0
 _INNER_PX, _OUTER_PX = 26.0, 238.0  # how far from the middle the lines nearest to exact and farthest from it stand
 
@@ -37,11 +37,13 @@ def closing_in(x: object, max_denominator: object = 100, *, height_px: int | Non
     'The best fractions for 1.27 with at most 63 below the line: 80/63 is the nearest, −125 ppm.'
 
     Distance from the middle goes by factors of ten, so that a funnel closes on the number wanted.
-    `x`, `max_denominator` and what is raised: as for best_fractions(); of more than 18 fractions the last 18 are
-    shown. `height_px`: of the picture, 300 to 1000; None: as high as its rows.
+    `x`, `max_denominator` (at most 10^9) and what is raised: as for best_fractions(); of more than 18 fractions the
+    last 18 are shown. `height_px`: of the picture, 300 to 1000; None: as high as its rows.
     """
+    if as_fraction(max_denominator, what="max_denominator") > _LARGEST:
+        raise ValueOutOfRangeError(f"this picture goes up to {_LARGEST} below the line", value=max_denominator)
     found = best_fractions(x, max_denominator=max_denominator)
-    wanted = str(writing.number(as_exact(x)))
+    wanted = shortened(str(writing.number(as_exact(x))), 30)
     shown = found[-_MOST_ROWS:]
     height = _height(height_px, len(shown))
     nearest = shown[-1]
@@ -146,7 +148,8 @@ def _decades(axis: _Axis, bottom: float) -> Svg:
     """A line for each power of ten on either side, and what it stands for."""
     rules, words = [], []
     powers = range(axis.inner, axis.outer + 1)
-    every = ceil(_TICK_PX / (axis.off(10.0) - axis.off(1.0)))
+    longest = max(_TICK_PX, style.text_width_px(_power(axis.inner), style.SMALL_PX))
+    every = ceil(longest / (axis.off(10.0) - axis.off(1.0)))
     for power in powers:
         for side in (-1, 1):
             x = _MIDDLE + side * axis.off(10.0**power)
@@ -175,7 +178,7 @@ def _middle(wanted: str, bottom: float) -> Svg:
 
 def _label(near: NearFraction, x: float, y: float) -> Svg:
     """The fraction and its error beside its mark: on the outer side, where no line comes, if there is room."""
-    fraction, error = str(writing.ratio(near.fraction)), str(writing.error(near.error))
+    fraction, error = shortened(str(writing.ratio(near.fraction)), 21), str(writing.error(near.error))
     room = style.text_width_px(fraction, 15) + style.text_width_px(error, style.SMALL_PX) + 20
     outwards = -1 if near.error_ppm < 0 else 1
     way = outwards if (x - _LEFT if outwards < 0 else _RIGHT - x) > room else -outwards

@@ -10,7 +10,7 @@ from attrs import frozen
 from gearcalc import writing
 from gearcalc.approximations import WalkStep, continued_fraction, stern_brocot
 from gearcalc.drawing import style
-from gearcalc.drawing.charts import drawn_line, sheet
+from gearcalc.drawing.charts import drawn_line, sheet, shortened
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
@@ -42,7 +42,7 @@ def stern_brocot_walk(x: object, steps: int = 12) -> Picture:
     walk = stern_brocot(x, steps)
     terms = continued_fraction(x, terms=_MOST_STEPS + 2)
     runs = _runs(walk, terms)
-    wanted = str(writing.number(as_exact(x)))
+    wanted = shortened(str(writing.number(as_exact(x))), 30)
     title = f"Walking towards {wanted}, mediant by mediant"
     caption = f"{title}: {', '.join(map(_run_in_words, runs))}."
     description = (

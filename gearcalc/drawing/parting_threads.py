@@ -234,15 +234,15 @@ def _ruler(p: _Parting) -> Svg:
 
 def _rows(p: _Parting) -> list[Row]:
     """The gap after a fifth, two fifths ... of the length."""
-    lengths = [p.length * part / 5 for part in range(1, 6)]
+    it_is = "exact" if p.is_exact else f"too {'long' if p.gap > 0 else 'short'}"
     return [
         {
-            "over": writing.length(length),
-            "pitches wanted": writing.decimal(float(length) / p.pitch, 2),
-            "the cut thread is off by": writing.micrometres(deviation_um(p.error, length)),
-            "in words": deviation_in_words(p.error, length).rsplit(" over ", 1)[0],
+            "over": writing.length(p.length * part / 5),
+            "pitches wanted": writing.decimal(float(p.length) * part / 5 / p.pitch, 2),
+            "the cut thread is off by": writing.micrometres(p.gap * 1000 * part / 5),
+            "it is": it_is,
         }
-        for length in lengths
+        for part in range(1, 6)
     ]
 
 
