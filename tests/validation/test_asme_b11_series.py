@@ -1,0 +1,31 @@
+"""Against ASME B1.1 (Unified threads): the UNC, UNF and UNEF series, second-hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearcalc.threads import Thread
+from tests.validation.cases import cases
+from tests.validation.published import rows
+
+
+class TestASMEB11SeriesSecondHand:
+    @pytest.mark.parametrize("row", cases("unified_series", "size"))
+    def test_diameter_and_pitch(self, row):
+        by_series = Thread.parse(f"{row['size']} {row['series']}")
+        by_tpi = Thread.parse(f"{row['size']}-{row['tpi']}")
+        assert by_series == by_tpi
+        assert by_series.major_mm == Fraction(row["D_in"]) * Fraction(127, 5)
+        assert by_series.pitch_mm * Fraction(row["tpi"]) == Fraction(127, 5)
+        assert abs(by_series.pitch_mm - Fraction(row["P_mm_published"])) <= Fraction(
+            1, 2000
+        )  # three decimals, ties rounded up
+        assert by_series.name.endswith(row["series"])
+        assert (by_series.thread_angle_deg, by_series.standard) == (60, "ASME B1.1")
+
+    @pytest.mark.parametrize("row", [row for row in rows("unified_series") if row["size"].startswith("#")])
+    def test_numbered_sizes_grow_by_thirteen_thousandths(self, row):
+        assert Fraction(row["D_in"]) == Fraction(60 + 13 * int(row["size"][1:]), 1000)
+        assert Thread.parse(f"{row['size'][1:]}-{row['tpi']}") == Thread.parse(f"{row['size']}-{row['tpi']}")

@@ -1,0 +1,19 @@
+"""Against ASME B1.20.1 (NPT pipe threads): second-hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearcalc.threads import Thread
+from tests.validation.cases import cases
+
+
+class TestASMEB1201SecondHand:
+    @pytest.mark.parametrize("row", cases("npt", "size"))
+    def test_pitch_along_the_axis(self, row):
+        thread = Thread.parse(f"{row['size']} NPT")
+        assert thread.pitch_mm * Fraction(row["tpi"]) == Fraction(127, 5)
+        assert abs(thread.pitch_mm - Fraction(row["P_mm_pub"])) <= Fraction(1, 2000)  # three decimals, ties rounded up
+        assert (thread.thread_angle_deg, thread.taper) == (60, True)

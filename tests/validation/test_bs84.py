@@ -1,0 +1,21 @@
+"""Against BS 84 (Whitworth form): the BSW and BSF series, second-hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearcalc.exact import parse_number
+from gearcalc.threads import Thread
+from tests.validation.cases import cases
+
+
+class TestBS84SecondHand:
+    @pytest.mark.parametrize("row", cases("bsw_bsf", "size_in"))
+    def test_size_and_pitch(self, row):
+        thread = Thread.parse(f"{row['size_in']} {row['series']}")
+        assert thread.major_mm == parse_number(row["size_in"]) * Fraction(127, 5)
+        assert thread.pitch_mm * parse_number(row["tpi"]) == Fraction(127, 5)
+        assert abs(thread.pitch_mm - Fraction(row["P_mm_pub"])) <= Fraction(1, 2000)  # three decimals, ties rounded up
+        assert (thread.thread_angle_deg, thread.standard) == (55, "BS 84")

@@ -1,0 +1,32 @@
+"""Against ISO 2904 (trapezoidal threads): part read in a reprint, part second-hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearcalc.threads import Thread
+from tests.validation.cases import cases
+
+
+def check(row: dict[str, str]) -> None:
+    thread = Thread.parse(row["thread"])
+    assert (thread.major_mm, thread.pitch_mm) == (Fraction(row["d"]), Fraction(row["P"]))
+    assert (thread.starts, thread.thread_angle_deg, thread.standard) == (1, 30, "ISO 2904")
+    two = Thread.parse(
+        f"Tr {row['d']}x{2 * Fraction(row['P']).numerator / Fraction(row['P']).denominator}(P{row['P']})"
+    )
+    assert (two.pitch_mm, two.lead_mm, two.starts) == (thread.pitch_mm, 2 * thread.pitch_mm, 2)
+
+
+class TestISO2904Read:
+    @pytest.mark.parametrize("row", cases("trapezoidal", "thread", "S"))
+    def test_size_and_pitch(self, row):
+        check(row)
+
+
+class TestISO2904SecondHand:
+    @pytest.mark.parametrize("row", cases("trapezoidal", "thread", "T"))
+    def test_size_and_pitch(self, row):
+        check(row)
