@@ -15,5 +15,7 @@ class TestASMEB1201SecondHand:
     def test_pitch_along_the_axis(self, row):
         thread = Thread.parse(f"{row['size']} NPT")
         assert thread.pitch_mm * Fraction(row["tpi"]) == Fraction(127, 5)
-        assert abs(thread.pitch_mm - Fraction(row["P_mm_pub"])) <= Fraction(1, 2000)  # three decimals, ties rounded up
+        assert abs(thread.pitch_mm - Fraction(row["P_mm_pub"])) < Fraction(
+            1, 1000
+        )  # three decimals, some rounded, some cut
         assert (thread.thread_angle_deg, thread.taper) == (60, True)
