@@ -15,92 +15,17 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.approximations import factor
-from gearcalc.deviations import deviation_um
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import Exact, RelativeError, as_exact, as_teeth, coefficient
+from gearcalc.exact import Exact, as_exact, as_teeth, coefficient
 from gearcalc.products import Candidate, Products, Tie, closest
+from gearcalc.stand_in_lists import StandIn, StandInList
 from gearcalc.trains import ORDINALS, Train
 
 __all__ = ["MakeUp", "MissingPrime", "StandIn", "gears_with", "make_up", "stand_ins"]
 
 _MOST_GEARS = 1000
 _MOST_STAND_INS = 10_000
-
-
-@frozen
-class StandIn:
-    """A train that comes near a ratio, and what the miss costs. Made by stand_ins().
-
-    >>> best = stand_ins("127/100", gears=range(20, 101), meshes=1)[0]
-    >>> print(best)
-    80/63: −125 ppm, −3.1 µm in 25 mm, −12.5 µm in 100 mm
-    >>> best.drivers, best.driven, best.ratio
-    ((80,), (63,), Fraction(80, 63))
-
-    `drivers`, `driven`: ascending, which is also the order with the mildest steepest mesh.
-    `wanted`: the ratio asked for, exact.
-    """
-
-    drivers: tuple[int, ...]
-    driven: tuple[int, ...]
-    wanted: Exact
-
-    @property
-    def train(self) -> Train:
-        """The gears as a train, without idlers."""
-        return Train(self.drivers, self.driven)
-
-    @property
-    def ratio(self) -> Fraction:
-        """What the gears give: drivers over driven."""
-        return self.train.ratio
-
-    @property
-    def error(self) -> RelativeError:
-        """(ratio − wanted) / wanted, exact: positive when a thread cut with it comes out too long."""
-        return RelativeError(self.ratio, self.wanted)
-
-    @property
-    def error_ppm(self) -> float:
-        return self.error.ppm
-
-    @property
-    def is_exact(self) -> bool:
-        return self.error.is_exact
-
-    def off_um(self, length_mm: float) -> float:
-        """How far the thread is off at the end of a length, in µm, positive when it is too long.
-
-        `length_mm`: millimetres of thread, more than zero. Raises ValueOutOfRangeError for anything else.
-        """
-        return deviation_um(self.error, length_mm)
-
-    @property
-    def um_in_25_mm(self) -> float:
-        return self.off_um(25)
-
-    @property
-    def um_in_100_mm(self) -> float:
-        return self.off_um(100)
-
-    @property
-    def written(self) -> writing.Written:
-        """The gears, the error and its cost, for text, LaTeX and HTML."""
-        said = self.train.written + ": " + writing.error(self.error)
-        if self.is_exact:
-            return said
-        for length_mm in (25, 100):
-            said = said + ", " + writing.micrometres(self.off_um(length_mm)) + f" in {length_mm} mm"
-        return said
-
-    def __str__(self) -> str:
-        return self.written.text
-
-    def _repr_html_(self) -> str:
-        return self.written.html
-
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
+_SHOWN = 5
 
 
 @frozen
@@ -156,10 +81,18 @@ class MakeUp:
         return f"{writing.number(self.wanted, places=0)}: {self.why}"
 
     def _repr_html_(self) -> str:
-        return f"{writing.number(self.wanted, places=0).html}: {writing.plain(self.why).html}"
+        rows: list[tuple[str, str | writing.Written]] = [
+            ("ratio", writing.number(self.wanted, places=0)),
+            ("primes above the line", writing.primes(self.numerator)),
+            ("primes below the line", writing.primes(self.denominator)),
+            ("made exactly", "yes" if self.can else "no"),
+        ]
+        rows += [("train", train.written) for train in self.trains[:_SHOWN]]
+        rows += [("missing", _missing_in_words(each)) for each in self.missing]
+        return writing.html_table("Do these gears make it up?", rows, note=self.why)
 
 
-def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> list[StandIn]:
+def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> StandInList:
     """The trains that come nearest to a ratio, nearest first; exact ones, where there are any, before all others.
 
     >>> owned = [20, 24, 30, 33, 36, 40, 42, 45, 48, 52, 60, 63, 66, 80]
@@ -172,7 +105,8 @@ def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1,
     >>> print(stand_ins(sympy.pi, range(20, 128), count=1)[0].ratio)
     355/113
 
-    `x`: an int, a Fraction, 'a/b' text, or a rational times sympy.pi, from 10^-6 to 10^6: drivers over driven.
+    `x`: an int, a Fraction, 'a/b' text, or a rational times π (sympy.pi, or 'pi'), from 10^-6 to 10^6: drivers over
+    driven.
     `gears`: tooth counts owned (twice = owned twice), or a range of tooth counts, each used at most once; 6 to 1000.
     `meshes`: how many pairs, a whole number from 1 to 6 or several. `count`: at most so many answers, 1 to 10000.
     No tooth count stands on both sides. Order: |exact error|, then fewest gears, the mildest steepest mesh, tooth
@@ -184,7 +118,7 @@ def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1,
     tables = _tables(gears, meshes)
     most = _whole(count, "count", _MOST_STAND_INS)
     nearest = islice(_handiest(closest([wanted], tables), most), most)
-    return [StandIn(drivers, driven, wanted) for _, drivers, driven in nearest]
+    return StandInList(StandIn(drivers, driven, wanted) for _, drivers, driven in nearest)
 
 
 def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2, 3), count: int = 20) -> MakeUp:
@@ -231,6 +165,10 @@ def gears_with(prime: int, gears: Iterable[int]) -> tuple[int, ...]:
 def _missing(side: str, primes: dict[int, int], owned: list[int]) -> list[MissingPrime]:
     held = {prime: sum(factor(teeth).get(prime, 0) for teeth in owned) for prime in primes}
     return [MissingPrime(prime, side, needed, held[prime]) for prime, needed in primes.items() if held[prime] < needed]
+
+
+def _missing_in_words(each: MissingPrime) -> str:
+    return f"{each.prime} among the {each.side}: needed {each.needed} ×, there {each.there} ×"
 
 
 def _in_words(tables: list[Products]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
@@ -23,6 +23,7 @@ __all__ = [
     "number",
     "percent",
     "plain",
+    "primes",
     "ratio",
     "signed",
     "tpi",
@@ -32,6 +33,7 @@ __all__ = [
 
 MINUS = "−"
 THIN = "\u202f"
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 # MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
 _LATEX_SIGNS = {
     "\\": r"{\backslash}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#",
@@ -141,6 +143,21 @@ def ratio(x: Fraction) -> Written:
         rf"{'-' if sign else ''}\frac{{{top}}}{{{bottom}}}",
         f"{sign}<sup>{top}</sup>⁄<sub>{bottom}</sub>",
     )
+
+
+def primes(factors: Mapping[int, int]) -> Written:
+    """A whole number as a product of primes, from prime -> how often it occurs.
+
+    >>> print(primes({2: 3, 5: 1, 127: 1}), "|", primes({}))
+    2³ · 5 · 127 | 1
+    """
+    shown: Written | None = None
+    for prime, times in factors.items():
+        power = str(times) if times > 1 else ""
+        latex, raised = (f"{prime}^{{{power}}}", f"<sup>{power}</sup>") if power else (str(prime), "")
+        part = Written(f"{prime}{power.translate(_RAISED)}", latex, f"{prime}{raised}")
+        shown = part if shown is None else shown + Written(" · ", r" \cdot ", " · ") + part
+    return shown if shown is not None else plain("1")
 
 
 def tpi(lead_mm: Exact, places: int = 3) -> str:

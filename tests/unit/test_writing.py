@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import mpmath
 import pytest
+import sympy
 
 from gearcalc import writing
 from gearcalc.exact import PiMultiple, RelativeError
@@ -112,6 +113,21 @@ class TestNumber:
     )
     def test_decimal_where_it_ends_else_a_fraction(self, x, text, latex):
         assert (writing.number(x).text, writing.number(x).latex) == (text, latex)
+
+
+class TestPrimes:
+    @pytest.mark.parametrize("number", [2, 63, 80, 127, 360, 5080, 2**12])
+    def test_the_text_multiplies_back_to_the_number(self, number):
+        raised = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
+        product = 1
+        for power in writing.primes(sympy.factorint(number)).text.split(" · "):
+            prime, times = re.fullmatch("([0-9]+)([⁰¹²³⁴⁵⁶⁷⁸⁹]*)", power).groups()
+            product *= int(prime) ** int(times.translate(raised) or 1)
+        assert product == number
+
+    def test_each_way_of_writing(self):
+        shown = writing.primes({2: 10, 127: 1})
+        assert (shown.latex, shown.html) == (r"2^{10} \cdot 127", "2<sup>10</sup> · 127")
 
 
 class TestLead:
