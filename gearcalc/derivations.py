@@ -22,6 +22,9 @@ from gearcalc.writing import Written
 
 __all__ = ["Derivation", "derive", "lead_of_leadscrew", "lead_wanted", "teeth_of", "thread_in_words"]
 
+_PLACES = 9
+"""Leads that go into an error are decimals up to here, so that a small difference shows; beyond it, fractions."""
+
 
 @frozen(kw_only=True)
 class Derivation(Worked):
@@ -92,7 +95,7 @@ def lead_of_leadscrew(lathe: Lathe) -> Quantity:
 def lead_wanted(lathe: Lathe, wanted: Wanted) -> Quantity:
     """The lead by the half-nuts that gives what is wanted."""
     lead = lead_to_cut(lathe, wanted)
-    return Quantity("L", "wanted", "lead wanted", lead, writing.number(lead))
+    return Quantity("L", "wanted", "lead wanted", lead, writing.number(lead, _PLACES))
 
 
 def _one_turn(lathe: Lathe) -> Step:
@@ -182,7 +185,7 @@ def _travel(turns: Quantity, lathe: Lathe) -> Step:
     in_fractions = screw.spelled is not None or (cut * 10**6).denominator != 1
     shown = writing.ratio(cut) + Written(" mm", r"\,\mathrm{mm}", " mm")
     ends = (shown, writing.lead(cut)) if in_fractions else (writing.lead(cut),)
-    target = Quantity("L", "cut", "lead cut", shown=writing.number(cut))
+    target = Quantity("L", "cut", "lead cut", shown=writing.number(cut, _PLACES))
     return Step(words, target, product(turns.symbol, screw.symbol), (turns, screw), ends=ends, unit="mm")
 
 
@@ -192,7 +195,7 @@ def _against_wanted(cut: Quantity, wanted: Wanted | None, lathe: Lathe) -> list[
         return []
     if isinstance(wanted, Feed):
         drive = _feed_drive(cut, wanted, lathe)
-        want = Quantity("f", "wanted", "feed wanted", wanted.travel_mm, writing.number(wanted.travel_mm, 9))
+        want = Quantity("f", "wanted", "feed wanted", wanted.travel_mm, writing.number(wanted.travel_mm, _PLACES))
         words = f"What is wanted is {wanted}."
         return [drive, _error(drive.found, want, words)]
     want = lead_wanted(lathe, wanted)
@@ -209,7 +212,7 @@ def _feed_drive(cut: Quantity, wanted: Feed, lathe: Lathe) -> Step:
         else f"The feed: the {slide} goes as far as the half-nuts give."
     )
     travel = as_fraction(cut.value) * ratio
-    target = Quantity("f", "cut", "feed", shown=writing.number(travel, 9))
+    target = Quantity("f", "cut", "feed", shown=writing.number(travel, _PLACES))
     ends = (writing.length(travel),)
     return Step(words, target, product(cut.symbol, drive.symbol), (cut, drive), ends=ends, unit="mm")
 
@@ -230,7 +233,9 @@ def _error(cut: Quantity, want: Quantity, words: str) -> Step:
 def _ppm(miss: RelativeError) -> Written:
     shown = writing.error(miss)
     in_full = None if miss.exact is None else f"{writing.signed(miss.exact * 10**6, 12)} ppm"
-    return shown if shown.text == in_full else Written("≈ ", r"\approx ", "≈ ") + shown
+    if shown.text == in_full or "less" in shown.text:
+        return shown
+    return Written("≈ ", r"\approx ", "≈ ") + shown
 
 
 def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
@@ -259,15 +264,8 @@ def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
 def _hand_in_words(setup: Setup, lathe: Lathe) -> str:
     natural, reverse = setup.natural_hand, setup.reverse_fitted
     other = {"right": "left", "left": "right"}[natural]
-    if isinstance(setup.wanted, Feed) and setup.wanted.along == "cross":
-        return "Which way the cross slide then goes is up to the feed drive: see it with the tool clear."
     if isinstance(setup.wanted, Feed):
-        toward = "toward" if natural == "right" else "away from"
-        put_over = " Put the reverse over to feed toward it." if reverse and natural == "left" else ""
-        return (
-            f"By the half-nuts that moves the carriage {toward} the headstock while the spindle runs forward.{put_over}"
-            " A feed drive may turn it round once more: see which way it goes with the tool clear."
-        )
+        return _way_of_the_feed(setup.wanted, natural, reverse)
     cuts = f"With a {lathe.leadscrew.hand}-hand leadscrew that cuts a {natural}-hand thread"
     if setup.wanted is None:
         how = "the reverse, put over," if reverse else "there is no reverse, but an idler more or less"
@@ -278,6 +276,20 @@ def _hand_in_words(setup: Setup, lathe: Lathe) -> str:
         return f"{cuts}; for the {other}-hand thread that is wanted, put the reverse over."
     how = "the lathe has no reverse, so put an idler more, or one less, in a mesh"
     return f"{cuts}; a {other}-hand one is wanted, and {how}."
+
+
+def _way_of_the_feed(wanted: Feed, natural: str, reverse: bool) -> str:
+    if wanted.along == "cross":
+        return "Which way the cross slide then goes is up to the feed drive: see it with the tool clear."
+    put_right = ""
+    if natural == "left":
+        how = "put the reverse over" if reverse else "put an idler more, or one less, in a mesh"
+        put_right = f"; to feed toward it, {how}"
+    toward = "toward" if natural == "right" else "away from"
+    return (
+        f"By the half-nuts that moves the carriage {toward} the headstock while the spindle runs forward{put_right}. "
+        "A feed drive may turn it round once more: see which way it goes with the tool clear."
+    )
 
 
 def _gears_and_lever(setup: Setup) -> str:

@@ -122,8 +122,9 @@ def solve_for_gear(
         second driver = (train · first driven · second driven)/first driver
           = ((1/4) · 80 · 60)/40 = 30
 
-    `wanted`: a Thread, its text, or a Feed. `drivers`, `driven`: tooth counts in mesh order from the spindle side, 1 to
-    6 meshes, exactly one of them None; idlers are left out, since they never change the ratio. `lever` as for setup().
+    `wanted`: a Thread or a Feed, or the text of one. `drivers`, `driven`: tooth counts in mesh order from the spindle
+    side, 1 to 6 meshes, exactly one of them None; idlers are left out, since they never change the ratio. `lever` as
+    for setup().
     Raises ValueOutOfRangeError unless exactly one gear is missing, GearNotOwnedError for a given gear that is not
     owned, UnknownNameError for a lever that isn't there, ThreadTextError.
     Where π is in what is wanted no whole gear is ever exact, since π is irrational (J. H. Lambert, 1761).

@@ -1,0 +1,32 @@
+"""Source: J. Rose, Modern Machine-Shop Practice (1887-88; Project Gutenberg 39225), wheel tables. Status S: read."""
+
+from __future__ import annotations
+
+import pytest
+
+from gearcalc.derivations import derive
+from gearcalc.missing_gears import solve_for_gear
+from gearcalc.setups import setup
+from tests.validation.published import rows
+from tests.validation.worked import gears, lathe_of, lead_mm, with_one_missing
+
+ROWS = [row for row in rows("worked_trains", "S") if row["id"].startswith("R")]
+each_row = pytest.mark.parametrize("row", ROWS, ids=[row["id"] for row in ROWS])
+
+
+class TestRose:
+    def test_all_its_rows_are_there(self):
+        assert len(ROWS) == 20
+
+    @each_row
+    def test_the_derivation_gives_the_lead_that_the_book_states(self, row):
+        lathe = lathe_of(row)
+        derivation = derive(setup(lathe, gears(row["drivers"]), gears(row["driven"])), lathe)
+        assert derivation.lead == lead_mm(row["published_result"])
+
+    @each_row
+    def test_each_gear_is_found_back(self, row):
+        for teeth, drivers, driven in with_one_missing(gears(row["drivers"]), gears(row["driven"])):
+            solved = solve_for_gear(lathe_of(row), row["published_result"], drivers, driven)
+            assert solved.exact == solved.teeth == teeth
+            assert solved.owned
