@@ -204,7 +204,10 @@ def _equation(gap: _Gap, ratio: Quantity) -> Step:
 
 def _solution(gap: _Gap, equation: Step, ratio: Quantity) -> Step:
     unknown = teeth_of(gap.side, gap.place, None)
-    (formula,) = sympy.solve(equation.eq, unknown.symbol)
+    if gap.side == "driver":
+        formula = ratio.symbol / (equation.formula / unknown.symbol)
+    else:
+        formula = (equation.formula * unknown.symbol) / ratio.symbol
     known = (ratio, *(gear for gear in equation.known if gear.value is not None))
     step = Step(f"Solve for the {gap.words}:", unknown, formula, known)
     return evolve(step, ends=_number_of_teeth(step.result))

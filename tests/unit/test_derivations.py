@@ -224,6 +224,13 @@ class TestSolveForGear:
         assert equation(solved, "second driver").endswith("= ((1/4) · 80 · 60)/40 = 30")
         assert solved.text.endswith(solved.why)
 
+    @pytest.mark.parametrize(
+        ("drivers", "driven"), [((None,), (80,)), ((40,), (None,)), ((40, None), (80, 60)), ((40, 30), (80, None))]
+    )
+    def test_the_step_that_solves_agrees_with_sympys_own_solver(self, drivers, driven):
+        *_, train, solution = solve_for_gear(METRIC, "1.5 mm", drivers, driven, "fast").steps
+        assert sympy.solve(train.eq, solution.target.symbol) == [solution.formula]
+
     def test_a_driven_gear(self):
         solved = solve_for_gear(INCH, "32 tpi", drivers=(40, 30), driven=(None, 60), lever="middle")
         assert solved.teeth == 80
