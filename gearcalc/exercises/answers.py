@@ -19,7 +19,7 @@ from gearcalc.exact import INCH_MM, Exact, PiMultiple, as_exact, as_fraction, pa
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["Answer", "Choice", "Number", "Slip", "ThreadCut"]
+__all__ = ["Answer", "Choice", "Number", "Slip", "ThreadCut", "about"]
 
 _LONGEST_TEXT = 100
 _NEAR = Fraction(1, 200)
@@ -72,24 +72,35 @@ class Answer(ABC):
 
 
 _MM = {"mm": Fraction(1), "millimetres": Fraction(1), "in": INCH_MM, "inch": INCH_MM, "inches": INCH_MM, '"': INCH_MM}
+_UM = dict.fromkeys(("μm", "um", "microns", "micrometres"), Fraction(1))  # μ as casefold() writes it
 _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "mm": ("in millimetres", _MM),
     "tpi": ("in threads per inch", dict.fromkeys(("tpi", "threads per inch", "threads"), Fraction(1))),
     "teeth": ("with a number of teeth", dict.fromkeys(("teeth", "t"), Fraction(1))),
+    "ppm": ("in ppm", {"ppm": Fraction(1), "ppm too long": Fraction(1), "ppm too short": Fraction(-1)}),
+    "µm": ("in micrometres", {**_UM, "mm": Fraction(1000), "μm too long": Fraction(1), "μm too short": Fraction(-1)}),
+    "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),
     "": ("with a number", {}),
 }
+_ROUNDED = {-1: "to tens", 0: "to a whole number", 1: "to one decimal"}
 _SPOKEN = re.compile(r"[≈=~]? ?(?P<sign>[-−+]?) ?(?P<value>[\d.,/÷ -]{1,40}?) ?(?P<unit>[^\d\s.,/÷-]\D{0,30})?", re.A)
+_PI = re.compile(r" ?[·*×]? ?(?<![a-z])(?:π|pi)(?![a-z]) ?[·*×]? ?", re.I)
+
+_LONG_TAIL = re.compile(r"([.,]\d{12})\d+", re.A)
+_FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
+"""Decimals that a float prints and nobody means: past the twelfth, and past the fourth of a thread."""
 
 
 @frozen
 class Number(Answer):
-    """A number in a unit: int, Fraction, float, sympy number, or text such as '3/8', '11 1/2', '3,175 mm'.
+    """A number in a unit: int, Fraction, float, sympy number, or text such as '3/8', '11 1/2', '3,175 mm', '1.5 π'.
 
     >>> lead = Number(Fraction(127, 40), "mm", places=3)
     >>> [lead.is_right(lead.read(given)) for given in (3.175, "127/40", "25.4/8", "1/8 in", 3.2)]
     [True, True, True, True, False]
 
-    `value`: exact; `unit`: 'mm', 'tpi', 'teeth' or ''; `places`: decimals to which it may be rounded, None for not.
+    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'ppm', 'µm', '%' or ''; `places`: decimals to which it may be
+    rounded (−1: to tens), None for not.
     """
 
     value: Exact
@@ -106,7 +117,7 @@ class Number(Answer):
         """How to write the number."""
         if self.places is None:
             return f"Answer {_UNITS[self.unit][0]}."
-        return f"Answer {_UNITS[self.unit][0]}, rounded to {self.places} decimals or as a fraction."
+        return f"Answer {_UNITS[self.unit][0]}, rounded {_rounded(self.places)}, or more exactly."
 
     def read(self, given: object) -> Exact:
         """The number, in the unit asked for. Raises an error for what is no number."""
@@ -142,7 +153,11 @@ class ThreadCut(Answer):
         """The lead of the thread named, or of a Setup. Raises an error for what names no thread."""
         if isinstance(given, Setup):
             return given.lead_mm
-        return given.lead if isinstance(given, Thread) else as_thread(given).lead  # type: ignore[arg-type]
+        if isinstance(given, Thread):
+            return given.lead
+        if not isinstance(given, str):
+            raise ValueOutOfRangeError("the answer must be a thread")
+        return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
 
     def same(self, read: Exact, value: Exact) -> bool:
         """The same lead, to half a unit of the last place."""
@@ -190,15 +205,30 @@ class Choice(Answer):
 
 
 def _half_a_unit(places: int | None) -> Fraction:
-    return Fraction(0) if places is None else Fraction(1, 2 * 10**places)
+    return Fraction(0) if places is None else Fraction(10) ** -places / 2
+
+
+def _rounded(places: int) -> str:
+    return _ROUNDED.get(places, f"to {places} decimals")
 
 
 def _rounding(value: Exact, places: int | None) -> tuple[Slip, ...]:
     if places is None:
         return ()
-    near = Fraction(abs(float(value))) * _NEAR
-    says = f"Very near. Round only at the end, to {places} decimals, or give it exactly."
-    return (Slip("rounding", lambda read: _within(read, value, near), says),)
+    says = f"Very near. Round only at the end, {_rounded(places)}, or give it exactly."
+    return (Slip("rounding", about(value), says),)
+
+
+def about(value: Exact | float) -> Callable[[Exact], bool]:
+    """A test for slips: whether what was read is this number but for rounding.
+
+    >>> is_per_mille = about(Fraction(1, 8))
+    >>> is_per_mille(Fraction("0.125")), is_per_mille(Fraction(125))
+    (True, False)
+    """
+    exact = as_fraction(value) if isinstance(value, float) else value
+    near = Fraction(abs(float(exact))) * _NEAR
+    return lambda read: _within(read, exact, near)
 
 
 def _within(x: Exact, y: Exact, limit: Fraction) -> bool:
@@ -209,13 +239,18 @@ def _within(x: Exact, y: Exact, limit: Fraction) -> bool:
     return x - limit <= y <= x + limit
 
 
-def _number_in(text: str, units: Mapping[str, Fraction]) -> Fraction:
-    found = _SPOKEN.fullmatch(" ".join(text[:_LONGEST_TEXT].split()))
+def _number_in(text: str, units: Mapping[str, Fraction]) -> Exact:
+    said, pis = _PI.subn(" ", " ".join(text[:_LONGEST_TEXT].split()))
+    if pis:  # π alone, π/12, π mm: once π
+        said = re.sub(r"^([≈=~]? ?[-−+]? ?)(?![\d.,])", r"\g<1>1", said.strip())
+    found = _SPOKEN.fullmatch(said)
     unit = (found["unit"] or "").strip().casefold() if found else ""
-    if found is None or (unit and unit not in units):
+    if found is None or pis > 1 or (unit and unit not in units):
         raise ValueOutOfRangeError("the answer must be a number")
     sign = -1 if found["sign"] in ("-", "−") else 1
-    return sign * _quotient(found["value"].replace("÷", "/")) * units.get(unit, 1)
+    value = _LONG_TAIL.sub(r"\1", found["value"].replace("÷", "/"))
+    number = sign * _quotient(value) * units.get(unit, 1)
+    return PiMultiple(number) if pis else number
 
 
 def _quotient(text: str) -> Fraction:
