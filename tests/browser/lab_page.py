@@ -17,6 +17,7 @@ __all__ = ["LabPage", "open_in_lab", "screenshot_folder"]
 _MILLISECONDS_TO_OPEN = 90_000
 _MILLISECONDS_TO_RUN = 300_000
 _MILLISECONDS_TO_CHANGE = 15_000
+_MILLISECONDS_TO_ANSWER = 20_000
 
 # The execution indicator says 'idle' before the kernel is connected, and Run All is then dropped; so ask the
 # application itself, all in one evaluation.
@@ -75,6 +76,7 @@ class LabPage:
         """Run every cell, and wait until the last has run."""
         self.page.set_default_timeout(_MILLISECONDS_TO_RUN)
         self.page.evaluate(_RUN_ALL)
+        self.page.set_default_timeout(_MILLISECONDS_TO_ANSWER)
 
     def outputs(self) -> list[str]:
         """The text of each code cell's outputs, in order."""

@@ -1,0 +1,53 @@
+"""An explorer on an open page, found by its title: its controls by their labels, and what it shows."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Locator, expect
+
+from tests.browser.lab_page import LabPage
+
+__all__ = ["ExplorerOnPage"]
+
+
+class ExplorerOnPage:
+    """The explorer of that title in a lesson that has run."""
+
+    def __init__(self, lesson: LabPage, title: str) -> None:
+        self.lesson, self.title = lesson, title
+        self.whole = lesson.page.locator(f'section.gearcalc-explorer[aria-label="{title}"]')
+        self.whole.scroll_into_view_if_needed()
+        self.picture = self.whole.locator(".gearcalc-picture")
+        expect(self.picture.locator("svg").first).to_be_visible()
+
+    def slider(self, label: str) -> Locator:
+        return self.whole.get_by_label(label, exact=True)
+
+    def box(self, label: str) -> Locator:
+        return self.whole.get_by_label(f"{label}, as a number", exact=True)
+
+    def type(self, box: Locator, text: str) -> None:
+        box.fill(text)
+        box.press("Enter")
+
+    def choose(self, label: str, option: str) -> None:
+        self.whole.get_by_role("radiogroup", name=label).get_by_role("radio", name=option, exact=True).check()
+
+    def expect_facts(self, *words: str) -> None:
+        for word in words:
+            expect(self.whole.locator(".gearcalc-facts")).to_contain_text(word)
+
+    def expect_message(self, words: str) -> None:
+        expect(self.whole.locator(".gearcalc-message")).to_have_text(words)
+
+    def expect_refusal(self, *words: str) -> None:
+        """The message line says no, with these words in it."""
+        for word in words:
+            expect(self.whole.locator(".gearcalc-alert")).to_contain_text(word)
+
+    def svg(self) -> str:
+        return self.picture.inner_html()
+
+    def press(self, control: Locator, key: str, times: int = 1) -> list[float]:
+        """Press a key on a control; the milliseconds until the picture was different, one a press."""
+        selector = f'section.gearcalc-explorer[aria-label="{self.title}"] .gearcalc-picture'
+        return [self.lesson.press_and_measure(control, key, selector) for _ in range(times)]

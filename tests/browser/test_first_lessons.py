@@ -1,0 +1,86 @@
+"""Lessons 00, 01 and 02 in a real browser: run all, work each explorer by keyboard, type nonsense."""
+
+from __future__ import annotations
+
+from statistics import median
+
+import pytest
+
+from tests.browser.explorer import ExplorerOnPage
+
+pytestmark = pytest.mark.browser
+
+
+def opened(open_lesson, name, title):
+    lesson = open_lesson(name)
+    lesson.run_all()
+    return ExplorerOnPage(lesson, title)
+
+
+class TestStartHere:
+    def test_a_thread_typed_is_answered_and_nonsense_is_refused(self, open_lesson):
+        explorer = opened(open_lesson, "00_start_here.ipynb", "Ask for a thread")
+        thread = explorer.slider("Thread")
+        explorer.type(thread, "20 tpi")
+        explorer.expect_facts("1.27", "exact")
+        before = explorer.svg()
+        for nonsense in ("banana", "-5", "10^9", ""):
+            explorer.type(thread, nonsense)
+            explorer.expect_refusal(nonsense or "nothing is written")
+            assert explorer.svg() == before
+        explorer.type(thread, "1.5 mm")
+        explorer.expect_message("")
+        explorer.lesson.assert_no_console_errors()
+        explorer.lesson.screenshot("00-ask", explorer.whole)
+
+
+class TestOneTurn:
+    def test_follows_the_keyboard(self, open_lesson):
+        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+        explorer.expect_facts("40/80", "16")
+        times = explorer.press(explorer.slider("Driven"), "ArrowLeft", times=2)
+        explorer.expect_facts("40/65", "13")
+        times += explorer.press(explorer.slider("Spindle"), "ArrowRight", times=12)
+        explorer.expect_facts("travel in 13 turns", "25.4")
+        print(f"\nkey press to changed picture: median {median(times):.0f} ms of {len(times)}")
+        explorer.choose("Idlers", "one")
+        explorer.expect_facts("idler 20")
+        explorer.choose("Lever", "low × 1/2")
+        explorer.expect_facts("26")
+        explorer.lesson.assert_no_console_errors()
+        explorer.lesson.screenshot("01-one-turn", explorer.whole)
+
+    def test_nonsense_in_a_box_leaves_the_last_good_picture(self, open_lesson):
+        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+        before = explorer.svg()
+        explorer.type(explorer.box("Driver"), "41")
+        explorer.expect_message("the set has no gear of 41 teeth. The nearest it has: 38, 40, 45.")
+        for nonsense in ("abc", "0", "-5", "1000000000", "", "40.5", "<b>40</b>"):
+            explorer.type(explorer.box("Driver"), nonsense)
+            explorer.expect_refusal("whole number of teeth")
+            assert explorer.svg() == before
+        explorer.type(explorer.box("Driver"), "20")
+        explorer.expect_message("")
+        explorer.expect_facts("20/80", "32")
+
+    def test_keeps_its_height(self, open_lesson):
+        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+        height = explorer.whole.bounding_box()["height"]
+        explorer.press(explorer.slider("Driver"), "ArrowRight", times=2)
+        explorer.type(explorer.box("Driven"), "9999")
+        explorer.expect_refusal("9999")
+        assert explorer.whole.bounding_box()["height"] == pytest.approx(height, abs=1)
+
+
+class TestTwoPairs:
+    def test_shows_how_far_off_the_thread_is(self, open_lesson):
+        explorer = opened(open_lesson, "02_two_pairs.ipynb", "Two pairs of gears")
+        explorer.expect_facts("(40 · 30)/(80 · 60)", "exact")
+        explorer.press(explorer.slider("Second driver"), "ArrowRight")
+        explorer.expect_facts("(40 · 35)/(80 · 60)")
+        explorer.type(explorer.slider("Wanted"), "1 mm")
+        explorer.expect_facts("ppm")
+        explorer.type(explorer.box("First driver"), "60")
+        explorer.expect_refusal("the set has 1 gear of 60 teeth, and this takes 2.")
+        explorer.lesson.assert_no_console_errors()
+        explorer.lesson.screenshot("02-two-pairs", explorer.whole)
