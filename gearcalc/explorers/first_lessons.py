@@ -7,12 +7,13 @@ from typing import Any
 
 from gearcalc import writing
 from gearcalc.explorers.shell import Explorer, choice, gear_slider, number_slider, text_box
-from gearcalc.explorers.views import CUT_VIEW_PX, ask_view, one_turn_view, two_pairs_view
+from gearcalc.explorers.views import CUT_VIEW_PX, TALL_VIEW_PX, ask_view, one_turn_view, two_pairs_view
 from gearcalc.lathes import Lathe
 
 __all__ = ["ask", "one_turn", "two_pairs"]
 
 _ASPECT = CUT_VIEW_PX[0] / CUT_VIEW_PX[1]
+_TALL = TALL_VIEW_PX[0] / TALL_VIEW_PX[1]
 
 
 def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
@@ -27,7 +28,7 @@ def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
     `lathe`: whose gears and levers are searched; `thread`: what stands in the box at first.
     """
     controls = [text_box("thread", "Thread", thread), number_slider("answer", "Answer", 1, 6, 1)]
-    return Explorer("Ask for a thread", controls, partial(ask_view, lathe), aspect=_ASPECT, facts_px=250)
+    return Explorer("Ask for a thread", controls, partial(ask_view, lathe), aspect=_TALL, facts_px=250)
 
 
 def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | None = None) -> Explorer:

@@ -23,19 +23,22 @@ from gearcalc.search import find_setups
 from gearcalc.setups import Setup, setup
 from gearcalc.threads import Thread
 
-__all__ = ["CUT_VIEW_PX", "View", "ask_view", "cut_view", "one_turn_view", "two_pairs_view"]
+__all__ = ["CUT_VIEW_PX", "TALL_VIEW_PX", "View", "ask_view", "cut_view", "one_turn_view", "two_pairs_view"]
 
-_TRAIN_PX = (800, 350)
-CUT_VIEW_PX = (800, _TRAIN_PX[1] + THREAD_STRIP_PX[1])
-"""Size of the picture of a train with the thread that it cuts beneath it."""
+_IN_A_ROW_PX, _ON_THE_BRACKET_PX = (800, 350), (800, 480)
+CUT_VIEW_PX = (800, _IN_A_ROW_PX[1] + THREAD_STRIP_PX[1])
+"""Size of the picture of a train, laid out in a row, with the thread that it cuts beneath it."""
+TALL_VIEW_PX = (800, _ON_THE_BRACKET_PX[1] + THREAD_STRIP_PX[1])
+"""The same with room for a train as it stands on the bracket."""
 
 
 @frozen
 class View:
-    """A picture and the facts beside it; shows itself as both."""
+    """A picture, the facts beside it, and a line of words where facts need one; shows itself as all three."""
 
     picture: Picture
     facts: tuple[Row, ...]
+    note: str = ""
 
     @property
     def svg(self) -> str:
@@ -43,7 +46,8 @@ class View:
 
     @property
     def facts_html(self) -> str:
-        return table_html(self.facts)
+        below = f"<p>{writing.plain(self.note).html}</p>" if self.note else ""
+        return table_html(self.facts) + below
 
     def _repr_html_(self) -> str:
         return self.picture._repr_html_() + self.facts_html
@@ -121,7 +125,7 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
         raise NotPossibleError("there is no train for this", remedy=found.why)
     chosen = min(_whole(answer, "the answer", 1, 20), len(found))
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
-    return View(cut_view(lathe, found[chosen - 1]).picture, rows)
+    return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows)
 
 
 def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
@@ -135,17 +139,21 @@ def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
     }
 
 
-def cut_view(lathe: Lathe, made: Setup, turns: int = 1) -> View:
+def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = None) -> View:
     """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
 
-    `turns`: whole turns of the spindle, 0 or more, marked on the strip.
+    `turns`: whole turns of the spindle, 0 or more, marked on the strip. A train that was fitted to the bracket is
+    drawn as it stands there, in a taller picture; any other in a row. `tall` keeps to one of the two sizes.
     """
     module, angle = lathe.module_mm or 1.0, lathe.gear_set.pressure_angle_deg
-    drawing = TrainDrawing(made.train, module_mm=module, pressure_angle_deg=angle, size_px=_TRAIN_PX)
+    placed = made.fit is not None and made.fit.goes_on and made.train == made.fit.train
+    where = {"axes_mm": made.fit.axes_mm, "planes": made.fit.planes} if placed else {}
+    size = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
+    drawing = TrainDrawing(made.train, module_mm=module, pressure_angle_deg=angle, size_px=size, **where)
     still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
     thread = f"The thread cut has a lead of {writing.lead(made.lead_mm)} and is {made.hand}-hand."
     starts = made.wanted.starts if isinstance(made.wanted, Thread) else 1
-    whole = _stacked(still, thread_strip(made.lead_mm, starts=starts, turns=turns, hand=made.hand), thread)
+    whole = _stacked(still, thread_strip(made.lead_mm, starts=starts, turns=turns, hand=made.hand), thread, size[1])
     caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {writing.lead(made.lead_mm)}"
     table = [*still.table, {"place": "thread", "teeth": writing.lead(made.lead_mm)}]
     return View(Picture(whole, f"{still.description} {thread}", table, caption), (_facts(made, turns),))
@@ -171,15 +179,15 @@ def _hand_words(made: Setup) -> str:
     return made.hand
 
 
-def _stacked(still: Picture, strip: Svg, thread_words: str) -> str:
+def _stacked(still: Picture, strip: Svg, thread_words: str, train_px: int) -> str:
     """The train's drawing with the strip beneath it, as one picture with one description."""
-    width, height = CUT_VIEW_PX
+    width, height = THREAD_STRIP_PX[0], train_px + THREAD_STRIP_PX[1]
     return element(
         "svg",
         element("title", still.caption),
         element("desc", f"{still.description} {thread_words}"),
         Svg(still.svg),
-        element("g", strip, transform=f"translate(0 {_TRAIN_PX[1]})"),
+        element("g", strip, transform=f"translate(0 {train_px})"),
         xmlns="http://www.w3.org/2000/svg",
         role="img",
         aria_label=f"{still.description} {thread_words}",
