@@ -199,7 +199,7 @@ def as_wanted(wanted: Wanted | str) -> Wanted:
 
     Raises ThreadTextError for text that is neither.
     """
-    if isinstance(wanted, str) and _SPEAKS_OF_A_FEED.search(wanted):
+    if isinstance(wanted, str) and _SPEAKS_OF_A_FEED.search(wanted[:60]):  # longer text is refused unread
         return Feed.parse(wanted)
     return wanted if isinstance(wanted, Feed) else as_thread(wanted)
 
