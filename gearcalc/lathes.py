@@ -31,6 +31,7 @@ __all__ = [
     "PlateRow",
     "Slot",
     "SpindleSide",
+    "as_lathe",
     "demo_lathe",
 ]
 
@@ -418,6 +419,22 @@ class Lathe:
             ("Gears", " ".join(map(str, self.gears)) or "none"),
         )
         return writing.html_table(self.name, rows, note=self.note)
+
+
+def as_lathe(given: object) -> Lathe:
+    """The lathe itself; anything else is refused with a word on how to get one.
+
+    >>> as_lathe(demo_lathe("inch")).name
+    'Bench lathe with an inch leadscrew'
+
+    Raises ValueOutOfRangeError.
+    """
+    if isinstance(given, Lathe):
+        return given
+    raise ValueOutOfRangeError(
+        "a lathe is wanted here", value="nothing" if given is None else given,
+        remedy="Take demo_lathe('inch'), or your own with Lathe.load('my_lathe.toml').",
+    )  # fmt: skip
 
 
 def demo_lathe(name: str = "inch") -> Lathe:

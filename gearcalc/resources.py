@@ -19,6 +19,8 @@ def data_folder() -> Path:
 
     >>> (data_folder() / "SOURCES.md").is_file()
     True
+
+    Raises UnknownNameError when this installation has none.
     """
     return _find("data")
 
@@ -28,6 +30,8 @@ def notebooks_folder() -> Path:
 
     >>> notebooks_folder().is_dir()
     True
+
+    Raises UnknownNameError when this installation has none.
     """
     return _find("notebooks")
 

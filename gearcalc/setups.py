@@ -13,7 +13,7 @@ from gearcalc import writing
 from gearcalc.errors import NotPossibleError
 from gearcalc.exact import Exact, RelativeError, coefficient
 from gearcalc.feeds import Feed
-from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.threads import Thread, as_thread
 from gearcalc.trains import Train
 
@@ -168,7 +168,7 @@ class Setup:
         if self.lever is not None:
             rows.append(("lever", self.lever))
         if self.reverse_fitted:
-            rows.append(("reverse", "turned over" if self.reverse_over else "as described"))
+            rows.append(("reverse", "turned over" if self.reverse_over else "as the lathe file describes it"))
         rows.append(self._travel)
         if not isinstance(self.wanted, Feed):
             rows.append(("hand", self.hand))
@@ -246,9 +246,9 @@ def setup(
 
     `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a gearbox;
     `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
-    Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear), ThreadTextError.
+    Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
     """
-    train = Train(drivers, driven, idlers)
+    lathe, train = as_lathe(lathe), Train(drivers, driven, idlers)
     lathe.check_owned(train.gears)
     return assemble(lathe, train, lathe.lever(lever), None if wanted is None else as_wanted(wanted))
 

@@ -31,7 +31,7 @@ def size_in_inches(size: str) -> Fraction:
     >>> size_in_inches("#8"), size_in_inches("1-1/8")
     (Fraction(41, 250), Fraction(9, 8))
 
-    Source: ASME B1.1 (numbered sizes).
+    Raises ValueOutOfRangeError for what is no number. Source: ASME B1.1 (numbered sizes).
     """
     if size.startswith("#"):
         return Fraction(60 + 13 * int(size[1:]), 1000)
@@ -53,7 +53,11 @@ def metric_pitches() -> Mapping[Fraction, tuple[Fraction, ...]]:
 
 @cache
 def metric_has_coarse() -> frozenset[Fraction]:
-    """The diameters that have a coarse pitch, so that 'M8' alone says enough (ISO 261)."""
+    """The diameters that have a coarse pitch, so that 'M8' alone says enough (ISO 261).
+
+    >>> Fraction(8) in metric_has_coarse(), Fraction(72) in metric_has_coarse()
+    (True, False)
+    """
     rows = read_rows("threads/iso261.csv")
     return frozenset(parse_number(row["d_mm"]) for row in rows if row["series"] == "coarse")
 
@@ -71,7 +75,11 @@ def unified_pitches() -> Mapping[tuple[str, Fraction], Fraction]:
 
 @cache
 def unified_names() -> Mapping[Fraction, str]:
-    """Diameter in inches -> the size as it is written: '#8', '1-1/8' (ASME B1.1)."""
+    """Diameter in inches -> the size as it is written: '#8', '1-1/8' (ASME B1.1).
+
+    >>> unified_names()[Fraction(9, 8)]
+    '1-1/8'
+    """
     return {parse_number(row["d_in"]): row["size"] for row in read_rows("threads/unified.csv")}
 
 

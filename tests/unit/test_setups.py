@@ -77,6 +77,11 @@ class TestSetup:
             setup(INCH, **{"drivers": 40, "driven": 80, "lever": "low"} | changes)
         assert str(caught.value).isprintable()
 
+    @pytest.mark.parametrize("given", ["inch", None, 5, {"name": "A"}], ids=str)
+    def test_what_is_no_lathe_is_told_how_to_get_one(self, given):
+        with pytest.raises(ValueOutOfRangeError, match="demo_lathe"):
+            setup(given, 40, 80)
+
     def test_an_empty_set_owns_nothing(self):
         with pytest.raises(GearNotOwnedError, match="none at all"):
             setup(lathe(gear_set=GearSet(())), 40, 80)
