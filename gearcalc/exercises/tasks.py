@@ -79,7 +79,7 @@ class Outcome:
         verdict = f"<strong>{_MARKS[self.state]} {html.escape(self.state.capitalize())}.</strong>"
         return (
             f'<div role="status" style="border-left:4px solid {_EDGES[self.state]};padding-left:0.8em">'
-            f"<p>{verdict}</p>{as_html(self.feedback)}</div>"
+            f"{as_html(self.feedback).replace('<p>', f'<p>{verdict} ', 1)}</div>"
         )
 
 

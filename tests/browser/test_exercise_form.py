@@ -1,0 +1,70 @@
+"""The form of an exercise in a real browser: answered, hinted and solved by keyboard alone."""
+
+from __future__ import annotations
+
+import nbformat
+import pytest
+from nbformat.v4 import new_code_cell, new_notebook
+
+pytestmark = pytest.mark.browser
+
+CELLS = (
+    "import gearcalc as gc\ngc.exercise('lead-of-a-leadscrew', class_number=12).form()",  # 7 tpi: 25.4/7 mm
+    "gc.exercise('which-way-round', class_number=12).form()",  # clockwise, no idler: anticlockwise
+    "q = gc.exercise('one-wrong-row', class_number=12)\nq",
+    "q.check('no such row')",
+    "q.solution()",
+)
+
+
+@pytest.fixture
+def forms(lab, open_lesson):
+    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+    notebook = new_notebook(cells=[new_code_cell(source) for source in CELLS], metadata=kernel)
+    nbformat.write(notebook, lab.folder / "forms.ipynb")
+    lesson = open_lesson("forms.ipynb")
+    lesson.run_all()
+    lesson.page.get_by_text("Not answered yet").first.wait_for()
+    return lesson
+
+
+class TestExerciseForm:
+    def test_by_keyboard_alone(self, forms):
+        page = forms.page
+        box = page.locator(".widget-text input").first
+        box.focus()
+        page.keyboard.type("7/25.4")
+        page.keyboard.press("Enter")
+        page.get_by_text("That is upside down").wait_for()
+        page.keyboard.press("Control+A")
+        page.keyboard.type("25.4/7")
+        page.keyboard.press("Enter")
+        page.get_by_text("✓ Right.").wait_for()
+
+        page.keyboard.press("Tab")  # Check
+        page.keyboard.press("Tab")  # Hint
+        page.keyboard.press("Enter")
+        page.get_by_text("Hint 1 of 3").wait_for()
+        page.keyboard.press("Tab")  # Solution
+        page.keyboard.press("Space")
+        page.get_by_text("One turn: 25.4").first.wait_for()
+        forms.screenshot("exercise-form")
+
+        choices = page.locator(".widget-toggle-buttons button")
+        assert choices.all_text_contents() == ["clockwise", "anticlockwise", "it depends on the teeth"]
+        forms.press(choices.nth(1), "Enter")
+        page.wait_for_function("document.querySelectorAll('.widget-html-content').length && "
+                               "document.body.textContent.split('✓ Right.').length === 3")  # fmt: skip
+        forms.assert_no_console_errors()
+
+    def test_in_cells(self, forms):
+        outputs = forms.outputs()
+        assert "One row does not cut what it says" in outputs[2]
+        assert "✗ Not right." in outputs[3]
+        summary = forms.page.locator("summary", has_text="Worked solution")
+        details = forms.page.locator("details", has=summary)
+        assert details.get_attribute("open") is None
+        summary.first.scroll_into_view_if_needed()
+        summary.first.click()
+        forms.page.get_by_text("The plate says").wait_for()
+        forms.screenshot("exercise-solution")
