@@ -94,6 +94,10 @@ def _some_words(_: object, attribute: Attribute[Any], value: str) -> None:
         )
 
 
+def _as_tuple(given: Iterable[Any]) -> tuple[Any, ...]:
+    return tuple(given)
+
+
 def _counted(given: object) -> tuple[int, ...]:
     return tuple(sorted(as_gears(given, most=_MOST_GEARS)))
 
@@ -186,7 +190,7 @@ class Bracket:
 
     spindle_side_at_mm: Point
     swing_deg: Point = field()
-    slots: tuple[Slot, ...] = field(converter=tuple, validator=_one_to_ten)
+    slots: tuple[Slot, ...] = field(converter=_as_tuple, validator=_one_to_ten)
     studs: int = field(default=2, validator=_between(1, 6))
     stud_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
     shaft_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
@@ -223,7 +227,7 @@ class DialGear:
 class Dial:
     """The thread-chasing dial and the gears that can be put on it."""
 
-    gears: tuple[DialGear, ...] = field(converter=tuple, validator=_one_to_ten)
+    gears: tuple[DialGear, ...] = field(converter=_as_tuple, validator=_one_to_ten)
 
 
 @frozen
@@ -268,11 +272,11 @@ class Lathe:
     gear_set: GearSet
     note: str = field(default="", validator=_some_words)
     spindle_side: SpindleSide = SpindleSide()
-    gearbox: tuple[Lever, ...] = field(default=(), converter=tuple)
+    gearbox: tuple[Lever, ...] = field(default=(), converter=_as_tuple)
     bracket: Bracket | None = None
     dial: Dial | None = None
     feeds: Feeds | None = None
-    plate: tuple[PlateRow, ...] = field(default=(), converter=tuple)
+    plate: tuple[PlateRow, ...] = field(default=(), converter=_as_tuple)
 
     @gearbox.validator
     def _levers_differ(self, _: object, value: tuple[Lever, ...]) -> None:
