@@ -19,7 +19,7 @@ from attrs import frozen
 from gearcalc.stances import Layout
 from gearcalc.trains import Train
 
-__all__ = ["Chain", "Question", "Ways", "chain_sums", "is_steep", "plane_choices"]
+__all__ = ["Chain", "Question", "Ways", "chain_sums", "idlers_to_try", "is_steep", "plane_choices"]
 
 Chain = tuple[tuple[int, ...], ...]
 """Each mesh as the gears in the order they mesh, driver, idlers, driven; from the spindle side to the pivot."""
@@ -43,6 +43,22 @@ class Question:
     keep_order: bool = False
 
 
+def idlers_to_try(meshes: int, same_way: bool | None) -> list[int]:
+    """Numbers of idlers to try with so many meshes, fewest first, that give the direction asked for (None: either).
+
+    >>> idlers_to_try(1, None), idlers_to_try(2, True)
+    ([1, 2], [0, 2])
+
+    Between two fixed shafts one mesh never closes by itself. More idlers than these reach nothing new in practice.
+    """
+    least, most = (1, 2) if meshes == 1 else (0, 2) if meshes == 2 else (0, 1)
+    return [number for number in range(least, most + 1) if _turns_right(meshes, number, same_way)]
+
+
+def _turns_right(meshes: int, idlers: int, same_way: bool | None) -> bool:
+    return same_way is None or same_way == ((meshes + idlers) % 2 == 0)
+
+
 class Ways:
     """The arrangements of a train to be tried, by how many idlers they have."""
 
@@ -55,9 +71,7 @@ class Ways:
 
     def numbers_of_idlers(self) -> list[int]:
         """How many idlers to try, fewest first; none when there are too few studs, or the direction can't be had."""
-        least = 1 if self.train.meshes == 1 else 0  # between two fixed shafts one mesh never closes by itself
-        most = 2 if self.train.meshes <= 2 else 1
-        numbers = range(len(self.named), len(self.named) + 1) if self.named else range(least, most + 1)
+        numbers = (len(self.named),) if self.named else idlers_to_try(self.train.meshes, self.question.same_way)
         return [number for number in numbers if self.studs_for(number) <= self.studs and self.turns_right(number)]
 
     def studs_for(self, idlers: int) -> int:
@@ -66,8 +80,7 @@ class Ways:
 
     def turns_right(self, idlers: int) -> bool:
         """Whether so many idlers give the direction that is asked for."""
-        same_way = (self.train.meshes + idlers) % 2 == 0
-        return self.question.same_way is None or self.question.same_way == same_way
+        return _turns_right(self.train.meshes, idlers, self.question.same_way)
 
     def chains(self, idlers: int) -> Iterator[Chain]:
         """Every chain with so many idlers."""

@@ -59,8 +59,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     >>> main(["find", "inch", "40 tpi", "--meshes", "1", "--count", "1"])
     Bench lathe with an inch leadscrew, for 40 tpi:
-    1. 20/50, lever low: lead 0.635 mm (40 tpi), exact
-    Fit not checked.
+    1. 20/50, idler 55, lever low: lead 0.635 mm (40 tpi), exact
     0
 
     `arguments`: what follows the program's name; None takes those that Python was started with.

@@ -34,9 +34,13 @@ One gear more would make it exact, 127 teeth: 60/127: lead 1.5 mm (≈ 16.933 tp
     """
     unbounded = evolve(query, within=None)
     closest = _best(unbounded)
-    said = [_too_few(query) if closest is None else _not_so_close(query)]
+    misfit = _best(evolve(query, must_fit=False)) if query.must_fit and query.layout is not None else None
+    if misfit is not None:
+        said = [f"{misfit}, would do, but does not go on the bracket.", *misfit.fit.reasons]
+    else:
+        said = [_too_few(query) if closest is None else _not_so_close(query)]
     if closest is not None:
-        said.append(f"The closest is {closest}.")
+        said.append(f"The closest {'that goes on ' if misfit is not None else ''}is {closest}.")
     more = tuple(sorted({*query.meshes, *_USUAL_MESHES}))
     better = _best(evolve(unbounded, meshes=more)) if more != query.meshes else None
     if better is not None and (closest is None or _closer(better, closest)):

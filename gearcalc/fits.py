@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
 from itertools import pairwise
+from typing import NamedTuple, TypeAlias
 
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
 from gearcalc.arrangements import Chain, Question, Ways, chain_sums, is_steep, plane_choices
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.gaps import Loaded, Part, every_gap, neighbours_clear, part_name
+from gearcalc.gaps import Loaded, Part, every_gap, neighbours_clear, part_name, snugness
 from gearcalc.lathes import Lathe
 from gearcalc.misfits import nearest_misfit, nothing_to_try
 from gearcalc.setups import STEEPEST_MESH, natural_hand, places_that_differ
@@ -24,7 +25,7 @@ from gearcalc.stances import Layout, Stance, layout_of, stances
 from gearcalc.trains import Train
 from gearcalc.triangles import Point
 
-__all__ = ["Fit", "arrange", "clearances", "fit"]
+__all__ = ["Fit", "arrange", "arrange_with", "clearances", "fit"]
 
 _KEPT = 20_000
 _TIGHT_SHOWN = 3
@@ -38,6 +39,27 @@ class Arrangement:
     train: Train
     stance: Stance | None
     planes: tuple[int, ...]
+
+
+Rank: TypeAlias = tuple[bool, int, int, float]
+"""Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
+
+
+class Promise(NamedTuple):
+    """A chain, and the rank that it could at best come to."""
+
+    rank: Rank
+    chain: Chain
+    sums: tuple[int, ...]
+
+
+class Placed(NamedTuple):
+    """A chain that goes on, and where."""
+
+    rank: Rank
+    chain: Chain
+    planes: tuple[int, ...]
+    stance: Stance
 
 
 @frozen(slots=False, eq=False)
@@ -171,42 +193,53 @@ def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | No
     return natural_hand(lathe, True, position) == hand
 
 
-@lru_cache(maxsize=_KEPT)
 def arrange(question: Question) -> Fit:
-    """What fit() answers, for whoever has many questions about one lathe. Answers are kept."""
-    best = _best(question)
-    return Fit(best is not None, question, best)
+    """What fit() answers, for whoever has a Question ready."""
+    tried = (arrange_with(question, idlers) for idlers in Ways(question).numbers_of_idlers())
+    return next((fit for fit in tried if fit.goes_on), Fit(False, question, None))
 
 
-def _best(question: Question) -> Arrangement | None:
-    ways = Ways(question)
-    for idlers in ways.numbers_of_idlers():
-        found = min(_that_go_on(question, ways, idlers), default=None)
-        if found is not None:
-            *_, chain, planes, stance = found
-            return Arrangement(_train_of(chain), stance, planes)
-    return None
+@lru_cache(maxsize=_KEPT)
+def arrange_with(question: Question, idlers: int) -> Fit:
+    """The same with just so many idlers, for whoever has many questions and can do without most answers.
+
+    The reasons of one that doesn't go on are those of all numbers of idlers. Answers are kept.
+    """
+    best: Placed | None = None
+    for likely in _most_promising_first(question, idlers):
+        if best is not None and likely.rank > best.rank:
+            break  # nothing from here on can be better
+        best = min((*_placed(question.layout, likely), *([best] if best else [])), default=None)
+    if best is None:
+        return Fit(False, question, None)
+    return Fit(True, question, Arrangement(_train_of(best.chain), best.stance, best.planes))
 
 
-def _that_go_on(
-    question: Question, ways: Ways, idlers: int
-) -> Iterator[tuple[bool, int, int, float, Chain, tuple[int, ...], Stance]]:
-    """The arrangements with so many idlers that go on, each after what makes it better than another."""
-    layout = question.layout
-    for chain in ways.chains(idlers):
+def _most_promising_first(question: Question, idlers: int) -> list[Promise]:
+    """The chains with so many idlers that clear their neighbours, by the best that each could still come to."""
+    layout, mounted, promises = question.layout, question.mounted, []
+    for chain in Ways(question).chains(idlers):
         sums = chain_sums(chain)
-        if not neighbours_clear(layout, chain, sums):
-            continue
-        places = stances(layout, sums)
-        if not places:
-            continue
-        loaded = Loaded(layout, chain, sums)
-        for stance in places:
-            suits = loaded.comfort(stance)
-            if suits is not None:
-                planes, comfort = suits
-                moved = places_that_differ(_train_of(chain), question.mounted) if question.mounted else 0
-                yield is_steep(chain, STEEPEST_MESH), moved, max(planes), -comfort, chain, planes, stance
+        if neighbours_clear(layout, chain, sums):
+            moved = places_that_differ(_train_of(chain), mounted) if mounted else 0
+            planes = min(len(chain) - 1, 1)
+            rank = (is_steep(chain, STEEPEST_MESH), moved, planes, -snugness(layout, chain, sums))
+            promises.append(Promise(rank, chain, sums))
+    return sorted(promises)
+
+
+def _placed(layout: Layout, likely: Promise) -> Iterator[Placed]:
+    """The ways in which a chain goes on."""
+    places = stances(layout, likely.sums)
+    if not places:
+        return
+    steep, moved, _, snug = likely.rank
+    loaded = Loaded(layout, likely.chain, likely.sums, -snug)
+    for stance in places:
+        suits = loaded.comfort(stance)
+        if suits is not None:
+            planes, comfort = suits
+            yield Placed((steep, moved, max(planes), -comfort), likely.chain, planes, stance)
 
 
 def _train_of(chain: Chain) -> Train:
@@ -244,8 +277,7 @@ def _helpful_idler(question: Question, ways: Ways) -> str:
 
 def _goes_on_with(question: Question, idler: int) -> bool:
     train = Train(question.train.drivers, question.train.driven, ((idler,),))
-    ways = Ways(evolve(question, train=train))
-    return any(True for idlers in ways.numbers_of_idlers() for _ in _that_go_on(ways.question, ways, idlers))
+    return arrange(evolve(question, train=train)).goes_on
 
 
 def clearances(

@@ -7,7 +7,7 @@ those of their own plane that they don't mesh with.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import dist, inf
 from typing import NamedTuple, TypeAlias
 
@@ -16,7 +16,7 @@ from gearcalc.stances import ROUNDING, Layout, Stance
 from gearcalc.trains import ORDINALS
 from gearcalc.triangles import Point, depth_inside
 
-__all__ = ["Gap", "Gear", "Loaded", "Part", "every_gap", "gears_of", "neighbours_clear", "part_name"]
+__all__ = ["Gap", "Gear", "Loaded", "Part", "every_gap", "gears_of", "neighbours_clear", "part_name", "snugness"]
 
 
 class Gear(NamedTuple):
@@ -130,6 +130,21 @@ def neighbours_clear(layout: Layout, chain: Chain, sums: Sequence[int]) -> bool:
     return True
 
 
+def snugness(layout: Layout, chain: Chain, sums: Sequence[int]) -> float:
+    """The smallest gap, mm, between a gear on a stud and the shaft of a neighbour that it doesn't mesh with.
+
+    Gaps between a gear and its own mate's shaft are not counted: they are the same in every arrangement.
+    """
+    shaft, stud, last = layout.bracket.shaft_radius_mm, layout.bracket.stud_radius_mm, len(sums)
+    half, beyond, axis, snug = layout.module_mm / 2, layout.play_mm - layout.module_mm, 0, inf
+    for gears, following in pairwise(chain):
+        axis += len(gears) - 1
+        inward = half * (sums[axis - 1] - following[0]) + beyond - (shaft if axis == 1 else stud)
+        outward = half * (sums[axis] - gears[-1]) + beyond - (shaft if axis + 1 == last else stud)
+        snug = min(snug, inward, outward)
+    return snug
+
+
 def _largest(chain: Chain) -> list[int]:
     """The teeth of the largest gear on each axis."""
     largest = [chain[0][0]]
@@ -142,12 +157,11 @@ def _largest(chain: Chain) -> list[int]:
 class Loaded:
     """A chain that clears its neighbours, weighed up for all its stances; says what every_gap says, faster.
 
-    `snug`: the smallest gap between neighbours. Gaps between a gear and its own mate's shaft are not counted in it:
-    they are the same in every arrangement.
+    `snug`: its snugness.
     """
 
-    def __init__(self, layout: Layout, chain: Chain, sums: Sequence[int]) -> None:
-        self.layout, self.chain, self.sums = layout, chain, sums
+    def __init__(self, layout: Layout, chain: Chain, sums: Sequence[int], snug: float) -> None:
+        self.layout, self.chain, self.sums, self.snug = layout, chain, sums, snug
         self.least = layout.bracket.running_clearance_mm - ROUNDING
         self._bars = _radii(layout, len(sums) + 1)
         self._on_axis: list[list[tuple[int, int]]] = [[(0, chain[0][0])]]
@@ -156,17 +170,6 @@ class Loaded:
                 self._on_axis[-1].append((mesh, gears[0]))
             self._on_axis += [[(mesh, teeth)] for teeth in gears[1:]]
         self._reach = [layout.outside_radius(teeth) for teeth in _largest(chain)]
-        self.snug = self._between_neighbours()
-
-    def _between_neighbours(self) -> float:
-        snug, bars, half = inf, self._bars, self.layout.module_mm / 2
-        beyond = self.layout.play_mm - self.layout.module_mm
-        for mesh in range(1, len(self.chain)):
-            driven, driver = self.chain[mesh - 1][-1], self.chain[mesh][0]
-            axis = sum(len(gears) - 1 for gears in self.chain[:mesh])
-            inward, outward = self.sums[axis - 1] - driver, self.sums[axis] - driven
-            snug = min(snug, half * inward + beyond - bars[axis - 1], half * outward + beyond - bars[axis + 1])
-        return snug
 
     def comfort(self, stance: Stance) -> tuple[tuple[int, ...], float] | None:
         """The fewest planes that will do in this stance and the smallest gap; None when something fouls."""

@@ -3,16 +3,18 @@
 The order, each rule deciding among what the rules before it leave equal:
 
 1. |exact error|: whole numbers and Fractions, π by bounds, never a float.
-2. Not strained (no mesh steeper, no leadscrew faster than setups.py allows) before strained.
-3. A row of the machine's own plate.
-4. Fewest gears, idlers counted.
-5. Fewest places that hold another gear than what is mounted, in the best order of the meshes.
-6. The mildest steepest mesh.
-7. Tooth counts of the drivers, then of the driven, ascending; then the lever's place in the lathe file.
+2. Goes on the bracket before does not (or is left out): see fits.py. Without a bracket it is not checked.
+3. Not strained (no mesh steeper, no leadscrew faster than setups.py allows) before strained.
+4. A row of the machine's own plate.
+5. Fewest gears, idlers counted.
+6. Fewest places that hold another gear than what is mounted, in the best order of the meshes.
+7. The mildest steepest mesh.
+8. Tooth counts of the drivers, then of the driven, ascending; then the lever's place in the lathe file.
 
-A rational lead is often cut exactly by thousands of trains. Those of fewer meshes come before those of more, unless
+A rational lead is often cut exactly by thousands of trains. Those of fewer gears come before those of more, unless
 they are strained or the others on the plate; so the plate's rows are looked at first, then one table of products
-after the other, each only when no train that is not strained is left from those before it.
+after the other, each only when nothing that is left from those before it could come before all of it. Whether a train
+goes on is looked at only when its turn has come, as if it went on; if it then ranks lower, it waits again.
 """
 
 from __future__ import annotations
@@ -22,12 +24,15 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from heapq import heapify, heappop, heappush
-from math import isclose, prod
-from typing import TypeAlias
+from math import inf, isclose, prod
+from typing import NamedTuple, TypeAlias
 
 from attrs import frozen
 
+from gearcalc.arrangements import Question, Ways, idlers_to_try
+from gearcalc.errors import NotPossibleError
 from gearcalc.exact import Exact, RelativeError, coefficient
+from gearcalc.fits import Fit, arrange_with
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.mesh_orders import Gears, fewest_moved, in_order, steepest_mesh, with_idler
 from gearcalc.products import Candidate, Products, Tie, closest
@@ -42,16 +47,25 @@ from gearcalc.setups import (
     places_that_differ,
     wanted_hand,
 )
+from gearcalc.stances import Layout, layout_if_any
 from gearcalc.trains import Train
 
-__all__ = ["Position", "Query", "positions", "ranked"]
+__all__ = ["NothingGoesOnError", "Position", "Query", "positions", "ranked"]
 
 _KEPT_TABLES = 32
+_MOST_MISFITS = 3000
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
 
-Rank: TypeAlias = tuple[bool, bool, int, int, float, Gears, Gears, int]
-"""Strained, not on the plate, gears, moved, steepest mesh, drivers, driven, the lever's place."""
-Waiting: TypeAlias = tuple[Rank, Train | None]
+Rank: TypeAlias = tuple[bool, bool, bool, int, int, float, Gears, Gears, int]
+"""Does not go on, strained, not on the plate, gears, moved, steepest mesh, drivers, driven, the lever's place."""
+
+
+class Waiting(NamedTuple):
+    """A train in the queue, with its order of meshes and its fit once its turn has come."""
+
+    rank: Rank
+    train: Train | None = None
+    fit: Fit | None = None
 
 
 @frozen
@@ -60,7 +74,7 @@ class Query:
 
     `meshes`: the smallest first; `within`: the largest |error|, a share of what is wanted, or None; `avoid`: tooth
     counts not to use; `one_per_lead`: only the best of those that cut equal leads; `borrowed`: gears to be used as if
-    they were owned.
+    they were owned; `must_fit`: leave out what does not go on the bracket, where there is one.
     """
 
     lathe: Lathe
@@ -71,6 +85,12 @@ class Query:
     avoid: frozenset[int] = frozenset()
     one_per_lead: bool = False
     borrowed: Gears = ()
+    must_fit: bool = True
+
+    @cached_property
+    def layout(self) -> Layout | None:
+        """The bracket, None where the fit can't be checked."""
+        return layout_if_any(self.lathe)
 
     @cached_property
     def gears(self) -> Gears:
@@ -83,13 +103,17 @@ class Position:
     """A lever position as the search sees it; without a gearbox there is one, with no lever.
 
     `target`: what drivers over driven should come to. `fastest`: from more than this the leadscrew is too fast.
-    `idlers`: number of meshes -> idlers that the direction needs, 0 or 1; a number that can't be built is left out.
+    `same_way`: whether the last driven gear must turn as the first driver does, None when it may turn either way.
     """
 
     lever: Lever | None
     target: Exact
     fastest: Fraction
-    idlers: dict[int, int]
+    same_way: bool | None
+
+    def idlers(self, meshes: int) -> int:
+        """How many idlers the direction needs, 0 or 1."""
+        return int(self.same_way is not None and self.same_way != (meshes % 2 == 0))
 
 
 def positions(query: Query) -> list[Position]:
@@ -99,16 +123,11 @@ def positions(query: Query) -> list[Position]:
     for lever in lathe.gearbox or (None,):
         turns = lathe.spindle_ratio * (lever.ratio if lever else 1)
         target, fastest = lead / (lathe.leadscrew.lead * turns), FASTEST_LEADSCREW / turns
-        found.append(Position(lever, target, fastest, _idlers_needed(query, lever)))
+        same_way = None
+        if not lathe.spindle_side.reverse:
+            same_way = natural_hand(lathe, True, lever) == wanted_hand(query.wanted)
+        found.append(Position(lever, target, fastest, same_way))
     return found
-
-
-def _idlers_needed(query: Query, lever: Lever | None) -> dict[int, int]:
-    if query.lathe.spindle_side.reverse:
-        return dict.fromkeys(query.meshes, 0)
-    hand = wanted_hand(query.wanted)
-    needed = {m: int(natural_hand(query.lathe, m % 2 == 0, lever) != hand) for m in query.meshes}
-    return {m: idlers for m, idlers in needed.items() if 2 * m + idlers <= len(query.gears)}
 
 
 def ranked(query: Query) -> Iterator[Setup]:
@@ -117,15 +136,19 @@ def ranked(query: Query) -> Iterator[Setup]:
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.threads import Thread
     >>> print(next(ranked(Query(demo_lathe("inch"), Thread.parse("16 tpi"), (1, 2)))))
-    40/80, lever middle: lead 1.5875 mm (16 tpi), exact
+    40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
 
-    Whoever checks whether setups go on takes them from here, one after the other, until there are enough.
     Raises NotPossibleError when the lathe has no such feed or the gears can be chosen in too many ways,
-    ValueOutOfRangeError when a ratio far beyond gears is wanted.
+    ValueOutOfRangeError when a ratio far beyond gears is wanted; NothingGoesOnError, after whatever came before, when
+    thousands of trains in a row would have to go on the bracket and don't.
     """
     ranking = _Ranking(query)
     for tie in closest([position.target for position in ranking.positions], ranking.tables, query.within):
         yield from ranking.best_first(tie)
+
+
+class NothingGoesOnError(NotPossibleError):
+    """So many trains in a row don't go on the bracket that the search has given up looking farther off."""
 
 
 @lru_cache(maxsize=_KEPT_TABLES)
@@ -143,64 +166,120 @@ class _Ranking:
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = sum(map(len, query.mounted.idlers)) if query.mounted else 0
+        self.misfits = 0  # in a row
 
     def best_first(self, tie: Tie) -> Iterator[Setup]:
         """The setups of one tie in order; with one_per_lead, only the best of each lead."""
         leads, most_leads = set(), 2 if tie.both_sides else 1
-        for (*_, drivers, driven, place), train in self._in_order(tie):
+        for (*_, drivers, driven, place), train, fit in self._in_order(tie):
             position = self.positions[place]
             if self.query.one_per_lead:
                 share = Fraction(prod(drivers), prod(driven)) / coefficient(position.target)
                 if share in leads:
                     continue
                 leads.add(share)
-            yield assemble(self.query.lathe, train, position.lever, self.query.wanted)
+            assert train is not None
+            yield assemble(self.query.lathe, train, position.lever, self.query.wanted, fit)
             if self.query.one_per_lead and len(leads) == most_leads:
                 return
 
-    def _in_order(self, tie: Tie) -> Iterator[tuple[Rank, Train]]:
+    def _in_order(self, tie: Tie) -> Iterator[Waiting]:
         rows = set(self._rows_in(tie))
-        waiting: list[Waiting] = list(self._ranks(rows, on_plate=True))
-        for place in range(len(self.tables)):
-            yield from self._taken(waiting, strained_too=False)  # they have fewer gears than anything to come
+        waiting = list(self._ranks(rows, on_plate=True))
+        for place, table in enumerate(self.tables):
+            yield from self._taken(waiting, before=(False, False, True, 2 * table.meshes))
             waiting += self._ranks((found for found in tie.trains_of(place) if found not in rows), on_plate=False)
-        yield from self._taken(waiting, strained_too=True)
+        yield from self._taken(waiting, before=(True, True, True, inf))
 
-    def _taken(self, waiting: list[Waiting], strained_too: bool) -> Iterator[tuple[Rank, Train]]:
-        """Take out what is waiting, in order; a train gets its order of meshes, and real rank, when its turn comes."""
+    def _taken(self, waiting: list[Waiting], before: tuple[bool, bool, bool, float]) -> Iterator[Waiting]:
+        """Take out, in order, what ranks before anything to come; a train is arranged when its turn comes."""
         heapify(waiting)
-        while waiting and (strained_too or not waiting[0][0][0]):
-            rank, train = heappop(waiting)
-            if train is None:
-                heappush(waiting, self._arranged(rank))
+        while waiting and waiting[0].rank[:4] < before:
+            first = heappop(waiting)
+            if first.train is not None:
+                yield first
             else:
-                yield rank, train
+                for arranged in self._arranged(first.rank):
+                    heappush(waiting, arranged)
 
     def _ranks(self, trains: Iterable[Candidate], on_plate: bool) -> Iterator[Waiting]:
         """The rank of each train that serves, its meshes in whatever order would rank it first: the real rank, or one
         before it where something is mounted."""
         for place, drivers, driven in trains:
             position = self.positions[place]
-            idlers = position.idlers.get(len(drivers))
-            if idlers is None:
+            meshes = len(drivers)
+            idlers = self._fewest_idlers(position, meshes)
+            if 2 * meshes + idlers > len(self.query.gears):
                 continue
             steepest = steepest_mesh(drivers, driven)
             strained = steepest > STEEPEST_MESH or self._too_fast(position, drivers, driven)
             moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
-            yield (strained, not on_plate, 2 * len(drivers) + idlers, moved, steepest, drivers, driven, place), None
+            rank = (False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place)
+            yield Waiting(rank)
 
-    def _arranged(self, rank: Rank) -> tuple[Rank, Train]:
-        """The train with its meshes in the best order and its idler, and its real rank."""
-        strained, unlisted, gears, moved, steepest, drivers, driven, place = rank
+    def _fewest_idlers(self, position: Position, meshes: int) -> int:
+        if self.query.layout is None or not self.query.must_fit:
+            return position.idlers(meshes)
+        return idlers_to_try(meshes, position.same_way)[0]
+
+    def _arranged(self, rank: Rank) -> Iterator[Waiting]:
+        """The train as it goes on, or would with the next number of idlers; or as it is where there is no bracket."""
+        *_, drivers, driven, place = rank
+        if self.query.layout is None:
+            yield self._as_it_is(rank, None)
+            return
+        same_way = self.positions[place].same_way
+        question = Question(Train(drivers, driven), self.query.layout, self.query.gears, same_way, self.mounted)
+        fit, more = self._next_fit(question, rank[3] - 2 * len(drivers))
+        if fit.goes_on:
+            self.misfits = 0
+            yield self._as_ranked(rank, fit.train, fit)
+        elif more is not None:
+            yield Waiting(self._with_idlers(rank, more))
+        elif not self.query.must_fit:
+            yield self._as_it_is(rank, fit)
+        else:
+            self._leave_out()
+
+    def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
+        """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
+        numbers = [number for number in Ways(question).numbers_of_idlers() if number >= least]
+        if not numbers:
+            return Fit(False, question, None), None
+        return arrange_with(question, numbers[0]), numbers[1] if numbers[1:] else None
+
+    def _with_idlers(self, rank: Rank, idlers: int) -> Rank:
+        misfit, strained, unlisted, _, moved, steepest, drivers, driven, place = rank
+        moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
+        return misfit, strained, unlisted, 2 * len(drivers) + idlers, moved, steepest, drivers, driven, place
+
+    def _leave_out(self) -> None:
+        self.misfits += 1
+        if self.misfits >= _MOST_MISFITS:
+            raise NothingGoesOnError(
+                f"{self.misfits} trains in a row do not go on the bracket, and the search looked no farther",
+                remedy="Check the bracket in the lathe file, or search with must_fit=False to see what stops them.",
+            )
+
+    def _as_it_is(self, rank: Rank, fit: Fit | None) -> Waiting:
+        """The train with its meshes in the best order and the idler that its direction needs."""
+        *_, drivers, driven, place = rank
         position = self.positions[place]
-        too_fast = strained and self._too_fast(position, drivers, driven)
-        train = in_order(drivers, driven, self.mounted, too_fast)
-        if gears > 2 * train.meshes:
+        train = in_order(drivers, driven, self.mounted, rank[1] and self._too_fast(position, drivers, driven))
+        if position.idlers(train.meshes):
             train = with_idler(train, self.query.gears, self.mounted)
-        if self.mounted:
-            moved, steepest = places_that_differ(train, self.mounted), steepest_mesh(train.drivers, train.driven)
-            strained = too_fast or steepest > STEEPEST_MESH
-        return (strained, unlisted, gears, moved, steepest, drivers, driven, place), train
+        return self._as_ranked(rank, train, fit)
+
+    def _as_ranked(self, rank: Rank, train: Train, fit: Fit | None) -> Waiting:
+        """The train, arranged, with its real rank."""
+        _, strained, unlisted, _, _, _, drivers, driven, place = rank
+        misfit = fit is not None and not fit.goes_on
+        moved = places_that_differ(train, self.mounted) if self.mounted else 0
+        steepest = steepest_mesh(train.drivers, train.driven)
+        too_fast = strained and self._too_fast(self.positions[place], drivers, driven)
+        strained = too_fast or steepest > STEEPEST_MESH
+        gears = len(train.gears)
+        return Waiting((misfit, strained, unlisted, gears, moved, steepest, drivers, driven, place), train, fit)
 
     def _fewest_moved(self, drivers: Gears, driven: Gears, idlers: int) -> int:
         assert self.mounted is not None

@@ -10,7 +10,7 @@ from gearcalc.empty_answers import why_nothing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
 from gearcalc.lathes import Lathe
-from gearcalc.rankings import Query, ranked
+from gearcalc.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.setup_lists import SetupList
 from gearcalc.setups import Setup, Wanted, as_wanted
 from gearcalc.trains import Train
@@ -38,26 +38,28 @@ def find_setups(
     >>> from gearcalc.lathes import demo_lathe
     >>> for found in find_setups(demo_lathe("inch"), "1.75 mm", count=2, one_per_ratio=True):
     ...     print(found)
-    (38 · 55 · 60)/(35 · 50 · 65), lever low: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm
-    (35 · 63)/(40 · 50), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
+    (55 · 60 · 38)/(65 · 50 · 35), lever low: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm
+    (70 · 63)/(50 · 80), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
     >>> print(find_setups(demo_lathe("inch"), "1.75 mm", within_ppm=10).why)
-    None of these gears cut 1.75 mm within 10 ppm. The closest is (38 · 55 · 60)/(35 · 50 · 65), lever low: lead \
-≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more would make it exact, 127 teeth: 70/127, lever middle: \
+    None of these gears cut 1.75 mm within 10 ppm. The closest is (55 · 60 · 38)/(65 · 50 · 35), lever low: lead \
+≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more would make it exact, 127 teeth: 35/127, idler 20, lever high: \
 lead 1.75 mm (≈ 14.514 tpi), exact.
 
     `lathe`: a Lathe. `wanted`: a Thread, its text, or a Feed. `meshes`: numbers of driver–driven pairs, 1 to 4.
     `count`: at most so many setups, 1 to 10000. `within_ppm`: drop what is further off, 0 (only exact) or more.
-    `must_fit`: leave out what does not go on the bracket; no effect on a lathe without one. (The fit is not checked
-    yet, so that every lathe counts as one without.)
+    `must_fit`: leave out what does not go on the bracket; without it those come last among equals. No effect on a
+    lathe whose file describes no bracket or no size of gear: there the fit is not checked, and `.fit` is None.
     `mounted`: what is on the lathe now, a Setup or a Train; among equals the setups that move fewest gears come
     first, their meshes arranged so. `avoid`: tooth counts not to use, not even as idlers.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
 
     A setup is a set of drivers, a set of driven and a lever: the same gears with the meshes in another order are not
     listed again. No tooth count stands on both sides. The order is that of rankings.py: |exact error| first, then
-    what helps at the machine, so that the list is the same each time. Where the lathe has no reverse, a train that
-    would cut the wrong hand gets one idler from the gears left over, or is no answer.
-    The list says in `.why` why it is empty, how close one could get, and which one gear more would make it exact.
+    what helps at the machine, so that the list is the same each time. What goes on comes as it goes on, idlers added
+    from the gears left over. Where the lathe has no reverse, a train that would cut the wrong hand gets an idler too,
+    or is no answer.
+    The list says in `.why` why it is empty, how close one could get, and which one gear more would make it exact; or
+    that the search gave up, because thousands of trains in a row did not go on.
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
     NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
     """
@@ -69,13 +71,18 @@ lead 1.75 mm (≈ 14.514 tpi), exact.
         mounted=_train(mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in _listed(avoid, "avoid")),
         one_per_lead=_yes_or_no(one_per_ratio, "one_per_ratio"),
+        must_fit=_yes_or_no(must_fit, "must_fit"),
     )
-    _yes_or_no(must_fit, "must_fit")
     most = _whole(count, "count", _MOST_SETUPS)
     if not query.meshes:
         raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=repr(meshes))
-    found = SetupList(islice(ranked(query), most), wanted=query.wanted)
-    return found if found else SetupList(wanted=query.wanted, why=why_nothing(query))
+    found, why = [], ""
+    try:
+        for setup in islice(ranked(query), most):
+            found.append(setup)
+    except NothingGoesOnError as gave_up:
+        why = str(gave_up)
+    return SetupList(found, wanted=query.wanted, why=why or ("" if found else why_nothing(query)))
 
 
 def _a_lathe(given: object) -> Lathe:

@@ -27,8 +27,8 @@ class SetupList(list[Setup]):
     >>> print(SetupList(why="The set has no gears."))
     The set has no gears.
 
-    `wanted`: what was asked for. `why`: why there is nothing and what would help, in plain words; empty when
-    something was found.
+    `wanted`: what was asked for. `why`: why there is nothing, or no more, and what would help, in plain words; empty
+    when the list holds all that was asked for.
     """
 
     def __init__(self, setups: Iterable[Setup] = (), *, wanted: Wanted | None = None, why: str = "") -> None:
@@ -49,6 +49,8 @@ class SetupList(list[Setup]):
         said = dict.fromkeys(warning for setup in self for warning in setup.warnings)
         if any(setup.fit is None for setup in self):
             said["Fit not checked."] = None
+        if self and self.why:
+            said[self.why] = None
         return tuple(said)
 
     def __str__(self) -> str:
@@ -92,6 +94,8 @@ def _ends(setup: Setup) -> bool:
 
 def _remarks(setup: Setup) -> list[str]:
     said = ["on the machine's plate"] if setup.on_plate else []
+    if setup.fit is not None and not setup.fit.goes_on:
+        said.append("does not go on")
     if setup.strained:
         said.append("strained: see below")
     return said

@@ -19,7 +19,7 @@ from gearcalc.errors import NotPossibleError
 from gearcalc.lathes import Bracket, Lathe
 from gearcalc.triangles import Line, Point, angle_opposite, bearing, turned
 
-__all__ = ["Layout", "Stance", "layout_of", "stances"]
+__all__ = ["Layout", "Stance", "layout_if_any", "layout_of", "stances"]
 
 PIVOT: Point = (0.0, 0.0)
 ROUNDING = 1e-9  # mm or degrees
@@ -107,6 +107,11 @@ def layout_of(lathe: Lathe) -> Layout:
         )
     last_shaft = "gearbox input" if lathe.gearbox else "leadscrew"
     return _layout(lathe.bracket, lathe.module_mm, lathe.gear_set.pressure_angle_deg, last_shaft)
+
+
+def layout_if_any(lathe: Lathe) -> Layout | None:
+    """layout_of(lathe), or None where its file describes no bracket or no size of gear."""
+    return layout_of(lathe) if lathe.bracket is not None and lathe.module_mm is not None else None
 
 
 @lru_cache(maxsize=32)

@@ -1,0 +1,189 @@
+"""The search on lathes with a bracket, against a brute force that asks fit() about every train there is.
+
+fit() itself is checked elsewhere; here it is only who comes, in which order, and as arranged how.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import combinations, zip_longest
+from math import prod
+from typing import Any
+
+import pytest
+from attrs import evolve
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc import rankings
+from gearcalc.fits import fit
+from gearcalc.lathes import Lathe, Lever, PlateRow, SpindleSide
+from gearcalc.search import find_setups
+from gearcalc.threads import Thread
+from gearcalc.trains import Train
+
+DEMO = gc.demo_lathe("inch")
+BRACKET = DEMO.bracket
+assert BRACKET is not None
+ONE_STUD = evolve(DEMO, bracket=evolve(BRACKET, studs=1))
+
+gear_sets = st.lists(st.sampled_from([20, 24, 25, 30, 40, 50, 60, 75, 80, 96, 100]), min_size=4, max_size=7)
+threads = st.sampled_from(["16 tpi", "20 tpi LH", "8 tpi", "lead 6 mm", "1.25 mm", "module 0.5", "11 tpi LH"])
+positions = st.sampled_from([(), (Lever("low", Fraction(1, 2)), Lever("high", Fraction(1), same_way=False))])
+brackets = st.builds(
+    lambda place, studs, high: evolve(BRACKET, spindle_side_at_mm=place, studs=studs, swing_deg=(-20.0, high)),
+    st.sampled_from([(50.0, 94.0), (20.0, 60.0), (90.0, 120.0)]),
+    st.integers(1, 3),
+    st.sampled_from([20.0, 75.0]),
+)
+
+
+@st.composite
+def lathes(draw: st.DrawFn) -> Lathe:
+    owned, gearbox = draw(gear_sets), draw(positions)
+    shuffled, rows = draw(st.permutations(owned)), ()
+    if draw(st.booleans()):
+        lever = draw(st.sampled_from(gearbox)).lever if gearbox else None
+        rows = (PlateRow("5 tpi", tuple(shuffled[:2]), tuple(shuffled[2:4]), lever=lever),)
+    return evolve(
+        DEMO,
+        gear_set=evolve(DEMO.gear_set, teeth=tuple(owned)),
+        gearbox=gearbox,
+        bracket=draw(brackets),
+        spindle_side=SpindleSide(reverse=draw(st.booleans())),
+        plate=rows,
+    )
+
+
+def moved(train: Train, mounted: Train | None) -> int:
+    if mounted is None:
+        return 0
+    places = [*zip_longest(train.drivers, mounted.drivers), *zip_longest(train.driven, mounted.driven)]
+    for mine, theirs in zip_longest(train.idlers, mounted.idlers, fillvalue=()):
+        places += zip_longest(mine, theirs)
+    return sum(one != other for one, other in places)
+
+
+def every_train(lathe: Lathe, meshes: set[int]) -> Iterator[tuple[int, Lever | None, Train]]:
+    for place, lever in enumerate(lathe.gearbox or (None,)):
+        for m in meshes:
+            for drivers in set(combinations(lathe.gears, m)):
+                for driven in set(combinations(lathe.gears, m)):
+                    if not (Counter(drivers) + Counter(driven)) - Counter(lathe.gears) and not set(drivers) & set(
+                        driven
+                    ):
+                        yield place, lever, Train(drivers, driven)
+
+
+def slow_search(
+    lathe: Lathe, wanted: Thread, meshes: set[int], mounted: Train | None
+) -> list[tuple[Train, str | None]]:
+    """What goes on, ranked as rankings.py says."""
+    plate = {(tuple(sorted(row.drivers)), tuple(sorted(row.driven)), row.lever) for row in lathe.plate}
+    found: list[tuple[Any, ...]] = []
+    for place, lever, train in every_train(lathe, meshes):
+        name = lever.lever if lever else None
+        placed = fit(train, lathe, hand=wanted.hand, lever=name, mounted=mounted)
+        if not placed.goes_on:
+            continue
+        turns = lathe.spindle_ratio * Fraction(prod(train.drivers), prod(train.driven)) * (lever.ratio if lever else 1)
+        off = abs(lathe.leadscrew_lead_mm * turns / Fraction(wanted_lead(wanted)) - 1)
+        steepest = placed.train.steepest
+        found.append(
+            (off, turns > 3 or steepest > 4, (train.drivers, train.driven, name) not in plate, len(placed.train.gears),
+             moved(placed.train, mounted), steepest, train.drivers, train.driven, place, placed.train, name)
+        )  # fmt: skip
+    found.sort(key=lambda answer: answer[:-2])
+    return [answer[-2:] for answer in found]
+
+
+def wanted_lead(wanted: Thread) -> Fraction:
+    """The lead in mm, with 355/113 ± 3 in ten million for π, which swaps none of these few ratios."""
+    lead = wanted.lead
+    return lead if isinstance(lead, Fraction) else lead.coefficient * Fraction(31415926535897932384626433, 10**25)
+
+
+def shown(setups: list[gc.Setup]) -> list[tuple[Train, str | None]]:
+    return [(each.train, each.lever) for each in setups]
+
+
+class TestMustFit:
+    @given(lathes(), threads, st.sets(st.integers(1, 3), min_size=1))
+    @settings(max_examples=40)
+    def test_is_the_brute_force_in_its_order(self, lathe, text, meshes):
+        expected = slow_search(lathe, Thread.parse(text), meshes, None)
+        assert shown(find_setups(lathe, text, meshes, 10_000)) == expected
+
+    @given(lathes(), threads, st.integers(0, 9), st.integers(0, 9))
+    @settings(max_examples=40)
+    def test_with_something_mounted(self, lathe, text, which, count):
+        there = find_setups(lathe, "12 tpi", (1, 2), 10)
+        mounted = there[which % len(there)].train if there else Train((40,), (80,))
+        expected = slow_search(lathe, Thread.parse(text), {1, 2}, mounted)[: count + 1]
+        assert shown(find_setups(lathe, text, (1, 2), count + 1, mounted=mounted)) == expected
+
+    @given(lathes(), threads)
+    @settings(max_examples=20)
+    def test_each_goes_on_as_shown_and_cuts_the_hand_wanted(self, lathe, text):
+        for found in find_setups(lathe, text, count=30):
+            assert found.fit.goes_on
+            assert found.fit.train == found.train
+            assert found.hand == Thread.parse(text).hand
+            lathe.check_owned(found.train.gears)
+
+
+class TestNeedNotFit:
+    @given(lathes(), threads, st.sets(st.integers(1, 2), min_size=1))
+    @settings(max_examples=20)
+    def test_what_goes_on_comes_first_among_equals(self, lathe, text, meshes):
+        found = find_setups(lathe, text, meshes, 10_000, must_fit=False)
+        assert [(each.error, not each.fit.goes_on) for each in found] == sorted(
+            (each.error, not each.fit.goes_on) for each in found
+        )
+        assert shown([each for each in found if each.fit.goes_on]) == shown(find_setups(lathe, text, meshes, 10_000))
+
+    @given(lathes(), threads)
+    @settings(max_examples=20)
+    def test_nothing_is_left_out_that_the_direction_allows(self, lathe, text):
+        no_bracket = evolve(lathe, bracket=None)
+        with_it, without = (
+            {(tuple(sorted(each.train.drivers)), tuple(sorted(each.train.driven)), each.lever) for each in found}
+            for found in (find_setups(lathe, text, (1, 2), 10_000, must_fit=False),
+                          find_setups(no_bracket, text, (1, 2), 10_000))
+        )  # fmt: skip
+        assert with_it == without
+
+
+class TestNotChecked:
+    @pytest.mark.parametrize("what", ["bracket", "module"])
+    def test_without_a_bracket_or_a_size_of_gear(self, what):
+        gears = evolve(DEMO.gear_set, module_mm=None)
+        lathe = evolve(DEMO, bracket=None) if what == "bracket" else evolve(DEMO, gear_set=gears)
+        found = find_setups(lathe, "16 tpi", count=3)
+        assert [each.fit for each in found] == [None] * 3
+        assert found[0].train == Train((40,), (80,))
+        assert "Fit not checked." in found.notes
+
+
+class TestWhy:
+    def test_the_search_gives_up_on_a_hopeless_bracket_and_says_so(self, monkeypatch):
+        monkeypatch.setattr(rankings, "_MOST_MISFITS", 50)
+        lathe = evolve(DEMO, bracket=evolve(BRACKET, spindle_side_at_mm=(400.0, 400.0)))
+        found = find_setups(lathe, "16 tpi")
+        assert found == []
+        assert "50 trains in a row do not go on" in found.why
+
+    def test_what_would_do_but_does_not_go_on_is_named_with_its_reasons(self):
+        lathe = evolve(ONE_STUD, gear_set=evolve(DEMO.gear_set, teeth=(20, 25, 30, 40)))
+        why = find_setups(lathe, "16 tpi", within_ppm=0).why
+        assert why.startswith("20/40, lever middle: lead 1.5875 mm (16 tpi), exact, would do, but does not go on")
+        assert fit(Train((20,), (40,)), lathe).reasons[0] in why
+        assert "One gear more would make it exact" in why
+
+    def test_a_misfit_is_marked_in_the_list(self):
+        lathe = evolve(ONE_STUD, gear_set=evolve(DEMO.gear_set, teeth=(20, 25, 30, 40)))
+        assert "does not go on" in find_setups(lathe, "16 tpi", must_fit=False)._repr_html_()
+        assert "does not go on" not in find_setups(DEMO, "16 tpi", must_fit=False, count=3)._repr_html_()
