@@ -94,8 +94,9 @@ class _Parting:
 
     @cached_property
     def scale(self) -> float:
-        """Pixels to a millimetre: the longest of what is drawn fills the sheet."""
-        return (_RIGHT - _LEFT) / max(float(self.window), float(self.length) + self.magnify * self.gap)
+        """Pixels to a millimetre: all that the window shows fills the sheet, whatever the length."""
+        window = float(self.window)
+        return (_RIGHT - _LEFT) / max(window, window * (1 + self.magnify * self.gap / float(self.length)))
 
     def x(self, mm: float) -> float:
         return _LEFT + mm * self.scale

@@ -1,6 +1,8 @@
 // The shell that every explorer shares: labelled native controls, a message line, a picture of fixed height,
 // the numbers under it. Nothing is fetched; everything shown comes from the kernel as text.
 
+// Each explorer loads this file anew, so that a count alone would give two explorers on a page the same ids.
+const PREFIX = `gearcalc-${Math.random().toString(36).slice(2)}`;
 let count = 0;
 
 function make(tag, attributes = {}, ...children) {
@@ -41,7 +43,8 @@ function sliderControl(control, id, send) {
 
 function textControl(control, id, send) {
   const box = make("input", {
-    ...OWN_KEYS, type: "text", id, maxlength: 200, class: "gearcalc-text", autocomplete: "off", spellcheck: "false",
+    ...OWN_KEYS, type: "text", id, maxlength: control.wide ? 900 : 200, class: "gearcalc-text", autocomplete: "off",
+    spellcheck: "false",
   });
   const typed = () => send(box.value);
   box.addEventListener("change", typed);
@@ -67,7 +70,7 @@ function render({ model, el }) {
   const controls = make("div", { class: "gearcalc-controls" });
   const shown = {};
   for (const control of model.get("controls")) {
-    const id = `gearcalc-${(count += 1)}`;
+    const id = `${PREFIX}-${(count += 1)}`;
     const send = (value) => {
       model.set("values", { ...model.get("values"), [control.name]: value });
       model.save_changes();
@@ -77,7 +80,8 @@ function render({ model, el }) {
     const label = control.kind === "choice"
       ? make("span", { class: "gearcalc-label", "aria-hidden": "true" }, control.label)
       : make("label", { class: "gearcalc-label", for: id }, control.label);
-    controls.append(make("div", { class: "gearcalc-control" }, label, built.element));
+    const width = control.wide ? " gearcalc-wide" : "";
+    controls.append(make("div", { class: `gearcalc-control${width}` }, label, built.element));
   }
   const message = make("p", { class: "gearcalc-message", role: "status", "aria-live": "polite" });
   const picture = make("div", { class: "gearcalc-picture" });

@@ -63,13 +63,13 @@ def choice(name: str, label: str, options: Sequence[str], value: str, labels: Se
     }  # fmt: skip
 
 
-def text_box(name: str, label: str, value: str) -> dict[str, Any]:
-    """A line to type in; it counts when Enter is pressed or the box is left.
+def text_box(name: str, label: str, value: str, *, wide: bool = False) -> dict[str, Any]:
+    """A line to type in; it counts when Enter is pressed or the box is left. `wide`: as wide as the explorer.
 
     >>> text_box("thread", "Thread", "16 tpi")["kind"]
     'text'
     """
-    return {"kind": "text", "name": name, "label": label, "value": value}
+    return {"kind": "text", "name": name, "label": label, "value": value, "wide": wide}
 
 
 class Explorer(anywidget.AnyWidget):  # type: ignore[misc]

@@ -1,0 +1,111 @@
+"""What people type into the boxes of an explorer, or move its sliders to, read with one meaning or refused in words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.exact import as_fraction, as_teeth
+from gearcalc.threads import Thread, as_thread
+
+__all__ = ["read_engagement", "read_gears", "read_length", "read_threads", "read_whole"]
+
+_MOST_THREADS, _MOST_CHARACTERS = 14, 1000
+_SHORTEST_MM = Fraction(1, 10)
+_ENGAGEMENT = re.compile(r"(?P<number>[0-9][0-9 .,/-]*?)[ ]*(?P<unit>mm|d|diameters?|)", re.IGNORECASE | re.ASCII)
+
+
+def read_gears(text: str | Iterable[int]) -> tuple[int, ...]:
+    """The tooth counts that someone typed, in a row with blanks or commas between.
+
+    >>> read_gears("20 24, 30; 40 40")
+    (20, 24, 30, 40, 40)
+
+    Raises ValueOutOfRangeError for what is no tooth count, and for no gear at all.
+    """
+    given: Sequence[object] = _pieces(text, r"[\s,;]+", "the gears") if isinstance(text, str) else list(text)
+    counts = tuple(_teeth(piece) for piece in given)
+    if not counts:
+        raise ValueOutOfRangeError("the set has no gears", value=text, remedy="Write tooth counts like 20 30 40 40.")
+    return counts
+
+
+def read_threads(text: str | Iterable[str | Thread]) -> tuple[Thread, ...]:
+    """The threads that someone typed, with commas or semicolons between; a comma between digits is a decimal comma.
+
+    >>> [str(thread) for thread in read_threads("M6, 1,25 mm; 1/4-20 UNC")]
+    ['M6x1', '1.25 mm', '1/4-20 UNC']
+
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for none, or more than 14.
+    """
+    between = r"[;\n]|,(?!\d)|(?<!\d),"
+    given = _pieces(text, between, "the threads") if isinstance(text, str) else list(text)
+    if not 1 <= len(given) <= _MOST_THREADS:
+        raise ValueOutOfRangeError(f"this takes 1 to {_MOST_THREADS} threads", value=len(given))
+    return tuple(dict.fromkeys(as_thread(piece) for piece in given))
+
+
+def read_whole(given: object, what: str, most: int) -> int:
+    """A whole number from 1 up, from a slider or typed into its box.
+
+    >>> read_whole(" 63 ", "the limit", 150)
+    63
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    number = _as_number(given)
+    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= most:
+        raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value=given)
+    return number
+
+
+def read_length(given: object, what: str, longest_mm: int) -> Fraction:
+    """A length in mm, from 0.1 mm, from a slider or typed into its box.
+
+    >>> read_length("12,5", "the length", 100)
+    Fraction(25, 2)
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    length = as_fraction(given, what=what)
+    if not _SHORTEST_MM <= length <= longest_mm:
+        raise ValueOutOfRangeError(f"{what} must be from 0.1 to {longest_mm} mm", value=given)
+    return length
+
+
+def read_engagement(text: str) -> tuple[Fraction | None, Fraction | None]:
+    """A length of engagement: (diameters, None) or (None, millimetres).
+
+    >>> read_engagement("1.5 diameters"), read_engagement("25 mm"), read_engagement("25")
+    ((Fraction(3, 2), None), (None, Fraction(25, 1)), (None, Fraction(25, 1)))
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    found = _ENGAGEMENT.fullmatch(text.strip()) if isinstance(text, str) and len(text) <= 40 else None
+    if found is None:
+        raise ValueOutOfRangeError(
+            "the engagement must be a length or a number of diameters", value=text,
+            remedy="Write it like '25 mm' or '1 diameter'.",
+        )  # fmt: skip
+    number = as_fraction(found["number"], what="the engagement")
+    if not 0 < number <= 1000:
+        raise ValueOutOfRangeError("the engagement must be more than zero, up to 1000", value=text)
+    return (None, number) if found["unit"].lower() in ("mm", "") else (number, None)
+
+
+def _pieces(text: str, between: str, what: str) -> list[str]:
+    if len(text) > _MOST_CHARACTERS:
+        raise ValueOutOfRangeError(f"{what} take at most {_MOST_CHARACTERS} characters", value=text)
+    return [piece.strip() for piece in re.split(between, text) if piece.strip()]
+
+
+def _teeth(piece: object) -> int:
+    return as_teeth(_as_number(piece), what="a gear")
+
+
+def _as_number(given: object) -> object:
+    """What a slider sends is a number already; what was typed may be one."""
+    text = given.strip() if isinstance(given, str) else ""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else given
