@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from fractions import Fraction
 from xml.etree import ElementTree
 
@@ -92,12 +93,9 @@ class TestOneTurnView:
 
     @given(driver=ANYTHING, driven=ANYTHING, idler=ANYTHING, turns=ANYTHING)
     def test_anything_at_all_gives_a_view_or_our_error(self, driver, driven, idler, turns):
-        try:
-            view = one_turn_view(INCH, driver=driver, driven=driven, idlers="one", idler=idler, lever="low", turns=turns)
-        except GearcalcError as problem:
-            assert str(problem)
-        else:
-            ElementTree.fromstring(view.svg)
+        chosen = {"driver": driver, "driven": driven, "idlers": "one", "idler": idler, "turns": turns}
+        with suppress(GearcalcError):
+            ElementTree.fromstring(one_turn_view(INCH, lever="low", **chosen).svg)
 
 
 class TestTwoPairsView:

@@ -68,7 +68,7 @@ def leadscrew(q: Exercise) -> Fraction:
 
 
 def box(q: Exercise) -> list[int]:
-    found = re.search(r"(?:gears|each of) (\d+(?:, \d+)+)\.", words(q))
+    found = re.search(r"(?:gears|each of) (\d+(?:, \d+)+)(?:, one of each)?\.", words(q))
     assert found, words(q)
     return [int(teeth) for teeth in found[1].split(", ")]
 
