@@ -50,7 +50,7 @@ def _in_words(verdict: Verdict) -> str:
 
 def _share_in_words(verdict: Verdict) -> str:
     if verdict.share_used is None:
-        return "not judged"
+        return "nothing to judge" if verdict.error_ppm == 0 else "not judged"
     of = f"{writing.percent(verdict.share_used)} of the tolerance"
     return f"{of}, {'good enough' if verdict.ok else 'too much'}"
 
@@ -108,19 +108,21 @@ def _thread(verdict: Verdict, y: float, row_px: float) -> Svg:
     name = text_line(shortened(str(verdict.thread), 17), 24, y + 5, size=15, anchor="start", font_weight="bold")
     error = text_line(str(writing.error(verdict.error_ppm)), _ERROR_X, y + 4.5, size=style.WORD_PX, anchor="end")
     if used is None:
-        return element("g", name, error, _not_judged(y, row_px))
+        return element("g", name, error, _not_judged(verdict, y, row_px))
     percent = writing.percent(used).replace("less than", "<")
     share = text_line(percent, _SHARE_X, y + 4.5, size=style.WORD_PX, anchor="end")
     guide = drawn_line(f"M{_LEFT} {y}H{_x(used):.2f}", style.INK, 1.6)
     return element("g", name, error, share, guide, _mark(bool(verdict.ok), verdict.error_ppm == 0, _x(used), y))
 
 
-def _not_judged(y: float, row_px: float) -> Svg:
+def _not_judged(verdict: Verdict, y: float, row_px: float) -> Svg:
     """A blank row, so that it stands in no zone."""
     width, words = _RIGHT - _LEFT, "not judged: no tolerance is held here"
+    if verdict.error_ppm == 0:
+        words = "exact, so there is nothing to judge"
     return element(
         "g",
-        element("rect", x=_LEFT, y=y - row_px / 2 + 1, width=width, height=row_px - 2, fill=style.PAPER),
+        element("rect", x=_LEFT, y=y - row_px / 2, width=width, height=row_px, fill=style.PAPER),
         text_line(words, _LEFT + 10, y + 4.5, size=style.WORD_PX, anchor="start"),
     )
 

@@ -136,7 +136,7 @@ def set_view(
     allowed = Fraction(read_whole(share, "the share in per cent", 100), 100)
     diameters, length = read_engagement(engagement)
     rows: list[Row] = []
-    verdicts, notes = [], []
+    verdicts, notes, unjudged = [], [], []
     for thread in wanted:
         found = find_setups(own, thread, count=1)
         if not found:
@@ -147,10 +147,12 @@ def set_view(
         verdict = judge(thread, _error(found[0]), engagement_mm=over, share=float(allowed))
         verdicts.append(verdict)
         rows.append(_set_row(thread, found[0], verdict))
-        if verdict.ok is None:
-            notes.append(verdict.why)
+        if verdict.ok is None and verdict.error_ppm:
+            unjudged.append(str(thread))
     if not verdicts:
         raise NotPossibleError("these gears make no train for any of these threads", remedy=notes[0])
+    if unjudged:
+        notes.append(f"Not judged, since no tolerance is held here: {', '.join(unjudged)}. Look at the µm.")
     return View(tolerance_shares(verdicts), tuple(rows), " ".join(notes))
 
 
@@ -162,10 +164,10 @@ def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
 
 
 def _verdict_in_words(verdict: Verdict) -> str:
-    if verdict.share_used is None:
-        return "not judged"
     if verdict.error_ppm == 0:
         return "exact"
+    if verdict.share_used is None:
+        return "not judged"
     said = "fine" if verdict.ok else "too much" if verdict.share_used <= 1 else "spoilt"
     return f"{said}: {writing.percent(verdict.share_used)}"
 
