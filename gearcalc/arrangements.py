@@ -19,7 +19,7 @@ from attrs import frozen
 from gearcalc.stances import Layout
 from gearcalc.trains import Train
 
-__all__ = ["Chain", "Question", "Ways", "chain_sums", "idlers_to_try", "is_steep", "plane_choices"]
+__all__ = ["Chain", "Question", "Ways", "chain_sums", "idlers_to_try", "is_steep", "meshes_apart", "plane_choices"]
 
 Chain = tuple[tuple[int, ...], ...]
 """Each mesh as the gears in the order they mesh, driver, idlers, driven; from the spindle side to the pivot."""
@@ -82,6 +82,13 @@ class Ways:
         """Whether so many idlers give the direction that is asked for."""
         return _turns_right(self.train.meshes, idlers, self.question.same_way)
 
+    def reach(self, idlers: int) -> float:
+        """How far apart the shafts could be at most with so many idlers, the axes in one straight row, mm."""
+        largest = sorted(self.named or self.spare)[-idlers:] if idlers else []
+        teeth = sum(self.train.drivers) + sum(self.train.driven) + 2 * sum(largest)
+        layout = self.question.layout
+        return layout.centre_distance(teeth) + (self.train.meshes + idlers - 1) * layout.play_mm
+
     def chains(self, idlers: int) -> Iterator[Chain]:
         """Every chain with so many idlers."""
         for drivers, driven in self._orders():
@@ -105,7 +112,7 @@ class Ways:
         return _shared_out(self.named or self.spare, idlers, self.train.meshes)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=64)
 def _shared_out(gears: tuple[int, ...], idlers: int, meshes: int) -> tuple[tuple[tuple[int, ...], ...], ...]:
     """Every way to choose so many idlers out of `gears` and share them out among the meshes, in every order."""
     found = []

@@ -21,7 +21,7 @@ from gearcalc.gaps import Loaded, Part, every_gap, neighbours_clear, part_name, 
 from gearcalc.lathes import Lathe
 from gearcalc.misfits import nearest_misfit, nothing_to_try
 from gearcalc.setups import STEEPEST_MESH, natural_hand, places_that_differ
-from gearcalc.stances import Layout, Stance, layout_of, stances
+from gearcalc.stances import ROUNDING, Layout, Stance, layout_of, stances
 from gearcalc.trains import Train
 from gearcalc.triangles import Point
 
@@ -218,7 +218,10 @@ def arrange_with(question: Question, idlers: int) -> Fit:
 def _most_promising_first(question: Question, idlers: int) -> list[Promise]:
     """The chains with so many idlers that clear their neighbours, by the best that each could still come to."""
     layout, mounted, promises = question.layout, question.mounted, []
-    for chain in Ways(question).chains(idlers):
+    ways = Ways(question)
+    if ways.reach(idlers) < layout.shafts_apart - ROUNDING:
+        return []
+    for chain in ways.chains(idlers):
         sums = chain_sums(chain)
         if neighbours_clear(layout, chain, sums):
             moved = places_that_differ(_train_of(chain), mounted) if mounted else 0

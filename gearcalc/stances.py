@@ -19,7 +19,7 @@ from gearcalc.errors import NotPossibleError
 from gearcalc.lathes import Bracket, Lathe
 from gearcalc.triangles import Line, Point, angle_opposite, bearing, turned
 
-__all__ = ["Layout", "Stance", "layout_if_any", "layout_of", "stances"]
+__all__ = ["PIVOT", "ROUNDING", "Layout", "Stance", "layout_if_any", "layout_of", "stances"]
 
 PIVOT: Point = (0.0, 0.0)
 ROUNDING = 1e-9  # mm or degrees
