@@ -28,7 +28,7 @@ _LABEL_X = _RIGHT + 26
 _MOST_LINES = len(DASHES)
 _LONGEST_MM, _FARTHEST_PPM = 1000, 500_000
 _COLOURS = (style.BLUE, style.VERMILLION, style.GREEN, style.PURPLE, style.INK, style.SOFT)
-_WORDS_LONG = 24
+_WORDS_LONG, _LETTERS_PX = 24, 15.0
 
 
 def error_against_length(
@@ -221,21 +221,34 @@ def _mark(n: int, x: float, y: float, radius: float = 6.0) -> Svg:
 def _labels(lines: Sequence[_Line], middle: float, per_um: float) -> Svg:
     """Beside the end of each line its mark, its name and its numbers; none over another."""
     order = sorted(range(len(lines)), key=lambda n: -lines[n].end_um)
+    said = [_line_in_words(lines[n]) for n in order]
     ends = [middle - lines[n].end_um * per_um for n in order]
-    heights = [54.0 if lines[n].leaves_mm is not None else 40.0 for n in order]
+    heights = [25.0 + _LETTERS_PX * len(words) for words in said]
+    places = spread(ends, heights, _TOP, _BOTTOM + 40)
     parts = []
-    for n, end, place, height in zip(order, ends, spread(ends, heights, _TOP, _BOTTOM + 40), heights, strict=True):
-        line, top = lines[n], place - height / 2 + 13
+    for n, words, end, place, height in zip(order, said, ends, places, heights, strict=True):
+        top = place - height / 2 + 13
         parts.append(drawn_line(f"M{_RIGHT + 8} {end:.2f}L{_LABEL_X} {place:.2f}", style.SOFT, 0.8))
-        words = [line.ppm + ", " + str(writing.micrometres(line.end_um))] if line.end_um else ["exact"]
-        if line.leaves_mm is not None:
-            words.append(f"leaves the band at {writing.decimal(line.leaves_mm, 1)} mm")
         parts.append(_mark(n, _LABEL_X + 10, top - 4.5))
-        parts.append(text_line(shortened(line.name, _WORDS_LONG), _LABEL_X + 22, top, size=14, anchor="start",
-                               font_weight="bold"))  # fmt: skip
-        parts += [text_line(word, _LABEL_X + 22, top + 15 * k, size=style.SMALL_PX, anchor="start")
-                  for k, word in enumerate(words, 1)]  # fmt: skip
+        name = shortened(lines[n].name, _WORDS_LONG)
+        parts.append(text_line(name, _LABEL_X + 22, top, size=14, anchor="start", font_weight="bold"))
+        parts += [
+            text_line(word, _LABEL_X + 22, top + _LETTERS_PX * k, size=style.SMALL_PX, anchor="start")
+            for k, word in enumerate(words, 1)
+        ]
     return element("g", *parts)
+
+
+def _line_in_words(line: _Line) -> list[str]:
+    """What stands under the name of a line: error, deviation, and where it leaves the band."""
+    if not line.end_um:
+        return ["exact"]
+    off = str(writing.micrometres(line.end_um))
+    both = f"{line.ppm}, {off}"
+    words = [both] if len(both) <= _WORDS_LONG else [line.ppm, off]
+    if line.leaves_mm is not None:
+        words.append(f"leaves the band at {writing.decimal(line.leaves_mm, 1)} mm")
+    return words
 
 
 def _mm(length: Fraction) -> str:

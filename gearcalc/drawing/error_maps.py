@@ -16,7 +16,7 @@ from gearcalc.drawing.charts import drawn_line, over_lines, sheet, shortened, sp
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import Exact, RelativeError, as_exact, as_teeth
+from gearcalc.exact import Exact, RelativeError, as_exact, as_teeth, pi_bounds
 
 __all__ = ["MAP_PX", "error_map"]
 
@@ -28,6 +28,7 @@ _LABEL_X = 512.0
 _TICK_PX = 23.0
 _NAMES_PX = 282.0  # room for the names; the key takes the rest of the side
 _MOST_GEARS, _STEEPEST = 300, 1000
+_WHOLE_PPM = 1_000_000
 _NAMED = 6
 _BANDS = (
     (100_000, "within 10 %", style.tint(style.SKY, 0.28)),
@@ -55,7 +56,7 @@ def error_map(x: object, teeth: Iterable[int] = range(20, 101)) -> Picture:
     if not Fraction(1, _STEEPEST) <= wanted <= _STEEPEST:
         raise ValueOutOfRangeError(f"the ratio wanted must be from 1/{_STEEPEST} to {_STEEPEST}", value=x)
     counts = _counts(teeth)
-    grid = _Grid(wanted, float(wanted), counts)
+    grid = _Grid(wanted, _as_near_as_seen(wanted), counts)
     exact, near = grid.exact(), grid.nearest(_NAMED)
     shown = shortened(str(writing.number(wanted)), 30)
     title = f"Pairs of gears for {shown}, from {counts[0]} to {counts[-1]} teeth"
@@ -84,7 +85,9 @@ class _Grid:
     """The pairs of the tooth counts, and where they lie on the sheet."""
 
     wanted: Exact
-    target: float
+    near: (
+        Fraction  # what is wanted, or for a multiple of π a fraction that only an eye sharper than 10^-30 tells from it
+    )
     counts: tuple[int, ...]
 
     @property
@@ -113,8 +116,9 @@ class _Grid:
 
     def runs(self, driven: int, ppm: int) -> list[tuple[int, int]]:
         """Rows, from and up to, of the drivers that come within an error with this driven gear; never itself."""
-        at, share = self.target * driven, ppm / 1e6
-        first, end = bisect_left(self.counts, at * (1 - share)), bisect_right(self.counts, at * (1 + share))
+        above, below = self.near.numerator * driven, self.near.denominator * _WHOLE_PPM
+        lowest, highest = -(-above * (_WHOLE_PPM - ppm) // below), above * (_WHOLE_PPM + ppm) // below
+        first, end = bisect_left(self.counts, lowest), bisect_right(self.counts, highest)
         own = bisect_left(self.counts, driven)
         parts = [(first, own), (own + 1, end)] if first <= own < end else [(first, end)]
         return [(low, high) for low, high in parts if low < high]
@@ -131,12 +135,17 @@ class _Grid:
         counts = self.counts
         ratios = set()
         for driven in counts:  # of each column only the drivers beside the line can be among the nearest
-            at = bisect_left(counts, driven * self.target)
+            at = bisect_left(counts, driven * self.near)
             beside = counts[max(0, at - 2) : at + 2]
             ratios |= {Fraction(driver, driven) for driver in beside if driver != driven}
-        likely = sorted(ratios - {self.wanted}, key=lambda ratio: abs(float(ratio) / self.target - 1))[: 3 * count]
+        likely = sorted(ratios - {self.wanted}, key=lambda ratio: abs(ratio - self.near))[: 3 * count]
         errors = sorted((RelativeError(ratio, self.wanted) for ratio in likely), key=lambda e: (e, e.cut))[:count]
         return [_Near(error.cut, error, tuple(_multiples(error.cut, counts))) for error in errors]
+
+
+def _as_near_as_seen(wanted: Exact) -> Fraction:
+    """What is wanted, or a fraction that no drawing tells from it: π to 30 digits."""
+    return wanted if isinstance(wanted, Fraction) else wanted.coefficient * pi_bounds(30)[0]
 
 
 def _counts(teeth: Iterable[int]) -> tuple[int, ...]:
@@ -199,7 +208,7 @@ def _drawing(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near
         *(_ring(*grid.middle(pair), grid.ring_px) for each in near for pair in each.pairs),
         *(_exact_mark(*grid.middle(pair), min(grid.ring_px, 9.0)) for pair in exact),
         _names(grid, exact, near),
-        _key(_TOP + _NAMES_PX + 26 if grid.target >= 1 else _TOP + 12, bool(exact)),
+        _key(_TOP + _NAMES_PX + 26 if grid.near >= 1 else _TOP + 12, bool(exact)),
     )
 
 
@@ -263,7 +272,7 @@ def _names(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near])
     if exact:
         named.append(("/".join(map(str, exact[0])), "exact", grid.middle(exact[0])))
     named.sort(key=lambda entry: (entry[2][1], -entry[2][0]))
-    top = _TOP if grid.target >= 1 else _TOP + _SIDE - _NAMES_PX  # where the cells are, so that no line crosses them
+    top = _TOP if grid.near >= 1 else _TOP + _SIDE - _NAMES_PX  # where the cells are, so that no line crosses them
     places = spread([at[1] for _, _, at in named], [26.0] * len(named), top, top + _NAMES_PX)
     parts = []
     for (name, error, (x, y)), place in zip(named, places, strict=True):
