@@ -49,7 +49,7 @@ def gap_view(
     from 0.1 to 100 mm, number or text.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    if pairs not in PAIRS:
+    if not isinstance(pairs, str) or pairs not in PAIRS:
         raise ValueOutOfRangeError(f"pairs must be one of {', '.join(map(repr, PAIRS))}", value=pairs)
     found = _best(lathe, as_thread(thread), PAIRS[pairs])
     chosen = found[min(read_whole(place, "the answer", _MOST_PLACES), len(found)) - 1]

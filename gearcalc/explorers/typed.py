@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from fractions import Fraction
+from itertools import islice
+from typing import Any
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
@@ -25,8 +27,7 @@ def read_gears(text: str | Iterable[int]) -> tuple[int, ...]:
 
     Raises ValueOutOfRangeError for what is no tooth count, and for no gear at all.
     """
-    given: Sequence[object] = _pieces(text, r"[\s,;]+", "the gears") if isinstance(text, str) else list(text)
-    counts = tuple(_teeth(piece) for piece in given)
+    counts = tuple(_teeth(piece) for piece in _pieces(text, r"[\s,;]+", "the gears"))
     if not counts:
         raise ValueOutOfRangeError("the set has no gears", value=text, remedy="Write tooth counts like 20 30 40 40.")
     return counts
@@ -40,8 +41,7 @@ def read_threads(text: str | Iterable[str | Thread]) -> tuple[Thread, ...]:
 
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for none, or more than 14.
     """
-    between = r"[;\n]|,(?!\d)|(?<!\d),"
-    given = _pieces(text, between, "the threads") if isinstance(text, str) else list(text)
+    given = _pieces(text, r"[;\n]|,(?!\d)|(?<!\d),", "the threads")
     if not 1 <= len(given) <= _MOST_THREADS:
         raise ValueOutOfRangeError(f"this takes 1 to {_MOST_THREADS} threads", value=len(given))
     return tuple(dict.fromkeys(as_thread(piece) for piece in given))
@@ -95,10 +95,13 @@ def read_engagement(text: str) -> tuple[Fraction | None, Fraction | None]:
     return (None, number) if found["unit"].lower() in ("mm", "") else (number, None)
 
 
-def _pieces(text: str, between: str, what: str) -> list[str]:
-    if len(text) > _MOST_CHARACTERS:
-        raise ValueOutOfRangeError(f"{what} take at most {_MOST_CHARACTERS} characters", value=text)
-    return [piece.strip() for piece in re.split(between, text) if piece.strip()]
+def _pieces(given: object, between: str, what: str) -> list[Any]:
+    """Text in pieces; a list as it is."""
+    if isinstance(given, str) and len(given) <= _MOST_CHARACTERS:
+        return [piece.strip() for piece in re.split(between, given) if piece.strip()]
+    if isinstance(given, str) or not isinstance(given, Iterable):
+        raise ValueOutOfRangeError(f"{what} are a text of at most {_MOST_CHARACTERS} characters", value=given)
+    return list(islice(given, _MOST_CHARACTERS))
 
 
 def _teeth(piece: object) -> int:
