@@ -28,7 +28,8 @@ function sliderControl(control, id, send) {
   });
   const valueOf = () => (options ? options[Number(slider.value)] : Number(slider.value));
   const show = (value) => {
-    const place = options ? options.indexOf(value) : value;
+    const number = String(value).trim() === "" ? NaN : Number(value);  // typed, it comes as text
+    const place = options ? options.indexOf(number) : number;
     if (Number.isInteger(place) && place >= Number(slider.min) && place <= last) slider.value = place;
     slider.setAttribute("aria-valuetext", `${value}${control.unit ? " " + control.unit : ""}`);
     if (document.activeElement !== box) box.value = value;
