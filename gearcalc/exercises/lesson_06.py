@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearcalc.approximations import best_fractions
-from gearcalc.exact import INCH_MM, PiMultiple, RelativeError, coefficient
+from gearcalc.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip
 from gearcalc.exercises.near_answers import AnyNearTrain, NearerFraction, within
@@ -96,13 +96,15 @@ _LEADSCREWS = ("3 mm", "4 mm", "5 mm", "6 tpi", "8 tpi")
 
 @poses("a-train-for-the-worm", lesson=6, title="A train for the worm")
 def a_train_for_the_worm(draw: Draw) -> Task:
-    screw, worm = draw.choice(_LEADSCREWS), f"module {draw.choice(_MODULES[:-1])}"
-    needed = Thread.parse(worm).lead / Thread.parse(screw).lead_mm
-    box: tuple[int, ...] = ()
-    best: list[StandIn] = []
-    while len(best) < 2:
-        box = tuple(sorted(draw.sample(_GEARS, 12)))
-        best = [one for one in stand_ins(needed, box, meshes=2, count=4) if abs(one.error_ppm) <= 200]
+    known: list[StandIn] = []
+    while len(known) < 2:
+        screw, worm = draw.choice(_LEADSCREWS), f"module {draw.choice(_MODULES[:-1])}"
+        needed = Thread.parse(worm).lead / Thread.parse(screw).lead_mm
+        known = _near_enough(needed, _GEARS)
+    wanted = {teeth for one in draw.sample(known, 2) for teeth in one.train.gears}
+    others = [teeth for teeth in _GEARS if teeth not in wanted]
+    box = tuple(sorted((*wanted, *draw.sample(others, 12 - len(wanted)))))
+    best = _near_enough(needed, box)[:4]
     lathe = benches.plain_lathe(screw, box)
     per_pi, screw_mm = coefficient(needed), lathe.leadscrew_lead_mm
     return Task(
@@ -130,6 +132,11 @@ def a_train_for_the_worm(draw: Draw) -> Task:
         right=f"The best that two pairs of this box can do is {error(best[0].error)}.",
         otherwise=lambda train: f"That train is off by {error(RelativeError(train.ratio, needed))}.",
     )  # fmt: skip
+
+
+def _near_enough(needed: Exact, gears: tuple[int, ...]) -> list[StandIn]:
+    """Trains of up to two pairs that come within 200 ppm."""
+    return [one for one in stand_ins(needed, gears, count=40) if abs(one.error_ppm) <= 200]
 
 
 @poses("module-or-diametral-pitch", lesson=6, title="Module, diametral pitch, or neither?")
