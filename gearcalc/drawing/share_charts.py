@@ -22,7 +22,7 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 176.0, 588.0, 92.0, 356.0
 _ERROR_X, _SHARE_X = 686.0, 776.0
 _LEAST, _MOST = 0.0001, 10.0  # of the tolerance; what lies beyond stands at the end
 _LARGEST_ROW_PX, _MOST_ROWS = 34.0, 16
-_DONE, _OVER, _BEYOND = style.tint(style.SKY, 0.3), style.tint(style.ORANGE, 0.16), style.tint(style.VERMILLION, 0.3)
+_DONE, _OVER, _BEYOND = style.tint(style.SKY, 0.16), style.tint(style.ORANGE, 0.32), style.tint(style.VERMILLION, 0.5)
 
 
 def tolerance_shares(verdicts: Sequence[Verdict]) -> Picture:
@@ -134,7 +134,7 @@ def _mark(ok: bool, exact: bool, x: float, y: float) -> Svg:
     if ok:
         return element("circle", cx=x, cy=y, r=6.5, fill=style.BLUE, stroke=style.INK, stroke_width=1.4)
     cross = f"M{x - 6:.2f} {y - 6:.2f}l12 12m0 -12l-12 12"
-    return element("g", drawn_line(cross, style.PAPER, 7), drawn_line(cross, style.VERMILLION, 3.6))
+    return element("g", drawn_line(cross, style.PAPER, 7), drawn_line(cross, style.INK, 3.2))
 
 
 def _key() -> Svg:
