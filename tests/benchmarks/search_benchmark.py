@@ -8,6 +8,7 @@ in it. Up to 4 or 6 gears in the train, no lever. Shown is the slowest of the th
 The rivals: every choice of drivers against every choice of driven gears in plain Python; and the same as a full
 table of ratios in numpy, with the making of the table counted, and with the table already there. A rival runs where
 it needs less than 1 GB and a minute (as its own speed on fewer gears foretells); elsewhere the cell says 'not run'.
+The search alone is the twenty nearest trains from the listed products, before setups are made and ties ranked.
 Times are processor time, since the machine may be busy with other work; nothing here uses more than one core.
 Wherever a rival runs, its twenty smallest exact errors must be those of find_setups; otherwise the run stops.
 """
@@ -18,7 +19,8 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from itertools import combinations
+from functools import cache
+from itertools import combinations, islice
 from math import inf, prod
 from time import process_time
 
@@ -26,7 +28,7 @@ import numpy as np
 
 from gearcalc.exact import RelativeError
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever
-from gearcalc.products import Products
+from gearcalc.products import Candidate, Products, closest
 from gearcalc.rankings import Query, positions
 from gearcalc.search import find_setups
 from gearcalc.threads import Thread
@@ -129,6 +131,18 @@ def by_combinations(nearest: Nearest, sides: Iterable[list[Choice]]) -> list[Rel
     return nearest.errors()
 
 
+def search_alone(lathe: Lathe, wanted: Thread, gears: Sequence[int], counts: Iterable[int]) -> list[Candidate]:
+    """The twenty nearest trains and nothing more: no setups made, no ties ranked. The tables are there already."""
+    (position,) = positions(Query(lathe, wanted, tuple(counts)))
+    ties = closest([position.target], [listed(tuple(gears), meshes) for meshes in counts])
+    return list(islice((found for tie in ties for found in tie.trains()), COUNT))
+
+
+@cache
+def listed(gears: tuple[int, ...], meshes: int) -> Products:
+    return Products.of(gears, meshes)
+
+
 def ratio_tables(sides: Iterable[list[Choice]]) -> list[np.ndarray]:
     """Every product of drivers over every product of driven gears."""
     tables = []
@@ -169,6 +183,8 @@ class Row:
     choices: int
     listing_ms: float
     search_ms: float
+    alone_ms: float
+    alone_against_making_the_table: float | None
     against_combinations: float | None
     against_making_the_table: float | None
     against_table: float | None
@@ -177,7 +193,8 @@ class Row:
     compared: int
 
     def cells(self) -> list[str]:
-        ratios = (self.against_combinations, self.against_making_the_table, self.against_table)
+        ratios = (self.alone_against_making_the_table, self.against_combinations, self.against_making_the_table,
+                  self.against_table)  # fmt: skip
         return [
             self.kind,
             str(self.gears),
@@ -185,6 +202,7 @@ class Row:
             f"{self.choices:,}",
             f"{self.listing_ms:.1f}",
             f"{self.search_ms:.2f}",
+            f"{self.alone_ms:.2f}",
             *(NOT_RUN if ratio is None else f"{ratio:,.1f} ×" for ratio in ratios),
             f"{self.chart_ms:.0f}",
             f"{self.chart_with_levers_ms:.0f}",
@@ -199,6 +217,8 @@ HEADINGS = [
     "choices of one side",
     "listing them, ms, once a set",
     "find_setups, ms",
+    "search alone, ms",
+    "search alone against the numpy table, made and searched",
     "all combinations, plain Python",
     "numpy table, made and searched",
     "numpy table, already made",
@@ -231,6 +251,8 @@ class Bench:
         todo = pairs(sides)
         searches = {wanted: self._search(lathe, wanted, counts) for wanted in WANTED}
         ratios: dict[str, list[float]] = {"combinations": [], "made": [], "table": []}
+        alone = {wanted: seconds(lambda w=wanted: search_alone(lathe, w, gears, counts)) for wanted in WANTED}
+        alone_ratios = []
         compared = set()
 
         def against(name: str, wanted: Thread, work: Callable[[], list[RelativeError]]) -> None:
@@ -238,6 +260,8 @@ class Bench:
             if errors != searches[wanted][1]:
                 raise SystemExit(f"{name}: the best {COUNT} for {wanted} with {size} gears ({kind}) are not the same")
             ratios[name].append(taken / searches[wanted][0])
+            if name == "made":
+                alone_ratios.append(taken / alone[wanted])
             compared.add(wanted)
 
         for wanted in WANTED if self.affordable("combinations", todo, 0) else ():
@@ -256,6 +280,8 @@ class Bench:
             sum(map(len, sides)),
             1000 * seconds(lambda: [Products.of(gears, m) for m in counts]),
             1000 * max(taken for taken, _ in searches.values()),
+            1000 * max(alone.values()),
+            min(alone_ratios, default=None),
             min(ratios["combinations"], default=None),
             min(ratios["made"], default=None),
             min(ratios["table"], default=None),
