@@ -368,6 +368,8 @@ class TestFromAShell:
         process = subprocess.Popen(
             [sys.executable, "-m", "gearcalc", "check", str(tmp_path / "slow.toml")], stderr=subprocess.PIPE,
             stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(checkout)},
+            # Started in the background, a process is deaf to Ctrl-C, and hands that on.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )  # fmt: skip
         with open_when_read(tmp_path / "slow.toml", process):
             process.send_signal(signal.SIGINT)
