@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations, combinations_with_replacement, pairwise, permutations
+from math import comb, factorial, perm
 
 from attrs import frozen
 
@@ -46,12 +47,13 @@ class Question:
 def idlers_to_try(meshes: int, same_way: bool | None) -> list[int]:
     """Numbers of idlers to try with so many meshes, fewest first, that give the direction asked for (None: either).
 
-    >>> idlers_to_try(1, None), idlers_to_try(2, True)
-    ([1, 2], [0, 2])
+    >>> idlers_to_try(1, None), idlers_to_try(2, None), idlers_to_try(2, True)
+    ([1, 2], [0, 1], [0, 2])
 
-    Between two fixed shafts one mesh never closes by itself. More idlers than these reach nothing new in practice.
+    Between two fixed shafts one mesh never closes by itself, and may need two. More than one meshes ask for two only
+    where one would turn the motion the wrong way; there are so many ways to choose two that it has to be worth it.
     """
-    least, most = (1, 2) if meshes == 1 else (0, 2) if meshes == 2 else (0, 1)
+    least, most = (1, 2) if meshes == 1 else (0, 2) if meshes == 2 and same_way else (0, 1)
     return [number for number in range(least, most + 1) if _turns_right(meshes, number, same_way)]
 
 
@@ -81,6 +83,12 @@ class Ways:
     def turns_right(self, idlers: int) -> bool:
         """Whether so many idlers give the direction that is asked for."""
         return _turns_right(self.train.meshes, idlers, self.question.same_way)
+
+    def count(self, idlers: int) -> int:
+        """How many chains there are with so many idlers, at most: a measure of the work."""
+        meshes, to_choose_from = self.train.meshes, len(self.named or self.spare)
+        places = comb(meshes + idlers - 1, idlers)
+        return factorial(min(meshes, _MOST_ORDERED)) ** 2 * perm(to_choose_from, idlers) * places
 
     def reach(self, idlers: int) -> float:
         """How far apart the shafts could be at most with so many idlers, the axes in one straight row, mm."""

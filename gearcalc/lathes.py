@@ -38,6 +38,7 @@ __all__ = [
 _MOST_GEARS = 300
 _MOST_DIGITS = 10**12
 _LONGEST_NOTE = 2000
+_FARTHEST_MM = 10_000
 _HANDS = ("right", "left")
 Point = tuple[float, float]
 
@@ -96,6 +97,20 @@ def _some_words(_: object, attribute: Attribute[Any], value: str) -> None:
 
 def _as_tuple(given: Iterable[Any]) -> tuple[Any, ...]:
     return tuple(given)
+
+
+def _as_point(given: Any) -> Point:
+    try:
+        x, y = (float(number) for number in given)
+    except (TypeError, ValueError):
+        raise ValueOutOfRangeError("a point is two numbers, like (50, 94)", value=given) from None
+    if not (abs(x) <= _FARTHEST_MM and abs(y) <= _FARTHEST_MM):  # no NaN passes this
+        raise ValueOutOfRangeError(f"a point lies within {_FARTHEST_MM} mm", value=given)
+    return x, y
+
+
+def _as_points(given: Any) -> tuple[Point, ...] | None:
+    return None if given is None else tuple(_as_point(point) for point in given)
 
 
 def _counted(given: object) -> tuple[int, ...]:
@@ -167,8 +182,8 @@ class GearSet:
 class Slot:
     """A straight slot for studs: its centre line from end to end, mm, with the bracket at swing 0."""
 
-    from_mm: Point
-    to_mm: Point = field()
+    from_mm: Point = field(converter=_as_point)
+    to_mm: Point = field(converter=_as_point)
 
     @to_mm.validator
     def _has_length(self, _: object, value: Point) -> None:
@@ -188,15 +203,23 @@ class Bracket:
     2
     """
 
-    spindle_side_at_mm: Point
-    swing_deg: Point = field()
+    spindle_side_at_mm: Point = field(converter=_as_point)
+    swing_deg: Point = field(converter=_as_point)
     slots: tuple[Slot, ...] = field(converter=_as_tuple, validator=_one_to_ten)
     studs: int = field(default=2, validator=_between(1, 6))
     stud_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
     shaft_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
     running_clearance_mm: float = field(default=0.5, validator=_between(0, 20))
     backlash_mm: float = field(default=0.2, validator=_between(0, 2))
-    cover_mm: tuple[Point, ...] | None = field(default=None)
+    cover_mm: tuple[Point, ...] | None = field(default=None, converter=_as_points)
+
+    @spindle_side_at_mm.validator
+    def _off_the_pivot(self, _: object, value: Point) -> None:
+        if value == (0, 0):
+            raise ValueOutOfRangeError(
+                "the spindle side can't stand on the pivot", where="spindle_side_at_mm",
+                remedy="Measure it from the axis of the last driven gear.",
+            )  # fmt: skip
 
     @swing_deg.validator
     def _some_swing(self, _: object, value: Point) -> None:

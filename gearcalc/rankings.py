@@ -53,7 +53,7 @@ from gearcalc.trains import Train
 __all__ = ["NothingGoesOnError", "Position", "Query", "positions", "ranked"]
 
 _KEPT_TABLES = 32
-_MOST_MISFITS = 3000
+_MOST_WAYS = 300_000
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
 
 Rank: TypeAlias = tuple[bool, bool, bool, int, int, float, Gears, Gears, int]
@@ -166,7 +166,7 @@ class _Ranking:
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = sum(map(len, query.mounted.idlers)) if query.mounted else 0
-        self.misfits = 0  # in a row
+        self.misfits = self.misfit_ways = 0  # in a row, and the arrangements that were tried for them
 
     def best_first(self, tie: Tie) -> Iterator[Setup]:
         """The setups of one tie in order; with one_per_lead, only the best of each lead."""
@@ -232,14 +232,14 @@ class _Ranking:
         question = Question(Train(drivers, driven), self.query.layout, self.query.gears, same_way, self.mounted)
         fit, more = self._next_fit(question, rank[3] - 2 * len(drivers))
         if fit.goes_on:
-            self.misfits = 0
+            self.misfits = self.misfit_ways = 0
             yield self._as_ranked(rank, fit.train, fit)
         elif more is not None:
             yield Waiting(self._with_idlers(rank, more))
         elif not self.query.must_fit:
             yield self._as_it_is(rank, fit)
         else:
-            self._leave_out()
+            self._leave_out(question)
 
     def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
         """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
@@ -253,9 +253,11 @@ class _Ranking:
         moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
         return misfit, strained, unlisted, 2 * len(drivers) + idlers, moved, steepest, drivers, driven, place
 
-    def _leave_out(self) -> None:
+    def _leave_out(self, question: Question) -> None:
+        ways = Ways(question)
         self.misfits += 1
-        if self.misfits >= _MOST_MISFITS:
+        self.misfit_ways += 1 + sum(ways.count(idlers) for idlers in ways.numbers_of_idlers())
+        if self.misfit_ways >= _MOST_WAYS:
             raise NothingGoesOnError(
                 f"{self.misfits} trains in a row do not go on the bracket, and the search looked no farther",
                 remedy="Check the bracket in the lathe file, or search with must_fit=False to see what stops them.",

@@ -116,12 +116,6 @@ def layout_if_any(lathe: Lathe) -> Layout | None:
 
 @lru_cache(maxsize=32)
 def _layout(bracket: Bracket, module_mm: float, pressure_angle_deg: float, last_shaft: str) -> Layout:
-    apart = hypot(*bracket.spindle_side_at_mm)
-    if apart == 0:
-        raise NotPossibleError(
-            "the bracket's spindle side stands on its pivot",
-            remedy="Mend spindle_side_at_mm: it is measured from the axis of the last driven gear.",
-        )
     play = bracket.backlash_mm / (2 * tan(radians(pressure_angle_deg)))
 
     def teeth_past(bar: float) -> int:
@@ -133,7 +127,7 @@ def _layout(bracket: Bracket, module_mm: float, pressure_angle_deg: float, last_
         play_mm=play,
         last_shaft=last_shaft,
         slots=tuple(Line.between(slot.from_mm, slot.to_mm) for slot in bracket.slots),
-        shafts_apart=apart,
+        shafts_apart=hypot(*bracket.spindle_side_at_mm),
         spindle_bearing=bearing(bracket.spindle_side_at_mm),
         past_shaft=teeth_past(bracket.shaft_radius_mm),
         past_stud=teeth_past(bracket.stud_radius_mm),

@@ -162,7 +162,7 @@ _plate_threads = st.sampled_from(["16 tpi", "1.75 mm", "M8", "1/4-20 UNC-2A LH",
 
 _brackets = st.builds(
     Bracket,
-    spindle_side_at_mm=_points,
+    spindle_side_at_mm=_points.filter(any),  # anywhere but on the pivot
     swing_deg=st.tuples(st.floats(-180, 0), st.floats(0, 180)),
     slots=st.lists(
         st.builds(Slot, _points, _points.map(lambda point: (point[0] + 1001.0, point[1]))), min_size=1, max_size=3

@@ -409,8 +409,13 @@ class TestCannotBeAsked:
             fit(TRIANGLE, bench(module_mm=None))
 
     def test_spindle_side_on_the_pivot(self):
-        with pytest.raises(NotPossibleError, match="spindle_side_at_mm"):
-            fit(TRIANGLE, bench(spindle_side_at_mm=(0.0, 0.0)))
+        with pytest.raises(ValueOutOfRangeError, match="spindle_side_at_mm"):
+            bench(spindle_side_at_mm=(0.0, 0.0))
+
+    @pytest.mark.parametrize("place", [(0.0, float("nan")), (1.0,), "ab", None, (1e9, 0.0)])
+    def test_spindle_side_nowhere(self, place):
+        with pytest.raises(ValueOutOfRangeError):
+            bench(spindle_side_at_mm=place)
 
 
 class TestClearances:
