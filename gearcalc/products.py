@@ -46,7 +46,7 @@ __all__ = ["Candidate", "Products", "Tie", "closest"]
 _MOST_CHOICES = 500_000
 _FARTHEST = 10**6
 _MARGIN = 1e-12  # far more than a few roundings of a float can add up to
-_FIRST_LOOK = 64  # pairs of products that the first ring should hold, if they were spread evenly
+_FIRST_LOOK = 32  # pairs of products that the first ring should hold, if they were spread evenly
 _WIDEN = 4
 _NO_MISS = RelativeError(Fraction(1), Fraction(1))
 
@@ -300,24 +300,18 @@ def _size_of(target: Exact) -> Callable[[int, int], float]:
     return size
 
 
-def _size_of_pi(factor: Fraction) -> Callable[[int, int], float]:
-    top, bottom = factor.numerator, factor.denominator
+def _size_of_pi(factor: Fraction, digits: int = 30) -> Callable[[int, int], float]:
+    low, high = (factor * pi for pi in pi_bounds(digits))
+    (low_top, low_bottom), (high_top, high_bottom) = low.as_integer_ratio(), high.as_integer_ratio()
 
     def size(over: int, under: int) -> float:
-        above, below = over * bottom, under * top
-        digits = 30
-        while True:  # π is no fraction, so some number of digits decides the rounding
-            low, high = (_off(above, below, pi) for pi in pi_bounds(digits))
-            if low == high:
-                return abs(low)
-            digits *= 2
+        against_low, against_high = under * low_top, under * high_top
+        size_low = (over * low_bottom - against_low) / against_low
+        if size_low == (over * high_bottom - against_high) / against_high:
+            return abs(size_low)
+        return _size_of_pi(factor, 2 * digits)(over, under)  # π is no fraction, so some digits decide the rounding
 
     return size
-
-
-def _off(above: int, below: int, pi: Fraction) -> float:
-    against = below * pi.numerator
-    return (above * pi.denominator - against) / against
 
 
 def _in_ties(pairs: list[_Pair], targets: Sequence[Exact], tables: Sequence[Products]) -> Iterator[Tie]:
