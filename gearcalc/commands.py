@@ -1,9 +1,9 @@
 """The command line: open the lessons, find a thread, see what a train cuts, check a lathe file.
 
 >>> main(["cuts", "inch", "40/80", "--lever", "middle", "--wanted", "16 tpi"])
-40/80, lever middle: lead 1.5875 mm (16 tpi), exact
-A right-hand thread, with the reverse turned over.
-Fit not checked.
+40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
+A right-hand thread, with the reverse as the lathe file describes it.
+Fit: goes on as 40/80, idler 25, bracket swung to 65.5°; tightest: 7.6 mm between 40 on the spindle side and stud.
 This lead would pass for (within 1000 ppm):
   exact       3/8-16 UNC, 3/4-16 UNF, 3/8 BSW, 1/2 BSF, 9/16 BSF, 1/4-16 Acme
 0
@@ -14,7 +14,8 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   thread its lead ("3/2 π" for a worm).
 * `error_ppm`, `error_exact`: (cut − wanted) / wanted, in ppm and as a plain fraction; positive when too long;
   null where nothing is wanted; `error_exact` is null too where π is in it. `is_exact`: it cuts just what is wanted.
-* `drivers`, `driven`: tooth counts in mesh order from the spindle side; `idlers`: one list a mesh.
+* `drivers`, `driven`: tooth counts in mesh order from the spindle side, as they go on where there is a bracket;
+  `idlers`: one list a mesh, added where the bracket needs them and none are named.
 * `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: the reverse must be turned over for it.
 * `fit`: null where it is not checked, else the verdict in words. `warnings`: what to mind, in words.
 * `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,
@@ -44,13 +45,15 @@ from gearcalc.errors import GearcalcError, UnknownNameError, ValueOutOfRangeErro
 from gearcalc.exact import Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.setups import Setup, Wanted
+from gearcalc.setups import Setup, Wanted, assemble
 from gearcalc.threads import Thread, nearest_threads
 from gearcalc.trains import Train
 
 __all__ = ["main"]
 
-_ASCII_SIGNS = str.maketrans({"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "\u202f": " "})
+_ASCII_SIGNS = str.maketrans(
+    {"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "°": " deg", "\u202f": " "}
+)
 _DONE, _SOMETHING_WRONG, _NOT_POSSIBLE, _INTERRUPTED, _PIPE_CLOSED = 0, 1, 2, 130, 141
 
 
@@ -211,7 +214,8 @@ def _find(options: argparse.Namespace) -> int:
 def _cuts(options: argparse.Namespace) -> int:
     lathe, train = _lathe(options.lathe), Train.parse(" ".join(options.train))
     idlers = _idlers(options.idlers, train.meshes)
-    found = gearcalc.setup(lathe, train.drivers, train.driven, options.lever, idlers, options.wanted)
+    typed = gearcalc.setup(lathe, train.drivers, train.driven, options.lever, idlers, options.wanted)
+    found = _as_it_goes_on(typed, lathe)
     near = nearest_threads(found.lead_mm, options.within_ppm)
     if options.json:
         passes_for = [{"thread": str(thread), **_measure(thread.lead, _miss(found, thread))} for thread in near]
@@ -222,11 +226,24 @@ def _cuts(options: argparse.Namespace) -> int:
     _say(f"A {found.hand}-hand thread" + (f", with the reverse {turned}." if found.reverse_fitted else "."))
     for warning in found.warnings:
         _say(warning)
-    _say("Fit not checked." if found.fit is None else str(found.fit))
+    _say("Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}.")
     _say(f"This lead would pass for (within {options.within_ppm:g} ppm):" if near else "It is near no standard thread.")
     for error, alike in groupby(near, key=lambda thread: str(writing.error(_miss(found, thread)))):
         _say(f"  {error:<10}  {', '.join(map(str, alike))}")
     return _DONE
+
+
+def _as_it_goes_on(typed: Setup, lathe: Lathe) -> Setup:
+    """The setup arranged on the bracket, with idlers where none were named; as it is where there is no bracket."""
+    from gearcalc.fits import fit
+    from gearcalc.stances import layout_if_any
+
+    if layout_if_any(lathe) is None:
+        return typed
+    hand = typed.wanted.hand if isinstance(typed.wanted, Thread) else None
+    tried = fit(typed.train, lathe, hand=hand, lever=typed.lever, keep_order=any(typed.train.idlers))
+    arranged = tried.train if tried.goes_on else typed.train
+    return assemble(lathe, arranged, lathe.lever(typed.lever), typed.wanted, tried)
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -114,7 +115,7 @@ class TestCuts:
     def test_in_words(self, ask):
         code, out, _ = ask("cuts", "inch", "40/80", "--lever", "middle")
         assert code == 0
-        assert out.startswith("40/80, lever middle: lead 1.5875 mm (16 tpi)\n")
+        assert "lever middle: lead 1.5875 mm (16 tpi)\n" in out
         assert "3/8-16 UNC" in out
 
     # On an 8 tpi leadscrew 40/80 cuts 8, 16 and 32 tpi at levers 2, 1 and 1/2.
@@ -140,8 +141,31 @@ class TestCuts:
     def test_near_nothing(self, ask):
         assert "near no standard thread" in ask("cuts", "inch", "20/63", "--lever", "low", "--within-ppm", "1")[1]
 
+    def test_one_mesh_between_fixed_axes_is_given_an_idler(self, ask, ask_json):
+        # Two meshing gears alone would turn the leadscrew the other way round; one idler puts that right again.
+        _, said = ask_json("cuts", "inch", "40/80", "--lever", "low")
+        assert [len(mesh) for mesh in said["idlers"]] == [1]
+        assert said["reverse_over"] is False
+        assert said["fit"].startswith("goes on")
+        assert "Fit: goes on" in ask("cuts", "inch", "40/80", "--lever", "low")[1]
+
+    def test_what_does_not_go_on_is_still_worked_out(self, ask_json):
+        # At module 1.25 mm the chain 40, 20, 80 reaches 37.5 + 62.5 mm; the fixed axes are √(50² + 94²) = 106 mm apart.
+        _, said = ask_json("cuts", "inch", "40/80", "--lever", "low", "--idlers", "20")
+        assert said["fit"].startswith("does not go on")
+        assert said["lead_mm_exact"] == "127/160"
+        assert said["idlers"] == [[20]]
+
+    def test_without_a_bracket_the_fit_is_not_checked(self, ask, ask_json, tmp_path):
+        path = tmp_path / "bare.toml"
+        path.write_text('name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 80]\n')
+        assert "Fit not checked." in ask("cuts", path, "40/80")[1]
+        _, said = ask_json("cuts", path, "40/80")
+        assert (said["fit"], said["idlers"], said["reverse_over"]) == (None, [[]], True)
+
     def test_idlers_turn_the_hand_round_but_not_the_lead(self, ask_json):
         _, bare = ask_json("cuts", "metric", "40 50/80 60", "--lever", "fast")
+        assert bare["idlers"] == [[], []]
         _, first = ask_json("cuts", "metric", "40 50/80 60", "--lever", "fast", "--idlers", "64")
         _, second = ask_json("cuts", "metric", "40/80 50/60", "--lever", "fast", "--idlers", "2:64,66")
         assert (first["idlers"], second["idlers"]) == ([[64], []], [[], [64, 66]])
@@ -350,7 +374,9 @@ class TestFromAShell:
         process = shell("cuts", "inch", "40 20/80 63", "--lever", "low", PYTHONIOENCODING="ascii", PYTHONUTF8="0")
         out, err = process.communicate(timeout=60)
         assert (process.returncode, err) == (0, b"")
-        assert out.startswith(b"(40 * 20)/(80 * 63), lever low: lead ~ 0.252 mm")
+        assert re.match(rb"\((40 \* 20|20 \* 40)\)/\((80 \* 63|63 \* 80)\), lever low: lead ~ 0\.252 mm", out)
+        assert b" deg; tightest" in out
+        assert b"?" not in out
 
     @pytest.mark.parametrize("arguments", [["check", "inch"], ["--help"], ["find", "inch", "M8", "--json"]])
     def test_a_closed_pipe_is_quiet(self, shell, arguments):
