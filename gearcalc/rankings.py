@@ -34,11 +34,10 @@ from gearcalc.errors import NotPossibleError
 from gearcalc.exact import Exact, RelativeError, coefficient
 from gearcalc.fits import Fit, arrange_with
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.mesh_orders import Gears, fewest_moved, in_order, steepest_mesh, with_idler
+from gearcalc.mesh_orders import TOO_STEEP, Gears, fewest_moved, in_order, steepest_mesh, with_idler
 from gearcalc.products import Candidate, Products, Tie, closest
 from gearcalc.setups import (
     FASTEST_LEADSCREW,
-    STEEPEST_MESH,
     Setup,
     Wanted,
     assemble,
@@ -212,7 +211,7 @@ class _Ranking:
             if 2 * meshes + idlers > len(self.query.gears):
                 continue
             steepest = steepest_mesh(drivers, driven)
-            strained = steepest > STEEPEST_MESH or self._too_fast(position, drivers, driven)
+            strained = steepest > TOO_STEEP or self._too_fast(position, drivers, driven)
             moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
             rank = (False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place)
             yield Waiting(rank)
@@ -279,7 +278,7 @@ class _Ranking:
         moved = places_that_differ(train, self.mounted) if self.mounted else 0
         steepest = steepest_mesh(train.drivers, train.driven)
         too_fast = strained and self._too_fast(self.positions[place], drivers, driven)
-        strained = too_fast or steepest > STEEPEST_MESH
+        strained = too_fast or steepest > TOO_STEEP
         gears = len(train.gears)
         return Waiting((misfit, strained, unlisted, gears, moved, steepest, drivers, driven, place), train, fit)
 
@@ -303,7 +302,7 @@ class _Ranking:
                         yield Candidate(place, tuple(sorted(row.drivers)), tuple(sorted(row.driven)))
 
     def _rows_in(self, tie: Tie) -> Iterator[Candidate]:
-        size = abs(tie.miss.ppm) / 1_000_000
+        size = abs(tie.miss.ppm) / 1_000_000 if self.plate else 0.0
         for row in self.plate:
             target, over, under = self.positions[row.target].target, prod(row.drivers), prod(row.driven)
             near = isclose(abs(over / under / float(target) - 1), size, rel_tol=_NEARLY, abs_tol=_NEARLY)

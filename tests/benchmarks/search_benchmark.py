@@ -65,7 +65,7 @@ def a_lathe(gears: Sequence[int], levers: Sequence[Fraction] = ()) -> Lathe:
     return Lathe("Benchmark lathe", Leadscrew(Fraction(127, 40)), GearSet(tuple(gears)), gearbox=gearbox)
 
 
-def seconds(work: Callable[[], object], *, at_most: float = 0.5) -> float:
+def seconds(work: Callable[[], object], *, at_most: float) -> float:
     """The shortest of several runs that together take about so long; of one run, if that is longer."""
     shortest, spent, runs = inf, 0.0, 0
     while runs == 0 or (spent < at_most and runs < 20):
@@ -231,8 +231,12 @@ HEADINGS = [
 class Bench:
     """Measures row by row; remembers how fast the rivals were, to foretell which rows they can do in a minute."""
 
-    def __init__(self) -> None:
+    def __init__(self, patience: float = 0.5) -> None:
         self.seconds_a_pair: dict[str, float] = {}
+        self.patience = patience  # seconds to go on repeating what takes less
+
+    def seconds(self, work: Callable[[], object]) -> float:
+        return seconds(work, at_most=self.patience)
 
     def affordable(self, rival: str, pairs_to_do: int, bytes_needed: int) -> bool:
         foretold = self.seconds_a_pair.get(rival, 0.0) * pairs_to_do
@@ -240,7 +244,7 @@ class Bench:
 
     def rival(self, name: str, pairs_to_do: int, work: Callable[[], list[RelativeError]]) -> tuple[float, object]:
         answers: list[list[RelativeError]] = []
-        taken = seconds(lambda: answers.append(work()))
+        taken = self.seconds(lambda: answers.append(work()))
         self.seconds_a_pair[name] = taken / pairs_to_do
         return taken, answers[0]
 
@@ -251,7 +255,7 @@ class Bench:
         todo = pairs(sides)
         searches = {wanted: self._search(lathe, wanted, counts) for wanted in WANTED}
         ratios: dict[str, list[float]] = {"combinations": [], "made": [], "table": []}
-        alone = {wanted: seconds(lambda w=wanted: search_alone(lathe, w, gears, counts)) for wanted in WANTED}
+        alone = {wanted: self.seconds(lambda w=wanted: search_alone(lathe, w, gears, counts)) for wanted in WANTED}
         alone_ratios = []
         compared = set()
 
@@ -278,7 +282,7 @@ class Bench:
             size,
             2 * meshes,
             sum(map(len, sides)),
-            1000 * seconds(lambda: [Products.of(gears, m) for m in counts]),
+            1000 * self.seconds(lambda: [Products.of(gears, m) for m in counts]),
             1000 * max(taken for taken, _ in searches.values()),
             1000 * max(alone.values()),
             min(alone_ratios, default=None),
@@ -290,20 +294,21 @@ class Bench:
             len(compared),
         )
 
-    @staticmethod
-    def _search(lathe: Lathe, wanted: Thread, counts: tuple[int, ...]) -> tuple[float, list[RelativeError | None]]:
+    def _search(
+        self, lathe: Lathe, wanted: Thread, counts: tuple[int, ...]
+    ) -> tuple[float, list[RelativeError | None]]:
         found = find_setups(lathe, wanted, counts, COUNT)
-        return seconds(lambda: find_setups(lathe, wanted, counts, COUNT)), [each.error for each in found]
+        taken = self.seconds(lambda: find_setups(lathe, wanted, counts, COUNT))
+        return taken, [each.error for each in found]
 
-    @staticmethod
-    def _chart(lathe: Lathe, counts: tuple[int, ...]) -> float:
+    def _chart(self, lathe: Lathe, counts: tuple[int, ...]) -> float:
         threads = chart_threads()
-        return seconds(lambda: [find_setups(lathe, thread, counts, count=1) for thread in threads], at_most=1.5)
+        return self.seconds(lambda: [find_setups(lathe, thread, counts, count=1) for thread in threads])
 
 
-def measured(sizes: Iterable[int] = SIZES, meshes: Iterable[int] = MESHES) -> Iterator[Row]:
+def measured(sizes: Iterable[int] = SIZES, meshes: Iterable[int] = MESHES, bench: Bench | None = None) -> Iterator[Row]:
     """One row a gear set and length of train, the small sets first so that they foretell the large ones."""
-    bench = Bench()
+    bench = bench or Bench()
     for size in sizes:
         for m in meshes:
             for kind in ("distinct", "by fives"):

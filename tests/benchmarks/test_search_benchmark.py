@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import prod
 
 import pytest
 
@@ -23,13 +24,14 @@ from tests.benchmarks.search_benchmark import (
     gear_set,
     measured,
     ratio_tables,
+    search_alone,
     table,
 )
 
 
 class TestMeasured:
     def test_every_rival_agrees_at_the_smallest_size(self):
-        rows = list(measured(sizes=(12,), meshes=(2,)))
+        rows = list(measured((12,), (2,), Bench(patience=0.02)))
         assert [row.kind for row in rows] == ["distinct", "by fives"]
         assert all(row.compared == len(WANTED) for row in rows)
         assert all(ratio is not None for row in rows for ratio in (row.against_combinations, row.against_table))
@@ -39,7 +41,7 @@ class TestMeasured:
 
     def test_the_search_beats_trying_everything_many_times_over(self):
         # Measured in one run at 20 gears, 6 in the train: some hundred times; ten leaves room for a busy machine.
-        (row,) = [row for row in measured(sizes=(20,), meshes=(3,)) if row.kind == "distinct"]
+        (row,) = [row for row in measured((20,), (3,), Bench(patience=0.02)) if row.kind == "distinct"]
         assert row.against_combinations is not None
         assert row.against_combinations > 10
 
@@ -52,10 +54,20 @@ class TestMeasured:
         assert not bench.affordable("made", 1, 10**9)
 
     def test_a_cell_without_a_run_says_so(self):
-        row = next(iter(measured(sizes=(12,), meshes=(1,))))
+        row = next(iter(measured((12,), (1,), Bench(patience=0.02))))
         fields = {name: getattr(row, name) for name in row.__dataclass_fields__}
         not_run = type(row)(**{**fields, "against_combinations": None, "compared": 0})
         assert not_run.cells().count(NOT_RUN) == 2
+
+
+class TestSearchAlone:
+    @pytest.mark.parametrize("wanted", WANTED, ids=str)
+    def test_finds_what_find_setups_finds(self, wanted):
+        lathe, gears = a_lathe(gear_set(12, "distinct")), gear_set(12, "distinct")
+        turns = lathe.leadscrew_lead_mm * lathe.spindle_ratio
+        found = search_alone(lathe, wanted, gears, (1, 2))
+        errors = [RelativeError(turns * prod(each.drivers) / prod(each.driven), wanted.lead) for each in found]
+        assert errors == [each.error for each in find_setups(lathe, wanted, (1, 2), COUNT)]
 
 
 class TestRivals:
