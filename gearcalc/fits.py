@@ -1,27 +1,25 @@
 """Will it go on? Every arrangement of a train on the lathe's bracket is tried; the best one, or why there is none.
 
-Best: fewest idlers; then no mesh steeper than setups.py allows, if that can be had; then fewest gears moved, where
-something is mounted; then fewest planes; then the largest smallest gap. The list of arrangements is complete (see
-arrangements.py and stances.py), so 'does not go on' means that none of them does.
+Best: fewest idlers, then as placings.py says. Nothing that arrangements.py lists is left untried, and stances.py
+finds every place that it can have; so 'does not go on' means that none of them does.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import cached_property, lru_cache
 from itertools import pairwise
-from typing import NamedTuple, TypeAlias
 
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
-from gearcalc.arrangements import Chain, Question, Ways, chain_sums, is_steep, plane_choices
+from gearcalc.arrangements import Chain, Question, Ways, chain_sums, plane_choices
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.gaps import Loaded, Part, every_gap, neighbours_clear, part_name, snugness
-from gearcalc.lathes import Lathe
+from gearcalc.gaps import Part, every_gap, part_name
+from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.misfits import nearest_misfit, nothing_to_try
-from gearcalc.setups import STEEPEST_MESH, natural_hand, places_that_differ
-from gearcalc.stances import ROUNDING, Layout, Stance, layout_of, stances
+from gearcalc.placings import Arrangement, best_placing, train_of
+from gearcalc.setups import natural_hand
+from gearcalc.stances import Layout, layout_of
 from gearcalc.trains import Train
 from gearcalc.triangles import Point
 
@@ -30,36 +28,6 @@ __all__ = ["Fit", "arrange", "arrange_with", "clearances", "fit"]
 _KEPT = 20_000
 _TIGHT_SHOWN = 3
 _IDLERS_TO_SUGGEST = range(20, 128)
-
-
-@frozen
-class Arrangement:
-    """A train as it stands on the bracket; `stance`: None when its axes can't be placed."""
-
-    train: Train
-    stance: Stance | None
-    planes: tuple[int, ...]
-
-
-Rank: TypeAlias = tuple[bool, int, int, float]
-"""Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
-
-
-class Promise(NamedTuple):
-    """A chain, and the rank that it could at best come to."""
-
-    rank: Rank
-    chain: Chain
-    sums: tuple[int, ...]
-
-
-class Placed(NamedTuple):
-    """A chain that goes on, and where."""
-
-    rank: Rank
-    chain: Chain
-    planes: tuple[int, ...]
-    stance: Stance
 
 
 @frozen(slots=False, eq=False)
@@ -145,7 +113,7 @@ class Fit:
 
 
 def fit(
-    train: Train,
+    train: Train | str,
     lathe: Lathe,
     *,
     hand: str | None = None,
@@ -163,21 +131,29 @@ spindle-side shaft
     does not go on; nearest to it as 20/80, idler 30: Wherever the bracket swings, the idler 30 stays 5.9 mm short of \
 the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
 
-    `train`: in any order; every order of its drivers and of its driven gears is tried. Idlers that it names are used,
-    in any mesh, and no others; one that names none is given idlers, at most two, from the gears that the lathe has
-    left over. Its own gears need not be owned. Trains of more than four meshes are tried in the order given only.
+    `train`: a Train or its text, in any order; every order of its drivers and of its driven gears is tried. Idlers
+    that it names are used, in any mesh, and no others; one that names none is given as few as will do from the gears
+    that the lathe has left over (at most two for one mesh, else one, or two where only that gives the hand). Its own
+    gears need not be owned. Trains of more than four meshes are tried in the order given only.
     `hand`: 'right' or 'left', where that hand must come out and the lathe has no reverse; None for either.
     `lever`: the gearbox position, which matters to the hand alone, where positions differ in the way they turn.
     `mounted`: among arrangements of equally many idlers, prefer those that leave more of these gears where they are.
     `keep_order`: try only the order given, the idlers (if any) in the meshes given.
 
     Raises NotPossibleError, saying what to add to the lathe file, when the lathe has no bracket or no size of gear;
-    UnknownNameError for a lever that there isn't; ValueOutOfRangeError for a hand that is none.
+    UnknownNameError for a lever that there isn't; ValueOutOfRangeError for what is no train, lathe or hand.
 
     Assumed: gears on the spindle side and on the leadscrew can be spaced to whatever plane their mate stands in.
     """
+    lathe, train = as_lathe(lathe), as_train(train)
     layout, same_way = layout_of(lathe), _way_to_turn(lathe, hand, lever)
+    mounted = None if mounted is None else as_train(mounted)
     return arrange(Question(train, layout, lathe.gears, same_way, mounted, keep_order))
+
+
+def as_train(given: Train | str) -> Train:
+    """A Train, or the one that a text writes. Raises ValueOutOfRangeError for anything else."""
+    return given if isinstance(given, Train) else Train.parse(given)
 
 
 def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | None:
@@ -205,50 +181,8 @@ def arrange_with(question: Question, idlers: int) -> Fit:
 
     The reasons of one that doesn't go on are those of all numbers of idlers. Answers are kept.
     """
-    best: Placed | None = None
-    for likely in _most_promising_first(question, idlers):
-        if best is not None and likely.rank > best.rank:
-            break  # nothing from here on can be better
-        best = min((*_placed(question.layout, likely), *([best] if best else [])), default=None)
-    if best is None:
-        return Fit(False, question, None)
-    return Fit(True, question, Arrangement(_train_of(best.chain), best.stance, best.planes))
-
-
-def _most_promising_first(question: Question, idlers: int) -> list[Promise]:
-    """The chains with so many idlers that clear their neighbours, by the best that each could still come to."""
-    layout, mounted, promises = question.layout, question.mounted, []
-    ways = Ways(question)
-    if ways.reach(idlers) < layout.shafts_apart - ROUNDING:
-        return []
-    for chain in ways.chains(idlers):
-        sums = chain_sums(chain)
-        if neighbours_clear(layout, chain, sums):
-            moved = places_that_differ(_train_of(chain), mounted) if mounted else 0
-            planes = min(len(chain) - 1, 1)
-            rank = (is_steep(chain, STEEPEST_MESH), moved, planes, -snugness(layout, chain, sums))
-            promises.append(Promise(rank, chain, sums))
-    return sorted(promises)
-
-
-def _placed(layout: Layout, likely: Promise) -> Iterator[Placed]:
-    """The ways in which a chain goes on."""
-    places = stances(layout, likely.sums)
-    if not places:
-        return
-    steep, moved, _, snug = likely.rank
-    loaded = Loaded(layout, likely.chain, likely.sums, -snug)
-    for stance in places:
-        suits = loaded.comfort(stance)
-        if suits is not None:
-            planes, comfort = suits
-            yield Placed((steep, moved, max(planes), -comfort), likely.chain, planes, stance)
-
-
-def _train_of(chain: Chain) -> Train:
-    return Train(
-        tuple(mesh[0] for mesh in chain), tuple(mesh[-1] for mesh in chain), tuple(mesh[1:-1] for mesh in chain)
-    )
+    best = best_placing(question, idlers)
+    return Fit(best is not None, question, best)
 
 
 def _why_not(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
@@ -262,7 +196,7 @@ def _why_not(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
     reasons = nearest.reasons
     if remedy:
         reasons = (f"{reasons[0].removesuffix('.')}; {remedy}.", *reasons[1:])
-    return Arrangement(_train_of(nearest.chain), nearest.stance, nearest.planes), reasons
+    return Arrangement(train_of(nearest.chain), nearest.stance, nearest.planes), reasons
 
 
 def _helpful_idler(question: Question, ways: Ways) -> str:
@@ -271,7 +205,8 @@ def _helpful_idler(question: Question, ways: Ways) -> str:
         for teeth in sorted(set(ways.spare), key=lambda teeth: (abs(teeth - ways.named[0]), teeth)):
             if _goes_on_with(question, teeth):
                 return f"an idler of {teeth} instead of {ways.named[0]} would clear it"
-    if not ways.named and 1 in ways.numbers_of_idlers():
+    few_orders = ways.train.meshes <= 2  # more take too long to try with each idler that there might be
+    if not ways.named and few_orders and 1 in ways.numbers_of_idlers():
         for teeth in _IDLERS_TO_SUGGEST:
             if teeth not in ways.spare and _goes_on_with(question, teeth):
                 return f"an idler of {teeth}, which is not in the set, would clear it"
@@ -284,7 +219,7 @@ def _goes_on_with(question: Question, idler: int) -> bool:
 
 
 def clearances(
-    train: Train, lathe: Lathe, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
+    train: Train | str, lathe: Lathe, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
 ) -> tuple[tuple[str, str, float], ...]:
     """(part, part, mm between them) of a train wherever its axes stand, the tightest first.
 
@@ -296,7 +231,8 @@ def clearances(
     Only parts that must not touch: gears that mesh are left out. Raises NotPossibleError as fit() does, and
     ValueOutOfRangeError when there are too few or too many axes or planes.
     """
-    layout, chain = layout_of(lathe), train.chain()
+    train, layout = as_train(train), layout_of(as_lathe(lathe))
+    chain = train.chain()
     axes = len(chain_sums(chain)) + 1
     if len(axes_mm) != axes or len(planes) != train.meshes:
         raise ValueOutOfRangeError(

@@ -1,7 +1,8 @@
 """Why a train doesn't go on: of all that was tried, the arrangement nearest to going on, and what stops it.
 
 Nearest: the fewest millimetres missing, added up over everything that is wrong with it. Degrees of swing count as the
-way that the first stud would still have to go.
+way that the first stud would still have to go. Where there are very many ways to choose another idler, only those with
+fewer are looked through.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from gearcalc.triangles import Point, angle_opposite, bearing
 __all__ = ["Misfit", "nearest_misfit", "nothing_to_try"]
 
 _KEPT = 20_000
+_MOST_LOOKED_THROUGH = 300  # arrangements: a person waits for the reasons
 _SLOT_NAMES = (*ORDINALS, "seventh", "eighth", "ninth", "tenth")
 
 
@@ -93,7 +95,7 @@ def nearest_misfit(question: Question) -> Misfit | None:
     layout, ways = question.layout, Ways(question)
     best: tuple[Chain, _Try, tuple[int, ...]] | None = None
     least = inf
-    for idlers in ways.numbers_of_idlers():
+    for idlers in _numbers_looked_through(ways):
         for chain in ways.chains(idlers):
             for tried in _tries(layout, chain_sums(chain)):
                 if tried.missing >= least - ROUNDING:
@@ -106,6 +108,11 @@ def nearest_misfit(question: Question) -> Misfit | None:
     chain, tried, planes = best
     stance = _stance(layout, tried)
     return Misfit(chain, planes, stance, tuple(_sentences(layout, *best)))
+
+
+def _numbers_looked_through(ways: Ways) -> list[int]:
+    numbers = [number for number in ways.numbers_of_idlers() if ways.count(number)]
+    return [number for number in numbers if number == numbers[0] or ways.count(number) <= _MOST_LOOKED_THROUGH]
 
 
 @lru_cache(maxsize=_KEPT)

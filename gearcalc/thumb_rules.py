@@ -12,7 +12,7 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.stances import layout_of
 from gearcalc.trains import ORDINALS, Train
 
@@ -59,21 +59,21 @@ class ThumbRule:
         return writing.html_table(f"Rule of thumb for {self.train}", rows)
 
 
-def rule_of_thumb(train: Train, k: float = SHOP_CONSTANT) -> ThumbRule:
-    """What the rule of thumb says of a train in the order given; idlers are not looked at.
+def rule_of_thumb(train: Train | str, k: float = SHOP_CONSTANT) -> ThumbRule:
+    """What the rule of thumb says of a train (or its text) in the order given; idlers are not looked at.
 
-    >>> from gearcalc.trains import Train
-    >>> print(rule_of_thumb(Train((20, 60), (65, 25))))
+    >>> print(rule_of_thumb("20/65 60/25"))
     (20 · 60)/(65 · 25) passes the rule of thumb with 15: the first pair has +25 teeth against the second driver; \
 the second pair has +20 teeth against the first driven
 
     The first pair's teeth together must be more than the second driver + k, and the second pair's more than the first
     driven + k; with three meshes likewise the second and the third pair.
     `k`: teeth, 0 to 1000; 15 is common practice (no source); rule_constant gives that of a lathe.
-    Raises ValueOutOfRangeError for a k outside that.
+    Raises ValueOutOfRangeError for a k outside that and for what is no train.
     """
     if isinstance(k, bool) or not isinstance(k, (int, float)) or not 0 <= k <= 1000:
         raise ValueOutOfRangeError("k must be a number of teeth from 0 to 1000", value=k)
+    train = train if isinstance(train, Train) else Train.parse(train)
     margins = []
     for one in range(train.meshes - 1):
         pair, next_pair = (train.drivers[mesh] + train.driven[mesh] for mesh in (one, one + 1))
@@ -94,6 +94,6 @@ def rule_constant(lathe: Lathe) -> float:
     The play between the teeth adds a little to the distance, which this leaves out.
     Raises NotPossibleError when the lathe has no bracket or no size of gear in its file.
     """
-    layout = layout_of(lathe)
+    layout = layout_of(as_lathe(lathe))
     bracket = layout.bracket
     return 2 + 2 * (bracket.shaft_radius_mm + bracket.running_clearance_mm) / layout.module_mm

@@ -417,6 +417,18 @@ class TestCannotBeAsked:
         with pytest.raises(ValueOutOfRangeError):
             bench(spindle_side_at_mm=place)
 
+    @pytest.mark.parametrize("train", [None, 40, "forty over eighty", [(40,), (80,)]])
+    def test_no_train(self, train):
+        with pytest.raises(ValueOutOfRangeError):
+            fit(train, bench())
+
+    def test_no_lathe(self):
+        with pytest.raises(ValueOutOfRangeError):
+            fit(TRIANGLE, "inch")
+
+    def test_text_of_a_train_will_do(self):
+        assert fit("30/50 24/36", bench(), keep_order=True).axes_mm == fit(TRIANGLE, bench(), keep_order=True).axes_mm
+
 
 class TestClearances:
     def test_wherever_the_axes_stand(self):
