@@ -16,6 +16,8 @@ from .feeds import Feed as Feed
 from .fits import Fit as Fit
 from .fits import clearances as clearances
 from .fits import fit as fit
+from .fits.thumb_rules import rule_constant as rule_constant
+from .fits.thumb_rules import rule_of_thumb as rule_of_thumb
 from .lathes import Lathe as Lathe
 from .lathes import demo_lathe as demo_lathe
 from .missing_gears import SolvedGear as SolvedGear
@@ -31,8 +33,6 @@ from .substitutes import stand_ins as stand_ins
 from .tables import pitch_error_table as pitch_error_table
 from .threads import Thread as Thread
 from .threads import nearest_threads as nearest_threads
-from .thumb_rules import rule_constant as rule_constant
-from .thumb_rules import rule_of_thumb as rule_of_thumb
 from .tolerances import pitch_diameter_limits as pitch_diameter_limits
 from .trains import Train as Train
 

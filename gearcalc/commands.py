@@ -3,7 +3,7 @@
 >>> main(["cuts", "inch", "40/80", "--lever", "middle", "--wanted", "16 tpi"])
 40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
 A right-hand thread, with the reverse as the lathe file describes it.
-Fit: goes on as 40/80, idler 25, bracket swung to 65.5°; tightest: 7.6 mm between 40 on the spindle side and stud.
+Fit: goes on as 40/80, idler 25, bracket swung to −58.4°; tightest: 7.6 mm between 40 on the spindle side and stud.
 This lead would pass for (within 1000 ppm):
   exact       3/8-16 UNC, 3/4-16 UNF, 3/8 BSW, 1/2 BSF, 9/16 BSF, 1/4-16 Acme
 0
@@ -45,7 +45,7 @@ from gearcalc.errors import GearcalcError, UnknownNameError, ValueOutOfRangeErro
 from gearcalc.exact import Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.setups import Setup, Wanted, assemble
+from gearcalc.setups import Setup, Wanted
 from gearcalc.threads import Thread, nearest_threads
 from gearcalc.trains import Train
 
@@ -215,7 +215,7 @@ def _cuts(options: argparse.Namespace) -> int:
     lathe, train = _lathe(options.lathe), Train.parse(" ".join(options.train))
     idlers = _idlers(options.idlers, train.meshes)
     typed = gearcalc.setup(lathe, train.drivers, train.driven, options.lever, idlers, options.wanted)
-    found = _as_it_goes_on(typed, lathe)
+    found = typed.as_built
     near = nearest_threads(found.lead_mm, options.within_ppm)
     if options.json:
         passes_for = [{"thread": str(thread), **_measure(thread.lead, _miss(found, thread))} for thread in near]
@@ -231,19 +231,6 @@ def _cuts(options: argparse.Namespace) -> int:
     for error, alike in groupby(near, key=lambda thread: str(writing.error(_miss(found, thread)))):
         _say(f"  {error:<10}  {', '.join(map(str, alike))}")
     return _DONE
-
-
-def _as_it_goes_on(typed: Setup, lathe: Lathe) -> Setup:
-    """The setup arranged on the bracket, with idlers where none were named; as it is where there is no bracket."""
-    from gearcalc.fits import fit
-    from gearcalc.stances import layout_if_any
-
-    if layout_if_any(lathe) is None:
-        return typed
-    hand = typed.wanted.hand if isinstance(typed.wanted, Thread) else None
-    tried = fit(typed.train, lathe, hand=hand, lever=typed.lever, keep_order=any(typed.train.idlers))
-    arranged = tried.train if tried.goes_on else typed.train
-    return assemble(lathe, arranged, lathe.lever(typed.lever), typed.wanted, tried)
 
 
 def _check(options: argparse.Namespace) -> int:

@@ -35,7 +35,7 @@ One gear more would make it exact, 127 teeth: 60/127: lead 1.5 mm (≈ 16.933 tp
     unbounded = evolve(query, within=None)
     closest = _best(unbounded)
     misfit = _best(evolve(query, must_fit=False)) if query.must_fit and query.layout is not None else None
-    if misfit is not None:
+    if misfit is not None and misfit.fit is not None:
         said = [f"{misfit}, would do, but does not go on the bracket.", *misfit.fit.reasons]
     else:
         said = [_too_few(query) if closest is None else _not_so_close(query)]

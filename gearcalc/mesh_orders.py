@@ -10,8 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from itertools import permutations
 
-from gearcalc.setups import STEEPEST_MESH
-from gearcalc.trains import Train
+from gearcalc.trains import STEEPEST_MESH, Train
 
 __all__ = ["TOO_STEEP", "Gears", "fewest_moved", "in_order", "steepest_mesh", "with_idler"]
 

@@ -29,10 +29,12 @@ from typing import NamedTuple, TypeAlias
 
 from attrs import frozen
 
-from gearcalc.arrangements import Question, Ways, idlers_to_try
 from gearcalc.errors import NotPossibleError
 from gearcalc.exact import Exact, RelativeError, coefficient
 from gearcalc.fits import Fit, arrange_with
+from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
+from gearcalc.fits.stances import Layout, layout_if_any
+from gearcalc.hands import natural_hand
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.mesh_orders import TOO_STEEP, Gears, fewest_moved, in_order, steepest_mesh, with_idler
 from gearcalc.products import Candidate, Products, Tie, closest
@@ -42,12 +44,9 @@ from gearcalc.setups import (
     Wanted,
     assemble,
     lead_to_cut,
-    natural_hand,
-    places_that_differ,
     wanted_hand,
 )
-from gearcalc.stances import Layout, layout_if_any
-from gearcalc.trains import Train
+from gearcalc.trains import Train, places_that_differ
 
 __all__ = ["NothingGoesOnError", "Position", "Query", "positions", "ranked"]
 

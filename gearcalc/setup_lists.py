@@ -23,7 +23,6 @@ class SetupList(list[Setup]):
     >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
     >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
     1. 40/80, lever low: lead 0.79375 mm (32 tpi), exact
-    Fit not checked.
     >>> print(SetupList(why="The set has no gears."))
     The set has no gears.
 

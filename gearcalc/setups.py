@@ -4,29 +4,29 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from itertools import zip_longest
 from typing import Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc import writing
 from gearcalc.errors import NotPossibleError
 from gearcalc.exact import Exact, RelativeError, coefficient
 from gearcalc.feeds import Feed
+from gearcalc.fits import Fit
+from gearcalc.fits import fit as try_to_fit
+from gearcalc.fits.stances import layout_if_any
+from gearcalc.hands import OTHER_HAND, natural_hand
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.threads import Thread, as_thread
-from gearcalc.trains import Train
+from gearcalc.trains import STEEPEST_MESH, Train, places_that_differ
 
 __all__ = [
     "FASTEST_LEADSCREW",
-    "STEEPEST_MESH",
     "Setup",
     "Wanted",
     "as_wanted",
     "assemble",
     "lead_to_cut",
-    "natural_hand",
-    "places_that_differ",
     "setup",
     "wanted_hand",
 ]
@@ -34,8 +34,6 @@ __all__ = [
 Wanted = Thread | Feed
 _SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)
 
-STEEPEST_MESH = Fraction(4)
-"""Larger over smaller gear of a mesh; steeper carries a warning (common practice, no source)."""
 FASTEST_LEADSCREW = Fraction(3)
 """Leadscrew turns for one turn of the spindle; more carries a warning (common practice, no source)."""
 
@@ -47,7 +45,8 @@ class Setup:
     `lead_mm`: travel of the carriage by the half-nuts in one turn of the spindle, mm, exact.
     `leadscrew_turns`: turns of the leadscrew for one turn of the spindle.
     `natural_hand`: the hand that it cuts with the reverse (if any) as the lathe file describes it.
-    `reverse_fitted`: the lathe has a reverse. `fit`: whether it goes on, None where there is no bracket.
+    `reverse_fitted`: the lathe has a reverse. `fit`: whether it goes on, None where the file has no bracket or no
+    size of gear; its train may have idlers added, and `as_built` is the setup with them.
     `on_plate`: the machine's own plate lists these gears with this lever.
     """
 
@@ -60,7 +59,7 @@ class Setup:
     wanted: Wanted | None = None
     error: RelativeError | None = None
     on_plate: bool = False
-    fit: Any = field(default=None, eq=False)
+    fit: Fit | None = field(default=None, eq=False)
 
     @property
     def error_ppm(self) -> float | None:
@@ -83,6 +82,23 @@ class Setup:
         if not isinstance(self.wanted, Feed) or self.error is None:
             return None
         return self.wanted.travel_mm * self.lead_mm / coefficient(self.error.wanted)
+
+    @property
+    def as_built(self) -> Setup:
+        """The same as it goes on the bracket: arranged, idlers added. Itself where nothing is known to go on.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> by_hand = setup(demo_lathe("inch"), 40, 80, "middle")
+        >>> print(by_hand.train, "|", by_hand.as_built.train)
+        40/80 | 40/80, idler 25
+        >>> by_hand.reverse_over, by_hand.as_built.reverse_over
+        (True, False)
+        """
+        if self.fit is None or not self.fit.goes_on or self.fit.train == self.train:
+            return self
+        alike = self.fit.train.turns_the_same_way == self.train.turns_the_same_way
+        hand = self.natural_hand if alike else OTHER_HAND[self.natural_hand]
+        return evolve(self, train=self.fit.train, natural_hand=hand)
 
     @property
     def reverse_over(self) -> bool:
@@ -113,7 +129,7 @@ class Setup:
                 f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle: lowest speed, "
                 "and turn the train by hand first (common practice, no source)."
             )
-        if not self.reverse_fitted and self.natural_hand != wanted_hand(self.wanted):
+        if not self.reverse_fitted and self.as_built.natural_hand != wanted_hand(self.wanted):
             said += self._wrong_way()
         if isinstance(self.wanted, Thread) and self.wanted.note:
             said.append(self.wanted.note)
@@ -168,7 +184,11 @@ class Setup:
         if self.lever is not None:
             rows.append(("lever", self.lever))
         if self.reverse_fitted:
-            rows.append(("reverse", "turned over" if self.reverse_over else "as the lathe file describes it"))
+            built = self.as_built
+            idlers = ", with the idlers that it goes on with" if built.train != self.train else ""
+            rows.append(
+                ("reverse", ("turned over" if built.reverse_over else "as the lathe file describes it") + idlers)
+            )
         rows.append(self._travel)
         if not isinstance(self.wanted, Feed):
             rows.append(("hand", self.hand))
@@ -177,18 +197,6 @@ class Setup:
         rows.append(("fit", "not checked" if self.fit is None else str(self.fit)))
         caption = f"Setup for {self.wanted}" if self.wanted is not None else "Setup"
         return writing.html_table(caption, rows, note=" ".join(self.warnings))
-
-
-def places_that_differ(one: Train, other: Train) -> int:
-    """Places that hold a different gear in two trains; a place that only one of them has counts.
-
-    >>> places_that_differ(Train((40,), (80,)), Train((40, 30), (80, 60)))
-    2
-    """
-    pairs = [*zip_longest(one.drivers, other.drivers), *zip_longest(one.driven, other.driven)]
-    for mine, theirs in zip_longest(one.idlers, other.idlers, fillvalue=()):
-        pairs += zip_longest(mine, theirs)
-    return sum(mine != theirs for mine, theirs in pairs)
 
 
 def as_wanted(wanted: Wanted | str) -> Wanted:
@@ -246,14 +254,23 @@ def setup(
 
     `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a gearbox;
     `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
+    The train stays as given; whether it goes on the bracket, with idlers where none are named, is in `.fit`.
     Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
     """
     lathe, train = as_lathe(lathe), Train(drivers, driven, idlers)
     lathe.check_owned(train.gears)
-    return assemble(lathe, train, lathe.lever(lever), None if wanted is None else as_wanted(wanted))
+    position, wanted = lathe.lever(lever), None if wanted is None else as_wanted(wanted)
+    return assemble(lathe, train, position, wanted, _fit_if_any(lathe, train, position, wanted))
 
 
-def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Any = None) -> Setup:
+def _fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None) -> Fit | None:
+    if layout_if_any(lathe) is None:
+        return None
+    hand = None if wanted is None else wanted_hand(wanted)
+    return try_to_fit(train, lathe, hand=hand, lever=lever.lever if lever else None, keep_order=any(train.idlers))
+
+
+def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Fit | None = None) -> Setup:
     """A setup from parts known to be the lathe's own; the gears are not checked again.
 
     Formula: lead = leadscrew lead × spindle-side ratio × train ratio × lever ratio.
@@ -272,20 +289,6 @@ def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | N
         on_plate=_on_plate(lathe, train, lever),
         fit=fit,
     )
-
-
-def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str:
-    """The hand of thread that comes out with the reverse as the lathe file describes it.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> natural_hand(demo_lathe("inch"), False, None)
-    'left'
-
-    A right-hand leadscrew cuts a right-hand thread when it turns as the spindle does.
-    """
-    turned_round = (lathe.spindle_side.same_way, train_same_way, lever is None or lever.same_way).count(False)
-    as_leadscrew = turned_round % 2 == 0
-    return lathe.leadscrew.hand if as_leadscrew else {"right": "left", "left": "right"}[lathe.leadscrew.hand]
 
 
 def wanted_hand(wanted: Wanted | None) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from itertools import islice
+from itertools import islice, zip_longest
 from math import prod
 
 from attrs import field, frozen
@@ -14,9 +14,11 @@ from gearcalc import writing
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError, quoted
 from gearcalc.exact import as_teeth
 
-__all__ = ["ORDINALS", "Train", "as_gears"]
+__all__ = ["ORDINALS", "STEEPEST_MESH", "Train", "as_gears", "places_that_differ"]
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
+STEEPEST_MESH = Fraction(4)
+"""Larger over smaller gear of a mesh; steeper carries a warning (common practice, no source)."""
 _LONGEST_TEXT = 120
 _SIDE = r"\(?((?:\d{1,4}(?: ?x ?| )){0,5}\d{1,4})\)?"
 _PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
@@ -186,3 +188,15 @@ def _not_a_train(text: object) -> GearcalcError:
         f"{quoted(text)} is not understood as a train",
         remedy="Write drivers over driven, like '40/80' or '(40 · 30)/(80 · 60)'.",
     )
+
+
+def places_that_differ(one: Train, other: Train) -> int:
+    """Places that hold a different gear in two trains; a place that only one of them has counts.
+
+    >>> places_that_differ(Train((40,), (80,)), Train((40, 30), (80, 60)))
+    2
+    """
+    pairs = [*zip_longest(one.drivers, other.drivers), *zip_longest(one.driven, other.driven)]
+    for mine, theirs in zip_longest(one.idlers, other.idlers, fillvalue=()):
+        pairs += zip_longest(mine, theirs)
+    return sum(mine != theirs for mine, theirs in pairs)

@@ -58,8 +58,10 @@ def share_of_the_tolerance(draw: Draw) -> Task:
     thread = draw.choice(_SCREWS)
     major, pitch = Thread.parse(thread).major_mm or 0, Thread.parse(thread).pitch_mm
     asked, *others = draw.sample(("4h", "6g", "8g"), 3)
-    ppm, mm = draw.choice(_PPM), major * draw.choice((Fraction(1, 2), Fraction(3, 4), Fraction(3, 2)))
+    mm = major * draw.choice((Fraction(1, 2), Fraction(3, 4), Fraction(3, 2)))
     widths = {grade: pitch_diameter_tolerance(thread, grade) for grade in ("4h", "6g", "8g")}
+    all_of_it = float(1000 * widths[asked].um / mm) / _ROOT_3
+    ppm = draw.choice([ppm for ppm in _PPM if 0.01 < abs(ppm) / all_of_it < 0.95])
     verdict = judge(thread, ppm, mm, tolerance_class=asked)
     used = as_fraction(100 * (verdict.share_used or 0))
     other_class = [about(used * widths[asked].um / widths[grade].um) for grade in others]
@@ -224,12 +226,17 @@ class _Job(NamedTuple):
     mm: int
 
     def verdict(self, ppm: int) -> Verdict:
-        return judge(self.thread, ppm, self.mm, tolerance_class=self.grade)
+        return _judged(self, ppm)
 
     @property
     def cells(self) -> tuple[str, ...]:
         width = pitch_diameter_tolerance(self.thread, self.grade)
         return f"{self.thread}-{self.grade}", f"nut over {self.mm} mm", str(width)
+
+
+@cache
+def _judged(job: _Job, ppm: int) -> Verdict:
+    return judge(job.thread, ppm, job.mm, tolerance_class=job.grade)
 
 
 @poses("good-enough-or-not", lesson=5, title="Good enough or not?")

@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from gearcalc import writing
 from gearcalc.exact import Exact, PiMultiple, RelativeError, parse_number
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
-from gearcalc.setups import places_that_differ, setup
+from gearcalc.setups import setup
 from gearcalc.threads import Thread, nearest_threads, standard_threads
-from gearcalc.trains import Train
+from gearcalc.trains import Train, places_that_differ
 from tests.strategies import fractions, lathes, pi_multiples, positive_fractions, trains
 
 near_pi = st.integers(1, 10**7).map(lambda bottom: Fraction(round(mpmath.pi * bottom), bottom))

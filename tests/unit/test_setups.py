@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from attrs import evolve
 
 from gearcalc.errors import (
     GearNotOwnedError,
@@ -15,9 +16,9 @@ from gearcalc.errors import (
 )
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, PlateRow, SpindleSide, demo_lathe
-from gearcalc.setups import as_wanted, lead_to_cut, places_that_differ, setup
+from gearcalc.setups import as_wanted, lead_to_cut, setup
 from gearcalc.threads import Thread
-from gearcalc.trains import Train
+from gearcalc.trains import Train, places_that_differ
 
 INCH = demo_lathe("inch")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
@@ -275,9 +276,41 @@ class TestShown:
         assert r"\frac{1}" not in latex
 
     def test_fit_not_checked_is_said(self):
-        assert "not checked" in setup(INCH, 40, 80, "low")._repr_html_()
+        assert "not checked" in setup(evolve(INCH, bracket=None), 40, 80, "low")._repr_html_()
 
     def test_error_and_lead_both_ways(self):
         assert str(setup(INCH, 40, 80, "middle", wanted="1.6 mm")) == (
             "40/80, lever middle: lead 1.5875 mm (16 tpi), −7812 ppm"
         )
+
+
+class TestOnTheBracket:
+    def test_gears_chosen_by_hand_are_checked_and_stay_as_they_were_given(self):
+        by_hand = setup(INCH, (40, 30), (80, 60), "low")
+        assert by_hand.train == Train((40, 30), (80, 60))
+        assert by_hand.fit.goes_on
+        assert sorted(by_hand.fit.train.drivers) == [30, 40]
+        assert not setup(INCH, 20, 80, "low", 30).fit.goes_on
+
+    def test_no_bracket_or_no_size_of_gear_leaves_it_unchecked(self):
+        assert setup(evolve(INCH, bracket=None), 40, 80, "low").fit is None
+        assert setup(evolve(INCH, gear_set=GearSet([40, 80])), 40, 80, "low").fit is None
+
+    def test_an_idler_that_it_goes_on_with_turns_the_hand_round(self):
+        by_hand = setup(INCH, 40, 80, "middle")
+        built = by_hand.as_built
+        assert (len(built.train.idlers[0]), by_hand.train.idlers) == (1, ((),))
+        assert (by_hand.natural_hand, built.natural_hand) == ("left", "right")  # one mesh; one mesh and an idler
+        assert built.lead_mm == by_hand.lead_mm
+        assert "as the lathe file describes it, with the idlers" in by_hand._repr_html_()
+
+    def test_without_a_reverse_the_idlers_are_those_that_the_wanted_hand_needs(self):
+        no_reverse = evolve(INCH, spindle_side=SpindleSide(reverse=False))
+        right = setup(no_reverse, 40, 80, "middle", wanted="16 tpi")
+        left = setup(no_reverse, 40, 80, "middle", wanted="16 tpi LH")
+        assert [len(made.as_built.train.idlers[0]) for made in (right, left)] == [1, 2]
+        assert right.warnings == left.warnings == ()
+
+    def test_what_does_not_go_on_is_built_as_it_was_given(self):
+        made = setup(INCH, 20, 80, "low", 30)
+        assert made.as_built is made

@@ -14,7 +14,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.fits import clearances
-from gearcalc.thumb_rules import rule_constant, rule_of_thumb
+from gearcalc.fits.thumb_rules import rule_constant, rule_of_thumb
 from gearcalc.trains import Train
 from tests.benches import bench
 

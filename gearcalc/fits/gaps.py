@@ -11,10 +11,10 @@ from itertools import combinations, pairwise
 from math import dist, inf
 from typing import NamedTuple, TypeAlias
 
-from gearcalc.arrangements import Chain, meshes_apart, plane_choices
-from gearcalc.stances import ROUNDING, Layout, Stance
+from gearcalc.fits.arrangements import Chain, meshes_apart, plane_choices
+from gearcalc.fits.stances import ROUNDING, Layout, Stance
+from gearcalc.fits.triangles import Point, depth_inside
 from gearcalc.trains import ORDINALS
-from gearcalc.triangles import Point, depth_inside
 
 __all__ = ["Gap", "Gear", "Loaded", "Part", "every_gap", "gears_of", "neighbours_clear", "part_name", "snugness"]
 
@@ -117,7 +117,7 @@ def neighbours_clear(layout: Layout, chain: Chain, sums: Sequence[int]) -> bool:
     """Whether every gear clears the shafts and studs of its axis's neighbours, which the teeth alone decide.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> from gearcalc.stances import layout_of
+    >>> from gearcalc.fits.stances import layout_of
     >>> layout = layout_of(demo_lathe("inch"))
     >>> neighbours_clear(layout, ((20, 25), (60, 50)), (45, 110))      # 45 teeth reach a shaft that the 60 covers
     False

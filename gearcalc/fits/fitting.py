@@ -12,16 +12,16 @@ from itertools import pairwise
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
-from gearcalc.arrangements import Chain, Question, Ways, chain_sums, plane_choices
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.gaps import Part, every_gap, part_name
+from gearcalc.fits.arrangements import Chain, Question, Ways, chain_sums, plane_choices
+from gearcalc.fits.gaps import Part, every_gap, part_name
+from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
+from gearcalc.fits.placings import Arrangement, best_placing, train_of
+from gearcalc.fits.stances import Layout, layout_of
+from gearcalc.fits.triangles import Point
+from gearcalc.hands import natural_hand
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.misfits import nearest_misfit, nothing_to_try
-from gearcalc.placings import Arrangement, best_placing, train_of
-from gearcalc.setups import natural_hand
-from gearcalc.stances import Layout, layout_of
 from gearcalc.trains import Train
-from gearcalc.triangles import Point
 
 __all__ = ["Fit", "arrange", "arrange_with", "clearances", "fit"]
 
@@ -125,7 +125,7 @@ def fit(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(fit(Train((40, 30), (80, 60)), demo_lathe("inch")))
-    goes on as (30 · 40)/(60 · 80), bracket swung to 31.5°; tightest: 10.8 mm between 60 on the stud and \
+    goes on as (30 · 40)/(60 · 80), bracket swung to −31.5°; tightest: 10.8 mm between 60 on the stud and \
 spindle-side shaft
     >>> print(fit(Train((20,), (80,), idlers=(30,)), demo_lathe("inch")))
     does not go on; nearest to it as 20/80, idler 30: Wherever the bracket swings, the idler 30 stays 5.9 mm short of \
@@ -224,7 +224,7 @@ def clearances(
     """(part, part, mm between them) of a train wherever its axes stand, the tightest first.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> clearances(Train((40, 30), (80, 60)), demo_lathe("inch"), ((50.0, 94.0), (60.0, 40.0), (0.0, 0.0)), (0, 1))[0]
+    >>> clearances(Train((40, 30), (80, 60)), demo_lathe("inch"), ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0)), (0, 1))[0]
     ('80 on the stud', 'spindle-side shaft', -3.3318...)
 
     `axes_mm`: spindle side first, then each stud along the chain, pivot last; `planes`: a number a mesh.

@@ -15,11 +15,11 @@ from typing import NamedTuple
 from attrs import frozen
 
 from gearcalc import writing
-from gearcalc.arrangements import Chain, Question, Ways, chain_sums, plane_choices
-from gearcalc.gaps import Gap, Gear, Part, every_gap, gears_of, part_name
-from gearcalc.stances import PIVOT, ROUNDING, Layout, Stance
+from gearcalc.fits.arrangements import Chain, Question, Ways, chain_sums, plane_choices
+from gearcalc.fits.gaps import Gap, Gear, Part, every_gap, gears_of, part_name
+from gearcalc.fits.stances import PIVOT, ROUNDING, Layout, Stance
+from gearcalc.fits.triangles import Point, angle_opposite, bearing
 from gearcalc.trains import ORDINALS
-from gearcalc.triangles import Point, angle_opposite, bearing
 
 __all__ = ["Misfit", "nearest_misfit", "nothing_to_try"]
 

@@ -16,8 +16,8 @@ from typing import NamedTuple
 from attrs import frozen
 
 from gearcalc.errors import NotPossibleError
+from gearcalc.fits.triangles import Line, Point, angle_opposite, bearing, turned
 from gearcalc.lathes import Bracket, Lathe
-from gearcalc.triangles import Line, Point, angle_opposite, bearing, turned
 
 __all__ = ["PIVOT", "ROUNDING", "Layout", "Stance", "layout_if_any", "layout_of", "stances"]
 
@@ -140,7 +140,7 @@ def stances(layout: Layout, sums: tuple[int, ...]) -> tuple[Stance, ...]:
 
     >>> from gearcalc.lathes import demo_lathe
     >>> [round(stance.swing_deg, 1) for stance in stances(layout_of(demo_lathe("inch")), (120, 90))]
-    [19.4]
+    [-19.4]
 
     `sums`: two or more. Within the slots and the swing; whether anything fouls is not looked at.
     """

@@ -12,8 +12,8 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.fits.stances import layout_of
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.stances import layout_of
 from gearcalc.trains import ORDINALS, Train
 
 __all__ = ["SHOP_CONSTANT", "Margin", "ThumbRule", "rule_constant", "rule_of_thumb"]

@@ -12,11 +12,10 @@ from typing import NamedTuple, TypeAlias
 
 from attrs import frozen
 
-from gearcalc.arrangements import Chain, Question, Ways, chain_sums, is_steep
-from gearcalc.gaps import Loaded, neighbours_clear, snugness
-from gearcalc.setups import STEEPEST_MESH, places_that_differ
-from gearcalc.stances import ROUNDING, Layout, Stance, stances
-from gearcalc.trains import Train
+from gearcalc.fits.arrangements import Chain, Question, Ways, chain_sums, is_steep
+from gearcalc.fits.gaps import Loaded, neighbours_clear, snugness
+from gearcalc.fits.stances import ROUNDING, Layout, Stance, stances
+from gearcalc.trains import STEEPEST_MESH, Train, places_that_differ
 
 __all__ = ["Arrangement", "best_placing", "train_of"]
 
@@ -54,7 +53,7 @@ def best_placing(question: Question, idlers: int) -> Arrangement | None:
     """The best arrangement with just so many idlers; None when none goes on.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> from gearcalc.stances import layout_of
+    >>> from gearcalc.fits.stances import layout_of
     >>> lathe = demo_lathe("inch")
     >>> print(best_placing(Question(Train((40, 30), (80, 60)), layout_of(lathe), lathe.gears), 0).train)
     (30 · 40)/(60 · 80)

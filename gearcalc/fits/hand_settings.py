@@ -1,0 +1,292 @@
+"""A train set by hand: wherever bracket and studs stand, how each mesh is then, open, good or pressed together.
+
+fits.py asks where everything has to stand; here it stands somewhere, and the question is what is wrong with that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from math import degrees, dist, hypot, radians, tan
+from typing import NamedTuple
+
+from attrs import frozen
+
+from gearcalc import writing
+from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.fits.arrangements import Chain, chain_sums, plane_choices
+from gearcalc.fits.fitting import Fit, as_train
+from gearcalc.fits.gaps import Gap, Gear, every_gap, gears_of
+from gearcalc.fits.stances import PIVOT, Layout, layout_of
+from gearcalc.fits.triangles import Point, angle_opposite, bearing, turned
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.trains import ORDINALS, Train
+
+__all__ = [
+    "HandSetting",
+    "MeshState",
+    "StudPlace",
+    "axes_by_hand",
+    "mesh_states",
+    "nearest_setting",
+    "planes_by_hand",
+    "setting_of",
+    "short_gaps",
+]
+
+_LEAST_WINDOW_MM = 0.05  # of backlash either way of what is asked for: nobody sets a mesh finer by hand
+_ROUNDING_MM = 1e-6
+
+
+class StudPlace(NamedTuple):
+    """Where a stud stands: its slot, 0 the first, and how far from the start of the slot's centre line, mm."""
+
+    slot: int
+    along_mm: float
+
+
+class HandSetting(NamedTuple):
+    """How far the bracket is swung, counter-clockwise seen from the gear side, and each stud from the spindle side."""
+
+    swing_deg: float
+    studs: tuple[StudPlace, ...]
+
+
+@frozen
+class MeshState:
+    """Two gears that should mesh, and how they do where they stand.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> state = mesh_states(Train((40,), (80,), (30,)), demo_lathe("inch"), ((-50, 94), (-50.0, 50.0), (0, 0)))[0]
+    >>> state.state, state.words
+    ('good', 'good: 0.18 mm of backlash')
+
+    `one`, `other`: the gears, the one nearer the spindle side first; `apart_mm`: their centres; `touching_mm`: where
+    the teeth have no backlash left; `right_mm`: with the backlash that the lathe's file asks for; `tips_mm`: where
+    the tips just pass.
+    """
+
+    one: Gear
+    other: Gear
+    apart_mm: float
+    touching_mm: float
+    right_mm: float
+    tips_mm: float
+    pressure_angle_deg: float
+
+    @property
+    def off_mm(self) -> float:
+        """How far the centres are too far apart, below zero too near."""
+        return self.apart_mm - self.right_mm
+
+    @property
+    def backlash_mm(self) -> float:
+        """Play along the pitch circle, 2·tan α for each mm of centre distance; below zero where teeth are pressed."""
+        return 2 * tan(radians(self.pressure_angle_deg)) * (self.apart_mm - self.touching_mm)
+
+    @property
+    def state(self) -> str:
+        """'pressed', 'tight', 'good', 'open' (too much backlash, but the teeth still reach) or 'apart'."""
+        wanted = 2 * tan(radians(self.pressure_angle_deg)) * (self.right_mm - self.touching_mm)
+        window = max(wanted / 2, _LEAST_WINDOW_MM) + _ROUNDING_MM
+        if self.apart_mm < self.touching_mm - _ROUNDING_MM:
+            return "pressed"
+        if self.apart_mm >= self.tips_mm:
+            return "apart"
+        if abs(self.backlash_mm - wanted) <= window:
+            return "good"
+        return "tight" if self.backlash_mm < wanted else "open"
+
+    @property
+    def words(self) -> str:
+        """What a hand would say of the mesh, in mm."""
+        return {
+            "pressed": f"teeth pressed together by {_mm(self.touching_mm - self.apart_mm)}",
+            "tight": f"tight: {_mm(self.backlash_mm)} of backlash",
+            "good": f"good: {_mm(self.backlash_mm)} of backlash",
+            "open": f"mesh open by {_mm(self.off_mm)}",
+            "apart": f"apart: {_mm(self.apart_mm - self.tips_mm)} between the teeth",
+        }[self.state]
+
+
+def _mm(length: float) -> str:
+    """Hundredths below half a millimetre, else tenths; never nothing where there is something."""
+    return f"{writing.decimal(length, 2 if abs(length) < 0.5 else 1)} mm"
+
+
+def mesh_states(train: Train | str, lathe: Lathe, axes_mm: Sequence[Point]) -> tuple[MeshState, ...]:
+    """How each two neighbours of the chain mesh, from the spindle side, idlers included.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> axes = ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0))
+    >>> [state.words for state in mesh_states("(40 · 30)/(80 · 60)", demo_lathe("inch"), axes)]
+    ['teeth pressed together by 20.1 mm', 'apart: 13.4 mm between the teeth']
+
+    `axes_mm`: spindle side first, each stud along the chain, pivot last. Raises NotPossibleError as fit() does;
+    ValueOutOfRangeError for too few or too many axes, or what is no train.
+    """
+    layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
+    sums = chain_sums(chain)
+    if len(axes_mm) != len(sums) + 1:
+        raise ValueOutOfRangeError(f"this train has {len(sums) + 1} axes", value=len(axes_mm))
+    gears = gears_of(chain)
+    mates = [(one, other) for one, other in pairwise(gears) if one.axis != other.axis]
+    return tuple(
+        MeshState(
+            one, other, dist(axes_mm[one.axis], axes_mm[other.axis]), layout.module_mm * teeth / 2,
+            layout.centre_distance(teeth), layout.outside_radius(one.teeth) + layout.outside_radius(other.teeth),
+            lathe.gear_set.pressure_angle_deg,
+        )
+        for (one, other), teeth in zip(mates, sums, strict=True)
+    )  # fmt: skip
+
+
+def axes_by_hand(lathe: Lathe, setting: HandSetting) -> tuple[Point, ...]:
+    """Where the axes are then, seen from the gear side: spindle side first, pivot (0, 0) last.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> axes_by_hand(demo_lathe("inch"), HandSetting(0, (StudPlace(0, 20.0),)))
+    ((-50.0, 94.0), (-50.0, 0.0), (0.0, 0.0))
+
+    Raises NotPossibleError as fit() does, ValueOutOfRangeError beyond the swing or the end of a slot.
+    """
+    layout = layout_of(as_lathe(lathe))
+    low, high = layout.bracket.swing_deg
+    if not low <= setting.swing_deg <= high:
+        raise ValueOutOfRangeError(f"the bracket swings from {low:g}° to {high:g}°", value=setting.swing_deg)
+    studs = tuple(
+        turned(_stud_at(layout, place, number), radians(setting.swing_deg))
+        for number, place in enumerate(setting.studs)
+    )
+    return (layout.bracket.spindle_side_at_mm, *studs, PIVOT)
+
+
+def _stud_at(layout: Layout, place: StudPlace, number: int) -> Point:
+    which = f"{ORDINALS[number]} stud"
+    if place.slot not in range(len(layout.slots)):
+        raise ValueOutOfRangeError(
+            f"the {which} stands in one of {len(layout.slots)} slots, counted from 0", value=place.slot
+        )
+    slot = layout.slots[place.slot]
+    if not 0 <= place.along_mm <= slot.length + _ROUNDING_MM:
+        raise ValueOutOfRangeError(
+            f"the {which} stands from 0 to {writing.decimal(slot.length, 1)} mm along its slot", value=place.along_mm
+        )
+    return slot.at(place.along_mm)
+
+
+def planes_by_hand(train: Train | str, lathe: Lathe, axes_mm: Sequence[Point]) -> tuple[int, ...]:
+    """A plane for each mesh: the fewest in which no two gears of one plane foul, else those that foul least.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> planes_by_hand("(40 · 30)/(80 · 60)", demo_lathe("inch"), ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0)))
+    (0, 1)
+    """
+    layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
+    choices = plane_choices(len(chain))
+    if len(choices) == 1:
+        return choices[0]
+    rooms = [min(gap.mm for gap in every_gap(layout, chain, axes_mm, planes)) for planes in choices]
+    enough = min(max(rooms), layout.bracket.running_clearance_mm)
+    return next(planes for planes, room in zip(choices, rooms, strict=True) if room >= enough)
+
+
+def short_gaps(train: Train, lathe: Lathe, axes_mm: Sequence[Point], planes: Sequence[int]) -> tuple[Gap, ...]:
+    """Every gap between parts that must not touch, the tightest first, as every_gap has them."""
+    gaps = every_gap(layout_of(as_lathe(lathe)), train.chain(), axes_mm, planes)
+    return tuple(sorted(gaps, key=lambda gap: gap.mm))
+
+
+def setting_of(fit: Fit, lathe: Lathe) -> HandSetting | None:
+    """Bracket and studs as a fit has them; None where it has no place for them, or one outside the slots or the swing.
+
+    >>> from gearcalc.fits import fit
+    >>> from gearcalc.lathes import demo_lathe
+    >>> setting = setting_of(fit("(40 · 30)/(80 · 60)", demo_lathe("inch")), demo_lathe("inch"))
+    >>> round(setting.swing_deg, 1), round(setting.studs[0].along_mm, 1)
+    (-31.5, 45.3)
+    """
+    layout = layout_of(as_lathe(lathe))
+    low, high = layout.bracket.swing_deg
+    if fit.swing_deg is None or not low - _ROUNDING_MM <= fit.swing_deg <= high + _ROUNDING_MM:
+        return None
+    places = [_place_of(layout, turned(axis, -radians(fit.swing_deg))) for axis in fit.axes_mm[1:-1]]
+    if any(place is None for place in places):
+        return None
+    return HandSetting(min(max(fit.swing_deg, low), high), tuple(place for place in places if place is not None))
+
+
+def _place_of(layout: Layout, stud: Point) -> StudPlace | None:
+    for number, slot in enumerate(layout.slots):
+        along, off = slot.beside(stud)
+        if abs(off) <= _ROUNDING_MM and slot.beyond(along) <= _ROUNDING_MM:
+            return StudPlace(number, min(max(along, 0.0), slot.length))
+    return None
+
+
+def nearest_setting(train: Train | str, lathe: Lathe) -> HandSetting:
+    """Bracket and studs where the meshes come nearest to right, in the order given, whatever fouls there.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> setting = nearest_setting(Train((20,), (80,), (30,)), demo_lathe("inch"))
+    >>> axes = axes_by_hand(demo_lathe("inch"), setting)
+    >>> [mesh.words for mesh in mesh_states(Train((20,), (80,), (30,)), demo_lathe("inch"), axes)]
+    ['apart: 3.7 mm between the teeth', 'good: 0.2 mm of backlash']
+
+    Outward from the pivot each stud comes as near as its slot lets it to the right distance from the one before;
+    the swing then does what it can for the last mesh. Raises as fit() does, and ValueOutOfRangeError for a train
+    that needs more studs than the bracket has.
+    """
+    layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
+    sums = chain_sums(chain)
+    if len(sums) - 1 > layout.bracket.studs:
+        raise ValueOutOfRangeError(
+            f"this train needs {len(sums) - 1} studs, and the bracket has {layout.bracket.studs}",
+        )
+    settings = [
+        HandSetting(swing, studs)
+        for studs in _studs_outward(layout, sums[1:])
+        for swing in _swings(layout, layout.centre_distance(sums[0]), studs)
+    ]
+    return min(settings, key=lambda setting: _missing(layout, sums, chain, setting))
+
+
+def _studs_outward(layout: Layout, sums: Sequence[int]) -> Iterator[tuple[StudPlace, ...]]:
+    """Places for the studs, the one nearest the spindle side first, that set all meshes but the first."""
+    if not sums:
+        yield ()
+        return
+    radius = layout.centre_distance(sums[0])
+    for inner in _studs_outward(layout, sums[1:]):
+        centre = layout.slots[inner[0].slot].at(inner[0].along_mm) if inner else PIVOT
+        for number, slot in enumerate(layout.slots):
+            nearest = slot.at_distance(centre, radius) or (slot.beside(centre)[0],)
+            for along in {min(max(along, 0.0), slot.length) for along in nearest}:
+                yield (StudPlace(number, along), *inner)
+
+
+def _swings(layout: Layout, radius: float, studs: tuple[StudPlace, ...]) -> set[float]:
+    """Swings that set the first mesh, or bring it as near as the bracket can."""
+    low, high = layout.bracket.swing_deg
+    if not studs:
+        return {min(max(0.0, low), high)}
+    first = layout.slots[studs[0].slot].at(studs[0].along_mm)
+    ahead = layout.spindle_bearing - bearing(first)
+    reach = hypot(*first)
+    angle = angle_opposite(radius, reach, layout.shafts_apart)
+    if angle is None:  # too short to reach, or so long that the far side is nearest
+        angle = 0.0 if radius < abs(layout.shafts_apart - reach) else radians(180)
+    within = {layout.swing_within(degrees(ahead + way * angle)) for way in (-1, 1)}
+    return {swing for swing in within if swing is not None} or {low, high}
+
+
+def _missing(layout: Layout, sums: Sequence[int], chain: Chain, setting: HandSetting) -> tuple[float, float]:
+    """Millimetres that the meshes are off, all together, and then how far the parts overlap."""
+    studs = [turned(layout.slots[p.slot].at(p.along_mm), radians(setting.swing_deg)) for p in setting.studs]
+    axes = (layout.bracket.spindle_side_at_mm, *studs, PIVOT)
+    off = sum(
+        abs(dist(one, other) - layout.centre_distance(teeth))
+        for teeth, (one, other) in zip(sums, pairwise(axes), strict=True)
+    )
+    gaps = every_gap(layout, chain, axes, plane_choices(len(chain))[0])
+    return round(off, 3), sum(max(0.0, layout.bracket.running_clearance_mm - gap.mm) for gap in gaps)
