@@ -1,0 +1,100 @@
+"""The command line: open the lessons, find a thread, see what a train cuts, check a lathe file.
+
+>>> main(["cuts", "inch", "40/80", "--lever", "middle", "--wanted", "16 tpi"])
+40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
+A right-hand thread, with the reverse as the lathe file describes it.
+Fit: goes on as 40/80, idler 25, bracket swung to −58.4°; tightest: 7.6 mm between 40 on the spindle side and stud.
+This lead would pass for (within 1000 ppm):
+  exact       3/8-16 UNC, 3/4-16 UNF, 3/8 BSW, 1/2 BSF, 9/16 BSF, 1/4-16 Acme
+0
+
+With --json the same answer comes as one JSON object, floats for reading and exact fractions as text beside them:
+
+* `lead_mm`, `lead_mm_exact`: travel by the half-nuts in one turn of the spindle, 1.5875 and "127/80"; for a standard
+  thread its lead ("3/2 π" for a worm).
+* `error_ppm`, `error_exact`: (cut − wanted) / wanted, in ppm and as a plain fraction; positive when too long;
+  null where nothing is wanted; `error_exact` is null too where π is in it. `is_exact`: it cuts just what is wanted.
+* `drivers`, `driven`: tooth counts in mesh order from the spindle side, as they go on where there is a bracket;
+  `idlers`: one list a mesh, added where the bracket needs them and none are named.
+* `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: the reverse must be turned over for it.
+* `fit`: null where it is not checked, else the verdict in words. `warnings`: what to mind, in words.
+* `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,
+  standard threads each with `thread`, its lead and error; check adds `ok` and `plate`, each row with `thread`, `ok`,
+  `problems` and, where they can be told, its lead and error; lessons gives `folder` and `files`, each with `name`,
+  `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
+
+Exit codes: 0 done; 1 check found something wrong, or find found nothing; 2 what was asked can't be done, and one
+line on the error stream says why.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+import gearcalc
+from gearcalc.commands.reading import Parser
+from gearcalc.commands.saying import DONE, printable
+from gearcalc.commands.train_commands import add_train_commands
+from gearcalc.errors import GearcalcError
+
+__all__ = ["main"]
+
+_NOT_POSSIBLE, _INTERRUPTED, _PIPE_CLOSED = 2, 130, 141
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and give its exit code; every error of ours is one line on the error stream.
+
+    >>> main(["find", "inch", "40 tpi", "--meshes", "1", "--count", "1"])
+    Bench lathe with an inch leadscrew, for 40 tpi:
+    1. 20/50, idler 55, lever low: lead 0.635 mm (40 tpi), exact
+    0
+
+    `arguments`: what follows the program's name; None takes those that Python was started with.
+    """
+    try:
+        code = _run(arguments)
+        sys.stdout.flush()  # a closed pipe is to be noticed here, not when Python ends
+        return code
+    except GearcalcError as problem:
+        print("gearcalc: " + printable(" ".join(str(problem).split()), sys.stderr), file=sys.stderr)
+        return _NOT_POSSIBLE
+    except KeyboardInterrupt:
+        return _INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our answer has had enough. Python would complain once more when it closes the stream.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return _PIPE_CLOSED
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    parser = _parser()
+    try:
+        options = parser.parse_args(arguments)
+    except SystemExit:  # --help and --version have said what they had to say
+        return DONE
+    if options.run is None:
+        parser.print_help()
+        return DONE
+    code: int = options.run(options)
+    return code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = Parser(prog="gearcalc", description="Change gears for small lathes, exactly.", allow_abbrev=False)
+    parser.add_argument("--version", action="version", version=f"gearcalc {gearcalc.__version__}")
+    parser.set_defaults(run=None)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
+
+    def command(name: str, run: Any, about: str) -> argparse.ArgumentParser:
+        added = commands.add_parser(name, help=about, description=about, allow_abbrev=False)
+        added.add_argument("--json", action="store_true", help="answer in JSON")
+        added.set_defaults(run=run)
+        return added
+
+    add_train_commands(command)
+    return parser

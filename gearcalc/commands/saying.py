@@ -1,0 +1,59 @@
+"""What the commands say: lines that any console can carry, or one JSON object."""
+
+from __future__ import annotations
+
+import json
+import sys
+from fractions import Fraction
+from typing import Any
+
+from gearcalc.exact import Exact, PiMultiple, RelativeError, coefficient
+from gearcalc.setups import Setup
+
+__all__ = ["DONE", "SOMETHING_WRONG", "measure", "printable", "say", "say_json", "setup_fields"]
+
+DONE, SOMETHING_WRONG = 0, 1
+_ASCII_SIGNS = str.maketrans(
+    {"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "°": " deg", "\u202f": " "}
+)
+
+
+def setup_fields(found: Setup) -> dict[str, Any]:
+    return {
+        "drivers": found.train.drivers, "driven": found.train.driven, "idlers": found.train.idlers,
+        "lever": found.lever, "wanted": None if found.wanted is None else str(found.wanted),
+        **measure(found.lead_mm, found.error), "is_exact": found.is_exact,
+        "hand": found.hand, "reverse_over": found.reverse_over,
+        "fit": None if found.fit is None else str(found.fit), "warnings": found.warnings,
+    }  # fmt: skip
+
+
+def measure(lead: Exact, error: RelativeError | None) -> dict[str, Any]:
+    return {
+        "lead_mm": float(lead),
+        "lead_mm_exact": f"{coefficient(lead)} π" if isinstance(lead, PiMultiple) else str(lead),
+        "error_ppm": None if error is None else error.ppm,
+        "error_exact": _fraction_text(None if error is None else error.exact),
+    }
+
+
+def _fraction_text(fraction: Fraction | None) -> str | None:
+    return None if fraction is None else str(fraction)
+
+
+def say(line: str) -> None:
+    print(printable(line, sys.stdout))
+
+
+def say_json(fields: dict[str, Any]) -> None:
+    print(json.dumps(fields, indent=2))
+
+
+def printable(line: str, stream: Any) -> str:
+    """The line in signs that the stream can carry: a console of another encoding is no reason to fail."""
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    try:
+        line.encode(encoding)
+        return line
+    except UnicodeEncodeError:
+        return line.translate(_ASCII_SIGNS).encode(encoding, "replace").decode(encoding)

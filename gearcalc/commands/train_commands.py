@@ -1,0 +1,130 @@
+"""Commands about trains: open the lessons, find a thread, what these gears cut, check a lathe file."""
+
+from __future__ import annotations
+
+import argparse
+from itertools import groupby
+from pathlib import Path
+
+import gearcalc
+from gearcalc import writing
+from gearcalc.commands.reading import LATHE_HELP, AddCommand, counts, idlers_by_mesh, read_lathe
+from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_json, setup_fields
+from gearcalc.exact import RelativeError
+from gearcalc.feeds import Feed
+from gearcalc.setups import Setup, Wanted
+from gearcalc.threads import Thread, nearest_threads
+from gearcalc.trains import Train
+
+__all__ = ["add_train_commands"]
+
+
+def add_train_commands(command: AddCommand) -> None:
+    """Enter lessons, find, cuts and check."""
+    lessons = command("lessons", _lessons, "copy the lessons into a folder and open them in JupyterLab")
+    lessons.add_argument("folder", nargs="?", default="gearcalc-lessons", metavar="DIR",
+                         help="where to copy them (default: gearcalc-lessons)")  # fmt: skip
+    lessons.add_argument("--no-open", action="store_true", help="only copy them")
+
+    find = command("find", _find, "find the trains that cut a thread")
+    find.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    find.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8 or '16 tpi'")
+    find.add_argument("--feed", action="store_true", help="THREAD is a feed, like '0.12 mm/rev'")
+    find.add_argument("--meshes", type=counts, default=(1, 2, 3), metavar="N,N", help="meshes allowed (1,2,3)")
+    find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
+    find.add_argument("--within-ppm", type=float, metavar="PPM", help="largest error to show")
+    find.add_argument("--avoid", type=counts, default=(), metavar="TEETH,TEETH", help="gears not to use")
+
+    cuts = command("cuts", _cuts, "what does this train cut, and which threads would that pass for")
+    cuts.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    cuts.add_argument("train", nargs="+", metavar="TRAIN", help="drivers over driven: 40/80, or '(40 30)/(80 60)'")
+    cuts.add_argument("--lever", metavar="NAME", help="position of the gearbox lever")
+    cuts.add_argument("--idlers", action="append", default=[], metavar="[MESH:]TEETH,TEETH",
+                      help="idlers in the first mesh, or in another: 2:50")  # fmt: skip
+    cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
+    cuts.add_argument("--within-ppm", type=float, default=1000, metavar="PPM", help="how near a thread must be (1000)")
+
+    check = command("check", _check, "check a lathe file, and every row of its plate")
+    check.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    check.add_argument("--within-ppm", type=float, default=0, metavar="PPM",
+                       help="how far off a row may be (0: not at all)")  # fmt: skip
+
+
+def _lessons(options: argparse.Namespace) -> int:
+    from gearcalc.lesson_copies import copy_lessons, open_lessons
+
+    copied = copy_lessons(options.folder)
+    if options.json:
+        files = [{"name": each.name, "kept": each.kept, "fresh": each.fresh} for each in copied]
+        say_json({"folder": str(Path(options.folder).resolve()), "files": files})
+    else:
+        say(f"The lessons are in {options.folder}:")
+        for each in copied:
+            say(f"  {each}")
+    return DONE if options.no_open else open_lessons(options.folder)
+
+
+def _find(options: argparse.Namespace) -> int:
+    from gearcalc.search import find_setups
+
+    lathe, text = read_lathe(options.lathe), " ".join(options.wanted)
+    wanted: Wanted = Feed.parse(text) if options.feed else Thread.parse(text)
+    setups = find_setups(
+        lathe, wanted, meshes=options.meshes, count=options.count, within_ppm=options.within_ppm, avoid=options.avoid
+    )
+    if options.json:
+        found = [setup_fields(each) for each in setups]
+        say_json({"lathe": lathe.name, "wanted": str(wanted), "setups": found, "note": setups.why})
+    else:
+        say(f"{lathe.name}, for {wanted}:")
+        say(str(setups))
+    return DONE if setups else SOMETHING_WRONG
+
+
+def _cuts(options: argparse.Namespace) -> int:
+    lathe, train = read_lathe(options.lathe), Train.parse(" ".join(options.train))
+    idlers = idlers_by_mesh(options.idlers, train.meshes)
+    typed = gearcalc.setup(lathe, train.drivers, train.driven, options.lever, idlers, options.wanted)
+    found = typed.as_built
+    near = nearest_threads(found.lead_mm, options.within_ppm)
+    if options.json:
+        passes_for = [{"thread": str(thread), **measure(thread.lead, _miss(found, thread))} for thread in near]
+        say_json({"lathe": lathe.name, **setup_fields(found), "passes_for": passes_for})
+        return DONE
+    say(str(found))
+    turned = "turned over" if found.reverse_over else "as the lathe file describes it"
+    say(f"A {found.hand}-hand thread" + (f", with the reverse {turned}." if found.reverse_fitted else "."))
+    for warning in found.warnings:
+        say(warning)
+    say("Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}.")
+    say(f"This lead would pass for (within {options.within_ppm:g} ppm):" if near else "It is near no standard thread.")
+    for error, alike in groupby(near, key=lambda thread: str(writing.error(_miss(found, thread)))):
+        say(f"  {error:<10}  {', '.join(map(str, alike))}")
+    return DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    from gearcalc.plates import check_plate
+
+    lathe = read_lathe(options.lathe)
+    rows = check_plate(lathe, options.within_ppm)
+    wrong = [row for row in rows if not row.ok]
+    if options.json:
+        plate = [{"thread": row.row.thread, "ok": row.ok, "problems": row.problems,
+                  **(measure(row.setup.lead_mm, row.setup.error) if row.setup else {})} for row in rows]  # fmt: skip
+        say_json({"lathe": lathe.name, "ok": not wrong, "plate": plate})
+    else:
+        say(str(lathe))
+        for row in wrong:
+            say(f"  {row}")
+        if not rows:
+            say("The file is in order; it has no plate to check.")
+        elif wrong:
+            say(f"{len(wrong)} of the {len(rows)} rows of the plate {'is' if len(wrong) == 1 else 'are'} wrong.")
+        else:
+            say(f"The file is in order, and all {len(rows)} rows of the plate cut what they say.")
+    return SOMETHING_WRONG if wrong else DONE
+
+
+def _miss(found: Setup, thread: Thread) -> RelativeError:
+    return RelativeError(found.lead_mm, thread.lead)
