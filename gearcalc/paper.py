@@ -202,7 +202,8 @@ class Paper:
         """Room to draw in: matplotlib's Axes without frame, 1 unit = 1 mm, x to the right and y up from a corner.
 
         On a next page where this one has too little room. x goes from 0 to `width_mm` (None: the paper's `width_mm`),
-        y from 0 to `height_mm`; nothing rescales that. Put words on it with `axes.text(..., parse_math=False)` where a user has typed them.
+        y from 0 to `height_mm`; nothing rescales that. Words that a user has typed go on it by
+        `axes.text(..., parse_math=False)`.
         `height_mm`: more than zero, at most what a page has; `width_mm`: None for all of the width, else in the middle.
         Raises ValueOutOfRangeError for sizes outside these.
         """
