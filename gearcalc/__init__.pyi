@@ -8,6 +8,8 @@ from .approximations import stern_brocot as stern_brocot
 from .derivations import Derivation as Derivation
 from .derivations import derive as derive
 from .deviations import judge as judge
+from .dials import DialRule as DialRule
+from .dials import dial as dial
 from .drawing.train_pictures import train_picture as train_picture
 from .errors import GearcalcError as GearcalcError
 from .exercises import exercise as exercise
@@ -22,6 +24,7 @@ from .lathes import Lathe as Lathe
 from .lathes import demo_lathe as demo_lathe
 from .missing_gears import SolvedGear as SolvedGear
 from .missing_gears import solve_for_gear as solve_for_gear
+from .multi_starts import index_starts as index_starts
 from .plates import PlateCheck as PlateCheck
 from .plates import check_plate as check_plate
 from .search import find_setups as find_setups

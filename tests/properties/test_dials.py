@@ -1,0 +1,190 @@
+"""The dial rule against a machine that knows no rule: pass after pass, does the tool land in its groove?"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from random import Random
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from gearcalc.dials import dial
+from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
+from gearcalc.multi_starts import index_starts
+from gearcalc.search import find_setups
+from gearcalc.setups import setup
+from gearcalc.threads import Thread
+from tests.machines import Machine
+
+INCH = Fraction(127, 5)
+leads = st.one_of(
+    st.sampled_from([Fraction(n, 20) for n in (7, 8, 10, 15, 16, 20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 120, 160)]),
+    st.integers(2, 60).map(lambda tpi: INCH / tpi),
+    st.fractions(Fraction(1, 10), 20, max_denominator=60),
+)
+screws = st.one_of(
+    st.sampled_from([INCH / tpi for tpi in (4, 5, 6, 8, 10, 12, 16, 20)]),
+    st.sampled_from([Fraction(3, 2), Fraction(2), Fraction(3), Fraction(4), Fraction(6)]),
+)
+dial_gears = st.builds(DialGear, st.integers(6, 64), st.integers(1, 16))
+ways = st.sampled_from([1, -1])
+moves = st.tuples(st.fractions(0, 50, max_denominator=97), st.fractions(-200, 200, max_denominator=53))
+
+
+def lathe_with(screw: Fraction, gears: list[DialGear]) -> Lathe:
+    return Lathe("Any lathe", Leadscrew(screw), GearSet([40, 80]), dial=Dial(gears))
+
+
+def thread_of(lead: Fraction, starts: int = 1) -> Thread:
+    return Thread("any thread", lead / starts, starts)
+
+
+def machine(lead: Fraction, screw: Fraction, gear: DialGear, way: int = 1) -> Machine:
+    return Machine(lead / screw, screw, lead, gear.teeth, gear.lines, way)
+
+
+def pass_and_return(lathe: Machine, cut: Fraction, crank: Fraction) -> None:
+    """A pass of so many turns, half-nuts opened, and the carriage taken somewhere else by hand."""
+    lathe.closed = True
+    lathe.run(cut)
+    lathe.open()
+    lathe.crank(crank)
+
+
+class TestAgainstTheMachine:
+    @given(leads, screws, dial_gears, ways, st.lists(moves, min_size=1, max_size=6), st.data())
+    def test_every_line_that_serves_lands_and_every_other_misses(self, lead, screw, gear, way, passes, data):
+        rule = dial(lathe_with(screw, [gear]), thread_of(lead))
+        assume(not rule.keep_closed)
+        run = machine(lead, screw, gear, way)
+        for cut, crank in passes:
+            pass_and_return(run, cut, crank)
+            for line in range(1, gear.lines + 1):
+                run.wait_for(line, rounds=data.draw(st.integers(0, 3)))
+                if line in rule.lines:
+                    assert run.can_close
+                    assert run.in_the_groove
+                else:
+                    assert not (run.can_close and run.in_the_groove)
+            run.wait_for(data.draw(st.sampled_from(rule.lines)))
+
+    @given(leads, screws, dial_gears, ways)
+    def test_kept_closed_only_where_each_line_sometimes_misses(self, lead, screw, gear, way):
+        rule = dial(lathe_with(screw, [gear]), thread_of(lead))
+        assume(rule.keep_closed)
+        run = machine(lead, screw, gear, way)
+        pass_and_return(run, Fraction(7), Fraction(-20))
+        for line in range(1, gear.lines + 1):
+            landed = []
+            for _ in range(gear.teeth + 1):  # with no common measure it can't land each time it comes round
+                run.wait_for(line, rounds=1)
+                landed.append(run.can_close and run.in_the_groove)
+            assert not all(landed)
+
+    @given(leads, screws, st.integers(0, 2000), ways, moves)
+    def test_wherever_the_half_nuts_close(self, lead, screw, threads, way, move):
+        gear = DialGear(16, 8)
+        rule = dial(lathe_with(screw, [gear]), thread_of(lead))
+        run = machine(lead, screw, gear, way)
+        pass_and_return(run, *move)
+        run.run(-run.dial * gear.teeth / run.ratio)  # to where it opened: no leadscrew threads gone by
+        run.run(threads / run.ratio)
+        assert run.can_close
+        assert run.in_the_groove == rule.catches(threads)
+        assert run.out_mm == rule.out_mm(threads)
+
+    @given(leads, screws)
+    def test_the_groove_returns_first_where_it_says(self, lead, screw):
+        rule = dial(lathe_with(screw, [DialGear(16, 8)]), thread_of(lead))
+        assume(rule.threads <= 3000)
+        walked = next(threads for threads in range(1, 3001) if (threads * screw / lead).denominator == 1)
+        assert walked == rule.threads
+        assert rule.spindle_turns * lead == rule.travel_mm == walked * screw
+
+    @given(leads, screws, st.integers(2, 8), st.integers(1, 500))
+    def test_a_groove_of_another_start(self, lead, screw, starts, threads):
+        rule = dial(lathe_with(screw, [DialGear(16, 8)]), thread_of(lead, starts))
+        places = (threads * screw / (lead / starts)) % starts  # in pitches from its own groove
+        assert rule.catches_another_start(threads) == (places.denominator == 1 and places != 0)
+
+    @given(leads, screws, st.lists(dial_gears, min_size=1, max_size=5))
+    def test_no_gear_has_a_smaller_step_than_the_one_chosen(self, lead, screw, gears):
+        rule = dial(lathe_with(screw, gears), thread_of(lead))
+        alone = [dial(lathe_with(screw, [gear]), thread_of(lead)) for gear in gears]
+        steps = [one.step for one in alone if not one.keep_closed]
+        assert rule.step == min(steps, default=None)
+        assert rule.keep_closed == all(one.keep_closed for one in alone)
+
+
+class TestThousandsOfReEntries:
+    @pytest.mark.parametrize(("name", "text"), [("inch", "11 1/2 tpi"), ("inch", "10 tpi"), ("metric", "1.25 mm"),
+                                                ("metric", "4 mm"), ("inch", "16 tpi")])  # fmt: skip
+    def test_it_never_splits_the_thread(self, name, text):
+        lathe, chance = demo_lathe(name), Random(text)
+        found = find_setups(lathe, text, count=1)[0]
+        rule = dial(lathe, found)
+        gear = next(gear for gear in lathe.dial.gears if gear.teeth == rule.gear_teeth)
+        run = Machine(found.leadscrew_turns, lathe.leadscrew.lead, found.lead_mm, gear.teeth, gear.lines)
+        for _ in range(2000):
+            pass_and_return(run, Fraction(chance.randint(1, 900), 37), Fraction(-chance.randint(1, 9000), 91))
+            run.wait_for(chance.choice(rule.lines), rounds=chance.randint(0, 2))
+            assert run.can_close
+            assert run.in_the_groove
+
+
+class TestStandInTrains:
+    @pytest.mark.parametrize(
+        ("name", "text"),
+        [("inch", "1 mm"), ("inch", "2 mm"), ("inch", "module 1"), ("metric", "13 tpi"), ("metric", "DP 20")],
+    )
+    def test_it_is_the_lead_that_the_gears_cut(self, name, text):
+        lathe = demo_lathe(name)
+        for found in find_setups(lathe, text, count=25):
+            ratio = lathe.levers[found.lever]
+            for driver, driven in zip(found.train.drivers, found.train.driven, strict=True):
+                ratio *= Fraction(driver, driven)
+            rule = dial(lathe, found)
+            run = Machine(ratio, lathe.leadscrew.lead, found.lead_mm, 1, 1)
+            run.open()
+            for threads in range(1, 501):
+                run.run(1 / ratio)
+                assert run.in_the_groove == rule.catches(threads)
+
+    def test_a_stand_in_may_serve_where_the_thread_itself_does_not(self):
+        lathe = Lathe.from_toml(
+            'name = "A"\nleadscrew.lead = "8 tpi"\ngears.teeth = [63, 40, 50]\ndial.gears = [{teeth = 63, lines = 9}]'
+        )
+        stand_in = setup(lathe, (63,), (50,), wanted="4 mm")
+        assert dial(lathe, stand_in.wanted).keep_closed
+        assert dial(lathe, stand_in).lines == (1,)
+
+
+class TestIndexingStarts:
+    @given(
+        st.integers(2, 6), st.lists(st.integers(20, 80), min_size=4, max_size=4), st.fractions(1, 2, max_denominator=3)
+    )
+    def test_the_opened_mesh_closes_again_just_where_the_teeth_fit(self, starts, gears, side):
+        lathe = Lathe.from_toml(
+            f'name = "A"\nleadscrew.lead = "3 mm"\nspindle_side.ratio = "{side}"\ngears.teeth = {gears}'
+        )
+        mounted = setup(lathe, gears[:2], gears[2:])
+        turns = lathe.spindle_ratio / starts  # of the first driver, while the spindle makes 1/n of a turn
+        for opening, driver, driven in zip(
+            index_starts(lathe, mounted, starts).openings, gears[:2], gears[2:], strict=True
+        ):
+            assert opening.teeth == driver
+            assert opening.teeth_on == turns * driver
+            assert opening.serves == ((turns * driver) % 1 == 0)
+            turns *= Fraction(driver, driven)
+
+    @given(leads, screws, st.integers(2, 8))
+    def test_the_half_nuts_come_to_every_start_in_turn(self, lead, screw, starts):
+        on = index_starts(lathe_with(screw, [DialGear(16, 8)]), thread_of(lead, starts)).threads_on
+        pitch = lead / starts
+        visited = {(k * screw / pitch) % starts for k in range(1, 400) if (k * screw / pitch).denominator == 1}
+        if on is None:
+            assert visited != set(range(starts))
+        elif on * starts < 400:
+            assert visited == set(range(starts))
+            assert {(n * on * screw / pitch) % starts for n in range(starts)} == set(range(starts))
