@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from gearcalc.drawing.arrows import turning_arrow
 from gearcalc.drawing.gear_faces import face, ring_radius_px
@@ -14,7 +15,7 @@ from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.style import INK, LOOKS, NUMBER_PX, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
 
-__all__ = ["faces", "front_words", "projection_lines"]
+__all__ = ["counting_places", "faces", "front_words", "projection_lines"]
 
 _FACE_SIZES_PX = ((NUMBER_PX, SMALL_PX), (15.0, 11.0))  # tooth count, and the word under it
 _LINE_PX = WORD_PX + 3
@@ -24,8 +25,11 @@ _BELOW = (90, 270, *range(0, 360, 15))
 _LEFT_OF_IT, _RIGHT_OF_IT = (90, 180, 150, 210, 120), (90, 0, 30, 330, 60)
 
 
-def faces(sheet: Sheet, first_driver_deg: float, pressure_angle_deg: float) -> Svg:
-    """The gears, those nearest to the headstock first; angles counter-clockwise, as PlacedGear has them."""
+def faces(sheet: Sheet, first_driver_deg: float, pressure_angle_deg: float, *, marked: bool = False) -> Svg:
+    """The gears, those nearest to the headstock first; angles counter-clockwise, as PlacedGear has them.
+
+    `marked`: a tooth of each is painted.
+    """
     drawn = [
         face(
             gear.kind,
@@ -36,6 +40,7 @@ def faces(sheet: Sheet, first_driver_deg: float, pressure_angle_deg: float) -> S
             turned_deg=-gear.angle_deg(first_driver_deg) % 360,
             turns=float(gear.turns),
             pressure_angle_deg=pressure_angle_deg,
+            marked=marked,
         )
         for gear in sorted(sheet.gears, key=lambda gear: gear.plane)
     ]
@@ -54,9 +59,25 @@ def projection_lines(sheet: Sheet) -> Svg:
     return element("g", *lines, stroke=SOFT, stroke_width=0.6, stroke_dasharray="12 3 2 3")
 
 
-def front_words(sheet: Sheet, shafts: Sequence[str], clockwise: bool) -> Svg:
-    """Turning arrows, tooth counts and the names of the two end shafts, each where nothing is in its way."""
-    room = Room(sheet.front, [sheet.disc(gear) for gear in sheet.gears])
+def counting_places(sheet: Sheet) -> Svg:
+    """A ring round the point where the driver of each mesh meets its mate: there the teeth that pass are counted."""
+    rings = []
+    for gear, mate in pairwise(sheet.gears):
+        if gear.kind == "driver":
+            (x, y), (mate_x, mate_y) = sheet.at_px(gear.centre_mm), sheet.at_px(mate.centre_mm)
+            share = gear.teeth / (gear.teeth + mate.teeth)
+            at = {"cx": x + share * (mate_x - x), "cy": y + share * (mate_y - y), "r": max(12.0, 3.4 * sheet.module_px)}
+            rings.append(element("circle", **at, fill="none", stroke=PAPER, stroke_width=4))
+            rings.append(element("circle", **at, fill="none", stroke=INK, stroke_width=1.6, class_="counting-place"))
+    return element("g", *rings)
+
+
+def front_words(sheet: Sheet, shafts: Sequence[str], clockwise: bool, room: Room | None = None) -> Svg:
+    """Turning arrows, tooth counts and the names of the two end shafts, each where nothing is in its way.
+
+    `room`: what is taken before, by a drawing that says more.
+    """
+    room = room or Room(sheet.front, [sheet.disc(gear) for gear in sheet.gears])
     parts = [_hidden_rims(sheet), _centre_crosses(sheet)]
     parts += [turning_arrow(sheet, room, shaft, clockwise) for shaft in range(len(shafts))]
     faced = [(gear, _on_face(sheet, room, gear)) for gear in sheet.gears]

@@ -7,7 +7,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from gearcalc.drawing.outlines import DEDENDUM, tooth_outline
-from gearcalc.drawing.style import INK, LOOKS, PAPER, SOFT
+from gearcalc.drawing.style import INK, LOOKS, PAPER, SOFT, YELLOW
 from gearcalc.drawing.svg import Svg, element, number
 
 __all__ = ["face", "hatching", "ring_radius_px", "swatch"]
@@ -26,6 +26,7 @@ def face(
     turned_deg: float,
     turns: float,
     pressure_angle_deg: float = 20.0,
+    marked: bool = False,
 ) -> Svg:
     """A gear drawn at a place on the sheet.
 
@@ -33,14 +34,15 @@ def face(
     '<g class="gear"'
 
     `turned_deg`: clockwise on the sheet. `turns`: for one turn of the first driver; a live picture reads it, and
-    the angle, from the data attributes of the group that turns.
+    the angle, from the data attributes of the group that turns. `marked`: the tooth at the key is painted, so that
+    an eye can follow it round.
     """
     x, y = at_px
     turning = element(
         "g",
         _body(kind, teeth, module_px, pressure_angle_deg),
         _bore(bore_px),
-        element("circle", cx=_dot_radius(teeth, module_px), cy=0, r=min(0.3 * module_px + 0.4, 2.2), fill=INK),
+        _painted_tooth(teeth, module_px, pressure_angle_deg) if marked else _dot(teeth, module_px),
         class_="turning",
         transform=f"rotate({turned_deg:.3f})",
         data_rest=f"{turned_deg:.3f}",
@@ -121,6 +123,26 @@ def _bore(radius: float) -> Svg:
         f"L{deep:.2f} {-half:.2f}V{half:.2f}Z"
     )
     return element("path", d=Svg(path), fill=PAPER, stroke=INK, stroke_width=1)
+
+
+def _dot(teeth: int, module_px: float) -> Svg:
+    """A small dot under the tooth at the key."""
+    radius = min(0.3 * module_px + 0.4, 2.2)
+    return element("circle", cx=_dot_radius(teeth, module_px), cy=0, r=radius, fill=INK)
+
+
+def _painted_tooth(teeth: int, module_px: float, pressure_angle_deg: float) -> Svg:
+    """The tooth at the key in a strong tone, and a spot under it large enough to follow while it turns."""
+    scale, radius = module_px / _UNITS, max(3.8, min(1.1 * module_px, 6.0))
+    points = [(_UNITS * x, _UNITS * y) for x, y in tooth_outline(teeth, pressure_angle_deg, 0.04, 4)]
+    tooth = "M" + "L".join(f"{x:.0f} {y:.0f}" for x, y in points) + "Z"
+    return element(
+        "g",
+        element("path", d=Svg(tooth), transform=f"scale({scale:.6g})", fill=INK),
+        element("circle", cx=module_px * (teeth / 2 - DEDENDUM) - 0.8 * radius, cy=0, r=radius, fill=YELLOW,
+                stroke=INK, stroke_width=1.3),
+        class_="painted-tooth",
+    )  # fmt: skip
 
 
 def _dot_radius(teeth: int, module_px: float) -> float:

@@ -46,9 +46,11 @@ class Sheet:
         module_mm: float,
         size_px: tuple[int, int],
         in_view_mm: Sequence[Point] = (),
+        *,
+        with_edge_view: bool = True,
     ) -> Sheet:
         """Fit the gears, and points that must be in view, into the front view; the unfolded row into the edge view."""
-        planes = 1 + max(gear.plane for gear in gears)
+        planes = 1 + max(gear.plane for gear in gears) if with_edge_view else 0
         front, edge = _boxes(size_px, planes)
         left, bottom, right, top = _extent(gears, module_mm, in_view_mm)
         room = front_room(size_px, planes)
@@ -98,7 +100,7 @@ class Sheet:
 
 
 def front_room(size_px: tuple[int, int], planes: int) -> tuple[float, float]:
-    """Width and height that the gears may fill in the front view.
+    """Width and height that the gears may fill in the front view; `planes`: in the edge view, 0 when there is none.
 
     >>> front_room((800, 480), 1) > front_room((800, 480), 3)
     True
@@ -110,7 +112,7 @@ def front_room(size_px: tuple[int, int], planes: int) -> tuple[float, float]:
 def _boxes(size_px: tuple[int, int], planes: int) -> tuple[Box, Box]:
     width, height = size_px
     bottom = height - FRAME_PX - STRIP_PX
-    edge_height = EDGE_WORDS_PX + planes * (EDGE_GEAR_PX + EDGE_GAP_PX) + _EDGE_FOOT_PX
+    edge_height = EDGE_WORDS_PX + planes * (EDGE_GEAR_PX + EDGE_GAP_PX) + _EDGE_FOOT_PX if planes else 0.0
     left, right = FRAME_PX + _SIDE_PX, width - FRAME_PX - _SIDE_PX
     front = (left, FRAME_PX, right, bottom - edge_height)
     return front, (left, bottom - edge_height, right, bottom)

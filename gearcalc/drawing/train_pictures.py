@@ -10,7 +10,7 @@ from attrs import field, frozen
 from gearcalc import writing
 from gearcalc.drawing.arrangement import arrange
 from gearcalc.drawing.edge_views import edge_view
-from gearcalc.drawing.front_views import faces, front_words, projection_lines
+from gearcalc.drawing.front_views import counting_places, faces, front_words, projection_lines
 from gearcalc.drawing.meshing import PlacedGear, place_train, shaft_names
 from gearcalc.drawing.outlines import Point, gear_sizes
 from gearcalc.drawing.pictures import Picture, Row
@@ -118,7 +118,8 @@ class TrainDrawing:
     `planes`: a number a mesh, 0 next to the headstock. None: the smaller gear of each stud in front.
     `clockwise`: which way the first driver turns seen from the gear end, where a spindle running forward turns
     clockwise. `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30. `size_px`: width and height of the sheet.
-    `first_shaft`, `last_shaft`: what the end shafts are called.
+    `first_shaft`, `last_shaft`: what the end shafts are called. `edge_view`: whether there is one; the gears are the
+    larger without. `marked`: a tooth of each gear is painted, and the place in each mesh where to count is ringed.
     Raises ValueOutOfRangeError when axes or planes don't match the train, or a size is out of range.
     """
 
@@ -131,6 +132,8 @@ class TrainDrawing:
     size_px: tuple[int, int] = field(default=SIZE_PX, converter=_as_tuple)
     first_shaft: str = "spindle side"
     last_shaft: str = "leadscrew"
+    edge_view: bool = field(default=True, kw_only=True)
+    marked: bool = field(default=False, kw_only=True)
 
     def __attrs_post_init__(self) -> None:
         gear_sizes(self.train.drivers[0], self.module_mm, self.pressure_angle_deg)
@@ -171,7 +174,8 @@ class TrainDrawing:
             element("title", f"Train {self.train}"),
             element("desc", self.description),
             below,
-            faces(sheet, self.turned_deg(spindle_angle_deg), self.pressure_angle_deg),
+            faces(sheet, self.turned_deg(spindle_angle_deg), self.pressure_angle_deg, marked=self.marked),
+            counting_places(sheet) if self.marked else Svg(""),
             above,
             xmlns="http://www.w3.org/2000/svg",
             viewBox=f"0 0 {width} {height}",
@@ -227,7 +231,7 @@ def _is_size(size: Sequence[object]) -> bool:
 @lru_cache(maxsize=128)
 def _gears(drawing: TrainDrawing) -> tuple[PlacedGear, ...]:
     train = drawing.train
-    width, height = front_room(drawing.size_px, min(train.meshes, 3))
+    width, height = front_room(drawing.size_px, min(train.meshes, 3) if drawing.edge_view else 0)
     arranged, planes = arrange(train, width / height)
     axes = drawing.axes_mm
     if axes is None:
@@ -238,10 +242,11 @@ def _gears(drawing: TrainDrawing) -> tuple[PlacedGear, ...]:
 @lru_cache(maxsize=128)
 def _layers(drawing: TrainDrawing) -> tuple[Sheet, Svg, Svg]:
     """The sheet, what lies under the turning gears, and what lies over them: the same at every angle."""
-    sheet = Sheet.lay_out(drawing.train, drawing.gears, drawing.module_mm, drawing.size_px)
-    below = element(
-        "g", frame(sheet), projection_lines(sheet), edge_view(sheet), strip(sheet, drawing.pressure_angle_deg)
+    sheet = Sheet.lay_out(
+        drawing.train, drawing.gears, drawing.module_mm, drawing.size_px, with_edge_view=drawing.edge_view
     )
+    edge = (projection_lines(sheet), edge_view(sheet)) if drawing.edge_view else ()
+    below = element("g", frame(sheet), *edge, strip(sheet, drawing.pressure_angle_deg))
     return sheet, below, front_words(sheet, drawing.shafts, drawing.clockwise)
 
 

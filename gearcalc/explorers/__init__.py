@@ -2,5 +2,6 @@
 
 from gearcalc.explorers.first_lessons import ask, one_turn, two_pairs
 from gearcalc.explorers.near_misses import edit_the_set, limit_on_teeth, watch_the_gap
+from gearcalc.explorers.turning import turning_train
 
-__all__ = ["ask", "edit_the_set", "limit_on_teeth", "one_turn", "two_pairs", "watch_the_gap"]
+__all__ = ["ask", "edit_the_set", "limit_on_teeth", "one_turn", "turning_train", "two_pairs", "watch_the_gap"]

@@ -10,7 +10,7 @@ from gearcalc.explorers.shell import Explorer, choice, gear_slider, number_slide
 from gearcalc.explorers.views import CUT_VIEW_PX, TALL_VIEW_PX, ask_view, one_turn_view, two_pairs_view
 from gearcalc.lathes import Lathe
 
-__all__ = ["ask", "one_turn", "two_pairs"]
+__all__ = ["ask", "lever_buttons", "one_turn", "two_pairs"]
 
 _ASPECT = CUT_VIEW_PX[0] / CUT_VIEW_PX[1]
 _TALL = TALL_VIEW_PX[0] / TALL_VIEW_PX[1]
@@ -49,7 +49,7 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
         gear_slider("driven", "Driven", lathe.gears, driven),
         choice("idlers", "Idlers", ("none", "one", "two"), "none"),
         gear_slider("idler", "Idler", lathe.gears, idler),
-        *_lever(lathe, lever),
+        *lever_buttons(lathe, lever),
         number_slider("turns", "Spindle", 0, 24, 1, "turns"),
     ]
     return Explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), aspect=_ASPECT, facts_px=76)
@@ -77,14 +77,19 @@ def two_pairs(
         gear_slider("first_driven", "First driven", lathe.gears, driven[0]),
         gear_slider("second_driver", "Second driver", lathe.gears, drivers[1]),
         gear_slider("second_driven", "Second driven", lathe.gears, driven[1]),
-        *_lever(lathe, lever),
+        *lever_buttons(lathe, lever),
         text_box("thread", "Wanted", thread),
     ]
     return Explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), aspect=_ASPECT, facts_px=76)
 
 
-def _lever(lathe: Lathe, lever: str | None) -> list[dict[str, Any]]:
-    """The lever as buttons, where the lathe has one."""
+def lever_buttons(lathe: Lathe, lever: str | None) -> list[dict[str, Any]]:
+    """The lever as buttons, where the lathe has one; down is `lever`, or the one in the middle.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lever_buttons(demo_lathe("inch"), None)[0]["labels"]
+    ['low × 1/2', 'middle × 1', 'high × 2']
+    """
     if not lathe.gearbox:
         return []
     names = list(lathe.levers)

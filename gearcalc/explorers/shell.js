@@ -4,6 +4,7 @@
 // Each explorer loads this file anew, so that a count alone would give two explorers on a page the same ids.
 const PREFIX = `gearcalc-${Math.random().toString(36).slice(2)}`;
 let count = 0;
+const newId = () => `${PREFIX}-${(count += 1)}`;
 
 function make(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
@@ -19,7 +20,7 @@ function sliderControl(control, id, send) {
   const options = control.options;
   const last = options ? options.length - 1 : control.max;
   const slider = make("input", {
-    ...OWN_KEYS, type: "range", id, min: options ? 0 : control.min, max: last, step: 1,
+    ...OWN_KEYS, type: "range", id, min: options ? 0 : control.min, max: last, step: control.step ?? 1,
     "aria-label": control.label,
   });
   const box = make("input", {
@@ -29,9 +30,11 @@ function sliderControl(control, id, send) {
   const valueOf = () => (options ? options[Number(slider.value)] : Number(slider.value));
   const show = (value) => {
     const number = String(value).trim() === "" ? NaN : Number(value);  // typed, it comes as text
-    const place = options ? options.indexOf(number) : number;
-    if (Number.isInteger(place) && place >= Number(slider.min) && place <= last) slider.value = place;
-    slider.setAttribute("aria-valuetext", `${value}${control.unit ? " " + control.unit : ""}`);
+    const word = String(value).trim().toLowerCase();  // as "none" among tooth counts
+    const place = options ? options.findIndex((option) => option === number || option === word) : number;
+    const stands = options || Number.isInteger(control.step) ? Number.isInteger(place) : Number.isFinite(place);
+    if (stands && place >= Number(slider.min) && place <= last) slider.value = place;
+    slider.setAttribute("aria-valuetext", `${value}${control.unit && !Number.isNaN(number) ? " " + control.unit : ""}`);
     if (document.activeElement !== box) box.value = value;
   };
   slider.addEventListener("input", () => { send(valueOf()); box.value = valueOf(); });
@@ -71,7 +74,7 @@ function render({ model, el }) {
   const controls = make("div", { class: "gearcalc-controls" });
   const shown = {};
   for (const control of model.get("controls")) {
-    const id = `${PREFIX}-${(count += 1)}`;
+    const id = newId();
     const send = (value) => {
       model.set("values", { ...model.get("values"), [control.name]: value });
       model.save_changes();
@@ -87,17 +90,18 @@ function render({ model, el }) {
   const message = make("p", { class: "gearcalc-message", role: "status", "aria-live": "polite" });
   const picture = make("div", { class: "gearcalc-picture" });
   picture.style.aspectRatio = model.get("aspect");
+  const turning = model.get("turning") ? turningControls(picture) : null;
   const facts = make("div", { class: "gearcalc-facts" });
   facts.style.minHeight = `${model.get("facts_px")}px`;
   const title = make("h4", { class: "gearcalc-title" }, model.get("title"));
   const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
-    title, controls, message, picture, facts);
+    title, controls, message, ...(turning ? [turning.element] : []), picture, facts);
 
   const update = {
     "change:values": () => {
       for (const [name, value] of Object.entries(model.get("values"))) shown[name]?.(value);
     },
-    "change:svg": () => { picture.innerHTML = model.get("svg"); },
+    "change:svg": () => { picture.innerHTML = model.get("svg"); turning?.follow(); },
     "change:facts": () => { facts.innerHTML = model.get("facts"); },
     "change:message": () => {
       message.textContent = model.get("message");
@@ -106,7 +110,10 @@ function render({ model, el }) {
   };
   for (const [event, apply] of Object.entries(update)) { model.on(event, apply); apply(); }
   el.append(whole);
-  return () => { for (const [event, apply] of Object.entries(update)) model.off(event, apply); };
+  return () => {
+    turning?.stop();
+    for (const [event, apply] of Object.entries(update)) model.off(event, apply);
+  };
 }
 
 export default { render };

@@ -18,6 +18,7 @@ from gearcalc.errors import GearcalcError
 __all__ = ["Explorer", "choice", "gear_slider", "number_slider", "text_box"]
 
 _HERE = Path(__file__).parent
+_MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("turning.js", "shell.js"))
 
 
 class Shown(Protocol):
@@ -30,25 +31,32 @@ class Shown(Protocol):
     def facts_html(self) -> str: ...
 
 
-def gear_slider(name: str, label: str, teeth: Sequence[int], value: int) -> dict[str, Any]:
-    """A slider over tooth counts, with a number box beside it.
+def gear_slider(
+    name: str, label: str, teeth: Sequence[int], value: int | str, *, or_else: Sequence[str] = ()
+) -> dict[str, Any]:
+    """A slider over tooth counts, with a number box beside it; `or_else`: words that stand before them, like 'none'.
 
-    >>> gear_slider("driver", "Driver", (20, 40, 40), 40)["options"]
-    [20, 40]
+    >>> gear_slider("driver", "Driver", (20, 40, 40), 40, or_else=["none"])["options"]
+    ['none', 20, 40]
     """
     return {
-        "kind": "slider", "name": name, "label": label, "options": sorted(set(teeth)), "value": value,
+        "kind": "slider", "name": name, "label": label, "options": [*or_else, *sorted(set(teeth))], "value": value,
         "unit": "teeth",
     }  # fmt: skip
 
 
-def number_slider(name: str, label: str, low: int, high: int, value: int, unit: str = "") -> dict[str, Any]:
-    """A slider over whole numbers, with a number box beside it.
+def number_slider(
+    name: str, label: str, low: float, high: float, value: float, unit: str = "", *, step: float = 1
+) -> dict[str, Any]:
+    """A slider over whole numbers, or in steps of a part of one, with a number box beside it.
 
     >>> number_slider("turns", "Spindle", 0, 24, 4, "turns")["max"]
     24
     """
-    return {"kind": "slider", "name": name, "label": label, "min": low, "max": high, "value": value, "unit": unit}
+    return {
+        "kind": "slider", "name": name, "label": label, "min": low, "max": high, "value": value, "unit": unit,
+        "step": step,
+    }  # fmt: skip
 
 
 def choice(name: str, label: str, options: Sequence[str], value: str, labels: Sequence[str] = ()) -> dict[str, Any]:
@@ -78,10 +86,11 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     `title`: what stands above. `controls`: from the functions of this module. `show`: takes the control values by
     name and returns the picture and the facts; a GearcalcError it raises is shown on the message line.
     `aspect`: width over height of the picture. `facts_px`: room kept for the facts, so that nothing jumps.
+    `turning`: the picture turns on the page, by Play and by single steps; turning.js says what it must hold.
     `failure` holds an error of the program itself, which is also said on the message line; tests look there.
     """
 
-    _esm = _HERE / "shell.js"
+    _esm = _MODULE
     _css = _HERE / "shell.css"
 
     title = traitlets.Unicode().tag(sync=True)
@@ -92,6 +101,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     message = traitlets.Unicode().tag(sync=True)
     aspect = traitlets.Float(800 / 480).tag(sync=True)
     facts_px = traitlets.Int(120).tag(sync=True)
+    turning = traitlets.Bool(False).tag(sync=True)
 
     def __init__(
         self,
@@ -101,11 +111,12 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         *,
         aspect: float = 800 / 480,
         facts_px: int = 120,
+        turning: bool = False,
     ) -> None:
         start = {control["name"]: control["value"] for control in controls}
         super().__init__(
             title=title, controls=[dict(control) for control in controls], values=start, aspect=aspect,
-            facts_px=facts_px,
+            facts_px=facts_px, turning=turning,
         )  # fmt: skip
         self._show = show
         self.shown: Shown | None = None

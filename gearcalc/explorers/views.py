@@ -23,7 +23,17 @@ from gearcalc.search import find_setups
 from gearcalc.setups import Setup, setup
 from gearcalc.threads import Thread
 
-__all__ = ["CUT_VIEW_PX", "TALL_VIEW_PX", "View", "ask_view", "cut_view", "one_turn_view", "two_pairs_view"]
+__all__ = [
+    "CUT_VIEW_PX",
+    "TALL_VIEW_PX",
+    "View",
+    "ask_view",
+    "cut_facts",
+    "cut_view",
+    "one_turn_view",
+    "read_teeth",
+    "two_pairs_view",
+]
 
 _IN_A_ROW_PX, _ON_THE_BRACKET_PX = (800, 350), (800, 480)
 CUT_VIEW_PX = (800, _IN_A_ROW_PX[1] + THREAD_STRIP_PX[1])
@@ -76,12 +86,12 @@ def one_turn_view(
     `turns`: whole turns of the spindle, 0 to 24. Raises our errors for gears not owned and what is no number.
     """
     count = ("none", "one", "two").index(str(idlers))
-    chosen = [_whole(idler, "the idler")] if count else []
-    taken = (_whole(driver, "the driver"), _whole(driven, "the driven gear"), *chosen)
+    chosen = [read_teeth(idler, "the idler")] if count else []
+    taken = (read_teeth(driver, "the driver"), read_teeth(driven, "the driven gear"), *chosen)
     if count == 2:
         chosen.append(_spare(lathe, taken))
     made = setup(lathe, taken[0], taken[1], lever, [chosen])
-    return cut_view(lathe, made, _whole(turns, "turns", 0, 24))
+    return cut_view(lathe, made, read_teeth(turns, "turns", 0, 24), tall=False)
 
 
 def two_pairs_view(
@@ -104,10 +114,10 @@ def two_pairs_view(
 
     `thread`: what is wanted, or nothing. Raises our errors for gears not owned, threads not understood.
     """
-    drivers = (_whole(first_driver, "the first driver"), _whole(second_driver, "the second driver"))
-    driven = (_whole(first_driven, "the first driven gear"), _whole(second_driven, "the second driven gear"))
+    drivers = (read_teeth(first_driver, "the first driver"), read_teeth(second_driver, "the second driver"))
+    driven = (read_teeth(first_driven, "the first driven gear"), read_teeth(second_driven, "the second driven gear"))
     made = setup(lathe, drivers, driven, lever, wanted=thread or None)
-    return cut_view(lathe, made, _whole(turns, "turns", 0, 24))
+    return cut_view(lathe, made, read_teeth(turns, "turns", 0, 24), tall=False)
 
 
 def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> View:
@@ -123,7 +133,7 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     found = find_setups(lathe, thread, count=count)
     if not found:
         raise NotPossibleError("there is no train for this", remedy=found.why)
-    chosen = min(_whole(answer, "the answer", 1, 20), len(found))
+    chosen = min(read_teeth(answer, "the answer", 1, 20), len(found))
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
     return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows)
 
@@ -143,23 +153,32 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
 
     `turns`: whole turns of the spindle, 0 or more, marked on the strip. A train that was fitted to the bracket is
-    drawn as it stands there, in a taller picture; any other in a row. `tall` keeps to one of the two sizes.
+    drawn as it stands there, in a taller picture; any other in a row. `tall` keeps to one of the two sizes; False
+    draws a row whatever is known of the bracket.
     """
     module, angle = lathe.module_mm or 1.0, lathe.gear_set.pressure_angle_deg
-    placed = made.fit is not None and made.fit.goes_on and made.train == made.fit.train
-    where = {"axes_mm": made.fit.axes_mm, "planes": made.fit.planes} if placed else {}
+    placed = made.fit if tall is not False and made.fit and made.fit.goes_on and made.train == made.fit.train else None
     size = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
-    drawing = TrainDrawing(made.train, module_mm=module, pressure_angle_deg=angle, size_px=size, **where)
+    drawing = TrainDrawing(
+        made.train, placed.axes_mm if placed else None, placed.planes if placed else None, module_mm=module,
+        pressure_angle_deg=angle, size_px=size,
+    )  # fmt: skip
     still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
     thread = f"The thread cut has a lead of {writing.lead(made.lead_mm)} and is {made.hand}-hand."
     starts = made.wanted.starts if isinstance(made.wanted, Thread) else 1
     whole = _stacked(still, thread_strip(made.lead_mm, starts=starts, turns=turns, hand=made.hand), thread, size[1])
     caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {writing.lead(made.lead_mm)}"
     table = [*still.table, {"place": "thread", "teeth": writing.lead(made.lead_mm)}]
-    return View(Picture(whole, f"{still.description} {thread}", table, caption), (_facts(made, turns),))
+    return View(Picture(whole, f"{still.description} {thread}", table, caption), (cut_facts(made, turns),))
 
 
-def _facts(made: Setup, turns: int) -> Row:
+def cut_facts(made: Setup, turns: int | None = None) -> Row:
+    """What a setup cuts, as one row of facts; with `turns`, how far the carriage goes in so many too.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> str(cut_facts(setup(demo_lathe("inch"), 40, 80, "middle"))["lead"])
+    '1.5875 mm'
+    """
     facts: dict[str, object] = {
         "train": made.train.written,
         "leadscrew turns": writing.number(made.leadscrew_turns),
@@ -169,7 +188,8 @@ def _facts(made: Setup, turns: int) -> Row:
     if made.error is not None:
         facts["error"] = str(writing.error(made.error))
     facts["hand"] = _hand_words(made)
-    facts[f"travel in {turns} turn{'' if turns == 1 else 's'}"] = writing.length(made.lead_mm * turns)
+    if turns is not None:
+        facts[f"travel in {turns} turn{'' if turns == 1 else 's'}"] = writing.length(made.lead_mm * turns)
     return facts
 
 
@@ -209,8 +229,14 @@ def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
     return min(left, key=lambda teeth: (abs(teeth - middle), teeth))
 
 
-def _whole(given: object, what: str, fewest: int = 6, most: int = 1000) -> int:
-    """A whole number from a slider or typed into a box."""
+def read_teeth(given: object, what: str, fewest: int = 6, most: int = 1000) -> int:
+    """A tooth count, or another whole number, from a slider or typed into a box.
+
+    >>> read_teeth(" 40 ", "the driver")
+    40
+
+    Raises ValueOutOfRangeError for anything else.
+    """
     if isinstance(given, str) and given.strip().isascii() and given.strip().isdigit() and len(given) < 10:
         given = int(given)
     return as_teeth(given, what=what, fewest=fewest, most=most)
