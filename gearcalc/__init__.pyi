@@ -5,6 +5,8 @@ from .approximations import convergents as convergents
 from .approximations import factor as factor
 from .approximations import near_fractions as near_fractions
 from .approximations import stern_brocot as stern_brocot
+from .depths import compound_infeed as compound_infeed
+from .depths import thread_depth as thread_depth
 from .derivations import Derivation as Derivation
 from .derivations import derive as derive
 from .deviations import judge as judge
@@ -14,7 +16,11 @@ from .drawing.train_pictures import train_picture as train_picture
 from .errors import GearcalcError as GearcalcError
 from .exercises import exercise as exercise
 from .exercises import exercise_names as exercise_names
+from .feed_changes import change_to_feed as change_to_feed
+from .feed_tables import feed_chart as feed_chart
 from .feeds import Feed as Feed
+from .finishes import feed_for_finish as feed_for_finish
+from .finishes import finish as finish
 from .fits import Fit as Fit
 from .fits import clearances as clearances
 from .fits import fit as fit
@@ -31,6 +37,8 @@ from .search import find_setups as find_setups
 from .setup_lists import SetupList as SetupList
 from .setups import Setup as Setup
 from .setups import setup as setup
+from .shoulders import speed_for_shoulder as speed_for_shoulder
+from .shoulders import time_to_shoulder as time_to_shoulder
 from .substitutes import make_up as make_up
 from .substitutes import stand_ins as stand_ins
 from .tables import pitch_error_table as pitch_error_table
