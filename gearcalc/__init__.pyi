@@ -12,6 +12,7 @@ from .derivations import derive as derive
 from .deviations import judge as judge
 from .dials import DialRule as DialRule
 from .dials import dial as dial
+from .drawing.bracket_pictures import bracket_picture as bracket_picture
 from .drawing.train_pictures import train_picture as train_picture
 from .errors import GearcalcError as GearcalcError
 from .exercises import exercise as exercise
@@ -33,6 +34,8 @@ from .missing_gears import solve_for_gear as solve_for_gear
 from .multi_starts import index_starts as index_starts
 from .plates import PlateCheck as PlateCheck
 from .plates import check_plate as check_plate
+from .proofs import judge_measurement as judge_measurement
+from .proofs import turns_to_tell as turns_to_tell
 from .search import find_setups as find_setups
 from .setup_lists import SetupList as SetupList
 from .setups import Setup as Setup
@@ -46,5 +49,6 @@ from .threads import Thread as Thread
 from .threads import nearest_threads as nearest_threads
 from .tolerances import pitch_diameter_limits as pitch_diameter_limits
 from .trains import Train as Train
+from .wrong_leads import explain_wrong_lead as explain_wrong_lead
 
 __version__: str

@@ -225,7 +225,7 @@ def _place_of(layout: Layout, stud: Point) -> StudPlace | None:
 
 
 def nearest_setting(train: Train | str, lathe: Lathe) -> HandSetting:
-    """Bracket and studs where the meshes come nearest to right, in the order given, whatever fouls there.
+    """Bracket and studs with the meshes as right as can be, and of such places the one where the fewest mm are missing.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> setting = nearest_setting(Train((20,), (80,), (30,)), demo_lathe("inch"))
@@ -234,8 +234,8 @@ def nearest_setting(train: Train | str, lathe: Lathe) -> HandSetting:
     ['apart: 3.7 mm between the teeth', 'good: 0.2 mm of backlash']
 
     Outward from the pivot each stud comes as near as its slot lets it to the right distance from the one before;
-    the swing then does what it can for the last mesh. Raises as fit() does, and ValueOutOfRangeError for a train
-    that needs more studs than the bracket has.
+    the swing then does what it can for the last mesh. Gears stay in the order given. Raises as fit() does, and
+    ValueOutOfRangeError for a train that needs more studs than the bracket has.
     """
     layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
     sums = chain_sums(chain)
@@ -280,13 +280,16 @@ def _swings(layout: Layout, radius: float, studs: tuple[StudPlace, ...]) -> set[
     return {swing for swing in within if swing is not None} or {low, high}
 
 
-def _missing(layout: Layout, sums: Sequence[int], chain: Chain, setting: HandSetting) -> tuple[float, float]:
-    """Millimetres that the meshes are off, all together, and then how far the parts overlap."""
+def _missing(layout: Layout, sums: Sequence[int], chain: Chain, setting: HandSetting) -> float:
+    """Millimetres that are missing over all that is wrong, meshes and gaps alike, as misfits.py counts them."""
     studs = [turned(layout.slots[p.slot].at(p.along_mm), radians(setting.swing_deg)) for p in setting.studs]
     axes = (layout.bracket.spindle_side_at_mm, *studs, PIVOT)
     off = sum(
         abs(dist(one, other) - layout.centre_distance(teeth))
         for teeth, (one, other) in zip(sums, pairwise(axes), strict=True)
     )
-    gaps = every_gap(layout, chain, axes, plane_choices(len(chain))[0])
-    return round(off, 3), sum(max(0.0, layout.bracket.running_clearance_mm - gap.mm) for gap in gaps)
+    fouled = min(
+        sum(max(0.0, layout.bracket.running_clearance_mm - gap.mm) for gap in every_gap(layout, chain, axes, planes))
+        for planes in plane_choices(len(chain))
+    )
+    return round(off + fouled, 6)
