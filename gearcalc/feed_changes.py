@@ -136,8 +136,8 @@ def change_to_feed(
     within = as_fraction(within_percent, what="within_percent")
     if not 0 <= within <= _LARGEST_PERCENT:
         raise ValueOutOfRangeError(f"within_percent is 0 to {_LARGEST_PERCENT}", value=within)
-    best, proven = _by_least_work(lathe, train, lever, wanted, within / 100)
-    if best is None or not proven:
+    best, complete = _by_least_work(lathe, train, lever, wanted, within / 100)
+    if best is None or not complete or places_that_differ(train, best.train) > _MOST_MOVED + 1:
         ppm = within * 10_000
         others = find_setups(lathe, wanted, count=_NEAREST_ASKED, within_ppm=ppm, mounted=train)
         if not others and best is None:
@@ -146,7 +146,8 @@ def change_to_feed(
             )
         options = [*others, *([best] if best is not None else [])]
         best = min(options, key=lambda setup: (places_that_differ(train, setup.train), abs(setup.error_ppm or 0)))
-    return FeedChange(train, lever, best, places_that_differ(train, best.train), within, proven)
+    moved = places_that_differ(train, best.train)
+    return FeedChange(train, lever, best, moved, within, proven=complete and moved <= _MOST_MOVED + 1)
 
 
 def _what_is_mounted(mounted: object) -> tuple[Train, str | None]:
@@ -165,17 +166,17 @@ def _what_is_mounted(mounted: object) -> tuple[Train, str | None]:
 def _by_least_work(
     lathe: Lathe, train: Train, lever: str | None, feed: Feed, share: Fraction
 ) -> tuple[Setup | None, bool]:
-    """The setup that moves fewest gears, and whether that is certain."""
+    """The setup that moves fewest gears, None where none moves so few; and whether every train was looked at."""
 
     def work(setup: Setup) -> tuple[int, bool, bool, float]:
         moved = places_that_differ(train, setup.train)
         return moved, setup.strained, setup.lever != lever, abs(setup.error_ppm or 0.0)
 
     best: Setup | None = None
-    proven = True
+    complete = True
     for changed in range(_MOST_MOVED + 1):
         if best is not None and changed > work(best)[0]:  # idlers can only add to what changes
-            return best, proven
+            break
         near = sorted(_near_enough(lathe, train, feed, share, changed), key=work)
         for found in near[:_MOST_TRIED_ON]:
             fitted = _fitted(lathe, train, found)
@@ -184,8 +185,8 @@ def _by_least_work(
             if fitted is not None and work(fitted)[0] == changed:
                 break
         else:
-            proven = proven and len(near) <= _MOST_TRIED_ON
-    return best, best is not None and proven and work(best)[0] <= _MOST_MOVED
+            complete = complete and len(near) <= _MOST_TRIED_ON
+    return best, complete
 
 
 def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, changed: int) -> Iterator[Setup]:

@@ -127,8 +127,8 @@ def _with_gears_from_above(
             continue
         for lever in lathe.gearbox or (None,):
             setup = assemble(lathe, earlier.setup.train, lever, row.feed, earlier.setup.fit)
-            assert setup.error is not None
-            if abs(setup.error.exact or 0) <= share and setup.hand == earlier.setup.hand:
+            miss = None if setup.error is None else setup.error.exact
+            if miss is not None and abs(miss) <= share and setup.hand == earlier.setup.hand:
                 moved = places_that_differ(setup.train, mounted.train)
                 return FeedRow(row.feed, setup, moved, setup.lever != mounted.lever)
     return row
