@@ -1,0 +1,287 @@
+"""Did it work? What a measured length proves about the lead that was cut, and how many turns would prove it.
+
+A length over several turns is known to ± a limit; divided by the turns it leaves a band of leads. Whatever lies in
+the band is still possible. The limit does not grow with the length, so more turns make the band narrower.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from attrs import field, frozen
+
+from gearcalc import writing
+from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.exact import Exact, PiMultiple, RelativeError, as_fraction, coefficient, pi_bounds
+from gearcalc.threads import Thread, as_thread, standard_threads
+
+__all__ = ["Judgement", "judge_measurement", "lead_band", "turns_to_tell"]
+
+_MOST_TURNS = 10_000
+_LONGEST_MM = 100_000
+_MOST_NAMED = 4
+
+
+@frozen
+class Judgement:
+    """What a measurement says about a thread. Made by judge_measurement().
+
+    `lead_from_mm`, `lead_to_mm`: the leads that the measurement leaves possible, mm, exact, both ends included;
+    `also_possible`: the standard threads of another lead in that band, the nearest to its middle first;
+    `turns`, `length_mm`, `uncertainty_mm`: what was measured, exact.
+    """
+
+    thread: Thread
+    turns: Fraction
+    length_mm: Fraction
+    uncertainty_mm: Fraction
+    lead_from_mm: Fraction
+    lead_to_mm: Fraction
+    also_possible: tuple[Thread, ...] = field(repr=False)
+
+    @property
+    def lead_mm(self) -> Fraction:
+        """The lead as measured: length over turns, the middle of the band, mm, exact."""
+        return self.length_mm / self.turns
+
+    @property
+    def lead_uncertainty_mm(self) -> Fraction:
+        """How far the lead may be off that, either way: uncertainty over turns, mm, exact."""
+        return self.uncertainty_mm / self.turns
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the thread's own lead is still possible."""
+        return self.lead_from_mm <= self.thread.lead <= self.lead_to_mm
+
+    @property
+    def leads_left(self) -> tuple[Exact, ...]:
+        """The other standard leads that are still possible, mm, exact, each once, in the order of also_possible."""
+        return tuple(dict.fromkeys(thread.lead for thread in self.also_possible))
+
+    def turns_to_tell(self, other: Thread | str) -> int | None:
+        """Over how many turns this uncertainty tells the thread from another for certain; None if the leads are equal.
+
+        >>> judge_measurement("1.25 mm", turns=4, length_mm=5, uncertainty_mm=0.1).turns_to_tell("20 tpi")
+        11
+
+        `other`: a Thread or its text. Raises ThreadTextError for text that is no thread.
+        """
+        return turns_to_tell(self.thread, other, self.uncertainty_mm)
+
+    @property
+    def turns_to_be_sure(self) -> int | None:
+        """Over how many turns the thread could be told from each of also_possible; None where nothing else is left."""
+        return max((self.turns_to_tell(other) or 0 for other in self.also_possible), default=None)
+
+    @property
+    def how_sure(self) -> str:
+        """How sure it is, in a few words."""
+        if self.agrees:
+            return (
+                "it agrees, but other pitches would too" if self.also_possible else "it agrees, and nothing else does"
+            )
+        return "it is another pitch" if self.also_possible else "it is not, and no standard pitch fits"
+
+    @property
+    def why(self) -> str:
+        """What the measurement says and how sure that is, in plain words."""
+        return " ".join(filter(None, (_what_it_says(self), _what_is_left(self), _what_would_tell(self), _limit(self))))
+
+    def __str__(self) -> str:
+        return self.why
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [
+            ("measured", f"{_mm(self.length_mm)} ± {_mm(self.uncertainty_mm)} over {_turns(self.turns)}"),
+            ("lead as measured", writing.lead(self.lead_mm)),
+            ("possible leads", f"{writing.decimal(self.lead_from_mm)} to {_mm(self.lead_to_mm)}"),
+            ("wanted", writing.lead(self.thread.lead)),
+            ("agrees", "yes" if self.agrees else "no"),
+            ("also possible", _named(self) or "no other standard pitch"),
+        ]
+        if self.agrees and self.turns_to_be_sure is not None:
+            rows.append(("turns to be sure", str(self.turns_to_be_sure)))
+        return writing.html_table(f"Is it {self.thread}?", rows, note=self.why)
+
+
+def judge_measurement(
+    t: Thread | str,
+    turns: int | Fraction | float | str,
+    length_mm: float | Fraction | str,
+    uncertainty_mm: float | Fraction | str,
+) -> Judgement:
+    """Is it the thread that was wanted? What a length over several turns leaves possible.
+
+    >>> weak = judge_measurement("1.25 mm", turns=10, length_mm=12.6, uncertainty_mm=0.25)
+    >>> weak.agrees, float(weak.lead_from_mm), float(weak.lead_to_mm), weak.turns_to_tell("20 tpi")
+    (True, 1.235, 1.285, 26)
+    >>> print(weak)
+    12.6 ± 0.25 mm over 10 turns leaves leads of 1.235 to 1.285 mm: 1.25 mm agrees. 1.27 mm (20 tpi) would agree too, \
+so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apart for certain.
+    >>> sharp = judge_measurement("1.25 mm", turns=26, length_mm=32.6, uncertainty_mm=0.25)
+    >>> sharp.agrees, sharp.also_possible
+    (True, ())
+
+    `t`: a Thread or its text. `turns`: how many turns the length is of, over 0 to 10 000; counting threads, that is
+    threads over starts. `length_mm`: advance along the axis over those turns, over 0 to 100 000 mm.
+    `uncertainty_mm`: the limit, ±, that the length is sure to be within, 0 up to the pitch, below the length.
+    A float is taken as the decimal that it prints as; all else is exact.
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for anything else outside these.
+    Formula: lead = (length ± uncertainty) / turns, both limits the worst case.
+    """
+    wanted = as_thread(t)
+    counted, length = _counted(turns), _length(length_mm)
+    limit = _limit_of(uncertainty_mm)
+    if limit > wanted.pitch:
+        raise ValueOutOfRangeError(
+            f"an uncertainty of ± {_mm(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: the edge may "
+            "have stood at the next thread, so this measurement tells nothing",
+            remedy="Take a finer instrument, one that is sure to well within one pitch.",
+        )
+    if limit >= length:
+        raise ValueOutOfRangeError(
+            f"an uncertainty of ± {_mm(limit)} leaves nothing of a length of {_mm(length)}",
+            remedy="Measure over more turns, or with a finer instrument.",
+        )
+    lowest, highest = lead_band(counted, length, limit)
+    return Judgement(
+        wanted, counted, length, limit, lowest, highest, _others(wanted, lowest, highest, length / counted)
+    )
+
+
+def lead_band(turns: Fraction, length_mm: Fraction, uncertainty_mm: Fraction) -> tuple[Fraction, Fraction]:
+    """The least and the greatest lead that a length over several turns leaves possible, mm, exact.
+
+    >>> lead_band(Fraction(10), Fraction(25, 2), Fraction(1, 4))
+    (Fraction(49, 40), Fraction(51, 40))
+    """
+    return (length_mm - uncertainty_mm) / turns, (length_mm + uncertainty_mm) / turns
+
+
+def turns_to_tell(one: Thread | str, other: Thread | str, uncertainty_mm: float | Fraction | str) -> int | None:
+    """Over how many turns a length known to ± the uncertainty tells two leads apart for certain.
+
+    >>> turns_to_tell("1.25 mm", "20 tpi", uncertainty_mm=0.05)
+    6
+    >>> turns_to_tell("1.27 mm", "20 tpi", uncertainty_mm=0.05) is None
+    True
+
+    After n turns the two are n × |difference of leads| apart. One of them was cut; its reading may be off by the
+    uncertainty towards the other, and the reading leaves possible whatever lies within the uncertainty of it. So they
+    are told apart for certain when n × |difference| > 2 × uncertainty: the answer is the least such n.
+    `uncertainty_mm`: ±, 0 to 1000 mm. None where both have the same lead: no length tells those apart.
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for an uncertainty outside that.
+    """
+    mine, theirs = as_thread(one).lead, as_thread(other).lead
+    both_ways = 2 * _limit_of(uncertainty_mm)
+    if mine == theirs:
+        return None
+    digits = 30
+    while True:  # with π in one of them the quotient is never whole, so that bounds of π decide in the end
+        apart = sorted(abs(_at(mine, pi) - _at(theirs, pi)) for pi in pi_bounds(digits))
+        if apart[0] and both_ways // apart[0] == both_ways // apart[1]:
+            return int(both_ways // apart[0]) + 1
+        digits *= 2
+
+
+def _at(lead: Exact, pi: Fraction) -> Fraction:
+    return coefficient(lead) * pi if isinstance(lead, PiMultiple) else lead
+
+
+def _others(wanted: Thread, lowest: Fraction, highest: Fraction, middle: Fraction) -> tuple[Thread, ...]:
+    near = [thread for thread in standard_threads() if lowest <= thread.lead <= highest and thread.lead != wanted.lead]
+    return tuple(sorted(near, key=lambda thread: RelativeError(middle, thread.lead)))
+
+
+# What is given.
+
+
+def _counted(given: object) -> Fraction:
+    turns = as_fraction(given, what="the turns")
+    if not 0 < turns <= _MOST_TURNS:
+        raise ValueOutOfRangeError(
+            f"the length is of more than 0 and at most {_MOST_TURNS} turns", value=given,
+            remedy="Count the turns of the spindle, or the threads of one start, that the length spans.",
+        )  # fmt: skip
+    return turns
+
+
+def _length(given: object) -> Fraction:
+    length = as_fraction(given, what="the length")
+    if not 0 < length <= _LONGEST_MM:
+        raise ValueOutOfRangeError(
+            f"the length measured must be more than 0 and at most {_LONGEST_MM} mm", value=given,
+            remedy="Give the advance along the axis in millimetres.",
+        )  # fmt: skip
+    return length
+
+
+def _limit_of(given: object) -> Fraction:
+    limit = as_fraction(given, what="the uncertainty")
+    if not 0 <= limit <= 1000:
+        raise ValueOutOfRangeError(
+            "the uncertainty is a limit of ± 0 to 1000 mm", value=given,
+            remedy="Give how far, in mm, the length may be off either way; by a rule 0.25 (common practice).",
+        )  # fmt: skip
+    return limit
+
+
+# The words.
+
+
+def _mm(length: Fraction) -> str:
+    return f"{writing.decimal(length)} mm"
+
+
+def _turns(turns: Fraction | int) -> str:
+    return f"{writing.number(Fraction(turns))} {'turn' if turns == 1 else 'turns'}"
+
+
+def _several(words: Iterable[str], link: str) -> str:
+    *first, last = words
+    return f"{', '.join(first)} {link} {last}" if first else last
+
+
+def _named(judgement: Judgement, link: str = "and") -> str:
+    leads = [writing.lead(lead).text for lead in judgement.leads_left]
+    more = len(leads) - _MOST_NAMED
+    others = [f"{more} {'others' if more > 1 else 'other'}"] if more > 0 else []
+    return _several([*leads[:_MOST_NAMED], *others], link) if leads else ""
+
+
+def _what_it_says(judgement: Judgement) -> str:
+    says = "agrees" if judgement.agrees else "does not"
+    return (
+        f"{writing.decimal(judgement.length_mm)} ± {_mm(judgement.uncertainty_mm)} over {_turns(judgement.turns)} "
+        f"leaves leads of {writing.decimal(judgement.lead_from_mm)} to {_mm(judgement.lead_to_mm)}: "
+        f"{judgement.thread} {says}."
+    )
+
+
+def _what_is_left(judgement: Judgement) -> str:
+    several = len(judgement.leads_left) > 1
+    if judgement.agrees and not judgement.also_possible:
+        return "No other standard pitch does, so it is proven as surely as that limit holds."
+    if judgement.agrees:
+        return f"{_named(judgement)} would agree too, so it is not proven."
+    if judgement.also_possible:
+        return (
+            f"It may be {_named(judgement, 'or')}."
+            if several
+            else f"Of the standard pitches only {_named(judgement)} fits."
+        )
+    return "Nor does any standard pitch: count the turns again, then look for a slip in the setup."
+
+
+def _what_would_tell(judgement: Judgement) -> str:
+    needed = judgement.turns_to_be_sure
+    if not judgement.agrees or needed is None:
+        return ""
+    length = writing.length(judgement.thread.lead * needed, places=1)
+    return f"Over {_turns(needed)} ({length}) the same instrument tells them apart for certain."
+
+
+def _limit(judgement: Judgement) -> str:
+    return "" if judgement.uncertainty_mm else "But no instrument is good to ± 0: give what yours is."

@@ -1,0 +1,325 @@
+"""What can go wrong between the setup that was meant and the gears that turned: each slip, and what it would cut.
+
+One slip at a time. How common each is, is common practice, no source: an order of our own. Whether the gears of a slip
+go on the bracket is not looked at; they did turn, after all.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from functools import cache
+from itertools import combinations
+
+from attrs import evolve, frozen
+
+from gearcalc import writing
+from gearcalc.errors import GearcalcError
+from gearcalc.exact import INCH_MM, Exact, PiMultiple, coefficient
+from gearcalc.lathes import Lathe
+from gearcalc.mesh_orders import with_idler
+from gearcalc.search import find_setups
+from gearcalc.setups import Setup, assemble
+from gearcalc.threads import Thread, standard_threads
+from gearcalc.trains import ORDINALS, Train
+
+__all__ = ["HOW_COMMON", "Slip", "hands", "slips"]
+
+HOW_COMMON = {
+    "nothing wrong": 10,
+    "wrong hand": 9,
+    "lever": 8,
+    "pair upside down": 7,
+    "neighbour gear": 6,
+    "gears exchanged": 5,
+    "inch and metric": 5,
+    "idler counted in": 4,
+    "pair runs as idlers": 4,
+    "train upside down": 4,
+    "second gear on the idler": 3,
+}
+"""How often each kind of slip is met, as weights: common practice, no source, an order of our own."""
+
+_OTHER = {"right": "left", "left": "right"}
+_MOST_MESHES = len(ORDINALS)
+_CLOSE_ENOUGH_PPM = 5000
+_FINEST_PITCH = 200
+Near = Callable[[Exact], bool]
+
+
+@frozen
+class Slip:
+    """One thing that can have gone wrong: `kind` (a key of HOW_COMMON), `words` that say it, what it makes up."""
+
+    kind: str
+    words: str
+    setup: Setup
+
+
+def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
+    """Every single slip from the setup that was meant, and that setup itself; the same gears may come twice.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.setups import setup
+    >>> lathe = demo_lathe("inch")
+    >>> for slip in slips(lathe, setup(lathe, 40, 80, "middle", wanted="16 tpi"), near=lambda lead: False):
+    ...     print(slip.kind, "|", slip.words)  # doctest: +ELLIPSIS
+    nothing wrong | Nothing wrong: this is what the setup cuts.
+    lever | The lever stands at low instead of middle.
+    lever | The lever stands at high instead of middle.
+    pair upside down | The pair is upside down: 80 drives 40.
+    neighbour gear | A neighbour from the rack: 38 in place of 40 as the first driver.
+    ...
+
+    `near`: whether a lead is worth looking for gears that cut it, asked for the threads of the other measuring system.
+    """
+    yield Slip("nothing wrong", "Nothing wrong: this is what the setup cuts.", meant)
+    yield from _levers(lathe, meant)
+    for kind, words, train in _trains(lathe, meant.train):
+        yield Slip(kind, words, _with_train(lathe, meant, train))
+    if isinstance(meant.wanted, Thread) or meant.wanted is None:
+        yield from _other_system(lathe, meant, near)
+
+
+def hands(lathe: Lathe, meant: Setup) -> Slip:
+    """The same lead with the other hand, and what makes it.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.setups import setup
+    >>> slip = hands(demo_lathe("inch"), setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi LH"))
+    >>> print(slip.words)
+    Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
+    """
+    cut = _OTHER[meant.hand]
+    words = f"Cut {cut}-hand instead of {meant.hand}-hand, "
+    wanted = evolve(meant.wanted, hand=cut) if isinstance(meant.wanted, Thread) else meant.wanted
+    if meant.reverse_fitted:
+        return Slip(
+            "wrong hand",
+            f"{words}the reverse in its other position: the lead is the same.",
+            evolve(meant, wanted=wanted),
+        )
+    train, what = _idler_more_or_less(lathe, meant.train)
+    made = _with_train(lathe, meant, train)
+    return Slip("wrong hand", f"{words}{what}: the lead is the same.", made)
+
+
+def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
+    for mesh, idlers in enumerate(train.idlers):
+        if idlers:
+            left = (*train.idlers[:mesh], idlers[:-1], *train.idlers[mesh + 1 :])
+            return Train(train.drivers, train.driven, left), f"the idler {idlers[-1]} left out"
+    if not Counter(lathe.gears) - Counter(train.gears):
+        return train, "an idler too many"
+    more = with_idler(train, lathe.gears, None)
+    idler = next(iter(Counter(more.gears) - Counter(train.gears)))
+    return more, f"an idler too many, such as {idler}"
+
+
+def _with_train(lathe: Lathe, meant: Setup, train: Train) -> Setup:
+    return assemble(lathe, train, lathe.lever(meant.lever), meant.wanted)
+
+
+def _levers(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
+    for lever in lathe.gearbox:
+        if lever.lever != meant.lever:
+            words = f"The lever stands at {lever.lever} instead of {meant.lever}."
+            yield Slip("lever", words, assemble(lathe, meant.train, lever, meant.wanted))
+
+
+# Inch for metric, or metric for inch: the gears of another thread.
+
+
+def _other_system(lathe: Lathe, meant: Setup, near: Near) -> Iterator[Slip]:
+    """The gears of a thread of the other system: the standard ones next to it, and the one of the same number."""
+    lead = meant.wanted.lead if isinstance(meant.wanted, Thread) else meant.lead_mm
+    for name in _other_names(lead):
+        thread = Thread.parse(name)
+        if near(thread.lead):
+            found = find_setups(lathe, thread, meshes=(1, 2), count=1, within_ppm=_CLOSE_ENOUGH_PPM, must_fit=False)
+            for setup in found:
+                words = (
+                    f"Inch and metric mixed up: the gears of {name} instead of those of {meant.wanted or _name(lead)}."
+                )
+                made = assemble(lathe, setup.train, lathe.lever(setup.lever), meant.wanted)
+                yield Slip("inch and metric", words, made)
+
+
+def _other_names(lead: Exact) -> list[str]:
+    if isinstance(lead, PiMultiple):
+        return _other_worms(lead.coefficient)
+    inch = _is_inch(lead)
+    others = sorted(x for x in _standard_leads() if _is_inch(x) != inch)
+    names = [_name(x) for x in [x for x in others if x < lead][-2:] + [x for x in others if x > lead][:2]]
+    same_number = f"{writing.number(INCH_MM / lead)} mm" if inch else f"{writing.number(lead)} tpi"
+    return [*names, *([same_number] if _can_be_cut(same_number) else [])]
+
+
+def _other_worms(module: Fraction) -> list[str]:
+    """For a module the diametral pitches next to it, for a diametral pitch the modules."""
+    pitch = INCH_MM / module
+    if pitch.denominator == 1:
+        modules = sorted(coefficient(x) for x in _leads_with_pi())
+        around = [x for x in modules if x < module][-1:] + [x for x in modules if x > module][:1]
+        return [f"module {writing.number(x)}" for x in around]
+    return [f"DP {whole}" for whole in (int(pitch), int(pitch) + 1) if 1 <= whole <= _FINEST_PITCH]
+
+
+def _is_inch(lead: Fraction) -> bool:
+    """Whether a lead is a whole number of quarter threads an inch."""
+    return (4 * INCH_MM / lead).denominator == 1
+
+
+@cache
+def _standard_leads() -> frozenset[Fraction]:
+    return frozenset(thread.lead for thread in standard_threads() if isinstance(thread.lead, Fraction))
+
+
+@cache
+def _leads_with_pi() -> frozenset[PiMultiple]:
+    return frozenset(thread.lead for thread in standard_threads() if isinstance(thread.lead, PiMultiple))
+
+
+def _name(lead: Exact) -> str:
+    if isinstance(lead, PiMultiple):
+        return f"module {writing.number(lead.coefficient)}"
+    return f"{writing.number(INCH_MM / lead)} tpi" if _is_inch(lead) else f"{writing.number(lead)} mm"
+
+
+def _can_be_cut(name: str) -> bool:
+    try:
+        return Thread.parse(name).starts == 1
+    except GearcalcError:
+        return False
+
+
+# Slips of the gears: kind, words, and the train that they make up.
+
+
+def _trains(lathe: Lathe, train: Train) -> Iterator[tuple[str, str, Train]]:
+    yield from _upside_down(train)
+    yield from _neighbours(lathe, train)
+    yield from _exchanged(train)
+    yield from _idlers_counted(train)
+    yield from _pair_as_idlers(train)
+    yield from _second_gear(lathe, train)
+
+
+def _upside_down(train: Train) -> Iterator[tuple[str, str, Train]]:
+    for mesh, (driver, driven) in enumerate(zip(train.drivers, train.driven, strict=True)):
+        which = f"The {ORDINALS[mesh]} pair" if train.meshes > 1 else "The pair"
+        turned = _put(_put(_places(train), ("driver", mesh), driven), ("driven", mesh), driver)
+        yield "pair upside down", f"{which} is upside down: {driven} drives {driver}.", _train(turned)
+    if train.meshes > 1:
+        words = "The whole train is upside down: every driver has changed places with its driven gear."
+        yield "train upside down", words, Train(train.driven, train.drivers, train.idlers)
+
+
+def _neighbours(lathe: Lathe, train: Train) -> Iterator[tuple[str, str, Train]]:
+    """The gear next in size, up or down, of those that are left in the rack."""
+    left = sorted(Counter(lathe.gears) - Counter(train.gears))
+    for place, teeth in _counting(train):
+        for other in (max((x for x in left if x < teeth), default=0), min((x for x in left if x > teeth), default=0)):
+            if other:
+                words = f"A neighbour from the rack: {other} in place of {teeth} as the {_called(place)}."
+                yield "neighbour gear", words, _train(_put(_places(train), place, other))
+
+
+def _exchanged(train: Train) -> Iterator[tuple[str, str, Train]]:
+    """A driver and the driven gear of another pair; two drivers, or two driven, would change nothing."""
+    for (place, teeth), (other, with_it) in combinations(_counting(train), 2):
+        if place[0] != other[0] and place[1] != other[1]:
+            swapped = _put(_put(_places(train), place, with_it), other, teeth)
+            words = f"Two gears exchanged: {with_it} as the {_called(place)}, {teeth} as the {_called(other)}."
+            yield "gears exchanged", words, _train(swapped)
+
+
+def _idlers_counted(train: Train) -> Iterator[tuple[str, str, Train]]:
+    """An idler that took the place of a gear that counts, or two idlers keyed together on one stud."""
+    places = _places(train)
+    for mesh, idlers in enumerate(train.idlers):
+        for number, idler in enumerate(idlers):
+            for place, teeth in _counting(train):
+                rest = (*idlers[:number], teeth, *idlers[number + 1 :])
+                words = f"The idler counts: {idler} sits as the {_called(place)}, and {teeth} is only the idler."
+                yield "idler counted in", words, _train(_put(_put(places, place, idler), ("idlers", mesh), rest))
+        if len(idlers) == 2 and train.meshes < _MOST_MESHES:
+            for one, other in (idlers, idlers[::-1]):
+                words = (
+                    f"The idlers count: {one} and {other} are keyed on one stud, so {one} is driven and {other} drives."
+                )
+                yield "idler counted in", words, _split(train, mesh, one, other)
+
+
+def _pair_as_idlers(train: Train) -> Iterator[tuple[str, str, Train]]:
+    """A pair keyed on a stud that does not count, because the gears before and after it mesh in one plane."""
+    for mesh in range(train.meshes - 1):
+        driven, driver = train.driven[mesh], train.drivers[mesh + 1]
+        through = (*train.idlers[mesh], driven, *train.idlers[mesh + 1])
+        words = (
+            f"The pair {driven} and {driver} does not count: all in one plane, "
+            f"{train.drivers[mesh]} drives {train.driven[mesh + 1]} through {driven} as an idler."
+        )
+        yield "pair runs as idlers", words, Train(
+            train.drivers[: mesh + 1] + train.drivers[mesh + 2 :],
+            train.driven[:mesh] + train.driven[mesh + 1 :],
+            (*train.idlers[:mesh], through, *train.idlers[mesh + 2 :]),
+        )  # fmt: skip
+
+
+def _second_gear(lathe: Lathe, train: Train) -> Iterator[tuple[str, str, Train]]:
+    """A gear from the rack keyed beside a lone idler: what was an idler is now a pair."""
+    left = sorted(Counter(lathe.gears) - Counter(train.gears))
+    for mesh, idlers in enumerate(train.idlers):
+        if len(idlers) != 1 or train.meshes == _MOST_MESHES:
+            continue
+        for teeth in left:
+            for one, other in ((idlers[0], teeth), (teeth, idlers[0])):
+                words = (
+                    f"The idler has become a pair: {teeth} beside {idlers[0]}, so {one} is driven and {other} drives."
+                )
+                yield "second gear on the idler", words, _split(train, mesh, one, other)
+
+
+def _split(train: Train, mesh: int, driven: int, driver: int) -> Train:
+    """The train with one mesh made two: its driver drives `driven`, keyed to `driver`, which drives its driven gear."""
+    return Train(
+        (*train.drivers[: mesh + 1], driver, *train.drivers[mesh + 1 :]),
+        (*train.driven[:mesh], driven, *train.driven[mesh:]),
+        (*train.idlers[:mesh], (), (), *train.idlers[mesh + 1 :]),
+    )
+
+
+# A train as places, so that a gear can be put on one of them.
+
+Place = tuple[str, int]
+Places = dict[str, list[object]]
+
+
+def _places(train: Train) -> Places:
+    return {"driver": list(train.drivers), "driven": list(train.driven), "idlers": list(train.idlers)}
+
+
+def _put(places: Places, place: Place, what: object) -> Places:
+    changed = {name: list(listed) for name, listed in places.items()}
+    changed[place[0]][place[1]] = what
+    return changed
+
+
+def _train(places: Places) -> Train:
+    return Train(places["driver"], places["driven"], places["idlers"])
+
+
+def _counting(train: Train) -> list[tuple[Place, int]]:
+    """The places that count, in the order of the chain, and the gears on them."""
+    both = zip(train.drivers, train.driven, strict=True)
+    return [
+        (place, teeth)
+        for mesh, (driver, driven) in enumerate(both)
+        for place, teeth in ((("driver", mesh), driver), (("driven", mesh), driven))
+    ]
+
+
+def _called(place: Place) -> str:
+    return f"{ORDINALS[place[1]]} {'driver' if place[0] == 'driver' else 'driven gear'}"

@@ -1,0 +1,216 @@
+"""What a measured length proves: interval arithmetic by hand, 1.25 mm against 20 tpi, and brute force."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import count
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.proofs import judge_measurement, lead_band, turns_to_tell
+from gearcalc.threads import standard_threads
+
+INCH = Fraction(254, 10)
+NOT_NUMBERS = (float("nan"), float("inf"), None, "x", [1], 10**400)
+
+
+class TestTheBandByHand:
+    def test_ten_turns_by_the_rule(self):
+        # 12.6 ± 0.25 over 10: from 12.35/10 to 12.85/10.
+        found = judge_measurement("1.25 mm", turns=10, length_mm=12.6, uncertainty_mm=0.25)
+        assert (Fraction(1235, 1000), Fraction(1285, 1000)) == (found.lead_from_mm, found.lead_to_mm)
+        assert (Fraction(126, 100), Fraction(25, 1000)) == (found.lead_mm, found.lead_uncertainty_mm)
+
+    @pytest.mark.parametrize(
+        ("length", "agrees"),
+        [("12.25", True), ("12.24", False), ("12.75", True), ("12.76", False), ("12.5", True)],
+    )
+    def test_both_ends_belong_to_the_band(self, length, agrees):
+        # 10 turns of 1.25 mm are 12.5 mm; ± 0.25 reaches 12.25 to 12.75, ends included.
+        assert agrees is judge_measurement("1.25 mm", 10, length, "1/4").agrees
+
+    def test_a_float_is_the_decimal_that_it_prints_as(self):
+        by_float = judge_measurement("1.25 mm", 3, 3.78, 0.1)
+        assert Fraction(368, 300) == by_float.lead_from_mm
+        assert by_float == judge_measurement("1.25 mm", "3", "3.78", Fraction(1, 10))
+
+    def test_two_starts_are_counted_in_turns(self):
+        # Ph3 P1.5: five turns advance 15 mm, over which ten threads are counted.
+        assert judge_measurement("M16xPh3P1.5", turns=5, length_mm=15, uncertainty_mm=0.1).agrees
+        assert not judge_measurement("M16xPh3P1.5", turns=10, length_mm=15, uncertainty_mm=0.1).agrees
+
+    def test_a_worm_is_compared_exactly(self):
+        # Module 1 has lead π: 3.14159 ± 0.000002 holds it, ± 0.0000026 more to the left does not.
+        assert judge_measurement("module 1", 1, "3.14159", "0.000003").agrees
+        assert not judge_measurement("module 1", 1, "3.14159", "0.000002").agrees
+
+    def test_half_a_turn_is_a_turn_too(self):
+        assert judge_measurement("8 mm", "1/2", 4, 0.01).agrees
+
+    def test_the_free_function_is_the_same_sum(self):
+        assert (Fraction(9, 2), Fraction(11, 2)) == lead_band(Fraction(2), Fraction(10), Fraction(1))
+
+
+class TestMetricAgainstInch:
+    """1.25 mm against 20 tpi, which is 1.27 mm: 0.02 mm apart in one turn."""
+
+    @pytest.mark.parametrize(
+        ("uncertainty", "turns"),
+        # n × 0.02 > 2u: u = 0.25 wants n > 25, so 26; u = 0.1 wants n > 10; u = 0.02 wants n > 2.
+        [(0.25, 26), (0.1, 11), (0.05, 6), (0.02, 3), (0.0099, 1), (0.01, 2), (0, 1)],
+    )
+    def test_turns_by_hand(self, uncertainty, turns):
+        assert turns == turns_to_tell("1.25 mm", "20 tpi", uncertainty)
+        assert turns == turns_to_tell("20 tpi", "1.25 mm", uncertainty)
+
+    def test_a_weak_measurement_leaves_both(self):
+        found = judge_measurement("1.25 mm", 10, 12.6, 0.25)
+        assert found.agrees
+        assert Fraction(127, 100) in found.leads_left
+        assert 26 == found.turns_to_tell("20 tpi") == found.turns_to_be_sure
+        assert found.how_sure == "it agrees, but other pitches would too"
+        assert "not proven" in found.why
+        assert "26 turns" in found.why
+
+    def test_a_long_one_leaves_one(self):
+        found = judge_measurement("1.25 mm", 26, 32.5, 0.25)
+        assert found.agrees
+        assert found.also_possible == ()
+        assert found.turns_to_be_sure is None
+        assert found.how_sure == "it agrees, and nothing else does"
+
+    def test_the_other_one_was_cut(self):
+        found = judge_measurement("1.25 mm", 10, 12.7, 0.02)
+        assert not found.agrees
+        assert {Fraction(127, 100)} == {thread.lead for thread in found.also_possible}
+        assert found.how_sure == "it is another pitch"
+
+    def test_neither_was_cut(self):
+        found = judge_measurement("1.25 mm", 10, 13.1, 0.02)
+        assert not found.agrees
+        assert found.also_possible == ()
+        assert "no standard pitch fits" in found.how_sure
+
+    def test_the_same_lead_is_never_told_apart(self):
+        assert turns_to_tell("1.27 mm", "20 tpi", 0.05) is None
+        assert judge_measurement("M8", 10, 12.5, 0.1).turns_to_tell("1.25 mm") is None
+
+
+class TestTurnsToTell:
+    @given(
+        one=st.fractions(min_value=Fraction(1, 4), max_value=6, max_denominator=40),
+        other=st.fractions(min_value=Fraction(1, 4), max_value=6, max_denominator=40),
+        limit=st.fractions(min_value=0, max_value=1, max_denominator=100),
+    )
+    def test_the_least_number_of_turns_by_trying_them_all(self, one, other, limit):
+        found = turns_to_tell(gc.Thread("one", one), gc.Thread("other", other), limit)
+        if one == other:
+            assert found is None
+            return
+
+        def certain(turns: int) -> bool:
+            """Whatever is read for the one, the other is outside the band; the reading nearest to it decides."""
+            reading = turns * one + (limit if other > one else -limit)
+            lowest, highest = lead_band(Fraction(turns), reading, limit)
+            return not lowest <= other <= highest
+
+        assert next(turns for turns in count(1) if certain(turns)) == found
+
+    def test_a_worm_against_a_millimetre_pitch(self):
+        # Module 1 has lead 3.14159...; against 3.14 mm that is 0.00159265 a turn: 2 × 0.05 / 0.00159265 = 62.8.
+        assert turns_to_tell("module 1", "3.14 mm", 0.05) == 63
+        # Module against diametral pitch, both with π: 3.14159 − 3.06922 (DP 26) = 0.0724983: 0.1 / it = 1.38.
+        assert turns_to_tell("module 1", "DP 26", 0.05) == 2
+
+    @pytest.mark.parametrize("wrong", [-1, 1001, *NOT_NUMBERS])
+    def test_no_uncertainty(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            turns_to_tell("1.25 mm", "20 tpi", wrong)
+
+
+class TestWhatElseIsPossible:
+    @given(
+        turns=st.integers(1, 60),
+        pitch=st.fractions(min_value=Fraction(1, 4), max_value=6, max_denominator=30),
+        limit=st.fractions(min_value=0, max_value=Fraction(1, 5), max_denominator=100),
+    )
+    def test_every_standard_thread_in_the_band_and_no_other(self, turns, pitch, limit):
+        length = turns * pitch
+        found = judge_measurement("1.25 mm", turns, length, limit)
+        for thread in standard_threads():
+            off = abs(float(thread.lead) * turns - float(length)) - float(limit)
+            if abs(off) < 1e-9:
+                continue  # at the very end of the band: the exact test above looks there
+            inside = off < 0 and thread.lead != Fraction(5, 4)
+            assert inside is (thread in found.also_possible)
+
+    def test_the_nearest_first(self):
+        found = judge_measurement("1.25 mm", 4, 5.2, 0.25)  # 1.3 mm in the middle
+        far = [abs(float(lead) - 1.3) for lead in found.leads_left]
+        assert sorted(far) == far
+        assert len(far) > 1
+
+    def test_threads_of_the_same_lead_are_no_other_pitch(self):
+        found = judge_measurement("M8", 26, 32.5, 0.1)
+        assert found.also_possible == ()
+
+
+class TestBadInput:
+    @pytest.mark.parametrize("wrong", [0, -1, 10_001, True, *NOT_NUMBERS])
+    def test_no_turns(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            judge_measurement("1.25 mm", wrong, 12.5, 0.1)
+
+    @pytest.mark.parametrize("wrong", [0, -12.5, 100_001, *NOT_NUMBERS])
+    def test_no_length(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            judge_measurement("1.25 mm", 10, wrong, 0.1)
+
+    @pytest.mark.parametrize("wrong", [-0.1, 1001, *NOT_NUMBERS])
+    def test_no_uncertainty(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            judge_measurement("1.25 mm", 10, 12.5, wrong)
+
+    def test_an_uncertainty_larger_than_the_pitch_says_why(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"larger than the pitch, 1\.25 mm") as caught:
+            judge_measurement("1.25 mm", 10, 12.5, 1.3)
+        assert "finer instrument" in str(caught.value)
+        with pytest.raises(GearcalcError, match=r"larger than the pitch, 1\.5 mm"):  # of two starts, the pitch decides
+            judge_measurement("M16xPh3P1.5", 5, 15, 2)
+
+    def test_an_uncertainty_as_large_as_the_length(self):
+        with pytest.raises(ValueOutOfRangeError, match="leaves nothing of a length"):
+            judge_measurement("2 mm", 1, 1.5, 1.5)
+
+    def test_no_thread(self):
+        with pytest.raises(ThreadTextError):
+            judge_measurement("a thread", 10, 12.5, 0.1)
+
+    def test_no_uncertainty_at_all_is_doubted(self):
+        found = judge_measurement("1.25 mm", 10, 12.5, 0)
+        assert found.agrees
+        assert "no instrument is good to ± 0" in found.why
+
+
+class TestHowItIsShown:
+    def test_in_words(self):
+        said = str(judge_measurement("1.25 mm", 4, 5.2, 0.25))
+        assert said.startswith("5.2 ± 0.25 mm over 4 turns leaves leads of 1.2375 to 1.3625 mm: 1.25 mm agrees.")
+        assert "1.27 mm (20 tpi) and ≈ 1.3368 mm (19 tpi) would agree too" in said
+
+    def test_a_long_list_is_cut_short(self):
+        said = str(judge_measurement("16 tpi", 1, 1.6, 0.5))
+        assert "and 6 others would agree too" in said
+
+    def test_as_a_table(self):
+        shown = judge_measurement("1.25 mm", 10, 12.6, 0.25)._repr_html_()
+        assert "<table>" in shown
+        assert "12.6 mm ± 0.25 mm over 10 turns" in shown
+
+    def test_public_names(self):
+        assert gc.judge_measurement is judge_measurement
+        assert gc.turns_to_tell is turns_to_tell
