@@ -1,10 +1,14 @@
 # The public names, each loaded on first use: __init__.py reads this list, and so do type checkers.
+from .additions import GearsToAdd as GearsToAdd
+from .additions import gears_to_add as gears_to_add
 from .approximations import best_fractions as best_fractions
 from .approximations import continued_fraction as continued_fraction
 from .approximations import convergents as convergents
 from .approximations import factor as factor
 from .approximations import near_fractions as near_fractions
 from .approximations import stern_brocot as stern_brocot
+from .coverages import Coverage as Coverage
+from .coverages import coverage as coverage
 from .depths import compound_infeed as compound_infeed
 from .depths import thread_depth as thread_depth
 from .derivations import Derivation as Derivation
