@@ -7,6 +7,8 @@ from .approximations import convergents as convergents
 from .approximations import factor as factor
 from .approximations import near_fractions as near_fractions
 from .approximations import stern_brocot as stern_brocot
+from .cards import ChangeCard as ChangeCard
+from .cards import change_card as change_card
 from .coverages import Coverage as Coverage
 from .coverages import coverage as coverage
 from .depths import compound_infeed as compound_infeed
@@ -21,6 +23,7 @@ from .drawing.train_pictures import train_picture as train_picture
 from .errors import GearcalcError as GearcalcError
 from .exercises import exercise as exercise
 from .exercises import exercise_names as exercise_names
+from .fault_finder import fault_finder as fault_finder
 from .feed_changes import change_to_feed as change_to_feed
 from .feed_tables import feed_chart as feed_chart
 from .feeds import Feed as Feed

@@ -1,0 +1,92 @@
+"""A sheet for the machine as a file: a whole HTML page that prints well, plain text, or PDF; never half-written."""
+
+from __future__ import annotations
+
+import html
+import os
+import tempfile
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+
+__all__ = ["html_list", "save_sheet", "whole_page"]
+
+_STYLE = """
+@page { size: A4; margin: 13mm 14mm; }
+body { font: 10.5pt/1.38 Helvetica, Arial, 'Liberation Sans', sans-serif; color: #000; background: #fff;
+       max-width: 182mm; margin: 0 auto; padding: 4mm; }
+@media print { body { padding: 0; max-width: none; } a { color: inherit; } }
+h1 { font-size: 17pt; margin: 0 0 1mm; } h2 { font-size: 12.5pt; margin: 4mm 0 1mm; break-after: avoid; }
+li, tr, figure { break-inside: avoid; } ol, ul { margin: 1mm 0; } li { margin: 0.7mm 0; }
+figure { margin: 2mm 0; } figure img { width: 100%; max-height: 92mm; object-fit: contain; }
+figcaption, small { font-size: 9pt; } details { display: none; }
+table { border-collapse: collapse; margin: 1mm 0; }
+th, td { text-align: left; padding: 0.6mm 3mm 0.6mm 0; border-bottom: 0.2mm solid #5A626B; vertical-align: top; }
+"""
+
+
+def html_list(entries: Iterable[str], *, tick: bool = False) -> str:
+    """Lines of plain text as an HTML list, escaped; `tick`: with squares to tick off.
+
+    >>> html_list(["40 < 80"])
+    '<ul style="margin:0.2em 0"><li>40 &lt; 80</li></ul>'
+    """
+    kind = "list-style:'☐  ';" if tick else ""
+    items = "".join(f"<li>{html.escape(entry)}</li>" for entry in entries)
+    return f'<ul style="{kind}margin:0.2em 0">{items}</ul>'
+
+
+def whole_page(title: str, body: str) -> str:
+    """A page of its own, to be printed on A4: nothing is fetched from anywhere.
+
+    `title`: plain text, escaped here; `body`: HTML that is safe already.
+    """
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{html.escape(title)}</title>'
+        f"<style>{_STYLE}</style></head><body><main>{body}</main></body></html>\n"
+    )
+
+
+def save_sheet(path: str | os.PathLike[str], makers: Mapping[str, Callable[[], str | bytes]]) -> Path:
+    """Write what the maker for the file's ending makes: beside the file, then in its place, so that it is never half.
+
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     save_sheet(Path(folder) / "card.txt", {".txt": lambda: "Isolate first."}).read_text()
+    'Isolate first.'
+
+    Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
+    """
+    place = Path(path)
+    make = makers.get(place.suffix.lower())
+    if make is None:
+        raise ValueOutOfRangeError(
+            f"a sheet is saved as a file ending {', '.join(sorted(makers))}", value=place.name or str(path),
+            remedy="The ending says what is made: a page for the browser, a PDF, or plain text.",
+        )  # fmt: skip
+    made = make()
+    content = made.encode("utf-8") if isinstance(made, str) else made
+    try:
+        _replace(Path(os.path.realpath(place)), content)
+    except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
+        raise NotPossibleError(
+            f"the sheet can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=str(path),
+            remedy="Name a file in a folder that you may write to; what was there is untouched.",
+        ) from None  # fmt: skip
+    return place
+
+
+def _replace(place: Path, content: bytes) -> None:
+    if place.is_dir():
+        raise IsADirectoryError("this is a folder")
+    handle, beside = tempfile.mkstemp(prefix=f".{place.name[:40]}.", dir=place.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(beside, place.stat().st_mode & 0o777 if place.exists() else 0o644)  # mkstemp makes files private
+        os.replace(beside, place)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,275 @@
+"""The change-over card: the order of its steps, every number by hand, and nothing that a user typed let loose."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from math import cos, radians, tan
+
+import pytest
+from attrs import evolve
+
+import gearcalc as gc
+from gearcalc.cautions import CAUTIONS
+from gearcalc.drawing.card_sheets import card_paper
+from gearcalc.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
+
+INCH = gc.demo_lathe("inch")
+NOW = gc.setup(INCH, 40, 80, "middle", 35, wanted="16 tpi")
+THEN = gc.setup(INCH, 40, 60, "middle", 35, wanted="12 tpi")
+PAIRS = gc.find_setups(INCH, "1.5 mm", meshes=2, mounted=NOW, count=1)[0]
+BARE = Lathe("Bare lathe", Leadscrew(Fraction(127, 40)), GearSet((20, 30, 40, 40, 60, 80)))
+EVIL = "<script>alert(1)</script> $x_1$ & \\frac"
+
+
+def steps(card):
+    return {step.key: step for step in card.steps}
+
+
+def said(card, key):
+    step = steps(card)[key]
+    return " ".join([str(step), *step.gears])
+
+
+class TestOrder:
+    def test_of_the_steps(self):
+        card = gc.change_card(INCH, to=PAIRS, mounted=NOW)
+        assert [step.key for step in card.steps] == [
+            "isolate", "cover", "slacken", "strip", "build", "mesh", "snug", "levers", "by hand", "close", "power",
+            "try", "scratch",
+        ]  # fmt: skip
+
+    @pytest.mark.parametrize("form", [str, lambda card: card._repr_html_(), lambda card: card.page])
+    def test_cautions_then_spanners_then_steps(self, form):
+        shown = " ".join(form(gc.change_card(INCH, to=PAIRS, mounted=NOW)).split())
+        places = [shown.index(words) for words in ("come first", "Spanner or key", "Isolate.", "Open the cover.",
+                                                   "Turn by hand.", "Close the cover.", "Restore the power.",
+                                                   "Scratch pass.")]  # fmt: skip
+        assert places == sorted(places)
+
+    def test_no_power_before_the_cover_is_closed_and_the_key_out(self):
+        card = gc.change_card(INCH, to=PAIRS)
+        keys = [step.key for step in card.steps]
+        key_out = next(n for n, step in enumerate(card.steps) if "Chuck key out" in str(step))
+        assert keys.index("isolate") == 0
+        assert key_out < keys.index("close") < keys.index("power") < keys.index("try") < keys.index("scratch")
+
+    def test_only_the_lever_to_move(self):
+        """The same gears: the cover stays shut, and no step speaks of opening it."""
+        card = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low", 35, wanted="32 tpi"), mounted=NOW)
+        assert [step.key for step in card.steps] == ["stop", "levers", "by hand", "power", "try", "scratch"]
+        assert card.gears_off == card.gears_on == 0
+        assert "No gear has to be moved" in str(card)
+
+    def test_every_caution_on_every_form(self):
+        card = gc.change_card(INCH, to=THEN)
+        for caution in CAUTIONS:
+            assert caution in " ".join(str(card).replace("! ", "").split())
+            assert caution in card.page
+        drawn = " ".join(re.sub("<[^>]*>", " ", card_paper(card).svg(1)).split())
+        assert "This sheet does not know your machine." in drawn
+
+
+class TestGears:
+    def test_one_gear_for_another(self):
+        """40 and 35 stay; on the gearbox input a 60 for the 80."""
+        card = gc.change_card(INCH, to=THEN, mounted=NOW)
+        assert steps(card)["strip"].gears == ("80, driven, off the gearbox input",)
+        assert steps(card)["build"].gears == ("60 on the gearbox input: driven, in mesh with 35",)
+        assert "40 (driver), 35 (idler)" in said(card, "strip")
+        assert "From the box: gear 60." in " ".join(card.needed)
+        assert "spindle side" not in " ".join(card.needed)
+
+    def test_two_pairs(self):
+        train = PAIRS.train
+        card = gc.change_card(INCH, to=PAIRS, mounted=NOW)
+        build = steps(card)["build"].gears
+        first, second = train.chain()
+        assert any(line.startswith(f"{first[0]}") and "spindle side, plane" in line for line in build) or any(
+            f"{first[0]} (first driver)" in line for line in steps(card)["strip"].lines
+        )
+        assert any(f"{second[0]}" in line and f"keyed to the {first[1]}" in line for line in build)
+        assert any("next to the headstock" in line for line in build)
+
+    def test_a_gear_that_only_stands_in_the_way(self):
+        """On the bare lathe the smaller gear of a pair stands in front: the 30 comes off for the 80 behind it."""
+        lathe = evolve(BARE, gear_set=GearSet((20, 30, 40, 40, 60, 70, 80)))
+        now = gc.setup(lathe, (40, 30), (80, 60))
+        card = gc.change_card(lathe, to=gc.setup(lathe, (40, 30), (70, 60)), mounted=now)
+        assert steps(card)["strip"].gears == (
+            "30, second driver, off the stud, plane 2, in front; it is only in the way, and goes back",
+            "80, first driven, off the stud, plane 1, next to the headstock",
+        )
+        assert [line.split(",")[0] for line in steps(card)["build"].gears] == [
+            "70 on the stud", "30 (just taken off) on the stud"
+        ]  # fmt: skip
+        assert "Gears: 2 off, 2 on, of which 1 only in the way." in " ".join(str(card).split())
+
+    def test_a_train_in_text_is_taken_as_it_would_go_on(self):
+        card = gc.change_card(INCH, to=THEN, mounted="40/80")
+        assert card.before.train.idlers == ((25,),)
+
+    def test_idlers_still_to_choose_are_chosen_to_move_few(self):
+        now = gc.setup(INCH, 40, 80, "middle", 45)
+        to = gc.setup(INCH, 40, 60, "middle", wanted="12 tpi")
+        assert to.as_built.train.idlers == ((35,),)
+        card = gc.change_card(INCH, to=to, mounted=now)
+        assert card.setup.train.idlers == ((45,),)
+        assert (card.gears_off, card.gears_on) == (1, 1)
+
+    def test_nothing_known_of_what_is_mounted(self):
+        card = gc.change_card(INCH, to=THEN)
+        assert card.before is None
+        assert card.picture_before is None
+        assert len(steps(card)["build"].gears) == 3
+        assert "Draw or photograph" in said(card, "cover")
+
+
+class TestNumbers:
+    def test_turns_by_hand(self):
+        """40 over 60 with a 35 between: the 60 makes 2/3 of a turn for one, so 1.5 turns, two whole ones."""
+        card = gc.change_card(INCH, to=THEN)
+        assert "2 turns: by then the slowest gear, the 60, has gone round once (after 1.5)" in said(card, "by hand")
+
+    def test_turns_by_hand_with_a_spindle_side_that_halves(self):
+        """30/60 behind a half: the 60 makes a quarter turn."""
+        lathe = evolve(BARE, spindle_side=SpindleSide(ratio="1/2"))
+        card = gc.change_card(lathe, to=gc.setup(lathe, 30, 60))
+        assert "4 turns: by then the slowest gear, the 60, has gone round once." in said(card, "by hand")
+
+    def test_centres(self):
+        """Module 1.25, 0.2 mm of backlash at 20°: 1.25·(40 + 35)/2 + 0.2/(2·tan 20°), and with 35 + 60."""
+        play = 0.2 / (2 * tan(radians(20)))
+        near, far = 1.25 * 75 / 2 + play, 1.25 * 95 / 2 + play
+        meshes = steps(gc.change_card(INCH, to=THEN))["mesh"].gears
+        assert meshes == (
+            f"60 with 35: centres {far:.1f} mm apart; slide the stud",
+            f"35 with 40: centres {near:.1f} mm apart; swing the bracket in",
+        )
+
+    def test_strip_of_paper(self):
+        """0.1 mm pinched on both flanks leaves about 0.21 mm at 20°; so 0.2 mm takes 0.2·cos 20°/2."""
+        assert round(2 * 0.1 / cos(radians(20)), 2) == 0.21
+        assert f"about {0.2 * cos(radians(20)) / 2:.2f} mm thick" in said(gc.change_card(INCH, to=THEN), "mesh")
+
+    def test_swing_is_that_of_the_fit(self):
+        swing = THEN.fit.swing_deg
+        way = "counter-clockwise" if swing >= 0 else "clockwise"
+        degrees = f"{abs(swing):.1f}".removesuffix(".0")
+        assert f"swung {degrees}° {way}" in said(gc.change_card(INCH, to=THEN), "mesh")
+
+    def test_expected_measurement(self):
+        assert "12 threads in an inch (over 12 turns of the spindle 25.4 mm)" in said(
+            gc.change_card(INCH, to=THEN), "scratch"
+        )
+
+    def test_lever_and_reverse(self):
+        """One mesh and an idler: the same way as the spindle, so right-hand as the lathe stands; left-hand turned."""
+        right = gc.change_card(INCH, to=THEN, mounted=NOW)
+        left = gc.change_card(INCH, to=gc.setup(INCH, 40, 60, "middle", 35, wanted="12 tpi LH"))
+        assert "Lever: middle, where it is. Reverse: as the lathe file describes it." in said(right, "levers")
+        assert "Reverse: turned over" in said(left, "levers")
+        assert "towards the headstock" in said(right, "try")
+        assert "away from the headstock" in said(left, "try")
+
+    def test_a_lathe_with_neither(self):
+        lathe = evolve(BARE, spindle_side=SpindleSide(reverse=False))
+        card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, idlers=20, wanted="16 tpi"))
+        assert "neither" in said(card, "levers")
+        assert not any("hand thread" in warning for warning in card.warnings)
+
+    def test_the_wrong_hand_without_a_reverse_is_warned_of(self):
+        lathe = evolve(BARE, spindle_side=SpindleSide(reverse=False))
+        card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, wanted="16 tpi"))
+        assert any("left-hand thread" in warning for warning in card.warnings)
+        assert "away from the headstock" in said(card, "try")
+
+    def test_a_feed(self):
+        found = gc.find_setups(INCH, "0.1 mm/rev", count=1)[0]
+        card = gc.change_card(INCH, to=found)
+        assert "Engage the feed" in said(card, "try")
+        assert "half-nuts: with" not in said(card, "try")
+
+
+class TestWarnings:
+    def test_no_bracket_in_the_file(self):
+        card = gc.change_card(BARE, to=gc.setup(BARE, 40, 80, wanted="16 tpi"))
+        assert any("fit is not checked" in warning for warning in card.warnings)
+        assert "bracket" not in dict(card.settings)
+        assert steps(card)["mesh"].gears == ("80 with 40",)
+
+    def test_a_setup_that_does_not_go_on_says_why(self):
+        short = gc.setup(INCH, 20, 80, "middle", 30, wanted="32 tpi")
+        assert not short.fit.goes_on
+        card = gc.change_card(INCH, to=short)
+        assert any("does not go on" in w and "20 on the spindle side" in w for w in card.warnings)
+
+    def test_a_steep_mesh(self):
+        lathe = evolve(BARE, gear_set=GearSet((20, 100)))
+        assert any("steeper" in w for w in gc.change_card(lathe, to=gc.setup(lathe, 20, 100)).warnings)
+
+
+class TestSaving:
+    @pytest.mark.parametrize(
+        ("ending", "start"), [(".html", b"<!DOCTYPE html>"), (".txt", b"CHANGE-OVER CARD"), (".pdf", b"%PDF-")]
+    )
+    def test_by_ending(self, tmp_path, ending, start):
+        card = gc.change_card(INCH, to=THEN, mounted=NOW)
+        path = card.save(tmp_path / f"card{ending}")
+        assert path.read_bytes().startswith(start)
+        assert card.save(tmp_path / f"card{ending.upper()}").is_file()
+        assert sorted(p.name for p in tmp_path.iterdir()) == sorted([f"card{ending}", f"card{ending.upper()}"])
+
+    def test_another_ending(self, tmp_path):
+        with pytest.raises(ValueOutOfRangeError, match=r"\.html, \.pdf, \.txt"):
+            gc.change_card(INCH, to=THEN).save(tmp_path / "card.docx")
+
+    def test_a_folder_that_is_not_there(self, tmp_path):
+        with pytest.raises(NotPossibleError, match="can't be saved here"):
+            gc.change_card(INCH, to=THEN).save(tmp_path / "gone" / "card.txt")
+
+    def test_the_old_file_survives_a_failure(self, tmp_path, monkeypatch):
+        path = tmp_path / "card.txt"
+        path.write_text("old")
+        monkeypatch.setattr("os.fsync", lambda _: (_ for _ in ()).throw(OSError("disk full")))
+        with pytest.raises(NotPossibleError):
+            gc.change_card(INCH, to=THEN).save(path)
+        assert [(p.name, p.read_text()) for p in tmp_path.iterdir()] == [("card.txt", "old")]
+
+    def test_both_sides_of_one_sheet(self):
+        assert card_paper(gc.change_card(INCH, to=PAIRS, mounted=NOW)).pages == 2
+
+
+class TestWhatAUserTyped:
+    def test_is_escaped(self, tmp_path):
+        lathe = evolve(
+            INCH, name=f"{EVIL} lathe", gearbox=(Lever(EVIL, "1"), *INCH.gearbox)
+        )  # the name and the lever are the user's
+        card = gc.change_card(lathe, to=gc.setup(lathe, 40, 60, EVIL, 35, wanted="12 tpi"), mounted=NOW.train)
+        for page in (card._repr_html_(), card.page):
+            assert "<script" not in page
+            assert "&lt;script&gt;" in page
+        assert "<script" not in card_paper(card).svg(1)
+        assert card.save(tmp_path / "card.pdf").stat().st_size > 5000
+
+    @pytest.mark.parametrize("nothing", [None, "40/80", 3])
+    def test_no_setup(self, nothing):
+        with pytest.raises(ValueOutOfRangeError, match="Setup"):
+            gc.change_card(INCH, to=nothing)
+
+    def test_no_lathe(self):
+        with pytest.raises(ValueOutOfRangeError, match="lathe"):
+            gc.change_card("inch", to=THEN)
+
+    def test_what_is_mounted_can_not_be_read(self):
+        with pytest.raises(ValueOutOfRangeError):
+            gc.change_card(INCH, to=THEN, mounted="a gear or two")
+        with pytest.raises(ValueOutOfRangeError, match="mounted"):
+            gc.change_card(INCH, to=THEN, mounted=40)
+
+    def test_a_gear_that_is_not_owned(self):
+        with pytest.raises(GearNotOwnedError):
+            gc.change_card(INCH, to=THEN, mounted="41/80")
+        with pytest.raises(GearNotOwnedError):
+            gc.change_card(INCH, to=gc.find_setups(gc.demo_lathe("metric"), "1/4-20")[0])

@@ -1,0 +1,86 @@
+"""What to measure on the scratch pass: the numbers by hand, and that near pitches are told apart."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import pi
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.exact import PiMultiple
+from gearcalc.scratch_checks import READING_MM, scratch_check
+from gearcalc.threads import standard_threads
+
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+
+
+def check(lathe, wanted):
+    return scratch_check(gc.find_setups(lathe, wanted, count=1)[0])
+
+
+class TestByHand:
+    def test_twenty_tpi_against_a_quarter_millimetre_more(self):
+        """20 threads in an inch, 25.4 mm; twenty pitches of 1.25 mm are 25 mm."""
+        found = check(INCH, "20 tpi")
+        assert (found.turns, found.inches, found.travel_mm) == (20, 1, Fraction(254, 10))
+        assert {pitch.name: round(pitch.reads_mm, 6) for pitch in found.near}["1.25 mm"] == 25
+
+    def test_one_and_a_quarter_millimetres(self):
+        """20 tpi is 0.02 mm more a turn: ten turns make 0.2 mm of it, twice what a reading may be off."""
+        found = check(METRIC, "1.25 mm")
+        assert (found.turns, found.inches, found.travel_mm) == (10, None, Fraction(25, 2))
+        assert {pitch.name: round(pitch.reads_mm, 6) for pitch in found.near}["20 tpi"] == 12.7
+
+    def test_halves_of_threads_take_two_inches(self):
+        found = check(INCH, "11 1/2 tpi")
+        assert (found.turns, found.inches, found.travel_mm) == (23, 2, Fraction(508, 10))
+
+    def test_a_stand_in_is_measured_as_it_is_cut(self):
+        """63·60/(50·80) on 8 tpi, low, cuts 125 ppm too long: 30.00375 mm in twenty turns, 15.001875 in ten."""
+        setup = gc.setup(INCH, (63, 60), (50, 80), "low", wanted="1.5 mm")
+        assert setup.lead_mm == Fraction(127, 40) * Fraction(63 * 60, 50 * 80) / 2
+        found = scratch_check(setup)
+        assert found.travel_mm == found.turns * setup.lead_mm
+        assert "15 mm" in found.words
+
+    def test_six_ba_stands_too_near_to_48_tpi(self):
+        """0.53 mm is 0.16 per cent from 25.4/48."""
+        found = check(INCH, "48 tpi")
+        assert found.too_near == ("0.53 mm",)
+        assert "Too near" in found.told_apart
+
+    def test_a_feed(self):
+        """0.12 mm a turn: 84 turns make 10 mm, so a hundred, 12 mm."""
+        found = check(METRIC, "0.12 mm/rev")
+        assert (found.turns, found.travel_mm, found.near) == (100, 12, ())
+
+    def test_a_cross_feed_moves_the_cross_slide(self):
+        assert "cross slide" in check(INCH, "5 thou cross").words
+
+    def test_a_multi_start_lead_is_said_in_turns(self):
+        found = check(METRIC, "lead 1/2 in 2 starts")
+        assert found.inches is None
+
+    def test_nothing_wanted(self):
+        found = scratch_check(gc.setup(INCH, 40, 80, "middle"))
+        assert (found.turns, found.inches) == (16, 1)
+
+
+@pytest.mark.parametrize("lathe", [INCH, METRIC], ids=["inch", "metric"])
+@pytest.mark.parametrize(
+    "wanted", ["0.5 mm", "0.8 mm", "1 mm", "1.5 mm", "1.75 mm", "3 mm", "6 mm", "32 tpi", "28 tpi", "16 tpi", "8 tpi",
+               "4 tpi", "19 tpi", "module 1", "M10", "1/2 BSW", "2 BA"],
+)  # fmt: skip
+def test_every_standard_pitch_reads_differently(lathe, wanted):
+    """All that the tables list, by plain floats: over so many turns at least two readings away, or named too near."""
+    found = check(lathe, wanted)
+    travel, cut = float(found.travel_mm), float(found.travel_mm) / found.turns
+    assert found.near
+    for thread in standard_threads():
+        lead = float(thread.lead.coefficient) * pi if isinstance(thread.lead, PiMultiple) else float(thread.lead)
+        if abs(lead / cut - 1) > 0.005:
+            assert abs(found.turns * lead - travel) >= 2 * float(READING_MM) - 1e-9, thread
+        elif abs(lead / cut - 1) > 0.0006:
+            assert found.too_near, thread
+    assert 10 <= travel <= 60
