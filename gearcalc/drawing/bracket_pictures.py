@@ -105,7 +105,8 @@ class BracketDrawing:
     ['pressed', 'pressed']
 
     `axes_mm`: spindle side first, pivot last; `planes`: one a mesh; `reasons`: why it doesn't go on, in sentences;
-    `setting`: the studs' places in their slots, None where one stands outside. Made by of_fit() and by_hand().
+    `setting`: the studs' places in their slots, None where one stands outside; `steady`: to one scale at every swing.
+    Made by of_fit() and by_hand().
     """
 
     train: Train
@@ -117,21 +118,24 @@ class BracketDrawing:
     reasons: tuple[str, ...] = ()
     goes_on: bool | None = None
     clockwise: bool = field(default=True, kw_only=True)
+    steady: bool = field(default=False, kw_only=True)
 
     @classmethod
-    def of_fit(cls, found: Fit, lathe: Lathe, *, clockwise: bool = True) -> BracketDrawing | None:
+    def of_fit(cls, found: Fit, lathe: Lathe, *, clockwise: bool = True, steady: bool = False) -> BracketDrawing | None:
         """As a fit has it, or as near as that train comes; None when the bracket can't hold so many studs at all."""
         if found.swing_deg is not None:
-            where = found.axes_mm, found.planes, found.swing_deg, setting_of(found, lathe)
-            return cls(found.train, lathe, *where, found.reasons, found.goes_on, clockwise=clockwise)
-        try:
-            setting = nearest_setting(found.train, lathe)
-        except ValueOutOfRangeError:
-            return None
-        axes = axes_by_hand(lathe, setting)
-        planes = planes_by_hand(found.train, lathe, axes)
-        reasons = found.reasons
-        return cls(found.train, lathe, axes, planes, setting.swing_deg, setting, reasons, False, clockwise=clockwise)
+            axes, planes, swing, setting = found.axes_mm, found.planes, found.swing_deg, setting_of(found, lathe)
+        else:
+            try:
+                setting = nearest_setting(found.train, lathe)
+            except ValueOutOfRangeError:
+                return None
+            axes, swing = axes_by_hand(lathe, setting), setting.swing_deg
+            planes = planes_by_hand(found.train, lathe, axes)
+        return cls(
+            found.train, lathe, axes, planes, swing, setting, found.reasons, found.goes_on,
+            clockwise=clockwise, steady=steady,
+        )  # fmt: skip
 
     @classmethod
     def by_hand(
@@ -140,7 +144,9 @@ class BracketDrawing:
         """Wherever a hand has put it. Raises as axes_by_hand() does, and for a setting of other studs."""
         train, axes = as_train(train), axes_by_hand(lathe, setting)
         planes = planes_by_hand(train, lathe, axes)
-        return cls(train, lathe, axes, planes, setting.swing_deg, setting, clockwise=clockwise)
+        return cls(
+            train, lathe, axes, planes, setting.swing_deg, setting, clockwise=clockwise, steady=True
+        )  # fmt: skip
 
     @cached_property
     def layout(self) -> Layout:
@@ -187,7 +193,7 @@ class BracketDrawing:
 
     def _drawn(self) -> list[Svg]:
         layout, swing = self.layout, self.swing_deg
-        sheet = lay_out(self.train, self.gears, layout, swing)
+        sheet = lay_out(self.train, self.gears, layout, swing, steady=self.steady)
         shafts = shaft_names(self.train, "spindle side", f"{layout.last_shaft}, pivot")
         marks = [
             *mesh_marks(sheet, self.meshes, self.axes_mm),
@@ -205,7 +211,7 @@ class BracketDrawing:
             bars(sheet, layout, self.axes_mm),
             shapes(marks),
             words,
-            tags(sheet, room, marks),
+            tags(room, marks),
             edge_view(sheet),
             strip(sheet, self.lathe.gear_set.pressure_angle_deg),
             beside,
@@ -296,7 +302,7 @@ def _hidden_rims(sheet: Sheet) -> Iterator[Point]:
     for gear in sheet.gears:
         if any(other.shaft == gear.shaft and other.teeth >= gear.teeth for other in sheet.in_front_of(gear)):
             x, y, r = sheet.disc(gear)
-            yield from ((x + r * cos(k * pi / 24), y + r * sin(k * pi / 24)) for k in range(48))
+            yield from ((x + r * cos(k * pi / 16), y + r * sin(k * pi / 16)) for k in range(32))
 
 
 def _sentence(words: str) -> str:

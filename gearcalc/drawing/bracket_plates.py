@@ -21,7 +21,7 @@ _PLATE = "#E9ECEE"
 _DASHES = "5 3"
 _DIAL_PX = 62.0
 _SLOT_SHARE = 0.75  # of the collar's width
-_EDGE_STEP_PX = 8.0
+_EDGE_STEP_PX = 11.0
 
 
 def plate(sheet: Sheet, layout: Layout, swing_deg: float) -> Svg:

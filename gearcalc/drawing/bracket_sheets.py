@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import cos, pi, radians, sin
 
 from gearcalc.drawing.arrangement import row_mm
@@ -25,13 +26,19 @@ _SIDE_PX, _MARGIN_PX, _EDGE_FOOT_PX = 12.0, 24.0, 12.0
 _METAL_MM = 6.0  # of the plate beside a slot: the lathe's file does not say, so a usual amount
 _LARGEST_MODULE_PX = 12.0
 _ROUND_STEPS = 24
+_SWEEP_STEPS = 12
 
 
-def lay_out(train: Train, gears: tuple[PlacedGear, ...], layout: Layout, swing_deg: float) -> Sheet:
-    """The gears and the whole bracket in the front view, the unfolded row beneath it, the panel on the right."""
-    planes = 1 + max(gear.plane for gear in gears)
+def lay_out(
+    train: Train, gears: tuple[PlacedGear, ...], layout: Layout, swing_deg: float, *, steady: bool = False
+) -> Sheet:
+    """The gears and the whole bracket in the front view, the unfolded row beneath it, the panel on the right.
+
+    `steady`: with room for the bracket however it is swung, so that the scale stays while a hand swings it.
+    """
+    planes = train.meshes if steady else 1 + max(gear.plane for gear in gears)
     front, edge = _boxes(planes)
-    left, bottom, right, top = _extent(gears, layout, swing_deg)
+    left, bottom, right, top = _extent(gears, layout, swing_deg, steady)
     room = front[2] - front[0] - 2 * _MARGIN_PX, front[3] - front[1] - 2 * _MARGIN_PX
     scale = min(room[0] / (right - left), room[1] / (top - bottom), _LARGEST_MODULE_PX / layout.module_mm)
     origin = (
@@ -104,13 +111,22 @@ def _boxes(planes: int) -> tuple[Box, Box]:
     return (left, FRAME_PX, right - PANEL_PX, edge_top), (left, edge_top, right, bottom)
 
 
-def _extent(gears: Sequence[PlacedGear], layout: Layout, swing_deg: float) -> Box:
+def _extent(gears: Sequence[PlacedGear], layout: Layout, swing_deg: float, steady: bool) -> Box:
     """Left, bottom, right, top of gears, plate and cover, mm."""
     reach = [(*gear.centre_mm, layout.outside_radius(gear.teeth)) for gear in gears]
-    reach += [(x, y, 0.0) for x, y in (*plate_outline(layout, swing_deg), *(layout.bracket.cover_mm or ()))]
+    outline = (*plate_outline(layout, swing_deg), *(_swept(layout) if steady else layout.bracket.cover_mm or ()))
+    reach += [(x, y, 0.0) for x, y in outline]
     return (
         min(x - r for x, _, r in reach),
         min(y - r for _, y, r in reach),
         max(x + r for x, _, r in reach),
         max(y + r for _, y, r in reach),
     )
+
+
+@lru_cache(maxsize=32)
+def _swept(layout: Layout) -> tuple[Point, ...]:
+    """Points that the plate comes to on its way from stop to stop, and the cover."""
+    low, high = layout.bracket.swing_deg
+    swings = (low + (high - low) * step / _SWEEP_STEPS for step in range(_SWEEP_STEPS + 1))
+    return (*(point for swing in swings for point in plate_outline(layout, swing)), *(layout.bracket.cover_mm or ()))

@@ -25,6 +25,7 @@ _MOST_MARKED, _MOST_FOULS = 3, 5
 _STEPS = 16
 _BOLD = 1.15  # bold letters are wider
 _FAR_PX = 100
+_HAIR_PX = 3.0  # boxes that are no wider stand for a line
 MARK_PX = 12.0
 """Half the size of what is kept free round a mark."""
 
@@ -166,26 +167,34 @@ def _measured(start: Point, end: Point) -> Svg:
     )
 
 
-def tags(sheet: Sheet, room: Room, marks: Iterable[Mark]) -> Svg:
+def tags(room: Room, marks: Iterable[Mark]) -> Svg:
     """The words of each mark beside it, with a leader; white on black where it stops the train."""
-    return element("g", *(_tag(sheet, room, mark) for mark in marks))
+    placed = [(mark, room.take(_box_for(room, mark))) for mark in marks]
+    return element("g", *(_leader(*one) for one in placed), *(_tag(*one) for one in placed))
 
 
-def _tag(sheet: Sheet, room: Room, mark: Mark) -> Svg:
-    width, height = _BOLD * text_width_px(mark.words, WORD_PX) + 10, WORD_PX + 6
-    box = room.take(_free_box(room, mark.at, width, height))
-    x, _ = box_middle(box)
+def _box_for(room: Room, mark: Mark) -> Box:
+    return _free_box(room, mark.at, _BOLD * text_width_px(mark.words, WORD_PX) + 10, WORD_PX + 6)
+
+
+def _leader(mark: Mark, box: Box) -> Svg:
     near = nearest_in(box, mark.at)
-    fill, ink = (INK, PAPER) if mark.wrong else (PAPER, INK)
-    leader = {"x1": near[0], "y1": near[1], "x2": mark.at[0], "y2": mark.at[1]}
+    line = {"x1": near[0], "y1": near[1], "x2": mark.at[0], "y2": mark.at[1]}
     return element(
         "g",
-        element("line", **leader, stroke=PAPER, stroke_width=3.5),
-        element("line", **leader, stroke=INK, stroke_width=1.1),
+        element("line", **line, stroke=PAPER, stroke_width=3.5),
+        element("line", **line, stroke=INK, stroke_width=1.1),
         element("circle", cx=mark.at[0], cy=mark.at[1], r=2.4, fill=INK, stroke=PAPER, stroke_width=0.8),
+    )
+
+
+def _tag(mark: Mark, box: Box) -> Svg:
+    fill, ink = (INK, PAPER) if mark.wrong else (PAPER, INK)
+    return element(
+        "g",
         element("rect", x=box[0], y=box[1], width=box[2] - box[0], height=box[3] - box[1], rx=3, fill=fill,
                 stroke=INK, stroke_width=1),
-        text_line(mark.words, x, box[3] - 0.4 * WORD_PX, size=WORD_PX, fill=ink, font_weight="bold"),
+        text_line(mark.words, box_middle(box)[0], box[3] - 0.4 * WORD_PX, size=WORD_PX, fill=ink, font_weight="bold"),
         class_="tag wrong" if mark.wrong else "tag",
     )  # fmt: skip
 
@@ -193,6 +202,8 @@ def _tag(sheet: Sheet, room: Room, mark: Mark) -> Svg:
 def _free_box(room: Room, at: Point, width: float, height: float) -> Box:
     """A box near a point: off the gears if that can be had nearby, else over them, but off all other words."""
     over_gears: Box | None = None
+    crossing: Box | None = None
+    words = [box for box in room.boxes if box[2] - box[0] > _HAIR_PX]
     for distance in range(12, 200, 8):
         if distance > _FAR_PX and over_gears is not None:
             break
@@ -200,25 +211,31 @@ def _free_box(room: Room, at: Point, width: float, height: float) -> Box:
             across, down = cos(bearing * pi / 180), sin(bearing * pi / 180)
             x, y = at[0] + (distance + width / 2) * across, at[1] + (distance + height / 2) * down
             box = box_around(x, y, width, height)
-            if not _serves(room, box, at):
+            if not _in_zone(room, box) or not room.is_off(box, (), 3.0):
+                continue
+            crossing = crossing or box
+            if not _leader_is_free(words, box, at):
                 continue
             if room.is_free(box, 2.0):
                 return box
             over_gears = over_gears or box
-    return over_gears or box_around(at[0], at[1] - 24, width, height)
+    return over_gears or crossing or box_around(at[0], at[1] - 24, width, height)
 
 
-def _serves(room: Room, box: Box, at: Point) -> bool:
-    """Whether a box lies in the zone, off all words, and its leader crosses none; its own mark is no hindrance."""
+def _in_zone(room: Room, box: Box) -> bool:
     left, top, right, bottom = room.zone
-    if not (box[0] >= left and box[1] >= top and box[2] <= right and box[3] <= bottom and room.is_off(box, (), 3.0)):
-        return False
+    return box[0] >= left and box[1] >= top and box[2] <= right and box[3] <= bottom
+
+
+def _leader_is_free(words: Sequence[Box], box: Box, at: Point) -> bool:
+    """Whether the leader crosses no words; what is kept free round its own mark is no hindrance."""
     near = nearest_in(box, at)
     apart = dist(near, at)
     if apart <= MARK_PX:
         return True
     share = MARK_PX / apart
-    return room.line_is_free(near, (at[0] + share * (near[0] - at[0]), at[1] + share * (near[1] - at[1])))
+    start = at[0] + share * (near[0] - at[0]), at[1] + share * (near[1] - at[1])
+    return Room((0, 0, 0, 0), (), list(words)).line_is_free(near, start)
 
 
 def nearest_in(box: Box, point: Point) -> Point:
