@@ -17,11 +17,12 @@ if TYPE_CHECKING:
 
 __all__ = ["listed", "verdict_in_words", "why_in_words"]
 
+_MOST_LISTED = 8
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
 HOW_TO_KEEP_CLOSED = (
-    "Keep the half-nuts closed until the thread is done: at the end of each pass draw the tool out, stop, and run the "
-    "lathe backwards to before the start. Mind that a chuck which screws on can unscrew in reverse; the machine's "
-    "manual says whether yours may (common practice, no source)."
+    "At the end of each pass draw the tool out, stop, and run the lathe backwards to before the start, half-nuts "
+    "closed. Mind that a chuck which screws on can unscrew in reverse; the machine's manual says whether yours may "
+    "(common practice, no source)."
 )
 
 
@@ -33,19 +34,19 @@ def verdict_in_words(rule: DialRule) -> str:
     'With the 16-tooth dial gear close at every 4th line of the 8: lines 1 and 5, line 1 being the one first used.'
     """
     if rule.anywhere:
-        return "Close them anywhere."
+        return "Close the half-nuts anywhere."
     gear = rule.chosen
     if gear is None:
-        return "Keep them closed until the thread is done."
+        return "Keep the half-nuts closed until the thread is done."
     start = f"With the {gear.teeth}-tooth dial gear close at"
     if gear.step == gear.closing:
         return f"{start} any line."
     if len(gear.serving) == 1:
-        return f"{start} the line first used only, one of {gear.lines}."
-    return (
-        f"{start} every {ordinal(gear.step or 0)} line of the {gear.lines}: lines {listed(gear.serving)}, "
-        "line 1 being the one first used."
-    )
+        return f"With the {gear.teeth}-tooth dial gear close only at the line first used, one of {gear.lines}."
+    start += f" every {ordinal(gear.step or 0)} line of the {gear.lines}"
+    if len(gear.serving) > _MOST_LISTED:
+        return f"{start}, counted from the one first used."
+    return f"{start}: lines {listed(gear.serving)}, line 1 being the one first used."
 
 
 def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
