@@ -7,7 +7,6 @@ their axes stand, how many turns by hand bring every tooth round.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from itertools import pairwise
 from math import ceil, cos, radians
 
@@ -80,28 +79,24 @@ def things_needed(change: Change) -> tuple[str, ...]:
     """What to lay out before the cover is opened: spanners, gears, and the small things."""
     if not change.opens_the_cover:
         return ("Rule or caliper for the scratch pass.",)
-    return (*_spanners(change), _gears_to_lay_out(change), *_SMALL_THINGS)
+    return (_spanners(change), _gears_to_lay_out(change), *_SMALL_THINGS)
 
 
 _SMALL_THINGS = (
     "A tray, to keep washers, spacers, bushes and keys in their order; a brush and a clean rag.",
-    "A strip of thin paper for the meshes. A rule or caliper for the scratch pass.",
-    "This card, and a pencil.",
+    "A strip of thin paper for the meshes; a rule or caliper for the scratch pass; this card, and a pencil.",
 )
 
 
-def _spanners(change: Change) -> Iterator[str]:
+def _spanners(change: Change) -> str:
     touched = {change.after.shaft_name(place.shaft) for place in change.moves.on}
     if change.before is not None:
         touched |= {change.before.shaft_name(place.shaft) for place in change.moves.off}
     studs = change.after.shafts - 2
-    if studs:
-        nuts = "the nut of the stud" if studs == 1 else f"the nuts of the {studs} studs"
-        yield f"Spanner or key for {nuts} (size: ______)."
-    yield "Spanner or key for the clamp of the bracket (size: ______), and for the cover, if it has screws."
-    for end in ("spindle side", change.after.last_shaft):
-        if end in touched:
-            yield f"Spanner or key for the gear on the {end} (size: ______)."
+    fits = [] if not studs else ["the nut of the stud" if studs == 1 else f"the nuts of the {studs} studs"]
+    fits += ["the clamp of the bracket", "the cover, if it has screws"]
+    fits += [f"the gear on the {end}" for end in ("spindle side", change.after.last_shaft) if end in touched]
+    return f"Spanners or keys (write the sizes in) for {' ____, '.join(fits)} ____."
 
 
 def _gears_to_lay_out(change: Change) -> str:

@@ -14,10 +14,12 @@ from gearcalc import writing
 from gearcalc.card_steps import Change, Step, steps_of, swing_in_words, things_needed
 from gearcalc.cautions import CAUTIONS, WHERE_FROM
 from gearcalc.deviations import judge
+from gearcalc.dial_words import verdict_in_words
+from gearcalc.dials import dial
 from gearcalc.drawing.arrangement import arrange
 from gearcalc.drawing.pictures import Picture
 from gearcalc.drawing.train_pictures import TrainDrawing
-from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.feeds import Feed
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
@@ -35,6 +37,7 @@ __all__ = ["ChangeCard", "change_card"]
 
 _LINE = 96
 _PICTURE_PX = (800, 440)
+_FAR_OFF_PPM = 5000  # beyond what anyone means as an approximation
 
 
 @frozen
@@ -143,7 +146,8 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     lathe now, a Setup, or a Train or its text where the lever doesn't matter; None: not known, and the card then says
     to take off what doesn't belong.
     Where the lathe file has no bracket, planes and distances are left to the hand at the machine.
-    Raises ValueOutOfRangeError for what is no lathe, setup or train, GearNotOwnedError for gears that this lathe lacks.
+    Raises ValueOutOfRangeError for what is no lathe, setup or train, GearNotOwnedError for gears that this lathe lacks,
+    NotPossibleError for a setup of another lathe.
     """
     lathe = as_lathe(lathe)
     standing = _as_mounted(lathe, mounted)
@@ -188,6 +192,10 @@ def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
             "the card is made for a Setup", value="nothing" if to is None else to,
             remedy="Take one from find_setups(lathe, '1.5 mm')[0], or setup(lathe, drivers, driven, lever).",
         )  # fmt: skip
+    if to.lead_mm != lathe.leadscrew.lead * to.leadscrew_turns:
+        raise NotPossibleError(
+            f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
+        )
     lathe.check_owned(to.train.gears)
     lathe.lever(to.lever)
     if mounted is not None and to.fit is not None and to.fit.goes_on and to.as_built.train != to.train:
@@ -232,6 +240,7 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
     else:
         yield "lead", str(writing.lead(setup.lead_mm))
         yield "hand of the thread", setup.hand
+        yield "half-nuts", verdict_in_words(dial(change.lathe, setup))
     if setup.error is not None:
         yield "error", str(writing.error(setup.error))
         if isinstance(setup.wanted, Thread) and not setup.error.is_exact:
@@ -257,6 +266,8 @@ def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
         yield "The fit is not checked: the lathe file has no bracket or no size of gear."
     if setup.wanted is None:
         yield "No thread was named: check that this lead is the one that the job wants."
+    elif setup.error is not None and abs(setup.error.ppm) > _FAR_OFF_PPM:
+        yield f"This is far from {setup.wanted}: {writing.error(setup.error)}. Is it the setup that you mean?"
     yield from setup.warnings
 
 

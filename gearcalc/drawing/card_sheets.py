@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import cos, hypot, radians, sin
 from typing import TYPE_CHECKING, NamedTuple
 
+from gearcalc import writing
 from gearcalc.cautions import COMMON_PRACTICE, FOOT, WHERE_FROM
 from gearcalc.drawing.style import INK, LOOKS, PAPER, SOFT
 from gearcalc.drawing.train_pictures import TrainDrawing
@@ -19,11 +20,12 @@ if TYPE_CHECKING:
 
 __all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]
 
-_PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 64.0, 6.0, 7.0, 6.5
+_PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 62.0, 6.0, 7.0, 3.0
 _START_OF_A_TABLE_MM = 60.0
 _TEXT_PT, _SMALL_PT = 9.2, 8.0
 _INDENT_MM, _TICK_MM = 12.0, 2.6
 _LINE_MM = _TEXT_PT * 1.38 * 25.4 / 72
+_KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
 _HATCH = {"driver": "", "driven": "////", "idler": ""}
 
 
@@ -109,7 +111,7 @@ def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
 
     `size`: 'A4' or 'letter'. Raises ValueOutOfRangeError for another.
     """
-    paper = Paper(found.title, below="After a change of gears: what to look at.", foot=FOOT, size=size, margin_mm=14)
+    paper = Paper(found.title, below="After a change of gears: what to look at.", foot=FOOT, size=size, margin_mm=12)
     paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(found.cautions, 1)), size_pt=9, boxed=True)
     for symptom in found.symptoms:
         paper.keep_together(_START_OF_A_TABLE_MM)
@@ -120,7 +122,7 @@ def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
              "look": cause.look, "then": cause.then}
             for cause in symptom.causes
         ]  # fmt: skip
-        paper.table(rows, size_pt=8.6)
+        paper.table(rows, size_pt=8)
     paper.words(f"Where nothing stands beside a cause it is {COMMON_PRACTICE}. {WHERE_FROM}", size_pt=_SMALL_PT)
     return paper
 
@@ -132,7 +134,9 @@ def _pictures(paper: Paper, card: ChangeCard) -> None:
     width = (paper.width_mm - _GAP_MM * (len(known) - 1)) / len(known)
     for place, (words, drawing) in enumerate(known):
         box = Box(place * (width + _GAP_MM), 0.0, width, _PICTURES_MM)
-        draw_train(axes, drawing, box, f"{words}: {drawing.train}")
+        draw_train(axes, drawing, box, f"{words}: {writing.train(drawing.train.drivers, drawing.train.driven)}")
+    paper.space(-1.5)
+    paper.words(_KEY, size_pt=7.5)
 
 
 class Box(NamedTuple):
@@ -152,10 +156,8 @@ def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> Non
     from matplotlib.patches import Circle, Polygon, Rectangle
 
     axes.add_patch(Rectangle(box[:2], box.width, box.height, fill=False, edgecolor=SOFT, linewidth=0.6))
-    axes.text(box.left + 2, box.bottom + box.height - 4.5, heading, size=8.5, weight="bold", color=INK,
+    axes.text(box.left + 2, box.bottom + box.height - 4.5, heading, size=8, weight="bold", color=INK,
               parse_math=False)  # fmt: skip
-    axes.text(box.left + 2, box.bottom + 2, "From the gear end. Ring: driver. Hatched: driven. Plain: idler.",
-              size=6.5, color=INK)  # fmt: skip
     outlines = drawing.outlines(0.0, 4)
     scale, shift_x, shift_y = _to_the_sheet([point for outline in outlines for point in outline], box)
     discs: list[tuple[float, float, float]] = []
@@ -172,6 +174,9 @@ def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> Non
                                   zorder=above))  # fmt: skip
     for gear, disc in zip(drawing.gears, discs, strict=True):
         hidden = any(other.shaft == gear.shaft and other.plane > gear.plane for other in drawing.gears)
+        if hidden:  # its rim dashed over what stands before it, as hidden edges are drawn
+            axes.add_patch(Circle(disc[:2], disc[2], fill=False, edgecolor=INK, linewidth=0.7, linestyle=(0, (4, 2)),
+                                  zorder=18))  # fmt: skip
         _label(axes, str(gear.teeth), disc, _free_spot(disc, discs, box) if hidden else None)
 
 
@@ -205,7 +210,7 @@ def _free_spot(
     for reach in (radius + 5, radius + 9):
         for bearing in (180, 0, 150, 30, 210, 330, 240, 300, 120, 60, 90, 270):
             spot = x + reach * cos(radians(bearing)), y + reach * sin(radians(bearing))
-            inside = box.left + 5 < spot[0] < box.left + box.width - 5 and box.bottom + 7 < spot[1] < box.height - 8
+            inside = box.left + 5 < spot[0] < box.left + box.width - 5 and box.bottom + 3 < spot[1] < box.height - 8
             if inside and all(hypot(spot[0] - a, spot[1] - b) > r + 3.5 for a, b, r in discs):
                 return spot
     return x, y + radius / 2

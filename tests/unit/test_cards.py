@@ -43,7 +43,7 @@ class TestOrder:
     @pytest.mark.parametrize("form", [str, lambda card: card._repr_html_(), lambda card: card.page])
     def test_cautions_then_spanners_then_steps(self, form):
         shown = " ".join(form(gc.change_card(INCH, to=PAIRS, mounted=NOW)).split())
-        places = [shown.index(words) for words in ("come first", "Spanner or key", "Isolate.", "Open the cover.",
+        places = [shown.index(words) for words in ("come first", "Spanners or keys", "Isolate.", "Open the cover.",
                                                    "Turn by hand.", "Close the cover.", "Restore the power.",
                                                    "Scratch pass.")]  # fmt: skip
         assert places == sorted(places)
@@ -173,6 +173,13 @@ class TestNumbers:
         assert "towards the headstock" in said(right, "try")
         assert "away from the headstock" in said(left, "try")
 
+    def test_half_nuts(self):
+        """12 tpi on 8 tpi: the leadscrew turns 2/3, a groove returns every 2 of its threads, one line on the dial."""
+        assert dict(gc.change_card(INCH, to=THEN).settings)["half-nuts"].endswith("close at any line.")
+        stand_in = dict(gc.change_card(INCH, to=PAIRS).settings)
+        assert stand_in["half-nuts"] == "Keep the half-nuts closed until the thread is done."
+        assert "half-nuts" not in dict(gc.change_card(INCH, to=gc.find_setups(INCH, "0.1 mm/rev")[0]).settings)
+
     def test_a_lathe_with_neither(self):
         lathe = evolve(BARE, spindle_side=SpindleSide(reverse=False))
         card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, idlers=20, wanted="16 tpi"))
@@ -204,6 +211,13 @@ class TestWarnings:
         assert not short.fit.goes_on
         card = gc.change_card(INCH, to=short)
         assert any("does not go on" in w and "20 on the spindle side" in w for w in card.warnings)
+
+    def test_far_from_what_is_wanted(self):
+        """20/127 on 8 tpi is 0.5 mm exactly; 40/80 on it 1.5875 mm, more than three times as much."""
+        far = gc.change_card(BARE, to=gc.setup(BARE, 40, 80, wanted="0.5 mm"))
+        assert any("far from 0.5 mm" in warning for warning in far.warnings)
+        near = gc.change_card(INCH, to=PAIRS)
+        assert not any("far from" in warning for warning in near.warnings)
 
     def test_a_steep_mesh(self):
         lathe = evolve(BARE, gear_set=GearSet((20, 100)))
@@ -271,5 +285,7 @@ class TestWhatAUserTyped:
     def test_a_gear_that_is_not_owned(self):
         with pytest.raises(GearNotOwnedError):
             gc.change_card(INCH, to=THEN, mounted="41/80")
-        with pytest.raises(GearNotOwnedError):
+
+    def test_a_setup_of_another_lathe(self):
+        with pytest.raises(NotPossibleError, match="not made for"):
             gc.change_card(INCH, to=gc.find_setups(gc.demo_lathe("metric"), "1/4-20")[0])
