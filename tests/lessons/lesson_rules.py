@@ -45,7 +45,8 @@ def _leftovers(notebook: Any) -> Iterator[str]:
 
 def _sizes(notebook: Any, name: str) -> Iterator[str]:
     cells = len(notebook.cells)
-    fewest = 1 if name.startswith("00") else FEWEST_CELLS
+    is_short = name.startswith("00") or not name[:2].isdigit()  # the first lesson, and pages that are none
+    fewest = 1 if is_short else FEWEST_CELLS
     if not fewest <= cells <= MOST_CELLS:
         yield f"{cells} cells, not {fewest} to {MOST_CELLS}"
     for place, cell in _code_cells(notebook):
@@ -143,7 +144,8 @@ class _Pictures(HTMLParser):
             self.silent.append("img")
         if tag == "svg":
             words = said.get("aria-label") or said.get("aria-labelledby") or said.get("aria-hidden") == "true"
-            self._open.append(bool(words))
+            inside = bool(self._open) and self._open[-1]  # a part of a picture that is described
+            self._open.append(inside or bool(words))
         if tag == "title" and self._open:
             self._open[-1] = True
 

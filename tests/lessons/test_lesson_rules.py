@@ -48,6 +48,9 @@ class TestFaultsAsCommitted:
     def test_start_here_may_be_short(self, tmp_path):
         assert faults_as_committed(lesson_of(size=5), tmp_path / "00_start_here.ipynb") == []
 
+    def test_a_page_that_is_no_lesson_may_be_short(self, tmp_path):
+        assert faults_as_committed(lesson_of(size=5), tmp_path / "workbench.ipynb") == []
+
     def test_a_link_to_a_lesson_that_is_there(self, tmp_path):
         (tmp_path / "02 two.ipynb").touch()
         notebook = lesson_of(new_markdown_cell("[next](02%20two.ipynb#part) and [this](#top)"))
@@ -75,13 +78,20 @@ class TestFaultsWhenRun:
         assert faults_as_exported(executed) == []
         assert executed.cells[0].outputs
 
-    @pytest.mark.parametrize("html", ["<img src='x'>", "<img alt=' ' src='x'>", "<p><svg><g></g></svg></p>"])
+    @pytest.mark.parametrize(
+        "html", ["<img src='x'>", "<img alt=' ' src='x'>", "<p><svg><g></g></svg></p>", "<svg><svg></svg></svg>"]
+    )
     def test_pictures_need_words(self, html):
         assert "description" in " ".join(faults_when_run(shown(html)))
 
     @pytest.mark.parametrize(
         "html",
-        ["<svg aria-label='a gear'></svg>", "<svg><title>a gear</title></svg>", "<svg aria-hidden='true'></svg>"],
+        [
+            "<svg aria-label='a gear'></svg>",
+            "<svg><title>a gear</title></svg>",
+            "<svg aria-hidden='true'></svg>",
+            "<svg><title>a train</title><svg></svg></svg>",
+        ],
     )
     def test_pictures_with_words(self, html):
         assert faults_when_run(shown(html)) == []
