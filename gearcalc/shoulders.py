@@ -32,13 +32,14 @@ class ShoulderRun:
     """The tool on its way across a relief groove, or up to a stop. Made by time_to_shoulder().
 
     `travel_mm`: in one turn of the spindle, mm, exact: a lead or a feed; `rpm`: turns of the spindle in a minute;
-    `room_mm`: how far the tool may go; `what`: what is being cut, in words.
+    `room_mm`: how far the tool may go; `what`: what is being cut, in words; `starts`: of the thread, 0 for a feed.
     """
 
     travel_mm: Exact
     rpm: Fraction
     room_mm: Fraction
     what: str
+    starts: int = 1
 
     @property
     def turns(self) -> float:
@@ -68,9 +69,10 @@ class ShoulderRun:
             slower = _speed(self.travel_mm, self.room_mm, Fraction(LEAST_SECONDS))
             said.append(
                 f"Less than {LEAST_SECONDS} seconds (our convention) to see it, think and act: go no faster than "
-                f"{writing.decimal(slower, 0 if slower >= 10 else 1)} turns a minute, or make the groove wider."
+                f"{writing.decimal(slower, 0 if slower >= 10 else 1)} turns a minute"
+                + (", or make the groove wider." if self.starts else ".")
             )
-        if self.turns < 1:
+        if self.turns < 1 and self.starts:
             said.append(
                 "The groove is narrower than one turn's travel: not even the slowest speed leaves a whole turn. Turn "
                 "the spindle by hand, isolated from the supply, or thread away from the shoulder with the tool and "
@@ -114,9 +116,9 @@ groove wider.
     Raises ValueOutOfRangeError for numbers outside these, ThreadTextError for text that is neither thread nor feed.
     Formula: seconds = 60 × room / (lead × rpm).
     """
-    travel, what = _travel_of(cut)
+    travel, what, starts = _travel_of(cut)
     speed = _between(rpm, "the speed of the spindle, in turns a minute,", _FASTEST_RPM)
-    return ShoulderRun(travel, speed, _room(room_mm), what)
+    return ShoulderRun(travel, speed, _room(room_mm), what, starts)
 
 
 def speed_for_shoulder(
@@ -130,7 +132,7 @@ def speed_for_shoulder(
     `cut` and `room_mm` as for time_to_shoulder; `seconds`: more than 0 to 3600. Choose the next speed below that the
     lathe has. Raises as time_to_shoulder does. Formula: rpm = 60 × room / (lead × seconds).
     """
-    travel, _ = _travel_of(cut)
+    travel, *_ = _travel_of(cut)
     return _speed(travel, _room(room_mm), _between(seconds, "the time to react, in seconds,", _LONGEST_S))
 
 
@@ -140,12 +142,17 @@ def _speed(travel: Exact, room: Fraction, seconds: Fraction) -> float:
     return float(60 * room / (travel * seconds))
 
 
-def _travel_of(cut: Wanted | Setup | str) -> tuple[Exact, str]:
-    if isinstance(cut, Setup):
-        travel = cut.feed_mm if cut.feed_mm is not None else cut.lead_mm
-        return travel, str(cut.wanted) if cut.wanted is not None else f"lead {writing.length(travel)}"
-    wanted = as_wanted(cut)
-    return (wanted.lead if isinstance(wanted, Thread) else wanted.travel_mm), str(wanted)
+def _travel_of(cut: Wanted | Setup | str) -> tuple[Exact, str, int]:
+    """Travel in one turn, what is cut, and its starts (0 for a feed)."""
+    if not isinstance(cut, Setup):
+        wanted = as_wanted(cut)
+        if isinstance(wanted, Thread):
+            return wanted.lead, str(wanted), wanted.starts
+        return wanted.travel_mm, str(wanted), 0
+    if cut.feed_mm is not None:
+        return cut.feed_mm, str(cut.wanted), 0
+    starts = cut.wanted.starts if isinstance(cut.wanted, Thread) else 1
+    return cut.lead_mm, str(cut.wanted) if cut.wanted is not None else f"lead {writing.length(cut.lead_mm)}", starts
 
 
 def _room(given: object) -> Fraction:

@@ -1,0 +1,154 @@
+"""What the explorers of feeds and shoulders show: pure functions from choices and typing to a picture and facts."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import lru_cache
+
+from gearcalc import writing
+from gearcalc.drawing.finish_pictures import turned_profile
+from gearcalc.drawing.shoulder_pictures import shoulder_picture
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.exact import INCH_MM, as_fraction
+from gearcalc.explorers.views import View
+from gearcalc.feed_changes import FeedChange, change_to_feed
+from gearcalc.feeds import Feed
+from gearcalc.finishes import Finish, finish
+from gearcalc.lathes import Lathe
+from gearcalc.search import find_setups
+from gearcalc.setups import Setup
+from gearcalc.shoulders import ShoulderRun, speed_for_shoulder, time_to_shoulder
+from gearcalc.threads import Thread, as_thread
+
+__all__ = ["SLIDES", "feed_view", "shoulder_view"]
+
+SLIDES = {"along the bed": "longitudinal", "across": "cross"}
+"""Where the tool is fed, in words."""
+
+_SHOWN_MM = 4
+_FEED_MM, _NOSE_MM = (Fraction(1, 200), Fraction(2)), (Fraction(1, 20), Fraction(10))
+_RPM, _GROOVE_MM, _SECONDS = (Fraction(1), Fraction(3000)), (Fraction(1, 10), Fraction(500)), (Fraction(1, 10), 60)
+
+
+def feed_view(
+    lathe: Lathe,
+    *,
+    thread: str | Thread = "M10",
+    feed: object = "0.1",
+    slide: str = "along the bed",
+    nose: object = 0.4,
+) -> View:
+    """From the gears of a thread to a feed, and the grooves that the feed leaves, beside those of half the feed.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> seen = feed_view(demo_lathe("metric"), thread="M10", feed=0.1, nose=0.8)
+    >>> seen.facts[0]["to move"], seen.facts[0]["feed that gives"], seen.facts[0]["Rt"]
+    ('1 gear and the lever', '0.1 mm (3.94 thou)', '1.56 µm')
+
+    `thread`: what the gears on the lathe cut now; `feed`: asked for, 0.005 to 2 mm a turn; `slide`: a key of SLIDES;
+    `nose`: radius of the tool, 0.05 to 10 mm. Numbers may be text.
+    Raises ThreadTextError for text that is no thread, NotPossibleError where the lathe has no such feed,
+    ValueOutOfRangeError for numbers outside these, or a feed wider than the nose.
+    """
+    if not isinstance(slide, str) or slide not in SLIDES:
+        raise ValueOutOfRangeError(f"slide must be one of {', '.join(map(repr, SLIDES))}", value=slide)
+    wanted = Feed(_number(feed, "the feed in mm a turn", _FEED_MM), SLIDES[slide])
+    radius = _number(nose, "the nose radius in mm", _NOSE_MM)
+    mounted = _mounted(lathe, as_thread(thread))
+    change = change_to_feed(lathe, mounted, wanted)
+    made = finish(change.to, radius)
+    half = Finish(made.feed_mm / 2, radius)
+    picture = turned_profile(made, half, window_mm=_SHOWN_MM)
+    facts: dict[str, object] = {
+        "on the lathe now": _gears(mounted),
+        "for the feed": _gears(change.to),
+        "to move": _to_move(change),
+        "feed that gives": f"{writing.length(made.feed_mm)} ({_thou(made.feed_mm)})",
+        "Rt": _um(made.rt_um),
+        "Ra": _um(made.ra_um),
+        "Rt at half the feed": _um(half.rt_um),
+    }
+    return View(picture, (facts,), " ".join([change.in_words, *made.notes]))
+
+
+@lru_cache(maxsize=64)
+def _mounted(lathe: Lathe, thread: Thread) -> Setup:
+    """The best setup for a thread; kept, since a hand on the slider asks again and again."""
+    found = find_setups(lathe, thread, count=1)
+    if not found:
+        raise NotPossibleError("there is no train for this thread", remedy=found.why)
+    return found[0]
+
+
+def shoulder_view(
+    *, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2
+) -> View:  # fmt: skip
+    """How long the tool takes across a groove, or up to a stop, and whether that is enough for hand and eye.
+
+    >>> seen = shoulder_view(cut="M10", rpm=120, room=4.5, wanted=2)
+    >>> seen.facts[0]["time"], seen.facts[0]["fastest for 2 s"]
+    ('1.5 s', '90 turns a minute')
+
+    `cut`: a thread or a feed; `rpm`: 1 to 3000; `room`: 0.1 to 500 mm; `wanted`: 0.1 to 60 s. Numbers may be text.
+    Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
+    """
+    needed = _number(wanted, "the time wanted in seconds", _SECONDS)
+    run = time_to_shoulder(
+        cut,
+        _number(rpm, "the speed in turns a minute", _RPM),
+        _number(room, "the room in mm", _GROOVE_MM),
+    )
+    fastest = speed_for_shoulder(cut, run.room_mm, needed)
+    facts: dict[str, object] = {
+        "travel in a turn": str(writing.length(run.travel_mm)),
+        "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm a second",
+        "turns": writing.decimal(run.turns, 2),
+        "time": _seconds(run.seconds),
+        f"fastest for {_seconds(float(needed))}": f"{_whole(fastest)} turns a minute",
+    }
+    return View(shoulder_picture(run, float(needed)), (facts,), _advice(run, float(needed), fastest))
+
+
+def _advice(run: ShoulderRun, needed: float, fastest: float) -> str:
+    if run.seconds >= needed:
+        return "Enough, if nothing distracts you. Try it first with the tool clear of the work."
+    wider = writing.decimal(run.mm_per_second * needed, 1)
+    said = f"Too short: go no faster than {_whole(fastest)} turns a minute"
+    return said + (f", or make the groove {wider} mm wide." if run.starts else f", or stop {wider} mm before.")
+
+
+def _whole(rpm: float) -> str:
+    """Rounded down, so that it is never too fast."""
+    return writing.decimal(int(rpm) if rpm >= 10 else int(rpm * 10) / 10, 1)
+
+
+def _number(given: object, what: str, bounds: tuple[Fraction, Fraction | int]) -> Fraction:
+    number = as_fraction(given, what=what)
+    low, high = bounds
+    if not low <= number <= high:
+        said = f"{writing.decimal(Fraction(low), 3)} to {writing.decimal(Fraction(high), 3)}"
+        raise ValueOutOfRangeError(f"{what} must be from {said}", value=given)
+    return number
+
+
+def _gears(setup: Setup) -> str:
+    return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
+
+
+def _to_move(change: FeedChange) -> str:
+    gears = {0: "no gear", 1: "1 gear"}.get(change.moved, f"{change.moved} gears")
+    if not change.lever_moves:
+        return gears if change.moved else "nothing"
+    return f"{gears} and the lever" if change.moved else "the lever only"
+
+
+def _thou(feed_mm: Fraction) -> str:
+    return f"{writing.decimal(feed_mm / INCH_MM * 1000, 2)} thou"
+
+
+def _um(um: float) -> str:
+    return f"{writing.decimal(um, 2)} µm" if um >= 0.01 else "less than 0.01 µm"
+
+
+def _seconds(seconds: float) -> str:
+    return f"{writing.decimal(seconds, 1 if seconds >= 10 else 2)} s"
