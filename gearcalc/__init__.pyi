@@ -39,6 +39,8 @@ from .lathes import demo_lathe as demo_lathe
 from .missing_gears import SolvedGear as SolvedGear
 from .missing_gears import solve_for_gear as solve_for_gear
 from .multi_starts import index_starts as index_starts
+from .plan_results import Plan as Plan
+from .plans import plan_changeover as plan_changeover
 from .plates import PlateCheck as PlateCheck
 from .plates import check_plate as check_plate
 from .proofs import judge_measurement as judge_measurement

@@ -1,0 +1,96 @@
+"""The fewest gears to move, against a brute force that tries every order and every choice of trains."""
+
+from __future__ import annotations
+
+from itertools import pairwise, permutations, product
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gearcalc.least_moves import in_any_order, in_this_order, least_path
+from gearcalc.move_bounds import as_parts, fewest_between, parts_of
+from gearcalc.nearness import Nearness, lit
+from gearcalc.trains import Train, places_that_differ
+
+gears = st.sampled_from([20, 30, 40, 50])
+
+
+@st.composite
+def trains(draw: st.DrawFn) -> Train:
+    meshes = draw(st.integers(1, 3))
+    side = st.lists(gears, min_size=meshes, max_size=meshes).map(tuple)
+    idlers = st.lists(st.lists(gears, max_size=2).map(tuple), max_size=meshes).map(tuple)
+    return Train(draw(side), draw(side), draw(idlers))
+
+
+def lists_of_trains(most_jobs: int) -> st.SearchStrategy[list[list[Train]]]:
+    return st.lists(st.lists(trains(), min_size=1, max_size=4), min_size=1, max_size=most_jobs)
+
+
+mounted = st.none() | trains()
+
+
+def moved(chosen: list[Train] | tuple[Train, ...], start: Train | None) -> int:
+    before = [start, *chosen] if start else list(chosen)
+    return sum(places_that_differ(one, other) for one, other in pairwise(before))
+
+
+class TestInThisOrder:
+    @given(lists_of_trains(5), mounted)
+    def test_against_every_choice(self, lists, start):
+        found = in_this_order(lists, start)
+        chosen = [lists[job][n] for job, n in zip(found.order, found.trains, strict=True)]
+        assert list(range(len(lists))) == list(found.order)
+        assert found.moved == moved(chosen, start) == min(moved(choice, start) for choice in product(*lists))
+
+
+class TestInAnyOrder:
+    @given(lists_of_trains(4), mounted)
+    @settings(max_examples=150)
+    def test_against_every_order_and_every_choice(self, lists, start):
+        found = in_any_order(lists, start)
+        chosen = [lists[job][n] for job, n in zip(found.order, found.trains, strict=True)]
+        assert sorted(found.order) == list(range(len(lists)))
+        least = min(moved(choice, start) for order in permutations(lists) for choice in product(*order))
+        assert found.moved == moved(chosen, start) == least
+
+    @given(st.lists(trains(), min_size=1, max_size=6), mounted)
+    def test_one_train_a_job_is_the_shortest_path(self, alone, start):
+        found = in_any_order([[train] for train in alone], start)
+        between = [[places_that_differ(one, other) for other in alone] for one in alone]
+        from_start = [places_that_differ(start, train) if start else 0 for train in alone]
+        assert found.moved == least_path(between, from_start)
+        assert found.moved == min(moved(order, start) for order in permutations(alone))
+
+
+class TestNearness:
+    @given(st.lists(trains(), max_size=12), trains())
+    def test_agrees_with_counting_one_by_one(self, shelf, other):
+        apart = Nearness(shelf).apart(other)
+        counted = {n: differ for differ, lamps in enumerate(apart) for n in lit(lamps)}
+        assert counted == {n: places_that_differ(train, other) for n, train in enumerate(shelf)}
+
+    @given(st.lists(trains(), max_size=8), trains(), st.integers(0, 4))
+    def test_up_to_so_many(self, shelf, other, most):
+        assert Nearness(shelf).apart(other, most) == Nearness(shelf).apart(other)[: most + 1]
+
+
+class TestFewestBetween:
+    @given(st.lists(trains(), min_size=1, max_size=3), st.lists(trains(), min_size=1, max_size=3))
+    def test_against_every_order_of_the_meshes(self, ones, others):
+        def orders(listed: list[Train]) -> list[Train]:
+            return [
+                Train(over, under)
+                for train in listed
+                for over, under in product(set(permutations(train.drivers)), set(permutations(train.driven)))
+            ]
+
+        def parts(listed):
+            return parts_of((train.drivers, train.driven) for train in listed)
+
+        least = min(places_that_differ(one, other) for one in orders(ones) for other in orders(others))
+        assert fewest_between(parts(ones), parts(others)) == least
+
+    @given(trains(), trains())
+    def test_never_more_than_the_trains_differ(self, one, other):
+        assert fewest_between(as_parts(one), as_parts(other)) <= places_that_differ(one, other)
