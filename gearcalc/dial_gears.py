@@ -64,6 +64,8 @@ class DialGearChoice:
         """Which lines serve, or how far out it brings the tool."""
         if self.step is None:
             return f"no: after one turn of the dial the tool is {off_in_words(self.out_mm)} out"
+        if self.lines == 1:
+            return "its one line"
         if self.step == self.closing:
             return "any line"
         if self.step == self.lines:

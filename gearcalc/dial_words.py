@@ -15,7 +15,7 @@ from gearcalc.threads import Thread
 if TYPE_CHECKING:
     from gearcalc.dials import DialRule
 
-__all__ = ["listed", "verdict_in_words", "why_in_words"]
+__all__ = ["listed", "verdict_in_words", "when_a_groove_returns", "why_in_words"]
 
 _MOST_LISTED = 8
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
@@ -39,6 +39,8 @@ def verdict_in_words(rule: DialRule) -> str:
     if gear is None:
         return "Keep the half-nuts closed until the thread is done."
     start = f"With the {gear.teeth}-tooth dial gear close at"
+    if gear.lines == 1:
+        return f"{start} its one line."
     if gear.step == gear.closing:
         return f"{start} any line."
     if len(gear.serving) == 1:
@@ -51,7 +53,7 @@ def verdict_in_words(rule: DialRule) -> str:
 
 def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
     """Why, in sentences with numbers."""
-    said = [_when_a_groove_returns(rule)]
+    said = [when_a_groove_returns(rule)]
     if from_setup and thread is not None and rule.lead != thread.lead:
         said.append(
             f"What counts is the lead that is cut, {writing.lead(rule.lead)}, not the {thread} that it stands in for."
@@ -62,7 +64,8 @@ def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_se
     return " ".join(filter(None, said))
 
 
-def _when_a_groove_returns(rule: DialRule) -> str:
+def when_a_groove_returns(rule: DialRule) -> str:
+    """When a groove comes back under the tool, in a sentence or two."""
     screw = writing.lead(rule.leadscrew_mm)
     if rule.threads is None or isinstance(rule.lead, PiMultiple):
         return (
@@ -106,9 +109,12 @@ def _about_the_gears(rule: DialRule, lathe: Lathe) -> str:
         return _none_serves(rule)
     gear = rule.chosen
     per_line = Fraction(gear.teeth, gear.lines)
-    said = (
-        f"{rule.threads} divides the {gear.teeth} teeth of the dial gear, and from one line to the next "
-        f"{writing.number(per_line)} leadscrew thread{'s' * (per_line != 1)} go{'es' * (per_line == 1)} by"
+    said = f"{rule.threads} divides the {gear.teeth} teeth of the dial gear"
+    if gear.lines == 1:
+        return f"{said}.{_others(rule, gear)}"
+    said += (
+        f", and from one line to the next {writing.number(per_line)} "
+        f"leadscrew thread{'s' * (per_line != 1)} go{'es' * (per_line == 1)} by"
     )
     if gear.step == 1:
         said += ", so every line serves."

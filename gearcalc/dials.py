@@ -15,7 +15,7 @@ from attrs import evolve, frozen
 
 from gearcalc import writing
 from gearcalc.dial_gears import DialGearChoice, best_gear, out_of_groove, weigh_gears
-from gearcalc.dial_words import verdict_in_words, why_in_words
+from gearcalc.dial_words import verdict_in_words, when_a_groove_returns, why_in_words
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple
 from gearcalc.feeds import Feed
@@ -84,6 +84,11 @@ class DialRule:
         """Turns of the spindle in that travel."""
         travel = self.travel_mm
         return None if travel is None or isinstance(self.lead, PiMultiple) else int(travel / self.lead)
+
+    @property
+    def when(self) -> str:
+        """When a groove comes back, in a sentence with numbers: the beginning of `why`."""
+        return when_a_groove_returns(self)
 
     def catches(self, threads: int) -> bool:
         """Whether the tool is in its groove when the half-nuts close so many leadscrew threads on, exactly.

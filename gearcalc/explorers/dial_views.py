@@ -106,8 +106,7 @@ def _note(rule: DialRule, gear: DialGearChoice, setup: Setup | None) -> str:
     said = []
     if setup is not None and setup.error is not None:
         said.append(f"Gears {setup.train}, {writing.error(setup.error)}: it is the lead cut that counts.")
-    first, _, _ = rule.why.partition(". ")
-    said.append(f"{first.removesuffix('.')}.")
+    said.append(rule.when)
     if not rule.anywhere:
         said.append(f"Dial gear of {gear.teeth} teeth: {gear.in_words}.")
     return " ".join(said)
