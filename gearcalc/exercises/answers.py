@@ -79,6 +79,8 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "teeth": ("with a number of teeth", dict.fromkeys(("teeth", "t"), Fraction(1))),
     "ppm": ("in ppm", {"ppm": Fraction(1), "ppm too long": Fraction(1), "ppm too short": Fraction(-1)}),
     "µm": ("in micrometres", {**_UM, "mm": Fraction(1000), "μm too long": Fraction(1), "μm too short": Fraction(-1)}),
+    "s": ("in seconds", dict.fromkeys(("s", "sec", "seconds", "second"), Fraction(1))),
+    "rpm": ("in turns a minute", dict.fromkeys(("rpm", "turns a minute", "turns per minute", "rev/min"), Fraction(1))),
     "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),
     "": ("with a number", {}),
 }
@@ -99,8 +101,8 @@ class Number(Answer):
     >>> [lead.is_right(lead.read(given)) for given in (3.175, "127/40", "25.4/8", "1/8 in", 3.2)]
     [True, True, True, True, False]
 
-    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'ppm', 'µm', '%' or ''; `places`: decimals to which it may be
-    rounded (−1: to tens), None for not.
+    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'ppm', 'µm', 's', 'rpm', '%' or ''; `places`: decimals to which it
+    may be rounded (−1: to tens), None for not.
     """
 
     value: Exact
