@@ -13,7 +13,7 @@ from attrs import field, frozen
 
 from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import as_fraction, as_teeth
+from gearcalc.exact import RelativeError, as_fraction, as_teeth
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.purchase_effects import PurchaseEffects
 from gearcalc.purchase_search import PurchaseSearch
@@ -37,8 +37,8 @@ class GearsToAdd:
     `gears`: what to add, ascending, a number twice where two are needed; empty when nothing need, or nothing helps.
     `proven`: no purchase of fewer gears serves every thread that can be served; `lower_bound`: no purchase of fewer
     than this does. `threads`: those asked for, each once; `setups`: one a thread in the same order, with the gears
-    added, None where there is none; `before`: the same with the gears that are there. `left_out`: what can't be had,
-    and why, in words. `interrupted`: stopped by hand; then `gears` is the best found until then.
+    added, None where there is none; `before`: the nearest with the gears that are there, however far off. `left_out`:
+    what can't be had, and why, in words. `interrupted`: stopped by hand; then `gears` is the best found until then.
     """
 
     lathe: Lathe = field(repr=False)
@@ -56,8 +56,13 @@ class GearsToAdd:
     @property
     def opened(self) -> tuple[Wanted, ...]:
         """The threads that the gears of today can't cut near enough, and the added ones can."""
+        limit = RelativeError(1 + self.within_ppm / _MILLION, Fraction(1))
         pairs = zip(self.threads, self.before, self.setups, strict=True)
-        return tuple(thread for thread, before, after in pairs if before is None and after is not None)
+        return tuple(
+            thread
+            for thread, before, after in pairs
+            if after is not None and (before is None or before.error is None or before.error > limit)
+        )
 
     @property
     def not_served(self) -> tuple[Wanted, ...]:
@@ -198,7 +203,7 @@ def gears_to_add(
         lower_bound=search.lower_bound,
         threads=wanted,
         setups=tuple(effects.setup_at_last(place, gears) for place in range(len(wanted))),
-        before=tuple(effects.setup_at_last(place, ()) for place in range(len(wanted))),
+        before=tuple(effects.nearest_today(place) for place in range(len(wanted))),
         left_out=tuple((wanted[place], why) for place, why in sorted(search.left_out.items())),
         listed_twice=tuple(thread for thread, times in Counter(listed).items() if times > 1),
         interrupted=interrupted,

@@ -101,6 +101,13 @@ class PurchaseEffects:
         self.checks_left = inf
         return self.setup_with(thread, bought)
 
+    def nearest_today(self, thread: int) -> Setup | None:
+        """The best setup with the gears that are there, however far off; None where there is none."""
+        try:
+            return next(ranked(evolve(self._queries[thread], within=None)), None)
+        except NothingGoesOnError:
+            return None
+
     def grow_to(self, size: int) -> None:
         """List the minimal purchases of every thread up to so many gears."""
         while self._grown < min(size, self.shelf.most_bought):
