@@ -22,6 +22,7 @@ STEEPEST_MESH = Fraction(4)
 _LONGEST_TEXT = 120
 _SIDE = r"\(?((?:\d{1,4}(?: ?x ?| )){0,5}\d{1,4})\)?"
 _PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
+_IDLERS = rf"s? (\d{{1,4}}(?: (?:and )?\d{{1,4}}){{0,5}})(?: in the ({'|'.join(ORDINALS)}) mesh)?"
 _NEXT_PAIR = r"(?: ?x ?| |(?<=\))(?=\())"
 
 
@@ -89,10 +90,16 @@ class Train:
 
         >>> Train.parse("40x30 / 80x60") == Train.parse("(40 · 30)/(80 · 60)") == Train.parse("40/80 30/60")
         True
+        >>> Train.parse("(40 · 30)/(80 · 60), idler 50 in the second mesh").idlers
+        ((), (50,))
 
-        `text`: at most 120 characters. `idlers` as for Train. Raises ValueOutOfRangeError for anything else.
+        `text`: at most 120 characters; idlers may follow as a train writes them. `idlers` as for Train, where the text
+        names none. Raises ValueOutOfRangeError for anything else.
         """
-        shown = _readable(text)
+        shown, idle, named = _readable(text).partition(" idler")
+        if idle and idlers:
+            raise ValueOutOfRangeError("the idlers are given twice", value=text)
+        idlers = _idlers_named(named, text) if idle else idlers
         one_fraction = re.fullmatch(rf"{_SIDE} ?/ ?{_SIDE}", shown, re.A)
         if one_fraction is not None:
             return cls(_counts(one_fraction[1]), _counts(one_fraction[2]), idlers)
@@ -177,6 +184,21 @@ def _readable(text: object) -> str:
     for sign in "·⋅×*X":
         text = text.replace(sign, "x")
     return " ".join(text.replace(",", " ").split())
+
+
+def _idlers_named(named: str, text: str) -> list[list[int]]:
+    """Idlers behind the first 'idler', a list a mesh."""
+    if re.fullmatch(rf"{_IDLERS}(?: idler{_IDLERS}){{0,5}}", named, re.A) is None:
+        raise _not_a_train(text)
+    meshes: list[list[int]] = [[] for _ in ORDINALS]
+    for counts, ordinal in re.findall(_IDLERS, named, re.A):
+        mesh = meshes[ORDINALS.index(ordinal or "first")]
+        if mesh:
+            raise ValueOutOfRangeError("the idlers of a mesh are given twice", value=text)
+        mesh += _counts(counts)
+    while meshes and not meshes[-1]:
+        meshes.pop()
+    return meshes
 
 
 def _counts(text: str) -> list[int]:

@@ -1,4 +1,4 @@
-"""The command line: open the lessons, find a thread, see what a train cuts, check a lathe file.
+"""The command line: trains found and checked, the papers for the shop, and the proof of the cut.
 
 >>> main(["cuts", "inch", "40/80", "--lever", "middle", "--wanted", "16 tpi"])
 40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
@@ -22,9 +22,18 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   standard threads each with `thread`, its lead and error; check adds `ok` and `plate`, each row with `thread`, `ok`,
   `problems` and, where they can be told, its lead and error; lessons gives `folder` and `files`, each with `name`,
   `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
+* plan adds `setups` in order, each with `moved`, gears to move before it (null when it isn't known what was mounted),
+  and for the whole `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `setups` (null for a thread
+  that can't be cut) and `note`. feeds: `feeds`, each a setup with `feed_mm`, `moved` and `why` there is none.
+* card adds `cautions`, `needed` (what to lay out), `steps`, each with `step`, `title`, `lines` and `gears`, and
+  `settings`; with --save only `file`. faults gives `cautions` and `faults`, a cause each.
+* dial: `anywhere`, `keep_closed`, `threads` (of the leadscrew, until a groove returns; null: never), `gear_teeth` of
+  the dial (null: none serves), `step` (every step-th line), `lines` and `why`.
+* proof: `agrees`, `lead_from_mm`, `lead_to_mm`, `why`, `also_possible` and, where gears are named, `slips`, each with
+  `slip` and the setup that it makes.
 
-Exit codes: 0 done; 1 check found something wrong, or find found nothing; 2 what was asked can't be done, and one
-line on the error stream says why.
+Exit codes: 0 done; 1 check found something wrong, find found nothing, proof does not agree, or not all that add and
+feeds were asked for can be had; 2 what was asked can't be done, and one line on the error stream says why.
 """
 
 from __future__ import annotations
@@ -36,8 +45,10 @@ from collections.abc import Sequence
 from typing import Any
 
 import gearcalc
+from gearcalc.commands.proof_commands import add_proof_commands
 from gearcalc.commands.reading import Parser
 from gearcalc.commands.saying import DONE, printable
+from gearcalc.commands.shop_commands import add_shop_commands
 from gearcalc.commands.train_commands import add_train_commands
 from gearcalc.errors import GearcalcError
 
@@ -97,4 +108,6 @@ def _parser() -> argparse.ArgumentParser:
         return added
 
     add_train_commands(command)
+    add_shop_commands(command)
+    add_proof_commands(command)
     return parser

@@ -9,8 +9,19 @@ from typing import Any, NoReturn, Protocol
 
 from gearcalc.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.setups import Setup, Wanted, setup
+from gearcalc.trains import Train
 
-__all__ = ["LATHE_HELP", "AddCommand", "Parser", "counts", "idlers_by_mesh", "read_lathe"]
+__all__ = [
+    "LATHE_HELP",
+    "AddCommand",
+    "Parser",
+    "add_setup_options",
+    "chosen_setup",
+    "counts",
+    "idlers_by_mesh",
+    "read_lathe",
+]
 
 LATHE_HELP = "a lathe file, or a demo lathe: inch or metric"
 
@@ -68,3 +79,18 @@ def idlers_by_mesh(given: Sequence[str], meshes: int) -> list[tuple[int, ...]]:
             raise ValueOutOfRangeError(f"the mesh of an idler is 1 to {meshes} here", value=text)
         idlers[place] += teeth
     return idlers
+
+
+def add_setup_options(parser: argparse.ArgumentParser) -> None:
+    """Options that name gears chosen by hand, for chosen_setup()."""
+    parser.add_argument("--train", metavar="TRAIN", help="gears chosen by hand: 40/80, or '(40 30)/(80 60)'")
+    parser.add_argument("--lever", metavar="NAME", help="position of the gearbox lever, with --train")
+    parser.add_argument("--idlers", action="append", default=[], metavar="[MESH:]TEETH,TEETH",
+                        help="idlers in the first mesh, or in another: 2:50; with --train")  # fmt: skip
+
+
+def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted) -> Setup:
+    """The setup of --train, --lever and --idlers. Raises as setup() does."""
+    train = Train.parse(options.train)
+    idlers = idlers_by_mesh(options.idlers, train.meshes) if options.idlers else train.idlers
+    return setup(lathe, train.drivers, train.driven, options.lever, idlers, wanted)

@@ -107,6 +107,31 @@ class TestParse:
     def test_a_simple_train_and_its_idlers(self):
         assert Train.parse("40/80", idlers=(50,)) == Train((40,), (80,), ((50,),))
 
+    @pytest.mark.parametrize(
+        "train",
+        [
+            Train((40,), (80,), ((50,),)),
+            Train((40,), (80,), ((50, 25),)),
+            Train((40, 30), (80, 60), ((50,), (20, 25))),
+            Train((40, 30, 20), (80, 60, 50), ((), (), (35,))),
+        ],
+    )
+    def test_idlers_as_they_are_written(self, train):
+        assert Train.parse(str(train)) == train
+
+    @pytest.mark.parametrize(
+        "text",
+        ["40/80, idler", "40/80, idler 5", "40/80, idler 50 in the second mesh", "40/80, idler 50 in the lake",
+         "40/80, idler 50 idle", "idler 50", "40/80, idler 50 in the first mesh, idler 25"],
+    )  # fmt: skip
+    def test_idlers_that_stand_nowhere(self, text):
+        with pytest.raises(ValueOutOfRangeError):
+            Train.parse(text)
+
+    def test_idlers_said_twice(self):
+        with pytest.raises(ValueOutOfRangeError, match="twice"):
+            Train.parse("40/80, idler 50", idlers=(25,))
+
     def test_three_meshes(self):
         assert Train.parse("20/60 30/65 40/70") == Train((20, 30, 40), (60, 65, 70))
 

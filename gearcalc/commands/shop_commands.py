@@ -1,0 +1,150 @@
+"""Commands for a day in the shop: what to do in which order, the card for the machine, the dial, gears worth adding."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+import gearcalc
+from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, read_lathe
+from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
+from gearcalc.errors import NotPossibleError
+from gearcalc.feed_charts import FeedRow, feed_rows
+from gearcalc.feeds import Feed
+from gearcalc.setups import Setup, as_wanted
+from gearcalc.threads import Thread
+from gearcalc.trains import Train
+
+__all__ = ["add_shop_commands"]
+
+_ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
+_SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
+
+
+def add_shop_commands(command: AddCommand) -> None:
+    """Enter plan, card, dial, feeds and add."""
+    plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
+    plan.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    plan.add_argument("jobs", nargs="+", metavar="JOB", help=_ONE_EACH)
+    plan.add_argument("--within-ppm", type=float, default=200, metavar="PPM", help="how far off a job may be (200)")
+    plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
+    plan.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
+
+    card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
+    card.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    card.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
+    add_setup_options(card)
+    card.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
+    card.add_argument("--save", metavar="FILE", help=_SAVE_AS)
+
+    dial = command("dial", _dial, "when the half-nuts may close")
+    dial.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    dial.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8 or '16 tpi'")
+    add_setup_options(dial)
+
+    feeds = command("feeds", _feeds, "which gears and which lever give which feed")
+    feeds.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    feeds.add_argument("feeds", nargs="*", metavar="FEED", help="feeds, quoted: '0.1 mm/rev' '5 thou cross'")
+    feeds.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
+
+    add = command("add", _add, "the fewest gears to add, so that the lathe cuts a list of threads")
+    add.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    add.add_argument("threads", nargs="+", metavar="THREAD", help=_ONE_EACH)
+    add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
+    add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
+
+
+def _plan(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    mounted = None if options.mounted is None else Train.parse(options.mounted)
+    plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, mounted)
+    if options.json:
+        setups = [{**setup_fields(setup), "moved": moved} for setup, moved in zip(plan.setups, plan.moves, strict=True)]
+        say_json({"lathe": lathe.name, "setups": setups, "moved": plan.moved, "proven": plan.proven, "why": plan.why})
+    else:
+        say(f"{lathe.name}:")
+        say(str(plan))
+    return DONE
+
+
+def _card(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    mounted = None if options.mounted is None else Train.parse(options.mounted)
+    card = gearcalc.change_card(lathe, _setup_to_build(options, mounted), mounted)
+    if options.save is not None:
+        saved = str(card.save(options.save))
+        if options.json:
+            say_json({"lathe": lathe.name, **setup_fields(card.setup), "file": saved})
+        else:
+            say(f"{card.about} The card is in {saved}.")
+    elif options.json:
+        say_json({"lathe": lathe.name, **setup_fields(card.setup), "cautions": card.cautions, "needed": card.needed,
+                  "steps": [_step_fields(step) for step in card.steps], "settings": dict(card.settings)})  # fmt: skip
+    else:
+        say(str(card))
+    return DONE
+
+
+def _setup_to_build(options: argparse.Namespace, mounted: Train | None) -> Setup:
+    """The gears that were named; else for a thread the nearest, and for a feed the least work that is near enough."""
+    lathe, wanted = read_lathe(options.lathe), as_wanted(" ".join(options.wanted))
+    if options.train is not None:
+        return chosen_setup(options, lathe, wanted)
+    if isinstance(wanted, Feed):
+        row = feed_rows(lathe, wanted, mounted)[0]
+        best, why = row.setup, row.why
+    else:
+        found = gearcalc.find_setups(lathe, wanted, count=1, mounted=mounted)
+        best, why = (found[0] if found else None), found.why
+    if best is None:
+        raise NotPossibleError(f"no train for {wanted}", remedy=why)
+    return best
+
+
+def _step_fields(step: Any) -> dict[str, Any]:
+    return {"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears}
+
+
+def _dial(options: argparse.Namespace) -> int:
+    lathe, wanted = read_lathe(options.lathe), Thread.parse(" ".join(options.wanted))
+    rule = gearcalc.dial(lathe, wanted if options.train is None else chosen_setup(options, lathe, wanted))
+    if options.json:
+        names = ("anywhere", "keep_closed", "threads", "gear_teeth", "step", "lines", "why")
+        say_json({"lathe": lathe.name, "wanted": str(wanted), **{name: getattr(rule, name) for name in names}})
+    else:
+        say(f"{lathe.name}, for {wanted}:")
+        say(str(rule))
+    return DONE
+
+
+def _feeds(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    mounted = None if options.mounted is None else Train.parse(options.mounted)
+    rows = feed_rows(lathe, options.feeds or None, mounted)
+    if options.json:
+        say_json({"lathe": lathe.name, "feeds": [_feed_fields(row) for row in rows]})
+    else:
+        say(f"{lathe.name}:")
+        for row in rows:
+            moved = "" if row.moved is None else f"; {row.moved} gear{'s' * (row.moved != 1)} to move"
+            say(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{moved}'}")
+    return DONE if all(row.setup is not None for row in rows) else SOMETHING_WRONG
+
+
+def _feed_fields(row: FeedRow) -> dict[str, Any]:
+    setup = {} if row.setup is None else setup_fields(row.setup)
+    feed_mm = None if row.setup is None or row.setup.feed_mm is None else float(row.setup.feed_mm)
+    return {**setup, "wanted": str(row.feed), "feed_mm": feed_mm, "moved": row.moved, "why": row.why}
+
+
+def _add(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    added = gearcalc.gears_to_add(lathe, options.threads, options.within_ppm, options.most)
+    if options.json:
+        setups = [None if setup is None else setup_fields(setup) for setup in added.setups]
+        say_json({"lathe": lathe.name, "gears": added.gears, "proven": added.proven, "lower_bound": added.lower_bound,
+                  "setups": setups, "note": added.verdict})  # fmt: skip
+    else:
+        say(f"{lathe.name}:")
+        say(str(added))
+    return DONE if added.serves_all else SOMETHING_WRONG
