@@ -33,7 +33,7 @@ from gearcalc.sheet_files import html_list, save_sheet, whole_page
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
 
-__all__ = ["ChangeCard", "change_card"]
+__all__ = ["ChangeCard", "as_mounted", "change_card"]
 
 _LINE = 96
 _PICTURE_PX = (800, 440)
@@ -150,7 +150,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     NotPossibleError for a setup of another lathe.
     """
     lathe = as_lathe(lathe)
-    standing = _as_mounted(lathe, mounted)
+    standing = as_mounted(lathe, mounted)
     wanted = _as_it_goes_on(lathe, to, standing[0] if standing else None)
     fit = wanted.fit if wanted.fit is not None and wanted.fit.goes_on else None
     after = _arranged(lathe, wanted.train, fit)
@@ -167,8 +167,15 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     )  # fmt: skip
 
 
-def _as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
-    """What is mounted, as it goes on, and how it goes on, where that is known."""
+def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
+    """What is mounted, as it goes on, and how it goes on, where that is known; None for None.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(as_mounted(demo_lathe("inch"), "40/80")[0])
+    40/80, idler 25
+
+    `given`: a Setup, a Train or its text. Raises ValueOutOfRangeError, GearNotOwnedError for anything else.
+    """
     if given is None:
         return None
     if isinstance(given, Setup):

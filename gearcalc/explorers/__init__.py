@@ -1,16 +1,23 @@
 """Explorers: controls and a picture that follows them. Each is a thin shell over a pure view."""
 
+from gearcalc.explorers.bench import bench
+from gearcalc.explorers.change_over import change_over
 from gearcalc.explorers.dials import catch_the_thread
+from gearcalc.explorers.feeds import feed_and_finish, time_to_the_shoulder
 from gearcalc.explorers.first_lessons import ask, one_turn, two_pairs
 from gearcalc.explorers.near_misses import edit_the_set, limit_on_teeth, watch_the_gap
 from gearcalc.explorers.turning import turning_train
 
 __all__ = [
     "ask",
+    "bench",
     "catch_the_thread",
+    "change_over",
     "edit_the_set",
+    "feed_and_finish",
     "limit_on_teeth",
     "one_turn",
+    "time_to_the_shoulder",
     "turning_train",
     "two_pairs",
     "watch_the_gap",
