@@ -20,9 +20,9 @@ __all__ = ["listed", "verdict_in_words", "when_a_groove_returns", "why_in_words"
 _MOST_LISTED = 8
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
 HOW_TO_KEEP_CLOSED = (
-    "At the end of each pass draw the tool out, stop, and run the lathe backwards to before the start, half-nuts "
-    "closed. Mind that a chuck which screws on can unscrew in reverse; the machine's manual says whether yours may "
-    "(common practice, no source)."
+    "At the end of each pass draw the tool out and stop; only then run back at the lowest speed, half-nuts closed. If "
+    "the chuck screws onto the spindle, do not reverse under power, since it can unscrew: turn by hand, and ask a "
+    "qualified person (common practice, no source)."
 )
 
 
@@ -31,7 +31,7 @@ def verdict_in_words(rule: DialRule) -> str:
 
     >>> import gearcalc as gc
     >>> verdict_in_words(gc.dial(gc.demo_lathe("inch"), "11 tpi"))
-    'With the 16-tooth dial gear close at every 4th line of the 8: lines 1 and 5, line 1 being the one first used.'
+    'With the 16-tooth dial gear close at every 4th line of the 8: 1 and 5, counted from the first used.'
     """
     if rule.anywhere:
         return "Close the half-nuts anywhere."
@@ -47,8 +47,8 @@ def verdict_in_words(rule: DialRule) -> str:
         return f"With the {gear.teeth}-tooth dial gear close only at the line first used, one of {gear.lines}."
     start += f" every {ordinal(gear.step or 0)} line of the {gear.lines}"
     if len(gear.serving) > _MOST_LISTED:
-        return f"{start}, counted from the one first used."
-    return f"{start}: lines {listed(gear.serving)}, line 1 being the one first used."
+        return f"{start}, counted from the first used."
+    return f"{start}: {listed(gear.serving)}, counted from the first used."
 
 
 def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:

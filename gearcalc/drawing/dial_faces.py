@@ -18,12 +18,12 @@ from gearcalc.drawing.svg import Svg, element, text_line
 
 __all__ = ["FACE_PX", "dial_face", "face_and_rulers"]
 
-FACE_PX = (800, 356)
+FACE_PX = (800, 290)
 """Width and height of the picture."""
 
-_CENTRE, _RADIUS = (146.0, 182.0), 92.0
-_LEFT, _RIGHT, _RULER_Y = 292.0, 766.0, 164.0
-_MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS = 64, 260, 12
+_CENTRE, _RADIUS = (142.0, 150.0), 78.0
+_LEFT, _RIGHT, _RULER_Y = 282.0, 766.0, 138.0
+_MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS = 64, 260, 10
 _TONES = {
     SERVES: style.BLUE, THIS_TIME: style.SOFT, ANOTHER_START: style.VERMILLION, MISSES: style.SOFT,
     NO_CLOSING: style.FAINT,
@@ -91,7 +91,7 @@ def face_and_rulers(rule: DialRule, gear: DialGearChoice, caption: str, at_mark:
     lines = dial_lines(rule, gear)
     return element(
         "g",
-        text_line(caption, 24, 36, size=15, anchor="start", font_weight="bold"),
+        text_line(caption, 24, 32, size=15, anchor="start", font_weight="bold"),
         _face(gear, lines, at_mark),
         _rulers(rule, gear, lines),
         _verdict(rule),
@@ -104,7 +104,7 @@ def face_and_rulers(rule: DialRule, gear: DialGearChoice, caption: str, at_mark:
 
 def _face(gear: DialGearChoice, lines: Sequence[DialLine], at_mark: int) -> Svg:
     x, y = _CENTRE
-    mark = f"M{x - 8} {y - _RADIUS - 19}h16l-8 15Z"
+    mark = f"M{x - 8} {y - _RADIUS - 16}h16l-8 13Z"
     words = f"{gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}; line {at_mark} at the mark"
     return element(
         "g",
@@ -113,7 +113,7 @@ def _face(gear: DialGearChoice, lines: Sequence[DialLine], at_mark: int) -> Svg:
         *(_line(line, (line.number - at_mark) / gear.lines, gear.lines) for line in lines),
         element("circle", cx=x, cy=y, r=5, fill=style.PAPER, stroke=style.INK, stroke_width=1.4),
         element("path", d=Svg(mark), fill=style.INK),
-        text_line(words, x, y + _RADIUS + 22, size=style.WORD_PX, fill=style.SOFT),
+        text_line(words, x, y + _RADIUS + 18, size=style.WORD_PX, fill=style.SOFT),
     )
 
 
@@ -124,7 +124,7 @@ def _at(turn: float, radius: float) -> tuple[float, float]:
 
 
 def _line(line: DialLine, turn: float, count: int) -> Svg:
-    inner = _RADIUS - (34 if line.kind == SERVES else 22 if line.kind == ANOTHER_START else 16)
+    inner = _RADIUS - (25 if line.kind == SERVES else 18 if line.kind == ANOTHER_START else 13)
     (x1, y1), (x2, y2) = _at(turn, inner), _at(turn, _RADIUS - 1)
     width = {SERVES: 5.0, ANOTHER_START: 2.4}.get(line.kind, 1.4)
     dash = {ANOTHER_START: "5 3", NO_CLOSING: "2 3"}.get(line.kind)
@@ -132,7 +132,7 @@ def _line(line: DialLine, turn: float, count: int) -> Svg:
     every = ceil(count / _MOST_NUMBERS)
     if (line.number - 1) % every or line.number > count - every + 1:
         return stroke
-    return element("g", stroke, _number(line, *_at(turn, _RADIUS - 48)))
+    return element("g", stroke, _number(line, *_at(turn, _RADIUS - 38)))
 
 
 def _number(line: DialLine, x: float, y: float) -> Svg:
@@ -169,10 +169,10 @@ def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> 
     marked = [(first, 0.0), *((line, _LEFT + float(line.threads) * step) for line in lines if line.threads <= shown)]
     return element(
         "g",
-        text_line(f"Grooves passing in {what}, {span}", _LEFT, 68, size=style.WORD_PX, anchor="start"),
-        text_line("leadscrew threads", _LEFT, _RULER_Y - 74, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
+        text_line(f"Grooves passing in {what}, {span}", _LEFT, 58, size=style.WORD_PX, anchor="start"),
+        text_line("leadscrew threads", _LEFT, _RULER_Y - 62, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
         text_line(
-            _beneath(rule, shown, lines), _LEFT, _RULER_Y + 64, size=style.SMALL_PX, anchor="start", fill=style.SOFT
+            _beneath(rule, shown, lines), _LEFT, _RULER_Y + 61, size=style.SMALL_PX, anchor="start", fill=style.SOFT
         ),
         element("rect", x=_LEFT, y=_RULER_Y - 24, width=_RIGHT - _LEFT, height=24, fill=style.tint(style.ORANGE, 0.16)),
         element("rect", x=_LEFT, y=_RULER_Y, width=_RIGHT - _LEFT, height=24, fill=style.tint(style.SKY, 0.28)),
@@ -198,7 +198,7 @@ def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine]) -> str:
 
 def _verdict(rule: DialRule) -> Svg:
     words = wrap(verdict_in_words(rule), 54)
-    lines = [text_line(line, _LEFT, _RULER_Y + 98 + 19 * n, size=15, anchor="start") for n, line in enumerate(words)]
+    lines = [text_line(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14, anchor="start") for n, line in enumerate(words)]
     return element("g", *lines, font_weight="bold")
 
 
@@ -252,7 +252,7 @@ def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
 
 
 def _key(lines: Sequence[DialLine]) -> Svg:
-    parts, x, y = [], 36.0, FACE_PX[1] - 24.0
+    parts, x, y = [], 36.0, FACE_PX[1] - 14.0
     there = {line.kind for line in lines}
     for kind, words in _IN_THE_KEY.items():
         if kind not in there:

@@ -19,13 +19,13 @@ from gearcalc.exact import PiMultiple
 
 __all__ = ["CATCH_PX", "caught_or_split", "pass_in_words"]
 
-CATCH_PX = (800, FACE_PX[1] + 234)
+CATCH_PX = (800, FACE_PX[1] + 180)
 """Width and height of the picture."""
 
-_LEFT, _RIGHT, _HEAD = 24.0, 776.0, FACE_PX[1] + 26.0
-_TOP, _BOTTOM = FACE_PX[1] + 74.0, FACE_PX[1] + 178.0
+_LEFT, _RIGHT, _HEAD = 24.0, 776.0, FACE_PX[1] + 20.0
+_TOP, _BOTTOM = FACE_PX[1] + 60.0, FACE_PX[1] + 142.0
 _LEADS_SHOWN, _MOST_PASSES = 4, 3
-_DEEPEST_PX, _NUMBER_ROOM = 80.0, 76.0
+_DEEPEST_PX, _NUMBER_ROOM = 62.0, 76.0
 _LEGEND_AT = (24.0, 214.0, 498.0)
 _DEPTHS = (0.45, 0.72, 1.0)
 """How deep each pass goes, as a share of the whole depth."""
@@ -82,8 +82,8 @@ def pass_in_words(rule: DialRule, threads: int) -> str:
 def _row(rule: DialRule, place: int, threads: int) -> Row:
     return {
         "pass": place + 1,
-        "leadscrew threads since the first closing": threads,
-        "leads of the thread": _leads_in_words(rule, threads),
+        "leadscrew threads": threads,
+        "leads": _leads_in_words(rule, threads),
         "the tool is": "cutting the first groove" if place == 0 else pass_in_words(rule, threads),
     }
 
@@ -154,8 +154,8 @@ def _numbers(outs: Sequence[float], groove: float) -> Svg:
     parts = []
     for place, middle in zip(places, middles, strict=True):
         words = "pass " + ", ".join(together[place])
-        parts.append(drawn_line(f"M{middle:.2f} {_TOP - 17}L{groove + place:.2f} {_TOP - 2}", style.SOFT, 1))
-        parts.append(over_lines(words, middle, _TOP - 21, size=style.WORD_PX))
+        parts.append(drawn_line(f"M{middle:.2f} {_TOP - 14}L{groove + place:.2f} {_TOP - 2}", style.SOFT, 1))
+        parts.append(over_lines(words, middle, _TOP - 18, size=style.WORD_PX))
     return element("g", *parts)
 
 
@@ -171,7 +171,7 @@ def _one_lead(rule: DialRule, start: float, end: float) -> Svg:
 
 
 def _legend(rule: DialRule, closings: Sequence[int]) -> Svg:
-    parts, y = [], _BOTTOM + 32.0
+    parts, y = [], _BOTTOM + 24.0
     for n, (threads, x) in enumerate(zip(closings, _LEGEND_AT, strict=False)):
         words = "pass 1, the first" if n == 0 else f"pass {n + 1}: {pass_in_words(rule, threads)}"
         parts.append(drawn_line(f"M{x} {y - 4.5}h38", _COLOURS[n], _WIDTHS[n] + 0.6, DASHES[n]))

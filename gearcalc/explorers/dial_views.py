@@ -21,7 +21,7 @@ from gearcalc.threads import Thread, as_thread
 
 __all__ = ["GEARS", "MOST_TURNS", "catch_view"]
 
-GEARS = ("exact", "best of this lathe")
+GEARS = ("exact", "lathe's best")
 """Which gears cut the thread: some that cut it exactly, whatever they are, or the best that the lathe owns."""
 MOST_TURNS = 9
 _MOST_LINES = 100

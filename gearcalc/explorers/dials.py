@@ -33,7 +33,7 @@ def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | 
     most = max(gear.lines for gear in rule.gears)
     controls = [
         text_box("thread", "Thread", thread),
-        choice("gears", "Gears", list(GEARS), GEARS[0], ["cut it exactly", "best of this lathe"]),
+        choice("gears", "Gears", list(GEARS), GEARS[0]),
         choice("dial_teeth", "Dial gear", teeth, at_first, [f"{count} teeth" for count in teeth]),
         number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "between"),
         number_slider("second", "Pass 2", 1, most, 1, "line"),

@@ -89,8 +89,8 @@ class TestDialFace:
 
     def test_a_bar_wherever_both_rulers_have_a_line(self, drawn):
         # 45 mm of 3 mm and of 1.25 mm: together at 0, 15, 30 and 45 mm.
-        bars = re.findall(r"M([\d.]+) 140\.0v48", drawn["one line"].svg)
-        places = [(float(x) - 292) / (766 - 292) * 45 for x in bars]
+        bars = re.findall(r"M([\d.]+) 114\.0v48", drawn["one line"].svg)
+        places = [(float(x) - 282) / (766 - 282) * 45 for x in bars]
         assert places == pytest.approx([0, 15, 30, 45], abs=0.05)
 
     def test_the_table_has_each_line_once(self, drawn):
@@ -125,7 +125,7 @@ class TestDialLines:
 class TestCaughtOrSplit:
     def test_grooves_stand_where_the_tool_lands(self, drawn):
         # 16 threads of 3.175 mm are 50.8 mm: 34 leads of 1.5 mm, and 0.2 mm too few. 188 px are one lead.
-        starts = re.findall(r'<path d="M([-\d.]+) 430\.0l([\d.]+)', drawn["split twice"].svg)
+        starts = re.findall(r'<path d="M([-\d.]+) 350\.0l([\d.]+)', drawn["split twice"].svg)
         middles = [float(x) + float(half) for x, half in starts[3:]]  # the first three are what is gone
         first, second, third = middles[:3]
         assert second - first == pytest.approx(-0.2 / 1.5 * 188, abs=0.05)
@@ -137,7 +137,7 @@ class TestCaughtOrSplit:
 
     def test_the_table_counts_leads(self, drawn):
         rows = drawn["split twice"].table
-        assert [row["leads of the thread"] for row in rows] == ["0", "≈ 33.8667", "≈ 67.7333"]
+        assert [row["leads"] for row in rows] == ["0", "≈ 33.8667", "≈ 67.7333"]
 
     @pytest.mark.parametrize("wrong", [[], [1, 2, 3], [-1], [Fraction(1, 2)]])
     def test_passes_that_are_none(self, wrong):

@@ -37,7 +37,7 @@ class TestCatchView:
         # Two threads from line to line, sixteen a turn; each line is waited for, and then so many turns more.
         to_second = 2 * ((second - 1) % 8) + 16 * turns
         to_third = to_second + 2 * ((third - second) % 8) + 16 * turns
-        assert [row["leadscrew threads since the first closing"] for row in rows] == [0, to_second, to_third]
+        assert [row["leadscrew threads"] for row in rows] == [0, to_second, to_third]
         assert [row["closed at line"] for row in rows] == [1, second, third]
         for row, threads in zip(rows[1:], (to_second, to_third), strict=True):
             # 8 leadscrew threads make an inch, and 11 threads do.
