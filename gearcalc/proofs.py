@@ -252,7 +252,7 @@ def _named(judgement: Judgement, link: str = "and") -> str:
 
 
 def _what_it_says(judgement: Judgement) -> str:
-    says = "agrees" if judgement.agrees else "does not"
+    says = "agrees" if judgement.agrees else "does not agree"
     return (
         f"{writing.decimal(judgement.length_mm)} ± {_mm(judgement.uncertainty_mm)} over {_turns(judgement.turns)} "
         f"leaves leads of {writing.decimal(judgement.lead_from_mm)} to {_mm(judgement.lead_to_mm)}: "

@@ -10,7 +10,6 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import cache
-from itertools import combinations
 
 from attrs import evolve, frozen
 
@@ -22,7 +21,8 @@ from gearcalc.mesh_orders import with_idler
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, assemble
 from gearcalc.threads import Thread, standard_threads
-from gearcalc.trains import ORDINALS, Train
+from gearcalc.train_slips import train_slips
+from gearcalc.trains import Train
 
 __all__ = ["HOW_COMMON", "Slip", "hands", "slips"]
 
@@ -34,6 +34,7 @@ HOW_COMMON = {
     "neighbour gear": 6,
     "gears exchanged": 5,
     "inch and metric": 5,
+    "another row of the plate": 4,
     "idler counted in": 4,
     "pair runs as idlers": 4,
     "train upside down": 4,
@@ -42,7 +43,6 @@ HOW_COMMON = {
 """How often each kind of slip is met, as weights: common practice, no source, an order of our own."""
 
 _OTHER = {"right": "left", "left": "right"}
-_MOST_MESHES = len(ORDINALS)
 _CLOSE_ENOUGH_PPM = 5000
 _FINEST_PITCH = 200
 Near = Callable[[Exact], bool]
@@ -76,8 +76,9 @@ def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterato
     """
     yield Slip("nothing wrong", "Nothing wrong: this is what the setup cuts.", meant)
     yield from _levers(lathe, meant)
-    for kind, words, train in _trains(lathe, meant.train):
+    for kind, words, train in train_slips(lathe, meant.train):
         yield Slip(kind, words, _with_train(lathe, meant, train))
+    yield from _other_rows(lathe, meant)
     if isinstance(meant.wanted, Thread) or meant.wanted is None:
         yield from _other_system(lathe, meant, near)
 
@@ -126,6 +127,15 @@ def _levers(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
         if lever.lever != meant.lever:
             words = f"The lever stands at {lever.lever} instead of {meant.lever}."
             yield Slip("lever", words, assemble(lathe, meant.train, lever, meant.wanted))
+
+
+def _other_rows(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
+    """The rows of the machine's own plate, as far as the set has their gears."""
+    for row in lathe.plate:
+        train = Train(row.drivers, row.driven, row.idlers)
+        if not Counter(train.gears) - Counter(lathe.gears):
+            made = assemble(lathe, train, lathe.lever(row.lever), meant.wanted)
+            yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
 
 
 # Inch for metric, or metric for inch: the gears of another thread.
@@ -192,134 +202,3 @@ def _can_be_cut(name: str) -> bool:
         return Thread.parse(name).starts == 1
     except GearcalcError:
         return False
-
-
-# Slips of the gears: kind, words, and the train that they make up.
-
-
-def _trains(lathe: Lathe, train: Train) -> Iterator[tuple[str, str, Train]]:
-    yield from _upside_down(train)
-    yield from _neighbours(lathe, train)
-    yield from _exchanged(train)
-    yield from _idlers_counted(train)
-    yield from _pair_as_idlers(train)
-    yield from _second_gear(lathe, train)
-
-
-def _upside_down(train: Train) -> Iterator[tuple[str, str, Train]]:
-    for mesh, (driver, driven) in enumerate(zip(train.drivers, train.driven, strict=True)):
-        which = f"The {ORDINALS[mesh]} pair" if train.meshes > 1 else "The pair"
-        turned = _put(_put(_places(train), ("driver", mesh), driven), ("driven", mesh), driver)
-        yield "pair upside down", f"{which} is upside down: {driven} drives {driver}.", _train(turned)
-    if train.meshes > 1:
-        words = "The whole train is upside down: every driver has changed places with its driven gear."
-        yield "train upside down", words, Train(train.driven, train.drivers, train.idlers)
-
-
-def _neighbours(lathe: Lathe, train: Train) -> Iterator[tuple[str, str, Train]]:
-    """The gear next in size, up or down, of those that are left in the rack."""
-    left = sorted(Counter(lathe.gears) - Counter(train.gears))
-    for place, teeth in _counting(train):
-        for other in (max((x for x in left if x < teeth), default=0), min((x for x in left if x > teeth), default=0)):
-            if other:
-                words = f"A neighbour from the rack: {other} in place of {teeth} as the {_called(place)}."
-                yield "neighbour gear", words, _train(_put(_places(train), place, other))
-
-
-def _exchanged(train: Train) -> Iterator[tuple[str, str, Train]]:
-    """A driver and the driven gear of another pair; two drivers, or two driven, would change nothing."""
-    for (place, teeth), (other, with_it) in combinations(_counting(train), 2):
-        if place[0] != other[0] and place[1] != other[1]:
-            swapped = _put(_put(_places(train), place, with_it), other, teeth)
-            words = f"Two gears exchanged: {with_it} as the {_called(place)}, {teeth} as the {_called(other)}."
-            yield "gears exchanged", words, _train(swapped)
-
-
-def _idlers_counted(train: Train) -> Iterator[tuple[str, str, Train]]:
-    """An idler that took the place of a gear that counts, or two idlers keyed together on one stud."""
-    places = _places(train)
-    for mesh, idlers in enumerate(train.idlers):
-        for number, idler in enumerate(idlers):
-            for place, teeth in _counting(train):
-                rest = (*idlers[:number], teeth, *idlers[number + 1 :])
-                words = f"The idler counts: {idler} sits as the {_called(place)}, and {teeth} is only the idler."
-                yield "idler counted in", words, _train(_put(_put(places, place, idler), ("idlers", mesh), rest))
-        if len(idlers) == 2 and train.meshes < _MOST_MESHES:
-            for one, other in (idlers, idlers[::-1]):
-                words = (
-                    f"The idlers count: {one} and {other} are keyed on one stud, so {one} is driven and {other} drives."
-                )
-                yield "idler counted in", words, _split(train, mesh, one, other)
-
-
-def _pair_as_idlers(train: Train) -> Iterator[tuple[str, str, Train]]:
-    """A pair keyed on a stud that does not count, because the gears before and after it mesh in one plane."""
-    for mesh in range(train.meshes - 1):
-        driven, driver = train.driven[mesh], train.drivers[mesh + 1]
-        through = (*train.idlers[mesh], driven, *train.idlers[mesh + 1])
-        words = (
-            f"The pair {driven} and {driver} does not count: all in one plane, "
-            f"{train.drivers[mesh]} drives {train.driven[mesh + 1]} through {driven} as an idler."
-        )
-        yield "pair runs as idlers", words, Train(
-            train.drivers[: mesh + 1] + train.drivers[mesh + 2 :],
-            train.driven[:mesh] + train.driven[mesh + 1 :],
-            (*train.idlers[:mesh], through, *train.idlers[mesh + 2 :]),
-        )  # fmt: skip
-
-
-def _second_gear(lathe: Lathe, train: Train) -> Iterator[tuple[str, str, Train]]:
-    """A gear from the rack keyed beside a lone idler: what was an idler is now a pair."""
-    left = sorted(Counter(lathe.gears) - Counter(train.gears))
-    for mesh, idlers in enumerate(train.idlers):
-        if len(idlers) != 1 or train.meshes == _MOST_MESHES:
-            continue
-        for teeth in left:
-            for one, other in ((idlers[0], teeth), (teeth, idlers[0])):
-                words = (
-                    f"The idler has become a pair: {teeth} beside {idlers[0]}, so {one} is driven and {other} drives."
-                )
-                yield "second gear on the idler", words, _split(train, mesh, one, other)
-
-
-def _split(train: Train, mesh: int, driven: int, driver: int) -> Train:
-    """The train with one mesh made two: its driver drives `driven`, keyed to `driver`, which drives its driven gear."""
-    return Train(
-        (*train.drivers[: mesh + 1], driver, *train.drivers[mesh + 1 :]),
-        (*train.driven[:mesh], driven, *train.driven[mesh:]),
-        (*train.idlers[:mesh], (), (), *train.idlers[mesh + 1 :]),
-    )
-
-
-# A train as places, so that a gear can be put on one of them.
-
-Place = tuple[str, int]
-Places = dict[str, list[object]]
-
-
-def _places(train: Train) -> Places:
-    return {"driver": list(train.drivers), "driven": list(train.driven), "idlers": list(train.idlers)}
-
-
-def _put(places: Places, place: Place, what: object) -> Places:
-    changed = {name: list(listed) for name, listed in places.items()}
-    changed[place[0]][place[1]] = what
-    return changed
-
-
-def _train(places: Places) -> Train:
-    return Train(places["driver"], places["driven"], places["idlers"])
-
-
-def _counting(train: Train) -> list[tuple[Place, int]]:
-    """The places that count, in the order of the chain, and the gears on them."""
-    both = zip(train.drivers, train.driven, strict=True)
-    return [
-        (place, teeth)
-        for mesh, (driver, driven) in enumerate(both)
-        for place, teeth in ((("driver", mesh), driver), (("driven", mesh), driven))
-    ]
-
-
-def _called(place: Place) -> str:
-    return f"{ORDINALS[place[1]]} {'driver' if place[0] == 'driver' else 'driven gear'}"

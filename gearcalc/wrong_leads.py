@@ -30,6 +30,7 @@ CAUTION = (
 _LONGEST_MM = 1000
 _AT_THE_EDGE = Fraction(1, 8)
 _WITH_WRONG_HAND = Fraction(1, 8)
+_OF_ANOTHER_THREAD = ("inch and metric", "another row of the plate")
 _OTHER = {"right": "left", "left": "right"}
 _LEFT = "text-align:left"
 
@@ -212,7 +213,7 @@ def _hand_cut(meant: Setup, slip: Slip) -> str:
     """The hand that comes out with the reverse left as it was meant; for another thread's gears, set for those."""
     if slip.kind == "wrong hand":
         return _OTHER[meant.hand]
-    if slip.kind == "inch and metric" and meant.reverse_fitted:
+    if slip.kind in _OF_ANOTHER_THREAD and meant.reverse_fitted:
         return meant.hand
     turned_round = slip.setup.natural_hand != meant.natural_hand
     return _OTHER[meant.hand] if turned_round else meant.hand
@@ -243,9 +244,10 @@ def _meant(setup: Setup) -> str:
 
 def _advice(found: list[WrongLead], weighed: list[WrongLead], measured: Fraction, limit: Fraction) -> str:
     if found:
+        each = "Each of these alone" if len(found) > 1 else "That alone"
         return (
-            "Each slip alone would give what was measured; how common each is, is common practice, no source, and the "
-            "order is our own. Count teeth before you believe any."
+            f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
+            "source. Count teeth before you believe it."
         )
     nearest = min(weighed, key=lambda slip: (abs(slip.off_mm), slip.slip))
     band = f"{writing.decimal(measured - limit)} to {writing.decimal(measured + limit)} mm"

@@ -98,6 +98,13 @@ class TestEachSlipByHand:
         assert "inch and metric" in {slip.kind for slip in found[:3]}
         assert any(f"the gears of {other}" in slip.slip for slip in found[:3])
 
+    def test_another_row_of_the_plate(self):
+        metric = gc.demo_lathe("metric")
+        meant = gc.setup(metric, 50, 60, "medium", (40,), wanted="1.25 mm")
+        found = explain_wrong_lead(metric, meant, 0.75, 0.01)  # the plate: 40/80 with the lever at medium
+        assert any(slip.slip == "Another row of the plate: the gears of 0.75 mm." for slip in found[:3])
+        assert Fraction(3, 4) == found[0].lead_mm
+
     def test_the_hand(self):
         inch, meant = compound("20 tpi LH")
         found = explain_wrong_lead(inch, meant, meant.lead_mm, Fraction(1, 1000), hand="right")
@@ -133,6 +140,13 @@ class TestEachSlipByHand:
         more = explain_wrong_lead(lathe, bare, bare.lead_mm, 0, hand="right")
         assert "an idler too many" in more[0].slip
         assert more[0].setup.hand == "right"
+
+    def test_a_plate_that_names_a_gear_that_is_lost(self):
+        metric = gc.demo_lathe("metric").with_gears(remove=80)
+        meant = gc.setup(metric, 50, 60, "medium", wanted="1.25 mm")
+        rows = [slip.words for slip in slips(metric, meant) if slip.kind == "another row of the plate"]
+        assert not [words for words in rows if "0.75 mm" in words]
+        assert [words for words in rows if "2.5 mm" in words]
 
 
 class TestRanking:
