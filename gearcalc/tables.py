@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 from math import isnan
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 from attrs import field, frozen
 
 from gearcalc import writing
+from gearcalc.charts import ChartRow, chart_rows
 from gearcalc.deviations import deviation_um, judge
 from gearcalc.drawing.pictures import Row, table_html
 from gearcalc.errors import ValueOutOfRangeError
@@ -19,7 +22,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["Table", "captioned", "pitch_error_table"]
+__all__ = ["Table", "captioned", "chart", "pitch_error_table", "save_csv"]
 
 _MOST_LENGTHS = 20
 _AT = "error_um_at_"
@@ -60,6 +63,48 @@ def pitch_error_table(
     frame = pd.DataFrame(rows, columns=["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
     numbers = dict.fromkeys(["error_ppm", *lengths, "share_used"], "float64")
     return frame.astype({**numbers, "ok": "boolean"})
+
+
+def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None) -> pd.DataFrame:
+    """Every thread that one cares about on this lathe: gears, lever, lead, error, verdict, and gears to move.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> table = chart(demo_lathe("inch"), ["8 tpi", "9 tpi", "UNC"])
+    >>> list(table.columns)[:8]
+    ['thread', 'lever', 'drivers', 'driven', 'idlers', 'lead_mm', 'error_ppm', 'is_exact']
+    >>> table.loc[1, "driven"], int(table.loc[1, "moved"])
+    ((45,), 1)
+
+    `lathe`: a Lathe. `threads`: Threads, texts, or names of standard series ('metric coarse', 'UNC' ..., see
+    thread_series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole, as chart_rows() says: among
+    setups that are off by the same, those that leave most gears where they stand from row to row. `within_ppm`: what
+    is off by no more than this counts as equal too.
+    Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
+    False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first.
+    Gears are tuples as a Train has them; where no train serves, all of these are empty.
+    Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
+    """
+    rows = [_chart_row(row) for row in chart_rows(lathe, threads, within_ppm)]
+    frame = pd.DataFrame(rows, columns=_CHART_COLUMNS)
+    numbers = {"lead_mm": "float64", "error_ppm": "float64", "moved": "Int64"}
+    return frame.astype({**numbers, **dict.fromkeys(["is_exact", "fits", "ok"], "boolean")})
+
+
+def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
+    """Write a table as csv for a spreadsheet: the gears of a side as '40 30', idlers mesh by mesh as '50 | -'.
+
+    Written beside the file and then put in its place, so that it is never half. UTF-8 with a mark at the start, which
+    spreadsheets look for; text that one would take for a formula gets an apostrophe in front.
+    Raises ValueOutOfRangeError for another ending than .csv.
+    """
+    path = Path(path)
+    if path.suffix.lower() != ".csv":
+        raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
+    beside = path.with_name(path.name + ".part")
+    named = any(name is not None for name in frame.index.names)
+    frame.astype(object).map(_csv_cell).to_csv(beside, index=named, encoding="utf-8-sig")
+    beside.replace(path)
+    return path
 
 
 @frozen
@@ -106,6 +151,39 @@ def captioned(frame: pd.DataFrame, caption: str, note: str = "") -> Table:
         raise ValueOutOfRangeError("a table needs a caption", value=repr(caption))
     named = any(name is not None for name in frame.index.names)
     return Table(frame.reset_index() if named else frame, caption, note)
+
+
+_CHART_COLUMNS = [
+    "thread", "lever", "drivers", "driven", "idlers", "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved",
+]  # fmt: skip
+
+
+def _chart_row(row: ChartRow) -> dict[str, Any]:
+    shown: dict[str, Any] = {"thread": str(row.thread), "ok": row.ok}
+    setup = row.setup
+    if setup is None:
+        return shown
+    return shown | {
+        "lever": setup.lever,
+        "drivers": setup.train.drivers,
+        "driven": setup.train.driven,
+        "idlers": setup.train.idlers,
+        "lead_mm": float(setup.lead_mm),
+        "error_ppm": setup.error_ppm,
+        "is_exact": setup.is_exact,
+        "fits": row.fits,
+        "moved": row.moved,
+    }
+
+
+def _csv_cell(value: Any) -> Any:
+    if isinstance(value, tuple):
+        if not any(isinstance(each, tuple) for each in value):
+            return " ".join(map(str, value))
+        return " | ".join(" ".join(map(str, mesh)) or "-" for mesh in value) if any(value) else ""
+    if isinstance(value, str) and value.startswith(("=", "+", "-", "@")):
+        return f"'{value}"
+    return value
 
 
 def _several(given: Any, single: tuple[type, ...]) -> Sequence[Any]:
@@ -160,10 +238,28 @@ def _setup_in_words(setup: Setup) -> str:
     return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
 
 
+def _row_of_gears(teeth: Any) -> str:
+    return " · ".join(map(str, teeth)) or "none"
+
+
+def _rounded(places: int) -> Callable[[float], str]:
+    return lambda x: writing.decimal(float(x), places)
+
+
 _IN_WORDS: dict[str, tuple[str, Callable[[Any], Any]]] = {
     "error_ppm": ("error", writing.error),
     "share_used": ("share of tolerance used", writing.percent),
     "ok": ("good enough", bool),
+    "drivers": ("drivers", _row_of_gears),
+    "driven": ("driven", _row_of_gears),
+    "idlers": ("idlers", _row_of_gears),
+    "moved": ("gears moved", int),
+    "feed_mm": ("feed given, mm", _rounded(4)),
+    "feed_thou": ("feed given, thou", _rounded(2)),
+    "off_percent": ("off by, per cent", lambda x: writing.signed(float(x))),
+    "other_slide_mm": ("other slide, mm", _rounded(4)),
+    "rt_um": ("Rt, µm", _rounded(2)),
+    "ra_um": ("Ra, µm", _rounded(2)),
 }
 
 

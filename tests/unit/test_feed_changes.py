@@ -15,6 +15,7 @@ from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.search import find_setups
 from gearcalc.setups import setup
+from gearcalc.tables import captioned
 from gearcalc.trains import Train, places_that_differ
 
 PLAIN = """
@@ -74,6 +75,12 @@ class TestChangeToFeed:
         assert (change.moved, change.lever_moves, change.to.lever) == (0, True, "low")
         assert change.to.feed_mm == Fraction(127, 80) / 16
         assert change.steps == ()
+
+    def test_from_the_first_answer_for_m10_no_gear_moves(self):
+        # what lesson 11 says
+        lathe = demo_lathe("inch")
+        change = change_to_feed(lathe, find_setups(lathe, "M10")[0], "0.1 mm/rev")
+        assert (change.moved, change.to.lever) == (0, "low")
 
     def test_every_step_is_named(self):
         lathe = demo_lathe("metric")
@@ -193,6 +200,13 @@ class TestFeedChart:
         assert "100 mm/rev" in none["why"]
         assert chart["rt_um"].isna().tolist() == [False, True, True]
         assert wide["feed_mm"] > 0.8  # wider than a nose of 0.4 mm radius
+
+    def test_it_shows_itself_in_words_and_units(self):
+        chart = feed_chart(demo_lathe("metric"), ["0.1 mm/rev", "0.2 mm/rev"], nose_radius_mm=0.8)
+        row = captioned(chart, "Feeds").rows[1]
+        assert (row["drivers"], row["driven"], row["gears moved"]) == ("24", "30", 0)
+        assert (row["feed given, mm"], row["feed given, thou"], row["Rt, µm"]) == ("0.2", "7.87", "6.27")
+        assert captioned(chart, "Feeds").rows[0]["gears moved"] is None
 
     def test_no_nose_is_refused_even_without_a_row(self):
         with pytest.raises(ValueOutOfRangeError, match="nose radius"):
