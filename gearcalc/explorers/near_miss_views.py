@@ -22,7 +22,7 @@ from gearcalc.search import find_setups
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["GAP_WINDOW_MM", "LIMIT_VIEW_PX", "PAIRS", "gap_view", "limit_view", "set_view"]
+__all__ = ["GAP_WINDOW_MM", "LIMIT_VIEW_PX", "PAIRS", "gap_view", "limit_view", "set_view", "verdict_in_words"]
 
 GAP_WINDOW_MM = 100
 """How much thread the sheet of gap_view shows, mm."""
@@ -160,10 +160,17 @@ def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
     error = _error(setup)
     row: dict[str, object] = {"thread": str(thread), "train": _gears(setup), "error": str(writing.error(error))}
     row |= {f"over {mm} mm": str(writing.micrometres(deviation_um(error, mm))) for mm in _LENGTHS_MM}
-    return row | {"verdict, share used": _verdict_in_words(verdict)}
+    return row | {"verdict, share used": verdict_in_words(verdict)}
 
 
-def _verdict_in_words(verdict: Verdict) -> str:
+def verdict_in_words(verdict: Verdict | None) -> str:
+    """A verdict in a word or two, for a table.
+
+    >>> verdict_in_words(judge("M10", 125)), verdict_in_words(None)
+    ('fine: 1.6 %', '–')
+    """
+    if verdict is None:
+        return "–"
     if verdict.error_ppm == 0:
         return "exact"
     if verdict.share_used is None:

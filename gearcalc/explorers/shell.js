@@ -68,24 +68,90 @@ function choiceControl(control, id, send) {
   return { element: group, show };
 }
 
-const KINDS = { slider: sliderControl, text: textControl, choice: choiceControl };
+function areaControl(control, id, send) {
+  const box = make("textarea", {
+    ...OWN_KEYS, id, maxlength: 40000, rows: 14, class: "gearcalc-area", autocomplete: "off", spellcheck: "false",
+    wrap: "off", "aria-label": control.summary,
+  });
+  box.addEventListener("change", () => send(box.value));
+  const use = make("button", { ...OWN_KEYS, type: "button", class: "gearcalc-button" }, control.use);
+  use.addEventListener("click", () => send(box.value));
+  const folded = make("details", { class: "gearcalc-folded" },
+    make("summary", { ...OWN_KEYS }, control.summary), box, use);
+  return { element: folded, show: (value) => { if (document.activeElement !== box) box.value = value; } };
+}
+
+// A table of which one row is chosen: each row holds a native radio button, so that arrow keys move the choice.
+function tableControl(control, id, send) {
+  const head = make("thead"), body = make("tbody");
+  const legend = make("legend", { class: "gearcalc-label" }, control.label);
+  const note = make("p", { class: "gearcalc-note" });
+  const element = make("fieldset", { class: "gearcalc-table", id }, legend, make("table", {}, head, body), note);
+  element.style.height = `${control.height}px`;
+  let inputs = [], drawn = "", chosen = 1;
+  const show = (value) => {
+    chosen = Number(value) || 1;
+    const place = Math.min(Math.max(chosen, 1), inputs.length) - 1;
+    inputs.forEach((input, n) => {
+      input.checked = n === place;
+      input.closest("tr").classList.toggle("gearcalc-chosen", n === place);
+    });
+  };
+  const rowOf = (cells, columns, n) => {
+    const said = cells.map((cell, column) => `${columns[column]} ${cell}`).join(", ");
+    const input = make("input", { ...OWN_KEYS, type: "radio", name: id, value: n + 1, "aria-label": said });
+    input.addEventListener("change", () => { if (input.checked) { show(n + 1); send(n + 1); } });
+    inputs.push(input);
+    const row = make("tr", {}, make("th", { scope: "row" }, input, make("span", {}, cells[0])),
+      ...cells.slice(1).map((cell) => make("td", {}, cell)));
+    row.addEventListener("click", (event) => { if (event.target !== input) { input.focus(); input.click(); } });
+    return row;
+  };
+  const fill = (table) => {
+    const given = JSON.stringify(table);
+    if (given === drawn) return;  // else the row in focus would be lost
+    const focused = inputs.findIndex((input) => input === document.activeElement);
+    drawn = given;
+    inputs = [];
+    head.replaceChildren(make("tr", {}, ...table.head.map((name) => make("th", { scope: "col" }, name))));
+    body.replaceChildren(...table.rows.map((cells, n) => rowOf(cells, table.head, n)));
+    note.textContent = table.note ?? "";
+    show(chosen);
+    if (focused >= 0) inputs[Math.min(focused, inputs.length - 1)]?.focus();
+  };
+  return { element, show, fill };
+}
+
+const KINDS = {
+  slider: sliderControl, text: textControl, choice: choiceControl, area: areaControl, table: tableControl,
+};
+const LABELLED_BY_THEMSELVES = ["area", "table"];
 
 function render({ model, el }) {
   const controls = make("div", { class: "gearcalc-controls" });
-  const shown = {};
+  const below = make("div", { class: "gearcalc-controls" });  // those that stand under the picture
+  const shown = {}, filled = {}, only = [];
+  let moves = {};  // the last move of each control, numbered, so that the kernel can tell a move from what stood there
   for (const control of model.get("controls")) {
     const id = newId();
     const send = (value) => {
+      moves = { ...moves, [control.name]: [(count += 1), value] };
+      model.set("moved", { page: PREFIX, moves });
       model.set("values", { ...model.get("values"), [control.name]: value });
       model.save_changes();
     };
     const built = KINDS[control.kind](control, id, send);
     shown[control.name] = built.show;
+    if (built.fill) filled[control.name] = built.fill;
     const label = control.kind === "choice"
       ? make("span", { class: "gearcalc-label", "aria-hidden": "true" }, control.label)
       : make("label", { class: "gearcalc-label", for: id }, control.label);
     const width = control.wide ? " gearcalc-wide" : "";
-    controls.append(make("div", { class: `gearcalc-control${width}` }, label, built.element));
+    const whole = LABELLED_BY_THEMSELVES.includes(control.kind)
+      ? make("div", { class: "gearcalc-wide" }, built.element)
+      : make("div", { class: `gearcalc-control${width}` }, label, built.element);
+    if (control.only) only.push([whole, control.only]);
+    (control.below ? below : controls).append(whole);
   }
   const message = make("p", { class: "gearcalc-message", role: "status", "aria-live": "polite" });
   const picture = make("div", { class: "gearcalc-picture" });
@@ -93,13 +159,29 @@ function render({ model, el }) {
   const turning = model.get("turning") ? turningControls(picture) : null;
   const facts = make("div", { class: "gearcalc-facts" });
   facts.style.minHeight = `${model.get("facts_px")}px`;
+  if (model.get("facts_scroll")) {
+    facts.style.height = facts.style.minHeight;
+    for (const [name, value] of Object.entries({ ...OWN_KEYS, tabindex: 0, role: "region", "aria-label": "Details" })) {
+      facts.setAttribute(name, value);
+    }
+    facts.classList.add("gearcalc-scroll");
+  }
+  message.style.minHeight = `${model.get("message_px")}px`;
   const title = make("h4", { class: "gearcalc-title" }, model.get("title"));
   const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
-    title, controls, message, ...(turning ? [turning.element] : []), picture, facts);
+    title, controls, message, ...(turning ? [turning.element] : []), picture, ...(below.firstChild ? [below] : []), facts);
 
   const update = {
+    "change:tables": () => {
+      for (const [name, table] of Object.entries(model.get("tables"))) filled[name]?.(table);
+    },
     "change:values": () => {
-      for (const [name, value] of Object.entries(model.get("values"))) shown[name]?.(value);
+      const values = model.get("values");
+      const seen = model.get("seen")[PREFIX];  // moves that the kernel has not answered yet stay as the hand left them
+      for (const [name, value] of Object.entries(values)) {
+        if (!(moves[name]?.[0] > seen)) shown[name]?.(value);
+      }
+      for (const [element, [name, value]] of only) element.hidden = values[name] !== value;
     },
     "change:svg": () => { picture.innerHTML = model.get("svg"); turning?.follow(); },
     "change:facts": () => { facts.innerHTML = model.get("facts"); },

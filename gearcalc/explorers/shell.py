@@ -15,7 +15,17 @@ import traitlets
 
 from gearcalc.errors import GearcalcError
 
-__all__ = ["Explorer", "choice", "gear_slider", "number_slider", "text_box"]
+__all__ = [
+    "Explorer",
+    "below",
+    "choice",
+    "folded_text",
+    "gear_slider",
+    "number_slider",
+    "only_with",
+    "row_chooser",
+    "text_box",
+]
 
 _HERE = Path(__file__).parent
 _MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("turning.js", "shell.js"))
@@ -59,15 +69,17 @@ def number_slider(
     }  # fmt: skip
 
 
-def choice(name: str, label: str, options: Sequence[str], value: str, labels: Sequence[str] = ()) -> dict[str, Any]:
-    """Buttons of which one is down; `labels` are what stands on them, when that differs.
+def choice(
+    name: str, label: str, options: Sequence[str], value: str, labels: Sequence[str] = (), *, wide: bool = False
+) -> dict[str, Any]:
+    """Buttons of which one is down; `labels` are what stands on them, when that differs; `wide` as for text_box.
 
     >>> choice("lever", "Lever", ("low", "high"), "low")["labels"]
     ['low', 'high']
     """
     return {
         "kind": "choice", "name": name, "label": label, "options": list(options), "value": value,
-        "labels": list(labels or options),
+        "labels": list(labels or options), "wide": wide,
     }  # fmt: skip
 
 
@@ -80,6 +92,46 @@ def text_box(name: str, label: str, value: str, *, wide: bool = False) -> dict[s
     return {"kind": "text", "name": name, "label": label, "value": value, "wide": wide}
 
 
+def folded_text(name: str, summary: str, value: str, *, use: str = "Use this") -> dict[str, Any]:
+    """Many lines to type or paste, folded away under `summary`; they count when the box is left or `use` pressed.
+
+    >>> folded_text("file", "Lathe file", "")["kind"]
+    'area'
+    """
+    return {"kind": "area", "name": name, "label": summary, "summary": summary, "value": value, "use": use}
+
+
+def row_chooser(name: str, label: str, value: int = 1, *, height_px: int = 300) -> dict[str, Any]:
+    """A table of which one row is chosen, by arrow keys or a touch; its value is the row's number, from 1.
+
+    >>> row_chooser("answer", "Setups")["value"]
+    1
+
+    The rows come from what `show` returns: `.tables[name]`, a mapping of 'head' and 'rows', and a 'note' below
+    them where one is needed, all of them text.
+    `height_px`: room that is kept, so that nothing jumps.
+    """
+    return {"kind": "table", "name": name, "label": label, "value": value, "height": height_px}
+
+
+def only_with(name: str, value: object, *controls: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Controls that are there only while another one has this value.
+
+    >>> only_with("part", "chart", text_box("threads", "Threads", "M6"))[0]["only"]
+    ['part', 'chart']
+    """
+    return [{**control, "only": [name, value]} for control in controls]
+
+
+def below(*controls: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Controls that stand under the picture, by what they change.
+
+    >>> below(choice("part", "Show", ("one", "other"), "one"))[0]["below"]
+    True
+    """
+    return [{**control, "below": True} for control in controls]
+
+
 class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     """Controls and the picture that follows them.
 
@@ -87,6 +139,8 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     name and returns the picture and the facts; a GearcalcError it raises is shown on the message line.
     `aspect`: width over height of the picture. `facts_px`: room kept for the facts, so that nothing jumps.
     `turning`: the picture turns on the page, by Play and by single steps; turning.js says what it must hold.
+    `facts_scroll`: longer facts scroll in that room. `message_px`: room kept for the message. `settle`: takes the
+    values before and after a move and returns what they come to, where one control moves others.
     `failure` holds an error of the program itself, which is also said on the message line; tests look there.
     """
 
@@ -102,6 +156,11 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     aspect = traitlets.Float(800 / 480).tag(sync=True)
     facts_px = traitlets.Int(120).tag(sync=True)
     turning = traitlets.Bool(False).tag(sync=True)
+    moved = traitlets.Dict().tag(sync=True)
+    seen = traitlets.Dict().tag(sync=True)
+    tables = traitlets.Dict().tag(sync=True)
+    facts_scroll = traitlets.Bool(False).tag(sync=True)
+    message_px = traitlets.Int(44).tag(sync=True)
 
     def __init__(
         self,
@@ -112,21 +171,54 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         aspect: float = 800 / 480,
         facts_px: int = 120,
         turning: bool = False,
+        facts_scroll: bool = False,
+        message_px: int = 44,
+        settle: Callable[[Mapping[str, Any], Mapping[str, Any]], Mapping[str, Any]] | None = None,
     ) -> None:
         start = {control["name"]: control["value"] for control in controls}
         super().__init__(
             title=title, controls=[dict(control) for control in controls], values=start, aspect=aspect,
-            facts_px=facts_px, turning=turning,
+            facts_px=facts_px, turning=turning, facts_scroll=facts_scroll, message_px=message_px,
         )  # fmt: skip
-        self._show = show
+        self._show, self._settle = show, settle
+        self._settling = False
         self.shown: Shown | None = None
         self.failure: Exception | None = None
         self._follow(start)
-        self.observe(lambda change: self._follow(change["new"]), names="values")
+        self.observe(
+            lambda change: None if self._settling else self._on_values(change["old"], change["new"]), names="values"
+        )
 
     def set(self, **values: Any) -> None:
         """Move controls from code, as a hand would."""
         self.values = {**self.values, **values}
+
+    def _on_values(self, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+        if self._settle is None:
+            self._follow(after)
+            return
+        # The page sends all values, of which some may be older than what was settled here meanwhile.
+        with self.hold_sync():
+            moves = self._new_moves()
+            try:
+                settled = dict(self._settle(before, {**before, **moves} if moves else after))
+            except GearcalcError as problem:
+                self.message = str(problem)
+                return
+            if settled != after:
+                self._settling = True
+                self.values = settled
+                self._settling = False
+        self._follow(settled)
+
+    def _new_moves(self) -> dict[str, Any]:
+        """What hands on the page have moved since this was last asked, the latest move last."""
+        page, moves = self.moved.get("page", ""), self.moved.get("moves", {})
+        seen = self.seen.get(page, 0)
+        new = sorted((number, name, value) for name, (number, value) in moves.items() if number > seen)
+        if new:
+            self.seen = {**self.seen, page: new[-1][0]}
+        return {name: value for _, name, value in new}
 
     def _follow(self, values: Mapping[str, Any]) -> None:
         try:
@@ -140,3 +232,4 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
             return
         with self.hold_sync():
             self.shown, self.svg, self.facts, self.message = shown, str(shown.svg), shown.facts_html, ""
+            self.tables = getattr(shown, "tables", {})

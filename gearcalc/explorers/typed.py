@@ -11,11 +11,17 @@ from typing import Any
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
 from gearcalc.threads import Thread, as_thread
+from gearcalc.trains import ORDINALS, Train
 
-__all__ = ["read_engagement", "read_gears", "read_length", "read_threads", "read_whole"]
+__all__ = ["read_engagement", "read_gears", "read_length", "read_threads", "read_train", "read_whole"]
 
 _MOST_THREADS, _MOST_CHARACTERS = 14, 1000
 _SHORTEST_MM = Fraction(1, 10)
+_COUNT = r"[0-9]{1,4}"
+_IDLERS = re.compile(
+    rf"(?P<teeth>{_COUNT}(?:(?:[ ,]+| *and *){_COUNT}){{0,5}})(?: +in +the +(?P<mesh>{'|'.join(ORDINALS)}) +mesh)?",
+    re.IGNORECASE | re.ASCII,
+)
 _ENGAGEMENT = re.compile(r"(?P<number>[0-9][0-9 .,/-]*?)[ ]*(?P<unit>mm|d|diameters?|)", re.IGNORECASE | re.ASCII)
 
 
@@ -93,6 +99,28 @@ def read_engagement(text: str) -> tuple[Fraction | None, Fraction | None]:
     if not 0 < number <= 1000:
         raise ValueOutOfRangeError("the engagement must be more than zero, up to 1000", value=text)
     return (None, number) if found["unit"].lower() in ("mm", "") else (number, None)
+
+
+def read_train(text: str) -> Train:
+    """A train as this package writes it, idlers behind; an idler of which no mesh is named stands in the first.
+
+    >>> read_train("(20 · 30)/(127 · 80), idler 40 in the second mesh").idlers
+    ((), (40,))
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    gears, *behind = re.split(r"[ ,;]*\bidlers?\b", text if isinstance(text, str) else repr(text))
+    idlers: list[list[int]] = [[] for _ in ORDINALS]
+    for piece in behind[: len(ORDINALS)]:
+        found = _IDLERS.fullmatch(piece.strip(" ,;"))
+        if found is None:
+            raise ValueOutOfRangeError(
+                "these idlers are not understood", value=piece.strip(),
+                remedy="Write 'idler 40', or 'idler 40 in the second mesh'.",
+            )  # fmt: skip
+        idlers[ORDINALS.index((found["mesh"] or ORDINALS[0]).lower())] += map(int, re.findall("[0-9]+", found["teeth"]))
+    named = max((mesh for mesh, teeth in enumerate(idlers, 1) if teeth), default=0)
+    return Train.parse(gears, [tuple(teeth) for teeth in idlers[:named]])
 
 
 def _pieces(given: object, between: str, what: str) -> list[Any]:

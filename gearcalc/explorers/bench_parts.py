@@ -1,0 +1,109 @@
+"""What the bench page says of the setup that is chosen: one small function a part, from a question to HTML.
+
+A part takes a BenchAnswer and the values of the page's controls. Another part is one more function and one more line
+in PARTS; a control that only it needs is entered in bench.py.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Mapping
+
+from attrs import frozen
+
+from gearcalc import writing
+from gearcalc.derivations import derive
+from gearcalc.deviations import Verdict, deviation_in_words, judge
+from gearcalc.errors import GearcalcError
+from gearcalc.exact import as_fraction
+from gearcalc.feeds import Feed
+from gearcalc.lathes import Lathe
+from gearcalc.setups import Setup
+from gearcalc.threads import Thread
+from gearcalc.wrong_leads import explain_wrong_lead
+
+__all__ = ["PARTS", "BenchAnswer", "Part", "part_html"]
+
+_LENGTHS_MM = (25, 100, 300)
+
+
+@frozen
+class BenchAnswer:
+    """One setup on one lathe: what every part of the page speaks of. `chosen`: as it goes on, idlers added."""
+
+    lathe: Lathe
+    chosen: Setup
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """Whether its error matters; None for a feed."""
+        wanted, error = self.chosen.wanted, self.chosen.error
+        return judge(wanted, error) if isinstance(wanted, Thread) and error is not None else None
+
+
+Part = Callable[[BenchAnswer, Mapping[str, object]], str]
+
+
+def part_html(name: str, answer: BenchAnswer, values: Mapping[str, object]) -> str:
+    """A part by its name; a refusal of its own stands where it would, so that the rest of the page stays.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.setups import setup
+    >>> answer = BenchAnswer(demo_lathe("inch"), setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi"))
+    >>> "does it go on" in part_html("will it go on", answer, {}).lower()
+    True
+    """
+    try:
+        return PARTS[name](answer, values)
+    except GearcalcError as problem:
+        return f"<p><strong>Mind:</strong> {html.escape(str(problem))}</p>"
+
+
+def _why(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+    """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
+    derivation = derive(answer.chosen, answer.lathe)
+    steps = "".join(
+        f'<li>{html.escape(step.words)}<span class="gearcalc-sum">{html.escape(step.equation_text)}</span></li>'
+        for step in derivation.steps
+    )
+    closing = f"<p>{html.escape(derivation.closing)}</p>" if derivation.closing else ""
+    return f"<h5>{html.escape(derivation.title)}</h5><ol>{steps}</ol>{closing}"
+
+
+def _matters(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+    """How far off over some lengths, and the verdict."""
+    if answer.verdict is not None:
+        return answer.verdict._repr_html_()
+    chosen = answer.chosen
+    if not isinstance(chosen.wanted, Feed) or chosen.error is None:
+        return "<p>Nothing is wanted, so nothing is off.</p>"
+    rows: list[tuple[str, str | writing.Written]] = [("error", writing.error(chosen.error))]
+    rows += [(f"over {mm} mm", deviation_in_words(chosen.error, mm)) for mm in _LENGTHS_MM]
+    return writing.html_table(f"The feed {chosen.wanted}", rows, note="A feed has no tolerance: near will do.")
+
+
+def _fit(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+    """Whether it goes on, where everything then stands, and what is tight; or what stops it."""
+    if answer.chosen.fit is None:
+        return (
+            "<p>Not checked: does it go on? The file of this lathe describes no bracket, or not the size of its gears. "
+            "Add [bracket] and module_mm to the lathe file, as the demo lathes have them, and this page will say.</p>"
+        )
+    whose = f"<p><small>Does it go on? Asked of the bracket of: {html.escape(answer.lathe.name)}. Measure your own "
+    return f"{answer.chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
+
+
+def _wrong_lead(answer: BenchAnswer, values: Mapping[str, object]) -> str:
+    """Which slip gives the lead that was measured."""
+    lead = as_fraction(values.get("measured"), what="the measured lead")
+    limit = as_fraction(values.get("limit"), what="the uncertainty")
+    return explain_wrong_lead(answer.lathe, answer.chosen, lead, limit)._repr_html_()
+
+
+PARTS: dict[str, Part] = {
+    "will it go on": _fit,
+    "why this lead": _why,
+    "does the error matter": _matters,
+    "wrong lead": _wrong_lead,
+}
+"""The parts of the page, in their order; the first is shown at first."""
