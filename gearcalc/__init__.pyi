@@ -53,7 +53,11 @@ from .shoulders import speed_for_shoulder as speed_for_shoulder
 from .shoulders import time_to_shoulder as time_to_shoulder
 from .substitutes import make_up as make_up
 from .substitutes import stand_ins as stand_ins
+from .tables import chart as chart
 from .tables import pitch_error_table as pitch_error_table
+from .tables import save_csv as save_csv
+from .thread_series import series_names as series_names
+from .thread_series import thread_series as thread_series
 from .threads import Thread as Thread
 from .threads import nearest_threads as nearest_threads
 from .tolerances import pitch_diameter_limits as pitch_diameter_limits

@@ -1,0 +1,64 @@
+"""How long a chart and a plan take, as ratios within one run: to the searches they rest on, and to the obvious way."""
+
+from __future__ import annotations
+
+from itertools import pairwise, permutations, product
+from statistics import median
+from time import perf_counter
+
+from gearcalc.charts import chart_rows
+from gearcalc.lathes import demo_lathe
+from gearcalc.least_moves import in_any_order, in_this_order
+from gearcalc.search import find_setups
+from gearcalc.thread_series import thread_series
+from gearcalc.trains import Train, places_that_differ
+
+
+def seconds(work) -> float:
+    start = perf_counter()
+    work()
+    return perf_counter() - start
+
+
+def some_trains(jobs: int, each: int) -> list[list[Train]]:
+    """Trains of two meshes, invented by arithmetic, all different."""
+    gears = list(range(20, 20 + 5 * 12, 5))
+    quads = [(a, b, c, d) for a, b, c, d in permutations(gears, 4) if a < b and c < d]
+    step = len(quads) // (jobs * each)
+    picked = [Train(quad[:2], quad[2:]) for quad in quads[::step]]
+    return [picked[job::jobs][:each] for job in range(jobs)]
+
+
+def moved(trains) -> int:
+    return sum(places_that_differ(one, other) for one, other in pairwise(trains))
+
+
+def test_a_chart_takes_little_more_than_finding_its_setups():
+    lathe = demo_lathe("inch")
+    threads = [*thread_series("metric coarse"), *thread_series("UNC")][:60]
+    chart_rows(lathe, threads[:2])
+    leads = {thread.lead: thread for thread in threads}
+    searches = seconds(lambda: [find_setups(lathe, thread, count=24) for thread in leads.values()])
+    charted = seconds(lambda: chart_rows(lathe, threads))
+    assert charted < 10 * searches  # measured: about twice
+
+
+def test_the_order_of_jobs_is_found_far_faster_than_by_trying_all():
+    lists = some_trains(4, 6)
+    found = median(seconds(lambda: in_any_order(lists)) for _ in range(5))
+    tried = seconds(lambda: min(moved(choice) for order in permutations(lists) for choice in product(*order)))
+    assert 5 * found < tried  # measured: some twenty times, and six times more for each job
+
+
+def test_a_choice_in_order_is_found_far_faster_than_by_trying_all():
+    lists = some_trains(5, 8)
+    found = median(seconds(lambda: in_this_order(lists)) for _ in range(5))
+    tried = seconds(lambda: min(moved(choice) for choice in product(*lists)))
+    assert 20 * found < tried
+
+
+def test_twelve_jobs_of_eighty_trains_take_no_longer_than_a_glance_at_each_pair():
+    lists = some_trains(12, 80)
+    flat = [train for trains in lists for train in trains]
+    pairs = seconds(lambda: [places_that_differ(one, other) for one in flat[::10] for other in flat]) * 10
+    assert seconds(lambda: in_any_order(lists)) < 30 * pairs
