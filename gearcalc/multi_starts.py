@@ -87,11 +87,14 @@ class StartsRule:
     def _by_a_mesh(self) -> str:
         if self.serving:
             ways = "; or ".join(
-                f"open the mesh at the {opening.place} ({opening.teeth} teeth), turn the spindle {_part(self.starts)} "
-                f"of a turn so that {opening.teeth_on} of its teeth go past, and close it"
+                f"open the mesh at the {opening.place} ({opening.teeth} teeth), turn the spindle 1/{self.starts} of a "
+                f"turn so that {opening.teeth_on} of its teeth go past, and close it"
                 for opening in self.serving
             )
-            return f"To go to the next of {self.starts} starts {ways}."
+            return (
+                f"To go to the next of {self.starts} starts {ways}. All that follows that mesh stays as it is, "
+                "half-nuts closed."
+            )
         if self.openings:
             no = " and ".join(f"the {opening.place} by {opening.teeth_on}" for opening in self.openings)
             return f"No mesh of this train serves: {no} teeth, no whole number." + self._other_drivers()
@@ -175,10 +178,6 @@ def _threads_to_the_next(lead: Exact, lathe: Lathe, starts: int) -> int | None:
         return None
     returning = (lead / lathe.leadscrew.lead).numerator
     return returning // starts if returning % starts == 0 else None
-
-
-def _part(starts: int) -> str:
-    return f"1/{starts}"
 
 
 def _pitch(pitch: Exact) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from fractions import Fraction
 from random import Random
 
@@ -14,8 +15,9 @@ from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lath
 from gearcalc.multi_starts import index_starts
 from gearcalc.search import find_setups
 from gearcalc.setups import setup
-from gearcalc.threads import Thread
+from gearcalc.threads import Thread, standard_threads
 from tests.machines import Machine
+from tests.strategies import lathes
 
 INCH = Fraction(127, 5)
 leads = st.one_of(
@@ -115,6 +117,18 @@ class TestAgainstTheMachine:
         steps = [one.step for one in alone if not one.keep_closed]
         assert rule.step == min(steps, default=None)
         assert rule.keep_closed == all(one.keep_closed for one in alone)
+
+
+class TestAnyLathe:
+    @given(lathes(), st.sampled_from(standard_threads()))
+    def test_it_always_says_what_to_do(self, lathe, thread):
+        rule = dial(lathe, thread)
+        assert rule.keep_closed == (not rule.anywhere and rule.gear_teeth is None)
+        assert rule.when in rule.why
+        assert (rule.step is None) == rule.keep_closed
+        assert all(1 <= line <= rule.lines_on_dial for line in rule.lines)
+        assert str(rule)
+        assert html.escape(str(thread)) in rule._repr_html_()
 
 
 class TestThousandsOfReEntries:
