@@ -185,9 +185,9 @@ def _label(laid: Sheet, room: Room, gear: PlacedGear, fate: str) -> Svg:
     in_front = [laid.disc(other) for other in laid.in_front_of(gear)]
     width = max(style.text_width_px(str(gear.teeth), 17), style.text_width_px(words, style.WORD_PX)) + 8
     hidden = any(other.shaft == gear.shaft and other.plane > gear.plane for other in laid.gears)
-    box = box_around(disc[0], disc[1], width, _LABEL_PX)
-    if hidden or not room.is_off(box, in_front) or width**2 + _LABEL_PX**2 > 4 * disc[2] ** 2:
-        box = None if hidden else room.inside(disc, 0.0, in_front, width, _LABEL_PX)
+    middle = box_around(disc[0], disc[1], width, _LABEL_PX)
+    in_the_middle = room.is_off(middle, in_front) and width**2 + _LABEL_PX**2 <= 4 * disc[2] ** 2
+    box = None if hidden else middle if in_the_middle else room.inside(disc, 0.0, in_front, width, _LABEL_PX)
     if box is not None:
         room.take(box)
         x, _ = box_middle(box)

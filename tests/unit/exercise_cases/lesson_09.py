@@ -1,0 +1,158 @@
+"""Lesson 09 worked a second time."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import Any
+
+from gearcalc.exercises import Exercise
+from tests.unit.exercise_cases.reading import Case, forms, words
+
+# The order of the change-over card, by how each step begins (common practice, no source).
+BEGINNINGS = [
+    "Isolate", "Open the cover", "Slacken", "Take off", "Put the new", "Set the meshes", "Tighten", "Chuck key out",
+    "Close the cover", "Restore", "Lowest speed", "Scratch",
+]  # fmt: skip
+
+
+def rows(q: Exercise) -> list[tuple[str, ...]]:
+    assert q.task.table is not None
+    return [tuple(row) for row in q.task.table.rows]
+
+
+def numbers(text: str) -> list[int]:
+    return [int(number) for number in re.findall(r"\d+", text)]
+
+
+def steps_in_order() -> Case:
+    def rank(row: tuple[str, ...]) -> int:
+        (place,) = [n for n, start in enumerate(BEGINNINGS) if row[1].startswith(start)]
+        return place
+
+    def order(q: Exercise) -> list[int]:
+        return [int(row[0]) for row in sorted(rows(q), key=rank)]
+
+    def number(q: Exercise, start: str) -> int:
+        return next(int(row[0]) for row in rows(q) if row[1].startswith(start))
+
+    def swapped(q: Exercise, one: str, other: str) -> list[int]:
+        a, b = number(q, one), number(q, other)
+        return [b if n == a else a if n == b else n for n in order(q)]
+
+    def moved_before(q: Exercise, late: str, early: str) -> list[int]:
+        a, b = number(q, late), number(q, early)
+        rest = [n for n in order(q) if n != a]
+        rest.insert(rest.index(b), a)
+        return rest
+
+    def right(q: Exercise) -> list[Any]:
+        said = [str(n) for n in order(q)]
+        return [order(q), tuple(order(q)), " ".join(said), ", ".join(said), "-".join(said), ", then ".join(said)]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        return [
+            ("cover before isolating", swapped(q, "Isolate", "Open the cover")),
+            ("power before the cover is closed", moved_before(q, "Restore", "Close the cover")),
+            ("closed before turned by hand", moved_before(q, "Close the cover", "Chuck key out")),
+            ("not all", order(q)[:-1]),
+            ("one twice", [*order(q), order(q)[-1]]),
+        ]
+
+    return Case(right, slips, lambda q: " ".join(map(str, order(q))))
+
+
+def what_comes_off() -> Case:
+    def changes(q: Exercise) -> set[int]:
+        """Rows whose tooth count is another in the wanted train."""
+        found = re.search(r"On the lathe is (.+), and (.+) is wanted", words(q))
+        assert found
+        pairs = zip(numbers(found[1]), numbers(found[2]), strict=True)
+        return {n for n, (old, new) in enumerate(pairs, 1) if old != new}
+
+    def in_the_way(q: Exercise) -> set[int]:
+        """On the stud stand the first driven gear and the second driver, rows 2 and 3."""
+        behind, before = (2, 3) if rows(q)[1][4] == "1" else (3, 2)
+        return {before} if behind in changes(q) and before not in changes(q) else set()
+
+    def off(q: Exercise) -> list[int]:
+        return sorted(changes(q) | in_the_way(q))
+
+    def right(q: Exercise) -> list[Any]:
+        said = [str(n) for n in off(q)]
+        return [off(q), set(off(q)), ", ".join(said), " and ".join(said), f"rows {' '.join(said)}"]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        wrong: list[tuple[str, Any]] = [("everything", [1, 2, 3, 4])]
+        if in_the_way(q):
+            wrong.append(("in the way", sorted(changes(q))))
+        return wrong
+
+    return Case(right, slips, lambda q: " and ".join(map(str, off(q))))
+
+
+def turns_by_hand() -> Case:
+    def gears(q: Exercise) -> list[int]:
+        found = re.search(r"(\d+) on the spindle side drives (\d+) on the stud, and (\d+) .+ drives (\d+) on", words(q))
+        assert found
+        return [int(teeth) for teeth in found.groups()]
+
+    def each(q: Exercise) -> list[Fraction]:
+        """Turns of the chuck for one turn of the stud, and of the leadscrew's gear."""
+        a, b, c, d = gears(q)
+        return [Fraction(b, a), Fraction(b * d, a * c)]
+
+    def right(q: Exercise) -> list[Any]:
+        turns = max(each(q))
+        return [*forms(turns), f"{float(turns):.2f}", round(float(turns), 4)]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        a, b, _, d = gears(q)
+        wrong = [("turns of the slowest", 1 / max(each(q))), ("not the slowest", min(each(q)))]
+        largest = Fraction(max(b, d), a)
+        return wrong if largest in each(q) else [*wrong, ("largest over first driver", largest)]
+
+    return Case(right, slips, lambda q: f"{float(max(each(q))):.2f}")
+
+
+def fewest_to_move() -> Case:
+    def mounted(q: Exercise) -> list[int]:
+        found = re.search(r"has (\d+/\d+ then \d+/\d+) on", words(q))
+        assert found
+        return numbers(found[1])
+
+    def moved(q: Exercise) -> dict[str, int]:
+        return {
+            row[0]: sum(new != old for new, old in zip(numbers(" ".join(row[1:])), mounted(q), strict=True))
+            for row in rows(q)
+        }
+
+    def best(q: Exercise) -> str:
+        (found,) = [n for n, count in moved(q).items() if count == min(moved(q).values())]
+        return found
+
+    def shared(row: tuple[str, ...], q: Exercise) -> int:
+        left, count = mounted(q), 0
+        for teeth in numbers(" ".join(row[1:])):
+            if teeth in left:
+                left.remove(teeth)
+                count += 1
+        return count
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        most = max(shared(row, q) for row in rows(q))
+        return [
+            ("same gears, other places" if shared(row, q) == most else "more than needed", row[0])
+            for row in rows(q)
+            if row[0] != best(q)
+        ]
+
+    return Case(lambda q: [best(q), int(best(q)), f" {best(q)} "], slips, best)
+
+
+CASES = {
+    "steps-in-order": steps_in_order(),
+    "what-comes-off": what_comes_off(),
+    "turns-by-hand": turns_by_hand(),
+    "fewest-to-move": fewest_to_move(),
+}
