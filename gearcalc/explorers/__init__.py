@@ -6,6 +6,7 @@ from gearcalc.explorers.dials import catch_the_thread
 from gearcalc.explorers.feeds import feed_and_finish, time_to_the_shoulder
 from gearcalc.explorers.first_lessons import ask, one_turn, two_pairs
 from gearcalc.explorers.near_misses import edit_the_set, limit_on_teeth, watch_the_gap
+from gearcalc.explorers.own_lathe import gears_worth_adding
 from gearcalc.explorers.turning import turning_train
 
 __all__ = [
@@ -15,6 +16,7 @@ __all__ = [
     "change_over",
     "edit_the_set",
     "feed_and_finish",
+    "gears_worth_adding",
     "limit_on_teeth",
     "one_turn",
     "time_to_the_shoulder",
