@@ -66,12 +66,16 @@ class WrongLead:
 class WrongLeads(list[WrongLead]):
     """Slips, likeliest first: a list like any other, to be read and not changed.
 
-    `why`: why it is empty, or what to do about what was found, in plain words.
+    `why`: why it is empty, or what to do about what was found, in plain words; `ruled_out`: the slips that do not fit,
+    the nearest first.
     """
 
-    def __init__(self, found: Iterable[WrongLead] = (), *, caption: str = "", why: str = "") -> None:
+    def __init__(
+        self, found: Iterable[WrongLead] = (), *, caption: str = "", why: str = "",
+        ruled_out: Iterable[WrongLead] = (),
+    ) -> None:  # fmt: skip
         super().__init__(found)
-        self.caption, self.why = caption, why
+        self.caption, self.why, self.ruled_out = caption, why, tuple(ruled_out)
 
     @overload
     def __getitem__(self, place: SupportsIndex) -> WrongLead: ...
@@ -79,7 +83,9 @@ class WrongLeads(list[WrongLead]):
     def __getitem__(self, place: slice) -> WrongLeads: ...
     def __getitem__(self, place: SupportsIndex | slice) -> WrongLead | WrongLeads:
         found = super().__getitem__(place)
-        return WrongLeads(found, caption=self.caption, why=self.why) if isinstance(found, list) else found
+        if not isinstance(found, list):
+            return found
+        return WrongLeads(found, caption=self.caption, why=self.why, ruled_out=self.ruled_out)
 
     def __str__(self) -> str:
         width = len(str(len(self)))
@@ -150,8 +156,11 @@ def explain_wrong_lead(
         _weighed(setup, slip, measured, limit, hand) for slip in made if _counts(slip, setup, hand)
     )
     found = sorted((slip for slip in weighed if abs(slip.off_mm) <= limit), key=_rank)
+    others = sorted(
+        (slip for slip in weighed if abs(slip.off_mm) > limit), key=lambda slip: (abs(slip.off_mm), slip.slip)
+    )
     caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {_meant(setup)}"
-    return WrongLeads(found, caption=caption, why=_advice(found, weighed, measured, limit))
+    return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit), ruled_out=others)
 
 
 def _check_own(lathe: Lathe, setup: object) -> None:
@@ -242,14 +251,14 @@ def _meant(setup: Setup) -> str:
     )
 
 
-def _advice(found: list[WrongLead], weighed: list[WrongLead], measured: Fraction, limit: Fraction) -> str:
+def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction) -> str:
     if found:
         each = "Each of these alone" if len(found) > 1 else "That alone"
         return (
             f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
             "source. Count teeth before you believe it."
         )
-    nearest = min(weighed, key=lambda slip: (abs(slip.off_mm), slip.slip))
+    nearest = others[0]
     band = f"{writing.decimal(measured - limit)} to {writing.decimal(measured + limit)} mm"
     return (
         f"No single slip known here gives {band}. The nearest: {nearest} That is "

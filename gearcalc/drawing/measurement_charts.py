@@ -21,15 +21,15 @@ from gearcalc.wrong_leads import WrongLeads
 
 __all__ = ["BAND_PX", "leads_of_slips", "measured_band"]
 
-BAND_PX = (800, 400)
+BAND_PX = (800, 352)
 """Width and height of the pictures."""
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 220.0, 586.0, 96.0, 326.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 220.0, 586.0, 90.0, 286.0
 _LAST_X = 776.0
-_LARGEST_ROW_PX, _MOST_ROWS, _NEIGHBOURS = 34.0, 8, 6
+_LARGEST_ROW_PX, _MOST_ROWS, _NEIGHBOURS = 28.0, 7, 6
 _NARROWEST_PX = 3.0
 _WORDS_LONG = 28
-_NOTHING = "No single slip known here gives that."
+_NOTHING = "No single slip known here."
 _BAND = style.tint(style.SKY, 0.38)
 
 
@@ -92,6 +92,8 @@ def leads_of_slips(
 ) -> Picture:
     """What was measured, what was meant, and the leads of the slips that would explain it, the likeliest first.
 
+    Where there is room left, the nearest of those that are ruled out.
+
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
     >>> meant = gc.setup(lathe, 40, 50, "low", wanted="20 tpi")
@@ -99,7 +101,7 @@ def leads_of_slips(
     >>> leads_of_slips(found, meant, Fraction(198, 100), Fraction(2, 100)).table[1]["what"]
     '1 pair upside down'
 
-    `found`: of explain_wrong_lead(); `most`: how many of them, 1 to 7.
+    `found`: of explain_wrong_lead(); `most`: how many slips, 1 to 6.
     """
     if not 1 <= most < _MOST_ROWS:
         raise ValueOutOfRangeError(f"this shows 1 to {_MOST_ROWS - 1} slips", value=most)
@@ -108,11 +110,16 @@ def leads_of_slips(
         _Line(f"{place} {slip.kind}", slip.lead_mm, _both_ways(slip.lead_mm), gears=_gears(slip.setup))
         for place, slip in enumerate(found[:most], 1)
     ]
+    lines += [
+        _Line(slip.kind, slip.lead_mm, _both_ways(slip.lead_mm), gears=_gears(slip.setup))
+        for slip in found.ruled_out[: most + 1 - len(lines)]
+        if slip.kind not in ("nothing wrong", "wrong hand")
+    ]
     caption = (
         f"Measured {writing.decimal(measured_lead_mm)} ± {writing.decimal(uncertainty_mm)} mm: what would cut that?"
     )
     band = measured_lead_mm - uncertainty_mm, measured_lead_mm + uncertainty_mm
-    return _picture(lines, band, caption, ("what", "lead"))
+    return _picture(lines, band, caption, ("what", "lead"), note="" if found else _NOTHING)
 
 
 def _gears(setup: Setup) -> str:
@@ -123,14 +130,17 @@ def _gears(setup: Setup) -> str:
 # The picture.
 
 
-def _picture(lines: Sequence[_Line], band: tuple[Fraction, Fraction], caption: str, heads: tuple[str, str]) -> Picture:
+def _picture(
+    lines: Sequence[_Line], band: tuple[Fraction, Fraction], caption: str, heads: tuple[str, str], note: str = ""
+) -> Picture:
     inside = [band[0] <= line.lead <= band[1] for line in lines]
     left = f"possible: {writing.decimal(band[0])} to {writing.decimal(band[1])} mm"
     said = "; ".join(_in_words(line, heads, within) for line, within in zip(lines, inside, strict=True))
-    nothing = f" {_NOTHING}" if heads[1] == "lead" and len(lines) == 1 else ""
-    description = f"{caption.rstrip('?')}. Leads that are {left}. {said}.{nothing}"
+    description = f"{caption.rstrip('?')}. Leads that are {left}. {said}. {note}".strip()
     rows = [_row(line, heads, within) for line, within in zip(lines, inside, strict=True)]
-    return Picture(_drawing(lines, inside, band, (caption, description), (*heads, left)), description, rows, caption)
+    return Picture(
+        _drawing(lines, inside, band, (caption, description), (*heads, left, note)), description, rows, caption
+    )
 
 
 def _in_words(line: _Line, heads: tuple[str, str], inside: bool) -> str:
@@ -151,7 +161,7 @@ def _row(line: _Line, heads: tuple[str, str], inside: bool) -> Row:
 
 def _drawing(
     lines: Sequence[_Line], inside: Sequence[bool], band: tuple[Fraction, Fraction], names: tuple[str, str],
-    words: tuple[str, str, str],
+    words: tuple[str, str, str, str],
 ) -> Svg:  # fmt: skip
     scale = _Scale.over([*(float(line.lead) for line in lines), *map(float, band)])
     row_px = min(_LARGEST_ROW_PX, (_BOTTOM - _TOP) / len(lines))
@@ -164,18 +174,14 @@ def _drawing(
         BAND_PX,
         *names,
         text_line(shortened(names[0], 90), 24, 36, size=15, anchor="start", font_weight="bold"),
+        text_line(words[3], _LAST_X, 36, size=15, anchor="end", font_weight="bold") if words[3] else Svg(""),
         text_line(words[0], 24, _TOP - 14, size=style.WORD_PX, anchor="start", fill=style.SOFT),
         text_line(words[1], _LAST_X, _TOP - 14, size=style.WORD_PX, anchor="end", fill=style.SOFT),
         _band(scale, band, bottom, words[2]),
         *rows,
-        _nothing_fits(bottom) if words[1] == "lead" and len(lines) == 1 else Svg(""),
         _axis(scale, bottom),
         _key(),
     )
-
-
-def _nothing_fits(bottom: float) -> Svg:
-    return text_line(_NOTHING, 24, bottom + 66, size=15, anchor="start", font_weight="bold")
 
 
 @frozen
