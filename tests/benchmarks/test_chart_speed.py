@@ -40,25 +40,25 @@ def test_a_chart_takes_little_more_than_finding_its_setups():
     leads = {thread.lead: thread for thread in threads}
     searches = seconds(lambda: [find_setups(lathe, thread, count=24) for thread in leads.values()])
     charted = seconds(lambda: chart_rows(lathe, threads))
-    assert charted < 10 * searches  # measured: about twice
+    assert charted < 3 * searches  # measured: 0.9
 
 
 def test_the_order_of_jobs_is_found_far_faster_than_by_trying_all():
     lists = some_trains(4, 6)
     found = median(seconds(lambda: in_any_order(lists)) for _ in range(5))
     tried = seconds(lambda: min(moved(choice) for order in permutations(lists) for choice in product(*order)))
-    assert 5 * found < tried  # measured: some twenty times, and six times more for each job
+    assert 20 * found < tried  # measured: 136, and far more for each job more
 
 
 def test_a_choice_in_order_is_found_far_faster_than_by_trying_all():
     lists = some_trains(5, 8)
     found = median(seconds(lambda: in_this_order(lists)) for _ in range(5))
     tried = seconds(lambda: min(moved(choice) for choice in product(*lists)))
-    assert 20 * found < tried
+    assert 100 * found < tried  # measured: 1800
 
 
 def test_twelve_jobs_of_eighty_trains_take_no_longer_than_a_glance_at_each_pair():
     lists = some_trains(12, 80)
     flat = [train for trains in lists for train in trains]
     pairs = seconds(lambda: [places_that_differ(one, other) for one in flat[::10] for other in flat]) * 10
-    assert seconds(lambda: in_any_order(lists)) < 30 * pairs
+    assert seconds(lambda: in_any_order(lists)) < 6 * pairs  # measured: 1.0
