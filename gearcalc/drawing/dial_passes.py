@@ -17,13 +17,14 @@ from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import PiMultiple
 
-__all__ = ["CATCH_PX", "caught_or_split", "pass_in_words"]
+__all__ = ["CATCH_PX", "caught_or_split", "over_one_another", "pass_in_words"]
 
 CATCH_PX = (800, FACE_PX[1] + 180)
 """Width and height of the picture."""
 
-_LEFT, _RIGHT, _HEAD = 24.0, 776.0, FACE_PX[1] + 20.0
-_TOP, _BOTTOM = FACE_PX[1] + 60.0, FACE_PX[1] + 142.0
+_LEFT, _RIGHT = 24.0, 776.0
+_SURFACE_PX, _METAL_PX = 60.0, 82.0
+_ALONE_PX = (800, 196)
 _LEADS_SHOWN, _MOST_PASSES = 4, 3
 _DEEPEST_PX, _NUMBER_ROOM = 62.0, 76.0
 _LEGEND_AT = (24.0, 214.0, 498.0)
@@ -46,22 +47,46 @@ def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None
     Raises ValueOutOfRangeError for more than two further passes, none, or a number below zero; and where the lathe has
     no dial.
     """
+    closings, gear = _closings(threads), dial_gear(rule, teeth)
+    caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm)}"
+    description = f"{caption}, dial gear {gear.teeth} teeth, {gear.lines} lines. {_told(rule, closings)}"
+    face, rule_off = face_and_rulers(rule, gear, caption, at_mark), f"M{_LEFT} {FACE_PX[1]}H{_RIGHT}"
+    below = _passes(rule, closings, FACE_PX[1], "The passes over one another")
+    drawing = sheet(CATCH_PX, caption, description, face, drawn_line(rule_off, style.FAINT), below)
+    return Picture(drawing, description, _table(rule, closings), caption)
+
+
+def over_one_another(rule: DialRule, threads: Sequence[int]) -> Picture:
+    """The passes alone, without a dial: the groove that they leave when the half-nuts close so far apart.
+
+    >>> import gearcalc as gc
+    >>> over_one_another(gc.dial(gc.demo_lathe("inch"), "10 tpi"), [1]).description
+    'Two passes of 10 tpi, leadscrew 3.175 mm (8 tpi). Pass 2: 0.635 mm out.'
+
+    `threads`: as for caught_or_split. Raises ValueOutOfRangeError for more than two further passes, none, or a number
+    below zero.
+    """
+    closings = _closings(threads)
+    count = "Two" if len(closings) == 2 else "Three"
+    caption = f"{count} passes of {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
+    description = f"{caption}. {_told(rule, closings)}"
+    drawing = sheet(_ALONE_PX, caption, description, _passes(rule, closings, 12, caption))
+    return Picture(drawing, description, _table(rule, closings), caption)
+
+
+def _closings(threads: Sequence[int]) -> tuple[int, ...]:
     if not 1 <= len(threads) < _MOST_PASSES or any(not isinstance(n, int) or n < 0 for n in threads):
         raise ValueOutOfRangeError("this takes one or two further passes, whole leadscrew threads on", value=threads)
-    gear = dial_gear(rule, teeth)
-    closings = (0, *threads)
-    caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm)}"
-    passes = [pass_in_words(rule, n) for n in closings[1:]]
-    told = "; ".join(f"pass {number}: {words}" for number, words in enumerate(passes, 2))
-    description = f"{caption}, dial gear {gear.teeth} teeth, {gear.lines} lines. {told.capitalize()}."
-    drawing = sheet(
-        CATCH_PX,
-        caption,
-        description,
-        face_and_rulers(rule, gear, caption, at_mark),
-        _passes(rule, closings),
-    )
-    return Picture(drawing, description, [_row(rule, place, n) for place, n in enumerate(closings)], caption)
+    return (0, *threads)
+
+
+def _told(rule: DialRule, closings: Sequence[int]) -> str:
+    passes = [f"pass {number}: {pass_in_words(rule, n)}" for number, n in enumerate(closings[1:], 2)]
+    return f"{'; '.join(passes).capitalize()}."
+
+
+def _table(rule: DialRule, closings: Sequence[int]) -> list[Row]:
+    return [_row(rule, place, n) for place, n in enumerate(closings)]
 
 
 def pass_in_words(rule: DialRule, threads: int) -> str:
@@ -96,7 +121,9 @@ def _leads_in_words(rule: DialRule, threads: int) -> str:
     return shown if (leads * 10_000).denominator == 1 else f"≈ {shown}"
 
 
-def _passes(rule: DialRule, closings: Sequence[int]) -> Svg:
+def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> Svg:
+    """Everything about the passes, in a block 180 px high from `top` down."""
+    surface = top + _SURFACE_PX
     per_lead = (_RIGHT - _LEFT) / _LEADS_SHOWN
     depth = min(_DEEPEST_PX, 0.6134 * per_lead / rule.starts)
     outs = [float(rule.out_mm(n)) / float(rule.lead) * per_lead for n in closings]
@@ -109,32 +136,31 @@ def _passes(rule: DialRule, closings: Sequence[int]) -> Svg:
               stroke_dasharray=DASHES[n])
         for n, (out, share) in enumerate(zip(outs, shares, strict=True))
     ]  # fmt: skip
-    inside = element(
+    inside = element(  # a drawing in the drawing, which cuts off what reaches over the ends of the bar
         "svg",
-        element("rect", x=_LEFT, y=_TOP, width=_RIGHT - _LEFT, height=_BOTTOM - _TOP, fill=style.tint(style.SKY, 0.4)),
+        element("rect", x=_LEFT, width=_RIGHT - _LEFT, height=_METAL_PX, fill=style.tint(style.SKY, 0.4)),
         *gone,
         *_other_starts(rule, grooves, per_lead, depth),
-        drawn_line(f"M{_LEFT} {_TOP}H{_RIGHT}", style.INK, 1.2),
+        drawn_line(f"M{_LEFT} 0H{_RIGHT}", style.INK, 1.2),
         *seen,
-        x=_LEFT, y=_TOP - 2, width=_RIGHT - _LEFT, height=_BOTTOM - _TOP + 2,
-        viewBox=f"{_LEFT} {_TOP - 2} {_RIGHT - _LEFT} {_BOTTOM - _TOP + 2}",
+        x=_LEFT, y=surface - 2, width=_RIGHT - _LEFT, height=_METAL_PX + 2,
+        viewBox=f"{_LEFT} -2 {_RIGHT - _LEFT} {_METAL_PX + 2}",
     )  # fmt: skip
     return element(
         "g",
-        drawn_line(f"M{_LEFT} {FACE_PX[1]}H{_RIGHT}", style.FAINT, 1),
-        text_line("The passes over one another", _LEFT, _HEAD, size=style.WORD_PX, anchor="start", font_weight="bold"),
-        text_line("← direction of the cut", _RIGHT, _HEAD, size=style.WORD_PX, anchor="end", fill=style.SOFT),
+        text_line(head, _LEFT, top + 20, size=style.WORD_PX, anchor="start", font_weight="bold"),
+        text_line("← direction of the cut", _RIGHT, top + 20, size=style.WORD_PX, anchor="end", fill=style.SOFT),
         inside,
-        _numbers(outs, grooves[2]),
-        _one_lead(rule, grooves[3], grooves[4]),
-        _legend(rule, closings),
+        _numbers(outs, grooves[2], surface),
+        _one_lead(rule, grooves[3], grooves[4], surface + _METAL_PX - 11),
+        _legend(rule, closings, surface + _METAL_PX + 24),
     )
 
 
 def _vees(grooves: Sequence[float], out: float, depth: float, **look: object) -> Svg:
     """A groove of 60° at each place, so far behind it (to the right: the cut goes to the left)."""
     half = depth / _ROOT_3
-    path = "".join(f"M{x + out - half:.2f} {_TOP}l{half:.2f} {depth:.2f}l{half:.2f} {-depth:.2f}" for x in grooves)
+    path = "".join(f"M{x + out - half:.2f} 0l{half:.2f} {depth:.2f}l{half:.2f} {-depth:.2f}" for x in grooves)
     return element("path", d=Svg(path), stroke_linejoin="round", **look)
 
 
@@ -144,7 +170,7 @@ def _other_starts(rule: DialRule, grooves: Sequence[float], per_lead: float, dep
     return [_vees(grooves, start / rule.starts * per_lead, depth, **look) for start in range(1, rule.starts)]
 
 
-def _numbers(outs: Sequence[float], groove: float) -> Svg:
+def _numbers(outs: Sequence[float], groove: float, surface: float) -> Svg:
     """The number of each pass over its groove; passes that fall together share a place."""
     together: dict[float, list[str]] = {}
     for number, out in enumerate(outs, 1):
@@ -154,13 +180,12 @@ def _numbers(outs: Sequence[float], groove: float) -> Svg:
     parts = []
     for place, middle in zip(places, middles, strict=True):
         words = "pass " + ", ".join(together[place])
-        parts.append(drawn_line(f"M{middle:.2f} {_TOP - 14}L{groove + place:.2f} {_TOP - 2}", style.SOFT, 1))
-        parts.append(over_lines(words, middle, _TOP - 18, size=style.WORD_PX))
+        parts.append(drawn_line(f"M{middle:.2f} {surface - 14}L{groove + place:.2f} {surface - 2}", style.SOFT, 1))
+        parts.append(over_lines(words, middle, surface - 18, size=style.WORD_PX))
     return element("g", *parts)
 
 
-def _one_lead(rule: DialRule, start: float, end: float) -> Svg:
-    y = _BOTTOM - 11
+def _one_lead(rule: DialRule, start: float, end: float, y: float) -> Svg:
     arrow = f"M{start} {y}H{end}m-6 -3.5l6 3.5l-6 3.5M{start + 6} {y - 3.5}l-6 3.5l6 3.5"
     return element(
         "g",
@@ -170,8 +195,8 @@ def _one_lead(rule: DialRule, start: float, end: float) -> Svg:
     )
 
 
-def _legend(rule: DialRule, closings: Sequence[int]) -> Svg:
-    parts, y = [], _BOTTOM + 24.0
+def _legend(rule: DialRule, closings: Sequence[int], y: float) -> Svg:
+    parts = []
     for n, (threads, x) in enumerate(zip(closings, _LEGEND_AT, strict=False)):
         words = "pass 1, the first" if n == 0 else f"pass {n + 1}: {pass_in_words(rule, threads)}"
         parts.append(drawn_line(f"M{x} {y - 4.5}h38", _COLOURS[n], _WIDTHS[n] + 0.6, DASHES[n]))

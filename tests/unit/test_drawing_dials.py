@@ -12,7 +12,7 @@ from gearcalc.dial_lines import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear
 from gearcalc.dials import dial
 from gearcalc.drawing import style
 from gearcalc.drawing.dial_faces import dial_face
-from gearcalc.drawing.dial_passes import caught_or_split
+from gearcalc.drawing.dial_passes import caught_or_split, over_one_another
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.threads import Thread
@@ -47,6 +47,8 @@ PICTURES = {
     "caught, split": lambda: caught_or_split(dial(INCH, "11 tpi"), [8, 18]),
     "split twice": lambda: caught_or_split(dial(INCH, "1.5 mm"), [16, 32]),
     "caught twice": lambda: caught_or_split(dial(INCH, "16 tpi"), [3, 5]),
+    "passes alone": lambda: over_one_another(dial(BARE, "11 tpi"), [18, 20]),
+    "two passes alone": lambda: over_one_another(dial(METRIC, "lead 4 mm 2 starts"), [2]),
     "one further pass": lambda: caught_or_split(dial(INCH, "16 tpi"), [3]),
     "another start": lambda: caught_or_split(dial(METRIC, "lead 4 mm 2 starts"), [2, 6], at_mark=4),
     "six starts": lambda: caught_or_split(dial(METRIC, "lead 12 mm 6 starts"), [1, 3]),
@@ -125,7 +127,7 @@ class TestDialLines:
 class TestCaughtOrSplit:
     def test_grooves_stand_where_the_tool_lands(self, drawn):
         # 16 threads of 3.175 mm are 50.8 mm: 34 leads of 1.5 mm, and 0.2 mm too few. 188 px are one lead.
-        starts = re.findall(r'<path d="M([-\d.]+) 350\.0l([\d.]+)', drawn["split twice"].svg)
+        starts = re.findall(r'<path d="M([-\d.]+) 0l([\d.]+)', drawn["split twice"].svg)
         middles = [float(x) + float(half) for x, half in starts[3:]]  # the first three are what is gone
         first, second, third = middles[:3]
         assert second - first == pytest.approx(-0.2 / 1.5 * 188, abs=0.05)
