@@ -182,7 +182,7 @@ def _profile(
     if step < _FINEST_PX and cut_to is None:
         return _too_fine(top, bottom, base)
     places: list[tuple[float, float]] = []
-    points = max(4, min(24, ceil(step / 2)))
+    points = max(8, min(24, ceil(step / 2)))
     first = -ceil((start - _LEFT) / step) - 1
     for groove in range(first, ceil((_RIGHT - start) / step) + 2):
         for n in range(points):

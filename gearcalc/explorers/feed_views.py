@@ -16,7 +16,7 @@ from gearcalc.feeds import Feed
 from gearcalc.finishes import Finish, finish
 from gearcalc.lathes import Lathe
 from gearcalc.search import find_setups
-from gearcalc.setups import Setup
+from gearcalc.setups import Setup, assemble
 from gearcalc.shoulders import ShoulderRun, speed_for_shoulder, time_to_shoulder
 from gearcalc.threads import Thread, as_thread
 
@@ -38,12 +38,12 @@ def feed_view(
     slide: str = "along the bed",
     nose: object = 0.4,
 ) -> View:
-    """From the gears of a thread to a feed, and the grooves that the feed leaves, beside those of half the feed.
+    r"""From the gears of a thread to a feed, and the grooves that the feed leaves, beside those of half the feed.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> seen = feed_view(demo_lathe("metric"), thread="M10", feed=0.1, nose=0.8)
-    >>> seen.facts[0]["to move"], seen.facts[0]["feed that gives"], seen.facts[0]["Rt"]
-    ('1 gear and the lever', '0.1 mm (3.94 thou)', '1.56 µm')
+    >>> seen.facts[1]["feed a turn"], seen.facts[1]["Rt"], seen.note[:30]
+    ('0.1 mm (3.94 thou)', '1.56\xa0µm', 'To move: 1 gear and the lever.')
 
     `thread`: what the gears on the lathe cut now; `feed`: asked for, 0.005 to 2 mm a turn; `slide`: a key of SLIDES;
     `nose`: radius of the tool, 0.05 to 10 mm. Numbers may be text.
@@ -59,16 +59,28 @@ def feed_view(
     made = finish(change.to, radius)
     half = Finish(made.feed_mm / 2, radius)
     picture = turned_profile(made, half, window_mm=_SHOWN_MM)
-    facts: dict[str, object] = {
-        "on the lathe now": _gears(mounted),
-        "for the feed": _gears(change.to),
-        "to move": _to_move(change),
-        "feed that gives": f"{writing.length(made.feed_mm)} ({_thou(made.feed_mm)})",
-        "Rt": _um(made.rt_um),
-        "Ra": _um(made.ra_um),
-        "Rt at half the feed": _um(half.rt_um),
-    }
-    return View(picture, (facts,), " ".join([change.in_words, *made.notes]))
+    now = _seen_as_a_feed(lathe, mounted, wanted)
+    facts = (_row("now", now, radius), _row("for the feed", change.to, radius))
+    said = [f"To move: {_to_move(change)}.", change.in_words.removeprefix("No gear moves. "), *made.notes]
+    return View(picture, facts, " ".join(said))
+
+
+def _seen_as_a_feed(lathe: Lathe, mounted: Setup, wanted: Feed) -> Setup:
+    """What is mounted, seen as a setup for the feed."""
+    return assemble(lathe, mounted.train, lathe.lever(mounted.lever), wanted)
+
+
+def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
+    """One setup: its gears, and the grooves of its feed; none where that is wider than the nose."""
+    feed = setup.feed_mm or Fraction(0)
+    grooves: dict[str, object] = {"Rt": None, "Ra": None}
+    if feed <= 2 * radius:
+        made = Finish(feed, radius)
+        grooves = {"Rt": _um(made.rt_um), "Ra": _um(made.ra_um)}
+    row: dict[str, object] = {"setup": name, "gears": str(setup.train)}
+    if setup.lever is not None:
+        row["lever"] = setup.lever
+    return {**row, "feed a turn": f"{writing.length(feed)} ({_thou(feed)})", **grooves}
 
 
 @lru_cache(maxsize=64)
@@ -131,10 +143,6 @@ def _number(given: object, what: str, bounds: tuple[Fraction, Fraction | int]) -
     return number
 
 
-def _gears(setup: Setup) -> str:
-    return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
-
-
 def _to_move(change: FeedChange) -> str:
     gears = {0: "no gear", 1: "1 gear"}.get(change.moved, f"{change.moved} gears")
     if not change.lever_moves:
@@ -147,7 +155,7 @@ def _thou(feed_mm: Fraction) -> str:
 
 
 def _um(um: float) -> str:
-    return f"{writing.decimal(um, 2)} µm" if um >= 0.01 else "less than 0.01 µm"
+    return f"{writing.decimal(um, 2)}\u00a0µm" if um >= 0.01 else "less than 0.01 µm"
 
 
 def _seconds(seconds: float) -> str:

@@ -14,13 +14,13 @@ __all__ = ["feed_and_finish", "time_to_the_shoulder"]
 
 
 def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nose: float = 0.4) -> Explorer:
-    """Choose a feed and the nose of the tool: the gears to move from a thread's train, and the grooves left behind.
+    r"""Choose a feed and the nose of the tool: the gears to move from a thread's train, and the grooves left behind.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> explorer = feed_and_finish(demo_lathe("metric"))
     >>> explorer.set(feed=0.1, nose=0.8)
-    >>> explorer.shown.facts[0]["Rt"]
-    '1.56 µm'
+    >>> explorer.shown.facts[1]["Rt"]
+    '1.56\xa0µm'
 
     `thread`: what the gears on the lathe cut; `feed`: mm a turn at first, 0.02 to 0.6; `nose`: radius at first, 0.1 to
     3.2 mm. Where the lathe has a cross feed it can be chosen.
@@ -34,7 +34,7 @@ def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nos
         number_slider("nose", "Nose", 0.1, 3.2, nose, "mm", step=0.1),
     ]
     aspect = PROFILE_PX[0] / PROFILE_PX[1]
-    return Explorer("Feed and finish", controls, partial(feed_view, lathe), aspect=aspect, facts_px=170)
+    return Explorer("Feed and finish", controls, partial(feed_view, lathe), aspect=aspect, facts_px=200)
 
 
 def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, wanted: float = 2) -> Explorer:

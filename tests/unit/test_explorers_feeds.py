@@ -71,16 +71,25 @@ class TestBothExplorers:
 
 class TestFeedView:
     def test_the_gears_give_what_is_said(self):
-        facts = feed_view(METRIC, thread="M10", feed="0.1", nose="0.8").facts[0]
-        gears, lever = re.fullmatch(r"(.+), idler \d+, lever (\w+)", facts["for the feed"]).groups()
-        over, under = (prod(map(int, re.findall(r"\d+", side))) for side in gears.split("/"))
-        travel = Fraction(over, under) * METRIC.levers[lever] * 3 / 6
-        assert facts["feed that gives"] == "0.1 mm (3.94 thou)"  # 0.1 / 25.4 = 0.003937
+        _, facts = feed_view(METRIC, thread="M10", feed="0.1", nose="0.8").facts
+        over, under = (prod(map(int, re.findall(r"\d+", side))) for side in facts["gears"].split(",")[0].split("/"))
+        travel = Fraction(over, under) * METRIC.levers[facts["lever"]] * 3 / 6
         assert travel == Fraction(1, 10)
+        assert facts["feed a turn"] == "0.1 mm (3.94 thou)"  # 0.1 / 25.4 = 0.003937
+
+    def test_what_stands_there_now_gives_a_feed_too(self):
+        now, _ = feed_view(METRIC, thread="1.5 mm", feed=0.1, nose=0.8).facts
+        assert now["feed a turn"] == "0.25 mm (9.84 thou)"  # 1.5 mm / 6
+        assert now["Rt"] == "9.83\u00a0µm"  # 0.25² / 6.4 = 0.00977 mm, the arc a little more
+
+    def test_a_feed_wider_than_the_nose_leaves_its_cells_empty(self):
+        now, after = feed_view(METRIC, thread="6 mm", feed=0.1, nose=0.1).facts
+        assert (now["feed a turn"][:4], now["Rt"]) == ("1 mm", None)
+        assert after["Rt"] is not None
 
     def test_half_the_feed_is_a_quarter_of_the_depth(self):
-        facts = feed_view(METRIC, thread="M10", feed=0.2, nose=0.8).facts[0]
-        assert (facts["Rt"], facts["Rt at half the feed"]) == ("6.27 µm", "1.56 µm")
+        view = feed_view(METRIC, thread="M10", feed=0.2, nose=0.8)
+        assert [row["Rt"] for row in view.picture.table] == ["6.27 µm", "1.56 µm"]
 
     @pytest.mark.parametrize(
         ("thread", "feed", "said"),
@@ -88,13 +97,13 @@ class TestFeedView:
     )
     def test_what_has_to_be_moved(self, thread, feed, said):
         lathe = INCH if "tpi" in thread else METRIC
-        assert feed_view(lathe, thread=thread, feed=feed).facts[0]["to move"] == said
+        assert feed_view(lathe, thread=thread, feed=feed).note.startswith(f"To move: {said}.")
 
     def test_across(self):
         along, across = (feed_view(METRIC, thread="1.5 mm", feed="0.125", slide=slide) for slide in SLIDES)
         # 3 mm · 40/80 / 12 = 0.125 mm across, with nothing moved
-        assert across.facts[0]["to move"] == "nothing"
-        assert along.facts[0]["to move"] != "nothing"
+        assert across.note.startswith("To move: nothing.")
+        assert not along.note.startswith("To move: nothing.")
 
     def test_a_lathe_without_a_cross_feed_offers_none_and_says_so(self):
         lathe = Lathe.from_toml('name = "x"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 24, 60, 80, 100, 127]')
