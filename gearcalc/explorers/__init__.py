@@ -5,8 +5,10 @@ from gearcalc.explorers.change_over import change_over
 from gearcalc.explorers.dials import catch_the_thread
 from gearcalc.explorers.feeds import feed_and_finish, time_to_the_shoulder
 from gearcalc.explorers.first_lessons import ask, one_turn, two_pairs
+from gearcalc.explorers.fit_bench import fit_bench
 from gearcalc.explorers.near_misses import edit_the_set, limit_on_teeth, watch_the_gap
 from gearcalc.explorers.own_lathe import gears_worth_adding
+from gearcalc.explorers.proofs import prove_the_cut
 from gearcalc.explorers.turning import turning_train
 
 __all__ = [
@@ -16,9 +18,11 @@ __all__ = [
     "change_over",
     "edit_the_set",
     "feed_and_finish",
+    "fit_bench",
     "gears_worth_adding",
     "limit_on_teeth",
     "one_turn",
+    "prove_the_cut",
     "time_to_the_shoulder",
     "turning_train",
     "two_pairs",
