@@ -171,18 +171,20 @@ function render({ model, el }) {
   const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
     title, controls, message, ...(turning ? [turning.element] : []), picture, ...(below.firstChild ? [below] : []), facts);
 
+  const showValues = () => {
+    const values = model.get("values");
+    const seen = model.get("seen")[PREFIX];  // moves that the kernel has not answered yet stay as the hand left them
+    for (const [name, value] of Object.entries(values)) {
+      if (!(moves[name]?.[0] > seen)) shown[name]?.(value);
+    }
+    for (const [element, [name, value]] of only) element.hidden = values[name] !== value;
+  };
   const update = {
     "change:tables": () => {
       for (const [name, table] of Object.entries(model.get("tables"))) filled[name]?.(table);
     },
-    "change:values": () => {
-      const values = model.get("values");
-      const seen = model.get("seen")[PREFIX];  // moves that the kernel has not answered yet stay as the hand left them
-      for (const [name, value] of Object.entries(values)) {
-        if (!(moves[name]?.[0] > seen)) shown[name]?.(value);
-      }
-      for (const [element, [name, value]] of only) element.hidden = values[name] !== value;
-    },
+    "change:values": showValues,
+    "change:seen": showValues,  // answered, perhaps with the very values that were sent
     "change:svg": () => { picture.innerHTML = model.get("svg"); turning?.follow(); },
     "change:facts": () => { facts.innerHTML = model.get("facts"); },
     "change:message": () => {
