@@ -17,7 +17,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["LabServer", "serve"]
+__all__ = ["LabServer", "end", "environment", "free_port", "serve"]
 
 _SECONDS_TO_START = 90
 _TRIES = 3
@@ -49,13 +49,13 @@ class LabServer:
 @contextmanager
 def serve(folder: Path, scratch: Path, checkout: Path) -> Iterator[LabServer]:
     """Serve `folder`; settings and caches go to `scratch`; kernels import the package of `checkout`."""
-    environment = _environment(scratch, checkout)
+    variables = environment(scratch, checkout)
     for attempt in range(_TRIES):
-        port, token = _free_port(), secrets.token_hex(16)
+        port, token = free_port(), secrets.token_hex(16)
         server = LabServer(f"http://127.0.0.1:{port}", token, folder)
         with (scratch / f"server{attempt}.log").open("wb") as log:
             process = subprocess.Popen(
-                _command(server, port), env=environment, cwd=folder, stdin=subprocess.DEVNULL, stdout=log, stderr=log,
+                _command(server, port), env=variables, cwd=folder, stdin=subprocess.DEVNULL, stdout=log, stderr=log,
                 start_new_session=True,
             )  # fmt: skip
         try:
@@ -63,12 +63,13 @@ def serve(folder: Path, scratch: Path, checkout: Path) -> Iterator[LabServer]:
                 yield server
                 return
         finally:
-            _end(process)
+            end(process)
     log_text = (scratch / f"server{_TRIES - 1}.log").read_text(errors="replace")
     raise RuntimeError(f"JupyterLab did not start:\n{log_text[-3000:]}")
 
 
-def _environment(scratch: Path, checkout: Path) -> dict[str, str]:
+def environment(scratch: Path, checkout: Path) -> dict[str, str]:
+    """Variables for a server of its own: folders in `scratch`, no news, kernels that import this checkout."""
     for name in _FOLDERS.values():
         (scratch / name).mkdir(parents=True, exist_ok=True)
     quiet = scratch / "settings" / _NOTIFICATIONS
@@ -86,7 +87,8 @@ def _command(server: LabServer, port: int) -> list[str]:
     ]  # fmt: skip
 
 
-def _free_port() -> int:
+def free_port() -> int:
+    """A port that nobody listens at."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port: int = probe.getsockname()[1]
@@ -105,7 +107,7 @@ def _answers(server: LabServer, process: subprocess.Popen[bytes]) -> bool:
     return False
 
 
-def _end(process: subprocess.Popen[bytes]) -> None:
+def end(process: subprocess.Popen[bytes]) -> None:
     """End the server and the kernels that it started: the whole process group, gently, then not."""
     for sign in (signal.SIGTERM, signal.SIGKILL):
         try:

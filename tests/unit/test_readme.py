@@ -28,13 +28,15 @@ class TestReadme:
         assert title.startswith("# gearcalc")
         assert not paragraph.startswith(("#", "[", "!", "`"))
 
-    def test_two_commands_one_line_each(self, readme):
+    def test_three_commands_one_line_each(self, readme):
         commands = blocks(readme, "sh")
-        assert [command.count("\n") for command in commands] == [1, 1]
+        assert [command.count("\n") for command in commands] == [1, 1, 1]
         assert all(" -m venv .venv && .venv/bin/python -m pip install -q " in command for command in commands)
         assert commands[0].endswith("-m gearcalc lessons\n")
-        assert '".[test]"' in commands[1]
-        assert commands[1].endswith("-m pytest -n 2\n")
+        assert '".[voila]"' in commands[1]
+        assert commands[1].endswith("voila notebooks/workbench.ipynb\n")
+        assert '".[test]"' in commands[2]
+        assert commands[2].endswith("-m pytest -n 2\n")
 
     def test_five_lines_that_run(self, readme):
         (example,) = blocks(readme, "python")
