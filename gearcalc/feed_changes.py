@@ -16,6 +16,7 @@ from math import prod
 from attrs import frozen
 
 from gearcalc import writing
+from gearcalc.cautions import FOOT
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction, coefficient
 from gearcalc.feeds import Feed
@@ -83,10 +84,15 @@ class FeedChange:
         """What to do, in one sentence a step."""
         said = [_gear_in_words(*step) for step in self.steps] or ["No gear moves."]
         if self.lever_moves:
-            now = f" from {self.lever_now}" if self.lever_now is not None else ""
-            said.append(f"Lever{now} to {self.to.lever}.")
+            said.append(f"Lever {self._lever_in_words}.")
         said.append(f"That gives {writing.length(self.to.feed_mm or Fraction(0), 'mm')} a turn{self._off_in_words}.")
         return " ".join(said)
+
+    @property
+    def _lever_in_words(self) -> str:
+        if not self.lever_moves:
+            return f"stays at {self.to.lever}"
+        return f"from {self.lever_now} to {self.to.lever}" if self.lever_now is not None else f"to {self.to.lever}"
 
     @property
     def _off_in_words(self) -> str:
@@ -103,10 +109,13 @@ class FeedChange:
         rows += [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
         rows.append(("gears to move", str(self.moved)))
         if self.to.lever is not None:
-            rows.append(("lever", f"to {self.to.lever}" if self.lever_moves else f"stays at {self.to.lever}"))
-        rows.append(("then", self.to.written))
-        note = "" if self.proven else "Perhaps fewer gears would do: not every train could be looked at."
-        return writing.html_table(f"From what is mounted to a feed of {self.feed}", rows, note=note)
+            rows.append(("lever", self._lever_in_words))
+        rows.append(("then", self.to.train.written))
+        gives = writing.length(self.to.feed_mm or Fraction(0), f"mm/rev {self.feed.along}")
+        rows.append(("feed", gives + self._off_in_words))
+        notes = [] if self.proven else ["Perhaps fewer gears would do: not every train could be looked at."]
+        notes += [*self.to.warnings, *([FOOT] if self.moved else [])]
+        return writing.html_table(f"From what is mounted to a feed of {self.feed}", rows, note=" ".join(notes))
 
 
 def change_to_feed(

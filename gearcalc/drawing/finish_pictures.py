@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import ceil, floor, log10, pi, sin, sqrt
 
 from attrs import frozen
@@ -24,7 +25,7 @@ _LEFT, _RIGHT = 30.0, 646.0
 _NOSE_TOP, _SURFACE_Y, _WORK_BOTTOM = 74.0, 172.0, 200.0
 _GROOVES_TOP, _GROOVES_BOTTOM = 258.0, 414.0
 _APART_PX, _BELOW_PX = 34.0, 14.0  # between strips; of work under a groove
-_TALLEST_PX = 110.0
+_TALLEST_PX = 128.0
 _RULER_Y = 424.0
 _NOSE_PX = 140.0  # the radius, where the window is left to us
 _FINEST_PX = 4.0  # arcs narrower than this are drawn as plain tone
@@ -181,26 +182,29 @@ def _profile(
     top = bottom - made.rt_um / 1000 * scale * magnify
     if step < _FINEST_PX and cut_to is None:
         return _too_fine(top, bottom, base)
-    places: list[tuple[float, float]] = []
-    points = max(8, min(24, ceil(step / 2)))
-    first = -ceil((start - _LEFT) / step) - 1
-    for groove in range(first, ceil((_RIGHT - start) / step) + 2):
-        for n in range(points):
-            off = step / 2 * sin(pi * (n / points - 0.5))  # close together near the ridges, where it is steep
-            x = start + groove * step + off
-            y = bottom - magnify * (radius - sqrt(max(0.0, radius**2 - off**2)))
-            if _LEFT <= x <= _RIGHT and (cut_to is None or x >= cut_to):
-                places.append((x, y))
+
+    def at(x: float) -> tuple[float, float]:
+        off = (((x - start) / step + 0.5) % 1 - 0.5) * step
+        return x, bottom - magnify * (radius - sqrt(max(0.0, radius**2 - off**2)))
+
+    begin = _LEFT if cut_to is None else cut_to
+    inside = [x for x in _along(start, step) if begin < x < _RIGHT]
+    places = [at(x) for x in (begin, *inside, _RIGHT)]
     if cut_to is not None:
         depth = max(_CUT_PX, bottom - top + 4)
         places = [(_LEFT, bottom - depth), (max(_LEFT, cut_to - _reach(radius, depth)), bottom - depth), *places]
-    else:
-        places = [(_LEFT, places[0][1]), *places]
-    places.append((_RIGHT, places[-1][1]))
     line = "L".join(f"{x:.2f} {y:.2f}" for x, y in places)
     outline = f"M{_LEFT} {base}L{line}V{base}Z"
     width = 1.2 if step > 12 else 0.7
     return element("path", d=Svg(outline), fill=_WORK, stroke=style.INK, stroke_width=width, stroke_linejoin="round")
+
+
+def _along(start: float, step: float) -> Iterator[float]:
+    """Places along the whole sheet, in every groove close together near the ridges, where it is steep."""
+    points = max(8, min(24, ceil(step / 2)))
+    for groove in range(-ceil((start - _LEFT) / step) - 1, ceil((_RIGHT - start) / step) + 2):
+        for n in range(points):
+            yield start + groove * step + step / 2 * sin(pi * (n / points - 0.5))
 
 
 def _too_fine(top: float, bottom: float, base: float) -> Svg:
