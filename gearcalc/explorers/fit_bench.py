@@ -24,10 +24,10 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
     >>> from gearcalc.lathes import demo_lathe
     >>> explorer = fit_bench(demo_lathe("inch"))
     >>> explorer.shown.note
-    'Not yet: 2 meshes to set right.'
+    'Not yet: 2 meshes to set right. The second stud stands empty.'
     >>> explorer.set(placed="for me")
-    >>> explorer.shown.note, explorer.values["train"], explorer.values["swing"]
-    ('It goes on like this.', '(30 · 40)/(60 · 80)', -31.46)
+    >>> explorer.shown.facts[0]["it is"], explorer.values["train"], explorer.values["swing"]
+    ('good: 0.2 mm of backlash', '(30 · 40)/(60 · 80)', -31.46)
 
     `train`: what stands in the box at first, a Train or its text; `placed`: start where fit() puts it.
     Raises NotPossibleError, saying what to add, when the lathe has no bracket or no size of gear in its file;

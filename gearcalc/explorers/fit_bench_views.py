@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import lru_cache
+from math import isfinite
 from typing import Any
 
 from gearcalc import writing
@@ -38,7 +39,7 @@ def fit_bench_view(
     >>> [row["it is"] for row in view.facts[:2]]
     ['good: 0.16 mm of backlash', 'good: 0.22 mm of backlash']
     >>> view.note
-    'It goes on like this.'
+    'It goes on like this. The second stud stands empty.'
 
     `train`: a Train, or its text with idlers behind, like '40/80, idler 50'. `swing`: degrees, counter-clockwise.
     `first_stud`, `second_stud` ...: mm along its slot, a number or its text; `first_slot` ...: the slot that it stands
@@ -86,7 +87,7 @@ def _number(given: object, what: str) -> float:
     text = given.strip() if isinstance(given, str) else ""
     if text[:1] in ("-", writing.MINUS):
         return -float(as_fraction(text[1:], what=what))
-    return float(as_fraction(Fraction(given) if isinstance(given, float) and given == given else given, what=what))
+    return float(as_fraction(Fraction(given) if isinstance(given, float) and isfinite(given) else given, what=what))
 
 
 @lru_cache(maxsize=64)
@@ -154,13 +155,15 @@ def _gap_row(drawing: BracketDrawing, gap: Gap) -> Row:
 def _verdict(drawing: BracketDrawing, found: Fit | None) -> str:
     wrong = sum(mesh.state != "good" for mesh in drawing.meshes)
     fouls = len(drawing.fouls)
-    if not wrong and not fouls and (found is None or found.goes_on):
-        return "It goes on like this."
     said = [
         *([f"{wrong} mesh{'es' if wrong > 1 else ''} to set right"] if wrong else []),
         *([f"{fouls} gap{'s' if fouls > 1 else ''} too small"] if fouls else []),
     ]
-    words = f"Not yet: {' and '.join(said)}." if said else ""
-    if found is not None:
-        return f"It does not go on; this is as near as it comes. {' '.join(found.reasons)}"
-    return words
+    if found is not None and not found.goes_on:
+        words = f"It does not go on; this is as near as it comes. {' '.join(found.reasons)}"
+    else:
+        words = f"Not yet: {' and '.join(said)}." if said else "It goes on like this."
+    empty = ORDINALS[len(drawing.axes_mm) - 2 : drawing.layout.bracket.studs]
+    if not empty:
+        return words
+    return f"{words} The {' and the '.join(empty)} stud {'stands' if len(empty) == 1 else 'stand'} empty."
