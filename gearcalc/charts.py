@@ -24,9 +24,11 @@ from gearcalc.thread_series import threads_listed
 from gearcalc.threads import Thread
 from gearcalc.trains import places_that_differ
 
-__all__ = ["MOST_ROWS", "ChartRow", "chart_rows"]
+__all__ = ["HOPELESS_PPM", "MOST_ROWS", "ChartRow", "chart_rows"]
 
 MOST_ROWS = 300
+HOPELESS_PPM = 10_000
+"""Off by more than one part in a hundred is no longer the thread that was wanted: our convention."""
 _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1
 _MOST_ORDERS = 100
@@ -55,8 +57,11 @@ class ChartRow:
 
     @property
     def ok(self) -> bool | None:
-        """Whether it is good enough to cut: False without a setup that goes on; None where no tolerance is known."""
-        if self.setup is None or self.fits is False:
+        """Whether it is good enough to cut: False without a setup that goes on; None where no tolerance is known.
+
+        One that is off by more than HOPELESS_PPM is False whatever is known.
+        """
+        if self.setup is None or self.fits is False or abs(self.setup.error_ppm or 0) > HOPELESS_PPM:
             return False
         return True if self.setup.is_exact or self.verdict is None else self.verdict.ok
 

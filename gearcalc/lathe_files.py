@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 import tomllib
 from pathlib import Path
 
@@ -12,6 +10,7 @@ from gearcalc.errors import LatheFileError, quoted
 from gearcalc.lathe_faults import in_words
 from gearcalc.lathe_sections import structured, written
 from gearcalc.lathes import Lathe
+from gearcalc.whole_files import put_in_place
 
 __all__ = ["load", "read", "save", "write"]
 
@@ -89,6 +88,7 @@ def save(lathe: Lathe, path: str | Path) -> None:
     """Write beside the file, then replace it, so that it is never half written.
 
     >>> from gearcalc.lathes import demo_lathe
+    >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     save(demo_lathe("inch"), Path(folder) / "mine.toml")
     ...     load(Path(folder) / "mine.toml") == demo_lathe("inch")
@@ -98,36 +98,12 @@ def save(lathe: Lathe, path: str | Path) -> None:
     """
     try:
         text = write(lathe).encode()
-        _replace(Path(os.path.realpath(path)), text)
+        put_in_place(path, text)
     except (OSError, ValueError, TypeError) as problem:
         raise LatheFileError(
             f"the lathe can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=str(path),
             remedy="Name a file in a folder that you may write to; the old file, if any, is untouched.",
         ) from None  # fmt: skip
-
-
-def _replace(place: Path, content: bytes) -> None:
-    if place.is_dir():
-        raise IsADirectoryError("this is a folder")
-    handle, beside = tempfile.mkstemp(prefix=f".{place.name[:40]}.", dir=place.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        # mkstemp makes files private; a lathe file keeps the mode it had, or gets the usual one.
-        mode = place.stat().st_mode & 0o777 if place.exists() else 0o666 & ~_umask()
-        os.chmod(beside, mode)
-        os.replace(beside, place)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
-
-
-def _umask() -> int:
-    current = os.umask(0)
-    os.umask(current)
-    return current
 
 
 def _too_long(source: str) -> LatheFileError:

@@ -28,6 +28,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.whole_files import save_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,7 +40,7 @@ __all__ = ["SIZES_MM", "Paper", "width_of_words_mm", "wrapped"]
 SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height of the papers (ISO 216; US letter, ANSI/ASME Y14.1)."""
 
-_MARGIN_MM, _FOOT_MM = 15.0, 7.0
+_MARGIN_MM, _ABOVE_FOOT_MM = 15.0, 3.0
 _MM_PER_PT = 25.4 / 72
 _LINE = 1.38  # from baseline to baseline, in sizes of the type
 _RISE = 1.02  # from the top of the line to the baseline
@@ -74,8 +75,8 @@ class _Column(NamedTuple):
 class Paper:
     """A sheet (or several) that fills from the top. What doesn't fit goes on to a next page by itself.
 
-    `heading`: in large type on top; `below`: one smaller line beneath it; `foot`: a line at the foot of every page,
-    where the page number stands too. `size`: 'A4' or 'letter'; `landscape`: lying. `margin_mm`: 5 to 50.
+    `heading`: in large type on top; `below`: one smaller line beneath it; `foot`: a line or two at the foot of every
+    page, where the page number stands too. `size`: 'A4' or 'letter'; `landscape`: lying. `margin_mm`: 5 to 50.
     Raises ValueOutOfRangeError for another size of paper or an empty heading.
 
     `width_mm`: between the margins. `left_mm`: what is left of this page.
@@ -101,6 +102,8 @@ class Paper:
         self.size_mm = (height, width) if landscape else (width, height)
         self.heading, self.foot, self.margin_mm = _one_line(heading), _one_line(foot), margin_mm
         self.width_mm = self.size_mm[0] - 2 * margin_mm
+        self._foot_lines = wrapped(self.foot, self.width_mm - width_of_words_mm("page 00 of 00", _FOOT_PT), _FOOT_PT)
+        self._foot_mm = len(self._foot_lines) * _line_mm(_FOOT_PT) + _ABOVE_FOOT_MM
         self._figures: list[Figure] = []
         self._numbers: list[Any] = []
         self._down = 0.0  # from the top edge of the page to where the next thing goes
@@ -119,7 +122,7 @@ class Paper:
     @property
     def left_mm(self) -> float:
         """Height that is left on this page."""
-        return self.size_mm[1] - self.margin_mm - _FOOT_MM - self._down
+        return self.size_mm[1] - self.margin_mm - self._foot_mm - self._down
 
     def next_page(self) -> None:
         """Go on at the top of a new page."""
@@ -255,23 +258,23 @@ class Paper:
     def save(self, path: str | os.PathLike[str]) -> list[Path]:
         """Write a .pdf, or an .svg a page (card.svg, card-2.svg ...); never half a file. Returns what was written.
 
-        Raises ValueOutOfRangeError for another ending.
+        Raises ValueOutOfRangeError for another ending, NotPossibleError where it can't be written.
         """
         path = Path(path)
         ending = path.suffix.lower()
         if ending == ".pdf":
-            return [_written(path, self.pdf())]
+            return [save_whole(path, self.pdf(), "the sheet")]
         if ending != ".svg":
             raise ValueOutOfRangeError("a sheet is saved as a file ending .pdf or .svg", value=path.name)
         names = [path, *(path.with_name(f"{path.stem}-{page}{path.suffix}") for page in range(2, self.pages + 1))]
-        return [_written(name, self.svg(page).encode("utf-8")) for page, name in enumerate(names, 1)]
+        return [save_whole(name, self.svg(page), "the sheet") for page, name in enumerate(names, 1)]
 
     # What the rest is made of: places on the page in mm from its left and upper edge.
 
     @property
     def _most_mm(self) -> float:
         """Height of what a whole page holds."""
-        return self.size_mm[1] - 2 * self.margin_mm - _FOOT_MM
+        return self.size_mm[1] - 2 * self.margin_mm - self._foot_mm
 
     def _next_page(self) -> None:
         from matplotlib.figure import Figure
@@ -280,8 +283,8 @@ class Paper:
             self._figures.append(Figure(figsize=(self.size_mm[0] / 25.4, self.size_mm[1] / 25.4), facecolor="white"))
         self._down = self.margin_mm
         foot = self.size_mm[1] - self.margin_mm
-        room = self.width_mm - width_of_words_mm("page 00 of 00", _FOOT_PT)
-        self._text(wrapped(self.foot, room, _FOOT_PT)[0], self.margin_mm, foot, _FOOT_PT)
+        for above, line in enumerate(reversed(self._foot_lines)):
+            self._text(line, self.margin_mm, foot - above * _line_mm(_FOOT_PT), _FOOT_PT)
         number = self._text("", self.size_mm[0] - self.margin_mm, foot, _FOOT_PT, align="right")
         self._numbers.append(number)
 
@@ -440,10 +443,3 @@ def _style() -> Iterator[None]:
 
     with matplotlib.rc_context(_STYLE):
         yield
-
-
-def _written(path: Path, data: bytes) -> Path:
-    beside = path.with_name(path.name + ".part")
-    beside.write_bytes(data)
-    beside.replace(path)
-    return path

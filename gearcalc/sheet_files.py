@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import html
 import os
-import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
-from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.whole_files import save_whole
 
 __all__ = ["html_list", "save_sheet", "whole_page"]
 
@@ -51,6 +51,7 @@ def whole_page(title: str, body: str) -> str:
 def save_sheet(path: str | os.PathLike[str], makers: Mapping[str, Callable[[], str | bytes]]) -> Path:
     """Write what the maker for the file's ending makes: beside the file, then in its place, so that it is never half.
 
+    >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     save_sheet(Path(folder) / "card.txt", {".txt": lambda: "Isolate first."}).read_text()
     'Isolate first.'
@@ -64,29 +65,4 @@ def save_sheet(path: str | os.PathLike[str], makers: Mapping[str, Callable[[], s
             f"a sheet is saved as a file ending {', '.join(sorted(makers))}", value=place.name or str(path),
             remedy="The ending says what is made: a page for the browser, a PDF, or plain text.",
         )  # fmt: skip
-    made = make()
-    content = made.encode("utf-8") if isinstance(made, str) else made
-    try:
-        _replace(Path(os.path.realpath(place)), content)
-    except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
-        raise NotPossibleError(
-            f"the sheet can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=str(path),
-            remedy="Name a file in a folder that you may write to; what was there is untouched.",
-        ) from None  # fmt: skip
-    return place
-
-
-def _replace(place: Path, content: bytes) -> None:
-    if place.is_dir():
-        raise IsADirectoryError("this is a folder")
-    handle, beside = tempfile.mkstemp(prefix=f".{place.name[:40]}.", dir=place.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(beside, place.stat().st_mode & 0o777 if place.exists() else 0o644)  # mkstemp makes files private
-        os.replace(beside, place)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
+    return save_whole(place, make(), "the sheet")

@@ -21,6 +21,7 @@ from gearcalc.exact import RelativeError, as_fraction
 from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
+from gearcalc.whole_files import save_whole
 
 __all__ = ["Table", "captioned", "chart", "pitch_error_table", "save_csv"]
 
@@ -95,16 +96,14 @@ def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
 
     Written beside the file and then put in its place, so that it is never half. UTF-8 with a mark at the start, which
     spreadsheets look for; text that one would take for a formula gets an apostrophe in front.
-    Raises ValueOutOfRangeError for another ending than .csv.
+    Raises ValueOutOfRangeError for another ending than .csv, NotPossibleError where it can't be written.
     """
     path = Path(path)
     if path.suffix.lower() != ".csv":
         raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
-    beside = path.with_name(path.name + ".part")
     named = any(name is not None for name in frame.index.names)
-    frame.astype(object).map(_csv_cell).to_csv(beside, index=named, encoding="utf-8-sig")
-    beside.replace(path)
-    return path
+    text = frame.astype(object).map(_csv_cell).to_csv(index=named)
+    return save_whole(path, text.encode("utf-8-sig"), "the table")
 
 
 @frozen

@@ -22,6 +22,8 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   standard threads each with `thread`, its lead and error; check adds `ok` and `plate`, each row with `thread`, `ok`,
   `problems` and, where they can be told, its lead and error; lessons gives `folder` and `files`, each with `name`,
   `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
+* chart: `chart`, a row a thread, each a setup with `thread`, `ok` (null: no tolerance known), `moved` and `why` there
+  is none; with --save only `file`.
 * plan adds `setups` in order, each with `moved`, gears to move before it (null when it isn't known what was mounted),
   and for the whole `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `setups` (null for a thread
   that can't be cut) and `note`. feeds: `feeds`, each a setup with `feed_mm`, `moved` and `why` there is none.

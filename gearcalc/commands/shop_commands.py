@@ -6,11 +6,13 @@ import argparse
 from typing import Any
 
 import gearcalc
+from gearcalc.charts import ChartRow, chart_rows
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
 from gearcalc.errors import NotPossibleError
 from gearcalc.feed_charts import FeedRow, feed_rows
 from gearcalc.feeds import Feed
+from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup, as_wanted
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
@@ -22,7 +24,15 @@ _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
 def add_shop_commands(command: AddCommand) -> None:
-    """Enter plan, card, dial, feeds and add."""
+    """Enter chart, plan, card, dial, feeds and add."""
+    chart = command("chart", _chart, "every thread that you care about, on one page for the wall or as a table")
+    chart.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    chart.add_argument("threads", nargs="+", metavar="THREAD",
+                       help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC")  # fmt: skip
+    chart.add_argument("--within-ppm", type=float, metavar="PPM", help="errors up to this count as equally good")
+    chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
+    chart.add_argument("--paper", choices=("A4", "letter"), default="A4", help="size of the plate (A4)")
+
     plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
     plan.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=_ONE_EACH)
@@ -52,6 +62,49 @@ def add_shop_commands(command: AddCommand) -> None:
     add.add_argument("threads", nargs="+", metavar="THREAD", help=_ONE_EACH)
     add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
     add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
+
+
+def _chart(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    if options.save is not None:
+        rows, saved = _saved_chart(lathe, options)
+        if options.json:
+            say_json({"lathe": lathe.name, "file": saved})
+        else:
+            say(f"{lathe.name}: {rows} threads, in {saved}.")
+        return DONE
+    chart = chart_rows(lathe, options.threads, options.within_ppm)
+    if options.json:
+        say_json({"lathe": lathe.name, "chart": [_chart_fields(row) for row in chart]})
+    else:
+        say(f"{lathe.name}:")
+        for row in chart:
+            moved = "" if row.moved is None else f"; {_gears(row.moved)} to move"
+            cut = "" if row.setup is None or row.fits is False else f": {row.setup}{moved}"
+            say(f"  {row.thread}{cut}; {row.in_words}")
+    return DONE if all(row.ok is not False for row in chart) else SOMETHING_WRONG
+
+
+def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str]:
+    """How many threads were written, and to where."""
+    if options.save.lower().endswith(".csv"):
+        from gearcalc.tables import chart, save_csv
+
+        table = chart(lathe, options.threads, options.within_ppm)
+        return len(table), str(save_csv(table, options.save))
+    from gearcalc.drawing.wall_plates import wall_plate
+
+    plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm, size=options.paper)
+    return len(plate.rows), str(plate.save(options.save))
+
+
+def _chart_fields(row: ChartRow) -> dict[str, Any]:
+    setup = {} if row.setup is None else setup_fields(row.setup)
+    return {**setup, "thread": str(row.thread), "ok": row.ok, "moved": row.moved, "why": row.why}
+
+
+def _gears(count: int) -> str:
+    return f"{count} gear{'s' * (count != 1)}"
 
 
 def _plan(options: argparse.Namespace) -> int:
@@ -126,7 +179,7 @@ def _feeds(options: argparse.Namespace) -> int:
     else:
         say(f"{lathe.name}:")
         for row in rows:
-            moved = "" if row.moved is None else f"; {row.moved} gear{'s' * (row.moved != 1)} to move"
+            moved = "" if row.moved is None else f"; {_gears(row.moved)} to move"
             say(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{moved}'}")
     return DONE if all(row.setup is not None for row in rows) else SOMETHING_WRONG
 

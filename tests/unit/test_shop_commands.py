@@ -34,6 +34,29 @@ def ask_json(ask):
     return run
 
 
+class TestChart:
+    def test_a_row_a_thread(self, ask_json):
+        # 40/80 on 8 tpi at 2, 1 and 1/2 cuts 8, 16 and 32 tpi: one train serves, and only the lever moves.
+        code, said = ask_json("chart", "inch", "8 tpi", "16 tpi", "32 tpi")
+        assert code == 0
+        assert [Fraction(row["lead_mm_exact"]) for row in said["chart"]] == [
+            Fraction(127, 5) / tpi for tpi in (8, 16, 32)
+        ]
+        assert [row["moved"] for row in said["chart"]] == [None, 0, 0]
+
+    def test_in_words_what_cannot_be_cut(self, ask):
+        # The largest lead by far: (80 · 70 · 65)/(20 · 25 · 30) · 2 · 3.175 mm is 154 mm.
+        code, out, _ = ask("chart", "inch", "M8", "M12x0.05")
+        assert code == 1
+        assert "can't be cut" in out.splitlines()[2]
+
+    @pytest.mark.parametrize(("ending", "start"), [("csv", b"thread,"), ("pdf", b"%PDF"), ("svg", b"<?xml")])
+    def test_saved(self, ask, tmp_path, ending, start):
+        code, out, _ = ask("chart", "metric", "metric coarse", "--save", tmp_path / f"plate.{ending}")
+        assert (code, "plate" in out) == (0, True)
+        assert (tmp_path / f"plate.{ending}").read_bytes().lstrip(b"\xef\xbb\xbf").startswith(start)
+
+
 class TestPlan:
     # By hand: 40/50 low, 40/65 middle, 40/80 middle cut 20, 13 and 16 tpi on 8 tpi; one driven gear moves each time.
     JOBS = ("1/4-20", "1/2-13", "3/8-16")
@@ -159,7 +182,9 @@ class TestBadInput:
     @pytest.mark.parametrize(
         "line",
         [
-            "plan", "plan inch", "plan inch banana", "plan nowhere.toml M8", "plan inch M8 --within-ppm -1",
+            "chart", "chart inch", "chart inch banana", "chart inch M8 --within-ppm -1", "chart inch M8 --save x.doc",
+            "chart inch M8 --save no/such/folder/x.pdf", "plan", "plan inch", "plan inch banana",
+            "plan nowhere.toml M8", "plan inch M8 --within-ppm -1",
             "plan inch M8 --mounted banana", "card inch", "card inch banana", "card inch M8 --train 40/81 --lever low",
             "card inch M8 --train 40/80 --lever nowhere", "card inch M8 --mounted 40/81", "dial inch",
             "dial inch banana", "dial inch M8 --train x", "feeds inch banana", "feeds nowhere", "add inch",
