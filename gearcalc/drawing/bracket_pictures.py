@@ -231,15 +231,16 @@ class BracketDrawing:
         low, high = self.layout.bracket.swing_deg
         said = [
             self._as_train_drawing.description,
-            f"Seen from the gear end the bracket is swung counter-clockwise to {writing.decimal(self.swing_deg, 1)}°.",
+            f"The bracket is swung to {writing.decimal(self.swing_deg, 1)}°, counter-clockwise counted as plus.",
             f"Its stops are at {writing.decimal(low, 1)}° and {writing.decimal(high, 1)}°.",
         ]
         names = self._as_train_drawing.shafts[1:-1]
         for name, place in zip(names, stud_words(self.layout, self.setting), strict=False):
             said.append(f"The {name} stands {place}.")
         said += [f"Mesh of {mesh_words(mesh)}." for mesh in self.meshes]
-        for gap in self.fouls or self.gaps[:3]:
-            said.append(f"{gap_sentence(gap, len(self.axes_mm), self.layout)}.")
+        sentences = [gap_sentence(gap, len(self.axes_mm), self.layout) for gap in self.fouls or self.gaps[:3]]
+        told = _without_articles(" ".join(self.reasons))
+        said += [f"{words}." for words in sentences if _without_articles(words) not in told]
         return " ".join(_sentence(words) for words in (*said, *self.reasons))
 
     @property
@@ -307,3 +308,7 @@ def _hidden_rims(sheet: Sheet) -> Iterator[Point]:
 
 def _sentence(words: str) -> str:
     return words[:1].upper() + words[1:]
+
+
+def _without_articles(words: str) -> str:
+    return words.replace("The ", "").replace("the ", "")

@@ -264,13 +264,20 @@ class TestBracketPicture:
         said = BracketDrawing.of_fit(fit(TRIANGLE, bench(), keep_order=True), bench()).description
         for words in (
             "driver 30 on the spindle side turns driven 50 on the stud",
-            "Seen from the gear end the bracket is swung counter-clockwise to 36.9°.",
+            "The bracket is swung to 36.9°, counter-clockwise counted as plus.",
             "Its stops are at −20° and 75°.",
             "The stud stands 40 mm along the slot of 130 mm.",
             "Mesh of 30 and 50: good, 0 mm of backlash.",
             "3 mm: 50 on the stud to leadscrew shaft.",
         ):
             assert words in said
+
+    def test_what_fouls_is_said_once(self):
+        train = Train((40, 30), (80, 60))
+        alone = INCH.with_gears(add=train.gears, remove=INCH.gears)
+        said = bracket_picture(fit(train, alone, keep_order=True), INCH).description
+        assert said.count("fouls") == 1
+        assert said.endswith("The 80 on the stud fouls the gearbox input shaft by 1.7 mm.")
 
     def test_a_misfit_says_why(self):
         picture = bracket_picture(Train((20,), (80,), (30,)), INCH)
