@@ -8,19 +8,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
-from fractions import Fraction
-from functools import cache
 
 from attrs import evolve, frozen
 
-from gearcalc import writing
 from gearcalc.errors import GearcalcError
-from gearcalc.exact import INCH_MM, Exact, PiMultiple, coefficient
+from gearcalc.exact import Exact
 from gearcalc.lathes import Lathe
 from gearcalc.mesh_orders import with_idler
+from gearcalc.mistaken_leads import mistaken_leads
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, assemble
-from gearcalc.threads import Thread, standard_threads
+from gearcalc.threads import Thread
 from gearcalc.train_slips import train_slips
 from gearcalc.trains import Train
 
@@ -34,6 +32,7 @@ HOW_COMMON = {
     "neighbour gear": 6,
     "gears exchanged": 5,
     "inch and metric": 5,
+    "pitch for lead": 5,
     "another row of the plate": 4,
     "idler counted in": 4,
     "pair runs as idlers": 4,
@@ -44,7 +43,6 @@ HOW_COMMON = {
 
 _OTHER = {"right": "left", "left": "right"}
 _CLOSE_ENOUGH_PPM = 5000
-_FINEST_PITCH = 200
 Near = Callable[[Exact], bool]
 
 
@@ -72,7 +70,7 @@ def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterato
     neighbour gear | A neighbour from the rack: 38 in place of 40 as the first driver.
     ...
 
-    `near`: whether a lead is worth looking for gears that cut it, asked for the threads of the other measuring system.
+    `near`: whether a lead is worth looking for gears that cut it, asked for leads that may have been taken for it.
     """
     yield Slip("nothing wrong", "Nothing wrong: this is what the setup cuts.", meant)
     yield from _levers(lathe, meant)
@@ -80,7 +78,7 @@ def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterato
         yield Slip(kind, words, _with_train(lathe, meant, train))
     yield from _other_rows(lathe, meant)
     if isinstance(meant.wanted, Thread) or meant.wanted is None:
-        yield from _other_system(lathe, meant, near)
+        yield from _of_another_lead(lathe, meant, near)
 
 
 def hands(lathe: Lathe, meant: Setup) -> Slip:
@@ -138,67 +136,19 @@ def _other_rows(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
             yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
 
 
-# Inch for metric, or metric for inch: the gears of another thread.
+def _of_another_lead(lathe: Lathe, meant: Setup, near: Near) -> Iterator[Slip]:
+    """Gears that were worked out, and rightly, for another lead than the one that was wanted."""
+    for mistake in mistaken_leads(lathe, meant.wanted if isinstance(meant.wanted, Thread) else meant.lead_mm):
+        if near(mistake.lead):
+            for found in _gears_for(lathe, mistake.lead):
+                made = assemble(lathe, found.train, lathe.lever(found.lever), meant.wanted)
+                yield Slip(mistake.kind, mistake.words, made)
 
 
-def _other_system(lathe: Lathe, meant: Setup, near: Near) -> Iterator[Slip]:
-    """The gears of a thread of the other system: the standard ones next to it, and the one of the same number."""
-    lead = meant.wanted.lead if isinstance(meant.wanted, Thread) else meant.lead_mm
-    for name in _other_names(lead):
-        thread = Thread.parse(name)
-        if near(thread.lead):
-            found = find_setups(lathe, thread, meshes=(1, 2), count=1, within_ppm=_CLOSE_ENOUGH_PPM, must_fit=False)
-            for setup in found:
-                words = (
-                    f"Inch and metric mixed up: the gears of {name} instead of those of {meant.wanted or _name(lead)}."
-                )
-                made = assemble(lathe, setup.train, lathe.lever(setup.lever), meant.wanted)
-                yield Slip("inch and metric", words, made)
-
-
-def _other_names(lead: Exact) -> list[str]:
-    if isinstance(lead, PiMultiple):
-        return _other_worms(lead.coefficient)
-    inch = _is_inch(lead)
-    others = sorted(x for x in _standard_leads() if _is_inch(x) != inch)
-    names = [_name(x) for x in [x for x in others if x < lead][-2:] + [x for x in others if x > lead][:2]]
-    same_number = f"{writing.number(INCH_MM / lead)} mm" if inch else f"{writing.number(lead)} tpi"
-    return [*names, *([same_number] if _can_be_cut(same_number) else [])]
-
-
-def _other_worms(module: Fraction) -> list[str]:
-    """For a module the diametral pitches next to it, for a diametral pitch the modules."""
-    pitch = INCH_MM / module
-    if pitch.denominator == 1:
-        modules = sorted(coefficient(x) for x in _leads_with_pi())
-        around = [x for x in modules if x < module][-1:] + [x for x in modules if x > module][:1]
-        return [f"module {writing.number(x)}" for x in around]
-    return [f"DP {whole}" for whole in (int(pitch), int(pitch) + 1) if 1 <= whole <= _FINEST_PITCH]
-
-
-def _is_inch(lead: Fraction) -> bool:
-    """Whether a lead is a whole number of quarter threads an inch."""
-    return (4 * INCH_MM / lead).denominator == 1
-
-
-@cache
-def _standard_leads() -> frozenset[Fraction]:
-    return frozenset(thread.lead for thread in standard_threads() if isinstance(thread.lead, Fraction))
-
-
-@cache
-def _leads_with_pi() -> frozenset[PiMultiple]:
-    return frozenset(thread.lead for thread in standard_threads() if isinstance(thread.lead, PiMultiple))
-
-
-def _name(lead: Exact) -> str:
-    if isinstance(lead, PiMultiple):
-        return f"module {writing.number(lead.coefficient)}"
-    return f"{writing.number(INCH_MM / lead)} tpi" if _is_inch(lead) else f"{writing.number(lead)} mm"
-
-
-def _can_be_cut(name: str) -> bool:
+def _gears_for(lathe: Lathe, lead: Exact) -> list[Setup]:
+    """The best setup for a lead; none where no gears come near it, or nothing can be found."""
     try:
-        return Thread.parse(name).starts == 1
+        thread = Thread("another lead", lead)
+        return find_setups(lathe, thread, meshes=(1, 2), count=1, within_ppm=_CLOSE_ENOUGH_PPM, must_fit=False)
     except GearcalcError:
-        return False
+        return []

@@ -88,6 +88,7 @@ class TestEachSlipByHand:
             ("inch", "6 tpi", "6 mm"),
             ("metric", "module 1", "DP 25"),
             ("inch", "DP 16", "module 1.5"),
+            ("inch", "1.5 mm", "17 tpi"),
         ],
     )
     def test_inch_for_metric(self, which, wanted, other):
@@ -97,6 +98,21 @@ class TestEachSlipByHand:
         found = explain_wrong_lead(lathe, meant, lead, Fraction(1, 200))
         assert "inch and metric" in {slip.kind for slip in found[:3]}
         assert any(f"the gears of {other}" in slip.slip for slip in found[:3])
+
+    def test_a_leadscrew_taken_for_the_other_kind(self):
+        # 1.75 mm from a screw of 3 mm wants 7/12; on 8 tpi that cuts 7/12 × 3.175 = 1.85208 mm.
+        inch = gc.demo_lathe("inch")
+        meant = gc.find_setups(inch, "1.75 mm", count=1)[0]
+        found = explain_wrong_lead(inch, meant, 1.852, 0.001)
+        words = "gears worked out for a leadscrew of 3 mm, and this one has 8 tpi"
+        assert any(words in slip.slip for slip in found[:3])
+        assert Fraction(7, 12) * INCH_SCREW in {slip.lead_mm for slip in found}
+
+    def test_two_starts_forgotten(self):
+        metric = gc.demo_lathe("metric")
+        meant = gc.find_setups(metric, "M16xPh3P1.5", count=1)[0]
+        found = explain_wrong_lead(metric, meant, 1.5, 0.001)
+        assert "pitch for lead" in {slip.kind for slip in found[:3]}
 
     def test_another_row_of_the_plate(self):
         metric = gc.demo_lathe("metric")
@@ -234,7 +250,7 @@ class TestPlantedAndFound:
                 leads = [guess.lead_mm for guess in found[:3]]
                 assert slip.setup.lead_mm in leads, f"{slip.words} of {meant}: {found}"
                 planted[kind] += 1
-        assert set(HOW_COMMON) - {"wrong hand"} == set(planted)
+        assert set(HOW_COMMON) - {"wrong hand", "pitch for lead"} == set(planted)
         assert all(times > 20 for times in planted.values()), planted
 
     def test_every_hand(self, lathe):
