@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from itertools import combinations, permutations
-from math import prod
+from itertools import combinations
 
 from attrs import frozen
 
@@ -24,6 +23,7 @@ from gearcalc.fits import fit
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.mesh_orders import Gears
+from gearcalc.near_trains import Aim, trains_nearby
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, assemble, lead_to_cut, wanted_hand
 from gearcalc.trains import Train, places_that_differ
@@ -36,7 +36,6 @@ NEAR_ENOUGH_PERCENT = 10
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places
 _LARGEST_PERCENT = 50
-_MOST_MESHES = 3  # when a pair is put on
 _NEAREST_ASKED = 20
 _ROUNDING = 1e-9  # what a float may be off; the rest is decided exactly
 
@@ -133,9 +132,10 @@ def change_to_feed(
     >>> print(change.in_words)
     No gear moves. Lever from middle to low. That gives ≈ 0.0992 mm a turn, 0.8 per cent finer than asked for.
 
-    `mounted`: a Setup, a Train or its text, as it stands, idlers too. `feed`: a Feed or its text. `within_percent`: how
-    far off it may be, 0 (exact only) to 50; 10 by our convention. Of those that move equally few gears the one that
-    strains nothing comes first, then the one that leaves the lever, then the nearest.
+    `mounted`: a Setup, a Train or its text, as it stands, idlers too; that it goes on is taken for granted.
+    `feed`: a Feed or its text. `within_percent`: how far off it may be, 0 (exact only) to 50; 10 by our convention.
+    Of those that move equally few gears the one that strains nothing comes first, then the one that leaves the lever,
+    then the nearest.
     The way back is the same, the other way round.
     Raises NotPossibleError when no setup is near enough, ThreadTextError for no feed, ValueOutOfRangeError otherwise.
     """
@@ -200,16 +200,16 @@ def _by_least_work(
 
 def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, changed: int) -> Iterator[Setup]:
     """Setups with so many drivers and driven gears changed that come near enough; idlers as mounted if they can be."""
-    lead = float(coefficient(lead_to_cut(lathe, feed)) / (lathe.leadscrew.lead * lathe.spindle_ratio))
-    levers = [(lever, lead / float(lever.ratio if lever else 1)) for lever in lathe.gearbox or (None,)]
-    loose = float(share) + _ROUNDING
-    for drivers, driven in _neighbours(train, lathe.gears, changed):
-        ratio = prod(drivers) / prod(driven)
-        for lever, wanted in levers:
-            if abs(ratio / wanted - 1) <= loose:
-                setup = assemble(lathe, _with_idlers(drivers, driven, train, lathe.gears), lever, feed)
-                if setup.error is not None and setup.error.exact is not None and abs(setup.error.exact) <= share:
-                    yield setup
+    ratio = float(coefficient(lead_to_cut(lathe, feed)) / (lathe.leadscrew.lead * lathe.spindle_ratio))
+    off = float(share) + _ROUNDING
+    aims = []
+    for lever in lathe.gearbox or (None,):
+        wanted = ratio / float(lever.ratio if lever else 1)
+        aims.append(Aim(lever, wanted * (1 - off), wanted * (1 + off)))
+    for drivers, driven, lever in trains_nearby(train, lathe.gears, changed, aims):
+        setup = assemble(lathe, _with_idlers(drivers, driven, train, lathe.gears), lever, feed)
+        if setup.error is not None and setup.error.exact is not None and abs(setup.error.exact) <= share:
+            yield setup
 
 
 def _with_idlers(drivers: Gears, driven: Gears, mounted: Train, owned: Gears) -> Train:
@@ -223,12 +223,14 @@ def _with_idlers(drivers: Gears, driven: Gears, mounted: Train, owned: Gears) ->
 def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     """The setup as it goes on with its gears where they are; None when it doesn't, or turns the wrong way."""
     hand = wanted_hand(found.wanted)
+    turns_right = lathe.spindle_side.reverse or found.natural_hand == hand
+    if found.train == mounted and turns_right:  # it stands there, whatever the lathe file says of the bracket
+        return found
     if layout_if_any(lathe) is None:
-        return found if lathe.spindle_side.reverse or found.natural_hand == hand else None
-    bare = Train(found.train.drivers, found.train.driven)
+        return found if turns_right else None
     options = [
         tried
-        for train in dict.fromkeys((found.train, bare))
+        for train in _with_fewer_idlers(found.train)
         if (tried := fit(train, lathe, hand=hand, lever=found.lever, mounted=mounted, keep_order=True)).goes_on
     ]
     if not options:
@@ -237,40 +239,13 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     return assemble(lathe, best.train, lathe.lever(found.lever), found.wanted, best)
 
 
-def _neighbours(train: Train, owned: Gears, changed: int) -> Iterator[tuple[Gears, Gears]]:
-    """Drivers and driven that differ in just so many places; a last mesh taken off or put on counts as two."""
-    drivers, driven = train.drivers, train.driven
-    yield from _swapped(drivers, driven, owned, changed)
-    if changed < 2:
-        return
-    if train.meshes > 1:
-        yield from _swapped(drivers[:-1], driven[:-1], owned, changed - 2)
-    if train.meshes < _MOST_MESHES:
-        for new in _arrangements(Counter(owned) - Counter(drivers + driven), 2):
-            yield from _swapped((*drivers, new[0]), (*driven, new[1]), owned, changed - 2, staying=train.meshes)
-
-
-def _swapped(
-    drivers: Gears, driven: Gears, owned: Gears, changed: int, staying: int | None = None
-) -> Iterator[tuple[Gears, Gears]]:
-    """The same with just so many places changed, in every way; the gears of the mesh `staying` are left alone."""
-    meshes, gears = len(drivers), drivers + driven
-    free = [place for place in range(2 * meshes) if place % meshes != staying]
-    for places in combinations(free, changed):
-        spare = Counter(owned) - Counter(teeth for place, teeth in enumerate(gears) if place not in places)
-        for new in _arrangements(spare, changed):
-            if any(teeth == gears[place] for place, teeth in zip(places, new, strict=True)):
-                continue
-            row = list(gears)
-            for place, teeth in zip(places, new, strict=True):
-                row[place] = teeth
-            yield tuple(row[:meshes]), tuple(row[meshes:])
-
-
-def _arrangements(spare: Counter[int], places: int) -> Iterable[Gears]:
-    """Every way to fill so many places from the gears to spare, each once."""
-    at_most = [teeth for teeth, count in sorted(spare.items()) for _ in range(min(count, places))]
-    return dict.fromkeys(permutations(at_most, places))
+def _with_fewer_idlers(train: Train) -> Iterable[Train]:
+    """The train with any of its idlers left out; with none of them, fit() finds those that it needs."""
+    at = [(mesh, teeth) for mesh, idlers in enumerate(train.idlers) for teeth in idlers]
+    for left in range(len(at), -1, -1):
+        for kept in combinations(at, left):
+            idlers = [tuple(teeth for where, teeth in kept if where == mesh) for mesh in range(train.meshes)]
+            yield Train(train.drivers, train.driven, idlers)
 
 
 def _gear_in_words(place: str, now: int | None, then: int | None) -> str:

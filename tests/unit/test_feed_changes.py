@@ -99,10 +99,22 @@ class TestChangeToFeed:
         change = change_to_feed(lathe, mounted, feed)
         train = change.to.train
         assert change.moved == places_that_differ(mounted.train, train) == len(change.steps)
-        assert fit(train, lathe, keep_order=True).goes_on
+        assert change.moved == 0 or fit(train, lathe, keep_order=True).goes_on
         lathe.check_owned(train.gears)
         near = find_setups(lathe, feed, meshes=(1, 2), count=40, within_ppm=100_000, mounted=mounted)
         assert change.moved <= min(places_that_differ(mounted.train, found.train) for found in near)
+
+    def test_what_stands_there_is_not_called_in_question(self):
+        # one pair between fixed axes would need an idler; but it stands there, so nothing has to be put on
+        change = change_to_feed(demo_lathe("inch"), "40/80", "0.2 mm/rev")
+        assert (change.moved, change.to.fit) == (0, None)
+
+    def test_an_idler_that_still_serves_stays(self):
+        # 40/80 by way of 48 becomes 64/80 or 40/100; both go on with the 48 where it is, and without it neither would
+        lathe = demo_lathe("metric")
+        change = change_to_feed(lathe, Train((40,), (80,), (48,)), "0.1 mm/rev", 1)
+        assert change.to.train.idlers == ((48,),)
+        assert change.moved == 1
 
     def test_a_near_miss_decides_exactly(self):
         lathe = Lathe.from_toml(PLAIN)  # 40/80 slow: 3 · 1/2 · 1/2 / 6 = 0.125 mm
