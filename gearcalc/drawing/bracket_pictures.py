@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import cached_property
-from math import cos, dist, pi, sin
 
 from attrs import field, frozen
 
 from gearcalc import writing
 from gearcalc.drawing.bracket_panels import gap_sentence, mesh_words, panel, stud_words
-from gearcalc.drawing.bracket_plates import bars, cover, edges_px, hidden_slots, plate, slot_edges_px
+from gearcalc.drawing.bracket_plates import bars, cover, hidden_slots, plate
+from gearcalc.drawing.bracket_rooms import room_beside
 from gearcalc.drawing.bracket_sheets import BRACKET_PX, lay_out, panel_of
 from gearcalc.drawing.edge_views import edge_view
 from gearcalc.drawing.front_views import faces, front_words
-from gearcalc.drawing.gap_marks import MARK_PX, Mark, gap_marks, mesh_marks, shapes, tags
-from gearcalc.drawing.labels import Room, box_around
+from gearcalc.drawing.gap_marks import gap_marks, mesh_marks, shapes, tags
 from gearcalc.drawing.meshing import PlacedGear, place_train, shaft_names
 from gearcalc.drawing.pictures import Picture, Row
-from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.strips import frame, strip
 from gearcalc.drawing.style import FONT
 from gearcalc.drawing.svg import Svg, element
@@ -199,7 +196,7 @@ class BracketDrawing:
             *mesh_marks(sheet, self.meshes, self.axes_mm),
             *gap_marks(sheet, layout, self.gaps, self.axes_mm),
         ]
-        room = _room(sheet, layout, marks, self.axes_mm, swing)
+        room = room_beside(sheet, layout, marks, self.axes_mm, swing)
         words = front_words(sheet, shafts, self.clockwise, room)
         beside = panel(panel_of(sheet), layout, swing, self.setting, self.meshes, self.gaps, len(self.axes_mm))
         return [
@@ -278,32 +275,6 @@ class BracketDrawing:
             self.lathe.gear_set.pressure_angle_deg,
             last_shaft=self.layout.last_shaft,
         )
-
-
-def _room(sheet: Sheet, layout: Layout, marks: list[Mark], axes: tuple[Point, ...], swing_deg: float) -> Room:
-    """What words must keep off from the start: gears, marks, shafts and studs, the bracket's edges."""
-    left, top, right, bottom = sheet.front
-    room = Room((left, top + 4, right, bottom), [sheet.disc(gear) for gear in sheet.gears])
-    for mark in marks:
-        room.take(box_around(*mark.at, 2 * MARK_PX - 4, 2 * MARK_PX - 4))
-    for axis, centre in enumerate(axes):
-        is_end = axis in (0, len(axes) - 1)
-        radius = layout.bracket.shaft_radius_mm if is_end else layout.bracket.stud_radius_mm
-        room.take(box_around(*sheet.at_px(centre), 1.6 * sheet.scale * radius, 1.6 * sheet.scale * radius))
-    for x, y in edges_px(sheet, layout, swing_deg):
-        if all(dist((x, y), disc[:2]) > disc[2] for disc in room.circles):
-            room.take(box_around(x, y, 2, 2))
-    for x, y in (*slot_edges_px(sheet, layout, swing_deg), *_hidden_rims(sheet)):
-        room.take(box_around(x, y, 2, 2))
-    return room
-
-
-def _hidden_rims(sheet: Sheet) -> Iterator[Point]:
-    """Points on the dashed rims of gears behind larger ones of their own stud."""
-    for gear in sheet.gears:
-        if any(other.shaft == gear.shaft and other.teeth >= gear.teeth for other in sheet.in_front_of(gear)):
-            x, y, r = sheet.disc(gear)
-            yield from ((x + r * cos(k * pi / 16), y + r * sin(k * pi / 16)) for k in range(32))
 
 
 def _sentence(words: str) -> str:
