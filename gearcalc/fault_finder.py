@@ -235,7 +235,10 @@ def _html_parts(found: FaultFinder, head: str, part: str) -> Iterator[str]:
     yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(found.cautions)}</div>'
     for symptom in found.symptoms:
         yield f"<{part}>{html.escape(symptom.name.capitalize())}</{part}><p>{html.escape(symptom.like)}</p>"
-        heads = "".join(f'<th scope="col">{name}</th>' for name in ("likely cause", "look", "then", "source"))
+        heads = "".join(
+            f'<th scope="col" style="text-align:left">{name}</th>'
+            for name in ("likely cause", "look", "then", "source")
+        )
         yield f"<table><thead><tr>{heads}</tr></thead><tbody>"
         for cause in symptom.causes:
             cells = "".join(f'<td style="text-align:left">{html.escape(cell)}</td>' for cell in cause[1:])

@@ -23,13 +23,13 @@ if TYPE_CHECKING:
 
 __all__ = ["CHANGE_PX", "change_picture"]
 
-CHANGE_PX = (800, 490)
+CHANGE_PX = (800, 416)
 """Width and height of the picture."""
 
-_TRAIN_PX = (394, 388)  # a sheet for each train, of which the foot is left blank
-_TRAINS_TOP, _TRAINS_FOOT = 34.0, 338.0
+_TRAIN_PX = (394, 322)  # a sheet for each train, of which the foot is left blank
+_TRAINS_TOP, _TRAINS_FOOT = 30.0, 272.0
 _LEFT, _RIGHT = 118.0, 786.0
-_ROWS = (("isolated", 404.0), ("cover open", 428.0), ("gears turn", 452.0))
+_ROWS = (("isolated", 334.0), ("cover open", 356.0), ("gears turn", 378.0))
 _BAR_PX = 17.0
 _LABEL_PX = 36.0
 _BEARINGS = (210, 330, 150, 30, 180, 0, 240, 300, 120, 60, 90, 270)
@@ -108,7 +108,7 @@ def _gears_in_words(card: ChangeCard) -> str:
 
 
 def _each(drawing: TrainDrawing, fate: Callable[[PlacedGear], str]) -> str:
-    words = {"off": "comes off", "on": "goes on", "stays": "stays", "aside": "comes off and goes back"}
+    words = {"off": "comes off", "on": "goes on", "stays": "stays", "aside": "is in the way", "back": "goes back on"}
     return "; ".join(f"{gear.teeth} {gear.kind} {words[fate(gear)]}" for gear in drawing.gears)
 
 
@@ -126,7 +126,7 @@ def _fate_after(card: ChangeCard) -> Callable[[PlacedGear], str]:
     def fate(gear: PlacedGear) -> str:
         if (gear.shaft, gear.plane) not in on:
             return "stays"
-        return "aside" if (gear.plane, gear.teeth, gear.kind) in back else "on"
+        return "back" if (gear.plane, gear.teeth, gear.kind) in back else "on"
 
     return fate
 
@@ -143,7 +143,7 @@ def _trains(card: ChangeCard) -> list[Svg]:
     if card.before is not None:
         parts.append(_train("Before", card.before, _fate_before(card), 6.0))
     else:
-        parts.append(text_line("Before: what you find. Draw it first.", 200, 180, size=style.WORD_PX, fill=style.SOFT))
+        parts.append(text_line("Before: what you find. Draw it first.", 200, 150, size=style.WORD_PX, fill=style.SOFT))
     parts.append(_train("After", card.after, _fate_after(card), 400.0))
     return parts
 
@@ -175,7 +175,7 @@ def _moved(laid: Sheet, across: float, down: float) -> Sheet:
     )
 
 
-_SAID = {"off": "off", "on": "on", "stays": "stays", "aside": "off, back on"}
+_SAID = {"off": "off", "on": "on", "stays": "stays", "aside": "in the way", "back": "back on"}
 
 
 def _label(laid: Sheet, room: Room, gear: PlacedGear, fate: str) -> Svg:
@@ -223,15 +223,15 @@ def _beside(room: Room, gear: PlacedGear, disc: tuple[float, float, float], word
 def _steps(rows: Sequence[Row], step: int) -> Svg:
     """A column a step, bars for as long as the lathe is isolated and the cover open, and what turns the gears."""
     width = (_RIGHT - _LEFT) / len(rows)
-    parts = [drawn_line(f"M14 {_TRAINS_FOOT + 8}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
+    parts = [drawn_line(f"M14 {_TRAINS_FOOT + 6}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
     here = _LEFT + (step - 1) * width
-    parts.append(element("rect", x=here + 1, y=_TRAINS_FOOT + 14, width=width - 2, height=122, rx=4,
+    parts.append(element("rect", x=here + 1, y=_TRAINS_FOOT + 12, width=width - 2, height=118, rx=4,
                          fill=style.tint(style.YELLOW, 0.45), stroke=style.INK, stroke_width=1.8))  # fmt: skip
     for row in rows:
         x = _LEFT + (int(str(row["step"])) - 0.5) * width
         weight = "bold" if row["step"] == step else None
-        parts.append(text_line(str(row["step"]), x, 370, size=style.WORD_PX, font_weight=weight))
-        parts.append(text_line(str(row["key"]), x, 388, size=11.5, font_weight=weight))
+        parts.append(text_line(str(row["step"]), x, _TRAINS_FOOT + 30, size=style.WORD_PX, font_weight=weight))
+        parts.append(text_line(str(row["key"]), x, _TRAINS_FOOT + 47, size=11.5))
     for (name, y), tone in zip(_ROWS, (style.SKY, style.ORANGE, style.FAINT), strict=True):
         parts.append(text_line(name, _LEFT - 8, y + 12.5, size=style.WORD_PX, anchor="end"))
         parts += [_bar(rows, name, y, width, tone)] if name != "gears turn" else _turning(rows, y, width)

@@ -252,3 +252,35 @@ def _four(mounted: Train, trains: list[Train]) -> list[Train]:
         return []
     rest = [train for train in more if train != lures[0]]
     return [best, lures[0], rest[0], rest[-1]]
+
+
+@poses("what-should-it-measure", lesson=9, title="What should the scratch measure?")
+def what_should_it_measure(draw: Draw) -> Task:
+    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    setup, turns = draw.choice(benches.compound_setups(lathe)), draw.choice((5, 10, 20))
+    lead, screw = setup.lead_mm, lathe.leadscrew_lead_mm
+    return Task(
+        question=f"""A lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn, has
+            **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove that you call nought to
+            groove number **{turns}**. How many millimetres should it be?""",
+        answer=Number(turns * lead, "mm", places=2),
+        slips=(
+            Slip("upside down", about(turns * screw / setup.train.ratio), benches.UPSIDE_DOWN),
+            Slip("one lead", about(lead), "That is from one groove to the next."),
+            Slip("one too few", about((turns - 1) * lead), f"From groove nought to groove {turns} the spindle makes "
+                 "how many turns?"),
+            Slip("one too many", about((turns + 1) * lead), f"From groove nought to groove {turns} the spindle makes "
+                 "how many turns?"),
+            Slip("gears forgotten", about(turns * screw), "So far would the carriage go if the leadscrew turned with "
+                 "the spindle."),
+        ),
+        hints=(
+            "First the lead: leadscrew × drivers / driven.",
+            "From nought to a groove's number there are as many leads as the number says.",
+        ),
+        solution=lambda: (
+            benches.derived(setup, lathe),
+            f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**.",
+        ),
+        right="Over many turns a small fault of the reading is shared out among them all.",
+    )  # fmt: skip

@@ -31,4 +31,4 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80",
         number_slider("step", "Step", 1, MOST_STEPS, step),
     ]
     aspect = CHANGE_PX[0] / CHANGE_PX[1]
-    return Explorer("Change over", controls, partial(change_view, lathe), aspect=aspect, facts_px=220)
+    return Explorer("Change over", controls, partial(change_view, lathe), aspect=aspect, facts_px=210)

@@ -7,6 +7,7 @@ from functools import lru_cache
 from gearcalc import writing
 from gearcalc.cards import ChangeCard, as_mounted, change_card
 from gearcalc.drawing.change_pictures import change_picture
+from gearcalc.drawing.pictures import table_html
 from gearcalc.errors import NotPossibleError
 from gearcalc.explorers.typed import read_whole
 from gearcalc.explorers.views import View
@@ -17,9 +18,17 @@ from gearcalc.search import find_setups
 from gearcalc.setups import Setup, Wanted, as_wanted
 from gearcalc.trains import Train
 
-__all__ = ["MOST_ANSWERS", "MOST_STEPS", "change_view"]
+__all__ = ["MOST_ANSWERS", "MOST_STEPS", "ChangeView", "change_view"]
 
 MOST_ANSWERS, MOST_STEPS = 6, 13
+
+
+class ChangeView(View):
+    """A view with the words of the step right under the picture, and the numbers after them."""
+
+    @property
+    def facts_html(self) -> str:
+        return f"<p>{writing.plain(self.note).html}</p>{table_html(self.facts)}"
 
 
 def change_view(
@@ -29,7 +38,7 @@ def change_view(
     wanted: str | Wanted = "12 tpi",
     answer: object = 1,
     step: object = 1,
-) -> View:
+) -> ChangeView:
     """From what is mounted to what is wanted: what becomes of each gear, the step in words, and what it all costs.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -43,12 +52,13 @@ def change_view(
     Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
     is no setup.
     """
-    place = read_whole(answer, "the answer", MOST_ANSWERS)
+    place = read_whole(answer, "the setup", MOST_ANSWERS)
     at = read_whole(step, "the step", MOST_STEPS)
     cards = _cards(lathe, as_train(mounted), as_wanted(wanted))
     card = cards[min(place, len(cards)) - 1]
     at = min(at, len(card.steps))
-    return View(change_picture(card, at), (_facts(card, f"{min(place, len(cards))} of {len(cards)}"),), _note(card, at))
+    facts = _facts(card, f"{min(place, len(cards))} of {len(cards)}")
+    return ChangeView(change_picture(card, at), (facts,), _note(card, at))
 
 
 @lru_cache(maxsize=32)

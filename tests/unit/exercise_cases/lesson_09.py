@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from gearcalc.exercises import Exercise
-from tests.unit.exercise_cases.reading import Case, forms, words
+from tests.unit.exercise_cases.reading import INCH, Case, forms, leadscrew, words
 
 # The order of the change-over card, by how each step begins (common practice, no source).
 BEGINNINGS = [
@@ -150,9 +150,32 @@ def fewest_to_move() -> Case:
     return Case(lambda q: [best(q), int(best(q)), f" {best(q)} "], slips, best)
 
 
+def what_should_it_measure() -> Case:
+    def parts(q: Exercise) -> tuple[Fraction, Fraction, int]:
+        """Leadscrew, ratio of the train, turns."""
+        found = re.search(r"has (\d+/\d+ then \d+/\d+) on.* to groove number (\d+)", words(q))
+        assert found
+        a, b, c, d = numbers(found[1])
+        return leadscrew(q), Fraction(a * c, b * d), int(found[2])
+
+    def right(q: Exercise) -> list[Any]:
+        screw, gears, turns = parts(q)
+        length = screw * gears * turns
+        return [*forms(length), f"{float(length):.2f} mm", f"{float(length / INCH):.6f} in"]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        screw, gears, turns = parts(q)
+        return [("upside down", turns * screw / gears), ("one lead", screw * gears),
+                ("one too few", (turns - 1) * screw * gears), ("one too many", (turns + 1) * screw * gears),
+                ("gears forgotten", turns * screw)]  # fmt: skip
+
+    return Case(right, slips, lambda q: f"{float(parts(q)[0] * parts(q)[1] * parts(q)[2]):g}")
+
+
 CASES = {
     "steps-in-order": steps_in_order(),
     "what-comes-off": what_comes_off(),
     "turns-by-hand": turns_by_hand(),
     "fewest-to-move": fewest_to_move(),
+    "what-should-it-measure": what_should_it_measure(),
 }
