@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, permutations
 from math import prod
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 from gearcalc.lathes import Lever
 from gearcalc.mesh_orders import Gears
@@ -18,6 +18,7 @@ from gearcalc.trains import Train
 
 __all__ = ["Aim", "Near", "trains_nearby"]
 
+_EMPTY = 0  # a place with no gear yet
 _MOST_MESHES = 3  # when a pair is put on
 _ROUNDING = 1e-9  # what a float may be off
 
@@ -34,8 +35,16 @@ class Aim(NamedTuple):
     highest: float
 
 
-Near: TypeAlias = tuple[Gears, Gears, Lever | None]
-"""Drivers, driven, and the lever position with which they serve."""
+class Near(NamedTuple):
+    """Drivers and driven that come near enough, and the lever position with which they do.
+
+    >>> Near((40,), (80,), None).driven
+    (80,)
+    """
+
+    drivers: Gears
+    driven: Gears
+    lever: Lever | None
 
 
 def trains_nearby(train: Train, owned: Gears, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
@@ -55,24 +64,22 @@ def trains_nearby(train: Train, owned: Gears, changed: int, aims: Sequence[Aim])
     if train.meshes > 1:
         yield from _swapped(drivers[:-1], driven[:-1], owned, changed - 2, aims)
     if train.meshes < _MOST_MESHES:
-        for new in _arrangements(Counter(owned) - Counter(drivers + driven), 2):
-            longer = (*drivers, new[0]), (*driven, new[1])
-            yield from _swapped(*longer, owned, changed - 2, aims, staying=train.meshes)
+        yield from _swapped((*drivers, _EMPTY), (*driven, _EMPTY), owned, changed - 2, aims)
 
 
-def _swapped(
-    drivers: Gears, driven: Gears, owned: Gears, changed: int, aims: Sequence[Aim], staying: int | None = None
-) -> Iterator[Near]:
-    """The same with just so many places changed, as far as it comes near; the mesh `staying` is left alone."""
-    if not changed:
+def _swapped(drivers: Gears, driven: Gears, owned: Gears, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
+    """The same with just so many places changed, and every empty one filled, as far as it comes near."""
+    gears = drivers + driven
+    filled = [place for place, teeth in enumerate(gears) if teeth != _EMPTY]
+    empty = [place for place, teeth in enumerate(gears) if teeth == _EMPTY]
+    if not changed and not empty:
         ratio = prod(drivers) / prod(driven)
-        yield from ((drivers, driven, aim.lever) for aim in aims if aim.lowest <= ratio <= aim.highest)
+        yield from (Near(drivers, driven, aim.lever) for aim in aims if aim.lowest <= ratio <= aim.highest)
         return
-    meshes, gears = len(drivers), drivers + driven
-    free = [place for place in range(2 * meshes) if place % meshes != staying]
-    for places in combinations(free, changed):
+    for chosen in combinations(filled, changed):
+        places = (*chosen, *empty)
         spare = Counter(owned) - Counter(teeth for place, teeth in enumerate(gears) if place not in places)
-        for new in _arrangements(spare, changed - 1):
+        for new in _arrangements(spare, len(places) - 1):
             row = list(gears)
             for place, teeth in zip(places, new, strict=False):
                 row[place] = teeth
@@ -94,7 +101,7 @@ def _last_place(row: list[int], place: int, spare: list[int], aims: Sequence[Aim
         for teeth in spare[first:last]:
             if teeth != before:
                 row[place] = teeth
-                yield tuple(row[:meshes]), tuple(row[meshes:]), aim.lever
+                yield Near(tuple(row[:meshes]), tuple(row[meshes:]), aim.lever)
 
 
 def _arrangements(spare: Counter[int], places: int) -> Iterable[Gears]:
