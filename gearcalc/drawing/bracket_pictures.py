@@ -8,7 +8,7 @@ from attrs import field, frozen
 
 from gearcalc import writing
 from gearcalc.drawing.bracket_panels import gap_sentence, mesh_words, panel, stud_words
-from gearcalc.drawing.bracket_plates import bars, cover, hidden_slots, plate
+from gearcalc.drawing.bracket_plates import bars, cover, cover_word, hidden_slots, plate
 from gearcalc.drawing.bracket_rooms import room_beside
 from gearcalc.drawing.bracket_sheets import BRACKET_PX, lay_out, panel_of
 from gearcalc.drawing.edge_views import edge_view
@@ -198,6 +198,7 @@ class BracketDrawing:
         ]
         room = room_beside(sheet, layout, marks, self.axes_mm, swing)
         words = front_words(sheet, shafts, self.clockwise, room)
+        tagged = tags(room, marks)
         beside = panel(panel_of(sheet), layout, swing, self.setting, self.meshes, self.gaps, len(self.axes_mm))
         return [
             frame(sheet),
@@ -208,7 +209,8 @@ class BracketDrawing:
             bars(sheet, layout, self.axes_mm),
             shapes(marks),
             words,
-            tags(room, marks),
+            tagged,
+            cover_word(sheet, layout, room),
             edge_view(sheet),
             strip(sheet, self.lathe.gear_set.pressure_angle_deg),
             beside,

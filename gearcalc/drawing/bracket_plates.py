@@ -7,15 +7,15 @@ from math import atan2, cos, dist, hypot, radians, sin
 
 from gearcalc import writing
 from gearcalc.drawing.bracket_sheets import plate_outline, swung_slots
-from gearcalc.drawing.labels import Box
+from gearcalc.drawing.labels import Box, Room, box_around
 from gearcalc.drawing.outlines import Point
 from gearcalc.drawing.sheets import Sheet
-from gearcalc.drawing.style import FAINT, INK, PAPER, SMALL_PX, SOFT, WORD_PX
+from gearcalc.drawing.style import FAINT, INK, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.fits.stances import Layout
 from gearcalc.fits.triangles import Line
 
-__all__ = ["bars", "cover", "edges_px", "hidden_slots", "plate", "slot_edges_px", "swing_dial"]
+__all__ = ["bars", "cover", "cover_word", "edges_px", "hidden_slots", "plate", "slot_edges_px", "swing_dial"]
 
 _PLATE = "#E9ECEE"
 _DASHES = "5 3"
@@ -86,6 +86,21 @@ def cover(sheet: Sheet, layout: Layout) -> Svg:
         "path", d=_path(sheet, outline), fill="none", stroke=INK, stroke_width=2.4, stroke_dasharray="12 3 3 3",
         class_="cover",
     )  # fmt: skip
+
+
+def cover_word(sheet: Sheet, layout: Layout, room: Room) -> Svg:
+    """The word 'cover' beside its outline, where there is room."""
+    wide, high = text_width_px("cover", WORD_PX), WORD_PX + 2
+    outline = layout.bracket.cover_mm or ()
+    for start, end in zip(outline, (*outline[1:], *outline[:1]), strict=True):
+        for x, y in _along(sheet.at_px(start), sheet.at_px(end)):
+            for across, down in ((0, 1), (0, -1), (1, 0), (-1, 0)):
+                at = x + across * (wide / 2 + 5), y + down * (high / 2 + 4)
+                box = box_around(*at, wide, high)
+                if room.is_free(box, 1.0):
+                    room.take(box)
+                    return text_line("cover", at[0], at[1] + 4, size=WORD_PX, fill=INK, font_style="italic")
+    return Svg("")
 
 
 def swing_dial(layout: Layout, swing_deg: float, box: Box) -> tuple[Svg, float]:

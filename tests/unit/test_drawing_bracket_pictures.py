@@ -190,6 +190,8 @@ class TestBracket:
         svg = inside.svg()
         drawn = affinity.affine_transform(Polygon(_points(by_class(svg, "cover")[0].get("d"))), to_mm(svg, inside))
         assert drawn.symmetric_difference(Polygon(room)).area < 0.01 * Polygon(room).area
+        assert "cover" in [words.text for words in words_of(svg)]
+        assert boxes_on_each_other(svg) == []
         assert by_class(drawing_of("two meshes").svg(), "cover") == []
 
 
