@@ -127,6 +127,20 @@ const KINDS = {
 };
 const LABELLED_BY_THEMSELVES = ["area", "table"];
 
+// What is wider or higher than its room is scrolled with the keys, once it can be reached by them; and only then.
+function reachable(element, name) {
+  const look = () => {
+    const more = element.scrollWidth > element.clientWidth + 1 || element.scrollHeight > element.clientHeight + 1;
+    for (const [attribute, value] of Object.entries({ ...OWN_KEYS, tabindex: 0, role: "region", "aria-label": name })) {
+      if (more) element.setAttribute(attribute, value); else element.removeAttribute(attribute);
+    }
+  };
+  const size = new ResizeObserver(look), content = new MutationObserver(look);
+  size.observe(element);
+  content.observe(element, { childList: true });
+  return { disconnect() { size.disconnect(); content.disconnect(); } };
+}
+
 function render({ model, el }) {
   const controls = make("div", { class: "gearcalc-controls" });
   const below = make("div", { class: "gearcalc-controls" });  // those that stand under the picture
@@ -161,11 +175,9 @@ function render({ model, el }) {
   facts.style.minHeight = `${model.get("facts_px")}px`;
   if (model.get("facts_scroll")) {
     facts.style.height = facts.style.minHeight;
-    for (const [name, value] of Object.entries({ ...OWN_KEYS, tabindex: 0, role: "region", "aria-label": "Details" })) {
-      facts.setAttribute(name, value);
-    }
     facts.classList.add("gearcalc-scroll");
   }
+  const watched = reachable(facts, "Details");
   message.style.minHeight = `${model.get("message_px")}px`;
   const title = make("h4", { class: "gearcalc-title" }, model.get("title"));
   const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
@@ -196,6 +208,7 @@ function render({ model, el }) {
   el.append(whole);
   return () => {
     turning?.stop();
+    watched.disconnect();
     for (const [event, apply] of Object.entries(update)) model.off(event, apply);
   };
 }
