@@ -20,6 +20,8 @@ from .dials import DialRule as DialRule
 from .dials import dial as dial
 from .drawing.bracket_pictures import bracket_picture as bracket_picture
 from .drawing.train_pictures import train_picture as train_picture
+from .drawing.wall_plates import WallPlate as WallPlate
+from .drawing.wall_plates import wall_plate as wall_plate
 from .errors import GearcalcError as GearcalcError
 from .exercises import exercise as exercise
 from .exercises import exercise_names as exercise_names

@@ -23,7 +23,7 @@ import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -283,8 +283,8 @@ class Paper:
             self._figures.append(Figure(figsize=(self.size_mm[0] / 25.4, self.size_mm[1] / 25.4), facecolor="white"))
         self._down = self.margin_mm
         foot = self.size_mm[1] - self.margin_mm
-        for above, line in enumerate(reversed(self._foot_lines)):
-            self._text(line, self.margin_mm, foot - above * _line_mm(_FOOT_PT), _FOOT_PT)
+        for below, line in enumerate(self._foot_lines, 1 - len(self._foot_lines)):
+            self._text(line, self.margin_mm, foot + below * _line_mm(_FOOT_PT), _FOOT_PT)
         number = self._text("", self.size_mm[0] - self.margin_mm, foot, _FOOT_PT, align="right")
         self._numbers.append(number)
 
@@ -366,12 +366,16 @@ def width_of_words_mm(words: str, size_pt: float, *, bold: bool = False) -> floa
     >>> width_of_words_mm("40/80", 10) < width_of_words_mm("40/80", 10, bold=True)
     True
     """
+    return _measured(words, bold) * size_pt if words else 0.0
+
+
+@lru_cache(maxsize=10_000)
+def _measured(words: str, bold: bool) -> float:
+    """The same for type of 1 pt."""
     from matplotlib.textpath import text_to_path
 
-    if not words:
-        return 0.0
     width, _, _ = text_to_path.get_text_width_height_descent(words, _font(bold), ismath=False)
-    return float(width) * size_pt / _MEASURED_PT * _MM_PER_PT
+    return float(width) / _MEASURED_PT * _MM_PER_PT
 
 
 @cache
