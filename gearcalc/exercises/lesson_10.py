@@ -139,7 +139,7 @@ def how_many_turns_to_tell(draw: Draw) -> Task:
             Slip("one way only", one_way, "That is enough when the reading is true. But it may be off by the limit "
                  "towards the other pitch, and then both are within the limit of it."),
             Slip("rounded down", least - 1, "Over so many turns the two still overlap by a hair."),
-            Slip("not whole", lambda read: read.denominator != 1, "Whole turns are asked for."),
+            Slip("not whole", lambda read: getattr(read, "denominator", 0) != 1, "Whole turns are asked for."),
             Slip("more than needed", lambda read: read > least, "Over so many it is certain, but fewer will do."),
         ),
         hints=(
