@@ -39,6 +39,12 @@ class TestThreadDepth:
         # half the pitch and 0.15 at 1.5, 0.25 from 2, 0.5 from 6, 1 from 14 (ISO 2904, from memory)
         assert mm == pytest.approx(thread_depth(thread).depth_mm)
 
+    @pytest.mark.parametrize(("thread", "inches"), [("1/4 Acme", 0.5 / 16 + 0.005), ("1/2-10 Acme", 0.5 / 10 + 0.010)])
+    def test_a_fine_acme_has_less_clearance(self, thread, inches):
+        # 0.010 in down to 10 tpi (Jones), 0.005 in for finer ones (ASME B1.5, from memory)
+        assert inches * 25.4 == pytest.approx(thread_depth(thread).depth_mm)
+        assert ("from memory" in thread_depth(thread).source) == (thread == "1/4 Acme")
+
     def test_too_fine_for_the_trapezoidal_table(self):
         with pytest.raises(NotPossibleError, match=r"1\.5 mm or more"):
             thread_depth("1 mm", form="trapezoidal")
