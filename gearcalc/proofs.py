@@ -96,7 +96,7 @@ class Judgement:
         rows: list[tuple[str, str | writing.Written]] = [
             ("measured", f"{_mm(self.length_mm)} ± {_mm(self.uncertainty_mm)} over {_turns(self.turns)}"),
             ("lead as measured", writing.lead(self.lead_mm)),
-            ("possible leads", f"{writing.decimal(self.lead_from_mm)} to {_mm(self.lead_to_mm)}"),
+            ("possible leads", _band_in_words(self)),
             ("wanted", writing.lead(self.thread.lead)),
             ("agrees", "yes" if self.agrees else "no"),
             ("also possible", _named(self) or "no other standard pitch"),
@@ -232,7 +232,13 @@ def _limit_of(given: object) -> Fraction:
 
 
 def _mm(length: Fraction) -> str:
-    return f"{writing.decimal(length)} mm"
+    return f"{writing.decimal(length, 6)} mm"
+
+
+def _band_in_words(judgement: Judgement) -> str:
+    """Both ends, to a tenth of a micrometre; finer where the band is so narrow that they would read the same."""
+    places = 4 if judgement.lead_to_mm - judgement.lead_from_mm > Fraction(1, 1000) else 8
+    return " to ".join(writing.decimal(lead, places) for lead in (judgement.lead_from_mm, judgement.lead_to_mm)) + " mm"
 
 
 def _turns(turns: Fraction | int) -> str:
@@ -254,8 +260,8 @@ def _named(judgement: Judgement, link: str = "and") -> str:
 def _what_it_says(judgement: Judgement) -> str:
     says = "agrees" if judgement.agrees else "does not agree"
     return (
-        f"{writing.decimal(judgement.length_mm)} ± {_mm(judgement.uncertainty_mm)} over {_turns(judgement.turns)} "
-        f"leaves leads of {writing.decimal(judgement.lead_from_mm)} to {_mm(judgement.lead_to_mm)}: "
+        f"{writing.decimal(judgement.length_mm, 6)} ± {_mm(judgement.uncertainty_mm)} over {_turns(judgement.turns)} "
+        f"leaves leads of {_band_in_words(judgement)}: "
         f"{judgement.thread} {says}."
     )
 

@@ -206,6 +206,12 @@ class TestHowItIsShown:
         said = str(judge_measurement("16 tpi", 1, 1.6, 0.5))
         assert "and 6 others would agree too" in said
 
+    def test_a_narrow_band_has_two_ends(self):
+        said = str(judge_measurement("1.25 mm", 10, "12.50005", "0.00005"))
+        assert said.startswith(
+            "12.50005 ± 0.00005 mm over 10 turns leaves leads of 1.25 to 1.25001 mm: 1.25 mm agrees."
+        )
+
     def test_as_a_table(self):
         shown = judge_measurement("1.25 mm", 10, 12.6, 0.25)._repr_html_()
         assert "<table>" in shown
