@@ -153,7 +153,8 @@ def axes_by_hand(lathe: Lathe, setting: HandSetting) -> tuple[Point, ...]:
     layout = layout_of(as_lathe(lathe))
     low, high = layout.bracket.swing_deg
     if not low <= setting.swing_deg <= high:
-        raise ValueOutOfRangeError(f"the bracket swings from {low:g}° to {high:g}°", value=setting.swing_deg)
+        stops = f"from {writing.decimal(low, 1)}° to {writing.decimal(high, 1)}°"
+        raise ValueOutOfRangeError(f"the bracket swings {stops}", value=_plain(setting.swing_deg))
     studs = tuple(
         turned(_stud_at(layout, place, number), radians(setting.swing_deg))
         for number, place in enumerate(setting.studs)
@@ -170,9 +171,15 @@ def _stud_at(layout: Layout, place: StudPlace, number: int) -> Point:
     slot = layout.slots[place.slot]
     if not 0 <= place.along_mm <= slot.length + _ROUNDING_MM:
         raise ValueOutOfRangeError(
-            f"the {which} stands from 0 to {writing.decimal(slot.length, 1)} mm along its slot", value=place.along_mm
+            f"the {which} stands from 0 to {writing.decimal(slot.length, 1)} mm along its slot",
+            value=_plain(place.along_mm),
         )
     return slot.at(place.along_mm)
+
+
+def _plain(number: float) -> float:
+    """A whole number without a point, as it was typed."""
+    return int(number) if float(number).is_integer() else number
 
 
 def planes_by_hand(train: Train | str, lathe: Lathe, axes_mm: Sequence[Point]) -> tuple[int, ...]:

@@ -107,8 +107,8 @@ class TestAxesByHand:
     @pytest.mark.parametrize(
         ("setting", "words"),
         [
-            (HandSetting(-20.1, ()), "swings from -20° to 75°"),
-            (HandSetting(76, ()), "swings from -20° to 75°"),
+            (HandSetting(-20.1, ()), "swings from −20° to 75°"),
+            (HandSetting(76, ()), "swings from −20° to 75°"),
             (HandSetting(math.nan, ()), "swings from"),
             (HandSetting(0, (StudPlace(1, 5.0),)), "one of 1 slots"),
             (HandSetting(0, (StudPlace(-1, 5.0),)), "one of 1 slots"),
@@ -120,6 +120,10 @@ class TestAxesByHand:
     def test_beyond_stops_and_slot_ends_is_refused(self, setting, words):
         with pytest.raises(ValueOutOfRangeError, match=words):
             axes_by_hand(bench(), setting)
+
+    def test_what_is_refused_is_said_as_it_was_typed(self):
+        with pytest.raises(ValueOutOfRangeError, match="to 75°, not -500"):
+            axes_by_hand(bench(), HandSetting(-500.0, ()))
 
 
 class TestPlanesByHand:
