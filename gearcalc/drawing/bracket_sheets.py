@@ -114,6 +114,15 @@ def _boxes(planes: int) -> tuple[Box, Box]:
 def _extent(gears: Sequence[PlacedGear], layout: Layout, swing_deg: float, steady: bool) -> Box:
     """Left, bottom, right, top of gears, plate and cover, mm."""
     reach = [(*gear.centre_mm, layout.outside_radius(gear.teeth)) for gear in gears]
+    if steady:
+        last = max(gear.shaft for gear in gears)
+        swings = [radians(swing - swing_deg) for swing in _sweep(layout)]
+        reach += [
+            (*turned(gear.centre_mm, swing), layout.outside_radius(gear.teeth))
+            for gear in gears
+            for swing in swings
+            if 0 < gear.shaft < last
+        ]
     outline = (*plate_outline(layout, swing_deg), *(_swept(layout) if steady else layout.bracket.cover_mm or ()))
     reach += [(x, y, 0.0) for x, y in outline]
     return (
@@ -127,6 +136,13 @@ def _extent(gears: Sequence[PlacedGear], layout: Layout, swing_deg: float, stead
 @lru_cache(maxsize=32)
 def _swept(layout: Layout) -> tuple[Point, ...]:
     """Points that the plate comes to on its way from stop to stop, and the cover."""
+    return (
+        *(point for swing in _sweep(layout) for point in plate_outline(layout, swing)),
+        *(layout.bracket.cover_mm or ()),
+    )
+
+
+def _sweep(layout: Layout) -> list[float]:
+    """Swings from stop to stop, degrees, close enough together for a view."""
     low, high = layout.bracket.swing_deg
-    swings = (low + (high - low) * step / _SWEEP_STEPS for step in range(_SWEEP_STEPS + 1))
-    return (*(point for swing in swings for point in plate_outline(layout, swing)), *(layout.bracket.cover_mm or ()))
+    return [low + (high - low) * step / _SWEEP_STEPS for step in range(_SWEEP_STEPS + 1)]
