@@ -84,8 +84,10 @@ class GearsToAdd:
         """What to add and how far that is proved, in one or two sentences."""
         reachable = len(self.threads) - len(self.left_out)
         if not reachable:
-            return "Nothing to add: none of these threads can be had with any of the candidates."
-        rest = "every thread" if not self.left_out else "every thread that can be had"
+            return "Nothing helps: none of these threads can be had with any of the candidates."
+        rest = "every thread"
+        if self.left_out:
+            rest = f"{reachable} of {len(self.threads)} threads, all that can be had"
         if not self.gears and not self._short:
             return f"Nothing to add: the gears that are there cut {rest}."
         if not self.gears:
@@ -112,7 +114,10 @@ class GearsToAdd:
     @property
     def notes(self) -> tuple[str, ...]:
         """What can't be had and why, what was listed twice, and whether the fit was looked at."""
-        said = [f"{thread} can't be had: {why}." for thread, why in self.left_out]
+        reasons: dict[str, list[str]] = {}
+        for thread, why in self.left_out:
+            reasons.setdefault(why, []).append(str(thread))
+        said = [f"{', '.join(names)} can't be had: {why}." for why, names in reasons.items()]
         if self.listed_twice:
             names = ", ".join(map(str, self.listed_twice))
             said.append(f"Listed more than once, counted once: {names}.")

@@ -21,6 +21,7 @@ from gearcalc.purchase_sets import Purchase, more_than, parts_of
 
 __all__ = ["PurchaseSearch"]
 
+_LISTED_AT_FIRST = 2  # so large purchases; there are many larger ones, and they are seldom needed
 _PROVED_FULLY = 3  # so many added gears are looked through whatever it takes; only the checks of fit are counted
 _MOST_BRANCHES = 10_000
 _MOST_CHECKS = 20_000
@@ -54,8 +55,7 @@ class PurchaseSearch:
     def run(self) -> None:
         """Look until the least is proved, or as much has been looked at as may be."""
         self._note(())
-        two_sides_at_once = 4 if max(self.effects.shelf.meshes) <= 2 else 2
-        self.effects.grow_to(two_sides_at_once)
+        self.effects.grow_to(_LISTED_AT_FIRST)
         self._leave_out_the_hopeless()
         self.effects.checks_left = _MOST_CHECKS
         try:

@@ -99,7 +99,7 @@ def _drawing(plan: GearsToAdd, caption: str, description: str) -> Svg:
 
 def _shopping_list(plan: GearsToAdd) -> list[Svg]:
     """The gears to add, each on a tag, and how far that is proved."""
-    heading = "Add" if plan.gears else "Nothing to add" if plan.proven else "Nothing found that helps"
+    heading = "Add" if plan.gears else "Nothing to add" if plan.proven and plan.serves_all else "Nothing helps"
     parts = [text_line(heading, 24, 42, size=17, anchor="start", font_weight="bold")]
     x = 24 + style.text_width_px(heading, 19) + 16
     for teeth in plan.gears:

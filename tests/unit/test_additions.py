@@ -245,7 +245,7 @@ class TestWhatComesBack:
         assert found.setups[0] is None
         assert [str(thread) for thread, _ in found.left_out] == ["lead 500 mm"]
         assert any("lead 500 mm can't be had" in note for note in found.notes)
-        assert "every thread that can be had" in found.verdict
+        assert "1 of 2 threads, all that can be had" in found.verdict
 
     def test_more_than_allowed(self):
         found = gc.gears_to_add(small_lathe([24, 30, 40, 48, 60, 80]), [*self.METRIC, "11 tpi", "13 tpi"], 0, most=1)

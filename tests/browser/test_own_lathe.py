@@ -1,0 +1,59 @@
+"""Lesson 12 in a real browser: type threads, a tolerance and sizes by keyboard, and read what is worth adding."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.browser.explorer import ExplorerOnPage
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def lesson_12(open_lesson):
+    lesson = open_lesson("12_your_own_lathe.ipynb")
+    lesson.run_all()
+    return lesson
+
+
+class TestGearsWorthAdding:
+    def test_the_shopping_list_follows_what_is_typed(self, lesson_12):
+        explorer = ExplorerOnPage(lesson_12, "Gears worth adding")
+        explorer.expect_facts("M3x0.5", "new", "Add 20 and 127", "proved")
+        before = explorer.svg()
+        explorer.type(explorer.slider("To be had"), "20 to 100")
+        explorer.expect_facts("Add 29, 77 and 95", "proved")
+        assert explorer.svg() != before
+        explorer.type(explorer.slider("To be had"), "20 to 127")
+        explorer.type(explorer.slider("Within ppm"), "500")
+        explorer.expect_facts("Add 34")
+        explorer.choose("Add at most", "one gear")
+        explorer.type(explorer.slider("Within ppm"), "0")
+        explorer.expect_facts("7 of 8 threads", "it takes more than 1 gear")
+        explorer.expect_message("")
+        explorer.choose("Add at most", "three")
+        explorer.type(explorer.slider("Threads"), "M6, 19 tpi, 27 tpi, module 1")
+        explorer.type(explorer.slider("Within ppm"), "50")
+        explorer.expect_facts("module 1", "19 tpi", "proved")
+        lesson_12.assert_no_console_errors()
+        lesson_12.screenshot("12-gears-worth-adding", explorer.whole)
+
+    def test_nonsense_leaves_the_last_good_picture(self, lesson_12):
+        explorer = ExplorerOnPage(lesson_12, "Gears worth adding")
+        explorer.expect_facts("Add 20 and 127")
+        before = explorer.svg()
+        for label, good, words in (
+            ("Gears there", "24 28 32 36 40 40 44 48 52 60 66 72 80", "gear"),
+            ("Threads", "M3, M4, M5, M6, M8, M10, M12, M16", ""),
+            ("Within ppm", "50", "the tolerance"),
+            ("To be had", "20 to 127", ""),
+        ):
+            for nonsense in ("banana", "0.5 0", "-5", "1e9", "<b>20</b>"):
+                explorer.type(explorer.slider(label), nonsense)
+                explorer.expect_refusal(words)
+                assert explorer.svg() == before
+            explorer.type(explorer.slider(label), "")
+            explorer.expect_refusal(words)
+            explorer.type(explorer.slider(label), good)
+            explorer.expect_message("")
+        lesson_12.assert_no_console_errors()
