@@ -12,6 +12,8 @@ from gearcalc.lathes import Lathe
 
 __all__ = ["bench"]
 
+_CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"
+
 
 def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will it go on") -> Explorer:
     """Type your gears and a thread: which setups cut it, does it matter, does it go on, and why that lead?
@@ -42,6 +44,8 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
         *below(choice("part", "Show", list(PARTS), part, wide=True)),
         *below(*only_with("part", "wrong lead", text_box("measured", "Measured", "1.5"),
                           text_box("limit", "± mm", "0.02"))),
+        *below(*only_with("part", "change over", text_box("mounted", "Now mounted", "", wide=True))),
+        *below(*only_with("part", "chart", text_box("threads", "Threads", _CHARTED, wide=True))),
     ]  # fmt: skip
     aspect = BRACKET_PX[0] / BRACKET_PX[1]
     return Explorer(

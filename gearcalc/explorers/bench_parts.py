@@ -8,17 +8,23 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 
+import pandas as pd
 from attrs import frozen
 
 from gearcalc import writing
+from gearcalc.cards import change_card
 from gearcalc.derivations import derive
 from gearcalc.deviations import Verdict, deviation_in_words, judge
+from gearcalc.dials import dial
 from gearcalc.errors import GearcalcError
 from gearcalc.exact import as_fraction
+from gearcalc.explorers.typed import read_train, split_threads
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup
+from gearcalc.tables import captioned, chart
 from gearcalc.threads import Thread
 from gearcalc.wrong_leads import explain_wrong_lead
 
@@ -100,10 +106,36 @@ def _wrong_lead(answer: BenchAnswer, values: Mapping[str, object]) -> str:
     return explain_wrong_lead(answer.lathe, answer.chosen, lead, limit)._repr_html_()
 
 
+def _dial(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+    """When the half-nuts may be closed."""
+    return dial(answer.lathe, answer.chosen)._repr_html_()
+
+
+def _change_over(answer: BenchAnswer, values: Mapping[str, object]) -> str:
+    """The sheet to take to the machine, from what is mounted now, if that is told."""
+    text = str(values.get("mounted") or "")
+    mounted = read_train(text) if text.strip() else None
+    return change_card(answer.lathe, to=answer.chosen, mounted=mounted)._repr_html_()
+
+
+def _chart(answer: BenchAnswer, values: Mapping[str, object]) -> str:
+    """Many threads on this lathe."""
+    return captioned(_chart_of(answer.lathe, str(values.get("threads") or "")), "A chart for this lathe")._repr_html_()
+
+
+@lru_cache(maxsize=8)
+def _chart_of(lathe: Lathe, text: str) -> pd.DataFrame:
+    """Kept, since the chart is the same whichever row is chosen; never changed."""
+    return chart(lathe, split_threads(text))
+
+
 PARTS: dict[str, Part] = {
     "will it go on": _fit,
     "why this lead": _why,
     "does the error matter": _matters,
+    "catch the thread": _dial,
+    "change over": _change_over,
     "wrong lead": _wrong_lead,
+    "chart": _chart,
 }
 """The parts of the page, in their order; the first is shown at first."""

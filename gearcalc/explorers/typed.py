@@ -13,7 +13,7 @@ from gearcalc.exact import as_fraction, as_teeth
 from gearcalc.threads import Thread, as_thread
 from gearcalc.trains import ORDINALS, Train
 
-__all__ = ["read_engagement", "read_gears", "read_length", "read_threads", "read_train", "read_whole"]
+__all__ = ["read_engagement", "read_gears", "read_length", "read_threads", "read_train", "read_whole", "split_threads"]
 
 _MOST_THREADS, _MOST_CHARACTERS = 14, 1000
 _SHORTEST_MM = Fraction(1, 10)
@@ -47,10 +47,21 @@ def read_threads(text: str | Iterable[str | Thread]) -> tuple[Thread, ...]:
 
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for none, or more than 14.
     """
-    given = _pieces(text, r"[;\n]|,(?!\d)|(?<!\d),", "the threads")
+    given = split_threads(text)
     if not 1 <= len(given) <= _MOST_THREADS:
         raise ValueOutOfRangeError(f"this takes 1 to {_MOST_THREADS} threads", value=len(given))
     return tuple(dict.fromkeys(as_thread(piece) for piece in given))
+
+
+def split_threads(text: str | Iterable[str | Thread]) -> list[Any]:
+    """The pieces of a list of threads, not read yet: names of series may be among them.
+
+    >>> split_threads("M6, 1,25 mm; UNC")
+    ['M6', '1,25 mm', 'UNC']
+
+    Raises ValueOutOfRangeError for more than 1000 characters.
+    """
+    return _pieces(text, r"[;\n]|,(?!\d)|(?<!\d),", "the threads")
 
 
 def read_whole(given: object, what: str, most: int) -> int:

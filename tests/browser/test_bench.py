@@ -147,6 +147,9 @@ class TestParts:
             ("why this lead", ["Turn the spindle once", "The carriage", "Which way"]),
             ("does the error matter", ["pitch-diameter tolerance of 6g", "good enough"]),
             ("wrong lead", ["Measured 1.5 ± 0.02 mm"]),
+            ("catch the thread", ["When to close the half-nuts for M10x1.5"]),
+            ("change over", ["Change-over card", "Isolate", "Settings"]),
+            ("chart", ["A chart for this lathe", "M12x1.75", "1/2-13 UNC"]),
         ],
     )
     def test_a_part_about_the_chosen_row(self, bench, part, words):

@@ -159,10 +159,19 @@ class TestBenchView:
     @pytest.mark.parametrize("part", PARTS)
     @pytest.mark.parametrize("lathe", [*LATHES])
     def test_every_part_on_every_lathe(self, part, lathe):
-        view = bench_view(lathe=lathe, file=BARE, thread="2 mm", part=part, measured="2", limit="0.02")
+        view = bench_view(lathe=lathe, file=BARE, thread="2 mm", part=part, measured="2", limit="0.02", threads="M6")
         assert view.facts_html
         assert "Mind:" not in view.facts_html
         ElementTree.fromstring(view.svg)
+
+    def test_the_card_is_from_what_is_mounted(self):
+        seen = bench_view(lathe="inch", thread="16 tpi", part="change over", mounted="20/40, idler 55")
+        assert "From 20/40" in seen.facts_html
+        assert "Mind:" in bench_view(part="change over", mounted="banana").facts_html
+
+    def test_the_chart_has_the_threads_that_were_typed(self):
+        seen = bench_view(lathe="metric", part="chart", threads="M6, M8; 1/4-20 UNC").facts_html
+        assert [name in seen for name in ("M6x1", "M8x1.25", "1/4-20 UNC", "M10x1.5")] == [True, True, True, False]
 
     def test_what_a_part_cannot_answer_stands_in_its_place(self):
         assert "Mind:" in bench_view(part="wrong lead", measured="letters", limit="1").facts_html
@@ -177,7 +186,7 @@ class TestBenchView:
         view = bench_view(lathe="file", file=text, thread="2 mm")
         assert "<b>" not in view._repr_html_()
 
-    @settings(max_examples=60)
+    @settings(max_examples=40)
     @given(
         st.dictionaries(
             st.sampled_from(["gears", "leadscrew", "levers", "thread", "train", "file", "answer"]), ANYTHING
