@@ -10,21 +10,22 @@ import html
 from collections.abc import Callable, Mapping
 from functools import lru_cache
 
-import pandas as pd
 from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.cards import change_card
+from gearcalc.charts import ChartRow, chart_rows
 from gearcalc.derivations import derive
 from gearcalc.deviations import Verdict, deviation_in_words, judge
 from gearcalc.dials import dial
+from gearcalc.drawing.pictures import Row, table_html
 from gearcalc.errors import GearcalcError
 from gearcalc.exact import as_fraction
+from gearcalc.explorers.near_miss_views import verdict_in_words
 from gearcalc.explorers.typed import read_train, split_threads
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup
-from gearcalc.tables import captioned, chart
 from gearcalc.threads import Thread
 from gearcalc.wrong_leads import explain_wrong_lead
 
@@ -120,13 +121,29 @@ def _change_over(answer: BenchAnswer, values: Mapping[str, object]) -> str:
 
 def _chart(answer: BenchAnswer, values: Mapping[str, object]) -> str:
     """Many threads on this lathe."""
-    return captioned(_chart_of(answer.lathe, str(values.get("threads") or "")), "A chart for this lathe")._repr_html_()
+    return table_html(_chart_of(answer.lathe, str(values.get("threads") or "")), "A chart for this lathe")
 
 
 @lru_cache(maxsize=8)
-def _chart_of(lathe: Lathe, text: str) -> pd.DataFrame:
-    """Kept, since the chart is the same whichever row is chosen; never changed."""
-    return chart(lathe, split_threads(text))
+def _chart_of(lathe: Lathe, text: str) -> tuple[Row, ...]:
+    """Kept, since the chart is the same whichever row is chosen."""
+    return tuple(_chart_row(lathe, row) for row in chart_rows(lathe, split_threads(text)))
+
+
+def _chart_row(lathe: Lathe, row: ChartRow) -> Row:
+    found = row.setup
+    if found is None:
+        return {"thread": str(row.thread), "train": "none"}
+    return {
+        "thread": str(row.thread),
+        "train": found.train.written,
+        "lever": found.lever,
+        "lead": writing.length(found.lead_mm),
+        "error": "" if found.error is None else writing.error(found.error),
+        "goes on": "not checked" if found.fit is None else "yes" if found.fit.goes_on else "no",
+        "good enough": verdict_in_words(BenchAnswer(lathe, found).verdict),
+        "gears moved": row.moved,
+    }
 
 
 PARTS: dict[str, Part] = {
