@@ -36,7 +36,7 @@ _LENGTH_MM = 25
 _LARGEST_PT = 18.0
 _MARGIN_MM = 10.0
 _CAUTIONS_PT = 7.5
-_LINE = 1.3  # from row to row, in sizes of the type
+_LINE, _WIDEST_LINE = 1.3, 1.8  # from row to row, in sizes of the type: at least, and where there is room
 _MM_PER_PT = 25.4 / 72
 _GAP = 1.1  # between the columns of a block, in sizes of the type
 _BETWEEN_BLOCKS_MM = 6.0
@@ -69,9 +69,10 @@ class _Line(NamedTuple):
 
 
 class _Layout(NamedTuple):
-    """How the rows go on the page: type, blocks side by side, rows in each, widths of the columns in mm."""
+    """How the rows go on the page: type, mm from row to row, blocks side by side, rows in each, widths in mm."""
 
     size_pt: float
+    step_mm: float
     blocks: int
     rows: int
     widths: tuple[float, ...]
@@ -280,7 +281,8 @@ def _layouts(lines: Sequence[_Line], papers: Sequence[Paper]) -> list[_Layout]:
             size = min(tall, room / sum(wants), _LARGEST_PT)
             spare = (room - size * sum(wants)) / len(wants)
             widths = tuple(size * want + min(spare, 8.0) for want in wants)
-            found.append(_Layout(size, blocks, rows, widths, bool(landscape)))
+            step = min(size * _WIDEST_LINE * _MM_PER_PT, (paper.left_mm - 1.0) / (rows + 1.2))
+            found.append(_Layout(size, step, blocks, rows, widths, bool(landscape)))
     return found
 
 
@@ -307,10 +309,11 @@ def _over() -> str:
 def _draw_block(axes: Axes, lines: Sequence[_Line], layout: _Layout, left: float, top: float) -> None:
     from matplotlib.patches import Rectangle
 
-    size, step = layout.size_pt, _row_mm(layout.size_pt)
+    size, step = layout.size_pt, layout.step_mm
+    base_line = (step + 0.72 * size * _MM_PER_PT) / 2  # capitals in the middle of the row
     wide = sum(layout.widths)
     starts = [left + sum(layout.widths[:column]) for column in range(4)]
-    base = top - 1.05 * size * _MM_PER_PT
+    base = top - base_line
     heads = ("thread", "lever" if any(line.lever.words for line in lines) else "", "gears", _over())
     for x, words in zip(starts, heads, strict=True):
         _put(axes, words, x, base, 0.85 * size)
@@ -320,7 +323,7 @@ def _draw_block(axes: Axes, lines: Sequence[_Line], layout: _Layout, left: float
         row_top = under - number * step
         if number % 2:
             axes.add_patch(Rectangle((left, row_top - step), wide, step, facecolor=_SHADE, edgecolor="none", zorder=-1))
-        y = row_top - 1.05 * size * _MM_PER_PT
+        y = row_top - base_line
         _put(axes, line.thread, starts[0] + 0.3, y, size, bold=True)
         _put(axes, line.lever.words, starts[1], y, size, bold=line.lever.bold)
         x = starts[2] if line.cut else starts[1]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from fractions import Fraction
 from itertools import pairwise, permutations, product
 
@@ -256,3 +258,12 @@ class TestEveryArrangement:
     def test_orders_are_all_there_are(self):
         # 2 orders of the drivers, 2 of the driven gears, 3 spare gears, 2 meshes to put one in.
         assert len(set(orders(Train((20, 30), (40, 50), ((60,),)), (20, 30, 40, 50, 60, 70, 80)))) == 24
+
+
+@pytest.mark.parametrize("module", ["charts", "plans", "plan_results", "least_moves", "move_bounds", "thread_series"])
+def test_chart_and_plan_need_no_compiled_packages(module):
+    code = f"import sys, gearcalc.{module}; print(' '.join(sys.modules))"
+    loaded = set(
+        subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    )
+    assert loaded.isdisjoint({"numpy", "pandas", "matplotlib", "scipy", "tqdm", "ipywidgets", "sympy"})
