@@ -11,7 +11,7 @@ from math import ceil, expm1, floor, log, log10
 from gearcalc import writing
 from gearcalc.coverages import Coverage, Gap
 from gearcalc.drawing import style
-from gearcalc.drawing.charts import drawn_line, over_lines, sheet, spread, step_for
+from gearcalc.drawing.charts import drawn_line, over_lines, round_number, sheet, spread, step_for
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, number, text_line
 from gearcalc.errors import ValueOutOfRangeError
@@ -112,7 +112,8 @@ class _Scales:
     def __init__(self, covered: Coverage, bars: Sequence[float]) -> None:
         self.low, self.high = log(covered.from_mm), log(covered.to_mm)
         highest, lowest = max(*bars, 1.0), max(min(*bars, covered.mean_ppm), _LEAST_PPM)
-        self.top, self.bottom = ceil(log10(highest)), min(floor(log10(lowest)), ceil(log10(highest)) - 1)
+        self.top = log10(round_number(1.25 * highest, up=True))
+        self.bottom = min(floor(log10(lowest)), ceil(self.top) - 1)
 
     def x(self, lead_mm: float | Fraction) -> float:
         return _LEFT + (_RIGHT - _LEFT) * (log(lead_mm) - self.low) / (self.high - self.low)
@@ -140,7 +141,7 @@ def _drawing(covered: Coverage, bars: Sequence[float], marked: Sequence[Gap], ca
 
 
 def _grid(scales: _Scales) -> Svg:
-    decades = [10.0**power for power in range(scales.bottom, scales.top + 1)]
+    decades = [10.0**power for power in range(scales.bottom, floor(scales.top) + 1)]
     rules = "".join(f"M{_LEFT} {number(scales.y(ppm))}H{_RIGHT}" for ppm in decades)
     words = [
         text_line(_with_spaces(ppm), _LEFT - 8, scales.y(ppm) + 4, size=style.SMALL_PX, anchor="end") for ppm in decades

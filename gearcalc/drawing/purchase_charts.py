@@ -18,11 +18,11 @@ __all__ = ["OPENS_PX", "what_opens"]
 OPENS_PX = (800, 480)
 """Width and height of the picture."""
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 200.0, 566.0, 124.0, 414.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 200.0, 554.0, 124.0, 414.0
 _NEW_X = _LEFT - 20
 _TODAY_X, _WITH_X = 664.0, 776.0
 _LEAST, _MOST = 1.0, 1_000_000.0  # ppm; what lies beyond stands at the end
-_LARGEST_ROW_PX, _MOST_ROWS = 32.0, 16
+_LARGEST_ROW_PX, _MOST_ROWS = 46.0, 16
 _WITHIN = style.tint(style.SKY, 0.3)
 _TAG = style.tint(style.SKY, 0.46)
 
@@ -91,7 +91,7 @@ def _drawing(plan: GearsToAdd, caption: str, description: str) -> Svg:
         caption,
         description,
         *_shopping_list(plan),
-        _ground(plan),
+        _ground(plan, _TOP + len(plan.threads) * row_px),
         *(_thread(plan, place, _TOP + (place + 0.5) * row_px) for place in range(len(plan.threads))),
         _key(),
     )
@@ -124,21 +124,21 @@ def _proof(plan: GearsToAdd) -> str:
     return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound} or more."
 
 
-def _ground(plan: GearsToAdd) -> Svg:
+def _ground(plan: GearsToAdd, bottom: float) -> Svg:
     """The tolerance as a tinted zone, and the lines of the powers of ten."""
     limit = _at(float(plan.within_ppm)) if plan.within_ppm else _LEFT + 14
     ticks = [(_LEFT, "exact"), *((_at(10.0**power), f"{10**power:,}".replace(",", " ")) for power in (0, 2, 4, 6))]
     every = [_LEFT, *(_at(10.0**power) for power in range(7))]
-    rules = "".join(f"M{number(x)} {_TOP}V{_BOTTOM}" for x in every)
+    rules = "".join(f"M{number(x)} {_TOP}V{bottom}" for x in every)
     heads = [(24.0, "thread", "start"), (_TODAY_X, "today", "end"), (_WITH_X, "with them", "end")]
     return element(
         "g",
-        element("rect", x=_LEFT - 14, y=_TOP, width=limit - _LEFT + 14, height=_BOTTOM - _TOP, fill=_WITHIN),
+        element("rect", x=_LEFT - 14, y=_TOP, width=limit - _LEFT + 14, height=bottom - _TOP, fill=_WITHIN),
         drawn_line(rules, style.FAINT, 0.8),
-        drawn_line(f"M{number(limit)} {_TOP - 6}V{_BOTTOM}", style.INK, 1.6, "6 3"),
+        drawn_line(f"M{number(limit)} {_TOP - 6}V{bottom}", style.INK, 1.6, "6 3"),
         over_lines("near enough", max(limit - 4, _LEFT + 62), _TOP - 11, size=style.SMALL_PX, anchor="end"),
-        *(text_line(label, x, _BOTTOM + 17, size=style.SMALL_PX) for x, label in ticks),
-        text_line("ppm off", 24, _BOTTOM + 17, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
+        *(text_line(label, x, bottom + 17, size=style.SMALL_PX) for x, label in ticks),
+        text_line("ppm off", 24, bottom + 17, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
         *(text_line(head, x, _TOP - 11, size=style.WORD_PX, anchor=end, fill=style.SOFT) for x, head, end in heads),
     )
 

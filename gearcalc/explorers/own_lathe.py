@@ -38,7 +38,7 @@ def gears_worth_adding(
         text_box("threads", "Threads", listed, wide=True),
         text_box("within", "Within ppm", str(within)),
         text_box("sizes", "To be had", sizes),
-        choice("most", "Add at most", list(MOST_TO_ADD), most),
+        choice("most", "Add at most", list(MOST_TO_ADD), most, wide=True),
     ]
     aspect = OPENS_PX[0] / OPENS_PX[1]
     return Explorer(
