@@ -17,6 +17,7 @@ from gearcalc.deviations import judge
 from gearcalc.dial_words import verdict_in_words
 from gearcalc.dials import dial
 from gearcalc.drawing.arrangement import arrange
+from gearcalc.drawing.change_pictures import change_picture
 from gearcalc.drawing.pictures import Picture
 from gearcalc.drawing.train_pictures import TrainDrawing
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
@@ -95,12 +96,17 @@ class ChangeCard:
 
     @property
     def picture(self) -> Picture:
-        """The train that is wanted, drawn as it stands."""
+        """Both trains with what becomes of each gear, over the row of the steps."""
+        return change_picture(self)
+
+    @property
+    def picture_after(self) -> Picture:
+        """The train that is wanted, as it stands, and edge-on with its planes."""
         return self.after.picture(caption=f"After: {self.setup.train}, from the gear end and edge-on.")
 
     @property
     def picture_before(self) -> Picture | None:
-        """The train that is mounted; None where it is not known."""
+        """The train that is mounted, likewise; None where it is not known."""
         if self.before is None:
             return None
         return self.before.picture(caption=f"Before: {self.before.train}, from the gear end and edge-on.")
@@ -290,8 +296,7 @@ def _html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
     if card.warnings:
         yield title("Mind with this setup") + html_list(card.warnings)
     yield title("Before the cover is opened, lay out") + html_list(card.needed, tick=True)
-    for picture in (card.picture_before, card.picture):
-        yield picture._repr_html_() if picture is not None else ""
+    yield card.picture._repr_html_()
     yield title("Steps") + "<ol>"
     for step in card.steps:
         gears = html_list(step.gears, tick=True) if step.gears else ""

@@ -13,17 +13,22 @@ from gearcalc.whole_files import save_whole
 __all__ = ["html_list", "save_sheet", "whole_page"]
 
 _STYLE = """
-@page { size: A4; margin: 13mm 14mm; }
-body { font: 10.5pt/1.38 Helvetica, Arial, 'Liberation Sans', sans-serif; color: #000; background: #fff;
-       max-width: 182mm; margin: 0 auto; padding: 4mm; }
-@media print { body { padding: 0; max-width: none; } a { color: inherit; } }
-h1 { font-size: 17pt; margin: 0 0 1mm; } h2 { font-size: 12.5pt; margin: 4mm 0 1mm; break-after: avoid; }
-li, tr, figure { break-inside: avoid; } ol, ul { margin: 1mm 0; } li { margin: 0.7mm 0; }
-figure { margin: 2mm 0; } figure img { width: 100%; max-height: 92mm; object-fit: contain; }
-figcaption, small { font-size: 9pt; } details { display: none; }
-table { border-collapse: collapse; margin: 1mm 0; }
-th, td { text-align: left; padding: 0.6mm 3mm 0.6mm 0; border-bottom: 0.2mm solid #5A626B; vertical-align: top; }
+@page { size: A4; margin: 12mm 13mm; }
+body { font: 11pt/1.35 Helvetica, Arial, 'Liberation Sans', sans-serif; color: #000; background: #fff;
+       max-width: 200mm; margin: 0 auto; padding: 4mm; }
+h1 { font-size: 1.6em; margin: 0 0 1mm; } h2 { font-size: 1.25em; margin: 2.5mm 0 0.6mm; break-after: avoid; }
+li, tr, figure { break-inside: avoid; } ol, ul { margin: 1mm 0; } li { margin: 0.4mm 0; }
+figure { margin: 2mm 0; } figure img { width: 100%; }
+figcaption, small { font-size: 0.95em; }
+table { border-collapse: collapse; margin: 1mm 0; } tbody th { min-width: 34mm; }
+th, td { text-align: left; padding: 0.4mm 3mm 0.4mm 0; border-bottom: 0.2mm solid #5A626B; vertical-align: top; }
+@media print {
+  body { font-size: 9.2pt; line-height: 1.3; padding: 0; max-width: none; }
+  figure img { max-height: 74mm; object-fit: contain; }
+  details { display: none; }
+}
 """
+# What is folded away on the screen stays off the paper: two sides of a sheet are what one takes to the machine.
 
 
 def html_list(entries: Iterable[str], *, tick: bool = False) -> str:

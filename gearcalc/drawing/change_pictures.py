@@ -36,7 +36,7 @@ _BEARINGS = (210, 330, 150, 30, 180, 0, 240, 300, 120, 60, 90, 270)
 _WHO_TURNS = {"by hand": "hand", "try": "power", "scratch": "power"}
 
 
-def change_picture(card: ChangeCard, step: int = 1) -> Picture:
+def change_picture(card: ChangeCard, step: int | None = None) -> Picture:
     """The trains before and after with what becomes of each gear, over a row of the steps with this one marked.
 
     >>> from gearcalc.cards import change_card
@@ -48,23 +48,16 @@ def change_picture(card: ChangeCard, step: int = 1) -> Picture:
     Before: 40 driver stays; 35 idler stays; 80 driven comes off. After: 40 driver stays; 35 idler stays; 60 driven \
 goes on. Step 4 of 13: strip, front first. The lathe is isolated, the cover open...
 
-    `step`: counted from 1. Raises ValueOutOfRangeError for a step that there isn't.
+    `step`: counted from 1; None marks none. Raises ValueOutOfRangeError for a step that there isn't.
     """
-    if not 1 <= step <= len(card.steps):
+    if step is not None and not 1 <= step <= len(card.steps):
         raise ValueOutOfRangeError(f"this card has steps 1 to {len(card.steps)}", value=step)
     caption = f"From {card.before.train if card.before else 'what is mounted'} to {card.setup.train}"
     rows = tuple(_step_rows(card))
-    description = f"{_gears_in_words(card)} Step {step} of {len(rows)}: {_lower(card.steps[step - 1].title)}. " + (
-        _state_in_words(rows[step - 1])
-    )
-    svg = sheet(
-        CHANGE_PX,
-        caption,
-        description,
-        *_trains(card),
-        _steps(rows, step),
-    )
-    return Picture(svg, description, rows, f"{caption}; step {step} of {len(rows)}")
+    description = f"{_gears_in_words(card)} {_over_the_steps(card, rows, step)}"
+    svg = sheet(CHANGE_PX, caption, description, *_trains(card), _steps(rows, step))
+    at = "" if step is None else f"; step {step} of {len(rows)}"
+    return Picture(svg, description, rows, f"{caption}{at}")
 
 
 def _lower(words: str) -> str:
@@ -91,6 +84,17 @@ def _step_rows(card: ChangeCard) -> Iterator[Row]:
         }
         if step.key == "close":
             cover = False
+
+
+def _over_the_steps(card: ChangeCard, rows: Sequence[Row], step: int | None) -> str:
+    if step is not None:
+        start = f"Step {step} of {len(rows)}: {_lower(card.steps[step - 1].title)}."
+        return f"{start} {_state_in_words(rows[step - 1])}"
+    spans = []
+    for name, without in (("isolated", "not isolated"), ("cover open", "cover shut all the time")):
+        held = [str(row["step"]) for row in rows if row[name]]
+        spans.append(f"{name} from step {held[0]} to {held[-1]}" if held else without)
+    return f"Of {len(rows)} steps: {'; '.join(spans)}."
 
 
 def _state_in_words(row: Row) -> str:
@@ -220,12 +224,13 @@ def _beside(room: Room, gear: PlacedGear, disc: tuple[float, float, float], word
     )  # fmt: skip
 
 
-def _steps(rows: Sequence[Row], step: int) -> Svg:
+def _steps(rows: Sequence[Row], step: int | None) -> Svg:
     """A column a step, bars for as long as the lathe is isolated and the cover open, and what turns the gears."""
     width = (_RIGHT - _LEFT) / len(rows)
     parts = [drawn_line(f"M14 {_TRAINS_FOOT + 6}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
-    here = _LEFT + (step - 1) * width
-    parts.append(element("rect", x=here + 1, y=_TRAINS_FOOT + 12, width=width - 2, height=118, rx=4,
+    if step is not None:
+        here = _LEFT + (step - 1) * width
+        parts.append(element("rect", x=here + 1, y=_TRAINS_FOOT + 12, width=width - 2, height=118, rx=4,
                          fill=style.tint(style.YELLOW, 0.45), stroke=style.INK, stroke_width=1.8))  # fmt: skip
     for row in rows:
         x = _LEFT + (int(str(row["step"])) - 0.5) * width

@@ -100,6 +100,16 @@ class TestChangePicture:
         assert "the cover open, and nothing turns" in before
         assert "not isolated, the cover closed, and the gears turn by power" in after
 
+    def test_without_a_step(self):
+        """Isolated from 1 to 10, the cover open from 2 to 10: said, and no step is marked."""
+        card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0], mounted="40/80")
+        assert card.picture.description.endswith(
+            "Of 13 steps: isolated from step 1 to 10; cover open from step 2 to 10."
+        )
+        assert "step" not in card.picture.caption
+        only_lever = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low"), mounted="40/80")
+        assert only_lever.picture.description.endswith("Of 6 steps: not isolated; cover shut all the time.")
+
     def test_nothing_known_of_what_is_mounted(self):
         card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0])
         assert "Before:" not in change_picture(card).description.split("After")[0]
