@@ -295,7 +295,8 @@ def _close() -> Step:
 
 
 def _power(*, opened: bool) -> Step:
-    return Step("power", "Restore the power", ("Only now, with the cover closed." if opened else "Chuck key out?",))
+    said = "Only now, with the cover closed." if opened else "Chuck key out, cover closed as it was."
+    return Step("power", "Restore the power", (said,))
 
 
 def _try_it(change: Change) -> Step:

@@ -13,8 +13,8 @@ from attrs import evolve, field, frozen
 from gearcalc import writing
 from gearcalc.card_steps import Change, Step, steps_of, swing_in_words, things_needed
 from gearcalc.cautions import CAUTIONS, WHERE_FROM
-from gearcalc.deviations import judge
-from gearcalc.dial_words import verdict_in_words
+from gearcalc.deviations import deviation_in_words, judge
+from gearcalc.dial_words import HOW_TO_KEEP_CLOSED, verdict_in_words
 from gearcalc.dials import dial
 from gearcalc.drawing.arrangement import arrange
 from gearcalc.drawing.change_pictures import change_picture
@@ -253,11 +253,13 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
     else:
         yield "lead", str(writing.lead(setup.lead_mm))
         yield "hand of the thread", setup.hand
-        yield "half-nuts", verdict_in_words(dial(change.lathe, setup))
+        rule = dial(change.lathe, setup)
+        yield "half-nuts", f"{verdict_in_words(rule)} {HOW_TO_KEEP_CLOSED if rule.keep_closed else ''}".strip()
     if setup.error is not None:
         yield "error", str(writing.error(setup.error))
         if isinstance(setup.wanted, Thread) and not setup.error.is_exact:
-            yield "does it matter", judge(setup.wanted, setup.error).why
+            verdict = judge(setup.wanted, setup.error)
+            yield "does it matter", verdict.why if verdict.ok is not None else deviation_in_words(setup.error, 25)
     turns, slowest = turns_until_round(setup.train, change.lathe.spindle_ratio)
     yield f"slowest gear, the {slowest}", f"once round in {writing.decimal(turns, 2)} turns of the spindle"
     if fit is not None and fit.swing_deg is not None:

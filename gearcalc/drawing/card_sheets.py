@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]
 
-_PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 62.0, 6.0, 7.0, 3.0
+_PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 60.0, 6.0, 7.0, 3.0
 _START_OF_A_TABLE_MM = 60.0
 _TEXT_PT, _SMALL_PT = 9.2, 8.0
 _INDENT_MM, _TICK_MM = 12.0, 2.6
@@ -101,7 +101,7 @@ def card_paper(card: ChangeCard, *, size: str = "A4") -> StepsPaper:
     for number, step in enumerate(card.steps, 1):
         paper.step(number, step.title, " ".join(step.lines), step.gears)
     paper.space(1)
-    paper.table([{"setting": name, "value": value} for name, value in card.settings], size_pt=8.8)
+    paper.table([{"setting": name, "value": value} for name, value in card.settings], size_pt=8.6)
     paper.words(WHERE_FROM, size_pt=_SMALL_PT)
     return paper
 

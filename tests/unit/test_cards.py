@@ -164,6 +164,12 @@ class TestNumbers:
             gc.change_card(INCH, to=THEN), "scratch"
         )
 
+    def test_whether_the_error_matters(self):
+        """125 ppm over 25 mm are 3.1 µm; for M10 there is a tolerance to judge by, for a bare pitch there is none."""
+        bare, named = (gc.setup(INCH, (63, 30), (50, 80), "middle", wanted=wanted) for wanted in ("1.5 mm", "M10"))
+        assert dict(gc.change_card(INCH, to=bare).settings)["does it matter"] == "3.1 µm too long over 25 mm"
+        assert "of the pitch-diameter tolerance" in dict(gc.change_card(INCH, to=named).settings)["does it matter"]
+
     def test_lever_and_reverse(self):
         """One mesh and an idler: the same way as the spindle, so right-hand as the lathe stands; left-hand turned."""
         right = gc.change_card(INCH, to=THEN, mounted=NOW)
@@ -177,7 +183,8 @@ class TestNumbers:
         """12 tpi on 8 tpi: the leadscrew turns 2/3, a groove returns every 2 of its threads, one line on the dial."""
         assert dict(gc.change_card(INCH, to=THEN).settings)["half-nuts"].endswith("close at any line.")
         stand_in = dict(gc.change_card(INCH, to=PAIRS).settings)
-        assert stand_in["half-nuts"] == "Keep the half-nuts closed until the thread is done."
+        assert stand_in["half-nuts"].startswith("Keep the half-nuts closed until the thread is done.")
+        assert "do not reverse under power" in stand_in["half-nuts"]
         assert "half-nuts" not in dict(gc.change_card(INCH, to=gc.find_setups(INCH, "0.1 mm/rev")[0]).settings)
 
     def test_a_lathe_with_neither(self):
@@ -252,7 +259,11 @@ class TestSaving:
         assert [(p.name, p.read_text()) for p in tmp_path.iterdir()] == [("card.txt", "old")]
 
     def test_both_sides_of_one_sheet(self):
+        metric = gc.demo_lathe("metric")
+        two = gc.setup(metric, (56, 50), (60, 80), "fast")
+        three = gc.find_setups(metric, "11 1/2 tpi", meshes=3, count=1, mounted=two.as_built)[0]
         assert card_paper(gc.change_card(INCH, to=PAIRS, mounted=NOW)).pages == 2
+        assert card_paper(gc.change_card(metric, to=three, mounted=two)).pages == 2
 
 
 class TestWhatAUserTyped:
