@@ -336,7 +336,7 @@ class TestMeasured:
         train.key("Play / pause")
         train.choose("Teeth a second", "8")
         print(f"\nsix gears: {turned:.1f} frames a second turned, {empty:.1f} with nothing to do; load {load()}")
-        assert turned > 0.8 * empty
+        assert turned > 0.4 * empty  # an idle machine turns them in every frame; a busy one in more than every third
 
     def test_a_key_changes_the_picture_sooner_than_a_twin_drawn_by_matplotlib(self, chromium, lab, opened):
         lesson = open_in_lab(chromium, lab, written(lab, "twin.ipynb", LIVE, TWIN), opened.screenshots)
