@@ -1,5 +1,4 @@
 # The public names, each loaded on first use: __init__.py reads this list, and so do type checkers.
-from .additions import GearsToAdd as GearsToAdd
 from .additions import gears_to_add as gears_to_add
 from .approximations import best_fractions as best_fractions
 from .approximations import continued_fraction as continued_fraction
@@ -47,6 +46,7 @@ from .plates import PlateCheck as PlateCheck
 from .plates import check_plate as check_plate
 from .proofs import judge_measurement as judge_measurement
 from .proofs import turns_to_tell as turns_to_tell
+from .purchase_results import GearsToAdd as GearsToAdd
 from .search import find_setups as find_setups
 from .setup_lists import SetupList as SetupList
 from .setups import Setup as Setup

@@ -66,7 +66,7 @@ class PurchaseEffects:
         lathe: Lathe,
         wanted: Sequence[Wanted],
         within: Fraction,
-        candidates: Iterable[int],
+        candidates: Sequence[int],
         meshes: tuple[int, ...],
         must_fit: bool,
         shown: Shown,
@@ -76,6 +76,7 @@ class PurchaseEffects:
         self.families = [Family() for _ in wanted]
         self.unsure = False
         self.checks_left = inf
+        self._parts = lathe, tuple(wanted), within, tuple(candidates), meshes
         self._queries = [Query(lathe, each, meshes, within, must_fit=must_fit) for each in wanted]
         self._windows = [[Window.around(place.target, within) for place in positions(query)] for query in self._queries]
         self._opened_by: dict[Purchase, int] = {}
@@ -107,6 +108,10 @@ class PurchaseEffects:
             return next(ranked(evolve(self._queries[thread], within=None)), None)
         except NothingGoesOnError:
             return None
+
+    def without_bracket(self) -> PurchaseEffects:
+        """The same by ratios alone."""
+        return PurchaseEffects(*self._parts, must_fit=False, shown=self.shown)
 
     def grow_to(self, size: int) -> None:
         """List the minimal purchases of every thread up to so many gears."""

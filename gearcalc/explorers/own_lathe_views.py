@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from gearcalc import writing
-from gearcalc.additions import GearsToAdd, gears_to_add
+from gearcalc.additions import gears_to_add
 from gearcalc.drawing.pictures import Row
 from gearcalc.drawing.purchase_charts import what_opens
 from gearcalc.errors import ValueOutOfRangeError
@@ -16,6 +16,7 @@ from gearcalc.exact import as_fraction, as_teeth
 from gearcalc.explorers.typed import read_gears, read_threads
 from gearcalc.explorers.views import View
 from gearcalc.lathes import Lathe
+from gearcalc.purchase_results import GearsToAdd
 from gearcalc.setups import Setup, Wanted
 from gearcalc.threads import Thread
 

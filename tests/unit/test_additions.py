@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import random
+import signal
 import subprocess
 import sys
+import time
 from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
@@ -288,6 +290,17 @@ class TestWhatComesBack:
         for before, thread in zip(found.before, found.threads, strict=True):
             assert before == gc.find_setups(lathe, thread, (1, 2), 1)[0]
 
+    def test_threads_of_the_same_lead_are_one_question(self):
+        found = gc.gears_to_add(gc.demo_lathe("inch"), ["M6", "1 mm", "M8x1", "M6 LH"], 0)
+        assert [str(setup.wanted) for setup in found.setups] == ["M6x1", "1 mm", "M8x1", "M6x1 LH"]
+        assert len({setup.train for setup in found.setups}) == 1
+        assert [str(setup.wanted) for setup in found.before] == [str(thread) for thread in found.threads]
+
+    def test_a_series_by_its_name(self):
+        found = gc.gears_to_add(gc.demo_lathe("inch"), ["metric  Coarse", "1/4-20"], 0)
+        assert len(found.threads) > 20
+        assert found.gears == (127,)
+
     def test_feeds_too(self):
         found = gc.gears_to_add(gc.demo_lathe("metric"), ["0.1 mm/rev", "0.05 mm/rev cross"], 1000)
         assert found.serves_all
@@ -310,7 +323,34 @@ class TestBeyondWhatIsProved:
         assert "4 gears or more" in found.verdict
 
 
+class TestABracketThatIsTooMuch:
+    def test_only_what_ratios_prove_is_called_proved(self, monkeypatch):
+        monkeypatch.setattr("gearcalc.rankings._MOST_WAYS", 0)  # the first train that does not go on is given up
+        lathe, threads = gc.demo_lathe("inch"), ["M6", "M8", "M10", "M12"]
+        found = gc.gears_to_add(lathe, threads, 60)
+        by_ratios = gc.gears_to_add(lathe, threads, 60, must_fit=False)
+        assert by_ratios.proven
+        assert not found.proven
+        assert found.lower_bound <= len(by_ratios.gears)
+
+
 class TestStopping:
+    def test_by_hand_in_the_middle(self):
+        code = """
+import signal, gearcalc as gc
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
+lathe = gc.Lathe.from_toml('name = "a"\\nleadscrew.lead = "3 mm"\\ngears.teeth = [24, 30, 40, 48, 60, 80]')
+print("ready", flush=True)
+found = gc.gears_to_add(lathe, ["unified pitches", "modules", "metric pitches"], 5, most=12)
+print(found.interrupted, found.proven, all(abs(one.error_ppm) <= 5 for one in found.setups if one is not None))
+"""
+        running = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
+        assert running.stdout.readline() == "ready\n"
+        time.sleep(1)
+        running.send_signal(signal.SIGINT)
+        assert running.communicate(timeout=60)[0] == "True False True\n"
+        assert running.returncode == 0
+
     def test_the_best_so_far_is_kept(self, monkeypatch):
         def stopped(*_: object) -> None:
             raise KeyboardInterrupt
@@ -345,6 +385,15 @@ class TestProgress:
         done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
         assert done.stdout.strip() == "False"
         assert done.stderr == ""
+
+
+class TestPurePython:
+    def test_nothing_heavy_is_loaded(self):
+        ask = "gc.gears_to_add(gc.demo_lathe('inch'), '1 mm', 0); gc.coverage(gc.demo_lathe('inch'), 1, 2).mean_ppm"
+        heavy = "{'numpy', 'pandas', 'scipy', 'sympy', 'matplotlib', 'ipywidgets', 'tqdm'}"
+        code = f"import gearcalc as gc, sys; {ask}; print({heavy} & set(sys.modules))"
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+        assert done.stdout.strip() == "set()"
 
 
 class TestRefusals:
