@@ -19,7 +19,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.scratch_checks import ScratchCheck
 from gearcalc.setups import Setup
 
-__all__ = ["Change", "Step", "steps_of", "swing_in_words", "things_needed"]
+__all__ = ["Change", "Step", "steps_of", "swing_in_words"]
 
 _NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force it."
 
@@ -66,46 +66,20 @@ class Change:
 
 
 def steps_of(change: Change) -> tuple[Step, ...]:
-    """The steps in order; without those at the gears where only the lever or the reverse has to move."""
+    """The steps in order; without those at the gears where only the lever or the reverse has to move.
+
+    >>> import gearcalc as gc
+    >>> lathe = gc.demo_lathe("inch")
+    >>> card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, "low", 25), mounted=gc.Train((40,), (80,), (25,)))
+    >>> [step.key for step in steps_of(card.change)]
+    ['stop', 'levers', 'by hand', 'power', 'try', 'scratch']
+    """
     if not change.opens_the_cover:
         return (_stop(), _levers(change), _by_hand(change), _power(opened=False), _try_it(change), _scratch(change))
     return (
         _isolate(), _cover(change), _slacken(change), _strip(change), _build(change), _mesh(change), _snug(change),
         _levers(change), _by_hand(change), _close(), _power(opened=True), _try_it(change), _scratch(change),
     )  # fmt: skip
-
-
-def things_needed(change: Change) -> tuple[str, ...]:
-    """What to lay out before the cover is opened: spanners, gears, and the small things."""
-    if not change.opens_the_cover:
-        return ("Rule or caliper for the scratch pass.",)
-    return (_spanners(change), _gears_to_lay_out(change), *_SMALL_THINGS)
-
-
-_SMALL_THINGS = (
-    "A tray, to keep washers, spacers, bushes and keys in their order; a brush and a clean rag.",
-    "A strip of thin paper for the meshes; a rule or caliper for the scratch pass; this card, and a pencil.",
-)
-
-
-def _spanners(change: Change) -> str:
-    touched = {change.after.shaft_name(place.shaft) for place in change.moves.on}
-    if change.before is not None:
-        touched |= {change.before.shaft_name(place.shaft) for place in change.moves.off}
-    studs = change.after.shafts - 2
-    fits = [] if not studs else ["the nut of the stud" if studs == 1 else f"the nuts of the {studs} studs"]
-    fits += ["the clamp of the bracket", "the cover, if it has screws"]
-    fits += [f"the gear on the {end}" for end in ("spindle side", change.after.last_shaft) if end in touched]
-    return f"Spanners or keys (write the sizes in) for {' ____, '.join(fits)} ____."
-
-
-def _gears_to_lay_out(change: Change) -> str:
-    freed = Counter(place.teeth for place in change.moves.off)
-    from_box = Counter(place.teeth for place in change.moves.on) - freed
-    if not from_box:
-        return "No gear from the box: all that is needed is on the lathe."
-    teeth = ", ".join(map(str, sorted(from_box.elements())))
-    return f"From the box: {'gear' if from_box.total() == 1 else 'gears'} {teeth}. Count the teeth, or read the stamp."
 
 
 # The steps, one function each.

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import html
 import os
-import textwrap
 from collections.abc import Iterator
 from pathlib import Path
 
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
-from gearcalc.card_steps import Change, Step, steps_of, swing_in_words, things_needed
-from gearcalc.cautions import CAUTIONS, WHERE_FROM
+from gearcalc.card_forms import html_parts, text_parts
+from gearcalc.card_needs import things_needed
+from gearcalc.card_steps import Change, Step, steps_of, swing_in_words
+from gearcalc.cautions import CAUTIONS
 from gearcalc.deviations import deviation_in_words, judge
 from gearcalc.dial_words import HOW_TO_KEEP_CLOSED, verdict_in_words
 from gearcalc.dials import dial
@@ -30,13 +30,12 @@ from gearcalc.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.scratch_checks import scratch_check
 from gearcalc.setups import Setup, wanted_hand
-from gearcalc.sheet_files import html_list, save_sheet, whole_page
+from gearcalc.sheet_files import save_sheet, whole_page
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
 
 __all__ = ["ChangeCard", "as_mounted", "change_card"]
 
-_LINE = 96
 _PICTURE_PX = (800, 440)
 _FAR_OFF_PPM = 5000  # beyond what anyone means as an approximation
 
@@ -126,13 +125,13 @@ class ChangeCard:
     @property
     def page(self) -> str:
         """The card as a whole HTML page for the printer."""
-        return whole_page(self.title, "".join(_html_parts(self, "h1", "h2")))
+        return whole_page(self.title, "".join(html_parts(self, "h1", "h2")))
 
     def _repr_html_(self) -> str:
-        return "".join(_html_parts(self, "h3", "h4"))
+        return "".join(html_parts(self, "h3", "h4"))
 
     def __str__(self) -> str:
-        return "\n".join(_text_parts(self))
+        return "\n".join(text_parts(self))
 
 
 def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = None) -> ChangeCard:
@@ -284,53 +283,3 @@ def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
     elif setup.error is not None and abs(setup.error.ppm) > _FAR_OFF_PPM:
         yield f"This is far from {setup.wanted}: {writing.error(setup.error)}. Is it the setup that you mean?"
     yield from setup.warnings
-
-
-# How it shows itself.
-
-
-def _html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
-    def title(words: str) -> str:
-        return f"<{part}>{words}</{part}>"
-
-    yield f"<{head}>{html.escape(card.title)}</{head}><p>{html.escape(card.about)} {html.escape(card.counted)}</p>"
-    yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(card.cautions)}</div>'
-    if card.warnings:
-        yield title("Mind with this setup") + html_list(card.warnings)
-    yield title("Before the cover is opened, lay out") + html_list(card.needed, tick=True)
-    yield card.picture._repr_html_()
-    yield title("Steps") + "<ol>"
-    for step in card.steps:
-        gears = html_list(step.gears, tick=True) if step.gears else ""
-        lines = " ".join(map(html.escape, step.lines))
-        yield f"<li><strong>{html.escape(step.title)}.</strong> {lines}{gears}</li>"
-    yield "</ol>" + writing.html_table("Settings", card.settings)
-    yield f"<p><small>{html.escape(WHERE_FROM)}</small></p>"
-
-
-def _text_parts(card: ChangeCard) -> Iterator[str]:
-    yield card.title.upper()
-    yield from _wrapped(f"{card.about} {card.counted}")
-    yield from ("", "FIRST", *(line for caution in card.cautions for line in _wrapped(caution, "! ")))
-    if card.warnings:
-        yield from ("", "MIND WITH THIS SETUP", *(line for words in card.warnings for line in _wrapped(words, "! ")))
-    yield from ("", "BEFORE THE COVER IS OPENED, LAY OUT")
-    for needed in card.needed:
-        yield from _wrapped(needed, "[ ] ")
-    yield from ("", "STEPS")
-    for number, step in enumerate(card.steps, 1):
-        yield from _wrapped(str(step), f"[ ] {number:2}. ")
-        for gear in step.gears:
-            yield from _wrapped(gear, " " * 8 + "[ ] ")
-    yield from ("", "SETTINGS", *(line for name, value in card.settings for line in _wrapped(f"{name}: {value}", "  ")))
-    yield from ("", "AFTER", *_wrapped(card.after.description, "  "))
-    if card.before is not None:
-        yield from ("", "BEFORE", *_wrapped(card.before.description, "  "))
-    yield from ("", *_wrapped(WHERE_FROM))
-
-
-def _wrapped(words: str, start: str = "") -> list[str]:
-    return textwrap.wrap(
-        " ".join(words.split()), _LINE, initial_indent=start, subsequent_indent=" " * len(start),
-        break_on_hyphens=False,
-    )  # fmt: skip

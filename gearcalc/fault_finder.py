@@ -9,7 +9,6 @@ from __future__ import annotations
 import difflib
 import html
 import os
-import textwrap
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -18,12 +17,11 @@ from attrs import field, frozen
 
 from gearcalc.cautions import CAUTIONS, COMMON_PRACTICE, WHERE_FROM
 from gearcalc.errors import UnknownNameError, quoted
-from gearcalc.sheet_files import html_list, save_sheet, whole_page
+from gearcalc.sheet_files import html_list, save_sheet, text_lines, whole_page
 
 __all__ = ["SYMPTOMS", "Cause", "FaultFinder", "Symptom", "fault_finder"]
 
 COMPUTED = "computed"
-_LINE = 96
 
 
 class Cause(NamedTuple):
@@ -250,15 +248,11 @@ def _html_parts(found: FaultFinder, head: str, part: str) -> Iterator[str]:
 def _text_parts(found: FaultFinder) -> Iterator[str]:
     yield from (found.title.upper(), "", "FIRST")
     for caution in found.cautions:
-        yield from _wrapped(caution, "! ")
+        yield from text_lines(caution, "! ")
     for symptom in found.symptoms:
-        yield from ("", symptom.name.upper(), *_wrapped(symptom.like))
+        yield from ("", symptom.name.upper(), *text_lines(symptom.like))
         for number, cause in enumerate(symptom.causes, 1):
-            yield from _wrapped(f"{cause.cause} ({cause.source})", f"{number:2}. ")
-            yield from _wrapped(f"Look: {cause.look}", "      ")
-            yield from _wrapped(f"Then: {cause.then}", "      ")
-    yield from ("", *_wrapped(WHERE_FROM))
-
-
-def _wrapped(words: str, start: str = "") -> list[str]:
-    return textwrap.wrap(words, _LINE, initial_indent=start, subsequent_indent=" " * len(start))
+            yield from text_lines(f"{cause.cause} ({cause.source})", f"{number:2}. ")
+            yield from text_lines(f"Look: {cause.look}", "      ")
+            yield from text_lines(f"Then: {cause.then}", "      ")
+    yield from ("", *text_lines(WHERE_FROM))

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import html
 import os
+import textwrap
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.whole_files import save_whole
 
-__all__ = ["html_list", "save_sheet", "whole_page"]
+__all__ = ["html_list", "save_sheet", "text_lines", "whole_page"]
+
+_LINE = 96
 
 _STYLE = """
 @page { size: A4; margin: 12mm 13mm; }
@@ -42,8 +45,23 @@ def html_list(entries: Iterable[str], *, tick: bool = False) -> str:
     return f'<ul style="{kind}margin:0.2em 0">{items}</ul>'
 
 
+def text_lines(words: str, start: str = "") -> list[str]:
+    """Words as lines of plain text; what they start with stands before the first, and the rest is set in under it.
+
+    >>> text_lines("Isolate first.", "[ ] ")
+    ['[ ] Isolate first.']
+    """
+    return textwrap.wrap(
+        " ".join(words.split()), _LINE, initial_indent=start, subsequent_indent=" " * len(start),
+        break_on_hyphens=False,
+    )  # fmt: skip
+
+
 def whole_page(title: str, body: str) -> str:
     """A page of its own, to be printed on A4: nothing is fetched from anywhere.
+
+    >>> "<title>40 &lt; 80</title>" in whole_page("40 < 80", "<p>Isolate first.</p>")
+    True
 
     `title`: plain text, escaped here; `body`: HTML that is safe already.
     """
