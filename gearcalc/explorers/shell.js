@@ -75,7 +75,7 @@ function areaControl(control, id, send) {
   });
   box.addEventListener("change", () => send(box.value));
   const use = make("button", { ...OWN_KEYS, type: "button", class: "gearcalc-button" }, control.use);
-  use.addEventListener("click", () => send(box.value));
+  use.addEventListener("click", () => { send(box.value); if (control.sets) send(...control.sets); });
   const folded = make("details", { class: "gearcalc-folded" },
     make("summary", { ...OWN_KEYS }, control.summary), box, use);
   return { element: folded, show: (value) => { if (document.activeElement !== box) box.value = value; } };
@@ -148,10 +148,10 @@ function render({ model, el }) {
   let moves = {};  // the last move of each control, numbered, so that the kernel can tell a move from what stood there
   for (const control of model.get("controls")) {
     const id = newId();
-    const send = (value) => {
-      moves = { ...moves, [control.name]: [(count += 1), value] };
+    const send = (value, name = control.name) => {
+      moves = { ...moves, [name]: [(count += 1), value] };
       model.set("moved", { page: PREFIX, moves });
-      model.set("values", { ...model.get("values"), [control.name]: value });
+      model.set("values", { ...model.get("values"), [name]: value });
       model.save_changes();
     };
     const built = KINDS[control.kind](control, id, send);

@@ -92,13 +92,20 @@ def text_box(name: str, label: str, value: str, *, wide: bool = False) -> dict[s
     return {"kind": "text", "name": name, "label": label, "value": value, "wide": wide}
 
 
-def folded_text(name: str, summary: str, value: str, *, use: str = "Use this") -> dict[str, Any]:
+def folded_text(
+    name: str, summary: str, value: str, *, use: str = "Use this", sets: tuple[str, str] | None = None
+) -> dict[str, Any]:
     """Many lines to type or paste, folded away under `summary`; they count when the box is left or `use` pressed.
 
-    >>> folded_text("file", "Lathe file", "")["kind"]
-    'area'
+    >>> folded_text("file", "Lathe file", "", sets=("lathe", "file"))["sets"]
+    ['file', 'lathe']
+
+    `sets`: another control and the value that it gets when `use` is pressed.
     """
-    return {"kind": "area", "name": name, "label": summary, "summary": summary, "value": value, "use": use}
+    return {
+        "kind": "area", "name": name, "label": summary, "summary": summary, "value": value, "use": use,
+        "sets": [sets[1], sets[0]] if sets else None,
+    }  # fmt: skip
 
 
 def row_chooser(name: str, label: str, value: int = 1, *, height_px: int = 300) -> dict[str, Any]:

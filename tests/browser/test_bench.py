@@ -106,6 +106,14 @@ class TestFromGearsToATrainThatGoesOn:
         assert bench.slider("Your gears").input_value() == "20 40 50 60"
         bench.lesson.screenshot("bench-no-bracket", bench.whole)
 
+    def test_the_file_as_it_stands_is_used_when_asked(self, bench):
+        bench.choose("Begin with", "metric demo")
+        bench.expect_settled()
+        folded = bench.whole.locator("details.gearcalc-folded")
+        bench.use_file(folded.locator("textarea").input_value())
+        expect(bench.whole.get_by_role("radio", name="lathe file below")).to_be_checked()
+        assert bench.slider("Leadscrew").input_value() == "3 mm"
+
 
 class TestRows:
     def test_chosen_by_keyboard_and_the_focus_stays(self, bench):
