@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]
 
 _PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 60.0, 6.0, 7.0, 3.0
-_START_OF_A_TABLE_MM = 60.0
+_START_OF_A_TABLE_MM = 42.0
 _TEXT_PT, _SMALL_PT = 9.2, 8.0
 _INDENT_MM, _TICK_MM = 12.0, 2.6
 _LINE_MM = _TEXT_PT * 1.38 * 25.4 / 72
@@ -115,8 +115,7 @@ def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
     paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(found.cautions, 1)), size_pt=9, boxed=True)
     for symptom in found.symptoms:
         paper.keep_together(_START_OF_A_TABLE_MM)
-        paper.title(symptom.name.capitalize(), size_pt=11.5)
-        paper.words(symptom.like, size_pt=_TEXT_PT)
+        paper.title(f"{symptom.name.capitalize()}: {symptom.like[0].lower()}{symptom.like[1:]}", size_pt=10)
         rows = [
             {"likely cause": cause.cause + ("" if cause.source == COMMON_PRACTICE else f" ({cause.source})"),
              "look": cause.look, "then": cause.then}

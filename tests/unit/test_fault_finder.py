@@ -52,7 +52,7 @@ class TestFaultFinder:
         assert gc.fault_finder().save(tmp_path / f"faults{ending}").read_bytes().startswith(start)
 
     def test_pages(self):
-        assert faults_paper(gc.fault_finder()).pages <= 3
+        assert faults_paper(gc.fault_finder()).pages == 2
 
     def test_rows(self):
         assert len(gc.fault_finder().rows) == sum(len(symptom.causes) for symptom in SYMPTOMS)
