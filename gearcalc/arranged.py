@@ -11,14 +11,17 @@ from itertools import combinations_with_replacement, permutations, product
 from math import comb, factorial, perm
 from typing import Any
 
-from gearcalc.fits import arrange_with
+from gearcalc.fits import arrange, arrange_with
 from gearcalc.fits.arrangements import Question
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe
-from gearcalc.setups import Setup, assemble
+from gearcalc.mesh_orders import with_idler
+from gearcalc.move_bounds import Loose
+from gearcalc.rankings import Query, positions
+from gearcalc.setups import Setup, Wanted, assemble
 from gearcalc.trains import STEEPEST_MESH, Train
 
-__all__ = ["every_arrangement", "orders", "ways_to_arrange"]
+__all__ = ["arrangements_of", "every_arrangement", "orders", "ways_to_arrange"]
 
 
 def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[Setup]:
@@ -77,3 +80,20 @@ def orders(train: Train, owned: Iterable[int]) -> Iterator[Train]:
     over, under = (sorted(set(permutations(side))) for side in (train.drivers, train.driven))
     for drivers, driven, among in product(over, under, between):
         yield Train(drivers, driven, among)
+
+
+def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500) -> Iterator[Setup]:
+    """Every arrangement of gears that cut what is wanted, with the fewest idlers; none where they don't go on."""
+    train, layout = Train(loose.drivers, loose.driven), layout_if_any(lathe)
+    place = next(each for each in positions(Query(lathe, wanted, (train.meshes,))) if each.lever == loose.lever)
+    fit: Any = None
+    if layout is not None:
+        fit = arrange(Question(train, layout, lathe.gears, place.same_way))
+        if not fit.goes_on:
+            return
+        train = fit.train
+    elif place.idlers(train.meshes):
+        if len(lathe.gears) <= len(train.gears):
+            return
+        train = with_idler(train, lathe.gears, None)
+    yield from every_arrangement(lathe, assemble(lathe, train, loose.lever, wanted, fit), most)

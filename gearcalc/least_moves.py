@@ -20,13 +20,23 @@ from attrs import frozen
 from gearcalc.nearness import Nearness, lit
 from gearcalc.trains import Train, places_that_differ
 
-__all__ = ["Choice", "Progress", "in_any_order", "in_this_order", "least_path"]
+__all__ = [
+    "Choice",
+    "Progress",
+    "better_order",
+    "in_any_order",
+    "in_this_order",
+    "least_path",
+    "least_through",
+    "least_without",
+]
 
 Levels: TypeAlias = dict[int, int]
 """Gears moved so far -> the trains that can be mounted then, as lamps (see nearness.py)."""
 Progress: TypeAlias = Callable[[Iterable[int]], Iterable[int]]
 """Hands on what it is given, and shows how far it has got."""
 
+_ANY_NUMBER = 1_000_000
 _A_FEW = 60  # trains of each job that are tried first: if they do, the rest need not be looked at
 
 
@@ -98,14 +108,22 @@ def in_any_order(
 
     `lists`, `start` as for in_this_order; up to 16 jobs. `progress`: is handed the steps of each attempt.
     """
+    found = better_order(lists, start, _ANY_NUMBER, progress)
+    assert found is not None  # any order will do
+    return found
+
+
+def better_order(
+    lists: Sequence[Sequence[Train]], start: Train | None, below: int, progress: Progress = lambda steps: steps
+) -> Choice | None:
+    """The same, if it moves fewer gears than `below`; None if none does."""
     jobs = _Jobs(lists, start)
-    bound = jobs.least_of_all
-    while True:
+    for bound in range(jobs.least_of_all, below):
         few = _Attempt(jobs, bound, jobs.serving(bound, _A_FEW))
         found = few.choice(progress) or _Attempt(jobs, bound, jobs.serving(bound)).choice(progress)
         if found is not None:
             return _forwards(found) if start is None else found
-        bound += 1
+    return None
 
 
 def least_path(between: Sequence[Sequence[int]], from_start: Sequence[int]) -> int:
@@ -132,6 +150,45 @@ def _to_go(between: Sequence[Sequence[int]]) -> list[list[int]]:
     return to_go
 
 
+def least_without(between: Sequence[Sequence[int]], from_start: Sequence[int]) -> list[int]:
+    """For each job: the shortest way through all the others.
+
+    >>> least_without([[0, 5, 1], [5, 0, 1], [1, 1, 0]], [0, 0, 0])
+    [1, 1, 5]
+    """
+    count = len(between)
+    full = (1 << count) - 1
+    least = [[0] * count for _ in range(full + 1)]
+    for done in range(1, full + 1):
+        for j in lit(done):
+            before = done & ~(1 << j)
+            least[done][j] = min([least[before][k] + between[k][j] for k in lit(before)], default=from_start[j])
+    return [min([least[full & ~(1 << j)][k] for k in range(count) if k != j], default=0) for j in range(count)]
+
+
+def least_through(
+    job: int, near: Sequence[int], first: int | None, without: int, between: Sequence[Sequence[int]],
+    from_start: Sequence[int],
+) -> int:  # fmt: skip
+    """What no plan can beat in which a job is done by one particular train.
+
+    Take the train out of such a plan: the step past it is no longer than those to it and from it, and what is left is
+    a plan for the other jobs.
+    `near`: how near the train comes to each job; `first`: to what is mounted, None where nothing is; `without`: the
+    shortest way through the other jobs.
+    """
+    others = [k for k in range(len(between)) if k != job]
+    if not others:
+        return first or 0
+    detours = [near[k] for k in others]  # it comes last
+    detours += [near[j] + near[k] - between[j][k] for j in others for k in others if j != k]
+    if first is None:
+        detours += [near[k] for k in others]  # it comes first
+    else:
+        detours += [first + near[k] - from_start[k] for k in others]
+    return without + min(detours)
+
+
 def _forwards(choice: Choice) -> Choice:
     """The same, turned round where the jobs then begin with one that was named earlier: it moves as many."""
     if choice.order[0] <= choice.order[-1]:
@@ -155,7 +212,7 @@ class _Jobs:
                         for j in range(self.count)]  # fmt: skip
         self.to_go = _to_go(self.between)
         self.least_of_all = least_path(self.between, self.from_start)
-        self.without = self._without()
+        self.without = least_without(self.between, self.from_start)
 
     @staticmethod
     def _nearest(apart: Sequence[int], blocks: Sequence[int]) -> list[int]:
@@ -163,17 +220,6 @@ class _Jobs:
 
     def _least_in(self, job: int, costs: Sequence[int]) -> int:
         return min(cost for cost, at in zip(costs, self.job_of, strict=True) if at == job)
-
-    def _without(self) -> list[int]:
-        """For each job: the least that all the others take by themselves, by nearest trains alone."""
-        least: list[list[int]] = [[0] * self.count for _ in range(self.full + 1)]
-        for done in range(1, self.full + 1):
-            for j in lit(done):
-                before = done & ~(1 << j)
-                steps = [least[before][k] + self.between[k][j] for k in lit(before)]
-                least[done][j] = min(steps, default=self.from_start[j])
-        return [min([least[self.full & ~(1 << j)][k] for k in range(self.count) if k != j], default=0)
-                for j in range(self.count)]  # fmt: skip
 
     def serving(self, bound: int, most: int | None = None) -> list[int]:
         """The trains that could be part of a plan of so many moves; of each job at most `most`, those in the middle."""
@@ -186,22 +232,10 @@ class _Jobs:
         return sorted(n for trains in by_job.values() for n in trains[:most])
 
     def serves(self, n: int, bound: int) -> bool:
-        """Whether train n could be part of a plan of so many moves.
-
-        Take it out of such a plan: the step past it is no longer than those to it and from it, and what is left is a
-        plan for the other jobs.
-        """
-        job, near = self.job_of[n], self.to_job[n]
-        others = [k for k in range(self.count) if k != job]
-        if not others:
-            return self.first[n] <= bound
-        detours = [near[k] for k in others]  # it comes last
-        detours += [near[j] + near[k] - self.between[j][k] for j in others for k in others if j != k]
-        if self.start is None:
-            detours += [near[k] for k in others]  # it comes first
-        else:
-            detours += [self.first[n] + near[k] - self.from_start[k] for k in others]
-        return self.without[job] + min(detours) <= bound
+        """Whether train n could be part of a plan of so many moves."""
+        job, first = self.job_of[n], None if self.start is None else self.first[n]
+        through = least_through(job, self.to_job[n], first, self.without[job], self.between, self.from_start)
+        return through <= bound
 
 
 class _Attempt:

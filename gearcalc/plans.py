@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
-from itertools import combinations, islice, pairwise
+from itertools import islice
 from typing import Any, NamedTuple, TypeAlias
 
 from attrs import evolve
 
-from gearcalc.arranged import every_arrangement, ways_to_arrange
+from gearcalc.arranged import arrangements_of, every_arrangement, ways_to_arrange
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.least_moves import Choice, in_any_order, in_this_order, least_path
-from gearcalc.move_bounds import as_parts, fewest_between, parts_of_all
+from gearcalc.least_moves import Choice, better_order, in_this_order
+from gearcalc.move_bounds import AllTrains, Loose, every_train
 from gearcalc.plan_results import Plan
 from gearcalc.search import find_setups
 from gearcalc.setup_lists import SetupList
@@ -30,6 +30,8 @@ _MESHES = (1, 2, 3)
 _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_CANDIDATES = 2000
 _MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as the search found it
+_ANY_NUMBER = 1_000_000
+_MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
 _A_LITTLE_MORE = 1 + Fraction(1, 10**6)
 
 Shown: TypeAlias = Callable[[Iterable[Any], str], Iterable[Any]]
@@ -92,18 +94,19 @@ def plan_changeover(
             remedy=f"Plan up to {_MOST_LEADS} at a time, or keep the order given: keep_order=True.",
         )
     found = _choices(lathe, groups, within_ppm, start, candidates, shown)
-    lists = [group.trains for group in found]
-    choice = in_this_order(lists, start) if keep_order else _any_order(lists, start, shown)
+    choice = _better(found, start, keep_order, shown, _ANY_NUMBER)
+    assert choice is not None  # every job has a setup
     least = choice.moved
     if not all(group.all_of_them for group in found):
-        least = min(least, _least(lathe, found, within_ppm, start, keep_order))
+        found, choice, least = _looked_further(lathe, found, choice, within_ppm, start, keep_order, shown)
+    choice = _handiest(found, choice.order, start)
     chosen = [(found[place], found[place].choices[n]) for place, n in zip(choice.order, choice.trains, strict=True)]
     return Plan(
         jobs=tuple(job for group, _ in chosen for job in group.jobs),
         setups=tuple(_for_job(setup, job) for group, setup in chosen for job in group.jobs),
         mounted=start,
         lower_bound=least,
-        considered=sum(map(len, lists)),
+        considered=sum(len(group.choices) for group in found),
         within_ppm=None if within_ppm is None else float(within_ppm),
         kept_order=keep_order,
         notes=tuple(_notes(wanted, chosen)),
@@ -184,31 +187,69 @@ def _not_all_of_them(
     )
 
 
-def _any_order(lists: Sequence[Sequence[Train]], start: Train | None, shown: Shown) -> Choice:
-    """The best order; in it, among choices that move as few, those that come first in their lists."""
-    best = in_any_order(lists, start, lambda steps: shown(steps, "Ordering the jobs"))
-    again = in_this_order([lists[job] for job in best.order], start)
-    return Choice(best.order, again.trains, again.moved)
+def _better(groups: Sequence[_Group], start: Train | None, keep_order: bool, shown: Shown, below: int) -> Choice | None:
+    """The plan that moves the fewest gears, if that is fewer than `below`."""
+    lists = [group.trains for group in groups]
+    if not keep_order:
+        return better_order(lists, start, below, lambda steps: shown(steps, "Ordering the jobs"))
+    best = in_this_order(lists, start)
+    return best if best.moved < below else None
 
 
-def _least(
+def _handiest(groups: Sequence[_Group], order: Sequence[int], start: Train | None) -> Choice:
+    """In this order of the jobs, among plans that move as few, the one whose setups come first in their lists."""
+    best = in_this_order([groups[job].trains for job in order], start)
+    return Choice(tuple(order), best.trains, best.moved)
+
+
+def _looked_further(
+    lathe: Lathe, groups: list[_Group], choice: Choice, within_ppm: float | Fraction | None, start: Train | None,
+    keep_order: bool, shown: Shown,
+) -> tuple[list[_Group], Choice, int]:  # fmt: skip
+    """The groups with more arrangements in them, the best choice, and what no plan can beat.
+
+    Of all the trains that there are only those are looked at that could be part of a plan that moves fewer gears. Once
+    none of them is left, the plan is the best that there is.
+    """
+    everything = _all_trains(lathe, groups, within_ppm, start, keep_order)
+    if everything is None:
+        return groups, choice, 0
+    looked = [{Loose.of(each.train, lathe.lever(each.lever)) for each in group.choices} for group in groups]
+    for _ in range(_MOST_ROUNDS):
+        if choice.moved <= everything.least:
+            return groups, choice, choice.moved
+        open_ones = [
+            [train for train in everything.promising(job, choice.moved - 1) if train not in looked[job]]
+            for job in range(len(groups))
+        ]
+        if not any(open_ones):
+            arranged = all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for group in groups for each in group.choices)
+            return groups, choice, choice.moved if arranged else everything.least
+        for job in shown(range(len(groups)), "Looking further"):
+            some = open_ones[job][:_MORE_AT_A_TIME]
+            looked[job] |= set(some)
+            more = [each for train in some for each in arrangements_of(lathe, train, groups[job].jobs[0])]
+            gentle = [each for each in more if not each.strained or groups[job].choices[0].strained]
+            groups[job] = groups[job]._replace(choices=(*groups[job].choices, *gentle))
+        better = _better(groups, start, keep_order, shown, choice.moved)
+        if better is not None:
+            choice = better
+        elif any(len(still_open) > _MORE_AT_A_TIME for still_open in open_ones):
+            break  # nothing gained, and too many left to look at them all
+    return groups, choice, everything.least
+
+
+def _all_trains(
     lathe: Lathe, groups: Sequence[_Group], within_ppm: float | Fraction | None, start: Train | None, keep_order: bool
-) -> int:
-    """What no plan can beat, of all the setups that there are."""
-    parts = []
+) -> AllTrains | None:
+    trains = []
     for group in groups:
         ppm = abs(group.choices[0].error_ppm or 0.0) if within_ppm is None else within_ppm
-        listed = parts_of_all(lathe, group.jobs[0], _MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
+        listed = every_train(lathe, group.jobs[0], _MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
         if listed is None:
-            return 0
-        parts.append(listed)
-    from_start = [0] * len(parts) if start is None else [fewest_between(as_parts(start), each) for each in parts]
-    if keep_order:
-        return from_start[0] + sum(fewest_between(one, other) for one, other in pairwise(parts))
-    between = [[0] * len(parts) for _ in parts]
-    for j, k in combinations(range(len(parts)), 2):
-        between[j][k] = between[k][j] = fewest_between(parts[j], parts[k])
-    return least_path(between, from_start)
+            return None
+        trains.append(listed)
+    return AllTrains(trains, start, keep_order)
 
 
 def _for_job(setup: Setup, job: Wanted) -> Setup:

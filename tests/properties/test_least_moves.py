@@ -7,8 +7,8 @@ from itertools import pairwise, permutations, product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearcalc.least_moves import in_any_order, in_this_order, least_path
-from gearcalc.move_bounds import as_parts, fewest_between, parts_of
+from gearcalc.least_moves import better_order, in_any_order, in_this_order, least_path
+from gearcalc.move_bounds import AllTrains, Loose, Reach
 from gearcalc.nearness import Nearness, lit
 from gearcalc.trains import Train, places_that_differ
 
@@ -75,22 +75,51 @@ class TestNearness:
         assert Nearness(shelf).apart(other, most) == Nearness(shelf).apart(other)[: most + 1]
 
 
-class TestFewestBetween:
-    @given(st.lists(trains(), min_size=1, max_size=3), st.lists(trains(), min_size=1, max_size=3))
-    def test_against_every_order_of_the_meshes(self, ones, others):
-        def orders(listed: list[Train]) -> list[Train]:
-            return [
-                Train(over, under)
-                for train in listed
-                for over, under in product(set(permutations(train.drivers)), set(permutations(train.driven)))
-            ]
+def in_every_order(listed: list[Train]) -> list[Train]:
+    """The trains without their idlers, their gears in every order."""
+    return [
+        Train(over, under)
+        for train in listed
+        for over, under in product(set(permutations(train.drivers)), set(permutations(train.driven)))
+    ]
 
-        def parts(listed):
-            return parts_of((train.drivers, train.driven) for train in listed)
 
-        least = min(places_that_differ(one, other) for one in orders(ones) for other in orders(others))
-        assert fewest_between(parts(ones), parts(others)) == least
+class TestReach:
+    @given(trains(), st.lists(trains(), min_size=1, max_size=3))
+    def test_against_every_order_of_the_meshes(self, one, others):
+        least = min(
+            places_that_differ(mine, theirs) for mine in in_every_order([one]) for theirs in in_every_order(others)
+        )
+        assert Reach([Loose.of(other) for other in others]).nearest(Loose.of(one)) == least
 
     @given(trains(), trains())
     def test_never_more_than_the_trains_differ(self, one, other):
-        assert fewest_between(as_parts(one), as_parts(other)) <= places_that_differ(one, other)
+        assert Reach([Loose.of(other)]).nearest(Loose.of(one)) <= places_that_differ(one, other)
+
+
+class TestAllTrains:
+    @given(lists_of_trains(4), mounted, st.booleans())
+    def test_no_plan_beats_the_least(self, lists, start, keep_order):
+        known = AllTrains([[Loose.of(train) for train in job] for job in lists], start, keep_order)
+        found = in_this_order(lists, start) if keep_order else in_any_order(lists, start)
+        assert known.least <= found.moved
+
+    @given(lists_of_trains(4), mounted, st.booleans())
+    def test_every_train_of_a_best_plan_is_promising(self, lists, start, keep_order):
+        known = AllTrains([[Loose.of(train) for train in job] for job in lists], start, keep_order)
+        found = in_this_order(lists, start) if keep_order else in_any_order(lists, start)
+        for job, n in zip(found.order, found.trains, strict=True):
+            assert Loose.of(lists[job][n]) in known.promising(job, found.moved)
+
+    @given(lists_of_trains(4), mounted)
+    def test_nothing_is_promising_below_the_least(self, lists, start):
+        known = AllTrains([[Loose.of(train) for train in job] for job in lists], start, True)
+        assert not any(known.promising(job, known.least - 1) for job in range(len(lists)))
+
+
+class TestBetterOrder:
+    @given(lists_of_trains(4), mounted)
+    def test_only_if_it_is_fewer(self, lists, start):
+        best = in_any_order(lists, start)
+        assert better_order(lists, start, best.moved) is None
+        assert better_order(lists, start, best.moved + 1) == best

@@ -49,6 +49,7 @@ def least_by_brute_force(lathe, jobs, within_ppm, start, keep_order):
 
 
 class TestPlanChangeover:
+    @pytest.mark.parametrize("candidates", [1, 80])
     @pytest.mark.parametrize("keep_order", [False, True])
     @pytest.mark.parametrize("start", [None, Train((40,), (80,)), Train((20, 60), (30, 80))])
     @pytest.mark.parametrize(
@@ -59,9 +60,9 @@ class TestPlanChangeover:
             ((20, 40, 63, 80, 100), ["2.5 mm", "16 tpi", "2 mm"], 300),
         ],
     )
-    def test_the_least_of_all_orders_and_trains(self, teeth, jobs, within, start, keep_order):
+    def test_the_least_of_all_orders_and_trains(self, teeth, jobs, within, start, keep_order, candidates):
         lathe = a_lathe(*teeth)
-        plan = plan_changeover(lathe, jobs, within, keep_order, start)
+        plan = plan_changeover(lathe, jobs, within, keep_order, start, candidates=candidates)
         least = least_by_brute_force(lathe, jobs, within, start, keep_order)
         assert least is not None
         assert plan.moved == least
@@ -153,11 +154,21 @@ class TestPlanChangeover:
         assert [setup.hand for setup in plan.setups] == [job.hand for job in plan.jobs]
         assert plan.moved == 1  # the idler goes in or comes out
 
-    def test_few_candidates_say_that_it_is_not_proven(self):
-        plan = plan_changeover(METRIC, ["M6", "1/4-20", "M10", "DP 20"], candidates=1, keep_order=True)
-        assert plan.lower_bound < plan.moved
-        assert not plan.proven
-        assert f"fewer than {plan.lower_bound}" in str(plan)
+    def test_what_is_not_proven_is_said(self):
+        plan = plan_changeover(METRIC, ["M6", "1/4-20", "M10", "DP 20"], candidates=1)
+        unproven = evolve(plan, lower_bound=plan.moved - 1)
+        assert not unproven.proven
+        assert f"fewer than {plan.moved - 1}" in str(unproven)
+        assert "Proven" in str(evolve(plan, lower_bound=plan.moved))
+
+    @pytest.mark.parametrize("keep_order", [False, True])
+    def test_looking_further_than_the_best_setups_finds_the_same(self, keep_order):
+        jobs = ["1/4-20", "1/2-13", "M8", "16 tpi"]
+        many = plan_changeover(INCH, jobs, keep_order=keep_order, candidates=2000)
+        few = plan_changeover(INCH, jobs, keep_order=keep_order, candidates=3)
+        assert many.proven
+        assert few.lower_bound <= many.moved <= few.moved
+        assert few.moved == many.moved or not few.proven
 
     def test_progress_is_shown_on_request_only(self, capsys):
         plan_changeover(INCH, JOBS[:2])
