@@ -10,8 +10,8 @@ from attrs import Attribute, field, frozen
 from gearcalc import writing
 from gearcalc.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
 from gearcalc.exact import INCH_MM, as_fraction, parse_number
-from gearcalc.thread_forms import NUMBER, figure
-from gearcalc.thread_text import normalise
+from gearcalc.threads.forms import NUMBER, figure
+from gearcalc.threads.text import normalise
 
 __all__ = ["Feed"]
 

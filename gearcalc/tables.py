@@ -13,12 +13,12 @@ import pandas as pd
 from attrs import field, frozen
 
 from gearcalc import writing
-from gearcalc.charts import ChartRow, chart_rows
 from gearcalc.deviations import deviation_um, judge
 from gearcalc.drawing.pictures import Row, table_html
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import RelativeError, as_fraction
 from gearcalc.lathes import Lathe
+from gearcalc.plans.charts import ChartRow, chart_rows
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
 from gearcalc.whole_files import save_whole
@@ -77,7 +77,7 @@ def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None
     ((45,), 1)
 
     `lathe`: a Lathe. `threads`: Threads, texts, or names of standard series ('metric coarse', 'UNC' ..., see
-    thread_series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole, as chart_rows() says: among
+    threads/series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole, as chart_rows() says: among
     setups that are off by the same, those that leave most gears where they stand from row to row. `within_ppm`: what
     is off by no more than this counts as equal too.
     Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,

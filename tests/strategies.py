@@ -6,7 +6,6 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from gearcalc import thread_tables as tables
 from gearcalc.exact import PiMultiple
 from gearcalc.lathes import (
     Bracket,
@@ -21,7 +20,7 @@ from gearcalc.lathes import (
     Slot,
     SpindleSide,
 )
-from gearcalc.threads import standard_threads
+from gearcalc.threads import standard_threads, tables
 from gearcalc.trains import Train
 
 __all__ = [

@@ -6,16 +6,16 @@ import argparse
 from typing import Any
 
 import gearcalc
-from gearcalc.charts import ChartRow, chart_rows
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
 from gearcalc.errors import NotPossibleError
-from gearcalc.feed_charts import FeedRow, feed_rows
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe
+from gearcalc.plans.charts import ChartRow, chart_rows
 from gearcalc.setups import Setup, as_wanted
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
+from gearcalc.turning.feed_charts import FeedRow, feed_rows
 
 __all__ = ["add_shop_commands"]
 

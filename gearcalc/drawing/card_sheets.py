@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from gearcalc.cards import ChangeCard
-    from gearcalc.fault_finder import FaultFinder
+    from gearcalc.cards.faults import FaultFinder
 
 __all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]
 

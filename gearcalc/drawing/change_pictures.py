@@ -16,7 +16,7 @@ from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.drawing.train_pictures import TrainDrawing
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.gear_moves import Place
+from gearcalc.plans.gear_moves import Place
 
 if TYPE_CHECKING:
     from gearcalc.cards import ChangeCard

@@ -9,7 +9,7 @@ from itertools import pairwise
 from math import ceil, expm1, floor, log, log10
 
 from gearcalc import writing
-from gearcalc.coverages import Coverage, Gap
+from gearcalc.additions.coverage import Coverage, Gap
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import drawn_line, over_lines, round_number, sheet, spread, step_for
 from gearcalc.drawing.pictures import Picture, Row
@@ -34,7 +34,7 @@ _ROUND_LEADS = tuple(mantissa * 10.0**power for power in range(-3, 4) for mantis
 def coverage_chart(covered: Coverage) -> Picture:
     """The worst error in each stretch of the range, leads and errors by factors; mean and widest gaps marked.
 
-    >>> from gearcalc.coverages import coverage
+    >>> from gearcalc.additions.coverage import coverage
     >>> from gearcalc.lathes import demo_lathe
     >>> print(coverage_chart(coverage(demo_lathe("inch"), 1, 2)).caption)
     How far from any lead: Bench lathe with an inch leadscrew, 1 or 2 meshes

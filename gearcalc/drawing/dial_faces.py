@@ -7,10 +7,10 @@ from math import ceil, cos, floor, pi, sin
 from textwrap import wrap
 
 from gearcalc import writing
-from gearcalc.dial_gears import DialGearChoice, off_in_words
-from gearcalc.dial_lines import ANOTHER_START, MISSES, NO_CLOSING, SERVES, THIS_TIME, DialLine, dial_gear, dial_lines
-from gearcalc.dial_words import verdict_in_words
 from gearcalc.dials import DialRule
+from gearcalc.dials.gears import DialGearChoice, off_in_words
+from gearcalc.dials.lines import ANOTHER_START, MISSES, NO_CLOSING, SERVES, THIS_TIME, DialLine, dial_gear, dial_lines
+from gearcalc.dials.words import verdict_in_words
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import drawn_line, over_lines, sheet
 from gearcalc.drawing.pictures import Picture, Row

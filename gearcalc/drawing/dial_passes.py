@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from math import sqrt
 
 from gearcalc import writing
-from gearcalc.dial_gears import off_in_words
-from gearcalc.dial_lines import ANOTHER_START, SERVES, dial_gear, landing
 from gearcalc.dials import DialRule
+from gearcalc.dials.gears import off_in_words
+from gearcalc.dials.lines import ANOTHER_START, SERVES, dial_gear, landing
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import DASHES, drawn_line, over_lines, sheet, spread
 from gearcalc.drawing.dial_faces import FACE_PX, face_and_rulers

@@ -14,7 +14,7 @@ from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction
-from gearcalc.finishes import Finish
+from gearcalc.turning.finishes import Finish
 
 __all__ = ["PROFILE_PX", "turned_profile"]
 
@@ -38,7 +38,7 @@ _WORK, _TOOL = style.tint(style.SKY, 0.34), style.tint(style.ORANGE, 0.24)
 def turned_profile(*finishes: Finish, window_mm: float | None = None) -> Picture:
     """The nose at its work, true to scale, and under it the grooves it leaves, their height drawn many times larger.
 
-    >>> from gearcalc.finishes import finish
+    >>> from gearcalc.turning.finishes import finish
     >>> print(turned_profile(finish("0.2 mm/rev", 0.8)).caption)
     Feed 0.2 mm, nose radius 0.8 mm: grooves 6.27 µm deep (Rt), Ra 1.61 µm, in theory.
 

@@ -15,9 +15,9 @@ from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple
 from gearcalc.proofs import Judgement
+from gearcalc.proofs.wrong_leads import WrongLeads
 from gearcalc.setups import Setup
 from gearcalc.threads import standard_threads
-from gearcalc.wrong_leads import WrongLeads
 
 __all__ = ["BAND_PX", "leads_of_slips", "measured_band"]
 

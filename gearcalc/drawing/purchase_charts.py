@@ -5,12 +5,12 @@ from __future__ import annotations
 from math import log10
 
 from gearcalc import writing
+from gearcalc.additions.results import GearsToAdd
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import drawn_line, over_lines, sheet, shortened
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, number, text_line
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.purchase_results import GearsToAdd
 from gearcalc.setups import Setup
 
 __all__ = ["OPENS_PX", "what_opens"]

@@ -9,7 +9,7 @@ from gearcalc.drawing import style
 from gearcalc.drawing.charts import drawn_line, over_lines, round_number, sheet, step_for
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.svg import Svg, element, text_line
-from gearcalc.shoulders import LEAST_SECONDS, ShoulderRun
+from gearcalc.turning.shoulders import LEAST_SECONDS, ShoulderRun
 
 __all__ = ["SHOULDER_PX", "shoulder_picture"]
 
@@ -32,7 +32,7 @@ _TOO_SHORT, _ENOUGH = style.tint(style.VERMILLION, 0.5), style.tint(style.BLUE, 
 def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Picture:
     """The tool before the groove, each turn across it marked, and the time beside the time that is wanted.
 
-    >>> from gearcalc.shoulders import time_to_shoulder
+    >>> from gearcalc.turning.shoulders import time_to_shoulder
     >>> print(shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5)).caption)
     1.5 mm at 100 turns a minute: 4.5 mm to the shoulder is 3 turns, 1.8 s.
 

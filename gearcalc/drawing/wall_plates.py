@@ -15,12 +15,12 @@ from attrs import field, frozen
 
 from gearcalc import writing
 from gearcalc.cautions import CAUTIONS
-from gearcalc.charts import ChartRow, chart_rows
 from gearcalc.deviations import deviation_um
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.lathes import Lathe
 from gearcalc.paper import Paper, width_of_words_mm
+from gearcalc.plans.charts import ChartRow, chart_rows
 from gearcalc.setups import Setup
 from gearcalc.trains import Train
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from attrs import evolve
 
+from gearcalc.approximations.substitutes import stand_ins
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip, ThreadCut
 from gearcalc.exercises.benches import compound_setups, derived, leadscrew_of, said, tpi_of
@@ -17,7 +18,6 @@ from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.plates import check_plate
 from gearcalc.search import find_setups
 from gearcalc.setups import setup
-from gearcalc.substitutes import stand_ins
 from gearcalc.trains import Train
 from gearcalc.writing import lead, ratio
 

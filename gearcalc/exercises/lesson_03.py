@@ -6,6 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from gearcalc.approximations import factor
+from gearcalc.approximations.substitutes import make_up
 from gearcalc.exact import INCH_MM, RelativeError
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Number, Slip, about
@@ -14,7 +15,6 @@ from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.train_answers import AnyTrain, in_a_row, leadscrew_forgotten
 from gearcalc.exercises.words import Table
 from gearcalc.setups import setup
-from gearcalc.substitutes import make_up
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
 from gearcalc.writing import error, length, number, ratio

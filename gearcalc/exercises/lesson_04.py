@@ -7,6 +7,7 @@ from functools import cache
 from math import gcd
 
 from gearcalc.approximations import continued_fraction, convergents
+from gearcalc.approximations.substitutes import StandIn, make_up, stand_ins
 from gearcalc.deviations import deviation_um
 from gearcalc.exact import RelativeError
 from gearcalc.exercises import benches
@@ -16,7 +17,6 @@ from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.train_answers import GearToAdd, in_a_row
 from gearcalc.exercises.words import Table
 from gearcalc.setups import setup
-from gearcalc.substitutes import StandIn, make_up, stand_ins
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
 from gearcalc.writing import error, micrometres, signed

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearcalc.approximations import best_fractions
+from gearcalc.approximations.substitutes import StandIn, stand_ins
 from gearcalc.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip
@@ -13,7 +14,6 @@ from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.train_answers import in_a_row
 from gearcalc.exercises.words import Table
 from gearcalc.setups import setup
-from gearcalc.substitutes import StandIn, stand_ins
 from gearcalc.threads import Thread
 from gearcalc.writing import decimal, error, length, number
 

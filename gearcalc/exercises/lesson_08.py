@@ -9,13 +9,13 @@ from math import gcd
 
 from gearcalc import writing
 from gearcalc.dials import DialRule, dial
+from gearcalc.dials.starts import index_starts
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Number, Slip, about
 from gearcalc.exercises.several_answers import Several
 from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.words import Table
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
-from gearcalc.multi_starts import index_starts
 from gearcalc.setups import setup
 from gearcalc.threads import Thread
 from gearcalc.trains import Train

@@ -14,7 +14,7 @@ from gearcalc.exercises.order_of_rows import InOrder
 from gearcalc.exercises.several_answers import Several
 from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.words import Table
-from gearcalc.gear_moves import Arranged, Moves, Place, moves_between, turns_until_round
+from gearcalc.plans.gear_moves import Arranged, Moves, Place, moves_between, turns_until_round
 from gearcalc.setups import Setup
 from gearcalc.trains import Train, places_that_differ
 from gearcalc.writing import decimal, ratio

@@ -13,11 +13,11 @@ from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.words import Table
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.proofs import judge_measurement, turns_to_tell
+from gearcalc.proofs.wrong_leads import explain_wrong_lead
 from gearcalc.setups import Setup, setup
 from gearcalc.threads import Thread
 from gearcalc.writing import decimal
 from gearcalc.writing import length as written_length
-from gearcalc.wrong_leads import explain_wrong_lead
 
 _LIMITS = (Fraction(1, 4), Fraction(1, 5), Fraction(1, 10), Fraction(1, 20))
 _PITCHES = (

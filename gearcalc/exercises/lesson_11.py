@@ -9,18 +9,18 @@ from itertools import pairwise
 from attrs import evolve
 
 from gearcalc import writing
-from gearcalc.depths import thread_depth
 from gearcalc.exact import Exact, as_fraction
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip, about
 from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.words import Table
 from gearcalc.feeds import Feed
-from gearcalc.finishes import finish
 from gearcalc.lathes import Feeds, Lathe, demo_lathe
 from gearcalc.setups import setup
-from gearcalc.shoulders import speed_for_shoulder, time_to_shoulder
 from gearcalc.threads import Thread
+from gearcalc.turning.depths import thread_depth
+from gearcalc.turning.finishes import finish
+from gearcalc.turning.shoulders import speed_for_shoulder, time_to_shoulder
 from gearcalc.writing import decimal
 
 _SCREWS = ("3 mm", "4 mm", "6 mm")

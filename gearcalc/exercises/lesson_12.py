@@ -7,6 +7,7 @@ from functools import cache
 from typing import NamedTuple
 
 from gearcalc.additions import gears_to_add
+from gearcalc.additions.sets import Shelf, Window, minimal_purchases
 from gearcalc.exact import INCH_MM
 from gearcalc.exercises.answers import Choice, Number, Slip, ThreadCut, about
 from gearcalc.exercises.benches import plain_lathe
@@ -14,7 +15,6 @@ from gearcalc.exercises.purchase_answers import GearForAll
 from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.train_answers import in_a_row
 from gearcalc.exercises.words import Table
-from gearcalc.purchase_sets import Shelf, Window, minimal_purchases
 from gearcalc.threads import Thread
 from gearcalc.writing import decimal, ratio
 
@@ -31,7 +31,7 @@ def module_of_a_gear(draw: Draw) -> Task:
     summed = about(over_tips / (teeth + 2))
     return Task(
         question=f"""A change gear with **{teeth} teeth** measures **{decimal(over_tips)} mm** over the tips, with a
-            caliper across two teeth that stand opposite. Tips are often a little short. Modules are made in steps:
+            calliper across two teeth that stand opposite. Tips are often a little short. Modules are made in steps:
             {_STEPS}. Which module is it?""",
         answer=Number(module, "mm"),
         slips=(
@@ -331,5 +331,5 @@ def _shaft(draw: Draw) -> _Entry:
         f"the collar on the leadscrew, beside the gear: {across} mm across",
         f"bracket.shaft_radius_mm = {half}", f"bracket.shaft_radius_mm = {across}",
         f"{across} mm across is a radius of {half} mm.",
-        "That row is right. A radius is half of what a caliper measures across.",
+        "That row is right. A radius is half of what a calliper measures across.",
     )  # fmt: skip

@@ -7,9 +7,9 @@ from fractions import Fraction
 
 from attrs import frozen
 
+from gearcalc.approximations.substitutes import make_up
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exercises.answers import Answer, Number, Slip
-from gearcalc.substitutes import make_up
 
 __all__ = ["GearForAll"]
 

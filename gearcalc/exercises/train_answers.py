@@ -10,11 +10,11 @@ from typing import Any
 
 from attrs import frozen
 
+from gearcalc.approximations.substitutes import make_up
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, Exact
 from gearcalc.exercises.answers import Answer, Number, Slip
 from gearcalc.setups import Setup
-from gearcalc.substitutes import make_up
 from gearcalc.trains import Train
 
 __all__ = ["AnyTrain", "GearToAdd", "in_a_row", "leadscrew_forgotten", "same_gears"]

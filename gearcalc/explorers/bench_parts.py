@@ -14,7 +14,6 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.cards import change_card
-from gearcalc.charts import ChartRow, chart_rows
 from gearcalc.derivations import derive
 from gearcalc.deviations import Verdict, deviation_in_words, judge
 from gearcalc.dials import dial
@@ -25,9 +24,10 @@ from gearcalc.explorers.near_miss_views import verdict_in_words
 from gearcalc.explorers.typed import read_train, split_threads
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe
+from gearcalc.plans.charts import ChartRow, chart_rows
+from gearcalc.proofs.wrong_leads import explain_wrong_lead
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread
-from gearcalc.wrong_leads import explain_wrong_lead
 
 __all__ = ["PARTS", "BenchAnswer", "Part", "part_html"]
 

@@ -18,7 +18,7 @@ from gearcalc.explorers.typed import read_train, read_whole
 from gearcalc.explorers.views import cut_view
 from gearcalc.lathes import Lathe
 from gearcalc.search import find_setups
-from gearcalc.setup_lists import SetupList
+from gearcalc.search.setup_lists import SetupList
 from gearcalc.setups import Setup, setup
 
 __all__ = ["LISTED", "MOST_ANSWERS", "BenchView", "bench_view"]

@@ -12,8 +12,8 @@ from gearcalc.errors import NotPossibleError
 from gearcalc.explorers.typed import read_whole
 from gearcalc.explorers.views import View
 from gearcalc.fits import as_train
-from gearcalc.gear_moves import turns_until_round
 from gearcalc.lathes import Lathe
+from gearcalc.plans.gear_moves import turns_until_round
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, Wanted, as_wanted
 from gearcalc.trains import Train

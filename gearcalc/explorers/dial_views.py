@@ -6,9 +6,9 @@ from fractions import Fraction
 from functools import lru_cache
 
 from gearcalc import writing
-from gearcalc.dial_gears import DialGearChoice
-from gearcalc.dial_lines import dial_gear
 from gearcalc.dials import DialRule, dial
+from gearcalc.dials.gears import DialGearChoice
+from gearcalc.dials.lines import dial_gear
 from gearcalc.drawing.dial_passes import caught_or_split
 from gearcalc.drawing.pictures import Row
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import partial
 
-from gearcalc.dial_lines import dial_gear
 from gearcalc.dials import dial
+from gearcalc.dials.lines import dial_gear
 from gearcalc.drawing.dial_passes import CATCH_PX
 from gearcalc.explorers.dial_views import GEARS, MOST_TURNS, catch_view
 from gearcalc.explorers.shell import Explorer, choice, number_slider, text_box

@@ -11,14 +11,14 @@ from gearcalc.drawing.shoulder_pictures import shoulder_picture
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, as_fraction
 from gearcalc.explorers.views import View
-from gearcalc.feed_changes import FeedChange, change_to_feed
 from gearcalc.feeds import Feed
-from gearcalc.finishes import Finish, finish
 from gearcalc.lathes import Lathe
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, assemble
-from gearcalc.shoulders import ShoulderRun, speed_for_shoulder, time_to_shoulder
 from gearcalc.threads import Thread, as_thread
+from gearcalc.turning.feed_changes import FeedChange, change_to_feed
+from gearcalc.turning.finishes import Finish, finish
+from gearcalc.turning.shoulders import ShoulderRun, speed_for_shoulder, time_to_shoulder
 
 __all__ = ["SLIDES", "feed_view", "shoulder_view"]
 

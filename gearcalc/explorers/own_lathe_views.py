@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from gearcalc import writing
 from gearcalc.additions import gears_to_add
+from gearcalc.additions.results import GearsToAdd
 from gearcalc.drawing.pictures import Row
 from gearcalc.drawing.purchase_charts import what_opens
 from gearcalc.errors import ValueOutOfRangeError
@@ -16,7 +17,6 @@ from gearcalc.exact import as_fraction, as_teeth
 from gearcalc.explorers.typed import read_gears, read_threads
 from gearcalc.explorers.views import View
 from gearcalc.lathes import Lathe
-from gearcalc.purchase_results import GearsToAdd
 from gearcalc.setups import Setup, Wanted
 from gearcalc.threads import Thread
 

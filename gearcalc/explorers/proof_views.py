@@ -11,10 +11,10 @@ from gearcalc.explorers.typed import read_train
 from gearcalc.explorers.views import View
 from gearcalc.lathes import Lathe
 from gearcalc.proofs import Judgement, judge_measurement
+from gearcalc.proofs.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
 from gearcalc.setups import Setup, setup
 from gearcalc.threads import Thread, as_thread
 from gearcalc.trains import Train
-from gearcalc.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
 
 __all__ = ["HANDS", "SHOWN", "detective_view", "measurement_view", "proof_view"]
 

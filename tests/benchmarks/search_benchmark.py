@@ -28,9 +28,9 @@ import numpy as np
 
 from gearcalc.exact import RelativeError
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever
-from gearcalc.products import Candidate, Products, closest
-from gearcalc.rankings import Query, positions
 from gearcalc.search import find_setups
+from gearcalc.search.products import Candidate, Products, closest
+from gearcalc.search.rankings import Query, positions
 from gearcalc.threads import Thread
 
 SIZES = (12, 20, 40, 60)

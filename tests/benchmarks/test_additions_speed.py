@@ -7,7 +7,7 @@ from itertools import combinations_with_replacement
 from time import perf_counter
 
 import gearcalc as gc
-from gearcalc.rankings import Query, ranked
+from gearcalc.search.rankings import Query, ranked
 from gearcalc.setups import as_wanted
 
 CANDIDATES = range(40, 128)

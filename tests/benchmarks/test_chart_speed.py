@@ -6,11 +6,11 @@ from itertools import pairwise, permutations, product
 from statistics import median
 from time import perf_counter
 
-from gearcalc.charts import chart_rows
 from gearcalc.lathes import demo_lathe
-from gearcalc.least_moves import in_any_order, in_this_order
+from gearcalc.plans.charts import chart_rows
+from gearcalc.plans.least_moves import in_any_order, in_this_order
 from gearcalc.search import find_setups
-from gearcalc.thread_series import thread_series
+from gearcalc.threads.series import thread_series
 from gearcalc.trains import Train, places_that_differ
 
 

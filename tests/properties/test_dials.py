@@ -11,8 +11,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gearcalc.dials import dial
+from gearcalc.dials.starts import index_starts
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
-from gearcalc.multi_starts import index_starts
 from gearcalc.search import find_setups
 from gearcalc.setups import setup
 from gearcalc.threads import Thread, standard_threads

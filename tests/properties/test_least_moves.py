@@ -7,9 +7,9 @@ from itertools import pairwise, permutations, product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearcalc.least_moves import better_order, in_any_order, in_this_order, least_path
-from gearcalc.move_bounds import AllTrains, Loose, Reach
-from gearcalc.nearness import Nearness, lit
+from gearcalc.plans.least_moves import better_order, in_any_order, in_this_order, least_path
+from gearcalc.plans.move_bounds import AllTrains, Loose, Reach
+from gearcalc.plans.nearness import Nearness, lit
 from gearcalc.trains import Train, places_that_differ
 
 gears = st.sampled_from([20, 30, 40, 50])

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple, RelativeError
-from gearcalc.products import Candidate, Products, closest
+from gearcalc.search.products import Candidate, Products, closest
 
 small_sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)
 mesh_counts = st.sets(st.integers(1, 3), min_size=1).map(sorted)

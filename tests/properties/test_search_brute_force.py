@@ -1,7 +1,7 @@
 """The search against a brute force that counts out every lever, train, order of meshes and idler.
 
-The brute force knows only the rules, as rankings.py lists them; it shares no code with the search. π is sympy's, to
-60 digits, which tells any two of these small ratios apart.
+The brute force knows only the rules, as search/rankings.py lists them; it shares no code with the search. π is sympy's,
+to 60 digits, which tells any two of these small ratios apart.
 """
 
 from __future__ import annotations

@@ -19,10 +19,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc import rankings
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, Lever, PlateRow, SpindleSide
-from gearcalc.search import find_setups
+from gearcalc.search import find_setups, rankings
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
 
@@ -82,7 +81,7 @@ def every_train(lathe: Lathe, meshes: set[int]) -> Iterator[tuple[int, Lever | N
 def slow_search(
     lathe: Lathe, wanted: Thread, meshes: set[int], mounted: Train | None
 ) -> list[tuple[Train, str | None]]:
-    """What goes on, ranked as rankings.py says."""
+    """What goes on, ranked as search/rankings.py says."""
     plate = {(tuple(sorted(row.drivers)), tuple(sorted(row.driven)), row.lever) for row in lathe.plate}
     found: list[tuple[Any, ...]] = []
     for place, lever, train in every_train(lathe, meshes):

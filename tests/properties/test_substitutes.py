@@ -12,9 +12,9 @@ import sympy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gearcalc.approximations.substitutes import MissingPrime, gears_with, make_up, stand_ins
 from gearcalc.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple, RelativeError
-from gearcalc.substitutes import MissingPrime, gears_with, make_up, stand_ins
 
 sets = st.lists(st.sampled_from([20, 21, 24, 25, 28, 30, 35, 36, 40, 42, 45, 50, 60, 63]), max_size=8)
 meshes = st.sets(st.integers(1, 3), min_size=1).map(sorted)

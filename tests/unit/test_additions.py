@@ -19,9 +19,9 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 import gearcalc as gc
-from gearcalc import purchase_search
+from gearcalc.additions import least_purchase as purchase_search
 from gearcalc.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
-from gearcalc.rankings import Query, ranked
+from gearcalc.search.rankings import Query, ranked
 from gearcalc.setups import as_wanted
 from tests.benches import bench
 
@@ -325,7 +325,7 @@ class TestBeyondWhatIsProved:
 
 class TestABracketThatIsTooMuch:
     def test_only_what_ratios_prove_is_called_proved(self, monkeypatch):
-        monkeypatch.setattr("gearcalc.rankings._MOST_WAYS", 0)  # the first train that does not go on is given up
+        monkeypatch.setattr("gearcalc.search.rankings._MOST_WAYS", 0)  # the first train that does not go on is given up
         lathe, threads = gc.demo_lathe("inch"), ["M6", "M8", "M10", "M12"]
         found = gc.gears_to_add(lathe, threads, 60)
         by_ratios = gc.gears_to_add(lathe, threads, 60, must_fit=False)

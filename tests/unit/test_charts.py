@@ -13,13 +13,13 @@ import sympy
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc.charts import chart_rows
 from gearcalc.deviations import judge
 from gearcalc.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple
 from gearcalc.lathes import Lathe
+from gearcalc.plans.charts import chart_rows
 from gearcalc.tables import chart, save_csv
-from gearcalc.thread_series import series_names, thread_series
+from gearcalc.threads.series import series_names, thread_series
 from gearcalc.trains import Train, places_that_differ
 
 PI = Fraction(str(sympy.pi.evalf(60)))

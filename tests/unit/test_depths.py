@@ -6,8 +6,8 @@ from math import cos, radians
 
 import pytest
 
-from gearcalc.depths import compound_infeed, thread_depth
 from gearcalc.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.turning.depths import compound_infeed, thread_depth
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
 

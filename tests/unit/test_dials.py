@@ -8,9 +8,9 @@ from math import isclose, pi
 import pytest
 
 from gearcalc.dials import dial
+from gearcalc.dials.starts import index_starts
 from gearcalc.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
-from gearcalc.multi_starts import index_starts
 from gearcalc.setups import setup
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from gearcalc.dial_lines import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
 from gearcalc.dials import dial
+from gearcalc.dials.lines import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
 from gearcalc.drawing import style
 from gearcalc.drawing.dial_faces import dial_face
 from gearcalc.drawing.dial_passes import caught_or_split, over_one_another

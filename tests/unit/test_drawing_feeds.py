@@ -13,8 +13,8 @@ from gearcalc.drawing import style
 from gearcalc.drawing.finish_pictures import turned_profile
 from gearcalc.drawing.shoulder_pictures import shoulder_picture
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.finishes import finish
-from gearcalc.shoulders import time_to_shoulder
+from gearcalc.turning.finishes import finish
+from gearcalc.turning.shoulders import time_to_shoulder
 from tests.unit.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 
 PICTURES = {

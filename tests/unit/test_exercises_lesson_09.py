@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 import gearcalc as gc
-from gearcalc.card_steps import steps_of
+from gearcalc.cards.steps import steps_of
 from gearcalc.exercises import exercise
 from gearcalc.exercises.lesson_09 import _STEPS
 from gearcalc.exercises.order_of_rows import InOrder

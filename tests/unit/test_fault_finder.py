@@ -7,10 +7,10 @@ from fractions import Fraction
 import pytest
 
 import gearcalc as gc
+from gearcalc.cards.faults import SYMPTOMS
 from gearcalc.cautions import CAUTIONS
 from gearcalc.drawing.card_sheets import faults_paper
 from gearcalc.errors import UnknownNameError
-from gearcalc.fault_finder import SYMPTOMS
 
 NAMES = ["will not start", "noisy", "wrong lead", "runs backwards", "will not mesh", "thread splits"]
 

@@ -8,8 +8,6 @@ from itertools import combinations, permutations, product
 import pytest
 
 from gearcalc.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
-from gearcalc.feed_changes import change_to_feed
-from gearcalc.feed_charts import USUAL_FEEDS_MM, feed_rows, other_slide_mm
 from gearcalc.feed_tables import feed_chart
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
@@ -17,6 +15,8 @@ from gearcalc.search import find_setups
 from gearcalc.setups import setup
 from gearcalc.tables import captioned
 from gearcalc.trains import Train, places_that_differ
+from gearcalc.turning.feed_changes import change_to_feed
+from gearcalc.turning.feed_charts import USUAL_FEEDS_MM, feed_rows, other_slide_mm
 
 PLAIN = """
 name = "Invented lathe"

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from gearcalc.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple
 from gearcalc.feeds import Feed
-from gearcalc.finishes import feed_for_finish, finish
 from gearcalc.lathes import demo_lathe
 from gearcalc.setups import setup
+from gearcalc.turning.finishes import feed_for_finish, finish
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.gear_moves import Arranged, moves_between, turns_until_round
+from gearcalc.plans.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.trains import Train
 
 COMPOUND = Train((40, 30), (80, 60))

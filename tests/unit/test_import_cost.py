@@ -28,14 +28,14 @@ CORE = [
     "exact",
     "resources",
     "writing",
-    "thread_tables",
-    "thread_forms",
-    "thread_text",
+    "threads.tables",
+    "threads.forms",
+    "threads.text",
     "threads",
     "feeds",
     "trains",
     "lathes",
-    "lathe_files",
+    "lathes.files",
     "setups",
 ]
 PROMISED = [

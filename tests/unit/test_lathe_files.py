@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from gearcalc.errors import LatheFileError
-from gearcalc.lathe_files import load, read, save, write
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, PlateRow, demo_lathe
+from gearcalc.lathes.files import load, read, save, write
 
 WHOLE = """\
 name = "Test lathe"

@@ -11,10 +11,10 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc.arranged import every_arrangement, orders, ways_to_arrange
 from gearcalc.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe
 from gearcalc.plans import plan_changeover
+from gearcalc.plans.arranged import every_arrangement, orders, ways_to_arrange
 from gearcalc.trains import Train, places_that_differ
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -271,9 +271,9 @@ class TestEveryArrangement:
         assert len(set(orders(Train((20, 30), (40, 50), ((60,),)), (20, 30, 40, 50, 60, 70, 80)))) == 24
 
 
-@pytest.mark.parametrize("module", ["charts", "plans", "plan_results", "least_moves", "move_bounds", "thread_series"])
+@pytest.mark.parametrize("module", ["charts", "changeovers", "results", "least_moves", "move_bounds"])
 def test_chart_and_plan_need_no_compiled_packages(module):
-    code = f"import sys, gearcalc.{module}; print(' '.join(sys.modules))"
+    code = f"import sys, gearcalc.plans.{module}; print(' '.join(sys.modules))"
     loaded = set(
         subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
     )

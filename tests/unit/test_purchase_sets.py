@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gearcalc.additions.sets import Shelf, Window, minimal_purchases, more_than, parts_of
 from gearcalc.errors import NotPossibleError
 from gearcalc.exact import PiMultiple
-from gearcalc.purchase_sets import Shelf, Window, minimal_purchases, more_than, parts_of
 
 gears = st.lists(st.integers(10, 30), max_size=4)
 

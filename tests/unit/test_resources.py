@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc import resources, thread_tables
+from gearcalc import resources
 from gearcalc.errors import UnknownNameError
 from gearcalc.exact import parse_number
+from gearcalc.threads import tables as thread_tables
 
 
 class TestFolders:

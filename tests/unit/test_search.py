@@ -10,15 +10,14 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc import rankings
-from gearcalc.empty_answers import gear_that_would_do
 from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.exact import RelativeError
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe, Leadscrew, PlateRow
-from gearcalc.rankings import Query
-from gearcalc.search import find_setups
-from gearcalc.setup_lists import SetupList
+from gearcalc.search import find_setups, rankings
+from gearcalc.search.empty_answers import gear_that_would_do
+from gearcalc.search.rankings import Query
+from gearcalc.search.setup_lists import SetupList
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread
 from gearcalc.trains import Train

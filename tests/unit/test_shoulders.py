@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from gearcalc.errors import ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import demo_lathe
 from gearcalc.setups import setup
-from gearcalc.shoulders import LEAST_SECONDS, speed_for_shoulder, time_to_shoulder
 from gearcalc.threads import Thread
+from gearcalc.turning.shoulders import LEAST_SECONDS, speed_for_shoulder, time_to_shoulder
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
 

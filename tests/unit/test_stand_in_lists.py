@@ -8,8 +8,8 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.stand_in_lists import StandInList
-from gearcalc.substitutes import make_up, stand_ins
+from gearcalc.approximations.stand_in_lists import StandInList
+from gearcalc.approximations.substitutes import make_up, stand_ins
 from tests.unit.test_drawing_pictures import Reader
 
 

@@ -10,8 +10,8 @@ import sympy
 
 from gearcalc.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, PiMultiple
-from gearcalc.thread_text import EXAMPLES, normalise
 from gearcalc.threads import Thread, as_thread, nearest_threads, standard_threads
+from gearcalc.threads.text import EXAMPLES, normalise
 
 INCH = INCH_MM
 

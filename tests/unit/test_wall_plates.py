@@ -15,7 +15,7 @@ from gearcalc.cautions import CAUTIONS
 from gearcalc.drawing.wall_plates import SMALLEST_PT, WallPlate, gears_in_order, wall_plate
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.paper import SIZES_MM, width_of_words_mm
-from gearcalc.thread_series import thread_series
+from gearcalc.threads.series import thread_series
 from gearcalc.trains import Train
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")

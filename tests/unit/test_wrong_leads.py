@@ -11,8 +11,8 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.slips import HOW_COMMON, slips
-from gearcalc.wrong_leads import explain_wrong_lead
+from gearcalc.proofs.slips import HOW_COMMON, slips
+from gearcalc.proofs.wrong_leads import explain_wrong_lead
 
 INCH_SCREW = Fraction(254, 80)  # 8 tpi
 

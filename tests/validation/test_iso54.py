@@ -8,8 +8,9 @@ import mpmath
 import pytest
 import sympy
 
-from gearcalc import thread_tables, writing
+from gearcalc import writing
 from gearcalc.threads import Thread
+from gearcalc.threads import tables as thread_tables
 from tests.validation.cases import cases
 from tests.validation.published import rows
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from gearcalc.approximations import NearFraction, best_fractions, convergents
+from gearcalc.approximations.substitutes import stand_ins
 from gearcalc.exact import Exact, PiMultiple, RelativeError
-from gearcalc.substitutes import stand_ins
 
 DATA = Path(__file__).parent / "data"
 

@@ -1,0 +1,285 @@
+"""The card to take to the machine: from what is mounted to what is wanted, cautions first, one step after another."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from attrs import evolve, field, frozen
+
+from gearcalc import writing
+from gearcalc.cards.forms import html_parts, text_parts
+from gearcalc.cards.needs import things_needed
+from gearcalc.cards.sheet_files import save_sheet, whole_page
+from gearcalc.cards.steps import Change, Step, steps_of, swing_in_words
+from gearcalc.cautions import CAUTIONS
+from gearcalc.deviations import deviation_in_words, judge
+from gearcalc.dials import dial
+from gearcalc.dials.words import HOW_TO_KEEP_CLOSED, verdict_in_words
+from gearcalc.drawing.arrangement import arrange
+from gearcalc.drawing.change_pictures import change_picture
+from gearcalc.drawing.pictures import Picture
+from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.feeds import Feed
+from gearcalc.fits import Fit
+from gearcalc.fits import fit as try_to_fit
+from gearcalc.fits.hand_settings import mesh_states
+from gearcalc.fits.stances import layout_if_any
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.plans.gear_moves import Arranged, moves_between, turns_until_round
+from gearcalc.proofs.scratch_checks import scratch_check
+from gearcalc.setups import Setup, wanted_hand
+from gearcalc.threads import Thread
+from gearcalc.trains import Train
+
+__all__ = ["ChangeCard", "as_mounted", "change_card"]
+
+_PICTURE_PX = (800, 440)
+_FAR_OFF_PPM = 5000  # beyond what anyone means as an approximation
+
+
+@frozen
+class ChangeCard:
+    """The sheet to take to the machine. Made by change_card().
+
+    `lathe`; `setup`: what is to be set up, as it goes on; `cautions`, `needed` (to lay out before the cover is opened),
+    `steps`, `settings` (name, value), `warnings`: in words. `before`, `after`: drawings of the trains, `before` None
+    where it is not known what is mounted. `change`: what all that was made from.
+    Shows itself in a notebook, as text, and saves itself as HTML, PDF or text.
+    """
+
+    lathe: Lathe
+    setup: Setup
+    needed: tuple[str, ...]
+    steps: tuple[Step, ...]
+    settings: tuple[tuple[str, str], ...]
+    warnings: tuple[str, ...]
+    after: TrainDrawing
+    before: TrainDrawing | None
+    change: Change = field(repr=False)
+    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def title(self) -> str:
+        """What the card is for."""
+        return f"Change-over card: {self.setup.wanted or self.setup.train}"
+
+    @property
+    def about(self) -> str:
+        """Which lathe, from what, to what."""
+        known = f"From {self.before.train}" if self.before is not None else "From whatever is mounted"
+        return f"{self.lathe.name}. {known} to {self.setup}."
+
+    @property
+    def counted(self) -> str:
+        """How many gears have to be moved."""
+        if self.change.moves.none:
+            return "No gear has to be moved."
+        if self.before is None:
+            return f"{self.gears_on} gears in place at the end."
+        in_the_way = len(self.change.moves.in_the_way)
+        only = f", of which {in_the_way} only in the way" if in_the_way else ""
+        return f"Gears: {self.gears_off} off, {self.gears_on} on{only}."
+
+    @property
+    def gears_off(self) -> int:
+        """How many gears come off, those in the way included."""
+        return len(self.change.moves.off)
+
+    @property
+    def gears_on(self) -> int:
+        """How many gears go on, those that were in the way included."""
+        return len(self.change.moves.on)
+
+    @property
+    def picture(self) -> Picture:
+        """Both trains with what becomes of each gear, over the row of the steps."""
+        return change_picture(self)
+
+    @property
+    def picture_after(self) -> Picture:
+        """The train that is wanted, as it stands, and edge-on with its planes."""
+        return self.after.picture(caption=f"After: {self.setup.train}, from the gear end and edge-on.")
+
+    @property
+    def picture_before(self) -> Picture | None:
+        """The train that is mounted, likewise; None where it is not known."""
+        if self.before is None:
+            return None
+        return self.before.picture(caption=f"Before: {self.before.train}, from the gear end and edge-on.")
+
+    def save(self, path: str | os.PathLike[str]) -> Path:
+        """Write the card to a file ending .html, .pdf or .txt; what was there is replaced whole or not at all.
+
+        Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
+        """
+        return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
+
+    def _pdf(self) -> bytes:
+        from gearcalc.drawing.card_sheets import card_paper
+
+        return card_paper(self).pdf()
+
+    @property
+    def page(self) -> str:
+        """The card as a whole HTML page for the printer."""
+        return whole_page(self.title, "".join(html_parts(self, "h1", "h2")))
+
+    def _repr_html_(self) -> str:
+        return "".join(html_parts(self, "h3", "h4"))
+
+    def __str__(self) -> str:
+        return "\n".join(text_parts(self))
+
+
+def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = None) -> ChangeCard:
+    """The sheet to take to the machine: cautions, spanners, steps in order, settings, pictures, what to measure.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.setups import setup
+    >>> lathe = demo_lathe("inch")
+    >>> now, then = setup(lathe, 40, 80, "middle", 25), setup(lathe, 40, 60, "middle", 25, wanted="12 tpi")
+    >>> card = change_card(lathe, to=then, mounted=now)
+    >>> [step.key for step in card.steps][:5]
+    ['isolate', 'cover', 'slacken', 'strip', 'build']
+    >>> card.steps[3].gears
+    ('80, driven, off the gearbox input',)
+
+    `to`: from setup() or find_setups(); a setup that goes on with idlers is shown with them. `mounted`: what is on the
+    lathe now, a Setup, or a Train or its text where the lever doesn't matter; None: not known, and the card then says
+    to take off what doesn't belong.
+    Where the lathe file has no bracket, planes and distances are left to the hand at the machine.
+    Raises ValueOutOfRangeError for what is no lathe, setup or train, GearNotOwnedError for gears that this lathe lacks,
+    NotPossibleError for a setup of another lathe.
+    """
+    lathe = as_lathe(lathe)
+    standing = as_mounted(lathe, mounted)
+    wanted = _as_it_goes_on(lathe, to, standing[0] if standing else None)
+    fit = wanted.fit if wanted.fit is not None and wanted.fit.goes_on else None
+    after = _arranged(lathe, wanted.train, fit)
+    before = _arranged(lathe, *standing) if standing else None
+    change = Change(
+        lathe, wanted, before, after, moves_between(before, after), scratch_check(wanted),
+        standing=mounted.as_built if isinstance(mounted, Setup) else None,
+        distances_mm=_distances(lathe, wanted.train, fit), swing_deg=fit.swing_deg if fit else None,
+    )  # fmt: skip
+    return ChangeCard(
+        lathe, wanted, things_needed(change), steps_of(change), tuple(_settings(change, fit)),
+        tuple(_warnings(wanted, lathe)), _drawn(lathe, after, fit),
+        _drawn(lathe, before, standing[1]) if before is not None and standing else None, change,
+    )  # fmt: skip
+
+
+def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
+    """What is mounted, as it goes on, and how it goes on, where that is known; None for None.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(as_mounted(demo_lathe("inch"), "40/80")[0])
+    40/80, idler 25
+
+    `given`: a Setup, a Train or its text. Raises ValueOutOfRangeError, GearNotOwnedError for anything else.
+    """
+    if given is None:
+        return None
+    if isinstance(given, Setup):
+        lathe.check_owned(given.train.gears)
+        built = given.as_built
+        return built.train, built.fit if built.fit is not None and built.fit.goes_on else None
+    train = Train.parse(given) if isinstance(given, str) else given
+    if not isinstance(train, Train):
+        raise ValueOutOfRangeError(
+            "mounted must be a Setup, a Train or the text of one, or None", value=given, remedy="Write it like '40/80'."
+        )
+    lathe.check_owned(train.gears)
+    fit = try_to_fit(train, lathe, keep_order=True) if layout_if_any(lathe) is not None else None
+    return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
+
+
+def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
+    """The setup with the idlers that it needs; where they are still to be chosen, so that few gears are moved."""
+    if not isinstance(to, Setup):
+        raise ValueOutOfRangeError(
+            "the card is made for a Setup", value="nothing" if to is None else to,
+            remedy="Take one from find_setups(lathe, '1.5 mm')[0], or setup(lathe, drivers, driven, lever).",
+        )  # fmt: skip
+    if to.lead_mm != lathe.leadscrew.lead * to.leadscrew_turns:
+        raise NotPossibleError(
+            f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
+        )
+    lathe.check_owned(to.train.gears)
+    lathe.lever(to.lever)
+    if mounted is not None and to.fit is not None and to.fit.goes_on and to.as_built.train != to.train:
+        hand = None if to.wanted is None else wanted_hand(to.wanted)
+        keep = any(to.train.idlers)
+        again = try_to_fit(to.train, lathe, hand=hand, lever=to.lever, mounted=mounted, keep_order=keep)
+        return evolve(to, fit=again).as_built
+    return to.as_built
+
+
+def _arranged(lathe: Lathe, train: Train, fit: Fit | None) -> Arranged:
+    planes = fit.planes if fit is not None else arrange(train)[1]
+    return Arranged(train, planes, _last_shaft(lathe))
+
+
+def _last_shaft(lathe: Lathe) -> str:
+    return "gearbox input" if lathe.gearbox else "leadscrew"
+
+
+def _distances(lathe: Lathe, train: Train, fit: Fit | None) -> tuple[float, ...]:
+    if fit is None:
+        return ()
+    return tuple(mesh.right_mm for mesh in mesh_states(train, lathe, fit.axes_mm))
+
+
+def _drawn(lathe: Lathe, arranged: Arranged, fit: Fit | None) -> TrainDrawing:
+    return TrainDrawing(
+        arranged.train, fit.axes_mm if fit is not None else None, arranged.planes, module_mm=lathe.module_mm or 1.0,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg, size_px=_PICTURE_PX, last_shaft=arranged.last_shaft,
+    )  # fmt: skip
+
+
+def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
+    setup, after = change.setup, change.after
+    yield "train", str(setup.train)
+    if setup.lever is not None:
+        yield "lever", setup.lever
+    if setup.reverse_fitted:
+        yield "reverse", "turned over" if setup.reverse_over else "as the lathe file describes it"
+    if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
+        yield "feed", str(writing.length(setup.feed_mm, "mm/rev"))
+    else:
+        yield "lead", str(writing.lead(setup.lead_mm))
+        yield "hand of the thread", setup.hand
+        rule = dial(change.lathe, setup)
+        yield "half-nuts", f"{verdict_in_words(rule)} {HOW_TO_KEEP_CLOSED if rule.keep_closed else ''}".strip()
+    if setup.error is not None:
+        yield "error", str(writing.error(setup.error))
+        if isinstance(setup.wanted, Thread) and not setup.error.is_exact:
+            verdict = judge(setup.wanted, setup.error)
+            yield "does it matter", verdict.why if verdict.ok is not None else deviation_in_words(setup.error, 25)
+    turns, slowest = turns_until_round(setup.train, change.lathe.spindle_ratio)
+    yield f"slowest gear, the {slowest}", f"once round in {writing.decimal(turns, 2)} turns of the spindle"
+    if fit is not None and fit.swing_deg is not None:
+        yield "bracket", swing_in_words(fit.swing_deg)
+        for shaft, (x, y) in enumerate(fit.axes_mm[1:-1], 1):
+            yield after.shaft_name(shaft), f"{_mm(x)} across, {_mm(y)} up from the {after.last_shaft}"
+        one, other, room = fit.clearances_mm[0]
+        yield "tightest", f"{_mm(room)} between {one} and {other}"
+
+
+def _mm(x: float) -> str:
+    return f"{writing.decimal(x, 1)} mm"
+
+
+def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
+    if setup.fit is not None and not setup.fit.goes_on:
+        yield f"By the lathe file this does not go on: {' '.join(setup.fit.reasons)}"
+    elif setup.fit is None:
+        yield "The fit is not checked: the lathe file has no bracket or no size of gear."
+    if setup.wanted is None:
+        yield "No thread was named: check that this lead is the one that the job wants."
+    elif setup.error is not None and abs(setup.error.ppm) > _FAR_OFF_PPM:
+        yield f"This is far from {setup.wanted}: {writing.error(setup.error)}. Is it the setup that you mean?"
+    yield from setup.warnings

@@ -1,0 +1,63 @@
+"""The change-over card as HTML and as plain text, part by part; everything that a user typed is escaped."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from gearcalc import writing
+from gearcalc.cards.sheet_files import html_list, text_lines
+from gearcalc.cautions import WHERE_FROM
+
+if TYPE_CHECKING:
+    from gearcalc.cards.change_cards import ChangeCard
+
+__all__ = ["html_parts", "text_parts"]
+
+
+def html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
+    """The card as HTML; `head` and `part`: the elements of its headings, 'h1' and 'h2' on a page of its own."""
+
+    def title(words: str) -> str:
+        return f"<{part}>{words}</{part}>"
+
+    yield f"<{head}>{html.escape(card.title)}</{head}><p>{html.escape(card.about)} {html.escape(card.counted)}</p>"
+    yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(card.cautions)}</div>'
+    if card.warnings:
+        yield title("Mind with this setup") + html_list(card.warnings)
+    yield title("Before the cover is opened, lay out") + html_list(card.needed, tick=True)
+    yield card.picture._repr_html_()
+    yield title("Steps") + "<ol>"
+    for step in card.steps:
+        gears = html_list(step.gears, tick=True) if step.gears else ""
+        lines = " ".join(map(html.escape, step.lines))
+        yield f"<li><strong>{html.escape(step.title)}.</strong> {lines}{gears}</li>"
+    yield "</ol>" + writing.html_table("Settings", card.settings)
+    yield f"<p><small>{html.escape(WHERE_FROM)}</small></p>"
+
+
+def text_parts(card: ChangeCard) -> Iterator[str]:
+    """The card as lines of plain text."""
+    yield card.title.upper()
+    yield from text_lines(f"{card.about} {card.counted}")
+    yield from ("", "FIRST", *(line for caution in card.cautions for line in text_lines(caution, "! ")))
+    if card.warnings:
+        yield from ("", "MIND WITH THIS SETUP", *(line for words in card.warnings for line in text_lines(words, "! ")))
+    yield from ("", "BEFORE THE COVER IS OPENED, LAY OUT")
+    for needed in card.needed:
+        yield from text_lines(needed, "[ ] ")
+    yield from ("", "STEPS")
+    for number, step in enumerate(card.steps, 1):
+        yield from text_lines(str(step), f"[ ] {number:2}. ")
+        for gear in step.gears:
+            yield from text_lines(gear, " " * 8 + "[ ] ")
+    yield from (
+        "",
+        "SETTINGS",
+        *(line for name, value in card.settings for line in text_lines(f"{name}: {value}", "  ")),
+    )
+    yield from ("", "AFTER", *text_lines(card.after.description, "  "))
+    if card.before is not None:
+        yield from ("", "BEFORE", *text_lines(card.before.description, "  "))
+    yield from ("", *text_lines(WHERE_FROM))

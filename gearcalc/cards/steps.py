@@ -1,0 +1,307 @@
+"""The steps of a change of gears, in the order that keeps fingers whole, in words for the machine.
+
+Shop practice here is common practice, no source; what can be reckoned is reckoned: which gears move, how far apart
+their axes stand, how many turns by hand bring every tooth round.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import pairwise
+from math import ceil, cos, radians
+
+from attrs import frozen
+
+from gearcalc import writing
+from gearcalc.feeds import Feed
+from gearcalc.lathes import Lathe
+from gearcalc.plans.gear_moves import Arranged, Moves, Place, turns_until_round
+from gearcalc.proofs.scratch_checks import ScratchCheck
+from gearcalc.setups import Setup
+
+__all__ = ["Change", "Step", "steps_of", "swing_in_words"]
+
+_NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force it."
+
+
+@frozen
+class Step:
+    """One step: `key` names it for good ('isolate', 'cover' ...), `title` says it, `lines` say how.
+
+    `gears`: places to be ticked off one by one, each in words; empty for most steps.
+    """
+
+    key: str
+    title: str
+    lines: tuple[str, ...]
+    gears: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return " ".join([f"{self.title}.", *self.lines])
+
+
+@frozen
+class Change:
+    """All that the steps are made from: from what is mounted to the setup, and what has to be moved.
+
+    `before`: None where it is not known; `standing`: the setup that is mounted, None where its lever is not known;
+    `distances_mm`: for each two gears that mesh, from the spindle side, how far apart their axes stand, and
+    `swing_deg` how far the bracket is swung: empty and None where the lathe file doesn't give it.
+    """
+
+    lathe: Lathe
+    setup: Setup
+    before: Arranged | None
+    after: Arranged
+    moves: Moves
+    check: ScratchCheck
+    standing: Setup | None = None
+    distances_mm: tuple[float, ...] = ()
+    swing_deg: float | None = None
+
+    @property
+    def opens_the_cover(self) -> bool:
+        """Whether any gear has to be touched."""
+        return not self.moves.none
+
+
+def steps_of(change: Change) -> tuple[Step, ...]:
+    """The steps in order; without those at the gears where only the lever or the reverse has to move.
+
+    >>> import gearcalc as gc
+    >>> lathe = gc.demo_lathe("inch")
+    >>> card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, "low", 25), mounted=gc.Train((40,), (80,), (25,)))
+    >>> [step.key for step in steps_of(card.change)]
+    ['stop', 'levers', 'by hand', 'power', 'try', 'scratch']
+    """
+    if not change.opens_the_cover:
+        return (_stop(), _levers(change), _by_hand(change), _power(opened=False), _try_it(change), _scratch(change))
+    return (
+        _isolate(), _cover(change), _slacken(change), _strip(change), _build(change), _mesh(change), _snug(change),
+        _levers(change), _by_hand(change), _close(), _power(opened=True), _try_it(change), _scratch(change),
+    )  # fmt: skip
+
+
+# The steps, one function each.
+
+
+def _stop() -> Step:
+    return Step(
+        "stop",
+        "Stop, and leave the cover shut",
+        (
+            "No gear has to be touched. Spindle stopped, half-nuts open, feed out, tool clear of the work.",
+            "Switch off; if the lever or the reverse is reached under the cover, isolate first.",
+        ),
+    )
+
+
+def _isolate() -> Step:
+    return Step(
+        "isolate",
+        "Isolate",
+        (
+            "Spindle stopped, half-nuts open, feed out, tool clear of the work.",
+            "Switch off, then isolate at the plug or isolator. Lock it, or keep the plug where you can see it.",
+            "Wait until everything stands still. Press start: nothing may move. Put the switch back to off.",
+        ),
+    )
+
+
+def _cover(change: Change) -> Step:
+    known = "Is what is mounted what the picture 'before' shows? If not, go by what you find, and draw it first."
+    unknown = "Draw or photograph what is mounted before you touch it, spacers and all."
+    return Step("cover", "Open the cover", ("Only now.", unknown if change.before is None else known))
+
+
+def _slacken(change: Change) -> Step:
+    lines = ["Hold the bracket, since it can drop. Slacken its clamp, and swing it until the gears are out of mesh."]
+    if change.after.shafts > 2:
+        lines.append("Slacken the studs that have to move along their slots.")
+    return Step("slacken", "Slacken the bracket", tuple(lines))
+
+
+def _strip(change: Change) -> Step:
+    before, moves = change.before, change.moves
+    lines = [
+        "Lay washers, spacers, bushes and keys down in the order in which they come off.",
+        "A bush that sits tight in its gear is pressed or tapped out on a block, never pried: it is made to shear.",
+    ]
+    if before is None:
+        lines.insert(0, "Take off, front first, whatever doesn't stand where the picture 'after' has it. No more.")
+        return Step("strip", "Strip what has to come off", tuple(lines))
+    gears = [_off(before, place, place in moves.in_the_way) for place in moves.off]
+    gears += [f"the {before.shaft_name(shaft)} itself: out of its slot, it is not needed" for shaft in moves.studs_out]
+    if not gears:
+        return Step("strip", "Nothing has to come off", ("Leave the gears that are on where they are.",))
+    if moves.stay:
+        stays = ", ".join(f"{place.teeth} ({change.after.role_name(place)})" for place in moves.stay)
+        lines.insert(0, f"{'These stay' if len(moves.stay) > 1 else 'This stays'}: {stays}.")
+    return Step("strip", "Strip, front first", tuple(lines), tuple(gears))
+
+
+def _off(before: Arranged, place: Place, in_the_way: bool) -> str:
+    said = f"{place.teeth}, {before.role_name(place)}, off the {before.shaft_name(place.shaft)}"
+    said += _plane(before, place)
+    return f"{said}; it is only in the way, and goes back" if in_the_way else said
+
+
+def _build(change: Change) -> Step:
+    after, moves = change.after, change.moves
+    freed = Counter(place.teeth for place in moves.off)
+    gears = []
+    for shaft in range(1, after.shafts - 1):
+        if change.before is not None and shaft not in moves.studs:
+            gears.append(f"a stud into the slot: the {after.shaft_name(shaft)}")
+    for place in moves.on:
+        again = " (just taken off)" if freed[place.teeth] > 0 else ""
+        freed[place.teeth] -= 1
+        gears.append(_on(after, place, again))
+    lines = ["Bores, studs and teeth clean. Washers, spacers and bushes go back in the order in which they came off."]
+    if any(place.role == "idler" for place in moves.on):
+        lines.append("An idler runs free on its bush; the two gears of a pair are keyed together.")
+    return Step("build", "Build, back first", tuple(lines), tuple(gears))
+
+
+def _on(after: Arranged, place: Place, again: str) -> str:
+    where = (
+        f"{place.teeth}{again} on the {after.shaft_name(place.shaft)}{_plane(after, place)}: {after.role_name(place)}"
+    )
+    mates = [str(other.teeth) for other in _mates(after, place)]
+    with_it = [other for other in after.stack(place.shaft) if other != place]
+    keyed = f", keyed to the {with_it[0].teeth}" if with_it else ""
+    return f"{where}, in mesh with {' and '.join(mates)}{keyed}"
+
+
+def _mates(after: Arranged, place: Place) -> list[Place]:
+    return [other for other in after.places if other.mesh == place.mesh and abs(other.shaft - place.shaft) == 1]
+
+
+def _plane(arranged: Arranged, place: Place) -> str:
+    planes = 1 + max(arranged.planes)
+    if planes == 1:
+        return ""
+    beside = ", next to the headstock" if place.plane == 0 else ", in front" if place.plane == planes - 1 else ""
+    return f", plane {place.plane + 1}{beside}"
+
+
+def _mesh(change: Change) -> Step:
+    pairs = [pair for chain in change.after.train.chain() for pair in pairwise(chain)]
+    meshes = []
+    for number, (one, other) in reversed(list(enumerate(pairs))):
+        apart = f": centres {writing.decimal(change.distances_mm[number], 1)} mm apart" if change.distances_mm else ""
+        how = "swing the bracket in" if number == 0 and len(pairs) > 1 else "slide the stud"
+        meshes.append(f"{other} with {one}{apart}; {how}" if len(pairs) > 1 else f"{other} with {one}{apart}")
+    lines = [f"Work from the {change.after.last_shaft} towards the spindle. {_strip_of_paper(change.lathe)}"]
+    if change.swing_deg is not None:
+        lines.append(f"The bracket ends up {swing_in_words(change.swing_deg)}.")
+    return Step("mesh", "Set the meshes", tuple(lines), tuple(meshes))
+
+
+def swing_in_words(swing_deg: float) -> str:
+    """How far the bracket is swung.
+
+    >>> swing_in_words(-6.04)
+    'swung 6° clockwise, seen from the gear side, from swing 0 of the lathe file'
+    """
+    way = "counter-clockwise" if swing_deg >= 0 else "clockwise"
+    return f"swung {writing.decimal(abs(swing_deg), 1)}° {way}, seen from the gear side, from swing 0 of the lathe file"
+
+
+def _strip_of_paper(lathe: Lathe) -> str:
+    """How much play, and which paper leaves it: pinched on both flanks it leaves 2·t/cos α along the pitch circle."""
+    if lathe.bracket is None or not lathe.bracket.backlash_mm:
+        return "Pinch a strip of thin paper, about 0.1 mm, between the teeth, press the gears together, nip up."
+    play = lathe.bracket.backlash_mm
+    paper = play * cos(radians(lathe.gear_set.pressure_angle_deg)) / 2
+    return (
+        f"Pinch a strip of paper about {writing.decimal(paper, 2)} mm thick between the teeth, press the gears "
+        f"together, nip up: taken out it leaves the {writing.decimal(play, 2)} mm of play that the lathe file asks for."
+    )
+
+
+def _snug(change: Change) -> Step:
+    return Step(
+        "snug",
+        "Snug the nuts",
+        (
+            f"{'Studs, bracket' if change.after.shafts > 2 else 'Bracket'}, then the shafts: snug, not over-tight.",
+            "Rock each gear: a little play in every mesh, and end play on the studs. Tightening may have moved them.",
+        ),
+    )
+
+
+def _levers(change: Change) -> Step:
+    setup, before, lines = change.setup, change.standing, []
+    if setup.lever is not None:
+        stays = before is not None and before.lever == setup.lever
+        lines.append(f"Lever: {setup.lever}{', where it is' if stays else ''}.")
+    if setup.reverse_fitted:
+        lines.append(f"Reverse: {'turned over from how' if setup.reverse_over else 'as'} the lathe file describes it.")
+    if not lines:
+        return Step("levers", "Levers", ("This lathe has neither gearbox lever nor reverse in its file.",))
+    return Step("levers", "Set lever and reverse", (*lines, _NEVER_FORCE))
+
+
+def _by_hand(change: Change) -> Step:
+    turns, slowest = turns_until_round(change.after.train, change.lathe.spindle_ratio)
+    whole = ceil(turns)
+    said = f"{whole} turn{'s' * (whole > 1)}"
+    exactly = "" if turns == whole else f" (after {writing.decimal(turns, 2)})"
+    clear = "Chuck key out. Spanners, rags and paper out of the gears and off the headstock."
+    return Step(
+        "by hand",
+        "Turn by hand",
+        (
+            clear if change.opens_the_cover else "Chuck key out.",
+            f"Turn the chuck by hand, {said}: by then the slowest gear, the {slowest}, has gone round once{exactly}.",
+            "A tight spot, a click, a scrape: stop, find it, mend it. Fingers stay out of the mesh.",
+        ),
+    )
+
+
+def _close() -> Step:
+    return Step(
+        "close",
+        "Close the cover",
+        ("All the way, so that its catch holds and the interlock makes. Nothing may touch it from inside.",),
+    )
+
+
+def _power(*, opened: bool) -> Step:
+    said = "Only now, with the cover closed." if opened else "Chuck key out, cover closed as it was."
+    return Step("power", "Restore the power", (said,))
+
+
+def _try_it(change: Change) -> Step:
+    return Step(
+        "try",
+        "Try it, tool clear",
+        (
+            "Lowest speed, tool well clear of work and chuck, a hand at the stop.",
+            _which_way(change.setup),
+            "Wrong way, noise, or nothing moves: stop and isolate before you look for the reason.",
+        ),
+    )
+
+
+def _which_way(setup: Setup) -> str:
+    if isinstance(setup.wanted, Feed) and setup.wanted.along == "cross":
+        return "Engage the feed: the cross slide must go the way that you want."
+    engage = "Engage the feed" if isinstance(setup.wanted, Feed) else "Close the half-nuts"
+    way = "towards" if setup.hand == "right" else "away from"
+    return f"{engage}: with the spindle running forward the carriage must go {way} the headstock."
+
+
+def _scratch(change: Change) -> Step:
+    if isinstance(change.setup.wanted, Feed):
+        lines = [
+            "Mark where the slide stands, count turns of the spindle at lowest speed, stop, measure how far it is."
+        ]
+    else:
+        lines = [
+            "Lowest speed, the tool just touching: a scratch along the work, no more. Out with the tool, then stop.",
+            "Measure with the spindle stopped. Count the groove that you start from as nought.",
+        ]
+    lines.append(f"Expect this: {change.check.words} {change.check.told_apart}".strip())
+    return Step("scratch", "Scratch pass", tuple(lines))

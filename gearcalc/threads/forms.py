@@ -1,0 +1,378 @@
+"""The forms a thread is written in: one pattern and one short reader each, from matched text to facts.
+
+Digits are ASCII and capped, and nothing is ever evaluated. The first pattern that matches the whole text decides.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gearcalc.errors import ThreadTextError
+from gearcalc.exact import INCH_MM, Exact, PiMultiple, parse_number
+from gearcalc.threads import tables
+from gearcalc.writing import number
+
+__all__ = ["FORMS", "MOST_STARTS", "NUMBER", "Facts", "figure"]
+
+MOST_STARTS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a designation says: `name` as it is best written, lengths in mm, angles in degrees."""
+
+    name: str
+    pitch: Exact
+    starts: int = 1
+    hand: str = "right"
+    thread_angle_deg: Fraction | None = None
+    major_mm: Fraction | None = None
+    tolerance_class: str | None = None
+    standard: str | None = None
+    taper: bool = False
+
+
+_DECIMAL = r"(?:\d{0,6}[.,]\d{1,6}|\d{1,6})"
+NUMBER = rf"(?:\d{{1,4}}[\x20-]\d{{1,4}}/\d{{1,4}}|\d{{1,6}}/\d{{1,6}}|{_DECIMAL})"
+"""Pattern of a number: 11 1/2, 3/8, 1.25 or 1,25; at most six digits on either side of a point or slash."""
+
+# In the forms below a space means 'a space or none', \x20 one that must be there.
+_SIZE = rf"(?P<size>{NUMBER})(?: in(?:ch)?)?"
+_TPI = rf"(?: - (?P<tpi>{NUMBER}))?"
+_UNIT = r"(?P<unit>mm|in(?:ch)?)"
+_ISO_CLASS = r"(?-i:[3-9][a-h](?:[3-9][a-h])?|[3-9][E-H](?:[3-9][E-H])?)"
+
+
+def _classed(grade: str) -> str:
+    return rf"(?:(?: - |\x20)(?P<grade>{grade}))?"
+
+
+def _millimetres(found: re.Match[str], value: Fraction) -> Fraction:
+    return value if found["unit"].casefold() == "mm" else value * INCH_MM
+
+
+def _pitch_of(tpi: Fraction, *, what: str = "threads per inch") -> Fraction:
+    if tpi <= 0:
+        raise ThreadTextError(f"{what} must be more than zero")
+    return INCH_MM / tpi
+
+
+def figure(x: Fraction) -> str:
+    """A number so that NUMBER reads it again: a decimal where it ends, else a fraction, in two parts if it is long.
+
+    >>> figure(Fraction(5, 4)), figure(Fraction(5, 3)), figure(999 + Fraction(1, 9999))
+    ('1.25', '5/3', '999 1/9999')
+    """
+    shown = number(x).text
+    whole, part = divmod(x, 1)
+    return shown if re.fullmatch(NUMBER, shown, re.A) else f"{whole} {part}"
+
+
+def _mixed(x: Fraction) -> str:
+    """11/8 as the trade writes it, 1-3/8; a decimal fraction that is no binary one as a decimal."""
+    whole, part = divmod(x, 1)
+    if part and x.denominator not in (2, 4, 8, 16, 32, 64):
+        return figure(x)
+    return str(whole) if not part else f"{whole}-{part}" if whole else str(part)
+
+
+def _nearest_sizes(size: Fraction, sizes: Iterable[Fraction], mark: str) -> str:
+    nearest = sorted(set(sizes), key=lambda other: (abs(other - size), other))[:2]
+    return " or ".join(mark.format(tables.unified_names().get(other) or _mixed(other)) for other in sorted(nearest))
+
+
+def _grade(found: re.Match[str]) -> str | None:
+    grade = found.groupdict().get("grade")
+    return grade.upper() if grade else None
+
+
+# Plain pitch, threads per inch, lead.
+
+
+def _read_pitch(found: re.Match[str]) -> Facts:
+    value = parse_number(found["value"])
+    if found["unit"].casefold() == "mm":
+        return Facts(f"{figure(value)} mm", value)
+    shown = _mixed(value)
+    if not (found["before"] or found["after"]):
+        raise ThreadTextError(
+            "an inch dimension alone could be a size or a pitch",
+            remedy=f"Write '{shown} in pitch' for a pitch, or size and threads per inch, like '1/2-13'.",
+        )
+    return Facts(f"{shown} in pitch", _millimetres(found, value))
+
+
+def _read_tpi(found: re.Match[str]) -> Facts:
+    per_inch = parse_number(found["value"])
+    return Facts(f"{_mixed(per_inch).replace('-', ' ')} tpi", _pitch_of(per_inch))
+
+
+def _read_lead(found: re.Match[str]) -> Facts:
+    value = parse_number(found["value"])
+    shown = f"{figure(value)} mm" if found["unit"].casefold() == "mm" else f"{_mixed(value)} in"
+    return Facts(f"lead {shown}", _millimetres(found, value))
+
+
+# Metric and trapezoidal.
+
+
+def _read_metric(found: re.Match[str]) -> Facts:
+    major = parse_number(found["major"])
+    name, starts = f"M{number(major)}", 1
+    if found["fit"]:
+        text = found.string[: found.start("grade")]
+        either, other = (f"'{text}{grade}'" for grade in (found["grade"], found["fit"]))
+        raise ThreadTextError("a fit names two threads", remedy=f"Ask for one of them, {either} or {other}.")
+    if found["lead"]:
+        lead, pitch = parse_number(found["lead"]), parse_number(found["start_pitch"])
+        starts = _starts_from(lead, pitch)
+        name += f"xPh{number(lead)}P{number(pitch)}"
+    else:
+        pitch = parse_number(found["pitch"]) if found["pitch"] else _coarse(major)
+        name += f"x{number(pitch)}"
+    listed = pitch in tables.metric_pitches().get(major, ())
+    return Facts(
+        name, pitch, starts, thread_angle_deg=Fraction(60), major_mm=major, tolerance_class=found["grade"],
+        standard="ISO 261" if listed else None,
+    )  # fmt: skip
+
+
+def _coarse(major: Fraction) -> Fraction:
+    sizes, pitches = tables.metric_has_coarse(), tables.metric_pitches()
+    if major in sizes:
+        return pitches[major][0]
+    if major <= 0:
+        raise ThreadTextError("a diameter must be more than zero")
+    nearest = min(sizes, key=lambda other: abs(other - major))
+    pitch = pitches[nearest][0]
+    fits = 5 * pitch < 4 * major
+    raise ThreadTextError(
+        f"M{number(major)} has no coarse pitch in ISO 261",
+        remedy=f"Write the pitch, like 'M{number(major if fits else nearest)}x{number(pitch)}'; "
+        f"the nearest sizes with one are {_nearest_sizes(major, sizes, 'M{}')}.",
+    )
+
+
+def _starts_from(lead: Fraction, pitch: Fraction) -> int:
+    if pitch <= 0:
+        raise ThreadTextError("a pitch must be more than zero")
+    starts = lead / pitch
+    if starts.denominator != 1 or not 1 <= starts <= MOST_STARTS:
+        raise ThreadTextError(f"the lead must be the pitch times a whole number of starts, 1 to {MOST_STARTS}")
+    return int(starts)
+
+
+def _read_trapezoidal(found: re.Match[str]) -> Facts:
+    major, lead = parse_number(found["major"]), parse_number(found["lead"])
+    pitch = parse_number(found["pitch"]) if found["pitch"] else lead
+    starts = _starts_from(lead, pitch)
+    listed = pitch in tables.trapezoidal_pitches().get(major, ())
+    return Facts(
+        f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else ""), pitch, starts,
+        thread_angle_deg=Fraction(30), major_mm=major, tolerance_class=found["grade"],
+        standard="ISO 2904" if listed else None,
+    )  # fmt: skip
+
+
+# Unified and Acme.
+
+
+def _read_unified(found: re.Match[str]) -> Facts:
+    tpi = parse_number(found["tpi"]) if found["tpi"] else None
+    diameter = _unified_diameter(found, tpi)
+    size = _unified_name(diameter)
+    pitches = tables.unified_pitches()
+    listed = {name: pitches[name, diameter] for name in ("UNC", "UNF", "UNEF") if (name, diameter) in pitches}
+    named = (found["series"] or found["series_alone"] or "").upper()
+    if named in ("UNC", "UNF", "UNEF"):
+        tpi = _unified_pitch(found["size"], size, named, listed, tpi)
+    assert tpi is not None  # the pattern wants threads per inch or a series
+    series = next((name for name, per_inch in listed.items() if per_inch == tpi), "")
+    if found["size"][0] != "#" and size[0] != "#" and _read_as_numbered(size, tpi):
+        size += ".0"  # so that an inch is not read back as a number 1
+    return Facts(
+        f"{size}-{figure(tpi)}" + (f" {series}" if series else ""), _pitch_of(tpi),
+        thread_angle_deg=Fraction(60), major_mm=diameter * INCH_MM, tolerance_class=_grade(found),
+        standard="ASME B1.1" if series else None,
+    )  # fmt: skip
+
+
+def _unified_diameter(found: re.Match[str], tpi: Fraction | None) -> Fraction:
+    size = found["size"]
+    if size.startswith("#"):
+        if int(size[1:]) > 12 or size != f"#{int(size[1:])}":
+            raise ThreadTextError("numbered sizes run from #0 to #12")
+        return tables.size_in_inches(size)
+    if tpi is not None and not found["inch"] and _read_as_numbered(size, tpi):
+        return tables.size_in_inches(f"#{size}")
+    diameter = parse_number(size)
+    if diameter <= 0:
+        raise ThreadTextError("a diameter must be more than zero")
+    return diameter
+
+
+def _read_as_numbered(size: str, tpi: Fraction) -> bool:
+    """Whether the bare size means a numbered one: '10-28' is a number 10, '1-28' an inch.
+
+    Listed pitches decide; else three inches and up are hardly ever cut as fine as 24 threads per inch.
+    """
+    if not re.fullmatch(r"\d|1[012]", size):
+        return False
+    numbered = tables.size_in_inches(f"#{size}")
+    listed = any(tables.unified_pitches().get((name, numbered)) == tpi for name in ("UNC", "UNF", "UNEF"))
+    return listed or (int(size) >= 3 and tpi >= 24)
+
+
+def _unified_name(diameter: Fraction) -> str:
+    number_of_it = (diameter * 1000 - 60) / 13
+    if number_of_it.denominator == 1 and 0 <= number_of_it <= 12:
+        return f"#{number_of_it}"
+    return tables.unified_names().get(diameter) or _mixed(diameter)
+
+
+def _unified_pitch(
+    written: str, size: str, series: str, listed: Mapping[str, Fraction], tpi: Fraction | None
+) -> Fraction:
+    """The threads per inch of a listed size; what the text says must agree with the table."""
+    if series in listed and tpi in (None, listed[series]):
+        return listed[series]
+    if series in listed and tpi is not None:
+        raise ThreadTextError(
+            f"{size} {series} has {number(listed[series])} tpi, not {number(tpi)}",
+            remedy=f"Write '{size}-{number(listed[series])} {series}' or '{size}-{number(tpi)}'.",
+        )
+    pitches = tables.unified_pitches()
+    sizes = [diameter for name, diameter in pitches if name == series]
+    if re.fullmatch(r"\d|1[012]", written) and tables.size_in_inches(f"#{written}") in sizes:
+        tpi = pitches[series, tables.size_in_inches(f"#{written}")]
+        remedy = f"For the numbered size write '#{written}-{number(tpi)} {series}'."
+    elif listed:
+        ways = (f"'{size}-{number(per_inch)} {name}'" for name, per_inch in listed.items())
+        remedy = f"Write {' or '.join(ways)}."
+    else:
+        remedy = f"The nearest sizes in it are {_nearest_sizes(parse_number(written), sizes, '{}')}."
+    raise ThreadTextError(f"{size} is not listed in {series}", remedy=remedy)
+
+
+def _read_acme(found: re.Match[str]) -> Facts:
+    size = parse_number(found["size"])
+    listed = tables.acme_pitches().get(size)
+    tpi = parse_number(found["tpi"]) if found["tpi"] else listed
+    if tpi is None:
+        near = _nearest_sizes(size, tables.acme_pitches(), "{} Acme")
+        raise ThreadTextError(f"there is no {_mixed(size)} Acme in the table", remedy=f"The nearest: {near}.")
+    return Facts(
+        f"{_mixed(size)}-{figure(tpi)} Acme", _pitch_of(tpi), thread_angle_deg=Fraction(29),
+        major_mm=size * INCH_MM, tolerance_class=_grade(found), standard="ASME B1.5" if listed == tpi else None,
+    )  # fmt: skip
+
+
+# Sizes that have one pitch each: Whitworth, BA, pipe.
+
+
+def _listed_pitch(found: re.Match[str], mark: str, table: Mapping[Fraction, Fraction]) -> tuple[str, Fraction]:
+    """Name and pitch of a listed inch size; what the text says must agree with the table."""
+    size = parse_number(found["size"])
+    name = mark.format(_mixed(size))
+    if size not in table:
+        near = _nearest_sizes(size, table, mark)
+        raise ThreadTextError(f"there is no {name} in the table", remedy=f"The nearest: {near}.")
+    said = found.groupdict().get("tpi")
+    if said and parse_number(said) != table[size]:
+        raise ThreadTextError(f"{name} has {number(table[size])} tpi, not {said}", remedy=f"Write '{name}'.")
+    return name, _pitch_of(table[size])
+
+
+def _read_whitworth(found: re.Match[str]) -> Facts:
+    series = "BSF" if found["series"].casefold() == "bsf" else "BSW"
+    table = {size: tpi for (name, size), tpi in tables.whitworth_pitches().items() if name == series}
+    name, pitch = _listed_pitch(found, f"{{}} {series}", table)
+    major = parse_number(found["size"]) * INCH_MM
+    return Facts(name, pitch, thread_angle_deg=Fraction(55), major_mm=major, standard="BS 84")
+
+
+def _read_ba(found: re.Match[str]) -> Facts:
+    size = int(found["before"] or found["after"])
+    if size not in tables.ba_sizes():
+        raise ThreadTextError("BA sizes run from 0 to 16", remedy="Write it like '2 BA'.")
+    major, pitch = tables.ba_sizes()[size]
+    return Facts(f"{size} BA", pitch, thread_angle_deg=Fraction(95, 2), major_mm=major, standard="BS 93")
+
+
+def _read_parallel_pipe(found: re.Match[str]) -> Facts:
+    table = tables.pipe_pitches()
+    name, pitch = _listed_pitch(found, "G {}", {size: tpi for size, (tpi, _) in table.items()})
+    return Facts(
+        name, pitch, thread_angle_deg=Fraction(55), major_mm=table[parse_number(found["size"])][1],
+        tolerance_class=_grade(found), standard="ISO 228-1",
+    )  # fmt: skip
+
+
+def _read_iso_7_pipe(found: re.Match[str]) -> Facts:
+    kind = (found.groupdict().get("kind") or "R").capitalize()
+    table = {size: tpi for size, (tpi, _) in tables.pipe_pitches().items()}
+    name, pitch = _listed_pitch(found, f"{kind} {{}}", table)
+    return Facts(name, pitch, thread_angle_deg=Fraction(55), standard="ISO 7-1", taper=kind != "Rp")
+
+
+def _read_npt(found: re.Match[str]) -> Facts:
+    name, pitch = _listed_pitch(found, "{} NPT", tables.npt_pitches())
+    return Facts(name, pitch, thread_angle_deg=Fraction(60), standard="ASME B1.20.1", taper=True)
+
+
+# Worms.
+
+
+def _read_module(found: re.Match[str]) -> Facts:
+    module = parse_number(found["before"] or found["after"])
+    return Facts(f"module {figure(module)}", PiMultiple(module))
+
+
+def _read_diametral_pitch(found: re.Match[str]) -> Facts:
+    teeth = parse_number(found["before"] or found["after"])
+    return Facts(f"DP {figure(teeth)}", PiMultiple(_pitch_of(teeth, what="a diametral pitch")))
+
+
+def _form(
+    pattern: str, reader: Callable[[re.Match[str]], Facts]
+) -> tuple[re.Pattern[str], Callable[[re.Match[str]], Facts]]:
+    return re.compile(pattern.replace(" ", " ?"), re.I | re.A), reader
+
+
+FORMS = (
+    _form(rf"(?P<before>pitch )?(?P<value>{NUMBER}) {_UNIT}(?P<after> pitch)?", _read_pitch),
+    _form(rf"(?P<value>{NUMBER}) (?:tpi|t\.p\.i\.|threads? per inch|threads?/in(?:ch)?)", _read_tpi),
+    _form(rf"(?:lead (?P<value>{NUMBER}) {_UNIT})", _read_lead),
+    _form(rf"(?P<value>{NUMBER}) {_UNIT} lead", _read_lead),
+    _form(
+        rf"M (?P<major>{_DECIMAL})"
+        rf"(?: x (?:Ph (?P<lead>{_DECIMAL}) P (?P<start_pitch>{_DECIMAL})|(?P<pitch>{_DECIMAL})))?"
+        rf"(?:(?: - |\x20)(?P<grade>{_ISO_CLASS})(?: / (?P<fit>{_ISO_CLASS}))?)?",
+        _read_metric,
+    ),
+    _form(
+        rf"(?P<size>#\d{{1,2}}|{NUMBER})(?P<inch> in(?:ch)?)?"
+        rf"(?: - (?P<tpi>{NUMBER}) (?P<series>UNC|UNF|UNEF|UNS|UN)?| (?P<series_alone>UNC|UNF|UNEF))"
+        + _classed("[123][AB]"),
+        _read_unified,
+    ),
+    _form(rf"{_SIZE}{_TPI} (?P<series>BSW|Whitworth|BSF)", _read_whitworth),
+    _form(r"(?:(?P<before>\d{1,4}) BA|BA (?P<after>\d{1,4}))", _read_ba),
+    _form(rf"G {_SIZE}(?:[\x20-]?(?P<grade>[AB]))?", _read_parallel_pipe),
+    _form(rf"{_SIZE}{_TPI} BSPP?", _read_parallel_pipe),
+    _form(rf"(?P<kind>Rc|Rp|R) {_SIZE}", _read_iso_7_pipe),
+    _form(rf"{_SIZE}{_TPI} BSPT", _read_iso_7_pipe),
+    _form(rf"{_SIZE}{_TPI} NPT", _read_npt),
+    _form(
+        rf"Tr (?P<major>{_DECIMAL}) x (?P<lead>{_DECIMAL})(?: \(? P (?P<pitch>{_DECIMAL}) \)?)?"
+        + _classed(r"(?-i:[6-9][a-h]|[6-9][E-H])"),
+        _read_trapezoidal,
+    ),
+    _form(rf"{_SIZE}{_TPI} Acme{_classed('[2-6][GC]')}", _read_acme),
+    _form(rf"(?:mod(?:ule)? (?P<after>{NUMBER})|(?P<before>{NUMBER}) mod(?:ule)?)", _read_module),
+    _form(rf"(?:DP (?P<after>{NUMBER})|(?P<before>{NUMBER}) DP)", _read_diametral_pitch),
+)
+"""Pattern and reader of each form, in the order in which they are tried."""

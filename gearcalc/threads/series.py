@@ -1,0 +1,153 @@
+"""Standard series by name: 'metric coarse', 'UNC', 'BSW' ..., each as the threads that its table lists."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from fractions import Fraction
+from functools import cache
+from itertools import islice
+from typing import Any
+
+from gearcalc import writing
+from gearcalc.errors import UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.threads import tables
+from gearcalc.threads.thread import Thread, as_thread
+
+__all__ = ["series_names", "thread_series", "threads_listed"]
+
+_LONGEST_NAME = 60
+
+
+def _number(x: Fraction) -> str:
+    return writing.number(x).text
+
+
+def _metric_coarse() -> Iterator[str]:
+    for size, pitches in sorted(tables.metric_pitches().items()):
+        if size in tables.metric_has_coarse():
+            yield f"M{_number(size)}x{_number(pitches[0])}"
+
+
+def _metric_fine() -> Iterator[str]:
+    for size, pitches in sorted(tables.metric_pitches().items()):
+        for pitch in sorted(pitches[size in tables.metric_has_coarse() :], reverse=True):
+            yield f"M{_number(size)}x{_number(pitch)}"
+
+
+def _metric_pitches() -> Iterator[str]:
+    for pitch in sorted({pitch for pitches in tables.metric_pitches().values() for pitch in pitches}):
+        yield f"{_number(pitch)} mm"
+
+
+def _unified(series: str) -> Iterator[str]:
+    names = tables.unified_names()
+    sizes = sorted((size, tpi) for (listed, size), tpi in tables.unified_pitches().items() if listed == series)
+    return (f"{names[size]}-{_number(tpi)} {series}" for size, tpi in sizes)
+
+
+def _unified_pitches() -> Iterator[str]:
+    return (f"{_number(tpi)} tpi" for tpi in sorted(set(tables.unified_pitches().values())))
+
+
+def _whitworth(series: str) -> Iterator[str]:
+    sizes = sorted(size for listed, size in tables.whitworth_pitches() if listed == series)
+    return (f"{_mixed(size)} {series}" for size in sizes)
+
+
+def _mixed(size: Fraction) -> str:
+    whole, part = divmod(size, 1)
+    return " ".join(str(each) for each in (whole, part) if each)
+
+
+_SERIES: Mapping[str, Callable[[], Iterable[str]]] = {
+    "metric coarse": _metric_coarse,
+    "metric fine": _metric_fine,
+    "metric pitches": _metric_pitches,
+    "UNC": lambda: _unified("UNC"),
+    "UNF": lambda: _unified("UNF"),
+    "UNEF": lambda: _unified("UNEF"),
+    "unified pitches": _unified_pitches,
+    "BSW": lambda: _whitworth("BSW"),
+    "BSF": lambda: _whitworth("BSF"),
+    "BA": lambda: (f"{size} BA" for size in sorted(tables.ba_sizes())),
+    "G": lambda: (f"G {_mixed(size)}" for size in sorted(tables.pipe_pitches())),
+    "NPT": lambda: (f"{_mixed(size)} NPT" for size in sorted(tables.npt_pitches())),
+    "trapezoidal": lambda: (
+        f"Tr {_number(size)}x{_number(pitch)}"
+        for size, pitches in sorted(tables.trapezoidal_pitches().items())
+        for pitch in sorted(pitches)
+    ),
+    "Acme": lambda: (f"{_mixed(size)}-{_number(tpi)} Acme" for size, tpi in sorted(tables.acme_pitches().items())),
+    "modules": lambda: (f"module {_number(module)}" for module in sorted(set(tables.modules()))),
+}
+
+
+def series_names() -> tuple[str, ...]:
+    """The names that thread_series() knows.
+
+    >>> series_names()[:3]
+    ('metric coarse', 'metric fine', 'metric pitches')
+    """
+    return tuple(_SERIES)
+
+
+def thread_series(name: str) -> tuple[Thread, ...]:
+    """The threads of a standard series, smallest size first.
+
+    >>> [str(thread) for thread in thread_series("unc")[:2]]
+    ['#1-64 UNC', '#2-56 UNC']
+
+    `name`: one of series_names(), upper or lower case. 'metric pitches' and 'unified pitches' are the pitches that the
+    tables of ISO 261 and of ASME B1.1 have at any size, as bare pitches. Raises UnknownNameError for another name.
+    Source: the standards in data/SOURCES.md.
+    """
+    found = _series_called(name)
+    if found is None:
+        raise UnknownNameError(
+            f"there is no thread series called {quoted(name)}", remedy=f"There are {', '.join(_SERIES)}."
+        )
+    return _threads_of(found)
+
+
+def _series_called(name: object) -> str | None:
+    if not isinstance(name, str) or len(name) > _LONGEST_NAME:
+        return None
+    plain = " ".join(name.split()).lower()
+    return next((known for known in _SERIES if known.lower() == plain), None)
+
+
+@cache
+def _threads_of(name: str) -> tuple[Thread, ...]:
+    return tuple(Thread.parse(text) for text in _SERIES[name]())
+
+
+def threads_listed(given: Any, most: int) -> list[Thread]:
+    """Threads from one or several of: a Thread, its text, the name of a series.
+
+    >>> [str(thread) for thread in threads_listed(["M8", "ACME"], 100)][:2]
+    ['M8x1.25', '1/4-16 Acme']
+
+    `most`: how many there may be in all. Raises ValueOutOfRangeError for none or more, ThreadTextError for text that is
+    neither, UnknownNameError where text without a figure in it is no series.
+    """
+    single = isinstance(given, (str, Thread)) or not isinstance(given, Iterable)
+    threads: list[Thread] = []
+    for each in [given] if single else islice(given, most + 1):
+        threads += _one_or_more(each)
+        if len(threads) > most:
+            break
+    if not 1 <= len(threads) <= most:
+        raise ValueOutOfRangeError(
+            f"1 to {most} threads are taken here", value=f"more than {most}" if threads else "none",
+            remedy="List them like ['M8', '1/4-20'], or name a series like 'UNC'.",
+        )  # fmt: skip
+    return threads
+
+
+def _one_or_more(given: object) -> tuple[Thread, ...]:
+    if isinstance(given, str):
+        if _series_called(given) is not None or not any(map(str.isdigit, given[:_LONGEST_NAME])):
+            return thread_series(given)
+    elif not isinstance(given, Thread):
+        raise ValueOutOfRangeError("a thread is wanted here", value="nothing" if given is None else given)
+    return (as_thread(given),)

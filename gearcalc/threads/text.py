@@ -1,0 +1,190 @@
+"""What a thread may be written as: from designation or plain trade speech to the facts of a thread.
+
+A small grammar of our own. Text is length-capped and nothing is ever evaluated; what is not understood is
+refused with the nearest form that would have been.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import unicodedata
+from dataclasses import replace
+from fractions import Fraction
+
+from gearcalc.errors import GearcalcError, ThreadTextError, quoted
+from gearcalc.exact import coefficient
+from gearcalc.threads.forms import FORMS, MOST_STARTS, NUMBER, Facts
+from gearcalc.writing import number
+
+__all__ = ["EXAMPLES", "normalise", "read_thread"]
+
+_LONGEST_TEXT = 60
+_LONGEST_LEAD_MM = 1000
+_SHORTEST_PITCH_MM = Fraction(1, 100)
+
+EXAMPLES = (
+    "1.25 mm", "M8", "M8x1", "M10x1.5-6g", "M16xPh3P1.5", "16 tpi", "11 1/2 tpi", "1/4-20", "1/4-20 UNC-2A",
+    "#8-32", "1/4 UNF", "1 1/8-7", "1/2 BSW", "3/8 BSF", "G 1/2", "R 1/2", "Rc 1/2", "1/2 BSP", "1/2 NPT",
+    "2 BA", "Tr 40x7", "Tr 40x14(P7)", "1/2-10 Acme", "module 1.5", "DP 12", "lead 3/8 in",
+    "lead 6 mm 2 starts", "M8 LH", "16 tpi LH", "module 1.5 2 starts", "0.05 in pitch",
+)  # fmt: skip
+"""One of each form that is understood."""
+
+_SUFFIX = re.compile(
+    r"[ -]?(?:(?P<hand>LH|RH|left[ -]hand|right[ -]hand)|(?<= )(?P<starts>\d{1,4})[ -]?starts?)$", re.I | re.A
+)
+
+
+def read_thread(text: object) -> Facts:
+    """The facts of a thread from its designation or from plain trade speech.
+
+    >>> read_thread("m10 × 1,5-6g").name
+    'M10x1.5'
+    >>> read_thread("16 tpi LH").hand
+    'left'
+
+    `text`: at most 60 characters; EXAMPLES shows every form.
+    Raises ThreadTextError, with the nearest form that would have been understood.
+    Source of the designations: the standards named in data/SOURCES.md.
+    """
+    shown = normalise(text)
+    try:
+        facts = _facts(shown)
+    except GearcalcError as problem:
+        remedy = _remedy_that_reads(problem) or f"Write it like {quoted(_nearest_form(shown))}."
+        raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=remedy) from None
+    if facts is None:
+        raise _not_understood(shown)
+    return facts
+
+
+def normalise(text: object, *, what: str = "a thread") -> str:
+    """Text on one line with single spaces, the trade's signs in ASCII; refused when too long or not text.
+
+    >>> normalise(" M8 ×  1 ")
+    'M8 x 1'
+
+    `what` names the thing in the message. Raises ThreadTextError.
+    """
+    remedy = "Write it like '0.12 mm/rev'." if what == "a feed" else "Write it like 'M8' or '16 tpi'."
+    if not isinstance(text, str):
+        raise ThreadTextError(f"{what} is given as text", value="nothing" if text is None else text, remedy=remedy)
+    if len(text) > _LONGEST_TEXT:
+        raise ThreadTextError(f"{what} takes at most {_LONGEST_TEXT} characters", value=text, remedy=remedy)
+    if not text or text.isspace():
+        raise ThreadTextError(f"{what} is wanted here, and nothing is written", remedy=remedy)
+    for sign, plain in (("×", "x"), ("–", "-"), ("−", "-"), ("″", " in"), ('"', " in")):
+        text = text.replace(sign, plain)
+    return " ".join(text.split())
+
+
+def _facts(text: str) -> Facts | None:
+    """What a normalised text says; None when no form matches. Raises GearcalcError for what can't be."""
+    rest, hand, starts = _without_suffixes(text)
+    if re.fullmatch(NUMBER, rest, re.A):
+        raise ThreadTextError("a bare number is no thread", remedy=f"Say the unit: '{rest} mm' or '{rest} tpi'.")
+    for pattern, reader in FORMS:
+        found = pattern.fullmatch(rest)
+        if found is not None:
+            facts = reader(found)
+            if starts is not None:
+                facts = _with_starts(facts, starts)
+            _check_possible(facts)
+            return replace(facts, hand=hand)
+    return None
+
+
+def _without_suffixes(text: str) -> tuple[str, str, int | None]:
+    """The designation without hand and starts behind it, and what these say."""
+    said: dict[str, str] = {}
+    while found := _SUFFIX.search(text):
+        kind = str(found.lastgroup)
+        if kind in said:
+            raise ThreadTextError(f"the {kind} {'is' if kind == 'hand' else 'are'} given twice")
+        said[kind] = found[kind]
+        text = text[: found.start()].rstrip(" -")
+    hand = "left" if said.get("hand", "").casefold().startswith("l") else "right"
+    return text, hand, int(said["starts"]) if "starts" in said else None
+
+
+def _with_starts(facts: Facts, starts: int) -> Facts:
+    if facts.starts not in (1, starts):
+        raise ThreadTextError(f"the designation already says {facts.starts} starts, not {starts}")
+    if not 1 <= starts <= MOST_STARTS:
+        raise ThreadTextError(f"a thread has 1 to {MOST_STARTS} starts, not {starts}")
+    if facts.name.startswith("lead "):
+        return replace(facts, pitch=facts.pitch * Fraction(1, starts), starts=starts)
+    if facts.starts == 1 < starts and facts.name.startswith(("M", "Tr ")):
+        raise _lead_or_pitch(facts, starts)
+    return replace(facts, starts=starts)
+
+
+def _lead_or_pitch(facts: Facts, starts: int) -> ThreadTextError:
+    """ISO designations of several starts name lead and pitch; one figure alone could be either."""
+    size, given = facts.name.split("x")[0], coefficient(facts.pitch)
+    mark = "{}xPh{}P{}" if facts.name.startswith("M") else "{}x{}(P{})"
+    remedy = f"Write '{mark.format(size, number(given * starts), number(given))}' where it is the pitch"
+    as_lead = mark.format(size, number(given), number(given / starts))
+    remedy += f", '{as_lead}' where it is the lead." if _can_be_read(as_lead) else "."
+    return ThreadTextError(f"{number(given)} mm could be the pitch or the lead of {starts} starts", remedy=remedy)
+
+
+def _check_possible(facts: Facts) -> None:
+    size = float(facts.pitch)
+    if coefficient(facts.pitch) <= 0:
+        raise ThreadTextError("a pitch must be more than zero")
+    if facts.major_mm is not None and facts.major_mm <= 0:
+        raise ThreadTextError("a diameter must be more than zero")
+    if size < _SHORTEST_PITCH_MM or size * facts.starts > _LONGEST_LEAD_MM:
+        raise ThreadTextError(
+            f"a pitch is at least {float(_SHORTEST_PITCH_MM)} mm and a lead at most {_LONGEST_LEAD_MM} mm here"
+        )
+    if facts.major_mm is not None and size >= 0.8 * float(facts.major_mm):
+        raise ThreadTextError(
+            f"a pitch of {number(facts.pitch)} mm would cut through a bar of {number(facts.major_mm)} mm"
+        )
+
+
+# What to say about text that is no thread.
+
+
+def _not_understood(text: str) -> ThreadTextError:
+    long = " (its numbers have more than six digits)" if re.search(r"\d{7}", text, re.A) else ""
+    return ThreadTextError(
+        f"{quoted(text)} is not understood as a thread{long}",
+        remedy=f"The nearest form that would be: {quoted(_nearest_form(text))}.",
+    )
+
+
+def _remedy_that_reads(problem: GearcalcError) -> str:
+    """The reader's own remedy, unless it proposes what can't be read either."""
+    proposed = re.findall(r"'([^']+)'", problem.remedy)
+    return problem.remedy if all(map(_can_be_read, proposed)) else ""
+
+
+def _nearest_form(text: str) -> str:
+    repaired = _repaired(text)
+    return repaired if repaired != text and _can_be_read(repaired) else _nearest_example(text)
+
+
+def _can_be_read(text: str) -> bool:
+    try:
+        return _facts(normalise(text)) is not None
+    except GearcalcError:
+        return False
+
+
+def _repaired(text: str) -> str:
+    """The text with the signs of other keyboards in their plain form: ½, full-width letters, * for ×."""
+    spaced = "".join(f" {sign}" if unicodedata.decomposition(sign).startswith("<fraction>") else sign for sign in text)
+    plain = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/").replace("*", "x")
+    return " ".join(plain.split()).strip(" '.;:")
+
+
+def _nearest_example(text: str) -> str:
+    def shape(written: str) -> str:
+        return re.sub(r"[0-9]+", "0", written.casefold())
+
+    ours = shape(text)
+    return max(EXAMPLES, key=lambda example: difflib.SequenceMatcher(None, ours, shape(example)).ratio())

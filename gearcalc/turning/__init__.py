@@ -1,0 +1,1 @@
+"""What the tool does at each turn of the spindle: feeds, finish, depth, and the shoulder ahead."""
