@@ -9,6 +9,7 @@ from pathlib import Path
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
+from gearcalc.cards.change_pictures import change_picture
 from gearcalc.cards.forms import html_parts, text_parts
 from gearcalc.cards.needs import things_needed
 from gearcalc.cards.sheet_files import save_sheet, whole_page
@@ -18,7 +19,6 @@ from gearcalc.deviations import deviation_in_words, judge
 from gearcalc.dials import dial
 from gearcalc.dials.words import HOW_TO_KEEP_CLOSED, verdict_in_words
 from gearcalc.drawing.arrangement import arrange
-from gearcalc.drawing.change_pictures import change_picture
 from gearcalc.drawing.pictures import Picture
 from gearcalc.drawing.train_pictures import TrainDrawing
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
@@ -118,7 +118,7 @@ class ChangeCard:
         return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
 
     def _pdf(self) -> bytes:
-        from gearcalc.drawing.card_sheets import card_paper
+        from gearcalc.cards.pages import card_paper
 
         return card_paper(self).pdf()
 

@@ -192,7 +192,7 @@ class FaultFinder:
         return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
 
     def _pdf(self) -> bytes:
-        from gearcalc.drawing.card_sheets import faults_paper
+        from gearcalc.cards.pages import faults_paper
 
         return faults_paper(self).pdf()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from gearcalc.drawing.change_pictures import CHANGE_PX
+from gearcalc.cards.change_pictures import CHANGE_PX
 from gearcalc.explorers.change_over_views import MOST_ANSWERS, MOST_STEPS, change_view
 from gearcalc.explorers.shell import Explorer, number_slider, text_box
 from gearcalc.lathes import Lathe

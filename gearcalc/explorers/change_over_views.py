@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from gearcalc import writing
 from gearcalc.cards import ChangeCard, as_mounted, change_card
-from gearcalc.drawing.change_pictures import change_picture
+from gearcalc.cards.change_pictures import change_picture
 from gearcalc.drawing.pictures import table_html
 from gearcalc.errors import NotPossibleError
 from gearcalc.explorers.typed import read_whole

@@ -10,8 +10,8 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
+from gearcalc.cards.pages import card_paper
 from gearcalc.cautions import CAUTIONS
-from gearcalc.drawing.card_sheets import card_paper
 from gearcalc.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
 

@@ -41,6 +41,25 @@ def slip_of(kind, given):
     return None
 
 
+class TestThousands:
+    """As this package writes large numbers itself: 10 000."""
+
+    far = Number(Fraction(2538071, 100), "ppm", places=-1)
+
+    @pytest.mark.parametrize(
+        "given", ["25 380", "25\u202f381", "25 380.7 ppm", "≈ 25 380,71", "25380", "25 379 1/2"]
+    )
+    def test_spaces_between_groups_of_three(self, given):
+        assert marked(self.far, given) is True
+
+    @pytest.mark.parametrize("given", ["2 5380", "25 38", "25 3801", "253 80.71", "25 380 7"])
+    def test_other_spaces_are_no_number(self, given):
+        assert marked(self.far, given) == "unreadable"
+
+    def test_a_mixed_number_is_not_joined(self):
+        assert marked(Number(Fraction(1625, 127)), "12 101/127") is True
+
+
 class TestNumberInOtherUnits:
     @pytest.mark.parametrize(
         "given",
@@ -156,6 +175,10 @@ class TestAbout:
 
 class TestSeveral:
     those = Several(frozenset({1, 3}), rows=4)
+
+    def test_naming_none_is_not_praised(self):
+        assert slip_of(self.those, "none") == slip_of(self.those, []) == "none"
+        assert slip_of(self.those, "1") == "not all"
 
     @pytest.mark.parametrize(
         "given",

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.drawing.change_pictures import change_picture
+from gearcalc.cards.change_pictures import change_picture
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.explorers import change_over
 from gearcalc.explorers.change_over_views import change_view

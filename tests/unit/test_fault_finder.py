@@ -8,8 +8,8 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.cards.faults import SYMPTOMS
+from gearcalc.cards.pages import faults_paper
 from gearcalc.cautions import CAUTIONS
-from gearcalc.drawing.card_sheets import faults_paper
 from gearcalc.errors import UnknownNameError
 
 NAMES = ["will not start", "noisy", "wrong lead", "runs backwards", "will not mesh", "thread splits"]

@@ -96,7 +96,8 @@ def coarsest_feed_that_will_do() -> Case:
         rest = [feed for feed in listed(q) if feed not in does(q)]
         between = (max(does(q)) + min(rest)) / 2
         finer = [("too careful", feed) for feed in does(q) if feed != max(does(q))]
-        return [*(("too coarse", feed) for feed in rest), *finer, ("not in the table", between)]
+        return [*(("too coarse", feed) for feed in rest), *finer, ("not in the table", between),
+                *(("number of a row", row) for row in range(1, 6))]  # fmt: skip
 
     return Case(right, slips, lambda q: f"{float(max(does(q))):g}")
 
@@ -135,7 +136,7 @@ def fast_enough_and_no_faster() -> Case:
         named = [
             ("too fast" if rpm > best(q) else "slower than it must be", rpm) for rpm in listed(q) if rpm != best(q)
         ]
-        return [*named, ("not in the table", best(q) + 1)]
+        return [*named, ("not in the table", best(q) + 1), *(("number of a row", step) for step in range(1, 9))]
 
     return Case(right, slips, lambda q: str(best(q)))
 

@@ -15,7 +15,7 @@ from gearcalc.paper import Paper, width_of_words_mm, wrapped
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from gearcalc.cards import ChangeCard
+    from gearcalc.cards.change_cards import ChangeCard
     from gearcalc.cards.faults import FaultFinder
 
 __all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]

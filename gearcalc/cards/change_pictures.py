@@ -19,7 +19,7 @@ from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.plans.gear_moves import Place
 
 if TYPE_CHECKING:
-    from gearcalc.cards import ChangeCard
+    from gearcalc.cards.change_cards import ChangeCard
 
 __all__ = ["CHANGE_PX", "change_picture"]
 
