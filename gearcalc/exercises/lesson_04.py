@@ -13,8 +13,9 @@ from gearcalc.exact import RelativeError
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip, about
 from gearcalc.exercises.near_answers import AnyNearTrain
+from gearcalc.exercises.purchase_answers import GearToAdd
 from gearcalc.exercises.tasks import Draw, Task, poses
-from gearcalc.exercises.train_answers import GearToAdd, in_a_row
+from gearcalc.exercises.train_answers import in_a_row
 from gearcalc.exercises.words import Table
 from gearcalc.setups import setup
 from gearcalc.threads import Thread

@@ -10,14 +10,13 @@ from typing import Any
 
 from attrs import frozen
 
-from gearcalc.approximations.substitutes import make_up
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, Exact
-from gearcalc.exercises.answers import Answer, Number, Slip
+from gearcalc.exercises.answers import Answer, Slip
 from gearcalc.setups import Setup
 from gearcalc.trains import Train
 
-__all__ = ["AnyTrain", "GearToAdd", "in_a_row", "leadscrew_forgotten", "same_gears"]
+__all__ = ["AnyTrain", "in_a_row", "leadscrew_forgotten", "same_gears"]
 
 _MOST_GEARS = 20
 
@@ -118,66 +117,6 @@ class AnyTrain(Answer):
 
     def _short_of(self, train: Train) -> list[int]:
         return sorted(Counter(train.gears) - Counter(self.box))
-
-
-@frozen
-class GearToAdd(Answer):
-    """One gear more with which a box makes a ratio exactly, by one pair or two.
-
-    >>> more = GearToAdd(Fraction(8, 19), box=(20, 30, 40, 50, 60))
-    >>> [more.is_right(more.read(given)) for given in (38, "57 teeth", 95, 20, 19.0)]
-    [True, True, True, False, False]
-
-    `value`: drivers over driven; `box`: tooth counts; `most`: the largest gear that can be had.
-    """
-
-    value: Fraction
-    box: tuple[int, ...]
-    fewest: int = 20
-    most: int = 127
-
-    @property
-    def how(self) -> str:
-        """How to write the gear."""
-        return f"Answer with a number of teeth from {self.fewest} to {self.most}."
-
-    def read(self, given: object) -> int:
-        """The teeth. Raises an error for what is no whole number of them."""
-        teeth = Number(Fraction(1), "teeth").read(given)
-        if not isinstance(teeth, Fraction) or teeth.denominator != 1:
-            raise ValueOutOfRangeError("a gear has a whole number of teeth")
-        return int(teeth)
-
-    def same(self, read: int, value: int) -> bool:
-        """As many teeth."""
-        return read == value
-
-    def is_right(self, read: int) -> bool:
-        """Whether it can be had and some train then makes the ratio."""
-        return self.fewest <= read <= self.most and make_up(self.value, (*self.box, read), meshes=(1, 2), count=1).can
-
-    def common_slips(self) -> tuple[Slip, ...]:
-        """Too large or small, already there, without the prime that is missing, with it but of no use."""
-        missing = [lack.prime for lack in make_up(self.value, self.box).missing]
-        return (
-            Slip(
-                "not to be had",
-                lambda read: not self.fewest <= read <= self.most,
-                f"Gears can be had from {self.fewest} to {self.most} teeth.",
-            ),
-            Slip("in the box already", lambda read: read in self.box, "The box has one of those already."),
-            Slip(
-                "near is not equal",
-                lambda read: any(read % prime for prime in missing),
-                "That may come near, but never equals it: the ratio in its lowest terms has a prime in it that neither "
-                "the box nor your gear has.",
-            ),
-            Slip(
-                "no partner",
-                lambda read: True,
-                "It has the prime that is missing, but then no train of one or two pairs makes the ratio exactly.",
-            ),
-        )
 
 
 def leadscrew_forgotten(wanted_mm: Fraction) -> tuple[Slip, ...]:
