@@ -88,6 +88,9 @@ _ROUNDED = {-1: "to tens", 0: "to a whole number", 1: "to one decimal"}
 _SPOKEN = re.compile(r"[≈=~]? ?(?P<sign>[-−+]?) ?(?P<value>[\d.,/÷ -]{1,40}?) ?(?P<unit>[^\d\s.,/÷-]\D{0,30})?", re.A)
 _PI = re.compile(r" ?[·*×]? ?(?<![a-z])(?:π|pi)(?![a-z]) ?[·*×]? ?", re.I)
 
+_THOUSANDS = re.compile(r"(?<![\d.,])\d{1,3}(?: \d{3})+(?![\d/÷])", re.A)
+"""Groups of three digits with spaces between, as large numbers are written here: 10 000."""
+
 _LONG_TAIL = re.compile(r"([.,]\d{12})\d+", re.A)
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 """Decimals that a float prints and nobody means: past the twelfth, and past the fourth of a thread."""
@@ -250,7 +253,8 @@ def _number_in(text: str, units: Mapping[str, Fraction]) -> Exact:
     if found is None or pis > 1 or (unit and unit not in units):
         raise ValueOutOfRangeError("the answer must be a number")
     sign = -1 if found["sign"] in ("-", "−") else 1
-    value = _LONG_TAIL.sub(r"\1", found["value"].replace("÷", "/"))
+    joined = _THOUSANDS.sub(lambda group: group[0].replace(" ", ""), found["value"], count=1)
+    value = _LONG_TAIL.sub(r"\1", joined.replace("÷", "/"))
     number = sign * _quotient(value) * units.get(unit, 1)
     return PiMultiple(number) if pis else number
 

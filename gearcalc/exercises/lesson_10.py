@@ -276,7 +276,8 @@ def name_the_slip(draw: Draw) -> Task:
             explain_wrong_lead(lathe, meant, measured, limit),
             f"It was: **{planted.name}**.",
         ),
-        right="Count the teeth before you touch anything. The sum only says where to look first.",
+        right="The sum only says where to look first. Isolate before the cover is opened, and count the teeth before "
+        "you change anything.",
     )  # fmt: skip
 
 

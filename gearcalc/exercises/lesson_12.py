@@ -316,7 +316,7 @@ def _place(draw: Draw) -> _Entry:
     across, up = draw.choice((45, 50, 55, 60)), draw.choice((85, 90, 94, 100))
     return _Entry(
         "place of the spindle side",
-        f"from the leadscrew to the first driver, seen from the gear side: {across} mm to the right, {up} mm up",
+        f"from the pivot to the first driver, seen from the gear side: {across} mm to the right, {up} mm up",
         f"bracket.spindle_side_at_mm = [{across}, {up}]", f"bracket.spindle_side_at_mm = [{up}, {across}]",
         f"Across comes first, then up: {across}, {up}.",
         "That row is right. Across comes first, then up, from the axis of the last driven gear.",

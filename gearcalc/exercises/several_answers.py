@@ -48,9 +48,10 @@ class Several(Answer):
         return read == value
 
     def common_slips(self) -> tuple[Slip, ...]:
-        """Just the others, too many, not all."""
+        """None at all, just the others, too many, not all."""
         others = frozenset(range(1, self.rows + 1)) - self.value
         return (
+            Slip("none", frozenset(), "At least one of them does."),
             Slip("the other ones", others, "Those are just the other ones."),
             Slip("too many", lambda read: read > self.value, "The right ones are among yours, but so are others."),
             Slip("not all", lambda read: read < self.value, "What you name is right, but there is more."),

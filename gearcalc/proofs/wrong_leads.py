@@ -244,11 +244,8 @@ def _rank(slip: WrongLead) -> tuple[Fraction, Fraction, str]:
 
 
 def _meant(setup: Setup) -> str:
-    return (
-        f"{setup.wanted} ({writing.lead(setup.lead_mm)})"
-        if setup.wanted is not None
-        else str(writing.lead(setup.lead_mm))
-    )
+    named = "" if setup.wanted is None else f"{setup.wanted}: "
+    return f"{named}a lead of {writing.lead(setup.lead_mm)}"
 
 
 def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction) -> str:
