@@ -81,6 +81,8 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "µm": ("in micrometres", {**_UM, "mm": Fraction(1000), "μm too long": Fraction(1), "μm too short": Fraction(-1)}),
     "s": ("in seconds", dict.fromkeys(("s", "sec", "seconds", "second"), Fraction(1))),
     "rpm": ("in turns a minute", dict.fromkeys(("rpm", "turns a minute", "turns per minute", "rev/min"), Fraction(1))),
+    "turns": ("with a number of turns", dict.fromkeys(("turns", "turn"), Fraction(1))),
+    "threads": ("with a number of threads", dict.fromkeys(("threads", "leadscrew threads"), Fraction(1))),
     "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),
     "": ("with a number", {}),
 }
@@ -104,8 +106,8 @@ class Number(Answer):
     >>> [lead.is_right(lead.read(given)) for given in (3.175, "127/40", "25.4/8", "1/8 in", 3.2)]
     [True, True, True, True, False]
 
-    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'ppm', 'µm', 's', 'rpm', '%' or ''; `places`: decimals to which it
-    may be rounded (−1: to tens), None for not.
+    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '%' or ''; `places`:
+    decimals to which it may be rounded (−1: to tens), None for not.
     """
 
     value: Exact

@@ -128,8 +128,8 @@ def what_the_strip_leaves(draw: Draw) -> Task:
     )  # fmt: skip
 
 
-_RULE = f"""The shop's rule of thumb: the first pair together must have more teeth than the second driver and
-    {SHOP_CONSTANT}, and the second pair together more than the first driven and {SHOP_CONSTANT}."""
+_RULE = f"""The shop's rule of thumb: the first pair together must have more teeth than the second driver
+    + {SHOP_CONSTANT}, and the second pair together more than the first driven + {SHOP_CONSTANT}."""
 _ONE_HALF = "One half of the rule is right for all of those. Mind the other half too."
 
 

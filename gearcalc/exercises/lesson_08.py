@@ -38,7 +38,7 @@ def when_the_groove_returns(draw: Draw) -> Task:
         question=f"""On a lathe with a leadscrew of **{_screw(rule)}** you cut **{rule.thread}**. You open the half-nuts
             and let whole leadscrew threads go by. After how many of them does a groove stand before the tool again,
             for the first time?""",
-        answer=Number(Fraction(threads)),
+        answer=Number(Fraction(threads), "threads"),
         slips=(
             Slip("leads counted", Fraction(leads), "That is the number of leads of the thread. How many threads of the "
                  "leadscrew are as long?"),
@@ -216,7 +216,7 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
             rule.when,
             f"So the tool is **{writing.decimal(out, 4)} mm** out.",
         ),
-        right="That much, and it would cut a second groove beside the first. So the half-nuts stay closed.",
+        right="That far beside the first it would cut a second groove. With this dial gear keep the half-nuts closed.",
     )  # fmt: skip
 
 

@@ -152,7 +152,7 @@ def turns_by_hand(draw: Draw) -> Task:
         question=f"""The gears are on: **{a}** on the spindle side drives **{b}** on the stud, and **{c}** beside it on
             the stud drives **{d}** on the leadscrew. The first driver turns with the spindle, turn for turn. **How many
             turns of the chuck** is it until even the slowest gear has gone round once?""",
-        answer=Number(turns, places=2),
+        answer=Number(turns, "turns", places=2),
         slips=(
             Slip("turns of the slowest", about(1 / turns), "That is how far the slowest gear gets in one turn of the "
                  "chuck. The other way round is asked for."),

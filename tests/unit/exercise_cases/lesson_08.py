@@ -23,7 +23,8 @@ def back_after(q: Exercise) -> int:
 
 def when_the_groove_returns() -> Case:
     def right(q: Exercise) -> list[Any]:
-        return [*forms(Fraction(back_after(q))), back_after(q), str(back_after(q))]
+        n = back_after(q)
+        return [*forms(Fraction(n)), n, str(n), f"{n} threads", f"{n} leadscrew threads"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         n = back_after(q)

@@ -104,7 +104,7 @@ def turns_by_hand() -> Case:
 
     def right(q: Exercise) -> list[Any]:
         turns = max(each(q))
-        return [*forms(turns), f"{float(turns):.2f}", round(float(turns), 4)]
+        return [*forms(turns), f"{float(turns):.2f}", f"{float(turns):.2f} turns", round(float(turns), 4)]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         a, b, _, d = gears(q)
