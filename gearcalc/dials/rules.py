@@ -135,7 +135,9 @@ class DialRule:
             rows.append(("a groove returns every", writing.plain(every) + writing.length(self.travel_mm)))
         else:
             rows.append(("a groove returns", "never"))
-        rows += [(f"dial gear of {choice.teeth} teeth, {choice.lines} lines", choice.in_words) for choice in self.gears]
+        for choice in self.gears:
+            lines = f"{choice.lines} line{'s' * (choice.lines > 1)}"
+            rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
         rows.append(("half-nuts", verdict_in_words(self)))
         return writing.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.why)
 

@@ -50,7 +50,9 @@ def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
     gear = dial_gear(rule, teeth)
     lines = dial_lines(rule, gear)
     caption = f"The thread-chasing dial for {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
-    description = f"{caption}, {gear.teeth} teeth and {gear.lines} lines: {described(rule, lines)}"
+    description = (
+        f"{caption}, {gear.teeth} teeth and {gear.lines} line{'s' * (gear.lines > 1)}: {described(rule, lines)}"
+    )
     drawing = sheet(FACE_PX, caption, description, face_and_rulers(rule, gear, caption))
     return Picture(drawing, description, [row_of(line) for line in lines], caption)
 

@@ -27,7 +27,7 @@ _SURFACE_PX, _METAL_PX = 60.0, 82.0
 _ALONE_PX = (800, 196)
 _LEADS_SHOWN, _MOST_PASSES = 4, 3
 _DEEPEST_PX, _NUMBER_ROOM = 62.0, 76.0
-_LEGEND_AT = (24.0, 214.0, 498.0)
+_LEGEND_AT = (24.0, 200.0, 498.0)
 _DEPTHS = (0.45, 0.72, 1.0)
 """How deep each pass goes, as a share of the whole depth."""
 _COLOURS, _WIDTHS = (style.INK, style.BLUE, style.VERMILLION), (1.6, 2.2, 2.4)
@@ -49,7 +49,9 @@ def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None
     """
     closings, gear = _closings(threads), dial_gear(rule, teeth)
     caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm)}"
-    description = f"{caption}, dial gear {gear.teeth} teeth, {gear.lines} lines. {_told(rule, closings)}"
+    description = (
+        f"{caption}, dial gear {gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}. {_told(rule, closings)}"
+    )
     face, rule_off = face_and_rulers(rule, gear, caption, at_mark), f"M{_LEFT} {FACE_PX[1]}H{_RIGHT}"
     below = _passes(rule, closings, FACE_PX[1], "The passes over one another")
     drawing = sheet(CATCH_PX, caption, description, face, drawn_line(rule_off, style.FAINT), below)

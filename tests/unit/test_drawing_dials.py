@@ -68,6 +68,7 @@ class TestEveryPicture:
         root = ElementTree.fromstring(picture.svg)
         assert (root.get("role"), root.get("aria-label")) == ("img", picture.description)
         assert picture.table
+        assert not re.search(r"\b1 lines", picture.description)
 
     def test_no_words_on_each_other_or_off_the_sheet(self, drawn, name):
         assert boxes_on_each_other(drawn[name].svg) == []
