@@ -18,9 +18,9 @@ __all__ = ["OPENS_PX", "what_opens"]
 OPENS_PX = (800, 480)
 """Width and height of the picture."""
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 200.0, 554.0, 124.0, 414.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 200.0, 536.0, 124.0, 414.0
 _NEW_X = _LEFT - 20
-_TODAY_X, _WITH_X = 664.0, 776.0
+_TODAY_X, _WITH_X = 670.0, 776.0
 _LEAST, _MOST = 1.0, 1_000_000.0  # ppm; what lies beyond stands at the end
 _LARGEST_ROW_PX, _MOST_ROWS = 46.0, 16
 _WITHIN = style.tint(style.SKY, 0.3)

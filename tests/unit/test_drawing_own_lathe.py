@@ -115,6 +115,13 @@ class TestWhatOpens:
         assert all(x <= purchase_charts._at(300) for x in spots)
         assert len(spots) == len(TPI) + 1  # and one in the key
 
+    def test_a_mark_at_the_far_end_keeps_off_the_numbers(self):
+        svg = what_opens(gc.gears_to_add(HOSTILE, ["0.5 mm", "1.5 mm", "0.05 mm"], 100, most=1)).svg
+        rings = [float(ring.get("cx")) + 6.5 for ring in ElementTree.fromstring(svg).iter(f"{SPACE}circle")]
+        starts = [words.box[0] for words in words_of(svg) if words.text.startswith("+") and words.text.endswith(" ppm")]
+        assert len(starts) == 2
+        assert max(rings) + 10 < min(starts)  # some fonts are wider
+
     def test_errors_go_by_factors(self):
         step = purchase_charts._at(100) - purchase_charts._at(10)
         assert purchase_charts._at(1000) - purchase_charts._at(100) == pytest.approx(step)
