@@ -14,8 +14,8 @@ from gearcalc.errors import NotPossibleError
 from gearcalc.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
 from gearcalc.feeds import Feed
 from gearcalc.formulas import Quantity, Step, Worked, mixed, over, product, total
-from gearcalc.lathes import Lathe, Lever
-from gearcalc.setups import Setup, Wanted, lead_to_cut
+from gearcalc.lathes import Lathe, Lever, as_lathe
+from gearcalc.setups import Setup, Wanted, as_setup, lead_to_cut
 from gearcalc.threads import Thread
 from gearcalc.trains import ORDINALS, Train
 from gearcalc.writing import Written
@@ -53,6 +53,7 @@ def derive(setup: Setup, lathe: Lathe) -> Derivation:
     Raises UnknownNameError for a lever that the lathe doesn't have, NotPossibleError when the setup is another lathe's.
     Formula: lead = leadscrew lead × spindle-side ratio × (product of drivers ÷ product of driven) × lever ratio.
     """
+    lathe, setup = as_lathe(lathe), as_setup(setup)
     lever = lathe.lever(setup.lever)
     start = _one_turn(lathe)
     meshes = [_mesh(setup.train, place) for place in range(setup.train.meshes)]

@@ -6,6 +6,7 @@ __all__ = [
     "GearNotOwnedError",
     "GearcalcError",
     "LatheFileError",
+    "NoSetupError",
     "NotPossibleError",
     "ThreadTextError",
     "UnknownNameError",
@@ -109,3 +110,7 @@ class UnknownNameError(GearcalcError, LookupError):
 
 class NotPossibleError(GearcalcError, ValueError):
     """The question is well put, and the answer is that it can't be done."""
+
+
+class NoSetupError(NotPossibleError, IndexError):
+    """A setup is taken from a list in which there is none; says why there is none."""

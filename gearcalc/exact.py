@@ -275,7 +275,7 @@ def as_fraction(x: object, *, what: str = "a number") -> Fraction:
     if isinstance(x, str):
         return parse_number(x, what=what)
     if isinstance(x, (int, Fraction)) and not isinstance(x, bool):
-        return Fraction(x)
+        return _not_too_large(Fraction(x), what)
     if isinstance(x, float):
         if not isfinite(x):
             raise ValueOutOfRangeError(f"{what} must be finite", value=float(x))
@@ -288,6 +288,15 @@ def as_fraction(x: object, *, what: str = "a number") -> Fraction:
     raise ValueOutOfRangeError(
         f"{what} must be a number", value="nothing" if x is None else x, remedy="Write it like 1.25 or '3/8'."
     )
+
+
+def _not_too_large(x: Fraction, what: str) -> Fraction:
+    """Whatever is shown or filtered passes through a float once, which ends near 1.8e308."""
+    try:
+        float(x)
+    except OverflowError:
+        raise ValueOutOfRangeError(f"{what} is too large", value=x, remedy="Nothing on a lathe comes near.") from None
+    return x
 
 
 def as_exact(x: object, *, what: str = "a number") -> Exact:

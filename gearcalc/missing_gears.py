@@ -16,7 +16,7 @@ from gearcalc.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple, RelativeError, as_fraction, as_teeth, pi_bounds
 from gearcalc.feeds import Feed
 from gearcalc.formulas import Quantity, Step, Worked, mixed, over, product, rounded
-from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.setups import Wanted, as_wanted, assemble
 from gearcalc.threads import Thread
 from gearcalc.trains import ORDINALS, Train
@@ -129,6 +129,7 @@ def solve_for_gear(
     owned, UnknownNameError for a lever that isn't there, ThreadTextError.
     Where π is in what is wanted no whole gear is ever exact, since π is irrational (J. H. Lambert, 1761).
     """
+    lathe = as_lathe(lathe)
     question = _Question(lathe, as_wanted(wanted), lathe.lever(lever), _gap(drivers, driven))
     lathe.check_owned(question.gap.known)
     *before, needed = _ratio_needed(question)

@@ -28,6 +28,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.given import as_path
 from gearcalc.whole_files import save_whole
 
 if TYPE_CHECKING:
@@ -92,7 +93,7 @@ class Paper:
         landscape: bool = False,
         margin_mm: float = _MARGIN_MM,
     ) -> None:
-        if size not in SIZES_MM:
+        if not isinstance(size, str) or size not in SIZES_MM:
             raise ValueOutOfRangeError("paper is 'A4' or 'letter'", value=size)
         if not isinstance(heading, str) or not heading.strip():
             raise ValueOutOfRangeError("a sheet needs a heading", value=repr(heading))
@@ -260,7 +261,7 @@ class Paper:
 
         Raises ValueOutOfRangeError for another ending, NotPossibleError where it can't be written.
         """
-        path = Path(path)
+        path = as_path(path)
         ending = path.suffix.lower()
         if ending == ".pdf":
             return [save_whole(path, self.pdf(), "the sheet")]

@@ -9,7 +9,7 @@ from attrs import frozen
 from gearcalc import writing
 from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction
-from gearcalc.lathes import Lathe, PlateRow
+from gearcalc.lathes import Lathe, PlateRow, as_lathe
 from gearcalc.setups import Setup, assemble
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
@@ -71,7 +71,7 @@ def check_plate(lathe: Lathe, within_ppm: float = 0) -> list[PlateCheck]:
     In the order of the file; an empty list where the lathe has no plate.
     Raises ValueOutOfRangeError for a `within_ppm` that is no number or below zero.
     """
-    allowed = as_fraction(within_ppm, what="within_ppm")
+    lathe, allowed = as_lathe(lathe), as_fraction(within_ppm, what="within_ppm")
     if allowed < 0:
         raise ValueOutOfRangeError("within_ppm must be 0 or more", value=within_ppm)
     return [_check_row(lathe, row, float(allowed)) for row in lathe.plate]

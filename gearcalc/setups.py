@@ -9,12 +9,13 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
-from gearcalc.errors import NotPossibleError
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, RelativeError, coefficient
 from gearcalc.feeds import Feed
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.stances import layout_if_any
+from gearcalc.given import shown
 from gearcalc.hands import OTHER_HAND, natural_hand
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.threads import Thread, as_thread
@@ -24,6 +25,7 @@ __all__ = [
     "FASTEST_LEADSCREW",
     "Setup",
     "Wanted",
+    "as_setup",
     "as_wanted",
     "assemble",
     "lead_to_cut",
@@ -151,7 +153,7 @@ class Setup:
         >>> one.cost(setup(demo_lathe("inch"), drivers=(40,), driven=(60,), lever="middle"))
         1
         """
-        return places_that_differ(self.train, other.train)
+        return places_that_differ(self.train, as_setup(other).train)
 
     @property
     def written(self) -> writing.Written:
@@ -210,6 +212,24 @@ def as_wanted(wanted: Wanted | str) -> Wanted:
     if isinstance(wanted, str) and _SPEAKS_OF_A_FEED.search(wanted[:60]):  # longer text is refused unread
         return Feed.parse(wanted)
     return wanted if isinstance(wanted, Feed) else as_thread(wanted)
+
+
+def as_setup(given: object) -> Setup:
+    """The setup itself; anything else is refused with a word on how to get one.
+
+    >>> as_setup("40/80")
+    Traceback (most recent call last):
+    gearcalc.errors.ValueOutOfRangeError: a setup is wanted here, not '40/80'. Make one with setup(), or take one of \
+find_setups().
+
+    Raises ValueOutOfRangeError.
+    """
+    if isinstance(given, Setup):
+        return given
+    raise ValueOutOfRangeError(
+        "a setup is wanted here", value=shown(given),
+        remedy="Make one with setup(), or take one of find_setups().",
+    )  # fmt: skip
 
 
 def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:

@@ -17,6 +17,7 @@ from gearcalc.deviations import deviation_um, judge
 from gearcalc.drawing.pictures import Row, table_html
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import RelativeError, as_fraction
+from gearcalc.given import as_path, shown
 from gearcalc.lathes import Lathe
 from gearcalc.plans.charts import ChartRow, chart_rows
 from gearcalc.setups import Setup
@@ -96,14 +97,24 @@ def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
 
     Written beside the file and then put in its place, so that it is never half. UTF-8 with a mark at the start, which
     spreadsheets look for; text that one would take for a formula gets an apostrophe in front.
-    Raises ValueOutOfRangeError for another ending than .csv, NotPossibleError where it can't be written.
+    Raises ValueOutOfRangeError for what is no DataFrame or another ending than .csv, NotPossibleError where it can't
+    be written.
     """
-    path = Path(path)
+    frame, path = _a_frame(frame), as_path(path)
     if path.suffix.lower() != ".csv":
         raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
     named = any(name is not None for name in frame.index.names)
     text = frame.astype(object).map(_csv_cell).to_csv(index=named)
     return save_whole(path, text.encode("utf-8-sig"), "the table")
+
+
+def _a_frame(given: object) -> pd.DataFrame:
+    if isinstance(given, pd.DataFrame):
+        return given
+    raise ValueOutOfRangeError(
+        "a table is wanted here", value=shown(given),
+        remedy="Take what chart() or pitch_error_table() returned.",
+    )  # fmt: skip
 
 
 @frozen

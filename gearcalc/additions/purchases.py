@@ -15,6 +15,7 @@ from gearcalc.additions.least_purchase import PurchaseSearch
 from gearcalc.additions.results import GearsToAdd
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, as_fraction, as_teeth
+from gearcalc.given import as_yes_or_no
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand
 from gearcalc.threads.series import series_names, thread_series
@@ -68,9 +69,9 @@ def gears_to_add(
     different: dict[tuple[Exact, str], Wanted] = {}
     for kind, each in zip(kinds, wanted, strict=True):
         different.setdefault(kind, each)
-    shown = _with_bar if _yes_or_no(progress, "progress") else _silently
+    shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
     most, meshes, sizes = _whole(most, "most", 0, _MOST_ADDED), _meshes(meshes), _candidates(candidates)
-    must_fit = _yes_or_no(must_fit, "must_fit")
+    must_fit = as_yes_or_no(must_fit, what="must_fit")
     effects = PurchaseEffects(lathe, tuple(different.values()), within, sizes, meshes, must_fit, shown)
     search = PurchaseSearch(effects, most, shown)
     interrupted = False
@@ -169,9 +170,3 @@ def _whole(n: object, what: str, least: int, most: int) -> int:
             f"{what} must be a whole number from {least} to {most}", value="nothing" if n is None else n
         )
     return int(n.__index__())
-
-
-def _yes_or_no(given: object, what: str) -> bool:
-    if not isinstance(given, bool):
-        raise ValueOutOfRangeError(f"{what} must be True or False", value=repr(given))
-    return given

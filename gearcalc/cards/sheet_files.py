@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.given import as_path
 from gearcalc.whole_files import save_whole
 
 __all__ = ["html_list", "save_sheet", "text_lines", "whole_page"]
@@ -81,7 +82,7 @@ def save_sheet(path: str | os.PathLike[str], makers: Mapping[str, Callable[[], s
 
     Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
     """
-    place = Path(path)
+    place = as_path(path)
     make = makers.get(place.suffix.lower())
     if make is None:
         raise ValueOutOfRangeError(

@@ -222,7 +222,7 @@ class BracketDrawing:
             where = "" if self.goes_on is None else " goes on" if self.goes_on else " does not go on"
             swung = f"bracket swung to {writing.decimal(self.swing_deg, 1)}°"
             caption = f"{self.train}{where}, {swung}, seen from the gear end, to scale. {' '.join(self.reasons)}"
-        return Picture(self.svg(), self.description, self.rows, caption.strip())
+        return Picture(self.svg(), self.description, self.rows, caption)
 
     @cached_property
     def description(self) -> str:

@@ -19,6 +19,7 @@ from gearcalc.trains import ORDINALS, Train
 __all__ = ["PlacedGear", "chain_angles_deg", "meshing_angle_deg", "place_train", "shaft_count", "shaft_names"]
 
 _FARTHEST_MM = 10_000
+_LAST_PLANE = 6  # more would leave no room for the gears themselves
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +101,7 @@ def place_train(train: Train, axes_mm: Sequence[Point], planes: Sequence[int]) -
     [('first driver', Fraction(1, 1)), ('first driven', Fraction(-1, 2))]
 
     `axes_mm`: spindle side first, then each stud along the chain, the last driven gear's axis last.
-    `planes`: a number a mesh, 0 or more, 0 next to the headstock; neighbours differ.
+    `planes`: a number a mesh, 0 to 6, 0 next to the headstock; neighbours differ.
     Raises ValueOutOfRangeError when there are too few or too many of either, or two axes are the same.
     """
     _check_axes(train, axes_mm)
@@ -161,9 +162,10 @@ def _check_axes(train: Train, axes_mm: Sequence[Point]) -> None:
 
 
 def _check_planes(train: Train, planes: Sequence[int]) -> None:
-    if len(planes) != train.meshes or not all(isinstance(p, int) and p >= 0 for p in planes):
+    if len(planes) != train.meshes or not all(isinstance(p, int) and 0 <= p <= _LAST_PLANE for p in planes):
         raise ValueOutOfRangeError(
-            f"this train needs {train.meshes} planes, whole numbers from 0, one a mesh", value=repr(tuple(planes))
+            f"this train needs {train.meshes} planes, whole numbers from 0 to {_LAST_PLANE}, one a mesh",
+            value=repr(tuple(planes)),
         )
     if any(a == b for a, b in pairwise(planes)):
         raise ValueOutOfRangeError("two gears on one stud can't be in the same plane", value=repr(tuple(planes)))

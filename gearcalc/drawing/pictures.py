@@ -16,6 +16,8 @@ from attrs import field, frozen
 from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import PiMultiple
+from gearcalc.given import as_path
+from gearcalc.whole_files import save_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -90,19 +92,17 @@ class Picture:
     def save(self, path: str | os.PathLike[str]) -> Path:
         """Write the drawing to a file, ending .svg (or .png when it was kept so); never half a file.
 
-        Raises ValueOutOfRangeError for another ending: a browser prints the SVG to PDF, or shows it at any size.
+        Raises ValueOutOfRangeError for another ending: a browser prints the SVG to PDF, or shows it at any size;
+        NotPossibleError where it can't be written.
         """
-        path, ending = Path(path), ".svg" if self.svg else ".png"
+        path, ending = as_path(path), ".svg" if self.svg else ".png"
         if path.suffix.lower() != ending:
             raise ValueOutOfRangeError(
                 f"this picture is saved as a file ending {ending}",
                 value=path.name,
                 remedy="To have it as PDF, open the saved file in a browser and print it.",
             )
-        beside = path.with_name(path.name + ".part")
-        beside.write_bytes(self._data)
-        beside.replace(path)
-        return path
+        return save_whole(path, self._data, "the picture")
 
     @property
     def _data(self) -> bytes:

@@ -20,6 +20,8 @@ from gearcalc.drawing.style import FONT, SIZE_PX
 from gearcalc.drawing.svg import Svg, element
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction
+from gearcalc.fits.fitting import as_train
+from gearcalc.given import as_words, as_yes_or_no
 from gearcalc.trains import Train
 
 __all__ = ["TrainDrawing", "train_picture", "train_svg"]
@@ -105,6 +107,14 @@ def _as_float(given: object) -> float:
     return float(as_fraction(given))
 
 
+def _clockwise(given: object) -> bool:
+    return as_yes_or_no(given, what="clockwise")
+
+
+def _shaft(given: object) -> str:
+    return as_words(given, what="the name of a shaft")
+
+
 @frozen
 class TrainDrawing:
     """A train and how it is to be drawn.
@@ -123,15 +133,15 @@ class TrainDrawing:
     Raises ValueOutOfRangeError when axes or planes don't match the train, or a size is out of range.
     """
 
-    train: Train
+    train: Train = field(converter=as_train)
     axes_mm: tuple[Point, ...] | None = field(default=None, converter=_points)
     planes: tuple[int, ...] | None = field(default=None, converter=_plane_numbers)
-    clockwise: bool = True
+    clockwise: bool = field(default=True, converter=_clockwise)
     module_mm: float = field(default=1.0, converter=_as_float)
     pressure_angle_deg: float = field(default=20.0, converter=_as_float)
     size_px: tuple[int, int] = field(default=SIZE_PX, converter=_as_tuple)
-    first_shaft: str = "spindle side"
-    last_shaft: str = "leadscrew"
+    first_shaft: str = field(default="spindle side", converter=_shaft)
+    last_shaft: str = field(default="leadscrew", converter=_shaft)
     edge_view: bool = field(default=True, kw_only=True)
     marked: bool = field(default=False, kw_only=True)
 

@@ -18,6 +18,7 @@ from gearcalc.cautions import CAUTIONS
 from gearcalc.deviations import deviation_um
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.given import as_words
 from gearcalc.lathes import Lathe
 from gearcalc.paper import Paper, width_of_words_mm
 from gearcalc.plans.charts import ChartRow, chart_rows
@@ -167,8 +168,10 @@ Can't be cut: lead 15 in.
     Raises what chart_rows() raises, and ValueOutOfRangeError for another size of paper.
     """
     Paper("x", size=size)  # says so at once where it is no size of paper
+    day = date.today() if on is None else on
+    said = day.isoformat() if isinstance(day, date) else as_words(day, what="on")
     rows = tuple(chart_rows(lathe, threads, within_ppm))
-    return WallPlate(lathe, rows, str(date.today() if on is None else on), size)
+    return WallPlate(lathe, rows, said, size)
 
 
 def gears_in_order(train: Train) -> str:

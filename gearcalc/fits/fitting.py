@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from functools import cached_property, lru_cache
 from itertools import pairwise
+from math import isfinite, nan
+from operator import index
 
 from attrs import evolve, field, frozen
 
@@ -19,6 +21,7 @@ from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
 from gearcalc.fits.placings import Arrangement, best_placing, train_of
 from gearcalc.fits.stances import Layout, layout_of
 from gearcalc.fits.triangles import Point
+from gearcalc.given import as_yes_or_no, shown
 from gearcalc.hands import natural_hand
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.trains import Train
@@ -148,7 +151,8 @@ the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
     lathe, train = as_lathe(lathe), as_train(train)
     layout, same_way = layout_of(lathe), _way_to_turn(lathe, hand, lever)
     mounted = None if mounted is None else as_train(mounted)
-    return arrange(Question(train, layout, lathe.gears, same_way, mounted, keep_order))
+    kept = as_yes_or_no(keep_order, what="keep_order")
+    return arrange(Question(train, layout, lathe.gears, same_way, mounted, kept))
 
 
 def as_train(given: Train | str) -> Train:
@@ -232,7 +236,7 @@ def clearances(
     ValueOutOfRangeError when there are too few or too many axes or planes.
     """
     train, layout = as_train(train), layout_of(as_lathe(lathe))
-    chain = train.chain()
+    axes_mm, planes, chain = _points(axes_mm), _plane_numbers(planes), train.chain()
     axes = len(chain_sums(chain)) + 1
     if len(axes_mm) != axes or len(planes) != train.meshes:
         raise ValueOutOfRangeError(
@@ -241,6 +245,23 @@ def clearances(
     if any(one == other for one, other in pairwise(planes)):
         raise ValueOutOfRangeError("meshes that follow one another lie in different planes", value=tuple(planes))
     return _named_gaps(layout, chain, axes_mm, planes)
+
+
+def _points(given: object) -> tuple[Point, ...]:
+    try:
+        points = tuple((float(x), float(y)) for x, y in given)  # type: ignore[attr-defined]
+    except (TypeError, ValueError, OverflowError):
+        points = ((nan, nan),)
+    if not all(isfinite(place) for point in points for place in point):
+        raise ValueOutOfRangeError("axes_mm must be pairs of numbers, x and y in mm", value=shown(given))
+    return points
+
+
+def _plane_numbers(given: object) -> tuple[int, ...]:
+    try:
+        return tuple(index(plane) for plane in given)  # type: ignore[attr-defined]
+    except TypeError:
+        raise ValueOutOfRangeError("planes must be whole numbers, one a mesh", value=shown(given)) from None
 
 
 def _named_gaps(

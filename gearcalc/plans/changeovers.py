@@ -11,6 +11,7 @@ from attrs import evolve
 
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction
+from gearcalc.given import as_yes_or_no
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.plans.arranged import arrangements_of, every_arrangement, ways_to_arrange
 from gearcalc.plans.least_moves import Choice, better_order, in_this_order
@@ -85,7 +86,8 @@ def plan_changeover(
     Source: Held and Karp 1962, see least_moves.py.
     """
     lathe, wanted = as_lathe(lathe), _listed(jobs)
-    shown = _with_bar if progress else _silently
+    keep_order = as_yes_or_no(keep_order, what="keep_order")
+    shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
     start = mounted.train if isinstance(mounted, Setup) else mounted
     groups = _in_groups(lathe, wanted, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:

@@ -147,7 +147,7 @@ def explain_wrong_lead(
     lathe = as_lathe(lathe)
     _check_own(lathe, setup)
     measured, limit = _measured(measured_lead_mm, uncertainty_mm)
-    if hand is not None and hand not in _OTHER:
+    if hand not in (None, *_OTHER):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     made = list(slips(lathe, setup, near=lambda lead: _is_near(lead, measured, limit)))
     if hand is None or hand != setup.hand:

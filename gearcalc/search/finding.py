@@ -8,6 +8,7 @@ from itertools import islice
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
+from gearcalc.given import as_yes_or_no
 from gearcalc.lathes import Lathe
 from gearcalc.search.empty_answers import why_nothing
 from gearcalc.search.rankings import NothingGoesOnError, Query, ranked
@@ -70,8 +71,8 @@ lead 1.75 mm (≈ 14.514 tpi), exact.
         within=_share(within_ppm),
         mounted=_train(mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in _listed(avoid, "avoid")),
-        one_per_lead=_yes_or_no(one_per_ratio, "one_per_ratio"),
-        must_fit=_yes_or_no(must_fit, "must_fit"),
+        one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
+        must_fit=as_yes_or_no(must_fit, what="must_fit"),
     )
     most = _whole(count, "count", _MOST_SETUPS)
     if not query.meshes:
@@ -122,9 +123,3 @@ def _whole(n: object, what: str, most: int) -> int:
     if isinstance(n, bool) or not hasattr(n, "__index__") or not 1 <= n.__index__() <= most:
         raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value="None" if n is None else n)
     return int(n.__index__())
-
-
-def _yes_or_no(given: object, what: str) -> bool:
-    if not isinstance(given, bool):
-        raise ValueOutOfRangeError(f"{what} must be True or False", value=repr(given))
-    return given

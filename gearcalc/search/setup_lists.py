@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import SupportsIndex, overload
 
 from gearcalc import writing
+from gearcalc.errors import NoSetupError
 from gearcalc.exact import INCH_MM
 from gearcalc.setups import Setup, Wanted
 
@@ -23,11 +24,15 @@ class SetupList(list[Setup]):
     >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
     >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
     1. 40/80, lever low: lead 0.79375 mm (32 tpi), exact
-    >>> print(SetupList(why="The set has no gears."))
+    >>> nothing = SetupList(why="The set has no gears.")
+    >>> print(nothing)
     The set has no gears.
+    >>> nothing[0]
+    Traceback (most recent call last):
+    gearcalc.errors.NoSetupError: there is no setup to take. The set has no gears.
 
     `wanted`: what was asked for. `why`: why there is nothing, or no more, and what would help, in plain words; empty
-    when the list holds all that was asked for.
+    when the list holds all that was asked for. Taking a setup from an empty list raises NoSetupError, which says it.
     """
 
     def __init__(self, setups: Iterable[Setup] = (), *, wanted: Wanted | None = None, why: str = "") -> None:
@@ -39,6 +44,8 @@ class SetupList(list[Setup]):
     @overload
     def __getitem__(self, place: slice) -> SetupList: ...
     def __getitem__(self, place: SupportsIndex | slice) -> Setup | SetupList:
+        if not self and not isinstance(place, slice):
+            raise NoSetupError(f"there is no setup to take. {self.why or 'The list is empty.'}".removesuffix("."))
         found = super().__getitem__(place)
         return SetupList(found, wanted=self.wanted, why=self.why) if isinstance(found, list) else found
 

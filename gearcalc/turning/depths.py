@@ -15,6 +15,7 @@ from attrs import frozen
 from gearcalc import writing
 from gearcalc.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, PiMultiple, as_fraction, parse_number
+from gearcalc.given import as_yes_or_no
 from gearcalc.resources import read_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.tolerances import STATUS_IN_WORDS
@@ -105,7 +106,7 @@ def thread_depth(thread: Thread | str, *, internal: bool | None = None, form: st
     """
     wanted = as_thread(thread)
     name = _form_of(wanted) if form is None else _a_form(form)
-    inside = _is_internal(wanted) if internal is None else bool(internal)
+    inside = _is_internal(wanted) if internal is None else as_yes_or_no(internal, what="internal")
     row = _row(name, wanted, inside)
     pitch, share = float(wanted.pitch), parse_number(row["share"])
     half = share == Fraction(1, 2)

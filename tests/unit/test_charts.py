@@ -232,6 +232,12 @@ class TestSaveCsv:
         with pytest.raises(ValueOutOfRangeError, match=r"\.csv"):
             save_csv(chart(INCH, "M8"), tmp_path / "chart.xls")
 
+    def test_refuses_what_is_no_table_or_no_name(self, tmp_path):
+        for frame, path in ((None, tmp_path / "chart.csv"), ("M8", tmp_path / "chart.csv"), (chart(INCH, "M8"), None)):
+            with pytest.raises(ValueOutOfRangeError):
+                save_csv(frame, path)
+        assert list(tmp_path.iterdir()) == []
+
 
 def test_gears_are_owned_and_on_one_side_only():
     for row in chart_rows(METRIC, ["metric pitches", "unified pitches"]):

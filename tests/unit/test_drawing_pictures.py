@@ -110,6 +110,12 @@ class TestSave:
             Picture(SVG, "d", [{"a": 1}], "c").save(tmp_path / "train.pdf")
         assert list(tmp_path.iterdir()) == []
 
+    @pytest.mark.parametrize("path", ["no such folder/train.svg", "train\0.svg", None, 3])
+    def test_what_can_not_be_written_is_refused_in_our_words(self, path, tmp_path):
+        with pytest.raises(GearcalcError):
+            Picture(SVG, "d", [{"a": 1}], "c").save(tmp_path / path if isinstance(path, str) else path)
+        assert list(tmp_path.iterdir()) == []
+
 
 class TestFromFigure:
     @pytest.fixture

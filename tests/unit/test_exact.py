@@ -102,7 +102,7 @@ class TestAsFraction:
         "given",
         [None, True, math.nan, math.inf, -math.inf, Decimal("NaN"), Decimal("1e999999999"), np.float64("nan"), 1j, [1],
          np.array([1, 2]), np.array(["a"]), np.bool_(True), sympy.pi, sympy.oo, sympy.nan, object(), "x", b"1",
-         [10**5000]],
+         [10**5000], 10**400, Fraction(-(10**400), 3)],
         ids=lambda given: type(given).__name__,
     )  # fmt: skip
     def test_refuses_what_is_no_finite_number(self, given):

@@ -13,7 +13,7 @@ import gearcalc
 
 PACKAGE = Path(gearcalc.__file__).parent
 FLOORS = {
-    "ground": "errors exact resources writing whole_files cautions",
+    "ground": "errors given exact resources writing whole_files cautions",
     "nouns": "threads feeds trains lathes hands fits setups",
     "reasons": "approximations search plates tolerances deviations formulas derivations missing_gears dials plans "
     "proofs additions turning",

@@ -10,7 +10,7 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.errors import GearcalcError, NoSetupError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.exact import RelativeError
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe, Leadscrew, PlateRow
@@ -258,6 +258,16 @@ class TestSetupList:
         assert found == []
         assert found.why == str(found)
         assert f"<p>{found.why}</p>" == found._repr_html_()
+
+    def test_taking_one_where_there_is_none_says_why(self):
+        found = find_setups(a_lathe(), "16 tpi")
+        for place in (0, -1):
+            with pytest.raises(NoSetupError, match=re.escape(found.why)):
+                found[place]
+        assert found[:1] == []
+        assert len(find_setups(a_lathe(40, 80), "16 tpi")[:1]) == 1
+        with pytest.raises(IndexError):  # as in any list that has some
+            find_setups(a_lathe(40, 80), "16 tpi")[99]
 
 
 class TestEmptyAnswer:

@@ -243,6 +243,11 @@ class TestCost:
     def test_the_lever_costs_nothing(self):
         assert setup(INCH, 40, 80, "low").cost(setup(INCH, 40, 80, "high")) == 0
 
+    @pytest.mark.parametrize("other", [None, "40/80", Train(40, 80), INCH])
+    def test_what_is_no_setup_is_refused(self, other):
+        with pytest.raises(ValueOutOfRangeError, match="a setup is wanted here"):
+            setup(INCH, 40, 80, "low").cost(other)
+
 
 class TestOnPlate:
     def test_rows_of_the_plate_in_any_order_of_gears(self):

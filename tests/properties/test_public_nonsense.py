@@ -1,0 +1,134 @@
+"""Whatever is handed to a public name, the answer is an answer or one of our errors, never a traceback of Python's."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+import gearcalc as gc
+
+LATHE = gc.Lathe.from_toml(
+    """
+    name = "Shed lathe"
+    leadscrew = { lead = "12 tpi", hand = "left" }
+    spindle_side = { reverse = false }
+    gears = { teeth = [18, 24, 24, 30, 36, 42, 48, 60, 127], diametral_pitch = 20, pressure_angle_deg = 14.5 }
+    dial.gears = [{ teeth = 24, lines = 12 }]
+    feeds = { longitudinal = "1/8", cross = "1/16" }
+    [bracket]
+    spindle_side_at_mm = [-45.0, 100.0]
+    swing_deg = [-80, 30]
+    slots = [{ from_mm = [-28, 0], to_mm = [-150, 0] }]
+    studs = 2
+    stud_radius_mm = 6
+    shaft_radius_mm = 6
+    """
+)
+TRAIN = gc.Train((24,), (48,), ((60,),))
+SETUP = gc.setup(LATHE, drivers=24, driven=48, idlers=60, wanted="24 tpi LH")
+FIT = gc.fit(TRAIN, LATHE)
+GEARS = (20, 30, 40, 63, 80)
+
+RIGHT = {
+    "best_fractions": {"x": "127/100", "max_denominator": 50, "max_ppm": 10_000},
+    "bracket_picture": {"given": TRAIN, "lathe": LATHE, "clockwise": True, "caption": "Bracket"},
+    "change_card": {"lathe": LATHE, "to": SETUP, "mounted": "24/48"},
+    "change_to_feed": {"lathe": LATHE, "mounted": SETUP, "feed": "0.1 mm/rev", "within_percent": 50},
+    "chart": {"lathe": LATHE, "threads": ["24 tpi"], "within_ppm": 5},
+    "check_plate": {"lathe": LATHE, "within_ppm": 0},
+    "clearances": {"train": FIT.train, "lathe": LATHE, "axes_mm": FIT.axes_mm, "planes": FIT.planes},
+    "compound_infeed": {"depth_mm": 1, "compound_deg": 29},
+    "continued_fraction": {"x": "127/100", "terms": 5},
+    "convergents": {"x": "127/100", "count": 5},
+    "coverage": {"lathe": LATHE, "lead_from_mm": 1, "lead_to_mm": 2, "meshes": 1},
+    "demo_lathe": {"name": "inch"},
+    "derive": {"setup": SETUP, "lathe": LATHE},
+    "dial": {"lathe": LATHE, "thread_or_setup": "20 tpi"},
+    "exercise": {"name": gc.exercise_names()[0], "class_number": 1},
+    "explain_wrong_lead": {
+        "lathe": LATHE, "setup": SETUP, "measured_lead_mm": 2, "uncertainty_mm": 0.1, "hand": "right",
+    },
+    "factor": {"n": 127},
+    "fault_finder": {"symptom": "noisy"},
+    "feed_chart": {
+        "lathe": LATHE, "feeds": "0.1 mm/rev", "mounted": SETUP, "within_percent": 10, "nose_radius_mm": 0.4,
+    },
+    "feed_for_finish": {"nose_radius_mm": 0.4, "ra_um": 1.6, "rt_um": None},
+    "find_setups": {
+        "lathe": LATHE, "wanted": "24 tpi", "meshes": 2, "count": 2, "within_ppm": 100, "must_fit": True,
+        "mounted": TRAIN, "avoid": 127, "one_per_ratio": True,
+    },
+    "finish": {"feed": "0.1 mm/rev", "nose_radius_mm": 0.4},
+    "fit": {"train": TRAIN, "lathe": LATHE, "hand": "left", "lever": None, "mounted": None, "keep_order": True},
+    "gears_to_add": {
+        "lathe": LATHE, "threads": ["24 tpi"], "within_ppm": 100, "most": 1, "candidates": (21, 22), "meshes": 1,
+        "must_fit": True, "progress": False,
+    },
+    "index_starts": {"lathe": LATHE, "thread_or_setup": SETUP, "starts": 2},
+    "judge": {"t": "M6", "error_ppm": 100, "engagement_mm": 5, "share": 0.5, "tolerance_class": "6g"},
+    "judge_measurement": {"t": "M6", "turns": 10, "length_mm": 10, "uncertainty_mm": 0.1},
+    "make_up": {"x": "127/100", "gears": GEARS, "meshes": 2, "count": 2},
+    "near_fractions": {"x": "127/100", "max_denominator": 20},
+    "nearest_threads": {"lead_mm": 1, "within_ppm": 1000},
+    "pitch_diameter_limits": {"thread": "M6", "tolerance_class": "6g"},
+    "pitch_error_table": {"setups_or_lathe": [SETUP], "threads": "24 tpi LH", "lengths_mm": 25},
+    "plan_changeover": {
+        "lathe": LATHE, "jobs": ["24 tpi"], "within_ppm": 200, "keep_order": False, "mounted": TRAIN, "candidates": 5,
+        "progress": False,
+    },
+    "rule_constant": {"lathe": LATHE},
+    "rule_of_thumb": {"train": "(24 30)/(48 60)", "k": 15},
+    "setup": {"lathe": LATHE, "drivers": 24, "driven": 48, "lever": None, "idlers": 60, "wanted": "24 tpi"},
+    "solve_for_gear": {"lathe": LATHE, "wanted": "M6", "drivers": (24, None), "driven": (48, 127), "lever": None},
+    "speed_for_shoulder": {"cut": "M6", "room_mm": 5, "seconds": 2},
+    "stand_ins": {"x": "127/100", "gears": GEARS, "meshes": 2, "count": 2},
+    "stern_brocot": {"x": "127/100", "steps": 5},
+    "thread_depth": {"thread": "M6", "internal": None, "form": None},
+    "thread_series": {"name": "UNC"},
+    "time_to_shoulder": {"cut": "M6", "rpm": 60, "room_mm": 5},
+    "train_picture": {
+        "train": TRAIN, "axes_mm": None, "planes": None, "spindle_angle_deg": 0, "clockwise": True, "module_mm": 1,
+        "pressure_angle_deg": 20, "size_px": (480, 320), "first_shaft": "spindle", "last_shaft": "screw",
+        "caption": "Train",
+    },
+    "turns_to_tell": {"one": "M6", "other": "20 tpi", "uncertainty_mm": 0.1},
+    "wall_plate": {"lathe": LATHE, "threads": ["24 tpi"], "on": "2026-11-25", "within_ppm": None, "size": "A4"},
+}  # fmt: skip
+NOT_ASKED_HERE = {"exercise_names", "series_names"}  # take nothing
+NOT_ASKED_HERE |= {"save_csv"}  # writes where it is told to: tests/unit/test_charts.py
+
+
+def nonsense() -> list[object]:
+    """New ones each time, since an iterator is used up."""
+    return [
+        None, "", " ", "x", "<b>", "0", "-3", "0/0", "1/0", "9" * 500, "½", "٣", "M6\n", b"x", True, 0, -1, -5, 10**9,
+        10**400, Fraction(1, 10**50), Fraction(10**400, 3), 1e308, float("nan"), float("inf"), 1j, [], (), {}, [None],
+        [""], ["M6", None], {1, 2}, range(3), iter([1]), object(), object, print, SETUP, LATHE, TRAIN, FIT,
+    ]  # fmt: skip
+
+
+def test_every_public_function_is_asked():
+    functions = {name for name in gc.__all__ if not isinstance(getattr(gc, name), type) and not name.startswith("_")}
+    assert functions - NOT_ASKED_HERE == set(RIGHT)
+
+
+@pytest.mark.parametrize("name", RIGHT)
+def test_what_is_right_is_answered(name):
+    getattr(gc, name)(**RIGHT[name])
+
+
+@pytest.mark.parametrize(
+    ("name", "argument"), [(name, argument) for name, right in RIGHT.items() for argument in right]
+)
+def test_nonsense_is_answered_or_refused_in_our_words(name, argument):
+    for given in nonsense():
+        try:
+            answer = getattr(gc, name)(**{**RIGHT[name], argument: given})
+            str(answer)
+            getattr(answer, "_repr_html_", str)()
+        except gc.GearcalcError as problem:
+            said = str(problem)
+        else:
+            said = ""
+        assert len(said) < 900
