@@ -125,7 +125,7 @@ def _strip(change: Change) -> Step:
     before, moves = change.before, change.moves
     lines = [
         "Lay washers, spacers, bushes and keys down in the order in which they come off.",
-        "A bush that sits tight in its gear is pressed or tapped out on a block, never pried: it is made to shear.",
+        "A bush that sits tight in its gear is pressed or tapped out on a block, never pried: many are made to shear.",
     ]
     if before is None:
         lines.insert(0, "Take off, front first, whatever doesn't stand where the picture 'after' has it. No more.")
@@ -157,7 +157,9 @@ def _build(change: Change) -> Step:
         again = " (just taken off)" if freed[place.teeth] > 0 else ""
         freed[place.teeth] -= 1
         gears.append(_on(after, place, again))
-    lines = ["Bores, studs and teeth clean. Washers, spacers and bushes go back in the order in which they came off."]
+    lines = [
+        "Bores, studs and teeth clean. Washers, spacers and bushes: on each shaft what came off last goes on first."
+    ]
     if any(place.role == "idler" for place in moves.on):
         lines.append("An idler runs free on its bush; the two gears of a pair are keyed together.")
     return Step("build", "Build, back first", tuple(lines), tuple(gears))

@@ -148,6 +148,12 @@ class TestNumbers:
             f"35 with 40: centres {near:.1f} mm apart; swing the bracket in",
         )
 
+    def test_what_came_off_last_goes_on_first(self):
+        """On a shaft the spacer that came off last is the innermost, so it can't go back after the others."""
+        built = said(gc.change_card(INCH, to=PAIRS, mounted=NOW), "build")
+        assert "what came off last goes on first" in built
+        assert "in the order in which they came off" not in built
+
     def test_strip_of_paper(self):
         """0.1 mm pinched on both flanks leaves about 0.21 mm at 20°; so 0.2 mm takes 0.2·cos 20°/2."""
         assert round(2 * 0.1 / cos(radians(20)), 2) == 0.21
