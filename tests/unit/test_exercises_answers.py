@@ -40,7 +40,7 @@ class TestNumber:
         assert marked(self.eighth, given) is True
 
     @pytest.mark.parametrize(
-        "given", [3.1756, "3.1744", -3.175, "−3.175", "-127/40", "3.175 in", 0, np.int64(3), 10**400]
+        "given", [3.1756, "3.1744", -3.175, "−3.175", "-127/40", "3.175 in", 0, np.int64(3), 10**300]
     )
     def test_wrong_numbers(self, given):
         assert marked(self.eighth, given) is False
@@ -50,7 +50,7 @@ class TestNumber:
         [
             "three", "3.175 tpi", "3.175 mmm", "1/0", "25.4/0", "3..175", "3.1e0", "0x3", "3 mm mm 4", "٣", "1_000",
             "/", "-", True, False, [3.175], {"mm": 3.175}, float("nan"), float("inf"), 3 + 0j, sympy.Symbol("x"),
-            sympy.oo,
+            sympy.oo, 10**400,
         ],
     )  # fmt: skip
     def test_no_numbers(self, given):
