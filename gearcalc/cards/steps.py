@@ -206,7 +206,7 @@ def swing_in_words(swing_deg: float) -> str:
     >>> swing_in_words(-6.04)
     'swung 6° clockwise, seen from the gear side, from swing 0 of the lathe file'
     """
-    way = "counter-clockwise" if swing_deg >= 0 else "clockwise"
+    way = "anticlockwise" if swing_deg >= 0 else "clockwise"
     return f"swung {writing.decimal(abs(swing_deg), 1)}° {way}, seen from the gear side, from swing 0 of the lathe file"
 
 

@@ -230,7 +230,7 @@ class BracketDrawing:
         low, high = self.layout.bracket.swing_deg
         said = [
             self._as_train_drawing.description,
-            f"The bracket is swung to {writing.decimal(self.swing_deg, 1)}°, counter-clockwise counted as plus.",
+            f"The bracket is swung to {writing.decimal(self.swing_deg, 1)}°, anticlockwise counted as plus.",
             f"Its stops are at {writing.decimal(low, 1)}° and {writing.decimal(high, 1)}°.",
         ]
         names = self._as_train_drawing.shafts[1:-1]

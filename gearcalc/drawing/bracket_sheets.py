@@ -83,7 +83,7 @@ def _round(centre: Point, radius: float) -> list[Point]:
 
 
 def _hull(points: Sequence[Point]) -> list[Point]:
-    """The convex outline of points, counter-clockwise: its lower edge from left to right, then its upper edge back."""
+    """The convex outline of points, anticlockwise: its lower edge from left to right, then its upper edge back."""
     ordered = sorted(set(points))
     return [*_edge(ordered), *_edge(ordered[::-1])]
 

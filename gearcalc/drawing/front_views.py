@@ -26,7 +26,7 @@ _LEFT_OF_IT, _RIGHT_OF_IT = (90, 180, 150, 210, 120), (90, 0, 30, 330, 60)
 
 
 def faces(sheet: Sheet, first_driver_deg: float, pressure_angle_deg: float, *, marked: bool = False) -> Svg:
-    """The gears, those nearest to the headstock first; angles counter-clockwise, as PlacedGear has them.
+    """The gears, those nearest to the headstock first; angles anticlockwise, as PlacedGear has them.
 
     `marked`: a tooth of each is painted.
     """

@@ -1,6 +1,6 @@
 """Gears in mesh: where each stands, how it turns, and the angle at which its teeth meet its neighbour's.
 
-Angles are in degrees, counter-clockwise, y upwards; at 0 a gear has a tooth pointing along +x.
+Angles are in degrees, anticlockwise, y upwards; at 0 a gear has a tooth pointing along +x.
 Gears on one stud are keyed with a tooth in line with the key, so they share one angle.
 """
 

@@ -83,7 +83,7 @@ def gear_outline(
     turned_deg: float = 0.0,
     centre_mm: Point = (0.0, 0.0),
 ) -> list[Point]:
-    """The outline of a gear as (x, y) in mm, counter-clockwise, the first point not repeated at the end.
+    """The outline of a gear as (x, y) in mm, anticlockwise, the first point not repeated at the end.
 
     >>> outline = gear_outline(24, 1.25, turned_deg=90, centre_mm=(10, 0))
     >>> round(max(y for x, y in outline), 3)      # a tooth points straight up
@@ -95,7 +95,7 @@ def gear_outline(
     `backlash_mm`: play along the pitch circle between two such gears at the standard centre distance,
     0 to 0.4 modules; each gear's teeth are thinned by half of it.
     `flank_points`: points along each involute, 2 to 50, half as many on each root; fewer is faster to draw.
-    `turned_deg`: 0 has a tooth along +x; positive turns counter-clockwise, y upwards.
+    `turned_deg`: 0 has a tooth along +x; positive turns anticlockwise, y upwards.
     A tooth that would come to a point (few teeth, large angle) is cut off where it is 0.1 modules wide.
     Raises ValueOutOfRangeError for anything outside those ranges.
     """

@@ -163,7 +163,7 @@ class TrainDrawing:
         return shaft_names(self.train, self.first_shaft, self.last_shaft)
 
     def turned_deg(self, spindle_angle_deg: float) -> float:
-        """How far the first driver has turned counter-clockwise; refuses what is not a finite number."""
+        """How far the first driver has turned anticlockwise; refuses what is not a finite number."""
         spindle_angle_deg = _as_float(spindle_angle_deg)
         return -spindle_angle_deg if self.clockwise else spindle_angle_deg
 
@@ -280,4 +280,4 @@ def _way(same: bool) -> str:
 
 
 def _round(clockwise: bool) -> str:
-    return "clockwise" if clockwise else "counter-clockwise"
+    return "clockwise" if clockwise else "anticlockwise"

@@ -138,7 +138,7 @@ def which_way_round(draw: Draw) -> Task:
         answer=Choice(
             way,
             ("clockwise", "anticlockwise", "it depends on the teeth"),
-            {"clockwise": ("cw",), "anticlockwise": ("ccw", "acw", "counterclockwise")},
+            {"clockwise": ("cw",), "anticlockwise": ("ccw", "acw", "anticlockwise")},
         ),
         slips=(
             Slip("one mesh missed", other[way], "Count meshes, not gears: two gears that mesh turn opposite ways."),

@@ -41,7 +41,7 @@ def fit_bench_view(
     >>> view.note
     'It goes on like this. The second stud stands empty.'
 
-    `train`: a Train, or its text with idlers behind, like '40/80, idler 50'. `swing`: degrees, counter-clockwise.
+    `train`: a Train, or its text with idlers behind, like '40/80, idler 50'. `swing`: degrees, anticlockwise.
     `first_stud`, `second_stud` ...: mm along its slot, a number or its text; `first_slot` ...: the slot that it stands
     in, 'first', 'second' ... `placed`: 'for me' shows it where fit() puts it instead.
     Raises ValueOutOfRangeError for what is no train or no number, or beyond the swing or a slot's end;

@@ -1,7 +1,7 @@
 // What turns a picture on the page: no word to the kernel while it turns. It stands before shell.js in one module.
 //
 // The picture says how: its root has data-first-driver (turns of the first driver for one turn of the spindle, less
-// than zero when counter-clockwise), data-last-turn (where the carriage is at its end), data-tooth (turns of the
+// than zero when anticlockwise), data-last-turn (where the carriage is at its end), data-tooth (turns of the
 // spindle from one tooth of the first mesh to the next) and data-most-teeth (that pass the busiest mesh in a turn).
 // In it, data-turns turns by so many turns for one of the first driver, from data-rest degrees; data-travel moves
 // along by so many pixels, and data-count counts so many to data-places, for one turn of the spindle.

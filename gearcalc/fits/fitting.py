@@ -39,7 +39,7 @@ class Fit:
 
     `goes_on`; `train`: as arranged, idlers added; `axes_mm`: spindle side first, then each stud along the chain, the
     pivot (0, 0) last, seen from the gear side with the bracket swung; `planes`: one a mesh, neighbours differ;
-    `swing_deg`: counter-clockwise; `clearances_mm`: (part, part, mm between them), the tightest first, below zero
+    `swing_deg`: anticlockwise; `clearances_mm`: (part, part, mm between them), the tightest first, below zero
     where they overlap; `reasons`: sentences, none when it goes on.
 
     When it doesn't go on, all but `reasons` shows the arrangement that comes nearest; `axes_mm` and `clearances_mm`
@@ -78,7 +78,7 @@ class Fit:
 
     @property
     def swing_deg(self) -> float | None:
-        """How far the bracket is swung, counter-clockwise seen from the gear side."""
+        """How far the bracket is swung, anticlockwise seen from the gear side."""
         stance = self._shown[0].stance
         return stance.swing_deg if stance else None
 

@@ -46,7 +46,7 @@ class StudPlace(NamedTuple):
 
 
 class HandSetting(NamedTuple):
-    """How far the bracket is swung, counter-clockwise seen from the gear side, and each stud from the spindle side."""
+    """How far the bracket is swung, anticlockwise seen from the gear side, and each stud from the spindle side."""
 
     swing_deg: float
     studs: tuple[StudPlace, ...]

@@ -50,7 +50,7 @@ class Layout:
         return self.module_mm * teeth / 2 + self.play_mm
 
     def outside_radius(self, teeth: int) -> float:
-        """Half of what a caliper reads over the tips: m·(z/2 + 1)."""
+        """Half of what a calliper reads over the tips: m·(z/2 + 1)."""
         return self.module_mm * (teeth / 2 + 1)
 
     def swing_within(self, swing: float) -> float | None:

@@ -82,12 +82,12 @@ def angle_opposite(opposite: float, one: float, other: float) -> float | None:
 
 
 def bearing(point: Point) -> float:
-    """The direction of a point seen from the origin, counter-clockwise from +x."""
+    """The direction of a point seen from the origin, anticlockwise from +x."""
     return atan2(point[1], point[0])
 
 
 def turned(point: Point, angle: float) -> Point:
-    """A point turned counter-clockwise about the origin."""
+    """A point turned anticlockwise about the origin."""
     c, s = cos(angle), sin(angle)
     return point[0] * c - point[1] * s, point[0] * s + point[1] * c
 

@@ -16,7 +16,7 @@ from gearcalc.threads import Thread, standard_threads
 __all__ = ["READING_MM", "NearPitch", "ScratchCheck", "scratch_check"]
 
 READING_MM = Fraction(1, 10)
-"""How far off a length read with a rule or a caliper between two scratches may be, either way. Our convention."""
+"""How far off a length read with a rule or a calliper between two scratches may be, either way. Our convention."""
 
 _TOO_NEAR = Fraction(1, 200)  # a pitch nearer than this is told apart over no length that one would scratch
 _SAME = Fraction(1, 2000)

@@ -161,7 +161,7 @@ class TestNumbers:
 
     def test_swing_is_that_of_the_fit(self):
         swing = THEN.fit.swing_deg
-        way = "counter-clockwise" if swing >= 0 else "clockwise"
+        way = "anticlockwise" if swing >= 0 else "clockwise"
         degrees = f"{abs(swing):.1f}".removesuffix(".0")
         assert f"swung {degrees}° {way}" in said(gc.change_card(INCH, to=THEN), "mesh")
 

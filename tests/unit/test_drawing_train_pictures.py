@@ -126,7 +126,7 @@ class TestTrainPicture:
             "A compound train: driver 40 on the spindle side turns idler 50 on the first stud, which turns idler 33 on"
             " the second stud, which turns driven 80 on the third stud; driver 45 on the third stud turns driven 63 on"
             " the gearbox. For one turn of the first driver the gearbox turns 5/14 turn, the same way. Seen from the"
-            " gear end the first driver turns counter-clockwise."
+            " gear end the first driver turns anticlockwise."
         )
 
     def test_the_table_has_a_row_for_every_gear(self):
@@ -134,7 +134,7 @@ class TestTrainPicture:
         assert [row["teeth"] for row in rows] == [40, 80, 30, 60]
         assert rows[-1]["turns for one turn of the first driver"] == Fraction(1, 4)
         assert [row["turning, from the gear end"] for row in rows] == [
-            "clockwise", "counter-clockwise", "counter-clockwise", "clockwise",
+            "clockwise", "anticlockwise", "anticlockwise", "clockwise",
         ]  # fmt: skip
 
     def test_the_caption_is_made_unless_given(self):
