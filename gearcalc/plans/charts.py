@@ -6,7 +6,7 @@ where they stand from one row to the next, so that moving the lever, or one gear
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -16,7 +16,7 @@ from gearcalc.deviations import Verdict, judge
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.plans.arranged import every_arrangement
+from gearcalc.plans.arranged import every_arrangement, ways_to_arrange
 from gearcalc.plans.least_moves import in_this_order
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup
@@ -31,7 +31,8 @@ HOPELESS_PPM = 10_000
 """Off by more than one part in a hundred is no longer the thread that was wanted: our convention."""
 _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1
-_MOST_ORDERS = 100
+_MOST_ORDERS = 100  # of one setup's gears; with more of them it is taken as the search found it
+_MOST_TRIED = 500  # orders of a thread's setups together: the last of many equals rarely save a move
 _A_LITTLE_MORE = 1 + 1e-9  # a float of a miss of π, rounded up
 
 
@@ -150,7 +151,7 @@ def _goes_on(setup: Setup) -> bool:
 
 
 def _equals(lathe: Lathe, thread: Thread, within_ppm: float | Fraction | None) -> list[Setup]:
-    """Every arrangement that is as good as the best; where nothing goes on, the best that does not."""
+    """Arrangements that are as good as the best; where nothing goes on, the best that does not."""
     best = next(iter(find_setups(lathe, thread, count=1)), None)
     if best is None:
         return find_setups(lathe, thread, count=1, must_fit=False)
@@ -163,9 +164,12 @@ def _equals(lathe: Lathe, thread: Thread, within_ppm: float | Fraction | None) -
     alike = [setup for setup in found if setup.strained == best.strained and (within_ppm is not None or
              setup.error == best.error)]  # fmt: skip
     most = min(len(setup.train.gears) for setup in alike) + _ONE_GEAR_MORE
-    return [
-        each
-        for setup in alike
-        if len(setup.train.gears) <= most
-        for each in every_arrangement(lathe, setup, _MOST_ORDERS)
-    ]
+    return list(_arranged(lathe, [setup for setup in alike if len(setup.train.gears) <= most]))
+
+
+def _arranged(lathe: Lathe, setups: Iterable[Setup]) -> Iterator[Setup]:
+    left = _MOST_TRIED
+    for setup in setups:
+        most, ways = min(left, _MOST_ORDERS), ways_to_arrange(lathe, setup)
+        yield from every_arrangement(lathe, setup, most)
+        left -= ways if ways <= most else 0
