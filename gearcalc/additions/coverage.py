@@ -144,9 +144,10 @@ class Coverage:
 
     def __str__(self) -> str:
         meshes = " or ".join(map(str, self.meshes))
+        leads = "1 lead" if self.inside == 1 else f"{self.inside} different leads"
         return (
-            f"{self.lathe_name}, {meshes} {'mesh' if self.meshes == (1,) else 'meshes'}: {self.inside} different "
-            f"leads from {writing.length(self.from_mm)} to {writing.length(self.to_mm)}. Worst off is a lead of "
+            f"{self.lathe_name}, {meshes} {'mesh' if self.meshes == (1,) else 'meshes'}: {leads} "
+            f"from {writing.length(self.from_mm)} to {writing.length(self.to_mm)}. Worst off is a lead of "
             f"{writing.length(self.at_mm)}, {_ppm(self.worst_ppm)} from the nearest; on average {_ppm(self.mean_ppm)}."
         )
 

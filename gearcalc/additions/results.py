@@ -72,7 +72,7 @@ class GearsToAdd:
         """What to add and how far that is proved, in one or two sentences."""
         reachable = len(self.threads) - len(self.left_out)
         if not reachable:
-            return "Nothing helps: none of these threads can be had with any of the candidates."
+            return "Nothing that may be added helps: none of these threads can be had."
         rest = "every thread"
         if self.left_out:
             rest = f"{reachable} of {len(self.threads)} threads, all that can be had"

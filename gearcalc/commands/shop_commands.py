@@ -8,7 +8,7 @@ from typing import Any
 import gearcalc
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
-from gearcalc.errors import NotPossibleError
+from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe
 from gearcalc.plans.charts import ChartRow, chart_rows
@@ -87,12 +87,17 @@ def _chart(options: argparse.Namespace) -> int:
 
 def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str]:
     """How many threads were written, and to where."""
+    if not options.save.lower().endswith((".csv", ".pdf", ".svg")):  # said before the work, not after it
+        raise ValueOutOfRangeError(
+            "a chart is saved as a file ending .pdf, .svg or .csv", value=options.save,
+            remedy="The first two are a plate for the wall, the last a table.",
+        )  # fmt: skip
     if options.save.lower().endswith(".csv"):
         from gearcalc.tables import chart, save_csv
 
         table = chart(lathe, options.threads, options.within_ppm)
         return len(table), str(save_csv(table, options.save))
-    from gearcalc.drawing.wall_plates import wall_plate
+    from gearcalc.drawing.shop.wall_plates import wall_plate
 
     plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm, size=options.paper)
     return len(plate.rows), str(plate.save(options.save))

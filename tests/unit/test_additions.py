@@ -262,6 +262,13 @@ class TestWhatComesBack:
         assert found.gears == ()
         assert found.setups[1] is not None
 
+    def test_too_few_allowed_is_no_fault_of_the_candidates(self):
+        lathe = small_lathe([20, 40], lead="8 tpi")  # 40/127 cuts 1 mm
+        assert gc.gears_to_add(lathe, "1 mm", 0, most=1).gears == (127,)
+        found = gc.gears_to_add(lathe, "1 mm", 0, most=0)
+        assert "takes more than 0 gears" in " ".join(found.notes)
+        assert "candidates" not in found.verdict
+
     def test_a_bracket_that_lets_nothing_on(self):
         lathe = bench((20, 30, 40), slots=(gc.demo_lathe("inch").bracket.slots[0],), spindle_side_at_mm=(500.0, 500.0))
         found = gc.gears_to_add(lathe, "16 tpi", 0, most=1, candidates=[50, 60])

@@ -56,6 +56,14 @@ class TestChart:
         assert (code, "plate" in out) == (0, True)
         assert (tmp_path / f"plate.{ending}").read_bytes().lstrip(b"\xef\xbb\xbf").startswith(start)
 
+    def test_an_ending_that_is_none_of_them_is_refused_before_the_work(self, ask, tmp_path, monkeypatch):
+        monkeypatch.setattr("gearcalc.tables.chart_rows", None)
+        monkeypatch.setattr("gearcalc.drawing.shop.wall_plates.chart_rows", None)
+        code, out, err = ask("chart", "metric", "metric coarse", "--save", tmp_path / "plate.docx")
+        assert (code, out) == (2, "")
+        assert all(ending in err for ending in (".pdf", ".svg", ".csv"))
+        assert list(tmp_path.iterdir()) == []
+
 
 class TestPlan:
     # By hand: 40/50 low, 40/65 middle, 40/80 middle cut 20, 13 and 16 tpi on 8 tpi; one driven gear moves each time.
