@@ -20,10 +20,10 @@ from .deviations import judge as judge
 from .dials import DialRule as DialRule
 from .dials import dial as dial
 from .dials.starts import index_starts as index_starts
-from .drawing.bracket_pictures import bracket_picture as bracket_picture
-from .drawing.train_pictures import train_picture as train_picture
-from .drawing.wall_plates import WallPlate as WallPlate
-from .drawing.wall_plates import wall_plate as wall_plate
+from .drawing.brackets.bracket_pictures import bracket_picture as bracket_picture
+from .drawing.shop.wall_plates import WallPlate as WallPlate
+from .drawing.shop.wall_plates import wall_plate as wall_plate
+from .drawing.trains.train_pictures import train_picture as train_picture
 from .errors import GearcalcError as GearcalcError
 from .exercises import exercise as exercise
 from .exercises import exercise_names as exercise_names

@@ -18,9 +18,9 @@ from gearcalc.cautions import CAUTIONS
 from gearcalc.deviations import deviation_in_words, judge
 from gearcalc.dials import dial
 from gearcalc.dials.words import HOW_TO_KEEP_CLOSED, verdict_in_words
-from gearcalc.drawing.arrangement import arrange
 from gearcalc.drawing.pictures import Picture
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.arrangement import arrange
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.feeds import Feed
 from gearcalc.fits import Fit

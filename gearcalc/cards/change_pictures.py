@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import drawn_line, sheet
-from gearcalc.drawing.front_views import faces
 from gearcalc.drawing.labels import Room, box_around, box_middle
-from gearcalc.drawing.meshing import PlacedGear
 from gearcalc.drawing.pictures import Picture, Row
-from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.svg import Svg, element, text_line
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.front_views import faces
+from gearcalc.drawing.trains.meshing import PlacedGear
+from gearcalc.drawing.trains.sheets import Sheet
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.plans.gear_moves import Place
 

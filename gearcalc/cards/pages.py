@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from gearcalc import writing
 from gearcalc.cautions import COMMON_PRACTICE, FOOT, WHERE_FROM
 from gearcalc.drawing.style import INK, LOOKS, PAPER, SOFT
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.paper import Paper, width_of_words_mm, wrapped
 
 if TYPE_CHECKING:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from gearcalc.drawing.gear_faces import ring_radius_px
 from gearcalc.drawing.labels import Box, Circle, Room, box_around
-from gearcalc.drawing.meshing import PlacedGear
-from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.style import INK, PAPER
 from gearcalc.drawing.svg import Svg, element
+from gearcalc.drawing.trains.gear_faces import ring_radius_px
+from gearcalc.drawing.trains.meshing import PlacedGear
+from gearcalc.drawing.trains.sheets import Sheet
 
 __all__ = ["turning_arrow"]
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from gearcalc.drawing.outlines import Point
+from gearcalc.drawing.trains.outlines import Point
 
 __all__ = ["Box", "Circle", "Room", "box_around", "box_from_circle", "box_middle"]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from gearcalc import writing
-from gearcalc.drawing.gear_faces import swatch
-from gearcalc.drawing.sheets import FRAME_PX, STRIP_PX, Sheet
 from gearcalc.drawing.style import INK, NUMBER_PX, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
+from gearcalc.drawing.trains.gear_faces import swatch
+from gearcalc.drawing.trains.sheets import FRAME_PX, STRIP_PX, Sheet
 
 __all__ = ["frame", "strip"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gearcalc.drawing.bracket_sheets import BRACKET_PX
+from gearcalc.drawing.brackets.bracket_sheets import BRACKET_PX
 from gearcalc.explorers.bench_lathes import FROM_FILE, LATHES, demo_lathe_once, lathe_texts, settle
 from gearcalc.explorers.bench_parts import PARTS
 from gearcalc.explorers.bench_views import LISTED, bench_view

@@ -8,7 +8,7 @@ from typing import Any
 from attrs import frozen
 
 from gearcalc import writing
-from gearcalc.drawing.bracket_pictures import bracket_picture
+from gearcalc.drawing.brackets.bracket_pictures import bracket_picture
 from gearcalc.drawing.pictures import Picture, table_html
 from gearcalc.errors import GearcalcError, NotPossibleError, UnknownNameError
 from gearcalc.explorers.bench_lathes import FROM_FILE, demo_lathe_once, lathe_texts, read_bench_lathe

@@ -9,8 +9,8 @@ from gearcalc import writing
 from gearcalc.dials import DialRule, dial
 from gearcalc.dials.gears import DialGearChoice
 from gearcalc.dials.lines import dial_gear
-from gearcalc.drawing.dial_passes import caught_or_split
 from gearcalc.drawing.pictures import Row
+from gearcalc.drawing.shop.dial_passes import caught_or_split
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.explorers.typed import read_whole
 from gearcalc.explorers.views import View

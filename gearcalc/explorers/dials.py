@@ -6,7 +6,7 @@ from functools import partial
 
 from gearcalc.dials import dial
 from gearcalc.dials.lines import dial_gear
-from gearcalc.drawing.dial_passes import CATCH_PX
+from gearcalc.drawing.shop.dial_passes import CATCH_PX
 from gearcalc.explorers.dial_views import GEARS, MOST_TURNS, catch_view
 from gearcalc.explorers.shell import Explorer, choice, number_slider, text_box
 from gearcalc.lathes import Lathe

@@ -6,8 +6,8 @@ from fractions import Fraction
 from functools import lru_cache
 
 from gearcalc import writing
-from gearcalc.drawing.finish_pictures import turned_profile
-from gearcalc.drawing.shoulder_pictures import shoulder_picture
+from gearcalc.drawing.shop.finish_pictures import turned_profile
+from gearcalc.drawing.shop.shoulder_pictures import shoulder_picture
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, as_fraction
 from gearcalc.explorers.views import View

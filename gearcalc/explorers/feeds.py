@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import partial
 
-from gearcalc.drawing.finish_pictures import PROFILE_PX
-from gearcalc.drawing.shoulder_pictures import SHOULDER_PX
+from gearcalc.drawing.shop.finish_pictures import PROFILE_PX
+from gearcalc.drawing.shop.shoulder_pictures import SHOULDER_PX
 from gearcalc.explorers.feed_views import SLIDES, feed_view, shoulder_view
 from gearcalc.explorers.shell import Explorer, choice, number_slider, text_box
 from gearcalc.lathes import Lathe

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
-from gearcalc.drawing.bracket_sheets import BRACKET_PX
+from gearcalc.drawing.brackets.bracket_sheets import BRACKET_PX
 from gearcalc.explorers.fit_bench_views import BY_HAND, FOR_ME, fit_bench_view, placed_for_me, settle
 from gearcalc.explorers.shell import Explorer, choice, number_slider, text_box
 from gearcalc.fits import as_train

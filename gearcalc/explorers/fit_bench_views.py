@@ -9,8 +9,8 @@ from math import isfinite
 from typing import Any
 
 from gearcalc import writing
-from gearcalc.drawing.bracket_pictures import BracketDrawing
-from gearcalc.drawing.gap_marks import gap_words
+from gearcalc.drawing.brackets.bracket_pictures import BracketDrawing
+from gearcalc.drawing.brackets.gap_marks import gap_words
 from gearcalc.drawing.pictures import Row
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction

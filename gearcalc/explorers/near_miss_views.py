@@ -9,10 +9,10 @@ from functools import lru_cache
 from gearcalc import writing
 from gearcalc.approximations import best_fractions, factor
 from gearcalc.deviations import Verdict, deviation_in_words, deviation_um, judge
-from gearcalc.drawing.fraction_funnels import closing_in
-from gearcalc.drawing.parting_threads import side_by_side
+from gearcalc.drawing.near_misses.fraction_funnels import closing_in
+from gearcalc.drawing.near_misses.parting_threads import side_by_side
+from gearcalc.drawing.near_misses.share_charts import tolerance_shares
 from gearcalc.drawing.pictures import Row
-from gearcalc.drawing.share_charts import tolerance_shares
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import RelativeError
 from gearcalc.explorers.typed import read_engagement, read_gears, read_length, read_threads, read_whole

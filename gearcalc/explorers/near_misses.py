@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import partial
 
-from gearcalc.drawing.parting_threads import PARTING_PX
-from gearcalc.drawing.share_charts import SHARES_PX
+from gearcalc.drawing.near_misses.parting_threads import PARTING_PX
+from gearcalc.drawing.near_misses.share_charts import SHARES_PX
 from gearcalc.exact import PiMultiple, as_exact
 from gearcalc.explorers.near_miss_views import GAP_WINDOW_MM, LIMIT_VIEW_PX, PAIRS, gap_view, limit_view, set_view
 from gearcalc.explorers.shell import Explorer, choice, number_slider, text_box

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import partial
 
-from gearcalc.drawing.purchase_charts import OPENS_PX
+from gearcalc.drawing.shop.purchase_charts import OPENS_PX
 from gearcalc.explorers.own_lathe_views import MOST_TO_ADD, adding_view
 from gearcalc.explorers.shell import Explorer, choice, text_box
 from gearcalc.lathes import Lathe

@@ -11,7 +11,7 @@ from gearcalc import writing
 from gearcalc.additions import gears_to_add
 from gearcalc.additions.results import GearsToAdd
 from gearcalc.drawing.pictures import Row
-from gearcalc.drawing.purchase_charts import what_opens
+from gearcalc.drawing.shop.purchase_charts import what_opens
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
 from gearcalc.explorers.typed import read_gears, read_threads

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from gearcalc import writing
-from gearcalc.drawing.measurement_charts import leads_of_slips, measured_band
+from gearcalc.drawing.shop.measurement_charts import leads_of_slips, measured_band
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.explorers.typed import read_train
 from gearcalc.explorers.views import View

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from gearcalc.drawing.measurement_charts import BAND_PX
+from gearcalc.drawing.shop.measurement_charts import BAND_PX
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.explorers.proof_views import HANDS, SHOWN, proof_view
 from gearcalc.explorers.shell import Explorer, choice, number_slider, only_with, text_box

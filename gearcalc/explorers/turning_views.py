@@ -9,12 +9,12 @@ from fractions import Fraction
 
 from gearcalc import writing
 from gearcalc.drawing import style
-from gearcalc.drawing.carriage_strips import CARRIAGE_STRIP_PX, carriage_strip, last_turn
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.readouts import ROW_PX, Dial, Readout, readout_row
-from gearcalc.drawing.sheets import FRAME_PX
 from gearcalc.drawing.svg import Svg, element
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.carriage_strips import CARRIAGE_STRIP_PX, carriage_strip, last_turn
+from gearcalc.drawing.trains.sheets import FRAME_PX
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, as_fraction
 from gearcalc.explorers.views import View, cut_facts, read_teeth

@@ -14,8 +14,8 @@ from attrs import frozen
 from gearcalc import writing
 from gearcalc.drawing.pictures import Picture, Row, table_html
 from gearcalc.drawing.svg import Svg, element
-from gearcalc.drawing.thread_strips import THREAD_STRIP_PX, thread_strip
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.thread_strips import THREAD_STRIP_PX, thread_strip
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import GearNotOwnedError, NotPossibleError
 from gearcalc.exact import as_teeth
 from gearcalc.lathes import Lathe

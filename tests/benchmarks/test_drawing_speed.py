@@ -8,7 +8,7 @@ from time import perf_counter
 
 import pytest
 
-from gearcalc.drawing.train_pictures import TrainDrawing, train_svg
+from gearcalc.drawing.trains.train_pictures import TrainDrawing, train_svg
 from gearcalc.trains import Train
 
 TRAINS = [Train((z, 24, 20), (127, 60, 80)) for z in range(28, 44)]

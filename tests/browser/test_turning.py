@@ -13,8 +13,8 @@ from nbformat.v4 import new_code_cell, new_notebook
 from playwright.sync_api import expect
 from shapely import Polygon
 
-from gearcalc.drawing.carriage_strips import bar_mm
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.carriage_strips import bar_mm
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.trains import Train
 from tests.browser.explorer import ExplorerOnPage
 from tests.browser.lab_page import open_in_lab, screenshot_folder
@@ -38,7 +38,7 @@ import io
 from IPython.display import Image, display
 from ipywidgets import IntSlider, Output, VBox
 from matplotlib.figure import Figure
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 slider, shown = IntSlider(value=30, min=20, max=120, description="Twin:"), Output(layout={"height": "480px"})
 def draw(change=None):
     drawing = TrainDrawing(gc.Train((40, 60), (slider.value, 80), ((50, 24), ())))

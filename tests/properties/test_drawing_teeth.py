@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from gearcalc.drawing.arrangement import arrange
-from gearcalc.drawing.meshing import meshing_angle_deg
-from gearcalc.drawing.outlines import gear_outline
-from gearcalc.drawing.train_pictures import TrainDrawing, train_svg
+from gearcalc.drawing.trains.arrangement import arrange
+from gearcalc.drawing.trains.meshing import meshing_angle_deg
+from gearcalc.drawing.trains.outlines import gear_outline
+from gearcalc.drawing.trains.train_pictures import TrainDrawing, train_svg
 from gearcalc.trains import Train
 
 TEETH = st.integers(12, 130)

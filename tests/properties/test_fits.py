@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from shapely import Point, Polygon
 
 import gearcalc as gc
-from gearcalc.drawing.meshing import place_train
+from gearcalc.drawing.trains.meshing import place_train
 from gearcalc.fits import Fit, fit
 from gearcalc.lathes import Bracket, Lathe, Slot
 from gearcalc.trains import Train

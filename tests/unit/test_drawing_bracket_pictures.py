@@ -12,8 +12,8 @@ from attrs import evolve
 from shapely import LineString, Point, Polygon, affinity
 
 import gearcalc as gc
-from gearcalc.drawing.bracket_pictures import BracketDrawing, bracket_picture
-from gearcalc.drawing.bracket_sheets import BRACKET_PX, plate_outline
+from gearcalc.drawing.brackets.bracket_pictures import BracketDrawing, bracket_picture
+from gearcalc.drawing.brackets.bracket_sheets import BRACKET_PX, plate_outline
 from gearcalc.errors import NotPossibleError
 from gearcalc.fits import fit
 from gearcalc.fits.hand_settings import HandSetting, StudPlace

@@ -11,8 +11,8 @@ import pytest
 from gearcalc.dials import dial
 from gearcalc.dials.lines import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
 from gearcalc.drawing import style
-from gearcalc.drawing.dial_faces import dial_face
-from gearcalc.drawing.dial_passes import caught_or_split, over_one_another
+from gearcalc.drawing.shop.dial_faces import dial_face
+from gearcalc.drawing.shop.dial_passes import caught_or_split, over_one_another
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.threads import Thread

@@ -10,8 +10,8 @@ from xml.etree import ElementTree
 import pytest
 
 from gearcalc.drawing import style
-from gearcalc.drawing.finish_pictures import turned_profile
-from gearcalc.drawing.shoulder_pictures import shoulder_picture
+from gearcalc.drawing.shop.finish_pictures import turned_profile
+from gearcalc.drawing.shop.shoulder_pictures import shoulder_picture
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.turning.finishes import finish
 from gearcalc.turning.shoulders import time_to_shoulder

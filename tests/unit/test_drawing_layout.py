@@ -7,11 +7,11 @@ from itertools import pairwise
 
 import pytest
 
-from gearcalc.drawing.arrangement import arrange, row_mm
 from gearcalc.drawing.labels import Room, box_from_circle
-from gearcalc.drawing.meshing import place_train
-from gearcalc.drawing.sheets import Sheet
-from gearcalc.drawing.train_pictures import TrainDrawing
+from gearcalc.drawing.trains.arrangement import arrange, row_mm
+from gearcalc.drawing.trains.meshing import place_train
+from gearcalc.drawing.trains.sheets import Sheet
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.trains import Train
 
 

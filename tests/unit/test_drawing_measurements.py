@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.drawing.measurement_charts import leads_of_slips, measured_band
-from gearcalc.drawing.telling_apart import two_leads_apart
+from gearcalc.drawing.shop.measurement_charts import leads_of_slips, measured_band
+from gearcalc.drawing.shop.telling_apart import two_leads_apart
 from gearcalc.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from tests.unit.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 

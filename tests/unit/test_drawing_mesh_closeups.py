@@ -9,7 +9,7 @@ import pytest
 from shapely import Polygon, affinity
 
 import gearcalc as gc
-from gearcalc.drawing.mesh_closeups import mesh_closeups
+from gearcalc.drawing.brackets.mesh_closeups import mesh_closeups
 from gearcalc.errors import GearcalcError
 from tests.unit.svg_texts import SPACE, boxes_on_each_other
 

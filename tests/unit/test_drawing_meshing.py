@@ -8,8 +8,8 @@ from fractions import Fraction
 import pytest
 from shapely import Polygon
 
-from gearcalc.drawing.meshing import chain_angles_deg, meshing_angle_deg, place_train, shaft_count, shaft_names
-from gearcalc.drawing.outlines import gear_outline
+from gearcalc.drawing.trains.meshing import chain_angles_deg, meshing_angle_deg, place_train, shaft_count, shaft_names
+from gearcalc.drawing.trains.outlines import gear_outline
 from gearcalc.errors import GearcalcError
 from gearcalc.trains import Train
 

@@ -17,7 +17,7 @@ from gearcalc.deviations import judge
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import round_number, shortened, spread, step_for
 from gearcalc.drawing.near_misses import closing_in, error_against_length, error_map, side_by_side, stern_brocot_walk
-from gearcalc.drawing.share_charts import tolerance_shares
+from gearcalc.drawing.near_misses.share_charts import tolerance_shares
 from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from tests.unit.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from shapely import LineString, Point, Polygon, affinity
 
-from gearcalc.drawing.outlines import gear_outline, gear_sizes, is_undercut, tooth_outline
+from gearcalc.drawing.trains.outlines import gear_outline, gear_sizes, is_undercut, tooth_outline
 from gearcalc.errors import GearcalcError
 
 # m, z, alpha_deg, d, d_a, d_f, d_b, base_pitch. Status C: computed from the ISO 21771 formulas with another

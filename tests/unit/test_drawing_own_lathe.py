@@ -10,9 +10,9 @@ from xml.etree import ElementTree
 import pytest
 
 import gearcalc as gc
-from gearcalc.drawing import coverage_charts, purchase_charts
-from gearcalc.drawing.coverage_charts import coverage_chart
-from gearcalc.drawing.purchase_charts import what_opens
+from gearcalc.drawing.shop import coverage_charts, purchase_charts
+from gearcalc.drawing.shop.coverage_charts import coverage_chart
+from gearcalc.drawing.shop.purchase_charts import what_opens
 from gearcalc.errors import ValueOutOfRangeError
 from tests.unit.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 

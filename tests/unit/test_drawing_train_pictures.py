@@ -10,7 +10,7 @@ import pytest
 from shapely import Polygon, affinity
 
 from gearcalc.drawing.style import LOOKS
-from gearcalc.drawing.train_pictures import TrainDrawing, train_picture, train_svg
+from gearcalc.drawing.trains.train_pictures import TrainDrawing, train_picture, train_svg
 from gearcalc.errors import GearcalcError
 from gearcalc.trains import Train
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc.drawing.carriage_strips import bar_mm, last_turn
+from gearcalc.drawing.trains.carriage_strips import bar_mm, last_turn
 from gearcalc.errors import GearcalcError, GearNotOwnedError, ValueOutOfRangeError
 from gearcalc.explorers import turning_train
 from gearcalc.explorers.turning_views import turning_view

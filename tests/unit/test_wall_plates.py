@@ -12,7 +12,7 @@ from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.cautions import CAUTIONS
-from gearcalc.drawing.wall_plates import SMALLEST_PT, WallPlate, gears_in_order, wall_plate
+from gearcalc.drawing.shop.wall_plates import SMALLEST_PT, WallPlate, gears_in_order, wall_plate
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.paper import SIZES_MM, width_of_words_mm
 from gearcalc.threads.series import thread_series

@@ -352,7 +352,9 @@ class TestHowItIsShown:
 
     def test_what_was_meant_is_said_once(self):
         inch, meant = compound("20 tpi LH")
-        assert "meant 20 tpi LH: a lead of 1.2599 mm" in explain_wrong_lead(inch, meant, 1.5, 0.5).caption.replace("≈ ", "")
+        assert "meant 20 tpi LH: a lead of 1.2599 mm" in explain_wrong_lead(inch, meant, 1.5, 0.5).caption.replace(
+            "≈ ", ""
+        )
 
     def test_a_slice_keeps_what_it_has_to_say(self):
         inch, meant = compound()

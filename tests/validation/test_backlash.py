@@ -11,8 +11,8 @@ import pytest
 from attrs import evolve
 from shapely import Polygon
 
-from gearcalc.drawing.meshing import meshing_angle_deg
-from gearcalc.drawing.outlines import gear_outline
+from gearcalc.drawing.trains.meshing import meshing_angle_deg
+from gearcalc.drawing.trains.outlines import gear_outline
 from gearcalc.fits.hand_settings import MeshState, mesh_states
 from gearcalc.trains import Train
 from tests.benches import bench

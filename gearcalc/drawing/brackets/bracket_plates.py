@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 from math import atan2, cos, dist, hypot, radians, sin
 
 from gearcalc import writing
-from gearcalc.drawing.bracket_sheets import plate_outline, swung_slots
+from gearcalc.drawing.brackets.bracket_sheets import plate_outline, swung_slots
 from gearcalc.drawing.labels import Box, Room, box_around
-from gearcalc.drawing.outlines import Point
-from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.style import FAINT, INK, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
+from gearcalc.drawing.trains.outlines import Point
+from gearcalc.drawing.trains.sheets import Sheet
 from gearcalc.fits.stances import Layout
 from gearcalc.fits.triangles import Line
 

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from functools import lru_cache
 from math import cos, pi, radians, sin
 
-from gearcalc.drawing.arrangement import row_mm
 from gearcalc.drawing.labels import Box
-from gearcalc.drawing.meshing import PlacedGear
-from gearcalc.drawing.outlines import Point
-from gearcalc.drawing.sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, FRAME_PX, STRIP_PX, Sheet
+from gearcalc.drawing.trains.arrangement import row_mm
+from gearcalc.drawing.trains.meshing import PlacedGear
+from gearcalc.drawing.trains.outlines import Point
+from gearcalc.drawing.trains.sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, FRAME_PX, STRIP_PX, Sheet
 from gearcalc.fits.stances import PIVOT, Layout
 from gearcalc.fits.triangles import Line, turned
 from gearcalc.trains import Train

@@ -11,8 +11,8 @@ from gearcalc.dials.gears import off_in_words
 from gearcalc.dials.lines import ANOTHER_START, SERVES, dial_gear, landing
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import DASHES, drawn_line, over_lines, sheet, spread
-from gearcalc.drawing.dial_faces import FACE_PX, face_and_rulers
 from gearcalc.drawing.pictures import Picture, Row
+from gearcalc.drawing.shop.dial_faces import FACE_PX, face_and_rulers
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import PiMultiple

@@ -8,16 +8,16 @@ from functools import lru_cache
 from attrs import field, frozen
 
 from gearcalc import writing
-from gearcalc.drawing.arrangement import arrange
-from gearcalc.drawing.edge_views import edge_view
-from gearcalc.drawing.front_views import counting_places, faces, front_words, projection_lines
-from gearcalc.drawing.meshing import PlacedGear, place_train, shaft_names
-from gearcalc.drawing.outlines import Point, gear_sizes
 from gearcalc.drawing.pictures import Picture, Row
-from gearcalc.drawing.sheets import Sheet, front_room
 from gearcalc.drawing.strips import frame, strip
 from gearcalc.drawing.style import FONT, SIZE_PX
 from gearcalc.drawing.svg import Svg, element
+from gearcalc.drawing.trains.arrangement import arrange
+from gearcalc.drawing.trains.edge_views import edge_view
+from gearcalc.drawing.trains.front_views import counting_places, faces, front_words, projection_lines
+from gearcalc.drawing.trains.meshing import PlacedGear, place_train, shaft_names
+from gearcalc.drawing.trains.outlines import Point, gear_sizes
+from gearcalc.drawing.trains.sheets import Sheet, front_room
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction
 from gearcalc.fits.fitting import as_train

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from gearcalc.drawing.arrows import turning_arrow
-from gearcalc.drawing.gear_faces import face, ring_radius_px
 from gearcalc.drawing.labels import Box, Room, box_around, box_middle
-from gearcalc.drawing.meshing import PlacedGear
-from gearcalc.drawing.outlines import DEDENDUM, Point
-from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.style import INK, LOOKS, NUMBER_PX, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
+from gearcalc.drawing.trains.gear_faces import face, ring_radius_px
+from gearcalc.drawing.trains.meshing import PlacedGear
+from gearcalc.drawing.trains.outlines import DEDENDUM, Point
+from gearcalc.drawing.trains.sheets import Sheet
 
 __all__ = ["counting_places", "faces", "front_words", "projection_lines"]
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from gearcalc.drawing.arrangement import row_mm
 from gearcalc.drawing.labels import Box, Circle
-from gearcalc.drawing.meshing import PlacedGear
-from gearcalc.drawing.outlines import DEDENDUM, Point
+from gearcalc.drawing.trains.arrangement import row_mm
+from gearcalc.drawing.trains.meshing import PlacedGear
+from gearcalc.drawing.trains.outlines import DEDENDUM, Point
 from gearcalc.trains import Train
 
 __all__ = ["EDGE_GAP_PX", "EDGE_GEAR_PX", "EDGE_WORDS_PX", "FRAME_PX", "STRIP_PX", "Sheet", "front_room"]

@@ -7,19 +7,19 @@ from functools import cached_property
 from attrs import field, frozen
 
 from gearcalc import writing
-from gearcalc.drawing.bracket_panels import gap_sentence, mesh_words, panel, stud_words
-from gearcalc.drawing.bracket_plates import bars, cover, cover_word, hidden_slots, plate
-from gearcalc.drawing.bracket_rooms import room_beside
-from gearcalc.drawing.bracket_sheets import BRACKET_PX, lay_out, panel_of
-from gearcalc.drawing.edge_views import edge_view
-from gearcalc.drawing.front_views import faces, front_words
-from gearcalc.drawing.gap_marks import gap_marks, mesh_marks, shapes, tags
-from gearcalc.drawing.meshing import PlacedGear, place_train, shaft_names
+from gearcalc.drawing.brackets.bracket_panels import gap_sentence, mesh_words, panel, stud_words
+from gearcalc.drawing.brackets.bracket_plates import bars, cover, cover_word, hidden_slots, plate
+from gearcalc.drawing.brackets.bracket_rooms import room_beside
+from gearcalc.drawing.brackets.bracket_sheets import BRACKET_PX, lay_out, panel_of
+from gearcalc.drawing.brackets.gap_marks import gap_marks, mesh_marks, shapes, tags
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.strips import frame, strip
 from gearcalc.drawing.style import FONT
 from gearcalc.drawing.svg import Svg, element
-from gearcalc.drawing.train_pictures import TrainDrawing, train_picture
+from gearcalc.drawing.trains.edge_views import edge_view
+from gearcalc.drawing.trains.front_views import faces, front_words
+from gearcalc.drawing.trains.meshing import PlacedGear, place_train, shaft_names
+from gearcalc.drawing.trains.train_pictures import TrainDrawing, train_picture
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.fits import Fit, as_train, fit
 from gearcalc.fits.gaps import Gap, Gear, Part, gears_of, part_name

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from math import cos, degrees, pi, radians, sin
 
 from gearcalc import writing
-from gearcalc.drawing.meshing import meshing_angle_deg
-from gearcalc.drawing.outlines import DEDENDUM, Point, tooth_outline
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.drawing.style import FONT, INK, LOOKS, PAPER, SMALL_PX, SOFT, WORD_PX
 from gearcalc.drawing.svg import Svg, element, text_line
+from gearcalc.drawing.trains.meshing import meshing_angle_deg
+from gearcalc.drawing.trains.outlines import DEDENDUM, Point, tooth_outline
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_teeth
 from gearcalc.fits.gaps import Gear

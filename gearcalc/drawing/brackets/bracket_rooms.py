@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from math import cos, dist, pi, sin
 
-from gearcalc.drawing.bracket_plates import edges_px, slot_edges_px
-from gearcalc.drawing.gap_marks import MARK_PX, Mark
+from gearcalc.drawing.brackets.bracket_plates import edges_px, slot_edges_px
+from gearcalc.drawing.brackets.gap_marks import MARK_PX, Mark
 from gearcalc.drawing.labels import Room, box_around
-from gearcalc.drawing.sheets import Sheet
+from gearcalc.drawing.trains.sheets import Sheet
 from gearcalc.fits.stances import Layout
 from gearcalc.fits.triangles import Point
 

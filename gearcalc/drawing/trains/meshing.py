@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from gearcalc.drawing.outlines import Point, gear_outline
+from gearcalc.drawing.trains.outlines import Point, gear_outline
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.trains import ORDINALS, Train
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 from gearcalc.drawing.labels import box_around
-from gearcalc.drawing.meshing import PlacedGear
-from gearcalc.drawing.sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, Sheet
 from gearcalc.drawing.style import FAINT, INK, LOOKS, PAPER, SMALL_PX, SOFT, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
+from gearcalc.drawing.trains.meshing import PlacedGear
+from gearcalc.drawing.trains.sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, Sheet
 
 __all__ = ["edge_view"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from gearcalc import writing
-from gearcalc.drawing.bracket_plates import swing_dial
-from gearcalc.drawing.gap_marks import gap_words
+from gearcalc.drawing.brackets.bracket_plates import swing_dial
+from gearcalc.drawing.brackets.gap_marks import gap_words
 from gearcalc.drawing.labels import Box
 from gearcalc.drawing.style import INK, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line

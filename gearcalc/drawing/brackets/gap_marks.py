@@ -9,10 +9,10 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.drawing.labels import Box, Room, box_around, box_middle
-from gearcalc.drawing.outlines import Point
-from gearcalc.drawing.sheets import Sheet
 from gearcalc.drawing.style import INK, PAPER, VERMILLION, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
+from gearcalc.drawing.trains.outlines import Point
+from gearcalc.drawing.trains.sheets import Sheet
 from gearcalc.fits.gaps import Gap, Gear, Part
 from gearcalc.fits.hand_settings import MeshState
 from gearcalc.fits.stances import ROUNDING, Layout

@@ -6,9 +6,9 @@ import math
 from functools import lru_cache
 from itertools import pairwise
 
-from gearcalc.drawing.outlines import DEDENDUM, tooth_outline
 from gearcalc.drawing.style import INK, LOOKS, PAPER, SOFT, YELLOW
 from gearcalc.drawing.svg import Svg, element, number
+from gearcalc.drawing.trains.outlines import DEDENDUM, tooth_outline
 
 __all__ = ["face", "hatching", "ring_radius_px", "swatch"]
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations, pairwise
 
-from gearcalc.drawing.outlines import Point
+from gearcalc.drawing.trains.outlines import Point
 from gearcalc.trains import Train
 
 __all__ = ["arrange", "row_mm"]

@@ -6,10 +6,10 @@ Each returns a Picture: the drawing, the words that say the same, and the table 
 The best fractions for π with at most 10 below the line: 22/7 is the nearest, +402.5 ppm.
 """
 
-from gearcalc.drawing.error_lines import error_against_length
-from gearcalc.drawing.error_maps import error_map
-from gearcalc.drawing.fraction_funnels import closing_in
-from gearcalc.drawing.fraction_walks import stern_brocot_walk
-from gearcalc.drawing.parting_threads import side_by_side
+from gearcalc.drawing.near_misses.error_lines import error_against_length
+from gearcalc.drawing.near_misses.error_maps import error_map
+from gearcalc.drawing.near_misses.fraction_funnels import closing_in
+from gearcalc.drawing.near_misses.fraction_walks import stern_brocot_walk
+from gearcalc.drawing.near_misses.parting_threads import side_by_side
 
 __all__ = ["closing_in", "error_against_length", "error_map", "side_by_side", "stern_brocot_walk"]
