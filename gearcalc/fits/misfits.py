@@ -178,18 +178,25 @@ def _stance(layout: Layout, tried: _Try) -> Stance | None:
 def _least_fouled(layout: Layout, chain: Chain, tried: _Try) -> tuple[tuple[int, ...], float]:
     """The planes in which the least fouls, and how many mm are missing there."""
     stance, choices = _stance(layout, tried), plane_choices(len(chain))
-    if stance is None:
-        return choices[0], 0.0
     fouled = [(sum(missing for missing, _ in _fouls(layout, chain, stance, planes)), planes) for planes in choices]
     missing, planes = min(fouled, key=lambda one: one[0])
     return planes, missing
 
 
-def _fouls(layout: Layout, chain: Chain, stance: Stance, planes: tuple[int, ...]) -> Iterator[tuple[float, Gap]]:
-    clearance = layout.bracket.running_clearance_mm
-    for gap in every_gap(layout, chain, stance.axes, planes):
+def _fouls(layout: Layout, chain: Chain, stance: Stance | None, planes: tuple[int, ...]) -> Iterator[tuple[float, Gap]]:
+    """What fouls; without a stance, what does so wherever the studs are, since the two ends stay where they are."""
+    clearance, last = layout.bracket.running_clearance_mm, len(chain_sums(chain))
+    nowhere = (layout.bracket.spindle_side_at_mm, *[PIVOT] * last)
+    for gap in every_gap(layout, chain, nowhere if stance is None else stance.axes, planes):
+        if stance is None and any(0 < _axis(part) < last for part in (gap.one, gap.other)):
+            continue
         if gap.mm < clearance - ROUNDING:
             yield clearance - gap.mm, gap
+
+
+def _axis(part: Part) -> int:
+    """Where a part stands; the cover stands as still as the spindle side."""
+    return part.axis if isinstance(part, Gear) else part or 0
 
 
 # The sentences.
@@ -225,9 +232,8 @@ def _sentences(layout: Layout, chain: Chain, tried: _Try, planes: tuple[int, ...
             f"The bracket would have to swing to {writing.decimal(tried.swing, places)}°, "
             f"and it stops at {writing.decimal(stop, 2)}°."
         )
-    if stance is not None:
-        for _, gap in sorted(_fouls(layout, chain, stance, planes), key=lambda foul: -foul[0]):
-            yield _fouling(name(gap.one), name(gap.other), gap.mm, layout.bracket.running_clearance_mm)
+    for _, gap in sorted(_fouls(layout, chain, stance, planes), key=lambda foul: -foul[0]):
+        yield _fouling(name(gap.one), name(gap.other), gap.mm, layout.bracket.running_clearance_mm)
 
 
 def _fouling(one: str, other: str, mm: float, least: float) -> str:

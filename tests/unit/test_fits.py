@@ -306,6 +306,14 @@ class TestReasons:
             "No slot comes near enough for the 24 on the stud to mesh with the 36 on the leadscrew: 10 mm are missing."
         ]
 
+    def test_what_fouls_wherever_the_studs_stand_is_said_too(self):
+        # 12 + 50 = 62 mm, and the slot passes at 70. The 70 and the 50 reach 72 + 52 mm, and stand 100 apart.
+        lathe = bench(slots=(Slot((0.0, 70.0), (150.0, 70.0)),), stud_radius_mm=1.0)
+        assert reasons(Train((70,), (50,), (12,)), lathe) == [
+            "No slot comes near enough for the idler 12 to mesh with the 50 on the leadscrew: 8 mm are missing.",
+            "The 70 on the spindle side fouls the 50 on the leadscrew by 24 mm.",
+        ]
+
     def test_cover(self):
         # The 36 on the leadscrew reaches 38 mm below the pivot, and the cover ends 30 below it.
         cover = ((-200.0, -30.0), (200.0, -30.0), (200.0, 200.0), (-200.0, 200.0))
