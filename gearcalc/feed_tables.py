@@ -48,10 +48,11 @@ def feed_chart(
     `feeds`, `mounted`, `within_percent`: as for feed_charts.feed_rows; None: preferred numbers from 0.05 to 0.315 mm.
     `nose_radius_mm`: of the tool, more than 0 to 1000 mm, for two more columns, rt_um and ra_um; those are empty where
     the feed is wider than the nose.
-    Columns: feed (text), lever, drivers, driven, idlers, feed_mm and feed_thou (what the gears give), off_percent (from
-    the feed asked for, positive when coarser), is_exact, fits (empty where it is not checked), moved (gears, from the
-    row above), other_slide_mm (what the cross slide does with the same gears, or in a row for the cross slide the
-    carriage), why (there is no setup). Numbers are floats, as shown; the setups behind them are exact.
+    Columns: feed (text), lever, drivers, driven, idlers (as a Train has them, a tuple a mesh), feed_mm and feed_thou
+    (what the gears give), off_percent (from the feed asked for, positive when coarser), is_exact, fits (empty where
+    it is not checked), moved (gears, from the row above), other_slide_mm (what the cross slide does with the same
+    gears, or in a row for the cross slide the carriage), why (there is no setup). Numbers are floats, as shown; the
+    setups behind them are exact.
     Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for numbers outside these.
     """
     if nose_radius_mm is not None:
@@ -71,7 +72,7 @@ def _cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
     other = other_slide_mm(lathe, setup)
     cells |= {
         "lever": setup.lever, "drivers": setup.train.drivers, "driven": setup.train.driven,
-        "idlers": tuple(teeth for mesh in setup.train.idlers for teeth in mesh), "feed_mm": float(setup.feed_mm),
+        "idlers": setup.train.idlers, "feed_mm": float(setup.feed_mm),
         "feed_thou": float(setup.feed_mm / INCH_MM * 1000), "off_percent": row.off_percent, "is_exact": setup.is_exact,
         "fits": None if setup.fit is None else setup.fit.goes_on, "moved": row.moved,
         "other_slide_mm": None if other is None else float(other),

@@ -256,13 +256,17 @@ def _rounded(places: int) -> Callable[[float], str]:
     return lambda x: writing.decimal(float(x), places)
 
 
+def _idlers_by_mesh(meshes: Sequence[Sequence[int]]) -> str:
+    return " | ".join(" · ".join(map(str, mesh)) or "–" for mesh in meshes) if any(meshes) else "none"
+
+
 _IN_WORDS: dict[str, tuple[str, Callable[[Any], Any]]] = {
     "error_ppm": ("error", writing.error),
     "share_used": ("share of tolerance used", writing.percent),
     "ok": ("good enough", bool),
     "drivers": ("drivers", _row_of_gears),
     "driven": ("driven", _row_of_gears),
-    "idlers": ("idlers", _row_of_gears),
+    "idlers": ("idlers", _idlers_by_mesh),
     "moved": ("gears moved", int),
     "feed_mm": ("feed given, mm", _rounded(4)),
     "feed_thou": ("feed given, thou", _rounded(2)),

@@ -18,7 +18,7 @@ from gearcalc.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeEr
 from gearcalc.exact import PiMultiple
 from gearcalc.lathes import Lathe
 from gearcalc.plans.charts import chart_rows
-from gearcalc.tables import chart, save_csv
+from gearcalc.tables import captioned, chart, save_csv
 from gearcalc.threads.series import series_names, thread_series
 from gearcalc.trains import Train, places_that_differ
 
@@ -231,6 +231,11 @@ class TestSaveCsv:
     def test_refuses_another_ending(self, tmp_path):
         with pytest.raises(ValueOutOfRangeError, match=r"\.csv"):
             save_csv(chart(INCH, "M8"), tmp_path / "chart.xls")
+
+    def test_idlers_are_shown_mesh_by_mesh(self):
+        frame = chart(INCH, "M8").assign(idlers=[((), (35,))])
+        assert captioned(frame, "Chart").rows[0]["idlers"] == "– | 35"
+        assert captioned(frame.assign(idlers=[((),)]), "Chart").rows[0]["idlers"] == "none"
 
     def test_refuses_what_is_no_table_or_no_name(self, tmp_path):
         for frame, path in ((None, tmp_path / "chart.csv"), ("M8", tmp_path / "chart.csv"), (chart(INCH, "M8"), None)):

@@ -270,6 +270,15 @@ class TestFeedChart:
         assert chart["rt_um"].isna().tolist() == [False, True, True]
         assert wide["feed_mm"] > 0.8  # wider than a nose of 0.4 mm radius
 
+    def test_a_row_says_in_which_mesh_its_idlers_stand(self):
+        mounted = Train((20, 30), (60, 70), ((), (40,)))  # its feeds: 3.175/8 · 20·30/(60·70) · 1/2, 1 or 2
+        chart = feed_chart(demo_lathe("inch"), ["0.057 mm/rev", "0.113 mm/rev"], mounted=mounted)
+        for _, row in chart.iterrows():
+            assert Train(row["drivers"], row["driven"], row["idlers"]) == mounted
+        assert [row["idlers"] for row in captioned(chart, "Feeds").rows] == ["– | 40"] * 2
+        simple = feed_chart(demo_lathe("inch"), "0.1 mm/rev", mounted=Train(40, 80, 25))
+        assert captioned(simple, "Feeds").rows[0]["idlers"] == "25"
+
     def test_it_shows_itself_in_words_and_units(self):
         chart = feed_chart(demo_lathe("metric"), ["0.1 mm/rev", "0.2 mm/rev"], nose_radius_mm=0.8)
         row = captioned(chart, "Feeds").rows[1]
