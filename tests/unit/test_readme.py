@@ -60,6 +60,14 @@ class TestReadme:
         assert set(lathe.levers) == {"slow", "fast"}
         assert [row.problems for row in check_plate(lathe)] == [()]
 
+    def test_what_is_left_out_counts_as_it_says(self, readme):
+        (text,) = blocks(readme, "toml")
+        bare = Lathe.from_toml(text.split("[[gearbox]]")[0] + "[gears]\nteeth = [20, 40]\n")
+        assert "a right-hand leadscrew, a reverse" in readme
+        assert (bare.leadscrew.hand, bare.spindle_side.reverse, bare.spindle_ratio) == ("right", True, 1)
+        assert (bare.gearbox, bare.bracket) == ((), None)
+        assert not Lathe.from_toml(bare.to_toml().replace("reverse = true", "reverse = false")).spindle_side.reverse
+
     def test_its_files_are_there(self, readme, request):
         linked = re.findall(r"\]\((?!https?:)([^)#]+)\)", readme) + re.findall(
             r"`((?:data|gearcalc|notebooks)/\S*)`", readme
