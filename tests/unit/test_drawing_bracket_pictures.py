@@ -317,3 +317,39 @@ class TestBracketPicture:
             picture = bracket_picture(fit(Train((20, 30), (50, 60)), lathe), lathe)
             ElementTree.fromstring(picture.svg)
             assert boxes_off_the_sheet(picture.svg) == []
+
+
+@pytest.mark.parametrize("case", [*CASES, "a 127 above"])
+def test_the_name_of_an_end_shaft_stands_by_its_own_gear_or_points_to_it(case):
+    train, lathe = CASES.get(case, ("(40 · 127)/(60 · 80)", METRIC))
+    drawing = BracketDrawing.of_fit(fit(train, lathe), lathe)
+    svg = str(drawing.picture().svg)
+    scale, _, _, _, left, down = to_mm(svg, drawing)
+    module_mm = lathe.module_mm
+    radii = [module_mm * (drawing.train.chain()[end][end] / 2 + 1) for end in (0, -1)]
+    leaders = [
+        ((float(line.get("x1")), float(line.get("y1"))), (float(line.get("x2")), float(line.get("y2"))))
+        for line in ElementTree.fromstring(svg).iter(f"{SPACE}line")
+        if line.get("stroke-width") == "0.9"
+    ]
+    for name, end, radius in (("spindle side", 0, radii[0]), ("gearbox input", -1, radii[1])):
+        box = next(words.box for words in words_of(svg) if words.text.startswith(name))
+        middle = Point(scale * (box[0] + box[2]) / 2 + left, -scale * (box[1] + box[3]) / 2 + down)
+        own = Point(drawing.axes_mm[end])
+        others = [
+            middle.distance(Point(axis)) - module_mm * (teeth / 2 + 1)
+            for axis, teeth in _largest_on_each(drawing) if axis != drawing.axes_mm[end]
+        ]  # fmt: skip
+        if middle.distance(own) - radius > min(others):
+            box_px = Polygon([(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])]).buffer(
+                24
+            )  # the drawing estimates widths on the safe side
+            ends = [to for start, to in leaders if box_px.contains(Point(start))]
+            assert any(Point(scale * x + left, -scale * y + down).distance(own) <= radius for x, y in ends)
+
+
+def _largest_on_each(drawing: BracketDrawing) -> list[tuple[tuple[float, float], int]]:
+    largest: dict[tuple[float, float], int] = {}
+    for gear in drawing.gears:
+        largest[gear.centre_mm] = max(gear.teeth, largest.get(gear.centre_mm, 0))
+    return list(largest.items())

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from gearcalc.drawing.arrows import turning_arrow
-from gearcalc.drawing.labels import Box, Room, box_around, box_middle
+from gearcalc.drawing.labels import Box, Room, box_around, box_from_circle, box_middle
 from gearcalc.drawing.style import INK, LOOKS, NUMBER_PX, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.drawing.svg import Svg, element, text_line
 from gearcalc.drawing.trains.gear_faces import face, ring_radius_px
@@ -22,6 +22,7 @@ _LINE_PX = WORD_PX + 3
 _LEADER_PX = 14.0
 _DIAGONALS = (-60, -120, 60, 120, -90, 90, -45, -135, 45, 135, *range(0, 360, 15))
 _BELOW = (90, 270, *range(0, 360, 15))
+_PLAINLY_PX = 8.0  # a name stands nearer to its own gear than to any other by that much
 _LEFT_OF_IT, _RIGHT_OF_IT = (90, 180, 150, 210, 120), (90, 0, 30, 330, 60)
 
 
@@ -144,8 +145,23 @@ def _patch(box: Box) -> Svg:
 def _shaft_name(sheet: Sheet, room: Room, shaft: int, words: str, bearings: Sequence[float]) -> Svg:
     disc = sheet.disc(sheet.largest_on(shaft))
     width = text_width_px(words, WORD_PX) + 4
-    box = room.beside(disc, width, _LINE_PX, (*bearings, *_BELOW))
+    others = [sheet.disc(gear) for gear in sheet.gears if gear.shaft != shaft]
+
+    def is_plainly_its_own(box: Box) -> bool:
+        middle = (*box_middle(box), *box_middle(box))
+        return all(box_from_circle(middle, disc) + _PLAINLY_PX < box_from_circle(middle, other) for other in others)
+
+    bearings = (*bearings, *_BELOW)
+    box = room.beside(disc, width, _LINE_PX, bearings, accepts=is_plainly_its_own)
+    if box is not None:
+        return _name_of_a_shaft(room.take(box), words)
+    box = room.beside(disc, width, _LINE_PX, bearings)
     box = room.take(box or box_around(disc[0], disc[1] + disc[2] + _LINE_PX, width, _LINE_PX))
+    spot = _spot_on(sheet, sheet.largest_on(shaft), box)
+    return element("g", _leader(_nearest(box, spot), spot), _name_of_a_shaft(box, words))
+
+
+def _name_of_a_shaft(box: Box, words: str) -> Svg:
     return element("g", _patch(box), _one_line(box, words, style="italic"))
 
 
@@ -163,12 +179,15 @@ def _with_leader(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg:
     box = box or room.beside(disc, width, _LINE_PX, _DIAGONALS, _LEADER_PX)
     box = room.take(box or box_around(disc[0], disc[1] + disc[2] + _LINE_PX, width, _LINE_PX))
     spot = _spot_on(sheet, gear, box)
-    near = _nearest(box, spot)
+    return element("g", _leader(_nearest(box, spot), spot), _one_line(box, words, weight="bold"))
+
+
+def _leader(start: Point, spot: Point) -> Svg:
+    """A line that ends in a dot on what is meant."""
     return element(
         "g",
-        element("line", x1=near[0], y1=near[1], x2=spot[0], y2=spot[1], stroke=INK, stroke_width=0.9),
+        element("line", x1=start[0], y1=start[1], x2=spot[0], y2=spot[1], stroke=INK, stroke_width=0.9),
         element("circle", cx=spot[0], cy=spot[1], r=2, fill=INK),
-        _one_line(box, words, weight="bold"),
     )
 
 
