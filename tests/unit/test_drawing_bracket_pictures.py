@@ -342,9 +342,7 @@ def test_the_name_of_an_end_shaft_stands_by_its_own_gear_or_points_to_it(case):
             for axis, teeth in _largest_on_each(drawing) if axis != drawing.axes_mm[end]
         ]  # fmt: skip
         if middle.distance(own) - radius > min(others):
-            box_px = Polygon([(box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])]).buffer(
-                24
-            )  # the drawing estimates widths on the safe side
+            room = bounds(*box).buffer(24)  # the drawing estimates the widths of words on the safe side
             ends = [to for start, to in leaders if room.contains(Point(start))]
             assert any(Point(scale * x + left, -scale * y + down).distance(own) <= radius for x, y in ends)
 
