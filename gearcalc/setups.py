@@ -30,6 +30,7 @@ __all__ = [
     "assemble",
     "lead_to_cut",
     "setup",
+    "train_mounted",
     "wanted_hand",
 ]
 
@@ -230,6 +231,25 @@ find_setups().
         "a setup is wanted here", value=shown(given),
         remedy="Make one with setup(), or take one of find_setups().",
     )  # fmt: skip
+
+
+def train_mounted(given: object) -> Train | None:
+    """The train that is on the lathe: of a Setup, or a Train, or the text of one; None for None.
+
+    >>> print(train_mounted("40/80, idler 25"))
+    40/80, idler 25
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    if isinstance(given, Setup):
+        return given.train
+    if isinstance(given, str):
+        return Train.parse(given)
+    if given is None or isinstance(given, Train):
+        return given
+    raise ValueOutOfRangeError(
+        "mounted must be a Setup, a Train or the text of one", value=given, remedy="Write it like '40/80, idler 25'."
+    )
 
 
 def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:

@@ -19,7 +19,7 @@ from gearcalc.plans.move_bounds import AllTrains, Loose, every_train
 from gearcalc.plans.results import Plan
 from gearcalc.search import find_setups
 from gearcalc.search.setup_lists import SetupList
-from gearcalc.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand
+from gearcalc.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.trains import Train
 
 __all__ = ["USUAL_PPM", "plan_changeover"]
@@ -56,7 +56,7 @@ def plan_changeover(
     jobs: Wanted | str | Iterable[Wanted | str],
     within_ppm: float | Fraction | None = USUAL_PPM,
     keep_order: bool = False,
-    mounted: Setup | Train | None = None,
+    mounted: Setup | Train | str | None = None,
     *,
     candidates: int = 80,
     progress: bool = False,
@@ -74,8 +74,9 @@ def plan_changeover(
     `jobs`: threads or feeds, or their texts, 1 to 200; up to 14 different leads where the order is open.
     `within_ppm`: how far off a job may be, 0 (exact) or more; None: no further off than the lathe must be. Within that
     a setup that is nearer is no better than one that saves a move. `keep_order`: the jobs in the order given.
-    `mounted`: what is on the lathe now; taking that off counts then. `candidates`: how many of the best setups of each
-    lead are looked at, each in every order of its meshes and with every idler with which it goes on, 1 to 2000.
+    `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
+    `candidates`: how many of the best setups of each lead are looked at, each in every order of its meshes and with
+    every idler with which it goes on, 1 to 2000.
     `progress`: show a bar (tqdm).
 
     A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included.
@@ -88,7 +89,7 @@ def plan_changeover(
     lathe, wanted = as_lathe(lathe), _listed(jobs)
     keep_order = as_yes_or_no(keep_order, what="keep_order")
     shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
-    start = mounted.train if isinstance(mounted, Setup) else mounted
+    start = train_mounted(mounted)
     groups = _in_groups(lathe, wanted, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
         raise NotPossibleError(

@@ -13,7 +13,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.search.empty_answers import why_nothing
 from gearcalc.search.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.search.setup_lists import SetupList
-from gearcalc.setups import Setup, Wanted, as_wanted
+from gearcalc.setups import Setup, Wanted, as_wanted, train_mounted
 from gearcalc.trains import Train
 
 __all__ = ["find_setups"]
@@ -30,7 +30,7 @@ def find_setups(
     count: int = 20,
     within_ppm: float | Fraction | None = None,
     must_fit: bool = True,
-    mounted: Setup | Train | None = None,
+    mounted: Setup | Train | str | None = None,
     avoid: int | Iterable[int] = (),
     one_per_ratio: bool = False,
 ) -> SetupList:
@@ -50,8 +50,8 @@ lead 1.75 mm (≈ 14.514 tpi), exact.
     `count`: at most so many setups, 1 to 10000. `within_ppm`: drop what is further off, 0 (only exact) or more.
     `must_fit`: leave out what does not go on the bracket; without it those come last among equals. No effect on a
     lathe whose file describes no bracket or no size of gear: there the fit is not checked, and `.fit` is None.
-    `mounted`: what is on the lathe now, a Setup or a Train; among equals the setups that move fewest gears come
-    first, their meshes arranged so. `avoid`: tooth counts not to use, not even as idlers.
+    `mounted`: what is on the lathe now, a Setup, a Train or its text; among equals the setups that move fewest gears
+    come first, their meshes arranged so. `avoid`: tooth counts not to use, not even as idlers.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
 
     A setup is a set of drivers, a set of driven and a lever: the same gears with the meshes in another order are not
@@ -69,7 +69,7 @@ lead 1.75 mm (≈ 14.514 tpi), exact.
         wanted=as_wanted(wanted),
         meshes=tuple(sorted({_whole(m, "meshes", _MOST_MESHES) for m in _listed(meshes, "meshes")})),
         within=_share(within_ppm),
-        mounted=_train(mounted),
+        mounted=train_mounted(mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in _listed(avoid, "avoid")),
         one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
         must_fit=as_yes_or_no(must_fit, what="must_fit"),
@@ -92,16 +92,6 @@ def _a_lathe(given: object) -> Lathe:
             "lathe must be a Lathe", value=given, remedy="Load one with Lathe.load(path), or take demo_lathe('inch')."
         )
     return given
-
-
-def _train(given: object) -> Train | None:
-    if given is None or isinstance(given, Train):
-        return given
-    if isinstance(given, Setup):
-        return given.train
-    raise ValueOutOfRangeError(
-        "mounted must be a Setup or a Train", value=given, remedy="Write it like Train(drivers=(40,), driven=(80,))."
-    )
 
 
 def _share(within_ppm: object) -> Fraction | None:

@@ -222,7 +222,7 @@ class TestOddLists:
         "wrong",
         [
             {"within_ppm": -1}, {"within_ppm": float("nan")}, {"candidates": 0}, {"candidates": 1.5},
-            {"mounted": "40/80"}, {"lathe": None}, {"jobs": [None]}, {"jobs": 5}, {"jobs": ["nonsense"]},
+            {"mounted": "banana"}, {"lathe": None}, {"jobs": [None]}, {"jobs": 5}, {"jobs": ["nonsense"]},
         ],
     )  # fmt: skip
     def test_refuses(self, wrong):

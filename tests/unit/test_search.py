@@ -369,7 +369,7 @@ class TestRefusals:
             ({"must_fit": None}, "must_fit"),
             ({"one_per_ratio": 1}, "one_per_ratio"),
             ({"mounted": (40, 80)}, "mounted"),
-            ({"mounted": "40/80"}, "mounted"),
+            ({"mounted": 40}, "mounted"),
             ({"avoid": "40"}, "avoid"),
             ({"avoid": (0,)}, "avoid"),
             ({"avoid": (40.5,)}, "avoid"),
@@ -416,3 +416,14 @@ class TestRanked:
         lathe = gc.demo_lathe("inch")
         stray = PlateRow("16 tpi", (40,), (80,), lever=None)
         assert find_setups(lathe, "16 tpi") == find_setups(evolve(lathe, plate=(*lathe.plate, stray)), "16 tpi")
+
+
+def test_what_is_mounted_may_be_text():
+    lathe = gc.demo_lathe("inch")
+    by_text = gc.find_setups(lathe, "24 tpi", count=3, mounted="20/45, idler 40")
+    assert by_text == gc.find_setups(lathe, "24 tpi", count=3, mounted=gc.Train((20,), (45,), (40,)))
+    assert by_text == gc.find_setups(lathe, "24 tpi", count=3, mounted=gc.setup(lathe, 20, 45, "low", 40))
+    with pytest.raises(gc.GearcalcError, match="banana"):
+        gc.find_setups(lathe, "24 tpi", mounted="banana")
+    plan = gc.plan_changeover(lathe, ["16 tpi"], mounted="40/80, idler 25")
+    assert plan.moved == 0
