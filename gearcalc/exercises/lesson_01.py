@@ -138,7 +138,7 @@ def which_way_round(draw: Draw) -> Task:
         answer=Choice(
             way,
             ("clockwise", "anticlockwise", "it depends on the teeth"),
-            {"clockwise": ("cw",), "anticlockwise": ("ccw", "acw", "anticlockwise")},
+            {"clockwise": ("cw",), "anticlockwise": ("ccw", "acw", "counterclockwise")},
         ),
         slips=(
             Slip("one mesh missed", other[way], "Count meshes, not gears: two gears that mesh turn opposite ways."),
