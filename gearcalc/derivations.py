@@ -14,6 +14,7 @@ from gearcalc.errors import NotPossibleError
 from gearcalc.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
 from gearcalc.feeds import Feed
 from gearcalc.formulas import Quantity, Step, Worked, mixed, over, product, total
+from gearcalc.hands import OTHER_HAND
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.setups import Setup, Wanted, as_setup, lead_to_cut
 from gearcalc.threads import Thread
@@ -264,7 +265,7 @@ def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
 
 def _hand_in_words(setup: Setup, lathe: Lathe) -> str:
     natural, reverse = setup.natural_hand, setup.reverse_fitted
-    other = {"right": "left", "left": "right"}[natural]
+    other = OTHER_HAND[natural]
     if isinstance(setup.wanted, Feed):
         return _way_of_the_feed(setup.wanted, natural, reverse)
     cuts = f"With a {lathe.leadscrew.hand}-hand leadscrew that cuts a {natural}-hand thread"

@@ -30,7 +30,7 @@ from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.plans.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.proofs.scratch_checks import scratch_check
-from gearcalc.setups import Setup, wanted_hand
+from gearcalc.setups import Setup, train_mounted, wanted_hand
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
 
@@ -187,11 +187,8 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
         lathe.check_owned(given.train.gears)
         built = given.as_built
         return built.train, built.fit if built.fit is not None and built.fit.goes_on else None
-    train = Train.parse(given) if isinstance(given, str) else given
-    if not isinstance(train, Train):
-        raise ValueOutOfRangeError(
-            "mounted must be a Setup, a Train or the text of one, or None", value=given, remedy="Write it like '40/80'."
-        )
+    train = train_mounted(given)
+    assert train is not None
     lathe.check_owned(train.gears)
     fit = try_to_fit(train, lathe, keep_order=True) if layout_if_any(lathe) is not None else None
     return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)

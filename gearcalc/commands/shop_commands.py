@@ -14,7 +14,6 @@ from gearcalc.lathes import Lathe
 from gearcalc.plans.charts import ChartRow, chart_rows
 from gearcalc.setups import Setup, as_wanted
 from gearcalc.threads import Thread
-from gearcalc.trains import Train
 from gearcalc.turning.feed_charts import FeedRow, feed_rows
 
 __all__ = ["add_shop_commands"]
@@ -114,8 +113,7 @@ def _gears(count: int) -> str:
 
 def _plan(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
-    mounted = None if options.mounted is None else Train.parse(options.mounted)
-    plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, mounted)
+    plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, options.mounted)
     if options.json:
         setups = [{**setup_fields(setup), "moved": moved} for setup, moved in zip(plan.setups, plan.moves, strict=True)]
         say_json({"lathe": lathe.name, "setups": setups, "moved": plan.moved, "proven": plan.proven, "why": plan.why})
@@ -127,8 +125,7 @@ def _plan(options: argparse.Namespace) -> int:
 
 def _card(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
-    mounted = None if options.mounted is None else Train.parse(options.mounted)
-    card = gearcalc.change_card(lathe, _setup_to_build(options, mounted), mounted)
+    card = gearcalc.change_card(lathe, _setup_to_build(options), options.mounted)
     if options.save is not None:
         saved = str(card.save(options.save))
         if options.json:
@@ -143,16 +140,16 @@ def _card(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _setup_to_build(options: argparse.Namespace, mounted: Train | None) -> Setup:
+def _setup_to_build(options: argparse.Namespace) -> Setup:
     """The gears that were named; else for a thread the nearest, and for a feed the least work that is near enough."""
     lathe, wanted = read_lathe(options.lathe), as_wanted(" ".join(options.wanted))
     if options.train is not None:
         return chosen_setup(options, lathe, wanted)
     if isinstance(wanted, Feed):
-        row = feed_rows(lathe, wanted, mounted)[0]
+        row = feed_rows(lathe, wanted, options.mounted)[0]
         best, why = row.setup, row.why
     else:
-        found = gearcalc.find_setups(lathe, wanted, count=1, mounted=mounted)
+        found = gearcalc.find_setups(lathe, wanted, count=1, mounted=options.mounted)
         best, why = (found[0] if found else None), found.why
     if best is None:
         raise NotPossibleError(f"no train for {wanted}", remedy=why)
@@ -177,8 +174,7 @@ def _dial(options: argparse.Namespace) -> int:
 
 def _feeds(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
-    mounted = None if options.mounted is None else Train.parse(options.mounted)
-    rows = feed_rows(lathe, options.feeds or None, mounted)
+    rows = feed_rows(lathe, options.feeds or None, options.mounted)
     if options.json:
         say_json({"lathe": lathe.name, "feeds": [_feed_fields(row) for row in rows]})
     else:

@@ -13,6 +13,7 @@ from attrs import evolve, frozen
 
 from gearcalc.errors import GearcalcError
 from gearcalc.exact import Exact
+from gearcalc.hands import OTHER_HAND
 from gearcalc.lathes import Lathe
 from gearcalc.proofs.mistaken_leads import mistaken_leads
 from gearcalc.proofs.train_slips import train_slips
@@ -41,7 +42,6 @@ HOW_COMMON = {
 }
 """How often each kind of slip is met, as weights: common practice, no source, an order of our own."""
 
-_OTHER = {"right": "left", "left": "right"}
 _CLOSE_ENOUGH_PPM = 5000
 Near = Callable[[Exact], bool]
 
@@ -90,7 +90,7 @@ def hands(lathe: Lathe, meant: Setup) -> Slip:
     >>> print(slip.words)
     Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
     """
-    cut = _OTHER[meant.hand]
+    cut = OTHER_HAND[meant.hand]
     words = f"Cut {cut}-hand instead of {meant.hand}-hand, "
     wanted = evolve(meant.wanted, hand=cut) if isinstance(meant.wanted, Thread) else meant.wanted
     if meant.reverse_fitted:

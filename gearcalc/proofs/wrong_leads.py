@@ -17,6 +17,7 @@ from attrs import field, frozen
 from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, as_fraction
+from gearcalc.hands import OTHER_HAND
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.proofs.slips import HOW_COMMON, Slip, hands, slips
 from gearcalc.setups import Setup, assemble
@@ -31,7 +32,6 @@ _LONGEST_MM = 1000
 _AT_THE_EDGE = Fraction(1, 8)
 _WITH_WRONG_HAND = Fraction(1, 8)
 _OF_ANOTHER_THREAD = ("inch and metric", "another row of the plate")
-_OTHER = {"right": "left", "left": "right"}
 _LEFT = "text-align:left"
 
 
@@ -147,7 +147,7 @@ def explain_wrong_lead(
     lathe = as_lathe(lathe)
     _check_own(lathe, setup)
     measured, limit = _measured(measured_lead_mm, uncertainty_mm)
-    if hand not in (None, *_OTHER):
+    if hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     made = list(slips(lathe, setup, near=lambda lead: _is_near(lead, measured, limit)))
     if hand is None or hand != setup.hand:
@@ -221,11 +221,11 @@ def _weighed(meant: Setup, slip: Slip, measured: Fraction, limit: Fraction, hand
 def _hand_cut(meant: Setup, slip: Slip) -> str:
     """The hand that comes out with the reverse left as it was meant; for another thread's gears, set for those."""
     if slip.kind == "wrong hand":
-        return _OTHER[meant.hand]
+        return OTHER_HAND[meant.hand]
     if slip.kind in _OF_ANOTHER_THREAD and meant.reverse_fitted:
         return meant.hand
     turned_round = slip.setup.natural_hand != meant.natural_hand
-    return _OTHER[meant.hand] if turned_round else meant.hand
+    return OTHER_HAND[meant.hand] if turned_round else meant.hand
 
 
 def _likeliest_of_each(found: Iterable[WrongLead]) -> list[WrongLead]:

@@ -24,7 +24,7 @@ from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.search import find_setups
 from gearcalc.search.mesh_orders import Gears
-from gearcalc.setups import Setup, assemble, lead_to_cut, wanted_hand
+from gearcalc.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.trains import Train, places_that_differ
 from gearcalc.turning.near_trains import Aim, trains_nearby
 
@@ -160,14 +160,11 @@ def change_to_feed(
 
 
 def _what_is_mounted(mounted: object) -> tuple[Train, str | None]:
-    if isinstance(mounted, Setup):
-        return mounted.train, mounted.lever
-    if isinstance(mounted, str):
-        return Train.parse(mounted), None
-    if isinstance(mounted, Train):
-        return mounted, None
+    train = train_mounted(mounted)
+    if train is not None:
+        return train, mounted.lever if isinstance(mounted, Setup) else None
     raise ValueOutOfRangeError(
-        "mounted is what stands on the lathe, a Setup or a Train", value="nothing" if mounted is None else mounted,
+        "mounted is what stands on the lathe, a Setup or a Train", value="nothing",
         remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
     )  # fmt: skip
 
