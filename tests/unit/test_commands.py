@@ -28,18 +28,6 @@ INCH = data_folder() / "lathes" / "inch.toml"
 
 
 @pytest.fixture
-def ask(capsys):
-    """Run a command; its exit code, what it said, and what it complained of."""
-
-    def run(*arguments):
-        code = main([str(each) for each in arguments])
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return run
-
-
-@pytest.fixture
 def ask_json(ask):
     def run(*arguments):
         code, out, err = ask(*arguments, "--json")

@@ -9,17 +9,6 @@ import pytest
 
 import gearcalc as gc
 from gearcalc import commands
-from gearcalc.commands import main
-
-
-@pytest.fixture
-def ask(capsys):
-    def run(*arguments):
-        code = main([str(each) for each in arguments])
-        said = capsys.readouterr()
-        return code, said.out, said.err
-
-    return run
 
 
 @pytest.fixture
