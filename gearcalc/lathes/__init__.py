@@ -1,20 +1,7 @@
 """The lathe and its gears, and the file that describes it."""
 
-from gearcalc.lathes.lathe import (
-    Bracket,
-    Dial,
-    DialGear,
-    Feeds,
-    GearSet,
-    Lathe,
-    Leadscrew,
-    Lever,
-    PlateRow,
-    Slot,
-    SpindleSide,
-    as_lathe,
-    demo_lathe,
-)
+from gearcalc.lathes.lathe import Lathe, as_lathe, demo_lathe
+from gearcalc.lathes.parts import Bracket, Dial, DialGear, Feeds, GearSet, Leadscrew, Lever, PlateRow, Slot, SpindleSide
 
 __all__ = [
     "Bracket",

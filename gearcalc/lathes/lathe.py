@@ -1,4 +1,4 @@
-"""A lathe as it stands in the shop: leadscrew, spindle side, levers, gears, bracket, dial, feeds, plate."""
+"""A lathe as it stands in the shop, made of its parts: what it has, what it lacks, and one to teach with."""
 
 from __future__ import annotations
 
@@ -7,278 +7,29 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from functools import cached_property
 from pathlib import Path
-from typing import Any
 
-from attrs import Attribute, define, evolve, field, frozen
-from attrs.converters import optional as convert_optional
-from attrs.validators import optional
+from attrs import define, evolve, field
 
 from gearcalc import writing
 from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError, quoted
-from gearcalc.exact import as_fraction, as_teeth
+from gearcalc.lathes.parts import (
+    MOST_GEARS,
+    Bracket,
+    Dial,
+    Feeds,
+    GearSet,
+    Leadscrew,
+    Lever,
+    PlateRow,
+    SpindleSide,
+    as_tuple,
+    name_of_some_length,
+    some_words,
+)
 from gearcalc.resources import data_folder
 from gearcalc.trains import as_gears
 
-__all__ = [
-    "Bracket",
-    "Dial",
-    "DialGear",
-    "Feeds",
-    "GearSet",
-    "Lathe",
-    "Leadscrew",
-    "Lever",
-    "PlateRow",
-    "Slot",
-    "SpindleSide",
-    "as_lathe",
-    "demo_lathe",
-]
-
-_MOST_GEARS = 300
-_MOST_DIGITS = 10**12
-_LONGEST_NOTE = 2000
-_FARTHEST_MM = 10_000
-_HANDS = ("right", "left")
-Point = tuple[float, float]
-
-
-def _between(low: float, high: float, *, above: bool = False) -> Any:
-    """A validator: a number from `low` (left out when `above`) to `high`."""
-
-    def check(_: object, attribute: Attribute[Any], value: Any) -> None:
-        is_number = isinstance(value, (int, float, Fraction)) and not isinstance(value, bool)
-        if not is_number or not (low < value <= high if above else low <= value <= high):
-            limits = f"more than {low:g} and at most {high:g}" if above else f"from {low:g} to {high:g}"
-            raise ValueOutOfRangeError(f"must be {limits}", value=value, where=attribute.name)
-
-    return check
-
-
-def _short_fraction(_: object, attribute: Attribute[Any], value: Fraction | None) -> None:
-    """Refuse what could not be written down and read again: 0.333333333333333 for 1/3."""
-    if value is not None and max(value.numerator, value.denominator) >= _MOST_DIGITS:
-        raise ValueOutOfRangeError(
-            "has too many digits", where=attribute.name, remedy="Write it as the fraction that it is, like '1/3'."
-        )
-
-
-def _exact(x: object) -> Fraction:
-    return as_fraction(x, what="this")
-
-
-_POSITIVE_RATIO: Any = [_between(0, 100, above=True), _short_fraction]
-
-
-def _one_to_ten(_: object, attribute: Attribute[Any], value: tuple[Any, ...]) -> None:
-    if not 1 <= len(value) <= 10:
-        raise ValueOutOfRangeError("takes one to ten entries", value=len(value), where=attribute.name)
-
-
-def _a_hand(_: object, attribute: Attribute[Any], value: str) -> None:
-    if value not in _HANDS:
-        raise ValueOutOfRangeError("must be 'right' or 'left'", value=value, where=attribute.name)
-
-
-def _name_of_some_length(_: object, attribute: Attribute[Any], value: str) -> None:
-    if not isinstance(value, str) or not value.strip() or len(value) > 100 or not value.isprintable():
-        raise ValueOutOfRangeError(
-            "must be 1 to 100 printable characters on one line", value=value, where=attribute.name
-        )
-
-
-def _some_words(_: object, attribute: Attribute[Any], value: str) -> None:
-    printable = isinstance(value, str) and all(map(str.isprintable, value.replace("\t", " ").splitlines()))
-    if not printable or len(value) > _LONGEST_NOTE:
-        raise ValueOutOfRangeError(
-            f"must be printable text of at most {_LONGEST_NOTE} characters", value=value, where=attribute.name
-        )
-
-
-def _as_tuple(given: Iterable[Any]) -> tuple[Any, ...]:
-    return tuple(given)
-
-
-def _as_point(given: Any) -> Point:
-    try:
-        x, y = (float(number) for number in given)
-    except (TypeError, ValueError):
-        raise ValueOutOfRangeError("a point is two numbers, like (50, 94)", value=given) from None
-    if not (abs(x) <= _FARTHEST_MM and abs(y) <= _FARTHEST_MM):  # no NaN passes this
-        raise ValueOutOfRangeError(f"a point lies within {_FARTHEST_MM} mm", value=given)
-    return x, y
-
-
-def _as_points(given: Any) -> tuple[Point, ...] | None:
-    return None if given is None else tuple(_as_point(point) for point in given)
-
-
-def _counted(given: object) -> tuple[int, ...]:
-    return tuple(sorted(as_gears(given, most=_MOST_GEARS)))
-
-
-@frozen
-class Leadscrew:
-    """`lead`: mm in one turn of the leadscrew, exact, more than 0 to 100; `hand`: 'right' or 'left'.
-
-    >>> Leadscrew(3).lead
-    Fraction(3, 1)
-    """
-
-    lead: Fraction = field(converter=_exact, validator=_POSITIVE_RATIO)
-    hand: str = field(default="right", validator=_a_hand)
-
-
-@frozen
-class SpindleSide:
-    """What stands between spindle and first driver.
-
-    `ratio`: turns of the first driver for one turn of the spindle; `same_way`: it turns as the spindle does;
-    `reverse`: a tumbler or other reverse is fitted.
-
-    >>> SpindleSide().reverse
-    True
-    """
-
-    ratio: Fraction = field(default=Fraction(1), converter=_exact, validator=_POSITIVE_RATIO)
-    same_way: bool = True
-    reverse: bool = True
-
-
-@frozen
-class Lever:
-    """A gearbox position: `ratio` is leadscrew turns for one turn of the last driven gear, 1/2 halves the lead.
-
-    >>> Lever("low", "1/2").ratio
-    Fraction(1, 2)
-    """
-
-    lever: str = field(validator=_name_of_some_length)
-    ratio: Fraction = field(converter=_exact, validator=_POSITIVE_RATIO)
-    same_way: bool = True
-
-
-@frozen
-class GearSet:
-    """The change gears owned: `teeth` as counted, owned twice listed twice; their size where it is known.
-
-    >>> GearSet([80, 40, 40]).teeth
-    (40, 40, 80)
-
-    At most 300 gears of 6 to 1000 teeth; `module_mm` to 20 or `diametral_pitch` to 200; pressure angle 10 to 30.
-    """
-
-    teeth: tuple[int, ...] = field(converter=_counted)
-    module_mm: float | None = field(default=None, validator=optional(_between(0, 20, above=True)))
-    diametral_pitch: float | None = field(default=None, validator=optional(_between(0, 200, above=True)))
-    pressure_angle_deg: float = field(default=20, validator=_between(10, 30))
-
-    def __attrs_post_init__(self) -> None:
-        if self.module_mm is not None and self.diametral_pitch is not None:
-            raise ValueOutOfRangeError("give module_mm or diametral_pitch, not both")
-
-
-@frozen
-class Slot:
-    """A straight slot for studs: its centre line from end to end, mm, with the bracket at swing 0."""
-
-    from_mm: Point = field(converter=_as_point)
-    to_mm: Point = field(converter=_as_point)
-
-    @to_mm.validator
-    def _has_length(self, _: object, value: Point) -> None:
-        if value == self.from_mm:
-            raise ValueOutOfRangeError("a slot must end elsewhere than it starts", where="to_mm")
-
-
-@frozen
-class Bracket:
-    """The bracket (banjo, quadrant), seen from the gear side; origin: the axis that it swings about.
-
-    `spindle_side_at_mm`: axis of the first driver; `swing_deg`: from, to; `slots`: one to ten; `studs`: how many
-    there are, 1 to 6; radii, clearance and backlash in mm; `cover_mm`: outline of the room under the cover, three
-    points or more, or None.
-
-    >>> Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))]).studs
-    2
-    """
-
-    spindle_side_at_mm: Point = field(converter=_as_point)
-    swing_deg: Point = field(converter=_as_point)
-    slots: tuple[Slot, ...] = field(converter=_as_tuple, validator=_one_to_ten)
-    studs: int = field(default=2, validator=_between(1, 6))
-    stud_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
-    shaft_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
-    running_clearance_mm: float = field(default=0.5, validator=_between(0, 20))
-    backlash_mm: float = field(default=0.2, validator=_between(0, 2))
-    cover_mm: tuple[Point, ...] | None = field(default=None, converter=_as_points)
-
-    @spindle_side_at_mm.validator
-    def _off_the_pivot(self, _: object, value: Point) -> None:
-        if value == (0, 0):
-            raise ValueOutOfRangeError(
-                "the spindle side can't stand on the pivot", where="spindle_side_at_mm",
-                remedy="Measure it from the axis of the last driven gear.",
-            )  # fmt: skip
-
-    @swing_deg.validator
-    def _some_swing(self, _: object, value: Point) -> None:
-        if not -360 <= value[0] <= value[1] <= 360:
-            raise ValueOutOfRangeError(
-                "must run from a smaller to a larger angle, within −360 to 360", value=list(value), where="swing_deg"
-            )
-
-    @cover_mm.validator
-    def _has_area(self, _: object, value: tuple[Point, ...] | None) -> None:
-        if value is not None and not 3 <= len(value) <= 500:
-            raise ValueOutOfRangeError("an outline has 3 to 500 corners", value=len(value), where="cover_mm")
-
-
-@frozen
-class DialGear:
-    """A gear of the thread-chasing dial: its teeth, and the lines on the dial face that go with it.
-
-    >>> DialGear(16, lines=8).lines
-    8
-    """
-
-    teeth: int = field(converter=as_teeth)
-    lines: int = field(validator=_between(1, 100))
-
-
-@frozen
-class Dial:
-    """The thread-chasing dial and the gears that can be put on it."""
-
-    gears: tuple[DialGear, ...] = field(converter=_as_tuple, validator=_one_to_ten)
-
-
-@frozen
-class Feeds:
-    """Travel by the feed drive ÷ travel by the half-nuts, same gears and lever; `cross` is that of the cross slide.
-
-    >>> Feeds("1/8").longitudinal
-    Fraction(1, 8)
-    """
-
-    longitudinal: Fraction = field(default=Fraction(1), converter=_exact, validator=_POSITIVE_RATIO)
-    cross: Fraction | None = field(
-        default=None, converter=convert_optional(_exact), validator=optional(_POSITIVE_RATIO)
-    )
-
-
-@frozen
-class PlateRow:
-    """A row of the plate on the machine: the thread as it is written there, and the gears it names.
-
-    `lever`: as the row names it; in a lathe with one lever position only, that one where the row names none.
-    """
-
-    thread: str
-    drivers: tuple[int, ...]
-    driven: tuple[int, ...]
-    idlers: tuple[tuple[int, ...], ...] = ()
-    lever: str | None = None
+__all__ = ["Lathe", "as_lathe", "demo_lathe"]
 
 
 @define(frozen=True, slots=False)
@@ -290,16 +41,16 @@ class Lathe:
     (Fraction(127, 40), (40, 80))
     """
 
-    name: str = field(validator=_name_of_some_length)
+    name: str = field(validator=name_of_some_length)
     leadscrew: Leadscrew
     gear_set: GearSet
-    note: str = field(default="", validator=_some_words)
-    spindle_side: SpindleSide = SpindleSide()
-    gearbox: tuple[Lever, ...] = field(default=(), converter=_as_tuple)
+    note: str = field(default="", validator=some_words)
+    spindle_side: SpindleSide = field(factory=SpindleSide)
+    gearbox: tuple[Lever, ...] = field(default=(), converter=as_tuple)
     bracket: Bracket | None = None
     dial: Dial | None = None
     feeds: Feeds | None = None
-    plate: tuple[PlateRow, ...] = field(default=(), converter=_as_tuple)
+    plate: tuple[PlateRow, ...] = field(default=(), converter=as_tuple)
 
     @gearbox.validator
     def _levers_differ(self, _: object, value: tuple[Lever, ...]) -> None:
@@ -422,12 +173,12 @@ class Lathe:
         Raises GearNotOwnedError for a gear to remove that is not there, ValueOutOfRangeError for no tooth count.
         """
         gears = list(self.gears)
-        for teeth in as_gears(remove, most=_MOST_GEARS):
+        for teeth in as_gears(remove, most=MOST_GEARS):
             if teeth not in gears:
                 self.check_owned((teeth,))
                 raise GearNotOwnedError(f"the set has no more gears of {teeth} teeth to take away")
             gears.remove(teeth)
-        gears += as_gears(add, most=_MOST_GEARS)
+        gears += as_gears(add, most=MOST_GEARS)
         return evolve(self, gear_set=evolve(self.gear_set, teeth=gears))
 
     def __str__(self) -> str:

@@ -14,7 +14,7 @@ from cattrs.gen import make_dict_structure_fn, override
 
 from gearcalc.errors import GearcalcError, LatheFileError, quoted
 from gearcalc.exact import INCH_MM, PiMultiple, as_fraction, as_teeth
-from gearcalc.lathes import lathe as lathes
+from gearcalc.lathes import parts
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
@@ -117,13 +117,13 @@ def _read_point(value: object, _: object = None) -> tuple[float, float]:
 # The plate: its keys are threads, so it is read by hand.
 
 
-def _read_plate(value: object, _: object = None) -> tuple[lathes.PlateRow, ...]:
+def _read_plate(value: object, _: object = None) -> tuple[parts.PlateRow, ...]:
     if not isinstance(value, Mapping):
         raise LatheFileError('must be a table of threads, like "16 tpi" = { drivers = [40], driven = [80] }')
     return tuple(_read_plate_row(thread, row) for thread, row in value.items())
 
 
-def _read_plate_row(thread: str, row: object) -> lathes.PlateRow:
+def _read_plate_row(thread: str, row: object) -> parts.PlateRow:
     try:
         Thread.parse(thread)
         if not isinstance(row, Mapping):
@@ -149,7 +149,7 @@ def _read_plate_row(thread: str, row: object) -> lathes.PlateRow:
         train = Train(sides[0], sides[1], idlers)
     except GearcalcError as problem:
         raise problem.at(quoted(thread)) from None
-    return lathes.PlateRow(thread, train.drivers, train.driven, train.idlers, lever)
+    return parts.PlateRow(thread, train.drivers, train.driven, train.idlers, lever)
 
 
 @cache
@@ -159,10 +159,10 @@ def _converter() -> cattrs.Converter:
         converter.register_structure_hook(kind, _strict(kind, words))
     converter.register_structure_hook(float, _as_float)
     converter.register_structure_hook(Fraction, lambda value, _: as_fraction(value, what="this"))
-    converter.register_structure_hook_func(lambda kind: kind == lathes.Point, _read_point)
+    converter.register_structure_hook_func(lambda kind: kind == parts.Point, _read_point)
     readers: dict[tuple[type, str], Callable[..., Any]] = {
-        (lathes.Leadscrew, "lead"): _read_lead,
-        (lathes.GearSet, "teeth"): _read_counts,
+        (parts.Leadscrew, "lead"): _read_lead,
+        (parts.GearSet, "teeth"): _read_counts,
         (Lathe, "plate"): _read_plate,
     }
     for section in _PARTS:
@@ -176,18 +176,18 @@ def _converter() -> cattrs.Converter:
 
 # Every attrs class of a lathe file, the innermost first, so that each finds its parts registered.
 _PARTS = (
-    lathes.Leadscrew, lathes.SpindleSide, lathes.Lever, lathes.GearSet, lathes.Slot, lathes.Bracket,
-    lathes.DialGear, lathes.Dial, lathes.Feeds, Lathe,
+    parts.Leadscrew, parts.SpindleSide, parts.Lever, parts.GearSet, parts.Slot, parts.Bracket,
+    parts.DialGear, parts.Dial, parts.Feeds, Lathe,
 )  # fmt: skip
 
 
 _LISTS: dict[type, dict[str, str]] = {
     Lathe: {"gearbox": "Write it in double brackets, [[gearbox]], once for each position of the lever."},
-    lathes.Bracket: {
+    parts.Bracket: {
         "slots": "Write [{ from_mm = [...], to_mm = [...] }].",
         "cover_mm": "Write [[0, 0], [100, 0], ...].",
     },
-    lathes.Dial: {"gears": "Write [{ teeth = 16, lines = 8 }]."},
+    parts.Dial: {"gears": "Write [{ teeth = 16, lines = 8 }]."},
 }
 
 
@@ -229,7 +229,7 @@ def _fields(part: Any) -> dict[str, Any]:
     return {field.name: getattr(part, field.name) for field in type(part).__attrs_attrs__}
 
 
-def _plate_row(row: lathes.PlateRow) -> dict[str, Any]:
+def _plate_row(row: parts.PlateRow) -> dict[str, Any]:
     shown = _fields(row)
     del shown["thread"]
     return shown | {"idlers": row.idlers if any(row.idlers) else None}
