@@ -14,6 +14,7 @@ from urllib.parse import quote
 
 from gearcalc.errors import GearcalcError
 from gearcalc.resources import data_folder, notebooks_folder
+from gearcalc.whole_files import put_in_place
 
 __all__ = ["CopiedFile", "copy_lessons", "open_lessons"]
 
@@ -117,12 +118,7 @@ def _copy(name: str, target: Path) -> CopiedFile:
 def _write(place: Path, content: bytes) -> None:
     """Whole or not at all: a copy cut short would look like someone's work the next time."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    unfinished = place.with_name(f".{place.name}.unfinished")
-    try:
-        unfinished.write_bytes(content)
-        unfinished.replace(place)
-    finally:
-        unfinished.unlink(missing_ok=True)
+    put_in_place(place, content)
 
 
 def _same(place: Path, content: bytes) -> bool:

@@ -81,6 +81,16 @@ class TestCopyLessons:
         assert copy_lessons(mine)[0].kept
         assert (mine / "01_one.ipynb").read_text() == text
 
+    @pytest.mark.skipif(sys.platform == "win32", reason="Windows lets few people make links")
+    def test_a_link_planted_where_a_copy_is_written_first_is_not_followed(self, shipped, mine, tmp_path):
+        mine.mkdir()
+        (tmp_path / "other.txt").write_text("not a lesson")
+        for name in (".01_one.ipynb.unfinished", ".01_one.ipynb.gearcalc-unfinished"):
+            (mine / name).symlink_to(tmp_path / "other.txt")
+        copy_lessons(mine)
+        assert (tmp_path / "other.txt").read_text() == "not a lesson"
+        assert (mine / "01_one.ipynb").read_bytes() == (shipped / "01_one.ipynb").read_bytes()
+
     def test_a_link_that_leads_nowhere_is_kept(self, shipped, mine):
         mine.mkdir()
         (mine / "01_one.ipynb").symlink_to("gone.ipynb")
