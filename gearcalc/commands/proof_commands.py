@@ -32,12 +32,12 @@ def add_proof_commands(command: AddCommand) -> None:
 
 def _proof(options: argparse.Namespace) -> int:
     wanted = Thread.parse(" ".join(options.wanted))
-    judged = gearcalc.judge_measurement(wanted, options.turns, options.length, options.uncertainty)
+    judged = gearcalc.judge_measurement(wanted, options.turns, options.length, options.uncertainty, options.hand)
     slips = _slips(options, wanted, judged)
     if options.json:
         said: dict[str, Any] = {
             "wanted": str(wanted), "agrees": judged.agrees, "lead_from_mm": float(judged.lead_from_mm),
-            "lead_to_mm": float(judged.lead_to_mm), "why": judged.why,
+            "lead_to_mm": float(judged.lead_to_mm), "hand": judged.hand, "why": judged.why,
             "also_possible": [{"thread": str(thread), **measure(thread.lead, None)} for thread in judged.also_possible],
         }  # fmt: skip
         if slips is not None:

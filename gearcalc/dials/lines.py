@@ -35,7 +35,8 @@ class DialLine:
 
     `number`: of the line; `threads`: leadscrew threads gone by since the first closing; `kind`: 'serves', 'serves this
     time only' (and not when it comes round again), 'another start' (the groove of another start), 'misses', or 'does
-    not close' (it stands between two threads); `out_mm`: how far the tool hangs back behind its groove, mm.
+    not close' (it stands between two threads); `out_mm`: how far the tool hangs back behind its groove, mm;
+    0 where they don't close.
     """
 
     number: int

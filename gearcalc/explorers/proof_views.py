@@ -50,21 +50,21 @@ def proof_view(
     if show not in SHOWN:
         raise ValueOutOfRangeError(f"show must be one of {', '.join(map(repr, SHOWN))}", value=show)
     if show == SHOWN[0]:
-        return measurement_view(thread, turns, length, limit)
+        return measurement_view(thread, turns, length, limit, hand)
     train = gears if isinstance(gears, Train) else read_train(gears)
     meant = setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=as_thread(thread))
     return detective_view(lathe, meant, turns, length, limit, hand)
 
 
-def measurement_view(thread: str | Thread, turns: object, length: object, limit: object) -> View:
+def measurement_view(thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> View:
     """What a length over several turns leaves possible: the band, the pitches around, and how sure it is.
 
     >>> measurement_view("1.25 mm", 10, 12.6, 0.25).facts[0]["turns to be sure"]
     '26'
 
-    Numbers as numbers or text; errors as of judge_measurement().
+    `hand`: one of HANDS. Numbers as numbers or text; errors as of judge_measurement().
     """
-    judged = _judged(thread, turns, length, limit)
+    judged = _judged(thread, turns, length, limit, hand)
     facts: dict[str, object] = {
         "lead as measured": str(writing.length(judged.lead_mm)),
         "agrees": "yes" if judged.agrees else "no",
@@ -86,19 +86,19 @@ def detective_view(
 
     `hand`: one of HANDS. Numbers as numbers or text; errors as of judge_measurement() and explain_wrong_lead().
     """
-    if hand not in HANDS:
-        raise ValueOutOfRangeError(f"hand must be one of {', '.join(map(repr, HANDS))}", value=hand)
     wanted = meant.wanted if isinstance(meant.wanted, Thread) else f"{meant.lead_mm} mm"
-    judged = _judged(wanted, turns, length, limit)
-    seen = None if hand == HANDS[0] else hand
-    found = explain_wrong_lead(lathe, meant, judged.lead_mm, judged.lead_uncertainty_mm, hand=seen)
+    judged = _judged(wanted, turns, length, limit, hand)
+    found = explain_wrong_lead(lathe, meant, judged.lead_mm, judged.lead_uncertainty_mm, hand=judged.hand)
     picture = leads_of_slips(found, meant, judged.lead_mm, judged.lead_uncertainty_mm, most=_MOST_SLIPS)
     rows = tuple(_row(place, slip) for place, slip in enumerate(found[:_MOST_SLIPS], 1))
     return View(picture, rows or ({"place": "–", "what may have happened": "nothing here"},), _note(found))
 
 
-def _judged(thread: str | Thread, turns: object, length: object, limit: object) -> Judgement:
-    judged = judge_measurement(thread, *map(_as_given, (turns, length, limit)))
+def _judged(thread: str | Thread, turns: object, length: object, limit: object, hand: str) -> Judgement:
+    if hand not in HANDS:
+        raise ValueOutOfRangeError(f"hand must be one of {', '.join(map(repr, HANDS))}", value=hand)
+    seen = None if hand == HANDS[0] else hand
+    judged = judge_measurement(thread, _as_given(turns), _as_given(length), _as_given(limit), seen)
     if not judged.uncertainty_mm:
         raise ValueOutOfRangeError("no instrument is good to ± 0", remedy="Give what yours is good to, in mm.")
     return judged

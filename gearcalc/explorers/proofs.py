@@ -46,7 +46,7 @@ def prove_the_cut(
         number_slider("limit", "Limit ±", 0.01, _COARSEST_MM, limit, "mm", step=0.01),
         choice("show", "Show", list(SHOWN), show),
         *only_with("show", SHOWN[1], text_box("gears", "Gears meant", str(meant.train)), *_lever(lathe, meant)),
-        *only_with("show", SHOWN[1], choice("hand", "Hand seen", list(HANDS), HANDS[0])),
+        choice("hand", "Hand seen", list(HANDS), HANDS[0]),
     ]
     aspect = BAND_PX[0] / BAND_PX[1]
     return Explorer(

@@ -2,6 +2,7 @@
 
 A length over several turns is known to ± a limit; divided by the turns it leaves a band of leads. Whatever lies in
 the band is still possible. The limit does not grow with the length, so more turns make the band narrower.
+No length says anything of the hand: that is looked at, and where it is the other one nothing agrees.
 """
 
 from __future__ import annotations
@@ -9,14 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple, RelativeError, as_fraction, coefficient, pi_bounds
+from gearcalc.hands import OTHER_HAND
 from gearcalc.threads import Thread, as_thread, standard_threads
 
-__all__ = ["Judgement", "judge_measurement", "lead_band", "turns_to_tell"]
+__all__ = ["Judgement", "judge_measurement", "lead_band", "turns_between", "turns_to_tell"]
 
 _MOST_TURNS = 10_000
 _LONGEST_MM = 100_000
@@ -28,8 +30,9 @@ class Judgement:
     """What a measurement says about a thread. Made by judge_measurement().
 
     `lead_from_mm`, `lead_to_mm`: the leads that the measurement leaves possible, mm, exact, both ends included;
-    `also_possible`: the standard threads of another lead in that band, the nearest to its middle first;
-    `turns`, `length_mm`, `uncertainty_mm`: what was measured, exact.
+    `also_possible`: the standard threads of another lead in that band, the nearest to its middle first, of the hand
+    that was seen; before them the thread itself in that hand, where it is the wrong one and the lead fits;
+    `turns`, `length_mm`, `uncertainty_mm`: what was measured, exact; `hand`: the hand seen, None if nobody looked.
     """
 
     thread: Thread
@@ -39,6 +42,7 @@ class Judgement:
     lead_from_mm: Fraction
     lead_to_mm: Fraction
     also_possible: tuple[Thread, ...] = field(repr=False)
+    hand: str | None = None
 
     @property
     def lead_mm(self) -> Fraction:
@@ -52,13 +56,24 @@ class Judgement:
 
     @property
     def agrees(self) -> bool:
-        """Whether the thread's own lead is still possible."""
+        """Whether the thread's own lead is still possible, and no other hand was seen."""
+        return self.lead_agrees and not self.wrong_hand
+
+    @property
+    def lead_agrees(self) -> bool:
+        """Whether the thread's own lead is still possible, whatever the hand."""
         return self.lead_from_mm <= self.thread.lead <= self.lead_to_mm
+
+    @property
+    def wrong_hand(self) -> bool:
+        """Whether the hand that was seen is not the one that was wanted."""
+        return self.hand is not None and self.hand != self.thread.hand
 
     @property
     def leads_left(self) -> tuple[Exact, ...]:
         """The other standard leads that are still possible, mm, exact, each once, in the order of also_possible."""
-        return tuple(dict.fromkeys(thread.lead for thread in self.also_possible))
+        leads = (thread.lead for thread in self.also_possible)
+        return tuple(dict.fromkeys(lead for lead in leads if lead != self.thread.lead))
 
     def turns_to_tell(self, other: Thread | str) -> int | None:
         """Over how many turns this uncertainty tells the thread from another for certain; None if the leads are equal.
@@ -78,6 +93,8 @@ class Judgement:
     @property
     def how_sure(self) -> str:
         """How sure it is, in a few words."""
+        if self.wrong_hand:
+            return f"it is {self.hand}-hand" + ("" if self.lead_agrees else ", and another pitch")
         if self.agrees:
             return (
                 "it agrees, but other pitches would too" if self.also_possible else "it agrees, and nothing else does"
@@ -98,6 +115,7 @@ class Judgement:
             ("lead as measured", writing.lead(self.lead_mm)),
             ("possible leads", _band_in_words(self)),
             ("wanted", writing.lead(self.thread.lead)),
+            ("hand seen", self.hand or "not looked at"),
             ("agrees", "yes" if self.agrees else "no"),
             ("also possible", _named(self) or "no other standard pitch"),
         ]
@@ -111,6 +129,7 @@ def judge_measurement(
     turns: int | Fraction | float | str,
     length_mm: float | Fraction | str,
     uncertainty_mm: float | Fraction | str,
+    hand: str | None = None,
 ) -> Judgement:
     """Is it the thread that was wanted? What a length over several turns leaves possible.
 
@@ -123,10 +142,14 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     >>> sharp = judge_measurement("1.25 mm", turns=26, length_mm=32.6, uncertainty_mm=0.25)
     >>> sharp.agrees, sharp.also_possible
     (True, ())
+    >>> judge_measurement("16 tpi LH", turns=16, length_mm=25.4, uncertainty_mm=0.1, hand="right").agrees
+    False
 
     `t`: a Thread or its text. `turns`: how many turns the length is of, over 0 to 10 000; counting threads, that is
     threads over starts. `length_mm`: advance along the axis over those turns, over 0 to 100 000 mm.
     `uncertainty_mm`: the limit, ±, that the length is sure to be within, 0 up to the pitch, below the length.
+    `hand`: 'right' or 'left', as seen on the work; None where nobody looked. Both hands have the same lead, so a hand
+    other than the wanted one never agrees, whatever the length.
     A float is taken as the decimal that it prints as; all else is exact.
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for anything else outside these.
     Formula: lead = (length ± uncertainty) / turns, both limits the worst case.
@@ -134,6 +157,8 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     wanted = as_thread(t)
     counted, length = _counted(turns), _length(length_mm)
     limit = _limit_of(uncertainty_mm)
+    if hand not in (None, *OTHER_HAND):
+        raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     if limit > wanted.pitch:
         raise ValueOutOfRangeError(
             f"an uncertainty of ± {_mm(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: the edge may "
@@ -146,9 +171,8 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
             remedy="Measure over more turns, or with a finer instrument.",
         )
     lowest, highest = lead_band(counted, length, limit)
-    return Judgement(
-        wanted, counted, length, limit, lowest, highest, _others(wanted, lowest, highest, length / counted)
-    )
+    others = _others(wanted, (lowest, highest), length / counted, hand)
+    return Judgement(wanted, counted, length, limit, lowest, highest, others, hand)
 
 
 def lead_band(turns: Fraction, length_mm: Fraction, uncertainty_mm: Fraction) -> tuple[Fraction, Fraction]:
@@ -168,19 +192,30 @@ def turns_to_tell(one: Thread | str, other: Thread | str, uncertainty_mm: float 
     >>> turns_to_tell("1.27 mm", "20 tpi", uncertainty_mm=0.05) is None
     True
 
-    After n turns the two are n × |difference of leads| apart. One of them was cut; its reading may be off by the
-    uncertainty towards the other, and the reading leaves possible whatever lies within the uncertainty of it. So they
-    are told apart for certain when n × |difference| > 2 × uncertainty: the answer is the least such n.
-    `uncertainty_mm`: ±, 0 to 1000 mm. None where both have the same lead: no length tells those apart.
+    The rule is that of turns_between(). `uncertainty_mm`: ±, 0 to 1000 mm. None where both have the same lead: no
+    length tells those apart.
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for an uncertainty outside that.
     """
-    mine, theirs = as_thread(one).lead, as_thread(other).lead
-    both_ways = 2 * _limit_of(uncertainty_mm)
-    if mine == theirs:
+    return turns_between(as_thread(one).lead, as_thread(other).lead, _limit_of(uncertainty_mm))
+
+
+def turns_between(one: Exact, other: Exact, uncertainty_mm: Fraction) -> int | None:
+    """Over how many turns a length known to ± the uncertainty tells one lead, mm, from another for certain.
+
+    >>> turns_between(Fraction(5, 4), Fraction(127, 100), Fraction(1, 10))
+    11
+
+    After n turns the two are n × |difference| apart. One of them was cut; its reading may be off by the uncertainty
+    towards the other, and the reading leaves possible whatever lies within the uncertainty of it, the very end
+    included. So it takes n × |difference| > 2 × uncertainty, and exactly twice is one turn too few: a reading in the
+    middle would then fit both. The answer is the least such n, at least 1; None where the leads are equal.
+    """
+    both_ways = 2 * uncertainty_mm
+    if one == other:
         return None
     digits = 30
     while True:  # with π in one of them the quotient is never whole, so that bounds of π decide in the end
-        apart = sorted(abs(_at(mine, pi) - _at(theirs, pi)) for pi in pi_bounds(digits))
+        apart = sorted(abs(_at(one, pi) - _at(other, pi)) for pi in pi_bounds(digits))
         if apart[0] and both_ways // apart[0] == both_ways // apart[1]:
             return int(both_ways // apart[0]) + 1
         digits *= 2
@@ -190,9 +225,17 @@ def _at(lead: Exact, pi: Fraction) -> Fraction:
     return coefficient(lead) * pi if isinstance(lead, PiMultiple) else lead
 
 
-def _others(wanted: Thread, lowest: Fraction, highest: Fraction, middle: Fraction) -> tuple[Thread, ...]:
-    near = [thread for thread in standard_threads() if lowest <= thread.lead <= highest and thread.lead != wanted.lead]
-    return tuple(sorted(near, key=lambda thread: RelativeError(middle, thread.lead)))
+def _others(wanted: Thread, band: tuple[Fraction, Fraction], middle: Fraction, hand: str | None) -> tuple[Thread, ...]:
+    """Tables list sizes, which are cut in either hand: with a hand seen, theirs is that."""
+    near = [
+        thread if hand is None else evolve(thread, hand=hand)
+        for thread in standard_threads()
+        if band[0] <= thread.lead <= band[1] and thread.lead != wanted.lead
+    ]
+    others = sorted(near, key=lambda thread: RelativeError(middle, thread.lead))
+    if hand is None or hand == wanted.hand or not band[0] <= wanted.lead <= band[1]:
+        return tuple(others)
+    return (evolve(wanted, hand=hand), *others)
 
 
 # What is given.
@@ -258,7 +301,10 @@ def _named(judgement: Judgement, link: str = "and") -> str:
 
 
 def _what_it_says(judgement: Judgement) -> str:
-    says = "agrees" if judgement.agrees else "does not agree"
+    says = "agrees" if judgement.lead_agrees else "does not agree"
+    if judgement.wrong_hand:
+        says = "has such a lead, and does not agree all the same" if judgement.lead_agrees else says
+        says += f": it is {judgement.thread.hand}-hand, and this one came out {judgement.hand}-hand"
     return (
         f"{writing.decimal(judgement.length_mm, 6)} ± {_mm(judgement.uncertainty_mm)} over {_turns(judgement.turns)} "
         f"leaves leads of {_band_in_words(judgement)}: "
@@ -267,18 +313,23 @@ def _what_it_says(judgement: Judgement) -> str:
 
 
 def _what_is_left(judgement: Judgement) -> str:
-    several = len(judgement.leads_left) > 1
-    if judgement.agrees and not judgement.also_possible:
-        return "No other standard pitch does, so it is proven as surely as that limit holds."
+    if judgement.wrong_hand and judgement.lead_agrees:
+        return "No length mends a wrong hand: isolate the lathe, then look at the reverse and count the idlers."
+    if judgement.agrees and not judgement.leads_left:
+        return f"No other standard pitch does, so {_proven(judgement)} as surely as that limit holds."
     if judgement.agrees:
         return f"{_named(judgement)} would agree too, so it is not proven."
-    if judgement.also_possible:
+    if judgement.leads_left:
         return (
             f"It may be {_named(judgement, 'or')}."
-            if several
+            if len(judgement.leads_left) > 1
             else f"Of the standard pitches only {_named(judgement)} fits."
         )
     return "Nor does any standard pitch: count the turns again, then look for a slip in the setup."
+
+
+def _proven(judgement: Judgement) -> str:
+    return "it is proven" if judgement.hand is not None else "its lead is proven (look at the hand too)"
 
 
 def _what_would_tell(judgement: Judgement) -> str:

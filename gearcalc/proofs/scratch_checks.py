@@ -10,6 +10,7 @@ from attrs import frozen
 from gearcalc import writing
 from gearcalc.exact import INCH_MM, Exact, PiMultiple, coefficient, pi_bounds
 from gearcalc.feeds import Feed
+from gearcalc.proofs.measurements import turns_between
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, standard_threads
 
@@ -81,9 +82,9 @@ def scratch_check(setup: Setup) -> ScratchCheck:
     >>> print(check.words)
     16 threads in an inch (over 16 turns of the spindle 25.4 mm).
 
-    Two pitches are told apart when the lengths differ by at least twice READING_MM. Inch pitches are said as threads
-    in whole inches, others over 1, 2, 5, 10, 20 ... turns, and never less than 10 mm. Pitches nearer than half a per
-    cent are not waited for, but named. A feed is measured over at least 10 mm.
+    Two pitches are told apart when the lengths differ by more than twice READING_MM, the rule of turns_between(). Inch
+    pitches are said as threads in whole inches, others over 1, 2, 5, 10, 20 ... turns, and never less than 10 mm.
+    Pitches nearer than half a per cent are not waited for, but named. A feed is measured over at least 10 mm.
     """
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
         slide = "the cross slide" if setup.wanted.along == "cross" else "the carriage"
@@ -91,7 +92,7 @@ def scratch_check(setup: Setup) -> ScratchCheck:
         return ScratchCheck(turns, turns * setup.feed_mm, None, (), (), slide)
     cut = setup.lead_mm
     near, too_near = _neighbours(cut, setup.wanted)
-    need = max((2 * READING_MM / abs(lead - cut) for _, lead in near), default=Fraction(1))
+    need = Fraction(max((turns_between(cut, lead, READING_MM) or 1 for _, lead in near), default=1))
     per_inch = _threads_per_inch(setup)
     if per_inch is not None:
         inches = next(n for n in count(1) if (n * per_inch).denominator == 1 and n * per_inch >= need)

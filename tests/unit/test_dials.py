@@ -8,6 +8,7 @@ from math import isclose, pi
 import pytest
 
 from gearcalc.dials import dial
+from gearcalc.dials.lines import MISSES, NO_CLOSING, dial_lines
 from gearcalc.dials.starts import index_starts
 from gearcalc.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
@@ -111,6 +112,26 @@ class TestDial:
         assert rule.catches_another_start(1)
         assert "another start" in rule.why
         assert not dial(METRIC, "lead 3 mm 2 starts").catches_another_start(1)  # each thread brings its own groove
+
+    def test_a_line_that_comes_round_in_another_start_is_warned_of(self):
+        # 12 mm on 3 mm: back every 4 threads. 18 teeth: a turn of the dial is 4 × 4 + 2, half a lead, so with two
+        # starts just in the other groove; with one start in none. 17 teeth are a quarter out, in no groove.
+        words = "It would be in the groove of another start."
+        assert words in dial(with_dial(3, (18, 9)), "lead 12 mm 2 starts").why
+        assert words not in dial(with_dial(3, (18, 9)), "12 mm").why
+        assert words not in dial(with_dial(3, (17, 17)), "lead 12 mm 2 starts").why
+        assert words in dial(with_dial(3, (17, 17)), "lead 12 mm 4 starts").why
+
+    def test_lines_between_two_leadscrew_threads_do_not_close(self):
+        # 15 teeth, 6 lines: two and a half threads a line. Where they don't close there is nothing to be out of.
+        rule = dial(with_dial(3, (15, 6)), "1.75 mm")
+        lines = {line.number: line for line in dial_lines(rule, rule.gears[0])}
+        for number in (2, 4, 6):
+            assert (lines[number].kind, lines[number].out_mm) == (NO_CLOSING, 0)
+            assert "don't close" in lines[number].in_words
+        assert lines[3].kind == MISSES  # 5 threads, 15 mm, are 8 leads of 1.75 mm and 1 mm: the next is nearer
+        assert lines[3].out_mm == Fraction(-3, 4)
+        assert lines[5].out_mm == Fraction(1, 4)  # 30 mm are 17 leads, 29.75 mm, and a quarter
 
     def test_shows_itself(self):
         shown = dial(METRIC, "1.25 mm")._repr_html_()

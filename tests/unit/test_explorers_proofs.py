@@ -60,6 +60,13 @@ class TestTheExplorer:
             explorer.set(**{control["name"]: control["value"]})
             assert explorer.message == ""
 
+    def test_a_hand_that_was_seen_counts_on_both_sides(self, explorer):
+        explorer.set(length="12.7", limit="0.05", hand="right")
+        assert explorer.shown.facts[0]["agrees"] == "yes"
+        explorer.set(hand="left")
+        assert explorer.shown.facts[0]["agrees"] == "no"
+        assert "left-hand" in explorer.facts
+
     def test_the_picture_keeps_its_shape(self, explorer):
         for show in SHOWN:
             explorer.set(show=show)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from itertools import count
 
@@ -132,6 +133,115 @@ class TestTurnsToTell:
             turns_to_tell("1.25 mm", "20 tpi", wrong)
 
 
+class TestOneRuleForHowManyTurns:
+    """Every reading that can come up, error by error, in steps of a twentieth of the limit and both ends."""
+
+    @pytest.mark.parametrize(("one", "other"), [("1.25 mm", "20 tpi"), ("M10", "16 tpi"), ("2 mm", "13 tpi")])
+    @pytest.mark.parametrize("limit", [Fraction(1, 10), Fraction(1, 20), Fraction(1, 4), Fraction(127, 1000)])
+    def test_by_all_readings(self, one, other, limit):
+        enough = turns_to_tell(one, other, limit)
+
+        def mistaken(turns):
+            """Whether some reading of the one, off by no more than the limit, leaves the other possible."""
+            lead = gc.Thread.parse(one).lead
+            readings = (turns * lead + Fraction(step, 20) * limit for step in range(-20, 21))
+            judged = (judge_measurement(one, turns, reading, limit) for reading in readings)
+            theirs = gc.Thread.parse(other).lead
+            return any(found.lead_from_mm <= theirs <= found.lead_to_mm for found in judged)
+
+        assert mistaken(enough - 1)
+        assert not any(map(mistaken, (enough, enough + 1, 2 * enough)))
+
+    def test_just_twice_the_limit_is_one_turn_too_few(self):
+        # 10 turns lie 0.2 mm apart; off by 0.1 each, both read 12.6 mm.
+        assert judge_measurement("1.25 mm", 10, "12.6", "0.1").agrees
+        assert judge_measurement("20 tpi", 10, "12.6", "0.1").agrees
+        assert turns_to_tell("1.25 mm", "20 tpi", "0.1") == 11
+
+
+class TestTurnsToBeSure:
+    """Each of what is left has to go, the nearest last: by trying turn after turn, both worst readings."""
+
+    @given(
+        wanted=st.sampled_from(["1 mm", "1.25 mm", "M10", "16 tpi", "20 tpi", "11 tpi", "2 BA"]),
+        turns=st.integers(1, 8),
+        limit=st.fractions(min_value=Fraction(1, 50), max_value=Fraction(1, 4), max_denominator=50),
+    )
+    def test_by_trying_them_all(self, wanted, turns, limit):
+        lead = gc.Thread.parse(wanted).lead
+        found = judge_measurement(wanted, turns, turns * lead, limit)
+        others = {_as_a_fraction(thread.lead) for thread in standard_threads()} - {lead}
+        left = [other for other in others if abs(turns * (other - lead)) <= limit]
+
+        def certain(n):
+            return not any(abs(n * lead + off - n * other) <= limit for other in left for off in (-limit, limit))
+
+        assert found.turns_to_be_sure == (next(filter(certain, count(1))) if left else None)
+
+    def test_by_hand(self):
+        # 5.2 ± 0.25 over 4 turns leaves 20 tpi, 0.02 mm away, for which it takes more than 25 turns, and 19 tpi,
+        # 0.0868 mm away, gone with more than 5.76. Sure of both is 26, not 6.
+        found = judge_measurement("1.25 mm", 4, "5.2", "0.25")
+        assert {26, 6} == {found.turns_to_tell(thread) for thread in found.also_possible}
+        assert found.turns_to_be_sure == 26
+        assert "Over 26 turns" in found.why
+
+
+def _as_a_fraction(lead):
+    return lead if isinstance(lead, Fraction) else lead.coefficient * Fraction("3.14159265358979323846264338327950288")
+
+
+class TestTheHand:
+    """A hand is seen, not measured: both hands have the same lead, so the wrong one never agrees."""
+
+    @given(
+        wanted=st.sampled_from(["16 tpi", "M10", "lead 6 mm 2 starts", "module 1", "Tr 40x14(P7)"]),
+        hands=st.tuples(st.sampled_from(["right", "left"]), st.sampled_from([None, "right", "left"])),
+        off=st.fractions(min_value=-1, max_value=1, max_denominator=50),
+    )
+    def test_agrees_only_in_the_wanted_hand(self, wanted, hands, off):
+        mine, seen = hands
+        thread = gc.Thread.parse(wanted + (" LH" if mine == "left" else ""))
+        length = 10 * _as_a_fraction(thread.lead).limit_denominator(10**9) + off
+        found = judge_measurement(thread, 10, length, "0.5", hand=seen)
+        fits = abs(off) < Fraction(1, 2) if abs(off) != Fraction(1, 2) else found.lead_agrees
+        assert found.lead_agrees is fits
+        assert found.agrees is (fits and seen in (None, mine))
+        assert all(other.hand == (seen or other.hand) for other in found.also_possible)
+        others = {str(other) for other in found.also_possible}
+        assert len(others) == len(found.also_possible)
+        if fits and seen not in (None, mine):
+            assert found.also_possible[0].lead == thread.lead
+            assert found.also_possible[0].hand == seen
+
+    def test_in_words(self):
+        found = judge_measurement("16 tpi LH", 16, "25.4", "0.1", hand="right")
+        assert not found.agrees
+        assert found.how_sure == "it is right-hand"
+        assert "does not agree all the same: it is left-hand, and this one came out right-hand" in found.why
+        assert "isolate the lathe" in found.why
+        assert ("hand seen", "right") in _rows_of(found)
+        assert "proven" not in found.why
+
+    def test_wrong_in_both(self):
+        found = judge_measurement("16 tpi LH", 16, "27", "0.1", hand="right")
+        assert found.how_sure == "it is right-hand, and another pitch"
+        assert "does not agree: it is left-hand" in found.why
+
+    def test_nobody_looked(self):
+        assert "look at the hand too" in judge_measurement("1.25 mm", 26, "32.5", "0.25").why
+        assert "so it is proven" in judge_measurement("1.25 mm", 26, "32.5", "0.25", hand="right").why
+
+    @pytest.mark.parametrize("wrong", ["up", "Right", "", 1, True, ["right"]])
+    def test_no_hand(self, wrong):
+        with pytest.raises(ValueOutOfRangeError, match="hand"):
+            judge_measurement("1.25 mm", 10, 12.5, 0.1, hand=wrong)
+
+
+def _rows_of(judgement):
+    return re.findall(r"<tr><th[^>]*>([^<]*)</th><td[^>]*>([^<]*)</td></tr>", judgement._repr_html_())
+
+
 class TestWhatElseIsPossible:
     @given(
         turns=st.integers(1, 60),
@@ -181,6 +291,13 @@ class TestBadInput:
         assert "finer instrument" in str(caught.value)
         with pytest.raises(GearcalcError, match=r"larger than the pitch, 1\.5 mm"):  # of two starts, the pitch decides
             judge_measurement("M16xPh3P1.5", 5, 15, 2)
+
+    def test_an_uncertainty_of_just_the_pitch(self):
+        """The edge may have stood one pitch off and no more, so the band still says something."""
+        found = judge_measurement("1.25 mm", 10, "12.5", "1.25")
+        assert (Fraction(1125, 1000), Fraction(1375, 1000)) == (found.lead_from_mm, found.lead_to_mm)
+        with pytest.raises(ValueOutOfRangeError, match="larger than the pitch"):
+            judge_measurement("1.25 mm", 10, "12.5", "1.2500001")
 
     def test_an_uncertainty_as_large_as_the_length(self):
         with pytest.raises(ValueOutOfRangeError, match="leaves nothing of a length"):

@@ -27,10 +27,17 @@ class TestByHand:
         assert {pitch.name: round(pitch.reads_mm, 6) for pitch in found.near}["1.25 mm"] == 25
 
     def test_one_and_a_quarter_millimetres(self):
-        """20 tpi is 0.02 mm more a turn: ten turns make 0.2 mm of it, twice what a reading may be off."""
+        """20 tpi is 0.02 mm more a turn: ten turns make 0.2 mm of it, just twice what a reading may be off.
+
+        Then 12.6 mm would be read of either, so it takes an eleventh; the next round number is 20, which is 25 mm.
+        """
         found = check(METRIC, "1.25 mm")
-        assert (found.turns, found.inches, found.travel_mm) == (10, None, Fraction(25, 2))
-        assert {pitch.name: round(pitch.reads_mm, 6) for pitch in found.near}["20 tpi"] == 12.7
+        assert (found.turns, found.inches, found.travel_mm) == (20, None, Fraction(25))
+        assert {pitch.name: round(pitch.reads_mm, 6) for pitch in found.near}["20 tpi"] == 25.4
+
+    def test_just_twice_the_reading_is_not_enough(self):
+        """20 tpi, 0.02 mm from 1.25 mm: one inch is 20 turns, 0.4 mm; two readings off are 0.2 mm."""
+        assert check(INCH, "20 tpi").turns >= 11
 
     def test_halves_of_threads_take_two_inches(self):
         found = check(INCH, "11 1/2 tpi")
@@ -80,7 +87,19 @@ def test_every_standard_pitch_reads_differently(lathe, wanted):
     for thread in standard_threads():
         lead = float(thread.lead.coefficient) * pi if isinstance(thread.lead, PiMultiple) else float(thread.lead)
         if abs(lead / cut - 1) > 0.005:
-            assert abs(found.turns * lead - travel) >= 2 * float(READING_MM) - 1e-9, thread
+            assert abs(found.turns * lead - travel) > 2 * float(READING_MM) + 1e-9, thread
         elif abs(lead / cut - 1) > 0.0006:
             assert found.too_near, thread
     assert 10 <= travel <= 60
+
+
+@pytest.mark.parametrize("lathe", [INCH, METRIC], ids=["inch", "metric"])
+@pytest.mark.parametrize("wanted", ["M3", "M8", "M10", "1.25 mm", "20 tpi", "13 tpi", "26 tpi", "2 BA", "module 1"])
+def test_card_and_proof_have_one_rule(lathe, wanted):
+    """Cut as meant and read off by as much as a reading may be, either way: no neighbour on the card fits as well."""
+    setup = gc.find_setups(lathe, wanted, count=1)[0]
+    found = scratch_check(setup)
+    for off in (-READING_MM, 0, READING_MM):
+        judged = gc.judge_measurement(f"{setup.lead_mm} mm", found.turns, found.turns * setup.lead_mm + off, READING_MM)
+        for pitch in found.near:
+            assert not float(judged.lead_from_mm) - 1e-12 <= pitch.lead_mm <= float(judged.lead_to_mm) + 1e-12, pitch

@@ -157,6 +157,17 @@ class TestProof:
         assert (code, said["agrees"]) == (1, False)
         assert "upside down" in said["slips"][0]["slip"]
 
+    # 16 turns of 16 tpi are an inch, in either hand.
+    @pytest.mark.parametrize(("seen", "agrees"), [("left", True), ("right", False), (None, True)])
+    def test_the_hand_counts(self, ask, ask_json, seen, agrees):
+        asked = ["proof", "16 tpi LH", "--turns", "16", "--length", "25.4", "--uncertainty", ".1"]
+        asked += ["--hand", seen] if seen else []
+        code, said = ask_json(*asked)
+        assert (code, said["agrees"], said["hand"]) == (0 if agrees else 1, agrees, seen)
+        code, out, _ = ask(*asked)
+        assert code == (0 if agrees else 1)
+        assert ("came out right-hand" in out) is not agrees
+
     def test_in_words(self, ask):
         code, out, _ = ask("proof", "20 tpi", "--turns", 10, "--length", 19.8, "--uncertainty", 0.2,
                            "--lathe", "inch", "--train", "40/50", "--lever", "low")  # fmt: skip
