@@ -115,7 +115,7 @@ class Setup:
 
     @property
     def strained(self) -> bool:
-        """Whether a mesh is steeper, or the leadscrew faster, than the limits of common practice."""
+        """Whether the ratio in one mesh is higher, or the leadscrew faster, than common practice allows."""
         return self.train.steepest > STEEPEST_MESH or self.leadscrew_turns > FASTEST_LEADSCREW
 
     @property
@@ -124,8 +124,8 @@ class Setup:
         said = []
         if self.train.steepest > STEEPEST_MESH:
             said.append(
-                f"A mesh is steeper than {STEEPEST_MESH}:1, so the teeth are loaded hard: lowest speed, light cuts "
-                "(common practice, no source)."
+                f"One mesh has a ratio of more than {STEEPEST_MESH}:1, so its teeth are loaded hard: lowest speed, "
+                "light cuts (common practice, no source)."
             )
         if self.leadscrew_turns > FASTEST_LEADSCREW:
             said.append(

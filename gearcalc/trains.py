@@ -18,7 +18,7 @@ __all__ = ["ORDINALS", "STEEPEST_MESH", "Train", "as_gears", "places_that_differ
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 STEEPEST_MESH = Fraction(4)
-"""Larger over smaller gear of a mesh; steeper carries a warning (common practice, no source)."""
+"""Larger over smaller gear of a mesh; a higher ratio carries a warning (common practice, no source)."""
 _LONGEST_TEXT = 120
 _SIDE = r"\(?((?:\d{1,4}(?: ?x ?| )){0,5}\d{1,4})\)?"
 _PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"

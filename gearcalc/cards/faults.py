@@ -67,13 +67,13 @@ SYMPTOMS = (
             Cause("a mesh too open", "Isolated: how far can each gear be rocked?", "Set it again; look whether the "
                   "bracket has slipped."),
             Cause("a chip or a burr in a tooth", "A tick once in a turn of one gear: turn by hand and find which.",
-                  "Isolate. Brush it out; dress a burr; a damaged gear is retired."),
+                  "Isolate. Brush it out; dress a burr; a damaged gear is scrapped."),
             Cause("a gear that runs out, or a worn bush", "By hand: does the play come and go once a turn?",
                   "Clean bore and bush, turn the gear on its key, or take another."),
             Cause("gears not in one plane", "From the side: do the two of each mesh stand face to face?",
                   "Put the spacers back in their order."),
-            Cause("a steep mesh or a fast leadscrew", "Does the card warn of it?", "Lowest speed, light cuts, or "
-                  "another setup."),
+            Cause("a high ratio in one mesh, or a fast leadscrew", "Does the card warn of it?",
+                  "Lowest speed, light cuts, or another setup."),
             Cause("dry studs", "When were they last oiled?", "Isolate; oil as the machine's manual says."),
         ),
     ),
@@ -133,7 +133,7 @@ SYMPTOMS = (
         ),
     ),
     Symptom(
-        "thread splits",
+        "second groove",
         "The second pass does not fall into the groove of the first.",
         (
             Cause("the half-nuts closed on the wrong line of the dial", "Which lines serve this lead? The least common "
@@ -215,7 +215,7 @@ def fault_finder(symptom: str | None = None) -> FaultFinder:
     >>> print(found.symptoms[0].causes[0].cause)
     the cover's interlock has not made
 
-    `symptom`: 'will not start', 'noisy', 'wrong lead', 'runs backwards', 'will not mesh' or 'thread splits', or near
+    `symptom`: 'will not start', 'noisy', 'wrong lead', 'runs backwards', 'will not mesh' or 'second groove', or near
     to it ("won't mesh"); None: all of them. Raises UnknownNameError for anything else.
     """
     if symptom is None:

@@ -257,7 +257,7 @@ def _by_hand(change: Change) -> Step:
         (
             clear if change.opens_the_cover else "Chuck key out.",
             f"Turn the chuck by hand, {said}: by then the slowest gear, the {slowest}, has gone round once{exactly}.",
-            "A tight spot, a click, a scrape: stop, find it, mend it. Fingers stay out of the mesh.",
+            "A tight spot, a click, a scrape: stop, find it, put it right. Fingers stay out of the mesh.",
         ),
     )
 

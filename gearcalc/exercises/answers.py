@@ -80,7 +80,7 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "ppm": ("in ppm", {"ppm": Fraction(1), "ppm too long": Fraction(1), "ppm too short": Fraction(-1)}),
     "µm": ("in micrometres", {**_UM, "mm": Fraction(1000), "μm too long": Fraction(1), "μm too short": Fraction(-1)}),
     "s": ("in seconds", dict.fromkeys(("s", "sec", "seconds", "second"), Fraction(1))),
-    "rpm": ("in turns a minute", dict.fromkeys(("rpm", "turns a minute", "turns per minute", "rev/min"), Fraction(1))),
+    "rpm": ("in rev/min", dict.fromkeys(("rpm", "rev/min", "turns a minute", "turns per minute"), Fraction(1))),
     "turns": ("with a number of turns", dict.fromkeys(("turns", "turn"), Fraction(1))),
     "threads": ("with a number of threads", dict.fromkeys(("threads", "leadscrew threads"), Fraction(1))),
     "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),

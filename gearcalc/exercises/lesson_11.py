@@ -169,7 +169,7 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
     seconds = 60 * room / (lead * rpm)
     turns = room / lead
     return Task(
-        question=f"""You cut **{thread}**{_starts_said(thread)} at **{rpm} turns a minute** up to a shoulder. From where
+        question=f"""You cut **{thread}**{_starts_said(thread)} at **{rpm} rev/min** up to a shoulder. From where
             the thread ends the tool can go **{decimal(room)} mm** before it touches. How many seconds is that?""",
         answer=Number(seconds, "s", places=1),
         slips=(
@@ -185,7 +185,7 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
         ),
         hints=(
             "How many turns are there in that room? Room over lead.",
-            f"At {rpm} turns a minute one turn takes 60/{rpm} of a second.",
+            f"At {rpm} rev/min one turn takes 60/{rpm} of a second.",
         ),
         solution=lambda: (
             f"The lead is {writing.length(lead)}, so {decimal(room)} mm is {decimal(turns, 3)} turns.",
@@ -210,17 +210,17 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
         question=f"""**{thread}**{_starts_said(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
             spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
             the table that leaves them?""",
-        table=Table("Speeds of this lathe", ("Step", "turns a minute"),
+        table=Table("Speeds of this lathe", ("Step", "rev/min"),
                     tuple((str(step), str(speed)) for step, speed in enumerate(_SPEEDS, 1))),
         answer=Number(Fraction(best), "rpm"),
         slips=(
             Slip("too fast", lambda read: any(read == speed for speed in faster),
-                 lambda read: f"At {read} turns a minute only "
+                 lambda read: f"At {read} rev/min only "
                  f"{decimal(time_to_shoulder(thread, read, room).seconds, 2)} seconds are left."),
             Slip("slower than it must be", lambda read: any(read == speed for speed in slower),
                  "That leaves the time, and more. The fastest that still does is asked for."),
             Slip("number of a row", lambda read: read in range(1, len(_SPEEDS) + 1),
-                 "That looks like the number of a step. Answer with the turns a minute that stand beside it."),
+                 "That looks like the number of a step. Answer with the speed that stands beside it."),
             Slip("not in the table", lambda read: _SPEEDS[0] < read < _SPEEDS[-1],
                  "The lathe has no such speed. Choose from the table, on the safe side."),
         ),
@@ -231,7 +231,7 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
         ),
         solution=lambda: (
             f"{decimal(room)} mm over a lead of {writing.length(lead)} is {decimal(room / lead, 3)} turns.",
-            f"In {decimal(wanted)} s: so at most {decimal(fastest, 1)} turns a minute.",
+            f"In {decimal(wanted)} s: so at most {decimal(fastest, 1)} rev/min.",
             time_to_shoulder(thread, best, room),
             f"The next speed below: **{best}**.",
         ),

@@ -99,7 +99,7 @@ def shoulder_view(
 
     >>> seen = shoulder_view(cut="M10", rpm=120, room=4.5, wanted=2)
     >>> seen.facts[0]["time"], seen.facts[0]["fastest for 2 s"]
-    ('1.5 s', '90 turns a minute')
+    ('1.5 s', '90 rev/min')
 
     `cut`: a thread or a feed; `rpm`: 1 to 3000; `room`: 0.1 to 500 mm; `wanted`: 0.1 to 60 s. Numbers may be text.
     Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
@@ -107,7 +107,7 @@ def shoulder_view(
     needed = _number(wanted, "the time wanted in seconds", _SECONDS)
     run = time_to_shoulder(
         cut,
-        _number(rpm, "the speed in turns a minute", _RPM),
+        _number(rpm, "the speed in rev/min", _RPM),
         _number(room, "the room in mm", _GROOVE_MM),
     )
     fastest = speed_for_shoulder(cut, run.room_mm, needed)
@@ -116,7 +116,7 @@ def shoulder_view(
         "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm a second",
         "turns": writing.decimal(run.turns, 2),
         "time": _seconds(run.seconds),
-        f"fastest for {_seconds(float(needed))}": f"{_whole(fastest)} turns a minute",
+        f"fastest for {_seconds(float(needed))}": f"{_whole(fastest)} rev/min",
     }
     return View(shoulder_picture(run, float(needed)), (facts,), _advice(run, float(needed), fastest))
 
@@ -125,7 +125,7 @@ def _advice(run: ShoulderRun, needed: float, fastest: float) -> str:
     if run.seconds >= needed:
         return "Enough, if nothing distracts you. Try it first with the tool clear of the work."
     wider = writing.decimal(run.mm_per_second * needed, 1)
-    said = f"Too short: go no faster than {_whole(fastest)} turns a minute"
+    said = f"Too short: go no faster than {_whole(fastest)} rev/min"
     return said + (f", or make the groove {wider} mm wide." if run.starts else f", or stop {wider} mm before.")
 
 

@@ -45,12 +45,12 @@ def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, 
     >>> explorer.shown.facts[0]["time"]
     '1.5 s'
 
-    `cut`: a thread or a feed, in the box at first; `rpm`: turns a minute, 10 to 600; `room`: groove or way, 0.5 to
+    `cut`: a thread or a feed, in the box at first; `rpm`: rev/min, 10 to 600; `room`: groove or way, 0.5 to
     20 mm; `wanted`: seconds, 0.5 to 6.
     """
     controls = [
         text_box("cut", "Cutting", cut),
-        number_slider("rpm", "Speed", 10, 600, rpm, "a minute", step=5),
+        number_slider("rpm", "Speed", 10, 600, rpm, "rev/min", step=5),
         number_slider("room", "Groove", 0.5, 20, room, "mm", step=0.5),
         number_slider("wanted", "Wanted", 0.5, 6, wanted, "seconds", step=0.5),
     ]

@@ -1,8 +1,8 @@
 """The best way to put a train on the bracket with so many idlers, of all the ways there are.
 
-Best: no mesh steeper than setups.py allows, if that can be had; then fewest gears moved, where something is mounted;
-then fewest planes; then the largest smallest gap. Gears and their order alone set a limit to how good a chain can get,
-so the most promising are placed first, and the rest are left alone once none of them can do better.
+Best: no higher ratio in one mesh than setups.py allows, if that can be had; then fewest gears moved, where something
+is mounted; then fewest planes; then the largest smallest gap. Gears and their order alone set a limit to how good a
+chain can get, so the most promising are placed first, and the rest are left alone once none of them can do better.
 """
 
 from __future__ import annotations

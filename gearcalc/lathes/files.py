@@ -135,5 +135,5 @@ def _not_toml(said: str, source: str) -> LatheFileError:
     twice = "Each key and section may stand only once. " if "overwrite" in said or "twice" in said else ""
     said = said if len(said) < 300 else f"{said[:200]}…"
     return LatheFileError(
-        f"this is not TOML: {said}", where=source, remedy=f"{twice}Mend that place; the README shows a lathe file."
+        f"this is not TOML: {said}", where=source, remedy=f"{twice}Put that place right; the README shows a lathe file."
     )

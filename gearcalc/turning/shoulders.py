@@ -69,7 +69,7 @@ class ShoulderRun:
             slower = _speed(self.travel_mm, self.room_mm, Fraction(LEAST_SECONDS))
             said.append(
                 f"Less than {LEAST_SECONDS} seconds (our convention) to see it, think and act: go no faster than "
-                f"{writing.decimal(slower, 0 if slower >= 10 else 1)} turns a minute"
+                f"{writing.decimal(slower, 0 if slower >= 10 else 1)} rev/min"
                 + (", or make the groove wider." if self.starts else ".")
             )
         if self.turns < 1 and self.starts:
@@ -82,14 +82,14 @@ class ShoulderRun:
 
     def __str__(self) -> str:
         return (
-            f"{self.what} at {_plain(self.rpm)} turns a minute: {_plain(self.room_mm)} mm takes "
+            f"{self.what} at {_plain(self.rpm)} rev/min: {_plain(self.room_mm)} mm takes "
             f"{_seconds(self.seconds)}, {writing.decimal(self.turns, 2)} turns"
         )
 
     def _repr_html_(self) -> str:
         rows = (
             ("travel in one turn", writing.length(self.travel_mm)),
-            ("speed", f"{_plain(self.rpm)} turns a minute"),
+            ("speed", f"{_plain(self.rpm)} rev/min"),
             ("the carriage goes", f"{writing.decimal(self.mm_per_second, 2)} mm a second"),
             ("room", writing.length(self.room_mm)),
             ("turns", writing.decimal(self.turns, 2)),
@@ -107,7 +107,7 @@ def time_to_shoulder(
     >>> run.seconds, run.turns, run.mm_per_second
     (1.8, 3.0, 2.5)
     >>> print(run.notes[0])
-    Less than 2 seconds (our convention) to see it, think and act: go no faster than 90 turns a minute, or make the \
+    Less than 2 seconds (our convention) to see it, think and act: go no faster than 90 rev/min, or make the \
 groove wider.
 
     `cut`: a Thread (its lead counts, so all its starts), a Feed, the text of one, or a Setup. `rpm`: turns of the
@@ -117,14 +117,14 @@ groove wider.
     Formula: seconds = 60 × room / (lead × rpm).
     """
     travel, what, starts = _travel_of(cut)
-    speed = _between(rpm, "the speed of the spindle, in turns a minute,", _FASTEST_RPM)
+    speed = _between(rpm, "the speed of the spindle, in rev/min,", _FASTEST_RPM)
     return ShoulderRun(travel, speed, _room(room_mm), what, starts)
 
 
 def speed_for_shoulder(
     cut: Wanted | Setup | str, room_mm: Fraction | float | str, seconds: Fraction | float | str = LEAST_SECONDS
 ) -> float:
-    """The fastest speed, in turns a minute, that still leaves so many seconds.
+    """The fastest speed, in rev/min, that still leaves so many seconds.
 
     >>> speed_for_shoulder("M10", room_mm=4.5, seconds=3)
     60.0

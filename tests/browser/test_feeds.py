@@ -55,7 +55,7 @@ class TestFeedAndFinish:
 class TestTimeToTheShoulder:
     def test_the_seconds_follow_the_keyboard(self, lesson_11):
         explorer = ExplorerOnPage(lesson_11, "Time to the shoulder")
-        explorer.expect_facts("1.8 s", "no faster than 90 turns a minute")
+        explorer.expect_facts("1.8 s", "no faster than 90 rev/min")
         explorer.press(explorer.slider("Speed"), "ArrowLeft", times=2)
         explorer.expect_facts("2 s", "Enough")
         explorer.press(explorer.slider("Groove"), "ArrowRight")

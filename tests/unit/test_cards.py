@@ -234,7 +234,7 @@ class TestWarnings:
 
     def test_a_steep_mesh(self):
         lathe = evolve(BARE, gear_set=GearSet((20, 100)))
-        assert any("steeper" in w for w in gc.change_card(lathe, to=gc.setup(lathe, 20, 100)).warnings)
+        assert any("more than 4:1" in w for w in gc.change_card(lathe, to=gc.setup(lathe, 20, 100)).warnings)
 
 
 class TestSaving:

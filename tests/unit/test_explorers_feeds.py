@@ -130,19 +130,19 @@ class TestShoulderView:
         facts = shoulder_view(cut="M10", rpm=90, room="4.5", wanted=2).facts[0]
         assert facts == {
             "travel in a turn": "1.5 mm", "carriage": "2.25 mm a second", "turns": "3", "time": "2 s",
-            "fastest for 2 s": "90 turns a minute",
+            "fastest for 2 s": "90 rev/min",
         }  # fmt: skip
 
     def test_too_short_says_both_ways_out(self):
         # at 120 a minute 3 mm a second: 6 mm of groove for two seconds, or 90 a minute
         note = shoulder_view(cut="M10", rpm=120, room=4.5, wanted=2).note
-        assert "no faster than 90 turns a minute, or make the groove 6 mm wide" in note
+        assert "no faster than 90 rev/min, or make the groove 6 mm wide" in note
 
     def test_the_speed_is_rounded_down(self):
         # 60 · 4.5 / (1.5 · 2.9) = 62.07
         assert shoulder_view(cut="M10", rpm=60, room=4.5, wanted=2.9).facts[0]["fastest for 2.9 s"].startswith("62 ")
         # 60 · 4.5 / (1.5 · 3.1) = 58.06, and 60 is too fast
-        assert "58 turns" in shoulder_view(cut="M10", rpm=60, room=4.5, wanted=3.1).note
+        assert "58 rev/min" in shoulder_view(cut="M10", rpm=60, room=4.5, wanted=3.1).note
 
     def test_a_feed_stops_before(self):
         assert "or stop 10 mm before" in shoulder_view(cut="1 mm/rev", rpm=300, room=5, wanted=2).note

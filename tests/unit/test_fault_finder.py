@@ -12,7 +12,7 @@ from gearcalc.cards.pages import faults_paper
 from gearcalc.cautions import CAUTIONS
 from gearcalc.errors import UnknownNameError
 
-NAMES = ["will not start", "noisy", "wrong lead", "runs backwards", "will not mesh", "thread splits"]
+NAMES = ["will not start", "noisy", "wrong lead", "runs backwards", "will not mesh", "second groove"]
 
 
 class TestFaultFinder:

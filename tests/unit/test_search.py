@@ -251,7 +251,9 @@ class TestSetupList:
     def test_warnings_are_said_once_below(self):
         found = find_setups(a_lathe(16, 80, 20, 100), "40 tpi", meshes=1, within_ppm=0)
         assert len(found) == 2
-        assert 1 == str(found).count("steeper than 4:1") == found._repr_html_().count("steeper than 4:1")
+        assert (
+            1 == str(found).count("a ratio of more than 4:1") == found._repr_html_().count("a ratio of more than 4:1")
+        )
 
     def test_empty_shows_why(self):
         found = find_setups(a_lathe(), "16 tpi")

@@ -151,7 +151,7 @@ class TestWarnings:
         assert not setup(lathe(), 20, 80).strained
         steep = setup(lathe(), 20, 100)
         assert steep.strained
-        assert "steeper than 4:1" in " ".join(steep.warnings)
+        assert "a ratio of more than 4:1" in " ".join(steep.warnings)
         assert "common practice, no source" in " ".join(steep.warnings)
 
     def test_three_turns_of_the_leadscrew_are_still_fine_and_more_are_not(self):

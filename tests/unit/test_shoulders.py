@@ -42,7 +42,7 @@ class TestTimeToShoulder:
         run = time_to_shoulder("1 mm", rpm, 4)  # 4 turns; two seconds at 120 a minute
         assert good == run.in_good_time
         assert good == (not run.notes)
-        assert good or "no faster than 120 turns a minute" in run.notes[0]
+        assert good or "no faster than 120 rev/min" in run.notes[0]
 
     def test_less_than_a_turn(self):
         assert "by hand" in time_to_shoulder("3 mm", 10, 2.9).notes[-1]

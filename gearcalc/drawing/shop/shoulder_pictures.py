@@ -34,12 +34,12 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
 
     >>> from gearcalc.turning.shoulders import time_to_shoulder
     >>> print(shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5)).caption)
-    1.5 mm at 100 turns a minute: 4.5 mm to the shoulder is 3 turns, 1.8 s.
+    1.5 mm at 100 rev/min: 4.5 mm to the shoulder is 3 turns, 1.8 s.
 
     `run`: from time_to_shoulder(); `needed_s`: seconds wanted for hand and eye, more than 0.
     """
     caption = (
-        f"{run.what} at {_number(run.rpm)} turns a minute: {_number(run.room_mm)} mm to the shoulder is "
+        f"{run.what} at {_number(run.rpm)} rev/min: {_number(run.room_mm)} mm to the shoulder is "
         f"{_turns(run)}, {_seconds(run.seconds)}."
     )
     enough = run.seconds >= needed_s
@@ -54,7 +54,7 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
 
 
 def _drawing(run: ShoulderRun, needed: float, caption: str, description: str) -> Svg:
-    title = f"{run.what} at {_number(run.rpm)} turns a minute: {_seconds(run.seconds)} to the shoulder"
+    title = f"{run.what} at {_number(run.rpm)} rev/min: {_seconds(run.seconds)} to the shoulder"
     return sheet(
         SHOULDER_PX,
         caption,
@@ -200,7 +200,7 @@ def _row(run: ShoulderRun, needed: float) -> Row:
     return {
         "what is cut": run.what,
         "travel a turn": writing.length(run.travel_mm),
-        "turns a minute": _number(run.rpm),
+        "rev/min": _number(run.rpm),
         "room": f"{_number(run.room_mm)} mm",
         "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm/s",
         "turns": writing.decimal(run.turns, 2),

@@ -105,7 +105,7 @@ def coarsest_feed_that_will_do() -> Case:
 def seconds_to_the_shoulder() -> Case:
     def seconds(q: Exercise) -> Fraction:
         lead, _ = lead_and_starts(q)
-        return number(q, r"can go ([\d.]+) mm") / lead * 60 / whole(q, r"at (\d+) turns a minute")
+        return number(q, r"can go ([\d.]+) mm") / lead * 60 / whole(q, r"at (\d+) rev/min")
 
     def right(q: Exercise) -> list[Any]:
         x = seconds(q)
@@ -113,7 +113,7 @@ def seconds_to_the_shoulder() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         x, (lead, starts) = seconds(q), lead_and_starts(q)
-        room, rpm = number(q, r"can go ([\d.]+) mm"), whole(q, r"at (\d+) turns a minute")
+        room, rpm = number(q, r"can go ([\d.]+) mm"), whole(q, r"at (\d+) rev/min")
         first = ("pitch for lead", x * starts) if starts > 1 else ("turns for seconds", room / lead)
         return [first, ("minutes", x / 60), ("lead forgotten", 60 * room / rpm), ("upside down", 1 / x),
                 ("times the lead", 60 * room * lead / rpm)]  # fmt: skip
@@ -130,7 +130,7 @@ def fast_enough_and_no_faster() -> Case:
         return max(rpm for rpm in listed(q) if leaves(q, rpm))
 
     def right(q: Exercise) -> list[Any]:
-        return [best(q), int(best(q)), f"{best(q)} rpm", f"{best(q)} turns a minute"]
+        return [best(q), int(best(q)), f"{best(q)} rpm", f"{best(q)} rev/min"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         named = [
