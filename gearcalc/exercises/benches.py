@@ -1,4 +1,4 @@
-"""Where exercises happen: the two demo lathes with the lever left at ratio 1, and threads that people ask for."""
+"""Where exercises happen: the two demo lathes without their gearbox, and threads that people ask for."""
 
 from __future__ import annotations
 
@@ -46,27 +46,27 @@ RATIO_NEEDED = """The ratio of the gears is the lead wanted over the lead of the
 
 @cache
 def inch_bench() -> Lathe:
-    """The inch demo lathe, lever left in the middle.
+    """The inch demo lathe, the last gear on its leadscrew.
 
     >>> said(inch_bench().leadscrew_lead_mm), dict(inch_bench().levers)
-    ('8 tpi', {'middle': Fraction(1, 1)})
+    ('8 tpi', {})
     """
-    return _with_lever_at_one(demo_lathe("inch"))
+    return _plain(demo_lathe("inch"))
 
 
 @cache
 def metric_bench() -> Lathe:
-    """The metric demo lathe, lever left at fast.
+    """The metric demo lathe, the last gear on its leadscrew.
 
     >>> said(metric_bench().leadscrew_lead_mm), dict(metric_bench().levers)
-    ('3 mm', {'fast': Fraction(1, 1)})
+    ('3 mm', {})
     """
-    return _with_lever_at_one(demo_lathe("metric"))
+    return _plain(demo_lathe("metric"))
 
 
-def _with_lever_at_one(lathe: Lathe) -> Lathe:
-    """Without the bracket too, so that nothing but the ratio counts in these exercises."""
-    return evolve(lathe, gearbox=tuple(lever for lever in lathe.gearbox if lever.ratio == 1), bracket=None)
+def _plain(lathe: Lathe) -> Lathe:
+    """Without gearbox and bracket, so that nothing but the gears of a question counts, nor stands in its solution."""
+    return evolve(lathe, gearbox=(), bracket=None)
 
 
 @cache
@@ -74,7 +74,7 @@ def simple_setups(lathe: Lathe) -> tuple[Setup, ...]:
     """Every pair of different gears of the set that cuts a thread people ask for, none strained.
 
     >>> print(simple_setups(inch_bench())[0])
-    20/25, lever middle: lead 2.54 mm (10 tpi)
+    20/25: lead 2.54 mm (10 tpi)
     """
     found = (setup(lathe, (a,), (b,)) for a, b in permutations(sorted(set(lathe.gears)), 2))
     return tuple(one for one in found if _asked_for(lathe, one.lead_mm) and not one.strained)

@@ -16,7 +16,7 @@ from gearcalc.exercises.answers import Answer, Slip
 __all__ = ["Several"]
 
 _LONGEST = 100
-_BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?)\b")
+_BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?)\b")
 
 
 @frozen

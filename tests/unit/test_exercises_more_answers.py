@@ -186,6 +186,7 @@ class TestSeveral:
             "1 and 3",
             "rows 1 and 3",
             "Box 1, box 3",
+            "lines 1 and 3",
             "1;3",
             "1,3,3",
             [1, 3],
