@@ -60,7 +60,7 @@ def derive(setup: Setup, lathe: Lathe) -> Derivation:
     meshes = [_mesh(setup.train, place) for place in range(setup.train.meshes)]
     train = [_whole_train(setup.train, meshes)] if setup.train.meshes > 1 else []
     turns = _leadscrew_turns(start.found, (train or meshes)[-1].found, lever)
-    travel = _travel(turns.found, lathe)
+    travel = _travel(turns.found, lathe, setup.starts)
     cut = travel.found
     if cut.value != setup.lead_mm:
         raise NotPossibleError(
@@ -177,7 +177,7 @@ def _leadscrew_turns(start: Quantity, train: Quantity, lever: Lever | None) -> S
     return Step(words, target, product(*(factor.symbol for factor in factors)), tuple(factors))
 
 
-def _travel(turns: Quantity, lathe: Lathe) -> Step:
+def _travel(turns: Quantity, lathe: Lathe, starts: int) -> Step:
     screw = lead_of_leadscrew(lathe)
     words = "The carriage: in each turn of the leadscrew the half-nuts carry it along by the leadscrew's lead"
     if screw.spelled is not None:
@@ -186,7 +186,8 @@ def _travel(turns: Quantity, lathe: Lathe) -> Step:
     cut = as_fraction(turns.value) * lathe.leadscrew.lead
     in_fractions = screw.spelled is not None or (cut * 10**6).denominator != 1
     shown = writing.ratio(cut) + Written(" mm", r"\,\mathrm{mm}", " mm")
-    ends = (shown, writing.lead(cut)) if in_fractions else (writing.lead(cut),)
+    both = writing.lead(cut, starts)
+    ends = (shown, both) if in_fractions else (both,)
     target = Quantity("L", "cut", "lead cut", shown=writing.number(cut, _PLACES))
     return Step(words, target, product(turns.symbol, screw.symbol), (turns, screw), ends=ends, unit="mm")
 

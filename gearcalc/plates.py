@@ -99,7 +99,7 @@ def _missing_gears(lathe: Lathe, train: Train) -> Iterator[str]:
 
 def _misses(found: Setup, allowed_ppm: float) -> Iterator[str]:
     if found.error is not None and not found.is_exact and not abs(found.error.ppm) <= allowed_ppm:
-        yield f"It cuts a lead of {writing.lead(found.lead_mm)}, {writing.error(found.error)} off."
+        yield f"It cuts a lead of {found.written_lead}, {writing.error(found.error)} off."
     if isinstance(found.wanted, Thread) and found.hand != found.wanted.hand:
         yield f"It cuts a {found.hand}-hand thread, and the lathe has no reverse."
 

@@ -75,6 +75,16 @@ class Setup:
         return self.error is not None and self.error.is_exact
 
     @property
+    def starts(self) -> int:
+        """Of the thread that is wanted; 1 where none is, since gears know only the lead."""
+        return self.wanted.starts if isinstance(self.wanted, Thread) else 1
+
+    @property
+    def written_lead(self) -> writing.Written:
+        """The lead both ways; its threads per inch are those that a gauge finds, of the starts that are wanted."""
+        return writing.lead(self.lead_mm, self.starts)
+
+    @property
     def feed_mm(self) -> Fraction | None:
         """Travel of the tool by the feed drive in one turn of the spindle, mm, exact; None unless a feed is wanted.
 
@@ -174,7 +184,7 @@ class Setup:
     def _travel(self) -> tuple[str, writing.Written]:
         if isinstance(self.wanted, Feed) and self.feed_mm is not None:
             return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}"
-        return "lead", writing.lead(self.lead_mm)
+        return "lead", self.written_lead
 
     def __str__(self) -> str:
         return self.written.text

@@ -160,14 +160,16 @@ def primes(factors: Mapping[int, int]) -> Written:
     return shown if shown is not None else plain("1")
 
 
-def tpi(lead_mm: Exact, places: int = 3) -> str:
+def tpi(lead_mm: Exact, places: int = 3, starts: int = 1) -> str:
     """Threads per inch for a lead in mm: exact where it is short, else rounded.
 
-    >>> tpi(Fraction(127, 40)), tpi(Fraction(3, 2))
-    ('8', '16.933')
+    >>> tpi(Fraction(127, 40)), tpi(Fraction(3, 2)), tpi(Fraction(3), starts=2)
+    ('8', '16.933', '16.933')
+
+    Counted as a thread gauge does, from groove to groove: of several starts the pitch, lead ÷ `starts`.
     """
     pi = pi_bounds(60)[0] if isinstance(lead_mm, PiMultiple) else 1
-    return decimal(INCH_MM / coefficient(lead_mm) / pi, places)
+    return decimal(starts * INCH_MM / coefficient(lead_mm) / pi, places)
 
 
 def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
@@ -186,21 +188,24 @@ def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
     )
 
 
-def lead(lead_mm: Exact) -> Written:
-    """A lead both ways: millimetres, and threads (turns) per inch.
+def lead(lead_mm: Exact, starts: int = 1) -> Written:
+    """A lead both ways: millimetres, and threads per inch, which of several starts are those of the pitch.
 
     >>> print(lead(Fraction(127, 40)))
     3.175 mm (8 tpi)
     >>> print(lead(Fraction(3, 2)))
     1.5 mm (≈ 16.933 tpi)
+    >>> print(lead(Fraction(3), starts=2))
+    3 mm (2 starts, ≈ 16.933 tpi)
     """
-    inch_side = tpi(lead_mm)
-    ends = not isinstance(lead_mm, PiMultiple) and (INCH_MM / lead_mm * 1000).denominator == 1
+    inch_side = tpi(lead_mm, starts=starts)
+    ends = not isinstance(lead_mm, PiMultiple) and (starts * INCH_MM / lead_mm * 1000).denominator == 1
     sign = "" if ends else "≈ "
+    of = f"{starts} starts, " if starts > 1 else ""
     both = Written(
-        f" ({sign}{inch_side} tpi)",
-        r"\;(" + (r"\approx " if sign else "") + inch_side + r"\,\mathrm{tpi})",
-        f" ({sign}{inch_side}{THIN}tpi)",
+        f" ({of}{sign}{inch_side} tpi)",
+        r"\;(" + (plain(of).latex if of else "") + (r"\approx " if sign else "") + inch_side + r"\,\mathrm{tpi})",
+        f" ({of}{sign}{inch_side}{THIN}tpi)",
     )
     if isinstance(lead_mm, PiMultiple):
         return number(lead_mm) + Written(" mm ", r"\,\mathrm{mm}\;", f"{THIN}mm ") + length(lead_mm) + both

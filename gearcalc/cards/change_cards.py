@@ -247,7 +247,7 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
         yield "feed", str(writing.length(setup.feed_mm, "mm/rev"))
     else:
-        yield "lead", str(writing.lead(setup.lead_mm))
+        yield "lead", str(setup.written_lead)
         yield "hand of the thread", setup.hand
         rule = dial(change.lathe, setup)
         yield "half-nuts", f"{verdict_in_words(rule)} {HOW_TO_KEEP_CLOSED if rule.keep_closed else ''}".strip()

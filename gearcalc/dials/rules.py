@@ -128,7 +128,7 @@ class DialRule:
         return f"{verdict_in_words(self)} {self.why}"
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [("lead cut", writing.lead(self.lead))]
+        rows: list[tuple[str, str | writing.Written]] = [("lead cut", writing.lead(self.lead, self.starts))]
         rows.append(("leadscrew", writing.lead(self.leadscrew_mm)))
         if self.threads is not None and self.travel_mm is not None:
             every = f"{self.threads} leadscrew thread{'s' * (self.threads > 1)}, "

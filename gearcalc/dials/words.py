@@ -56,7 +56,8 @@ def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_se
     said = [when_a_groove_returns(rule)]
     if from_setup and thread is not None and rule.lead != thread.lead:
         said.append(
-            f"What counts is the lead that is cut, {writing.lead(rule.lead)}, not the {thread} that it stands in for."
+            f"What counts is the lead that is cut, {writing.lead(rule.lead, rule.starts)}, not the {thread} that it "
+            "stands in for."
         )
     said += [_about_the_gears(rule, lathe), *_about_the_starts(rule)]
     if rule.keep_closed:
@@ -74,7 +75,7 @@ def when_a_groove_returns(rule: DialRule) -> str:
         )
     turns = rule.lead / rule.leadscrew_mm
     start = f"The leadscrew turns {writing.ratio(turns)} of a turn" if turns < 1 else _turns(turns)
-    start += f" for one turn of the spindle (lead {writing.lead(rule.lead)}, leadscrew {screw})"
+    start += f" for one turn of the spindle (lead {writing.lead(rule.lead, rule.starts)}, leadscrew {screw})"
     if rule.anywhere:
         return f"{start}: each leadscrew thread holds {_leads(turns.denominator)}, so every one of them serves."
     note = ""

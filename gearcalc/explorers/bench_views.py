@@ -68,7 +68,7 @@ class BenchView:
             "not checked" if one.fit is None else "yes" if one.fit.goes_on else "no",
             verdict_in_words(BenchAnswer(self.lathe, one).verdict),
             str(writing.length(lead)),
-            writing.tpi(lead),
+            writing.tpi(lead, starts=one.starts),
         )
         return dict(zip(_HEAD, shown, strict=True))
 

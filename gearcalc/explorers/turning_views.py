@@ -93,7 +93,7 @@ def _view(lathe: Lathe, made: Setup, turns: Fraction, note: str) -> View:
     counters = _counters(lathe, made, drawing, turns)
     still = drawing.picture(360.0 * float(turns * lathe.spindle_ratio))
     words = f"{still.description} {_carriage_in_words(made, turns, counters)}"
-    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {writing.lead(made.lead_mm)}"
+    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {made.written_lead}"
     head = f"after {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle"
     table = [*still.table, *({"place": each.name, head: _counted(each, turns)} for each in counters)]
     svg = _drawn(lathe, made, drawing, still, counters, turns, words)
@@ -133,7 +133,7 @@ def _carriage_in_words(made: Setup, turns: Fraction, counters: list[Readout]) ->
     counted = ", ".join(f"{each.name} {_counted(each, turns)}" for each in counters[1:])
     return (
         f"The carriage goes {way} the headstock and cuts a {made.hand}-hand thread with a lead of"
-        f" {writing.lead(made.lead_mm)}. After {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle:"
+        f" {made.written_lead}. After {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle:"
         f" {counted}."
     )
 

@@ -144,7 +144,7 @@ def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
         row["lever"] = one.lever
     return row | {
         "lead": writing.length(one.lead_mm),
-        "threads per inch": writing.tpi(one.lead_mm),
+        "threads per inch": writing.tpi(one.lead_mm, starts=one.starts),
         "error": "" if one.error is None else str(writing.error(one.error)),
     }
 
@@ -164,11 +164,12 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
         pressure_angle_deg=angle, size_px=size,
     )  # fmt: skip
     still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
-    thread = f"The thread cut has a lead of {writing.lead(made.lead_mm)} and is {made.hand}-hand."
-    starts = made.wanted.starts if isinstance(made.wanted, Thread) else 1
-    whole = _stacked(still, thread_strip(made.lead_mm, starts=starts, turns=turns, hand=made.hand), thread, size[1])
-    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {writing.lead(made.lead_mm)}"
-    table = [*still.table, {"place": "thread", "teeth": writing.lead(made.lead_mm)}]
+    thread = f"The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
+    whole = _stacked(
+        still, thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand), thread, size[1]
+    )
+    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {made.written_lead}"
+    table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
     return View(Picture(whole, f"{still.description} {thread}", table, caption), (cut_facts(made, turns),))
 
 
@@ -183,7 +184,7 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
         "train": made.train.written,
         "leadscrew turns": writing.number(made.leadscrew_turns),
         "lead": writing.length(made.lead_mm),
-        "threads per inch": writing.tpi(made.lead_mm),
+        "threads per inch": writing.tpi(made.lead_mm, starts=made.starts),
     }
     if made.error is not None:
         facts["error"] = str(writing.error(made.error))

@@ -112,9 +112,9 @@ class Judgement:
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | writing.Written]] = [
             ("measured", f"{_mm(self.length_mm)} ± {_mm(self.uncertainty_mm)} over {_turns(self.turns)}"),
-            ("lead as measured", writing.lead(self.lead_mm)),
+            ("lead as measured", writing.lead(self.lead_mm, self.thread.starts)),
             ("possible leads", _band_in_words(self)),
-            ("wanted", writing.lead(self.thread.lead)),
+            ("wanted", writing.lead(self.thread.lead, self.thread.starts)),
             ("hand seen", self.hand or "not looked at"),
             ("agrees", "yes" if self.agrees else "no"),
             ("also possible", _named(self) or "no other standard pitch"),

@@ -57,7 +57,7 @@ class WrongLead:
         return self.setup.lead_mm
 
     def __str__(self) -> str:
-        return f"{self.slip} Lead {writing.lead(self.lead_mm)}."
+        return f"{self.slip} Lead {self.setup.written_lead}."
 
     def _repr_html_(self) -> str:
         return f"<p>{html.escape(str(self))}</p>"
@@ -110,7 +110,7 @@ def _row(number: int, found: WrongLead) -> str:
     gears = found.setup.train.written.html
     lever = f", {html.escape(found.setup.lever)}" if found.setup.lever is not None else ""
     off = writing.micrometres(float(found.off_mm * 1000)).html
-    cells = (html.escape(found.slip), gears + lever, writing.lead(found.lead_mm).html, off)
+    cells = (html.escape(found.slip), gears + lever, found.setup.written_lead.html, off)
     shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
     return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'
 
@@ -173,8 +173,8 @@ def _check_own(lathe: Lathe, setup: object) -> None:
     here = assemble(lathe, setup.train, lathe.lever(setup.lever), None).lead_mm
     if here != setup.lead_mm:
         raise ValueOutOfRangeError(
-            f"this setup was made for another lathe: on {lathe.name} its gears cut {writing.lead(here)}",
-            value=str(writing.lead(setup.lead_mm)), remedy="Give the lathe that it was made for.",
+            f"this setup was made for another lathe: on {lathe.name} its gears cut {writing.lead(here, setup.starts)}",
+            value=str(setup.written_lead), remedy="Give the lathe that it was made for.",
         )  # fmt: skip
 
 
@@ -245,7 +245,7 @@ def _rank(slip: WrongLead) -> tuple[Fraction, Fraction, str]:
 
 def _meant(setup: Setup) -> str:
     named = "" if setup.wanted is None else f"{setup.wanted}: "
-    return f"{named}a lead of {writing.lead(setup.lead_mm)}"
+    return f"{named}a lead of {setup.written_lead}"
 
 
 def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction) -> str:

@@ -86,7 +86,7 @@ def _row(number: int, setup: Setup, levers: bool) -> str:
     cells += [
         setup.train.written.html,
         writing.length(setup.lead_mm).html,
-        ("" if _ends(setup) else "≈ ") + writing.tpi(setup.lead_mm),
+        ("" if _ends(setup) else "≈ ") + writing.tpi(setup.lead_mm, starts=setup.starts),
         writing.error(setup.error).html if setup.error is not None else "",
         html.escape(", ".join(_remarks(setup))),
     ]
@@ -95,7 +95,7 @@ def _row(number: int, setup: Setup, levers: bool) -> str:
 
 
 def _ends(setup: Setup) -> bool:
-    return (INCH_MM / setup.lead_mm * 1000).denominator == 1
+    return (setup.starts * INCH_MM / setup.lead_mm * 1000).denominator == 1
 
 
 def _remarks(setup: Setup) -> list[str]:

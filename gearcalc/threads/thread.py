@@ -128,7 +128,7 @@ class Thread:
         pretty = writing.Written(
             shown.text, shown.latex, shown.html.replace("x", "×") if name[0] in "MT" else shown.html
         )
-        return pretty + ": lead " + writing.lead(self.lead)
+        return pretty + ": lead " + writing.lead(self.lead, self.starts)
 
     def _repr_html_(self) -> str:
         return self.written.html + (f"<br><small>{self.note}</small>" if self.note else "")

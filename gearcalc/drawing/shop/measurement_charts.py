@@ -55,7 +55,7 @@ def measured_band(judgement: Judgement) -> Picture:
     Beside each pitch stands over how many turns the same uncertainty tells it from the wanted one for certain.
     """
     wanted = judgement.thread.lead
-    lines = [_Line(_both_ways(wanted), wanted, "wanted", wanted=True)]
+    lines = [_Line(_both_ways(wanted, judgement.thread.starts), wanted, "wanted", wanted=True)]
     lines += [_Line(_both_ways(lead), lead, _turns_beside(judgement, lead)) for lead in _pitches_around(judgement)]
     band = judgement.lead_from_mm, judgement.lead_to_mm
     caption = (
@@ -66,10 +66,10 @@ def measured_band(judgement: Judgement) -> Picture:
     return _picture(sorted(lines, key=lambda line: float(line.lead)), band, caption, heads)
 
 
-def _both_ways(lead: Exact) -> str:
+def _both_ways(lead: Exact, starts: int = 1) -> str:
     if isinstance(lead, PiMultiple):
         return f"{writing.number(lead)} mm, {writing.length(lead, places=3)}"
-    return writing.lead(lead).text
+    return writing.lead(lead).text if starts == 1 else f"{writing.length(lead)}, {starts} starts"
 
 
 def _turns_beside(judgement: Judgement, lead: Exact) -> str:
@@ -105,13 +105,13 @@ def leads_of_slips(
     """
     if not 1 <= most < _MOST_ROWS:
         raise ValueOutOfRangeError(f"this shows 1 to {_MOST_ROWS - 1} slips", value=most)
-    lines = [_Line("meant", meant.lead_mm, _both_ways(meant.lead_mm), wanted=True, gears=_gears(meant))]
+    lines = [_Line("meant", meant.lead_mm, _both_ways(meant.lead_mm, meant.starts), wanted=True, gears=_gears(meant))]
     lines += [
-        _Line(f"{place} {slip.kind}", slip.lead_mm, _both_ways(slip.lead_mm), gears=_gears(slip.setup))
+        _Line(f"{place} {slip.kind}", slip.lead_mm, _both_ways(slip.lead_mm, meant.starts), gears=_gears(slip.setup))
         for place, slip in enumerate(found[:most], 1)
     ]
     lines += [
-        _Line(slip.kind, slip.lead_mm, _both_ways(slip.lead_mm), gears=_gears(slip.setup))
+        _Line(slip.kind, slip.lead_mm, _both_ways(slip.lead_mm, meant.starts), gears=_gears(slip.setup))
         for slip in found.ruled_out[: most + 1 - len(lines)]
         if slip.kind not in ("nothing wrong", "wrong hand")
     ]
