@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from unicodedata import category
+
 __all__ = [
     "GearNotOwnedError",
     "GearcalcError",
@@ -12,9 +14,12 @@ __all__ = [
     "UnknownNameError",
     "ValueOutOfRangeError",
     "quoted",
+    "without_controls",
 ]
 
 _LONGEST_QUOTE = 60
+_LONGEST_PLACE = 200
+_OBEYED = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # Unicode's controls, directions and halves of signs, other ends of a line
 
 
 def quoted(value: object) -> str:
@@ -49,6 +54,19 @@ def _short_repr(value: object) -> str:
         return f"a {type(value).__name__}"
 
 
+def without_controls(text: str) -> str:
+    """Text with what a terminal would obey rather than show written out: escape, carriage return, turns of direction.
+
+    >>> print(without_controls("16 tpi\\x1b[2J"))
+    16 tpi\\x1b[2J
+
+    Line feeds stay, and so does every blank that only has a width.
+    """
+    if text.isprintable():
+        return text
+    return "".join(ascii(sign)[1:-1] if sign != "\n" and category(sign) in _OBEYED else sign for sign in text)
+
+
 def _one_line(text: str) -> str:
     """Text as it is, or escaped where it would break the line or upset a terminal."""
     return text if text.isprintable() else ascii(text)[1:-1]
@@ -71,9 +89,10 @@ class GearcalcError(Exception):
         super().__init__(self._message())
 
     def _message(self) -> str:
-        start = f"{_one_line(self.where)}: " if self.where else ""
+        place = self.where if len(self.where) <= _LONGEST_PLACE else f"{self.where[:_LONGEST_PLACE]}…"
+        start = f"{_one_line(place)}: " if place else ""
         given = f", not {quoted(self.value)}" if self.value is not None else ""
-        return f"{start}{self.problem}{given}." + (f" {self.remedy}" if self.remedy else "")
+        return without_controls(f"{start}{self.problem}{given}." + (f" {self.remedy}" if self.remedy else ""))
 
     def at(self, where: str) -> GearcalcError:
         """The same error, said of a place: a file, a key, a field of a form.

@@ -34,8 +34,10 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 * proof: `agrees`, `lead_from_mm`, `lead_to_mm`, `why`, `also_possible` and, where gears are named, `slips`, each with
   `slip` and the setup that it makes.
 
-Exit codes: 0 done; 1 check found something wrong, find found nothing, proof does not agree, or not all that add and
-feeds were asked for can be had; 2 what was asked can't be done, and one line on the error stream says why.
+Exit codes: 0 done; 1 the answer is no: check found something wrong, find found nothing, proof does not agree, or not
+all that add and feeds were asked for can be had; 2 what was asked can't be done; 3 the answer could not be written to
+where it should go; 4 the program itself failed. With 2 and 3 one line on the error stream says why, with 4 what to
+report. Stopped by Ctrl-C: 130; where who reads the answer has had enough: 141.
 """
 
 from __future__ import annotations
@@ -44,19 +46,20 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 import gearcalc
 from gearcalc.commands.proof_commands import add_proof_commands
 from gearcalc.commands.reading import Parser
-from gearcalc.commands.saying import DONE, printable
+from gearcalc.commands.saying import DONE, NotSaidError, check_said, complain
 from gearcalc.commands.shop_commands import add_shop_commands
 from gearcalc.commands.train_commands import add_train_commands
 from gearcalc.errors import GearcalcError
 
 __all__ = ["main"]
 
-_NOT_POSSIBLE, _INTERRUPTED, _PIPE_CLOSED = 2, 130, 141
+_NOT_POSSIBLE, _NOT_SAID, _INTERRUPTED, _PIPE_CLOSED = 2, 3, 130, 141
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -71,17 +74,26 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     try:
         code = _run(arguments)
-        sys.stdout.flush()  # a closed pipe is to be noticed here, not when Python ends
+        check_said()  # a closed pipe or a full disk is to be noticed here, not when Python ends
         return code
     except GearcalcError as problem:
-        print("gearcalc: " + printable(" ".join(str(problem).split()), sys.stderr), file=sys.stderr)
+        complain(f"gearcalc: {problem}")
         return _NOT_POSSIBLE
+    except NotSaidError as problem:
+        complain(f"gearcalc: the answer can't be written ({problem}). Send it to where there is room, and ask again.")
+        _forget_stdout()
+        return _NOT_SAID
     except KeyboardInterrupt:
         return _INTERRUPTED
-    except BrokenPipeError:
-        # Whoever read our answer has had enough. Python would complain once more when it closes the stream.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except BrokenPipeError:  # whoever read our answer has had enough
+        _forget_stdout()
         return _PIPE_CLOSED
+
+
+def _forget_stdout() -> None:
+    """Python would complain once more when it closes the stream."""
+    with suppress(AttributeError, OSError):  # closed from the start, or no file
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(arguments: Sequence[str] | None) -> int:

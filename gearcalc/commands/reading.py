@@ -7,6 +7,7 @@ import os
 from collections.abc import Sequence
 from typing import Any, NoReturn, Protocol
 
+from gearcalc.commands.saying import say
 from gearcalc.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.setups import Setup, Wanted, setup
@@ -33,8 +34,13 @@ class AddCommand(Protocol):
 
 
 class Parser(argparse.ArgumentParser):
+    """A parser whose complaints are errors of ours, and whose help is said as any answer is."""
+
     def error(self, message: str) -> NoReturn:
         raise GearcalcError(message.rstrip("."), remedy=f"'{self.prog} --help' shows how to ask.")
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        say(message.rstrip("\n"))
 
 
 def counts(text: str) -> tuple[int, ...]:

@@ -4,13 +4,26 @@ from __future__ import annotations
 
 import json
 import sys
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
+from gearcalc.errors import without_controls
 from gearcalc.exact import Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.setups import Setup
 
-__all__ = ["DONE", "SOMETHING_WRONG", "measure", "printable", "say", "say_json", "setup_fields"]
+__all__ = [
+    "DONE",
+    "SOMETHING_WRONG",
+    "NotSaidError",
+    "check_said",
+    "complain",
+    "measure",
+    "printable",
+    "say",
+    "say_json",
+    "setup_fields",
+]
 
 DONE, SOMETHING_WRONG = 0, 1
 _ASCII_SIGNS = str.maketrans(
@@ -42,18 +55,49 @@ def _fraction_text(fraction: Fraction | None) -> str | None:
 
 
 def say(line: str) -> None:
-    print(printable(line, sys.stdout))
+    _write(printable(line, sys.stdout))
 
 
 def say_json(fields: dict[str, Any]) -> None:
-    print(json.dumps(fields, indent=2))
+    _write(json.dumps(fields, indent=2))
+
+
+def complain(line: str) -> None:
+    """One line on the error stream; where that is closed there is nobody to tell."""
+    with suppress(OSError):
+        if sys.stderr is not None:
+            print(printable(" ".join(line.split()), sys.stderr), file=sys.stderr, flush=True)
+
+
+def check_said() -> None:
+    """See that all that was said went out, not only into a buffer. Raises NotSaidError, BrokenPipeError."""
+    _write(None)
+
+
+class NotSaidError(Exception):
+    """The answer is known, and can't be written to where it should go."""
+
+
+def _write(line: str | None) -> None:
+    if sys.stdout is None:  # closed from the start
+        raise NotSaidError("the standard output is closed")
+    try:
+        if line is not None:
+            print(line)
+        else:
+            sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as problem:
+        raise NotSaidError(problem.strerror or str(problem)) from None
 
 
 def printable(line: str, stream: Any) -> str:
-    """The line in signs that the stream can carry: a console of another encoding is no reason to fail."""
+    """The line in signs that the stream can carry, and none that a terminal would obey rather than show."""
+    line = without_controls(line)
     encoding = getattr(stream, "encoding", None) or "utf-8"
     try:
         line.encode(encoding)
         return line
-    except UnicodeEncodeError:
+    except UnicodeEncodeError:  # a console of another encoding is no reason to fail
         return line.translate(_ASCII_SIGNS).encode(encoding, "replace").decode(encoding)

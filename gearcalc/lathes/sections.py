@@ -12,7 +12,7 @@ from typing import Any
 import cattrs
 from cattrs.gen import make_dict_structure_fn, override
 
-from gearcalc.errors import GearcalcError, LatheFileError, quoted
+from gearcalc.errors import GearcalcError, LatheFileError, quoted, without_controls
 from gearcalc.exact import INCH_MM, PiMultiple, as_fraction, as_teeth
 from gearcalc.lathes import parts
 from gearcalc.lathes.lathe import Lathe
@@ -125,6 +125,8 @@ def _read_plate(value: object, _: object = None) -> tuple[parts.PlateRow, ...]:
 
 def _read_plate_row(thread: str, row: object) -> parts.PlateRow:
     try:
+        if without_controls(thread) != thread or "\n" in thread:
+            raise LatheFileError("a thread is written in printable signs, on one line")
         Thread.parse(thread)
         if not isinstance(row, Mapping):
             raise LatheFileError("must be a table like { drivers = [40], driven = [80] }", value=row)

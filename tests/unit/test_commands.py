@@ -308,6 +308,62 @@ class TestBadInput:
         assert capsys.readouterr().err == "gearcalc: first line - second line.\n"
 
 
+CONTROLS = ["\x1b[2J", "\r", "\x0b", "\x0c", "\x1c", "\x1d", "\x85", "\u2028", "\u202e", "\u2066", "\x07", "\x9b31m"]
+CARRIERS = {
+    "an unknown key": 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n"k{}" = 1\n',
+    "a section that is too long": 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n"k{}" = [0{zeros}]\n',
+    "a key of the plate": 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40]\n'
+    '[plate]\n"3 mm{}" = {{ drivers = [20], driven = [40] }}\n',
+    "a row of the plate": 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n[plate."3 mm"]\n"k{}" = 1\n',
+    "a name": 'name = "A{}"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n',
+    "a note": 'name = "A"\nnote = "{}"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n',
+    "a lever": 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n[[gearbox]]\nlever = "l{}"\nratio = 1\n',
+    "no TOML at all": "name = {}\n",
+}
+
+
+def obeyed_by_a_terminal(said: str) -> set[str]:
+    """Independent of the package: all that is no sign with a shape, but the end of a line and blanks with a width."""
+    return {sign for sign in said if not sign.isprintable() and sign not in "\n\u202f\xa0"}
+
+
+class TestControlCharacters:
+    @pytest.mark.parametrize("carrier", CARRIERS)
+    @pytest.mark.parametrize("control", CONTROLS, ids=ascii)
+    def test_in_a_lathe_file_never_reach_the_terminal(self, ask, tmp_path, carrier, control):
+        path = tmp_path / "odd.toml"
+        escaped = "".join(f"\\u{ord(sign):04x}" for sign in control)
+        for written in (escaped, control):
+            path.write_text(CARRIERS[carrier].format(written, zeros=", 0" * 600), encoding="utf-8", newline="")
+            for command in (["check"], ["cuts"], ["find"]):
+                said = ask(*command, path, *{"check": [], "cuts": ["20/40"], "find": ["3 mm"]}[command[0]])
+                assert obeyed_by_a_terminal(said[1] + said[2]) == set()
+
+    @pytest.mark.parametrize("control", CONTROLS[::3], ids=ascii)
+    @pytest.mark.parametrize(
+        "arguments",
+        [["{}"], ["--{}"], ["find", "{}", "M8"], ["find", "inch", "{}"], ["find", "inch", "M8{}"],
+         ["find", "inch", "M8", "--{}"], ["find", "inch", "M8", "--meshes", "{}"], ["check", "{}.toml"],
+         ["cuts", "inch", "40/80", "--lever", "{}"], ["cuts", "inch", "40/80", "--lever", "low", "--idlers", "{}"],
+         ["chart", "inch", "8 tpi", "--save", "/nosuch{}/x.csv"], ["card", "inch", "8 tpi", "--save", "{}"],
+         ["faults", "{}"], ["lessons", "/dev/null/{}", "--no-open"], ["chart", "inch", "8 tpi", "--paper", "{}"]],
+        ids=str,
+    )  # fmt: skip
+    def test_in_what_was_typed_never_reach_the_terminal(self, ask, arguments, control):
+        said = ask(*(each.format(control) for each in arguments))
+        assert obeyed_by_a_terminal(said[1] + said[2]) == set()
+
+    @pytest.mark.parametrize("control", CONTROLS[:1], ids=ascii)
+    def test_in_the_name_of_a_file_that_is_written(self, ask, tmp_path, control):
+        for ask_for in (
+            ["faults", "--save", tmp_path / f"a{control}.txt"],
+            ["lessons", tmp_path / control, "--no-open"],
+        ):
+            said = ask(*ask_for)
+            assert said[0] == 0
+            assert obeyed_by_a_terminal(said[1] + said[2]) == set()
+
+
 class TestHelp:
     @pytest.mark.parametrize(
         "arguments", [[], ["--help"], ["find", "--help"], ["cuts", "-h"], ["check", "-h"], ["lessons", "-h"]]
@@ -374,6 +430,56 @@ class TestFromAShell:
         process.wait(timeout=60)
         process.stderr.close()
         assert err == b""
+
+    @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="only Linux has a device that is always full")
+    @pytest.mark.parametrize(
+        "arguments", ["find inch '16 tpi' --count 1", "find inch M8 --json", "--help", "--version"]
+    )
+    @pytest.mark.parametrize("to", [">/dev/full", ">&-"])
+    def test_an_answer_that_cannot_be_written_is_no_answer_and_no_traceback(self, checkout, arguments, to):
+        run = subprocess.run(
+            ["sh", "-c", f"exec '{sys.executable}' -m gearcalc {arguments} {to}"], capture_output=True, text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout), "PYTHONUNBUFFERED": ""}, check=False,
+        )  # fmt: skip
+        assert (run.returncode, run.stdout) == (3, "")
+        assert run.stderr.startswith("gearcalc: the answer can't be written (")
+        assert len(run.stderr.splitlines()) == 1
+
+    @pytest.mark.parametrize("to", ["2>/dev/full", "2>&-"])
+    def test_a_complaint_that_nobody_hears_goes_nowhere_else(self, checkout, to):
+        run = subprocess.run(
+            ["sh", "-c", f"exec '{sys.executable}' -m gearcalc find inch x {to}"], capture_output=True, text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
+        )  # fmt: skip
+        assert (run.returncode, run.stdout) == (2, "")
+
+    def test_a_failure_of_the_program_has_an_exit_code_that_is_no_answer(self, checkout):
+        broken = "import gearcalc.commands as c, gearcalc.__main__ as m; c._parser = lambda: 1 / 0; m.run()"
+        run = subprocess.run(
+            [sys.executable, "-c", broken], capture_output=True, text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
+        )  # fmt: skip
+        assert run.returncode == 4
+        assert "ZeroDivisionError" in run.stderr
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
+    @pytest.mark.parametrize("after", [0.02, 0.05, 0.1, 0.2, 0.3])
+    def test_ctrl_c_is_quiet_however_early(self, checkout, after):
+        """From when the package begins; before that, while Python itself starts, it can't be quiet."""
+        begin = (
+            "import gearcalc, sys; sys.argv[1:] = ['plan', 'inch', '8 tpi', '9 tpi', 'M6', 'M8']; print(flush=True)\n"
+        )
+        process = subprocess.Popen(
+            [sys.executable, "-c", begin + "import gearcalc.__main__ as m; m.run()"], stderr=subprocess.PIPE,
+            stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(checkout)},
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        )  # fmt: skip
+        process.stdout.readline()
+        time.sleep(after)
+        process.send_signal(signal.SIGINT)
+        _, err = process.communicate(timeout=60)
+        assert err == b""
+        assert process.returncode in (130, -signal.SIGINT, 0)
 
     @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
     def test_ctrl_c_is_quiet(self, checkout, tmp_path):

@@ -82,6 +82,16 @@ class TestGearcalcError:
     def test_place_with_control_characters_is_made_printable(self):
         assert str(GearcalcError("p", where="odd\x1b[31m\nname.toml")).isprintable()
 
+    @pytest.mark.parametrize("part", ["problem", "where", "remedy"])
+    @pytest.mark.parametrize(
+        "control", ["\x1b[31m", "\r", "\x0b", "\x1c", "\x85", "\u2028", "\u202e", "\u2066", "\x7f"]
+    )
+    def test_nothing_that_a_terminal_obeys_stands_in_a_message(self, part, control):
+        assert str(GearcalcError(**{"problem": "p", part: f"a{control}b"})).isprintable()
+
+    def test_a_place_of_any_length_leaves_the_message_short(self):
+        assert len(str(GearcalcError("p", where="x" * 100_000))) < 300
+
     @pytest.mark.parametrize("error", [getattr(errors, name) for name in errors.__all__ if name.endswith("Error")])
     def test_every_one_is_caught_as_gearcalc_error_and_survives_copying(self, error):
         made = error("problem", value="v", where="w", remedy="r")
