@@ -14,16 +14,23 @@ from typing import Any
 
 from attrs import field, frozen
 
-from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import INCH_MM, Exact, PiMultiple, as_exact, as_fraction, parse_number
+from gearcalc.errors import ThreadTextError, ValueOutOfRangeError
+from gearcalc.exact import INCH_MM, Exact, PiMultiple, as_exact, as_fraction
+from gearcalc.exercises.arithmetic import from_float, worked_out
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["Answer", "Choice", "Number", "Slip", "ThreadCut", "about"]
+__all__ = ["Answer", "Choice", "Number", "Slip", "ThreadCut", "UnreadableError", "about"]
 
 _LONGEST_TEXT = 100
 _NEAR = Fraction(1, 200)
 """A number this near, as a share, is taken for a matter of rounding."""
+_ROUGHLY = Fraction(1, 20)
+"""The same of a number that is rounded as it is written: 29 for 28.8."""
+
+
+class UnreadableError(ValueOutOfRangeError):
+    """What can't be read as an answer, though it is plain what was meant; its `remedy` says how to write that."""
 
 
 @frozen
@@ -57,6 +64,10 @@ class Answer(ABC):
     def same(self, read: Any, value: Any) -> bool:
         """Whether what was read means this value."""
 
+    def rounded(self, read: Any, value: Any) -> bool:
+        """Whether what was read is this value, rounded further than it should be. Only numbers can be."""
+        return False
+
     def is_right(self, read: Any) -> bool:
         """Whether what was read answers the question."""
         return self.same(read, self.value)
@@ -71,31 +82,29 @@ class Answer(ABC):
         return ()
 
 
-_MM = {"mm": Fraction(1), "millimetres": Fraction(1), "in": INCH_MM, "inch": INCH_MM, "inches": INCH_MM, '"': INCH_MM}
+_IN = dict.fromkeys(("in", "inch", "inches", '"'), INCH_MM)
+_MM = {**dict.fromkeys(("mm", "millimetres", "millimeters", "mm/rev", "mm per turn", "mm a turn"), Fraction(1)), **_IN}
 _UM = dict.fromkeys(("μm", "um", "microns", "micrometres"), Fraction(1))  # μ as casefold() writes it
+_TPI = dict.fromkeys(
+    ("tpi", "t.p.i.", "threads per inch", "threads an inch", "threads/inch", "per inch", "threads"), Fraction(1)
+)
 _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "mm": ("in millimetres", _MM),
-    "tpi": ("in threads per inch", dict.fromkeys(("tpi", "threads per inch", "threads"), Fraction(1))),
-    "teeth": ("with a number of teeth", dict.fromkeys(("teeth", "t"), Fraction(1))),
+    "tpi": ("in threads per inch", _TPI),
+    "teeth": ("with a number of teeth", dict.fromkeys(("teeth", "tooth", "t"), Fraction(1))),
     "ppm": ("in ppm", {"ppm": Fraction(1), "ppm too long": Fraction(1), "ppm too short": Fraction(-1)}),
     "µm": ("in micrometres", {**_UM, "mm": Fraction(1000), "μm too long": Fraction(1), "μm too short": Fraction(-1)}),
     "s": ("in seconds", dict.fromkeys(("s", "sec", "seconds", "second"), Fraction(1))),
     "rpm": ("in rev/min", dict.fromkeys(("rpm", "rev/min", "turns a minute", "turns per minute"), Fraction(1))),
     "turns": ("with a number of turns", dict.fromkeys(("turns", "turn"), Fraction(1))),
-    "threads": ("with a number of threads", dict.fromkeys(("threads", "leadscrew threads"), Fraction(1))),
+    "threads": ("with a number of threads", dict.fromkeys(("threads", "thread", "leadscrew threads"), Fraction(1))),
     "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),
     "": ("with a number", {}),
 }
 _ROUNDED = {-1: "to tens", 0: "to a whole number", 1: "to one decimal"}
-_SPOKEN = re.compile(r"[≈=~]? ?(?P<sign>[-−+]?) ?(?P<value>[\d.,/÷ -]{1,40}?) ?(?P<unit>[^\d\s.,/÷-]\D{0,30})?", re.A)
-_PI = re.compile(r" ?[·*×]? ?(?<![a-z])(?:π|pi)(?![a-z]) ?[·*×]? ?", re.I)
-
-_THOUSANDS = re.compile(r"(?<![\d.,])\d{1,3}(?: \d{3})+(?![\d/÷])", re.A)
-"""Groups of three digits with spaces between, as large numbers are written here: 10 000."""
-
-_LONG_TAIL = re.compile(r"([.,]\d{12})\d+", re.A)
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
-"""Decimals that a float prints and nobody means: past the twelfth, and past the fourth of a thread."""
+"""Decimals that a float prints and nobody means: past the fourth of a thread."""
+_HALF_A_HUNDREDTH = Fraction(1, 200)
 
 
 @frozen
@@ -105,6 +114,9 @@ class Number(Answer):
     >>> lead = Number(Fraction(127, 40), "mm", places=3)
     >>> [lead.is_right(lead.read(given)) for given in (3.175, "127/40", "25.4/8", "1/8 in", 3.2)]
     [True, True, True, True, False]
+    >>> ratio = Number(Fraction(30, 127))
+    >>> [ratio.is_right(ratio.read(given)) for given in (30 / 127, "30:127", "Fraction(30, 127)", 0.236)]
+    [True, True, True, False]
 
     `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '%' or ''; `places`:
     decimals to which it may be rounded (−1: to tens), None for not.
@@ -128,15 +140,30 @@ class Number(Answer):
 
     def read(self, given: object) -> Exact:
         """The number, in the unit asked for. Raises an error for what is no number."""
-        return _number_in(given, _UNITS[self.unit][1]) if isinstance(given, str) else _number(given)
+        if not isinstance(given, str):
+            return _number(given)
+        value, unit = worked_out(given)
+        units = _UNITS[self.unit][1]
+        if unit and unit not in units:
+            raise ValueOutOfRangeError("the answer must be a number in the unit asked for")
+        return value * units.get(unit, Fraction(1))
 
     def same(self, read: Exact, value: Exact) -> bool:
         """Equal, or within half a unit of the last place."""
         return _within(read, value, _half_a_unit(self.places))
 
+    def rounded(self, read: Exact, value: Exact) -> bool:
+        """Whether the number is this one, rounded to the decimals that it has."""
+        return _rounded_as_written(read, value)
+
     def common_slips(self) -> tuple[Slip, ...]:
-        """Rounded too soon."""
-        return _rounding(self.value, self.places)
+        """Rounded too soon, or at all where the number is wanted exactly."""
+        says = (
+            "Very near, but it is wanted exactly. A fraction, or a sum with one in it, does that."
+            if self.places is None
+            else f"Very near. Round only at the end, {_rounded(self.places)}, or give it exactly."
+        )
+        return _rounding(self, says)
 
 
 @frozen
@@ -144,8 +171,8 @@ class ThreadCut(Answer):
     """A thread, by any designation that has this lead; `value`: the lead in mm.
 
     >>> sixteen = ThreadCut(Fraction(127, 80))
-    >>> [sixteen.is_right(sixteen.read(given)) for given in ("16 tpi", "3/8-16 UNC", "1.5875 mm", "8 tpi")]
-    [True, True, True, False]
+    >>> [sixteen.is_right(sixteen.read(given)) for given in ("16 tpi", "3/8-16 UNC", "1.5875 mm", 16, "8 tpi")]
+    [True, True, True, True, False]
     """
 
     value: Fraction
@@ -154,25 +181,55 @@ class ThreadCut(Answer):
     @property
     def how(self) -> str:
         """How to write the thread."""
-        return "Answer with a thread and its unit, such as '20 tpi' or '1.25 mm'."
+        return (
+            "Answer with a thread and its unit, such as '20 tpi' or '1.25 mm'; where it does not come out even, "
+            "two decimals of tpi will do, or three of mm."
+        )
 
     def read(self, given: object) -> Exact:
-        """The lead of the thread named, or of a Setup. Raises an error for what names no thread."""
+        """The lead of the thread named, or of a Setup. Raises an error for what names no thread.
+
+        A bare number is taken for threads per inch, unless it is the lead in mm.
+        """
         if isinstance(given, Setup):
             return given.lead_mm
         if isinstance(given, Thread):
             return given.lead
         if not isinstance(given, str):
-            raise ValueOutOfRangeError("the answer must be a thread")
+            return self._lead(_number(given), "")
+        try:
+            value, unit = worked_out(given)
+        except ValueOutOfRangeError:
+            return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
+        if value > 0 and (not unit or unit in _MM or unit in _TPI):
+            return self._lead(value, unit)
         return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
+
+    def _lead(self, value: Exact, unit: str) -> Exact:
+        """The lead in mm; threads per inch that are right to two decimals are the right ones."""
+        if unit in _MM:
+            return value * _MM[unit]
+        if not unit and self.same(value, self.value):
+            return value
+        if not isinstance(value, Fraction) or value <= 0:
+            raise ThreadTextError("the answer must be a thread")
+        near = abs(value - INCH_MM / self.value) <= _HALF_A_HUNDREDTH
+        return self.value if near else INCH_MM / value
 
     def same(self, read: Exact, value: Exact) -> bool:
         """The same lead, to half a unit of the last place."""
         return _within(read, value, _half_a_unit(self.places))
 
+    def rounded(self, read: Exact, value: Exact) -> bool:
+        """Whether the thread is this one, rounded in millimetres or in threads per inch."""
+        if isinstance(read, PiMultiple) or isinstance(value, PiMultiple) or not read > 0:
+            return False
+        return _rounded_as_written(read, value) or _rounded_as_written(INCH_MM / read, INCH_MM / value)
+
     def common_slips(self) -> tuple[Slip, ...]:
         """Rounded too soon."""
-        return _rounding(self.value, self.places)
+        says = "Very near. Round only at the end: tpi to two decimals, mm to three, or give it exactly."
+        return _rounding(self, says)
 
 
 @frozen
@@ -200,9 +257,11 @@ class Choice(Answer):
 
     def read(self, given: object) -> str:
         """The option meant. Raises an error for what is none of them."""
-        words = _letters(given)
+        words = {_letters(given)}
+        if isinstance(given, float):  # 80/63 without its quotes
+            words.add(_letters(from_float(given)))
         for option in self.choices:
-            if words in map(_letters, (option, *self.also.get(option, ()))):
+            if words & set(map(_letters, (option, *self.also.get(option, ())))):
                 return option
         raise ValueOutOfRangeError("that is not one of the choices")
 
@@ -219,11 +278,19 @@ def _rounded(places: int) -> str:
     return _ROUNDED.get(places, f"to {places} decimals")
 
 
-def _rounding(value: Exact, places: int | None) -> tuple[Slip, ...]:
-    if places is None:
-        return ()
-    says = f"Very near. Round only at the end, {_rounded(places)}, or give it exactly."
-    return (Slip("rounding", about(value), says),)
+def _rounding(answer: Number | ThreadCut, says: str) -> tuple[Slip, ...]:
+    near = about(answer.value)
+    return (Slip("rounding", lambda read: near(read) or answer.rounded(read, answer.value), says),)
+
+
+def _rounded_as_written(read: Exact, value: Exact) -> bool:
+    """Whether a decimal is this value to its own last place (29 for 28.8), and within a twentieth of it."""
+    if isinstance(read, PiMultiple):
+        return False
+    steps = (Fraction(10) ** -places for places in range(-2, 7))
+    step = next((step for step in steps if (read / step).denominator == 1), Fraction(0))
+    exact = as_fraction(float(value))
+    return abs(read - exact) <= min(step / 2, abs(exact) * _ROUGHLY)
 
 
 def about(value: Exact | float) -> Callable[[Exact], bool]:
@@ -246,33 +313,6 @@ def _within(x: Exact, y: Exact, limit: Fraction) -> bool:
     return x - limit <= y <= x + limit
 
 
-def _number_in(text: str, units: Mapping[str, Fraction]) -> Exact:
-    said, pis = _PI.subn(" ", " ".join(text[:_LONGEST_TEXT].split()))
-    if pis:  # π alone, π/12, π mm: once π
-        said = re.sub(r"^([≈=~]? ?[-−+]? ?)(?![\d.,])", r"\g<1>1", said.strip())
-    found = _SPOKEN.fullmatch(said)
-    unit = (found["unit"] or "").strip().casefold() if found else ""
-    if found is None or pis > 1 or (unit and unit not in units):
-        raise ValueOutOfRangeError("the answer must be a number")
-    sign = -1 if found["sign"] in ("-", "−") else 1
-    joined = _THOUSANDS.sub(lambda group: group[0].replace(" ", ""), found["value"], count=1)
-    value = _LONG_TAIL.sub(r"\1", joined.replace("÷", "/"))
-    number = sign * _quotient(value) * units.get(unit, 1)
-    return PiMultiple(number) if pis else number
-
-
-def _quotient(text: str) -> Fraction:
-    """A plain number, or one over another: 25.4/8."""
-    try:
-        return parse_number(text)
-    except ValueOutOfRangeError:
-        top, _, bottom = text.partition("/")
-        below = parse_number(bottom)
-        if not below:
-            raise
-        return parse_number(top) / below
-
-
 def _number(given: object) -> Exact:
     if isinstance(given, bool):
         raise ValueOutOfRangeError("the answer must be a number")
@@ -283,7 +323,7 @@ def _number(given: object) -> Exact:
             return as_exact(given)
         except ValueOutOfRangeError:
             pass
-    return as_fraction(float(given))  # type: ignore[arg-type]
+    return from_float(float(given))  # type: ignore[arg-type]
 
 
 def _letters(given: object) -> str:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from attrs import field, frozen
 
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.exercises.answers import Answer, Slip
+from gearcalc.exercises.answers import Answer, Slip, UnreadableError
 from gearcalc.exercises.words import Note, Table, as_html, as_text, tidy
 
 if TYPE_CHECKING:
@@ -114,14 +114,30 @@ class Exercise:
             if answer is None or answer is ... or (isinstance(answer, str) and not answer.strip()):
                 return Outcome(NOT_YET, "Put your answer in, then check it.")
             read = self.task.answer.read(answer)
+        except UnreadableError as told:
+            return self._not_read(told.remedy)
         except Exception:  # an answer may be any object at all, and run any code of its own while it is read
-            return Outcome(NOT_RIGHT, f"That can't be read as an answer. {self.task.answer.how}", "not readable")
+            return self._not_read()
         if self.task.answer.is_right(read):
             return Outcome(RIGHT, self.task.right)
-        for slip in (*self.task.slips, *self.task.answer.common_slips()):
-            if slip.wrong(read) if callable(slip.wrong) else self.task.answer.same(read, slip.wrong):
-                return Outcome(NOT_RIGHT, _said(slip.says, read), slip.name)
-        return Outcome(NOT_RIGHT, _said(self.task.otherwise, read))
+        slip = self._slip(read)
+        if slip is None:
+            return Outcome(NOT_RIGHT, _said(self.task.otherwise, read))
+        return Outcome(NOT_RIGHT, _said(slip.says, read), slip.name)
+
+    def _not_read(self, remedy: str = "") -> Outcome:
+        """What can't be read is not called wrong: it may be right, and only written otherwise."""
+        says = f"That can't be read as an answer. {remedy} {self.task.answer.how}"
+        return Outcome(NOT_YET, " ".join(says.split()), "not readable")
+
+    def _slip(self, read: Any) -> Slip | None:
+        """The slip that shows in what was read; failing that, one whose number was rounded as well."""
+        answer, slips = self.task.answer, (*self.task.slips, *self.task.answer.common_slips())
+        for slip in slips:
+            if slip.wrong(read) if callable(slip.wrong) else answer.same(read, slip.wrong):
+                return slip
+        values = (slip for slip in slips if not callable(slip.wrong))
+        return next((slip for slip in values if answer.rounded(read, slip.wrong)), None)
 
     def hint(self, step: int = 1) -> Note:
         """A hint; each step says a little more. Past the last, the last.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
@@ -12,13 +13,15 @@ from attrs import frozen
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, Exact
-from gearcalc.exercises.answers import Answer, Slip
+from gearcalc.exercises.answers import Answer, Slip, UnreadableError
 from gearcalc.setups import Setup
 from gearcalc.trains import Train
 
 __all__ = ["AnyTrain", "in_a_row", "leadscrew_forgotten", "same_gears"]
 
 _MOST_GEARS = 20
+_OVER = str.maketrans(":÷", "//")
+_AS_FRACTION = re.compile(r"Fraction\( ?(\d{1,4}) ?, ?(\d{1,4}) ?\)", re.A)
 
 
 @frozen
@@ -52,9 +55,14 @@ class AnyTrain(Answer):
         if isinstance(given, Train):
             return given
         if isinstance(given, str):
-            return Train.parse(given)
+            return Train.parse(_AS_FRACTION.sub(r"\1/\2", given).translate(_OVER))
         if isinstance(given, (tuple, list)) and len(given) == 2:
             return Train(*map(_side, given))
+        if isinstance(given, (int, float, Fraction)):
+            raise UnreadableError(
+                "a ratio is no train",
+                remedy="That is a number, and it does not say which gears make it. In code, put the gears in quotes.",
+            )
         raise ValueOutOfRangeError("that is no train")
 
     def same(self, read: Train, value: Any) -> bool:

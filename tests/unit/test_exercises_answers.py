@@ -12,7 +12,7 @@ import sympy
 import gearcalc as gc
 from gearcalc.errors import GearcalcError
 from gearcalc.exact import PiMultiple
-from gearcalc.exercises.answers import Choice, Number, ThreadCut
+from gearcalc.exercises.answers import Choice, Number, ThreadCut, UnreadableError
 from gearcalc.exercises.train_answers import AnyTrain, leadscrew_forgotten, same_gears
 
 
@@ -89,7 +89,8 @@ class TestNumber:
     def test_near_is_called_rounding(self):
         (near,) = self.eighth.common_slips()
         assert near.wrong(Fraction("3.18"))
-        assert not near.wrong(Fraction("3.2"))
+        assert near.wrong(Fraction("3.2"))  # to one decimal
+        assert not near.wrong(Fraction("3.21"))
 
     def test_unknown_unit_is_refused_when_the_exercise_is_made(self):
         with pytest.raises(GearcalcError, match="unit must be one of"):
@@ -111,9 +112,32 @@ class TestThreadCut:
     def test_other_threads(self, given):
         assert marked(self.sixteen, given) is False
 
-    @pytest.mark.parametrize("given", ["16", 16, 1.5875, "sixteen", None, ["16 tpi"], gc.Train((40,), (80,))])
-    def test_no_threads_and_bare_numbers(self, given):
+    @pytest.mark.parametrize(
+        "given", ["16", 16, 16.0, 1.5875, "1,5875", "127/80", "25.4/16 mm", "1/16 in", "2 · 8 tpi"]
+    )
+    def test_bare_numbers_and_sums(self, given):
+        assert marked(self.sixteen, given) is True
+
+    @pytest.mark.parametrize("given", ["8", 8, 32, 3.175, "1.59", "15.98 tpi", "-16", 0.5])
+    def test_other_numbers(self, given):
+        assert marked(self.sixteen, given) in (False, "unreadable")
+
+    def test_threads_per_inch_to_two_decimals(self):
+        sixteen_thirds = ThreadCut(Fraction(381, 80))
+        assert all(marked(sixteen_thirds, given) is True for given in ("5.33 tpi", 5.33, "5 1/3 tpi", "16/3", 16 / 3))
+        assert not any(marked(sixteen_thirds, given) for given in ("5.3 tpi", 5.34, "5.33 mm"))
+        assert "two decimals of tpi" in sixteen_thirds.how
+        assert [slip.wrong(sixteen_thirds.read("5.3")) for slip in sixteen_thirds.common_slips()] == [True]
+
+    @pytest.mark.parametrize(
+        "given", ["sixteen", None, ["16 tpi"], gc.Train((40,), (80,)), True, "16 teeth", 0, "0", -16]
+    )
+    def test_no_threads(self, given):
         assert marked(self.sixteen, given) == "unreadable"
+
+    @pytest.mark.parametrize(("given", "tpi"), [("1/2-13", 13), ("10-32", 32), ("1/4-20 UNC", 20), ("1-1/8-7", 7)])
+    def test_designations_are_no_sums(self, given, tpi):
+        assert self.sixteen.read(given) == Fraction(254, 10 * tpi)
 
 
 class TestChoice:
@@ -126,6 +150,10 @@ class TestChoice:
             False,
             True,
         ]
+
+    def test_a_pair_without_its_quotes(self):
+        pairs = Choice("80/63", ("80/63", "47/37", "2.5 mm"), {"2.5 mm": ("2.5",)})
+        assert [pairs.read(given) for given in (80 / 63, Fraction(47, 37), 2.5)] == ["80/63", "47/37", "2.5 mm"]
 
     @pytest.mark.parametrize("given", ["", "both", 1, None, True, "right" * 50])
     def test_none_of_them(self, given):
@@ -149,6 +177,16 @@ class TestAnyTrain:
     def test_a_setup_is_a_train(self):
         lathe = gc.demo_lathe("inch")
         assert marked(self.quarter, gc.setup(lathe, (20,), (80,), "middle")) is True
+
+    @pytest.mark.parametrize("given", ["20:80", "20 ÷ 80", "20 : 80", "Fraction(20, 80)", "(20 · 30) : (40 · 60)"])
+    def test_other_signs_for_over(self, given):
+        assert marked(self.quarter, given) is True
+
+    @pytest.mark.parametrize("given", [20 / 80, Fraction(20, 80), 4])
+    def test_a_ratio_without_its_quotes_is_told_how_to_write_gears(self, given):
+        with pytest.raises(UnreadableError) as told:
+            self.quarter.read(given)
+        assert "quotes" in told.value.remedy
 
     @pytest.mark.parametrize(
         ("given", "slip"),

@@ -131,7 +131,18 @@ class TestCheck:
                 raise RuntimeError("shown")
 
         outcome = posed().check(Unruly())
-        assert (outcome.state, outcome.slip) == (NOT_RIGHT, "not readable")
+        assert (outcome.state, outcome.slip) == (NOT_YET, "not readable")
+
+    def test_what_cannot_be_read_is_not_called_wrong(self):
+        outcome = posed().check("one half")
+        assert (outcome.state, outcome.slip) == (NOT_YET, "not readable")
+        assert outcome.feedback.startswith("That can't be read as an answer. Answer with a number")
+
+    def test_a_slip_that_was_rounded_as_well(self):
+        gear = posed(answer=Number(Fraction(30), "teeth"), slips=(Slip("upside down", Fraction("28.8"), "Turn it."),))
+        assert [gear.check(given).slip for given in (28.8, 29, "29 teeth", "29.9", 25)] == [
+            "upside down", "upside down", "upside down", "rounding", None,
+        ]  # fmt: skip
 
     def test_a_fault_of_the_exercise_is_not_hidden(self):
         def broken(read):
