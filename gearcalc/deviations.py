@@ -1,4 +1,4 @@
-"""What a pitch error adds up to over a length, and whether that matters to the thread.
+"""What a pitch error adds up to over a length, and whether that matters to the thread, or is good enough for a feed.
 
 Signs and units live here, once: an error is (cut − wanted) / wanted in ppm, and 1 ppm over 1 mm is a thousandth of a
 micrometre, positive when the thread comes out too long.
@@ -14,18 +14,21 @@ from attrs import evolve, frozen
 from gearcalc import writing
 from gearcalc.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple, RelativeError, as_fraction
+from gearcalc.feeds import NEAR_ENOUGH_PERCENT, Feed
 from gearcalc.threads import Thread, as_thread
 from gearcalc.tolerances import STATUS_IN_WORDS, Tolerance, length_of_engagement_group, pitch_diameter_tolerance
 
 __all__ = [
     "LEADSCREW_LENGTH_MM",
     "LEADSCREW_UM",
+    "UNJUDGED_PPM",
     "USUAL_SHARE",
     "Verdict",
     "deviation_in_words",
     "deviation_um",
     "flank_cotangent",
     "judge",
+    "shortfall",
 ]
 
 USUAL_SHARE = 0.5
@@ -34,6 +37,9 @@ LEADSCREW_LENGTH_MM = 300
 """The length over which a leadscrew is judged here. Our convention."""
 LEADSCREW_UM = 50
 """The most that a workshop leadscrew may be off over that length. Our convention, not a standard's."""
+
+UNJUDGED_PPM = 1000
+"""The most that a thread may be off, either way, where no tolerance is known here. Our convention."""
 
 _LARGEST_PPM = 10**12
 _SHORTEST_MM, _LONGEST_MM = Fraction(1, 1000), 10**6
@@ -109,6 +115,16 @@ class Verdict:
             return None
         return abs(deviation_um(self.error_ppm, self.engagement_mm)) * cotangent
 
+    @property
+    def fails(self) -> bool:
+        """Whether that is not good enough to cut: more than the share allowed, or, where no tolerance is known, more
+        than UNJUDGED_PPM.
+
+        >>> judge("M10", 20_000).fails, judge("1.25 mm", 999).fails, judge("1.25 mm", -1001).fails
+        (True, False, True)
+        """
+        return self.ok is False or (self.ok is None and abs(self.error_ppm) > UNJUDGED_PPM)
+
     def __str__(self) -> str:
         return self.why
 
@@ -125,7 +141,7 @@ class Verdict:
                 (f"{writing.percent(self.share)} would be used up by", f"± {writing.decimal(self.allowed_ppm, 0)} ppm"),
                 ("source of the tolerance", str(self.source)),
             ]
-        rows.append(("good enough", {True: "yes", False: "no", None: "not judged"}[self.ok]))
+        rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))
         return writing.html_table(f"Does the error matter to {self.thread}?", rows, note=self.why)
 
 
@@ -173,6 +189,34 @@ def judge(
     )  # fmt: skip
     why = " ".join(filter(None, [_on_the_tolerance(verdict, tolerance), _on_the_length(verdict), _as_a_leadscrew(ppm)]))
     return evolve(verdict, why=why)
+
+
+def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
+    """Say in a sentence why an error is not good enough for what is wanted; nothing where it is.
+
+    >>> from gearcalc.exact import RelativeError
+    >>> shortfall(as_thread("1.25 mm"), RelativeError(Fraction(126, 100), Fraction(125, 100)))
+    'Not good enough for 1.25 mm: +8000 ppm is more than the 1000 ppm that we let pass where no tolerance is known.'
+    >>> shortfall(as_thread("1.25 mm"), RelativeError(Fraction(125, 100), Fraction(125, 100)))
+    ''
+
+    For a thread as judge() has it, with its defaults; a feed may be off by NEAR_ENOUGH_PERCENT. Our conventions.
+    """
+    if isinstance(wanted, Feed):
+        if abs(error.ppm) <= NEAR_ENOUGH_PERCENT * 10_000:
+            return ""
+        off = f"{writing.signed(error.ppm / 10_000)} per cent"
+        return f"Not near enough to a feed of {wanted}: {off} is more than the {NEAR_ENOUGH_PERCENT} that we let pass."
+    verdict = judge(wanted, error)
+    if not verdict.fails:
+        return ""
+    start = f"Not good enough for {wanted}: {writing.error(error)}"
+    if verdict.share_used is None:
+        return f"{start} is more than the {UNJUDGED_PPM} ppm that we let pass where no tolerance is known."
+    return (
+        f"{start} uses {writing.percent(verdict.share_used)} of the pitch-diameter tolerance of "
+        f"{verdict.tolerance_class}; we let the pitch use {writing.percent(verdict.share)}."
+    )
 
 
 def _ppm(error: float | Fraction | RelativeError) -> Fraction:
@@ -258,7 +302,8 @@ def _adds_up(ppm: Fraction, engagement: Fraction | None) -> str:
     if ppm == 0:
         return "The pitch is exact."
     said = deviation_in_words(ppm, 25 if engagement is None else engagement)
-    return f"The error is {said}{'' if engagement is None else ' of engagement'}."
+    far = f" More than {UNJUDGED_PPM} ppm: not good enough, by our convention." if abs(ppm) > UNJUDGED_PPM else ""
+    return f"The error is {said}{'' if engagement is None else ' of engagement'}.{far}"
 
 
 def _why_not_judged(thread: Thread) -> str:

@@ -10,11 +10,10 @@ import pandas as pd
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import INCH_MM
-from gearcalc.feeds import Feed
+from gearcalc.feeds import NEAR_ENOUGH_PERCENT, Feed
 from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup
 from gearcalc.trains import Train
-from gearcalc.turning.feed_changes import NEAR_ENOUGH_PERCENT
 from gearcalc.turning.feed_charts import FeedRow, feed_rows, other_slide_mm
 from gearcalc.turning.finishes import finish
 

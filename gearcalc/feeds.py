@@ -13,7 +13,10 @@ from gearcalc.exact import INCH_MM, as_fraction, parse_number
 from gearcalc.threads.forms import NUMBER, figure
 from gearcalc.threads.text import normalise
 
-__all__ = ["Feed"]
+__all__ = ["NEAR_ENOUGH_PERCENT", "Feed"]
+
+NEAR_ENOUGH_PERCENT = 10
+"""How far a feed may be off the one that is asked for. Our convention: no dimension of the work hangs on it."""
 
 _LARGEST_MM = 100
 _UNITS_MM = {"mm": Fraction(1), "thou": INCH_MM / 1000, "in": INCH_MM, "inch": INCH_MM}

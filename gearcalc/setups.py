@@ -9,6 +9,7 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
+from gearcalc.deviations import shortfall
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, RelativeError, coefficient
 from gearcalc.feeds import Feed
@@ -39,6 +40,10 @@ _SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bc
 
 FASTEST_LEADSCREW = Fraction(3)
 """Leadscrew turns for one turn of the spindle; more carries a warning (common practice, no source)."""
+_BY_THE_HALF_NUTS = (
+    "The feed goes by the half-nuts: the lathe file names no other drive for it under [feeds]. Where there is none, it "
+    "is done so, at the price of wear on half-nuts and leadscrew."
+)
 
 
 @frozen
@@ -83,6 +88,26 @@ class Setup:
     def written_lead(self) -> writing.Written:
         """The lead both ways; its threads per inch are those that a gauge finds, of the starts that are wanted."""
         return writing.lead(self.lead_mm, self.starts)
+
+    @property
+    def shortfall(self) -> str:
+        """Why it is not good enough for what is wanted, in a sentence; nothing where it is, or nothing is wanted.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> print(setup(demo_lathe("inch"), 40, 80, "low", wanted="0.8 mm").shortfall)
+        Not good enough for 0.8 mm: −7812 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
+        """
+        return "" if self.wanted is None or self.error is None else shortfall(self.wanted, self.error)
+
+    @property
+    def by_half_nuts(self) -> bool:
+        """Whether a feed is wanted that goes through the half-nuts, as where the lathe file gives no feed drive.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("metric"), 20, 60, "slow", wanted="0.05 mm/rev").by_half_nuts
+        False
+        """
+        return isinstance(self.wanted, Feed) and self.error is not None and self.error.wanted == self.wanted.travel_mm
 
     @property
     def feed_mm(self) -> Fraction | None:
@@ -146,6 +171,8 @@ class Setup:
             said += self._wrong_way()
         if isinstance(self.wanted, Thread) and self.wanted.note:
             said.append(self.wanted.note)
+        if self.by_half_nuts:
+            said.append(_BY_THE_HALF_NUTS)
         return tuple(said)
 
     def _wrong_way(self) -> list[str]:
@@ -178,12 +205,15 @@ class Setup:
         if self.error is not None:
             shown += ", "
             shown += writing.error(self.error)
+        if self.shortfall:
+            shown += ", not good enough"
         return shown
 
     @property
     def _travel(self) -> tuple[str, writing.Written]:
         if isinstance(self.wanted, Feed) and self.feed_mm is not None:
-            return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}"
+            drive = " by the half-nuts" if self.by_half_nuts else ""
+            return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}{drive}"
         return "lead", self.written_lead
 
     def __str__(self) -> str:
@@ -209,6 +239,8 @@ class Setup:
             rows.append(("error", writing.error(self.error)))
         rows.append(("fit", "not checked" if self.fit is None else str(self.fit)))
         caption = f"Setup for {self.wanted}" if self.wanted is not None else "Setup"
+        if self.shortfall:
+            rows.insert(0, ("good enough", f"no. {self.shortfall}"))
         return writing.html_table(caption, rows, note=" ".join(self.warnings))
 
 

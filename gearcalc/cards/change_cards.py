@@ -37,7 +37,6 @@ from gearcalc.trains import Train
 __all__ = ["ChangeCard", "as_mounted", "change_card"]
 
 _PICTURE_PX = (800, 440)
-_FAR_OFF_PPM = 5000  # beyond what anyone means as an approximation
 
 
 @frozen
@@ -63,8 +62,9 @@ class ChangeCard:
 
     @property
     def title(self) -> str:
-        """What the card is for."""
-        return f"Change-over card: {self.setup.wanted or self.setup.train}"
+        """What the card is for, and whether it is good enough for that."""
+        short = "not good enough for " if self.setup.shortfall else ""
+        return f"Change-over card: {short}{self.setup.wanted or self.setup.train}"
 
     @property
     def about(self) -> str:
@@ -277,6 +277,6 @@ def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
         yield "The fit is not checked: the lathe file has no bracket or no size of gear."
     if setup.wanted is None:
         yield "No thread was named: check that this lead is the one that the job wants."
-    elif setup.error is not None and abs(setup.error.ppm) > _FAR_OFF_PPM:
-        yield f"This is far from {setup.wanted}: {writing.error(setup.error)}. Is it the setup that you mean?"
+    elif setup.shortfall:
+        yield f"{setup.shortfall} Is it the setup that you mean?"
     yield from setup.warnings

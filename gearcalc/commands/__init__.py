@@ -17,10 +17,12 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 * `drivers`, `driven`: tooth counts in mesh order from the spindle side, as they go on where there is a bracket;
   `idlers`: one list a mesh, added where the bracket needs them and none are named.
 * `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: the reverse must be turned over for it.
+* `good_enough` for what is wanted (null: nothing is), ahead of all else for find and plan, and `shortfall`, why not.
 * `fit`: null where it is not checked, else the verdict in words. `warnings`: what to mind, in words.
 * `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,
-  standard threads each with `thread`, its lead and error; check adds `ok` and `plate`, each row with `thread`, `ok`,
-  `problems` and, where they can be told, its lead and error; lessons gives `folder` and `files`, each with `name`,
+  standard threads each with `thread`, its lead and error; check adds `ok`, `fit` (what the
+  plate says of the bracket) and `plate`, each row with `thread`, `ok`, `problems`, `goes_on` (null: not checked) and,
+  where they can be told, its lead and error; lessons gives `folder` and `files`, each with `name`,
   `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
 * chart: `chart`, a row a thread, each a setup with `thread`, `ok` (null: no tolerance known), `moved` and `why` there
   is none; with --save only `file`.

@@ -33,6 +33,7 @@ _ASCII_SIGNS = str.maketrans(
 
 def setup_fields(found: Setup) -> dict[str, Any]:
     return {
+        "good_enough": None if found.wanted is None else not found.shortfall, "shortfall": found.shortfall,
         "drivers": found.train.drivers, "driven": found.train.driven, "idlers": found.train.idlers,
         "lever": found.lever, "wanted": None if found.wanted is None else str(found.wanted),
         **measure(found.lead_mm, found.error), "is_exact": found.is_exact,

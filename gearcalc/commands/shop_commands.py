@@ -116,9 +116,10 @@ def _plan(options: argparse.Namespace) -> int:
     plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, options.mounted)
     if options.json:
         setups = [{**setup_fields(setup), "moved": moved} for setup, moved in zip(plan.setups, plan.moves, strict=True)]
-        say_json({"lathe": lathe.name, "setups": setups, "moved": plan.moved, "proven": plan.proven, "why": plan.why})
+        say_json({"good_enough": not plan.shortfalls, "lathe": lathe.name, "setups": setups, "moved": plan.moved,
+                  "proven": plan.proven, "why": plan.why})  # fmt: skip
     else:
-        say(f"{lathe.name}:")
+        say(f"{lathe.name}{', not good enough for every job' if plan.shortfalls else ''}:")
         say(str(plan))
     return DONE
 

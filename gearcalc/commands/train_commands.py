@@ -74,9 +74,10 @@ def _find(options: argparse.Namespace) -> int:
     )
     if options.json:
         found = [setup_fields(each) for each in setups]
-        say_json({"lathe": lathe.name, "wanted": str(wanted), "setups": found, "note": setups.why})
+        fine = bool(setups) and not setups.shortfall
+        say_json({"good_enough": fine, "lathe": lathe.name, "wanted": str(wanted), "setups": found, "note": setups.why})
     else:
-        say(f"{lathe.name}, for {wanted}:")
+        say(f"{lathe.name}, for {wanted}{', none good enough' if setups.shortfall else ''}:")
         say(str(setups))
     return DONE if setups else SOMETHING_WRONG
 
@@ -92,6 +93,8 @@ def _cuts(options: argparse.Namespace) -> int:
         say_json({"lathe": lathe.name, **setup_fields(found), "passes_for": passes_for})
         return DONE
     say(str(found))
+    if found.shortfall:
+        say(found.shortfall)
     turned = "turned over" if found.reverse_over else "as the lathe file describes it"
     say(f"A {found.hand}-hand thread" + (f", with the reverse {turned}." if found.reverse_fitted else "."))
     for warning in found.warnings:
@@ -104,26 +107,32 @@ def _cuts(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from gearcalc.plates import check_plate
+    from gearcalc.plates import check_plate, fit_of_plate
 
     lathe = read_lathe(options.lathe)
     rows = check_plate(lathe, options.within_ppm)
     wrong = [row for row in rows if not row.ok]
+    off = [row for row in rows if row.fit is not None and not row.fit.goes_on]
+    fit_said = fit_of_plate(lathe, rows)
     if options.json:
         plate = [{"thread": row.row.thread, "ok": row.ok, "problems": row.problems,
+                  "goes_on": None if row.fit is None else row.fit.goes_on,
                   **(measure(row.setup.lead_mm, row.setup.error) if row.setup else {})} for row in rows]  # fmt: skip
-        say_json({"lathe": lathe.name, "ok": not wrong, "plate": plate})
+        say_json({"lathe": lathe.name, "ok": not wrong and not off, "plate": plate, "fit": fit_said})
     else:
         say(str(lathe))
-        for row in wrong:
-            say(f"  {row}")
+        for row in rows:
+            if row in wrong or row in off:
+                say(f"  {row}")
         if not rows:
             say("The file is in order; it has no plate to check.")
         elif wrong:
             say(f"{len(wrong)} of the {len(rows)} rows of the plate {'is' if len(wrong) == 1 else 'are'} wrong.")
         else:
             say(f"The file is in order, and all {len(rows)} rows of the plate cut what they say.")
-    return SOMETHING_WRONG if wrong else DONE
+        for said in fit_said:
+            say(said)
+    return SOMETHING_WRONG if wrong or off else DONE
 
 
 def _miss(found: Setup, thread: Thread) -> RelativeError:

@@ -174,7 +174,7 @@ def verdict_in_words(verdict: Verdict | None) -> str:
     if verdict.error_ppm == 0:
         return "exact"
     if verdict.share_used is None:
-        return "not judged"
+        return "too much" if verdict.fails else "not judged"
     said = "fine" if verdict.ok else "too much" if verdict.share_used <= 1 else "spoilt"
     return f"{said}: {writing.percent(verdict.share_used)}"
 

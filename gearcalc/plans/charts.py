@@ -24,11 +24,9 @@ from gearcalc.threads import Thread
 from gearcalc.threads.series import threads_listed
 from gearcalc.trains import places_that_differ
 
-__all__ = ["HOPELESS_PPM", "MOST_ROWS", "ChartRow", "chart_rows"]
+__all__ = ["MOST_ROWS", "ChartRow", "chart_rows"]
 
 MOST_ROWS = 300
-HOPELESS_PPM = 10_000
-"""Off by more than one part in a hundred is no longer the thread that was wanted: our convention."""
 _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1
 _MOST_ORDERS = 100  # of one setup's gears; with more of them it is taken as the search found it
@@ -60,9 +58,9 @@ class ChartRow:
     def ok(self) -> bool | None:
         """Whether it is good enough to cut: False without a setup that goes on; None where no tolerance is known.
 
-        One that is off by more than HOPELESS_PPM is False whatever is known.
+        Where none is known, what is off by more than deviations.UNJUDGED_PPM is False all the same.
         """
-        if self.setup is None or self.fits is False or abs(self.setup.error_ppm or 0) > HOPELESS_PPM:
+        if self.setup is None or self.fits is False or (self.verdict is not None and self.verdict.fails):
             return False
         return True if self.setup.is_exact or self.verdict is None else self.verdict.ok
 

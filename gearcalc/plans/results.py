@@ -83,6 +83,11 @@ class Plan:
         return list(zip([self.mounted, *trains], trains, strict=False))
 
     @property
+    def shortfalls(self) -> tuple[str, ...]:
+        """Why setups of the plan are not good enough for their jobs, a sentence each; said ahead of everything else."""
+        return tuple(setup.shortfall for setup in self.setups if setup.shortfall)
+
+    @property
     def why(self) -> str:
         """How good the plan is, in words."""
         order = "in this order" if self.kept_order else "in any order"
@@ -114,15 +119,16 @@ class Plan:
         for place, (job, setup, moved) in enumerate(self._rows, 1):
             said = "" if moved is None else f"; {_counted(moved, 'gear')} to move"
             lines.append(f"{place}. {job}: {setup}{said}")
-        return "\n".join((*lines, self.summary, self.why, *self.notes))
+        return "\n".join((*self.shortfalls, *lines, self.summary, self.why, *self.notes))
 
     def _repr_html_(self) -> str:
         names = ("place", "job", "lever", "train", "error", "gears to move")
         head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
         body = "".join(_row_html(place, *row) for place, row in enumerate(self._rows, 1))
         below = "".join(f"<p><small>{html.escape(said)}</small></p>" for said in (self.summary, self.why, *self.notes))
+        above = "".join(f"<p><strong>{html.escape(said)}</strong></p>" for said in self.shortfalls)
         return (
-            f'<table><caption style="{_LEFT};font-weight:bold">Jobs in order</caption>'
+            f'{above}<table><caption style="{_LEFT};font-weight:bold">Jobs in order</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
         )
 

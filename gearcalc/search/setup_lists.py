@@ -33,6 +33,7 @@ class SetupList(list[Setup]):
 
     `wanted`: what was asked for. `why`: why there is nothing, or no more, and what would help, in plain words; empty
     when the list holds all that was asked for. Taking a setup from an empty list raises NoSetupError, which says it.
+    Where not even the best is good enough, that is said ahead of everything else.
     """
 
     def __init__(self, setups: Iterable[Setup] = (), *, wanted: Wanted | None = None, why: str = "") -> None:
@@ -50,6 +51,18 @@ class SetupList(list[Setup]):
         return SetupList(found, wanted=self.wanted, why=self.why) if isinstance(found, list) else found
 
     @property
+    def shortfall(self) -> str:
+        """Why not even the best of them is good enough for what is wanted; nothing where it is, or nothing is there.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> from gearcalc.setups import as_wanted, setup
+        >>> far = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="31 tpi")
+        >>> print(SetupList([far]).shortfall)
+        Not good enough for 31 tpi: −31250 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
+        """
+        return super().__getitem__(0).shortfall if self else ""
+
+    @property
     def notes(self) -> tuple[str, ...]:
         """What to mind with these setups: each warning once, and whether the fit was looked at."""
         said = dict.fromkeys(warning for setup in self for warning in setup.warnings)
@@ -62,7 +75,8 @@ class SetupList(list[Setup]):
     def __str__(self) -> str:
         width = len(str(len(self)))
         lines = [f"{number:{width}}. {setup}" for number, setup in enumerate(self, 1)]
-        return "\n".join((*lines, *self.notes)) or self.why or "No setups."
+        first = [self.shortfall] if self.shortfall else []
+        return "\n".join((*first, *lines, *self.notes)) or self.why or "No setups."
 
     __repr__ = __str__
 
@@ -75,8 +89,9 @@ class SetupList(list[Setup]):
         head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
         body = "".join(_row(number, setup, levers) for number, setup in enumerate(self, 1))
         below = "".join(f"<p><small>{html.escape(note)}</small></p>" for note in self.notes)
+        above = f"<p><strong>{html.escape(self.shortfall)}</strong></p>" if self.shortfall else ""
         return (
-            f'<table><caption style="{_LEFT};font-weight:bold">{html.escape(caption)}</caption>'
+            f'{above}<table><caption style="{_LEFT};font-weight:bold">{html.escape(caption)}</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
         )
 
@@ -99,7 +114,9 @@ def _ends(setup: Setup) -> bool:
 
 
 def _remarks(setup: Setup) -> list[str]:
-    said = ["on the machine's plate"] if setup.on_plate else []
+    said = ["not good enough"] if setup.shortfall else []
+    if setup.on_plate:
+        said.append("on the machine's plate")
     if setup.fit is not None and not setup.fit.goes_on:
         said.append("does not go on")
     if setup.strained:

@@ -18,7 +18,7 @@ from gearcalc import writing
 from gearcalc.cautions import FOOT
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction, coefficient
-from gearcalc.feeds import Feed
+from gearcalc.feeds import NEAR_ENOUGH_PERCENT, Feed
 from gearcalc.fits import fit
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
@@ -28,10 +28,7 @@ from gearcalc.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_
 from gearcalc.trains import Train, places_that_differ
 from gearcalc.turning.near_trains import Aim, trains_nearby
 
-__all__ = ["NEAR_ENOUGH_PERCENT", "FeedChange", "change_to_feed"]
-
-NEAR_ENOUGH_PERCENT = 10
-"""How far a feed may be off the one that is asked for. Our convention: no dimension of the work hangs on it."""
+__all__ = ["FeedChange", "change_to_feed"]
 
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places

@@ -13,12 +13,12 @@ from attrs import frozen
 
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction
-from gearcalc.feeds import Feed
+from gearcalc.feeds import NEAR_ENOUGH_PERCENT, Feed
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, assemble
 from gearcalc.trains import Train, places_that_differ
-from gearcalc.turning.feed_changes import NEAR_ENOUGH_PERCENT, change_to_feed
+from gearcalc.turning.feed_changes import change_to_feed
 
 __all__ = ["USUAL_FEEDS_MM", "FeedRow", "feed_rows", "other_slide_mm"]
 

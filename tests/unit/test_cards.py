@@ -228,9 +228,10 @@ class TestWarnings:
     def test_far_from_what_is_wanted(self):
         """20/127 on 8 tpi is 0.5 mm exactly; 40/80 on it 1.5875 mm, more than three times as much."""
         far = gc.change_card(BARE, to=gc.setup(BARE, 40, 80, wanted="0.5 mm"))
-        assert any("far from 0.5 mm" in warning for warning in far.warnings)
+        assert "not good enough for 0.5 mm" in far.title
+        assert any("Not good enough for 0.5 mm" in warning for warning in far.warnings)
         near = gc.change_card(INCH, to=PAIRS)
-        assert not any("far from" in warning for warning in near.warnings)
+        assert not any("good enough" in words for words in (near.title, *near.warnings))
 
     def test_a_steep_mesh(self):
         lathe = evolve(BARE, gear_set=GearSet((20, 100)))

@@ -116,8 +116,9 @@ class TestCuts:
     def test_the_fields_documented_are_the_fields_given(self, ask_json):
         _, said = ask_json("cuts", "inch", "40/80", "--lever", "low")
         assert set(said) == {
-            "lathe", "drivers", "driven", "idlers", "lever", "wanted", "lead_mm", "lead_mm_exact", "error_ppm",
-            "error_exact", "is_exact", "hand", "reverse_over", "fit", "warnings", "passes_for",
+            "lathe", "good_enough", "shortfall", "drivers", "driven", "idlers", "lever", "wanted", "lead_mm",
+            "lead_mm_exact", "error_ppm", "error_exact", "is_exact", "hand", "reverse_over", "fit", "warnings",
+            "passes_for",
         }  # fmt: skip
         assert all(f"`{field}`" in commands.__doc__ for field in said)
 
@@ -191,7 +192,7 @@ class TestCheck:
         assert rows["12 tpi"]["error_ppm"] == pytest.approx((60 / 61 - 1) * 1e6)
         assert "lead_mm" not in rows["99 tpi"]
         assert rows["8 tpi"] == {
-            "thread": "8 tpi", "ok": True, "problems": [], "lead_mm": 3.175, "lead_mm_exact": "127/40",
+            "thread": "8 tpi", "ok": True, "problems": [], "goes_on": True, "lead_mm": 3.175, "lead_mm_exact": "127/40",
             "error_ppm": 0.0, "error_exact": "0",
         }  # fmt: skip
 
@@ -208,6 +209,19 @@ class TestCheck:
         code, out, _ = ask("check", tmp_path / "bare.toml")
         assert code == 0
         assert "no plate" in out
+        assert "fit is not checked: the file describes no [bracket]" in out
+
+    def test_a_bracket_measured_from_the_wrong_side(self, ask, ask_json, tmp_path):
+        path = tmp_path / "mirrored.toml"
+        path.write_text(INCH.read_text().replace("spindle_side_at_mm = [-50", "spindle_side_at_mm = [50"))
+        code, out, _ = ask("check", path)
+        assert code == 1
+        assert "5 of the 17 rows of the plate do not go on" in out
+        assert out.count("does not go on the bracket of the file.") == 5
+        assert "the first number of spindle_side_at_mm negated" in out
+        code, said = ask_json("check", path)
+        assert (code, said["ok"]) == (1, False)
+        assert [row["goes_on"] for row in said["plate"]].count(False) == 5
 
 
 class TestLessons:

@@ -14,9 +14,8 @@ import gearcalc
 PACKAGE = Path(gearcalc.__file__).parent
 FLOORS = {
     "ground": "errors given exact resources writing whole_files cautions",
-    "nouns": "threads feeds trains lathes hands fits setups",
-    "reasons": "approximations search plates tolerances deviations formulas derivations missing_gears dials plans "
-    "proofs additions turning",
+    "nouns": "threads feeds tolerances deviations trains lathes hands fits setups",
+    "reasons": "approximations search plates formulas derivations missing_gears dials plans proofs additions turning",
     "looks": "paper drawing tables feed_tables cards",
     "hands": "explorers",
     "teaching": "exercises",

@@ -5,10 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from attrs import evolve
 
 from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.plates import check_plate
+from gearcalc.lathes.parts import Slot
+from gearcalc.plates import check_plate, fit_of_plate
+from gearcalc.trains import Train
 
 LATHE = """
 name = "A lathe with a plate"
@@ -104,3 +108,68 @@ class TestCheckPlate:
     def test_shows_itself_escaped(self):
         row = only_row("16 tpi", 'drivers = [40], driven = [80], lever = "<b>"', LEVERS)
         assert "<b>" not in row._repr_html_()
+
+
+def points_moved(bracket, move, slots=True):
+    moved = evolve(bracket, spindle_side_at_mm=move(*bracket.spindle_side_at_mm))
+    ends = [Slot(move(*slot.from_mm), move(*slot.to_mm)) for slot in bracket.slots]
+    return evolve(moved, slots=ends) if slots else moved
+
+
+BRACKET = """[bracket]
+spindle_side_at_mm = [-50, 94]
+swing_deg = [-75, 20]
+slots = [{from_mm = [-30, 0], to_mm = [-150, 0]}]
+"""
+MISMEASURED = {
+    "the other side of the pivot": lambda bracket: points_moved(bracket, lambda x, y: (-x, y), slots=False),
+    "in mm, not in cm": lambda bracket: points_moved(bracket, lambda x, y: (x / 10, y / 10)),
+    "in mm, not in inches": lambda bracket: points_moved(bracket, lambda x, y: (x / 25.4, y / 25.4)),
+    "swing_deg turned round": lambda b: evolve(b, swing_deg=(-b.swing_deg[1], -b.swing_deg[0])),
+}
+
+
+class TestFitOfThePlate:
+    """A maker's trains go on the machine: rows that do not are the best sign of a bracket measured wrong."""
+
+    @pytest.mark.parametrize("name", ["inch", "metric"])
+    def test_every_row_of_the_demo_lathes_goes_on(self, name):
+        lathe = demo_lathe(name)
+        assert all(row.fit.goes_on for row in check_plate(lathe))
+        assert fit_of_plate(lathe, check_plate(lathe)) == (
+            f"All {len(lathe.plate)} rows of the plate go on the bracket of the file.",
+        )
+
+    @pytest.mark.parametrize("cause", MISMEASURED)
+    def test_says_which_mistake_would_explain_it(self, cause):
+        lathe = demo_lathe("inch")
+        wrong = evolve(lathe, bracket=MISMEASURED[cause](lathe.bracket))
+        first, second = fit_of_plate(wrong, check_plate(wrong))
+        assert "do not go on" in first
+        assert cause in second
+        assert second.startswith("17 of the 17 would go on")
+
+    def test_each_row_agrees_with_the_fit_of_its_train(self):
+        lathe = demo_lathe("inch")
+        wrong = evolve(lathe, bracket=evolve(lathe.bracket, swing_deg=(-20, 20)))
+        rows = check_plate(wrong)
+        assert {row.fit.goes_on for row in rows} == {True, False}
+        for row in rows:
+            by_hand = fit(Train(row.row.drivers, row.row.driven, row.row.idlers), wrong)
+            assert row.fit.goes_on == by_hand.goes_on
+            assert ("does not go on" in str(row)) is not row.fit.goes_on
+
+    def test_no_mistake_that_explains_it(self):
+        lathe = demo_lathe("inch")
+        wrong = evolve(lathe, bracket=evolve(lathe.bracket, swing_deg=(0, 0)))
+        assert fit_of_plate(wrong, check_plate(wrong))[1].startswith("Measure again: ")
+
+    @pytest.mark.parametrize(
+        ("sections", "words"),
+        [("", "no [bracket]"), (BRACKET, "no size of tooth")],
+    )
+    def test_says_why_it_is_not_checked(self, sections, words):
+        lathe = Lathe.from_toml(LATHE.format(thread="16 tpi", row="drivers=[40], driven=[80]", sections=sections))
+        (said,) = fit_of_plate(lathe, check_plate(lathe))
+        assert said.startswith("The fit is not checked")
+        assert words in said

@@ -285,7 +285,7 @@ class TestShown:
 
     def test_error_and_lead_both_ways(self):
         assert str(setup(INCH, 40, 80, "middle", wanted="1.6 mm")) == (
-            "40/80, lever middle: lead 1.5875 mm (16 tpi), −7812 ppm"
+            "40/80, lever middle: lead 1.5875 mm (16 tpi), −7812 ppm, not good enough"
         )
 
 
