@@ -62,7 +62,7 @@ def deviation_in_words(error_ppm: float | Fraction | RelativeError, length_mm: f
     """The same in words.
 
     >>> deviation_in_words(125, 100), deviation_in_words(-212.77, 25)
-    ('12.5 µm too long over 100 mm', '5.3 µm too short over 25 mm')
+    ('12.5 µm too long over 100 mm', '5.32 µm too short over 25 mm')
     >>> deviation_in_words(0, 25)
     'exact over 25 mm'
 
@@ -158,7 +158,7 @@ def judge(
     >>> verdict.ok, round(verdict.share_used, 3), round(verdict.allowed_ppm)
     (True, 0.016, 3811)
     >>> print(judge("Tr 40x7", 212.77))  # doctest: +ELLIPSIS
-    Not judged: no tolerance is held here for Tr 40x7. ... 8.5 µm too long over 40 mm ... not for a leadscrew ...
+    Not judged: no tolerance is held here for Tr 40x7. ... 8.51 µm too long over 40 mm ... not for a leadscrew ...
 
     The error over the engaged length acts as a change of pitch diameter of |error| × length × cot φ (φ half the thread
     angle); that is set against the pitch-diameter tolerance of the class.

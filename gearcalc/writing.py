@@ -235,12 +235,12 @@ def error(miss: RelativeError | float) -> Written:
 
 
 def micrometres(um: float) -> Written:
-    """A small length with its sign, in µm; never called nothing unless it is.
+    """A small length with its sign, in µm, as fine as one reckons on with it; never called nothing unless it is.
 
-    >>> print(micrometres(-12.4984), "|", micrometres(0.0085), "|", micrometres(1e-9), "|", micrometres(0))
-    −12.5 µm | +0.009 µm | +less than 0.001 µm | 0 µm
+    >>> print(micrometres(-12.4984), "|", micrometres(1.25), "|", micrometres(1e-9), "|", micrometres(0))
+    −12.5 µm | +1.25 µm | +less than 0.001 µm | 0 µm
     """
-    return _with_sign(um, "µm", coarse_from=10_000)
+    return _with_sign(um, "µm", coarse_from=10_000, places_from_one=2)
 
 
 def percent(share: float) -> str:
@@ -255,9 +255,9 @@ def percent(share: float) -> str:
     return f"{decimal(hundredths, 1 if hundredths < 10 else 0)} %"
 
 
-def _with_sign(x: float, unit: str, *, coarse_from: float) -> Written:
+def _with_sign(x: float, unit: str, *, coarse_from: float, places_from_one: int = 1) -> Written:
     size = abs(x)
-    places = 0 if size >= coarse_from else 1 if size >= 1 else 3
+    places = 0 if size >= coarse_from else 1 if size >= 10 else places_from_one if size >= 1 else 3
     shown = signed(x, places)
     if shown == "0" and x != 0:  # not exact, so never call it nothing
         shown = ("+" if x > 0 else MINUS) + "less than 0.001"

@@ -26,7 +26,7 @@ class StandIn:
 
     >>> best = StandIn((80,), (63,), Fraction(127, 100))
     >>> print(best)
-    80/63: −125 ppm, −3.1 µm in 25 mm, −12.5 µm in 100 mm
+    80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
     >>> best.ratio
     Fraction(80, 63)
 
@@ -100,7 +100,7 @@ class StandInList(list[StandIn]):
     """Stand-ins, nearest first: a list like any other, to be read and not changed.
 
     >>> print(StandInList([StandIn((80,), (63,), Fraction(127, 100))]))
-    1. 80/63: −125 ppm, −3.1 µm in 25 mm, −12.5 µm in 100 mm
+    1. 80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
     >>> print(StandInList())
     No stand-ins: there are too few gears for any train.
     """

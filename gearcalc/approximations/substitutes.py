@@ -98,9 +98,9 @@ def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1,
     >>> owned = [20, 24, 30, 33, 36, 40, 42, 45, 48, 52, 60, 63, 66, 80]
     >>> for near in stand_ins("127/100", owned, count=3):
     ...     print(near)
-    80/63: −125 ppm, −3.1 µm in 25 mm, −12.5 µm in 100 mm
-    (40 · 48)/(36 · 42): −125 ppm, −3.1 µm in 25 mm, −12.5 µm in 100 mm
-    (40 · 66)/(33 · 63): −125 ppm, −3.1 µm in 25 mm, −12.5 µm in 100 mm
+    80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    (40 · 48)/(36 · 42): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    (40 · 66)/(33 · 63): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
     >>> import sympy
     >>> print(stand_ins(sympy.pi, range(20, 128), count=1)[0].ratio)
     355/113

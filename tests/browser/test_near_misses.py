@@ -24,10 +24,10 @@ def lesson_05(open_lesson):
 class TestWatchTheGap:
     def test_the_gap_and_the_verdict_follow_the_keyboard(self, lesson_05):
         explorer = ExplorerOnPage(lesson_05, "Watch the gap")
-        explorer.expect_facts("+125 ppm", "1.2 µm too long over 10 mm", "fine for a fastener")
+        explorer.expect_facts("+125 ppm", "1.25 µm too long over 10 mm", "fine for a fastener")
         times = explorer.press(explorer.slider("Length"), "ArrowRight", times=5)
         print(f"\nkey press to changed picture: median {median(times):.0f} ms of {len(times)}")
-        explorer.expect_facts("1.9 µm too long over 15 mm")
+        explorer.expect_facts("1.88 µm too long over 15 mm")
         explorer.press(explorer.slider("Length"), "End")
         explorer.expect_facts("12.5 µm too long over 100 mm", "37.5 µm too long")
         explorer.choose("Pairs", "one")

@@ -171,9 +171,9 @@ class TestNumbers:
         )
 
     def test_whether_the_error_matters(self):
-        """125 ppm over 25 mm are 3.1 µm; for M10 there is a tolerance to judge by, for a bare pitch there is none."""
+        """125 ppm over 25 mm are 3.12 µm; for M10 there is a tolerance to judge by, for a bare pitch there is none."""
         bare, named = (gc.setup(INCH, (63, 30), (50, 80), "middle", wanted=wanted) for wanted in ("1.5 mm", "M10"))
-        assert dict(gc.change_card(INCH, to=bare).settings)["does it matter"] == "3.1 µm too long over 25 mm"
+        assert dict(gc.change_card(INCH, to=bare).settings)["does it matter"] == "3.12 µm too long over 25 mm"
         assert "of the pitch-diameter tolerance" in dict(gc.change_card(INCH, to=named).settings)["does it matter"]
 
     def test_lever_and_reverse(self):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from math import isclose
 
@@ -48,7 +49,7 @@ class TestDeviationInWords:
             (125, 100, "12.5 µm too long over 100 mm"),
             (-125, 100, "12.5 µm too short over 100 mm"),
             (0, 300, "exact over 300 mm"),
-            (125, 25.4, "3.2 µm too long over 25.4 mm"),
+            (125, 25.4, "3.17 µm too long over 25.4 mm"),
             (1e-9, 25, "less than 0.001 µm too long over 25 mm"),
             (-16000, 1000, "16000 µm too short over 1000 mm"),
         ],
@@ -70,6 +71,14 @@ class TestJudge:
             "Uses 2.8 % of the pitch-diameter tolerance of 6g (132 µm) over 10 mm of engagement: fine for a fastener. "
             "Over 300 mm it is 63.8 µm too short: not for a leadscrew (our convention: at most 50 µm)."
         )
+
+    @pytest.mark.parametrize("ppm", [1, 50, 99, 101, 125, 333, 500, -125])
+    def test_who_reckons_on_with_what_is_shown_gets_what_is_shown(self, ppm):
+        def shown(row):
+            return float(re.search(rf"{row}.*?([\d.]+)\W*µm", page, re.S)[1])
+
+        page = judge("M10", ppm)._repr_html_()
+        assert shown("over 10 mm") * 1.732 == pytest.approx(shown("acts on the pitch diameter as"), abs=0.015)
 
     def test_too_much(self):
         verdict = judge("M10", 5000)
