@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache
-from itertools import combinations, permutations
+from itertools import combinations, pairwise, permutations
 from math import prod
 from typing import TYPE_CHECKING
 
 from attrs import evolve
 
 from gearcalc import writing
-from gearcalc.exact import INCH_MM
+from gearcalc.exact import INCH_MM, Exact
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.setups import Setup, setup
 from gearcalc.threads import Thread
@@ -35,6 +35,7 @@ __all__ = [
     "plain_lathe",
     "said",
     "simple_setups",
+    "told_apart",
     "tpi_of",
 ]
 
@@ -42,6 +43,8 @@ UPSIDE_DOWN = """That is upside down. Does the leadscrew turn faster or slower t
     Slower makes a finer thread than its own, so more threads in an inch."""
 RATIO_NEEDED = """The ratio of the gears is the lead wanted over the lead of the leadscrew.
     With threads per inch it is the leadscrew's over the ones wanted."""
+
+_TOLD_APART = 0.02
 
 
 @cache
@@ -146,6 +149,19 @@ def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
     """
     screw = Leadscrew(Thread.parse(leadscrew).lead_mm)
     return Lathe(f"Lathe with a leadscrew of {leadscrew}", screw, GearSet(tuple(gears)))
+
+
+def told_apart(*values: Exact | float) -> bool:
+    """Whether no two of these could be taken for one another, since 2 % or more are between them.
+
+    Asked of the right answer and what each slip leads to: where a slip comes out right by luck, or as another
+    slip does, the numbers are drawn again.
+
+    >>> told_apart(Fraction(3, 4), 0.8, -0.75), told_apart(Fraction(3, 4), 0.755)
+    (True, False)
+    """
+    ordered = sorted(map(float, values))
+    return all(b - a >= _TOLD_APART * max(abs(a), abs(b)) > 0 for a, b in pairwise(ordered))
 
 
 def leadscrew_of(lathe: Lathe) -> str:

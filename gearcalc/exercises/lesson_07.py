@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
 from itertools import permutations
 from math import cos, radians, tan
 
 from gearcalc.exact import INCH_MM, as_fraction
+from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Number, Slip, about
 from gearcalc.exercises.order_answers import OrderThatPasses, passes_first_half, passes_second_half
 from gearcalc.exercises.several_answers import Several
@@ -66,7 +66,7 @@ def how_far_apart(draw: Draw) -> Task:
 
 @poses("open-the-mesh", lesson=7, title="Open the mesh")
 def open_the_mesh(draw: Draw) -> Task:
-    angle, play = draw.choice(_ANGLES), Fraction(draw.randrange(10, 41, 2), 100)
+    angle, play = draw.choice(_ANGLES), Fraction(draw.randrange(10, 41), 100)
     other = next(one for one in _ANGLES if one != angle)
     apart = play / (2 * _tan(angle))
     return Task(
@@ -96,7 +96,7 @@ def open_the_mesh(draw: Draw) -> Task:
 
 @poses("what-the-strip-leaves", lesson=7, title="What the strip leaves")
 def what_the_strip_leaves(draw: Draw) -> Task:
-    angle, strip = draw.choice(_ANGLES), Fraction(draw.randrange(6, 16), 100)
+    angle, strip = draw.choice(_ANGLES), Fraction(draw.randrange(60, 151, 2), 1000)
     cosine = as_fraction(cos(radians(angle)))
     left = 2 * strip / cosine
     return Task(
@@ -139,18 +139,15 @@ def ask_the_rule(draw: Draw) -> Task:
     while not _worth_asking(trains):
         trains = [Train(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
 
-    def rows(test: Callable[[Train], bool]) -> frozenset[int]:
-        return frozenset(number for number, train in enumerate(trains, 1) if test(train))
-
-    good = rows(lambda train: rule_of_thumb(train).passes)
+    good, first_half, second_half, any_more = _passing(trains)
     return Task(
         question=f"{_RULE} Which of these trains pass it in the order in which they stand?",
         table=Table("The trains", ("Row", "Train"), tuple((str(n), str(one)) for n, one in enumerate(trains, 1))),
         answer=Several(good, rows=4),
         slips=(
-            Slip("first half only", rows(passes_first_half), _ONE_HALF),
-            Slip("second half only", rows(passes_second_half), _ONE_HALF),
-            Slip(f"without the {SHOP_CONSTANT}", rows(lambda train: rule_of_thumb(train, 0).passes),
+            Slip("first half only", first_half, _ONE_HALF),
+            Slip("second half only", second_half, _ONE_HALF),
+            Slip(f"without the {SHOP_CONSTANT}", any_more,
                  f"More teeth alone won't do: the shaft is thick, so there must be {SHOP_CONSTANT} to spare."),
         ),
         hints=(
@@ -166,29 +163,40 @@ def ask_the_rule(draw: Draw) -> Task:
 
 
 def _worth_asking(trains: list[Train]) -> bool:
-    """Some pass, some fail by one half alone, and none is the same as another."""
-    passing = sum(rule_of_thumb(train).passes for train in trains)
-    one_half = any(passes_first_half(train) != passes_second_half(train) for train in trains)
+    """Some pass, either half alone lets others pass too, and so does the rule without its constant."""
     plain = all(not set(train.drivers) & set(train.driven) for train in trains)
-    return bool(trains) and 1 <= passing <= 3 and one_half and plain
+    return bool(trains) and plain and all(_passing(trains)) and len(set(_passing(trains))) == 4
+
+
+def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
+    """Which pass the rule, only its first half, only its second, and the rule without its constant."""
+    tests = (
+        lambda train: rule_of_thumb(train).passes, passes_first_half, passes_second_half,
+        lambda train: rule_of_thumb(train, 0).passes,
+    )  # fmt: skip
+    return tuple(frozenset(n for n, train in enumerate(trains, 1) if test(train)) for test in tests)
 
 
 @poses("a-rule-of-your-own", lesson=7, title="A rule of your own")
 def a_rule_of_your_own(draw: Draw) -> Task:
-    module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
-    clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
-    k = 2 + (across + 2 * clearance) / module
+    while True:
+        module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
+        clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
+        k = 2 + (across + 2 * clearance) / module
+        diameter, unclear = 2 + 2 * (across + clearance) / module, 2 + across / module
+        if benches.told_apart(k, diameter, k - 2, unclear, k / 2):
+            break
     return Task(
         question=f"""A lathe has gears of **module {decimal(module)} mm**. The shafts and the collars of the studs are
             **{across} mm** across, and at least **{decimal(clearance)} mm** must stay clear of them. Which k, in
             teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
         answer=Number(k, "teeth", places=1),
         slips=(
-            Slip("diameter for radius", about(2 + 2 * (across + clearance) / module), "The shaft is that much across. "
+            Slip("diameter for radius", about(diameter), "The shaft is that much across. "
                  "From its centre only half of that is in the way."),
             Slip("tips forgotten", about(k - 2), "The gear beside is larger than its pitch circle: its teeth stand "
                  "out by one module."),
-            Slip("clearance forgotten", about(2 + across / module), "That lets the tips rub on the shaft. Leave the "
+            Slip("clearance forgotten", about(unclear), "That lets the tips rub on the shaft. Leave the "
                  "clearance too."),
             Slip("half of it", about(k / 2), "The teeth in the sum count half a module each. So double it."),
         ),
@@ -207,12 +215,14 @@ def a_rule_of_your_own(draw: Draw) -> Task:
 
 @poses("does-it-clear", lesson=7, title="Does it clear?")
 def does_it_clear(draw: Draw) -> Task:
-    gap, module, across, gears = Fraction(100), Fraction(1), 0, [20, 20, 20, 20]
-    while abs(gap) > 12 or gap == 0:
-        gears = draw.sample(_GEARS, 4)
+    while True:
+        first, driven, driver, last = draw.sample(_GEARS, 4)
         module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
-        gap = (module * (gears[2] + gears[3] - gears[1] - 2) - across) / 2
-    first, driven, driver, last = gears
+        gap = (module * (driver + last - driven - 2) - across) / 2
+        to_centre, too_thick = gap + Fraction(across, 2), gap - Fraction(across, 2)
+        meshing = gap + module * (driven - driver) / 2
+        if abs(gap) <= 12 and benches.told_apart(gap, -gap, gap + module, to_centre, too_thick, meshing):
+            break
     train = Train((first, driver), (driven, last))
     verdict = "clear" if gap > 0 else "in the way"
     return Task(
@@ -224,10 +234,10 @@ def does_it_clear(draw: Draw) -> Task:
         slips=(
             Slip("wrong sign", -gap, "The size is right. Is it clear, or is it in the way?"),
             Slip("tips forgotten", about(gap + module), "The teeth stand out of the pitch circle by one module."),
-            Slip("shaft forgotten", about(gap + Fraction(across, 2)), "That is up to the centre of the shaft. The "
+            Slip("shaft forgotten", about(to_centre), "That is up to the centre of the shaft. The "
                  "shaft has a thickness."),
-            Slip("diameter for radius", about(gap - Fraction(across, 2)), "Only half of the shaft lies on this side."),
-            Slip("the other gear", about(gap + module * (driven - driver) / 2), "That is for the other gear of the "
+            Slip("diameter for radius", about(too_thick), "Only half of the shaft lies on this side."),
+            Slip("the other gear", about(meshing), "That is for the other gear of the "
                  "stud, which meshes. Its neighbour on the stud is asked for."),
         ),
         hints=(
@@ -246,13 +256,13 @@ def does_it_clear(draw: Draw) -> Task:
 
 @poses("an-idler-that-reaches", lesson=7, title="An idler that reaches")
 def an_idler_that_reaches(draw: Draw) -> Task:
-    one, other, *box = draw.sample(_GEARS, 9)
-    box.sort()
-    module, place = draw.choice(_MODULES), draw.randrange(1, 6)
-    right, apart = box[place], module * (one + other - 1 + 2 * box[place]) / 2
-    counted_once = next((gear for gear in box if module * (one + other + gear) / 2 >= apart), None)
-    once = (Slip("counted once", Fraction(counted_once), "Along the way an idler is crossed from rim to rim: two of "
-                 "its radii, not one."),) if counted_once else ()  # fmt: skip
+    counted_once = None
+    while counted_once is None:
+        one, other, *box = draw.sample(_GEARS, 9)
+        box.sort()
+        module, right = draw.choice(_MODULES), box[draw.randrange(1, 6)]
+        apart = module * (one + other - 1 + 2 * right) / 2
+        counted_once = next((gear for gear in box if module * (one + other + gear) / 2 >= apart), None)
     return Task(
         question=f"""A **{one}** on the spindle side is to turn a **{other}** on the leadscrew,
             **{decimal(apart)} mm** away from centre to centre. All gears are of **module {decimal(module)} mm**.
@@ -260,7 +270,8 @@ def an_idler_that_reaches(draw: Draw) -> Task:
             two? Leave the play out.""",
         answer=Number(Fraction(right), "teeth"),
         slips=(
-            *once,
+            Slip("counted once", Fraction(counted_once), "Along the way an idler is crossed from rim to rim: two of "
+                 "its radii, not one."),
             Slip("not in the box", lambda read: read not in box, "Take one from the box."),
             Slip("too short", lambda read: read < right, "In one straight row the three gears don't reach."),
             Slip("larger than needed", lambda read: read > right, "That reaches, but a smaller one will too."),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from fractions import Fraction
 from functools import cache
 from math import gcd
@@ -10,6 +10,7 @@ from math import gcd
 from gearcalc import writing
 from gearcalc.dials import DialRule, dial
 from gearcalc.dials.starts import index_starts
+from gearcalc.exact import as_fraction
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Number, Slip, about
 from gearcalc.exercises.several_answers import Several
@@ -18,7 +19,6 @@ from gearcalc.exercises.words import Table
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
 from gearcalc.setups import setup
 from gearcalc.threads import Thread
-from gearcalc.trains import Train
 
 _INCH_SCREWS = ("4 tpi", "6 tpi", "8 tpi", "10 tpi")
 _INCH_THREADS = tuple(f"{tpi} tpi" for tpi in (5, 7, 9, 10, 11, 12, 13, 14, 18, 19, 20, 22, 26, 27, 28, 36))
@@ -85,53 +85,63 @@ _DIALS = (("8 tpi", 16, 8), ("4 tpi", 16, 8), ("6 tpi", 24, 8), ("4 tpi", 32, 8)
 
 @cache
 def _by_how_many_serve() -> dict[str, list[DialRule]]:
-    """Threads on lathes with these dials, by how many lines serve."""
-    found: dict[str, list[DialRule]] = {"none": [], "one": [], "some": [], "all": []}
+    """Threads on lathes with these dials, by how many lines serve; never all, since then nobody could go wrong."""
+    found: dict[str, list[DialRule]] = {"none": [], "one": [], "some": []}
     for screw, teeth, lines in _DIALS:
         threads = (*_INCH_THREADS, *_TRANSLATED) if screw.endswith("tpi") else _METRIC_THREADS
         for thread in threads:
             rule = dial(_lathe(screw, (teeth, lines)), thread)
-            many = {0: "none", 1: "one", lines: "all"}.get(len(rule.lines), "some")
-            if not rule.anywhere:
-                found[many].append(rule)
+            if len(rule.lines) < lines:
+                found[("none", "one", "some")[min(len(rule.lines), 2)]].append(rule)
     return found
 
 
 @poses("which-lines-serve", lesson=8, title="Which lines serve?")
 def which_lines_serve(draw: Draw) -> Task:
-    rule = draw.choice(_by_how_many_serve()[draw.choice(("none", "one", "some", "some", "all"))])
+    rule = draw.choice(_by_how_many_serve()[draw.choice(("none", "one", "one", "some", "some"))])
     teeth, lines = rule.gears[0].teeth, rule.gears[0].lines
-    serving, returning = frozenset(rule.lines), rule.threads or 0
-    counted = frozenset(line for line in range(1, lines + 1) if (line - 1) % returning == 0)
+    from_one, returning = frozenset(rule.lines), rule.threads or 0
+    first = draw.choice([line for line in range(2, lines + 1) if line not in from_one])
+    serving = _counted_from(first, rule.lines, lines)
+    counted = _counted_from(first, range(1, lines + 1, returning), lines)
     return Task(
         question=f"""A leadscrew of **{_screw(rule)}** drives a dial gear with **{teeth} teeth**; the dial has
             **{lines} lines**, numbered from 1 in the order in which they come to the mark. You cut **{rule.thread}**,
-            and for the first pass you closed the half-nuts at line 1. At which lines may you close them for **every**
-            pass that follows, however often the dial has gone round?""",
+            and for the first pass you closed the half-nuts at **line {first}**. At which lines may you close them for
+            **every** pass that follows, however often the dial has gone round?""",
         answer=Several(serving, rows=lines),
         slips=(
             Slip("too careful", lambda read: bool(serving) and not read, "There are lines that serve. When is a groove "
                  "back, and how many leadscrew threads go by from line to line?"),
-            Slip("all of them", lambda read: len(read) == lines > len(serving), "Not at each line is a groove back."),
-            Slip("line 1, but not for long", lambda read: not serving and read == {1}, "Line 1 comes round when as "
-                 "many leadscrew threads have gone by as the dial gear has teeth. Is a groove back then?"),
+            Slip("all of them", lambda read: len(read) == lines, "Not at each line is a groove back."),
+            Slip("its own line, but not for long", lambda read: not serving and read == {first}, "That line comes "
+                 "round when as many leadscrew threads have gone by as the dial gear has teeth. Is a groove back "
+                 "then?"),
+            Slip("counted from line 1", lambda read: bool(read) and read == from_one, "So it would be if the first "
+                 "pass had begun at line 1. Count from the line at which you closed."),
             Slip("a line for a thread", lambda read: counted != serving and read == counted, "From one line to the "
                  "next more than one leadscrew thread may go by. How many are they here?"),
         ),
         hints=(
             "After how many leadscrew threads does a groove return? Lead over leadscrew lead, cancelled: the top.",
             f"That number has to divide {teeth}, or no line can be relied on.",
-            f"From line to line {writing.number(Fraction(teeth, lines))} leadscrew threads go by. Count on.",
+            f"From one line to the next {writing.number(Fraction(teeth, lines))} leadscrew threads go by.",
         ),
-        solution=lambda: (rule, f"So: **{' and '.join(map(str, sorted(serving))) or 'none'}**."),
-        right=_lines_in_words(rule),
+        solution=lambda: (
+            rule,
+            *((f"There line 1 is the line first used. Here that is line {first}: count from it.",) if serving else ()),
+            f"So: **{' and '.join(map(str, sorted(serving))) or 'none'}**.",
+        ),
+        right="Count from the line at which you closed." if serving else _KEPT_CLOSED,
     )  # fmt: skip
 
 
-def _lines_in_words(rule: DialRule) -> str:
-    if rule.keep_closed:
-        return "Then the half-nuts stay closed until the thread is done."
-    return "Any of them may be the first. Count from the one at which you closed."
+_KEPT_CLOSED = "Then the half-nuts stay closed until the thread is done."
+
+
+def _counted_from(first: int, served: Iterable[int], lines: int) -> frozenset[int]:
+    """Lines as they are numbered when line 1 is first used, renumbered for another that is."""
+    return frozenset((line + first - 2) % lines + 1 for line in served)
 
 
 _DIAL_GEARS = (14, 15, 16, 18, 20, 21, 22, 24, 25, 27, 28, 30)
@@ -142,11 +152,11 @@ def which_dial_gears_serve(draw: Draw) -> Task:
     rules = [rule for rule in _pairs() if not _screw(rule).endswith("tpi") and (rule.threads or 0) <= 11]
     rule = draw.choice(rules)
     returning, leads = rule.threads or 0, rule.spindle_turns or 0
-    teeth: list[int] = []
-    while not any(count % returning == 0 for count in teeth):
+    right = by_leads = frozenset[int]()
+    while not right or right == by_leads:
         teeth = sorted(draw.sample(_DIAL_GEARS, 4))
-    right = _rows(teeth, lambda count: count % returning == 0)
-    by_leads = _rows(teeth, lambda count: count % leads == 0)
+        right = _rows(teeth, lambda count: count % returning == 0)
+        by_leads = _rows(teeth, lambda count: count % leads == 0)
     shares = _rows(teeth, lambda count: gcd(count, returning) > 1 and count % returning != 0)
     lathe = _lathe(_screw(rule), *((count, 1) for count in teeth))
     rows = tuple((str(number), str(count)) for number, count in enumerate(teeth, 1))
@@ -157,7 +167,7 @@ def which_dial_gears_serve(draw: Draw) -> Task:
         table=Table("The dial gears", ("Number", "Teeth"), rows),
         answer=Several(right, rows=4),
         slips=(
-            Slip("leads for leadscrew threads", lambda read: by_leads != right and read == by_leads, "You divided by "
+            Slip("leads for leadscrew threads", by_leads, "You divided by "
                  "the number of leads. It is the leadscrew that turns the dial: by its threads."),
             Slip("a part in common", lambda read: bool(read & shares), "One of yours only shares a factor with the "
                  "number of leadscrew threads. It has to hold it a whole number of times."),
@@ -175,22 +185,33 @@ def _rows(teeth: list[int], serves: Callable[[int], bool]) -> frozenset[int]:
     return frozenset(number for number, count in enumerate(teeth, 1) if serves(count))
 
 
+_TURNED_AT = (("8 tpi", 16), ("6 tpi", 24), ("4 tpi", 16), ("4 tpi", 20), ("3 mm", 16), ("3 mm", 20), ("4 mm", 15),
+              ("4 mm", 18), ("6 mm", 14), ("6 mm", 16))  # fmt: skip
+"""Leadscrews, and the teeth of a dial gear."""
+
+
 @cache
 def _turns_that_miss() -> list[tuple[DialRule, int]]:
-    """A turn of the dial that leaves the tool plainly out of its groove, and plainly nearer to one than to the next."""
-    asked = [(screw, thread, teeth) for screw, teeth in (("8 tpi", 16), ("6 tpi", 24)) for thread in _TRANSLATED]
-    asked += [(screw, thread, teeth) for screw, teeth in (("3 mm", 16), ("4 mm", 15)) for thread in _METRIC_THREADS]
-    found = [(dial(_lathe(screw, (teeth, 1)), thread), teeth) for screw, thread, teeth in asked]
-    nearest = [(rule, teeth, abs(rule.out_mm(teeth))) for rule, teeth in found]
-    return [(rule, teeth) for rule, teeth, out in nearest if out >= 0.05 and float(rule.lead) - 2 * out >= 0.1]
+    """A turn of the dial that leaves the tool plainly out of its groove, by a length that no slip leads to."""
+    found = [
+        (dial(_lathe(screw, (teeth, 1)), thread), teeth)
+        for screw, teeth in _TURNED_AT
+        for thread in (_TRANSLATED if screw.endswith("tpi") else _METRIC_THREADS)
+    ]
+    return [(rule, teeth) for rule, teeth in found if _plainly_out(rule, teeth)]
+
+
+def _plainly_out(rule: DialRule, teeth: int) -> bool:
+    out, lead, one = abs(rule.out_mm(teeth)), as_fraction(rule.lead), abs(rule.out_mm(1))
+    plain = out >= Fraction(1, 20) and lead - 2 * out >= Fraction(1, 10)
+    return plain and benches.told_apart(out, lead - out, out / lead, teeth * rule.leadscrew_mm, one)
 
 
 @poses("how-far-out-of-the-groove", lesson=8, title="How far out of the groove?")
 def how_far_out_of_the_groove(draw: Draw) -> Task:
     rule, teeth = draw.choice(_turns_that_miss())
     out = abs(rule.out_mm(teeth))
-    lead, travel = Thread.parse(rule.thread).lead, teeth * rule.leadscrew_mm
-    assert isinstance(lead, Fraction)
+    lead, travel = as_fraction(rule.lead), teeth * rule.leadscrew_mm
     near = round(travel / lead)
     return Task(
         question=f"""A leadscrew of **{_screw(rule)}** drives a dial gear with **{teeth} teeth**. You cut
@@ -222,30 +243,30 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
 
 @poses("on-to-the-next-start", lesson=8, title="On to the next start")
 def on_to_the_next_start(draw: Draw) -> Task:
-    lathe, starts, drivers, driven, teeth = benches.metric_bench(), 2, (1, 1), (1, 1), Fraction(1, 2)
-    counts = sorted(set(lathe.gears))
-    while teeth.denominator != 1 or drivers[0] == driven[0]:
-        starts = draw.choice((2, 3, 4))
-        gears = draw.sample(counts, 4)
-        drivers, driven = (gears[0], gears[1]), (gears[2], gears[3])
-        teeth = Fraction(drivers[1] * drivers[0], driven[0] * starts)
-    mounted = setup(lathe, drivers, driven)
-    first, ratio = Fraction(drivers[0], starts), Fraction(drivers[0], driven[0])
+    lathe = benches.metric_bench()
+    while True:
+        starts, (a, c, b, d) = draw.choice((2, 3, 4)), draw.sample(sorted(set(lathe.gears)), 4)
+        teeth = Fraction(c * a, b * starts)
+        at_spindle, upside_down, at_first = Fraction(c, starts), Fraction(c * b, a * starts), Fraction(a, starts)
+        whole_turn, both = teeth * starts, teeth * c / d
+        if teeth.denominator == 1 and benches.told_apart(teeth, at_spindle, upside_down, at_first, whole_turn, both):
+            break
+    mounted = setup(lathe, (a, c), (b, d))
     return Task(
-        question=f"""A thread with **{starts} starts** is cut with the train **{Train(drivers, driven)}**; the first
+        question=f"""A thread with **{starts} starts** is cut with the train **{mounted.train}**; the first
             driver turns with the spindle, turn for turn. One start is done. You open the mesh at the **second driver**
             and turn the spindle on by 1/{starts} of a turn. How many teeth of the second driver go past before you
             close the mesh again?""",
         answer=Number(teeth, "teeth"),
         slips=(
-            Slip("first mesh forgotten", about(Fraction(drivers[1], starts)), "So it would be if the second driver "
+            Slip("first mesh forgotten", about(at_spindle), "So it would be if the second driver "
                  "turned with the spindle. How far does it turn while the spindle turns once?"),
-            Slip("first mesh upside down", about(drivers[1] / ratio / starts), "The first mesh turns the second driver "
+            Slip("first mesh upside down", about(upside_down), "The first mesh turns the second driver "
                  "by driver over driven."),
-            Slip("a whole turn", about(drivers[1] * ratio), "That goes past in a whole turn of the spindle."),
-            Slip("the first driver", about(first), "So many go past at the first driver. The second one's mesh is "
+            Slip("a whole turn", about(whole_turn), "That goes past in a whole turn of the spindle."),
+            Slip("the first driver", about(at_first), "So many go past at the first driver. The second one's mesh is "
                  "open."),
-            Slip("second mesh counted", about(teeth * Fraction(drivers[1], driven[1])), "The second mesh is open: what "
+            Slip("second mesh counted", about(both), "The second mesh is open: what "
                  "comes after it stands still."),
         ),
         hints=(
@@ -253,8 +274,8 @@ def on_to_the_next_start(draw: Draw) -> Task:
             f"Of that, 1/{starts}. Times the teeth of the second driver.",
         ),
         solution=lambda: (
-            f"The second driver makes {drivers[0]}/{driven[0]} of a turn for one turn of the spindle.",
-            f"{drivers[1]} · {drivers[0]}/{driven[0]} / {starts} = {teeth}.",
+            f"The second driver makes {a}/{b} of a turn for one turn of the spindle.",
+            f"{c} · {a}/{b} / {starts} = {teeth}.",
             index_starts(lathe, mounted, starts),
             f"So **{teeth}** teeth.",
         ),

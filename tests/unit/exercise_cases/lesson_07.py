@@ -164,10 +164,10 @@ def an_idler_that_reaches() -> Case:
         return [smallest(q), str(smallest(q)), f"{smallest(q)} teeth", float(smallest(q) or 0)]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        found: list[tuple[str, Any]] = [("too short", min(gears(q))), ("larger than needed", max(gears(q))),
-                                        ("not in the box", 999)]  # fmt: skip
         once = smallest(q, Fraction(1, 2))
-        return found + ([("counted once", once)] if once else [])
+        larger = [gear for gear in gears(q) if gear > (smallest(q) or 0) and gear != once]
+        return [("too short", min(gears(q))), ("not in the box", 999), ("counted once", once),
+                *(("larger than needed", gear) for gear in larger)]  # fmt: skip
 
     return Case(right, slips, lambda q: f"the {smallest(q)} reaches")
 

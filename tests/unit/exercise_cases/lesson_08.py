@@ -43,33 +43,47 @@ def which_lines_serve() -> Case:
     def count(q: Exercise) -> int:
         return whole(q, r"the dial has (\d+) lines")
 
-    def good(q: Exercise) -> list[int]:
-        """Each line is let come round many times; the groove must be there each time."""
+    def first(q: Exercise) -> int:
+        return whole(q, r"closed the half-nuts at line (\d+)")
+
+    def good(q: Exercise, closed: int | None = None) -> list[int]:
+        """Each line is let come round many times after the one first used; the groove must be there each time."""
 
         def caught(threads: Fraction) -> bool:
             return threads.denominator == 1 and (threads * leadscrew(q) / thread(q)).denominator == 1
 
+        start = first(q) if closed is None else closed
         return [
             line
             for line in range(1, count(q) + 1)
-            if all(caught(Fraction((line - 1) * teeth(q), count(q)) + turn * teeth(q)) for turn in range(60))
+            if all(caught(Fraction((line - start) * teeth(q), count(q)) + turn * teeth(q)) for turn in range(8, 60))
         ]
 
     def right(q: Exercise) -> list[Any]:
         said = [str(line) for line in good(q)]
         if not said:
             return ["none", [], " None "]
-        return [good(q), set(good(q)), ", ".join(said), " and ".join(said), " ".join(said)]
+        return [
+            good(q),
+            set(good(q)),
+            ", ".join(said),
+            " and ".join(said),
+            " ".join(said),
+            f"lines {' and '.join(said)}",
+        ]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         lines = list(range(1, count(q) + 1))
-        counted = [line for line in lines if (line - 1) % back_after(q) == 0]
+        counted = [line for line in lines if (line - first(q)) % count(q) % back_after(q) == 0]
         found: list[tuple[str, Any]] = [("all of them", lines)]
-        found.append(("too careful", "none") if good(q) else ("line 1, but not for long", 1))
-        if counted not in (good(q), lines, [1]):
+        if not good(q):
+            found.append(("its own line, but not for long", first(q)))
+        else:
+            found += [("too careful", "none"), ("counted from line 1", good(q, closed=1))]
+        if counted not in (good(q), lines, [first(q)]):
             found.append(("a line for a thread", counted))
-        if 1 < len(good(q)) < count(q) and counted != [1]:
-            found.append(("not all", 1))
+        if len(good(q)) > 1 and counted != [first(q)]:
+            found.append(("not all", first(q)))
         return found
 
     return Case(right, slips, lambda q: ", ".join(map(str, good(q))) or "none")
@@ -93,9 +107,7 @@ def which_dial_gears_serve() -> Case:
         n = back_after(q)
         primes = [p for p in (2, 3, 5, 7, 11) if n % p == 0]
         shares = [k for k, count in rows(q).items() if k not in good(q) and any(count % p == 0 for p in primes)]
-        found: list[tuple[str, Any]] = []
-        if by_leads != good(q):
-            found.append(("leads for leadscrew threads", by_leads))
+        found: list[tuple[str, Any]] = [("leads for leadscrew threads", by_leads)]
         if shares and sorted([*good(q), shares[0]]) != by_leads:
             found.append(("a part in common", [*good(q), shares[0]]))
         return found
@@ -118,14 +130,8 @@ def how_far_out_of_the_groove() -> Case:
         return [out(q), float(out(q)), f"{float(out(q)):.2f} mm", f"{float(out(q)):.4f}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        found = [("the groove farther off", thread(q) - out(q)), ("not taken off", teeth(q) * leadscrew(q))]
-        if out(q) / thread(q) != out(q):
-            found.append(("in leads", out(q) / thread(q)))
-        one = left_over(q, 1)
-        others = [out(q), *(value for _, value in found)]
-        if one and all(abs(one - other) > 0.02 for other in others):
-            found.append(("one leadscrew thread", one))
-        return found
+        return [("the groove farther off", thread(q) - out(q)), ("not taken off", teeth(q) * leadscrew(q)),
+                ("in leads", out(q) / thread(q)), ("one leadscrew thread", left_over(q, 1))]  # fmt: skip
 
     return Case(right, slips, lambda q: f"{float(out(q)):.2f}")
 
