@@ -243,19 +243,17 @@ def _ppm(miss: RelativeError) -> Written:
 
 def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
     train = setup.train
-    counts = [Quantity("k", "meshes", "meshes", Fraction(train.meshes))]
-    if any(train.idlers):
-        counts.append(Quantity("k", "idlers", "idlers", Fraction(sum(map(len, train.idlers)))))
+    touching = train.meshes + sum(map(len, train.idlers))
+    counts = [Quantity("k", "teeth touch", "teeth touch", Fraction(touching))]
     if not lathe.spindle_side.same_way:
         counts.append(Quantity("k", "spindle side", "spindle side", Fraction(1)))
     if lever is not None and not lever.same_way:
         counts.append(Quantity("k", "gearbox", "gearbox", Fraction(1)))
     rounds = sum(int(as_fraction(count.value)) for count in counts)
-    every = {"meshes": "every mesh", "idlers": "every idler"}
-    first, *others = [every.get(count.place, f"the {count.place}") for count in counts]
+    others = [f"the {count.place}" for count in counts[1:]]
     also = f", and so {'does' if len(others) == 1 else 'do'} {_listed(others)}" if others else ""
     words = (
-        f"Which way: {first} turns the motion round{also}. "
+        f"Which way: every place where teeth touch turns the motion round{also}. "
         f"{rounds} is {'even' if rounds % 2 == 0 else 'odd'}, so the leadscrew turns "
         f"{'the same way as the spindle' if rounds % 2 == 0 else 'the opposite way to the spindle'}. "
         f"{_hand_in_words(setup, lathe)}"

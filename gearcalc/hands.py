@@ -1,12 +1,62 @@
-"""Which hand of thread comes out: each mesh, idler and lever may turn the motion round."""
+"""Which way the shafts turn, and which hand of thread that cuts: the one place that reckons it.
+
+One looks from the gear end. A spindle that runs forward turns anticlockwise seen from the tailstock, so clockwise seen
+from the gear end. Every place where teeth touch turns the motion round.
+"""
 
 from __future__ import annotations
 
+from attrs import frozen
+
 from gearcalc.lathes import Lathe, Lever
 
-__all__ = ["OTHER_HAND", "natural_hand"]
+__all__ = [
+    "OTHER_HAND",
+    "REVERSE_OVER",
+    "Turning",
+    "clockwise_in_words",
+    "natural_hand",
+    "reverse_in_words",
+    "reverse_over_means",
+    "turning",
+]
 
 OTHER_HAND = {"right": "left", "left": "right"}
+
+REVERSE_OVER = "reverse over"
+"""Said of a setup for which the reverse is turned over from how the lathe file describes it."""
+
+
+@frozen
+class Turning:
+    """Which way shafts turn seen from the gear end: True is clockwise, as the spindle turns running forward.
+
+    `first_driver`, `last_driven`: the ends of the train; `leadscrew`: behind the gearbox, where there is one.
+    `provided`: what that holds for, in words.
+    """
+
+    first_driver: bool
+    last_driven: bool
+    leadscrew: bool
+    provided: str
+
+
+def turning(lathe: Lathe, train_same_way: bool, lever: Lever | None, *, reverse_over: bool = False) -> Turning:
+    """Which way first driver, last driven gear and leadscrew turn.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> turns = turning(demo_lathe("inch"), False, None, reverse_over=True)
+    >>> turns.first_driver, turns.last_driven, turns.leadscrew, turns.provided
+    (False, True, True, 'spindle forward: clockwise; reverse over')
+
+    `train_same_way`: the last driven gear turns as the first driver does; `reverse_over`: the reverse stands in its
+    other position, not as the lathe file describes it.
+    """
+    first = lathe.spindle_side.same_way != reverse_over
+    last = first == train_same_way
+    stands = f"; {REVERSE_OVER if reverse_over else 'reverse as described'}" if lathe.spindle_side.reverse else ""
+    screw = last == (lever is None or lever.same_way)
+    return Turning(first, last, screw, f"spindle forward: clockwise{stands}")
 
 
 def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str:
@@ -18,6 +68,37 @@ def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str
 
     A right-hand leadscrew cuts a right-hand thread when it turns as the spindle does.
     """
-    turned_round = (lathe.spindle_side.same_way, train_same_way, lever is None or lever.same_way).count(False)
-    as_leadscrew = turned_round % 2 == 0
-    return lathe.leadscrew.hand if as_leadscrew else OTHER_HAND[lathe.leadscrew.hand]
+    hand = lathe.leadscrew.hand
+    return hand if turning(lathe, train_same_way, lever).leadscrew else OTHER_HAND[hand]
+
+
+def clockwise_in_words(clockwise: bool) -> str:
+    """The way round, in a word.
+
+    >>> clockwise_in_words(False)
+    'anticlockwise'
+    """
+    return "clockwise" if clockwise else "anticlockwise"
+
+
+def reverse_in_words(lathe: Lathe, over: bool) -> str:
+    """How the reverse stands, and what is then to be seen at the machine.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> reverse_in_words(demo_lathe("inch"), True)
+    'Reverse over: the first driver turns against the spindle.'
+    """
+    way = "with" if lathe.spindle_side.same_way != over else "against"
+    stands = "over" if over else "as the lathe file describes it"
+    return f"Reverse {stands}: the first driver turns {way} the spindle."
+
+
+def reverse_over_means(lathe: Lathe) -> str:
+    """What 'reverse over' asks for, as it is to be seen at the machine.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> reverse_over_means(demo_lathe("inch"))
+    'Reverse over: the first driver turns against the spindle; elsewhere with it.'
+    """
+    over, elsewhere = ("against", "with") if lathe.spindle_side.same_way else ("with", "against")
+    return f"Reverse over: the first driver turns {over} the spindle; elsewhere {elsewhere} it."

@@ -17,7 +17,7 @@ from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.given import shown
-from gearcalc.hands import OTHER_HAND, natural_hand
+from gearcalc.hands import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.threads import Thread, as_thread
 from gearcalc.trains import STEEPEST_MESH, Train, places_that_differ
@@ -32,6 +32,7 @@ __all__ = [
     "lead_to_cut",
     "setup",
     "train_mounted",
+    "turning_of",
     "wanted_hand",
 ]
 
@@ -195,10 +196,12 @@ class Setup:
 
     @property
     def written(self) -> writing.Written:
-        """Train, lever, lead (or feed) and error on one line, for text, LaTeX and HTML."""
+        """Train, lever, 'reverse over' where the train as it is written needs that, lead (or feed) and error."""
         shown = self.train.written
         if self.lever is not None:
             shown += f", lever {self.lever}"
+        if self.reverse_over:
+            shown += f", {REVERSE_OVER}"
         name, travel = self._travel
         shown += f": {name} "
         shown += travel
@@ -229,9 +232,7 @@ class Setup:
         if self.reverse_fitted:
             built = self.as_built
             idlers = ", with the idlers that it goes on with" if built.train != self.train else ""
-            rows.append(
-                ("reverse", ("turned over" if built.reverse_over else "as the lathe file describes it") + idlers)
-            )
+            rows.append(("reverse", ("over" if built.reverse_over else "as the lathe file describes it") + idlers))
         rows.append(self._travel)
         if not isinstance(self.wanted, Feed):
             rows.append(("hand", self.hand))
@@ -371,6 +372,21 @@ def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | N
         on_plate=_on_plate(lathe, train, lever),
         fit=fit,
     )
+
+
+def turning_of(lathe: Lathe, made: Setup, train: Train | None = None) -> Turning:
+    """Which way the shafts of a setup turn, the reverse set for the hand that is wanted.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lathe = demo_lathe("inch")
+    >>> turning_of(lathe, setup(lathe, 40, 80, "middle", wanted="16 tpi")).provided
+    'spindle forward: clockwise; reverse over'
+
+    `train`: as it is drawn, where that has other idlers than the setup names.
+    """
+    same_way, lever = (train or made.train).turns_the_same_way, lathe.lever(made.lever)
+    over = made.reverse_fitted and natural_hand(lathe, same_way, lever) != wanted_hand(made.wanted)
+    return turning(lathe, same_way, lever, reverse_over=over)
 
 
 def wanted_hand(wanted: Wanted | None) -> str:

@@ -27,10 +27,11 @@ from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.hand_settings import mesh_states
 from gearcalc.fits.stances import layout_if_any
+from gearcalc.hands import Turning, turning
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.plans.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.proofs.scratch_checks import scratch_check
-from gearcalc.setups import Setup, train_mounted, wanted_hand
+from gearcalc.setups import Setup, train_mounted, turning_of, wanted_hand
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
 
@@ -167,8 +168,8 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     )  # fmt: skip
     return ChangeCard(
         lathe, wanted, things_needed(change), steps_of(change), tuple(_settings(change, fit)),
-        tuple(_warnings(wanted, lathe)), _drawn(lathe, after, fit),
-        _drawn(lathe, before, standing[1]) if before is not None and standing else None, change,
+        tuple(_warnings(wanted, lathe)), _drawn(lathe, after, fit, turning_of(lathe, wanted)),
+        _drawn(lathe, before, standing[1], _turned_before(lathe, change)) if before and standing else None, change,
     )  # fmt: skip
 
 
@@ -217,11 +218,14 @@ def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
 
 def _arranged(lathe: Lathe, train: Train, fit: Fit | None) -> Arranged:
     planes = fit.planes if fit is not None else arrange(train)[1]
-    return Arranged(train, planes, _last_shaft(lathe))
+    return Arranged(train, planes, lathe.last_shaft)
 
 
-def _last_shaft(lathe: Lathe) -> str:
-    return "gearbox input" if lathe.gearbox else "leadscrew"
+def _turned_before(lathe: Lathe, change: Change) -> Turning:
+    """Which way the train that is mounted turns: of a Setup that is known, else the reverse is taken as described."""
+    assert change.before is not None
+    over = change.standing is not None and change.standing.reverse_over
+    return turning(lathe, change.before.train.turns_the_same_way, None, reverse_over=over)
 
 
 def _distances(lathe: Lathe, train: Train, fit: Fit | None) -> tuple[float, ...]:
@@ -230,10 +234,11 @@ def _distances(lathe: Lathe, train: Train, fit: Fit | None) -> tuple[float, ...]
     return tuple(mesh.right_mm for mesh in mesh_states(train, lathe, fit.axes_mm))
 
 
-def _drawn(lathe: Lathe, arranged: Arranged, fit: Fit | None) -> TrainDrawing:
+def _drawn(lathe: Lathe, arranged: Arranged, fit: Fit | None, turns: Turning) -> TrainDrawing:
     return TrainDrawing(
         arranged.train, fit.axes_mm if fit is not None else None, arranged.planes, module_mm=lathe.module_mm or 1.0,
         pressure_angle_deg=lathe.gear_set.pressure_angle_deg, size_px=_PICTURE_PX, last_shaft=arranged.last_shaft,
+        clockwise=turns.first_driver, provided=turns.provided,
     )  # fmt: skip
 
 
@@ -243,7 +248,7 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
     if setup.lever is not None:
         yield "lever", setup.lever
     if setup.reverse_fitted:
-        yield "reverse", "turned over" if setup.reverse_over else "as the lathe file describes it"
+        yield "reverse", "over" if setup.reverse_over else "as the lathe file describes it"
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
         yield "feed", str(writing.length(setup.feed_mm, "mm/rev"))
     else:

@@ -105,8 +105,8 @@ SYMPTOMS = (
         (
             Cause("the reverse stands in its other position", "What does the card say of the reverse?",
                   "Stop the spindle first, then move it."),
-            Cause("one idler too many or too few", "Count meshes and idlers together: even, and the last gear turns as "
-                  "the first driver does.", "Isolate. Put in or take out one idler; the lead stays.", COMPUTED),
+            Cause("one idler too many or too few", "Count the places where teeth touch: even, and the last gear turns "
+                  "as the first driver does.", "Isolate. Put in or take out one idler; the lead stays.", COMPUTED),
             Cause("a left-hand leadscrew, or a lever position that turns round", "Which way does its thread lean? Does "
                   "the other lever position go right?", "Say so in the lathe file; the cards then allow for it.",
                   COMPUTED),

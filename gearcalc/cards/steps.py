@@ -14,6 +14,7 @@ from attrs import frozen
 
 from gearcalc import writing
 from gearcalc.feeds import Feed
+from gearcalc.hands import reverse_in_words
 from gearcalc.lathes import Lathe
 from gearcalc.plans.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.proofs.scratch_checks import ScratchCheck
@@ -239,7 +240,7 @@ def _levers(change: Change) -> Step:
         stays = before is not None and before.lever == setup.lever
         lines.append(f"Lever: {setup.lever}{', where it is' if stays else ''}.")
     if setup.reverse_fitted:
-        lines.append(f"Reverse: {'turned over from how' if setup.reverse_over else 'as'} the lathe file describes it.")
+        lines.append(reverse_in_words(change.lathe, setup.reverse_over))
     if not lines:
         return Step("levers", "Levers", ("This lathe has neither gearbox lever nor reverse in its file.",))
     return Step("levers", "Set lever and reverse", (*lines, _NEVER_FORCE))

@@ -2,7 +2,8 @@
 
 >>> main(["cuts", "inch", "40/80", "--lever", "middle", "--wanted", "16 tpi"])
 40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
-A right-hand thread, with the reverse as the lathe file describes it.
+A right-hand thread.
+Reverse as the lathe file describes it: the first driver turns with the spindle.
 Fit: goes on as 40/80, idler 25, bracket swung to −58.4°; tightest: 7.6 mm between 40 on the spindle side and stud.
 This lead would pass for (within 1000 ppm):
   exact       3/8-16 UNC, 3/4-16 UNF, 3/8 BSW, 1/2 BSF, 9/16 BSF, 1/4-16 Acme

@@ -12,6 +12,7 @@ from gearcalc.commands.reading import LATHE_HELP, AddCommand, counts, idlers_by_
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_json, setup_fields
 from gearcalc.exact import RelativeError
 from gearcalc.feeds import Feed
+from gearcalc.hands import reverse_in_words
 from gearcalc.setups import Setup, Wanted
 from gearcalc.threads import Thread, nearest_threads
 from gearcalc.trains import Train
@@ -95,8 +96,9 @@ def _cuts(options: argparse.Namespace) -> int:
     say(str(found))
     if found.shortfall:
         say(found.shortfall)
-    turned = "turned over" if found.reverse_over else "as the lathe file describes it"
-    say(f"A {found.hand}-hand thread" + (f", with the reverse {turned}." if found.reverse_fitted else "."))
+    say(f"A {found.hand}-hand thread.")
+    if found.reverse_fitted:
+        say(reverse_in_words(lathe, found.reverse_over))
     for warning in found.warnings:
         say(warning)
     say("Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}.")

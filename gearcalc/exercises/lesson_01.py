@@ -141,7 +141,7 @@ def which_way_round(draw: Draw) -> Task:
             {"clockwise": ("cw",), "anticlockwise": ("ccw", "acw", "counterclockwise")},
         ),
         slips=(
-            Slip("one mesh missed", other[way], "Count meshes, not gears: two gears that mesh turn opposite ways."),
+            Slip("one mesh missed", other[way], "Count the places where teeth touch: each turns the motion round."),
             Slip("sizes counted", "it depends on the teeth", "Teeth decide how fast a gear turns, never which way."),
         ),
         hints=(
@@ -150,7 +150,7 @@ def which_way_round(draw: Draw) -> Task:
         ),
         solution=lambda: (
             f"From gear to gear: {', then '.join(turns)}.",
-            f"Times that the motion is turned round: {len(turns) - 1}. So the leadscrew turns **{way}**.",
+            f"Places where teeth touch: {len(turns) - 1}. So the leadscrew turns **{way}**.",
         ),
         right="One idler more or less turns the leadscrew the other way, and makes a right-hand thread left-hand.",
     )

@@ -20,6 +20,7 @@ from gearcalc.fits.arrangements import chain_sums
 from gearcalc.fits.gaps import Gap, part_name
 from gearcalc.fits.hand_settings import HandSetting, MeshState, StudPlace, nearest_setting, setting_of
 from gearcalc.fits.stances import ROUNDING, layout_of
+from gearcalc.hands import turning
 from gearcalc.lathes import Lathe
 from gearcalc.trains import ORDINALS, Train
 
@@ -48,13 +49,18 @@ def fit_bench_view(
     NotPossibleError as fit() does.
     """
     chosen, found = as_train(train), None
+    turns = turning(lathe, chosen.turns_the_same_way, None)
     if placed == FOR_ME:
         found = _fitted(lathe, chosen)
-        drawing = BracketDrawing.of_fit(found, lathe, steady=True)
+        drawing = BracketDrawing.of_fit(
+            found, lathe, clockwise=turns.first_driver, provided=turns.provided, steady=True
+        )
         if drawing is None:
             raise ValueOutOfRangeError(f"{found.train} does not go on", remedy=" ".join(found.reasons))
     else:
-        drawing = BracketDrawing.by_hand(chosen, lathe, _setting(lathe, chosen, swing, studs))
+        drawing = BracketDrawing.by_hand(
+            chosen, lathe, _setting(lathe, chosen, swing, studs), clockwise=turns.first_driver, provided=turns.provided
+        )
     rows = [_mesh_row(mesh) for mesh in drawing.meshes]
     shown = (*drawing.fouls, *[gap for gap in drawing.gaps if gap not in drawing.fouls])[:_SHOWN_GAPS]
     rows += [_gap_row(drawing, gap) for gap in shown]

@@ -18,8 +18,9 @@ from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, as_fraction
 from gearcalc.explorers.views import View, cut_facts, read_teeth
+from gearcalc.hands import Turning
 from gearcalc.lathes import Lathe
-from gearcalc.setups import Setup, setup
+from gearcalc.setups import Setup, setup, turning_of
 from gearcalc.threads import Thread
 from gearcalc.trains import ORDINALS
 
@@ -85,12 +86,13 @@ def _turns(given: object) -> Fraction:
 
 
 def _view(lathe: Lathe, made: Setup, turns: Fraction, note: str) -> View:
+    way = turning_of(lathe, made)
     drawing = TrainDrawing(
         made.train, module_mm=lathe.module_mm or 1.0, pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
-        size_px=_TRAIN_PX, clockwise=lathe.spindle_side.same_way != made.reverse_over,
-        last_shaft="gearbox" if lathe.gearbox else "leadscrew", edge_view=False, marked=True,
+        size_px=_TRAIN_PX, clockwise=way.first_driver, last_shaft=lathe.last_shaft, edge_view=False, marked=True,
+        provided=way.provided,
     )  # fmt: skip
-    counters = _counters(lathe, made, drawing, turns)
+    counters = _counters(lathe, made, way, turns)
     still = drawing.picture(360.0 * float(turns * lathe.spindle_ratio))
     words = f"{still.description} {_carriage_in_words(made, turns, counters)}"
     caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {made.written_lead}"
@@ -100,20 +102,18 @@ def _view(lathe: Lathe, made: Setup, turns: Fraction, note: str) -> View:
     return View(Picture(svg, words, table, caption), (_facts(made),), note)
 
 
-def _counters(lathe: Lathe, made: Setup, drawing: TrainDrawing, turns: Fraction) -> list[Readout]:
+def _counters(lathe: Lathe, made: Setup, way: Turning, turns: Fraction) -> list[Readout]:
     """The spindle, the teeth that pass each mesh, the leadscrew and the carriage."""
     first, train = lathe.spindle_ratio, made.train
-    sign = 1 if drawing.clockwise else -1
-    box_same_way = not lathe.gearbox or lathe.lever(made.lever).same_way  # type: ignore[union-attr]
-    same_way = train.turns_the_same_way == box_same_way
-    screw = made.leadscrew_turns * (1 if same_way else -1)
+    sign = 1 if way.first_driver else -1  # a dial turns as the first driver does, times what it is given
+    screw = made.leadscrew_turns * (1 if way.leadscrew else -1)
     counters = [Readout("spindle", "turns", Fraction(1), dial=Dial(sign / first, 360 * turns))]
     shaft = Fraction(1)  # turns for one turn of the first driver
     for ordinal, driver, driven in zip(ORDINALS, train.drivers, train.driven, strict=False):
         name = f"{ordinal} mesh" if train.meshes > 1 else "mesh"
         counters.append(Readout(name, "teeth", first * shaft * driver, places=0, ringed=True))
         shaft *= Fraction(driver, driven)
-    dial = Dial(screw / first, 360 * sign * screw * turns)
+    dial = Dial(sign * screw / first, 360 * screw * turns)
     counters.append(Readout("leadscrew", "turns", made.leadscrew_turns, dial=dial))
     return [*counters, Readout("carriage", "mm", made.lead_mm, places=3, also=("in", INCH_MM, 4))]
 

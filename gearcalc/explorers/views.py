@@ -18,9 +18,10 @@ from gearcalc.drawing.trains.thread_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import GearNotOwnedError, NotPossibleError
 from gearcalc.exact import as_teeth
+from gearcalc.hands import REVERSE_OVER
 from gearcalc.lathes import Lathe
 from gearcalc.search import find_setups
-from gearcalc.setups import Setup, setup
+from gearcalc.setups import Setup, setup, turning_of
 from gearcalc.threads import Thread
 
 __all__ = [
@@ -159,9 +160,11 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     module, angle = lathe.module_mm or 1.0, lathe.gear_set.pressure_angle_deg
     placed = made.fit if tall is not False and made.fit and made.fit.goes_on and made.train == made.fit.train else None
     size = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
+    way = turning_of(lathe, made)
     drawing = TrainDrawing(
         made.train, placed.axes_mm if placed else None, placed.planes if placed else None, module_mm=module,
-        pressure_angle_deg=angle, size_px=size,
+        pressure_angle_deg=angle, size_px=size, last_shaft=lathe.last_shaft, clockwise=way.first_driver,
+        provided=way.provided,
     )  # fmt: skip
     still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
     thread = f"The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
@@ -196,7 +199,7 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
 
 def _hand_words(made: Setup) -> str:
     if made.reverse_fitted:
-        return f"{made.hand}, reverse {'turned over' if made.reverse_over else 'as described'}"
+        return f"{made.hand}, {REVERSE_OVER if made.reverse_over else 'reverse as described'}"
     return made.hand
 
 

@@ -105,8 +105,7 @@ def layout_of(lathe: Lathe) -> Layout:
             f"{lathe.name} has no size of gear in its file, so the fit can't be checked",
             remedy="Add module_mm (or diametral_pitch) under [gears].",
         )
-    last_shaft = "gearbox input" if lathe.gearbox else "leadscrew"
-    return _layout(lathe.bracket, lathe.module_mm, lathe.gear_set.pressure_angle_deg, last_shaft)
+    return _layout(lathe.bracket, lathe.module_mm, lathe.gear_set.pressure_angle_deg, lathe.last_shaft)
 
 
 def layout_if_any(lathe: Lathe) -> Layout | None:

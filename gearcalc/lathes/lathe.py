@@ -122,6 +122,15 @@ class Lathe:
         return self.spindle_side.ratio
 
     @property
+    def last_shaft(self) -> str:
+        """What the shaft of the last driven gear is called: with a gearbox its input, else the leadscrew.
+
+        >>> demo_lathe("inch").last_shaft
+        'gearbox input'
+        """
+        return "gearbox input" if self.gearbox else "leadscrew"
+
+    @property
     def module_mm(self) -> float | None:
         """Module of the change gears in mm (25.4 ÷ diametral pitch); None where the file doesn't say."""
         if self.gear_set.diametral_pitch is not None:

@@ -68,7 +68,7 @@ class Plan:
 
     @property
     def reverses_moved(self) -> int:
-        """How often the reverse is turned over, from the first job on."""
+        """How often the reverse is put over or back, from the first job on."""
         return sum(one.reverse_over != other.reverse_over for one, other in pairwise(self.setups))
 
     @property

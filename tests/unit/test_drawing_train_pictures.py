@@ -122,11 +122,11 @@ class TestTrueScale:
 
 class TestTrainPicture:
     def test_the_description_is_made_from_the_train(self):
-        assert train_picture(WITH_IDLERS, clockwise=False, last_shaft="gearbox").description == (
+        assert train_picture(WITH_IDLERS, clockwise=False, last_shaft="gearbox input").description == (
             "A compound train: driver 40 on the spindle side turns idler 50 on the first stud, which turns idler 33 on"
             " the second stud, which turns driven 80 on the third stud; driver 45 on the third stud turns driven 63 on"
-            " the gearbox. For one turn of the first driver the gearbox turns 5/14 turn, the same way. Seen from the"
-            " gear end the first driver turns anticlockwise."
+            " the gearbox input. For one turn of the first driver the gearbox input turns 5/14 turn, the same way. Seen"
+            " from the gear end the first driver is taken to turn anticlockwise."
         )
 
     def test_the_table_has_a_row_for_every_gear(self):

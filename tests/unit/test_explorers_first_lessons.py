@@ -71,7 +71,7 @@ class TestOneTurnView:
             for idlers in ("none", "one", "two")
         }
         assert {facts["threads per inch"] for facts in seen.values()} == {"16"}
-        assert [facts["hand"].endswith("turned over") for facts in seen.values()] == [True, False, True]
+        assert [facts["hand"].endswith("reverse over") for facts in seen.values()] == [True, False, True]
 
     def test_a_second_idler_needs_a_gear_left_over(self):
         few = INCH.from_toml('name = "Few"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 50, 80]')

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -191,7 +192,7 @@ class TestFeeds:
     def test_travel_of_the_tool_is_what_is_shown(self):
         cut = setup(INCH, 40, 80, "middle", wanted=Feed.parse("0.2 mm/rev"))
         assert cut.feed_mm == Fraction(127, 80) / 8
-        assert str(cut) == "40/80, lever middle: feed ≈ 0.1984 mm/rev longitudinal, −7812 ppm"
+        assert str(cut) == "40/80, lever middle, reverse over: feed ≈ 0.1984 mm/rev longitudinal, −7812 ppm"
         assert cut.error_ppm == pytest.approx((0.1984375 / 0.2 - 1) * 1e6)
         assert '<th scope="row" style="text-align:left">hand' not in cut._repr_html_()
 
@@ -285,8 +286,36 @@ class TestShown:
 
     def test_error_and_lead_both_ways(self):
         assert str(setup(INCH, 40, 80, "middle", wanted="1.6 mm")) == (
-            "40/80, lever middle: lead 1.5875 mm (16 tpi), −7812 ppm, not good enough"
+            "40/80, lever middle, reverse over: lead 1.5875 mm (16 tpi), −7812 ppm, not good enough"
         )
+
+    @pytest.mark.parametrize(
+        ("idlers", "wanted", "stands", "hand"),
+        [
+            ((), "16 tpi", "over", "right"),
+            ((), "16 tpi LH", "as the lathe file describes it", "left"),
+            ((50,), "16 tpi", "as the lathe file describes it", "right"),
+            ((50,), "16 tpi LH", "over", "left"),
+        ],
+    )
+    def test_html_and_line_say_where_the_reverse_stands(self, idlers, wanted, stands, hand):
+        """One place where teeth touch turns the motion round, two do not; a right-hand leadscrew, all else in line."""
+        cut = setup(lathe(), 40, 80, idlers=idlers, wanted=wanted)
+        rows = dict(re.findall(r'<th scope="row"[^>]*>([^<]*)</th><td[^>]*>([^<]*)</td>', cut._repr_html_()))
+        assert (rows["reverse"], rows["hand"]) == (stands, hand)
+        assert (", reverse over: lead" in str(cut)) == (stands == "over")
+
+    def test_html_of_a_train_that_takes_an_idler_speaks_of_the_train_as_it_goes_on(self):
+        """40/80 touches in one place and wants the reverse over; with the idler that the bracket asks for, not."""
+        shown = setup(INCH, 40, 80, "middle", wanted="16 tpi")._repr_html_()
+        assert ">as the lathe file describes it, with the idlers that it goes on with<" in shown
+        left = setup(INCH, 40, 80, "middle", wanted="16 tpi LH")._repr_html_()
+        assert ">over, with the idlers that it goes on with<" in left
+
+    def test_without_a_reverse_nothing_is_said_of_one(self):
+        plain = setup(lathe(spindle_side=SpindleSide(reverse=False)), 40, 80, wanted="16 tpi")
+        assert "reverse" not in str(plain)
+        assert ">reverse<" not in plain._repr_html_()
 
 
 class TestOnTheBracket:

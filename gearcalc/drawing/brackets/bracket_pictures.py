@@ -19,7 +19,7 @@ from gearcalc.drawing.svg import Svg, element
 from gearcalc.drawing.trains.edge_views import edge_view
 from gearcalc.drawing.trains.front_views import faces, front_words
 from gearcalc.drawing.trains.meshing import PlacedGear, place_train, shaft_names
-from gearcalc.drawing.trains.train_pictures import TrainDrawing, train_picture
+from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.fits import Fit, as_train, fit
 from gearcalc.fits.gaps import Gap, Gear, Part, gears_of, part_name
@@ -35,8 +35,9 @@ from gearcalc.fits.hand_settings import (
 )
 from gearcalc.fits.stances import ROUNDING, Layout, layout_of
 from gearcalc.fits.triangles import Point
+from gearcalc.hands import turning
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.setups import Setup
+from gearcalc.setups import Setup, turning_of
 from gearcalc.trains import Train
 
 __all__ = ["BracketDrawing", "bracket_picture"]
@@ -55,24 +56,22 @@ def bracket_picture(
     `given`: what fit() returned, a Setup, or a train (or its text) that is then fitted. A train that doesn't go on
     is drawn as it comes nearest to going on, with the reasons in the caption's words.
     `clockwise`: the way the first driver turns, seen from the gear end; None: as the spindle makes it turn, running
-    forward, the reverse set as the Setup needs it. `caption`: in place of the one made from the fit.
+    forward, the reverse set as the Setup needs it, for all else as the lathe file describes it.
+    `caption`: in place of the one made from the fit.
     Raises NotPossibleError, saying what to add, when the lathe has no bracket or no size of gear in its file.
     """
     lathe = as_lathe(lathe)
     layout = layout_of(lathe)
     result = _as_fit(given, lathe)
-    way = _way(given, lathe) if clockwise is None else clockwise
-    drawing = BracketDrawing.of_fit(result, lathe, clockwise=way)
+    clockwise, provided = _turning(given, result.train, lathe) if clockwise is None else (clockwise, "")
+    drawing = BracketDrawing.of_fit(result, lathe, clockwise=clockwise, provided=provided)
     if drawing is not None:
         return drawing.picture(caption)
     words = " ".join(result.reasons)
-    drawn = train_picture(
-        result.train,
-        clockwise=way,
-        module_mm=layout.module_mm,
-        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
-        last_shaft=layout.last_shaft,
-    )
+    drawn = TrainDrawing(
+        result.train, clockwise=clockwise, module_mm=layout.module_mm,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg, last_shaft=lathe.last_shaft, provided=provided,
+    ).picture()  # fmt: skip
     said = caption or f"{result.train} does not go on: {words} Drawn in a row, off the bracket."
     return Picture(drawn.svg, f"{drawn.description} It does not go on: {words}", drawn.table, said)
 
@@ -85,10 +84,11 @@ def _as_fit(given: Fit | Setup | Train | str, lathe: Lathe) -> Fit:
     return given.fit if given.fit is not None else fit(given.train, lathe)
 
 
-def _way(given: object, lathe: Lathe) -> bool:
-    """Whether the first driver turns clockwise, as the spindle does running forward, seen from the gear end."""
-    over = isinstance(given, Setup) and given.as_built.reverse_over
-    return lathe.spindle_side.same_way != over
+def _turning(given: object, train: Train, lathe: Lathe) -> tuple[bool, str]:
+    """Whether the first driver of the train drawn turns clockwise, and what that holds for."""
+    same_way = train.turns_the_same_way
+    turns = turning_of(lathe, given, train) if isinstance(given, Setup) else turning(lathe, same_way, None)
+    return turns.first_driver, turns.provided
 
 
 @frozen(slots=False, eq=False)
@@ -115,10 +115,13 @@ class BracketDrawing:
     reasons: tuple[str, ...] = ()
     goes_on: bool | None = None
     clockwise: bool = field(default=True, kw_only=True)
+    provided: str = field(default="", kw_only=True)
     steady: bool = field(default=False, kw_only=True)
 
     @classmethod
-    def of_fit(cls, found: Fit, lathe: Lathe, *, clockwise: bool = True, steady: bool = False) -> BracketDrawing | None:
+    def of_fit(
+        cls, found: Fit, lathe: Lathe, *, clockwise: bool = True, provided: str = "", steady: bool = False
+    ) -> BracketDrawing | None:
         """As a fit has it, or as near as that train comes; None when the bracket can't hold so many studs at all."""
         if found.swing_deg is not None:
             axes, planes, swing, setting = found.axes_mm, found.planes, found.swing_deg, setting_of(found, lathe)
@@ -131,18 +134,18 @@ class BracketDrawing:
             planes = planes_by_hand(found.train, lathe, axes)
         return cls(
             found.train, lathe, axes, planes, swing, setting, found.reasons, found.goes_on,
-            clockwise=clockwise, steady=steady,
+            clockwise=clockwise, provided=provided, steady=steady,
         )  # fmt: skip
 
     @classmethod
     def by_hand(
-        cls, train: Train | str, lathe: Lathe, setting: HandSetting, *, clockwise: bool = True
+        cls, train: Train | str, lathe: Lathe, setting: HandSetting, *, clockwise: bool = True, provided: str = ""
     ) -> BracketDrawing:
         """Wherever a hand has put it. Raises as axes_by_hand() does, and for a setting of other studs."""
         train, axes = as_train(train), axes_by_hand(lathe, setting)
         planes = planes_by_hand(train, lathe, axes)
         return cls(
-            train, lathe, axes, planes, setting.swing_deg, setting, clockwise=clockwise, steady=True
+            train, lathe, axes, planes, setting.swing_deg, setting, clockwise=clockwise, provided=provided, steady=True
         )  # fmt: skip
 
     @cached_property
@@ -191,13 +194,13 @@ class BracketDrawing:
     def _drawn(self) -> list[Svg]:
         layout, swing = self.layout, self.swing_deg
         sheet = lay_out(self.train, self.gears, layout, swing, steady=self.steady)
-        shafts = shaft_names(self.train, "spindle side", f"{layout.last_shaft}, pivot")
+        shafts = shaft_names(self.train, "spindle side", layout.last_shaft)
         marks = [
             *mesh_marks(sheet, self.meshes, self.axes_mm),
             *gap_marks(sheet, layout, self.gaps, self.axes_mm),
         ]
         room = room_beside(sheet, layout, marks, self.axes_mm, swing)
-        words = front_words(sheet, shafts, self.clockwise, room)
+        words = front_words(sheet, shafts, self.clockwise, self._as_train_drawing.words_above, room)
         tagged = tags(room, marks)
         beside = panel(panel_of(sheet), layout, swing, self.setting, self.meshes, self.gaps, len(self.axes_mm))
         return [
@@ -230,7 +233,8 @@ class BracketDrawing:
         low, high = self.layout.bracket.swing_deg
         said = [
             self._as_train_drawing.description,
-            f"The bracket is swung to {writing.decimal(self.swing_deg, 1)}°, anticlockwise counted as plus.",
+            f"The bracket swings about the {self.layout.last_shaft}, its pivot, and stands at"
+            f" {writing.decimal(self.swing_deg, 1)}°, anticlockwise counted as plus.",
             f"Its stops are at {writing.decimal(low, 1)}° and {writing.decimal(high, 1)}°.",
         ]
         names = self._as_train_drawing.shafts[1:-1]
@@ -276,6 +280,7 @@ class BracketDrawing:
             self.layout.module_mm,
             self.lathe.gear_set.pressure_angle_deg,
             last_shaft=self.layout.last_shaft,
+            provided=self.provided,
         )
 
 

@@ -73,13 +73,15 @@ def counting_places(sheet: Sheet) -> Svg:
     return element("g", *rings)
 
 
-def front_words(sheet: Sheet, shafts: Sequence[str], clockwise: bool, room: Room | None = None) -> Svg:
+def front_words(
+    sheet: Sheet, shafts: Sequence[str], clockwise: bool, seen_from: str, room: Room | None = None
+) -> Svg:  # fmt: skip
     """Turning arrows, tooth counts and the names of the two end shafts, each where nothing is in its way.
 
-    `room`: what is taken before, by a drawing that says more.
+    `seen_from`: what the arrows hold for, in words. `room`: what is taken before, by a drawing that says more.
     """
     room = room or Room(sheet.front, [sheet.disc(gear) for gear in sheet.gears])
-    parts = [_hidden_rims(sheet), _centre_crosses(sheet)]
+    parts = [_hidden_rims(sheet), _centre_crosses(sheet), _in_the_corner(sheet, room, seen_from)]
     parts += [turning_arrow(sheet, room, shaft, clockwise) for shaft in range(len(shafts))]
     faced = [(gear, _on_face(sheet, room, gear)) for gear in sheet.gears]
     parts += [words for _, words in faced if words is not None]
@@ -87,6 +89,15 @@ def front_words(sheet: Sheet, shafts: Sequence[str], clockwise: bool, room: Room
     parts.append(_shaft_name(sheet, room, len(shafts) - 1, shafts[-1], _RIGHT_OF_IT))
     parts += [_with_leader(sheet, room, gear) for gear, words in faced if words is None]
     return element("g", *parts)
+
+
+def _in_the_corner(sheet: Sheet, room: Room, words: str) -> Svg:
+    """Words along the upper edge, above the gears, where only arrows and names would stand."""
+    width = text_width_px(words, SMALL_PX) + 4
+    left, top, right, _ = room.zone
+    boxes = [(x, top + 3, x + width, top + 5 + SMALL_PX) for x in (left, right - width, (left + right - width) / 2)]
+    box = room.take(next((box for box in boxes if room.is_free(box)), boxes[0]))
+    return text_line(words, box[0] + 2, box[3] - 3, size=SMALL_PX, anchor="start", fill=SOFT)
 
 
 def _is_hidden(sheet: Sheet, gear: PlacedGear) -> bool:

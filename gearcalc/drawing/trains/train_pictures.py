@@ -22,6 +22,7 @@ from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction
 from gearcalc.fits.fitting import as_train
 from gearcalc.given import as_words, as_yes_or_no
+from gearcalc.hands import clockwise_in_words
 from gearcalc.trains import Train
 
 __all__ = ["TrainDrawing", "train_picture", "train_svg"]
@@ -47,7 +48,8 @@ def train_picture(
 
     >>> print(train_picture(Train((40,), (80,))).description)
     A simple train: driver 40 on the spindle side turns driven 80 on the leadscrew. For one turn of the first \
-driver the leadscrew turns 1/2 turn, the opposite way. Seen from the gear end the first driver turns clockwise.
+driver the leadscrew turns 1/2 turn, the opposite way. Seen from the gear end the first driver is taken to turn \
+clockwise.
 
     `caption`: in place of the one made from the train. `spindle_angle_deg` as in train_svg, the rest as in
     TrainDrawing. Raises what TrainDrawing raises.
@@ -127,7 +129,8 @@ class TrainDrawing:
     chain, the last driven gear last. None: a schematic arrangement, pairs at their true centre distance.
     `planes`: a number a mesh, 0 next to the headstock. None: the smaller gear of each stud in front.
     `clockwise`: which way the first driver turns seen from the gear end, where a spindle running forward turns
-    clockwise. `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30. `size_px`: width and height of the sheet.
+    clockwise; `provided`: what that is known from, as hands.turning() has it, empty where it is only assumed.
+    `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30. `size_px`: width and height of the sheet.
     `first_shaft`, `last_shaft`: what the end shafts are called. `edge_view`: whether there is one; the gears are the
     larger without. `marked`: a tooth of each gear is painted, and the place in each mesh where to count is ringed.
     Raises ValueOutOfRangeError when axes or planes don't match the train, or a size is out of range.
@@ -144,6 +147,7 @@ class TrainDrawing:
     last_shaft: str = field(default="leadscrew", converter=_shaft)
     edge_view: bool = field(default=True, kw_only=True)
     marked: bool = field(default=False, kw_only=True)
+    provided: str = field(default="", kw_only=True)
 
     def __attrs_post_init__(self) -> None:
         gear_sizes(self.train.drivers[0], self.module_mm, self.pressure_angle_deg)
@@ -211,9 +215,19 @@ class TrainDrawing:
         turns = "turn" if self.train.ratio <= 1 else "turns"
         return (
             f"{kind}: {'; '.join(meshes)}. For one turn of the first driver the {self.last_shaft} turns"
-            f" {turn} {turns}, {way} way. Seen from the gear end the first driver turns"
-            f" {_round(self.clockwise)}."
+            f" {turn} {turns}, {way} way. {self.seen_from} the first driver"
+            f" {'turns' if self.provided else 'is taken to turn'} {clockwise_in_words(self.clockwise)}."
         )
+
+    @property
+    def seen_from(self) -> str:
+        """From where one looks at it, and what the arrows hold for."""
+        return f"Seen from the gear end{f' ({self.provided})' if self.provided else ''}"
+
+    @property
+    def words_above(self) -> str:
+        """The same for the sheet, which says where it is only assumed."""
+        return self.seen_from if self.provided else f"{self.seen_from}; which way it turns is assumed"
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -225,7 +239,7 @@ class TrainDrawing:
                 "shaft": self.shafts[gear.shaft],
                 "plane, 1 next to the headstock": gear.plane + 1,
                 "turns for one turn of the first driver": abs(gear.turns),
-                "turning, from the gear end": _round((gear.turns > 0) == self.clockwise),
+                "turning, from the gear end": clockwise_in_words((gear.turns > 0) == self.clockwise),
             }
             for gear in self.gears
         )
@@ -257,7 +271,7 @@ def _layers(drawing: TrainDrawing) -> tuple[Sheet, Svg, Svg]:
     )
     edge = (projection_lines(sheet), edge_view(sheet)) if drawing.edge_view else ()
     below = element("g", frame(sheet), *edge, strip(sheet, drawing.pressure_angle_deg))
-    return sheet, below, front_words(sheet, drawing.shafts, drawing.clockwise)
+    return sheet, below, front_words(sheet, drawing.shafts, drawing.clockwise, drawing.words_above)
 
 
 def _meshes(gears: Sequence[PlacedGear]) -> list[list[PlacedGear]]:
@@ -277,7 +291,3 @@ def _mesh_in_words(mesh: Sequence[PlacedGear], shafts: Sequence[str]) -> str:
 
 def _way(same: bool) -> str:
     return "the same" if same else "the opposite"
-
-
-def _round(clockwise: bool) -> str:
-    return "clockwise" if clockwise else "anticlockwise"
