@@ -196,11 +196,11 @@ class Setup:
 
     @property
     def written(self) -> writing.Written:
-        """Train, lever, 'reverse over' where the train as it is written needs that, lead (or feed) and error."""
+        """Train, lever, lead (or feed) and error; 'reverse over' where the train as it is written needs that."""
         shown = self.train.written
         if self.lever is not None:
             shown += f", lever {self.lever}"
-        if self.reverse_over:
+        if self.reverse_over and self.wanted is not None:
             shown += f", {REVERSE_OVER}"
         name, travel = self._travel
         shown += f": {name} "
@@ -333,7 +333,7 @@ def setup(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi"))
-    40/80, lever low: lead 0.79375 mm (32 tpi), exact
+    40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
 
     `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a gearbox;
     `wanted` a Thread or a Feed, or the text of one, to have the error worked out.

@@ -27,8 +27,9 @@ def why_nothing(query: Query) -> str:
     >>> from gearcalc.threads import Thread
     >>> lathe = Lathe.from_toml('name = "Bench lathe"\\nleadscrew.lead = "8 tpi"\\ngears.teeth = [40, 60, 63]')
     >>> print(why_nothing(Query(lathe, Thread.parse("1.5 mm"), (1,), within=Fraction(0))))
-    None of these gears cut 1.5 mm exactly. The closest is 40/63: lead ≈ 2.0159 mm (12.6 tpi), +343915 ppm, \
-not good enough. One gear more would make it exact, 127 teeth: 60/127: lead 1.5 mm (≈ 16.933 tpi), exact.
+    None of these gears cut 1.5 mm exactly. The closest is 40/63, reverse over: lead ≈ 2.0159 mm (12.6 tpi), \
++343915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: lead 1.5 mm \
+(≈ 16.933 tpi), exact.
 
     `query`: one that ranks no setup at all.
     """

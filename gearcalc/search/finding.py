@@ -39,12 +39,12 @@ def find_setups(
     >>> from gearcalc.lathes import demo_lathe
     >>> for found in find_setups(demo_lathe("inch"), "1.75 mm", count=2, one_per_ratio=True):
     ...     print(found)
-    (55 · 60 · 38)/(65 · 50 · 35), lever low: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm
+    (55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm
     (70 · 63)/(50 · 80), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
     >>> print(find_setups(demo_lathe("inch"), "1.75 mm", within_ppm=10).why)
-    None of these gears cut 1.75 mm within 10 ppm. The closest is (55 · 60 · 38)/(65 · 50 · 35), lever low: lead \
-≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more would make it exact, 127 teeth: 35/127, idler 20, lever high: \
-lead 1.75 mm (≈ 14.514 tpi), exact.
+    None of these gears cut 1.75 mm within 10 ppm. The closest is (55 · 60 · 38)/(65 · 50 · 35), lever low, \
+reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more would make it exact, 127 teeth: 35/127, \
+idler 20, lever high: lead 1.75 mm (≈ 14.514 tpi), exact.
 
     `lathe`: a Lathe. `wanted`: a Thread, its text, or a Feed. `meshes`: numbers of driver–driven pairs, 1 to 4.
     `count`: at most so many setups, 1 to 10000. `within_ppm`: drop what is further off, 0 (only exact) or more.

@@ -23,7 +23,7 @@ class SetupList(list[Setup]):
     >>> from gearcalc.setups import as_wanted, setup
     >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
     >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
-    1. 40/80, lever low: lead 0.79375 mm (32 tpi), exact
+    1. 40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
     >>> nothing = SetupList(why="The set has no gears.")
     >>> print(nothing)
     The set has no gears.

@@ -267,7 +267,7 @@ class TestBracketPicture:
         said = BracketDrawing.of_fit(fit(TRIANGLE, bench(), keep_order=True), bench()).description
         for words in (
             "driver 30 on the spindle side turns driven 50 on the stud",
-            "The bracket is swung to 36.9°, anticlockwise counted as plus.",
+            "It is swung to 36.9°, anticlockwise counted as plus.",
             "Its stops are at −20° and 75°.",
             "The stud stands 40 mm along the slot of 130 mm.",
             "Mesh of 30 and 50: good, 0 mm of backlash.",

@@ -233,8 +233,8 @@ class BracketDrawing:
         low, high = self.layout.bracket.swing_deg
         said = [
             self._as_train_drawing.description,
-            f"The bracket swings about the {self.layout.last_shaft}, its pivot, and stands at"
-            f" {writing.decimal(self.swing_deg, 1)}°, anticlockwise counted as plus.",
+            f"The bracket swings about the {self.layout.last_shaft}, its pivot.",
+            f"It is swung to {writing.decimal(self.swing_deg, 1)}°, anticlockwise counted as plus.",
             f"Its stops are at {writing.decimal(low, 1)}° and {writing.decimal(high, 1)}°.",
         ]
         names = self._as_train_drawing.shafts[1:-1]
