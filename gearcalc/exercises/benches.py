@@ -40,7 +40,7 @@ __all__ = [
 ]
 
 UPSIDE_DOWN = """That is upside down. Does the leadscrew turn faster or slower than the spindle?
-    Slower makes a finer thread than its own, so more threads in an inch."""
+    Slower makes a finer thread than its own: a smaller lead, and more threads in an inch."""
 RATIO_NEEDED = """The ratio of the gears is the lead wanted over the lead of the leadscrew.
     With threads per inch it is the leadscrew's over the ones wanted."""
 

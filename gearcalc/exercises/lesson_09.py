@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import cache
 from itertools import permutations
+from math import ceil
 
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip, about
@@ -80,18 +81,17 @@ def _place(read: tuple[int, ...], number: int) -> int:
 
 @poses("what-comes-off", lesson=9, title="What has to come off?")
 def what_comes_off(draw: Draw) -> Task:
-    gears = draw.sample(sorted(set(benches.inch_bench().gears)), 7)
-    a, b, c, d, *new = gears
+    a, b, c, d, *new = draw.sample(sorted(set(benches.inch_bench().gears)), 6)
     planes = draw.choice(((0, 1), (1, 0)))
-    changed = draw.choice(((0,), (1,), (2,), (3,), (0, 1), (1, 3), (2, 3), (0, 2)))
+    behind = 1 + planes[0]  # of the two gears on the stud, the one next to the headstock
     after = [a, b, c, d]
-    for place in changed:
+    for place in (behind, *draw.choice(((), (0,), (3,)))):
         after[place] = new.pop()
     now = Arranged(Train((a, c), (b, d)), planes)
     then = Arranged(Train((after[0], after[2]), (after[1], after[3])), planes)
     moves = moves_between(now, then)
-    off = frozenset(_row(place) for place in moves.off)
-    aside = frozenset(_row(place) for place in moves.in_the_way)
+    row = {place: number for number, place in enumerate(draw.sample(now.places, 4), 1)}
+    off, aside = (frozenset(row[place] for place in some) for some in (moves.off, moves.in_the_way))
     return Task(
         question=f"""On the lathe is **{_in_meshes(now.train)}**, and **{_in_meshes(then.train)}** is wanted; each mesh
             keeps its plane. Plane 1 is next to the headstock, plane 2 in front of it, so on the stud one gear hides
@@ -99,12 +99,12 @@ def what_comes_off(draw: Draw) -> Task:
         table=Table(
             "What is mounted",
             ("Row", "Gear", "What it does", "Where", "Plane"),
-            tuple(_cells(now, place) for place in now.places),
+            tuple((str(n), *_cells(now, place)) for place, n in row.items()),
         ),
         answer=Several(off, rows=4),
         slips=(
-            Slip("in the way", lambda read: bool(aside) and read == off - aside, "Those change. But how do you get at "
-                 "a gear that another one stands before?"),
+            Slip("in the way", off - aside, "Those change. But how do you get at a gear that another one stands "
+                 "before?"),
             Slip("everything", frozenset({1, 2, 3, 4}), "That would do it, but some can stay where they are. Each gear "
                  "that stays keeps its bush and its mesh."),
         ),
@@ -113,7 +113,7 @@ def what_comes_off(draw: Draw) -> Task:
             "Then look at the stud: is one of those behind a gear that stays? A gear comes off only over the front.",
         ),
         solution=lambda: (
-            *_why_off(now, moves),
+            *(f"Row {row[place]}: {why}" for place, why in _why_off(now, moves)),
             f"So **{' and '.join(map(str, sorted(off)))}**.",
         ),
         right="Front first off, back first on: then nothing comes off twice.",
@@ -124,21 +124,14 @@ def _in_meshes(train: Train) -> str:
     return " then ".join(f"{driver}/{driven}" for driver, driven in zip(train.drivers, train.driven, strict=True))
 
 
-def _row(place: Place) -> int:
-    return 2 * place.mesh + (1 if place.role == "driver" else 2)
-
-
 def _cells(arranged: Arranged, place: Place) -> tuple[str, ...]:
-    return (
-        str(_row(place)), str(place.teeth), arranged.role_name(place), arranged.shaft_name(place.shaft),
-        str(place.plane + 1),
-    )  # fmt: skip
+    return str(place.teeth), arranged.role_name(place), arranged.shaft_name(place.shaft), str(place.plane + 1)
 
 
-def _why_off(now: Arranged, moves: Moves) -> Iterator[str]:
+def _why_off(now: Arranged, moves: Moves) -> Iterator[tuple[Place, str]]:
     for place in moves.off:
         why = "stands before one that changes, and goes back" if place in moves.in_the_way else "changes"
-        yield f"Row {_row(place)}: the {place.teeth} on the {now.shaft_name(place.shaft)} {why}."
+        yield place, f"the {place.teeth} on the {now.shaft_name(place.shaft)} {why}."
 
 
 @poses("turns-by-hand", lesson=9, title="How many turns by hand?")
@@ -159,6 +152,10 @@ def turns_by_hand(draw: Draw) -> Task:
             Slip("not the slowest", about(other), "One gear has gone round by then, but it is not the slowest."),
             Slip("largest over first driver", about(Fraction(max(b, d), a)), "How fast a gear turns depends on the "
                  "whole chain before it, not only on its own teeth."),
+            Slip("one turn", Fraction(1), "Then the first driver has gone round, but the slowest gear has not. The "
+                 "chip may be in one of the gaps that are left."),
+            Slip("whole turns", Fraction(ceil(turns)), "So many whole turns are right at the machine. Asked for is "
+                 "the number at which the slowest gear is just round, with its decimals."),
         ),
         hints=(
             "For one turn of the chuck: how far does the stud turn? And the leadscrew's gear?",
@@ -174,15 +171,17 @@ def turns_by_hand(draw: Draw) -> Task:
 
 @cache
 def _slow_trains() -> tuple[Setup, ...]:
-    """Two pairs whose slowest gear is slower than the chuck, and whose turns for it differ by which gear is taken."""
-    found = []
-    for setup in benches.compound_setups(benches.inch_bench()):
-        (a, _), (b, d) = setup.train.drivers, setup.train.driven
-        turns, _ = turns_until_round(setup.train)
-        ways = {turns, Fraction(b, a), 1 / setup.train.ratio, Fraction(max(b, d), a)}
-        if turns > 1 and len(ways) >= 3 and all(abs(x / turns - 1) > Fraction(1, 20) for x in ways - {turns}):
-            found.append(setup)
-    return tuple(found)
+    """Two pairs whose slowest gear is not round with a whole turn of the chuck, nor by what a slip leads to."""
+    return tuple(setup for setup in benches.compound_setups(benches.inch_bench()) if _plainly_slow(setup.train))
+
+
+def _plainly_slow(train: Train) -> bool:
+    (a, _), (b, d) = train.drivers, train.driven
+    turns, _ = turns_until_round(train)
+    ways = {Fraction(b, a), 1 / train.ratio, Fraction(max(b, d), a), turns}
+    if turns <= 1 or turns.denominator == 1 or len(ways) < 3:
+        return False
+    return benches.told_apart(*ways, 1 / turns, 1, ceil(turns))
 
 
 @poses("fewest-to-move", lesson=9, title="Which change moves fewest?")
@@ -257,15 +256,19 @@ def _four(mounted: Train, trains: list[Train]) -> list[Train]:
 @poses("what-should-it-measure", lesson=9, title="What should the scratch measure?")
 def what_should_it_measure(draw: Draw) -> Task:
     lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
-    setup, turns = draw.choice(benches.compound_setups(lathe)), draw.choice((5, 10, 20))
-    lead, screw = setup.lead_mm, lathe.leadscrew_lead_mm
+    screw = lathe.leadscrew_lead_mm
+    while True:
+        setup, turns = draw.choice(benches.compound_setups(lathe)), draw.choice((5, 10, 20))
+        lead, upside_down = setup.lead_mm, turns * screw / setup.train.ratio
+        if benches.told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, turns * screw):
+            break
     return Task(
         question=f"""A lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn, has
             **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove that you call nought to
             groove number **{turns}**. How many millimetres should it be?""",
         answer=Number(turns * lead, "mm", places=2),
         slips=(
-            Slip("upside down", about(turns * screw / setup.train.ratio), benches.UPSIDE_DOWN),
+            Slip("upside down", about(upside_down), benches.UPSIDE_DOWN),
             Slip("one lead", about(lead), "That is from one groove to the next."),
             Slip("one too few", about((turns - 1) * lead), f"From groove nought to groove {turns} the spindle makes "
                  "how many turns?"),

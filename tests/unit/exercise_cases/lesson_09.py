@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
 from gearcalc.exercises import Exercise
@@ -63,16 +64,24 @@ def steps_in_order() -> Case:
 
 
 def what_comes_off() -> Case:
+    chain = ["first driver", "first driven", "second driver", "second driven"]
+
+    def places(q: Exercise) -> dict[str, tuple[int, int, str]]:
+        """What a gear does -> its row, its teeth, its plane."""
+        return {does: (int(n), int(teeth), plane) for n, teeth, does, _, plane in rows(q)}
+
     def changes(q: Exercise) -> set[int]:
         """Rows whose tooth count is another in the wanted train."""
         found = re.search(r"On the lathe is (.+), and (.+) is wanted", words(q))
         assert found
-        pairs = zip(numbers(found[1]), numbers(found[2]), strict=True)
-        return {n for n, (old, new) in enumerate(pairs, 1) if old != new}
+        now, then = map(numbers, found.groups())
+        assert [places(q)[does][1] for does in chain] == now
+        return {places(q)[does][0] for does, old, new in zip(chain, now, then, strict=True) if old != new}
 
     def in_the_way(q: Exercise) -> set[int]:
-        """On the stud stand the first driven gear and the second driver, rows 2 and 3."""
-        behind, before = (2, 3) if rows(q)[1][4] == "1" else (3, 2)
+        """On the stud stand the first driven gear and the second driver."""
+        pair = [places(q)[does] for does in chain[1:3]]
+        (behind,), (before,) = ([row for row, _, plane in pair if plane == wanted] for wanted in "12")
         return {before} if behind in changes(q) and before not in changes(q) else set()
 
     def off(q: Exercise) -> list[int]:
@@ -83,10 +92,8 @@ def what_comes_off() -> Case:
         return [off(q), set(off(q)), ", ".join(said), " and ".join(said), f"rows {' '.join(said)}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        wrong: list[tuple[str, Any]] = [("everything", [1, 2, 3, 4])]
-        if in_the_way(q):
-            wrong.append(("in the way", sorted(changes(q))))
-        return wrong
+        assert in_the_way(q), "the lesson's warning: one count changes, and two gears come off"
+        return [("everything", [1, 2, 3, 4]), ("in the way", sorted(changes(q)))]
 
     return Case(right, slips, lambda q: " and ".join(map(str, off(q))))
 
@@ -108,7 +115,8 @@ def turns_by_hand() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         a, b, _, d = gears(q)
-        wrong = [("turns of the slowest", 1 / max(each(q))), ("not the slowest", min(each(q)))]
+        wrong = [("turns of the slowest", 1 / max(each(q))), ("not the slowest", min(each(q))), ("one turn", 1),
+                 ("whole turns", ceil(max(each(q))))]  # fmt: skip
         largest = Fraction(max(b, d), a)
         return wrong if largest in each(q) else [*wrong, ("largest over first driver", largest)]
 
