@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS", "COMMON_PRACTICE", "FOOT", "GIVES_WAY", "POINTERS", "WHERE_FROM"]
+__all__ = ["CAUTIONS", "COMMON_PRACTICE", "DRIVE_FREE", "FOOT", "GIVES_WAY", "POINTERS", "WHERE_FROM"]
 
 COMMON_PRACTICE = "common practice, no source"
 """How shop practice is marked for which nothing could be cited."""
+
+DRIVE_FREE = "spindle drive in neutral or its belt slack"
+"""How the drive is, besides isolated, before anything is turned by hand."""
 
 GIVES_WAY = (
     "This sheet does not know your machine. Its manual, your local rules and a qualified person come first; where they "
@@ -15,8 +18,8 @@ GIVES_WAY = (
 
 CAUTIONS = (
     GIVES_WAY,
-    "Gears draw in fingers, sleeves and hair. Isolate at the plug or isolator before the cover is opened.",
-    "While the cover is open, turn by hand only, at the chuck, with fingers and cloth out of the mesh.",
+    "Gears draw in fingers, sleeves, hair. Isolate at the plug or isolator before you open the cover or turn by hand.",
+    f"While the cover is open, turn by hand only, at the chuck, {DRIVE_FREE}, fingers and cloth out of the mesh.",
     "No gloves, rings or loose sleeves; long hair tied back; eyes protected. Chips never by hand.",
     "The chuck key comes out of the chuck each time that you let go of it.",
     "Power only with the cover closed by its own catch. Never bridge, tie down or bypass an interlock.",
@@ -34,5 +37,5 @@ POINTERS = (
 WHERE_FROM = f"Pointers, not a reading of the law: {'; '.join(POINTERS)}. All else here: {COMMON_PRACTICE}."
 """The same in one line, to stand small at the foot of a sheet."""
 
-FOOT = "The machine's manual, local rules and a qualified person come first. Isolate before the cover is opened."
+FOOT = "The manual, local rules and a qualified person come first. Isolate before you open the cover or turn by hand."
 """One line for the foot of every page."""

@@ -9,6 +9,7 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from gearcalc import writing
+from gearcalc.cautions import DRIVE_FREE
 from gearcalc.deviations import shortfall
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, RelativeError, coefficient
@@ -165,8 +166,9 @@ class Setup:
             )
         if self.leadscrew_turns > FASTEST_LEADSCREW:
             said.append(
-                f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle: lowest speed, "
-                "and turn the train by hand first (common practice, no source)."
+                f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle, and that loads "
+                f"the train hard: lowest speed, light cuts. First isolate, {DRIVE_FREE}, and turn the train by "
+                "hand; a very coarse thread is pulled round by hand altogether (common practice, no source)."
             )
         if not self.reverse_fitted and self.as_built.natural_hand != wanted_hand(self.wanted):
             said += self._wrong_way()

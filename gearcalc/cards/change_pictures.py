@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from gearcalc.cards.steps import SPANS, states_of
 from gearcalc.drawing import style
 from gearcalc.drawing.charts import drawn_line, sheet
 from gearcalc.drawing.labels import Room, box_around, box_middle
@@ -33,7 +34,6 @@ _ROWS = (("isolated", 334.0), ("cover open", 356.0), ("gears turn", 378.0))
 _BAR_PX = 17.0
 _LABEL_PX = 36.0
 _BEARINGS = (210, 330, 150, 30, 180, 0, 240, 300, 120, 60, 90, 270)
-_WHO_TURNS = {"by hand": "hand", "try": "power", "scratch": "power"}
 
 
 def change_picture(card: ChangeCard, step: int | None = None) -> Picture:
@@ -68,22 +68,15 @@ def _lower(words: str) -> str:
 
 
 def _step_rows(card: ChangeCard) -> Iterator[Row]:
-    isolated = cover = False
-    for number, step in enumerate(card.steps, 1):
-        isolated = isolated or step.key == "isolate"
-        cover = cover or step.key == "cover"
-        if step.key == "power":
-            isolated = False
+    for number, (step, state) in enumerate(zip(card.steps, states_of(card.steps), strict=True), 1):
         yield {
             "step": number,
             "what": step.title,
             "key": step.key,
-            "isolated": isolated,
-            "cover open": cover,
-            "gears turn by": _WHO_TURNS.get(step.key, ""),
+            "isolated": state.isolated,
+            "cover open": state.cover_open,
+            "gears turn by": step.turned_by,
         }
-        if step.key == "close":
-            cover = False
 
 
 def _over_the_steps(card: ChangeCard, rows: Sequence[Row], step: int | None) -> str:
@@ -92,9 +85,16 @@ def _over_the_steps(card: ChangeCard, rows: Sequence[Row], step: int | None) -> 
         return f"{start} {_state_in_words(rows[step - 1])}"
     spans = []
     for name, without in (("isolated", "not isolated"), ("cover open", "cover shut all the time")):
-        held = [str(row["step"]) for row in rows if row[name]]
-        spans.append(f"{name} from step {held[0]} to {held[-1]}" if held else without)
+        span = _span(rows, name)
+        spans.append(f"{name} from step {span[0]} until step {span[1]}" if span else without)
     return f"Of {len(rows)} steps: {'; '.join(spans)}."
+
+
+def _span(rows: Sequence[Row], name: str) -> tuple[int, int] | None:
+    """The steps in which something begins and ends; None where it doesn't come to that."""
+    at = {str(row["key"]): int(str(row["step"])) for row in rows}
+    start, end = SPANS[name]
+    return (at[start], at[end]) if start in at and end in at else None
 
 
 def _state_in_words(row: Row) -> str:
@@ -225,7 +225,10 @@ def _beside(room: Room, gear: PlacedGear, disc: tuple[float, float, float], word
 
 
 def _steps(rows: Sequence[Row], step: int | None) -> Svg:
-    """A column a step, bars for as long as the lathe is isolated and the cover open, and what turns the gears."""
+    """A column a step, bars for as long as the lathe is isolated and the cover open, and what turns the gears.
+
+    A bar begins and ends in the middle of the step that brings it about, so that one is seen to lie inside the other.
+    """
     width = (_RIGHT - _LEFT) / len(rows)
     parts = [drawn_line(f"M14 {_TRAINS_FOOT + 6}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
     if step is not None:
@@ -244,12 +247,12 @@ def _steps(rows: Sequence[Row], step: int | None) -> Svg:
 
 
 def _bar(rows: Sequence[Row], name: str, y: float, width: float, tone: str) -> Svg:
-    """One bar over the steps for which it holds; where there are none, a dash."""
-    held = [int(str(row["step"])) for row in rows if row[name]]
-    if not held:
-        instead = "not needed: the cover stays shut" if name == "cover open" else "as the manual says"
-        return text_line(instead, _LEFT + 8, y + 12.5, size=style.SMALL_PX, anchor="start", fill=style.SOFT)
-    left, right = _LEFT + (held[0] - 1) * width + 4, _LEFT + held[-1] * width - 4
+    """One bar from the step that begins it to the one that ends it; where there are none, words instead."""
+    span = _span(rows, name)
+    if span is None:
+        return text_line("not needed: the cover stays shut", _LEFT + 8, y + 12.5, size=style.SMALL_PX, anchor="start",
+                         fill=style.SOFT)  # fmt: skip
+    left, right = (_LEFT + (step - 0.5) * width for step in span)
     return element("rect", x=left, y=y, width=right - left, height=_BAR_PX, rx=3, fill=style.tint(tone, 0.6),
                    stroke=style.INK, stroke_width=1.2)  # fmt: skip
 

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from attrs import field, frozen
 
 from gearcalc.cards.sheet_files import html_list, save_sheet, text_lines, whole_page
-from gearcalc.cautions import CAUTIONS, COMMON_PRACTICE, WHERE_FROM
+from gearcalc.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, WHERE_FROM
 from gearcalc.errors import UnknownNameError, quoted
 
 __all__ = ["SYMPTOMS", "Cause", "FaultFinder", "Symptom", "fault_finder"]
@@ -51,9 +51,9 @@ SYMPTOMS = (
             Cause("still isolated, or an emergency stop is latched", "Plug, isolator, lock, red button.",
                   "Make sure that nobody is at the gears, then restore it."),
             Cause("a lever stands between two positions", "Speed lever, gearbox lever, reverse.",
-                  "Isolate; turn the chuck by hand until it drops in."),
-            Cause("the train is locked", "Isolated, does the chuck turn by hand?", "Look under 'will not mesh' and "
-                  "'noisy': a mesh too deep, or a gear against a shaft or the cover."),
+                  "Isolate, drive free; turn the chuck by hand until it drops in."),
+            Cause("the train is locked", "Isolated, drive free: does the chuck turn by hand?",
+                  "Look under 'will not mesh' and 'noisy': a mesh too deep, or a gear against a shaft or the cover."),
             Cause("none of these", "Has the motor's overload tripped?", "A qualified person looks at it, and nobody "
                   "else opens the electrics."),
         ),
@@ -66,9 +66,11 @@ SYMPTOMS = (
                   "Set it again with a strip of paper between the teeth."),
             Cause("a mesh too open", "Isolated: how far can each gear be rocked?", "Set it again; look whether the "
                   "bracket has slipped."),
-            Cause("a chip or a burr in a tooth", "A tick once in a turn of one gear: turn by hand and find which.",
-                  "Isolate. Brush it out; dress a burr; a damaged gear is scrapped."),
-            Cause("a gear that runs out, or a worn bush", "By hand: does the play come and go once a turn?",
+            Cause("a chip or a burr in a tooth", "A tick once in a turn of one gear. Isolated, drive "
+                  "free: turn by hand and find which.",
+                  "Brush it out; dress a burr; a damaged gear is scrapped."),
+            Cause("a gear that runs out, or a worn bush", "Isolated, drive free, turned by hand: "
+                  "does the play come and go once a turn?",
                   "Clean bore and bush, turn the gear on its key, or take another."),
             Cause("gears not in one plane", "From the side: do the two of each mesh stand face to face?",
                   "Put the spacers back in their order."),
@@ -100,6 +102,24 @@ SYMPTOMS = (
         ),
     ),
     Symptom(
+        "does not move",
+        "The spindle runs, and the carriage stands still.",
+        (
+            Cause("the half-nuts are open, or the feed is out", "Is the lever all the way home? Is something in its "
+                  "way that keeps feed and half-nuts apart?", "Stop first; then close it, without force."),
+            Cause("a lever stands in neutral", "Gearbox lever, reverse, lever between feed and thread.",
+                  "Isolate, drive free; turn the chuck a little by hand until it drops in."),
+            Cause("a mesh was forgotten", "Isolated: do all gears touch, from the spindle side to the last? Has the "
+                  "bracket dropped?", "Set that mesh again, nuts snug."),
+            Cause("a shear pin or a key has gone", "Isolated, half-nuts closed, drive free, the chuck "
+                  "turned by hand: which is the first shaft that stands still?", "A new one of the maker's kind: "
+                  "it is there to break first. Look for what broke it."),
+            Cause("a bush without its key", "Isolated: does a gear turn on its shaft, or one of a pair "
+                  "without the other?",
+                  "Key and bush back in; an idler alone runs free."),
+        ),
+    ),
+    Symptom(
         "runs backwards",
         "The spindle runs forward, and the carriage goes the wrong way.",
         (
@@ -125,7 +145,8 @@ SYMPTOMS = (
             Cause("a gear meets a stud, a shaft, or the cover", "Which part is it? The card names the tightest place.",
                   "Another arrangement: large gears on the outside.", COMPUTED),
             Cause("not in one plane", "From the side: face to face?", "Spacers in their order."),
-            Cause("tooth on tooth", "Do they touch tip on tip?", "Turn the chuck a little by hand."),
+            Cause("tooth on tooth", "Do they touch tip on tip?", "Isolated, drive free: turn the chuck a little "
+                  "by hand."),
             Cause("stud or bracket at the end of its slot", "Is there slot left?", "Use the other slot, or swing the "
                   "bracket and start again from the leadscrew."),
             Cause("a burr, a key proud, a bush not home", "Does the gear sit flat?",
@@ -140,12 +161,16 @@ SYMPTOMS = (
                   "multiple of lead and leadscrew says.", "Use only those lines, or keep the half-nuts closed.",
                   COMPUTED),
             Cause("a lead that the dial can't catch", "A metric thread from an inch screw, a stand-in, a worm?",
-                  "Keep the half-nuts closed to the end: tool out, stop, then back in reverse; by hand where the chuck "
-                  "screws on.", COMPUTED),
+                  "Keep the half-nuts closed to the end: tool out, stop, then back in reverse. Where the chuck "
+                  "screws on: isolated, drive free, turned back by hand.", COMPUTED),
             Cause("something was moved between passes", "Compound turned? Work slipped in chuck or carrier? A gear "
-                  "taken out?", "Pick the groove up again, spindle turned by hand and the slack taken up."),
+                  "taken out?", "Pick the groove up again: isolated, drive free, spindle turned by hand, the "
+                  "play taken up."),
             Cause("slack on the way back", "Does the tool start its pass well before the work?",
                   "Start at least a few pitches away, so that the slack is taken up."),
+            Cause("the leadscrew shifts in its bearings", "Isolated, half-nuts closed: push and pull the "
+                  "carriage. Does the screw move along itself?", "Its end play is "
+                  "taken up at the collar, as the machine's manual says."),
             Cause("a stud or the bracket slipped", "Is there more play in a mesh than there was?",
                   "Isolate. Set and snug it again, then pick the groove up."),
             Cause("a key has sheared, or a gear slips on its bush", "Isolated, chuck held: does the leadscrew still "
@@ -155,7 +180,7 @@ SYMPTOMS = (
 )  # fmt: skip
 """What goes wrong after a change of gears, and why."""
 
-_FIRST = "Stop the spindle and isolate before the cover is opened to look; turn by hand only."
+_FIRST = f"Stop the spindle and isolate before you look; turn by hand only with the drive free: {DRIVE_FREE}."
 
 
 @frozen
@@ -215,8 +240,8 @@ def fault_finder(symptom: str | None = None) -> FaultFinder:
     >>> print(found.symptoms[0].causes[0].cause)
     the cover's interlock has not made
 
-    `symptom`: 'will not start', 'noisy', 'wrong lead', 'runs backwards', 'will not mesh' or 'second groove', or near
-    to it ("won't mesh"); None: all of them. Raises UnknownNameError for anything else.
+    `symptom`: 'will not start', 'noisy', 'wrong lead', 'does not move', 'runs backwards', 'will not mesh' or 'second
+    groove', or near to it ("won't mesh"); None: all of them. Raises UnknownNameError for anything else.
     """
     if symptom is None:
         return FaultFinder(SYMPTOMS)

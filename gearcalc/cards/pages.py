@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 __all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]
 
-_PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 60.0, 6.0, 7.0, 3.0
+_PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 51.0, 6.0, 7.0, 3.0
 _START_OF_A_TABLE_MM = 42.0
-_TEXT_PT, _SMALL_PT = 9.2, 8.0
+_TEXT_PT, _SMALL_PT, _FAULTS_PT = 9.2, 8.0, 8.8
 _INDENT_MM, _TICK_MM = 12.0, 2.6
 _LINE_MM = _TEXT_PT * 1.38 * 25.4 / 72
 _KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
@@ -88,7 +88,7 @@ def card_paper(card: ChangeCard, *, size: str = "A4") -> StepsPaper:
 
     `size`: 'A4' or 'letter'. Raises ValueOutOfRangeError for another.
     """
-    paper = StepsPaper(card.title, below=f"{card.about} {card.counted}", foot=FOOT, size=size, margin_mm=14)
+    paper = StepsPaper(card.title, below=f"{card.about} {card.counted}", foot=FOOT, size=size, margin_mm=12.5)
     paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(card.cautions, 1)), size_pt=9, boxed=True)
     for warning in card.warnings:
         paper.words(f"Mind: {warning}", size_pt=_TEXT_PT, bold=True)
@@ -121,7 +121,7 @@ def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
              "look": cause.look, "then": cause.then}
             for cause in symptom.causes
         ]  # fmt: skip
-        paper.table(rows, size_pt=8)
+        paper.table(rows, size_pt=_FAULTS_PT)
     paper.words(f"Where nothing stands beside a cause it is {COMMON_PRACTICE}. {WHERE_FROM}", size_pt=_SMALL_PT)
     return paper
 
@@ -154,7 +154,7 @@ def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> Non
     """
     from matplotlib.patches import Circle, Polygon, Rectangle
 
-    axes.add_patch(Rectangle(box[:2], box.width, box.height, fill=False, edgecolor=SOFT, linewidth=0.6))
+    axes.add_patch(Rectangle(box[:2], box.width, box.height, fill=False, edgecolor=SOFT, linewidth=0.6, clip_on=False))
     axes.text(box.left + 2, box.bottom + box.height - 4.5, heading, size=8, weight="bold", color=INK,
               parse_math=False)  # fmt: skip
     outlines = drawing.outlines(0.0, 4)

@@ -7,12 +7,15 @@ their axes stand, how many turns by hand bring every tooth round.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from math import ceil, cos, radians
+from typing import NamedTuple
 
 from attrs import frozen
 
 from gearcalc import writing
+from gearcalc.cautions import DRIVE_FREE
 from gearcalc.feeds import Feed
 from gearcalc.hands import reverse_in_words
 from gearcalc.lathes import Lathe
@@ -20,7 +23,7 @@ from gearcalc.plans.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.proofs.scratch_checks import ScratchCheck
 from gearcalc.setups import Setup
 
-__all__ = ["Change", "Step", "steps_of", "swing_in_words"]
+__all__ = ["SPANS", "Change", "State", "Step", "states_of", "steps_of", "swing_in_words"]
 
 _NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force it."
 
@@ -29,16 +32,29 @@ _NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force
 class Step:
     """One step: `key` names it for good ('isolate', 'cover' ...), `title` says it, `lines` say how.
 
-    `gears`: places to be ticked off one by one, each in words; empty for most steps.
+    `gears`: places to be ticked off one by one, each in words; empty for most steps. `turned_by`: what turns the gears
+    in this step, 'hand' or 'power', or '' where nothing does.
     """
 
     key: str
     title: str
     lines: tuple[str, ...]
     gears: tuple[str, ...] = ()
+    turned_by: str = ""
 
     def __str__(self) -> str:
         return " ".join([f"{self.title}.", *self.lines])
+
+
+class State(NamedTuple):
+    """How the lathe is in a step: cut off from its power, its cover open."""
+
+    isolated: bool
+    cover_open: bool
+
+
+SPANS: Mapping[str, tuple[str, str]] = {"isolated": ("isolate", "power"), "cover open": ("cover", "close")}
+"""What holds over several steps: the key of the step that begins it, and of the one that ends it."""
 
 
 @frozen
@@ -73,38 +89,50 @@ def steps_of(change: Change) -> tuple[Step, ...]:
     >>> lathe = gc.demo_lathe("inch")
     >>> card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, "low", 25), mounted=gc.Train((40,), (80,), (25,)))
     >>> [step.key for step in steps_of(card.change)]
-    ['stop', 'levers', 'by hand', 'power', 'try', 'scratch']
+    ['isolate', 'levers', 'by hand', 'power', 'try', 'scratch']
     """
     if not change.opens_the_cover:
-        return (_stop(), _levers(change), _by_hand(change), _power(opened=False), _try_it(change), _scratch(change))
+        return (
+            _isolate(opens=False), _levers(change), _by_hand(change), _power(), _try_it(change), _scratch(change),
+        )  # fmt: skip
     return (
-        _isolate(), _cover(change), _slacken(change), _strip(change), _build(change), _mesh(change), _snug(change),
-        _levers(change), _by_hand(change), _close(), _power(opened=True), _try_it(change), _scratch(change),
+        _isolate(opens=True), _cover(change), _slacken(change), _strip(change), _build(change), _mesh(change),
+        _snug(change), _levers(change), _by_hand(change), _close(), _power(), _try_it(change), _scratch(change),
     )  # fmt: skip
+
+
+def states_of(steps: Sequence[Step]) -> tuple[State, ...]:
+    """How the lathe is in each step: it counts as open until it is shut, and as live as soon as the power comes back.
+
+    >>> import gearcalc as gc
+    >>> lathe = gc.demo_lathe("inch")
+    >>> card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, "low", 25), mounted=gc.Train((40,), (80,), (25,)))
+    >>> [state.isolated for state in states_of(card.steps)], any(state.cover_open for state in states_of(card.steps))
+    ([True, True, True, False, False, False], False)
+    """
+    isolated = cover_open = False
+    states = []
+    for step in steps:
+        isolated = (isolated or step.key == SPANS["isolated"][0]) and step.key != SPANS["isolated"][1]
+        cover_open = cover_open or step.key == SPANS["cover open"][0]
+        states.append(State(isolated, cover_open))
+        cover_open = cover_open and step.key != SPANS["cover open"][1]
+    return tuple(states)
 
 
 # The steps, one function each.
 
 
-def _stop() -> Step:
-    return Step(
-        "stop",
-        "Stop, and leave the cover shut",
-        (
-            "No gear has to be touched. Spindle stopped, half-nuts open, feed out, tool clear of the work.",
-            "Switch off; if the lever or the reverse is reached under the cover, isolate first.",
-        ),
-    )
-
-
-def _isolate() -> Step:
+def _isolate(*, opens: bool) -> Step:
     return Step(
         "isolate",
-        "Isolate",
+        "Isolate" if opens else "Isolate, and leave the cover shut",
         (
+            *(() if opens else ("No gear has to be touched, but the chuck has: nobody may be able to start it.",)),
             "Spindle stopped, half-nuts open, feed out, tool clear of the work.",
             "Switch off, then isolate at the plug or isolator. Lock it, or keep the plug where you can see it.",
             "Wait until everything stands still. Press start: nothing may move. Put the switch back to off.",
+            "Spindle drive in neutral; where it has none, slacken the belt as soon as it can be reached.",
         ),
     )
 
@@ -159,7 +187,8 @@ def _build(change: Change) -> Step:
         freed[place.teeth] -= 1
         gears.append(_on(after, place, again))
     lines = [
-        "Bores, studs and teeth clean. Washers, spacers and bushes: on each shaft what came off last goes on first."
+        "Bores, studs and teeth clean, a drop of oil on each stud and bush.",
+        "Washers, spacers and bushes: on each shaft what came off last goes on first.",
     ]
     if any(place.role == "idler" for place in moves.on):
         lines.append("An idler runs free on its bush; the two gears of a pair are keyed together.")
@@ -243,7 +272,9 @@ def _levers(change: Change) -> Step:
         lines.append(reverse_in_words(change.lathe, setup.reverse_over))
     if not lines:
         return Step("levers", "Levers", ("This lathe has neither gearbox lever nor reverse in its file.",))
-    return Step("levers", "Set lever and reverse", (*lines, _NEVER_FORCE))
+    if not change.opens_the_cover:
+        lines.append("One that is reached under the cover: open it only now, and close it before the power comes back.")
+    return Step("levers", "Set lever and reverse", (*lines, _NEVER_FORCE), turned_by="hand")
 
 
 def _by_hand(change: Change) -> Step:
@@ -251,15 +282,17 @@ def _by_hand(change: Change) -> Step:
     whole = ceil(turns)
     said = f"{whole} turn{'s' * (whole > 1)}"
     exactly = "" if turns == whole else f" (after {writing.decimal(turns, 2)})"
-    clear = "Chuck key out. Spanners, rags and paper out of the gears and off the headstock."
+    clear = " Spanners, rags and paper out of the gears and off the headstock." if change.opens_the_cover else ""
     return Step(
         "by hand",
         "Turn by hand",
         (
-            clear if change.opens_the_cover else "Chuck key out.",
+            f"Chuck key out, {DRIVE_FREE}.{clear}",
             f"Turn the chuck by hand, {said}: by then the slowest gear, the {slowest}, has gone round once{exactly}.",
             "A tight spot, a click, a scrape: stop, find it, put it right. Fingers stay out of the mesh.",
+            "Then the spindle drive back in, at lowest speed, or its belt tight again.",
         ),
+        turned_by="hand",
     )
 
 
@@ -271,8 +304,8 @@ def _close() -> Step:
     )
 
 
-def _power(*, opened: bool) -> Step:
-    said = "Only now, with the cover closed." if opened else "Chuck key out, cover closed as it was."
+def _power() -> Step:
+    said = "Only now: cover closed, chuck key out, spindle drive back in or its belt tight."
     return Step("power", "Restore the power", (said,))
 
 
@@ -285,6 +318,7 @@ def _try_it(change: Change) -> Step:
             _which_way(change.setup),
             "Wrong way, noise, or nothing moves: stop and isolate before you look for the reason.",
         ),
+        turned_by="power",
     )
 
 
@@ -303,8 +337,11 @@ def _scratch(change: Change) -> Step:
         ]
     else:
         lines = [
-            "Lowest speed, the tool just touching: a scratch along the work, no more. Out with the tool, then stop.",
+            "Lowest speed, the tool just touching: a scratch along the work, no more.",
+            "Out with the tool (in a bore: towards the axis), then stop.",
             "Measure with the spindle stopped. Count the groove that you start from as nought.",
         ]
+        if change.setup.hand == "left":
+            lines.insert(0, "Left-hand: start from a groove at the chuck end; the tool runs out to the tailstock.")
     lines.append(f"Expect this: {change.check.words} {change.check.told_apart}".strip())
-    return Step("scratch", "Scratch pass", tuple(lines))
+    return Step("scratch", "Scratch pass", tuple(lines), turned_by="power")

@@ -12,6 +12,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from gearcalc import writing
+from gearcalc.cautions import DRIVE_FREE
 from gearcalc.dials.rules import cut_lead
 from gearcalc.dials.words import listed
 from gearcalc.errors import ValueOutOfRangeError
@@ -80,7 +81,7 @@ class StartsRule:
             said.append(self._by_the_half_nuts())
         said.append(
             "Gears are touched only with the lathe isolated, as the machine's manual and the local rules say; mark "
-            "the teeth in mesh before opening it, and turn by hand."
+            f"the teeth in mesh before opening it, and turn by hand, {DRIVE_FREE}."
         )
         return " ".join(said)
 

@@ -7,6 +7,7 @@ from math import gcd
 from typing import TYPE_CHECKING
 
 from gearcalc import writing
+from gearcalc.cautions import DRIVE_FREE
 from gearcalc.dials.gears import DialGearChoice, off_in_words, ordinal
 from gearcalc.exact import INCH_MM, PiMultiple
 from gearcalc.lathes import Lathe
@@ -20,9 +21,9 @@ __all__ = ["listed", "verdict_in_words", "when_a_groove_returns", "why_in_words"
 _MOST_LISTED = 8
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
 HOW_TO_KEEP_CLOSED = (
-    "At the end of each pass draw the tool out and stop; only then run back at the lowest speed, half-nuts closed. If "
-    "the chuck screws onto the spindle, do not reverse under power, since it can unscrew: turn by hand, and ask a "
-    "qualified person (common practice, no source)."
+    "At the end of each pass draw the tool out (in a bore: towards the axis) and stop; only then run back at the "
+    "lowest speed, half-nuts closed. If the chuck screws onto the spindle, do not reverse under power, since it can "
+    f"unscrew: isolate, {DRIVE_FREE}, turn back by hand; ask a qualified person (common practice, no source)."
 )
 
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from gearcalc import writing
+from gearcalc.cautions import DRIVE_FREE
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple, as_fraction
 from gearcalc.setups import Setup, Wanted, as_wanted
@@ -74,9 +75,9 @@ class ShoulderRun:
             )
         if self.turns < 1 and self.starts:
             said.append(
-                "The groove is narrower than one turn's travel: not even the slowest speed leaves a whole turn. Turn "
-                "the spindle by hand, isolated from the supply, or thread away from the shoulder with the tool and "
-                "the direction turned round."
+                "The groove is narrower than one turn's travel: not even the slowest speed leaves a whole turn. "
+                f"Isolate, {DRIVE_FREE}, and turn the spindle by hand; or thread away from the shoulder with the tool "
+                "and the direction turned round."
             )
         return tuple(said)
 

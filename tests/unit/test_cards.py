@@ -58,7 +58,8 @@ class TestOrder:
     def test_only_the_lever_to_move(self):
         """The same gears: the cover stays shut, and no step speaks of opening it."""
         card = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low", 35, wanted="32 tpi"), mounted=NOW)
-        assert [step.key for step in card.steps] == ["stop", "levers", "by hand", "power", "try", "scratch"]
+        assert [step.key for step in card.steps] == ["isolate", "levers", "by hand", "power", "try", "scratch"]
+        assert "leave the cover shut" in card.steps[0].title
         assert card.gears_off == card.gears_on == 0
         assert "No gear has to be moved" in str(card)
 
@@ -193,6 +194,25 @@ class TestNumbers:
         assert "do not reverse under power" in stand_in["half-nuts"]
         assert "half-nuts" not in dict(gc.change_card(INCH, to=gc.find_setups(INCH, "0.1 mm/rev")[0]).settings)
 
+    def test_oil_goes_on_with_the_gears(self):
+        assert "oil on each stud and bush" in said(gc.change_card(INCH, to=THEN, mounted=NOW), "build")
+
+    def test_a_left_hand_thread_starts_from_a_groove_at_the_chuck(self):
+        left = gc.change_card(INCH, to=gc.setup(INCH, 40, 60, "middle", 35, wanted="12 tpi LH"))
+        assert "start from a groove at the chuck end" in said(left, "scratch")
+        assert "groove at the chuck" not in said(gc.change_card(INCH, to=THEN), "scratch")
+
+    def test_which_way_is_out_in_a_bore(self):
+        card = gc.change_card(INCH, to=PAIRS)
+        assert "in a bore: towards the axis" in said(card, "scratch")
+        assert "in a bore: towards the axis" in dict(card.settings)["half-nuts"]
+
+    def test_the_drive_is_freed_before_the_chuck_is_turned_and_put_back_before_the_cover_is_closed(self):
+        printed = " ".join(str(gc.change_card(INCH, to=THEN, mounted=NOW)).partition("STEPS")[2].split())
+        places = [printed.index(words) for words in ("Spindle drive in neutral", "Turn the chuck by hand",
+                                                     "spindle drive back in", "Close the cover.")]  # fmt: skip
+        assert places == sorted(places)
+
     def test_a_lathe_with_neither(self):
         lathe = evolve(BARE, spindle_side=SpindleSide(reverse=False))
         card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, idlers=20, wanted="16 tpi"))
@@ -271,6 +291,16 @@ class TestSaving:
         three = gc.find_setups(metric, "11 1/2 tpi", meshes=3, count=1, mounted=two.as_built)[0]
         assert card_paper(gc.change_card(INCH, to=PAIRS, mounted=NOW)).pages == 2
         assert card_paper(gc.change_card(metric, to=three, mounted=two)).pages == 2
+
+
+class TestOnPaper:
+    def test_the_frames_of_both_pictures_are_whole(self):
+        """A frame drawn along the edge of its room must not be cut off there."""
+        paper = card_paper(gc.change_card(INCH, to=THEN, mounted=NOW))
+        frames = [patch for axes in paper._figures[0].axes for patch in axes.patches
+                  if type(patch).__name__ == "Rectangle" and patch.get_height() > 40]  # fmt: skip
+        assert len(frames) == 2
+        assert not any(frame.get_clip_on() for frame in frames)
 
 
 class TestWhatAUserTyped:

@@ -100,15 +100,29 @@ class TestChangePicture:
         assert "the cover open, and nothing turns" in before
         assert "not isolated, the cover closed, and the gears turn by power" in after
 
+    @pytest.mark.parametrize("wanted", ["12 tpi", "1.75 mm", "0.1 mm/rev"])
+    def test_one_bar_is_seen_to_lie_inside_the_other(self, wanted):
+        """The upper of the two long bars, isolated, begins before the lower, cover open, and ends after it."""
+        root = ElementTree.fromstring(change_view(INCH, wanted=wanted).svg)
+        rects = [rect for rect in root.iter("{http://www.w3.org/2000/svg}rect") if rect.get("height") == "17"]
+        isolated, cover = sorted(rects, key=lambda rect: float(rect.get("y")))
+        left, right = (
+            (float(bar.get("x")), float(bar.get("x")) + float(bar.get("width"))) for bar in (isolated, cover)
+        )
+        assert left[0] + 20 < right[0]
+        assert right[1] + 20 < left[1]
+
     def test_without_a_step(self):
-        """Isolated from 1 to 10, the cover open from 2 to 10: said, and no step is marked."""
+        """Isolated in step 1, live again in 11; the cover opened in 2, closed in 10: said, and no step is marked."""
         card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0], mounted="40/80")
         assert card.picture.description.endswith(
-            "Of 13 steps: isolated from step 1 to 10; cover open from step 2 to 10."
+            "Of 13 steps: isolated from step 1 until step 11; cover open from step 2 until step 10."
         )
         assert "step" not in card.picture.caption
         only_lever = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low"), mounted="40/80")
-        assert only_lever.picture.description.endswith("Of 6 steps: not isolated; cover shut all the time.")
+        assert only_lever.picture.description.endswith(
+            "Of 6 steps: isolated from step 1 until step 4; cover shut all the time."
+        )
 
     def test_nothing_known_of_what_is_mounted(self):
         card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0])

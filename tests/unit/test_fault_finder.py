@@ -12,7 +12,7 @@ from gearcalc.cards.pages import faults_paper
 from gearcalc.cautions import CAUTIONS
 from gearcalc.errors import UnknownNameError
 
-NAMES = ["will not start", "noisy", "wrong lead", "runs backwards", "will not mesh", "second groove"]
+NAMES = ["will not start", "noisy", "wrong lead", "does not move", "runs backwards", "will not mesh", "second groove"]
 
 
 class TestFaultFinder:
@@ -51,8 +51,19 @@ class TestFaultFinder:
     def test_saving(self, tmp_path, ending, start):
         assert gc.fault_finder().save(tmp_path / f"faults{ending}").read_bytes().startswith(start)
 
+    def test_a_carriage_that_stands_still(self):
+        """Shear pin, key, a lever in neutral, a mesh forgotten: each is looked for isolated, never under power."""
+        (symptom,) = gc.fault_finder("does not move").symptoms
+        told = " ".join(f"{cause.cause} {cause.look} {cause.then}" for cause in symptom.causes)
+        assert all(words in told for words in ("shear pin", "key", "neutral", "mesh was forgotten", "half-nuts"))
+        assert all("solat" in cause.look + cause.then or "Stop" in cause.then for cause in symptom.causes)
+
+    def test_a_leadscrew_with_end_play(self):
+        told = [cause.cause for cause in gc.fault_finder("second groove").symptoms[0].causes]
+        assert any("leadscrew shifts" in cause for cause in told)
+
     def test_pages(self):
-        assert faults_paper(gc.fault_finder()).pages == 2
+        assert faults_paper(gc.fault_finder()).pages == 3
 
     def test_rows(self):
         assert len(gc.fault_finder().rows) == sum(len(symptom.causes) for symptom in SYMPTOMS)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from attrs import field, frozen
 
 from gearcalc import writing
-from gearcalc.cautions import CAUTIONS
+from gearcalc.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.deviations import deviation_um
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.errors import ValueOutOfRangeError
@@ -47,7 +47,7 @@ _KEY = (
     "(in brackets) idler. Bold: not as in the row above."
 )
 _NOT_JUDGED = "? no tolerance is known here for this thread: see whether the error matters to it."
-_STRAINED = "! hard on the teeth: lowest speed, light cuts, and turn it by hand first."
+_STRAINED = f"! hard on the teeth: lowest speed, light cuts; first isolate, {DRIVE_FREE}, and turn it by hand."
 _TAPER = "NPT, R and Rc: the pitch along the axis; the taper is a set-up of its own."
 _NO_FIT = "Whether the gears go on the bracket was not checked."
 

@@ -1,0 +1,231 @@
+"""Nobody's hand near gears that could start: whatever changes, it is isolated before anything is turned by hand.
+
+The order of the steps is common practice, no source. What a sheet tells one to do is read from its words alone, line by
+line, as somebody at the machine reads it, and held against what the steps say of themselves.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import re
+from collections.abc import Iterator
+
+import pytest
+from attrs import evolve
+
+import gearcalc as gc
+from gearcalc.cards.faults import SYMPTOMS
+from gearcalc.cards.steps import states_of
+from gearcalc.cautions import CAUTIONS
+from gearcalc.errors import GearcalcError
+from gearcalc.explorers.change_over_views import change_view
+from gearcalc.lathes import Lathe, SpindleSide
+from gearcalc.turning.shoulders import time_to_shoulder
+
+CARDS = 250  # 6000 others were gone through once
+BENCHES = (gc.demo_lathe("inch"), gc.demo_lathe("metric"))
+THREADS = ("16 tpi", "12 tpi LH", "8 tpi", "32 tpi", "1 mm", "1.5 mm LH", "4 tpi", "6 mm", "module 1", None)
+FEEDS = ("0.1 mm/rev", "0.05 mm/rev cross")
+KINDS = ("lever only", "reverse only", "nothing", "gears", "another thread", "feed", "nothing known")
+
+TURN_BY_HAND = re.compile(
+    r"(?<!one )\b(?:turn|turned|turning|pulled)\b[^.;|]*\bby hand\b|\bby hand\b[^.;|]*\bturn the (?:chuck|spindle)\b",
+    re.I,
+)
+ISOLATE = re.compile(r"\bisolat(?:e|ed|ing)\b", re.I)
+FREED = re.compile(r"\b(?:neutral|belt slack|slacken the belt|drive free)\b", re.I)
+
+
+def random_lathe(rng: random.Random) -> Lathe:
+    """A demo lathe with or without bracket, gearbox and reverse."""
+    lathe = rng.choice(BENCHES)
+    reverse, same_way = rng.random() < 0.6, rng.random() < 0.6
+    return evolve(
+        lathe,
+        bracket=lathe.bracket if rng.random() < 0.4 else None,
+        gearbox=lathe.gearbox if rng.random() < 0.6 else (),
+        spindle_side=SpindleSide(rng.choice(("1", "1/2")), same_way, reverse),
+    )
+
+
+def some_setup(rng: random.Random, lathe: Lathe, wanted: str | None) -> gc.Setup:
+    meshes = rng.choice((1, 1, 2))
+    gears = rng.sample(sorted(set(lathe.gears)), 2 * meshes)
+    lever = rng.choice(lathe.gearbox).lever if lathe.gearbox else None
+    return gc.setup(lathe, gears[:meshes], gears[meshes:], lever, wanted=wanted)
+
+
+def random_card(rng: random.Random, kind: str) -> gc.ChangeCard:
+    lathe = random_lathe(rng)
+    then = some_setup(rng, lathe, rng.choice(THREADS))
+    now: gc.Setup | None = then
+    if kind == "lever only" and lathe.gearbox:
+        lever = rng.choice(lathe.gearbox).lever
+        now = gc.setup(lathe, then.train.drivers, then.train.driven, lever, then.train.idlers)
+    elif kind == "reverse only":
+        then, now = (
+            gc.setup(lathe, then.train.drivers, then.train.driven, then.lever, then.train.idlers, wanted=thread)
+            for thread in rng.sample(("10 tpi", "10 tpi LH"), 2)
+        )
+    elif kind in ("gears", "another thread"):
+        now = some_setup(rng, lathe, "20 tpi")
+    elif kind == "feed":
+        then, now = some_setup(rng, lathe, rng.choice(FEEDS)), some_setup(rng, lathe, "20 tpi")
+    elif kind == "nothing known":
+        now = None
+    return gc.change_card(lathe, to=then, mounted=now)
+
+
+def random_cards(count: int, seed: int = 9) -> Iterator[tuple[str, gc.ChangeCard]]:
+    rng = random.Random(seed)
+    made = 0
+    while made < count:
+        kind = KINDS[made % len(KINDS)]
+        try:
+            card = random_card(rng, kind)
+        except GearcalcError:  # a reverse that isn't there, a feed that the lathe lacks
+            continue
+        made += 1
+        yield kind, card
+
+
+def orders(text: str) -> list[str]:
+    """What is told, sentence by sentence."""
+    return re.split(r"(?<=[.:;])\s+", " ".join(text.split()))
+
+
+def read_as_somebody_does(card: gc.ChangeCard) -> None:
+    """Go through the steps as printed: what is on, open, free and turned then, from the words alone."""
+    printed = re.split(r"\n(?=\[ \] +\d+\. )", str(card).partition("\nSTEPS\n")[2].partition("\nSETTINGS\n")[0])
+    isolated = cover = freed = False
+    turned_by_hand = 0
+    for text in printed:
+        step = " ".join(re.sub(r"^\s*\[ \] +\d+\.", "", text).split())
+        for told in orders(step):
+            if "isolate at the plug or isolator" in told:
+                isolated = True
+            cover = cover or told == "Open the cover."
+            freed = freed or bool(FREED.search(told))
+            if TURN_BY_HAND.search(told):
+                assert isolated, f"by hand, and it could start: {told}"
+                assert freed, f"by hand against the drive: {told}"
+                turned_by_hand += 1
+            if re.search(r"drive back|belt tight again", told):
+                freed = False
+            if told == "Close the cover.":
+                cover = False
+            if told == "Restore the power.":
+                assert isolated, "power comes back that was never cut"
+                assert not cover, "power, and the cover open"
+                assert not freed, "power, and the drive forgotten in neutral"
+                isolated = False
+            if told.startswith(("Lowest speed", "Close the half-nuts", "Engage the feed")):
+                assert not isolated
+                assert turned_by_hand, "under power before it was turned by hand"
+    assert not isolated
+
+
+@pytest.fixture(scope="module")
+def cards() -> list[tuple[str, gc.ChangeCard]]:
+    return list(random_cards(CARDS))
+
+
+class TestEveryCard:
+    def test_every_kind_of_change_is_among_them(self, cards):
+        assert {kind for kind, _ in cards} == set(KINDS)
+        assert sum(card.change.moves.none for _, card in cards) > CARDS // 4
+
+    def test_whatever_is_turned_by_hand_is_isolated_and_free(self, cards):
+        for _, card in cards:
+            read_as_somebody_does(card)
+
+    def test_the_steps_say_so_themselves(self, cards):
+        for _, card in cards:
+            for step, state in zip(card.steps, states_of(card.steps), strict=True):
+                assert state.isolated or not (state.cover_open or step.turned_by == "hand")
+                assert step.turned_by != "power" or not (state.isolated or state.cover_open)
+
+    def test_words_and_steps_agree_on_what_is_turned_by_hand(self, cards):
+        for _, card in cards:
+            told = {step.key for step in card.steps if any(map(TURN_BY_HAND.search, orders(str(step))))}
+            assert told - {"isolate"} == {step.key for step in card.steps if step.turned_by == "hand"}
+
+    def test_isolating_comes_first_of_all(self, cards):
+        assert {card.steps[0].key for _, card in cards} == {"isolate"}
+
+
+class TestEveryStepOfTheExplorer:
+    @pytest.mark.parametrize("lathe", BENCHES, ids=["inch", "metric"])
+    @pytest.mark.parametrize("wanted", ["8 tpi", "16 tpi LH", "32 tpi", "12 tpi", "1.75 mm", "0.1 mm/rev"])
+    def test_isolated_wherever_it_is_turned_by_hand(self, lathe, wanted):
+        for answer in (1, 6):
+            rows = change_view(lathe, mounted="40/80", wanted=wanted, answer=answer).picture.table
+            assert any(row["gears turn by"] == "hand" for row in rows)
+            for row in rows:
+                seen = change_view(lathe, mounted="40/80", wanted=wanted, answer=answer, step=row["step"])
+                if row["gears turn by"] == "hand" or TURN_BY_HAND.search(seen.note):
+                    assert row["isolated"]
+                    assert "The lathe is isolated" in seen.picture.description
+
+
+def strings_of_notebook(path) -> Iterator[tuple[int, str]]:
+    for number, cell in enumerate(json.loads(path.read_text())["cells"]):
+        if cell["cell_type"] == "markdown":
+            yield number, "".join(cell["source"])
+
+
+def isolates_first(text: str) -> bool:
+    """Whether each order to turn by hand has 'isolate' before it, and the drive freed somewhere in the same words."""
+    text = " ".join(text.split())
+    return all(
+        ISOLATE.search(text[: found.end()]) and FREED.search(text) for found in TURN_BY_HAND.finditer(text)
+    )  # fmt: skip
+
+
+class TestWordsOnSheetsAndWarnings:
+    def test_cautions(self):
+        assert TURN_BY_HAND.search(" ".join(CAUTIONS))
+        assert isolates_first(" ".join(CAUTIONS))
+
+    @pytest.mark.parametrize(
+        "cause", [cause for symptom in SYMPTOMS for cause in symptom.causes], ids=lambda cause: cause.cause[:30]
+    )
+    def test_fault_finder(self, cause):
+        assert isolates_first(f"{cause.look} {cause.then}")
+
+    def test_the_first_words_of_the_fault_finder(self):
+        assert isolates_first(gc.fault_finder().cautions[0])
+
+    def test_a_fast_leadscrew(self):
+        """80/20 on a leadscrew of 8 tpi: four turns of it for one of the spindle."""
+        warning = next(w for w in gc.setup(BENCHES[0], 80, 20, "middle").warnings if "leadscrew turns" in w)
+        assert TURN_BY_HAND.search(warning)
+        assert isolates_first(warning)
+        assert "light cuts" in warning
+
+    def test_the_plate_for_the_wall(self):
+        plate = gc.wall_plate(BENCHES[0], ["lead 1/2 in"], within_ppm=10**6)
+        drawn = " ".join(re.sub("<[^>]*>", " ", plate.paper.svg()).split())
+        key = drawn[drawn.index("! hard on the teeth") :]
+        assert TURN_BY_HAND.search(key)
+        assert isolates_first(key)
+
+    def test_half_nuts_that_stay_closed(self):
+        rule = dict(gc.change_card(BENCHES[0], to=gc.find_setups(BENCHES[0], "1.5 mm")[0]).settings)["half-nuts"]
+        assert TURN_BY_HAND.search(rule)
+        assert isolates_first(rule)
+
+    def test_a_groove_narrower_than_a_turn(self):
+        note = time_to_shoulder("3 mm", 10, 2.9).notes[-1]
+        assert TURN_BY_HAND.search(note)
+        assert isolates_first(note)
+
+    def test_lessons_and_readme(self, checkout):
+        told = 0
+        for path in sorted((checkout / "notebooks").glob("*.ipynb")):
+            for number, text in strings_of_notebook(path):
+                told += bool(TURN_BY_HAND.search(text))
+                assert isolates_first(text), f"{path.name}, cell {number}: {TURN_BY_HAND.findall(text)}"
+        assert told >= 10
+        assert isolates_first((checkout / "README.md").read_text())
