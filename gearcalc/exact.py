@@ -347,9 +347,9 @@ def as_teeth(x: object, *, what: str = "teeth", fewest: int = 6, most: int = 100
     `fewest` and `most` bound what is believed to be a gear. Raises ValueOutOfRangeError outside them.
     """
     try:
-        teeth = 0 if isinstance(x, bool) else index(x)  # type: ignore[arg-type]
+        teeth = fewest - 1 if isinstance(x, bool) else index(x)  # type: ignore[arg-type]
     except TypeError:
-        teeth = 0
+        teeth = fewest - 1
     if not fewest <= teeth <= most:
         raise ValueOutOfRangeError(
             f"{what} must be a whole number of teeth from {fewest} to {most}", value="nothing" if x is None else x

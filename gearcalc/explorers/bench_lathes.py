@@ -12,9 +12,10 @@ from typing import Any
 from attrs import evolve
 
 from gearcalc import writing
-from gearcalc.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.errors import GearcalcError, LatheFileError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple, as_fraction
 from gearcalc.explorers.typed import read_gears
+from gearcalc.given import shown
 from gearcalc.lathes import Lathe, Lever, demo_lathe
 from gearcalc.threads import Thread
 
@@ -26,7 +27,7 @@ LATHES = {"inch": "inch demo", "metric": "metric demo", FROM_FILE: "lathe file b
 """The lathes to begin with, and what their buttons say."""
 
 _MOST_LEVERS, _MOST_CHARACTERS = 12, 400
-_LEVER = re.compile(r"(?:(?P<name>.*?[^-+−\s])[ =:×]+)?(?P<ratio>[0-9]+(?:[./][0-9]+)?)", re.ASCII)
+_LEVER = re.compile(r"(?:(?P<name>.*?[^-+−\s=:×])(?P<sign>[ =:×]+))?(?P<ratio>[0-9]+(?:[./][0-9]+)?)", re.ASCII)
 _BEGINS_AGAIN = ("gears", "leadscrew", "levers", "thread", "train", "pairs", "listed")
 
 
@@ -37,16 +38,19 @@ def read_bench_lathe(lathe: str, file: str, gears: str, leadscrew: str, levers: 
     >>> mine.gears, mine.leadscrew_lead_mm, mine.levers
     ((20, 40, 40, 127), Fraction(3, 1), {})
 
-    `lathe`: a key of LATHES; `file`: the text of a lathe file; `leadscrew`: like '8 tpi' or '3 mm', nothing for that
-    lathe's own; `levers`: like 'low 1/2, high 1', nothing where there is no gearbox.
+    `lathe`: a key of LATHES; `file`: the text of a lathe file; `leadscrew`: like '8 tpi' or '3 mm'; `levers`: like
+    'low 1/2, high 1' or '1: 1/2, 2: 1', nothing where there is no gearbox.
     What the lathe's plate lists stays with it only while gears, leadscrew and levers do.
     Raises our errors, each saying which box it speaks of.
     """
     start = _begin_with(lathe, file)
-    lead = start.leadscrew.lead if not str(leadscrew).strip() else _read_leadscrew(leadscrew)
-    box, owned = _read_levers(levers), read_gears(gears)
-    if {lever.lever: lever.ratio for lever in box} == start.levers:
-        box = start.gearbox  # which also knows the way that each turns
+    texts = lathe_texts(start)
+    lead = start.leadscrew.lead if leadscrew == texts["leadscrew"] else _read_leadscrew(leadscrew)
+    box, owned = start.gearbox, read_gears(gears)
+    if levers != texts["levers"]:
+        box = _read_levers(levers)
+        if {lever.lever: lever.ratio for lever in box} == start.levers:
+            box = start.gearbox  # which also knows the way that each turns
     own = evolve(
         start, gear_set=evolve(start.gear_set, teeth=owned), leadscrew=evolve(start.leadscrew, lead=lead), gearbox=box,
         plate=(),
@@ -64,8 +68,17 @@ def lathe_texts(lathe: Lathe) -> dict[str, str]:
     return {
         "gears": " ".join(map(str, lathe.gears)),
         "leadscrew": tomllib.loads(lathe.to_toml())["leadscrew"]["lead"],
-        "levers": ", ".join(f"{lever.lever} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
+        "levers": ", ".join(f"{_lever_name(lever.lever)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
     }
+
+
+def _lever_name(name: str) -> str:
+    """As it is written before its ratio: a name that might be a number has a colon."""
+    return name if _has_a_letter(name) else f"{name}:"
+
+
+def _has_a_letter(name: str) -> bool:
+    return any(map(str.isalpha, name))
 
 
 def settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any]:
@@ -93,6 +106,8 @@ def settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any
 def _begin_with(lathe: str, file: str) -> Lathe:
     if not isinstance(lathe, str) or lathe not in LATHES:
         raise UnknownNameError(f"the lathe is one of {', '.join(map(repr, LATHES))}", value=lathe)
+    if lathe == FROM_FILE and not isinstance(file, str):
+        raise LatheFileError("a lathe is described in text", value=shown(file), where="lathe file")
     return _from_file(file) if lathe == FROM_FILE else demo_lathe_once(lathe)
 
 
@@ -108,6 +123,8 @@ def _from_file(text: str) -> Lathe:
 
 
 def _read_leadscrew(text: str) -> Fraction:
+    if isinstance(text, str) and not text.strip():
+        raise ValueOutOfRangeError("leadscrew: nothing is written", remedy="Write '8 tpi' or '3 mm'.")
     try:
         lead = Thread.parse(text).lead
     except GearcalcError as problem:
@@ -128,10 +145,10 @@ def _read_levers(text: str) -> tuple[Lever, ...]:
 
 def _read_lever(piece: str) -> Lever:
     found = _LEVER.fullmatch(piece)
-    if found is None:
+    if found is None or (found["name"] and not _has_a_letter(found["name"]) and not found["sign"].strip()):
         raise ValueOutOfRangeError(
             "levers: a position is a name and a ratio", value=piece,
-            remedy="Write 'low 1/2, high 1': turns of the leadscrew for one turn of the last driven gear.",
+            remedy="Write 'low 1/2, high 1' or '1: 1/2, 2: 1': leadscrew turns for one turn of the last driven gear.",
         )  # fmt: skip
     try:
         return Lever((found["name"] or found["ratio"]).strip(), as_fraction(found["ratio"], what="a ratio"))

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 from functools import lru_cache
+from typing import Any
 
 from attrs import frozen
 
@@ -19,15 +21,16 @@ from gearcalc.deviations import Verdict, deviation_in_words, judge
 from gearcalc.dials import dial
 from gearcalc.drawing.pictures import Row, table_html
 from gearcalc.errors import GearcalcError
-from gearcalc.exact import as_fraction
 from gearcalc.explorers.near_miss_views import verdict_in_words
 from gearcalc.explorers.typed import read_train, split_threads
 from gearcalc.feeds import Feed
 from gearcalc.lathes import Lathe
-from gearcalc.plans.charts import ChartRow, chart_rows
-from gearcalc.proofs.wrong_leads import explain_wrong_lead
+from gearcalc.plans.charts import MOST_ROWS, ChartRow, chart_rows
+from gearcalc.proofs.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread
+from gearcalc.threads.series import threads_listed
+from gearcalc.trains import Train
 
 __all__ = ["PARTS", "BenchAnswer", "Part", "part_html"]
 
@@ -48,25 +51,29 @@ class BenchAnswer:
         return judge(wanted, error) if isinstance(wanted, Thread) and error is not None else None
 
 
-Part = Callable[[BenchAnswer, Mapping[str, object]], str]
+Part = Callable[[BenchAnswer, Any], str]
+Reader = Callable[[Lathe, Mapping[str, object]], Any]
 
 
 def part_html(name: str, answer: BenchAnswer, values: Mapping[str, object]) -> str:
-    """A part by its name; a refusal of its own stands where it would, so that the rest of the page stays.
+    """A part by its name; where there is no answer the reason stands in its place, so that the rest of the page stays.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.setups import setup
     >>> answer = BenchAnswer(demo_lathe("inch"), setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi"))
     >>> "does it go on" in part_html("will it go on", answer, {}).lower()
     True
+
+    Raises our errors for what was typed into the controls of the part and can't be read.
     """
+    given = _READERS[name](answer.lathe, values) if name in _READERS else None
     try:
-        return PARTS[name](answer, values)
+        return PARTS[name](answer, given)
     except GearcalcError as problem:
         return f"<p><strong>Mind:</strong> {html.escape(str(problem))}</p>"
 
 
-def _why(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+def _why(answer: BenchAnswer, _: None) -> str:
     """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
     derivation = derive(answer.chosen, answer.lathe)
     steps = "".join(
@@ -77,7 +84,7 @@ def _why(answer: BenchAnswer, _: Mapping[str, object]) -> str:
     return f"<h5>{html.escape(derivation.title)}</h5><ol>{steps}</ol>{closing}"
 
 
-def _matters(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+def _matters(answer: BenchAnswer, _: None) -> str:
     """How far off over some lengths, and the verdict."""
     if answer.verdict is not None:
         return answer.verdict._repr_html_()
@@ -89,7 +96,7 @@ def _matters(answer: BenchAnswer, _: Mapping[str, object]) -> str:
     return writing.html_table(f"The feed {chosen.wanted}", rows, note="A feed has no tolerance: near will do.")
 
 
-def _fit(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+def _fit(answer: BenchAnswer, _: None) -> str:
     """Whether it goes on, where everything then stands, and what is tight; or what stops it."""
     if answer.chosen.fit is None:
         return (
@@ -100,34 +107,50 @@ def _fit(answer: BenchAnswer, _: Mapping[str, object]) -> str:
     return f"{answer.chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
 
 
-def _wrong_lead(answer: BenchAnswer, values: Mapping[str, object]) -> str:
+def _read_measured(_: Lathe, values: Mapping[str, object]) -> tuple[Fraction, Fraction]:
+    return read_measured(values.get("measured"), values.get("limit"))
+
+
+def _wrong_lead(answer: BenchAnswer, measured: tuple[Fraction, Fraction]) -> str:
     """Which slip gives the lead that was measured."""
-    lead = as_fraction(values.get("measured"), what="the measured lead")
-    limit = as_fraction(values.get("limit"), what="the uncertainty")
-    return explain_wrong_lead(answer.lathe, answer.chosen, lead, limit)._repr_html_()
+    return explain_wrong_lead(answer.lathe, answer.chosen, *measured)._repr_html_()
 
 
-def _dial(answer: BenchAnswer, _: Mapping[str, object]) -> str:
+def _dial(answer: BenchAnswer, _: None) -> str:
     """When the half-nuts may be closed."""
     return dial(answer.lathe, answer.chosen)._repr_html_()
 
 
-def _change_over(answer: BenchAnswer, values: Mapping[str, object]) -> str:
+def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Train | None:
+    text = values.get("mounted")
+    if text is None or (isinstance(text, str) and not text.strip()):
+        return None
+    try:
+        mounted = read_train(str(text))
+        lathe.check_owned(mounted.gears)
+    except GearcalcError as problem:
+        raise problem.at("now mounted") from None
+    return mounted
+
+
+def _change_over(answer: BenchAnswer, mounted: Train | None) -> str:
     """The sheet to take to the machine, from what is mounted now, if that is told."""
-    text = str(values.get("mounted") or "")
-    mounted = read_train(text) if text.strip() else None
     return change_card(answer.lathe, to=answer.chosen, mounted=mounted)._repr_html_()
 
 
-def _chart(answer: BenchAnswer, values: Mapping[str, object]) -> str:
+def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
+    return tuple(threads_listed(split_threads(str(values.get("threads") or "")), MOST_ROWS))
+
+
+def _chart(answer: BenchAnswer, threads: tuple[Thread, ...]) -> str:
     """Many threads on this lathe."""
-    return table_html(_chart_of(answer.lathe, str(values.get("threads") or "")), "A chart for this lathe")
+    return table_html(_chart_of(answer.lathe, threads), "A chart for this lathe")
 
 
 @lru_cache(maxsize=8)
-def _chart_of(lathe: Lathe, text: str) -> tuple[Row, ...]:
+def _chart_of(lathe: Lathe, threads: tuple[Thread, ...]) -> tuple[Row, ...]:
     """Kept, since the chart is the same whichever row is chosen."""
-    return tuple(_chart_row(lathe, row) for row in chart_rows(lathe, split_threads(text)))
+    return tuple(_chart_row(lathe, row) for row in chart_rows(lathe, threads))
 
 
 def _chart_row(lathe: Lathe, row: ChartRow) -> Row:
@@ -156,3 +179,4 @@ PARTS: dict[str, Part] = {
     "chart": _chart,
 }
 """The parts of the page, in their order; the first is shown at first."""
+_READERS: dict[str, Reader] = {"change over": _read_mounted, "wrong lead": _read_measured, "chart": _read_chart}

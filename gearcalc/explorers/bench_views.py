@@ -52,6 +52,11 @@ class BenchView:
         return self.answers[self.answer - 1]
 
     @property
+    def settled(self) -> dict[str, object]:
+        """The row chosen, where there are fewer than was asked for."""
+        return {"answer": self.answer}
+
+    @property
     def tables(self) -> dict[str, Any]:
         """The rows to choose from, as text, for the shell."""
         rows = [list(self._row(place, one).values()) for place, one in enumerate(self.answers)]

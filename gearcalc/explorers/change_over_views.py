@@ -55,10 +55,11 @@ def change_view(
     place = read_whole(answer, "the setup", MOST_ANSWERS)
     at = read_whole(step, "the step", MOST_STEPS)
     cards = _cards(lathe, as_train(mounted), as_wanted(wanted))
-    card = cards[min(place, len(cards)) - 1]
+    place = min(place, len(cards))
+    card = cards[place - 1]
     at = min(at, len(card.steps))
-    facts = _facts(card, f"{min(place, len(cards))} of {len(cards)}")
-    return ChangeView(change_picture(card, at), (facts,), _note(card, at))
+    facts = _facts(card, f"{place} of {len(cards)}")
+    return ChangeView(change_picture(card, at), (facts,), _note(card, at), settled={"answer": place, "step": at})
 
 
 @lru_cache(maxsize=32)

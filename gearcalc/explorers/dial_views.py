@@ -57,7 +57,7 @@ def catch_view(
     rule = dial(lathe, setup or wanted)
     gear = dial_gear(rule, None if dial_teeth is None else read_whole(dial_teeth, "the dial gear", 1000))
     lines = [_read_line(second, "the line of pass 2", gear), _read_line(third, "the line of pass 3", gear)]
-    rounds = 0 if str(turns).strip() == "0" else read_whole(turns, "the turns of the dial", MOST_TURNS)
+    rounds = read_whole(turns, "the turns of the dial", MOST_TURNS, fewest=0)
     threads = _threads_gone_by(gear, lines, rounds)
     picture = caught_or_split(rule, threads, teeth=gear.teeth, at_mark=lines[-1])
     return View(picture, _facts(picture.table, lines), _note(rule, gear, setup))

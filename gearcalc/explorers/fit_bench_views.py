@@ -18,7 +18,14 @@ from gearcalc.explorers.views import View
 from gearcalc.fits import Fit, as_train, fit
 from gearcalc.fits.arrangements import chain_sums
 from gearcalc.fits.gaps import Gap, part_name
-from gearcalc.fits.hand_settings import HandSetting, MeshState, StudPlace, nearest_setting, setting_of
+from gearcalc.fits.hand_settings import (
+    HandSetting,
+    MeshState,
+    StudPlace,
+    axes_by_hand,
+    nearest_setting,
+    setting_of,
+)
 from gearcalc.fits.stances import ROUNDING, layout_of
 from gearcalc.hands import turning
 from gearcalc.lathes import Lathe
@@ -79,13 +86,15 @@ def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, obje
         f"slot {number + 1}" if number >= len(ORDINALS) else ORDINALS[number] for number in range(len(layout.slots))
     ]
     places = []
-    for which in ORDINALS[:needed]:
+    for which in ORDINALS[: layout.bracket.studs]:  # those that stand empty too, since a hand may move them
         slot = studs.get(f"{which}_slot", names[0])
         if slot not in names:
             raise ValueOutOfRangeError(f"the slot of the {which} stud is one of {', '.join(names)}", value=slot)
         along = _number(studs.get(f"{which}_stud", 0), f"the {which} stud's place")
         places.append(StudPlace(names.index(str(slot)), along))
-    return HandSetting(_number(swing, "the swing"), tuple(places))
+    setting = HandSetting(_number(swing, "the swing"), tuple(places))
+    axes_by_hand(lathe, setting)
+    return setting._replace(studs=setting.studs[:needed])
 
 
 def _number(given: object, what: str) -> float:

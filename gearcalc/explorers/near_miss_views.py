@@ -52,19 +52,20 @@ def gap_view(
     if not isinstance(pairs, str) or pairs not in PAIRS:
         raise ValueOutOfRangeError(f"pairs must be one of {', '.join(map(repr, PAIRS))}", value=pairs)
     found = _best(lathe, as_thread(thread), PAIRS[pairs])
-    chosen = found[min(read_whole(place, "the answer", _MOST_PLACES), len(found)) - 1]
+    at = min(read_whole(place, "the answer", _MOST_PLACES), len(found))
+    chosen = found[at - 1]
     over = read_length(length, "the length", GAP_WINDOW_MM)
     assert isinstance(chosen.wanted, Thread)
     picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM)
     verdict = judge(chosen.wanted, _error(chosen), engagement_mm=over)
     facts: dict[str, object] = {
-        "place": f"{found.index(chosen) + 1} of {len(found)}",
+        "place": f"{at} of {len(found)}",
         "train": _gears(chosen),
         "error": str(writing.error(_error(chosen))),
         "off by": deviation_in_words(_error(chosen), over),
         "tolerance used": "–" if verdict.share_used is None else writing.percent(verdict.share_used),
     }
-    return View(picture, (facts,), verdict.why)
+    return View(picture, (facts,), verdict.why, settled={"place": at})
 
 
 @lru_cache(maxsize=64)

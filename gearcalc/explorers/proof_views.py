@@ -23,7 +23,7 @@ SHOWN = ("what is possible", "which slip")
 HANDS = ("not looked at", "right", "left")
 """What was seen of the hand of the thread."""
 
-_MOST_SLIPS = 5
+_MOST_SLIPS, _LONGEST_MM = 5, 1000
 
 
 def proof_view(
@@ -99,6 +99,8 @@ def _judged(thread: str | Thread, turns: object, length: object, limit: object, 
         raise ValueOutOfRangeError(f"hand must be one of {', '.join(map(repr, HANDS))}", value=hand)
     seen = None if hand == HANDS[0] else hand
     judged = judge_measurement(thread, _as_given(turns), _as_given(length), _as_given(limit), seen)
+    if judged.length_mm > _LONGEST_MM:
+        raise ValueOutOfRangeError(f"the length must be at most {_LONGEST_MM} mm", value=length)
     if not judged.uncertainty_mm:
         raise ValueOutOfRangeError("no instrument is good to ± 0", remedy="Give what yours is good to, in mm.")
     return judged

@@ -169,6 +169,8 @@ function render({ model, el }) {
   }
   const message = make("p", { class: "gearcalc-message", role: "status", "aria-live": "polite" });
   const picture = make("div", { class: "gearcalc-picture" });
+  const before = make("p", { class: "gearcalc-before" });  // the mark on what is shown still and no longer asked for
+  const canvas = make("div", { class: "gearcalc-canvas" }, picture, before);
   picture.style.aspectRatio = model.get("aspect");
   const turning = model.get("turning") ? turningControls(picture) : null;
   const facts = make("div", { class: "gearcalc-facts" });
@@ -181,7 +183,7 @@ function render({ model, el }) {
   message.style.minHeight = `${model.get("message_px")}px`;
   const title = make("h4", { class: "gearcalc-title" }, model.get("title"));
   const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
-    title, controls, message, ...(turning ? [turning.element] : []), picture, ...(below.firstChild ? [below] : []), facts);
+    title, controls, message, ...(turning ? [turning.element] : []), canvas, ...(below.firstChild ? [below] : []), facts);
 
   const showValues = () => {
     const values = model.get("values");
@@ -202,6 +204,11 @@ function render({ model, el }) {
     "change:message": () => {
       message.textContent = model.get("message");
       message.classList.toggle("gearcalc-alert", model.get("message") !== "");
+    },
+    "change:before": () => {
+      before.textContent = model.get("before");
+      before.hidden = model.get("before") === "";
+      whole.classList.toggle("gearcalc-of-before", !before.hidden);
     },
   };
   for (const [event, apply] of Object.entries(update)) { model.on(event, apply); apply(); }

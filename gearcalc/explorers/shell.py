@@ -13,7 +13,8 @@ from typing import Any, Protocol
 import anywidget
 import traitlets
 
-from gearcalc.errors import GearcalcError
+from gearcalc.errors import GearcalcError, UnknownNameError, quoted
+from gearcalc.given import shown as shown_value
 
 __all__ = [
     "Explorer",
@@ -27,6 +28,7 @@ __all__ = [
     "text_box",
 ]
 
+_LONGEST_MARK = 40
 _HERE = Path(__file__).parent
 _MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("turning.js", "shell.js"))
 
@@ -148,6 +150,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     `turning`: the picture turns on the page, by Play and by single steps; turning.js says what it must hold.
     `facts_scroll`: longer facts scroll in that room. `message_px`: room kept for the message. `settle`: takes the
     values before and after a move and returns what they come to, where one control moves others.
+    `before` marks what is shown as of before, and says of what, while the message line refuses what the controls say.
     `failure` holds an error of the program itself, which is also said on the message line; tests look there.
     """
 
@@ -160,6 +163,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     svg = traitlets.Unicode().tag(sync=True)
     facts = traitlets.Unicode().tag(sync=True)
     message = traitlets.Unicode().tag(sync=True)
+    before = traitlets.Unicode().tag(sync=True)
     aspect = traitlets.Float(800 / 480).tag(sync=True)
     facts_px = traitlets.Int(120).tag(sync=True)
     turning = traitlets.Bool(False).tag(sync=True)
@@ -190,6 +194,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         self._show, self._settle = show, settle
         self._settling = False
         self.shown: Shown | None = None
+        self._good: Mapping[str, Any] = {}
         self.failure: Exception | None = None
         self._follow(start)
         self.observe(
@@ -210,7 +215,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
             try:
                 settled = dict(self._settle(before, {**before, **moves} if moves else after))
             except GearcalcError as problem:
-                self.message = str(problem)
+                self._refuse(after, str(problem))
                 return
             if settled != after:
                 self._settling = True
@@ -229,14 +234,55 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
 
     def _follow(self, values: Mapping[str, Any]) -> None:
         try:
+            for control in self.controls:
+                _check_choice(control, values[control["name"]])
             shown = self._show(**values)
         except GearcalcError as problem:
-            self.message = str(problem)
+            self._refuse(values, str(problem))
             return
         except Exception as problem:  # a callback's traceback would vanish: say it where it is seen
             self.failure = problem
-            self.message = f"The program failed here ({type(problem).__name__}: {problem}). Please report this."
+            said = f"The program failed here ({type(problem).__name__}: {problem}). Please report this."
+            self._refuse(values, said)
             return
         with self.hold_sync():
-            self.shown, self.svg, self.facts, self.message = shown, str(shown.svg), shown.facts_html, ""
+            self.shown, self.svg, self.facts = shown, str(shown.svg), shown.facts_html
+            self.message, self.before, self._good = "", "", self._settled(values, shown)
             self.tables = getattr(shown, "tables", {})
+
+    def _settled(self, values: Mapping[str, Any], shown: Shown) -> dict[str, Any]:
+        """The controls come to what is shown, where they asked for more than there is."""
+        come_to = {**values, **getattr(shown, "settled", {})}
+        if any(str(come_to[name]) != str(values[name]).strip() for name in come_to):
+            self._settling = True
+            self.values = come_to
+            self._settling = False
+        return come_to
+
+    def _refuse(self, values: Mapping[str, Any], said: str) -> None:
+        """Say why, and mark what is still shown."""
+        with self.hold_sync():
+            self.message = said
+            if self.shown is not None:
+                moved = [one for one in self.controls if _differ(values.get(one["name"]), self._good[one["name"]])]
+                of = ", ".join(filter(None, (_in_words(one, self._good[one["name"]]) for one in moved)))
+                self.before = f"As before: {of}" if of else "As before"
+
+
+def _check_choice(control: Mapping[str, Any], value: object) -> None:
+    if control["kind"] == "choice" and not (isinstance(value, str) and value in control["options"]):
+        offered = ", ".join(map(quoted, control["labels"]))
+        raise UnknownNameError(f"{control['label']} is one of {offered}", value=shown_value(value))
+
+
+def _differ(one: object, other: object) -> bool:
+    return type(one) is not type(other) or one != other
+
+
+def _in_words(control: Mapping[str, Any], value: object) -> str:
+    """A control and what it said, as it stands on the page; its name alone where that is more than a few words."""
+    label = str(control["label"])
+    if control["kind"] == "choice":
+        return f"{label} {control['labels'][control['options'].index(value)]}"
+    text = " ".join(str(value).split())
+    return label if len(text) > _LONGEST_MARK else f"{label} {text or 'empty'}"

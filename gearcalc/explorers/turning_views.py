@@ -17,7 +17,8 @@ from gearcalc.drawing.trains.sheets import FRAME_PX
 from gearcalc.drawing.trains.train_pictures import TrainDrawing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, as_fraction
-from gearcalc.explorers.views import View, cut_facts, read_teeth
+from gearcalc.explorers.typed import read_teeth, read_wanted
+from gearcalc.explorers.views import View, cut_facts
 from gearcalc.hands import Turning
 from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup, setup, turning_of
@@ -69,7 +70,7 @@ def turning_view(
         pairs.append((driver, mate))
     idlers = [*filter(None, (_gear(first_idler, "the first idler"), _gear(second_idler, "the second idler")))]
     drivers, driven = zip(*pairs, strict=True)
-    made = setup(lathe, drivers, driven, lever, [idlers], wanted=thread or None)
+    made = setup(lathe, drivers, driven, lever, [idlers], wanted=read_wanted(thread))
     return _view(lathe, made, _turns(turns), _HALF_A_PAIR if bool(driver) != bool(mate) else "")
 
 

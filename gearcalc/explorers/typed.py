@@ -10,10 +10,21 @@ from typing import Any
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
+from gearcalc.given import shown
 from gearcalc.threads import Thread, as_thread
 from gearcalc.trains import ORDINALS, Train
 
-__all__ = ["read_engagement", "read_gears", "read_length", "read_threads", "read_train", "read_whole", "split_threads"]
+__all__ = [
+    "read_engagement",
+    "read_gears",
+    "read_length",
+    "read_teeth",
+    "read_threads",
+    "read_train",
+    "read_wanted",
+    "read_whole",
+    "split_threads",
+]
 
 _MOST_THREADS, _MOST_CHARACTERS = 14, 1000
 _SHORTEST_MM = Fraction(1, 10)
@@ -33,7 +44,7 @@ def read_gears(text: str | Iterable[int]) -> tuple[int, ...]:
 
     Raises ValueOutOfRangeError for what is no tooth count, and for no gear at all.
     """
-    counts = tuple(_teeth(piece) for piece in _pieces(text, r"[\s,;]+", "the gears"))
+    counts = tuple(read_teeth(piece, "a gear") for piece in _pieces(text, r"[\s,;]+", "the gears"))
     if not counts:
         raise ValueOutOfRangeError("the set has no gears", value=text, remedy="Write tooth counts like 20 30 40 40.")
     return counts
@@ -64,17 +75,17 @@ def split_threads(text: str | Iterable[str | Thread]) -> list[Any]:
     return _pieces(text, r"[;\n]|,(?!\d)|(?<!\d),", "the threads")
 
 
-def read_whole(given: object, what: str, most: int) -> int:
-    """A whole number from 1 up, from a slider or typed into its box.
+def read_whole(given: object, what: str, most: int, fewest: int = 1) -> int:
+    """A whole number, from 1 up if nothing else is said, from a slider or typed into its box.
 
-    >>> read_whole(" 63 ", "the limit", 150)
-    63
+    >>> read_whole(" 63 ", "the limit", 150), read_whole(0, "the turns", 24, fewest=0)
+    (63, 0)
 
     Raises ValueOutOfRangeError for anything else.
     """
     number = _as_number(given)
-    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= most:
-        raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value=given)
+    if isinstance(number, bool) or not isinstance(number, int) or not fewest <= number <= most:
+        raise ValueOutOfRangeError(f"{what} must be a whole number from {fewest} to {most}", value=shown(given))
     return number
 
 
@@ -90,6 +101,15 @@ def read_length(given: object, what: str, longest_mm: int) -> Fraction:
     if not _SHORTEST_MM <= length <= longest_mm:
         raise ValueOutOfRangeError(f"{what} must be from 0.1 to {longest_mm} mm", value=given)
     return length
+
+
+def read_wanted(given: object) -> Any:
+    """What is wanted, not read yet; None for an empty box.
+
+    >>> read_wanted(" "), read_wanted("16 tpi")
+    (None, '16 tpi')
+    """
+    return None if isinstance(given, str) and not given.strip() else given
 
 
 def read_engagement(text: str) -> tuple[Fraction | None, Fraction | None]:
@@ -134,6 +154,17 @@ def read_train(text: str) -> Train:
     return Train.parse(gears, [tuple(teeth) for teeth in idlers[:named]])
 
 
+def read_teeth(given: object, what: str) -> int:
+    """A tooth count, from a slider or typed into its box.
+
+    >>> read_teeth(" 40 ", "the driver")
+    40
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    return as_teeth(_as_number(given), what=what)
+
+
 def _pieces(given: object, between: str, what: str) -> list[Any]:
     """Text in pieces; a list as it is."""
     if isinstance(given, str) and len(given) <= _MOST_CHARACTERS:
@@ -141,10 +172,6 @@ def _pieces(given: object, between: str, what: str) -> list[Any]:
     if isinstance(given, str) or not isinstance(given, Iterable):
         raise ValueOutOfRangeError(f"{what} are a text of at most {_MOST_CHARACTERS} characters", value=given)
     return list(islice(given, _MOST_CHARACTERS))
-
-
-def _teeth(piece: object) -> int:
-    return as_teeth(_as_number(piece), what="a gear")
 
 
 def _as_number(given: object) -> object:

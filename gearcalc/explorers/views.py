@@ -6,18 +6,19 @@ is the static twin of the live explorer.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
-from attrs import frozen
+from attrs import field, frozen
 
 from gearcalc import writing
 from gearcalc.drawing.pictures import Picture, Row, table_html
 from gearcalc.drawing.svg import Svg, element
 from gearcalc.drawing.trains.thread_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.drawing.trains.train_pictures import TrainDrawing
-from gearcalc.errors import GearNotOwnedError, NotPossibleError
-from gearcalc.exact import as_teeth
+from gearcalc.errors import GearNotOwnedError, NotPossibleError, UnknownNameError
+from gearcalc.explorers.typed import read_teeth, read_wanted, read_whole
+from gearcalc.given import shown
 from gearcalc.hands import REVERSE_OVER
 from gearcalc.lathes import Lathe
 from gearcalc.search import find_setups
@@ -32,10 +33,10 @@ __all__ = [
     "cut_facts",
     "cut_view",
     "one_turn_view",
-    "read_teeth",
     "two_pairs_view",
 ]
 
+_IDLERS = ("none", "one", "two")
 _IN_A_ROW_PX, _ON_THE_BRACKET_PX = (800, 350), (800, 480)
 CUT_VIEW_PX = (800, _IN_A_ROW_PX[1] + THREAD_STRIP_PX[1])
 """Size of the picture of a train, laid out in a row, with the thread that it cuts beneath it."""
@@ -45,11 +46,15 @@ TALL_VIEW_PX = (800, _ON_THE_BRACKET_PX[1] + THREAD_STRIP_PX[1])
 
 @frozen
 class View:
-    """A picture, the facts beside it, and a line of words where facts need one; shows itself as all three."""
+    """A picture, the facts beside it, and a line of words where facts need one; shows itself as all three.
+
+    `settled`: what a control comes to that asked for more than there is, as for the sixth of four answers.
+    """
 
     picture: Picture
     facts: tuple[Row, ...]
     note: str = ""
+    settled: Mapping[str, object] = field(factory=dict, repr=False)
 
     @property
     def svg(self) -> str:
@@ -86,13 +91,15 @@ def one_turn_view(
     `idlers`: 'none', 'one' or 'two'; `idler`: the teeth of the first (a second is taken from the gears left over);
     `turns`: whole turns of the spindle, 0 to 24. Raises our errors for gears not owned and what is no number.
     """
-    count = ("none", "one", "two").index(str(idlers))
-    chosen = [read_teeth(idler, "the idler")] if count else []
-    taken = (read_teeth(driver, "the driver"), read_teeth(driven, "the driven gear"), *chosen)
+    if idlers not in _IDLERS:
+        raise UnknownNameError(f"idlers must be one of {', '.join(map(repr, _IDLERS))}", value=shown(idlers))
+    count = _IDLERS.index(str(idlers))
+    chosen = [_an_idler(lathe, idler)] if idler is not None or count else []
+    taken = (read_teeth(driver, "the driver"), read_teeth(driven, "the driven gear"), *chosen[:count])
     if count == 2:
         chosen.append(_spare(lathe, taken))
-    made = setup(lathe, taken[0], taken[1], lever, [chosen])
-    return cut_view(lathe, made, read_teeth(turns, "turns", 0, 24), tall=False)
+    made = setup(lathe, taken[0], taken[1], lever, [chosen[:count]])
+    return cut_view(lathe, made, read_whole(turns, "turns", 24, fewest=0), tall=False)
 
 
 def two_pairs_view(
@@ -117,8 +124,8 @@ def two_pairs_view(
     """
     drivers = (read_teeth(first_driver, "the first driver"), read_teeth(second_driver, "the second driver"))
     driven = (read_teeth(first_driven, "the first driven gear"), read_teeth(second_driven, "the second driven gear"))
-    made = setup(lathe, drivers, driven, lever, wanted=thread or None)
-    return cut_view(lathe, made, read_teeth(turns, "turns", 0, 24), tall=False)
+    made = setup(lathe, drivers, driven, lever, wanted=read_wanted(thread))
+    return cut_view(lathe, made, read_whole(turns, "turns", 24, fewest=0), tall=False)
 
 
 def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> View:
@@ -134,9 +141,9 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     found = find_setups(lathe, thread, count=count)
     if not found:
         raise NotPossibleError("there is no train for this", remedy=found.why)
-    chosen = min(read_teeth(answer, "the answer", 1, 20), len(found))
+    chosen = min(read_whole(answer, "the answer", 20), len(found))
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
-    return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows)
+    return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})
 
 
 def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
@@ -221,6 +228,13 @@ def _stacked(still: Picture, strip: Svg, thread_words: str, train_px: int) -> st
     )
 
 
+def _an_idler(lathe: Lathe, given: object) -> int:
+    """The idler that is chosen, one of the set even where the train has none."""
+    teeth = read_teeth(given, "the idler")
+    lathe.check_owned((teeth,))
+    return teeth
+
+
 def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
     """A gear for a second idler: of those left over, the one nearest the middle of the pair."""
     left = list(lathe.gears)
@@ -231,16 +245,3 @@ def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
         raise GearNotOwnedError("no gear is left over for a second idler", remedy="Take one idler.")
     middle = Fraction(taken[0] + taken[1], 2)
     return min(left, key=lambda teeth: (abs(teeth - middle), teeth))
-
-
-def read_teeth(given: object, what: str, fewest: int = 6, most: int = 1000) -> int:
-    """A tooth count, or another whole number, from a slider or typed into a box.
-
-    >>> read_teeth(" 40 ", "the driver")
-    40
-
-    Raises ValueOutOfRangeError for anything else.
-    """
-    if isinstance(given, str) and given.strip().isascii() and given.strip().isdigit() and len(given) < 10:
-        given = int(given)
-    return as_teeth(given, what=what, fewest=fewest, most=most)

@@ -146,7 +146,7 @@ def explain_wrong_lead(
     """
     lathe = as_lathe(lathe)
     _check_own(lathe, setup)
-    measured, limit = _measured(measured_lead_mm, uncertainty_mm)
+    measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
     if hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     made = list(slips(lathe, setup, near=lambda lead: _is_near(lead, measured, limit)))
@@ -178,7 +178,8 @@ def _check_own(lathe: Lathe, setup: object) -> None:
         )  # fmt: skip
 
 
-def _measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:
+def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:
+    """A measured lead and its limit of error, mm, as one has to have them. Raises ValueOutOfRangeError."""
     measured, limit = as_fraction(lead, what="the measured lead"), as_fraction(uncertainty, what="the uncertainty")
     if not 0 < measured <= _LONGEST_MM:
         raise ValueOutOfRangeError(

@@ -30,7 +30,7 @@ class TestReadBenchLathe:
         assert read_bench_lathe("file", BARE, **lathe_texts(Lathe.from_toml(BARE))) == Lathe.from_toml(BARE)
 
     def test_other_gears_stand_on_the_same_bracket_without_the_plate(self):
-        own = read_bench_lathe("inch", "", "20 40 60", "", lathe_texts(INCH)["levers"])
+        own = read_bench_lathe("inch", "", "20 40 60", "8 tpi", lathe_texts(INCH)["levers"])
         assert (own.gears, own.bracket, own.gearbox, own.plate) == ((20, 40, 60), INCH.bracket, INCH.gearbox, ())
         assert own.leadscrew == INCH.leadscrew
 
@@ -167,14 +167,15 @@ class TestBenchView:
     def test_the_card_is_from_what_is_mounted(self):
         seen = bench_view(lathe="inch", thread="16 tpi", part="change over", mounted="20/40, idler 55")
         assert "From 20/40" in seen.facts_html
-        assert "Mind:" in bench_view(part="change over", mounted="banana").facts_html
+        with pytest.raises(GearcalcError, match="banana"):
+            bench_view(part="change over", mounted="banana")
 
     def test_the_chart_has_the_threads_that_were_typed(self):
         seen = bench_view(lathe="metric", part="chart", threads="M6, M8; 1/4-20 UNC").facts_html
         assert [name in seen for name in ("M6x1", "M8x1.25", "1/4-20 UNC", "M10x1.5")] == [True, True, True, False]
 
     def test_what_a_part_cannot_answer_stands_in_its_place(self):
-        assert "Mind:" in bench_view(part="wrong lead", measured="letters", limit="1").facts_html
+        assert "Mind:" in bench_view(thread="0.1 mm/rev", part="catch the thread").facts_html
 
     def test_words_that_are_none_of_those_offered(self):
         for name in ("pairs", "listed", "part"):
