@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
+from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -21,12 +23,15 @@ from gearcalc.writing import length as written_length
 
 _LIMITS = (Fraction(1, 4), Fraction(1, 5), Fraction(1, 10), Fraction(1, 20))
 _PITCHES = (
-    "0.8 mm", "32 tpi", "1 mm", "26 tpi", "24 tpi", "22 tpi", "1.25 mm", "20 tpi", "19 tpi", "18 tpi", "1.5 mm",
-    "16 tpi", "1.75 mm", "14 tpi", "13 tpi", "2 mm", "12 tpi", "11 tpi", "2.5 mm", "10 tpi", "9 tpi", "3 mm",
+    "0.6 mm", "40 tpi", "0.7 mm", "0.75 mm", "32 tpi", "0.8 mm", "26 tpi", "1 mm", "24 tpi", "22 tpi", "1.25 mm",
+    "20 tpi", "19 tpi", "18 tpi", "1.5 mm", "16 tpi", "1.75 mm", "14 tpi", "13 tpi", "2 mm", "12 tpi", "11 tpi",
+    "2.5 mm", "10 tpi", "9 tpi", "3 mm", "8 tpi", "3.5 mm",
 )  # fmt: skip
+"""From fine to coarse."""
 _ROWS = 6
 
 
+@cache
 def _lead(pitch: str) -> Fraction:
     return Fraction(Thread.parse(pitch).lead_mm)
 
@@ -39,21 +44,24 @@ def _measured(draw: Draw, lead: Fraction, turns: int, limit: Fraction) -> Fracti
 
 @poses("largest-lead-still-possible", lesson=10, title="The largest lead still possible")
 def largest_lead_still_possible(draw: Draw) -> Task:
-    lead, turns, limit = _lead(draw.choice(_PITCHES)), draw.choice((4, 5, 8, 10, 16, 20, 25)), draw.choice(_LIMITS)
-    length = _measured(draw, lead, turns, limit)
-    most = (length + limit) / turns
+    while True:
+        turns, limit = draw.choice((4, 5, 8, 10, 16, 20, 25)), draw.choice(_LIMITS)
+        length = _measured(draw, _lead(draw.choice(_PITCHES)), turns, limit)
+        most, middle = (length + limit) / turns, length / turns
+        if benches.told_apart(middle, length + limit, 1 / most) and benches.told_apart(most, length + limit, 1 / most):
+            break
     return Task(
         question=f"""Over **{turns} turns** of a thread you measure **{decimal(length)} mm**, and your instrument is
             good to **± {decimal(limit)} mm**. What is the largest lead that this leaves possible?""",
         answer=Number(most, "mm", places=4),
         slips=(
             Slip("the smallest", (length - limit) / turns, "That is the smallest that is possible."),
-            Slip("the middle", length / turns, "That is the lead as measured. The length may be longer than it reads."),
-            Slip("limit not divided", length / turns + limit, "The limit is of the whole length, not of one turn: add "
+            Slip("the middle", middle, "That is the lead as measured. The length may be longer than it reads."),
+            Slip("limit not divided", middle + limit, "The limit is of the whole length, not of one turn: add "
                  "it before you divide."),
             Slip("not divided", about(length + limit), "That is the length over all those turns. The lead is that of "
                  "one."),
-            Slip("upside down", about(turns / (length + limit)), "That is turns over length. The lead is length over "
+            Slip("upside down", about(1 / most), "That is turns over length. The lead is length over "
                  "turns."),
         ),
         hints=(
@@ -70,15 +78,17 @@ def largest_lead_still_possible(draw: Draw) -> Task:
 
 @poses("which-pitches-remain", lesson=10, title="Which pitches remain?")
 def which_pitches_remain(draw: Draw) -> Task:
-    rows: list[str] = []
     while True:
         true, turns, limit = draw.choice(_PITCHES), draw.choice((2, 3, 4, 5, 6, 8)), draw.choice(_LIMITS)
         length = _measured(draw, _lead(true), turns, limit)
-        middle = length / turns
-        rows = sorted(sorted(_PITCHES, key=lambda pitch: abs(_lead(pitch) - middle))[:_ROWS], key=_lead)
-        edge = min(abs(abs(_lead(pitch) * turns - length) - limit) for pitch in rows)
+        middle, known = length / turns, _within(_PITCHES, length / turns, limit / turns)
+        if not 2 <= len(known) <= 4:
+            continue
+        start = draw.randrange(max(max(known) - _ROWS, 0), min(min(known), len(_PITCHES) - _ROWS + 1))
+        rows = _PITCHES[start : start + _ROWS]
         remain, too_wide = _within(rows, middle, limit / turns), _within(rows, middle, limit)
-        if 2 <= len(remain) <= 4 and remain != too_wide and edge >= limit / 20:
+        edge = min(abs(abs(_lead(pitch) * turns - length) - limit) for pitch in rows)
+        if remain != too_wide and edge >= limit / 20:
             break
     nearest = frozenset({min(range(_ROWS), key=lambda row: abs(_lead(rows[row]) - middle)) + 1})
     judged = judge_measurement(true, turns, length, limit)
@@ -106,7 +116,7 @@ def which_pitches_remain(draw: Draw) -> Task:
     )  # fmt: skip
 
 
-def _within(rows: list[str], middle: Fraction, limit: Fraction) -> frozenset[int]:
+def _within(rows: Sequence[str], middle: Fraction, limit: Fraction) -> frozenset[int]:
     return frozenset(n for n, pitch in enumerate(rows, 1) if abs(_lead(pitch) - middle) <= limit)
 
 
@@ -134,7 +144,7 @@ def how_many_turns_to_tell(draw: Draw) -> Task:
         question=f"""You wanted **{wanted}** and fear that you cut **{other}**. Your instrument is good to
             **± {decimal(limit)} mm**, over any length. What is the least number of whole turns over which it tells
             the two apart for certain, however unlucky the reading?""",
-        answer=Number(Fraction(least), ""),
+        answer=Number(Fraction(least), "turns"),
         slips=(
             Slip("one way only", one_way, "That is enough when the reading is true. But it may be off by the limit "
                  "towards the other pitch, and then both are within the limit of it."),
@@ -242,10 +252,11 @@ class _Planted(NamedTuple):
 @poses("name-the-slip", lesson=10, title="Which slip was it?")
 def name_the_slip(draw: Draw) -> Task:
     lathe = demo_lathe("inch")
+    half, even, double = levers = _levers(lathe)
     while True:
         gears = draw.sample(sorted(set(lathe.gears)), 4)
-        meant = setup(lathe, gears[:2], gears[2:], "middle")
-        options = _options(lathe, gears)
+        meant = setup(lathe, gears[:2], gears[2:], even)
+        options = _options(lathe, gears, levers)
         leads = [option.made.lead_mm for option in options]
         if Fraction(3, 5) <= meant.lead_mm <= 4 and max(leads) < 12 and _far_apart([*leads, meant.lead_mm]):
             break
@@ -254,7 +265,8 @@ def name_the_slip(draw: Draw) -> Task:
     limit = Fraction(1, 50)
     return Task(
         question=f"""On a lathe with {benches.leadscrew_of(lathe)} the train is to be **{meant.train}** with the lever
-            at middle, which turns the leadscrew turn for turn with the last gear; low halves that, high doubles it.
+            at {even}, which turns the leadscrew turn for turn with the last gear; {half} halves that, {double} doubles
+            it.
             The thread that comes out has a lead of **{decimal(measured)} mm**, ± {decimal(limit)} mm.
             Which single slip explains it?""",
         answer=Choice(planted.name, tuple(option.name for option in options)),
@@ -281,15 +293,25 @@ def name_the_slip(draw: Draw) -> Task:
     )  # fmt: skip
 
 
-def _options(lathe: Lathe, gears: list[int]) -> list[_Planted]:
+def _options(lathe: Lathe, gears: list[int], levers: tuple[str, str, str]) -> list[_Planted]:
     a, b, x, y = gears  # a drives x, b drives y
+    half, even, double = levers
     return [
-        _Planted("first pair upside down", setup(lathe, (x, b), (a, y), "middle")),
-        _Planted("second pair upside down", setup(lathe, (a, y), (x, b), "middle")),
-        _Planted("first driver and second driven exchanged", setup(lathe, (y, b), (x, a), "middle")),
-        _Planted("lever at low", setup(lathe, (a, b), (x, y), "low")),
-        _Planted("lever at high", setup(lathe, (a, b), (x, y), "high")),
+        _Planted("first pair upside down", setup(lathe, (x, b), (a, y), even)),
+        _Planted("second pair upside down", setup(lathe, (a, y), (x, b), even)),
+        _Planted("first driver and second driven exchanged", setup(lathe, (y, b), (x, a), even)),
+        _Planted(f"lever at {half}", setup(lathe, (a, b), (x, y), half)),
+        _Planted(f"lever at {double}", setup(lathe, (a, b), (x, y), double)),
     ]
+
+
+def _levers(lathe: Lathe) -> tuple[str, str, str]:
+    """The positions that make half a turn of one, that leave it, and that double it, whatever they are called."""
+    half, even, double = (
+        next(name for name, turns in lathe.levers.items() if turns == ratio)
+        for ratio in (Fraction(1, 2), Fraction(1), Fraction(2))
+    )
+    return half, even, double
 
 
 def _far_apart(leads: list[Fraction]) -> bool:

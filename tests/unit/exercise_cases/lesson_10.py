@@ -95,7 +95,9 @@ def how_many_turns_to_tell() -> Case:
         return [("one way only", least(q, 1)), ("rounded down", n - 1), ("not whole", 2 * limit(q) / apart(q)),
                 ("more than needed", n + 1), ("more than needed", 2 * n)]  # fmt: skip
 
-    return Case(lambda q: [least(q), str(least(q)), float(least(q))], slips, lambda q: str(least(q)))
+    return Case(
+        lambda q: [least(q), str(least(q)), float(least(q)), f"{least(q)} turns"], slips, lambda q: str(least(q))
+    )
 
 
 def which_instruments_will_do() -> Case:
