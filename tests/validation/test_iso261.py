@@ -8,7 +8,7 @@ import pytest
 
 from gearcalc.threads import Thread
 from tests.validation.cases import cases
-from tests.validation.published import rows
+from tests.validation.published import label, rows
 
 
 class TestISO261CoarseSecondHand:
@@ -20,11 +20,15 @@ class TestISO261CoarseSecondHand:
 
 
 class TestISO261FineSecondHand:
-    @pytest.mark.parametrize("row", cases("iso261_fine", "designation"))
+    @pytest.mark.parametrize("row", cases("iso261_fine", "designation", "T"))
     def test_size_and_pitch(self, row):
         thread = Thread.parse(row["designation"])
         assert (thread.pitch_mm, thread.major_mm) == (Fraction(row["P_mm"]), Fraction(row["d_mm"]))
         assert thread.standard == "ISO 261"
+
+    @pytest.mark.parametrize("row", rows("iso261_fine", "S!="), ids=label)
+    def test_a_size_in_doubt_claims_no_standard(self, row):
+        assert Thread.parse(row["designation"]).standard is None
 
     def test_a_fine_pitch_is_finer_than_the_coarse_one_of_its_size(self):
         coarse = {Fraction(row["d_mm"]): Fraction(row["P_mm"]) for row in rows("iso261_coarse")}

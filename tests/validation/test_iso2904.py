@@ -8,6 +8,7 @@ import pytest
 
 from gearcalc.threads import Thread
 from tests.validation.cases import cases
+from tests.validation.published import label, rows
 
 
 def check(row: dict[str, str]) -> None:
@@ -24,6 +25,14 @@ class TestISO2904Read:
     @pytest.mark.parametrize("row", cases("trapezoidal", "thread", "S"))
     def test_size_and_pitch(self, row):
         check(row)
+
+
+class TestISO2904SizesInDoubt:
+    """Read second-hand, and not in the standard as remembered: understood, and no standard is named for them."""
+
+    @pytest.mark.parametrize("row", rows("trapezoidal", "S!="), ids=label)
+    def test_no_standard_is_claimed(self, row):
+        assert Thread.parse(row["thread"]).standard is None
 
 
 class TestISO2904SecondHand:
