@@ -16,7 +16,13 @@ from gearcalc.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeE
 from gearcalc.exact import PiMultiple, RelativeError, as_fraction
 from gearcalc.feeds import NEAR_ENOUGH_PERCENT, Feed
 from gearcalc.threads import Thread, as_thread
-from gearcalc.tolerances import STATUS_IN_WORDS, Tolerance, length_of_engagement_group, pitch_diameter_tolerance
+from gearcalc.tolerances import (
+    STATUS_IN_WORDS,
+    Tolerance,
+    length_of_engagement_group,
+    pitch_diameter_tolerance,
+    tolerance_standard,
+)
 
 __all__ = [
     "LEADSCREW_LENGTH_MM",
@@ -314,6 +320,6 @@ def _why_not_judged(thread: Thread) -> str:
         return f"{start} A taper thread is gauged by how far its gauge screws on."
     if thread.major_mm is None or thread.thread_angle_deg is None:
         return f"{start} A pitch without a diameter has none; name the thread, like 'M10x1.5' or '1/4-20'."
-    if thread.thread_angle_deg == 60:
+    if tolerance_standard(thread) is not None:
         return f"{start} Its size, pitch or class is not in our tables of ISO 965-1."
     return f"{start} Its standard has tolerances of its own, which our tables leave out."

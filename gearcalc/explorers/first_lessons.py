@@ -23,7 +23,7 @@ def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
     >>> explorer = ask(demo_lathe("metric"), thread="1.5 mm")
     >>> explorer.set(thread="banana")
     >>> explorer.message
-    "'banana' is not understood as a thread. The nearest form that would be: '2 BA'."
+    "'banana' is not understood as a thread. Write it like 'M8', '1/4-20', '16 tpi' or '1.25 mm'."
 
     `lathe`: whose gears and levers are searched; `thread`: what stands in the box at first.
     """

@@ -215,9 +215,9 @@ def turns_between(one: Exact, other: Exact, uncertainty_mm: Fraction) -> int | N
         return None
     digits = 30
     while True:  # with π in one of them the quotient is never whole, so that bounds of π decide in the end
-        apart = sorted(abs(_at(one, pi) - _at(other, pi)) for pi in pi_bounds(digits))
-        if apart[0] and both_ways // apart[0] == both_ways // apart[1]:
-            return int(both_ways // apart[0]) + 1
+        low, high = (_at(one, pi) - _at(other, pi) for pi in pi_bounds(digits))
+        if low * high > 0 and both_ways // abs(low) == both_ways // abs(high):  # else the bounds lie on either side
+            return int(both_ways // abs(low)) + 1
         digits *= 2
 
 

@@ -22,7 +22,11 @@ MOST_STARTS = 60
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What a designation says: `name` as it is best written, lengths in mm, angles in degrees."""
+    """What a designation says: `name` as it is best written, lengths in mm, angles in degrees.
+
+    `family`: whose thread it is ('metric', 'Unified', 'Whitworth' ...), None for a pitch or lead alone. Tolerances,
+    depth and infeed go by it, never by the angle: two families may share that and nothing else.
+    """
 
     name: str
     pitch: Exact
@@ -33,6 +37,7 @@ class Facts:
     tolerance_class: str | None = None
     standard: str | None = None
     taper: bool = False
+    family: str | None = None
 
 
 _DECIMAL = r"(?:\d{0,6}[.,]\d{1,6}|\d{1,6})"
@@ -136,7 +141,7 @@ def _read_metric(found: re.Match[str]) -> Facts:
     listed = pitch in tables.metric_pitches().get(major, ())
     return Facts(
         name, pitch, starts, thread_angle_deg=Fraction(60), major_mm=major, tolerance_class=found["grade"],
-        standard="ISO 261" if listed else None,
+        standard="ISO 261" if listed else None, family="metric",
     )  # fmt: skip
 
 
@@ -173,7 +178,7 @@ def _read_trapezoidal(found: re.Match[str]) -> Facts:
     return Facts(
         f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else ""), pitch, starts,
         thread_angle_deg=Fraction(30), major_mm=major, tolerance_class=found["grade"],
-        standard="ISO 2904" if listed else None,
+        standard="ISO 2904" if listed else None, family="trapezoidal",
     )  # fmt: skip
 
 
@@ -196,7 +201,7 @@ def _read_unified(found: re.Match[str]) -> Facts:
     return Facts(
         f"{size}-{figure(tpi)}" + (f" {series}" if series else ""), _pitch_of(tpi),
         thread_angle_deg=Fraction(60), major_mm=diameter * INCH_MM, tolerance_class=_grade(found),
-        standard="ASME B1.1" if series else None,
+        standard="ASME B1.1" if series else None, family="Unified",
     )  # fmt: skip
 
 
@@ -267,6 +272,7 @@ def _read_acme(found: re.Match[str]) -> Facts:
     return Facts(
         f"{_mixed(size)}-{figure(tpi)} Acme", _pitch_of(tpi), thread_angle_deg=Fraction(29),
         major_mm=size * INCH_MM, tolerance_class=_grade(found), standard="ASME B1.5" if listed == tpi else None,
+        family="Acme",
     )  # fmt: skip
 
 
@@ -291,7 +297,7 @@ def _read_whitworth(found: re.Match[str]) -> Facts:
     table = {size: tpi for (name, size), tpi in tables.whitworth_pitches().items() if name == series}
     name, pitch = _listed_pitch(found, f"{{}} {series}", table)
     major = parse_number(found["size"]) * INCH_MM
-    return Facts(name, pitch, thread_angle_deg=Fraction(55), major_mm=major, standard="BS 84")
+    return Facts(name, pitch, thread_angle_deg=Fraction(55), major_mm=major, standard="BS 84", family="Whitworth")
 
 
 def _read_ba(found: re.Match[str]) -> Facts:
@@ -299,7 +305,8 @@ def _read_ba(found: re.Match[str]) -> Facts:
     if size not in tables.ba_sizes():
         raise ThreadTextError("BA sizes run from 0 to 16", remedy="Write it like '2 BA'.")
     major, pitch = tables.ba_sizes()[size]
-    return Facts(f"{size} BA", pitch, thread_angle_deg=Fraction(95, 2), major_mm=major, standard="BS 93")
+    angle = Fraction(95, 2)
+    return Facts(f"{size} BA", pitch, thread_angle_deg=angle, major_mm=major, standard="BS 93", family="BA")
 
 
 def _read_parallel_pipe(found: re.Match[str]) -> Facts:
@@ -307,7 +314,7 @@ def _read_parallel_pipe(found: re.Match[str]) -> Facts:
     name, pitch = _listed_pitch(found, "G {}", {size: tpi for size, (tpi, _) in table.items()})
     return Facts(
         name, pitch, thread_angle_deg=Fraction(55), major_mm=table[parse_number(found["size"])][1],
-        tolerance_class=_grade(found), standard="ISO 228-1",
+        tolerance_class=_grade(found), standard="ISO 228-1", family="BSP",
     )  # fmt: skip
 
 
@@ -315,12 +322,13 @@ def _read_iso_7_pipe(found: re.Match[str]) -> Facts:
     kind = (found.groupdict().get("kind") or "R").capitalize()
     table = {size: tpi for size, (tpi, _) in tables.pipe_pitches().items()}
     name, pitch = _listed_pitch(found, f"{kind} {{}}", table)
-    return Facts(name, pitch, thread_angle_deg=Fraction(55), standard="ISO 7-1", taper=kind != "Rp")
+    taper = kind != "Rp"
+    return Facts(name, pitch, thread_angle_deg=Fraction(55), standard="ISO 7-1", taper=taper, family="BSP")
 
 
 def _read_npt(found: re.Match[str]) -> Facts:
     name, pitch = _listed_pitch(found, "{} NPT", tables.npt_pitches())
-    return Facts(name, pitch, thread_angle_deg=Fraction(60), standard="ASME B1.20.1", taper=True)
+    return Facts(name, pitch, thread_angle_deg=Fraction(60), standard="ASME B1.20.1", taper=True, family="NPT")
 
 
 # Worms.
@@ -328,12 +336,13 @@ def _read_npt(found: re.Match[str]) -> Facts:
 
 def _read_module(found: re.Match[str]) -> Facts:
     module = parse_number(found["before"] or found["after"])
-    return Facts(f"module {figure(module)}", PiMultiple(module))
+    return Facts(f"module {figure(module)}", PiMultiple(module), family="module")
 
 
 def _read_diametral_pitch(found: re.Match[str]) -> Facts:
     teeth = parse_number(found["before"] or found["after"])
-    return Facts(f"DP {figure(teeth)}", PiMultiple(_pitch_of(teeth, what="a diametral pitch")))
+    pitch = PiMultiple(_pitch_of(teeth, what="a diametral pitch"))
+    return Facts(f"DP {figure(teeth)}", pitch, family="diametral pitch")
 
 
 def _form(
@@ -363,9 +372,12 @@ FORMS = (
     _form(r"(?:(?P<before>\d{1,4}) BA|BA (?P<after>\d{1,4}))", _read_ba),
     _form(rf"G {_SIZE}(?:[\x20-]?(?P<grade>[AB]))?", _read_parallel_pipe),
     _form(rf"{_SIZE}{_TPI} BSPP?", _read_parallel_pipe),
+    _form(rf"BSPP? {_SIZE}", _read_parallel_pipe),
     _form(rf"(?P<kind>Rc|Rp|R) {_SIZE}", _read_iso_7_pipe),
     _form(rf"{_SIZE}{_TPI} BSPT", _read_iso_7_pipe),
+    _form(rf"BSPT {_SIZE}", _read_iso_7_pipe),
     _form(rf"{_SIZE}{_TPI} NPT", _read_npt),
+    _form(rf"NPT {_SIZE}", _read_npt),
     _form(
         rf"Tr (?P<major>{_DECIMAL}) x (?P<lead>{_DECIMAL})(?: \(? P (?P<pitch>{_DECIMAL}) \)?)?"
         + _classed(r"(?-i:[6-9][a-h]|[6-9][E-H])"),

@@ -71,6 +71,7 @@ _SERIES: Mapping[str, Callable[[], Iterable[str]]] = {
     "BSF": lambda: _whitworth("BSF"),
     "BA": lambda: (f"{size} BA" for size in sorted(tables.ba_sizes())),
     "G": lambda: (f"G {_mixed(size)}" for size in sorted(tables.pipe_pitches())),
+    "BSP": lambda: (f"{_mixed(size)} BSP" for size in sorted(tables.pipe_pitches())),
     "NPT": lambda: (f"{_mixed(size)} NPT" for size in sorted(tables.npt_pitches())),
     "trapezoidal": lambda: (
         f"Tr {_number(size)}x{_number(pitch)}"
@@ -97,8 +98,9 @@ def thread_series(name: str) -> tuple[Thread, ...]:
     >>> [str(thread) for thread in thread_series("unc")[:2]]
     ['#1-64 UNC', '#2-56 UNC']
 
-    `name`: one of series_names(), upper or lower case. 'metric pitches' and 'unified pitches' are the pitches that the
-    tables of ISO 261 and of ASME B1.1 have at any size, as bare pitches. Raises UnknownNameError for another name.
+    `name`: one of series_names(), upper or lower case; 'BSP' is another name of 'G'. 'metric pitches' and 'unified
+    pitches' are the pitches that the tables of ISO 261 and of ASME B1.1 have at any size, as bare pitches.
+    Raises UnknownNameError for another name.
     Source: the standards in data/SOURCES.md.
     """
     found = _series_called(name)

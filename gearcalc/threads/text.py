@@ -30,6 +30,8 @@ EXAMPLES = (
     "lead 6 mm 2 starts", "M8 LH", "16 tpi LH", "module 1.5 2 starts", "0.05 in pitch",
 )  # fmt: skip
 """One of each form that is understood."""
+_FOR_HOPELESS = ("M8", "1/4-20", "16 tpi", "1.25 mm")
+_LIKE_ENOUGH = 0.6
 
 _SUFFIX = re.compile(
     r"[ -]?(?:(?P<hand>LH|RH|left[ -]hand|right[ -]hand)|(?<= )(?P<starts>\d{1,4})[ -]?starts?)$", re.I | re.A
@@ -62,8 +64,8 @@ def read_thread(text: object) -> Facts:
 def normalise(text: object, *, what: str = "a thread") -> str:
     """Text on one line with single spaces, the trade's signs in ASCII; refused when too long or not text.
 
-    >>> normalise(" M8 ×  1 ")
-    'M8 x 1'
+    >>> normalise(" M8 ×  1 "), normalise("11½ tpi")
+    ('M8 x 1', '11 1/2 tpi')
 
     `what` names the thing in the message. Raises ThreadTextError.
     """
@@ -76,7 +78,13 @@ def normalise(text: object, *, what: str = "a thread") -> str:
         raise ThreadTextError(f"{what} is wanted here, and nothing is written", remedy=remedy)
     for sign, plain in (("×", "x"), ("–", "-"), ("−", "-"), ("″", " in"), ('"', " in")):
         text = text.replace(sign, plain)
-    return " ".join(text.split())
+    return " ".join("".join(map(_spelled, text)).split())
+
+
+def _spelled(sign: str) -> str:
+    """A fraction in one sign as a figure of its own, ' 1/2'; any other sign as it is."""
+    parts = unicodedata.decomposition(sign).split()
+    return " " + unicodedata.normalize("NFKC", sign).replace("\u2044", "/") if parts[:1] == ["<fraction>"] else sign
 
 
 def _facts(text: str) -> Facts | None:
@@ -115,7 +123,7 @@ def _with_starts(facts: Facts, starts: int) -> Facts:
         raise ThreadTextError(f"a thread has 1 to {MOST_STARTS} starts, not {starts}")
     if facts.name.startswith("lead "):
         return replace(facts, pitch=facts.pitch * Fraction(1, starts), starts=starts)
-    if facts.starts == 1 < starts and facts.name.startswith(("M", "Tr ")):
+    if facts.starts == 1 < starts and facts.family in ("metric", "trapezoidal"):
         raise _lead_or_pitch(facts, starts)
     return replace(facts, starts=starts)
 
@@ -123,7 +131,7 @@ def _with_starts(facts: Facts, starts: int) -> Facts:
 def _lead_or_pitch(facts: Facts, starts: int) -> ThreadTextError:
     """ISO designations of several starts name lead and pitch; one figure alone could be either."""
     size, given = facts.name.split("x")[0], coefficient(facts.pitch)
-    mark = "{}xPh{}P{}" if facts.name.startswith("M") else "{}x{}(P{})"
+    mark = "{}xPh{}P{}" if facts.family == "metric" else "{}x{}(P{})"
     remedy = f"Write '{mark.format(size, number(given * starts), number(given))}' where it is the pitch"
     as_lead = mark.format(size, number(given), number(given / starts))
     remedy += f", '{as_lead}' where it is the lead." if _can_be_read(as_lead) else "."
@@ -151,9 +159,12 @@ def _check_possible(facts: Facts) -> None:
 
 def _not_understood(text: str) -> ThreadTextError:
     long = " (its numbers have more than six digits)" if re.search(r"\d{7}", text, re.A) else ""
+    near = _near_form(text)
+    examples = ", ".join(map(repr, _FOR_HOPELESS[:-1]))
+    remedy = f"Write it like {examples} or {_FOR_HOPELESS[-1]!r}."
     return ThreadTextError(
         f"{quoted(text)} is not understood as a thread{long}",
-        remedy=f"The nearest form that would be: {quoted(_nearest_form(text))}.",
+        remedy=remedy if near is None else f"The nearest form that would be: {quoted(near)}.",
     )
 
 
@@ -164,8 +175,17 @@ def _remedy_that_reads(problem: GearcalcError) -> str:
 
 
 def _nearest_form(text: str) -> str:
-    repaired = _repaired(text)
-    return repaired if repaired != text and _can_be_read(repaired) else _nearest_example(text)
+    return _near_form(text) or max(EXAMPLES, key=lambda example: _likeness(text, example))
+
+
+def _near_form(text: str) -> str | None:
+    """The text put right, or an example much like it that has no word of its own; None for text like nothing."""
+    for repaired in _repaired(text):
+        if repaired != text and _can_be_read(repaired):
+            return repaired
+    ours = _words(text)
+    near = [example for example in EXAMPLES if _words(example) <= ours and _likeness(text, example) >= _LIKE_ENOUGH]
+    return max(near, key=lambda example: _likeness(text, example)) if near and re.search("[0-9]", text) else None
 
 
 def _can_be_read(text: str) -> bool:
@@ -175,16 +195,22 @@ def _can_be_read(text: str) -> bool:
         return False
 
 
-def _repaired(text: str) -> str:
-    """The text with the signs of other keyboards in their plain form: ½, full-width letters, * for ×."""
-    spaced = "".join(f" {sign}" if unicodedata.decomposition(sign).startswith("<fraction>") else sign for sign in text)
-    plain = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/").replace("*", "x")
-    return " ".join(plain.split()).strip(" '.;:")
+def _repaired(text: str) -> tuple[str, str]:
+    """The text in plain signs (full-width letters, * for ×), and so with what stands in front put last: 'LH 16 tpi'."""
+    plain = unicodedata.normalize("NFKC", text).replace("\u2044", "/").replace("*", "x")
+    plain = " ".join(plain.split()).strip(" '.;:")
+    first, _, rest = plain.partition(" ")
+    return plain, f"{rest} {first}"
 
 
-def _nearest_example(text: str) -> str:
+def _words(text: str) -> set[str]:
+    return set(re.findall("[a-z]+", text.casefold()))
+
+
+def _likeness(text: str, example: str) -> float:
+    """How much alike two texts are but for their figures, 0 to 1."""
+
     def shape(written: str) -> str:
         return re.sub(r"[0-9]+", "0", written.casefold())
 
-    ours = shape(text)
-    return max(EXAMPLES, key=lambda example: difflib.SequenceMatcher(None, ours, shape(example)).ratio())
+    return difflib.SequenceMatcher(None, shape(text), shape(example)).ratio()

@@ -52,6 +52,8 @@ class Thread:
     `pitch` is exact in mm (a Fraction, or a PiMultiple for module and diametral-pitch worms); `starts` 1 to 60;
     `hand` 'right' or 'left'; `thread_angle_deg` the included angle, `major_mm` and `tolerance_class` where given,
     else None; `standard` names the standard that lists this size with this pitch; `taper` for NPT, R and Rc.
+    `family`: 'metric', 'Unified', 'Whitworth', 'BSP', 'BA', 'NPT', 'trapezoidal', 'Acme', 'module' or 'diametral
+    pitch', None for a pitch or lead alone. It decides tolerances, depth and infeed; a family of another name has none.
     Raises ValueOutOfRangeError when made by hand of what can't be.
     """
 
@@ -64,6 +66,7 @@ class Thread:
     tolerance_class: str | None = None
     standard: str | None = None
     taper: bool = False
+    family: str | None = None
 
     @classmethod
     def parse(cls, text: str) -> Thread:
@@ -125,9 +128,8 @@ class Thread:
         """Name, and lead both ways, for text, LaTeX and HTML."""
         name = str(self)
         shown = writing.plain(name)
-        pretty = writing.Written(
-            shown.text, shown.latex, shown.html.replace("x", "×") if name[0] in "MT" else shown.html
-        )
+        by = self.family in ("metric", "trapezoidal")
+        pretty = writing.Written(shown.text, shown.latex, shown.html.replace("x", "×") if by else shown.html)
         return pretty + ": lead " + writing.lead(self.lead, self.starts)
 
     def _repr_html_(self) -> str:

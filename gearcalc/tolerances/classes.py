@@ -37,6 +37,7 @@ METRIC, UNIFIED = "ISO 965-1", "ASME B1.1"
 STATUS_IN_WORDS: Mapping[str, str] = {"S": "read", "T": "second-hand", "M": "from memory"}
 """What the status letters of data/SOURCES.md mean."""
 
+_STANDARD_OF_FAMILY = {"metric": METRIC, "Unified": UNIFIED}
 _USUAL_CLASS = {METRIC: "6g", UNIFIED: "2A"}
 _METRIC_CLASS = re.compile(r"(?P<grade>[4-8])(?P<position>[efghGH])(?P<crest>[4-8][efghGH])?", re.ASCII)
 _METRIC_CLASSES = "grades 4 to 8 with position e, f, g, h (external) or G, H (internal), like '6g', '6H' or '4g6g'"
@@ -98,7 +99,7 @@ class _Class(NamedTuple):
 
 
 def tolerance_standard(thread: Thread | str) -> str | None:
-    """The standard whose tolerances are held here for a thread, or None.
+    """The standard whose tolerances are held here for a thread, or None: its family's own, never another's.
 
     >>> tolerance_standard("M10"), tolerance_standard("1/4-20"), tolerance_standard("1/2 BSW")
     ('ISO 965-1', 'ASME B1.1', None)
@@ -106,9 +107,9 @@ def tolerance_standard(thread: Thread | str) -> str | None:
     Raises ThreadTextError for text that is no thread.
     """
     wanted = as_thread(thread)
-    if wanted.thread_angle_deg != 60 or wanted.taper or wanted.major_mm is None or isinstance(wanted.pitch, PiMultiple):
+    if wanted.family is None or wanted.major_mm is None or isinstance(wanted.pitch, PiMultiple):
         return None
-    return METRIC if wanted.name.startswith("M") else UNIFIED
+    return _STANDARD_OF_FAMILY.get(wanted.family)
 
 
 def basic_pitch_diameter(thread: Thread | str) -> Fraction:

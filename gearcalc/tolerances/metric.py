@@ -18,6 +18,7 @@ from gearcalc.writing import number
 __all__ = ["Width", "fundamental_deviation_um", "normal_engagement_mm", "width_um"]
 
 _R40_STEPS_PER_GRADE = 4
+_WIDEST_GRADE, _WIDEST_FROM_MM = 8, Fraction(4, 5)
 _R40_DECADE = (
     100, 106, 112, 118, 125, 132, 140, 150, 160, 170, 180, 190, 200, 212, 224, 236, 250, 265, 280, 300,
     315, 335, 355, 375, 400, 425, 450, 475, 500, 530, 560, 600, 630, 670, 710, 750, 800, 850, 900, 950,
@@ -40,8 +41,14 @@ def width_um(major_mm: Fraction, pitch_mm: Fraction, grade: int, *, internal: bo
     >>> width_um(Fraction(10), Fraction(3, 2), 6, internal=False).um
     132
 
-    `grade`: 4 to 8. Raises NotPossibleError for a size that the table leaves out.
+    `grade`: 4 to 8; 8 from a pitch of 0.8 mm on, since the standard has none below (from memory).
+    Raises NotPossibleError for a size that the table leaves out, and for that.
     """
+    if grade == _WIDEST_GRADE and pitch_mm < _WIDEST_FROM_MM:
+        raise NotPossibleError(
+            f"ISO 965-1 has no grade {grade} for a pitch below {number(_WIDEST_FROM_MM)} mm (from memory)",
+            remedy="Take grade 4 to 7.",
+        )
     kind = "internal" if internal else "external"
     rows = [row for row in read_rows("tolerances/iso965_pitch_diameter.csv") if row["kind"] == kind]
     row = _row_for(major_mm, pitch_mm, rows, "pitch-diameter tolerance")

@@ -137,6 +137,9 @@ class TestDial:
         shown = dial(METRIC, "1.25 mm")._repr_html_()
         assert "dial gear of 15 teeth, 5 lines" in shown
         assert "no: after one turn of the dial" in shown
+        worm = dial(INCH, "module 1")._repr_html_()
+        assert "never" in worm
+        assert "Keep the half-nuts closed" in worm
         assert "dial gear of 20 teeth, 1 line<" in dial(with_dial(3, (20, 1)), "1.25 mm")._repr_html_()
         assert "<script" not in dial(Lathe("<script>", INCH.leadscrew, INCH.gear_set), "11 tpi")._repr_html_()
 

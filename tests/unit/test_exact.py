@@ -183,6 +183,11 @@ class TestPiBounds:
         assert Fraction(1, 10**digits) == high - low
 
 
+def mpmath_off(x: Fraction, digits: int) -> mpmath.mpf:
+    with mpmath.workdps(2 * digits + 20):
+        return mpmath.mpf(x.numerator) / x.denominator - mpmath.pi
+
+
 class TestPiMultiple:
     def test_arithmetic_stays_exact(self):
         assert PiMultiple(Fraction(3)) == 2 * PiMultiple(Fraction(3, 2)) == PiMultiple(Fraction(3, 2)) * 2
@@ -204,6 +209,19 @@ class TestPiMultiple:
         assert Fraction(223, 71) < PI < Fraction(22, 7)
         assert Fraction(355, 113) > PI
         assert -PI.coefficient * PI > Fraction(-22, 7)
+
+    @pytest.mark.parametrize("digits", [12, 29, 30, 31, 40, 61, 130, 250])
+    def test_a_neighbour_that_takes_more_digits(self, digits):
+        """π cut off after so many places (mpmath) and one more in the last: below it and above it."""
+        with mpmath.workdps(digits + 20):
+            cut_off = Fraction(int(mpmath.floor(mpmath.pi * mpmath.mpf(10) ** digits)), 10**digits)
+        above = cut_off + Fraction(1, 10**digits)
+        assert cut_off < PI < above
+        assert not cut_off > PI
+        assert not above < PI
+        near, far = sorted((cut_off, above), key=lambda x: abs(mpmath_off(x, digits)))
+        assert RelativeError(near, PI) < RelativeError(far, PI)
+        assert not RelativeError(far, PI) < RelativeError(near, PI)
 
     def test_nothing_times_pi_is_nothing(self):
         nothing = PiMultiple(Fraction(0))

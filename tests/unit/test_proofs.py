@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.exact import PiMultiple
 from gearcalc.proofs import judge_measurement, lead_band, turns_to_tell
+from gearcalc.proofs.measurements import turns_between
 from gearcalc.threads import standard_threads
 
 INCH = Fraction(254, 10)
@@ -126,6 +128,15 @@ class TestTurnsToTell:
         assert turns_to_tell("module 1", "3.14 mm", 0.05) == 63
         # Module against diametral pitch, both with π: 3.14159 − 3.06922 (DP 26) = 0.0724983: 0.1 / it = 1.38.
         assert turns_to_tell("module 1", "DP 26", 0.05) == 2
+
+    @pytest.mark.parametrize(("tail", "turns"), [("", 3), ("7", 34)])
+    def test_a_lead_that_thirty_digits_do_not_tell_from_pi(self, tail, turns):
+        # π to 40 places is 0.69399375 units of the last too small: 2 / 0.69399375 = 2.88. With a 7 behind, where π has
+        # a 6, it is 0.00600625 of those units too large: a tenth of the uncertainty gives 0.2 / 0.00600625 = 33.3.
+        near = Fraction("3.1415926535897932384626433832795028841971" + tail)
+        unit = Fraction(1, 10**40)
+        found = turns_between(PiMultiple(Fraction(1)), near, unit / 10 if tail else unit)
+        assert found == turns
 
     @pytest.mark.parametrize("wrong", [-1, 1001, *NOT_NUMBERS])
     def test_no_uncertainty(self, wrong):

@@ -8,10 +8,14 @@ from fractions import Fraction
 import pytest
 import sympy
 
-from gearcalc.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
+import gearcalc as gc
+from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, PiMultiple
-from gearcalc.threads import Thread, as_thread, nearest_threads, standard_threads
+from gearcalc.threads import Thread, as_thread, forms, nearest_threads, standard_threads
+from gearcalc.threads import text as text_module
+from gearcalc.threads.series import thread_series
 from gearcalc.threads.text import EXAMPLES, normalise
+from gearcalc.tolerances import tolerance_standard
 
 INCH = INCH_MM
 
@@ -297,8 +301,6 @@ class TestRefusals:
             ("1-1/8", "bare number", "tpi"),
             ("1/2 in", "a size or a pitch", "'1/2 in pitch'"),
             ('1/2"', "a size or a pitch", "'1/2 in pitch'"),
-            ("½ BSW", "not understood", "'1/2 BSW'"),
-            ("1½-6", "not understood", "'1 1/2-6'"),
             ("Ｍ８", "not understood", "'M8'"),
             ("M8*1", "not understood", "'M8x1'"),
             ("'M8'", "not understood", "'M8'"),
@@ -328,16 +330,24 @@ class TestRefusals:
             ("0.009 mm", "at least 0.01 mm", "mm'"),
             ("99999999 mm", "digits", "mm'"),
             ("1e3 mm", "not understood", "mm'"),
-            ("1/4-20 UNJ", "not understood", "'1/4-20 UNC"),
+            ("1/4-20 UNJ", "not understood", "'1/4-20'"),
+            ("LH 40 tpi", "not understood", "'40 tpi LH'"),
+            ("UNC 1/4-20", "not understood", "'1/4-20 UNC'"),
+            ("tpi 16", "not understood", "'16 tpi'"),
             ("", "nothing is written", "'M8'"),
             (" \n", "nothing is written", "'M8'"),
-            ("banana", "not understood", "'"),
+            ("banana", "not understood", "'M8', '1/4-20', '16 tpi' or '1.25 mm'"),
         ],
     )
     def test_says_what_and_what_would_do(self, text, said, remedy):
         message = refusal(text)
         assert said in message
         assert remedy in message
+
+    @pytest.mark.parametrize("text", ["abc", "NPTF 1/2", "xyz 12", "hello world 7", "8 x 1.25"])
+    def test_what_is_like_nothing_gets_general_examples(self, text):
+        """No form of another family is called near."""
+        assert "Write it like 'M8', '1/4-20', '16 tpi' or '1.25 mm'." in refusal(text)
 
     @pytest.mark.parametrize("given", [None, 8, 1.25, b"M8", ["M8"], Thread.parse("M8")], ids=repr)
     def test_what_is_no_text(self, given):
@@ -454,3 +464,79 @@ class TestNearestThreads:
     def test_no_bound(self, within):
         with pytest.raises(ValueOutOfRangeError):
             nearest_threads(1, within_ppm=within)
+
+
+class TestWrittenInOtherOrders:
+    @pytest.mark.parametrize(
+        ("text", "same"),
+        [("11½ tpi", "11 1/2 tpi"), ("½ BSW", "1/2 BSW"), ("1½-6", "1 1/2-6"), ("G ¾", "G 3/4"), ("⅜-24", "3/8-24"),
+         ("BSP 1/2", "1/2 BSP"), ("BSPP 3/4", "G 3/4"), ("BSPT 3/4", "R 3/4"), ("NPT 1/2", "1/2 NPT"),
+         ("NPT 1½", "1 1/2 NPT"), ("npt 3/8 LH", "3/8 NPT LH")],
+    )  # fmt: skip
+    def test_is_the_same_thread(self, text, same):
+        assert Thread.parse(text) == Thread.parse(same)
+
+    def test_bsp_is_a_series(self):
+        assert thread_series("bsp") == thread_series("G")
+
+
+class TestTheStandardIsNamedForListedSizesOnly:
+    @pytest.mark.parametrize("text", ["Tr 41x7", "Tr 40x5", "7/32 - 16 Acme", "1/2-9 Acme", "M10x0.6", "M35x2"])
+    def test_others_claim_none(self, text):
+        assert Thread.parse(text).standard is None
+
+    def test_a_size_that_the_table_has_not_is_refused_in_words(self):
+        message = refusal("7/32 Acme")
+        assert "there is no 7/32 Acme in the table" in message
+        assert "'1/4 Acme'" in message or "1/4 Acme" in message
+
+
+FAMILIES = {
+    "M10": "metric", "M16xPh3P1.5": "metric", "1/4-20": "Unified", "#8-32": "Unified", "1/2-28": "Unified",
+    "1/2 BSW": "Whitworth", "3/8 BSF": "Whitworth", "G 1/2": "BSP", "R 1/2": "BSP", "Rc 1/2": "BSP", "Rp 1/2": "BSP",
+    "1/2 NPT": "NPT", "2 BA": "BA", "Tr 40x7": "trapezoidal", "1/2-10 Acme": "Acme", "module 1": "module",
+    "DP 12": "diametral pitch", "16 tpi": None, "1.25 mm": None, "lead 6 mm": None, "0.05 in pitch": None,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "family"), FAMILIES.items())
+def test_the_family_is_decided_where_it_is_read(text, family):
+    assert Thread.parse(text).family == family
+
+
+def test_every_listed_thread_has_a_family():
+    assert None not in {thread.family for thread in standard_threads()}
+
+
+class TestAFamilyThatNobodyKnows:
+    """A form of 60 degrees added to the grammar, as somebody might: it is judged by no other family's tables."""
+
+    @pytest.fixture
+    def cycle(self, monkeypatch):
+        def read(found):
+            per_inch = Fraction(found["tpi"])
+            return forms.Facts(
+                "M" + found[0], INCH / per_inch, thread_angle_deg=Fraction(60), major_mm=INCH / 4, family="cycle"
+            )
+
+        added = (re.compile(r"1/4 x (?P<tpi>26) cycle"), read)
+        monkeypatch.setattr(text_module, "FORMS", (added, *forms.FORMS))
+        return Thread.parse("1/4 x 26 cycle")
+
+    def test_no_tolerance(self, cycle):
+        assert cycle.thread_angle_deg == 60
+        assert tolerance_standard(cycle) is None
+        verdict = gc.judge(cycle, 100)
+        assert verdict.ok is verdict.tolerance_um is None
+        assert "standard has tolerances of its own" in verdict.why
+        for tolerance_class in (None, "6g", "2A"):
+            with pytest.raises(NotPossibleError):
+                gc.pitch_diameter_limits(cycle, tolerance_class)
+
+    def test_no_depth(self, cycle):
+        with pytest.raises(NotPossibleError, match="no form is held here for cycle"):
+            gc.thread_depth(cycle)
+
+    def test_nor_one_made_by_hand_without_a_family(self):
+        by_hand = Thread("M10x1.5", Fraction(3, 2), thread_angle_deg=Fraction(60), major_mm=Fraction(10))
+        assert tolerance_standard(by_hand) is None

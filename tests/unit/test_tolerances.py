@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 
+from gearcalc.deviations import judge
 from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.exact import INCH_MM, PiMultiple
 from gearcalc.threads import Thread
@@ -47,7 +48,9 @@ class TestToleranceStandard:
         assert tolerance_standard(thread) is None
 
     def test_a_pitch_with_pi_in_it_has_none_whatever_its_angle(self):
-        odd = Thread("M odd", PiMultiple(Fraction(1)), thread_angle_deg=Fraction(60), major_mm=Fraction(20))
+        odd = Thread(
+            "M odd", PiMultiple(Fraction(1)), thread_angle_deg=Fraction(60), major_mm=Fraction(20), family="metric"
+        )
         assert tolerance_standard(odd) is None
 
 
@@ -63,6 +66,18 @@ class TestPitchDiameterTolerance:
     def test_the_pitch_diameter_part_comes_first(self):
         assert pitch_diameter_tolerance("M10", "4g6g").um == pitch_diameter_tolerance("M10", "4h").um
         assert pitch_diameter_tolerance("M10", "5H6H").um == pitch_diameter_tolerance("M10", "5H").um
+
+    @pytest.mark.parametrize(("thread", "known"), [("M5", True), ("M4.5", False), ("M4", False), ("M10x0.75", False)])
+    def test_grade_8_begins_at_a_pitch_of_0_8(self, thread, known):
+        # M5 has 0.8, M4.5 has 0.75, M4 has 0.7 (ISO 965-1, from memory: no grade 8 below 0.8)
+        for tolerance_class in ("8g", "8H"):
+            if known:
+                assert pitch_diameter_tolerance(thread, tolerance_class).um > 0
+            else:
+                with pytest.raises(NotPossibleError, match=r"no grade 8 for a pitch below 0\.8 mm"):
+                    pitch_diameter_tolerance(thread, tolerance_class)
+        assert pitch_diameter_tolerance(thread, "7g").um > 0
+        assert judge(thread, 100, tolerance_class="8g").ok is (True if known else None)
 
     def test_grades_widen_by_whole_r40_steps(self):
         # 132 -8 -4 0 +4 +8 steps: 85 106 132 170 212

@@ -115,6 +115,10 @@ class TestTolerancesInReprints:
             assert int(row["um"]) == pitch_diameter_tolerance(row["thread"], row["class"]).um
 
 
+def cell_name(row) -> str:
+    return f"{row['kind']} {row['d_over_mm']} to {row['d_to_mm']}, {row['pitch_mm']}"
+
+
 class TestGrade6Table:
     """The table rules; the formula of the standard, rounded to the R40 series, is the cross-check."""
 
@@ -145,6 +149,21 @@ class TestGrade6Table:
         external, internal = int(row["Td2_6_table_um"]), int(row["TD2_6_table_um"])
         whole = [round(value * 10**power / 100) for power in range(1, 3) for value in R40]
         assert whole[whole.index(external) + 5] == internal
+
+
+class TestOtherGrades:
+    """ISO 3: every width that is worked out is a preferred number of the R40 series, whole steps from grade 6."""
+
+    @pytest.mark.parametrize("row", read_rows("tolerances/iso965_pitch_diameter.csv"), ids=cell_name)
+    def test_whole_steps(self, row):
+        whole = [round(value * 10**power / 100) for power in range(1, 3) for value in R40]
+        letter = "H" if row["kind"] == "internal" else "h"
+        thread = f"M{row['d_to_mm']}x{row['pitch_mm']}"
+        for grade in (4, 5, 7, 8):
+            if grade == 8 and float(row["pitch_mm"]) < 0.8:
+                continue
+            expected = whole[whole.index(int(row["grade6_um"])) + 4 * (grade - 6)]
+            assert expected == pitch_diameter_tolerance(thread, f"{grade}{letter}").um
 
 
 class TestDeviationG:
