@@ -185,7 +185,7 @@ def thread_depth(
     M10x1.5: 0.92 mm (0.0362 in) deep (17/24 of the sharp height H, ISO 68-1, second-hand), for a point rounded to \
 0.217 mm; a sharp one 1.137 mm
     >>> print(thread_depth("M10", radius_mm=0.05))
-    M10x1.5: 1.087 mm (0.0428 in) deep (7/8 of the sharp height H less the point's own 0.05 mm, ISO 68-1, \
+    M10x1.5: 1.087 mm (0.0428 in) deep (7/8 of the sharp height H less 0.05 mm for the point, ISO 68-1, \
 second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
     >>> round(thread_depth("M10", internal=True).depth_mm, 3), round(thread_depth("16 tpi", form="sharp V").depth_mm, 3)
     (0.812, 1.375)
@@ -253,7 +253,7 @@ def _with_point_in_words(sharp_in_heights: float, blunt_mm: float) -> str:
         f"{writing.decimal(sharp_in_heights, 4)} of"
     )  # fmt: skip
     whole = "the whole" if share == 1 and whole.startswith("1 ") else f"{whole} the"
-    return f"{whole} sharp height H" + (f" less the point's own {_mm(blunt_mm)}" if blunt_mm else "")
+    return f"{whole} sharp height H" + (f" less {_mm(blunt_mm)} for the point" if blunt_mm else "")
 
 
 def _point(given: Fraction | float | str | None, what: str) -> float | None:

@@ -67,7 +67,7 @@ RIGHT = {
     },
     "index_starts": {"lathe": LATHE, "thread_or_setup": SETUP, "starts": 2},
     "judge": {"t": "M6", "error_ppm": 100, "engagement_mm": 5, "share": 0.5, "tolerance_class": "6g"},
-    "judge_measurement": {"t": "M6", "turns": 10, "length_mm": 10, "uncertainty_mm": 0.1},
+    "judge_measurement": {"t": "M6", "turns": 10, "length_mm": 10, "uncertainty_mm": 0.1, "hand": "right"},
     "make_up": {"x": "127/100", "gears": GEARS, "meshes": 2, "count": 2},
     "near_fractions": {"x": "127/100", "max_denominator": 20},
     "nearest_threads": {"lead_mm": 1, "within_ppm": 1000},
@@ -84,7 +84,7 @@ RIGHT = {
     "speed_for_shoulder": {"cut": "M6", "room_mm": 5, "seconds": 2},
     "stand_ins": {"x": "127/100", "gears": GEARS, "meshes": 2, "count": 2},
     "stern_brocot": {"x": "127/100", "steps": 5},
-    "thread_depth": {"thread": "M6", "internal": None, "form": None},
+    "thread_depth": {"thread": "M6", "internal": None, "form": None, "radius_mm": None, "flat_mm": None},
     "thread_series": {"name": "UNC"},
     "time_to_shoulder": {"cut": "M6", "rpm": 60, "room_mm": 5},
     "train_picture": {

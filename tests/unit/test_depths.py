@@ -151,7 +151,7 @@ class TestAPointOfOnesOwn:
         said = str(thread_depth("M10"))
         assert "for a point rounded to 0.217 mm; a sharp one 1.137 mm" in said
         assert "1.087 mm" in str(thread_depth("M10", radius_mm=0.05))
-        assert "less the point's own 0.05 mm" in str(thread_depth("M10", radius_mm=0.05))
+        assert "less 0.05 mm for the point" in str(thread_depth("M10", radius_mm=0.05))
         assert str(thread_depth("M10", radius_mm=0)).endswith("for a sharp point")
         assert "with a sharp point" in thread_depth("M10")._repr_html_()
         assert "a point 0.094 mm wide" in str(thread_depth("M6-6H", flat_mm=0.09375))
