@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from types import TracebackType
 from unicodedata import category
 
 __all__ = [
@@ -19,6 +21,7 @@ __all__ = [
 
 _LONGEST_QUOTE = 60
 _LONGEST_PLACE = 200
+_CELL = ("<module>", "<cell line: 1>")  # what code that stands in no function is called
 _OBEYED = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # Unicode's controls, directions and halves of signs, other ends of a line
 
 
@@ -105,6 +108,20 @@ class GearcalcError(Exception):
 
     def __str__(self) -> str:
         return self._message()
+
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows in its box for errors, which asks for this: the sentence, and where it came from.
+
+        The way through the package says nothing to those who use it. Elsewhere Python shows its traceback as always.
+        """
+        lines = [frame.tb_lineno for frame in _frames(self.__traceback__) if frame.tb_frame.f_code.co_name in _CELL]
+        return [f"Mind{f' (line {lines[-1]})' if lines else ''}: {self._message()}"]
+
+
+def _frames(trace: TracebackType | None) -> Iterator[TracebackType]:
+    while trace is not None:
+        yield trace
+        trace = trace.tb_next
 
 
 class ValueOutOfRangeError(GearcalcError, ValueError):

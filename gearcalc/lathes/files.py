@@ -71,7 +71,8 @@ def read(text: str, source: str = "lathe text") -> Lathe:
     try:
         return structured(table)
     except Exception as problem:
-        raise in_words(problem, source, text) from None
+        fault = in_words(problem, source, text)
+    raise fault  # out here, since a notebook shows all of what cattrs raised wherever that is the context
 
 
 def write(lathe: Lathe) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from statistics import median
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.explorer import ExplorerOnPage
 
@@ -62,6 +63,21 @@ class TestOneTurn:
         explorer.type(explorer.box("Driver"), "20")
         explorer.expect_message("")
         explorer.expect_facts("20/80", "32")
+
+    def test_what_is_still_shown_is_marked_as_of_before(self, open_lesson):
+        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+        mark = explorer.whole.locator(".gearcalc-before")
+        expect(mark).to_be_hidden()
+        explorer.type(explorer.box("Driven"), "81")
+        expect(mark).to_have_text("As before: Driven 80")
+        explorer.lesson.screenshot("01-as-before", explorer.whole)
+        for nonsense in ("abc", "-2", "2.5", "1e5", ""):
+            explorer.type(explorer.box("Spindle"), nonsense)
+            expect(mark).to_have_text("As before: Driven 80, Spindle 1")
+        explorer.type(explorer.box("Spindle"), "3")
+        explorer.type(explorer.box("Driven"), "60")
+        expect(mark).to_be_hidden()
+        explorer.expect_message("")
 
     def test_keeps_its_height(self, open_lesson):
         explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
@@ -51,3 +53,23 @@ class TestLabPage:
         small_lesson.page.evaluate("console.error('a fault of ours')")
         with pytest.raises(AssertionError, match="a fault of ours"):
             small_lesson.assert_no_console_errors()
+
+
+class TestAnErrorOfOurs:
+    SOURCE = "import gearcalc as gc\nlathe = gc.demo_lathe('inch')\ngc.find_setups(lathe, '<img src=x> $x$ 16 tip')"
+
+    def test_is_one_sentence_in_a_box(self, lab, open_lesson):
+        kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+        nbformat.write(new_notebook(cells=[new_code_cell(self.SOURCE)], metadata=kernel), lab.folder / "refused.ipynb")
+        lesson = open_lesson("refused.ipynb")
+        with suppress(Error):  # the run ends there
+            lesson.run_all()
+        box = lesson.page.locator(
+            ".jp-OutputArea-output[data-mime-type='application/vnd.jupyter.stderr'], .jp-RenderedText"
+        )
+        box.first.wait_for()
+        said = " ".join(box.first.inner_text().split())
+        assert said.startswith("Mind (line 3): '<img src=x> $x$ 16 tip' is not understood as a thread.")
+        assert "Traceback" not in said
+        assert box.first.locator("img, mjx-container").count() == 0
+        lesson.screenshot("refused")

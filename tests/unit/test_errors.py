@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import copy
+import os
 import pickle
+import subprocess
+import sys
 from fractions import Fraction
 
 import pytest
@@ -102,6 +105,66 @@ class TestGearcalcError:
     def test_builtin_parents_let_ordinary_code_catch_them(self):
         assert issubclass(errors.ThreadTextError, ValueError)
         assert issubclass(errors.GearNotOwnedError, LookupError)
+
+
+NOTEBOOK = ["import gearcalc as gc\nlathe = gc.demo_lathe('inch')\n\ngc.setup(lathe, 41, 80, 'low')",
+            "def own(text):\n    return gc.find_setups(lathe, text)\n\nown('<img src=x onerror=f()> \\x1b[31m')",
+            "gc.Lathe.from_toml('name = 3')", "1 / 0"]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def run(checkout):
+    import nbclient
+    import nbformat
+
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source) for source in NOTEBOOK])
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("PYTHONPATH", str(checkout))
+        return nbclient.NotebookClient(notebook, allow_errors=True, timeout=120).execute()
+
+
+class TestInANotebook:
+    """Executed by IPython's own kernel: an error of ours is one sentence, another's keeps its traceback."""
+
+    def test_one_sentence_with_the_line_of_the_cell(self, run):
+        (output,) = run.cells[0].outputs
+        assert (output.ename, output.traceback) == (
+            "GearNotOwnedError",
+            ["Mind (line 4): the set has no gear of 41 teeth. The nearest it has: 38, 40, 45."],
+        )
+
+    def test_what_was_typed_is_one_printable_line_and_no_markup_once_exported(self, run):
+        (output,) = run.cells[1].outputs
+        (line,) = output.traceback
+        assert line.startswith("Mind (line 4): ")
+        assert line.isprintable()
+        nbconvert = pytest.importorskip("nbconvert")
+        page, _ = nbconvert.HTMLExporter().from_notebook_node(run)
+        assert "<img src=x" not in page
+        assert "&lt;img src=x" in page
+
+    def test_several_faults_of_a_file_each_have_a_line(self, run):
+        assert run.cells[2].outputs[0].traceback[0].startswith("Mind (line 1): lathe text: ")
+
+    def test_any_other_error_keeps_its_traceback(self, run):
+        assert len(run.cells[3].outputs[0].traceback) > 1
+
+    def test_plain_python_keeps_its_traceback(self, checkout):
+        said = subprocess.run(
+            [sys.executable, "-c", "import gearcalc as gc\ngc.demo_lathe('x')"], capture_output=True, text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
+        ).stderr  # fmt: skip
+        assert said.startswith("Traceback (most recent call last):")
+        assert said.endswith("gearcalc.errors.UnknownNameError: the demo lathes are 'inch' and 'metric', not 'x'.\n")
+
+    def test_a_terminal_of_ipython_shows_the_same_sentence(self, checkout):
+        ask = "import gearcalc as gc; gc.demo_lathe('x')"
+        run = subprocess.run(
+            [sys.executable, "-m", "IPython", "--colors=nocolor", "--no-banner", "-c", ask],
+            capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
+        )  # fmt: skip
+        assert "Mind (line 1): the demo lathes are 'inch' and 'metric', not 'x'." in run.stdout
+        assert "Traceback" not in run.stdout + run.stderr
 
 
 class TestAt:
