@@ -16,7 +16,7 @@ from gearcalc.exact import Exact, PiMultiple, as_fraction
 __all__ = ["from_float", "worked_out"]
 
 _LONGEST_TEXT = 100
-_DIGITS_OF_A_FLOAT = 15
+_DIGITS_OF_A_FLOAT = 12
 """Decimals of so many digits were printed by a computer: they stand for the number that it had worked out."""
 _LARGEST_BOTTOM = 100_000
 _ROUNDINGS = 8
@@ -24,7 +24,7 @@ _ROUNDINGS = 8
 _GROUPS = r"\d{1,3}(?: \d{3})+(?!\d)"
 """Groups of three digits with spaces between, as large numbers are written here: 10 000."""
 _TOKEN = re.compile(
-    rf" ?(?:(?:Fraction|Rational) ?\( ?(?P<over>\d{{1,12}}) ?, ?(?P<under>\d{{1,12}}) ?\)"
+    rf" ?(?:(?:Fraction|Rational) ?\( ?(?P<over>-?\d{{1,12}}) ?, ?(?P<under>\d{{1,12}}) ?\)"
     rf"|(?P<whole>{_GROUPS}|\d{{1,12}})[ -](?P<top>[1-9]\d{{0,11}})/(?P<bottom>\d{{1,12}})(?!\d)"
     rf"|(?P<number>(?:{_GROUPS}|\d{{1,12}})(?:[.,]\d{{0,40}})?|[.,]\d{{1,40}})"
     r"|(?P<pi>π|pi(?![a-z]))"

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import html
 import random
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from operator import index
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from attrs import field, frozen
 
@@ -23,9 +23,25 @@ if TYPE_CHECKING:
 
 __all__ = ["NOT_RIGHT", "NOT_YET", "RIGHT", "Draw", "Exercise", "Outcome", "Recipe", "Task", "poses", "recipes"]
 
-Draw = random.Random
-"""Where a task's numbers come from. Use choice, randrange and sample: whole-number draws are the same everywhere."""
 
+class Draw(random.Random):
+    """Where a task's numbers come from. Use choice, randrange, sample and evenly: the same everywhere.
+
+    >>> sorted(Draw("which-row", number).evenly("abc") for number in (3, 4, 5))
+    ['a', 'b', 'c']
+    """
+
+    def __init__(self, name: str, number: int) -> None:
+        super().__init__(f"{name}:{number}")
+        self._name, self._number = name, number
+
+    def evenly(self, among: Sequence[T]) -> T:
+        """One of a few, so that a class meets each of them as often: dealt round, shuffled anew each time round."""
+        round_, place = divmod(self._number, len(among))
+        return random.Random(f"{self._name}, round {round_}").sample(among, len(among))[place]
+
+
+T = TypeVar("T")
 NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
 _MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
 _EDGES = {NOT_YET: "#5A626B", NOT_RIGHT: "#D55E00", RIGHT: "#009E73"}
@@ -200,7 +216,7 @@ class Recipe:
             raise ValueOutOfRangeError(
                 f"a class number is a whole number from 0 to {_MOST_CLASS_NUMBER}", value=repr(class_number)
             )
-        task = self.pose(Draw(f"{self.name}:{number}"))
+        task = self.pose(Draw(self.name, number))
         return Exercise(self.name, self.title, self.lesson, number, task)
 
 

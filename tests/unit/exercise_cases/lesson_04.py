@@ -100,6 +100,8 @@ def next_convergent() -> Case:
         second = Fraction(mediant.numerator + last.numerator, mediant.denominator + last.denominator)
         found: list[tuple[str, Any]] = [("one step only", mediant), ("upside down", 1 / here), ("one too far", after),
                                         ("rounded", round(float(here), 9))]  # fmt: skip
+        if Fraction(str(round(float(here), 9))) == here:
+            found.pop()
         return found if second == here else [*found, ("stopped on the way", second)]
 
     return Case(right, slips, lambda q: str(known(q)[read(q)[1]]))
