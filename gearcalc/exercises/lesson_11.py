@@ -30,11 +30,15 @@ _NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"
 
 @poses("feed-from-the-gears", lesson=11, title="Which feed is that?")
 def feed_from_the_gears(draw: Draw) -> Task:
-    screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
-    driver, driven = sorted(draw.sample(_GEARS, 2))
-    lathe = evolve(benches.plain_lathe(screw, _GEARS), feeds=Feeds(share))
-    cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
-    feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
+    while True:
+        screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
+        driver, driven = sorted(draw.sample(_GEARS, 2))
+        lathe = evolve(benches.plain_lathe(screw, _GEARS), feeds=Feeds(share))
+        cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
+        feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
+        upside_down, no_screw = feed / cuts.train.ratio**2, feed / lathe.leadscrew_lead_mm
+        if benches.told_apart(feed, lead, lead / share, upside_down, no_screw):
+            break
     return Task(
         question=f"""A lathe has a leadscrew with a lead of **{screw}**. With the same gears its feed drive moves the
             carriage **{share}** as far as the half-nuts would. The driver has **{driver}** teeth, the driven gear
@@ -45,8 +49,9 @@ def feed_from_the_gears(draw: Draw) -> Task:
                  "drive does the work."),
             Slip("feed drive upside down", about(lead / share), "A feed is far finer than a thread. Multiply by "
                  f"{share}."),
-            Slip("gears upside down", about(feed * Fraction(driven, driver) ** 2), benches.UPSIDE_DOWN),
-            Slip("leadscrew forgotten", about(feed / lathe.leadscrew_lead_mm), "How far does one turn of the leadscrew "
+            Slip("gears upside down", about(upside_down), "Driver over driven: here the small gear drives "
+                 "the large one. Does the leadscrew turn faster or slower than the spindle?"),
+            Slip("leadscrew forgotten", about(no_screw), "How far does one turn of the leadscrew "
                  "carry the carriage? That belongs in it too."),
         ),
         hints=(
@@ -92,26 +97,35 @@ def how_deep_are_the_grooves(draw: Draw) -> Task:
     )  # fmt: skip
 
 
+_FINEST_UM, _ROUGHEST_UM = 1.6, 16
+"""Grooves, Rt, that a drawing may ask of turning (common practice, no source)."""
+
+
 @cache
 def _plain_grooves() -> tuple[tuple[Fraction, Fraction], ...]:
-    """Feeds and noses whose grooves are 0.5 µm or more, and the same to a tenth by arc and by formula."""
-    feeds = [Fraction(feed, 100) for feed in (5, 6, 8, 10, 12, 15, 16, 18, 20, 25)]
+    """Feeds and noses whose grooves are what turning leaves, and the same to a tenth by arc and by formula.
+
+    Without 0.25 mm, since there two slips come to the same.
+    """
+    feeds = [Fraction(feed, 100) for feed in (8, 10, 12, 14, 15, 16, 18, 20, 22, 24, 28, 30)]
     made = [finish(feed, nose) for feed in feeds for nose in _NOSES]
     return tuple((one.feed_mm, one.nose_radius_mm) for one in made
-                 if one.usual_rt_um >= 0.5 and one.rt_um - one.usual_rt_um < 0.03)  # fmt: skip
+                 if one.usual_rt_um >= _FINEST_UM and one.rt_um - one.usual_rt_um < 0.03)  # fmt: skip
 
 
-_FEEDS = tuple(Fraction(feed, 1000) for feed in (40, 50, 63, 80, 100, 125, 160, 200, 250, 315))
+_FEEDS = tuple(Fraction(feed, 1000) for feed in (50, 63, 80, 100, 125, 160, 200, 250, 315, 400))
 
 
 @poses("coarsest-feed-that-will-do", lesson=11, title="The coarsest feed that will do")
 def coarsest_feed_that_will_do(draw: Draw) -> Task:
-    nose, start = draw.choice(_NOSES[1:]), draw.randrange(len(_FEEDS) - 4)
-    feeds = _FEEDS[start : start + 5]
-    place = draw.choice((1, 2, 3))
-    best = feeds[place]
-    does, too_deep = finish(best, nose).rt_um, finish(feeds[place + 1], nose).rt_um
-    most = Fraction(round(100 * (does + (too_deep - does) * draw.choice((0.25, 0.5, 0.7)))), 100)
+    nth = draw.randrange(2, len(_FEEDS) - 1)
+    place = draw.choice([place for place in (1, 2, 3) if 0 <= nth - place <= len(_FEEDS) - 5])
+    feeds, best = _FEEDS[nth - place : nth - place + 5], _FEEDS[nth]
+    most = Fraction(0)
+    while not _FINEST_UM <= most <= _ROUGHEST_UM:
+        nose, share = draw.choice(_NOSES[1:]), draw.choice((0.25, 0.5, 0.7))
+        does, too_deep = finish(best, nose).rt_um, finish(feeds[place + 1], nose).rt_um
+        most = Fraction(round(10 * (does + (too_deep - does) * share)), 10)
     return Task(
         question=f"""The drawing allows grooves of **{decimal(most)} µm** (Rt) on a turned journal. Your tool has a nose
             radius of **{decimal(nose)} mm**, and the gearbox gives the feeds in the table. Which is the coarsest feed
@@ -141,9 +155,10 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
     )  # fmt: skip
 
 
-_TO_A_SHOULDER = ("M8", "M10", "M12", "M20", "M16xPh3P1.5", "Tr 40x14(P7)", "Tr 20x8(P4)", "8 tpi", "16 tpi", "20 tpi")
+_SEVERAL_STARTS = ("M12xPh2.5P1.25", "M16xPh3P1.5", "M20xPh5P2.5", "Tr 16x12(P4)", "Tr 20x8(P4)", "Tr 40x14(P7)")
+_TO_A_SHOULDER = ("M6", "M8", "M10", "M12", "M20", "8 tpi", "16 tpi", "20 tpi", *_SEVERAL_STARTS)
 _GROOVES = tuple(Fraction(mm, 2) for mm in (6, 7, 8, 9, 10, 12, 14, 16))
-_SPEEDS = (30, 45, 60, 90, 120, 180, 250, 350)
+_SPEEDS = (20, 30, 45, 60, 80, 110, 150, 200, 280)
 
 
 def _lead(thread: str) -> Fraction:
@@ -155,32 +170,38 @@ def _plain(lead: Exact) -> Fraction:
     return lead
 
 
-def _starts_said(thread: str) -> str:
-    starts = Thread.parse(thread).starts
-    return f" ({starts} starts)" if starts > 1 else ""
+def _named(thread: str) -> str:
+    """The thread with all that is asked of it, so that nobody has to look up a pitch."""
+    pitch, starts = Thread.parse(thread).pitch, Thread.parse(thread).starts
+    if thread.endswith("tpi"):
+        return f"**{thread}**"
+    several = f"{starts} starts, " if starts > 1 else ""
+    return f"**{thread}** ({several}pitch {decimal(_plain(pitch))} mm)"
 
 
 @poses("seconds-to-the-shoulder", lesson=11, title="How many seconds to the shoulder?")
 def seconds_to_the_shoulder(draw: Draw) -> Task:
-    thread, room, rpm = "", Fraction(1), 1
-    while not thread or not 0.4 <= time_to_shoulder(thread, rpm, room).seconds <= 12:
-        thread, room, rpm = draw.choice(_TO_A_SHOULDER), draw.choice(_GROOVES), draw.choice(_SPEEDS)
-    lead, starts = _lead(thread), Thread.parse(thread).starts
-    seconds = 60 * room / (lead * rpm)
-    turns = room / lead
+    while True:
+        thread, room, rpm = draw.choice(_SEVERAL_STARTS), draw.choice(_GROOVES), draw.choice(_SPEEDS)
+        lead, starts = _lead(thread), Thread.parse(thread).starts
+        turns = room / lead
+        seconds, no_lead, times = 60 * turns / rpm, 60 * room / rpm, 60 * room * lead / rpm
+        slips = (seconds * starts, turns, seconds / 60, no_lead, 1 / seconds, times)
+        if 0.4 <= seconds <= 12 and benches.told_apart(seconds, *slips) and min(abs(x - seconds) for x in slips) > 0.1:
+            break
     return Task(
-        question=f"""You cut **{thread}**{_starts_said(thread)} at **{rpm} rev/min** up to a shoulder. From where
+        question=f"""You cut {_named(thread)} at **{rpm} rev/min** up to a shoulder. From where
             the thread ends the tool can go **{decimal(room)} mm** before it touches. How many seconds is that?""",
         answer=Number(seconds, "s", places=1),
         slips=(
             Slip("pitch for lead", about(seconds * starts), "In one turn the tool goes a lead, and this thread has "
-                 "several starts.") if starts > 1 else
+                 "several starts."),
             Slip("turns for seconds", about(turns), "So many turns it is. How long do they take?"),
             Slip("minutes", about(seconds / 60), "That is in minutes. A minute has 60 seconds."),
-            Slip("lead forgotten", about(60 * room / rpm), "That would be right if one turn carried the tool just "
+            Slip("lead forgotten", about(no_lead), "That would be right if one turn carried the tool just "
                  "1 mm."),
             Slip("upside down", about(1 / seconds), "Upside down: faster turning must leave less time."),
-            Slip("times the lead", about(60 * room * lead / rpm), "A coarser thread gets there sooner. Divide by the "
+            Slip("times the lead", about(times), "A coarser thread gets there sooner. Divide by the "
                  "lead."),
         ),
         hints=(
@@ -198,22 +219,26 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
 
 @poses("fast-enough-and-no-faster", lesson=11, title="Fast enough, and no faster")
 def fast_enough_and_no_faster(draw: Draw) -> Task:
-    fastest, thread, room, wanted = 0.0, "", Fraction(1), Fraction(1)
-    while not _between_two_speeds(fastest):
+    best, next_faster = draw.choice(tuple(pairwise(_SPEEDS[1:])))
+    fastest = 0.0
+    while not 1.06 * best < fastest < next_faster / 1.06:
         thread, room = draw.choice(_TO_A_SHOULDER), draw.choice(_GROOVES)
         wanted = Fraction(draw.choice((3, 4, 5, 6)), 2)
         fastest = speed_for_shoulder(thread, room, wanted)
-    best = max(speed for speed in _SPEEDS if speed < fastest)
     faster, slower = (tuple(s for s in _SPEEDS if s > best), tuple(s for s in _SPEEDS if s < best))
     lead, starts = _lead(thread), Thread.parse(thread).starts
+    by_pitch = 60 * room * starts / (lead * wanted)
+    pitch_for_lead = Slip("pitch for lead", Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)), "So it "
+                          "would be by the pitch. In one turn the tool goes a lead: starts times pitch.")  # fmt: skip
     return Task(
-        question=f"""**{thread}**{_starts_said(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
+        question=f"""{_named(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
             spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
             the table that leaves them?""",
         table=Table("Speeds of this lathe", ("Step", "rev/min"),
                     tuple((str(step), str(speed)) for step, speed in enumerate(_SPEEDS, 1))),
         answer=Number(Fraction(best), "rpm"),
         slips=(
+            *((pitch_for_lead,) if starts > 1 else ()),
             Slip("too fast", lambda read: any(read == speed for speed in faster),
                  lambda read: f"At {read} rev/min only "
                  f"{decimal(time_to_shoulder(thread, read, room).seconds, 2)} seconds are left."),
@@ -239,11 +264,6 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
     )  # fmt: skip
 
 
-def _between_two_speeds(fastest: float) -> bool:
-    """Well away from both, with a slower and a faster one left in the table."""
-    return any(1.06 * low < fastest < high / 1.06 for low, high in pairwise(_SPEEDS[1:]))
-
-
 _EXTERNAL = ("M6", "M8", "M10", "M12", "M16", "M20", "M24", "M30", "M16xPh3P1.5", "M12xPh2.5P1.25", "M20xPh5P2.5")
 _COMPOUND = (Fraction(29), Fraction(59, 2), Fraction(30))
 
@@ -255,15 +275,17 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
     pitch, starts = _plain(depth.thread.pitch), depth.thread.starts
     infeed = as_fraction(depth.infeed_mm(angle))
     straight = as_fraction(depth.depth_mm)
-    per_lead = (Slip("lead for pitch", about(infeed * starts), "The depth goes by the pitch, whatever the number of "
-                     "starts."),) if starts > 1 else ()  # fmt: skip
+    on_diameter = Slip("on the diameter", about(2 * infeed), "That is twice the way, as on a slide that shows "
+                       "diameters. How far does the slide itself go?")  # fmt: skip
+    per_lead = Slip("lead for pitch", about(infeed * starts), "The depth goes by the pitch, whatever the number of "
+                    "starts.")  # fmt: skip
     return Task(
         question=f"""The screw **{thread}** has a pitch of **{decimal(pitch)} mm** and is cut **0.6134** pitches deep,
             measured straight in. You feed with the compound slide, which is turned **{decimal(angle)}°** off the cross
             slide's line. How many mm does the compound slide go in altogether?""",
         answer=Number(infeed, "mm", places=2),
         slips=(
-            *per_lead,
+            per_lead if starts > 1 else on_diameter,
             Slip("straight in", about(straight), "So deep the thread is, straight in. At an angle the way is longer."),
             Slip("times the cosine", about(straight * straight / infeed), "At an angle the way is longer, not "
                  "shorter. Divide by the cosine."),
@@ -317,7 +339,7 @@ def lever_for_a_feed(draw: Draw) -> Task:
                  lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too fine."),
         ),
         hints=(
-            f"Without lever and feed drive: 3 mm · {driver}/{driven} a turn.",
+            f"Without lever and feed drive: {benches.said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.",
             f"The feed drive makes {share} of it, and the lever {benches.levers_of(lathe)}.",
         ),
         solution=lambda: (

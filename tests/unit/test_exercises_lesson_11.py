@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 import pytest
 
@@ -35,6 +36,13 @@ class TestCoarsestFeed:
             most, nose = map(float, re.findall(r"\*\*([\d.]+) [µm]+\*\*", q.question))
             feeds = [float(row[1]) for row in q.task.table.rows]
             assert q.check(max(feed for feed in feeds if 1000 * feed**2 / 8 / nose <= most)).is_right
+
+    def test_a_finish_such_as_turning_leaves(self):
+        """Rt of 1.6 to 16 µm: who wants less grinds (common practice, no source)."""
+        for number in MANY:
+            q = exercise("coarsest-feed-that-will-do", class_number=number)
+            assert 1.6 <= float(re.findall(r"\*\*([\d.]+) µm", q.question)[0]) <= 16
+            assert exercise("how-deep-are-the-grooves", class_number=number).task.answer.value >= Fraction("1.6")
 
 
 class TestFastEnough:

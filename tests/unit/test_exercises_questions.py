@@ -6,6 +6,7 @@ import pytest
 from attrs import evolve
 
 from gearcalc import demo_lathe, exercise, exercise_names
+from gearcalc.exercises.lesson_11 import _levered
 from gearcalc.exercises.words import as_text
 
 FEW = range(1, 9)
@@ -37,3 +38,12 @@ class TestNamesOfLevers:
         assert q.task.answer.choices[-2:] == ("lever at low-x", "lever at high-x")
         assert q.check(q.task.answer.value).is_right
         assert q.solution().parts
+
+    @pytest.mark.parametrize("number", FEW)
+    def test_lever_for_a_feed(self, number, monkeypatch):
+        monkeypatch.setattr("gearcalc.exercises.lesson_11.demo_lathe", self.renamed)
+        _levered.cache_clear()
+        q = exercise("lever-for-a-feed", class_number=number)
+        _levered.cache_clear()
+        assert q.task.answer.choices == ("slow-x", "medium-x", "fast-x")
+        assert "slow-x 1/4, medium-x 1/2, fast-x 1" in q.question

@@ -23,19 +23,25 @@ def listed(q: Exercise) -> list[Fraction]:
     return [Fraction(row[1]) for row in q.task.table.rows]
 
 
+COARSE = {"6": "1", "8": "1.25", "10": "1.5", "12": "1.75", "20": "2.5"}
+"""Pitches of ISO 261, coarse."""
+
+
 def lead_and_starts(q: Exercise) -> tuple[Fraction, int]:
-    """From the designation, with the pitches of ISO 261 (coarse) and ISO 2904 as they are written or known."""
+    """By what the question says of the thread, held against its designation (ISO 965-1, ISO 2904) and ISO 261."""
     said = words(q)
-    if found := re.search(r"Tr \d+x(\d+)\(P(\d+)\)", said):
-        return Fraction(found[1]), int(found[1]) // int(found[2])
-    if found := re.search(r"Ph([\d.]+)P([\d.]+)", said):
-        return Fraction(found[1]), int(Fraction(found[1]) / Fraction(found[2]))
     if found := re.search(r"(\d+) tpi", said):
         return INCH / int(found[1]), 1
-    coarse = {"8": "1.25", "10": "1.5", "12": "1.75", "20": "2.5"}
-    found = re.search(r"M(\d+)", said)
-    assert found
-    return Fraction(coarse[found[1]]), 1
+    found = re.search(r"\((?:(\d) starts, )?pitch ([\d.]+) mm\)", said)
+    assert found, said
+    starts, pitch = int(found[1] or 1), Fraction(found[2])
+    if named := re.search(r"Tr \d+x(\d+)\(P(\d+)\)|Ph([\d.]+)P([\d.]+)", said):
+        assert (Fraction(named[1] or named[3]), Fraction(named[2] or named[4])) == (starts * pitch, pitch)
+    else:
+        coarse = re.search(r"M(\d+)", said)
+        assert coarse
+        assert (starts, Fraction(COARSE[coarse[1]])) == (1, pitch)
+    return starts * pitch, starts
 
 
 def feed_from_the_gears() -> Case:
@@ -49,7 +55,15 @@ def feed_from_the_gears() -> Case:
 
     def right(q: Exercise) -> list[Any]:
         x = feed(q)
-        return [x, float(x), f"{float(x):.3f} mm", f"{x.numerator}/{x.denominator}"]
+        three = f"{float(x):.3f}"
+        return [
+            x,
+            float(x),
+            f"{three} mm",
+            f"{x.numerator}/{x.denominator}",
+            f"{three} mm/rev",
+            three.replace(".", ","),
+        ]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw, ratio, share = parts(q)
@@ -114,8 +128,8 @@ def seconds_to_the_shoulder() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         x, (lead, starts) = seconds(q), lead_and_starts(q)
         room, rpm = number(q, r"can go ([\d.]+) mm"), whole(q, r"at (\d+) rev/min")
-        first = ("pitch for lead", x * starts) if starts > 1 else ("turns for seconds", room / lead)
-        return [first, ("minutes", x / 60), ("lead forgotten", 60 * room / rpm), ("upside down", 1 / x),
+        return [("pitch for lead", x * starts), ("turns for seconds", room / lead), ("minutes", x / 60),
+                ("lead forgotten", 60 * room / rpm), ("upside down", 1 / x),
                 ("times the lead", 60 * room * lead / rpm)]  # fmt: skip
 
     return Case(right, slips, lambda q: f"{float(seconds(q)):.2f}")
@@ -133,10 +147,13 @@ def fast_enough_and_no_faster() -> Case:
         return [best(q), int(best(q)), f"{best(q)} rpm", f"{best(q)} rev/min"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        named = [
-            ("too fast" if rpm > best(q) else "slower than it must be", rpm) for rpm in listed(q) if rpm != best(q)
-        ]
-        return [*named, ("not in the table", best(q) + 1), *(("number of a row", step) for step in range(1, 9))]
+        lead, starts = lead_and_starts(q)
+        turns = number(q, r"has ([\d.]+) mm to spare") / (lead / starts)
+        by_pitch = max(rpm for rpm in listed(q) if turns * 60 / rpm >= number(q, r"want ([\d.]+) seconds"))
+        others = [rpm for rpm in listed(q) if rpm not in (best(q), by_pitch)]
+        named = [("too fast" if rpm > best(q) else "slower than it must be", rpm) for rpm in others]
+        named += [("pitch for lead", by_pitch)] if starts > 1 else []
+        return [*named, ("not in the table", best(q) + 1), *(("number of a row", step) for step in range(1, 10))]
 
     return Case(right, slips, lambda q: str(best(q)))
 
@@ -156,9 +173,7 @@ def how_far_in_at_an_angle() -> Case:
         straight, angle = parts(q)
         found = [("straight in", straight), ("times the cosine", straight * cos(angle)),
                  ("sine for cosine", straight / sin(angle))]  # fmt: skip
-        if "Ph" in words(q):
-            found.append(("lead for pitch", 2 * infeed(q)))
-        return found
+        return [*found, ("lead for pitch" if "Ph" in words(q) else "on the diameter", 2 * infeed(q))]
 
     return Case(right, slips, lambda q: f"{infeed(q):.2f}")
 
