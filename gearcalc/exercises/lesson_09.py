@@ -11,6 +11,7 @@ from math import ceil
 
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip, about
+from gearcalc.exercises.change_over_steps import DANGERS, STEPS, Danger
 from gearcalc.exercises.order_of_rows import InOrder
 from gearcalc.exercises.several_answers import Several
 from gearcalc.exercises.tasks import Draw, Task, poses
@@ -20,55 +21,35 @@ from gearcalc.setups import Setup
 from gearcalc.trains import Train, places_that_differ
 from gearcalc.writing import decimal, ratio
 
-_STEPS = {
-    "isolate": "Isolate at the plug or isolator, and wait for standstill.",
-    "cover": "Open the cover.",
-    "slacken": "Slacken the bracket, and swing the gears out of mesh.",
-    "strip": "Take off what has to come off, front first.",
-    "build": "Put the new gears on, those next to the headstock first.",
-    "mesh": "Set the meshes with a strip of paper.",
-    "snug": "Tighten the nuts: snug, not over-tight.",
-    "by hand": "Chuck key out; turn the chuck by hand until the slowest gear has gone round.",
-    "close": "Close the cover, so that the interlock makes.",
-    "power": "Restore the power.",
-    "try": "Lowest speed, tool clear: see which way the carriage goes.",
-    "scratch": "Scratch the work, and measure.",
-}
-"""In the order in which they are done (common practice, no source)."""
 _ALWAYS = ("isolate", "cover", "by hand", "close", "power")
 
 
 @poses("steps-in-order", lesson=9, title="In what order?")
 def steps_in_order(draw: Draw) -> Task:
-    others = [key for key in _STEPS if key not in _ALWAYS]
+    others = [key for key in STEPS if key not in _ALWAYS]
     chosen = {*_ALWAYS, *draw.sample(others, 2)}
-    done = [key for key in _STEPS if key in chosen]
+    done = [key for key in STEPS if key in chosen]
     listed = draw.sample(done, len(done))
     number = {key: place for place, key in enumerate(listed, 1)}
 
-    def before(late: str, early: str) -> Callable[[tuple[int, ...]], bool]:
-        """Whether what should come later is put before what should come earlier."""
-        return lambda read: _place(read, number[late]) < _place(read, number[early])
+    def comes_to(danger: Danger) -> Callable[[tuple[int, ...]], bool]:
+        """Whether an order puts one of its steps before one that should have come first, or that is left out."""
+        pairs = [(number[done], number[first]) for done in danger.done for first in danger.before
+                 if {done, first} <= chosen]  # fmt: skip
+        return lambda read: any(_place(read, done) < _place(read, first) for done, first in pairs)
 
     return Task(
         question="""Some steps of a change of gears, out of order, and not all of them. **In what order** are they
             done? The machine's manual, local rules and a qualified person come before any list.""",
-        table=Table("The steps", ("Number", "Step"), tuple((str(n), _STEPS[key]) for n, key in enumerate(listed, 1))),
+        table=Table("The steps", ("Number", "Step"), tuple((str(n), STEPS[key]) for n, key in enumerate(listed, 1))),
         answer=InOrder(tuple(number[key] for key in done)),
-        slips=(
-            Slip("cover before isolating", before("cover", "isolate"), "The cover is open while the lathe could still "
-                 "start. What comes first of all?"),
-            Slip("power before the cover is closed", before("power", "close"), "There is power, and the gears lie "
-                 "open."),
-            Slip("closed before turned by hand", before("close", "by hand"), "A fault that is felt by hand is mended "
-                 "while the cover is still open."),
-        ),
+        slips=tuple(Slip(danger.name, comes_to(danger), danger.words) for danger in DANGERS),
         hints=(
             "The cover is open only while the lathe is isolated: those two go round all the rest.",
             "What can be found by hand is found by hand, before power could do it with force.",
         ),
         solution=lambda: (
-            *(f"{place}. {_STEPS[key]}" for place, key in enumerate(done, 1)),
+            *(f"{place}. {STEPS[key]}" for place, key in enumerate(done, 1)),
             f"So **{' '.join(str(number[key]) for key in done)}**.",
         ),
         right="Each step makes the next one safe. That is why their order matters.",

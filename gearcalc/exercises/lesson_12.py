@@ -69,10 +69,10 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
     number = Fraction(named.split()[0])
     other_unit = number if named.endswith("tpi") else INCH_MM / number
     return Task(
-        question=f"""With the half-nuts closed and the lathe isolated, the leadscrew is turned by hand,
-            **{turns} turns** on from where all play was taken up. By a steel rule, good to a quarter of a millimetre,
-            the carriage moves **{decimal(travel)} mm**. The maker took a whole number of threads per inch, or of
-            millimetres. Which leadscrew is it?""",
+        question=f"""With the half-nuts closed, the lathe isolated and its drive in neutral, the leadscrew is turned by
+            hand, **{turns} turns** on from where all play was taken up. By a steel rule, good to a quarter of a
+            millimetre, the carriage moves **{decimal(travel)} mm**. The maker took a whole number of threads per inch,
+            or of millimetres. Which leadscrew is it?""",
         answer=ThreadCut(lead),
         slips=(
             Slip("upside down", about(turns / travel), "That is turns for each millimetre. The lead is millimetres for "
@@ -117,9 +117,9 @@ def ratio_of_a_lever(draw: Draw) -> Task:
     screw = f"a leadscrew of **{named}**" if named.endswith("tpi") else f"a leadscrew with a lead of **{named}**"
     return Task(
         question=f"""A lathe has {screw}. Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of
-            the gearbox stands at a mark without a number. Turned by hand, **{turns} turns** of the spindle move the
-            carriage by **{decimal(travel)} mm**. How many turns does the leadscrew make for one turn of the driven
-            gear?""",
+            the gearbox stands at a mark without a number. Isolated, the spindle drive in neutral and turned by hand,
+            **{turns} turns** of the spindle move the carriage by **{decimal(travel)} mm**. How many turns does
+            the leadscrew make for one turn of the driven gear?""",
         answer=Number(lever, "", places=3),
         slips=(
             Slip("upside down", about(1 / lever), "That is the other way round: turns of the gear for one of the "

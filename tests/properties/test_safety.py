@@ -221,6 +221,20 @@ class TestWordsOnSheetsAndWarnings:
         assert TURN_BY_HAND.search(note)
         assert isolates_first(note)
 
+    def test_exercises(self):
+        told = 0
+        for name in gc.exercise_names():
+            for number in (1, 2, 3):
+                task = gc.exercise(name, class_number=number).task
+                rows = [cell for row in (task.table.rows if task.table else ()) for cell in row]
+                if name == "steps-in-order":  # out of order, on purpose; the right order has isolating first
+                    rows = [cell for cell in rows if not cell.startswith("Isolate")]
+                    rows.insert(0, "Isolated already:")
+                text = " ".join([task.question, *rows])
+                told += bool(TURN_BY_HAND.search(text))
+                assert isolates_first(text), (name, text)
+        assert told >= 9
+
     def test_lessons_and_readme(self, checkout):
         told = 0
         for path in sorted((checkout / "notebooks").glob("*.ipynb")):

@@ -12,7 +12,7 @@ from tests.unit.exercise_cases.reading import INCH, Case, forms, leadscrew, word
 
 # The order of the change-over card, by how each step begins (common practice, no source).
 BEGINNINGS = [
-    "Isolate", "Open the cover", "Slacken", "Take off", "Put the new", "Set the meshes", "Tighten", "Chuck key out",
+    "Isolate", "Open the cover", "Slacken", "Take off", "Put the new", "Set the meshes", "Tighten", "Spindle drive",
     "Close the cover", "Restore", "Lowest speed", "Scratch",
 ]  # fmt: skip
 
@@ -55,7 +55,7 @@ def steps_in_order() -> Case:
         return [
             ("cover before isolating", swapped(q, "Isolate", "Open the cover")),
             ("power before the cover is closed", moved_before(q, "Restore", "Close the cover")),
-            ("closed before turned by hand", moved_before(q, "Close the cover", "Chuck key out")),
+            ("closed before turned by hand", moved_before(q, "Close the cover", "Spindle drive")),
             ("not all", order(q)[:-1]),
             ("one twice", [*order(q), order(q)[-1]]),
         ]
