@@ -19,6 +19,7 @@ __all__ = [
     "join",
     "lead",
     "length",
+    "meshes",
     "micrometres",
     "number",
     "percent",
@@ -276,6 +277,17 @@ def train(drivers: Sequence[int], driven: Sequence[int]) -> Written:
     text = f"({over})/({under})" if brackets else f"{over}/{under}"
     latex = rf"\frac{{{over}}}{{{under}}}".replace("·", r"\cdot")
     return Written(text, latex, text)
+
+
+def meshes(numbers: Iterable[int]) -> str:
+    """Numbers of meshes that a train may have.
+
+    >>> meshes([1]), meshes([1, 2]), meshes([1, 2, 3])
+    ('1 mesh', '1 or 2 meshes', '1, 2 or 3 meshes')
+    """
+    *front, last = map(str, sorted(numbers))
+    listed = f"{', '.join(front)} or {last}" if front else last
+    return f"{listed} {'mesh' if listed == '1' else 'meshes'}"
 
 
 def turn_in_words(same_way: bool) -> str:

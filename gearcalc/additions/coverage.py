@@ -143,10 +143,9 @@ class Coverage:
         return Gap(below, above, at, abs(lead / at - 1))
 
     def __str__(self) -> str:
-        meshes = " or ".join(map(str, self.meshes))
         leads = "1 lead" if self.inside == 1 else f"{self.inside} different leads"
         return (
-            f"{self.lathe_name}, {meshes} {'mesh' if self.meshes == (1,) else 'meshes'}: {leads} "
+            f"{self.lathe_name}, {writing.meshes(self.meshes)}: {leads} "
             f"from {writing.length(self.from_mm)} to {writing.length(self.to_mm)}. Worst off is a lead of "
             f"{writing.length(self.at_mm)}, {_ppm(self.worst_ppm)} from the nearest; on average {_ppm(self.mean_ppm)}."
         )
@@ -161,8 +160,7 @@ class Coverage:
         ]
         for name, lead in (("nearest below it", self.worst.below_mm), ("nearest above it", self.worst.above_mm)):
             rows.append((name, "none" if lead is None else writing.lead(lead)))
-        meshes = " or ".join(map(str, self.meshes))
-        note = f"Trains of {meshes} {'mesh' if self.meshes == (1,) else 'meshes'}; fit not checked."
+        note = f"All trains of {writing.meshes(self.meshes)} from these gears; fit not checked."
         return writing.html_table(f"Coverage of {self.lathe_name}", rows, note=note)
 
 
@@ -177,8 +175,9 @@ def coverage(lathe: Lathe, lead_from_mm: object, lead_to_mm: object, meshes: int
     Fraction(5, 1)
 
     `lead_from_mm`, `lead_to_mm`: the range, mm, 0.001 to 1000, exact. `meshes`: numbers of pairs, 1 to 4.
-    Every lever position is counted in, and every train of those meshes with no tooth count on both sides. Whether a
-    train goes on the bracket is not looked at: it would be one check for each of thousands of trains.
+    Every lever position is counted in, and every train of those meshes that the gears allow, two equal gears (1:1)
+    too. find_setups() looks at one to three meshes, so give meshes=(1, 2, 3) to count what it finds. Whether a train
+    goes on the bracket is not looked at: it would be one check for each of thousands of trains.
     Raises ValueOutOfRangeError for arguments outside these, NotPossibleError when there are too few gears for any
     train, or so many that more than four million pairs of products would have to be looked at.
     Formula: between neighbours a < b the worst lead is (a + b)/2, and its error (b − a)/(b + a).
@@ -248,28 +247,24 @@ def _leads(lathe: Lathe, numbers: Sequence[int], start: Fraction, end: Fraction)
 
 
 class _Sides:
-    """Which two products of a table can be set up at once: some choice of gears with no tooth count on both sides."""
+    """Which two products of a table can be set up at once: there are gears enough for both sides."""
 
     def __init__(self, table: Products) -> None:
-        self.values = table.values
-        self.choices = [tuple(frozenset(gears) for gears in table.gears_for(value)) for value in self.values]
+        self.table, self.values = table, table.values
 
     def near(self, low: Fraction, high: Fraction) -> Iterator[Pair]:
         """The products that give ratios from `low` to `high`, and with each driven one the next outside."""
         values = self.values
-        for place, under in enumerate(values):
+        for under in values:
             first = bisect_left(values, under * low.numerator / low.denominator * (1 - 1e-12))
             end = bisect_right(values, under * high.numerator / high.denominator * (1 + 1e-12))
             for over in range(first, end):
-                if self._go_together(over, place):
+                if self.table.go_together(values[over], under):
                     yield values[over], under
             for outside in (range(first - 1, -1, -1), range(end, len(values))):
-                nearest = next((over for over in outside if self._go_together(over, place)), None)
+                nearest = next((over for over in outside if self.table.go_together(values[over], under)), None)
                 if nearest is not None:
                     yield values[nearest], under
-
-    def _go_together(self, over: int, under: int) -> bool:
-        return any(one.isdisjoint(other) for one in self.choices[over] for other in self.choices[under])
 
 
 def _in_order(pairs: set[Pair]) -> list[Fraction]:

@@ -109,7 +109,8 @@ def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1,
     driven.
     `gears`: tooth counts owned (twice = owned twice), or a range of tooth counts, each used at most once; 6 to 1000.
     `meshes`: how many pairs, a whole number from 1 to 6 or several. `count`: at most so many answers, 1 to 10000.
-    No tooth count stands on both sides. Order: |exact error|, then fewest gears, the mildest steepest mesh, tooth
+    A tooth count that is owned twice stands on both sides only where no shorter train of those `meshes` does the same:
+    for 1:1 two equal gears. Order: |exact error|, then fewest gears, the mildest steepest mesh, tooth
     counts. An empty list when there are too few gears for any train.
     Raises ValueOutOfRangeError for arguments outside these, NotPossibleError when there are more than half a million
     ways to choose one side.
@@ -149,7 +150,8 @@ def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2
     trains = tuple(Train(drivers, driven) for _, drivers, driven in exact)
     if trains:
         return MakeUp(wanted, over, under, (), trains, f"{trains[0]} makes it exactly.")
-    why = f"every prime that it needs is in the set, but no train of {_in_words(tables)} puts them together."
+    usual = writing.meshes(table.meshes for table in tables)
+    why = f"every prime that it needs is in the set, but no train of {usual} puts them together."
     return MakeUp(wanted, over, under, (), (), why)
 
 
@@ -169,12 +171,6 @@ def _missing(side: str, primes: dict[int, int], owned: list[int]) -> list[Missin
 
 def _missing_in_words(each: MissingPrime) -> str:
     return f"{each.prime} among the {each.side}: needed {each.needed} ×, there {each.there} ×"
-
-
-def _in_words(tables: list[Products]) -> str:
-    counts = [str(table.meshes) for table in tables]
-    listed = " or ".join(filter(None, [", ".join(counts[:-1]), counts[-1]]))
-    return f"{listed} {'mesh' if counts == ['1'] else 'meshes'}"
 
 
 def _handiest(ties: Iterable[Tie], most: int) -> Iterator[Candidate]:

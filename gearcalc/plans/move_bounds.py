@@ -84,7 +84,7 @@ def every_train(lathe: Lathe, wanted: Wanted, meshes: Sequence[int], within: Fra
     query = Query(lathe, wanted, tuple(meshes))
     tables, places = [Products.of(lathe.gears, each) for each in meshes], positions(query)
     ties = closest([place.target for place in places], tables, within)
-    found = chain.from_iterable(tie.trains() for tie in ties)
+    found = chain.from_iterable(tie.trains(idle_pairs=True) for tie in ties)
     trains = [Loose(each.drivers, each.driven, places[each.target].lever) for each in islice(found, _MOST_TRAINS + 1)]
     return trains if len(trains) <= _MOST_TRAINS else None
 

@@ -27,9 +27,9 @@ def why_nothing(query: Query) -> str:
     >>> from gearcalc.threads import Thread
     >>> lathe = Lathe.from_toml('name = "Bench lathe"\\nleadscrew.lead = "8 tpi"\\ngears.teeth = [40, 60, 63]')
     >>> print(why_nothing(Query(lathe, Thread.parse("1.5 mm"), (1,), within=Fraction(0))))
-    None of these gears cut 1.5 mm exactly. The closest is 40/63, reverse over: lead ≈ 2.0159 mm (12.6 tpi), \
-+343915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: lead 1.5 mm \
-(≈ 16.933 tpi), exact.
+    No train of 1 mesh of these gears cuts 1.5 mm exactly. The closest is 40/63, reverse over: lead ≈ 2.0159 mm \
+(12.6 tpi), +343915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: \
+lead 1.5 mm (≈ 16.933 tpi), exact.
 
     `query`: one that ranks no setup at all.
     """
@@ -39,7 +39,8 @@ def why_nothing(query: Query) -> str:
     if misfit is not None and misfit.fit is not None:
         said = [f"{misfit}, would do, but does not go on the bracket.", *misfit.fit.reasons]
     else:
-        said = [_too_few(query) if closest is None else _not_so_close(query)]
+        any_at_all = closest or _best(evolve(unbounded, must_fit=False))
+        said = [_too_few(query) if any_at_all is None else _not_so_close(query)]
     if closest is not None:
         said.append(f"The closest {'that goes on ' if misfit is not None else ''}is {closest}.")
     more = tuple(sorted({*query.meshes, *_USUAL_MESHES}))
@@ -48,7 +49,7 @@ def why_nothing(query: Query) -> str:
         meshes = "1 mesh" if better.train.meshes == 1 else f"{better.train.meshes} meshes"
         said.append(f"With {meshes} it would be {better}.")
     said.append(_with_one_more(query))
-    return " ".join(said)
+    return " ".join(filter(None, said))
 
 
 def gear_that_would_do(query: Query) -> tuple[int, Setup] | None:
@@ -56,17 +57,24 @@ def gear_that_would_do(query: Query) -> tuple[int, Setup] | None:
 
     In the smallest train; among those the one that strains least and has the mildest steepest mesh, then the
     smallest gear. A second gear of a size that is there counts as one more, and so does one that is only an idler.
+    Raises NotPossibleError when none was found and some could not be looked at to the end.
     """
+    given_up: NotPossibleError | None = None
     for meshes in query.meshes:
         alone = evolve(query, meshes=(meshes,), within=_EXACTLY, mounted=None)
-        found = [
-            (setup.strained, len(setup.train.gears), setup.train.steepest, teeth, setup)
-            for teeth in _worth_trying(query)
-            if (setup := _best(evolve(alone, borrowed=(teeth,)))) is not None
-        ]
+        found = []
+        for teeth in _worth_trying(query):
+            try:
+                setup = next(ranked(evolve(alone, borrowed=(teeth,))), None)
+            except NotPossibleError as gave_up:
+                given_up, setup = gave_up, None
+            if setup is not None:
+                found.append((setup.strained, len(setup.train.gears), setup.train.steepest, teeth, setup))
         if found:
             *_, teeth, setup = min(found, key=lambda option: option[:-1])
             return teeth, setup
+    if given_up is not None:
+        raise given_up
     return None
 
 
@@ -91,7 +99,7 @@ def _not_made_of(number: int, gears: tuple[int, ...]) -> int:
 def _best(query: Query) -> Setup | None:
     try:
         return next(ranked(query), None)
-    except NotPossibleError:  # so many gears that more meshes can't be listed; then nothing is said about them
+    except NotPossibleError:  # too many gears, or a bracket that lets nearly nothing on; then nothing is said of it
         return None
 
 
@@ -100,10 +108,8 @@ def _closer(one: Setup, other: Setup) -> bool:
 
 
 def _not_so_close(query: Query) -> str:
-    if not query.within:
-        return f"None of these gears cut {query.wanted} exactly."
-    ppm = writing.decimal(query.within * 1_000_000, 6)
-    return f"None of these gears cut {query.wanted} within {ppm} ppm."
+    near = f"within {writing.decimal(query.within * 1_000_000, 6)} ppm" if query.within else "exactly"
+    return f"No train of {writing.meshes(query.meshes)} of these gears cuts {query.wanted} {near}."
 
 
 def _too_few(query: Query) -> str:
@@ -114,11 +120,9 @@ def _too_few(query: Query) -> str:
     needed = 2 * min(query.meshes)
     if there < needed:
         return f"There are {gears} to choose from, and a train takes at least {needed} here.".replace("are 1", "is 1")
-    if query.lathe.spindle_side.reverse:
-        return f"The {gears} to choose from differ too little for a train: no tooth count may stand on both sides."
     return (
-        f"The lathe has no reverse, and no train of the {gears} to choose from turns the leadscrew the way that "
-        f"{query.wanted} needs, not even with an idler."
+        f"The lathe has no reverse, and no train of {writing.meshes(query.meshes)} of the {gears} to choose from turns "
+        f"the leadscrew the way that {query.wanted} needs, not even with an idler."
     )
 
 
@@ -126,8 +130,15 @@ def _with_one_more(query: Query) -> str:
     others = tuple(meshes for meshes in _USUAL_MESHES if meshes not in query.meshes)
     if not any(isinstance(position.target, Fraction) for position in positions(query)):
         return "π is in what is wanted, so no gears ever cut it exactly."
-    found = gear_that_would_do(evolve(query, meshes=query.meshes + others))
+    meshes = query.meshes + others
+    try:
+        found = gear_that_would_do(evolve(query, meshes=meshes))
+    except NotPossibleError:  # some gear might do; it could not be looked at to the end
+        return ""
     if found is None:
-        return f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth, would make it exact."
+        return (
+            f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth, would make it exact in a train of "
+            f"{writing.meshes(meshes)}."
+        )
     teeth, setup = found
     return f"One gear more would make it exact, {teeth} teeth: {setup}."

@@ -42,9 +42,9 @@ def find_setups(
     (55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm
     (70 · 63)/(50 · 80), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
     >>> print(find_setups(demo_lathe("inch"), "1.75 mm", within_ppm=10).why)
-    None of these gears cut 1.75 mm within 10 ppm. The closest is (55 · 60 · 38)/(65 · 50 · 35), lever low, \
-reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more would make it exact, 127 teeth: 35/127, \
-idler 20, lever high: lead 1.75 mm (≈ 14.514 tpi), exact.
+    No train of 1, 2 or 3 meshes of these gears cuts 1.75 mm within 10 ppm. The closest is \
+(55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more \
+would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 14.514 tpi), exact.
 
     `lathe`: a Lathe. `wanted`: a Thread, its text, or a Feed. `meshes`: numbers of driver–driven pairs, 1 to 4.
     `count`: at most so many setups, 1 to 10000. `within_ppm`: drop what is further off, 0 (only exact) or more.
@@ -55,10 +55,11 @@ idler 20, lever high: lead 1.75 mm (≈ 14.514 tpi), exact.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
 
     A setup is a set of drivers, a set of driven and a lever: the same gears with the meshes in another order are not
-    listed again. No tooth count stands on both sides. The order is that of rankings.py: |exact error| first, then
-    what helps at the machine, so that the list is the same each time. What goes on comes as it goes on, idlers added
-    from the gears left over. Where the lathe has no reverse, a train that would cut the wrong hand gets an idler too,
-    or is no answer.
+    listed again. A tooth count stands on both sides only where it is owned twice and the equal pair is needed: for 1:1,
+    to reach where the shorter train does not go on, to move fewer gears, or for meshes that the shorter train has not.
+    The order is that of rankings.py: |exact error| first, then what helps at the machine, so that the list is the same
+    each time. What goes on comes as it goes on, idlers added from the gears left over. Where the lathe has no reverse,
+    a train that would cut the wrong hand gets an idler too, or is no answer.
     The list says in `.why` why it is empty, how close one could get, and which one gear more would make it exact; or
     that the search gave up, because thousands of trains in a row did not go on.
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,

@@ -9,9 +9,11 @@ Contract, for whoever searches (pure whole numbers, Fractions and Fractions time
   increasing |quotient − target| / target, nothing left out, nothing twice. A tie holds everything that misses by
   exactly that much: both sides of the target, every number of meshes, every choice of gears.
 * `tie.trains()` yields its `Candidate(target, drivers, driven)`: fewest meshes first, then the target's place
-  in the list; `drivers` and `driven` ascending. No tooth count stands on both sides, so the two sides never
-  ask for the same gear, and no further check of what is owned is needed. `tie.trains_of(n)` yields those of the
-  n-th table alone; an exact tie looks into a table only when its trains are asked for.
+  in the list; `drivers` and `driven` ascending. The two sides never ask for the same gear, so no further check of
+  what is owned is needed. A tooth count stands on both sides only where it is owned more than once. Such an equal
+  pair changes no ratio: a train with one is left out where these tables have the shorter train without it, unless
+  `idle_pairs=True` asks for all. `tie.trains_of(n)` yields those of the n-th table alone; an exact tie looks into a
+  table only when its trains are asked for.
 * Both are lazy: take what you need and stop. `within` bounds |error| (a Fraction, so 100 ppm is 1/10000).
 
 >>> tables = [Products.of([20, 30, 40, 50, 60, 63, 80], meshes) for meshes in (1, 2)]
@@ -29,19 +31,19 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, partial
 from itertools import combinations, groupby
 from math import comb, gcd, inf, lcm, log, nextafter, prod
 from operator import itemgetter
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 
-__all__ = ["Candidate", "Products", "Tie", "closest"]
+__all__ = ["Candidate", "Products", "Tie", "closest", "shorter_trains"]
 
 _MOST_CHOICES = 500_000
 _FARTHEST = 10**6
@@ -49,6 +51,20 @@ _MARGIN = 1e-12  # far more than a few roundings of a float can add up to
 _FIRST_LOOK = 32  # pairs of products that the first ring should hold, if they were spread evenly
 _WIDEN = 4
 _NO_MISS = RelativeError(Fraction(1), Fraction(1))
+
+Gears: TypeAlias = tuple[int, ...]
+
+
+class _Choice(NamedTuple):
+    """Gears for one product, and each gear of the set that they take as a bit.
+
+    Of gears owned several times drivers take the first and driven the last, so that a bit set on both sides means
+    that there are not enough.
+    """
+
+    as_drivers: int
+    as_driven: int
+    gears: Gears
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,12 +77,14 @@ class Products:
     >>> table.gears_for(1200)
     ((20, 60), (30, 40))
 
-    `values`: distinct, ascending; empty when the set has fewer gears than asked for.
+    `values`: distinct, ascending; empty when the set has fewer gears than asked for. `owned_twice`: whether some tooth
+    count is.
     """
 
     meshes: int
     values: tuple[int, ...]
-    _choices: dict[int, list[tuple[int, tuple[int, ...]]]] = field(repr=False)  # tooth counts as bits, gears
+    owned_twice: bool
+    _choices: dict[int, list[_Choice]] = field(repr=False)
     _floats: list[float] = field(repr=False)  # the values again, and a last one that nothing reaches
     _common: int = field(repr=False)  # a multiple of every value
 
@@ -84,27 +102,49 @@ class Products:
             if not isinstance(teeth, int) or isinstance(teeth, bool) or teeth < 1:
                 raise ValueOutOfRangeError("teeth must be a whole number from 1 up", value=teeth)
         owned = Counter(listed)
-        usable = sorted(teeth for teeth, times in owned.items() for _ in range(min(times, meshes)))
+        usable = tuple(sorted(teeth for teeth, times in owned.items() for _ in range(min(times, meshes))))
         if comb(len(usable), meshes) > _MOST_CHOICES:
             raise NotPossibleError(
                 f"{len(usable)} gears taken {meshes} at a time can be chosen in too many ways",
                 remedy="Give fewer gears, or fewer meshes.",
             )
-        bit = {teeth: 1 << place for place, teeth in enumerate(sorted(owned))}
-        as_bits = combinations([bit[teeth] for teeth in usable], meshes)
-        ways: Iterable[tuple[tuple[int, ...], Collection[int]]]
-        ways = zip(combinations(usable, meshes), as_bits, strict=True)
-        if len(usable) > len(owned):  # two gears of one size make the same choice, and the same bit, twice
-            ways = {chosen: set(bits) for chosen, bits in ways}.items()
-        choices: dict[int, list[tuple[int, tuple[int, ...]]]] = defaultdict(list)
-        for chosen, bits in ways:
-            choices[prod(chosen)].append((sum(bits), chosen))
+        choices: dict[int, list[_Choice]] = defaultdict(list)
+        for choice in _choices(usable, owned, meshes):
+            choices[prod(choice.gears)].append(choice)
         values = tuple(sorted(choices))
-        return cls(meshes, values, dict(choices), [*map(float, values), inf], lcm(*owned) ** meshes)
+        twice = len(listed) > len(owned)
+        return cls(meshes, values, twice, dict(choices), [*map(float, values), inf], lcm(*owned) ** meshes)
 
     def gears_for(self, value: int) -> tuple[tuple[int, ...], ...]:
         """The ways to choose the gears for one product; none when it is not in the table."""
-        return tuple(chosen for _, chosen in self._choices.get(value, ()))
+        return tuple(choice.gears for choice in self._choices.get(value, ()))
+
+    def go_together(self, over: int, under: int) -> bool:
+        """Whether there are gears for both products at once.
+
+        >>> table = Products.of([40, 40, 60], 1)
+        >>> table.go_together(40, 40), table.go_together(60, 60)
+        (True, False)
+        """
+        return any(not one[0] & other[1] for one in self._choices[over] for other in self._choices[under])
+
+
+def _choices(usable: Gears, owned: Counter[int], meshes: int) -> Iterator[_Choice]:
+    first, last, place = {}, {}, 0
+    for teeth, times in sorted(owned.items()):
+        first[teeth], last[teeth] = 1 << place, 1 << place + times - 1
+        place += times
+    if len(usable) == len(owned):  # each gear once: no need to look at how often one is taken
+        lows, highs = (map(sum, combinations([bit[teeth] for teeth in usable], meshes)) for bit in (first, last))
+        yield from map(_Choice, lows, highs, combinations(usable, meshes))
+        return
+    for chosen in dict.fromkeys(combinations(usable, meshes)):  # two gears of one size make the same choice twice
+        low = high = 0
+        for place, teeth in enumerate(chosen):
+            again = place - chosen.index(teeth)
+            low |= first[teeth] << again
+            high |= last[teeth] >> again
+        yield _Choice(low, high, chosen)
 
 
 class Candidate(NamedTuple):
@@ -146,19 +186,49 @@ class Tie:
     def is_exact(self) -> bool:
         return self.miss.is_exact
 
-    def trains(self) -> Iterator[Candidate]:
+    def trains(self, idle_pairs: bool = False) -> Iterator[Candidate]:
         """The trains of this tie, fewest meshes first."""
         for table in range(len(self._tables)):
-            yield from self.trains_of(table)
+            yield from self.trains_of(table, idle_pairs)
 
-    def trains_of(self, table: int) -> Iterator[Candidate]:
-        """The trains of this tie with so many meshes as the table in that place (from 0) has."""
+    def trains_of(self, table: int, idle_pairs: bool = False) -> Iterator[Candidate]:
+        """The trains of this tie with so many meshes as the table in that place (from 0) has.
+
+        `idle_pairs`: also those with an equal pair that a shorter train of these tables does without.
+        """
+        if idle_pairs or not self._tables[table].owned_twice:
+            yield from self._every_train(table)
+            return
+        meshes = {each.meshes for each in self._tables}
+        for found in self._every_train(table):
+            if not any(len(drivers) in meshes for drivers, _ in shorter_trains(found.drivers, found.driven)):
+                yield found
+
+    def _every_train(self, table: int) -> Iterator[Candidate]:
         choices = self._tables[table]._choices
         for _, _, target, over, under in self._pairs_of(table):
-            for above, drivers in choices[over]:
-                for below, driven in choices[under]:
+            for above, _, drivers in choices[over]:
+                for _, below, driven in choices[under]:
                     if not above & below:
                         yield Candidate(target, drivers, driven)
+
+
+def shorter_trains(drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:
+    """The trains of the same ratio that are left when equal gears, one of each side, are taken out.
+
+    >>> list(shorter_trains((30, 40, 50), (40, 50, 60)))
+    [((30, 50), (50, 60)), ((30, 40), (40, 60)), ((30,), (60,))]
+    >>> list(shorter_trains((40,), (40,)))
+    []
+    """
+    equal = sorted((Counter(drivers) & Counter(driven)).elements()) if not set(drivers).isdisjoint(driven) else ()
+    for pairs in range(1, min(len(equal), len(drivers) - 1) + 1):
+        for out in dict.fromkeys(combinations(equal, pairs)):
+            yield _without(drivers, out), _without(driven, out)
+
+
+def _without(gears: Gears, out: Gears) -> Gears:
+    return tuple(sorted((Counter(gears) - Counter(out)).elements()))
 
 
 def closest(targets: Sequence[Exact], tables: Sequence[Products], within: Fraction | None = None) -> Iterator[Tie]:
@@ -336,6 +406,6 @@ def _listed(by_table: dict[int, list[_Pair]], n: int) -> Sequence[_Pair]:
 
 
 def _if_any(tie: Tie) -> Iterator[Tie]:
-    """The tie, unless every choice of gears would put a tooth count on both sides."""
-    if next(tie.trains(), None) is not None:
+    """The tie, unless every choice of gears asks for one on both sides that is not owned so often."""
+    if next(tie.trains(idle_pairs=True), None) is not None:
         yield tie

@@ -11,6 +11,10 @@ The order, each rule deciding among what the rules before it leave equal:
 7. The mildest steepest mesh.
 8. Tooth counts of the drivers, then of the driven, ascending; then the lever's place in the lathe file.
 
+A tooth count that is owned twice may stand on both sides. Such an equal pair changes no ratio, so a train with one is
+an answer only where the shorter train without it is none: it has no gears (1:1) or as many as nobody asked for, does
+not go on, or moves more of what is mounted; or where the machine's plate says so.
+
 A rational lead is often cut exactly by thousands of trains. Those of fewer gears come before those of more, unless
 they are strained or the others on the plate; so the plate's rows are looked at first, then one table of products
 after the other, each only when nothing that is left from those before it could come before all of it. Whether a train
@@ -31,13 +35,13 @@ from attrs import frozen
 
 from gearcalc.errors import NotPossibleError
 from gearcalc.exact import Exact, RelativeError, coefficient
-from gearcalc.fits import Fit, arrange_with
+from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
 from gearcalc.fits.stances import Layout, layout_if_any
 from gearcalc.hands import natural_hand
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.search.mesh_orders import TOO_STEEP, Gears, fewest_moved, in_order, steepest_mesh, with_idler
-from gearcalc.search.products import Candidate, Products, Tie, closest
+from gearcalc.search.products import Candidate, Products, Tie, closest, shorter_trains
 from gearcalc.setups import (
     FASTEST_LEADSCREW,
     Setup,
@@ -164,6 +168,8 @@ class _Ranking:
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = sum(map(len, query.mounted.idlers)) if query.mounted else 0
+        self.idle_pairs = query.layout is not None or query.mounted is not None  # they may reach farther, or move less
+        self.standing: dict[Candidate, tuple[bool, int] | None] = {}
         self.misfits = self.misfit_ways = 0  # in a row, and the arrangements that were tried for them
 
     def best_first(self, tie: Tie) -> Iterator[Setup]:
@@ -186,7 +192,8 @@ class _Ranking:
         waiting = list(self._ranks(rows, on_plate=True))
         for place, table in enumerate(self.tables):
             yield from self._taken(waiting, before=(False, False, True, 2 * table.meshes))
-            waiting += self._ranks((found for found in tie.trains_of(place) if found not in rows), on_plate=False)
+            others = (found for found in tie.trains_of(place, self.idle_pairs) if found not in rows)
+            waiting += self._ranks(others, on_plate=False)
         yield from self._taken(waiting, before=(True, True, True, inf))
 
     def _taken(self, waiting: list[Waiting], before: tuple[bool, bool, bool, float]) -> Iterator[Waiting]:
@@ -196,24 +203,60 @@ class _Ranking:
             first = heappop(waiting)
             if first.train is not None:
                 yield first
-            else:
+            elif not self._does_nothing(first.rank):
                 for arranged in self._arranged(first.rank):
-                    heappush(waiting, arranged)
+                    if arranged.train is None or not self._does_nothing(arranged.rank):
+                        heappush(waiting, arranged)
+
+    def _does_nothing(self, rank: Rank) -> bool:
+        """Whether it has an equal pair without which it goes on as well, and moves no more; never a plate's row."""
+        misfit, _, unlisted, _, moved, _, drivers, driven, place = rank
+        if not unlisted or set(drivers).isdisjoint(driven):
+            return False
+        for over, under in shorter_trains(drivers, driven):
+            shorter = self._stands(Candidate(place, over, under)) if len(over) in self.query.meshes else None
+            if shorter is not None and shorter[0] <= misfit and shorter[1] <= moved:
+                return True
+        return False
+
+    def _stands(self, found: Candidate) -> tuple[bool, int] | None:
+        """Whether a train does not go on, and how many gears it moves; None when it is no answer."""
+        if found not in self.standing:
+            rank = self._rank_of(found, on_plate=False)
+            waiting = [] if rank is None else list(self._at_last(rank))
+            self.standing[found] = (waiting[0].rank[0], waiting[0].rank[4]) if waiting else None
+        return self.standing[found]
+
+    def _at_last(self, rank: Rank) -> Iterator[Waiting]:
+        """The train as it goes on, whatever idlers that takes."""
+        fit = None
+        if self.query.layout is not None:
+            fit = arrange(self._question(rank))
+            if fit.goes_on:
+                yield self._as_ranked(rank, fit.train, fit)
+                return
+        if fit is None or not self.query.must_fit:
+            yield self._as_it_is(rank, fit)
 
     def _ranks(self, trains: Iterable[Candidate], on_plate: bool) -> Iterator[Waiting]:
         """The rank of each train that serves, its meshes in whatever order would rank it first: the real rank, or one
         before it where something is mounted."""
-        for place, drivers, driven in trains:
-            position = self.positions[place]
-            meshes = len(drivers)
-            idlers = self._fewest_idlers(position, meshes)
-            if 2 * meshes + idlers > len(self.query.gears):
-                continue
-            steepest = steepest_mesh(drivers, driven)
-            strained = steepest > TOO_STEEP or self._too_fast(position, drivers, driven)
-            moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
-            rank = (False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place)
-            yield Waiting(rank)
+        for found in trains:
+            rank = self._rank_of(found, on_plate)
+            if rank is not None:
+                yield Waiting(rank)
+
+    def _rank_of(self, found: Candidate, on_plate: bool) -> Rank | None:
+        place, drivers, driven = found
+        position = self.positions[place]
+        meshes = len(drivers)
+        idlers = self._fewest_idlers(position, meshes)
+        if 2 * meshes + idlers > len(self.query.gears):
+            return None
+        steepest = steepest_mesh(drivers, driven)
+        strained = steepest > TOO_STEEP or self._too_fast(position, drivers, driven)
+        moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
+        return False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place
 
     def _fewest_idlers(self, position: Position, meshes: int) -> int:
         if self.query.layout is None or not self.query.must_fit:
@@ -222,13 +265,11 @@ class _Ranking:
 
     def _arranged(self, rank: Rank) -> Iterator[Waiting]:
         """The train as it goes on, or would with the next number of idlers; or as it is where there is no bracket."""
-        *_, drivers, driven, place = rank
         if self.query.layout is None:
             yield self._as_it_is(rank, None)
             return
-        same_way = self.positions[place].same_way
-        question = Question(Train(drivers, driven), self.query.layout, self.query.gears, same_way, self.mounted)
-        fit, more = self._next_fit(question, rank[3] - 2 * len(drivers))
+        question = self._question(rank)
+        fit, more = self._next_fit(question, rank[3] - 2 * len(rank[-3]))
         if fit.goes_on:
             self.misfits = self.misfit_ways = 0
             yield self._as_ranked(rank, fit.train, fit)
@@ -238,6 +279,12 @@ class _Ranking:
             yield self._as_it_is(rank, fit)
         else:
             self._leave_out(question)
+
+    def _question(self, rank: Rank) -> Question:
+        assert self.query.layout is not None
+        *_, drivers, driven, place = rank
+        same_way = self.positions[place].same_way
+        return Question(Train(drivers, driven), self.query.layout, self.query.gears, same_way, self.mounted)
 
     def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
         """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
@@ -291,11 +338,11 @@ class _Ranking:
         return prod(drivers) * position.fastest.denominator > prod(driven) * position.fastest.numerator
 
     def _plate_rows(self) -> Iterator[Candidate]:
-        """The rows of the machine's plate that are answers: gears owned, on one side only, as many as asked for."""
+        """The rows of the machine's plate that are answers: gears owned, and as many meshes as asked for."""
         owned = Counter(self.query.gears)
         for row in self.query.lathe.plate:
             needed = Counter(row.drivers) + Counter(row.driven)
-            if len(row.drivers) in self.query.meshes and needed <= owned and not set(row.drivers) & set(row.driven):
+            if len(row.drivers) in self.query.meshes and needed <= owned:
                 for place, position in enumerate(self.positions):
                     if row.lever == (position.lever.lever if position.lever else None):
                         yield Candidate(place, tuple(sorted(row.drivers)), tuple(sorted(row.driven)))

@@ -16,6 +16,7 @@ Wherever a rival runs, its twenty smallest exact errors must be those of find_se
 from __future__ import annotations
 
 import sys
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -97,6 +98,11 @@ class Nearest:
     wanted: Thread
     found: list[tuple[float, int, int]] = field(default_factory=list)
     bound: float = inf
+
+    def __post_init__(self) -> None:
+        """Two equal gears are one to one, and sides that share no tooth count never come to that."""
+        twice = [teeth for teeth, times in Counter(self.lathe.gears).items() if times > 1]
+        self.offer((abs(1 / self.target - 1), teeth, teeth) for teeth in twice)
 
     @property
     def target(self) -> float:

@@ -43,6 +43,17 @@ class TestInThisOrder:
         assert list(range(len(lists))) == list(found.order)
         assert found.moved == moved(chosen, start) == min(moved(choice, start) for choice in product(*lists))
 
+    @given(lists_of_trains(4), mounted)
+    @settings(max_examples=200)
+    def test_equals_are_settled_from_the_last_job_back_by_the_order_of_the_lists(self, lists, start):
+        every = product(*(range(len(trains)) for trains in lists))
+        least, backwards = min(
+            (moved([trains[n] for trains, n in zip(lists, places, strict=True)], start), places[::-1])
+            for places in every
+        )
+        found = in_this_order(lists, start)
+        assert (found.moved, found.trains) == (least, backwards[::-1])
+
 
 class TestInAnyOrder:
     @given(lists_of_trains(4), mounted)

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple, RelativeError
+from gearcalc.search import products
 from gearcalc.search.products import Candidate, Products, closest
 
 small_sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)
@@ -21,28 +22,40 @@ fractions = st.fractions(Fraction(1, 30), 30, max_denominator=60)
 targets = st.one_of(fractions, fractions.map(PiMultiple))
 
 
-def every_train(gears: list[int], meshes: int) -> set[tuple[tuple[int, ...], tuple[int, ...]]]:
-    """All drivers, all driven, nothing used more often than it is owned, no tooth count on both sides."""
+Sides = tuple[tuple[int, ...], tuple[int, ...]]
+
+
+def every_train(gears: list[int], meshes: int) -> set[Sides]:
+    """All drivers, all driven, nothing used more often than it is owned."""
     owned = sorted(gears)
     return {
         (drivers, driven)
         for drivers in combinations(owned, meshes)
         for driven in combinations(owned, meshes)
-        if not Counter(drivers) + Counter(driven) - Counter(owned) and not set(drivers) & set(driven)
+        if not Counter(drivers) + Counter(driven) - Counter(owned)
     }
+
+
+def does_something(train: Sides, meshes: list[int]) -> bool:
+    """Every equal pair is needed: without one, two ... of them the train has no gears, or meshes nobody asked for."""
+    equal = (Counter(train[0]) & Counter(train[1])).total()
+    return not any(len(train[0]) - pairs in meshes for pairs in range(1, equal + 1))
 
 
 def miss(train: tuple[tuple[int, ...], tuple[int, ...]], target: Exact) -> RelativeError:
     return RelativeError(Fraction(prod(train[0]), prod(train[1])), target)
 
 
-def slow_ties(wanted: list[Exact], gears: list[int], meshes: list[int]) -> list[list[Candidate]]:
+def slow_ties(
+    wanted: list[Exact], gears: list[int], meshes: list[int], idle_pairs: bool = False
+) -> list[list[Candidate]]:
     """Every candidate, in groups of exactly equal error, smallest error first."""
     all_of_them = [
         (miss(train, target), Candidate(t, *train))
         for t, target in enumerate(wanted)
         for m in meshes
         for train in every_train(gears, m)
+        if idle_pairs or does_something(train, meshes)
     ]
     all_of_them.sort(key=lambda pair: pair[0])
     groups: list[list[Candidate]] = []
@@ -64,6 +77,14 @@ class TestClosest:
         found = [list(tie.trains()) for tie in closest(wanted, tables)]
         assert [sorted(group) for group in slow_ties(wanted, gears, meshes)] == [sorted(tie) for tie in found]
 
+    @given(st.lists(targets, min_size=1, max_size=3), small_sets, mesh_counts)
+    @settings(max_examples=100, deadline=None)
+    def test_with_idle_pairs_it_is_every_train_that_there_is(self, wanted, gears, meshes):
+        tables = [Products.of(gears, m) for m in meshes]
+        found = [list(tie.trains(idle_pairs=True)) for tie in closest(wanted, tables)]
+        expected = slow_ties(wanted, gears, meshes, idle_pairs=True)
+        assert [sorted(group) for group in expected] == [sorted(tie) for tie in found]
+
     @given(targets, small_sets, mesh_counts, st.fractions(0, Fraction(3, 2), max_denominator=300))
     @settings(max_examples=60, deadline=None)
     def test_within_keeps_exactly_those_within(self, target, gears, meshes, within):
@@ -71,7 +92,10 @@ class TestClosest:
         found = {candidate for tie in closest([target], tables, within) for candidate in tie.trains()}
         limit = RelativeError(1 + within, Fraction(1))
         expected = {
-            Candidate(0, *train) for m in meshes for train in every_train(gears, m) if miss(train, target) <= limit
+            Candidate(0, *train)
+            for m in meshes
+            for train in every_train(gears, m)
+            if miss(train, target) <= limit and does_something(train, meshes)
         }
         assert expected == found
 
@@ -157,6 +181,15 @@ class TestProducts:
     def test_refuses_what_is_no_gear(self, bad):
         with pytest.raises(ValueOutOfRangeError, match="teeth"):
             Products.of([20, bad], 1)
+
+    def test_half_a_million_choices_are_listed_and_no_more(self, monkeypatch):
+        with pytest.raises(NotPossibleError, match="too many ways"):
+            Products.of(range(1, 1002), 2)  # 1001 · 1000 / 2 = 500,500
+        assert products._MOST_CHOICES == 500_000
+        monkeypatch.setattr(products, "_MOST_CHOICES", 10)
+        assert len(Products.of([1, 2, 4, 8, 16], 2).values) == 7  # 5 · 4 / 2 = 10, and 2 to 128 of them different
+        with pytest.raises(NotPossibleError, match="too many ways"):
+            Products.of([1, 2, 4, 8, 16, 32], 2)
 
     def test_refuses_more_choices_than_can_be_listed(self):
         with pytest.raises(NotPossibleError, match="too many ways"):

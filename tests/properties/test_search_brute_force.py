@@ -1,7 +1,8 @@
 """The search against a brute force that counts out every lever, train, order of meshes and idler.
 
-The brute force knows only the rules, as search/rankings.py lists them; it shares no code with the search. π is sympy's,
-to 60 digits, which tells any two of these small ratios apart.
+The brute force knows only the rules, as search/rankings.py lists them; it shares no code with the search. It counts out
+every train that the gears allow, equal gears on both sides too, and only then leaves out pairs that do nothing. π is
+sympy's, to 60 digits, which tells any two of these small ratios apart.
 """
 
 from __future__ import annotations
@@ -30,14 +31,16 @@ MOST = 10_000
 TEETH = [10, 12, 15, 20, 24, 30, 33, 36, 40, 60]
 
 teeth = st.sampled_from(TEETH)
-gear_sets = st.one_of(st.lists(teeth, max_size=3), st.lists(teeth, min_size=4, max_size=7))
+few_teeth = st.sampled_from([20, 30, 40])  # so that most are owned twice
+gear_sets = st.one_of(st.lists(teeth, max_size=3), st.lists(teeth, min_size=4, max_size=7),
+                      st.lists(few_teeth, min_size=2, max_size=7))  # fmt: skip
 mesh_counts = st.sets(st.integers(1, 3), min_size=1)
 positions = st.builds(Lever, st.just("low"), st.sampled_from([Fraction(1, 2), Fraction(1), Fraction(2)]), st.booleans())
 gearboxes = st.lists(positions, max_size=2, unique_by=lambda lever: lever.ratio).map(
     lambda levers: tuple(Lever(f"position {n}", each.ratio, each.same_way) for n, each in enumerate(levers))
 )
 threads = st.sampled_from(
-    ["1.5 mm", "0.7 mm", "lead 6 mm", "lead 9 mm LH", "8 tpi", "12 tpi LH", "11 1/2 tpi", "module 1", "DP 16 LH"]
+    ["1.5 mm", "0.7 mm", "lead 6 mm", "lead 9 mm LH", "8 tpi", "3 mm", "12 tpi LH", "11 1/2 tpi", "module 1", "DP 16"]
 )
 wanteds = st.one_of(threads.map(Thread.parse), st.sampled_from([Feed.parse("0.5 mm"), Feed.parse("0.2 mm cross")]))
 
@@ -148,7 +151,7 @@ def every_answer(
                 for driven in set(combinations(gears, m)):
                     used = Counter(drivers) + Counter(driven)
                     spare = sorted((Counter(gears) - used).elements())
-                    if used - Counter(gears) or set(drivers) & set(driven) or (idler and not spare):
+                    if used - Counter(gears) or (idler and not spare):
                         continue
                     turns = lathe.spindle_ratio * Fraction(prod(drivers), prod(driven)) * (lever.ratio if lever else 1)
                     lead = lathe.leadscrew_lead_mm * turns
@@ -173,6 +176,27 @@ def every_answer(
                     yield Answer(key, *train, name, lead)
 
 
+def without_idle_pairs(found: list[Answer]) -> list[Answer]:
+    """Leave out what has equal gears on both sides, when the train without some of them is there and moves no more.
+
+    A row of the plate stays whatever it moves.
+    """
+    moves = {(each.key[6], each.key[7], each.lever): each.key[4] for each in found}
+
+    def shorter(each: Answer) -> Iterator[tuple[Any, ...]]:
+        over, under = each.key[6:8]
+        equal = sorted((Counter(over) & Counter(under)).elements())
+        for pairs in range(1, len(equal) + 1):
+            for out in combinations(equal, pairs):
+                rest = (tuple(sorted((Counter(side) - Counter(out)).elements())) for side in (over, under))
+                yield *rest, each.lever
+
+    return [
+        each for each in found
+        if not each.key[2] or not any(moves.get(less, 99) <= each.key[4] for less in shorter(each))
+    ]  # fmt: skip
+
+
 def slow_search(
     lathe: Lathe,
     wanted: Wanted,
@@ -182,7 +206,7 @@ def slow_search(
     within_ppm: Fraction | None = None,
     one_per_ratio: bool = False,
 ) -> list[tuple[Any, ...]]:
-    found = sorted(every_answer(lathe, wanted, meshes, avoid, mounted))
+    found = without_idle_pairs(sorted(every_answer(lathe, wanted, meshes, avoid, mounted)))
     if within_ppm is not None:
         found = [answer for answer in found if answer.key[0] * 1_000_000 <= within_ppm]
     if one_per_ratio:

@@ -50,8 +50,7 @@ class TestFindSetups:
     def test_each_lever_has_its_own_target(self):
         lathe = gc.demo_lathe("inch")
         leads = {found.lever: found.train.ratio for found in find_setups(lathe, "16 tpi", meshes=1, within_ppm=0)}
-        assert {"low": 1, "middle": Fraction(1, 2), "high": Fraction(1, 4)} == leads | {"low": 1}
-        assert "low" not in leads  # 1 is no ratio of a single mesh: no tooth count stands on both sides
+        assert {"low": 1, "middle": Fraction(1, 2), "high": Fraction(1, 4)} == leads  # low: the two 40s
 
     def test_a_feed_goes_through_the_feed_drive(self):
         # Longitudinal 1/8: a feed of 0.1 mm is a lead of 0.8 mm.
@@ -102,7 +101,7 @@ class TestFindSetups:
         "row",
         [
             "drivers = [40], driven = [90]",  # not owned
-            "drivers = [40], driven = [40]",  # one tooth count on both sides
+            "drivers = [32], driven = [32]",  # owned once
             "drivers = [20, 20], driven = [25, 32]",  # owned once only
         ],
     )
@@ -272,10 +271,69 @@ class TestSetupList:
             find_setups(a_lathe(40, 80), "16 tpi")[99]
 
 
+class TestEqualGears:
+    """Two gears of a size are one to one; between other meshes they change nothing, and are used where that helps."""
+
+    def test_two_of_them_cut_the_lead_of_the_leadscrew(self):
+        found = find_setups(a_lathe(40, 40, 60, leadscrew="12 tpi"), "12 tpi")
+        assert shown(found)[0] == "40/40"
+        assert found[0].is_exact
+
+    def test_in_each_size_that_is_there_twice_and_in_no_longer_train(self):
+        found = find_setups(a_lathe(30, 40, 40, 60, 60, 60), "8 tpi", within_ppm=0)
+        assert sorted(shown(found)) == ["40/40", "60/60"]
+
+    def test_a_lever_counts_as_it_does_for_any_train(self):
+        found = find_setups(gc.demo_lathe("inch"), "4 tpi", meshes=1, within_ppm=0)
+        assert ("40/40", "high") in [(str(Train(each.train.drivers, each.train.driven)), each.lever) for each in found]
+
+    def test_a_row_of_the_plate_is_an_answer_too(self):
+        found = find_setups(gc.demo_lathe("inch"), "8 tpi", count=1)[0]
+        assert (found.train.drivers, found.train.driven, found.on_plate) == ((40,), (40,), True)
+
+    def test_what_stands_there_and_cuts_it_is_among_the_answers(self):
+        lathe = a_lathe(30, 35, 40, 40, 60)
+        assert "(30 · 40)/(40 · 60)" not in shown(find_setups(lathe, "16 tpi"))
+        found = find_setups(lathe, "16 tpi", mounted="(40 30)/(40 60)")
+        assert "(40 · 30)/(40 · 60)" in shown(found)
+        assert "(30 · 40)/(60 · 40)" not in shown(find_setups(lathe, "16 tpi", mounted="30/60"))
+
+    def test_for_two_meshes_an_equal_pair_makes_up_the_number(self):
+        found = find_setups(a_lathe(30, 40, 40, 60), "16 tpi", meshes=2, within_ppm=0)
+        assert shown(found) == ["(30 · 40)/(40 · 60)"]
+
+    def test_it_reaches_where_the_shorter_train_does_not_go_on(self):
+        # The shafts are so near each other that 60 and 80 foul in one plane. With a pair of 40s on the stud instead of
+        # one idler they lie in two planes.
+        lathe = a_lathe(
+            40, 40, 60, 80,
+            more="gears.module_mm = 1.25\n[bracket]\nspindle_side_at_mm = [-50, 60]\nswing_deg = [-180, 180]\n"
+            "studs = 1\nslots = [{from_mm = [-10, 0], to_mm = [-250, 0]}]\nstud_radius_mm = 7\nshaft_radius_mm = 7\n"
+            "running_clearance_mm = 0.5\nbacklash_mm = 0.2",
+        )  # fmt: skip
+        assert shown(find_setups(lathe, "lead 381/160 mm", within_ppm=0)) == ["(60 · 40)/(40 · 80)"]
+        assert not gc.fit(Train((60,), (80,)), lathe).goes_on
+        either = find_setups(lathe, "lead 381/160 mm", within_ppm=0, must_fit=False)
+        assert [each.fit.goes_on for each in either] == [True, False]
+
+    def test_one_more_of_a_size_that_is_there_makes_one_to_one(self):
+        found = gear_that_would_do(Query(a_lathe(25, 60), Thread.parse("8 tpi"), (1,)))
+        assert found is not None
+        assert found[0] == 25
+
+
+class TestIdlersAdded:
+    def test_a_train_that_does_not_go_on_without_an_idler_is_tried_with_one(self):
+        # Of 32 · 66 over 36 · 56 no order goes on by itself, and one does with the 127 between.
+        found = find_setups(gc.demo_lathe("metric"), "module 1", meshes=2, count=300, mounted="40/80")
+        gears = {(tuple(sorted(each.train.drivers)), tuple(sorted(each.train.driven))) for each in found}
+        assert ((32, 66), (36, 56)) in gears
+
+
 class TestEmptyAnswer:
     def test_says_how_close_and_which_gear(self):
         why = find_setups(a_lathe(40, 60, 63, 80), "1.5 mm", within_ppm=5).why
-        assert "None of these gears cut 1.5 mm within 5 ppm." in why
+        assert "No train of 1, 2 or 3 meshes of these gears cuts 1.5 mm within 5 ppm." in why
         closest = find_setups(a_lathe(40, 60, 63, 80), "1.5 mm", count=1)[0]
         assert str(closest) in why
         assert "127 teeth: 60/127" in why
@@ -330,7 +388,7 @@ class TestEmptyAnswer:
             (a_lathe(), "The set has no gears."),
             (a_lathe(40), "There is 1 gear to choose from"),
             (a_lathe(40, 60), "There are 2 gears to choose from"),
-            (a_lathe(40, 40, 40, 80), "differ too little"),
+            (a_lathe(40, 40, spindle=NO_REVERSE), "There are 2 gears to choose from"),
             (a_lathe(30, 45, 60, 80, spindle=NO_REVERSE), "no reverse"),
         ],
     )

@@ -48,8 +48,7 @@ def coverage_chart(covered: Coverage) -> Picture:
             "the range must run from a lead to a larger one, up to a thousand times it",
             value=f"{covered.from_mm} to {covered.to_mm} mm",
         )
-    meshes = " or ".join(map(str, covered.meshes))
-    caption = f"How far from any lead: {covered.lathe_name}, {meshes} {'mesh' if meshes == '1' else 'meshes'}"
+    caption = f"How far from any lead: {covered.lathe_name}, {writing.meshes(covered.meshes)}"
     bars, marked = _bars(covered), _marked(covered)
     description = f"{caption}. {str(covered).partition(': ')[2]} Widest gaps: {'; '.join(map(_in_words, marked))}."
     table = [_row(gap) for gap in covered.widest(10)]
