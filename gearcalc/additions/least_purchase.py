@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
+from gearcalc import writing
 from gearcalc.additions.effects import OutOfEffortError, PurchaseEffects, Shown
 from gearcalc.additions.sets import Purchase, more_than, parts_of
 
@@ -51,6 +52,7 @@ class PurchaseSearch:
         self._branches_left = inf
         self._visited: set[Purchase] = set()
         self._in_the_way = list(self._threads)
+        self._meshes = writing.meshes(effects.shelf.meshes)
 
     def run(self) -> None:
         """Look until the least is proved, or as much has been looked at as may be."""
@@ -97,7 +99,7 @@ class PurchaseSearch:
 
     def _look_at_one(self, thread: int) -> None:
         if not self.effects.ever_made(thread):
-            self._leave_out(thread, "no train of the gears that are there and the candidates comes near enough")
+            self._leave_out(thread, f"no train of {self._meshes} that may be put together comes near enough")
             return
         for size in range(self.most + 1):
             self.effects.grow_to(size)
@@ -107,9 +109,9 @@ class PurchaseSearch:
                 return
         gears = "1 gear" if self.most == 1 else f"{self.most} gears"
         if self.effects.opened(()) >> thread & 1:
-            self._leave_out(thread, f"no train that is near enough goes on the bracket, even with {gears} added")
+            self._leave_out(thread, f"no train of {self._meshes} that is near enough goes on, even with {gears} added")
         else:
-            self._leave_out(thread, f"it takes more than {gears}")
+            self._leave_out(thread, f"with {self._meshes} it takes more than {gears}")
 
     def _leave_out(self, thread: int, why: str) -> None:
         self.left_out[thread] = why

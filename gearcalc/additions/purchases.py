@@ -15,6 +15,7 @@ from gearcalc.additions.least_purchase import PurchaseSearch
 from gearcalc.additions.results import GearsToAdd
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, as_fraction, as_teeth
+from gearcalc.fits.stances import layout_if_any
 from gearcalc.given import as_yes_or_no
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand
@@ -45,19 +46,22 @@ def gears_to_add(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(gears_to_add(demo_lathe("inch"), ["1 mm", "1.25 mm", "16 tpi"], within_ppm=0).verdict)
-    Add 127: then the lathe cuts every thread. It can't be done without adding any: proved.
+    Add 127: then the lathe cuts every thread. It can't be done without adding any: proved for all trains of 1 or 2 \
+meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth.
 
     `lathe`: a Lathe. `threads`: up to 300 Threads, Feeds, their texts, or names of series ('metric coarse', 'UNC' ...,
     see threads/series.py). `within_ppm`: the largest |error|, 0 (only
     exact) to 100000. `most`: add no more gears than this, 0 to 12. `candidates`: tooth counts that can be had, 6 to
-    1000, each as often as needed. `meshes`: numbers of driver–driven pairs, 1 to 3. `must_fit`: count only what goes
+    1000, each as often as needed. `meshes`: numbers of driver–driven pairs, 1 to 3; find_setups() looks at three too,
+    and with them fewer added gears may do: meshes=(1, 2, 3), which takes longer. `must_fit`: count only what goes
     on the bracket, where the lathe file describes one. `progress`: show a progress bar (tqdm).
 
-    A gear that is added may be a driver, a driven gear or an idler. Up to three added gears (in trains of one or two
-    meshes) the least is always looked for until it is proved; beyond that the search stops after so much work and
-    says what the best is that it found and how many gears are proved to be needed. Of several purchases equally small
-    it takes the one with the smallest largest error of those that it has compared. Where a bracket lets hardly any
-    train on, the search may give up on a thread and says so.
+    A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Up to three added gears
+    (in trains of one or two meshes) the least is always looked for until it is proved, for all trains of those meshes
+    from the gears that are there and the candidates, the bracket looked at where there is one; beyond that the search
+    stops after so much work and says what the best is that it found and how many gears are proved to be needed. Of
+    several purchases equally small it takes the one with the smallest largest error of those that it has compared.
+    Where a bracket lets hardly any train on, the search may give up on a thread and says so.
     Ctrl-C (in a notebook: interrupt the kernel) stops it; the best found until then comes back.
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
     NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
@@ -97,6 +101,9 @@ def gears_to_add(
         threads=wanted,
         setups=tuple(as_asked(effects.setup_at_last(place, search.best), thread) for place, thread in each_place),
         before=tuple(as_asked(effects.nearest_today(place), thread) for place, thread in each_place),
+        meshes=meshes,
+        candidates=effects.shelf.candidates,
+        bracket=must_fit and layout_if_any(lathe) is not None,
         left_out=tuple((thread, search.left_out[place]) for place, thread in each_place if place in search.left_out),
         listed_twice=tuple(thread for thread, times in Counter(listed).items() if times > 1),
         interrupted=interrupted,

@@ -15,6 +15,8 @@ from gearcalc.setups import Setup, Wanted
 __all__ = ["GearsToAdd"]
 
 _MILLION = 1_000_000
+_USUAL_MESHES = 3  # so many, at most, a search for setups looks at unless it is told otherwise
+_FEW_SIZES = 6
 _LEFT = "text-align:left"
 
 
@@ -27,6 +29,8 @@ class GearsToAdd:
     than this does. `threads`: those asked for, each once; `setups`: one a thread in the same order, with the gears
     added, None where there is none; `before`: the nearest with the gears that are there, however far off. `left_out`:
     what can't be had, and why, in words. `interrupted`: stopped by hand; then `gears` is the best found until then.
+    What is proved is proved of trains of so many `meshes` from the gears that are there and added ones of `candidates`
+    teeth; `bracket`: whether only those that go on it count.
     """
 
     lathe: Lathe = field(repr=False)
@@ -37,6 +41,9 @@ class GearsToAdd:
     threads: tuple[Wanted, ...]
     setups: tuple[Setup | None, ...]
     before: tuple[Setup | None, ...]
+    meshes: tuple[int, ...]
+    candidates: tuple[int, ...]
+    bracket: bool
     left_out: tuple[tuple[Wanted, str], ...] = ()
     listed_twice: tuple[Wanted, ...] = ()
     interrupted: bool = False
@@ -72,7 +79,7 @@ class GearsToAdd:
         """What to add and how far that is proved, in one or two sentences."""
         reachable = len(self.threads) - len(self.left_out)
         if not reachable:
-            return "Nothing that may be added helps: none of these threads can be had."
+            return f"Nothing that may be added helps: none of these threads can be had with {self._trains}."
         rest = "every thread"
         if self.left_out:
             rest = f"{reachable} of {len(self.threads)} threads, all that can be had"
@@ -85,7 +92,7 @@ class GearsToAdd:
             return f"Add {what}{reachable - self._short} of {len(self.threads)} threads. {self._bound()}"
         if self.proven:
             fewer = "without adding any" if len(self.gears) == 1 else "with fewer"
-            return f"Add {what}{rest}. It can't be done {fewer}: proved."
+            return f"Add {what}{rest}. It can't be done {fewer}: proved for {self._trains}."
         return f"Add {what}{rest}. {self._bound()}"
 
     @property
@@ -96,8 +103,17 @@ class GearsToAdd:
     def _bound(self) -> str:
         stopped = "The search was stopped. " if self.interrupted else ""
         least = "1 gear" if self.lower_bound == 1 else f"{self.lower_bound} gears"
-        proved = f"Proved is that the whole list takes {least} or more." if self.lower_bound else ""
+        proved = f"Proved is that the list takes {least} or more, for {self._trains}." if self.lower_bound else ""
         return f"{stopped}This is the best found, not proved to be the best there is. {proved}".strip()
+
+    @property
+    def _trains(self) -> str:
+        """Which trains were looked through."""
+        fit = " that go on the bracket" if self.bracket else ", the bracket not looked at"
+        return (
+            f"all trains of {writing.meshes(self.meshes)}{fit}, from the gears that are there and added ones of "
+            f"{_sizes(self.candidates)} teeth"
+        )
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -109,6 +125,8 @@ class GearsToAdd:
         if self.listed_twice:
             names = ", ".join(map(str, self.listed_twice))
             said.append(f"Listed more than once, counted once: {names}.")
+        if self.gears and max(self.meshes) < _USUAL_MESHES:
+            said.append(f"Trains of {_USUAL_MESHES} meshes are not counted; with them fewer gears may do.")
         if any(setup is not None and setup.fit is None for setup in self.setups):
             said.append("Fit not checked.")
         return tuple(said)
@@ -140,6 +158,21 @@ class GearsToAdd:
             cells[1:] = [setup.train.written.html, html.escape(setup.lever or ""), error]
         shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
         return f'<tr><th scope="row" style="{_LEFT}">{html.escape(str(thread))}</th>{shown}</tr>'
+
+
+def _sizes(candidates: tuple[int, ...]) -> str:
+    """Tooth counts that may be added.
+
+    >>> _sizes(tuple(range(20, 128))), _sizes((21, 63)), _sizes((40,))
+    ('20 to 127', '21 or 63', '40')
+    """
+    first, last = candidates[0], candidates[-1]
+    if len(candidates) > 2 and candidates == tuple(range(first, last + 1)):
+        return f"{first} to {last}"
+    if len(candidates) > _FEW_SIZES:
+        return f"{len(candidates)} sizes from {first} to {last}"
+    *front, end = map(str, candidates)
+    return f"{', '.join(front)} or {end}" if front else end
 
 
 def _in_words(gears: tuple[int, ...]) -> str:

@@ -3,10 +3,12 @@
 A purchase is a tuple of tooth counts, ascending, a count twice where two are bought. Purchases are listed by size, and
 only those that contain no smaller one that serves the same thread: whoever has more can do with the smaller one.
 
-How: no tooth count stands on both sides of a train, so what the two sides need never overlaps, and the gears bought
+How: where no tooth count stands on both sides of a train, what the two sides need never overlaps, and the gears bought
 for a train are those bought for its drivers and those bought for its driven. So the sides are listed once, by the
 number of gears that must be bought for them, sorted by their product. A train with k bought gears has i on the one
 side and k − i on the other, and for each driven product the drivers' product is found by bisection.
+A train with equal gears on both sides needs all that the shorter train without them does, and more. So it is looked at
+only where the shorter train has no gears (1:1), or meshes that nobody asked for.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, combinations_with_replacement, product
-from math import comb, prod
+from math import comb, inf, prod
 from typing import NamedTuple
 
 from gearcalc.errors import NotPossibleError
@@ -120,6 +122,33 @@ class Shelf:
                 yield from _pairs(above, below, self.products(meshes, bought - on_top), 1 / high, 1 / low, window, True)
             else:
                 yield from _pairs(below, above, self.products(meshes, on_top), low, high, window, False)
+        yield from self._with_equal_gears(window, bought)
+
+    def _with_equal_gears(self, window: Window, bought: int) -> Iterator[Purchase]:
+        """The same for trains with equal gears on both sides that no shorter train makes up for."""
+        sizes = sorted({*self.owned, *self.candidates})
+        for meshes in self.meshes:
+            for pairs in range(1, meshes + 1):
+                if any(meshes - out in self.meshes for out in range(1, min(pairs, meshes - 1) + 1)):
+                    break  # what is left when pairs are taken out is a train that counts, and needs no more
+                for rest in self._unequal(window, meshes - pairs, bought):
+                    for equal in combinations_with_replacement(sizes, pairs):
+                        needed = Counter((*rest, *equal, *equal)) - self.owned
+                        if needed.total() == bought and needed.keys() <= set(self.candidates):
+                            yield tuple(sorted(needed.elements()))
+
+    def _unequal(self, window: Window, meshes: int, bought: int) -> Iterator[Purchase]:
+        """The gears of each train of so many meshes, none on both sides, that wants at most so many bought."""
+        sizes = sorted({*self.owned, *self.candidates})
+        sides = sorted((prod(gears), gears) for gears in combinations_with_replacement(sizes, meshes))
+        for under, below in sides:
+            start = bisect_left(sides, (under * float(window.low) * (1 - _MARGIN),))
+            end = bisect_right(sides, (under * float(window.high) * (1 + _MARGIN), (inf,)))
+            for over, above in sides[start:end]:
+                if set(above).isdisjoint(below) and window.holds(over, under):
+                    gears = above + below
+                    if (Counter(gears) - self.owned).total() <= bought:
+                        yield gears
 
 
 def _pairs(

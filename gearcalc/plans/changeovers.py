@@ -10,13 +10,13 @@ from typing import Any, NamedTuple, TypeAlias
 from attrs import evolve
 
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.exact import as_fraction
+from gearcalc.exact import RelativeError, as_fraction
 from gearcalc.given import as_yes_or_no
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.plans.arranged import arrangements_of, every_arrangement, ways_to_arrange
 from gearcalc.plans.least_moves import Choice, better_order, in_this_order
 from gearcalc.plans.move_bounds import AllTrains, Loose, every_train
-from gearcalc.plans.results import Plan
+from gearcalc.plans.results import PLANNED_MESHES, Plan
 from gearcalc.search import find_setups
 from gearcalc.search.setup_lists import SetupList
 from gearcalc.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand
@@ -27,13 +27,13 @@ __all__ = ["USUAL_PPM", "plan_changeover"]
 USUAL_PPM = 200
 """How far off a job may be unless the user says otherwise: 5 µm in 25 mm of thread. Our convention."""
 
-_MESHES = (1, 2, 3)
 _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_CANDIDATES = 2000
 _MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as the search found it
 _ANY_NUMBER = 1_000_000
 _MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
 _A_LITTLE_MORE = 1 + Fraction(1, 10**6)
+_ONE = Fraction(1)
 
 Shown: TypeAlias = Callable[[Iterable[Any], str], Iterable[Any]]
 """Hands on what it is given, and may show how far it has got with what."""
@@ -69,7 +69,8 @@ def plan_changeover(
     2. 1/2-13 UNC: 40/65, idler 40, lever middle: lead ≈ 1.9538 mm (13 tpi), exact; 1 gear to move
     3. 3/8-16 UNC: 40/80, idler 40, lever middle: lead 1.5875 mm (16 tpi), exact; 1 gear to move
     To move: 2 gears, the lever once, the bracket twice.
-    Proven: no plan in any order that keeps to these errors moves fewer.
+    Proven: no plan in any order moves fewer, of all setups within 200 ppm with trains of 1, 2 or 3 meshes from these \
+gears that go on the bracket, with no more idlers than they need and none strained that need not be.
 
     `jobs`: threads or feeds, or their texts, 1 to 200; up to 14 different leads where the order is open.
     `within_ppm`: how far off a job may be, 0 (exact) or more; None: no further off than the lathe must be. Within that
@@ -80,8 +81,10 @@ def plan_changeover(
     `progress`: show a bar (tqdm).
 
     A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included.
-    The plan says in `.proven` whether none can move fewer, of all setups within that error; else `.lower_bound` says
-    what none can beat. Assumed: a setup has as few idlers as will do, and does not strain where it need not.
+    The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of one to three
+    meshes from the gears that are owned, equal gears on both sides too, that go on the bracket where there is one; each
+    with as few idlers as will do, and not strained where the job can do without. Else `.lower_bound` says what none of
+    them can beat.
     Raises NotPossibleError for jobs that can't be set up, or too many leads; ValueOutOfRangeError for no job and for
     arguments outside these; ThreadTextError for text that is neither thread nor feed.
     Source: Held and Karp 1962, see least_moves.py.
@@ -158,7 +161,9 @@ def _choices(
     for jobs in shown(groups, "Listing setups"):
         key = lead_to_cut(lathe, jobs[0]), wanted_hand(jobs[0])
         if key not in known:
-            setups = find_setups(lathe, jobs[0], meshes=_MESHES, count=candidates, within_ppm=within_ppm, mounted=start)
+            setups = find_setups(
+                lathe, jobs[0], meshes=PLANNED_MESHES, count=candidates, within_ppm=within_ppm, mounted=start
+            )
             if not setups:
                 missing.append((jobs[0], setups.why))
             known[key] = _arranged(lathe, setups, within_ppm, candidates)
@@ -174,7 +179,10 @@ def _arranged(
     kept = [setup for setup in setups if within_ppm is not None or setup.error == setups[0].error]
     gentle = [setup for setup in kept if not setup.strained] or kept
     every = (
-        len(kept) < candidates and not setups.why and all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for each in kept)
+        len(kept) < candidates
+        and not setups.why
+        and len(set(lathe.gears)) == len(lathe.gears)  # an equal pair too many may still save a move between jobs
+        and all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for each in kept)
     )
     return tuple(each for setup in gentle for each in every_arrangement(lathe, setup, _MOST_ORDERS)), every
 
@@ -232,7 +240,11 @@ def _looked_further(
             some = open_ones[job][:_MORE_AT_A_TIME]
             looked[job] |= set(some)
             more = [each for train in some for each in arrangements_of(lathe, train, groups[job].jobs[0])]
-            gentle = [each for each in more if not each.strained or groups[job].choices[0].strained]
+            best = groups[job].choices[0]
+            assert best.error is not None
+            limit = best.error if within_ppm is None else RelativeError(1 + as_fraction(within_ppm) / 1_000_000, _ONE)
+            near = [each for each in more if each.error is not None and each.error <= limit]
+            gentle = [each for each in near if not each.strained or best.strained]
             groups[job] = groups[job]._replace(choices=(*groups[job].choices, *gentle))
         better = _better(groups, start, keep_order, shown, choice.moved)
         if better is not None:
@@ -248,7 +260,7 @@ def _all_trains(
     trains = []
     for group in groups:
         ppm = abs(group.choices[0].error_ppm or 0.0) if within_ppm is None else within_ppm
-        listed = every_train(lathe, group.jobs[0], _MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
+        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
         if listed is None:
             return None
         trains.append(listed)

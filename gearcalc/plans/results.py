@@ -12,7 +12,9 @@ from gearcalc import writing
 from gearcalc.setups import Setup, Wanted
 from gearcalc.trains import Train, places_that_differ
 
-__all__ = ["Plan"]
+__all__ = ["PLANNED_MESHES", "Plan"]
+
+PLANNED_MESHES = (1, 2, 3)
 
 _SAME_MM, _SAME_DEG = 0.05, 0.05  # a stud, or the bracket, that stands so near to where it stood has not moved
 _LEFT = "text-align:left"
@@ -25,7 +27,8 @@ class Plan:
     `jobs`, `setups`: one of each a job, in order; jobs that have the same lead follow one another with the same setup.
     `mounted`: what stood on the lathe before, or None. `moves`: for each setup the places that hold another gear than
     before it, None for the first where it is not known what was mounted.
-    `lower_bound`: no plan within the same errors can move fewer gears than that. `considered`: arrangements looked at.
+    `lower_bound`: no plan within the same errors can move fewer gears than that, of trains of one to three meshes from
+    the gears that are owned. `considered`: arrangements looked at.
     """
 
     jobs: tuple[Wanted, ...]
@@ -49,7 +52,7 @@ class Plan:
 
     @property
     def proven(self) -> bool:
-        """Whether no plan at all can move fewer: in this order, or in any where the order was left open."""
+        """Whether no plan of those that `why` names moves fewer: in this order, or in any where that was left open."""
         return self.moved <= self.lower_bound
 
     @property
@@ -94,12 +97,30 @@ class Plan:
         if self.moved == 0:
             return "No gear has to be moved."
         if self.proven:
-            return f"Proven: no plan {order} that keeps to these errors moves fewer."
+            return (
+                f"Proven: no plan {order} moves fewer, of all setups {self._near} with {self._trains}, with no more "
+                "idlers than they need and none strained that need not be."
+            )
+        bound = (
+            f" None at all, with {self._trains}, can move fewer than {self.lower_bound}." if self.lower_bound else ""
+        )
         return (
             f"No plan {order} moves fewer with the {self.considered} arrangements looked at, those of the best setups "
-            f"for each job; whether others could is not proven. None at all can move fewer than {self.lower_bound}. "
-            "More are looked at with candidates=2000, which takes longer."
+            f"for each job; whether others could is not proven.{bound} More are looked at with candidates=2000, which "
+            "takes longer."
         )
+
+    @property
+    def _near(self) -> str:
+        if self.within_ppm is None:
+            return "as near as any of their job"
+        return f"within {writing.decimal(self.within_ppm)} ppm" if self.within_ppm else "that are exact"
+
+    @property
+    def _trains(self) -> str:
+        fit = "fit not checked" if any(setup.fit is None for setup in self.setups) else "that go on the bracket"
+        comma = "," if fit.startswith("fit") else ""
+        return f"trains of {writing.meshes(PLANNED_MESHES)} from these gears{comma} {fit}"
 
     @property
     def summary(self) -> str:

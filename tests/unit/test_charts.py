@@ -43,7 +43,7 @@ def nearest_trains(lathe: Lathe, thread: str) -> list[Train]:
     for meshes in (1, 2):
         for gears in set(permutations(lathe.gears, 2 * meshes)):
             drivers, driven = gears[:meshes], gears[meshes:]
-            if not set(drivers) & set(driven):
+            if meshes == 1 or not set(drivers) & set(driven):  # two equal gears between two meshes do nothing
                 off = abs(lathe.leadscrew_lead_mm * Fraction(prod(drivers), prod(driven)) / lead - 1)
                 found.append((off, Train(drivers, driven)))
     least = min(off for off, _ in found)

@@ -130,7 +130,7 @@ class TestWhatOpens:
     def test_the_gears_stand_on_tags_and_the_proof_beneath(self):
         said = [words.text for words in words_of(what_opens(gc.gears_to_add(INCH, METRIC_PITCHES, 50)).svg)]
         assert {"Add", "47", "127", "teeth"} <= set(said)
-        assert "10 of 10 threads within 50 ppm, 9 of them new. Fewer gears don't do: proved." in said
+        assert "10 of 10 threads within 50 ppm, 9 of them new. Fewer don't do: proved for 1 or 2 meshes." in said
 
     def test_too_many_threads(self):
         plan = gc.gears_to_add(METRIC, [f"{n} tpi" for n in range(4, 24)], 500)

@@ -19,14 +19,15 @@ gears = st.lists(st.integers(10, 30), max_size=4)
 
 
 def minimal_by_hand(owned, candidates, window, meshes):
-    """Every train from owned gears and candidates, what each wants bought, and of these the ones that hold no other."""
+    """Every train from owned gears and candidates, equal gears on both sides too, what each wants bought, and of these
+    the ones that hold no other."""
     usable = sorted({*owned, *candidates})
     found = set()
     for m in meshes:
         for drivers in combinations_with_replacement(usable, m):
             for driven in combinations_with_replacement(usable, m):
                 ratio = Fraction(prod(drivers), prod(driven))
-                if not set(drivers) & set(driven) and not (ratio < window.low or ratio > window.high):
+                if not (ratio < window.low or ratio > window.high):
                     bought = Counter(drivers + driven) - Counter(owned)
                     if set(bought) <= set(candidates):
                         found.add(tuple(sorted(bought.elements())))
@@ -42,14 +43,15 @@ def minimal_as_listed(owned, candidates, window, meshes):
 
 
 class TestMinimalPurchases:
-    @settings(max_examples=80, deadline=None)
-    @given(gears, st.sets(st.integers(10, 30), min_size=1, max_size=5), st.fractions("1/3", 3, max_denominator=20),
-           st.sampled_from([Fraction(0), Fraction(1, 1000), Fraction(1, 50)]))  # fmt: skip
-    def test_one_or_two_meshes(self, owned, candidates, target, within):
+    @settings(max_examples=120, deadline=None)
+    @given(gears, st.sets(st.integers(10, 30), min_size=1, max_size=5),
+           st.fractions("1/3", 3, max_denominator=20) | st.just(Fraction(1)),
+           st.sampled_from([Fraction(0), Fraction(1, 1000), Fraction(1, 50)]),
+           st.sampled_from([(1,), (2,), (1, 2)]))  # fmt: skip
+    def test_one_or_two_meshes(self, owned, candidates, target, within, meshes):
         window = Window.around(target, within)
-        assert minimal_as_listed(owned, candidates, window, (1, 2)) == minimal_by_hand(
-            owned, candidates, window, (1, 2)
-        )
+        by_hand = minimal_by_hand(owned, candidates, window, meshes)
+        assert minimal_as_listed(owned, candidates, window, meshes) == by_hand
 
     @settings(max_examples=25, deadline=None)
     @given(gears, st.sets(st.integers(10, 40), min_size=1, max_size=4), st.fractions("1/4", 1, max_denominator=9))
@@ -59,9 +61,17 @@ class TestMinimalPurchases:
             owned, candidates, window, (1, 2)
         )
 
-    def test_three_meshes(self):
-        owned, candidates, window = [20, 24, 30, 30, 45], [27, 35, 50], Window.around(Fraction(7, 9), Fraction(1, 500))
-        assert minimal_as_listed(owned, candidates, window, (3,)) == minimal_by_hand(owned, candidates, window, (3,))
+    @pytest.mark.parametrize("meshes", [(3,), (1, 3), (2, 3), (1, 2, 3)])
+    @pytest.mark.parametrize("target", ["7/9", "1", "2/3"])
+    def test_three_meshes(self, meshes, target):
+        owned, candidates, window = [20, 24, 30, 30], [27, 35, 50], Window.around(Fraction(target), Fraction(1, 500))
+        by_hand = minimal_by_hand(owned, candidates, window, meshes)
+        assert minimal_as_listed(owned, candidates, window, meshes) == by_hand
+
+    def test_two_equal_gears_are_bought_or_completed_for_one_to_one(self):
+        window = Window.around(Fraction(1), Fraction(0))
+        assert minimal_as_listed([40], [40, 50], window, (1,)) == {(40,), (50, 50)}
+        assert minimal_as_listed([40, 40], [50], window, (1, 2)) == {()}
 
     def test_the_ends_of_a_window_belong_to_it(self):
         window = Window.around(Fraction(1, 2), Fraction(1, 100))

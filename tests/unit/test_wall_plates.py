@@ -103,10 +103,10 @@ class TestPage:
             assert ("exact" in line) == row.setup.is_exact
 
     def test_bold_is_what_changed(self):
-        plate = wall_plate(INCH, ["8 tpi", "9 tpi"], on="x")
+        plate = wall_plate(INCH, ["4 tpi", "9 tpi"], on="x")
         first, second = (row.setup.train for row in plate.rows)
         bold = [words for words, _, _, size, heavy in lettering(plate.paper.svg()) if heavy and size == 18]
-        assert bold == ["8 tpi", "9 tpi", plate.rows[1].setup.lever, str(second.driven[0])]
+        assert bold == ["4 tpi", "9 tpi", plate.rows[1].setup.lever, str(second.driven[0])]
         assert plate.rows[0].setup.lever != plate.rows[1].setup.lever
         assert (first.drivers, first.idlers) == (second.drivers, second.idlers)
 

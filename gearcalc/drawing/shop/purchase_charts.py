@@ -120,7 +120,7 @@ def _proof(plan: GearsToAdd) -> str:
     near = f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact"
     said = f"{served} of {len(plan.threads)} threads {near}, {len(plan.opened)} of them new."
     if plan.proven and plan.gears:
-        return f"{said} Fewer gears don't do: proved."
+        return f"{said} Fewer don't do: proved for {writing.meshes(plan.meshes)}."
     return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound} or more."
 
 
