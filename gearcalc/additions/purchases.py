@@ -56,11 +56,11 @@ meshes that go on the bracket, from the gears that are there and added ones of 2
     and with them fewer added gears may do: meshes=(1, 2, 3), which takes longer. `must_fit`: count only what goes
     on the bracket, where the lathe file describes one. `progress`: show a progress bar (tqdm).
 
-    A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Up to three added gears
-    (in trains of one or two meshes) the least is always looked for until it is proved, for all trains of those meshes
-    from the gears that are there and the candidates, the bracket looked at where there is one; beyond that the search
-    stops after so much work and says what the best is that it found and how many gears are proved to be needed. Of
-    several purchases equally small it takes the one with the smallest largest error of those that it has compared.
+    A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Up to three added
+    gears (in trains of one or two meshes) the least is always looked for until it is proved, for all trains of those
+    meshes from the gears that are there and the candidates, the bracket looked at where there is one; beyond that the
+    search stops after so much work and says what the best is that it found and how many gears are proved to be needed.
+    Of several purchases equally small it takes the one with the smallest largest error of those that it has compared.
     Where a bracket lets hardly any train on, the search may give up on a thread and says so.
     Ctrl-C (in a notebook: interrupt the kernel) stops it; the best found until then comes back.
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
