@@ -94,6 +94,13 @@ def band_edges(svg: str) -> tuple[float, float]:
 
 
 class TestMeasuredBand:
+    def test_the_wrong_hand_is_ruled_out(self):
+        for seen, possible in ((None, "yes"), ("left", "yes"), ("right", "no")):
+            picture = measured_band(gc.judge_measurement("16 tpi LH", 16, "25.4", "0.1", hand=seen))
+            (wanted,) = (row for row in picture.table if row["turns to tell apart"].startswith("wanted"))
+            assert wanted["possible"] == possible
+            assert ("right-hand" in picture.description) is (seen == "right")
+
     @pytest.mark.parametrize("name", ["weak", "one turn", "coarse", "two starts", "worm"])
     def test_the_band_stands_at_its_leads(self, drawn, name):
         turns, length, limit = {

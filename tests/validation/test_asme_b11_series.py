@@ -6,7 +6,9 @@ from fractions import Fraction
 
 import pytest
 
+from gearcalc.exact import INCH_MM
 from gearcalc.threads import Thread
+from gearcalc.tolerances import pitch_diameter_limits
 from tests.validation.cases import cases
 from tests.validation.published import rows
 
@@ -23,6 +25,13 @@ class TestASMEB11SeriesSecondHand:
         assert abs(by_series.pitch_mm - published) < Fraction(1, 1000)  # three decimals, some rounded, some cut
         assert by_series.name.endswith(row["series"])
         assert (by_series.thread_angle_deg, by_series.standard) == (60, "ASME B1.1")
+
+    def test_limits_of_the_size_that_one_list_leaves_out(self):
+        # 1-3/16-18 UNEF: 2A up to 1.1499 in, 3A 1.1478 to 1.1514 in (gauge makers, second-hand). Their least 2A,
+        # 1.1450, is 0.0002 below the standard's formula, which their own 3A follows: not tested against.
+        _, largest = pitch_diameter_limits("1-3/16-18 UNEF", "2A")
+        ours = [float(limit / INCH_MM) for limit in (largest, *pitch_diameter_limits("1-3/16-18 UNEF", "3A"))]
+        assert ours == pytest.approx([1.1499, 1.1478, 1.1514], abs=1.01e-4)
 
     @pytest.mark.parametrize("row", [row for row in rows("unified_series") if row["size"].startswith("#")])
     def test_numbered_sizes_grow_by_thirteen_thousandths(self, row):

@@ -35,13 +35,14 @@ _BAND = style.tint(style.SKY, 0.38)
 
 @frozen
 class _Line:
-    """A row: what it is, its lead, what stands at its end, and whether it is the one that was wanted."""
+    """A row: what it is, its lead, what stands at its end, whether it was wanted, and whether its hand rules it out."""
 
     words: str
     lead: Exact
     at_the_end: str
     wanted: bool = False
     gears: str = ""
+    wrong_hand: bool = False
 
 
 def measured_band(judgement: Judgement) -> Picture:
@@ -52,15 +53,19 @@ def measured_band(judgement: Judgement) -> Picture:
     >>> [row["possible"] for row in picture.table if row["lead"] in ("1.25 mm (20.32 tpi)", "1.27 mm (20 tpi)")]
     ['yes', 'yes']
 
-    Beside each pitch stands over how many turns the same uncertainty tells it from the wanted one for certain.
+    Beside each pitch stands over how many turns the same uncertainty tells it from the wanted one for certain. A hand
+    that was seen and not wanted rules out the wanted thread, wherever its lead lies.
     """
     wanted = judgement.thread.lead
-    lines = [_Line(_both_ways(wanted, judgement.thread.starts), wanted, "wanted", wanted=True)]
+    end = f"wanted {judgement.thread.hand}-hand" if judgement.wrong_hand else "wanted"
+    words = _both_ways(wanted, judgement.thread.starts)
+    lines = [_Line(words, wanted, end, wanted=True, wrong_hand=judgement.wrong_hand)]
     lines += [_Line(_both_ways(lead), lead, _turns_beside(judgement, lead)) for lead in _pitches_around(judgement)]
     band = judgement.lead_from_mm, judgement.lead_to_mm
     caption = (
         f"{judgement.thread}: {writing.decimal(judgement.length_mm)} ± {writing.decimal(judgement.uncertainty_mm)} mm "
         f"over {writing.number(judgement.turns)} {'turn' if judgement.turns == 1 else 'turns'}"
+        f"{'' if judgement.hand is None else f', {judgement.hand}-hand'}"
     )
     heads = ("standard pitch", "turns to tell apart")
     return _picture(sorted(lines, key=lambda line: float(line.lead)), band, caption, heads)
@@ -133,7 +138,7 @@ def _gears(setup: Setup) -> str:
 def _picture(
     lines: Sequence[_Line], band: tuple[Fraction, Fraction], caption: str, heads: tuple[str, str], note: str = ""
 ) -> Picture:
-    inside = [band[0] <= line.lead <= band[1] for line in lines]
+    inside = [band[0] <= line.lead <= band[1] and not line.wrong_hand for line in lines]
     left = f"possible: {writing.decimal(band[0])} to {writing.decimal(band[1])} mm"
     said = "; ".join(_in_words(line, heads, within) for line, within in zip(lines, inside, strict=True))
     description = f"{caption.rstrip('?')}. Leads that are {left}. {said}. {note}".strip()
