@@ -1,0 +1,306 @@
+"""What lessons 00 to 06 claim in numbers: the words as they stand there, and what settles them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from functools import cache
+from itertools import permutations
+from math import comb, isclose, pi, prod, radians, tan
+
+import gearcalc as gc
+from tests.lessons.reckoning import best_by_denominator, path_to, ppm, ratio, reads, trains
+
+__all__ = ["CLAIMS", "GIVEN"]
+
+F = Fraction
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+SCREW = F("25.4") / 8  # of the inch lathe, mm
+LEVERS = (F(1, 2), F(1), F(2))  # of the inch lathe
+
+
+@cache
+def nearest_ppm(lead: Fraction, pairs: int) -> float:
+    """The least error of any train of the inch lathe's box with so many pairs, in any position of the lever."""
+    turns = float(lead / SCREW)
+    return 10**6 * min(
+        abs(prod(drivers) / prod(driven) * float(lever) / turns - 1)
+        for drivers, driven in trains(INCH.gears, pairs)
+        for lever in LEVERS
+    )
+
+
+def cot(degrees: float) -> float:
+    return 1 / tan(radians(degrees))
+
+
+def is_prime(number: int) -> bool:
+    return all(number % below for below in range(2, number))
+
+
+def exact_trains(tpi: int) -> int:
+    """How many different trains of the inch lathe cut so many threads, drivers and driven each in any order."""
+    return len({
+        (drivers, driven, lever)
+        for pairs in (1, 2, 3)
+        for drivers, driven in trains(INCH.gears, pairs)
+        for lever in LEVERS
+        if prod(drivers) * tpi * lever.numerator == 8 * prod(driven) * lever.denominator
+    })  # fmt: skip
+
+
+def places(wanted: str, mounted: str | None) -> list[str]:
+    on = None if mounted is None else gc.setup(INCH, *[(int(z),) for z in mounted.split("/")], lever="low")
+    return [str(found.train).split(",")[0] for found in gc.find_setups(INCH, wanted, count=3, mounted=on)]
+
+
+def nearest_of_all_pairs(most_ppm: float) -> set[F]:
+    """The ratios of two gears from 20 to 127 teeth, 127 left out, that are so near 127/100."""
+    teeth = range(20, 127)
+    return {F(a, b) for a, b in permutations(teeth, 2) if abs(ppm(F(a, b), F(127, 100))) <= most_ppm}
+
+
+WORM = F(72 * 60 * 48, 40 * 66 * 50) * 3  # what the metric lathe cuts for module 1.5, mm
+
+CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
+    "00": {
+        "Half of 3 mm is wanted, so the gears must slow the leadscrew down, to 1/2.": lambda: F("1.5") / 3 == F(1, 2),
+        "One is exact and the other is not, and the reason is a single gear.": lambda: (
+            127 in METRIC.gears
+            and F(127 * 48, 72 * 100) * F(1, 2) * 3 == F("25.4") / 20
+            and all(teeth % 127 for teeth in INCH.gears)
+        ),
+        "parts per million: one thousandth of a millimetre in a metre": lambda: F(1000, 10**6) == F(1, 1000),
+    },
+    "01": {
+        r"\frac{25.4\ \text{mm}}{8} = \frac{127}{40}\ \text{mm} = 3.175\ \text{mm}": lambda: (
+            F("25.4") / 8 == F(127, 40) == F("3.175")
+        ),
+        "3.18 would be off by 0.005 mm in every turn, and over a hundred turns by half a millimetre": lambda: (
+            F("3.18") - F("3.175") == F("0.005") and 100 * F("0.005") == F(1, 2)
+        ),
+        "40 teeth go past the touching point, so 40 teeth of the driven gear go past it too. That gear has 80, so it "
+        "has made $40/80 = 1/2$ turn": lambda: F(40, 80) == F(1, 2),
+        "a larger driver makes the thread coarser, a larger driven gear makes it finer": lambda: (
+            F(41, 80) > F(40, 80) > F(40, 81)
+        ),
+        "Smaller: 60. With 40/80 it cuts 16 tpi, and 12 tpi is coarser": lambda: (
+            40 * 12 / 8 == 60 and 8 * F(80, 40) == 16 and F(1, 12) > F(1, 16)
+        ),
+        "The same 40 teeth turn a smaller gear farther: 40/60 is 2/3 of a turn, 40/80 was 1/2.": lambda: (
+            F(40, 60) == F(2, 3) > F(40, 80) == F(1, 2)
+        ),
+        "*low* gives the leadscrew half a turn for each turn of the last gear, *middle* one turn, *high* two": lambda: (
+            dict(INCH.levers) == dict(zip(("low", "middle", "high"), LEVERS, strict=True))
+        ),
+        "One pair of gears, three threads": lambda: len({8 * F(80, 40) / lever for lever in LEVERS}) == 3,
+        "Sixteen threads were wanted, and *four* came out: wrong by a factor of four, since the ratio went from 1/2 to "
+        "2.": lambda: (8 / F(40, 80), 8 / F(80, 40)) == (16, 4) and F(80, 40) / F(40, 80) == 16 / 4,
+        "`M16xPh3P1.5` says it plainly: lead (Ph) 3, pitch (P) 1.5.": lambda: (
+            gc.Thread.parse("M16xPh3P1.5").lead_mm == 3 == 2 * F("1.5")
+        ),
+        "16 tpi? Eight spaces in half an inch (nine marks).": lambda: 16 * F(1, 2) == 8 and len(range(8 + 1)) == 9,
+    },
+    "02": {
+        "a pitch of 1.75 mm, for an M12 bolt": lambda: gc.Thread.parse("M12").pitch_mm == F("1.75"),
+        "there is no 127 in the box": lambda: 127 not in INCH.gears,
+        "The best single pair misses by more than two thousandths": lambda: nearest_ppm(F("1.75"), 1) > 2000,
+        "a box of sixteen gears holds tens of thousands of trains": lambda: (
+            len(INCH.gears) == 16 and comb(16, 2) * comb(14, 2) * 3 > 20_000
+        ),
+        "The ratio must be 8/64 = 1/8": lambda: F(8, 64) == F(1, 8),
+        "The smallest gear is 20, the largest 80.": lambda: (min(INCH.gears), max(INCH.gears)) == (20, 80),
+        "One pair reaches from 20/80 = 1/4 to 80/20 = 4, and no farther.": lambda: (
+            F(20, 80) == F(1, 4) == min(ratio(*train) for train in trains(INCH.gears, 1)) and F(80, 20) == 4
+        ),
+        "A gear of 160 teeth would be as big as a dinner plate": lambda: (
+            180 < 1.25 * (160 + 2) < 300
+        ),  # mm over the tips
+        r"\frac{40}{80}\cdot\frac{30}{60} = \frac{40\cdot 30}{80\cdot 60} = \frac14": lambda: (
+            F(40, 80) * F(30, 60) == F(40 * 30, 80 * 60) == F(1, 4)
+        ),
+        "12 tpi from 8 tpi is 8/12 = 2/3": lambda: F(8, 12) == F(2, 3),
+        "2/3 = 4/6 = (4 · 1)/(3 · 2)": lambda: F(2, 3) == F(4, 6) == F(4 * 1, 3 * 2),
+        "4 and 3 by 10 give 40/30, 1 and 2 by 25 give 25/50. So (40 · 25)/(30 · 50) = 1000/1500 = 2/3.": lambda: (
+            (40, 30, 25, 50) == (4 * 10, 3 * 10, 1 * 25, 2 * 25) and F(40 * 25, 30 * 50) == F(1000, 1500) == F(2, 3)
+        ),
+        "(ours has two 40s)": lambda: INCH.gears.count(40) == 2,
+        "Two drivers out of sixteen gears, two driven out of the fourteen that are left": lambda: (
+            len(INCH.gears) == 16 and 16 - 2 == 14
+        ),
+        "More than thirty thousand, and with three pairs nearly half a million.": lambda: (
+            comb(16, 2) * comb(14, 2) * 3 > 30_000 and 450_000 < comb(16, 3) * comb(13, 3) * 3 < 500_000
+        ),
+        "Not one is exact.": lambda: min(nearest_ppm(F("1.75"), pairs) for pairs in (1, 2, 3)) > 1,
+        "1 ppm is a thousandth of a millimetre in a metre": lambda: F(1000, 10**6) == F(1, 1000),
+        "24 tpi say, and more than a hundred trains cut it exactly": lambda: exact_trains(24) > 100,
+        "more than about 4 to 1 loads the teeth hard": lambda: (
+            not gc.setup(INCH, 20, 80, "middle").strained and gc.setup(METRIC, 20, 100, "fast").strained
+        ),
+        "With 30/45 mounted the 30/45 goes from third place to second; first stays what the machine's own plate "
+        "says": lambda: (
+            places("24 tpi", None) == ["40/60", "20/30", "30/45"]
+            and places("24 tpi", "30/45") == ["40/60", "30/45", "20/30"]
+        ),
+    },
+    "03": {
+        r"25.4 = \frac{254}{10} = \frac{127}{5}": lambda: F("25.4") == F(254, 10) == F(127, 5),
+        "127 is **prime**: it has no smaller factors": lambda: is_prime(127),
+        r"\frac{p}{25.4 / n} = \frac{5\,p\,n}{127}": lambda: all(
+            p / (F("25.4") / n) == F(5 * p * n) / 127 for p in (F(1, 2), F(3), F("1.27")) for n in range(1, 41)
+        ),
+        r"8 tpi makes $5 \cdot p \cdot 8/127 = 40\,p/127$. So the driver is simply 40 times the pitch in "
+        "millimetres.": lambda: all(F(40) * p / 127 * SCREW == p for p in (F(1, 2), F(1), F(3, 2), F(2))),
+        "With *three* pairs of gears there are hundreds of thousands of trains.": lambda: (
+            comb(16, 3) * comb(13, 3) * 3 > 200_000
+        ),
+        "the very best of every train with up to three pairs from this box": lambda: (
+            gc.find_setups(INCH, "1 mm", count=1)[0].error_ppm
+            == 125
+            == round(min(nearest_ppm(F(1), pairs) for pairs in (1, 2, 3)), 6)
+        ),
+        "such as our lever (1/2, 1 or 2)": lambda: tuple(INCH.levers.values()) == LEVERS,
+        "one of the **driven gears must be a multiple of 127**: 127 itself, or 254.": lambda: (
+            [teeth for teeth in range(1, 300) if teeth % 127 == 0] == [127, 254]
+            and "driven" in str(gc.make_up("40/127", range(20, 127)))
+        ),
+        "1.27 mm is 127/100 mm, which is 1/20 of an inch: **20 tpi under another name**": lambda: (
+            F("1.27") == F(127, 100) == F("25.4") / 20
+        ),
+        r"\frac{5 \cdot \frac{127}{100} \cdot 8}{127} = \frac{5 \cdot 8}{100} = \frac{2}{5}": lambda: (
+            5 * F(127, 100) * 8 / 127 == F(5 * 8, 100) == F(2, 5) == F(40, 50) * F(1, 2)
+        ),
+        "is false, and 1.27 mm shows it": lambda: F(40, 50) * F(1, 2) * SCREW == F("1.27"),
+        "as driver it gives 127/40 instead of 40/127, and so 10.08 mm instead of 1 mm: about ten times too "
+        "coarse": lambda: reads("10.08", F(127, 40) * SCREW) and F(40, 127) * SCREW == 1,
+        "A 254 does the job of a 127 (it is 2 · 127), and is twice the size.": lambda: (
+            254 == 2 * 127 and F(80, 254) == F(40, 127)
+        ),
+        "25 pitches of 1 mm are 25 mm, not an inch": lambda: 25 * 1 == 25 != F("25.4"),
+        "25.4 = 127/5, and 127 is prime": lambda: F("25.4") == F(127, 5) and is_prime(127),
+        "5 · (lead in mm) · (leadscrew tpi) / 127": lambda: 5 * F(2) * 8 / 127 == 2 / SCREW,
+        r"\dfrac{25.4}{n\,L} = \dfrac{127}{5\,n\,L}": lambda: F("25.4") == F(127, 5),
+        "127 tpi is 1/5 mm, a metric pitch in disguise": lambda: F("25.4") / 127 == F(1, 5),
+    },
+    "04": {
+        "1 ppm is one micrometre in a metre": lambda: F(10**6, 10**6) == 1,
+        "the thread is 37/47 · 127/100 of what was wanted. A stand-in that is too large makes a thread that is too "
+        "*short*, by nearly the same ppm": lambda: (
+            ppm(F(47, 37), F(127, 100)) > 0 > ppm(F(37, 47) * F(127, 100), 1)
+            and isclose(ppm(F(47, 37), F(127, 100)), -ppm(F(37, 47) * F(127, 100), 1), rel_tol=0.001)
+        ),
+        "The mediant is 3/2 = 1.5.": lambda: F(1 + 2, 1 + 1) == F(3, 2) == F("1.5"),
+        "A fraction that is nearer than all simpler ones always stands on the path. Not every stop is one: 19/15 is "
+        "farther off than 14/11, which came before it.": lambda: (
+            set(best_by_denominator(F(127, 100), 100)) <= set(path_to(F(127, 100)))
+            and abs(ppm(F(19, 15), F(127, 100))) > abs(ppm(F(14, 11), F(127, 100)))
+            and path_to(F(127, 100)).index(F(14, 11)) < path_to(F(127, 100)).index(F(19, 15))
+        ),
+        r"1.27 = 1 + \cfrac{1}{3 + \cfrac{1}{1 + \cfrac{1}{2 + \cdots}}}": lambda: (
+            1 + 1 / (3 + 1 / (1 + 1 / (2 + F(1) / (2 + 1 / (1 + F(1, 2)))))) == F("1.27")
+        ),
+        "From 1/1 and 4/3 the digit 1 leads to (1 · 4 + 1)/(1 · 3 + 1) = 5/4.": lambda: (
+            F(1 * 4 + 1, 1 * 3 + 1) == F(5, 4) == 1 + 1 / (3 + F(1, 1))
+        ),
+        "The full walk starts at 1/1, from 0/1 and 1/0": lambda: path_to(F(127, 100))[0] == F(0 + 1, 1 + 0),
+        "The library lists those that are nearer than all simpler ones": lambda: (
+            [near.fraction for near in gc.best_fractions("127/100", max_denominator=100)]
+            == best_by_denominator(F(127, 100), 100)
+        ),
+        "47/37 needs a multiple of 47 and one of 37 (47 and 37, or 94 and 74), since both are prime.": lambda: (
+            is_prime(47) and is_prime(37) and F(94, 74) == F(47, 37)
+        ),
+        "80/63 = (8 · 10)/(7 · 9) = (40 · 50)/(35 · 45)": lambda: F(80, 63) == F(8 * 10, 7 * 9) == F(40 * 50, 35 * 45),
+        "160/126, is beyond 127 teeth, and the next best, 47/37, is 213 ppm off.": lambda: (
+            nearest_of_all_pairs(200) == {F(80, 63)}
+            and F(160, 126) == F(80, 63)
+            and nearest_of_all_pairs(213) == {F(80, 63), F(47, 37)}
+            and reads("213", ppm(F(47, 37), F(127, 100)))
+        ),
+        "the line of slope 1.27": lambda: F("1.27") == F(127, 100),
+        "Some are multiples of one fraction: 47/37 and 94/74, or 33/26, 66/52 and 99/78.": lambda: (
+            F(47, 37) == F(94, 74) and F(33, 26) == F(66, 52) == F(99, 78)
+        ),
+        "One pair from a box of sixteen gives fewer than two hundred different ratios. Two pairs give "
+        "thousands": lambda: (
+            100 < len({ratio(*train) for train in trains(INCH.gears, 1)}) < 200
+            and len({ratio(*train) for train in trains(INCH.gears, 2)}) > 2000
+        ),
+        "For 1.27, 80/63 (−125 ppm) beats 47/37 (+213 ppm). And bigger is not always nearer: 113/89 (−265 ppm) and "
+        "108/85 (+463 ppm) are worse than both.": lambda: (
+            [round(ppm(F(*pair), F(127, 100))) for pair in ((80, 63), (47, 37), (113, 89), (108, 85))]
+            == [-125, 213, -265, 463]
+        ),
+        "Take 25 mm for an inch, and you are 15 748 ppm out": lambda: reads("15748", -ppm(F(25), F("25.4"))),
+        "125 ppm is 1.25 µm over 10 mm and 37.5 µm over 300 mm": lambda: (
+            (F(125 * 10, 1000), F(125 * 300, 1000)) == (F("1.25"), F("37.5"))
+        ),
+        "125 ppm are 9.4 µm in fifty pitches of 1.5 mm, less than any calliper tells": lambda: (
+            reads("9.4", 125 * 50 * 1.5 / 1000) and 0.0094 < 0.02  # mm, a vernier's finest step
+        ),
+        "error in ppm = (cut − wanted)/wanted · 10⁶": lambda: ppm(F(2), F(1)) == 10**6,
+    },
+    "05": {
+        "It's 125 ppm out": lambda: ppm(F(30 * 63, 50 * 80) * SCREW, F(3, 2)) == 125,
+        "cot φ = 1.732; for a Whitworth thread, 55°, it is 1.921. The smaller φ is, the worse: for a trapezoidal "
+        "thread, 30°, it is 3.732.": lambda: (
+            reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2)) and reads("3.732", cot(30 / 2))
+        ),
+        "1.25 · 1.732 ÷ 132 = 1.6 %": lambda: reads("1.6", 100 * 1.25 * 1.732 / 132),
+        "66 ÷ 1.732 ÷ 10 · 1000 = 3811 ppm": lambda: reads("3811", 132 / 2 / 1.732 / 10 * 1000),
+        "**Thousands** of ppm, for an ordinary nut!": lambda: 132 / 2 / cot(30) / 10 * 1000 > 2000,
+        "0.04 mm in 300 mm (from memory), which is some 130 ppm": lambda: abs(0.04 / 300 * 10**6 - 130) < 5,
+        "200 ppm is 2 µm in a nut and 60 µm in a leadscrew": lambda: (200 * 10 / 1000, 200 * 300 / 1000) == (2, 60),
+        "by our convention of 50 µm in 300 mm, about 167": lambda: reads("167", F(50, 1000) / 300 * 10**6),
+        "a share of one half is our convention": lambda: gc.judge("M10", 125).share == 0.5,
+    },
+    "06": {
+        "My pocket calculator says 4.71238898…": lambda: str(1.5 * pi).startswith("4.71238898"),
+        r"= 25.4\,\pi/\mathrm{DP}$ mm": lambda: isclose(float(gc.Thread.parse("DP 12").lead_mm), 25.4 * pi / 12),
+        "Too large, by 402 ppm. On the walk 25/8 comes next, but it is *farther* off, 5282 ppm.": lambda: (
+            reads("402", ppm(22 / 7, pi)) and reads("-5282", ppm(25 / 8, pi)) and F(22 + 3, 7 + 1) == F(25, 8)
+        ),
+        "The next that is nearer than 22/7 is 179/57, and by 7 ppm only; the next convergent is 333/106.": lambda: (
+            best_by_denominator(pi, 60)[-2:] == [F(22, 7), F(179, 57)]
+            and reads("7", ppm(22 / 7, pi) + ppm(179 / 57, pi))
+            and F(15 * 22 + 3, 15 * 7 + 1) == F(333, 106)
+        ),
+        "355/113 is a marvel: six decimals right": lambda: f"{355 / 113:.7f}"[:8] == f"{pi:.7f}"[:8] == "3.141592",
+        "355 = 5 · 71 and 113 are no use to us: 113 is prime, and 71 is a gear that few people own": lambda: (
+            5 * 71 == 355 and is_prime(113) and is_prime(71)
+        ),
+        "(the one above is three times as large)": lambda: reads("3", pi),
+        "22/7 asks for a multiple of 11 above the line (22, 44, 55, 66) and one of 7 below (35, 63, 70).": lambda: (
+            not any(teeth % 11 for teeth in (22, 44, 55, 66)) and not any(teeth % 7 for teeth in (35, 63, 70))
+        ),
+        "The classic for a module worm, and 402 ppm too long": lambda: reads("402", ppm(22 / 7, pi)),
+        "Two decimals of π are 507 ppm out": lambda: reads("-507", ppm(3.14, pi)),
+        "A worm with two starts has twice the lead.": lambda: (
+            gc.Thread.parse("module 1.5 2 starts").lead_mm == 2 * gc.Thread.parse("module 1.5").lead_mm
+        ),
+        "Where the leadscrew turns more than three times while the spindle turns once, the answer carries a warning, "
+        "as it does above for two starts: 3.14 times. With one start it is 1.57, and no warning comes.": lambda: (
+            reads("1.57", WORM / 3)
+            and reads("3.14", 2 * WORM / 3)
+            and not gc.find_setups(METRIC, "module 1.5", count=1)[0].warnings
+            and "more than 3 times" in gc.find_setups(METRIC, "module 1.5 2 starts", count=1)[0].warnings[0]
+        ),
+        "worm pitch = π · module = 25.4 π / DP mm": lambda: isclose(25.4 / 20, 1.27),  # 20 DP is module 1.27
+        "22/7 is 402 ppm over; two or three pairs from an ordinary box come several times nearer": lambda: (
+            reads("402", ppm(22 / 7, pi)) and ppm(22 / 7, pi) > 5 * abs(ppm(float(WORM), 1.5 * pi))
+        ),
+    },
+}
+"""By lesson: a piece of its text, word for word, and what says whether that is so."""
+
+GIVEN: Mapping[str, tuple[str, ...]] = {
+    "01": ("An inch is 25.4 mm", "Larger or smaller than 80?", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
+        "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
+           "1.27 mm", r"\frac{5\,p\,n}{127}"),
+    "04": ("swears by 47 and 37. Another says 80 and 63", r"1\,000\,000\ \text{ppm}", "How many within 200 ppm?",
+           "not just for 1.27"),
+    "05": ("(6g, 2A)", "1 ÷ tan φ", "55°", "engagement in mm · 1000", "in class 6g", "the error over 300 mm",
+           "We allow 50 µm", '"Only 200 ppm"', r"For a 60° thread φ = 30° and "),
+    "06": ("22/7: too large or too small", "5th century", "**3.14.**"),
+}  # fmt: skip
+"""Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""

@@ -1,0 +1,361 @@
+"""What lessons 07 to 12 claim in numbers: the words as they stand there, and what settles them."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from functools import cache
+from itertools import pairwise, permutations
+from math import acos, atan2, cos, degrees, floor, hypot, isclose, lcm, prod, radians, sqrt, tan
+
+import gearcalc as gc
+from gearcalc.resources import notebooks_folder
+from tests.lessons.reckoning import ppm, reads, trains
+
+__all__ = ["CLAIMS", "GIVEN"]
+
+F = Fraction
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+SCREW = F("25.4") / 8  # of the inch lathe, mm
+MODULE, SHAFT, CLEAR = 1.25, 7, 0.5  # of the inch lathe, mm
+ACROSS, UP = -50, 94  # from the pivot to its spindle side, mm
+APART = hypot(ACROSS, UP)
+PLAY = 0.2 / (2 * tan(radians(20)))
+
+
+def centres(one: int, other: int) -> float:
+    return MODULE * (one + other) / 2
+
+
+def passes_thumb(a: int, b: int, c: int, d: int) -> bool:
+    return a + b - c > 15 and c + d - b > 15
+
+
+@cache
+def orders_of_eight() -> tuple[tuple[int, int, int, int], ...]:
+    """First driver, first driven, second driver, second driven: every order of four out of lesson 07's eight gears."""
+    return tuple(permutations((20, 25, 30, 40, 50, 60, 65, 80), 4))
+
+
+def swing_of_the_mirrored() -> float:
+    """Where the bracket would have to stand for the other triangle, with the slot at 180°."""
+    a1, a2 = centres(30, 60) + PLAY, centres(40, 80) + PLAY
+    theta = degrees(acos((APART**2 + a2**2 - a1**2) / (2 * APART * a2)))
+    return degrees(atan2(UP, ACROSS)) - theta - 180
+
+
+def involute(angle: float) -> float:
+    return tan(angle) - angle
+
+
+def true_backlash(opened: float, one: int, other: int) -> float:
+    """Backlash along the pitch circle of gears whose centres are moved apart, by the involute itself."""
+    alpha, touching = radians(20), centres(one, other)
+    working = acos(touching * cos(alpha) / (touching + opened))
+    return 2 * touching * (involute(working) - involute(alpha))
+
+
+def returns_after(lead: Fraction, screw: Fraction) -> int:
+    """Leadscrew threads until a groove is back: the numerator of lead over leadscrew lead."""
+    return (lead / screw).numerator
+
+
+def turns_to_tell(one: float, other: float, limit: float) -> int:
+    """The first whole number of turns that is more than twice the limit over the difference."""
+    return floor(round(2 * limit / abs(one - other), 9)) + 1
+
+
+CORNER = (24, 28, 32, 36, 40, 40, 44, 48, 52, 60, 66, 72, 80)  # the box of the lathe in lesson 12, levers 1 and 1/3
+WISH = {"M3": 0.5, "M4": 0.7, "M5": 0.8, "M6": 1, "M8": 1.25, "M10": 1.5, "M12": 1.75, "M16": 2}
+
+
+@cache
+def corner_leads(added: int | None) -> frozenset[float]:
+    """What that lathe cuts with one pair or two; with a gear added, what it cuts with that one in the train."""
+    box = CORNER if added is None else (*CORNER, added)
+    return frozenset(
+        prod(drivers) / prod(driven) * lever * 25.4 / 6
+        for pairs in (1, 2)
+        for drivers, driven in trains(box, pairs)
+        if added is None or added in drivers or added in driven
+        for lever in (1, 1 / 3)
+    )
+
+
+def opened(added: int, most_ppm: float) -> set[str]:
+    """The threads of the list that come so near, with one gear added."""
+    leads = corner_leads(None) | corner_leads(added)
+    return {name for name, lead in WISH.items() if any(abs(ppm(each, lead)) <= most_ppm for each in leads)}
+
+
+def widest_gap() -> tuple[int, float]:
+    """How many different leads lie from 0.25 to 6 mm, and how far off the worst of all leads between is, in ppm."""
+    leads = sorted({round(lead, 9) for lead in corner_leads(None)})
+    inside = [lead for lead in leads if 0.25 <= lead <= 6]
+    return len(inside), max((b - a) / (b + a) * 10**6 for a, b in pairwise(inside))
+
+
+def mean_gap(feed: float, nose: float) -> float:
+    """Ra of a parabola f²/(8 r) high, by its integral: height × 4/(9 √3), in µm."""
+    return 1000 * feed**2 / (8 * nose) * 4 / (9 * sqrt(3))
+
+
+CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
+    "07": {
+        "Then the 80 hit the shaft of the last gear": lambda: (
+            centres(30, 60) + PLAY - MODULE * (80 / 2 + 1) - SHAFT < 0  # between its tips and that shaft
+        ),
+        "So module in mm = 25.4 / DP.": lambda: F("25.4") / 20 == F("1.27"),
+        "(The mirrored triangle closes too, but so far this bracket can't swing.)": lambda: (
+            swing_of_the_mirrored() < -75 == float(INCH.bracket.swing_deg[0])
+        ),
+        "- the first pair together must have more teeth than the second driver + 15;\n- the second pair together must "
+        "have more teeth than the first driven + 15.": lambda: all(
+            gc.rule_of_thumb(gc.Train((a, c), (b, d))).passes == passes_thumb(a, b, c, d)
+            for a, b, c, d in orders_of_eight()[::97]
+        ),
+        "14 mm across the shaft, or the collar or bush round it, if that is thicker; 0.5 mm to stay clear; module "
+        "1.25 mm": lambda: (2 * SHAFT, CLEAR, MODULE) == (14, 0.5, 1.25),
+        "the gap drawn, 31.8 mm, is from tip to tip": lambda: any(
+            reads("31.8", APART - a2 - MODULE * (20 / 2 + 1) - MODULE * (30 / 2 + 1)) for a2 in [centres(25, 40) + PLAY]
+        ),
+        "all its gears in one straight row are shorter than from shaft to shaft": lambda: (
+            centres(20, 30) + centres(25, 40) + 2 * PLAY < APART
+        ),
+        "This lathe's own *k* is 14, not 15; where the margin is just 15 teeth, there is room.": lambda: (
+            2 + 2 * (SHAFT + CLEAR) / MODULE == 14
+            and min(20 + 60 - 65, 65 + 25 - 60) == 15
+            and not passes_thumb(20, 60, 65, 25)
+        ),
+        "a few per cent too little when the mesh is far open": lambda: (
+            0.02 < true_backlash(0.9, 40, 80) / (2 * 0.9 * tan(radians(20))) - 1 < 0.08
+        ),
+        "(*Mesh open by 0.6 mm*, under the last picture, counts from the good mesh; $\\Delta a$ counts from where the "
+        "teeth touch, 0.9 mm there.)": lambda: reads("0.6", 75.9 - centres(40, 80) - PLAY) and reads("0.9", 75.9 - 75),
+        "For 20° that is 0.73 mm for each millimetre, for 14½° 0.52.": lambda: (
+            reads("0.73", 2 * tan(radians(20))) and reads("0.52", 2 * tan(radians(14.5)))
+        ),
+        "*About 0.1 mm, or four thousandths of an inch, of clearance*": lambda: reads("0.1", 0.004 * 25.4),
+        "it leaves $2t/\\cos\\alpha$, more than twice its thickness": lambda: 2 / cos(radians(20)) > 2,
+        "More than a hundred times in our search it passed, and the train was too short.": lambda: (
+            sum(
+                passes_thumb(a, b, c, d) and centres(a, b) + centres(c, d) + 2 * PLAY < APART
+                for a, b, c, d in orders_of_eight()
+            )
+            > 100
+        ),
+    },
+    "08": {
+        "Our lathe's dial gear has 16 teeth and its dial 8 lines. So from one line to the next two leadscrew threads "
+        "go by: with 8 tpi, a quarter of an inch.": lambda: 16 / 8 == 2 and F(2, 8) == F(1, 4),
+        "11 tpi comes back every 8 leadscrew threads.": lambda: returns_after(F("25.4") / 11, SCREW) == 8,
+        "here 8 divides 16. And from line to line $G$ ÷ lines = 2 threads go by, so every 8 ÷ 2 = 4th line "
+        "serves.": lambda: 16 % 8 == 0 and 16 / 8 == 2 and 8 / 2 == 4,
+        "16 tpi: $p = 1$, so the half-nuts may close anywhere. 20 tpi forgives every *line* of this dial, since $p = "
+        "2$ and two leadscrew threads go by from line to line; half-way between two lines it does not.": lambda: (
+            returns_after(F("25.4") / 16, SCREW) == 1 and returns_after(F("25.4") / 20, SCREW) == 2 == 16 / 8
+        ),
+        "$p$ can be 5, 7 or 11 (1.25, 1.75 and 5.5 mm on a leadscrew of 3 mm), and no one gear holds them "
+        "all": lambda: (
+            [returns_after(F(lead), F(3)) for lead in ("1.25", "1.75", "5.5")] == [5, 7, 11] and lcm(5, 7, 11) > 300
+        ),
+        "1.25 mm with 16 teeth: 5 does not divide 16.": lambda: returns_after(F("1.25"), F(3)) == 5 and 16 % 5 != 0,
+        "60 threads of the leadscrew, seven and a half inches. No gear of a dial has 60 teeth here": lambda: (
+            returns_after(F("1.5"), SCREW) == 60
+            and F("7.5") * F("25.4") == 60 * SCREW
+            and [gear.teeth for gear in INCH.dial.gears] == [16]
+        ),
+        "an inch thread on a metric leadscrew is back after 127 threads at the soonest, or a multiple of it": lambda: (
+            all(
+                returns_after(F("25.4") / tpi, F(screw)) % 127 == 0 for tpi in range(4, 81) for screw in (2, 3, 4, 5, 6)
+            )
+        ),
+        "the thread has a lead of 4 mm and 2 starts, the dotted grooves are those of the second. Pass 2 closed at line "
+        "2.": lambda: F(2 * 3, 4) % 1 == F(1, 2),  # two leadscrew threads on: half a lead
+    },
+    "09": {
+        "Two, not one! The smaller driven gear no longer reaches.": lambda: (
+            centres(40, 25) + centres(25, 60) + 2 * PLAY < APART <= centres(40, 35) + centres(35, 60) + 2 * PLAY
+        ),
+        "the module $m$ = 1.25 mm and 0.27 mm of play": lambda: MODULE == 1.25 and reads("0.27", PLAY),
+        "there is a train for 12 tpi that keeps the 25, and for 32 tpi *no gear at all* has to move": lambda: (
+            F(80, 60) * F(1, 2) * SCREW == F("25.4") / 12 and F(40, 80) * F(1, 2) * SCREW == F("25.4") / 32
+        ),
+        "The 46 stands next to the headstock, the second driver of 40 in front of it: see the edge view, headstock at "
+        "the top. That 40 does not change, yet": lambda: (
+            F(40 * 40, 46 * 50) * SCREW == F("25.4") / F("11.5") and F(40 * 40, 60 * 50) * SCREW == F("25.4") / 15
+        ),
+        "A card for a change of gears has thirteen steps.": lambda: (
+            len(
+                gc.change_card(
+                    INCH, to=gc.setup(INCH, 40, 60, "middle"), mounted=gc.setup(INCH, 40, 80, "middle")
+                ).steps
+            )
+            == 13
+        ),
+        r"n = 1,\ \tfrac{30}{80} = \tfrac{3}{8},\ \tfrac{3}{8} \cdot \tfrac{60}{45} = \tfrac{1}{2} \quad\Rightarrow"
+        r"\quad N = \tfrac{8}{3} \approx 2.67": lambda: (
+            F(30, 80) == F(3, 8)
+            and F(3, 8) * F(60, 45) == F(1, 2)
+            and 1 / min(F(1), F(3, 8), F(1, 2)) == F(8, 3)
+            and reads("2.67", F(8, 3))
+        ),
+        "to tell 20 tpi from 1.25 mm takes $n > 0.2/0.02 = 10$ turns, so 11.": lambda: (
+            F("25.4") / 20 - F("1.25") == F("0.02")
+            and F("0.2") / F("0.02") == 10
+            and turns_to_tell(1.27, 1.25, 0.1) == 11
+        ),
+        "One tooth count changed from 11 1/2 to 15 tpi, and two gears came off": lambda: (
+            F(40 * 40, 46 * 50) * SCREW == F("25.4") / F("11.5") and F(40 * 40, 60 * 50) * SCREW == F("25.4") / 15
+        ),
+        "the 60 of a 40/60 has gone round by two thirds: 20 of its 60 teeth have not been in mesh yet": lambda: (
+            F(40, 60) == F(2, 3) and 60 - 40 == 20
+        ),
+        "A pair put on upside down turns $a/b$ into $b/a$, so the lead measured is $(b/a)^2$ times the one "
+        "wanted": lambda: F(60, 40) / F(40, 60) == F(60, 40) ** 2,
+    },
+    "10": {
+        "ten turns look like 12.6 mm. Is that 1.25 mm? Or did I cut 20 threads per inch, which is 1.27?": lambda: (
+            F("25.4") / 20 == F("1.27")
+            and F("1.235") <= F("1.25") < F("1.27") <= F("1.285")
+            and ((F("12.6") - F("0.25")) / 10, (F("12.6") + F("0.25")) / 10) == (F("1.235"), F("1.285"))
+        ),
+        "A rule laid on the thread shows 16 threads in an inch, and an inch is 25.4 mm": lambda: (
+            gc.judge_measurement("16 tpi", turns=16, length_mm=25.4, uncertainty_mm=0.25).agrees
+        ),
+        "(On a thread of 1.25 mm, ten turns are 12.5 mm long, twenty are 25 mm. Move both.)": lambda: (
+            (10 * F("1.25"), 20 * F("1.25")) == (F("12.5"), 25)
+        ),
+        "1.25 mm and 20 threads per inch (tpi) lie 0.02 mm apart. The rule needs 26 turns": lambda: (
+            F("25.4") / 20 - F("1.25") == F("0.02") and turns_to_tell(1.25, 1.27, 0.25) == 26
+        ),
+        r"With the calliper $2 \cdot 0.05 / 0.02 = 5$. At five turns the two still touch, so it takes more: **6**. "
+        r"With the rule it is $2 \cdot 0.25 / 0.02 = 25$, so 26.": lambda: (
+            2 * F("0.05") / F("0.02") == 5
+            and 2 * F("0.25") / F("0.02") == 25
+            and [turns_to_tell(1.25, 1.27, limit) for limit in (0.05, 0.25)] == [6, 26]
+        ),
+        "(1.27 mm and 20 tpi are never told apart: they are one and the same.)": lambda: F("25.4") / 20 == F("1.27"),
+        "over 26 turns, with the same rule": lambda: turns_to_tell(1.25, 1.27, 0.25) == 26,
+        "Ten turns of 18 mm make a lead of 1.8 mm. Measured over meant is $1.8/1.25 = 1.44$. And $(60/50)^2 = "
+        "1.44$.": lambda: F(18, 10) / F("1.25") == F("1.44") == F(60, 50) ** 2,
+        "From the first crest to the tenth there are **nine** turns. Whoever writes ten, reads 11.25 mm": lambda: (
+            len(range(1, 10)) == 9 and 9 * F("1.25") == F("11.25")
+        ),
+        "A nut of 8 mm grips about six turns. Over six turns 1.25 mm and 20 tpi part by only 0.12 mm.": lambda: (
+            reads("6", 8 / 1.25) and 6 * (F("1.27") - F("1.25")) == F("0.12")
+        ),
+    },
+    "11": {
+        "along the bed the feed drive goes 1/8 as far as the half-nuts would, and across (the **cross feed**, for "
+        "turning an end flat) 1/16.": lambda: (INCH.feeds.longitudinal, INCH.feeds.cross) == (F(1, 8), F(1, 16)),
+        "With a driver of 40, a driven gear of 80 and the lever at the middle it cuts 16 tpi, a lead of 1.5875 "
+        "mm.": lambda: F(40, 80) * SCREW == F("1.5875") == F("25.4") / 16,
+        "here three trains serve nine feeds, since each step of the lever doubles the feed": lambda: (
+            len(gc.feed_chart(INCH)) == 9 and len({tuple(row) for row in gc.feed_chart(INCH)["drivers"]}) == 3
+        ),
+        "half the feed, a quarter of the depth. The radius only counts once": lambda: (
+            F(1, 2) ** 2 == F(1, 4) and reads("4.0", 12.7 / 3.14)
+        ),
+        "takes the arc for a parabola, and 32 for 31.18": lambda: reads(
+            "31.18", 1000 * 0.2**2 / 0.4 / mean_gap(0.2, 0.4)
+        ),
+        "Ra 1.6 µm (63 µin)": lambda: reads("63", 1.6 / 0.0254),
+        "a whole **lead** in one turn, some ten times as fast as a feed": lambda: F("1.5") / F("0.15") == 10,
+        r"\frac{4.5}{1.5} \cdot \frac{60}{100} = 1.8\,\mathrm{s}": lambda: F("4.5") / F("1.5") * F(60, 100) == F("1.8"),
+        "every turn takes 60 seconds over the speed in rev/min": lambda: (
+            gc.time_to_shoulder("1 mm", rpm=60, room_mm=1).seconds == 1
+        ),
+        "M16 × Ph3 P1.5 looks like a 1.5 mm thread. It isn't: the tool goes 3 mm a turn. Whoever reckons with 1.5 mm "
+        "expects 3 seconds (60 rev/min, 4.5 mm of groove) and gets one and a half.": lambda: (
+            F("4.5") / F("1.5") * F(60, 60) == 3
+            and F("4.5") / 3 * F(60, 60) == F("1.5")
+            and gc.Thread.parse("M16xPh3P1.5").lead_mm == 3
+        ),
+        "turn the handle by 0.1 mm (or 5 thou)": lambda: 0.1 < 5 * 0.0254 < 0.15,
+        "Rt ≈ f² / (8 r), Ra ≈ f² / (32 r). Half the feed, a quarter of the depth": lambda: (
+            isclose(1000 * (0.4 - sqrt(0.4**2 - 0.1**2)), 1000 * 0.2**2 / (8 * 0.4), rel_tol=0.02)
+            and isclose(mean_gap(0.2, 0.4), 1000 * 0.2**2 / (32 * 0.4), rel_tol=0.03)
+        ),
+        "Seconds to the shoulder = room ÷ lead × 60 ÷ speed in rev/min.": lambda: isclose(
+            gc.time_to_shoulder("M10", rpm=90, room_mm=6).seconds, 6 / 1.5 * 60 / 90
+        ),
+    },
+    "12": {
+        "a file of some twenty lines": lambda: 18 <= lines_of_the_file() <= 24,
+        "25.4 / 20 = 1.27 mm! A difference of 1.6 %: over the tips of a 66 that is 1.4 mm": lambda: (
+            F("25.4") / 20 == F("1.27") and reads("1.6", 100 * (1.27 / 1.25 - 1)) and reads("1.4", (66 + 2) * 0.02)
+        ),
+        "All three say 1.25 mm": lambda: all(
+            abs(over / (teeth + 2) - 1.25) < 0.01 for teeth, over in ((28, 37.4), (40, 52.4), (66, 84.9))
+        ),
+        "So with 8 tpi and a constant of 16, $s$ = 8/16 = 1/2.": lambda: (
+            F(8, 16) == F(1, 2) and F("25.4") / (SCREW * F(1, 2)) == 16
+        ),
+        "4.225 mm is no lead that anybody makes. 6 tpi, which is 25.4 / 6 = 4.2333 mm, lies within what the rule can "
+        "tell, and no other whole number does.": lambda: (
+            F("84.5") / 20 == F("4.225")
+            and reads("4.2333", 25.4 / 6)
+            and [tpi for tpi in range(1, 41) if abs(25.4 / tpi - 4.225) <= 0.25 / 20] == [6]
+        ),
+        "Lever at A: 24 turns of the spindle move the carriage by 50.8 mm. Lever at B: by 17 mm.": lambda: (
+            reads("1.0", 50.8 / 24 / (25.4 / 6 * 40 / 80)) and reads("0.335", 17 / 24 / (25.4 / 6 * 40 / 80))
+        ),
+        "1, and nearly 1/3.": lambda: abs(17 / 24 / (25.4 / 6 * 40 / 80) - 1 / 3) < 0.003,
+        "write `1/3` in the file, never 0.335.": lambda: reads("0.335", 17 / 24 / (25.4 / 6 * 40 / 80)),
+        "while the last driven gear turns 24 times. At B: 8 times, and 8/24 is 1/3.": lambda: F(8, 24) == F(1, 3),
+        "The notepad says 105.5 mm from shaft to shaft, and 94 mm up.": lambda: reads("47.9", sqrt(105.5**2 - 94**2)),
+        "how many different leads do 13 gears and two levers cut?": lambda: (
+            len(CORNER) == 13 and widest_gap()[0] > 1000
+        ),
+        "So nothing is sampled: every gap is looked at, and the largest $e$ is the worst of all leads.": lambda: (
+            isclose(widest_gap()[1], gc.coverage(corner(), 0.25, 6).worst.ppm, rel_tol=1e-6)
+        ),
+        "The 127 alone does not do: it opens seven, but for M8 the box lacks a partner for it.": lambda: (
+            WISH.keys() - opened(127, 50) == {"M8"}
+            and not any(abs(ppm(each, lead)) <= 50 for each in corner_leads(None) for lead in WISH.values())
+        ),
+        "Try every single gear: for each of the 108 from 20 to 127 teeth, some thread is left out.": lambda: (
+            len(range(20, 128)) == 108 and all(len(opened(teeth, 50)) < len(WISH) for teeth in range(20, 128))
+        ),
+        "With a single 34 all eight are within 500 ppm": lambda: len(opened(34, 500)) == len(WISH) == 8,
+        "463 ppm would be 139 µm in 300 mm": lambda: reads("139", 463 * 300 / 1000),
+        "3 written for 1/3: on paper every lead comes out nine times too long.": lambda: 3 / F(1, 3) == 9,
+        "39 for 40 is 2.5 %, or 25 000 ppm, more than any near miss in these lessons.": lambda: (
+            F(40 - 39, 40) == F("0.025") and F("0.025") * 10**6 == 25_000
+        ),
+    },
+}
+"""By lesson: a piece of its text, word for word, and what says whether that is so."""
+
+
+def lines_of_the_file() -> int:
+    cells = json.loads((notebooks_folder() / "12_your_own_lathe.ipynb").read_text(encoding="utf-8"))["cells"]
+    pieces = (re.findall(r'^text \+?= """\n(.*?)"""', "".join(cell["source"]), re.M | re.S) for cell in cells)
+    return sum(text.count("\n") for found in pieces for text in found)
+
+
+def corner() -> gc.Lathe:
+    teeth = re.sub(r"[()]", "", str(CORNER))
+    levers = "".join(
+        f'[[gearbox]]\nlever = "{name}"\nratio = "{ratio}"\n' for name, ratio in (("A", "1"), ("B", "1/3"))
+    )
+    return gc.Lathe.from_toml(f'name = "Corner"\nleadscrew.lead = "6 tpi"\ngears.teeth = [{teeth}]\n{levers}')
+
+
+GIVEN: Mapping[str, tuple[str, ...]] = {
+    "07": ("$m(z_2/2+1)$", "(20°, on old gears 14½°)", "25.4 / DP"),
+    "08": ("by 1/n of a turn", "In 1/n of a turn", "*Line 1*", "pass 2 at line 5, pass 3 at line 3",
+           "Line 1 is at its place", "and line 1 means nothing"),
+    "09": ("the next job is 12", "plane 1 is next", "plane 2 in front", "$u$ = 0.1 mm"),
+    "10": ("I set the lathe up for 1.25 mm", "± 0.25 mm", "± 0.05 mm", "Meant was 1.25 mm",
+           "**driver** 50, **driven** gear 60, an **idler** of 40", "Ten turns measure 18.0 mm, ± 0.2.",
+           "25, 12.7, 10, 15", "10 ± 1 mm"),
+    "11": (r"R_a \approx \frac{f^2}{32\,r}", r"\cdot \frac{60\,\mathrm{s}}{\text{speed in rev/min}}",
+           "Within 10 per cent"),
+    "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "0 means: nothing wrong", "*20 to 100*",
+           "A gear of 34 teeth", "travel for 20 turns or more", "of 6g", "= 25.4/m", "DP = 25.4 / m"),
+}  # fmt: skip
+"""Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""
