@@ -21,7 +21,7 @@ __all__ = ["feed_chart"]
 
 _COLUMNS = (
     "feed", "lever", "drivers", "driven", "idlers", "feed_mm", "feed_thou", "off_percent", "is_exact", "fits", "moved",
-    "other_slide_mm", "why",
+    "other_slide_mm", "reverse_over", "why",
 )  # fmt: skip
 _NUMBERS = ("feed_mm", "feed_thou", "off_percent", "other_slide_mm")
 _ROUGHNESS = ("rt_um", "ra_um")
@@ -50,8 +50,9 @@ def feed_chart(
     Columns: feed (text), lever, drivers, driven, idlers (as a Train has them, a tuple a mesh), feed_mm and feed_thou
     (what the gears give), off_percent (from the feed asked for, positive when coarser), is_exact, fits (empty where
     it is not checked), moved (gears, from the row above), other_slide_mm (what the cross slide does with the same
-    gears, or in a row for the cross slide the carriage), why (there is no setup). Numbers are floats, as shown; the
-    setups behind them are exact.
+    gears, or in a row for the cross slide the carriage), reverse_over (whether by the half-nuts the carriage
+    goes towards the headstock with the reverse turned over only), why (there is no setup). Numbers are floats, as
+    shown; the setups behind them are exact.
     Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for numbers outside these.
     """
     if nose_radius_mm is not None:
@@ -60,7 +61,9 @@ def feed_chart(
     columns = [*_COLUMNS, *(() if nose_radius_mm is None else _ROUGHNESS)]
     frame = pd.DataFrame([_cells(lathe, row, nose_radius_mm) for row in rows], columns=columns)
     numbers = {name: "float64" for name in (*_NUMBERS, *_ROUGHNESS) if name in columns}
-    return frame.astype({**numbers, "is_exact": "boolean", "fits": "boolean", "moved": "Int64"})
+    return frame.astype(
+        {**numbers, "is_exact": "boolean", "fits": "boolean", "reverse_over": "boolean", "moved": "Int64"}
+    )
 
 
 def _cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
@@ -75,6 +78,7 @@ def _cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
         "feed_thou": float(setup.feed_mm / INCH_MM * 1000), "off_percent": row.off_percent, "is_exact": setup.is_exact,
         "fits": None if setup.fit is None else setup.fit.goes_on, "moved": row.moved,
         "other_slide_mm": None if other is None else float(other),
+        "reverse_over": setup.reverse_over,
     }  # fmt: skip
     if nose_radius_mm is not None:
         try:

@@ -13,6 +13,7 @@ from gearcalc.lathes import Lathe, Lever
 __all__ = [
     "OTHER_HAND",
     "REVERSE_OVER",
+    "REVERSE_OVER_NOTE",
     "Turning",
     "clockwise_in_words",
     "natural_hand",
@@ -25,6 +26,8 @@ OTHER_HAND = {"right": "left", "left": "right"}
 
 REVERSE_OVER = "reverse over"
 """Said of a setup for which the reverse is turned over from how the lathe file describes it."""
+REVERSE_OVER_NOTE = "Reverse over: turned over from how the lathe file describes it."
+"""What that means, for the foot of a list."""
 
 
 @frozen

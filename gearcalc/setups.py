@@ -197,13 +197,24 @@ class Setup:
         return places_that_differ(self.train, as_setup(other).train)
 
     @property
+    def settings(self) -> str:
+        """Where the lever stands, and 'reverse over' where this train needs that; empty where neither is to be said.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi").settings
+        'middle, reverse over'
+
+        Where nothing is wanted no hand is, and nothing is said of the reverse.
+        """
+        over = self.reverse_over and self.wanted is not None
+        return ", ".join(filter(None, (self.lever, REVERSE_OVER if over else None)))
+
+    @property
     def written(self) -> writing.Written:
         """Train, lever, lead (or feed) and error; 'reverse over' where the train as it is written needs that."""
         shown = self.train.written
-        if self.lever is not None:
-            shown += f", lever {self.lever}"
-        if self.reverse_over and self.wanted is not None:
-            shown += f", {REVERSE_OVER}"
+        if self.settings:
+            shown += f", {'lever ' if self.lever is not None else ''}{self.settings}"
         name, travel = self._travel
         shown += f": {name} "
         shown += travel

@@ -82,14 +82,15 @@ def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None
     setups that are off by the same, those that leave most gears where they stand from row to row. `within_ppm`: what
     is off by no more than this counts as equal too.
     Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
-    False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first.
+    False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first;
+    hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file describes it.
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
     rows = [_chart_row(row) for row in chart_rows(lathe, threads, within_ppm)]
     frame = pd.DataFrame(rows, columns=_CHART_COLUMNS)
     numbers = {"lead_mm": "float64", "error_ppm": "float64", "moved": "Int64"}
-    return frame.astype({**numbers, **dict.fromkeys(["is_exact", "fits", "ok"], "boolean")})
+    return frame.astype({**numbers, **dict.fromkeys(["is_exact", "fits", "ok", "reverse_over"], "boolean")})
 
 
 def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
@@ -165,6 +166,7 @@ def captioned(frame: pd.DataFrame, caption: str, note: str = "") -> Table:
 
 _CHART_COLUMNS = [
     "thread", "lever", "drivers", "driven", "idlers", "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved",
+    "hand", "reverse_over",
 ]  # fmt: skip
 
 
@@ -183,6 +185,8 @@ def _chart_row(row: ChartRow) -> dict[str, Any]:
         "is_exact": setup.is_exact,
         "fits": row.fits,
         "moved": row.moved,
+        "hand": setup.hand,
+        "reverse_over": setup.reverse_over,
     }
 
 
@@ -268,6 +272,7 @@ _IN_WORDS: dict[str, tuple[str, Callable[[Any], Any]]] = {
     "driven": ("driven", _row_of_gears),
     "idlers": ("idlers", _idlers_by_mesh),
     "moved": ("gears moved", int),
+    "reverse_over": ("reverse over", bool),
     "feed_mm": ("feed given, mm", _rounded(4)),
     "feed_thou": ("feed given, thou", _rounded(2)),
     "off_percent": ("off by, per cent", lambda x: writing.signed(float(x))),

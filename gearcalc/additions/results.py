@@ -9,6 +9,7 @@ from attrs import field, frozen
 
 from gearcalc import writing
 from gearcalc.exact import RelativeError
+from gearcalc.hands import REVERSE_OVER_NOTE
 from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup, Wanted
 
@@ -127,6 +128,8 @@ class GearsToAdd:
             said.append(f"Listed more than once, counted once: {names}.")
         if self.gears and max(self.meshes) < _USUAL_MESHES:
             said.append(f"Trains of {_USUAL_MESHES} meshes are not counted; with them fewer gears may do.")
+        if any(setup is not None and setup.reverse_over for setup in self.setups):
+            said.append(REVERSE_OVER_NOTE)
         if any(setup is not None and setup.fit is None for setup in self.setups):
             said.append("Fit not checked.")
         return tuple(said)
@@ -155,7 +158,7 @@ class GearsToAdd:
         cells = ["new" if thread in self.opened else "", "none near enough", "", ""]
         if setup is not None:
             error = writing.error(setup.error).html if setup.error is not None else ""
-            cells[1:] = [setup.train.written.html, html.escape(setup.lever or ""), error]
+            cells[1:] = [setup.train.written.html, html.escape(setup.settings), error]
         shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
         return f'<tr><th scope="row" style="{_LEFT}">{html.escape(str(thread))}</th>{shown}</tr>'
 

@@ -17,7 +17,7 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   null where nothing is wanted; `error_exact` is null too where π is in it. `is_exact`: it cuts just what is wanted.
 * `drivers`, `driven`: tooth counts in mesh order from the spindle side, as they go on where there is a bracket;
   `idlers`: one list a mesh, added where the bracket needs them and none are named.
-* `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: the reverse must be turned over for it.
+* `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: that takes the reverse turned over.
 * `good_enough` for what is wanted (null: nothing is), ahead of all else for find and plan, and `shortfall`, why not.
 * `fit`: null where it is not checked, else the verdict in words. `warnings`: what to mind, in words.
 * `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,
@@ -28,8 +28,9 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 * chart: `chart`, a row a thread, each a setup with `thread`, `ok` (null: no tolerance known), `moved` and `why` there
   is none; with --save only `file`.
 * plan adds `setups` in order, each with `moved`, gears to move before it (null when it isn't known what was mounted),
-  and for the whole `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `setups` (null for a thread
-  that can't be cut) and `note`. feeds: `feeds`, each a setup with `feed_mm`, `moved` and `why` there is none.
+  and `put_reverse`, "over" or "back" where it is to be put so before it (null: it stays); for the whole
+  `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `setups` (null for a thread that can't be cut)
+  and `note`. feeds: `feeds`, each a setup with `feed_mm`, `moved` and `why` there is none.
 * card adds `cautions`, `needed` (what to lay out), `steps`, each with `step`, `title`, `lines` and `gears`, and
   `settings`; with --save only `file`. faults gives `cautions` and `faults`, a cause each.
 * dial: `anywhere`, `keep_closed`, `threads` (of the leadscrew, until a groove returns; null: never), `gear_teeth` of

@@ -10,6 +10,7 @@ from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options,
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.feeds import Feed
+from gearcalc.hands import reverse_over_means
 from gearcalc.lathes import Lathe
 from gearcalc.plans.charts import ChartRow, chart_rows
 from gearcalc.setups import Setup, as_wanted
@@ -81,6 +82,7 @@ def _chart(options: argparse.Namespace) -> int:
             moved = "" if row.moved is None else f"; {_gears(row.moved)} to move"
             cut = "" if row.setup is None or row.fits is False else f": {row.setup}{moved}"
             say(f"  {row.thread}{cut}; {row.in_words}")
+        _explain_reverse(lathe, [row.setup for row in chart])
     return DONE if all(row.ok is not False for row in chart) else SOMETHING_WRONG
 
 
@@ -107,6 +109,11 @@ def _chart_fields(row: ChartRow) -> dict[str, Any]:
     return {**setup, "thread": str(row.thread), "ok": row.ok, "moved": row.moved, "why": row.why}
 
 
+def _explain_reverse(lathe: Lathe, setups: list[Setup | None]) -> None:
+    if any(setup is not None and setup.reverse_over for setup in setups):
+        say(reverse_over_means(lathe))
+
+
 def _gears(count: int) -> str:
     return f"{count} gear{'s' * (count != 1)}"
 
@@ -115,7 +122,10 @@ def _plan(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
     plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, options.mounted)
     if options.json:
-        setups = [{**setup_fields(setup), "moved": moved} for setup, moved in zip(plan.setups, plan.moves, strict=True)]
+        setups = [
+            {**setup_fields(setup), "moved": moved, "put_reverse": reverse or None}
+            for setup, moved, reverse in zip(plan.setups, plan.moves, plan.reverse_moves, strict=True)
+        ]
         say_json({"good_enough": not plan.shortfalls, "lathe": lathe.name, "setups": setups, "moved": plan.moved,
                   "proven": plan.proven, "why": plan.why})  # fmt: skip
     else:
@@ -183,6 +193,7 @@ def _feeds(options: argparse.Namespace) -> int:
         for row in rows:
             moved = "" if row.moved is None else f"; {_gears(row.moved)} to move"
             say(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{moved}'}")
+        _explain_reverse(lathe, [row.setup for row in rows])
     return DONE if all(row.setup is not None for row in rows) else SOMETHING_WRONG
 
 

@@ -160,7 +160,7 @@ def _chart_row(lathe: Lathe, row: ChartRow) -> Row:
     return {
         "thread": str(row.thread),
         "train": found.train.written,
-        "lever": found.lever,
+        "lever": found.settings or None,
         "lead": writing.length(found.lead_mm),
         "error": "" if found.error is None else writing.error(found.error),
         "goes on": "not checked" if found.fit is None else "yes" if found.fit.goes_on else "no",

@@ -68,7 +68,7 @@ class BenchView:
         shown = (
             "yours" if number == 0 else str(number),
             _unbroken(str(one.train)),
-            one.lever or "–",
+            one.settings or "–",
             "–" if one.error is None else str(writing.error(one.error)),
             "not checked" if one.fit is None else "yes" if one.fit.goes_on else "no",
             verdict_in_words(BenchAnswer(self.lathe, one).verdict),

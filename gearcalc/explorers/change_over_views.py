@@ -77,7 +77,7 @@ def _facts(card: ChangeCard, place: str) -> dict[str, object]:
     return {
         "setup": place,
         "train": str(card.setup.train),
-        "lever": card.setup.lever or "none",
+        "lever": card.setup.settings or "none",
         "error": _error(card.setup),
         "gears off": str(card.gears_off),
         "gears on": str(card.gears_on),

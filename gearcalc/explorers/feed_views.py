@@ -78,8 +78,8 @@ def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
         made = Finish(feed, radius)
         grooves = {"Rt": _um(made.rt_um), "Ra": _um(made.ra_um)}
     row: dict[str, object] = {"setup": name, "gears": str(setup.train)}
-    if setup.lever is not None:
-        row["lever"] = setup.lever
+    if setup.lever is not None or setup.reverse_fitted:
+        row["reverse" if setup.lever is None else "lever"] = setup.settings or "as described"
     return {**row, "feed a turn": f"{writing.length(feed)} ({_thou(feed)})", **grooves}
 
 
@@ -145,9 +145,12 @@ def _number(given: object, what: str, bounds: tuple[Fraction, Fraction | int]) -
 
 def _to_move(change: FeedChange) -> str:
     gears = {0: "no gear", 1: "1 gear"}.get(change.moved, f"{change.moved} gears")
-    if not change.lever_moves:
+    others = [*(["the lever"] if change.lever_moves else []), *(["the reverse"] if change.reverse_moves else [])]
+    if not others:
         return gears if change.moved else "nothing"
-    return f"{gears} and the lever" if change.moved else "the lever only"
+    if not change.moved:
+        return f"{' and '.join(others)} only"
+    return f"{', '.join([gears, *others[:-1]])} and {others[-1]}"
 
 
 def _thou(feed_mm: Fraction) -> str:

@@ -148,8 +148,8 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
 
 def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
     row: dict[str, object] = {"answer": f"{place}{', drawn' if drawn else ''}", "train": one.train.written}
-    if one.lever is not None:
-        row["lever"] = one.lever
+    if one.lever is not None or one.reverse_fitted:
+        row["reverse" if one.lever is None else "lever"] = one.settings or "as described"
     return row | {
         "lead": writing.length(one.lead_mm),
         "threads per inch": writing.tpi(one.lead_mm, starts=one.starts),

@@ -9,6 +9,7 @@ from math import dist
 from attrs import frozen
 
 from gearcalc import writing
+from gearcalc.hands import REVERSE_OVER_NOTE
 from gearcalc.setups import Setup, Wanted
 from gearcalc.trains import Train, places_that_differ
 
@@ -75,6 +76,13 @@ class Plan:
         return sum(one.reverse_over != other.reverse_over for one, other in pairwise(self.setups))
 
     @property
+    def reverse_moves(self) -> tuple[str, ...]:
+        """For each setup 'over' or 'back' where the reverse is put over or back before it, else empty."""
+        over = [setup.reverse_over for setup in self.setups]
+        moves = ["" if was == now else "over" if now else "back" for was, now in pairwise(over)]
+        return ("", *moves) if over else ()
+
+    @property
     def brackets_moved(self) -> int | None:
         """How often the bracket is swung or a stud is shifted, from the first job on; None where it can't be told."""
         alike = [_stands_as(one, other) for one, other in pairwise(self.setups)]
@@ -137,16 +145,17 @@ class Plan:
 
     def __str__(self) -> str:
         lines = []
-        for place, (job, setup, moved) in enumerate(self._rows, 1):
+        for place, (job, setup, moved, reverse) in enumerate(self._rows, 1):
             said = "" if moved is None else f"; {_counted(moved, 'gear')} to move"
+            said += f"; put the reverse {reverse}" if reverse else ""
             lines.append(f"{place}. {job}: {setup}{said}")
-        return "\n".join((*self.shortfalls, *lines, self.summary, self.why, *self.notes))
+        return "\n".join((*self.shortfalls, *lines, self.summary, self.why, *self._foot))
 
     def _repr_html_(self) -> str:
-        names = ("place", "job", "lever", "train", "error", "gears to move")
+        names = ("place", "job", "lever", "train", "error", "gears to move", "reverse to put")
         head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
         body = "".join(_row_html(place, *row) for place, row in enumerate(self._rows, 1))
-        below = "".join(f"<p><small>{html.escape(said)}</small></p>" for said in (self.summary, self.why, *self.notes))
+        below = "".join(f"<p><small>{html.escape(said)}</small></p>" for said in (self.summary, self.why, *self._foot))
         above = "".join(f"<p><strong>{html.escape(said)}</strong></p>" for said in self.shortfalls)
         return (
             f'{above}<table><caption style="{_LEFT};font-weight:bold">Jobs in order</caption>'
@@ -154,17 +163,23 @@ class Plan:
         )
 
     @property
-    def _rows(self) -> list[tuple[Wanted, Setup, int | None]]:
-        return list(zip(self.jobs, self.setups, self.moves, strict=True))
+    def _rows(self) -> list[tuple[Wanted, Setup, int | None, str]]:
+        return list(zip(self.jobs, self.setups, self.moves, self.reverse_moves, strict=True))
+
+    @property
+    def _foot(self) -> tuple[str, ...]:
+        over = any(setup.reverse_over for setup in self.setups)
+        return (*self.notes, *([REVERSE_OVER_NOTE] if over else []))
 
 
-def _row_html(place: int, job: Wanted, setup: Setup, moved: int | None) -> str:
+def _row_html(place: int, job: Wanted, setup: Setup, moved: int | None, reverse: str) -> str:
     cells = [
         html.escape(str(job)),
-        html.escape(setup.lever or "none"),
+        html.escape(setup.settings or "none"),
         setup.train.written.html,
         writing.error(setup.error).html if setup.error is not None else "",
         "not known" if moved is None else str(moved),
+        reverse or "–",
     ]
     shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
     return f'<tr><th scope="row" style="{_LEFT}">{place}</th>{shown}</tr>'

@@ -9,6 +9,7 @@ from typing import SupportsIndex, overload
 from gearcalc import writing
 from gearcalc.errors import NoSetupError
 from gearcalc.exact import INCH_MM
+from gearcalc.hands import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.setups import Setup, Wanted
 
 __all__ = ["SetupList"]
@@ -24,6 +25,7 @@ class SetupList(list[Setup]):
     >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
     >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
     1. 40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
+    Reverse over: turned over from how the lathe file describes it.
     >>> nothing = SetupList(why="The set has no gears.")
     >>> print(nothing)
     The set has no gears.
@@ -66,6 +68,8 @@ class SetupList(list[Setup]):
     def notes(self) -> tuple[str, ...]:
         """What to mind with these setups: each warning once, and whether the fit was looked at."""
         said = dict.fromkeys(warning for setup in self for warning in setup.warnings)
+        if any(setup.reverse_over for setup in self):
+            said[REVERSE_OVER_NOTE] = None
         if any(setup.fit is None for setup in self):
             said["Fit not checked."] = None
         if self and self.why:
@@ -115,6 +119,8 @@ def _ends(setup: Setup) -> bool:
 
 def _remarks(setup: Setup) -> list[str]:
     said = ["not good enough"] if setup.shortfall else []
+    if setup.reverse_over:
+        said.append(REVERSE_OVER)
     if setup.on_plate:
         said.append("on the machine's plate")
     if setup.fit is not None and not setup.fit.goes_on:

@@ -41,8 +41,8 @@ _ROUNDING = 1e-9  # what a float may be off; the rest is decided exactly
 class FeedChange:
     """The way from what is mounted to a feed. Made by change_to_feed().
 
-    `mounted`: the train on the lathe, with its lever where that was said; `to`: the setup for the feed; `moved`:
-    places that get a different gear, idlers counted; `proven`: no setup for a feed so near moves fewer.
+    `mounted`: the train on the lathe, with its lever and reverse where those were said; `to`: the setup for the feed;
+    `moved`: places that get a different gear, idlers counted; `proven`: no setup for a feed so near moves fewer.
     """
 
     mounted: Train
@@ -51,6 +51,7 @@ class FeedChange:
     moved: int
     within_percent: Fraction
     proven: bool
+    reverse_over_now: bool | None = None
 
     @property
     def feed(self) -> Feed:
@@ -69,6 +70,13 @@ class FeedChange:
         return self.to.lever is not None and self.to.lever != self.lever_now
 
     @property
+    def reverse_moves(self) -> str:
+        """'over' or 'back' where the reverse is to be put so, else empty; not known counts as in the lathe file."""
+        if self.to.reverse_over == bool(self.reverse_over_now):
+            return ""
+        return "over" if self.to.reverse_over else "back"
+
+    @property
     def steps(self) -> tuple[tuple[str, int | None, int | None], ...]:
         """(place, gear that stands there now, gear that it gets) for each place that changes; None where none is."""
         now, then = dict(self.mounted.places()), dict(self.to.train.places())
@@ -81,6 +89,8 @@ class FeedChange:
         said = [_gear_in_words(*step) for step in self.steps] or ["No gear moves."]
         if self.lever_moves:
             said.append(f"Lever {self._lever_in_words}.")
+        if self.reverse_moves:
+            said.append(f"Put the reverse {self.reverse_moves}.")
         said.append(f"That gives {writing.length(self.to.feed_mm or Fraction(0), 'mm')} a turn{self._off_in_words}.")
         return " ".join(said)
 
@@ -106,6 +116,8 @@ class FeedChange:
         rows.append(("gears to move", str(self.moved)))
         if self.to.lever is not None:
             rows.append(("lever", self._lever_in_words))
+        if self.to.reverse_fitted:
+            rows.append(("reverse", "over" if self.to.reverse_over else "as the lathe file describes it"))
         rows.append(("then", self.to.train.written))
         gives = writing.length(self.to.feed_mm or Fraction(0), f"mm/rev {self.feed.along}")
         rows.append(("feed", gives + self._off_in_words))
@@ -153,7 +165,9 @@ def change_to_feed(
         options = [*others, *([best] if best is not None else [])]
         best = min(options, key=lambda setup: (places_that_differ(train, setup.train), abs(setup.error_ppm or 0)))
     moved = places_that_differ(train, best.train)
-    return FeedChange(train, lever, best, moved, within, proven=complete and moved <= _MOST_MOVED + 1)
+    proven = complete and moved <= _MOST_MOVED + 1
+    over = mounted.reverse_over if isinstance(mounted, Setup) else None
+    return FeedChange(train, lever, best, moved, within, proven, over)
 
 
 def _what_is_mounted(mounted: object) -> tuple[Train, str | None]:

@@ -236,7 +236,7 @@ class TestPlan:
         table = plan_changeover(lathe, "16 tpi")._repr_html_()
         assert "<b>&" not in table
         assert "&lt;b&gt;&amp;" in table
-        assert table.count('scope="col"') == 6
+        assert table.count('scope="col"') == 7
         assert 'scope="row"' in table
 
     def test_reads_as_lines(self):

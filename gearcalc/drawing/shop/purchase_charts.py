@@ -63,7 +63,7 @@ def _row(plan: GearsToAdd, place: int) -> Row:
         "today": _error(plan.before[place]),
         "with the gears added": _error(after) if after is not None else "none near enough",
         "train": None if after is None else after.train.written,
-        "lever": None if after is None else after.lever,
+        "lever": None if after is None else after.settings or None,
         "opened": plan.threads[place] in plan.opened,
     }
 
