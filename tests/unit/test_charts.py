@@ -135,6 +135,7 @@ class TestChart:
         table = chart(INCH, ["8 tpi", "M8"])
         assert list(table.columns) == [
             "thread", "lever", "drivers", "driven", "idlers", "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved",
+            "hand", "reverse_over",
         ]  # fmt: skip
         row = table.iloc[0]
         assert isinstance(row["drivers"], tuple)

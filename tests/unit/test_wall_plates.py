@@ -102,6 +102,29 @@ class TestPage:
             assert gears_in_order(row.setup.train) in "".join(line)
             assert ("exact" in line) == row.setup.is_exact
 
+    def test_each_row_says_where_the_reverse_stands(self):
+        """Counted by hand: teeth touch once at each →. As the file has it the first driver turns with the spindle, and
+        nothing else turns round, so an even number cuts right-hand."""
+        threads = ["8 tpi", "8 tpi LH", "16 tpi LH", "M10", "M10 LH", "1/4-20", "13 tpi", "module 1 LH"]
+        plate = wall_plate(INCH, threads, on="x")
+        assert INCH.spindle_side.same_way
+        assert all(lever.same_way for lever in INCH.gearbox)
+        shown, seen = lettering(plate.paper.svg()), set()
+        for row, written in zip(plate.table(), threads, strict=True):
+            y = next(y for words, _, y, _, bold in shown if words == row["thread"] and bold)
+            line = [words for words, _, at, *_ in shown if abs(at - y) < 0.1]
+            over = (row["gears in order"].count("→") % 2 == 0) == written.endswith("LH")
+            assert [words for words in line if words in ("over", "–")] == ["over" if over else "–"]
+            assert row["reverse"] == ("over" if over else "–")
+            seen.add(over)
+        assert seen == {True, False}
+        said = " ".join(words for words, *_ in shown)
+        assert "Reverse over: the first driver turns against the spindle; elsewhere with it." in said
+
+    def test_a_lathe_without_a_reverse_has_no_column_for_it(self):
+        plate = wall_plate(evolve(INCH, spindle_side=evolve(INCH.spindle_side, reverse=False)), ["8 tpi"], on="x")
+        assert not [words for words, *_ in lettering(plate.paper.svg()) if "reverse" in words.lower()]
+
     def test_bold_is_what_changed(self):
         plate = wall_plate(INCH, ["4 tpi", "9 tpi"], on="x")
         first, second = (row.setup.train for row in plate.rows)

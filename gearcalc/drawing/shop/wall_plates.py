@@ -19,6 +19,7 @@ from gearcalc.deviations import deviation_um
 from gearcalc.drawing.pictures import Picture, Row
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.given import as_words
+from gearcalc.hands import reverse_over_means
 from gearcalc.lathes import Lathe
 from gearcalc.paper import Paper, width_of_words_mm
 from gearcalc.plans.charts import ChartRow, chart_rows
@@ -43,7 +44,7 @@ _GAP = 1.1  # between the columns of a block, in sizes of the type
 _BETWEEN_BLOCKS_MM = 6.0
 _SHADE, _RULE = "#E9EBED", "#000000"
 _KEY = (
-    "Gears in the order of the train, from the spindle side to the leadscrew or gearbox: → meshes with, + on one stud, "
+    "Gears in the order of the train, from the spindle side to the {last}: → meshes with, + on one stud, "
     "(in brackets) idler. Bold: not as in the row above."
 )
 _NOT_JUDGED = "? no tolerance is known here for this thread: see whether the error matters to it."
@@ -60,10 +61,11 @@ class _Piece(NamedTuple):
 
 
 class _Line(NamedTuple):
-    """A row of the plate: thread, lever, gears, error; `cut` is whether it can be cut."""
+    """A row of the plate: thread, lever, reverse, gears, error; `cut` is whether it can be cut."""
 
     thread: str
     lever: _Piece
+    reverse: _Piece
     gears: tuple[_Piece, ...]
     error: str
     cut: bool
@@ -112,6 +114,8 @@ class WallPlate:
         said = [f"{self.lathe.name}, {self.on}: {_counted(len(self.rows))}, each with lever, gears and error."]
         exact = sum(row.setup is not None and row.setup.is_exact and row.ok is True for row in self.rows)
         said.append(f"{exact} of them exact.")
+        over = sum(row.setup is not None and row.setup.reverse_over and row.ok is not False for row in self.rows)
+        said += [f"The reverse is over for {over} of them."] if over else []
         if self.not_cut:
             said.append(f"Can't be cut: {', '.join(str(row.thread) for row in self.not_cut)}.")
         unknown = sum(row.ok is None for row in self.rows)
@@ -125,6 +129,7 @@ class WallPlate:
             {
                 "thread": line.thread,
                 "lever": line.lever.words or None,
+                "reverse": line.reverse.words or None,
                 "gears in order": "".join(piece.words for piece in line.gears) if line.cut else None,
                 f"over {_LENGTH_MM} mm": line.error,
                 "gears to move": row.moved if line.cut else None,
@@ -201,13 +206,20 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
     for row in rows:
         name = str(row.thread).replace("x", "×") if str(row.thread)[0] in "MT" else str(row.thread)
         if row.ok is False or row.setup is None:
-            lines.append(_Line(name, _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
+            lines.append(_Line(name, _Piece(""), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
             continue
         error = _off(row) + (" ?" if row.ok is None else "") + (" !" if row.setup.strained else "")
         lever = _Piece(row.setup.lever or "", above is not None and above.lever != row.setup.lever)
-        lines.append(_Line(name, lever, _chain(row.setup.train, above.train if above else None), error, True))
+        chain = _chain(row.setup.train, above.train if above else None)
+        lines.append(_Line(name, lever, _reverse(row.setup, above), chain, error, True))
         above = row.setup
     return lines
+
+
+def _reverse(setup: Setup, above: Setup | None) -> _Piece:
+    """Where the reverse stands; empty on a lathe without one."""
+    changed = above is not None and above.reverse_over != setup.reverse_over
+    return _Piece(("over" if setup.reverse_over else "–") if setup.reverse_fitted else "", changed)
 
 
 def _off(row: ChartRow) -> str:
@@ -227,10 +239,11 @@ def _counted(count: int) -> str:
     return f"{count} thread" + ("" if count == 1 else "s")
 
 
-def _key(rows: Sequence[ChartRow]) -> str:
+def _key(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
     """What the signs on the plate mean, those that are on it."""
     setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
-    said = [_KEY]
+    said = [_KEY.format(last=lathe.last_shaft)]
+    said += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
     said += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
     said += [_STRAINED] if any(setup.strained for setup in setups) else []
     said += [_TAPER] if any(row.thread.taper for row in rows) else []
@@ -244,7 +257,7 @@ def _blank(plate: WallPlate, landscape: bool) -> Paper:
     paper = Paper(
         name,
         below=f"Threads and their change gears · {plate.on}",
-        foot=_key(plate.rows),
+        foot=_key(plate.lathe, plate.rows),
         size=plate.size,
         landscape=landscape,
         margin_mm=_MARGIN_MM,
@@ -290,19 +303,24 @@ def _layouts(lines: Sequence[_Line], papers: Sequence[Paper]) -> list[_Layout]:
 
 
 def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
-    """What each column takes, in mm, set in type of 1 pt: thread, lever, gears, error."""
+    """What each column takes, in mm, set in type of 1 pt: thread, lever, reverse, gears, error."""
 
     def widest(texts: Sequence[str], bold: bool = False) -> float:
         return max(width_of_words_mm(text, 10, bold=bold) for text in texts) / 10 + _GAP * _MM_PER_PT
 
     gears = widest(["gears", *("".join(piece.words for piece in line.gears) for line in lines if line.cut)], bold=True)
     error = widest([_over(), *(line.error for line in lines)])
-    levers = [line.lever.words for line in lines if line.lever.words]
-    lever = widest(["lever", *levers], bold=True) if levers else 0.0
+    lever, reverse = (
+        widest([head, *words], bold=True) if words else 0.0
+        for head, words in (
+            ("lever", [line.lever.words for line in lines if line.lever.words]),
+            ("reverse", [line.reverse.words for line in lines if line.reverse.words]),
+        )
+    )
     said = max([widest(["".join(piece.words for piece in line.gears)]) for line in lines if not line.cut], default=0.0)
-    gears = max(gears, said - lever)
+    gears = max(gears, said - lever - reverse)
     thread = widest(["thread", *(line.thread for line in lines)], bold=True)
-    return thread, lever, gears, error
+    return thread, lever, reverse, gears, error
 
 
 def _over() -> str:
@@ -315,9 +333,10 @@ def _draw_block(axes: Axes, lines: Sequence[_Line], layout: _Layout, left: float
     size, step = layout.size_pt, layout.step_mm
     base_line = (step + 0.72 * size * _MM_PER_PT) / 2  # capitals in the middle of the row
     wide = sum(layout.widths)
-    starts = [left + sum(layout.widths[:column]) for column in range(4)]
+    starts = [left + sum(layout.widths[:column]) for column in range(5)]
     base = top - base_line
-    heads = ("thread", "lever" if any(line.lever.words for line in lines) else "", "gears", _over())
+    levers, reverses = any(line.lever.words for line in lines), any(line.reverse.words for line in lines)
+    heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", _over())
     for x, words in zip(starts, heads, strict=True):
         _put(axes, words, x, base, 0.85 * size)
     under = top - step
@@ -329,11 +348,12 @@ def _draw_block(axes: Axes, lines: Sequence[_Line], layout: _Layout, left: float
         y = row_top - base_line
         _put(axes, line.thread, starts[0] + 0.3, y, size, bold=True)
         _put(axes, line.lever.words, starts[1], y, size, bold=line.lever.bold)
-        x = starts[2] if line.cut else starts[1]
+        _put(axes, line.reverse.words, starts[2], y, size, bold=line.reverse.bold)
+        x = starts[3] if line.cut else starts[1]
         for piece in line.gears:
             _put(axes, piece.words, x, y, size, bold=piece.bold)
             x += width_of_words_mm(piece.words, size, bold=piece.bold)
-        _put(axes, line.error, starts[3], y, size)
+        _put(axes, line.error, starts[4], y, size)
     end = under - len(lines) * step
     axes.plot([left, left + wide], [end, end], color=_RULE, linewidth=1.0, solid_capstyle="butt")
 

@@ -1,0 +1,147 @@
+"""Every list and table says for which rows the reverse is turned over, so that whoever follows it cuts the right hand.
+
+What is right is counted here from the gears that a row names: each place where teeth touch turns the motion round.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from itertools import pairwise
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.trains import Train
+
+THREADS = ("8 tpi", "8 tpi LH", "16 tpi LH", "M10", "M10 LH", "1/4-20", "13 tpi")
+ODD = """
+name = "Everything the other way"
+leadscrew = { lead = "8 tpi", hand = "left" }
+spindle_side = { same_way = false }
+gearbox = [{ lever = "plain", ratio = "1" }, { lever = "turned", ratio = "1/2", same_way = false }]
+gears.teeth = [20, 24, 28, 32, 36, 40, 44, 48, 52, 65, 80]
+"""
+FOOT = "Reverse over: turned over from how the lathe file describes it."
+
+
+@pytest.fixture(params=["inch", "odd"])
+def lathe_file(request, tmp_path):
+    path = tmp_path / "lathe.toml"
+    path.write_text(gc.demo_lathe("inch").to_toml() if request.param == "inch" else ODD, "utf-8")
+    return path
+
+
+def cuts_by_itself(lathe: gc.Lathe, places: int, lever: str | None) -> str:
+    """The hand cut with the reverse as the file describes it, when teeth touch in so many places."""
+    times = places + (not lathe.spindle_side.same_way)
+    times += any(each.lever == lever and not each.same_way for each in lathe.gearbox)
+    hands = ["right", "left"] if lathe.leadscrew.hand == "right" else ["left", "right"]
+    return hands[times % 2]
+
+
+def must_be_over(lathe: gc.Lathe, drivers, idlers, lever: str | None, wanted: str) -> bool:
+    touching = len(list(drivers)) + sum(len(list(mesh)) for mesh in idlers)
+    return cuts_by_itself(lathe, touching, lever) != ("left" if wanted.endswith("LH") else "right")
+
+
+def line_is_right(lathe: gc.Lathe, line: str, wanted: str) -> bool:
+    """Whether a line of text has 'reverse over' where its train needs that; and gives back which."""
+    train = Train.parse(re.search(r"(\(?\d\d[\d ·]*\)?/\(?\d\d[\d ·]*\)?(?:, idlers? [^,:]*)*)", line)[1])
+    lever = re.search(r"lever (\w+)", line)
+    over = must_be_over(lathe, train.drivers, train.idlers, lever and lever[1], wanted)
+    assert (", reverse over: " in line) == over
+    return over
+
+
+class TestTables:
+    def test_the_chart_has_hand_and_reverse(self, lathe_file, tmp_path):
+        lathe = gc.Lathe.load(lathe_file)
+        table = gc.chart(lathe, THREADS)
+        assert list(table.columns)[-2:] == ["hand", "reverse_over"]
+        over = [must_be_over(lathe, r.drivers, r.idlers, r.lever, r.thread) for r in table.itertuples()]
+        assert list(table["reverse_over"]) == over
+        assert set(over) == {True, False}
+        assert list(table["hand"]) == ["left" if thread.endswith("LH") else "right" for thread in THREADS]
+        rows = list(csv.DictReader(gc.save_csv(table, tmp_path / "a.csv").read_text("utf-8-sig").splitlines()))
+        assert [row["reverse_over"] for row in rows] == [str(each) for each in over]
+
+    def test_a_thread_without_a_train_has_neither(self):
+        bare = gc.Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40]')
+        assert gc.chart(bare, "M10")[["hand", "reverse_over"]].isna().all(axis=None)
+
+    def test_the_feeds_have_a_column_for_it(self, lathe_file):
+        lathe = gc.Lathe.load(lathe_file)
+        table = gc.feed_chart(lathe, ["1 mm/rev", "0.5 mm/rev", "2 mm/rev", "0.8 mm/rev"])
+        right = [must_be_over(lathe, r.drivers, r.idlers, r.lever, "") for r in table.itertuples() if not r.why]
+        assert list(table["reverse_over"].dropna()) == right
+        assert right
+
+    def test_setups_found_say_it_in_a_remark(self):
+        shown = gc.find_setups(gc.demo_lathe("inch"), "M10", count=3)._repr_html_()
+        assert shown.count(">reverse over<") == 3  # three pairs each
+        assert shown.count(FOOT) == 1
+        assert "everse over" not in gc.find_setups(gc.demo_lathe("inch"), "16 tpi", count=1)._repr_html_()
+
+
+class TestCommands:
+    def test_find_says_it_on_each_line(self, ask, lathe_file):
+        lathe, seen = gc.Lathe.load(lathe_file), set()
+        for thread in ("M10", "16 tpi", "16 tpi LH"):
+            out = ask("find", lathe_file, thread, "--count", "6")[1]
+            lines = re.findall(r"^ ?\d+\. .*", out, re.M)
+            over = [line_is_right(lathe, line, thread) for line in lines]
+            assert (FOOT in out) == any(over)
+            seen |= set(over)
+        assert seen == {True, False}
+
+    def test_chart_and_feeds_say_it_on_each_line_and_what_it_means(self, ask, lathe_file):
+        lathe = gc.Lathe.load(lathe_file)
+        out = ask("chart", lathe_file, *THREADS)[1]
+        over = [line_is_right(lathe, line, thread) for line, thread in zip(out.splitlines()[1:], THREADS, strict=False)]
+        against = "against" if lathe.spindle_side.same_way else "with"
+        meaning = f"Reverse over: the first driver turns {against} the spindle; elsewhere "
+        assert any(over)
+        assert meaning in out
+        out = ask("feeds", lathe_file, "0.5 mm/rev", "0.4 mm/rev", "1 mm/rev")[1]
+        lines = [line for line in out.splitlines() if "lever" in line]
+        over = [line_is_right(lathe, line, "") for line in lines]
+        assert over
+        assert any(over) == (meaning in out)
+
+    def test_json_has_it_for_each_setup(self, ask, lathe_file):
+        lathe = gc.Lathe.load(lathe_file)
+        rows = json.loads(ask("chart", lathe_file, *THREADS, "--json")[1])["chart"]
+        rows += json.loads(ask("plan", lathe_file, *THREADS, "--json")[1])["setups"]
+        rows += json.loads(ask("find", lathe_file, "M10 LH", "--json")[1])["setups"]
+        for row in rows:
+            over = must_be_over(lathe, row["drivers"], row["idlers"], row["lever"], row["wanted"])
+            assert row["reverse_over"] == over
+            assert row["hand"] == ("left" if row["wanted"].endswith("LH") else "right")
+
+
+class TestPlan:
+    def test_each_job_says_it_and_at_which_one_the_reverse_is_put_over_or_back(self, ask, lathe_file):
+        lathe = gc.Lathe.load(lathe_file)
+        out = ask("plan", lathe_file, *THREADS, "--keep-order")[1]
+        lines = re.findall(r"^ ?\d+\. .*", out, re.M)
+        over = [line_is_right(lathe, line, thread) for line, thread in zip(lines, THREADS, strict=True)]
+        put = [re.search(r"; put the reverse (over|back)$", line) for line in lines]
+        assert put[0] is None
+        for (was, now), found in zip(pairwise(over), put[1:], strict=True):
+            assert (found and found[1]) == (None if was == now else "over" if now else "back")
+        assert any(put)
+        assert out.count("; put the reverse ") == gc.plan_changeover(lathe, THREADS, keep_order=True).reverses_moved
+        assert FOOT in out
+        said = json.loads(ask("plan", lathe_file, *THREADS, "--keep-order", "--json")[1])
+        moves = [row["put_reverse"] for row in said["setups"]]
+        assert moves == [found and found[1] for found in put]
+
+    def test_its_table_has_both(self):
+        plan = gc.plan_changeover(gc.demo_lathe("inch"), ["16 tpi", "16 tpi LH", "16 tpi"], keep_order=True)
+        rows = re.findall(r'<tr><th scope="row".*?</tr>', plan._repr_html_())
+        right, left = ("reverse over" in rows[0]), ("reverse over" in rows[1])
+        assert (left, "reverse over" in rows[2]) == (not right, right)  # one train, the other hand, and back
+        there, back = ("back", "over") if right else ("over", "back")
+        assert [re.findall(r">([^<]*)</td></tr>", row)[0] for row in rows] == ["–", there, back]
