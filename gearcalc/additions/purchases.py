@@ -137,7 +137,7 @@ def _listed(threads: object) -> list[Wanted]:
     if not 1 <= len(listed) <= _MOST_THREADS:
         count = "none" if not listed else f"more than {_MOST_THREADS}"
         raise ValueOutOfRangeError(
-            f"threads must list 1 to {_MOST_THREADS} threads", value=count, remedy="List them like ['M6', '16 tpi']."
+            f"threads must list 1 to {_MOST_THREADS} threads", value=count, remedy="List them like 'M6' and '16 tpi'."
         )
     return listed
 

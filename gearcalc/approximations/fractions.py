@@ -263,7 +263,7 @@ def _collect(wanted: Exact, largest: int, limit: RelativeError | None, *, best_o
         end = rung.last_fitting(largest)
         if len(found) + end - start >= _MOST_ANSWERS:
             raise NotPossibleError(
-                f"there are more than {_MOST_ANSWERS} such fractions", remedy="Give a smaller max_denominator."
+                f"there are more than {_MOST_ANSWERS} such fractions", remedy="Allow less below the line."
             )
         for times in range(start, end + 1):
             if times >= best or not best_only:
@@ -290,7 +290,7 @@ def _simplest_within(wanted: Exact, limit: RelativeError) -> Fraction:
             break
     raise NotPossibleError(
         "no fraction is as near as that",
-        remedy="No fraction is ever exactly a multiple of π; give a larger max_ppm.",
+        remedy="No fraction is ever exactly a multiple of π; allow a larger error.",
     )
 
 

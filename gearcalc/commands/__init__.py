@@ -48,6 +48,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
@@ -109,8 +110,18 @@ def _run(arguments: Sequence[str] | None) -> int:
     if options.run is None:
         parser.print_help()
         return DONE
-    code: int = options.run(options)
+    try:
+        code: int = options.run(options)
+    except GearcalcError as problem:
+        complain(f"gearcalc: {_in_options(str(problem), options)}")
+        return _NOT_POSSIBLE
     return code
+
+
+def _in_options(said: str, options: argparse.Namespace) -> str:
+    """What an error calls by the name of an argument, called by the option of this command that gives it."""
+    named = [name for name in vars(options) if "_" in name]
+    return re.sub(rf"\b({'|'.join(named)})\b", lambda found: f"--{found[0].replace('_', '-')}", said) if named else said
 
 
 def _parser() -> argparse.ArgumentParser:

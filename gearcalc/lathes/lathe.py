@@ -167,7 +167,7 @@ class Lathe:
                 raise GearNotOwnedError(
                     f"the set has {owned[teeth]} gear{'s' * (owned[teeth] > 1)} of {teeth} teeth, "
                     f"and this takes {times}",
-                    remedy=f"Choose another gear, or add one with lathe.with_gears(add={teeth}).",
+                    remedy=f"Choose another gear, or add one of {teeth} teeth to the set.",
                 )
             near = sorted(sorted(owned, key=lambda other: (abs(other - teeth), other))[:3])
             have = f"The nearest it has: {', '.join(map(str, near))}." if near else "It has none at all."

@@ -97,7 +97,7 @@ gears that go on the bracket, with no more idlers than they need and none strain
     if len(groups) > _MOST_LEADS and not keep_order:
         raise NotPossibleError(
             f"{len(groups)} different leads are too many to find the best order of",
-            remedy=f"Plan up to {_MOST_LEADS} at a time, or keep the order given: keep_order=True.",
+            remedy=f"Plan up to {_MOST_LEADS} at a time, or keep the order given.",
         )
     found = _choices(lathe, groups, within_ppm, start, candidates, shown)
     choice = _better(found, start, keep_order, shown, _ANY_NUMBER)
@@ -125,7 +125,7 @@ def _listed(jobs: Wanted | str | Iterable[Wanted | str]) -> list[Wanted]:
     if not 1 <= len(listed) <= _MOST_LISTED:
         raise ValueOutOfRangeError(
             f"a plan takes 1 to {_MOST_LISTED} jobs", value="none" if not listed else f"more than {_MOST_LISTED}",
-            remedy="List them like ['M6', '1/4-20', '0.1 mm/rev'].",
+            remedy="List them like 'M6', '1/4-20' and '0.1 mm/rev'.",
         )  # fmt: skip
     return [as_wanted(job) for job in listed]  # type: ignore[arg-type]
 
@@ -194,7 +194,7 @@ def _not_all_of_them(
     within = "" if within_ppm is None else f" within {float(within_ppm):g} ppm"
     return NotPossibleError(
         f"{lathe.name} can't be set up for {names}{within}",
-        remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow more with within_ppm=.",
+        remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",
     )
 
 

@@ -114,8 +114,7 @@ class Plan:
         )
         return (
             f"No plan {order} moves fewer with the {self.considered} arrangements looked at, those of the best setups "
-            f"for each job; whether others could is not proven.{bound} More are looked at with candidates=2000, which "
-            "takes longer."
+            f"for each job; whether others could is not proven.{bound} To look at more of them takes longer."
         )
 
     @property

@@ -305,7 +305,7 @@ class _Ranking:
         if self.misfit_ways >= _MOST_WAYS:
             raise NothingGoesOnError(
                 f"{self.misfits} trains in a row do not go on the bracket, and the search looked no farther",
-                remedy="Check the bracket in the lathe file, or search with must_fit=False to see what stops them.",
+                remedy="Check the bracket in the lathe file, or list what does not go on too: each says why not.",
             )
 
     def _as_it_is(self, rank: Rank, fit: Fit | None) -> Waiting:

@@ -12,6 +12,7 @@ import sys
 import time
 from contextlib import contextmanager
 from fractions import Fraction
+from functools import cache
 
 import pytest
 from hypothesis import given
@@ -376,6 +377,80 @@ class TestControlCharacters:
             said = ask(*ask_for)
             assert said[0] == 0
             assert obeyed_by_a_terminal(said[1] + said[2]) == set()
+
+
+BARE = "bare.toml"  # made for each test: a lathe with gears, a leadscrew, and nothing else in its file
+REFUSED = [
+    *[arguments for arguments in BAD if len(arguments) > 1],
+    ["find", "inch", "16 tpi", "--within-ppm", "-1"],
+    ["find", "inch", "1.25 mm", "--meshes", "1", "--within-ppm", "0.001"],
+    ["find", BARE, "0.1 mm/rev", "--feed"],
+    ["find", BARE, "M6", "--avoid", "20,40"],
+    ["cuts", "inch", "40 40/80 20", "--lever", "low"],
+    ["cuts", "inch", "60/80", "--lever", "low", "--idlers", "60,60"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--within-ppm", "-1"],
+    ["cuts", "inch", "40/80", "--lever", "low", "--wanted", "9" * 400],
+    ["check", "inch", "--within-ppm", "nan"],
+    ["chart", "inch", "8 tpi", "--within-ppm", "-1"],
+    ["chart", "inch", "nosuch"],
+    ["chart", "inch", ""],
+    ["chart", "inch", "8 tpi", "--save", "plate.doc"],
+    ["chart", "inch", "8 tpi", "--paper", "a9"],
+    ["plan", "inch", "1.25 mm", "--within-ppm", "0.001"],
+    ["plan", "inch", "8 tpi", "--within-ppm", "-1"],
+    ["plan", "inch", "8 tpi", "--within-ppm", "inf"],
+    ["plan", "inch", "8 tpi", "--mounted", "41/80"],
+    ["plan", "inch", *[f"{tpi} tpi" for tpi in range(4, 44)]],
+    ["plan", BARE, "0.1 mm/rev"],
+    ["card", "inch", "8 tpi", "--mounted", "x"],
+    ["card", "inch", "8 tpi", "--train", "40/81", "--lever", "low"],
+    ["card", "inch", "8 tpi", "--train", "40/80"],
+    ["card", "inch", "8 tpi", "--save", "card.doc"],
+    ["card", BARE, "0.1 mm/rev"],
+    ["dial", BARE, "8 tpi"],
+    ["dial", "inch", "8 tpi", "--train", "40/80"],
+    ["dial", "inch", "nosuch"],
+    ["feeds", BARE, "0.1 mm/rev"],
+    ["feeds", "inch", "x"],
+    ["feeds", "inch", "0.1 mm/rev", "--mounted", "40/41"],
+    ["add", "inch", "1 mm", "--within-ppm", "-1"],
+    ["add", "inch", "1 mm", "--within-ppm", "nan"],
+    ["add", "inch", "1 mm", "--most", "99"],
+    ["add", "inch", ""],
+    ["proof", "M8", "--turns", "0", "--length", "1", "--uncertainty", "0.1"],
+    ["proof", "M8", "--turns", "10", "--length", "x", "--uncertainty", "0.1"],
+    ["proof", "M8", "--turns", "10", "--length", "12", "--uncertainty", "0.1", "--lathe", "inch"],
+    ["proof", "M8", "--turns", "1", "--length", "1", "--uncertainty", "5", "--lathe", "inch", "--train", "40/80",
+     "--lever", "low"],
+    ["faults", "nosuch", "symptom"],
+]  # fmt: skip
+IN_PYTHON = re.compile(r"\w=|=\w|\w\(|\b[a-z]+_[a-z_]+\b|\bNone\b(?! of)|\b(?:True|False|Setup|Train|lathe\.)\b")
+
+
+class TestWordsOfTheShell:
+    """What a shell complains of is mended in the shell: no word of Python, no option that the command has not."""
+
+    @pytest.mark.parametrize("arguments", REFUSED, ids=lambda arguments: " ".join(arguments)[:60])
+    def test_no_word_of_python_and_no_option_that_is_not_there(self, ask, tmp_path, arguments):
+        bare = tmp_path / BARE
+        bare.write_text('name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n')
+        code, out, err = ask(*(str(bare) if each == BARE else each for each in arguments))
+        assert code in (0, 1, 2)
+        said = (out + err).replace(str(bare), "bare")
+        for typed in filter(None, arguments):  # what was typed may be said again
+            said = said.replace(typed, "…")
+        for key in ("module_mm", "diametral_pitch"):  # of a lathe file
+            said = said.replace(key, "…")
+        found = IN_PYTHON.findall(said)
+        assert not found, said
+        known = ask(arguments[0], "--help")[1] if arguments[0] in gc_commands(ask) else ask("--help")[1]
+        for option in re.findall(r"(?<![\w-])--[a-z][a-z-]*", said):
+            assert option in known or option == "--help"
+
+
+@cache
+def gc_commands(ask):
+    return set(re.findall(r"^    ([a-z]+)  ", ask("--help")[1], re.MULTILINE))
 
 
 class TestHelp:

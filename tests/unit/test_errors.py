@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import ast
 import copy
 import os
 import pickle
+import re
 import subprocess
 import sys
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -165,6 +168,44 @@ class TestInANotebook:
         )  # fmt: skip
         assert "Mind (line 1): the demo lathes are 'inch' and 'metric', not 'x'." in run.stdout
         assert "Traceback" not in run.stdout + run.stderr
+
+
+def said_by(module):
+    """Every text of a module that is no docstring: where it may stand, and the text."""
+    tree = ast.parse(module.read_text(encoding="utf-8"))
+    told = {
+        id(node.body[0].value)
+        for node in ast.walk(tree)
+        if isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef)) and isinstance(node.body[0], ast.Expr)
+    }
+    for call in ast.walk(tree):
+        if isinstance(call, ast.Call):
+            for text in ast.walk(call):
+                if isinstance(text, ast.Constant) and isinstance(text.value, str) and id(text) not in told:
+                    yield ast.unparse(call.func), text.value
+
+
+class TestWordsOfMessages:
+    """What explorers and shell pass on speaks of gears, files and lists, not of Python's names and brackets."""
+
+    ONLY_PYTHON_ASKS = frozenset({  # these refuse objects that nobody can type at a page or in a shell
+        "additions/purchases.py", "approximations/substitutes.py", "cards/change_cards.py", "exercises/__init__.py",
+        "drawing/near_misses/error_maps.py", "explorers/proofs.py", "lathes/lathe.py", "missing_gears.py", "tables.py",
+        "proofs/wrong_leads.py", "search/finding.py", "setups.py", "turning/depths.py", "turning/feed_changes.py",
+    })  # fmt: skip
+    A_LATHE_FILE = frozenset({"lathes/sections.py", "lathes/files.py"})  # speak of TOML
+
+    def test_no_message_asks_for_python(self):
+        package, found = Path(errors.__file__).parent, {}
+        for module in sorted(package.rglob("*.py")):
+            for function, text in said_by(module):
+                if function.endswith("Error") and re.search(r"\w=\S|\w=$|\b[a-z_]+\(|\['", text):
+                    found.setdefault(module.relative_to(package).as_posix(), set()).add(text)
+        unexpected = {
+            name: texts for name, texts in found.items() if name not in self.ONLY_PYTHON_ASKS | self.A_LATHE_FILE
+        }
+        assert unexpected == {}
+        assert set(found) >= self.ONLY_PYTHON_ASKS  # else the list is out of date
 
 
 class TestAt:

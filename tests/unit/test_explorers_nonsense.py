@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 import gearcalc as gc
@@ -25,6 +27,7 @@ EXPLORERS = {
     "two_pairs": lambda: explorers.two_pairs(INCH, lever="middle"),
     "watch_the_gap": lambda: explorers.watch_the_gap(INCH),
 }
+IN_PYTHON = re.compile(r"\w=\S|\b[a-z]+_[a-z_]+\b|\b[a-z_]+\(|\b(True|False|lathe\.)\b")
 NO_NUMBER = ["abc", "", " ", None, "-2", -2, "1e5", 1e5, "½", "<b>3</b>", float("nan"), float("inf"), "9" * 400, [], {}]
 NONSENSE = {
     "slider": NO_NUMBER,
@@ -83,6 +86,7 @@ class TestNonsenseInAnyControl:
             assert explorer.failure is None
             assert explorer.message, f"{nonsense!r} is taken in silence"
             assert len(explorer.message) < 900
+            assert not IN_PYTHON.search(explorer.message), explorer.message
             assert shown(explorer) == good
             assert explorer.before.startswith("As before"), f"{nonsense!r} leaves no mark"
             explorer.set(**values)
@@ -104,6 +108,29 @@ class TestNonsenseInAnyControl:
 
 
 TWO_GEARS = gc.Lathe.from_toml('name = "Two"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 80]')
+
+
+class TestRemediesSpeakOfTheScreen:
+    @pytest.mark.parametrize(
+        ("name", "values"),
+        [
+            ("one_turn", {"driven": 81}), ("two_pairs", {"first_driver": 63}),
+            ("turning_train", {"second_driver": 40, "second_driven": 40}),
+            ("bench", {"gears": "20 40", "thread": "M6"}),
+            ("bench", {"train": "60/60"}), ("bench", {"pairs": "one", "gears": "20", "listed": "all"}),
+            ("bench", {"part": "change over", "mounted": "41/80"}),
+            ("bench", {"part": "wrong lead", "measured": "0.1", "limit": "0.2"}), ("fit_bench", {"train": "20/6000"}),
+            ("bench", {"file": "x" * 40_001}), ("limit_on_teeth", {"number": "0"}),
+            ("prove_the_cut", {"show": "which slip", "gears": "40/81"}), ("edit_the_set", {"gears": "20"}),
+            ("gears_worth_adding", {"sizes": "127 to 20"}),
+        ],
+        ids=str,
+    )  # fmt: skip
+    def test_what_can_not_be_is_refused_in_words_of_the_page(self, name, values):
+        explorer = EXPLORERS[name]()
+        explorer.set(**values)
+        assert explorer.message
+        assert not IN_PYTHON.search(explorer.message.replace("module_mm", "")), explorer.message
 
 
 class TestAControlStandsWhereThePictureIs:

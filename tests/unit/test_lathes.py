@@ -159,7 +159,7 @@ class TestCheckOwned:
             lathe().check_owned((127,))
 
     def test_owned_once_needed_twice(self):
-        with pytest.raises(GearNotOwnedError, match=r"1 gear of 20 teeth, and this takes 2.*with_gears\(add=20\)"):
+        with pytest.raises(GearNotOwnedError, match=r"1 gear of 20 teeth, and this takes 2.*add one of 20 teeth"):
             lathe().check_owned((20, 20))
         with pytest.raises(GearNotOwnedError, match="2 gears of 40 teeth, and this takes 3"):
             lathe().check_owned((40, 40, 40))

@@ -214,7 +214,7 @@ class TestOddLists:
 
     def test_too_many_leads_for_any_order(self):
         jobs = [f"{tpi} tpi" for tpi in (4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 16, 18, 20, 24)]
-        with pytest.raises(NotPossibleError, match="keep_order=True"):
+        with pytest.raises(NotPossibleError, match="keep the order given"):
             plan_changeover(INCH, jobs)
         assert len(plan_changeover(INCH, jobs, keep_order=True, candidates=5).jobs) == 15
 
