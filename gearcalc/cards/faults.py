@@ -163,7 +163,7 @@ SYMPTOMS = (
             Cause("a lead that the dial can't catch", "A metric thread from an inch screw, a stand-in, a worm?",
                   "Keep the half-nuts closed to the end: tool out, stop, then back in reverse. Where the chuck "
                   "screws on: isolated, drive free, turned back by hand.", COMPUTED),
-            Cause("something was moved between passes", "Compound turned? Work slipped in chuck or carrier? A gear "
+            Cause("something was moved between passes", "Top slide turned? Work slipped in chuck or carrier? A gear "
                   "taken out?", "Pick the groove up again: isolated, drive free, spindle turned by hand, the "
                   "play taken up."),
             Cause("slack on the way back", "Does the tool start its pass well before the work?",

@@ -281,8 +281,8 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
                     "starts.")  # fmt: skip
     return Task(
         question=f"""The screw **{thread}** has a pitch of **{decimal(pitch)} mm** and is cut **0.6134** pitches deep,
-            measured straight in. You feed with the compound slide, which is turned **{decimal(angle)}°** off the cross
-            slide's line. How many mm does the compound slide go in altogether?""",
+            measured straight in. You feed with the top slide (compound rest), which is turned
+            **{decimal(angle)}°** off the cross slide's line. How many mm does the top slide go in altogether?""",
         answer=Number(infeed, "mm", places=2),
         slips=(
             per_lead if starts > 1 else on_diameter,

@@ -53,7 +53,7 @@ def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> Explorer:
         number_slider("largest", "Below line", 1, 150, largest, "at most"),
     ]
     aspect = LIMIT_VIEW_PX[0] / LIMIT_VIEW_PX[1]
-    return Explorer("Limit on teeth", controls, limit_view, aspect=aspect, facts_px=76)
+    return Explorer("Limit below the line", controls, limit_view, aspect=aspect, facts_px=76)
 
 
 def edit_the_set(

@@ -93,14 +93,14 @@ class ThreadDepth:
 
     @property
     def compound_deg(self) -> float:
-        """The usual setting of a compound slide, off the cross slide's line: half the thread angle, less half a degree.
+        """The usual setting of a top slide, off the cross slide's line: half the thread angle, less half a degree.
 
         The half degree lets the trailing flank be cleaned by a hair: common practice, no source.
         """
         return self.thread_angle_deg / 2 - _LESS_THAN_HALF_DEG
 
     def infeed_mm(self, compound_deg: Fraction | float | str | None = None) -> float:
-        """How far a compound slide goes in, turned so many degrees off the cross slide's line: see compound_infeed.
+        """How far a top slide goes in, turned so many degrees off the cross slide's line: see compound_infeed.
 
         `compound_deg`: None for the usual setting of this form, `.compound_deg`.
         """
@@ -160,7 +160,7 @@ class ThreadDepth:
 
     def _repr_html_(self) -> str:
         kind = "internal" if self.internal else "external"
-        setting = f"compound slide at {writing.decimal(self.compound_deg, 2)}° (half the angle of the form, less half a"
+        setting = f"top slide at {writing.decimal(self.compound_deg, 2)}° (half the angle of the form, less half a"
         rows = [
             ("thread", str(self.thread)),
             ("form", f"{self.form}, {kind}: {self.formula}"),
@@ -282,7 +282,7 @@ def _check_fits(thread: Thread, form: str, radius: float | None, flat: float | N
 
 
 def compound_infeed(depth_mm: Fraction | float | str, compound_deg: Fraction | float | str) -> float:
-    """How far the compound slide must go in for a depth, when it is turned so many degrees off the cross slide's line.
+    """How far the top slide must go in for a depth, when it is turned so many degrees off the cross slide's line.
 
     >>> round(compound_infeed(1, 29.5), 4), compound_infeed("0.92", 0)
     (1.149, 0.92)
@@ -299,10 +299,10 @@ def compound_infeed(depth_mm: Fraction | float | str, compound_deg: Fraction | f
 
 
 def _setting(compound_deg: Fraction | float | str) -> Fraction:
-    angle = as_fraction(compound_deg, what="the angle of the compound slide")
+    angle = as_fraction(compound_deg, what="the angle of the top slide")
     if not 0 <= angle <= _STEEPEST_COMPOUND_DEG:
         raise ValueOutOfRangeError(
-            f"the compound slide is turned 0 to {_STEEPEST_COMPOUND_DEG}° off the cross slide's line", value=angle,
+            f"the top slide is turned 0 to {_STEEPEST_COMPOUND_DEG}° off the cross slide's line", value=angle,
             remedy="Some scales count from the axis instead: then take 90° less that reading.",
         )  # fmt: skip
     return angle

@@ -91,7 +91,7 @@ class TestLimitOnTeeth:
     def test_the_best_fraction_follows_the_limit(self, open_lesson, name, limit, fraction):
         lesson = open_lesson(name)
         lesson.run_all()
-        explorer = ExplorerOnPage(lesson, "Limit on teeth")
+        explorer = ExplorerOnPage(lesson, "Limit below the line")
         explorer.type(explorer.box("Below line"), str(limit - 1))
         explorer.expect_facts("best fraction")
         assert fraction not in explorer.whole.locator(".gearcalc-facts").text_content()

@@ -285,6 +285,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and not gc.find_setups(METRIC, "module 1.5", count=1)[0].warnings
             and "more than 3 times" in gc.find_setups(METRIC, "module 1.5 2 starts", count=1)[0].warnings[0]
         ),
+        "40° between them (a pressure angle of 20°)": lambda: 40 / 2 == 20,
         "worm pitch = π · module = 25.4 π / DP mm": lambda: isclose(25.4 / 20, 1.27),  # 20 DP is module 1.27
         "22/7 is 402 ppm over; two or three pairs from an ordinary box come several times nearer": lambda: (
             reads("402", ppm(22 / 7, pi)) and ppm(22 / 7, pi) > 5 * abs(ppm(float(WORM), 1.5 * pi))
@@ -301,6 +302,6 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
            "not just for 1.27"),
     "05": ("(6g, 2A)", "1 ÷ tan φ", "55°", "engagement in mm · 1000", "in class 6g", "the error over 300 mm",
            "We allow 50 µm", '"Only 200 ppm"', r"For a 60° thread φ = 30° and "),
-    "06": ("22/7: too large or too small", "5th century", "**3.14.**"),
+    "06": ("22/7: too large or too small", "5th century", "**3.14.**", "29° is the old inch form"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""

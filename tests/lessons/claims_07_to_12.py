@@ -274,6 +274,11 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and F("4.5") / 3 * F(60, 60) == F("1.5")
             and gc.Thread.parse("M16xPh3P1.5").lead_mm == 3
         ),
+        r"\tfrac{7}{8}H - r, \qquad H = \frac{P}{2\tan 30°}": lambda: isclose(1 / (2 * tan(radians(30))), sqrt(3) / 2),
+        r"The standard's point is $r = H/6$, hence its $\tfrac{17}{24}H$.": lambda: F(7, 8) - F(1, 6) == F(17, 24),
+        "That is 29.5° for M and Unified, 27° for Whitworth, 14° for Acme": lambda: (
+            [F(angle, 2) - F(1, 2) for angle in (60, 55, 29)] == [F("29.5"), 27, 14]
+        ),
         "turn the handle by 0.1 mm (or 5 thou)": lambda: 0.1 < 5 * 0.0254 < 0.15,
         "Rt ≈ f² / (8 r), Ra ≈ f² / (32 r). Half the feed, a quarter of the depth": lambda: (
             isclose(1000 * (0.4 - sqrt(0.4**2 - 0.1**2)), 1000 * 0.2**2 / (8 * 0.4), rel_tol=0.02)
@@ -354,7 +359,7 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
            "**driver** 50, **driven** gear 60, an **idler** of 40", "Ten turns measure 18.0 mm, ± 0.2.",
            "25, 12.7, 10, 15", "10 ± 1 mm"),
     "11": (r"R_a \approx \frac{f^2}{32\,r}", r"\cdot \frac{60\,\mathrm{s}}{\text{speed in rev/min}}",
-           "Within 10 per cent"),
+           "Within 10 per cent", "In a 60° thread"),
     "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "0 means: nothing wrong", "*20 to 100*",
            "A gear of 34 teeth", "travel for 20 turns or more", "of 6g", "= 25.4/m", "DP = 25.4 / m"),
 }  # fmt: skip

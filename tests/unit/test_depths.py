@@ -210,7 +210,7 @@ class TestTheSettingOfTheSlide:
         depth = thread_depth(name)
         assert depth.compound_deg == degrees
         assert depth.infeed_mm() == compound_infeed(depth.depth_mm, degrees)
-        assert f"compound slide at {degrees:g}°" in depth._repr_html_()
+        assert f"top slide at {degrees:g}°" in depth._repr_html_()
         assert depth.step_mm(degrees) == 0
 
     @pytest.mark.parametrize(
@@ -254,7 +254,7 @@ class TestCompoundInfeed:
 
     @pytest.mark.parametrize("wrong", [-1, 60.1, 90, *NOT_NUMBERS])
     def test_no_angle(self, wrong):
-        with pytest.raises(ValueOutOfRangeError, match="compound slide"):
+        with pytest.raises(ValueOutOfRangeError, match="top slide"):
             compound_infeed(1, wrong)
 
     @pytest.mark.parametrize("wrong", [0, -1, 1001, *NOT_NUMBERS])

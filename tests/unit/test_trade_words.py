@@ -13,6 +13,7 @@ OTHERWISE = {
     r"turns (?:a|per) minute": "rev/min",
     r"\bretired\b": "scrapped",
     r"\b[Mm]end (?:it|that)\b": "put it right",
+    r"[Cc]ompound slide": "top slide, in America compound rest",
     r"thread splits": "a second groove is cut",
     r"\bsteep mesh|\bmesh is steeper": "a high ratio in one mesh",
 }

@@ -1,4 +1,4 @@
-"""Depth of thread by form: Jones where it was read, the standards from memory, the compound slide computed."""
+"""Depth of thread by form: Jones where it was read, the standards from memory, the top slide computed."""
 
 from __future__ import annotations
 
