@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import permutations
+from itertools import combinations, permutations
 from math import cos, radians, tan
 
 from gearcalc.exact import INCH_MM, as_fraction
@@ -130,15 +130,20 @@ def what_the_strip_leaves(draw: Draw) -> Task:
 
 _RULE = f"""The shop's rule of thumb: the first pair together must have more teeth than the second driver
     + {SHOP_CONSTANT}, and the second pair together more than the first driven + {SHOP_CONSTANT}."""
+_ONE_OR_TWO_OF_FOUR = [frozenset(rows) for many in (1, 2) for rows in combinations(range(1, 5), many)]
 _ONE_HALF = "One half of the rule is right for all of those. Mind the other half too."
 
 
 @poses("ask-the-rule", lesson=7, title="Ask the rule of thumb")
 def ask_the_rule(draw: Draw) -> Task:
+    wanted = draw.evenly(_ONE_OR_TWO_OF_FOUR)
     trains: list[Train] = []
-    while not _worth_asking(trains):
+    passing: list[Train] = []
+    while not (len(passing) == len(wanted) and _worth_asking(trains)):
         trains = [Train(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
-
+        passing = [train for train in trains if rule_of_thumb(train).passes]
+    failing = [train for train in trains if train not in passing]
+    trains = [(passing if row in wanted else failing).pop() for row in range(1, 5)]
     good, first_half, second_half, any_more = _passing(trains)
     return Task(
         question=f"{_RULE} Which of these trains pass it in the order in which they stand?",
@@ -163,9 +168,9 @@ def ask_the_rule(draw: Draw) -> Task:
 
 
 def _worth_asking(trains: list[Train]) -> bool:
-    """Some pass, either half alone lets others pass too, and so does the rule without its constant."""
+    """Either half alone lets others pass too, and so does the rule without its constant."""
     plain = all(not set(train.drivers) & set(train.driven) for train in trains)
-    return bool(trains) and plain and all(_passing(trains)) and len(set(_passing(trains))) == 4
+    return plain and len(set(_passing(trains))) == 4
 
 
 def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
@@ -256,13 +261,14 @@ def does_it_clear(draw: Draw) -> Task:
 
 @poses("an-idler-that-reaches", lesson=7, title="An idler that reaches")
 def an_idler_that_reaches(draw: Draw) -> Task:
-    counted_once = None
-    while counted_once is None:
-        one, other, *box = draw.sample(_GEARS, 9)
-        box.sort()
-        module, right = draw.choice(_MODULES), box[draw.randrange(1, 6)]
+    right = draw.evenly([gear for gear in _GEARS if 20 < gear <= 40])
+    while True:
+        one, other, *others = draw.sample([gear for gear in _GEARS if gear != right], 8)
+        module, box = draw.choice(_MODULES), sorted((right, *others))
         apart = module * (one + other - 1 + 2 * right) / 2
         counted_once = next((gear for gear in box if module * (one + other + gear) / 2 >= apart), None)
+        if counted_once and box[0] < right:
+            break
     return Task(
         question=f"""A **{one}** on the spindle side is to turn a **{other}** on the leadscrew,
             **{decimal(apart)} mm** away from centre to centre. All gears are of **module {decimal(module)} mm**.

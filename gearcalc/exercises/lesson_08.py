@@ -31,7 +31,8 @@ _TRANSLATED = ("0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm", "2.5 mm
 
 @poses("when-the-groove-returns", lesson=8, title="When does the groove return?")
 def when_the_groove_returns(draw: Draw) -> Task:
-    rule = draw.choice(_pairs())
+    returning = draw.evenly(sorted({rule.threads or 0 for rule in _pairs()}))
+    rule = draw.choice([rule for rule in _pairs() if rule.threads == returning])
     threads, leads = rule.threads or 0, rule.spindle_turns or 0
     travel = rule.travel_mm or Fraction(0)
     return Task(

@@ -78,14 +78,15 @@ def largest_lead_still_possible(draw: Draw) -> Task:
 
 @poses("which-pitches-remain", lesson=10, title="Which pitches remain?")
 def which_pitches_remain(draw: Draw) -> Task:
+    first = draw.evenly(range(1, _ROWS))  # in which row those that remain begin
     while True:
         true, turns, limit = draw.choice(_PITCHES), draw.choice((2, 3, 4, 5, 6, 8)), draw.choice(_LIMITS)
         length = _measured(draw, _lead(true), turns, limit)
         middle, known = length / turns, _within(_PITCHES, length / turns, limit / turns)
-        if not 2 <= len(known) <= 4:
+        start = min(known, default=0) - first
+        rows = _PITCHES[max(start, 0) : start + _ROWS]
+        if not 2 <= len(known) <= 4 or len(rows) < _ROWS or max(known) > start + _ROWS:
             continue
-        start = draw.randrange(max(max(known) - _ROWS, 0), min(min(known), len(_PITCHES) - _ROWS + 1))
-        rows = _PITCHES[start : start + _ROWS]
         remain, too_wide = _within(rows, middle, limit / turns), _within(rows, middle, limit)
         edge = min(abs(abs(_lead(pitch) * turns - length) - limit) for pitch in rows)
         if remain != too_wide and edge >= limit / 20:
@@ -182,10 +183,10 @@ def which_instruments_will_do(draw: Draw) -> Task:
         will = frozenset(n for n, (_, limit) in enumerate(tools, 1) if turns * _apart(pair) > 2 * limit)
         one_way = frozenset(n for n, (_, limit) in enumerate(tools, 1) if turns * _apart(pair) > limit)
         near = min(abs(turns * _apart(pair) / (2 * limit) - 1) for _, limit in tools)
-        if 1 <= len(will) <= 3 and one_way != will and near > Fraction(1, 20):
+        finest = frozenset({min(range(4), key=lambda row: tools[row][1]) + 1})
+        if will and finest != will != one_way and near > Fraction(1, 20):
             break
     wanted, other = draw.sample(pair, 2)
-    finest = frozenset({min(range(4), key=lambda row: tools[row][1]) + 1})
     return Task(
         question=f"""A short thread: only **{turns} turns** of it can be measured. It should be **{wanted}**, and
             **{other}** must be ruled out for certain. Which of these instruments will do, however unlucky the

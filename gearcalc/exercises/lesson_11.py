@@ -118,7 +118,7 @@ _FEEDS = tuple(Fraction(feed, 1000) for feed in (50, 63, 80, 100, 125, 160, 200,
 
 @poses("coarsest-feed-that-will-do", lesson=11, title="The coarsest feed that will do")
 def coarsest_feed_that_will_do(draw: Draw) -> Task:
-    nth = draw.randrange(2, len(_FEEDS) - 1)
+    nth = draw.evenly(range(2, len(_FEEDS) - 1))
     place = draw.choice([place for place in (1, 2, 3) if 0 <= nth - place <= len(_FEEDS) - 5])
     feeds, best = _FEEDS[nth - place : nth - place + 5], _FEEDS[nth]
     most = Fraction(0)
@@ -219,7 +219,7 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
 
 @poses("fast-enough-and-no-faster", lesson=11, title="Fast enough, and no faster")
 def fast_enough_and_no_faster(draw: Draw) -> Task:
-    best, next_faster = draw.choice(tuple(pairwise(_SPEEDS[1:])))
+    best, next_faster = draw.evenly(tuple(pairwise(_SPEEDS[1:])))
     fastest = 0.0
     while not 1.06 * best < fastest < next_faster / 1.06:
         thread, room = draw.choice(_TO_A_SHOULDER), draw.choice(_GROOVES)
@@ -320,7 +320,7 @@ def _levered() -> tuple[Lathe, tuple[str, ...]]:
 def lever_for_a_feed(draw: Draw) -> Task:
     lathe, levers = _levered()
     driver, driven = draw.choice(tuple((a, b) for a in (20, 24, 30, 32, 36, 40) for b in (50, 60, 72, 80, 100)))
-    lever = draw.choice(levers)
+    lever = draw.evenly(levers)
     feeds = {
         name: setup(lathe, driver, driven, name, wanted=Feed(Fraction(1, 10))).feed_mm or Fraction(0) for name in levers
     }

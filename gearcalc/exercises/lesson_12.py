@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
 from gearcalc.additions import gears_to_add
+from gearcalc.additions.results import GearsToAdd
 from gearcalc.additions.sets import Shelf, Window, minimal_purchases
-from gearcalc.exact import INCH_MM
+from gearcalc.exact import INCH_MM, Exact
 from gearcalc.exercises.answers import Choice, Number, Slip, ThreadCut, about
-from gearcalc.exercises.benches import plain_lathe
+from gearcalc.exercises.benches import plain_lathe, told_apart
 from gearcalc.exercises.purchase_answers import GearForAll
 from gearcalc.exercises.tasks import Draw, Task, poses
 from gearcalc.exercises.train_answers import in_a_row
@@ -18,32 +20,36 @@ from gearcalc.exercises.words import Table
 from gearcalc.threads import Thread
 from gearcalc.writing import decimal, ratio
 
-_MODULES = tuple(Fraction(step) for step in ("0.8", "1", "1.25", "1.5", "2", "2.5"))
+_MODULES = tuple(Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5"))
+"""ISO 54, both series, from memory: a gear whose two teeth are forgotten comes out at another of these steps."""
 _STEPS = f"{', '.join(decimal(step) for step in _MODULES[:-1])} and {decimal(_MODULES[-1])} mm"
 _PI = Fraction(355, 113)
 
 
 @poses("module-of-a-gear", lesson=12, title="Which module is it?")
 def module_of_a_gear(draw: Draw) -> Task:
-    module, teeth = draw.choice(_MODULES), draw.choice(range(24, 82, 2))
-    worn = draw.choice((Fraction(0), Fraction(1, 20), Fraction(1, 10)))
-    over_tips = module * (teeth + 2) - worn
-    summed = about(over_tips / (teeth + 2))
+    module = draw.evenly(_MODULES[1:-2])
+    while True:
+        teeth, worn = draw.choice(range(18, 44, 2)), Fraction(draw.choice((1, 2)), 20)
+        over_tips = module * (teeth + 2) - worn
+        summed, forgotten, taken_away = (over_tips / count for count in (teeth + 2, teeth, teeth - 2))
+        if _step(summed) == module not in (_step(forgotten), _step(taken_away)):
+            break
     return Task(
         question=f"""A change gear with **{teeth} teeth** measures **{decimal(over_tips)} mm** over the tips, with a
-            calliper across two teeth that stand opposite. Tips are often a little short. Modules are made in steps:
-            {_STEPS}. Which module is it?""",
+            calliper across two teeth that stand opposite. Tips are often a little short. Modules are made in steps,
+            seldom ones among them: {_STEPS}. Which module is it?""",
         answer=Number(module, "mm"),
         slips=(
-            Slip("two teeth forgotten", about(over_tips / teeth), "That is diameter over teeth. The tips stand one "
+            Slip("two teeth forgotten", _that_or_its_step(forgotten), "That is diameter over teeth. The tips stand one "
                  "module beyond the pitch circle, on both sides: as if the gear had two teeth more."),
-            Slip("two teeth taken away", about(over_tips / (teeth - 2)), "The tips stand outside the pitch circle, not "
+            Slip("two teeth taken away", _that_or_its_step(taken_away), "The tips stand outside the pitch circle, not "
                  "inside. So two teeth are added, not taken away."),
             Slip("upside down", about((teeth + 2) / over_tips), "That is teeth for each millimetre. The module is "
                  "millimetres of diameter for each tooth."),
             Slip("the circular pitch", about(module * _PI), "That is how far it is from tooth to tooth along the "
                  "circle. The module has no π in it."),
-            Slip("no step taken", summed, "So the sum comes out. Now take the nearest of the steps."),
+            Slip("no step taken", about(summed), "So the sum comes out. Now take the nearest of the steps."),
         ),
         hints=(
             "Diameter over the tips = module × (teeth + 2).",
@@ -57,17 +63,32 @@ def module_of_a_gear(draw: Draw) -> Task:
     )  # fmt: skip
 
 
+def _step(found: Fraction) -> Fraction:
+    return min(_MODULES, key=lambda step: abs(step - found))
+
+
+def _that_or_its_step(found: Fraction) -> Callable[[Exact], bool]:
+    return lambda read: about(found)(read) or read == _step(found)
+
+
 _LEADSCREWS = ("4 tpi", "5 tpi", "6 tpi", "8 tpi", "10 tpi", "12 tpi", "2 mm", "3 mm", "4 mm", "5 mm", "6 mm")
-_RULE_MM = Fraction(1, 2)
+_WHOLE_LEADS = [INCH_MM / tpi for tpi in range(3, 25)] + [Fraction(mm) for mm in range(1, 13)]
+_RULE_MM = Fraction(1, 4)
+"""How good the rule is, and how finely it is read."""
 
 
 @poses("leadscrew-from-its-travel", lesson=12, title="Which leadscrew is it?")
 def leadscrew_from_its_travel(draw: Draw) -> Task:
-    named, turns = draw.choice(_LEADSCREWS), draw.choice((10, 12, 15, 16, 20, 24, 25, 30))
-    lead = _lead(named)
-    travel = round(lead * turns / _RULE_MM) * _RULE_MM
-    number = Fraction(named.split()[0])
+    named = draw.evenly(_LEADSCREWS)
+    lead, number = _lead(named), Fraction(named.split()[0])
     other_unit = number if named.endswith("tpi") else INCH_MM / number
+    while True:
+        turns = draw.choice((10, 12, 14, 15, 16, 18, 20))
+        travel = (round(lead * turns / _RULE_MM) + draw.choice((-1, 0, 1))) * _RULE_MM
+        measured = travel / turns
+        possible = [one for one in _WHOLE_LEADS if abs(one - measured) * turns <= _RULE_MM]
+        if possible == [lead] and abs(lead - measured) > Fraction(1, 100):
+            break
     return Task(
         question=f"""With the half-nuts closed, the lathe isolated and its drive in neutral, the leadscrew is turned by
             hand, **{turns} turns** on from where all play was taken up. By a steel rule, good to a quarter of a
@@ -75,21 +96,24 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
             or of millimetres. Which leadscrew is it?""",
         answer=ThreadCut(lead),
         slips=(
-            Slip("upside down", about(turns / travel), "That is turns for each millimetre. The lead is millimetres for "
+            Slip("upside down", about(1 / measured), "That is turns for each millimetre. The lead is millimetres for "
                  "each turn."),
             Slip("all turns at once", about(travel), f"The carriage moves so far in all {turns} turns. What is it in "
                  "one?"),
             Slip("the other unit", about(other_unit), "The number is right, the unit is not."),
-            Slip("as measured", lambda read: read != lead and about(travel / turns)(read), "So it was measured, and no "
-                 "measurement is exact. Which whole number of threads per inch, or of millimetres, is that?"),
+            Slip("as measured", lambda read: about(measured)(read) and abs(read - measured) < abs(read - lead), "So "
+                 "it was measured, and no measurement is exact. Which whole number of threads per inch, or of "
+                 "millimetres, is that?"),
+            Slip("another leadscrew", lambda read: read in _WHOLE_LEADS, lambda read: f"With that one {turns} turns "
+                 f"would move the carriage {decimal(read * turns, 2)} mm. The rule is better than that."),
         ),
         hints=(
             "Divide the travel by the turns: the lead in millimetres, nearly.",
             "Is it near a whole number of millimetres? If not, divide 25.4 by it: threads per inch.",
         ),
         solution=lambda: (
-            f"{decimal(travel)} mm / {turns} = {decimal(travel / turns)} mm.",
-            f"25.4 over that is {decimal(INCH_MM * turns / travel, 2)}.",
+            f"{decimal(travel)} mm / {turns} = {decimal(measured)} mm.",
+            f"25.4 over that is {decimal(INCH_MM / measured, 2)}.",
             f"So it is **{named}**.",
         ),
         right="More turns tell more: the rule's quarter of a millimetre is shared out among all of them.",
@@ -108,19 +132,21 @@ _PAIRS = ((40, 80), (30, 60), (40, 60), (60, 40), (80, 40), (50, 40), (40, 50), 
 
 @poses("ratio-of-a-lever", lesson=12, title="What does the lever do?")
 def ratio_of_a_lever(draw: Draw) -> Task:
-    named, lever, pair = draw.choice(("3 mm", "4 mm", "6 mm", "8 tpi", "4 tpi")), draw.choice(_LEVER_RATIOS), _PAIRS[0]
-    travel, turns = Fraction(1, 7), 1
-    while (travel * 100).denominator != 1:
-        pair, turns = draw.choice(_PAIRS), draw.choice((6, 8, 10, 12, 16, 18, 20, 24))
-        travel = turns * _lead(named) * Fraction(*pair) * lever
-    train, lead = Fraction(*pair), _lead(named)
+    lever = draw.evenly(_LEVER_RATIOS)
+    while True:
+        named, pair = draw.choice(("3 mm", "4 mm", "6 mm", "8 tpi", "4 tpi")), draw.choice(_PAIRS)
+        turns, train, lead = draw.choice((6, 8, 10, 12, 16, 18, 20, 24)), Fraction(*pair), _lead(named)
+        cut = lead * train * lever
+        travel, slips = cut * turns, (1 / lever, lever * train, lever * train**2, cut / train, cut)
+        if (travel * 100).denominator == 1 and told_apart(lever, *slips):
+            break
     screw = f"a leadscrew of **{named}**" if named.endswith("tpi") else f"a leadscrew with a lead of **{named}**"
     return Task(
         question=f"""A lathe has {screw}. Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of
             the gearbox stands at a mark without a number. Isolated, the spindle drive in neutral and turned by hand,
             **{turns} turns** of the spindle move the carriage by **{decimal(travel)} mm**. How many turns does
             the leadscrew make for one turn of the driven gear?""",
-        answer=Number(lever, "", places=3),
+        answer=Number(lever, "turns", places=3),
         slips=(
             Slip("upside down", about(1 / lever), "That is the other way round: turns of the gear for one of the "
                  "leadscrew."),
@@ -128,9 +154,9 @@ def ratio_of_a_lever(draw: Draw) -> Task:
                  "there too."),
             Slip("gears upside down", about(lever * train * train), "The pair turns the driven gear by driver over "
                  "driven."),
-            Slip("leadscrew forgotten", about(travel / turns / train), "How far would the carriage go in one turn of "
+            Slip("leadscrew forgotten", about(cut / train), "How far would the carriage go in one turn of "
                  "the leadscrew?"),
-            Slip("the lead that is cut", about(travel / turns), "That is the lead that it cuts with this train."),
+            Slip("the lead that is cut", about(cut), "That is the lead that it cuts with this train."),
         ),
         hints=(
             "First the lead that is cut: travel over turns of the spindle.",
@@ -138,7 +164,7 @@ def ratio_of_a_lever(draw: Draw) -> Task:
             "Solve for the lever: divide the lead cut by the leadscrew and by the ratio of the gears.",
         ),
         solution=lambda: (
-            f"Lead cut: {decimal(travel)} / {turns} = {decimal(travel / turns)} mm.",
+            f"Lead cut: {decimal(travel)} / {turns} = {decimal(cut)} mm.",
             f"Leadscrew × gears: {decimal(lead)} × {pair[0]}/{pair[1]} = {decimal(lead * train)} mm.",
             f"The first over the second: **{ratio(lever)}**.",
         ),
@@ -182,23 +208,27 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
 
 _BOXES = ((20, 30, 40, 50, 60, 80), (20, 25, 30, 40, 50, 60), (24, 30, 40, 48, 60, 80))
 _WISHES = {
-    "8 tpi": ("13 tpi, 26 tpi", "11 tpi, 22 tpi", "7 tpi, 14 tpi", "14 tpi, 28 tpi", "19 tpi, 38 tpi", "1 mm, 1.25 mm",
-              "0.8 mm, 1.5 mm", "0.75 mm, 2 mm"),
-    "4 tpi": ("13 tpi, 26 tpi", "11 tpi, 22 tpi", "7 tpi, 14 tpi", "1 mm, 1.5 mm", "2 mm, 2.5 mm"),
-    "3 mm": ("0.7 mm, 1.75 mm", "1.75 mm, 3.5 mm", "10 tpi, 20 tpi", "12 tpi, 16 tpi"),
-    "4 mm": ("0.7 mm, 1.75 mm", "1.4 mm, 3.5 mm", "10 tpi, 20 tpi"),
+    7: (("8 tpi", "7 tpi", "14 tpi"), ("8 tpi", "14 tpi", "28 tpi"), ("4 tpi", "7 tpi", "14 tpi"),
+        ("3 mm", "0.7 mm", "1.75 mm"), ("3 mm", "1.75 mm", "3.5 mm"), ("4 mm", "0.7 mm", "1.75 mm"),
+        ("4 mm", "1.4 mm", "3.5 mm")),
+    11: (("8 tpi", "11 tpi", "22 tpi"), ("4 tpi", "11 tpi", "22 tpi")),
+    13: (("8 tpi", "13 tpi", "26 tpi"), ("4 tpi", "13 tpi", "26 tpi")),
+    19: (("8 tpi", "19 tpi", "38 tpi"), ("4 tpi", "19 tpi", "38 tpi")),
+    127: (("8 tpi", "1 mm", "1.25 mm"), ("8 tpi", "0.8 mm", "1.5 mm"), ("8 tpi", "0.75 mm", "2 mm"),
+          ("4 tpi", "1 mm", "1.5 mm"), ("4 tpi", "2 mm", "2.5 mm")),
 }  # fmt: skip
+"""The prime that a box lacks -> leadscrews, and two threads for each that have it in their ratios."""
 _TO_BE_HAD = range(20, 128)
 
 
 @poses("one-gear-for-both", lesson=12, title="One gear for both")
 def one_gear_for_both(draw: Draw) -> Task:
-    named, wishes, box = "", [""], _BOXES[0]
-    ratios: dict[str, Fraction] = {}
-    while not _one_gear_opens_all(tuple(ratios.values()), box):
-        named, box = draw.choice(sorted(_WISHES)), draw.choice(_BOXES)
-        wishes = draw.choice(_WISHES[named]).split(", ")
+    lacking = draw.evenly(sorted(_WISHES))
+    while True:
+        (named, *wishes), box = draw.choice(_WISHES[lacking]), draw.choice(_BOXES)
         ratios = {text: _lead(text) / _lead(named) for text in wishes}
+        if _one_gear_opens_all(tuple(ratios.values()), box):
+            break
     screw = f"a leadscrew of **{named}**" if named.endswith("tpi") else f"a leadscrew with a lead of **{named}**"
     return Task(
         question=f"""A lathe has {screw} and no gearbox, with the gears {in_a_row(box)}.
@@ -213,11 +243,17 @@ def one_gear_for_both(draw: Draw) -> Task:
         ),
         solution=lambda: (
             f"The ratios are {' and '.join(f'{ratio(value)} for {text}' for text, value in ratios.items())}.",
-            plan := gears_to_add(plain_lathe(named, box), wishes, within_ppm=0, most=1, candidates=_TO_BE_HAD),
-            f"So it can be **{plan.gears[0]}**.",
+            f"The prime {lacking} stands in both, and in no gear of the box.",
+            *_with_one_more(gears_to_add(plain_lathe(named, box), wishes, within_ppm=0, most=1, candidates=_TO_BE_HAD)),
         ),
         right="Gears that open several threads at once are the ones worth their money.",
     )
+
+
+def _with_one_more(plan: GearsToAdd) -> Iterator[str]:
+    for cuts in filter(None, plan.setups):
+        yield f"With {plan.gears[0]} more, {cuts.train} cuts {cuts.wanted}."
+    yield f"So it can be **{plan.gears[0]}**."
 
 
 @cache
@@ -244,8 +280,9 @@ class _Entry(NamedTuple):
 @poses("line-that-does-not-follow", lesson=12, title="Which line is wrong?")
 def line_that_does_not_follow(draw: Draw) -> Task:
     entries = [make(draw) for make in (_leadscrew, _gear, _spindle, _lever, _place, _shaft)]
-    wrong = draw.choice(entries)
-    shuffled = draw.sample(entries, len(entries))
+    wrong, *others = draw.sample(entries, len(entries))
+    row = draw.evenly(range(len(entries)))
+    shuffled = [*others[:row], wrong, *others[row:]]
     number = {entry.kind: str(place) for place, entry in enumerate(shuffled, 1)}
     rows = tuple(
         (number[entry.kind], entry.measured, entry.misprint if entry is wrong else entry.line) for entry in shuffled
@@ -255,7 +292,7 @@ def line_that_does_not_follow(draw: Draw) -> Task:
             file that was made of it. **One line does not follow.** In which row?""",
         table=Table("Measured, and written down", ("Row", "Measured", "In the file"), rows),
         answer=Choice(number[wrong.kind], tuple(map(str, range(1, 7))), {n: (f"row {n}",) for n in number.values()}),
-        slips=tuple(Slip(f"the {entry.kind} is right", number[entry.kind], entry.check) for entry in entries),
+        slips=tuple(Slip(f"the {entry.kind} is right", number[entry.kind], entry.check) for entry in others),
         hints=(
             "Ask of each line what it counts: turns of what, for one turn of what? Which way is across?",
             "Work each line out from its measurement. Radius or diameter, inches or millimetres, over or under?",

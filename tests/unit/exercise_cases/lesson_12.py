@@ -10,7 +10,7 @@ from typing import Any
 from gearcalc.exercises import Exercise
 from tests.unit.exercise_cases.reading import INCH, Case, box, every_train, lead_said, leadscrew, whole, words
 
-STEPS = [Fraction(step) for step in ("0.8", "1", "1.25", "1.5", "2", "2.5")]
+STEPS = [Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5")]
 
 
 def decimal_said(q: Exercise, pattern: str) -> Fraction:
@@ -27,9 +27,13 @@ def module_of_a_gear() -> Case:
     def measured(q: Exercise) -> tuple[int, Fraction]:
         return whole(q, r"with (\d+) teeth"), decimal_said(q, r"measures ([\d.]+) mm")
 
-    def module(q: Exercise) -> Fraction:
+    def step(q: Exercise, counted: int = 2) -> Fraction:
+        """The step that comes nearest, with so many teeth more."""
         teeth, over = measured(q)
-        return min(STEPS, key=lambda step: abs(step * (teeth + 2) - over))
+        return min(STEPS, key=lambda step: abs(step * (teeth + counted) - over))
+
+    def module(q: Exercise) -> Fraction:
+        return step(q)
 
     def right(q: Exercise) -> list[Any]:
         m = module(q)
@@ -39,6 +43,7 @@ def module_of_a_gear() -> Case:
         teeth, over = measured(q)
         found: list[tuple[str, Any]] = [
             ("two teeth forgotten", over / teeth), ("two teeth taken away", over / (teeth - 2)),
+            ("two teeth forgotten", step(q, 0)), ("two teeth taken away", step(q, -2)),
             ("upside down", (teeth + 2) / over), ("the circular pitch", float(module(q)) * pi),
         ]  # fmt: skip
         return [*found, ("no step taken", over / (teeth + 2))]
@@ -67,11 +72,11 @@ def leadscrew_from_its_travel() -> Case:
         name, _ = found(q)
         number, unit = name.split()
         other = f"{number} {'mm' if unit == 'tpi' else 'tpi'}"
-        wrong: list[tuple[str, Any]] = [("upside down", f"{float(turns / travel):.4f} mm"), ("the other unit", other),
-                                        ("all turns at once", f"{float(travel):g} mm")]  # fmt: skip
-        if abs(travel / turns - found(q)[1]) > Fraction(1, 1000):
-            wrong.append(("as measured", f"{float(travel / turns):.4f} mm"))
-        return wrong
+        mm, tpi = round(travel / turns), round(INCH * turns / travel)
+        near = f"{mm} mm" if unit == "tpi" else f"{tpi} tpi"
+        return [("upside down", f"{float(turns / travel):.4f} mm"), ("the other unit", other),
+                ("all turns at once", f"{float(travel):g} mm"), ("as measured", f"{float(travel / turns):.4f} mm"),
+                ("another leadscrew", near)]  # fmt: skip
 
     return Case(right, slips, lambda q: found(q)[0])
 
@@ -88,7 +93,7 @@ def ratio_of_a_lever() -> Case:
 
     def right(q: Exercise) -> list[Any]:
         x = lever(q)
-        return [x, float(x), f"{x.numerator}/{x.denominator}", f"{float(x):.3f}"]
+        return [x, float(x), f"{x.numerator}/{x.denominator}", f"{float(x):.3f}", f"{x} turns"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw, train, cut = numbers(q)
