@@ -24,9 +24,14 @@ def blocks(text, language):
 
 class TestReadme:
     def test_the_job_stands_at_the_top(self, readme):
-        title, paragraph, *_ = readme.split("\n\n")
+        title, job, answer, *_ = readme.split("\n\n")
         assert title.startswith("# gearcalc")
-        assert not paragraph.startswith(("#", "[", "!", "`"))
+        who = ("small lathe", "teach", "quick-change gearbox")
+        to_do = ("gears", "isolate", "cover", "bracket", "studs", "mesh", "interlock", "cut")
+        goes_wrong = ("plate", "missing", "near miss", "does not go on", "wrong lead", "fingers")
+        assert [words for words in (*who, *to_do, *goes_wrong) if words not in " ".join(job.split())] == []
+        assert "gearcalc" not in job, "first the job, then what the package does for it"
+        assert answer.startswith("gearcalc ")
 
     def test_three_commands_one_line_each(self, readme):
         commands = blocks(readme, "sh")
