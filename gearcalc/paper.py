@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 __all__ = ["SIZES_MM", "Paper", "width_of_words_mm", "wrapped"]
 
-SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
+SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4)}
 """Width and height of the papers (ISO 216; US letter, ANSI/ASME Y14.1)."""
 
 _MARGIN_MM, _ABOVE_FOOT_MM = 15.0, 3.0
@@ -77,7 +77,7 @@ class Paper:
     """A sheet (or several) that fills from the top. What doesn't fit goes on to a next page by itself.
 
     `heading`: in large type on top; `below`: one smaller line beneath it; `foot`: a line or two at the foot of every
-    page, where the page number stands too. `size`: 'A4' or 'letter'; `landscape`: lying. `margin_mm`: 5 to 50.
+    page, where the page number stands too. `size`: 'A4', 'A3' or 'letter'; `landscape`: lying. `margin_mm`: 5 to 50.
     Raises ValueOutOfRangeError for another size of paper or an empty heading.
 
     `width_mm`: between the margins. `left_mm`: what is left of this page.
@@ -94,7 +94,7 @@ class Paper:
         margin_mm: float = _MARGIN_MM,
     ) -> None:
         if not isinstance(size, str) or size not in SIZES_MM:
-            raise ValueOutOfRangeError("paper is 'A4' or 'letter'", value=size)
+            raise ValueOutOfRangeError("paper is 'A4', 'A3' or 'letter'", value=size)
         if not isinstance(heading, str) or not heading.strip():
             raise ValueOutOfRangeError("a sheet needs a heading", value=repr(heading))
         if not 5 <= margin_mm <= 50:

@@ -86,7 +86,7 @@ def _first_line(text: str, room_mm: float) -> tuple[str, str]:
 def card_paper(card: ChangeCard, *, size: str = "A4") -> StepsPaper:
     """The card laid out on sheets of paper; the two sides of one as a rule.
 
-    `size`: 'A4' or 'letter'. Raises ValueOutOfRangeError for another.
+    `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
     """
     paper = StepsPaper(card.title, below=f"{card.about} {card.counted}", foot=FOOT, size=size, margin_mm=12.5)
     paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(card.cautions, 1)), size_pt=9, boxed=True)
@@ -109,7 +109,7 @@ def card_paper(card: ChangeCard, *, size: str = "A4") -> StepsPaper:
 def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
     """The fault-finder laid out on sheets of paper, a table a symptom.
 
-    `size`: 'A4' or 'letter'. Raises ValueOutOfRangeError for another.
+    `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
     """
     paper = Paper(found.title, below="After a change of gears: what to look at.", foot=FOOT, size=size, margin_mm=12)
     paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(found.cautions, 1)), size_pt=9, boxed=True)

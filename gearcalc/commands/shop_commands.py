@@ -31,7 +31,7 @@ def add_shop_commands(command: AddCommand) -> None:
                        help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC")  # fmt: skip
     chart.add_argument("--within-ppm", type=float, metavar="PPM", help="errors up to this count as equally good")
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
-    chart.add_argument("--paper", choices=("A4", "letter"), default="A4", help="size of the plate (A4)")
+    chart.add_argument("--paper", choices=("A4", "A3", "letter"), default="A4", help="size of the plate (A4)")
 
     plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
     plan.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
@@ -67,11 +67,11 @@ def add_shop_commands(command: AddCommand) -> None:
 def _chart(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
     if options.save is not None:
-        rows, saved = _saved_chart(lathe, options)
+        rows, saved, how = _saved_chart(lathe, options)
         if options.json:
             say_json({"lathe": lathe.name, "file": saved})
         else:
-            say(f"{lathe.name}: {rows} threads, in {saved}.")
+            say(f"{lathe.name}: {rows} threads{how}, in {saved}.")
         return DONE
     chart = chart_rows(lathe, options.threads, options.within_ppm)
     if options.json:
@@ -86,8 +86,8 @@ def _chart(options: argparse.Namespace) -> int:
     return DONE if all(row.ok is not False for row in chart) else SOMETHING_WRONG
 
 
-def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str]:
-    """How many threads were written, and to where."""
+def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str, str]:
+    """How many threads were written, to where, and in what type."""
     if not options.save.lower().endswith((".csv", ".pdf", ".svg")):  # said before the work, not after it
         raise ValueOutOfRangeError(
             "a chart is saved as a file ending .pdf, .svg or .csv", value=options.save,
@@ -97,11 +97,11 @@ def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str]:
         from gearcalc.tables import chart, save_csv
 
         table = chart(lathe, options.threads, options.within_ppm)
-        return len(table), str(save_csv(table, options.save))
+        return len(table), str(save_csv(table, options.save)), ""
     from gearcalc.drawing.shop.wall_plates import wall_plate
 
     plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm, size=options.paper)
-    return len(plate.rows), str(plate.save(options.save))
+    return len(plate.rows), str(plate.save(options.save)), f" in {plate.type_in_words}"
 
 
 def _chart_fields(row: ChartRow) -> dict[str, Any]:

@@ -47,7 +47,7 @@ class TestPaper:
     def test_the_page_has_its_size_and_everything_is_on_it(self, size, landscape):
         paper = Paper("A heading that is so long that it can't stand in one line of a page", size=size, below="b " * 99,
                       foot="f " * 200, landscape=landscape)  # fmt: skip
-        paper.words("some words " * 50)
+        paper.words("some words " * 250)
         paper.words("cautions " * 60, boxed=True)
         paper.steps(["do this and that " * 9] * 12)
         paper.table([{"thread": "M8", "gears": "(40 · 30)/(80 · 60) " * 9, "error": 5}] * 9, right=["error"])
@@ -170,7 +170,7 @@ class TestDrawing:
 
 
 class TestRefusals:
-    @pytest.mark.parametrize("made", [lambda: Paper(""), lambda: Paper("x", size="A3"), lambda: Paper("x", margin_mm=2),
+    @pytest.mark.parametrize("made", [lambda: Paper(""), lambda: Paper("x", size="A2"), lambda: Paper("x", margin_mm=2),
                                       lambda: Paper("x").table([]), lambda: Paper("x").svg(2)])  # fmt: skip
     def test_says_so(self, made):
         with pytest.raises(ValueOutOfRangeError):

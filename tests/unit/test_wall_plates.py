@@ -49,8 +49,9 @@ def plate_and_svg(lathe: str, count: int, size: str = "A4") -> tuple[WallPlate, 
 class TestPage:
     @pytest.mark.parametrize(
         ("lathe", "count", "size"),
-        [("inch", 20, "A4"), ("metric", 20, "A4"), ("inch", 60, "A4"), ("metric", 60, "A4"), ("inch", 60, "letter")],
-    )
+        [("inch", 20, "A4"), ("metric", 20, "A4"), ("inch", 60, "A4"), ("metric", 60, "A4"), ("inch", 60, "letter"),
+         ("inch", 60, "A3")],
+    )  # fmt: skip
     def test_one_page_with_everything_on_it_and_nothing_over_anything(self, lathe, count, size):
         plate, svg = plate_and_svg(lathe, count, size)
         assert plate.paper.pages == 1
@@ -76,6 +77,29 @@ class TestPage:
         # Common practice, no source: letters of a three-hundredth of the distance can be read; an arm is 0.7 m.
         sizes = {size for words, *_, size, _ in lettering(plate_and_svg(lathe, count)[1]) if words.startswith("M1")}
         assert min(sizes) * CAP * PT >= cap_mm
+
+    @pytest.mark.parametrize("lathe", ["inch", "metric"])
+    @pytest.mark.parametrize("count", [20, 60])
+    def test_cautions_are_set_as_large_as_the_rows_or_in_12_point(self, lathe, count):
+        shown = lettering(plate_and_svg(lathe, count)[1])
+        row = min(size for words, *_, size, _ in shown if words.startswith("M1"))
+        cautions = {size for words, *_, size, _ in shown if "Never bridge" in words or "does not know" in words}
+        assert min(cautions) >= min(row, 12) - 0.001
+
+    def test_a_sign_that_warns_is_explained_among_the_cautions(self):
+        steep = gc.Lathe.from_toml('name = "Steep"\nleadscrew.lead = "8 tpi"\ngears.teeth = [20, 100]')
+        shown = lettering(wall_plate(steep, ["40 tpi"], on="x").paper.svg())
+        sizes = [size for words, *_, size, _ in shown if "hard on the teeth" in words or "does not know" in words]
+        assert sizes == [12, 12]
+
+    def test_on_larger_paper_the_type_is_larger(self):
+        small, large = (
+            min(size for words, *_, size, _ in lettering(plate_and_svg("inch", 60, paper)[1]) if words.startswith("M1"))
+            for paper in ("A4", "A3")
+        )
+        assert large > 1.4 * small
+        assert plate_and_svg("inch", 60)[0].type_in_words == f"type of {small:.1f} pt for arm's length; larger on A3"
+        assert plate_and_svg("inch", 60, "A3")[0].type_in_words == f"type of {large:.1f} pt"
 
     def test_says_lathe_date_cautions_and_every_row(self):
         plate, svg = plate_and_svg("metric", 20)

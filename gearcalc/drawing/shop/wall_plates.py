@@ -37,7 +37,8 @@ SMALLEST_PT = 7.0
 _LENGTH_MM = 25
 _LARGEST_PT = 18.0
 _MARGIN_MM = 10.0
-_CAUTIONS_PT = 7.5
+_CAUTIONS_PT = (12.0, *(7.5 + 0.5 * step for step in range(9)))  # large where the rows are, else as large as they
+_ARM_PT = 11.0  # what is set smaller is read at arm's length, and no further
 _LINE, _WIDEST_LINE = 1.3, 1.8  # from row to row, in sizes of the type: at least, and where there is room
 _MM_PER_PT = 25.4 / 72
 _GAP = 1.1  # between the columns of a block, in sizes of the type
@@ -86,7 +87,7 @@ class _Layout(NamedTuple):
 class WallPlate:
     """A plate for the wall. Made by wall_plate(); `save` it as PDF or SVG, or show it in a notebook.
 
-    `rows`: see charts.ChartRow. `on`: the date on it. `size`: 'A4' or 'letter'.
+    `rows`: see charts.ChartRow. `on`: the date on it. `size`: 'A4', 'A3' or 'letter'.
     """
 
     lathe: Lathe = field(repr=False)
@@ -100,9 +101,20 @@ class WallPlate:
         return tuple(row for row in self.rows if row.ok is False)
 
     @cached_property
+    def _laid_out(self) -> tuple[Paper, float]:
+        return _page(self)
+
+    @property
     def paper(self) -> Paper:
         """The page itself. Raises ValueOutOfRangeError where the threads are too many to be read."""
-        return _page(self)
+        return self._laid_out[0]
+
+    @property
+    def type_in_words(self) -> str:
+        """How large the type of the rows is, and how to have it larger. Raises as `paper` does."""
+        size = self._laid_out[1]
+        larger = " for arm's length; larger on A3" if size < _ARM_PT and self.size != "A3" else ""
+        return f"type of {writing.decimal(size, 1)} pt{larger}"
 
     def save(self, path: str | os.PathLike[str]) -> Path:
         """Write it as a file ending .pdf or .svg; never half a file."""
@@ -141,7 +153,8 @@ class WallPlate:
     @property
     def picture(self) -> Picture:
         """The page as a picture for a notebook, with its description and table."""
-        return Picture(self.paper.svg(), self.description, self.table(), f"Plate for the wall: {self.lathe.name}")
+        caption = f"Plate for the wall: {self.lathe.name}, {self.size}, {self.type_in_words}"
+        return Picture(self.paper.svg(), self.description, self.table(), caption)
 
     def __str__(self) -> str:
         return self.description
@@ -168,8 +181,8 @@ Can't be cut: lead 15 in.
     >>> plate.table()[9]["gears in order"], plate.table()[-1]["remark"]
     ('35→25+40→70', "can't be cut near enough")
 
-    `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4', 'letter'.
-    The type is as large as the page allows, up to 18 pt; saving it says so when that would be less than 7 pt.
+    `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4', 'A3',
+    'letter'. The type is as large as the page allows, up to 18 pt; saving it says so when that would be less than 7 pt.
     Raises what chart_rows() raises, and ValueOutOfRangeError for another size of paper.
     """
     Paper("x", size=size)  # says so at once where it is no size of paper
@@ -245,13 +258,18 @@ def _key(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
     said = [_KEY.format(last=lathe.last_shaft)]
     said += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
     said += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
-    said += [_STRAINED] if any(setup.strained for setup in setups) else []
     said += [_TAPER] if any(row.thread.taper for row in rows) else []
     said += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
     return " ".join(said)
 
 
-def _blank(plate: WallPlate, landscape: bool) -> Paper:
+def _cautions(rows: Sequence[ChartRow]) -> str:
+    """The usual ones, and what a row's sign warns of, in one box and in one size of type."""
+    strained = any(row.setup is not None and row.ok is not False and row.setup.strained for row in rows)
+    return " ".join((*CAUTIONS, _STRAINED) if strained else CAUTIONS)
+
+
+def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
     """The page with everything on it but the rows."""
     name = plate.lathe.name
     paper = Paper(
@@ -262,14 +280,19 @@ def _blank(plate: WallPlate, landscape: bool) -> Paper:
         landscape=landscape,
         margin_mm=_MARGIN_MM,
     )
-    paper.words(" ".join(CAUTIONS), size_pt=_CAUTIONS_PT, boxed=True)
+    paper.words(_cautions(plate.rows), size_pt=cautions_pt, boxed=True)
     return paper
 
 
-def _page(plate: WallPlate) -> Paper:
+def _page(plate: WallPlate) -> tuple[Paper, float]:
+    """The page, and the size of the type of its rows; no caution is set smaller than they are, or than 12 pt."""
     lines = _lines(plate.rows)
-    papers = [_blank(plate, landscape) for landscape in (False, True)]
-    layout = max(_layouts(lines, papers), key=lambda layout: (layout.size_pt, -layout.blocks))
+    enough = max(_CAUTIONS_PT)
+    for cautions_pt in _CAUTIONS_PT:
+        papers = [_blank(plate, landscape, cautions_pt) for landscape in (False, True)]
+        layout = max(_layouts(lines, papers), key=lambda layout: (layout.size_pt, -layout.blocks))
+        if layout.size_pt >= enough if cautions_pt == enough else cautions_pt >= layout.size_pt:
+            break
     if layout.size_pt < SMALLEST_PT:
         raise ValueOutOfRangeError(
             f"{_counted(len(lines))} are too many for one page: the type would be {layout.size_pt:.1f} pt",
@@ -282,7 +305,7 @@ def _page(plate: WallPlate) -> Paper:
         some = lines[block * layout.rows : (block + 1) * layout.rows]
         left = block * (sum(layout.widths) + _BETWEEN_BLOCKS_MM)
         _draw_block(axes, some, layout, left, height)
-    return paper
+    return paper, layout.size_pt
 
 
 def _layouts(lines: Sequence[_Line], papers: Sequence[Paper]) -> list[_Layout]:
