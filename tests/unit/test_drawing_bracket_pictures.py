@@ -352,3 +352,22 @@ def _largest_on_each(drawing: BracketDrawing) -> list[tuple[tuple[float, float],
     for gear in drawing.gears:
         largest[gear.centre_mm] = max(gear.teeth, largest.get(gear.centre_mm, 0))
     return list(largest.items())
+
+
+class TestWhatIsNotChecked:
+    """A lathe file has the slots, not the edge of the arm, which may lie over a shaft in a train that 'goes on'."""
+
+    @pytest.mark.parametrize("case", CASES)
+    def test_the_arm_is_said_to_be_unchecked_in_the_picture_and_in_its_words(self, case):
+        drawing = drawing_of(case)
+        panel = " ".join("".join(text.itertext()) for text in by_class(drawing.svg(), "panel")[0].iter(f"{SPACE}text"))
+        for words in (panel, drawing.description):
+            assert "Not checked: the edge of the arm" in words
+
+    @pytest.mark.parametrize("case", CASES)
+    def test_room_is_left_for_what_is_tight_or_in_the_way(self, case):
+        drawing = drawing_of(case)
+        lines = ["".join(text.itertext()) for text in by_class(drawing.svg(), "panel")[0].iter(f"{SPACE}text")]
+        heading = "In the way" if drawing.fouls else "Tightest"
+        assert heading in lines
+        assert any(("foul" in line or "mm" in line) for line in lines[lines.index(heading) + 1 :])

@@ -14,7 +14,10 @@ from gearcalc.fits.gaps import Gap, Part, part_name
 from gearcalc.fits.hand_settings import HandSetting, MeshState
 from gearcalc.fits.stances import ROUNDING, Layout
 
-__all__ = ["gap_sentence", "mesh_words", "panel", "stud_words"]
+__all__ = ["ARM_UNCHECKED", "gap_sentence", "mesh_words", "panel", "stud_words"]
+
+ARM_UNCHECKED = "Not checked: the edge of the arm, which no lathe file gives."
+"""What a fit leaves to the eye: a lathe file has the slots of the bracket, and not its outline."""
 
 _LINE_PX = SMALL_PX + 4
 _MOST_GAPS = 4
@@ -29,10 +32,11 @@ def panel(
     gaps: Iterable[Gap],
     axes: int,
 ) -> Svg:
-    """The dial of the swing, and under it as many lines as there is room for."""
+    """The dial of the swing, under it as many lines as there is room for, and below what is not checked."""
     dial, y = swing_dial(layout, swing_deg, box)
     parts, y = [dial], y + 22
     width = box[2] - box[0]
+    parts.append(text_line(ARM_UNCHECKED, box[2], box[3] + _LINE_PX, size=SMALL_PX, anchor="end", fill=SOFT))
     for bold, words in _paragraphs(layout, setting, meshes, gaps, axes):
         lines = list(_wrapped(words, width, WORD_PX if bold else SMALL_PX))
         if y + len(lines) * _LINE_PX > box[3] + 2:

@@ -7,7 +7,7 @@ from functools import cached_property
 from attrs import field, frozen
 
 from gearcalc import writing
-from gearcalc.drawing.brackets.bracket_panels import gap_sentence, mesh_words, panel, stud_words
+from gearcalc.drawing.brackets.bracket_panels import ARM_UNCHECKED, gap_sentence, mesh_words, panel, stud_words
 from gearcalc.drawing.brackets.bracket_plates import bars, cover, cover_word, hidden_slots, plate
 from gearcalc.drawing.brackets.bracket_rooms import room_beside
 from gearcalc.drawing.brackets.bracket_sheets import BRACKET_PX, lay_out, panel_of
@@ -241,6 +241,7 @@ class BracketDrawing:
         for name, place in zip(names, stud_words(self.layout, self.setting), strict=False):
             said.append(f"The {name} stands {place}.")
         said += [f"Mesh of {mesh_words(mesh)}." for mesh in self.meshes]
+        said.append(ARM_UNCHECKED)
         sentences = [gap_sentence(gap, len(self.axes_mm), self.layout) for gap in self.fouls or self.gaps[:3]]
         told = _without_articles(" ".join(self.reasons))
         said += [f"{words}." for words in sentences if _without_articles(words) not in told]
