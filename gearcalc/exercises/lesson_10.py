@@ -48,8 +48,10 @@ def largest_lead_still_possible(draw: Draw) -> Task:
         turns, limit = draw.choice((4, 5, 8, 10, 16, 20, 25)), draw.choice(_LIMITS)
         length = _measured(draw, _lead(draw.choice(_PITCHES)), turns, limit)
         most, middle = (length + limit) / turns, length / turns
-        if benches.told_apart(middle, length + limit, 1 / most) and benches.told_apart(most, length + limit, 1 / most):
+        wide = length + limit, 1 / most, most * turns / (turns - 1), most * turns / (turns + 1)
+        if all(benches.told_apart(near, *wide) for near in (most, middle, middle + limit)):
             break
+    fewer, more = map(about, wide[2:])
     return Task(
         question=f"""Over **{turns} turns** of a thread you measure **{decimal(length)} mm**, and your instrument is
             good to **± {decimal(limit)} mm**. What is the largest lead that this leaves possible?""",
@@ -59,6 +61,8 @@ def largest_lead_still_possible(draw: Draw) -> Task:
             Slip("the middle", middle, "That is the lead as measured. The length may be longer than it reads."),
             Slip("limit not divided", middle + limit, "The limit is of the whole length, not of one turn: add "
                  "it before you divide."),
+            Slip("crests for gaps", lambda read: fewer(read) or more(read), "The turns are counted already, from gap "
+                 "to gap: none is to be added, and none taken off."),
             Slip("not divided", about(length + limit), "That is the length over all those turns. The lead is that of "
                  "one."),
             Slip("upside down", about(1 / most), "That is turns over length. The lead is length over "

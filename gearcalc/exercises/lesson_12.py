@@ -89,23 +89,29 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
         possible = [one for one in _WHOLE_LEADS if abs(one - measured) * turns <= _RULE_MM]
         if possible == [lead] and abs(lead - measured) > Fraction(1, 100):
             break
+    answer = ThreadCut(lead)
+
+    def as_measured(read: Exact) -> bool:
+        """What was measured, whole or rounded; but 3.18 mm is 8 tpi rounded, which the answer itself speaks of."""
+        rounded = answer.rounded(read, measured) and not answer.rounded(read, lead)
+        return rounded or answer.same(read, measured)
+
     return Task(
         question=f"""With the half-nuts closed, the lathe isolated and its drive in neutral, the leadscrew is turned by
             hand, **{turns} turns** on from where all play was taken up. By a steel rule, good to a quarter of a
             millimetre, the carriage moves **{decimal(travel)} mm**. The maker took a whole number of threads per inch,
             or of millimetres. Which leadscrew is it?""",
-        answer=ThreadCut(lead),
+        answer=answer,
         slips=(
             Slip("upside down", about(1 / measured), "That is turns for each millimetre. The lead is millimetres for "
                  "each turn."),
             Slip("all turns at once", about(travel), f"The carriage moves so far in all {turns} turns. What is it in "
                  "one?"),
             Slip("the other unit", about(other_unit), "The number is right, the unit is not."),
-            Slip("as measured", lambda read: about(measured)(read) and abs(read - measured) < abs(read - lead), "So "
-                 "it was measured, and no measurement is exact. Which whole number of threads per inch, or of "
-                 "millimetres, is that?"),
             Slip("another leadscrew", lambda read: read in _WHOLE_LEADS, lambda read: f"With that one {turns} turns "
                  f"would move the carriage {decimal(read * turns, 2)} mm. The rule is better than that."),
+            Slip("as measured", as_measured, "So it was measured, and no measurement is exact. Which whole number of "
+                 "threads per inch, or of millimetres, is that?"),
         ),
         hints=(
             "Divide the travel by the turns: the lead in millimetres, nearly.",

@@ -50,7 +50,8 @@ def largest_lead_still_possible() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         n, mm, off = turns(q), length(q), limit(q)
         return [("the smallest", (mm - off) / n), ("the middle", mm / n), ("limit not divided", mm / n + off),
-                ("not divided", mm + off), ("upside down", n / (mm + off))]  # fmt: skip
+                ("not divided", mm + off), ("upside down", n / (mm + off)), ("crests for gaps", (mm + off) / (n - 1)),
+                ("crests for gaps", (mm + off) / (n + 1))]  # fmt: skip
 
     return Case(lambda q: [*forms(most(q)), f"{float(most(q)):.4f} mm"], slips, lambda q: f"{float(most(q)):g}")
 
