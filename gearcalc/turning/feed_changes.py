@@ -23,13 +23,14 @@ from gearcalc.fits import fit
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.search import find_setups
-from gearcalc.search.mesh_orders import Gears
+from gearcalc.search.mesh_orders import Gears, with_idler
 from gearcalc.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.trains import Train, places_that_differ
 from gearcalc.turning.near_trains import Aim, trains_nearby
 
 __all__ = ["FeedChange", "change_to_feed"]
 
+_MOST_MESHES = 3
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places
 _LARGEST_PERCENT = 50
@@ -42,7 +43,9 @@ class FeedChange:
     """The way from what is mounted to a feed. Made by change_to_feed().
 
     `mounted`: the train on the lathe, with its lever and reverse where those were said; `to`: the setup for the feed;
-    `moved`: places that get a different gear, idlers counted; `proven`: no setup for a feed so near moves fewer.
+    `moved`: places that get a different gear, idlers counted; `proven`: of trains of one to three meshes from these
+    gears none for a feed so near moves fewer. Of a train with more than one idler on it, or more than three meshes,
+    that is not said.
     """
 
     mounted: Train
@@ -165,7 +168,8 @@ def change_to_feed(
         options = [*others, *([best] if best is not None else [])]
         best = min(options, key=lambda setup: (places_that_differ(train, setup.train), abs(setup.error_ppm or 0)))
     moved = places_that_differ(train, best.train)
-    proven = complete and moved <= _MOST_MOVED + 1
+    plain = sum(map(len, train.idlers)) <= 1 and train.meshes <= _MOST_MESHES
+    proven = complete and plain and moved <= _MOST_MOVED + 1
     over = mounted.reverse_over if isinstance(mounted, Setup) else None
     return FeedChange(train, lever, best, moved, within, proven, over)
 
@@ -235,7 +239,7 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     if found.train == mounted and turns_right:  # it stands there, whatever the lathe file says of the bracket
         return found
     if layout_if_any(lathe) is None:
-        return found if turns_right else None
+        return found if turns_right else _turned_round(lathe, mounted, found)
     options = [
         tried
         for train in _with_fewer_idlers(found.train)
@@ -245,6 +249,17 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
         return None
     best = min(options, key=lambda tried: places_that_differ(mounted, tried.train))
     return assemble(lathe, best.train, lathe.lever(found.lever), found.wanted, best)
+
+
+def _turned_round(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
+    """The setup with an idler taken off or put on, so that it turns the other way; None when no gear is left for it."""
+    options = list(_with_fewer_idlers(found.train))
+    if len(lathe.gears) > 2 * found.train.meshes:
+        options.append(with_idler(options[-1], lathe.gears, mounted))
+    lever = lathe.lever(found.lever)
+    turned = [assemble(lathe, train, lever, found.wanted) for train in options]
+    right = [each for each in turned if each.natural_hand == wanted_hand(found.wanted)]
+    return min(right, key=lambda each: places_that_differ(mounted, each.train), default=None)
 
 
 def _with_fewer_idlers(train: Train) -> Iterable[Train]:

@@ -1,0 +1,269 @@
+"""What is called proved, least, or more than none can do: against every train of the set that the sentence names.
+
+The lathes are small, most of their gears owned twice. The brute force counts out all drivers, all driven gears (equal
+ones on both sides too), every lever, order and idler, and asks fit() what goes on; fit() is checked elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from functools import cache
+from itertools import combinations, combinations_with_replacement, permutations, product, zip_longest
+from math import prod
+from typing import Any
+
+from attrs import evolve
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc.errors import NotPossibleError
+from gearcalc.exact import PiMultiple
+from gearcalc.fits import fit
+from gearcalc.lathes import Lathe, Lever, Slot, SpindleSide
+from gearcalc.trains import Train
+from gearcalc.turning.feed_changes import change_to_feed
+from tests.benches import bench
+
+PI = Fraction(31415926535897932384626433832795, 10**31)
+Sides = tuple[tuple[int, ...], tuple[int, ...]]
+
+few_sizes = st.lists(st.sampled_from([20, 30, 40, 60]), min_size=3, max_size=6)
+many_sizes = st.lists(st.sampled_from([20, 24, 30, 36, 40, 45, 60, 80]), min_size=3, max_size=6)
+gearboxes = st.sampled_from([(), (Lever("low", Fraction(1, 2)), Lever("high", Fraction(1), same_way=False))])
+threads = st.sampled_from(["8 tpi", "4 tpi", "16 tpi LH", "12 tpi", "24 tpi", "lead 2.4 mm", "module 0.5", "6 tpi"])
+tolerances = st.sampled_from([0, 1000, 60_000])
+spindles = st.builds(lambda reverse: SpindleSide(reverse=reverse), st.booleans())
+brackets = st.sampled_from([
+    None,
+    {"spindle_side_at_mm": (0.0, 100.0), "studs": 1},
+    {"spindle_side_at_mm": (30.0, 75.0), "studs": 2, "swing_deg": (-180.0, 180.0)},
+    {"spindle_side_at_mm": (0.0, 150.0), "studs": 2, "slots": (Slot((20.0, 0.0), (200.0, 0.0)),)},
+])  # fmt: skip
+
+
+@st.composite
+def lathes(draw: st.DrawFn, with_bracket: bool = True) -> Lathe:
+    bracket = draw(brackets) if with_bracket else None
+    lathe = bench(tuple(draw(few_sizes | many_sizes)), gearbox=draw(gearboxes), **(bracket or {}))
+    lathe = evolve(lathe, spindle_side=draw(spindles))
+    return lathe if bracket else evolve(lathe, bracket=None)
+
+
+def every_train(lathe: Lathe, meshes: Sequence[int]) -> Iterator[tuple[Lever | None, Sides]]:
+    """Drivers and driven, ascending, no more of any than are owned."""
+    for m in meshes:
+        sides = sorted(set(combinations(sorted(lathe.gears), m)))
+        for drivers, driven in product(sides, sides):
+            if not Counter(drivers) + Counter(driven) - Counter(lathe.gears):
+                for lever in lathe.gearbox or (None,):
+                    yield lever, (drivers, driven)
+
+
+def turns(lathe: Lathe, lever: Lever | None, sides: Sides) -> Fraction:
+    return lathe.spindle_ratio * Fraction(prod(sides[0]), prod(sides[1])) * (lever.ratio if lever else 1)
+
+
+def off(lathe: Lathe, lever: Lever | None, sides: Sides, wanted: gc.Thread) -> Fraction:
+    lead = wanted.lead.coefficient * PI if isinstance(wanted.lead, PiMultiple) else wanted.lead
+    return abs(lathe.leadscrew_lead_mm * turns(lathe, lever, sides) / lead - 1)
+
+
+def right_hand_comes_out(lathe: Lathe, lever: Lever | None, meshes_and_idlers: int) -> bool:
+    turned_round = meshes_and_idlers + (not lathe.spindle_side.same_way) + (lever is not None and not lever.same_way)
+    return (turned_round % 2 == 0) == (lathe.leadscrew.hand == "right")
+
+
+def fewest_idlers(lathe: Lathe, lever: Lever | None, sides: Sides, hand: str) -> int | None:
+    """How many idlers the train needs at least, to go on and to turn the right way; None where nothing helps."""
+    if lathe.bracket is not None:
+        placed = fit(Train(*sides), lathe, hand=hand, lever=lever.lever if lever else None)
+        return sum(map(len, placed.train.idlers)) if placed.goes_on else None
+    if lathe.spindle_side.reverse or right_hand_comes_out(lathe, lever, len(sides[0])) == (hand == "right"):
+        return 0
+    return 1 if len(lathe.gears) > 2 * len(sides[0]) else None
+
+
+def every_order(lathe: Lathe, lever: Lever | None, sides: Sides, hand: str) -> Iterator[Train]:
+    """Every order of a train's gears with the fewest idlers that it needs, and every idler, as far as it goes on."""
+    idlers, meshes = fewest_idlers(lathe, lever, sides, hand), len(sides[0])
+    if idlers is None:
+        return
+    spare = sorted((Counter(lathe.gears) - Counter(sides[0]) - Counter(sides[1])).elements())
+    for over, under in product(*(sorted(set(permutations(side))) for side in sides)):
+        for chosen in sorted(set(permutations(spare, idlers))):
+            for places in combinations_with_replacement(range(meshes), idlers):
+                between = [
+                    tuple(teeth for teeth, at in zip(chosen, places, strict=True) if at == m) for m in range(meshes)
+                ]
+                train = Train(over, under, between)
+                if lathe.bracket is None or goes_on_as_it_is(lathe, lever, train, hand):
+                    yield train
+
+
+def goes_on_as_it_is(lathe: Lathe, lever: Lever | None, train: Train, hand: str) -> bool:
+    placed = fit(train, lathe, hand=hand, lever=lever.lever if lever else None, keep_order=True)
+    return placed.goes_on and placed.train == train
+
+
+def served(lathe: Lathe, wanted: gc.Thread, ppm: int, meshes: Sequence[int], must_fit: bool = True) -> bool:
+    """Whether any train that is near enough goes on and cuts the right hand."""
+    asked = lathe if must_fit else evolve(lathe, bracket=None)
+    return any(
+        off(lathe, lever, sides, wanted) * 10**6 <= ppm and fewest_idlers(asked, lever, sides, wanted.hand) is not None
+        for lever, sides in every_train(lathe, meshes)
+    )
+
+
+class TestTheNearest:
+    @given(lathes(), threads, st.sets(st.integers(1, 3), min_size=1).map(sorted))
+    @settings(max_examples=60, deadline=None)
+    def test_no_train_comes_nearer(self, lathe, text, meshes):
+        wanted = gc.Thread.parse(text)
+        found = gc.find_setups(lathe, wanted, meshes, count=1)
+        nearest = min(
+            (off(lathe, lever, sides, wanted) for lever, sides in every_train(lathe, meshes)
+             if fewest_idlers(lathe, lever, sides, wanted.hand) is not None),
+            default=None,
+        )  # fmt: skip
+        assert (nearest is None) == (not found)
+        for each in found:
+            lever = lathe.lever(each.lever) if each.lever else None
+            assert off(lathe, lever, (each.train.drivers, each.train.driven), wanted) == nearest
+
+    @given(lathes(), threads)
+    @settings(max_examples=30, deadline=None)
+    def test_one_gear_more_would_do_or_none_would(self, lathe, text):
+        wanted = gc.Thread.parse(text)
+        why = gc.find_setups(lathe, wanted, within_ppm=0).why
+        if "No one gear more" in why:
+            for teeth in (20, 25, 30, 36, 40, 50, 60, 64, 72, 80, 90, 120, 127):
+                assert not served(lathe.with_gears(add=(teeth,)), wanted, 0, (1, 2, 3))
+
+
+class TestPurchases:
+    @given(
+        lathes(), st.lists(threads, min_size=1, max_size=2, unique=True), tolerances,
+        st.sets(st.sampled_from([20, 30, 40, 50, 80, 127]), min_size=1, max_size=4).map(sorted),
+        st.sampled_from([(1,), (2,), (1, 2), (1, 2), (1, 3), (1, 2, 3)]), st.booleans(),
+    )  # fmt: skip
+    @settings(max_examples=60, deadline=None)
+    def test_fewer_gears_do_not_serve_them_all(self, lathe, texts, ppm, candidates, meshes, must_fit):
+        found = gc.gears_to_add(lathe, texts, ppm, 2, candidates, meshes=meshes, must_fit=must_fit)
+        wanted = [gc.Thread.parse(text) for text in texts]
+
+        def serves(bought: Sequence[int], each: gc.Thread) -> bool:
+            return served(lathe.with_gears(add=bought), each, ppm, meshes, must_fit)
+
+        out = [thread for thread, _ in found.left_out]
+        possible = [each for each in wanted if each not in out]
+        for size in range(3):
+            for bought in combinations_with_replacement(candidates, size):
+                if size < found.lower_bound or (found.proven and size < len(found.gears)):
+                    assert not possible or not all(serves(bought, each) for each in possible)
+                assert not any(serves(bought, each) for each in out)
+        for each, setup in zip(wanted, found.setups, strict=True):
+            assert (setup is not None) == serves(found.gears, each)
+        if found.proven and len(found.gears) > 0:
+            assert "proved for all trains of " in found.verdict
+
+
+def least_moves(lists: Sequence[Sequence[Train]], start: Train | None) -> int:
+    """Job by job: for each train the fewest places that may have been changed by the time it stands there."""
+    so_far = {train: differ(start, train) if start else 0 for train in lists[0]}
+    for trains in lists[1:]:
+        so_far = {train: min(moved + differ(before, train) for before, moved in so_far.items()) for train in trains}
+    return min(so_far.values())
+
+
+@cache
+def differ(one: Train, other: Train) -> int:
+    places = [*zip_longest(one.drivers, other.drivers), *zip_longest(one.driven, other.driven)]
+    for mine, theirs in zip_longest(one.idlers, other.idlers, fillvalue=()):
+        places += zip_longest(mine, theirs)
+    return sum(mine != theirs for mine, theirs in places)
+
+
+def setups_for(lathe: Lathe, wanted: gc.Thread, ppm: int) -> list[Train]:
+    """All that the words of a plan name: near enough, idlers no more than needed, not strained if that can be had."""
+    found = [
+        (turns(lathe, lever, sides) > 3 or train.steepest > 4, train)
+        for lever, sides in every_train(lathe, (1, 2, 3))
+        if off(lathe, lever, sides, wanted) * 10**6 <= ppm
+        for train in every_order(lathe, lever, sides, wanted.hand)
+    ]
+    gentle = list(dict.fromkeys(train for strained, train in found if not strained))
+    return gentle or list(dict.fromkeys(train for _, train in found))
+
+
+class TestPlans:
+    @given(
+        lathes(), st.lists(threads, min_size=1, max_size=3), tolerances, st.booleans(), st.data(),
+        st.sampled_from([1, 3, 80]),
+    )  # fmt: skip
+    @settings(max_examples=60, deadline=None)
+    def test_none_moves_fewer(self, lathe, texts, ppm, keep_order, data, candidates):
+        wanted = [gc.Thread.parse(text) for text in texts]
+        lists = [setups_for(lathe, each, ppm) for each in wanted]
+        start = None
+        if data.draw(st.booleans()) and lists[0]:
+            start = data.draw(st.sampled_from(lists[0]))
+        try:
+            plan = gc.plan_changeover(lathe, texts, ppm, keep_order, start, candidates=candidates)
+        except NotPossibleError:
+            assert not all(lists)
+            return
+        least = min(least_moves(order, start) for order in ([lists] if keep_order else permutations(lists)))
+        assert plan.lower_bound <= least
+        if plan.proven:
+            assert plan.moved <= least
+        trains = [each.train for each in plan.setups]
+        assert plan.moved == least_moves([[train] for train in trains], start)
+        assert plan.moved == 0 or plan.proven == plan.why.startswith("Proven: ")
+
+
+class TestFeedChanges:
+    @given(lathes(with_bracket=False), st.sampled_from(["0.4 mm/rev", "0.2 mm/rev", "0.9 mm/rev"]), st.data())
+    @settings(max_examples=60, deadline=None)
+    def test_none_moves_fewer(self, lathe, feed, data):
+        lathe = evolve(lathe, feeds=gc.demo_lathe("inch").feeds)
+        there = [
+            train
+            for lever, sides in every_train(lathe, (1, 2))
+            for train in every_order(lathe, lever, sides, "right")
+        ]  # fmt: skip
+        if not there:
+            return
+        mounted = data.draw(st.sampled_from(there))
+        lead = gc.Thread.parse(f"lead {gc.Feed.parse(feed).travel_mm / lathe.feeds.longitudinal} mm")
+        enough = [
+            train
+            for lever, sides in every_train(lathe, (1, 2, 3))
+            if off(lathe, lever, sides, lead) <= Fraction(1, 10)
+            for train in with_any_idler(lathe, lever, sides)
+        ]
+        try:
+            change: Any = change_to_feed(lathe, mounted, feed)
+        except NotPossibleError:
+            assert not enough
+            return
+        assert change.moved == differ(mounted, change.to.train)
+        if change.proven:
+            assert change.moved <= min(differ(mounted, train) for train in enough)
+
+
+def with_any_idler(lathe: Lathe, lever: Lever | None, sides: Sides) -> Iterator[Train]:
+    """Every order without an idler and with any one, as far as the right hand comes out."""
+    spare = sorted((Counter(lathe.gears) - Counter(sides[0]) - Counter(sides[1])).elements())
+    for over, under in product(*(sorted(set(permutations(side))) for side in sides)):
+        none = ((),) * len(over)
+        with_one = [
+            (*none[:mesh], (teeth,), *none[mesh + 1 :]) for mesh in range(len(over)) for teeth in dict.fromkeys(spare)
+        ]
+        for idlers in (none, *with_one):
+            train = Train(over, under, idlers)
+            shafts = train.meshes + sum(map(len, train.idlers))
+            if lathe.spindle_side.reverse or right_hand_comes_out(lathe, lever, shafts):
+                yield train
