@@ -29,8 +29,12 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   is none; with --save only `file`.
 * plan adds `setups` in order, each with `moved`, gears to move before it (null when it isn't known what was mounted),
   and `put_reverse`, "over" or "back" where it is to be put so before it (null: it stays); for the whole
-  `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `setups` (null for a thread that can't be cut)
-  and `note`. feeds: `feeds`, each a setup with `feed_mm`, `moved` and `why` there is none.
+  `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `meshes` (of trains for which that holds),
+  `setups` (null for a thread that can't be cut) and `note`. feeds: `feeds`, each a setup with `feed_mm`, `moved` and
+  `why` there is none.
+* coverage: `from_mm`, `to_mm`, `meshes`, `leads` (how many there are in that range), `worst_ppm`, `mean_ppm` and
+  `gaps`, the leads that are worst off, each with `at_mm`, `at_mm_exact`, its neighbours `below_mm` and `above_mm`, and
+  `ppm`.
 * card adds `cautions`, `needed` (what to lay out), `steps`, each with `step`, `title`, `lines` and `gears`, and
   `settings`; with --save only `file`. faults gives `cautions` and `faults`, a cause each.
 * dial: `anywhere`, `keep_closed`, `threads` (of the leadscrew, until a groove returns; null: never), `gear_teeth` of

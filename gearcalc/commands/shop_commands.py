@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import argparse
+from fractions import Fraction
 from typing import Any
 
 import gearcalc
-from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, read_lathe
+from gearcalc import writing
+from gearcalc.additions.coverage import Gap
+from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, counts, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.exact import as_fraction
 from gearcalc.feeds import Feed
 from gearcalc.hands import reverse_over_means
 from gearcalc.lathes import Lathe
@@ -24,7 +28,7 @@ _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
 def add_shop_commands(command: AddCommand) -> None:
-    """Enter chart, plan, card, dial, feeds and add."""
+    """Enter chart, plan, card, dial, feeds, add and coverage."""
     chart = command("chart", _chart, "every thread that you care about, on one page for the wall or as a table")
     chart.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
     chart.add_argument("threads", nargs="+", metavar="THREAD",
@@ -62,6 +66,17 @@ def add_shop_commands(command: AddCommand) -> None:
     add.add_argument("threads", nargs="+", metavar="THREAD", help=_ONE_EACH)
     add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
     add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
+    add.add_argument("--meshes", type=counts, default=(1, 2), metavar="N,N",
+                     help="meshes allowed (1,2); find allows 1,2,3, which takes longer here")  # fmt: skip
+
+    coverage = command(
+        "coverage", _coverage, "how near the gears come to any lead in a range, and where they come least near"
+    )
+    coverage.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    coverage.add_argument("start", metavar="FROM", help="the smallest lead, in mm or as a thread: 0.5 or '48 tpi'")
+    coverage.add_argument("end", metavar="TO", help="the largest lead: 4 or '6 tpi'")
+    coverage.add_argument("--meshes", type=counts, default=(1, 2), metavar="N,N",
+                          help="meshes counted in (1,2); find allows 1,2,3, which takes longer here")  # fmt: skip
 
 
 def _chart(options: argparse.Namespace) -> int:
@@ -205,12 +220,48 @@ def _feed_fields(row: FeedRow) -> dict[str, Any]:
 
 def _add(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
-    added = gearcalc.gears_to_add(lathe, options.threads, options.within_ppm, options.most)
+    added = gearcalc.gears_to_add(lathe, options.threads, options.within_ppm, options.most, meshes=options.meshes)
     if options.json:
         setups = [None if setup is None else setup_fields(setup) for setup in added.setups]
         say_json({"lathe": lathe.name, "gears": added.gears, "proven": added.proven, "lower_bound": added.lower_bound,
-                  "setups": setups, "note": added.verdict})  # fmt: skip
+                  "meshes": added.meshes, "setups": setups, "note": added.verdict})  # fmt: skip
     else:
         say(f"{lathe.name}:")
         say(str(added))
     return DONE if added.serves_all else SOMETHING_WRONG
+
+
+def _coverage(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    covered = gearcalc.coverage(lathe, _lead_mm(options.start), _lead_mm(options.end), options.meshes)
+    if options.json:
+        say_json({"lathe": lathe.name, "from_mm": float(covered.from_mm), "to_mm": float(covered.to_mm),
+                  "meshes": covered.meshes, "leads": covered.inside, "worst_ppm": covered.worst_ppm,
+                  "mean_ppm": covered.mean_ppm, "gaps": [_gap_fields(gap) for gap in covered.widest()]})  # fmt: skip
+    else:
+        say(str(covered))
+        say("The leads that are worst off:")
+        for gap in covered.widest():
+            sides = " and ".join(str(writing.length(lead)) for lead in (gap.below_mm, gap.above_mm) if lead is not None)
+            say(f"  {writing.lead(gap.at_mm)}: {writing.decimal(gap.ppm, 1)} ppm from {sides}")
+        say("Fit not checked.")
+    return DONE
+
+
+def _lead_mm(text: str) -> Fraction:
+    """A lead as typed: a number of mm, or a thread."""
+    try:
+        return as_fraction(text.strip().removesuffix("mm").strip(), what="a lead")
+    except ValueOutOfRangeError:
+        lead = Thread.parse(text).lead
+    if not isinstance(lead, Fraction):
+        raise ValueOutOfRangeError(
+            "a range runs between leads without π", value=text, remedy="Give it in mm, like 3.2."
+        )
+    return lead
+
+
+def _gap_fields(gap: Gap) -> dict[str, Any]:
+    sides = {"below_mm": gap.below_mm, "at_mm": gap.at_mm, "above_mm": gap.above_mm}
+    return {**{name: None if lead is None else float(lead) for name, lead in sides.items()},
+            "at_mm_exact": str(gap.at_mm), "ppm": gap.ppm}  # fmt: skip

@@ -197,7 +197,7 @@ def fewest_to_move(draw: Draw) -> Task:
             *(f"Train {n}: {count} of 4 places change." for n, count in enumerate(moved, 1)),
             f"Fewest with train **{best}**.",
         ),
-        right="Equal threads, unequal work. find_setups(..., mounted=...) puts such trains first.",
+        right="Equal threads, unequal work. Of equals with as many gears, find_setups(..., mounted=...) puts it first.",
     )  # fmt: skip
 
 

@@ -140,6 +140,48 @@ class TestAdd:
         assert code == 1
         assert out
 
+    def test_with_three_meshes_fewer_do(self, ask, ask_json, tmp_path):
+        # 20·30·50 over 24·40·60 is 25/48, lead 25/48 of 3 mm, and no two pairs of these come to that.
+        lathe = tmp_path / "six.toml"
+        lathe.write_text('name = "Six gears"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 50, 24, 40, 60]')
+        _, out, _ = ask("add", str(lathe), "lead 25/16 mm", "--within-ppm", "0")
+        assert "proved for all trains of 1 or 2 meshes" in out
+        assert "Trains of 3 meshes are not counted" in out
+        code, said = ask_json("add", str(lathe), "lead 25/16 mm", "--within-ppm", "0", "--meshes", "1,2,3")
+        assert (code, said["gears"], said["meshes"]) == (0, [], [1, 2, 3])
+
+    def test_two_equal_gears_cut_the_leadscrews_own_lead(self, ask, tmp_path):
+        lathe = tmp_path / "forties.toml"
+        lathe.write_text('name = "Two forties"\nleadscrew.lead = "12 tpi"\ngears.teeth = [40, 40, 60]')
+        assert "Nothing to add" in ask("add", str(lathe), "12 tpi")[1]
+        assert "1. 40/40" in ask("find", str(lathe), "12 tpi")[1]
+
+
+class TestCoverage:
+    def test_the_middle_of_the_widest_gap_by_hand(self, ask, ask_json, tmp_path):
+        # 20/40, 40/40 and 40/20 of 4 mm: leads of 2, 4 and 8 mm; worst off are 3 and 6 mm, a third away.
+        lathe = tmp_path / "three.toml"
+        lathe.write_text('name = "Three gears"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 40]')
+        code, said = ask_json("coverage", str(lathe), "2", "8", "--meshes", "1")
+        assert (code, said["leads"], said["meshes"]) == (0, 3, [1])
+        assert said["worst_ppm"] == pytest.approx(1e6 / 3)
+        assert [gap["at_mm_exact"] for gap in said["gaps"]][:2] == ["3", "6"]
+        assert [(gap["below_mm"], gap["at_mm"], gap["above_mm"]) for gap in said["gaps"]][:2] == [(2, 3, 4), (4, 6, 8)]
+        _, out, _ = ask("coverage", str(lathe), "2 mm", "8 mm")
+        assert "1 or 2 meshes: 3 different leads from 2 mm to 8 mm" in out
+        assert "Fit not checked." in out
+
+    def test_a_range_may_be_given_as_threads(self, ask_json):
+        _, as_threads = ask_json("coverage", "inch", "20 tpi", "10 tpi")
+        _, in_mm = ask_json("coverage", "inch", "1.27", "2.54 mm")
+        assert as_threads == in_mm
+
+    @pytest.mark.parametrize("range_", [("8", "2"), ("a lot", "8"), ("1", "module 1"), ("0", "1")])
+    def test_ranges_that_are_none(self, ask, range_):
+        code, _, said = ask("coverage", "inch", *range_)
+        assert code == 2
+        assert said.startswith("gearcalc: ")
+
 
 class TestProof:
     # 12.6 ± 0.1 over 10 turns: 1.25 to 1.27 mm, which both 1.25 mm and 20 tpi (1.27 mm) are.
