@@ -72,6 +72,12 @@ class Answer(ABC):
         """Whether what was read answers the question."""
         return self.same(read, self.value)
 
+    def allows(self, slip: Slip) -> bool:
+        """Whether a slip leads to a right answer by luck, as far as its value tells; to round is no such slip."""
+        if isinstance(slip.wrong, about):
+            return "round" not in slip.name and self.is_right(slip.wrong.value)
+        return not callable(slip.wrong) and self.is_right(slip.wrong)
+
     @property
     def options(self) -> tuple[str, ...]:
         """The few answers to choose from; empty where any may be written."""
@@ -293,16 +299,24 @@ def _rounded_as_written(read: Exact, value: Exact) -> bool:
     return abs(read - exact) <= min(step / 2, abs(exact) * _ROUGHLY)
 
 
-def about(value: Exact | float) -> Callable[[Exact], bool]:
+def _exactly(x: Exact | float) -> Exact:
+    return as_fraction(x) if isinstance(x, float) else x
+
+
+@frozen
+class about:  # noqa: N801 - it reads as a word where it is used
     """A test for slips: whether what was read is this number but for rounding.
 
     >>> is_per_mille = about(Fraction(1, 8))
     >>> is_per_mille(Fraction("0.125")), is_per_mille(Fraction(125))
     (True, False)
     """
-    exact = as_fraction(value) if isinstance(value, float) else value
-    near = Fraction(abs(float(exact))) * _NEAR
-    return lambda read: _within(read, exact, near)
+
+    value: Exact = field(converter=_exactly)
+
+    def __call__(self, read: Exact) -> bool:
+        """Whether it is within half a per cent."""
+        return _within(read, self.value, Fraction(abs(float(self.value))) * _NEAR)
 
 
 def _within(x: Exact, y: Exact, limit: Fraction) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearcalc.exact import INCH_MM
+from gearcalc.exact import INCH_MM, parse_number
 from gearcalc.exercises import benches
 from gearcalc.exercises.answers import Choice, Number, Slip, ThreadCut
 from gearcalc.exercises.benches import derived, leadscrew_of, said, simple_setups, tpi_of
@@ -16,29 +16,40 @@ from gearcalc.threads import Thread
 from gearcalc.trains import Train
 from gearcalc.writing import length, ratio
 
+_LEADSCREWS = ("2", "2 1/2", "3", "3 1/2", "4", "4 1/2", *map(str, (6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 24)))
+"""Threads per inch; not 5, where 25 mm to the inch gives the same as taking the 5 for the lead."""
+_STARTS_AND_QUARTERS = tuple((starts, quarters) for starts in (2, 3, 4) for quarters in (3, 4, 5, 6, 8, 10, 12))
+"""Starts of a thread, and its pitch in quarters of a millimetre."""
+
 
 @poses("lead-of-a-leadscrew", lesson=1, title="One turn of the leadscrew")
 def lead_of_a_leadscrew(draw: Draw) -> Task:
-    tpi = draw.choice((3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16))
+    said_tpi = draw.evenly(_LEADSCREWS)
+    tpi = parse_number(said_tpi)
     lead = INCH_MM / tpi
     return Task(
-        question=f"""A leadscrew has **{tpi} threads per inch**. The half-nuts are closed.
+        question=f"""A leadscrew has **{said_tpi} threads per inch**. The half-nuts are closed.
             How far does the carriage move, in millimetres, while the leadscrew turns once?""",
         answer=Number(lead, "mm", places=3),
         slips=(
             Slip("upside down", 1 / lead, "That is upside down: it says how many threads there are in a millimetre."),
             Slip("left in inches", lead / INCH_MM, "That looks like inches. The question asks for millimetres."),
             Slip("multiplied", INCH_MM * tpi, "That is longer than an inch, yet an inch holds many turns. Divide."),
-            Slip("tpi for lead", Fraction(tpi), "That is the number of threads in an inch, not the length of one."),
+            Slip(
+                "25 for 25.4",
+                25 / tpi,
+                "An inch is a little more than 25 mm, and a leadscrew has many inches. Be exact.",
+            ),
+            Slip("tpi for lead", tpi, "That is the number of threads in an inch, not the length of one."),
         ),
         hints=(
             "In one turn the carriage moves by one lead: with one start, from one thread to the next.",
-            f"An inch holds {tpi} threads, so {tpi} leads together are one inch long.",
+            f"An inch holds {said_tpi} threads, so {said_tpi} leads together are one inch long.",
             "An inch is 25.4 mm exactly. Share it out among the threads.",
         ),
         solution=lambda: (
-            f"{tpi} turns move the carriage one inch, which is {length(INCH_MM)}.",
-            f"One turn: {length(INCH_MM)} ÷ {tpi}, which is **{length(lead)}**.",
+            f"{said_tpi} turns move the carriage one inch, which is {length(INCH_MM)}.",
+            f"One turn: {length(INCH_MM)} ÷ {said_tpi}, which is **{length(lead)}**.",
         ),
         right="Every lead that this lathe can cut is this length times the ratio of the gears.",
     )
@@ -46,7 +57,7 @@ def lead_of_a_leadscrew(draw: Draw) -> Task:
 
 @poses("pitch-and-lead", lesson=1, title="More than one start")
 def pitch_and_lead(draw: Draw) -> Task:
-    starts, quarters = draw.choice((2, 3, 4)), draw.choice((3, 4, 5, 6, 8, 10, 12))
+    starts, quarters = draw.evenly(_STARTS_AND_QUARTERS)
     thread = Thread.parse(f"lead {starts * quarters}/4 mm {starts} starts")
     pitch, lead = Fraction(quarters, 4), thread.lead
     return Task(
@@ -125,10 +136,10 @@ def find_the_driven_gear(draw: Draw) -> Task:
 @poses("which-way-round", lesson=1, title="Which way does the leadscrew turn?")
 def which_way_round(draw: Draw) -> Task:
     driver, driven, *idlers = draw.sample(sorted(set(benches.inch_bench().gears)), draw.choice((2, 3, 4, 5)))
-    first = draw.choice(("clockwise", "anticlockwise"))
+    way = draw.evenly(("clockwise", "anticlockwise"))
     other = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
     train = Train((driver,), (driven,), (tuple(idlers),))
-    way = first if train.turns_the_same_way else other[first]
+    first = way if train.turns_the_same_way else other[way]
     between = f"through {len(idlers)} {'idlers in a row' if idlers[1:] else 'idler'}, {in_a_row(idlers)}"
     turns = [f"{teeth} {other[first] if place % 2 else first}" for place, teeth in enumerate(train.chain()[0])]
     return Task(
@@ -164,6 +175,12 @@ def what_the_lever_does(draw: Draw) -> Task:
     before, after = draw.sample(sorted(lathe.levers), 2)
     old, new = (setup(lathe, train.drivers, train.driven, lever) for lever in (before, after))
     times = lathe.levers[after] / lathe.levers[before]
+    taken_alone = Slip(
+        "lever taken alone",
+        old.lead_mm * lathe.levers[after],
+        """The lever did not stand at 1 before.
+        How many times what it did does the leadscrew turn now?""",
+    )
     return Task(
         question=f"""A gearbox lever stands between the last gear and the leadscrew. Turns of the leadscrew for one turn
             of the last gear: {benches.levers_of(lathe)}. With {train} and the lever at **{before}** the lathe cuts
@@ -173,8 +190,9 @@ def what_the_lever_does(draw: Draw) -> Task:
             Slip("lever the wrong way", old.lead_mm / times, """That is the wrong way round. Does the leadscrew turn
                 more than before, or less? More turns make a coarser thread, so fewer threads per inch."""),
             Slip("lever overlooked", old.lead_mm, "The gears are the same, but the leadscrew turns at a new rate."),
-            Slip("lever taken alone", old.lead_mm * lathe.levers[after], """The lever did not stand at 1 before.
-                How many times what it did does the leadscrew turn now?"""),
+            Slip("lever counted twice", old.lead_mm * times**2, """You let the lever work twice. What the lathe cut
+                before has its old position in it already: go from there to the new one, once."""),
+            *((taken_alone,) if lathe.levers[before] != 1 else ()),
         ),
         hints=(
             f"Compare {before} and {after}: does the leadscrew turn more than before, or less, and how many times?",

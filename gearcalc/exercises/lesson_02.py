@@ -28,6 +28,7 @@ def threads_from_two_pairs(draw: Draw) -> Task:
     cuts = draw.choice(compound_setups(lathe))
     (a, b), (c, d) = cuts.train.drivers, cuts.train.driven
     screw = tpi_of(lathe.leadscrew_lead_mm)
+    added, back = Fraction(a, c) + Fraction(b, d), Fraction(c, a) + Fraction(d, b)
     forgotten = "One pair of gears is missing from that. Every pair has its share in the ratio."
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
@@ -38,8 +39,9 @@ def threads_from_two_pairs(draw: Draw) -> Task:
             Slip("one pair forgotten", screw * c / a, forgotten),
             Slip("one pair forgotten", screw * d / b, forgotten),
             Slip("upside down", screw * cuts.train.ratio, benches.UPSIDE_DOWN),
-            Slip("pairs added", screw / (Fraction(a, c) + Fraction(b, d)), """You added the two ratios. The second pair
-                takes its share of what the first one passes on, so they multiply."""),
+            *(Slip("pairs added", tpi, """You added the two ratios. The second pair takes its share of what the first
+                one passes on, so they multiply.""") for tpi in (screw / added, screw * added, screw * back, added)),
+            Slip("ratio only", cuts.train.ratio, "That is the ratio of the gears. Now let it work on the leadscrew."),
             Slip("lead for tpi", cuts.lead_mm, "That is the lead in millimetres, and the question asks for tpi."),
         ),
         hints=(
@@ -188,10 +190,11 @@ def _misprints(lathe: Lathe, row: PlateRow) -> list[PlateRow]:
 @poses("one-wrong-row", lesson=2, title="One row of this plate is wrong")
 def one_wrong_row(draw: Draw) -> Task:
     lathe = demo_lathe("inch")
-    by_lever = [row for row in lathe.plate if row.lever != "middle"]
-    by_gears = [row for row in lathe.plate if row.lever == "middle"]
+    turn_for_turn = {name for name, turns in lathe.levers.items() if turns == 1}
+    by_lever = [row for row in lathe.plate if row.lever not in turn_for_turn]
+    by_gears = [row for row in lathe.plate if row.lever in turn_for_turn]
     rows = sorted(draw.sample(by_lever, 2) + draw.sample(by_gears, 4), key=lathe.plate.index)
-    place = draw.randrange(len(rows))
+    place = draw.evenly(range(len(rows)))
     rows[place] = draw.choice(_misprints(lathe, rows[place]))
     lever_of = {row.thread: str(row.lever) for row in rows}
     trains = [Train(row.drivers, row.driven) for row in rows]
@@ -219,8 +222,8 @@ def one_wrong_row(draw: Draw) -> Task:
             rows[place].thread, tuple(lever_of), {thread: (thread.removesuffix(" tpi"),) for thread in lever_of}
         ),
         slips=(
-            Slip("lever overlooked", lambda thread: lever_of[thread] != "middle",
-                 "That row is right. Its lever does not stand at middle: count it in."),
+            Slip("lever overlooked", lambda thread: lever_of[thread] not in turn_for_turn,
+                 "That row is right. Its lever does not turn the leadscrew turn for turn: count it in."),
             Slip("a right row", lambda thread: True,
                  "That row is right: let its ratio work on the leadscrew, and you get what it says."),
         ),

@@ -36,7 +36,7 @@ def _single_pairs() -> tuple[StandIn, ...]:
 
 @poses("ppm-of-a-near-miss", lesson=4, title="How many ppm, and which way?")
 def ppm_of_a_near_miss(draw: Draw) -> Task:
-    pair = draw.choice(_single_pairs())
+    pair = draw.choice([one for one in _single_pairs() if abs(one.error_ppm) > 1100])
     (a,), (b,) = pair.drivers, pair.driven
     screw, wanted = draw.choice((("5 tpi", "4 mm"), ("8 tpi", "2.5 mm"), ("10 tpi", "2 mm"), ("20 tpi", "1 mm")))
     lathe = benches.plain_lathe(screw, (a, b))
@@ -51,6 +51,8 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
             Slip("the other way round", (Fraction(a, b) / _INCH_IN_DECIMETRES - 1) * 10**6, f"That is how far {a}/{b} "
                  f"is off 127/100. On this lathe the pair stands upside down: {b}/{a} for 100/127."),
             Slip("wrong sign", -ppm, "The size is right. Does the leadscrew now turn more than it should, or less?"),
+            Slip("over what is cut", (1 - 1 / (1 + ppm / 10**6)) * 10**6, "You divided by what is cut. The error is a "
+                 "share of what was wanted, so that is what it is divided by."),
             Slip("not divided", about(ppm / _INCH_IN_DECIMETRES), "Divide the difference by what was wanted."),
             Slip("per mille", about(ppm / 1000), "That looks like parts per thousand. Count it in millionths."),
             Slip("per cent", about(ppm / 10_000), "That looks like per cent. Count it in millionths."),
@@ -190,8 +192,11 @@ def the_better_stand_in(draw: Draw) -> Task:
     offered = draw.sample(_single_pairs(), 4)
     while not _one_is_clearly_best(offered):
         offered = draw.sample(_single_pairs(), 4)
-    missing = {str(one.train): one for one in offered}
     best = min(offered, key=lambda one: one.error)
+    place = draw.evenly(range(len(offered)))
+    offered.remove(best)
+    offered.insert(place, best)
+    missing = {str(one.train): one for one in offered}
     largest = max(offered, key=lambda one: sum(one.train.gears))
     lowest = min(offered, key=lambda one: one.error_ppm)
     return Task(

@@ -82,6 +82,10 @@ def share_of_the_tolerance(draw: Draw) -> Task:
                  "tolerance. The nut feels it in the pitch diameter: times cot 30°."),
             Slip("cot of the whole angle", about(used / 3), "60° is the whole angle of the thread. The flank angle is "
                  "half of it."),
+            Slip("stopped at the length", about(abs(deviation_um(ppm, mm))), "So many µm is the thread out over the "
+                 "nut's length. Go on: what does the nut feel of it, and what share of the tolerance is that?"),
+            Slip("stopped at the diameter", about(verdict.pitch_diameter_um or 0), "So many µm does the nut feel in "
+                 "the pitch diameter. Go on: what share of the tolerance is that?"),
             Slip("another class", lambda read: any(test(read) for test in other_class), f"Class {asked} is asked for."),
             Slip("engagement forgotten", lambda read: any(test(read) for test in other_length), "Over which length "
                  "does this nut grip?"),
@@ -178,7 +182,7 @@ def find_the_wrong_row(draw: Draw) -> Task:
     lathe = benches.inch_bench()
     setups = [draw.choice(_near_setups(thread)) for thread in sorted(draw.sample(_CHART, 5), key=_CHART.index)]
     true = {str(one.wanted): _Row.of(one) for one in setups}
-    wrong = draw.choice(setups)
+    wrong = setups[draw.evenly(range(len(setups)))]
     why, misprint = draw.choice(sorted(_MISPRINTS.items(), key=lambda entry: entry[0]))
     printed = true | {str(wrong.wanted): misprint(true[str(wrong.wanted)])}
     largest = max(printed.values(), key=lambda row: abs(row.ppm)).thread

@@ -58,12 +58,13 @@ def lead_of_a_worm(draw: Draw) -> Task:
 
 @poses("fraction-for-pi", lesson=6, title="A better fraction than 22/7")
 def fraction_for_pi(draw: Draw) -> Task:
-    worm = f"module {draw.choice(_MODULES[:-1])}"
+    module, steps = draw.evenly([(size, steps) for size in _MODULES[:-1] for steps in (1, 2, 3)])
+    worm = f"module {module}"
     needed = Thread.parse(worm).lead / Fraction(3)
     classic = _SEVENTHS * coefficient(needed)
     nearer = [one for one in best_fractions(needed, max_denominator=300) if one.error < RelativeError(classic, needed)]
     simplest = max(nearer[0].fraction.as_integer_ratio())
-    most = 20 * (simplest // 20 + draw.choice((1, 2, 3)))
+    most = 20 * (simplest // 20 + steps)
     listed = [one for one in nearer if max(one.fraction.as_integer_ratio()) <= most]
     return Task(
         question=f"""A worm of **{worm}** on a leadscrew with a lead of 3 mm needs the ratio

@@ -27,7 +27,7 @@ __all__ = ["NOT_RIGHT", "NOT_YET", "RIGHT", "Draw", "Exercise", "Outcome", "Reci
 class Draw(random.Random):
     """Where a task's numbers come from. Use choice, randrange, sample and evenly: the same everywhere.
 
-    >>> sorted(Draw("which-row", number).evenly("abc") for number in (3, 4, 5))
+    >>> sorted(Draw("which-row", number).evenly("abc") for number in (1, 2, 3))
     ['a', 'b', 'c']
     """
 
@@ -37,7 +37,7 @@ class Draw(random.Random):
 
     def evenly(self, among: Sequence[T]) -> T:
         """One of a few, so that a class meets each of them as often: dealt round, shuffled anew each time round."""
-        round_, place = divmod(self._number, len(among))
+        round_, place = divmod(self._number - 1, len(among))  # a class begins with number 1
         return random.Random(f"{self._name}, round {round_}").sample(among, len(among))[place]
 
 
@@ -46,6 +46,7 @@ NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
 _MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
 _EDGES = {NOT_YET: "#5A626B", NOT_RIGHT: "#D55E00", RIGHT: "#009E73"}
 _MOST_CLASS_NUMBER = 1_000_000
+_MOST_DRAWS = 50
 
 
 @frozen
@@ -67,6 +68,11 @@ class Task:
     right: str = field(converter=tidy)
     otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
     table: Table | None = None
+
+    @property
+    def slip_is_right(self) -> bool:
+        """Whether with these numbers one of the slips leads to the right answer by luck: then others are drawn."""
+        return any(map(self.answer.allows, self.slips))
 
 
 @frozen(repr=False)
@@ -216,7 +222,12 @@ class Recipe:
             raise ValueOutOfRangeError(
                 f"a class number is a whole number from 0 to {_MOST_CLASS_NUMBER}", value=repr(class_number)
             )
-        task = self.pose(Draw(self.name, number))
+        draw = Draw(self.name, number)
+        task = self.pose(draw)
+        for _ in range(_MOST_DRAWS):
+            if not task.slip_is_right:
+                break
+            task = self.pose(draw)
         return Exercise(self.name, self.title, self.lesson, number, task)
 
 

@@ -73,6 +73,10 @@ class AnyTrain(Answer):
         """Whether it makes the ratio, by gears that are there, as the task asks."""
         return self.makes(read.ratio) and not any(slip.wrong(read) for slip in self._not_allowed())
 
+    def allows(self, slip: Slip) -> bool:
+        """Whether the ratio or the train that a slip leads to is right by luck."""
+        return self.makes(slip.wrong) if isinstance(slip.wrong, Fraction) else super().allows(slip)
+
     def makes(self, ratio: Fraction) -> bool:
         """Whether that is the ratio asked for."""
         return ratio == self.value

@@ -24,11 +24,11 @@ class TestPpmOfANearMiss:
     def test_both_signs_are_met_and_none_is_tiny(self):
         errors = [exercise("ppm-of-a-near-miss", class_number=number).task.answer.value for number in MANY]
         assert min(errors) < 0 < max(errors)
-        assert all(100 < abs(error) < 4000 for error in errors)
+        assert all(1100 < abs(error) < 4000 for error in errors)
 
     def test_check_values_of_the_table_of_stand_ins(self):
         """Pitch errors of a metric thread on an inch leadscrew; computed, data/ of the near-miss tables (status C)."""
-        known = {(80, 63): 125.00, (47, 37): -212.77, (33, 26): 606.06, (61, 48): -655.74, (52, 41): 1346.15}
+        known = {(52, 41): 1346.15, (71, 56): 1690.14}
         met = set()
         for number in MANY:
             q = exercise("ppm-of-a-near-miss", class_number=number)

@@ -32,18 +32,7 @@ INCH = Fraction(254, 10)
 LARGEST_BOTTOM = 100_000
 EVERY = int(os.environ.get("MARKING_EVERY", "37"))
 SAMPLE = range(0, 300, EVERY)
-A_CLASS, MANY = range(1, 25), range(300 if EVERY == 1 else 96)
-
-NOT_YET_MENDED: dict[str, set[str]] = {
-    "thread rounding": set(),
-    "slips": {"what-the-lever-does"},
-    "named slips": {"what-the-lever-does", "the-better-stand-in"},
-    "spread": {"one-wrong-row", "the-better-stand-in", "find-the-wrong-row", "which-way-round"},
-    "levers": set(),
-    "different": {"lead-of-a-leadscrew", "pitch-and-lead", "fraction-for-pi"},
-    "renamed": {"one-wrong-row"},
-}
-"""Exercises that don't hold yet what is claimed; to be emptied."""
+A_CLASS, MANY = range(1, 25), range(1, 301 if EVERY == 1 else 97)
 
 UNITS = {
     "mm": ("mm", "millimetres"),
@@ -67,11 +56,6 @@ MODULES = [
     for found in iter_modules(gearcalc.exercises.__path__)
     if found.name.startswith("lesson_")
 ]
-
-
-def mended(claim: str, names: list[str]) -> list[object]:
-    left = NOT_YET_MENDED[claim]
-    return [pytest.param(name, marks=pytest.mark.xfail) if name in left else name for name in names]
 
 
 def each(name: str) -> Iterator[Exercise]:
@@ -166,7 +150,7 @@ class TestARightThreadIsRightHoweverItIsWritten:
             given = [*written(tpi), rounded(tpi, 2), rounded(tpi, 2).replace(".", ",")]
             assert [wrong for wrong in given if not q.check(wrong).is_right] == [], (q.class_number, tpi)
 
-    @pytest.mark.parametrize("name", mended("thread rounding", CUTS))
+    @pytest.mark.parametrize("name", CUTS)
     def test_rounded_too_far_is_told_so(self, name):
         for q in each(name):
             mm = q.task.answer.value
@@ -201,7 +185,7 @@ class TestGears:
 
 
 class TestASlipIsNeverRight:
-    @pytest.mark.parametrize("name", mended("slips", exercise_names()))
+    @pytest.mark.parametrize("name", exercise_names())
     def test_slips_of_the_second_opinion(self, name):
         for q in each(name):
             for slip, given in CASES[name].slips(q):
@@ -209,7 +193,7 @@ class TestASlipIsNeverRight:
                 assert outcome.state == NOT_RIGHT, (q.class_number, slip, given)
                 assert outcome.slip is not None, (q.class_number, slip, given)
 
-    @pytest.mark.parametrize("name", mended("named slips", exercise_names()))
+    @pytest.mark.parametrize("name", exercise_names())
     def test_slips_that_the_exercise_names(self, name):
         for q in each(name):
             answer = q.task.answer
@@ -221,12 +205,12 @@ class TestASlipIsNeverRight:
 
 
 class TestAClass:
-    @pytest.mark.parametrize("name", mended("different", exercise_names()))
+    @pytest.mark.parametrize("name", exercise_names())
     def test_sixteen_of_24_questions_are_different(self, name):
         asked = {str(exercise(name, class_number=number)).partition("\n")[2] for number in A_CLASS}
         assert len(asked) >= 16
 
-    @pytest.mark.parametrize("name", mended("spread", exercise_names()))
+    @pytest.mark.parametrize("name", exercise_names())
     @pytest.mark.parametrize("numbers", [A_CLASS, MANY], ids=["a class", "many"])
     def test_no_answer_is_too_often_right(self, name, numbers):
         """With n to choose from, at most 1.5 times an even share, by its words and by its place; else a quarter."""
@@ -249,14 +233,14 @@ def _right_answer(q: Exercise) -> str:
 
 
 class TestLevers:
-    @pytest.mark.parametrize("name", mended("levers", exercise_names()))
+    @pytest.mark.parametrize("name", exercise_names())
     def test_no_lever_in_a_solution_whose_question_has_none(self, name):
         for number in range(12):
             q = exercise(name, class_number=number)
             solved = str(q.solution()) + re.sub("<[^>]+>", " ", q.solution().html) + " ".join(q.task.hints)
             assert "lever" not in solved.casefold() or "lever" in str(q).casefold(), number
 
-    @pytest.mark.parametrize("name", mended("renamed", exercise_names()))
+    @pytest.mark.parametrize("name", exercise_names())
     def test_levers_may_have_any_names(self, name, monkeypatch):
         """The demo lathes with their levers called otherwise: the same questions, but for those names."""
         names = {"low": "I", "middle": "II", "high": "III", "slow": "I", "medium": "II", "fast": "III"}

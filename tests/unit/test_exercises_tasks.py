@@ -5,14 +5,15 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections import Counter
 from fractions import Fraction
 
 import pytest
 
 from gearcalc import exercise, exercise_names
 from gearcalc.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.exercises.answers import Number, Slip
-from gearcalc.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT, Exercise, Outcome, Task, poses
+from gearcalc.exercises.answers import Number, Slip, about
+from gearcalc.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT, Draw, Exercise, Outcome, Recipe, Task, poses
 from gearcalc.exercises.words import Note, Table, as_html, as_text, tidy
 
 
@@ -72,8 +73,8 @@ class TestExercise:
         ("name", "number", "words"),
         # Noted down once: learners who come back next year, on another Python, must find their own numbers again.
         [
-            ("lead-of-a-leadscrew", 12, "**7 threads per inch**"),
-            ("pitch-and-lead", 12, "**4 starts** and a **pitch of 1 mm**"),
+            ("lead-of-a-leadscrew", 12, "**4 1/2 threads per inch**"),
+            ("pitch-and-lead", 12, "**4 starts** and a **pitch of 2.5 mm**"),
             ("which-way-round", 12, "A driver of 25 teeth turns **clockwise** and drives a gear of 45"),
             ("split-a-ratio", 12, "the ratio **16/35**"),
         ],
@@ -220,6 +221,40 @@ class TestWords:
         note = Note(("before", Result()))
         assert note.html == "<p>before</p><b>shown</b>"
         assert str(note) == "before\nshown"
+
+
+class TestDraw:
+    def test_a_class_is_dealt_each_choice_equally_often(self):
+        dealt = [Draw("which-row", number).evenly("abcd") for number in range(1, 41)]
+        assert Counter(dealt) == dict.fromkeys("abcd", 10)
+        rounds = ["".join(dealt[start : start + 4]) for start in range(0, 40, 4)]
+        assert len(set(rounds)) > 4, "each round in an order of its own"
+
+    def test_each_exercise_is_dealt_otherwise(self):
+        first, second = ([Draw(name, number).evenly("abcd") for number in range(1, 41)] for name in ("one", "two"))
+        assert first != second
+
+
+class TestNumbersThatMakeASlipRight:
+    """2 · 2 = 2 + 2: where the slip of adding can't be told, other numbers are drawn."""
+
+    def posed(self, wrong):
+        def pose(draw):
+            x, y = draw.randrange(1, 4), draw.randrange(1, 4)
+            return task(answer=Number(Fraction(x * y)), slips=(Slip("added", wrong(x + y), "Multiply."),))
+
+        return [Recipe("times", "Times", 1, pose).numbered(number) for number in range(60)]
+
+    @pytest.mark.parametrize("wrong", [Fraction, lambda added: about(Fraction(added))])
+    def test_other_numbers_are_drawn(self, wrong):
+        for q in self.posed(wrong):
+            assert not any(q.task.answer.allows(slip) for slip in q.task.slips)
+
+    def test_a_slip_that_always_is_right_does_not_hang(self):
+        def pose(draw):
+            return task(slips=(Slip("half", Fraction(1, 2), "No."),))
+
+        assert Recipe("half", "Half", 1, pose).numbered(1).check("1/2").is_right
 
 
 class TestPoses:

@@ -25,15 +25,18 @@ from tests.unit.exercise_cases.reading import (
 
 
 def lead_of_a_leadscrew() -> Case:
-    def tpi(q: Exercise) -> int:
-        return whole(q, r"(\d+) threads per inch")
+    def tpi(q: Exercise) -> Fraction:
+        found = re.search(r"has ([\d /]+) threads per inch", words(q))
+        assert found
+        return sum(map(Fraction, found[1].split()), Fraction(0))
 
     return Case(
-        lambda q: [*forms(INCH / tpi(q)), f"25.4/{tpi(q)}", f"25,4 / {tpi(q)} mm", f"1/{tpi(q)} in",
-                   round(25.4 / tpi(q), 3)],
-        lambda q: [("upside down", tpi(q) / 25.4), ("left in inches", f"1/{tpi(q)}"), ("multiplied", 25.4 * tpi(q)),
-                   ("tpi for lead", tpi(q)), ("rounding", round(25.4 / tpi(q) * 1.002, 3))],
-        lambda q: f"{25.4 / tpi(q):.3f}".rstrip("0"),
+        lambda q: [*forms(INCH / tpi(q)), f"25.4/({tpi(q)})", f"25,4 / {float(tpi(q))} mm", f"{1 / tpi(q)} in",
+                   round(25.4 / float(tpi(q)), 3)],
+        lambda q: [("upside down", tpi(q) / INCH), ("left in inches", str(1 / tpi(q))), ("multiplied", INCH * tpi(q)),
+                   ("25 for 25.4", float(25 / tpi(q))), ("25 for 25.4", f"{25 / float(tpi(q)):.2f}"),
+                   ("tpi for lead", float(tpi(q))), ("rounding", round(25.4 / float(tpi(q)) * 1.002, 3))],
+        lambda q: f"{25.4 / float(tpi(q)):.3f}".rstrip("0"),
     )  # fmt: skip
 
 
@@ -89,6 +92,7 @@ def find_the_driven_gear() -> Case:
         wanted, driver = read(q)
         return [
             ("upside down", driver * wanted / leadscrew(q)),
+            ("upside down", round(driver * wanted / leadscrew(q))),  # a gear has whole teeth
             ("ratio for gear", wanted / leadscrew(q)),
             ("leadscrew forgotten", driver / wanted),
         ]
@@ -131,11 +135,12 @@ def what_the_lever_does() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         lead, before, after = read(q)
-        return [
+        found = [
             ("lever the wrong way", f"{INCH / (lead * before / after)} tpi"),
             ("lever overlooked", f"{INCH / lead} tpi"),
-            ("lever taken alone", f"{INCH / (lead * after)} tpi"),
+            ("lever counted twice", f"{INCH / (lead * after**2 / before**2)} tpi"),
         ]
+        return found if before == 1 else [*found, ("lever taken alone", f"{INCH / (lead * after)} tpi")]
 
     return Case(right, slips, lambda q: right(q)[0])
 

@@ -43,6 +43,9 @@ def threads_from_two_pairs() -> Case:
             ("one pair forgotten", Fraction(8 * d, b)),
             ("upside down", Fraction(8 * a * b, c * d)),
             ("pairs added", 8 / (Fraction(a, c) + Fraction(b, d))),
+            ("pairs added", Fraction(8 * c, a) + Fraction(8 * d, b)),
+            ("pairs added", a / c + b / d),
+            ("ratio only", Fraction(a * b, c * d)),
             ("lead for tpi", INCH / 8 * a * b / (c * d)),
         ]
 
@@ -153,8 +156,10 @@ def one_wrong_row() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         (row,), levers = wrong_rows(q)
+        alone = re.search(r"(\w+) 1[,.]", words(q))
+        assert alone
         return [
-            ("a right row" if lever == "middle" else "lever overlooked", thread)
+            ("a right row" if lever == alone[1] else "lever overlooked", thread)
             for thread, lever in levers.items()
             if thread != row
         ]

@@ -65,8 +65,9 @@ def ppm_of_a_near_miss() -> Case:
         ppm = error(q)
         turned_over = 10**6 * (1 / (1 + ppm / 10**6) - 1)
         found = [("the other way round", turned_over), ("not divided", ppm * 100 / 127), ("per mille", ppm / 1000),
-                 ("per cent", ppm / 10_000), ("a plain share", ppm / 10**6)]  # fmt: skip
-        return [*found, ("wrong sign", -ppm)] if abs(turned_over + ppm) > 1 else found
+                 ("per cent", ppm / 10_000), ("a plain share", ppm / 10**6),
+                 ("over what is cut", -turned_over), ("over what is cut", round(float(-turned_over)))]  # fmt: skip
+        return [*found, ("wrong sign", -ppm)]
 
     return Case(right, slips, lambda q: f"{float(error(q)):.0f}")
 

@@ -72,7 +72,9 @@ def share_of_the_tolerance() -> Case:
         other = next(width for grade, width in widths(q).items() if grade != asked(q))
         return [("a plain share", used / 100), ("cot forgotten", used / COT), ("cot of the whole angle", used / 3),
                 ("another class", used * widths(q)[asked(q)] / other),
-                ("engagement forgotten", used * major / length(q))]  # fmt: skip
+                ("engagement forgotten", used * major / length(q)),
+                ("stopped at the length", abs(ppm_said(q)) * length(q) / 1000),
+                ("stopped at the diameter", round(abs(ppm_said(q)) * length(q) / 1000 * COT, 3))]  # fmt: skip
 
     return Case(right, slips, lambda q: f"{share(q):.1f}")
 
