@@ -13,6 +13,7 @@ from gearcalc.exact import INCH_MM
 from gearcalc.feeds import NEAR_ENOUGH_PERCENT, Feed
 from gearcalc.lathes import Lathe
 from gearcalc.setups import Setup
+from gearcalc.tables import Frame
 from gearcalc.trains import Train
 from gearcalc.turning.feed_charts import FeedRow, feed_rows, other_slide_mm
 from gearcalc.turning.finishes import finish
@@ -59,7 +60,7 @@ def feed_chart(
         finish(Fraction(1, 10**9), nose_radius_mm)  # refused even when there is no row to use it in
     rows = feed_rows(lathe, feeds, mounted, within_percent)
     columns = [*_COLUMNS, *(() if nose_radius_mm is None else _ROUGHNESS)]
-    frame = pd.DataFrame([_cells(lathe, row, nose_radius_mm) for row in rows], columns=columns)
+    frame = Frame([_cells(lathe, row, nose_radius_mm) for row in rows], columns=columns)
     numbers = {name: "float64" for name in (*_NUMBERS, *_ROUGHNESS) if name in columns}
     return frame.astype(
         {**numbers, "is_exact": "boolean", "fits": "boolean", "reverse_over": "boolean", "moved": "Int64"}

@@ -24,7 +24,7 @@ from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
 from gearcalc.whole_files import save_whole
 
-__all__ = ["Table", "captioned", "chart", "pitch_error_table", "save_csv"]
+__all__ = ["Frame", "Table", "captioned", "chart", "pitch_error_table", "save_csv"]
 
 _MOST_LENGTHS = 20
 _AT = "error_um_at_"
@@ -62,7 +62,7 @@ def pitch_error_table(
         setups = [_checked(setup) for setup in _several(setups_or_lathe, (Setup,))]
         pairs = [(thread, setup) for thread in wanted for setup in setups if _goes_with(setup, thread, wanted)]
     rows = [_error_row(thread, setup, lengths) for thread, setup in pairs]
-    frame = pd.DataFrame(rows, columns=["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
+    frame = Frame(rows, columns=["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
     numbers = dict.fromkeys(["error_ppm", *lengths, "share_used"], "float64")
     return frame.astype({**numbers, "ok": "boolean"})
 
@@ -88,7 +88,7 @@ def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
     rows = [_chart_row(row) for row in chart_rows(lathe, threads, within_ppm)]
-    frame = pd.DataFrame(rows, columns=_CHART_COLUMNS)
+    frame = Frame(rows, columns=_CHART_COLUMNS)
     numbers = {"lead_mm": "float64", "error_ppm": "float64", "moved": "Int64"}
     return frame.astype({**numbers, **dict.fromkeys(["is_exact", "fits", "ok", "reverse_over"], "boolean")})
 
@@ -107,6 +107,18 @@ def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
     named = any(name is not None for name in frame.index.names)
     text = frame.astype(object).map(_csv_cell).to_csv(index=named)
     return save_whole(path, text.encode("utf-8-sig"), "the table")
+
+
+class Frame(pd.DataFrame):
+    """A DataFrame whose names are no mathematics: a notebook takes what stands between two dollars for that."""
+
+    @property
+    def _constructor(self) -> type[Frame]:
+        return Frame
+
+    def _repr_html_(self) -> str | None:
+        shown = super()._repr_html_()  # type: ignore[misc]  # pandas leaves it out of its types
+        return None if shown is None else writing.no_maths(shown)
 
 
 def _a_frame(given: object) -> pd.DataFrame:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -16,11 +17,13 @@ __all__ = [
     "decimal",
     "error",
     "html_table",
+    "in_html",
     "join",
     "lead",
     "length",
     "meshes",
     "micrometres",
+    "no_maths",
     "number",
     "percent",
     "plain",
@@ -34,6 +37,7 @@ __all__ = [
 
 MINUS = "−"
 THIN = "\u202f"
+_MATHS_MARK = re.compile(r"[$\\]")
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 # MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
 _LATEX_SIGNS = {
@@ -68,6 +72,26 @@ class Written:
         return Written(self.text + more.text, self.latex + more.latex, self.html + more.html)
 
 
+def in_html(words: str) -> str:
+    """Words as the text of an HTML element: no markup, and no mathematics either, which a notebook page looks for.
+
+    >>> in_html("4 < 5"), in_html("$x$")
+    ('4 &lt; 5', '<span>$</span>x<span>$</span>')
+
+    What opens and closes mathematics there must stand in one element, so that a mark alone in its own opens nothing.
+    """
+    return no_maths(html.escape(words))
+
+
+def no_maths(page: str) -> str:
+    """HTML that has such marks in its texts only, not in its tags, with each in an element of its own.
+
+    >>> no_maths("<b>$x$</b>")
+    '<b><span>$</span>x<span>$</span></b>'
+    """
+    return _MATHS_MARK.sub(r"<span>\g<0></span>", page)
+
+
 def plain(words: str) -> Written:
     """Words as they are, safe in all three.
 
@@ -78,7 +102,7 @@ def plain(words: str) -> Written:
         "".join(_LATEX_SIGNS[sign] for sign in run) if special else rf"\text{{{''.join(run)}}}"
         for special, run in groupby(words, _LATEX_SIGNS.__contains__)
     )
-    return Written(words, latex, html.escape(words))
+    return Written(words, latex, in_html(words))
 
 
 def join(parts: Iterable[Written], between: str = ", ") -> Written:
@@ -185,7 +209,7 @@ def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
     return Written(
         f"{sign}{shown} {unit}",
         (r"\approx " if sign else "") + shown.replace(MINUS, "-") + rf"\,\mathrm{{{unit}}}",
-        f"{sign}{shown}{THIN}{html.escape(unit)}",
+        f"{sign}{shown}{THIN}{in_html(unit)}",
     )
 
 
@@ -306,12 +330,12 @@ def html_table(caption: str, rows: Iterable[tuple[str, str | Written]], *, note:
     1
     """
     body = "".join(
-        f'<tr><th scope="row" style="text-align:left">{html.escape(name)}</th>'
-        f'<td style="text-align:left">{value.html if isinstance(value, Written) else html.escape(value)}</td></tr>'
+        f'<tr><th scope="row" style="text-align:left">{in_html(name)}</th>'
+        f'<td style="text-align:left">{value.html if isinstance(value, Written) else in_html(value)}</td></tr>'
         for name, value in rows
     )
-    below = f"<p><small>{html.escape(note)}</small></p>" if note else ""
+    below = f"<p><small>{in_html(note)}</small></p>" if note else ""
     return (
-        f'<table><caption style="text-align:left;font-weight:bold">{html.escape(caption)}</caption>'
+        f'<table><caption style="text-align:left;font-weight:bold">{in_html(caption)}</caption>'
         f"<tbody>{body}</tbody></table>{below}"
     )

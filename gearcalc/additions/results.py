@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from fractions import Fraction
 
 from attrs import field, frozen
@@ -146,10 +145,10 @@ class GearsToAdd:
             f'<th scope="col" style="{_LEFT}">{name}</th>' for name in ("thread", "opened", "train", "lever", "error")
         )
         body = "".join(self._row(thread, setup) for thread, setup in zip(self.threads, self.setups, strict=True))
-        below = "".join(f"<p><small>{html.escape(note)}</small></p>" for note in self.notes)
+        below = "".join(f"<p><small>{writing.in_html(note)}</small></p>" for note in self.notes)
         return (
-            f"<p>{html.escape(self.verdict)}</p>"
-            f'<table><caption style="{_LEFT};font-weight:bold">Gears worth adding: {html.escape(self.lathe.name)}, '
+            f"<p>{writing.in_html(self.verdict)}</p>"
+            f'<table><caption style="{_LEFT};font-weight:bold">Gears worth adding: {writing.in_html(self.lathe.name)}, '
             f"within {writing.decimal(self.within_ppm)} ppm</caption>"
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
         )
@@ -158,9 +157,9 @@ class GearsToAdd:
         cells = ["new" if thread in self.opened else "", "none near enough", "", ""]
         if setup is not None:
             error = writing.error(setup.error).html if setup.error is not None else ""
-            cells[1:] = [setup.train.written.html, html.escape(setup.settings), error]
+            cells[1:] = [setup.train.written.html, writing.in_html(setup.settings), error]
         shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
-        return f'<tr><th scope="row" style="{_LEFT}">{html.escape(str(thread))}</th>{shown}</tr>'
+        return f'<tr><th scope="row" style="{_LEFT}">{writing.in_html(str(thread))}</th>{shown}</tr>'
 
 
 def _sizes(candidates: tuple[int, ...]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterable
 from fractions import Fraction
 from typing import SupportsIndex, overload
@@ -125,7 +124,7 @@ class StandInList(list[StandIn]):
 
     def _repr_html_(self) -> str:
         if not self:
-            return f"<p>{html.escape(str(self))}</p>"
+            return f"<p>{writing.in_html(str(self))}</p>"
         caption = writing.plain("Stand-ins for ") + writing.number(self[0].wanted)
         names = ("place", "train", "ratio", "error", *(f"over {length} mm" for length in _LENGTHS_MM))
         head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)

@@ -7,7 +7,6 @@ says 'computed'.
 from __future__ import annotations
 
 import difflib
-import html
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,6 +14,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
+from gearcalc import writing
 from gearcalc.cards.sheet_files import html_list, save_sheet, text_lines, whole_page
 from gearcalc.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, WHERE_FROM
 from gearcalc.errors import UnknownNameError, quoted
@@ -254,20 +254,20 @@ def fault_finder(symptom: str | None = None) -> FaultFinder:
 
 
 def _html_parts(found: FaultFinder, head: str, part: str) -> Iterator[str]:
-    yield f"<{head}>{html.escape(found.title)}</{head}>"
+    yield f"<{head}>{writing.in_html(found.title)}</{head}>"
     yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(found.cautions)}</div>'
     for symptom in found.symptoms:
-        yield f"<{part}>{html.escape(symptom.name.capitalize())}</{part}><p>{html.escape(symptom.like)}</p>"
+        yield f"<{part}>{writing.in_html(symptom.name.capitalize())}</{part}><p>{writing.in_html(symptom.like)}</p>"
         heads = "".join(
             f'<th scope="col" style="text-align:left">{name}</th>'
             for name in ("likely cause", "look", "then", "source")
         )
         yield f"<table><thead><tr>{heads}</tr></thead><tbody>"
         for cause in symptom.causes:
-            cells = "".join(f'<td style="text-align:left">{html.escape(cell)}</td>' for cell in cause[1:])
-            yield f'<tr><th scope="row" style="text-align:left">{html.escape(cause.cause)}</th>{cells}</tr>'
+            cells = "".join(f'<td style="text-align:left">{writing.in_html(cell)}</td>' for cell in cause[1:])
+            yield f'<tr><th scope="row" style="text-align:left">{writing.in_html(cause.cause)}</th>{cells}</tr>'
         yield "</tbody></table>"
-    yield f"<p><small>{html.escape(WHERE_FROM)}</small></p>"
+    yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
 
 
 def _text_parts(found: FaultFinder) -> Iterator[str]:

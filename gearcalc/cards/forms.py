@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -22,7 +21,8 @@ def html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
     def title(words: str) -> str:
         return f"<{part}>{words}</{part}>"
 
-    yield f"<{head}>{html.escape(card.title)}</{head}><p>{html.escape(card.about)} {html.escape(card.counted)}</p>"
+    about = writing.in_html(f"{card.about} {card.counted}")
+    yield f"<{head}>{writing.in_html(card.title)}</{head}><p>{about}</p>"
     yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(card.cautions)}</div>'
     if card.warnings:
         yield title("Mind with this setup") + html_list(card.warnings)
@@ -31,10 +31,10 @@ def html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
     yield title("Steps") + "<ol>"
     for step in card.steps:
         gears = html_list(step.gears, tick=True) if step.gears else ""
-        lines = " ".join(map(html.escape, step.lines))
-        yield f"<li><strong>{html.escape(step.title)}.</strong> {lines}{gears}</li>"
+        lines = " ".join(map(writing.in_html, step.lines))
+        yield f"<li><strong>{writing.in_html(step.title)}.</strong> {lines}{gears}</li>"
     yield "</ol>" + writing.html_table("Settings", card.settings)
-    yield f"<p><small>{html.escape(WHERE_FROM)}</small></p>"
+    yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
 
 
 def text_parts(card: ChangeCard) -> Iterator[str]:

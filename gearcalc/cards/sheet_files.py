@@ -8,6 +8,7 @@ import textwrap
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
+from gearcalc import writing
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.given import as_path
 from gearcalc.whole_files import save_whole
@@ -42,7 +43,7 @@ def html_list(entries: Iterable[str], *, tick: bool = False) -> str:
     '<ul style="margin:0.2em 0"><li>40 &lt; 80</li></ul>'
     """
     kind = "list-style:'☐  ';" if tick else ""
-    items = "".join(f"<li>{html.escape(entry)}</li>" for entry in entries)
+    items = "".join(f"<li>{writing.in_html(entry)}</li>" for entry in entries)
     return f'<ul style="{kind}margin:0.2em 0">{items}</ul>'
 
 

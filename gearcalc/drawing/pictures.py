@@ -117,7 +117,7 @@ class Picture:
         return (
             f'<figure><img alt="{html.escape(self.description)}" src="data:{media};base64,{source}"'
             ' style="max-width:100%;height:auto">'
-            f"<figcaption>{html.escape(self.caption)}</figcaption>"
+            f"<figcaption>{writing.in_html(self.caption)}</figcaption>"
             f"<details><summary>Data</summary>{table_html(self.table)}</details></figure>"
         )
 
@@ -132,9 +132,9 @@ def table_html(rows: Sequence[Row], caption: str = "") -> str:
     what stands around it says so. Raises ValueOutOfRangeError for a blank heading.
     """
     columns = _columns(rows)
-    head = "".join(f'<th scope="col">{html.escape(column)}</th>' for column in columns)
+    head = "".join(f'<th scope="col">{writing.in_html(column)}</th>' for column in columns)
     body = "".join(_row_html(row, columns) for row in rows)
-    title = f'<caption style="{_TITLE}">{html.escape(caption)}</caption>' if caption else ""
+    title = f'<caption style="{_TITLE}">{writing.in_html(caption)}</caption>' if caption else ""
     return f"<table>{title}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
@@ -160,5 +160,5 @@ def _cell_html(value: object) -> str:
     if isinstance(value, (Fraction, PiMultiple)):
         return writing.number(value).html
     if isinstance(value, float):
-        return html.escape(writing.decimal(value) if value - value == 0 else str(value))
-    return html.escape(str(value))
+        return writing.in_html(writing.decimal(value) if value - value == 0 else str(value))
+    return writing.in_html(str(value))

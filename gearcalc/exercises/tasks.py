@@ -6,7 +6,6 @@ and returns a Task. Everything else is done here.
 
 from __future__ import annotations
 
-import html
 import random
 from collections.abc import Callable, Iterable, Sequence
 from operator import index
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from attrs import field, frozen
 
+from gearcalc import writing
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.exercises.answers import Answer, Slip, UnreadableError
 from gearcalc.exercises.words import Note, Table, as_html, as_text, tidy
@@ -98,7 +98,7 @@ class Outcome:
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        verdict = f"<strong>{_MARKS[self.state]} {html.escape(self.state.capitalize())}.</strong>"
+        verdict = f"<strong>{_MARKS[self.state]} {writing.in_html(self.state.capitalize())}.</strong>"
         return (
             f'<div role="status" style="border-left:4px solid {_EDGES[self.state]};padding-left:0.8em">'
             f"{as_html(self.feedback).replace('<p>', f'<p>{verdict} ', 1)}</div>"
@@ -195,8 +195,8 @@ class Exercise:
 
     def _repr_html_(self) -> str:
         table = as_html(self.task.table) if self.task.table else ""
-        heading = f"<p><strong>{html.escape(self.heading)}</strong></p>"
-        return f"{heading}{as_html(self.task.question)}{table}<p><em>{html.escape(self.task.answer.how)}</em></p>"
+        heading = f"<p><strong>{writing.in_html(self.heading)}</strong></p>"
+        return f"{heading}{as_html(self.task.question)}{table}<p><em>{writing.in_html(self.task.answer.how)}</em></p>"
 
 
 def _said(says: str | Callable[[Any], str], read: Any) -> str:

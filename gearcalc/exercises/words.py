@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import html
 import re
 from collections.abc import Iterable
 
 from attrs import field, frozen
+
+from gearcalc import writing
 
 __all__ = ["Note", "Table", "as_html", "as_text", "tidy"]
 
@@ -37,12 +38,12 @@ class Table:
         return "\n".join([self.caption, *(" | ".join(row) for row in (self.heads, *self.rows))])
 
     def _repr_html_(self) -> str:
-        heads = "".join(f'<th scope="col"{_LEFT}>{html.escape(head)}</th>' for head in self.heads)
+        heads = "".join(f'<th scope="col"{_LEFT}>{writing.in_html(head)}</th>' for head in self.heads)
         rows = "".join(
-            "<tr>" + "".join(f"<td{_LEFT}>{html.escape(cell)}</td>" for cell in row) + "</tr>" for row in self.rows
+            "<tr>" + "".join(f"<td{_LEFT}>{writing.in_html(cell)}</td>" for cell in row) + "</tr>" for row in self.rows
         )
         return (
-            f"<table><caption{_LEFT}>{html.escape(self.caption)}</caption>"
+            f"<table><caption{_LEFT}>{writing.in_html(self.caption)}</caption>"
             f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
         )
 
@@ -57,7 +58,7 @@ def as_html(part: object) -> str:
     """
     if not isinstance(part, str) and hasattr(part, "_repr_html_"):
         return str(part._repr_html_())
-    paragraphs = html.escape(str(part)).split("\n\n")
+    paragraphs = writing.in_html(str(part)).split("\n\n")
     return "".join(f"<p>{_BOLD.sub(_STRONG, words)}</p>" for words in paragraphs)
 
 
@@ -95,11 +96,11 @@ class Note:
     @property
     def html(self) -> str:
         """The note unfolded."""
-        heading = f"<p><strong>{html.escape(self.heading)}</strong></p>" if self.heading else ""
+        heading = f"<p><strong>{writing.in_html(self.heading)}</strong></p>" if self.heading else ""
         return heading + "".join(map(as_html, self.parts))
 
     def _repr_html_(self) -> str:
         if not self.folded:
             return self.html
         body = "".join(map(as_html, self.parts))
-        return f"<details><summary>{html.escape(self.heading)}</summary>{body}</details>"
+        return f"<details><summary>{writing.in_html(self.heading)}</summary>{body}</details>"

@@ -6,7 +6,6 @@ in PARTS; a control that only it needs is entered in bench.py.
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import lru_cache
@@ -70,18 +69,18 @@ def part_html(name: str, answer: BenchAnswer, values: Mapping[str, object]) -> s
     try:
         return PARTS[name](answer, given)
     except GearcalcError as problem:
-        return f"<p><strong>Mind:</strong> {html.escape(str(problem))}</p>"
+        return f"<p><strong>Mind:</strong> {writing.in_html(str(problem))}</p>"
 
 
 def _why(answer: BenchAnswer, _: None) -> str:
     """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
     derivation = derive(answer.chosen, answer.lathe)
     steps = "".join(
-        f'<li>{html.escape(step.words)}<span class="gearcalc-sum">{html.escape(step.equation_text)}</span></li>'
+        f'<li>{writing.in_html(step.words)}<span class="gearcalc-sum">{writing.in_html(step.equation_text)}</span></li>'
         for step in derivation.steps
     )
-    closing = f"<p>{html.escape(derivation.closing)}</p>" if derivation.closing else ""
-    return f"<h5>{html.escape(derivation.title)}</h5><ol>{steps}</ol>{closing}"
+    closing = f"<p>{writing.in_html(derivation.closing)}</p>" if derivation.closing else ""
+    return f"<h5>{writing.in_html(derivation.title)}</h5><ol>{steps}</ol>{closing}"
 
 
 def _matters(answer: BenchAnswer, _: None) -> str:
@@ -103,7 +102,7 @@ def _fit(answer: BenchAnswer, _: None) -> str:
             "<p>Not checked: does it go on? The file of this lathe describes no bracket, or not the size of its gears. "
             "Add [bracket] and module_mm to the lathe file, as the demo lathes have them, and this page will say.</p>"
         )
-    whose = f"<p><small>Does it go on? Asked of the bracket of: {html.escape(answer.lathe.name)}. Measure your own "
+    whose = f"<p><small>Does it go on? Asked of the bracket of: {writing.in_html(answer.lathe.name)}. Measure your own "
     return f"{answer.chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from itertools import pairwise
 from math import dist
 
@@ -154,8 +153,9 @@ class Plan:
         names = ("place", "job", "lever", "train", "error", "gears to move", "reverse to put")
         head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
         body = "".join(_row_html(place, *row) for place, row in enumerate(self._rows, 1))
-        below = "".join(f"<p><small>{html.escape(said)}</small></p>" for said in (self.summary, self.why, *self._foot))
-        above = "".join(f"<p><strong>{html.escape(said)}</strong></p>" for said in self.shortfalls)
+        said = (self.summary, self.why, *self._foot)
+        below = "".join(f"<p><small>{writing.in_html(each)}</small></p>" for each in said)
+        above = "".join(f"<p><strong>{writing.in_html(said)}</strong></p>" for said in self.shortfalls)
         return (
             f'{above}<table><caption style="{_LEFT};font-weight:bold">Jobs in order</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
@@ -173,8 +173,8 @@ class Plan:
 
 def _row_html(place: int, job: Wanted, setup: Setup, moved: int | None, reverse: str) -> str:
     cells = [
-        html.escape(str(job)),
-        html.escape(setup.settings or "none"),
+        writing.in_html(str(job)),
+        writing.in_html(setup.settings or "none"),
         setup.train.written.html,
         writing.error(setup.error).html if setup.error is not None else "",
         "not known" if moved is None else str(moved),

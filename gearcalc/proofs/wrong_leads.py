@@ -7,7 +7,6 @@ Both weights are our own convention.
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterable
 from fractions import Fraction
 from typing import SupportsIndex, overload
@@ -60,7 +59,7 @@ class WrongLead:
         return f"{self.slip} Lead {self.setup.written_lead}."
 
     def _repr_html_(self) -> str:
-        return f"<p>{html.escape(str(self))}</p>"
+        return f"<p>{writing.in_html(str(self))}</p>"
 
 
 class WrongLeads(list[WrongLead]):
@@ -94,23 +93,23 @@ class WrongLeads(list[WrongLead]):
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        below = "".join(f"<p><small>{html.escape(words)}</small></p>" for words in (self.why, CAUTION))
+        below = "".join(f"<p><small>{writing.in_html(words)}</small></p>" for words in (self.why, CAUTION))
         if not self:
             return below
         names = ("place", "what may have happened", "gears and lever", "lead", "off what was measured")
         head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
         body = "".join(_row(number, found) for number, found in enumerate(self, 1))
         return (
-            f'<table><caption style="{_LEFT};font-weight:bold">{html.escape(self.caption)}</caption>'
+            f'<table><caption style="{_LEFT};font-weight:bold">{writing.in_html(self.caption)}</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
         )
 
 
 def _row(number: int, found: WrongLead) -> str:
     gears = found.setup.train.written.html
-    lever = f", {html.escape(found.setup.lever)}" if found.setup.lever is not None else ""
+    lever = f", {writing.in_html(found.setup.lever)}" if found.setup.lever is not None else ""
     off = writing.micrometres(float(found.off_mm * 1000)).html
-    cells = (html.escape(found.slip), gears + lever, found.setup.written_lead.html, off)
+    cells = (writing.in_html(found.slip), gears + lever, found.setup.written_lead.html, off)
     shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
     return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterable
 from typing import SupportsIndex, overload
 
@@ -86,28 +85,28 @@ class SetupList(list[Setup]):
 
     def _repr_html_(self) -> str:
         if not self:
-            return f"<p>{html.escape(str(self))}</p>"
+            return f"<p>{writing.in_html(str(self))}</p>"
         caption = "Setups" if self.wanted is None else f"Setups for {self.wanted}"
         levers = any(setup.lever is not None for setup in self)
         names = ("place", *(("lever",) if levers else ()), "train", "lead", "threads per inch", "error", "remarks")
         head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
         body = "".join(_row(number, setup, levers) for number, setup in enumerate(self, 1))
-        below = "".join(f"<p><small>{html.escape(note)}</small></p>" for note in self.notes)
-        above = f"<p><strong>{html.escape(self.shortfall)}</strong></p>" if self.shortfall else ""
+        below = "".join(f"<p><small>{writing.in_html(note)}</small></p>" for note in self.notes)
+        above = f"<p><strong>{writing.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
         return (
-            f'{above}<table><caption style="{_LEFT};font-weight:bold">{html.escape(caption)}</caption>'
+            f'{above}<table><caption style="{_LEFT};font-weight:bold">{writing.in_html(caption)}</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
         )
 
 
 def _row(number: int, setup: Setup, levers: bool) -> str:
-    cells = [html.escape(setup.lever or "none")] if levers else []
+    cells = [writing.in_html(setup.lever or "none")] if levers else []
     cells += [
         setup.train.written.html,
         writing.length(setup.lead_mm).html,
         ("" if _ends(setup) else "≈ ") + writing.tpi(setup.lead_mm, starts=setup.starts),
         writing.error(setup.error).html if setup.error is not None else "",
-        html.escape(", ".join(_remarks(setup))),
+        writing.in_html(", ".join(_remarks(setup))),
     ]
     shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
     return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'

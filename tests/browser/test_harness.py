@@ -73,3 +73,23 @@ class TestAnErrorOfOurs:
         assert "Traceback" not in said
         assert box.first.locator("img, mjx-container").count() == 0
         lesson.screenshot("refused")
+
+
+class TestNames:
+    SOURCE = (
+        "import gearcalc as gc\nfrom IPython.display import Latex, display\n"
+        'lathe = gc.Lathe.from_toml(\'name = "A $x$ B $$y$$"\\nleadscrew.lead = "3 mm"\\ngears.teeth = [20, 40]\\n\'\n'
+        "    '[[gearbox]]\\nlever = \"$l$ $1$\"\\nratio = 1')\n"
+        "display(lathe, gc.find_setups(lathe, '1.5 mm'), gc.chart(lathe, ['1.5 mm']))\n"
+        "display(Latex('$q$'))"
+    )
+
+    def test_two_dollars_in_a_name_are_no_mathematics(self, lab, open_lesson):
+        kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+        nbformat.write(new_notebook(cells=[new_code_cell(self.SOURCE)], metadata=kernel), lab.folder / "dollars.ipynb")
+        lesson = open_lesson("dollars.ipynb")
+        lesson.run_all()
+        lesson.page.locator("mjx-container").first.wait_for()  # the last one, so that the others had their chance
+        lesson.screenshot("dollars")
+        assert lesson.page.locator("mjx-container").count() == 1
+        assert "A $x$ B $$y$$" in lesson.page.locator(".jp-OutputArea").first.inner_text()

@@ -22,7 +22,7 @@ class TestPlain:
 
     def test_html_shows_signs_and_runs_nothing(self):
         shown = writing.plain(NASTY).html
-        assert "<" not in shown
+        assert "<" not in shown.replace("<span>$</span>", "").replace("<span>\\</span>", "")
         assert '"' not in shown
         assert "&amp;" in shown
 
