@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
@@ -9,6 +10,7 @@ from itertools import permutations
 from math import comb, isclose, pi, prod, radians, tan
 
 import gearcalc as gc
+from gearcalc.resources import notebooks_folder
 from tests.lessons.reckoning import best_by_denominator, path_to, ppm, ratio, reads, trains
 
 __all__ = ["CLAIMS", "GIVEN"]
@@ -32,6 +34,13 @@ def nearest_ppm(lead: Fraction, pairs: int) -> float:
 
 def cot(degrees: float) -> float:
     return 1 / tan(radians(degrees))
+
+
+def code(lesson: str) -> str:
+    """All code cells of a lesson."""
+    (path,) = notebooks_folder().glob(f"{lesson}_*.ipynb")
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    return "\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "code")
 
 
 def is_prime(number: int) -> bool:
@@ -64,7 +73,9 @@ WORM = F(72 * 60 * 48, 40 * 66 * 50) * 3  # what the metric lathe cuts for modul
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "00": {
-        "Half of 3 mm is wanted, so the gears must slow the leadscrew down, to 1/2.": lambda: F("1.5") / 3 == F(1, 2),
+        "Half of 3 mm is wanted, so gears and lever together must slow the leadscrew down, to 1/2.": lambda: (
+            F("1.5") / 3 == F(1, 2) and gc.find_setups(METRIC, "M10", count=1)[0].leadscrew_turns == F(1, 2)
+        ),
         "One is exact and the other is not, and the reason is a single gear.": lambda: (
             127 in METRIC.gears
             and F(127 * 48, 72 * 100) * F(1, 2) * 3 == F("25.4") / 20
@@ -207,6 +218,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             [near.fraction for near in gc.best_fractions("127/100", max_denominator=100)]
             == best_by_denominator(F(127, 100), 100)
         ),
+        "with at most 100 below the line": lambda: 'closing_in("127/100", max_denominator=100)' in code("04"),
         "47/37 needs a multiple of 47 and one of 37 (47 and 37, or 94 and 74), since both are prime.": lambda: (
             is_prime(47) and is_prime(37) and F(94, 74) == F(47, 37)
         ),
@@ -242,6 +254,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     },
     "05": {
         "It's 125 ppm out": lambda: ppm(F(30 * 63, 50 * 80) * SCREW, F(3, 2)) == 125,
+        "The same on paper, over 100 mm:": lambda: "bolt.lead_mm, length_mm=100" in code("05"),
         "cot φ = 1.732; for a Whitworth thread, 55°, it is 1.921. The smaller φ is, the worse: for a trapezoidal "
         "thread, 30°, it is 3.732.": lambda: (
             reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2)) and reads("3.732", cot(30 / 2))
@@ -265,6 +278,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and reads("7", ppm(22 / 7, pi) + ppm(179 / 57, pi))
             and F(15 * 22 + 3, 15 * 7 + 1) == F(333, 106)
         ),
+        "with at most 120 below the line": lambda: 'closing_in("pi", max_denominator=120)' in code("06"),
         "355/113 is a marvel: six decimals right": lambda: f"{355 / 113:.7f}"[:8] == f"{pi:.7f}"[:8] == "3.141592",
         "355 = 5 · 71 and 113 are no use to us: 113 is prime, and 71 is a gear that few people own": lambda: (
             5 * 71 == 355 and is_prime(113) and is_prime(71)

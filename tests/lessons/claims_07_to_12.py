@@ -11,6 +11,7 @@ from itertools import pairwise, permutations
 from math import acos, atan2, cos, degrees, floor, hypot, isclose, lcm, prod, radians, sqrt, tan
 
 import gearcalc as gc
+from gearcalc.explorers.change_over_views import change_view
 from gearcalc.resources import notebooks_folder
 from tests.lessons.reckoning import ppm, reads, trains
 
@@ -186,6 +187,9 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "The 46 stands next to the headstock, the second driver of 40 in front of it: see the edge view, headstock at "
         "the top. That 40 does not change, yet": lambda: (
             F(40 * 40, 46 * 50) * SCREW == F("25.4") / F("11.5") and F(40 * 40, 60 * 50) * SCREW == F("25.4") / 15
+        ),
+        "For 32 tpi only the lever moves and the cover stays shut": lambda: (
+            not any(row["cover open"] for row in change_view(INCH, mounted="40/80", wanted="32 tpi").picture.table)
         ),
         "A card for a change of gears has thirteen steps.": lambda: (
             len(
