@@ -6,6 +6,7 @@ line, as somebody at the machine reads it, and held against what the steps say o
 
 from __future__ import annotations
 
+import ast
 import json
 import random
 import re
@@ -169,6 +170,19 @@ class TestEveryStepOfTheExplorer:
                     assert "The lathe is isolated" in seen.picture.description
 
 
+def sentences_in(path) -> Iterator[str]:
+    """Every piece of text in a module but docstrings; the words of an f-string in one."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    skipped = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr):
+            parts = [part for part in node.values if isinstance(part, ast.Constant)]
+            skipped |= set(map(id, parts))
+            yield " ".join(str(part.value) for part in parts)
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
+            yield node.value
+
+
 def strings_of_notebook(path) -> Iterator[tuple[int, str]]:
     for number, cell in enumerate(json.loads(path.read_text())["cells"]):
         if cell["cell_type"] == "markdown":
@@ -234,6 +248,17 @@ class TestWordsOnSheetsAndWarnings:
                 told += bool(TURN_BY_HAND.search(text))
                 assert isolates_first(text), (name, text)
         assert told >= 9
+
+    def test_whatever_else_the_package_says(self, checkout):
+        """Any other sentence in its modules; where isolating stands in an earlier one, a test above reads both."""
+        read_above = {"steps.py", "cautions.py", "change_over_steps.py"}
+        told = 0
+        for path in sorted((checkout / "gearcalc").rglob("*.py")):
+            for text in set() if path.name in read_above else sentences_in(path):
+                if TURN_BY_HAND.search(text):
+                    told += 1
+                    assert ISOLATE.search(text), f"{path.name}: {text}"
+        assert told >= 12
 
     def test_lessons_and_readme(self, checkout):
         told = 0
