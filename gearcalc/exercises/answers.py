@@ -74,9 +74,12 @@ class Answer(ABC):
 
     def allows(self, slip: Slip) -> bool:
         """Whether a slip leads to a right answer by luck, as far as its value tells; to round is no such slip."""
-        if isinstance(slip.wrong, about):
-            return "round" not in slip.name and self.is_right(slip.wrong.value)
-        return not callable(slip.wrong) and self.is_right(slip.wrong)
+        value = slip.wrong.value if isinstance(slip.wrong, about) else slip.wrong
+        return not callable(value) and "round" not in slip.name and self.is_right(self.as_told(value))
+
+    def as_told(self, value: Any) -> Any:
+        """A value as it is given by a learner who rounds as the question says."""
+        return value
 
     @property
     def options(self) -> tuple[str, ...]:
@@ -157,6 +160,11 @@ class Number(Answer):
     def same(self, read: Exact, value: Exact) -> bool:
         """Equal, or within half a unit of the last place."""
         return _within(read, value, _half_a_unit(self.places))
+
+    def as_told(self, value: Exact) -> Exact:
+        """The number rounded to the places asked for."""
+        unit = Fraction(10) ** -(self.places or 0)
+        return value if self.places is None else round(as_fraction(float(value)) / unit) * unit
 
     def rounded(self, read: Exact, value: Exact) -> bool:
         """Whether the number is this one, rounded to the decimals that it has."""

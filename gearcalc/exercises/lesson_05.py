@@ -120,6 +120,11 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
             that tolerance, and the nut grips over **{mm} mm**. How many ppm may the pitch error be?""",
         answer=Number(allowed, "ppm", places=-1),
         slips=(
+            Slip("stopped at the tolerance", about(float(verdict.tolerance_um or 0) / 2), "That is half of the "
+                 "tolerance, in µm of pitch diameter. Go on: how far may the thread then be out along its axis, and "
+                 "what share of the engagement is that?"),
+            Slip("stopped at the length", about(allowed * mm / 1000), "So many µm may the thread be out over the nut's "
+                 "length. Go on: what share of that length is it, in millionths?"),
             Slip("all of the tolerance", about(2 * allowed), "That uses up all of the tolerance. Half is allowed."),
             Slip("cot the wrong way", about(3 * allowed), "The error times cot 30° is what the nut feels. Going back "
                  "from the tolerance to the error, divide by it."),

@@ -92,7 +92,9 @@ def how_many_ppm_are_allowed() -> Case:
         ppm = allowed(q)
         per_major = whole(q, r"grips over (\d+) mm") / whole(q, r"diameter of M(\d+)")
         return [("all of the tolerance", 2 * ppm), ("cot the wrong way", 3 * ppm), ("cot forgotten", COT * ppm),
-                ("metres for millimetres", ppm / 1000), ("engagement forgotten", ppm * per_major)]  # fmt: skip
+                ("metres for millimetres", ppm / 1000), ("engagement forgotten", ppm * per_major),
+                ("stopped at the length", ppm * whole(q, r"grips over (\d+) mm") / 1000),
+                ("stopped at the tolerance", ppm * whole(q, r"grips over (\d+) mm") / 1000 * COT)]  # fmt: skip
 
     return Case(right, slips, lambda q: f"{allowed(q):.0f}")
 
