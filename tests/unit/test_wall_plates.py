@@ -144,10 +144,17 @@ class TestPage:
         assert seen == {True, False}
         said = " ".join(words for words, *_ in shown)
         assert "Reverse over: the first driver turns against the spindle; elsewhere with it." in said
+        assert "from the spindle side to the gearbox input:" in said
 
     def test_a_lathe_without_a_reverse_has_no_column_for_it(self):
         plate = wall_plate(evolve(INCH, spindle_side=evolve(INCH.spindle_side, reverse=False)), ["8 tpi"], on="x")
         assert not [words for words, *_ in lettering(plate.paper.svg()) if "reverse" in words.lower()]
+
+    def test_without_a_gearbox_the_train_ends_at_the_leadscrew(self):
+        plate = wall_plate(evolve(INCH, gearbox=(), plate=()), ["8 tpi"], on="x")
+        assert "from the spindle side to the leadscrew:" in " ".join(
+            words for words, *_ in lettering(plate.paper.svg())
+        )
 
     def test_bold_is_what_changed(self):
         plate = wall_plate(INCH, ["4 tpi", "9 tpi"], on="x")
