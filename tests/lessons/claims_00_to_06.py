@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
-from itertools import permutations
+from itertools import pairwise, permutations
 from math import comb, isclose, pi, prod, radians, tan
 
 import gearcalc as gc
@@ -67,6 +67,12 @@ def nearest_of_all_pairs(most_ppm: float) -> set[F]:
     """The ratios of two gears from 20 to 127 teeth, 127 left out, that are so near 127/100."""
     teeth = range(20, 127)
     return {F(a, b) for a, b in permutations(teeth, 2) if abs(ppm(F(a, b), F(127, 100))) <= most_ppm}
+
+
+def biggest_jump(target: Fraction, most: int) -> tuple[Fraction, Fraction]:
+    """Of the fractions that are each nearer than all simpler ones, the two between which the error shrinks most."""
+    steps = pairwise(best_by_denominator(target, most))
+    return max(steps, key=lambda step: abs(step[0] - target) / abs(step[1] - target))
 
 
 WORM = F(72 * 60 * 48, 40 * 66 * 50) * 3  # what the metric lathe cuts for module 1.5, mm
@@ -217,6 +223,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "The library lists those that are nearer than all simpler ones": lambda: (
             [near.fraction for near in gc.best_fractions("127/100", max_denominator=100)]
             == best_by_denominator(F(127, 100), 100)
+        ),
+        "before 100 lets in 127/100 itself, is at 11: 14/11 is 2147 ppm off, where 9/7 was 12 373.": lambda: (
+            biggest_jump(F(127, 100), 99) == (F(9, 7), F(14, 11))
+            and (reads("2147", ppm(F(14, 11), F(127, 100))), reads("12373", ppm(F(9, 7), F(127, 100)))) == (True, True)
         ),
         "with at most 100 below the line": lambda: 'closing_in("127/100", max_denominator=100)' in code("04"),
         "47/37 needs a multiple of 47 and one of 37 (47 and 37, or 94 and 74), since both are prime.": lambda: (

@@ -73,27 +73,27 @@ WISH = {"M3": 0.5, "M4": 0.7, "M5": 0.8, "M6": 1, "M8": 1.25, "M10": 1.5, "M12":
 
 
 @cache
-def corner_leads(added: int | None) -> frozenset[float]:
-    """What that lathe cuts with one pair or two; with a gear added, what it cuts with that one in the train."""
-    box = CORNER if added is None else (*CORNER, added)
+def corner_leads(*added: int) -> frozenset[float]:
+    """What that lathe cuts with one pair or two; with gears added, what it cuts with one of those in the train."""
+    box = (*CORNER, *added)
     return frozenset(
         prod(drivers) / prod(driven) * lever * 25.4 / 6
         for pairs in (1, 2)
         for drivers, driven in trains(box, pairs)
-        if added is None or added in drivers or added in driven
+        if not added or any(teeth in drivers or teeth in driven for teeth in added)
         for lever in (1, 1 / 3)
     )
 
 
-def opened(added: int, most_ppm: float) -> set[str]:
-    """The threads of the list that come so near, with one gear added."""
-    leads = corner_leads(None) | corner_leads(added)
+def opened(most_ppm: float, *added: int) -> set[str]:
+    """The threads of the list that come so near, with these gears added."""
+    leads = corner_leads() | corner_leads(*added)
     return {name for name, lead in WISH.items() if any(abs(ppm(each, lead)) <= most_ppm for each in leads)}
 
 
 def widest_gap() -> tuple[int, float]:
     """How many different leads lie from 0.25 to 6 mm, and how far off the worst of all leads between is, in ppm."""
-    leads = sorted({round(lead, 9) for lead in corner_leads(None)})
+    leads = sorted({round(lead, 9) for lead in corner_leads()})
     inside = [lead for lead in leads if 0.25 <= lead <= 6]
     return len(inside), max((b - a) / (b + a) * 10**6 for a, b in pairwise(inside))
 
@@ -322,14 +322,19 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "So nothing is sampled: every gap is looked at, and the largest $e$ is the worst of all leads.": lambda: (
             isclose(widest_gap()[1], gc.coverage(corner(), 0.25, 6).worst.ppm, rel_tol=1e-6)
         ),
+        "29, 77 and 95, say, and then all eight are within 28 ppm. No two gears of 20 to 100 teeth do it.": lambda: (
+            len(opened(28, 29, 77, 95)) == 8
+            and len(gc.gears_to_add(corner(), WISH, within_ppm=50, candidates=range(20, 101), must_fit=False).gears)
+            == 3
+        ),
         "The 127 alone does not do: it opens seven, but for M8 the box lacks a partner for it.": lambda: (
-            WISH.keys() - opened(127, 50) == {"M8"}
-            and not any(abs(ppm(each, lead)) <= 50 for each in corner_leads(None) for lead in WISH.values())
+            WISH.keys() - opened(50, 127) == {"M8"}
+            and not any(abs(ppm(each, lead)) <= 50 for each in corner_leads() for lead in WISH.values())
         ),
         "Try every single gear: for each of the 108 from 20 to 127 teeth, some thread is left out.": lambda: (
-            len(range(20, 128)) == 108 and all(len(opened(teeth, 50)) < len(WISH) for teeth in range(20, 128))
+            len(range(20, 128)) == 108 and all(len(opened(50, teeth)) < len(WISH) for teeth in range(20, 128))
         ),
-        "With a single 34 all eight are within 500 ppm": lambda: len(opened(34, 500)) == len(WISH) == 8,
+        "With a single 34 all eight are within 500 ppm": lambda: len(opened(500, 34)) == len(WISH) == 8,
         "463 ppm would be 139 µm in 300 mm": lambda: reads("139", 463 * 300 / 1000),
         "3 written for 1/3: on paper every lead comes out nine times too long.": lambda: 3 / F(1, 3) == 9,
         "39 for 40 is 2.5 %, or 25 000 ppm, more than any near miss in these lessons.": lambda: (
