@@ -196,8 +196,8 @@ class ThreadCut(Answer):
     def how(self) -> str:
         """How to write the thread."""
         return (
-            "Answer with a thread and its unit, such as '20 tpi' or '1.25 mm'; where it does not come out even, "
-            "two decimals of tpi will do, or three of mm."
+            "Answer with a thread and its unit, such as '20 tpi' or '1.25 mm', to two decimals of tpi or three of mm, "
+            "or more exactly."
         )
 
     def read(self, given: object) -> Exact:

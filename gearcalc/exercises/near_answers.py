@@ -83,7 +83,12 @@ class NearerFraction(Answer):
     def common_slips(self) -> tuple[Slip, ...]:
         """Too large numbers, the same fraction again, upside down, not nearer."""
         return (
-            Slip("too large numbers", self._too_long, f"In lowest terms that has a number above {self.most} in it."),
+            Slip(
+                "too large numbers",
+                self._too_long,
+                f"In lowest terms that has a number above {self.most} in it. "
+                "(A decimal is a fraction over 10, 100, 1000 ...)",
+            ),
             Slip("the same again", self.than, "That is the same fraction once more. Find one that is nearer."),
             Slip(
                 "upside down",

@@ -301,6 +301,8 @@ class TestNearerFraction:
             ("44/14", "the same again"),
             ("355/113", "too large numbers"),
             (3.1416, "too large numbers"),
+            (355 / 113, "too large numbers"),
+            (19 / 6, "not nearer"),
             ("57/179", "upside down"),
             ("19/6", "not nearer"),
             (0, "not nearer"),
