@@ -331,6 +331,14 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             WISH.keys() - opened(50, 127) == {"M8"}
             and not any(abs(ppm(each, lead)) <= 50 for each in corner_leads() for lead in WISH.values())
         ),
+        "With three pairs (`meshes=(1, 2, 3)`) the 127 alone would do.": lambda: (
+            any(
+                abs(ppm(prod(drivers) / prod(driven) * lever * 25.4 / 6, WISH["M8"])) <= 50  # all others have two
+                for drivers, driven in trains((*CORNER, 127), 3)
+                for lever in (1, 1 / 3)
+            )
+            and gc.gears_to_add(corner(), list(WISH), 50, 1, [127], meshes=(1, 2, 3)).serves_all  # on the bracket
+        ),
         "Try every single gear: for each of the 108 from 20 to 127 teeth, some thread is left out.": lambda: (
             len(range(20, 128)) == 108 and all(len(opened(50, teeth)) < len(WISH) for teeth in range(20, 128))
         ),
