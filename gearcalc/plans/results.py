@@ -119,7 +119,7 @@ class Plan:
     @property
     def _near(self) -> str:
         if self.within_ppm is None:
-            return "as near as any of their job"
+            return "that come as near as any do"
         return f"within {writing.decimal(self.within_ppm)} ppm" if self.within_ppm else "that are exact"
 
     @property
