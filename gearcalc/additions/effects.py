@@ -13,6 +13,7 @@ from typing import Any
 from attrs import evolve
 
 from gearcalc.additions.sets import Purchase, Shelf, Window, by_gear, minimal_purchases, more_than, parts_of
+from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe
 from gearcalc.search.rankings import NothingGoesOnError, Query, positions, ranked
 from gearcalc.setups import Setup, Wanted
@@ -58,7 +59,8 @@ class PurchaseEffects:
     """What buying gears does for each of several threads.
 
     `wanted`: what to cut, all different; `within`: a share of each lead; `candidates`: tooth counts, each to be had
-    as often as needed. `unsure`: the bracket was too much for some question of fit, which was then taken for a no.
+    as often as needed. `bracket`: whether only what goes on one serves; `unsure`: it was too much for some question of
+    fit, which was then taken for a no.
     """
 
     def __init__(
@@ -76,6 +78,7 @@ class PurchaseEffects:
         self.families = [Family() for _ in wanted]
         self.unsure = False
         self.checks_left = inf
+        self.bracket = must_fit and layout_if_any(lathe) is not None
         self._parts = lathe, tuple(wanted), within, tuple(candidates), meshes
         self._queries = [Query(lathe, each, meshes, within, must_fit=must_fit) for each in wanted]
         self._windows = [[Window.around(place.target, within) for place in positions(query)] for query in self._queries]

@@ -109,7 +109,8 @@ class PurchaseSearch:
                 return
         gears = "1 gear" if self.most == 1 else f"{self.most} gears"
         if self.effects.opened(()) >> thread & 1:
-            self._leave_out(thread, f"no train of {self._meshes} that is near enough goes on, even with {gears} added")
+            serves = "goes on the bracket" if self.effects.bracket else "cuts that hand"
+            self._leave_out(thread, f"no train of {self._meshes} that is near enough {serves}, even with {gears} added")
         else:
             self._leave_out(thread, f"with {self._meshes} it takes more than {gears}")
 

@@ -15,7 +15,6 @@ from gearcalc.additions.least_purchase import PurchaseSearch
 from gearcalc.additions.results import GearsToAdd
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, as_fraction, as_teeth
-from gearcalc.fits.stances import layout_if_any
 from gearcalc.given import as_yes_or_no
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand
@@ -103,7 +102,7 @@ meshes that go on the bracket, from the gears that are there and added ones of 2
         before=tuple(as_asked(effects.nearest_today(place), thread) for place, thread in each_place),
         meshes=meshes,
         candidates=effects.shelf.candidates,
-        bracket=must_fit and layout_if_any(lathe) is not None,
+        bracket=effects.bracket,
         left_out=tuple((thread, search.left_out[place]) for place, thread in each_place if place in search.left_out),
         listed_twice=tuple(thread for thread, times in Counter(listed).items() if times > 1),
         interrupted=interrupted,

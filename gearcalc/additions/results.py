@@ -103,8 +103,10 @@ class GearsToAdd:
     def _bound(self) -> str:
         stopped = "The search was stopped. " if self.interrupted else ""
         least = "1 gear" if self.lower_bound == 1 else f"{self.lower_bound} gears"
-        proved = f"Proved is that the list takes {least} or more, for {self._trains}." if self.lower_bound else ""
-        return f"{stopped}This is the best found, not proved to be the best there is. {proved}".strip()
+        if not self.lower_bound:
+            return f"{stopped}This is the best found, not proved to be the best there is."
+        proved = f"Proved is that the whole list takes {least} or more, for {self._trains}."
+        return f"{stopped}This is the best found, not proved to be the best there is. {proved}"
 
     @property
     def _trains(self) -> str:
