@@ -72,7 +72,7 @@ class TestPage:
                 assert across < 0.3 or min(bottom, other_bottom) - max(top, other_top) < 0.1
 
     @pytest.mark.parametrize("lathe", ["inch", "metric"])
-    @pytest.mark.parametrize(("count", "cap_mm"), [(20, 3.5), (60, 2.3)])
+    @pytest.mark.parametrize(("count", "cap_mm"), [(20, 3.3), (60, 2.3)])
     def test_capitals_are_tall_enough_for_arms_length(self, lathe, count, cap_mm):
         # Common practice, no source: letters of a three-hundredth of the distance can be read; an arm is 0.7 m.
         sizes = {size for words, *_, size, _ in lettering(plate_and_svg(lathe, count)[1]) if words.startswith("M1")}

@@ -41,6 +41,7 @@ _CAUTIONS_PT = (12.0, *(7.5 + 0.5 * step for step in range(9)))  # large where t
 _ARM_PT = 11.0  # what is set smaller is read at arm's length, and no further
 _LINE, _WIDEST_LINE = 1.3, 1.8  # from row to row, in sizes of the type: at least, and where there is room
 _MM_PER_PT = 25.4 / 72
+_HEAD = 0.85  # the heads, in sizes of the type
 _GAP = 1.1  # between the columns of a block, in sizes of the type
 _BETWEEN_BLOCKS_MM = 6.0
 _SHADE, _RULE = "#E9EBED", "#000000"
@@ -328,21 +329,17 @@ def _layouts(lines: Sequence[_Line], papers: Sequence[Paper]) -> list[_Layout]:
 def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
     """What each column takes, in mm, set in type of 1 pt: thread, lever, reverse, gears, error."""
 
-    def widest(texts: Sequence[str], bold: bool = False) -> float:
-        return max(width_of_words_mm(text, 10, bold=bold) for text in texts) / 10 + _GAP * _MM_PER_PT
+    def widest(head: str, texts: Sequence[str], bold: bool = True) -> float:
+        words = max([width_of_words_mm(text, 10, bold=bold) for text in texts if text], default=0.0)
+        return max(words, width_of_words_mm(head, 10 * _HEAD)) / 10 + _GAP * _MM_PER_PT if words else 0.0
 
-    gears = widest(["gears", *("".join(piece.words for piece in line.gears) for line in lines if line.cut)], bold=True)
-    error = widest([_over(), *(line.error for line in lines)])
-    lever, reverse = (
-        widest([head, *words], bold=True) if words else 0.0
-        for head, words in (
-            ("lever", [line.lever.words for line in lines if line.lever.words]),
-            ("reverse", [line.reverse.words for line in lines if line.reverse.words]),
-        )
-    )
-    said = max([widest(["".join(piece.words for piece in line.gears)]) for line in lines if not line.cut], default=0.0)
-    gears = max(gears, said - lever - reverse)
-    thread = widest(["thread", *(line.thread for line in lines)], bold=True)
+    chains = [("".join(piece.words for piece in line.gears), line.cut) for line in lines]
+    lever = widest("lever", [line.lever.words for line in lines])
+    reverse = widest("reverse", [line.reverse.words for line in lines])
+    said = widest("", [words for words, cut in chains if not cut], bold=False)
+    gears = max(widest("gears", [words for words, cut in chains if cut]), said - lever - reverse)
+    thread = widest("thread", [line.thread for line in lines])
+    error = widest(_over(), [line.error for line in lines], bold=False)
     return thread, lever, reverse, gears, error
 
 
@@ -361,7 +358,7 @@ def _draw_block(axes: Axes, lines: Sequence[_Line], layout: _Layout, left: float
     levers, reverses = any(line.lever.words for line in lines), any(line.reverse.words for line in lines)
     heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", _over())
     for x, words in zip(starts, heads, strict=True):
-        _put(axes, words, x, base, 0.85 * size)
+        _put(axes, words, x, base, _HEAD * size)
     under = top - step
     axes.plot([left, left + wide], [under, under], color=_RULE, linewidth=1.0, solid_capstyle="butt")
     for number, line in enumerate(lines):
