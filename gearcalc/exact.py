@@ -249,6 +249,7 @@ def parse_number(text: str, *, what: str = "a number") -> Fraction:
     `text`: ASCII digits, at most 12 on either side of a point or slash; one comma is a decimal comma.
     `what` names the thing in the message. Raises ValueOutOfRangeError for anything else.
     """
+    text = str.__str__(text) if isinstance(text, str) else text  # another's kind of text may do anything
     readable = isinstance(text, str) and len(text) <= 4 * _MOST_DIGITS
     found = _NUMBER.fullmatch(text.strip()) if readable else None
     if found is None or not any(character.isdigit() for character in text):
@@ -275,14 +276,14 @@ def as_fraction(x: object, *, what: str = "a number") -> Fraction:
     if isinstance(x, str):
         return parse_number(x, what=what)
     if isinstance(x, (int, Fraction)) and not isinstance(x, bool):
-        return _not_too_large(Fraction(x), what)
+        return _of_some_size(Fraction(x), what)
     if isinstance(x, float):
         if not isfinite(x):
             raise ValueOutOfRangeError(f"{what} must be finite", value=float(x))
         return Fraction(repr(float(x)))  # float() because a numpy float has a repr of its own
     top, bottom = getattr(x, "p", None), getattr(x, "q", None)  # a sympy Rational
     if isinstance(top, int) and isinstance(bottom, int) and bottom:
-        return Fraction(top, bottom)
+        return _of_some_size(Fraction(top, bottom), what)
     if getattr(x, "shape", None) == () and isinstance(x.item(), (int, float)):  # type: ignore[attr-defined] # numpy
         return as_fraction(x.item(), what=what)  # type: ignore[attr-defined]
     raise ValueOutOfRangeError(
@@ -290,10 +291,11 @@ def as_fraction(x: object, *, what: str = "a number") -> Fraction:
     )
 
 
-def _not_too_large(x: Fraction, what: str) -> Fraction:
-    """Whatever is shown or filtered passes through a float once, which ends near 1.8e308."""
+def _of_some_size(x: Fraction, what: str) -> Fraction:
+    """Whatever is shown or filtered passes through a float once, which ends near 1.8e308 and 5e-324."""
     try:
-        float(x)
+        if x and not float(x):
+            raise ValueOutOfRangeError(f"{what} is too small", value=x, remedy="Nothing on a lathe comes near.")
     except OverflowError:
         raise ValueOutOfRangeError(f"{what} is too large", value=x, remedy="Nothing on a lathe comes near.") from None
     return x
@@ -313,7 +315,7 @@ def as_exact(x: object, *, what: str = "a number") -> Exact:
     if isinstance(x, PiMultiple):
         return x
     if isinstance(x, str):
-        return _read_exact(x, what)
+        return _read_exact(str.__str__(x), what)
     if hasattr(x, "as_coeff_Mul") and hasattr(x, "free_symbols"):  # a sympy expression, so sympy is loaded
         from sympy import pi
 

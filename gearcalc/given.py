@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from operator import index
 from pathlib import Path
+from typing import Any, TypeGuard
 
 from gearcalc.errors import ValueOutOfRangeError
 
-__all__ = ["as_path", "as_words", "as_yes_or_no", "shown"]
+__all__ = ["as_index", "as_path", "as_words", "as_yes_or_no", "is_several", "plain_text", "shown"]
 
 
 def as_yes_or_no(given: object, *, what: str) -> bool:
@@ -33,7 +36,7 @@ def as_words(given: object, *, what: str) -> str:
     """
     if not isinstance(given, str):
         raise ValueOutOfRangeError(f"{what} must be text", value=shown(given))
-    return given
+    return str.__str__(given)  # another's kind of text may do anything
 
 
 def as_path(given: object, *, what: str = "path") -> Path:
@@ -50,6 +53,36 @@ def as_path(given: object, *, what: str = "path") -> Path:
         raise ValueOutOfRangeError(
             f"{what} must name a file", value=shown(given), remedy="Write it like 'plate.pdf'."
         ) from None
+
+
+def is_several(given: object) -> TypeGuard[Iterable[Any]]:
+    """Whether these are several things in a row; text is one thing, and so is an array of no dimension.
+
+    >>> is_several([40, 80]), is_several("40"), is_several(40)
+    (True, False, False)
+    """
+    return isinstance(given, Iterable) and not isinstance(given, (str, bytes)) and getattr(given, "shape", None) != ()
+
+
+def plain_text(given: Any) -> Any:
+    """Text as Python's own kind of it, since another's kind may do anything; all else as it is.
+
+    >>> plain_text("M6"), plain_text(6)
+    ('M6', 6)
+    """
+    return str.__str__(given) if isinstance(given, str) else given
+
+
+def as_index(given: object) -> int | None:
+    """A whole number as Python's own; None for what is none, True and False among it.
+
+    >>> as_index(3), as_index(2.0), as_index(True)
+    (3, None, None)
+    """
+    try:
+        return None if isinstance(given, bool) else index(given)  # type: ignore[arg-type]
+    except TypeError:
+        return None
 
 
 def shown(given: object) -> object:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
-from itertools import starmap
+from itertools import islice, starmap
 
 import sympy
 from attrs import evolve, frozen
@@ -16,6 +16,7 @@ from gearcalc.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple, RelativeError, as_fraction, as_teeth, pi_bounds
 from gearcalc.feeds import Feed
 from gearcalc.formulas import Quantity, Step, Worked, mixed, over, product, rounded
+from gearcalc.given import is_several
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.setups import Wanted, as_wanted, assemble
 from gearcalc.threads import Thread
@@ -153,7 +154,7 @@ def solve_for_gear(
 
 
 def _gap(drivers: Teeth, driven: Teeth) -> _Gap:
-    sides = [tuple(side) if isinstance(side, Sequence) else (side,) for side in (drivers, driven)]
+    sides = [tuple(islice(side, 7)) if is_several(side) else (side,) for side in (drivers, driven)]
     missing = sum(teeth is None for side in sides for teeth in side)
     if missing != 1:
         raise ValueOutOfRangeError(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
+from itertools import islice
 from math import isnan
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from gearcalc.deviations import deviation_um, judge
 from gearcalc.drawing.pictures import Row, table_html
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import RelativeError, as_fraction
-from gearcalc.given import as_path, shown
+from gearcalc.given import as_path, is_several, shown
 from gearcalc.lathes import Lathe
 from gearcalc.plans.charts import ChartRow, chart_rows
 from gearcalc.setups import Setup
@@ -26,7 +27,7 @@ from gearcalc.whole_files import save_whole
 
 __all__ = ["Frame", "Table", "captioned", "chart", "pitch_error_table", "save_csv"]
 
-_MOST_LENGTHS = 20
+_MOST_LENGTHS, _MOST_LISTED = 20, 10_000
 _AT = "error_um_at_"
 
 
@@ -215,9 +216,12 @@ def _csv_cell(value: Any) -> Any:
 def _several(given: Any, single: tuple[type, ...]) -> Sequence[Any]:
     if isinstance(given, single):
         return [given]
-    if not isinstance(given, Iterable):
+    if not is_several(given):
         raise ValueOutOfRangeError(f"this takes one or several of {single[0].__name__}", value=given)
-    return list(given)
+    listed = list(islice(given, _MOST_LISTED + 1))
+    if len(listed) > _MOST_LISTED:
+        raise ValueOutOfRangeError(f"this takes at most {_MOST_LISTED} of {single[0].__name__}")
+    return listed
 
 
 def _checked(setup: object) -> Setup:
@@ -231,10 +235,10 @@ def _checked(setup: object) -> Setup:
 
 def _columns_of(lengths_mm: Any) -> dict[str, Fraction]:
     """Column name -> length, each one checked even when there is no row to use it in."""
-    given = lengths_mm if isinstance(lengths_mm, Iterable) and not isinstance(lengths_mm, str) else [lengths_mm]
+    given = islice(lengths_mm, _MOST_LENGTHS + 1) if is_several(lengths_mm) else [lengths_mm]
     lengths = [as_fraction(length, what="the length") for length in given]
     if not 1 <= len(lengths) <= _MOST_LENGTHS:
-        raise ValueOutOfRangeError(f"a pitch error table takes 1 to {_MOST_LENGTHS} lengths", value=len(lengths))
+        raise ValueOutOfRangeError(f"a pitch error table takes 1 to {_MOST_LENGTHS} lengths")
     for length in lengths:
         deviation_um(0, length)
     return {f"{_AT}{writing.decimal(length, 3)}mm": length for length in lengths}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 from itertools import islice, zip_longest
 from math import prod
@@ -13,6 +13,7 @@ from attrs import field, frozen
 from gearcalc import writing
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError, quoted
 from gearcalc.exact import as_teeth
+from gearcalc.given import is_several
 
 __all__ = ["ORDINALS", "STEEPEST_MESH", "Train", "as_gears", "places_that_differ"]
 
@@ -39,9 +40,7 @@ def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
 
 
 def _listed(given: object, most: int) -> list[object]:
-    if isinstance(given, str) or not isinstance(given, Iterable):
-        given = (given,)
-    listed = list(islice(given, most + 1))
+    listed = list(islice(given, most + 1)) if is_several(given) else [given]
     if len(listed) > most:
         raise ValueOutOfRangeError(f"at most {most} gears are taken here")
     return listed
@@ -49,7 +48,7 @@ def _listed(given: object, most: int) -> list[object]:
 
 def _idler_tuples(given: object) -> tuple[tuple[int, ...], ...]:
     listed = _listed(given, len(ORDINALS))
-    if listed and not any(isinstance(mesh, Iterable) for mesh in listed):
+    if listed and not any(map(is_several, listed)):
         return (as_gears(listed),)
     return tuple(as_gears(mesh) for mesh in listed)
 
@@ -181,6 +180,7 @@ class Train:
 def _readable(text: object) -> str:
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
         raise _not_a_train(text)
+    text = str.__str__(text)  # another's kind of text may do anything
     for sign in "·⋅×*X":
         text = text.replace(sign, "x")
     return " ".join(text.replace(",", " ").split())

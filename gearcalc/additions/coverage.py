@@ -19,6 +19,7 @@ from attrs import field, frozen
 from gearcalc import writing
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction
+from gearcalc.given import as_index, is_several, shown
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.search.products import Products
 
@@ -107,7 +108,10 @@ class Coverage:
 
     def widest(self, count: int = _WIDEST_SHOWN) -> list[Gap]:
         """The `count` gaps with the leads that are worst off, worst first."""
-        return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[:count]
+        most = as_index(count)
+        if most is None or not most >= 0:
+            raise ValueOutOfRangeError("count is how many gaps, 0 or more", value=shown(count))
+        return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[:most]
 
     @cached_property
     def _borders(self) -> list[float]:
@@ -212,7 +216,7 @@ def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fract
 
 
 def _numbers_of(meshes: int | Iterable[int]) -> tuple[int, ...]:
-    given = islice(meshes, 100) if isinstance(meshes, Iterable) and not isinstance(meshes, str) else [meshes]
+    given = islice(meshes, 100) if is_several(meshes) else [meshes]
     numbers = set()
     for number in given:
         if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= _MOST_MESHES:

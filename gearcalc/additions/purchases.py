@@ -15,7 +15,7 @@ from gearcalc.additions.least_purchase import PurchaseSearch
 from gearcalc.additions.results import GearsToAdd
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, as_fraction, as_teeth
-from gearcalc.given import as_yes_or_no
+from gearcalc.given import as_index, as_yes_or_no, is_several, shown
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand
 from gearcalc.threads.series import series_names, thread_series
@@ -129,7 +129,7 @@ def _with_bar(what: Iterable[Any], doing: str) -> Iterable[Any]:
 
 def _listed(threads: object) -> list[Wanted]:
     """Threads and feeds from one or several of: themselves, their texts, names of series."""
-    several = [threads] if isinstance(threads, str) or not isinstance(threads, Iterable) else threads
+    several = threads if is_several(threads) else [threads]
     listed: list[Wanted] = []
     for each in islice(several, _MOST_THREADS + 1):
         listed += thread_series(each) if _is_series(each) else [as_wanted(each)]
@@ -153,7 +153,7 @@ def _share(within_ppm: object) -> Fraction:
 
 
 def _candidates(given: int | Iterable[int]) -> list[int]:
-    several = given if isinstance(given, Iterable) and not isinstance(given, str) else [given]
+    several = given if is_several(given) else [given]
     listed = list(islice(several, _MOST_CANDIDATES + 1))
     if not 1 <= len(listed) <= _MOST_CANDIDATES:
         raise ValueOutOfRangeError(
@@ -163,16 +163,17 @@ def _candidates(given: int | Iterable[int]) -> list[int]:
 
 
 def _meshes(given: int | Iterable[int]) -> tuple[int, ...]:
-    several = islice(given, 100) if isinstance(given, Iterable) and not isinstance(given, str) else [given]
+    several = islice(given, 100) if is_several(given) else [given]
     numbers = tuple(sorted({_whole(number, "meshes", 1, _MOST_MESHES) for number in several}))
     if not numbers:
-        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=repr(given))
+        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=shown(given))
     return numbers
 
 
 def _whole(n: object, what: str, least: int, most: int) -> int:
-    if isinstance(n, bool) or not hasattr(n, "__index__") or not least <= n.__index__() <= most:
+    number = as_index(n)
+    if number is None or not least <= number <= most:
         raise ValueOutOfRangeError(
             f"{what} must be a whole number from {least} to {most}", value="nothing" if n is None else n
         )
-    return int(n.__index__())
+    return number

@@ -19,6 +19,7 @@ from attrs import field, frozen
 from gearcalc import writing
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, RelativeError, as_exact, as_fraction, coefficient, pi_bounds
+from gearcalc.given import as_index
 
 __all__ = [
     "NearFraction",
@@ -336,10 +337,11 @@ def _positive(x: object) -> Exact:
 
 
 def _count(n: object, what: str, most: int) -> int:
-    if isinstance(n, bool) or not hasattr(n, "__index__") or not 1 <= n.__index__() <= most:
+    number = as_index(n)
+    if number is None or not 1 <= number <= most:
         shown = most if most < _LARGEST_TO_FACTOR else f"10^{len(str(most)) - 1}"
         raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {shown}", value="None" if n is None else n)
-    return int(n.__index__())
+    return number
 
 
 def _limit(max_ppm: object) -> RelativeError | None:

@@ -18,6 +18,7 @@ from gearcalc.approximations.fractions import factor
 from gearcalc.approximations.stand_in_lists import StandIn, StandInList
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import Exact, as_exact, as_teeth, coefficient
+from gearcalc.given import as_index, is_several
 from gearcalc.search.products import Candidate, Products, Tie, closest
 from gearcalc.trains import ORDINALS, Train
 
@@ -202,15 +203,15 @@ def _as_ratio(x: object) -> Exact:
 
 def _tables(gears: Iterable[int], meshes: int | Iterable[int]) -> list[Products]:
     owned = _teeth(gears)
-    given = meshes if isinstance(meshes, Iterable) and not isinstance(meshes, str) else (meshes,)
+    given = meshes if is_several(meshes) else (meshes,)
     numbers = sorted({_whole(number, "meshes", len(ORDINALS)) for number in islice(given, _MOST_GEARS)})
     if not numbers:
-        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=repr(meshes))
+        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=meshes)
     return [Products.of(owned, number) for number in numbers]
 
 
 def _teeth(gears: Iterable[int]) -> list[int]:
-    if isinstance(gears, str) or not isinstance(gears, Iterable):
+    if not is_several(gears):
         raise ValueOutOfRangeError(
             "gears must be a list of tooth counts or a range of them",
             value=gears,
@@ -227,6 +228,7 @@ def _checked(gears: Iterable[int]) -> Iterator[int]:
 
 
 def _whole(n: object, what: str, most: int) -> int:
-    if isinstance(n, bool) or not hasattr(n, "__index__") or not 1 <= n.__index__() <= most:
+    number = as_index(n)
+    if number is None or not 1 <= number <= most:
         raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value="None" if n is None else n)
-    return int(n.__index__())
+    return number

@@ -246,7 +246,13 @@ def fault_finder(symptom: str | None = None) -> FaultFinder:
     if symptom is None:
         return FaultFinder(SYMPTOMS)
     names = [known.name for known in SYMPTOMS]
-    asked = " ".join(str(symptom)[:60].casefold().replace("’", "'").replace("won't", "will not").split())
+    asked = " ".join(
+        (symptom if isinstance(symptom, str) else "")[:60]
+        .casefold()
+        .replace("’", "'")
+        .replace("won't", "will not")
+        .split()
+    )
     near = difflib.get_close_matches(asked, names, n=1, cutoff=0.6)
     if not isinstance(symptom, str) or not near:
         raise UnknownNameError(f"there is no symptom {quoted(symptom)}", remedy=f"Known are: {', '.join(names)}.")

@@ -19,11 +19,14 @@ from gearcalc.dials.words import verdict_in_words, when_a_groove_returns, why_in
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple
 from gearcalc.feeds import Feed
+from gearcalc.given import as_index, shown
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.setups import Setup
 from gearcalc.threads import Thread, as_thread
 
 __all__ = ["DialRule", "cut_lead", "dial"]
+
+_MOST_THREADS = 1_000_000
 
 
 @frozen
@@ -98,6 +101,7 @@ class DialRule:
         >>> rule.catches(8), rule.catches(6)
         (True, False)
         """
+        threads = _whole(threads)
         return threads == 0 if self.threads is None else threads % self.threads == 0
 
     def catches_another_start(self, threads: int) -> bool:
@@ -108,6 +112,7 @@ class DialRule:
         >>> rule.catches(1), rule.catches_another_start(1)
         (False, True)
         """
+        threads = _whole(threads)
         if self.threads is None or self.catches(threads):
             return False
         return threads % (self.threads // gcd(self.threads, self.starts)) == 0
@@ -122,7 +127,7 @@ class DialRule:
         To the nearer side, so at most half a lead; positive when the tool hangs back behind its groove, negative when
         it runs ahead of it, in the direction of the cut.
         """
-        return out_of_groove(self.lead, self.leadscrew_mm, threads)
+        return out_of_groove(self.lead, self.leadscrew_mm, _whole(threads))
 
     def __str__(self) -> str:
         return f"{verdict_in_words(self)} {self.why}"
@@ -196,3 +201,12 @@ def cut_lead(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> tuple[Threa
     raise ValueOutOfRangeError(
         "a thread, its text, or a setup is wanted here", value=thread_or_setup, remedy="Like '16 tpi' or 'M8'."
     )
+
+
+def _whole(threads: object) -> int:
+    counted = as_index(threads)
+    if counted is None or abs(counted) > _MOST_THREADS:
+        raise ValueOutOfRangeError(
+            f"threads of the leadscrew are counted as whole numbers up to {_MOST_THREADS}", value=shown(threads)
+        )
+    return counted

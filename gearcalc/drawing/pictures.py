@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from attrs import field, frozen
 
 from gearcalc import writing
-from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.errors import ValueOutOfRangeError, quoted
 from gearcalc.exact import PiMultiple
 from gearcalc.given import as_path
 from gearcalc.whole_files import save_whole
@@ -36,7 +36,7 @@ def _rows(given: Sequence[Row]) -> tuple[Row, ...]:
 
 
 def _one_line(words: str) -> str:
-    return " ".join(str(words).split())
+    return " ".join((str.__str__(words) if isinstance(words, str) else quoted(words)).split())
 
 
 @frozen

@@ -76,6 +76,7 @@ def _value(value: object) -> str:
 
 
 def _escaped(text: str) -> str:
+    text = str.__str__(text)
     for sign, entity in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ('"', "&quot;")):
         text = text.replace(sign, entity)
     return _NOT_IN_XML.sub("\ufffd", text)

@@ -26,7 +26,8 @@ def exercise(name: str, class_number: int = 1) -> Exercise:
     known = _all()
     if isinstance(name, str) and name in known:
         return known[name].numbered(class_number)
-    near = difflib.get_close_matches(str(name)[:60], known, n=3, cutoff=0.3) or sorted(known)[:3]
+    text = str.__str__(name)[:60] if isinstance(name, str) else ""
+    near = difflib.get_close_matches(text, known, n=3, cutoff=0.3) or sorted(known)[:3]
     raise UnknownNameError(
         f"there is no exercise {quoted(name)}",
         remedy=f"Near to it: {', '.join(near)}. exercise_names() lists them all.",

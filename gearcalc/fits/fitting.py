@@ -7,7 +7,7 @@ finds every place that it can have; so 'does not go on' means that none of them 
 from __future__ import annotations
 
 from functools import cached_property, lru_cache
-from itertools import pairwise
+from itertools import islice, pairwise
 from math import isfinite, nan
 from operator import index
 
@@ -162,7 +162,7 @@ def as_train(given: Train | str) -> Train:
 
 def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | None:
     """Whether the last driven gear must turn as the first driver does; None when it doesn't matter."""
-    if hand not in (None, "right", "left"):
+    if not (hand is None or isinstance(hand, str)) or hand not in (None, "right", "left"):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None for either", value=hand)
     position = lathe.lever(lever) if lever is not None else None
     if hand is None or lathe.spindle_side.reverse:
@@ -249,8 +249,8 @@ def clearances(
 
 def _points(given: object) -> tuple[Point, ...]:
     try:
-        points = tuple((float(x), float(y)) for x, y in given)  # type: ignore[attr-defined]
-    except (TypeError, ValueError, OverflowError):
+        points = tuple((float(x), float(y)) for x, y in islice(given, 100))  # type: ignore[call-overload]
+    except Exception:  # another's object may raise anything while it is gone through
         points = ((nan, nan),)
     if not all(isfinite(place) for point in points for place in point):
         raise ValueOutOfRangeError("axes_mm must be pairs of numbers, x and y in mm", value=shown(given))
@@ -259,8 +259,8 @@ def _points(given: object) -> tuple[Point, ...]:
 
 def _plane_numbers(given: object) -> tuple[int, ...]:
     try:
-        return tuple(index(plane) for plane in given)  # type: ignore[attr-defined]
-    except TypeError:
+        return tuple(index(plane) for plane in islice(given, 100))  # type: ignore[call-overload]
+    except Exception:  # as above
         raise ValueOutOfRangeError("planes must be whole numbers, one a mesh", value=shown(given)) from None
 
 

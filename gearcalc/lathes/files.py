@@ -7,6 +7,7 @@ import tomllib
 from pathlib import Path
 
 from gearcalc.errors import LatheFileError, quoted
+from gearcalc.given import plain_text
 from gearcalc.lathes.faults import in_words
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.sections import structured, written
@@ -15,8 +16,9 @@ from gearcalc.whole_files import put_in_place
 __all__ = ["load", "read", "save", "write"]
 
 _LARGEST_FILE = 40_000
-# A key of thousands of parts, a.a.a.a, takes the TOML reader minutes; nobody needs one of twenty.
-_KEY_PART = r"""(?:[\w-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
+# A key of thousands of parts, a.a.a.a, takes the TOML reader minutes; nobody needs one of twenty. Longer parts than
+# these leave room for too few of them to matter, and would have to be looked for anew from each quote.
+_KEY_PART = r"""(?:[\w-]{1,200}|"(?:\\.|[^"\\\n]){0,200}"|'[^'\n]{0,200}')"""
 _LONG_KEY = re.compile(rf"(?<![\w-])(?:{_KEY_PART}[ \t]*\.[ \t]*){{20}}")
 
 
@@ -30,9 +32,9 @@ def load(path: str | Path) -> Lathe:
     `path`: of a TOML file of at most 40 kB in UTF-8.
     Raises LatheFileError when the file can't be opened, is no TOML, or says something impossible.
     """
-    source = str(path)
+    source = _named(path)
     try:
-        place = Path(path)
+        place = Path(plain_text(path))
         if place.is_dir():
             raise LatheFileError("this is a folder, not a lathe file", where=source, remedy="Name the file in it.")
         with place.open("rb") as file:
@@ -64,6 +66,7 @@ def read(text: str, source: str = "lathe text") -> Lathe:
     """
     if not isinstance(text, str):
         raise LatheFileError("a lathe is described in text", value=text, where=source)
+    text = plain_text(text)
     if len(text) > _LARGEST_FILE:
         raise _too_long(source)
     text = text.removeprefix("\ufeff")
@@ -99,12 +102,16 @@ def save(lathe: Lathe, path: str | Path) -> None:
     """
     try:
         text = write(lathe).encode()
-        put_in_place(path, text)
+        put_in_place(plain_text(path), text)
     except (OSError, ValueError, TypeError) as problem:
         raise LatheFileError(
-            f"the lathe can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=str(path),
+            f"the lathe can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=_named(path),
             remedy="Name a file in a folder that you may write to; the old file, if any, is untouched.",
         ) from None  # fmt: skip
+
+
+def _named(path: object) -> str:
+    return plain_text(path) if isinstance(path, str) else str(path) if isinstance(path, Path) else quoted(path)
 
 
 def _too_long(source: str) -> LatheFileError:

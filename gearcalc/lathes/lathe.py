@@ -9,9 +9,11 @@ from functools import cached_property
 from pathlib import Path
 
 from attrs import define, evolve, field
+from attrs.validators import optional
 
 from gearcalc import writing
 from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.given import plain_text
 from gearcalc.lathes.parts import (
     MOST_GEARS,
     Bracket,
@@ -22,8 +24,10 @@ from gearcalc.lathes.parts import (
     Lever,
     PlateRow,
     SpindleSide,
+    a_part,
     as_tuple,
     name_of_some_length,
+    parts_of_one_kind,
     some_words,
 )
 from gearcalc.resources import data_folder
@@ -41,16 +45,16 @@ class Lathe:
     (Fraction(127, 40), (40, 80))
     """
 
-    name: str = field(validator=name_of_some_length)
-    leadscrew: Leadscrew
-    gear_set: GearSet
-    note: str = field(default="", validator=some_words)
-    spindle_side: SpindleSide = field(factory=SpindleSide)
-    gearbox: tuple[Lever, ...] = field(default=(), converter=as_tuple)
-    bracket: Bracket | None = None
-    dial: Dial | None = None
-    feeds: Feeds | None = None
-    plate: tuple[PlateRow, ...] = field(default=(), converter=as_tuple)
+    name: str = field(converter=plain_text, validator=name_of_some_length)
+    leadscrew: Leadscrew = field(validator=a_part(Leadscrew))
+    gear_set: GearSet = field(validator=a_part(GearSet))
+    note: str = field(default="", converter=plain_text, validator=some_words)
+    spindle_side: SpindleSide = field(factory=SpindleSide, validator=a_part(SpindleSide))
+    gearbox: tuple[Lever, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(Lever))
+    bracket: Bracket | None = field(default=None, validator=optional(a_part(Bracket)))
+    dial: Dial | None = field(default=None, validator=optional(a_part(Dial)))
+    feeds: Feeds | None = field(default=None, validator=optional(a_part(Feeds)))
+    plate: tuple[PlateRow, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(PlateRow))
 
     @gearbox.validator
     def _levers_differ(self, _: object, value: tuple[Lever, ...]) -> None:
@@ -160,7 +164,7 @@ class Lathe:
     def check_owned(self, wanted: Iterable[int]) -> None:
         """Raise GearNotOwnedError when the set lacks one of these gears, or has it once and needs it twice."""
         owned = Counter(self.gears)
-        for teeth, times in Counter(wanted).items():
+        for teeth, times in Counter(as_gears(wanted, most=MOST_GEARS)).items():
             if owned[teeth] >= times:
                 continue
             if owned[teeth]:
@@ -234,6 +238,6 @@ def demo_lathe(name: str = "inch") -> Lathe:
     """
     folder = data_folder() / "lathes"
     names = sorted(path.stem for path in folder.glob("*.toml"))
-    if name not in names:
+    if not isinstance(name, str) or name not in names:
         raise UnknownNameError(f"the demo lathes are {' and '.join(map(repr, names))}", value=name)
     return Lathe.load(folder / f"{name}.toml")

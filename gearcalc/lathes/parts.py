@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from itertools import islice
 from typing import Any
 
 from attrs import Attribute, field, frozen
@@ -12,6 +13,7 @@ from attrs.validators import optional
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
+from gearcalc.given import is_several, shown
 from gearcalc.trains import as_gears
 
 __all__ = [
@@ -27,12 +29,15 @@ __all__ = [
     "Point",
     "Slot",
     "SpindleSide",
+    "a_part",
     "as_tuple",
     "name_of_some_length",
+    "parts_of_one_kind",
     "some_words",
 ]
 
 MOST_GEARS = 300
+_MOST_PARTS = 1000
 _MOST_DIGITS = 10**12
 _LONGEST_NOTE = 2000
 _FARTHEST_MM = 10_000
@@ -93,7 +98,29 @@ def some_words(_: object, attribute: Attribute[Any], value: str) -> None:
 
 
 def as_tuple(given: Iterable[Any]) -> tuple[Any, ...]:
-    return tuple(given)
+    return tuple(islice(given, _MOST_PARTS)) if is_several(given) else (given,)
+
+
+def a_part(kind: type) -> Any:
+    """A validator: one part of this kind."""
+
+    def check(_: object, attribute: Attribute[Any], value: object) -> None:
+        if not isinstance(value, kind):
+            raise ValueOutOfRangeError(
+                f"this part of a lathe is a {kind.__name__}", value=shown(value), where=attribute.name
+            )
+
+    return check
+
+
+def parts_of_one_kind(kind: type) -> Any:
+    """A validator: any number of parts of this kind."""
+
+    def check(_: object, attribute: Attribute[Any], value: tuple[Any, ...]) -> None:
+        for each in value:
+            a_part(kind)(_, attribute, each)
+
+    return check
 
 
 def _as_point(given: Any) -> Point:
@@ -202,7 +229,7 @@ class Bracket:
 
     spindle_side_at_mm: Point = field(converter=_as_point)
     swing_deg: Point = field(converter=_as_point)
-    slots: tuple[Slot, ...] = field(converter=as_tuple, validator=_one_to_ten)
+    slots: tuple[Slot, ...] = field(converter=as_tuple, validator=[_one_to_ten, parts_of_one_kind(Slot)])
     studs: int = field(default=2, validator=_between(1, 6))
     stud_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
     shaft_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
@@ -247,7 +274,7 @@ class DialGear:
 class Dial:
     """The thread-chasing dial and the gears that can be put on it."""
 
-    gears: tuple[DialGear, ...] = field(converter=as_tuple, validator=_one_to_ten)
+    gears: tuple[DialGear, ...] = field(converter=as_tuple, validator=[_one_to_ten, parts_of_one_kind(DialGear)])
 
 
 @frozen

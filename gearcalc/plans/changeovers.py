@@ -11,7 +11,7 @@ from attrs import evolve
 
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import RelativeError, as_fraction
-from gearcalc.given import as_yes_or_no
+from gearcalc.given import as_yes_or_no, is_several
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.plans.arranged import arrangements_of, every_arrangement, ways_to_arrange
 from gearcalc.plans.least_moves import Choice, better_order, in_this_order
@@ -120,7 +120,7 @@ gears that go on the bracket, with no more idlers than they need and none strain
 
 
 def _listed(jobs: Wanted | str | Iterable[Wanted | str]) -> list[Wanted]:
-    single = isinstance(jobs, str) or not isinstance(jobs, Iterable)
+    single = not is_several(jobs)
     listed = [jobs] if single else list(islice(jobs, _MOST_LISTED + 1))  # type: ignore[arg-type]
     if not 1 <= len(listed) <= _MOST_LISTED:
         raise ValueOutOfRangeError(

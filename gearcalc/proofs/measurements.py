@@ -157,7 +157,7 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     wanted = as_thread(t)
     counted, length = _counted(turns), _length(length_mm)
     limit = _limit_of(uncertainty_mm)
-    if hand not in (None, *OTHER_HAND):
+    if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     if limit > wanted.pitch:
         raise ValueOutOfRangeError(

@@ -146,7 +146,7 @@ def explain_wrong_lead(
     lathe = as_lathe(lathe)
     _check_own(lathe, setup)
     measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
-    if hand not in (None, *OTHER_HAND):
+    if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     made = list(slips(lathe, setup, near=lambda lead: _is_near(lead, measured, limit)))
     if hand is None or hand != setup.hand:

@@ -8,7 +8,7 @@ from itertools import islice
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction, as_teeth
-from gearcalc.given import as_yes_or_no
+from gearcalc.given import as_index, as_yes_or_no, is_several
 from gearcalc.lathes import Lathe
 from gearcalc.search.empty_answers import why_nothing
 from gearcalc.search.rankings import NothingGoesOnError, Query, ranked
@@ -105,12 +105,13 @@ def _share(within_ppm: object) -> Fraction | None:
 
 
 def _listed(given: object, what: str) -> list[object]:
-    if isinstance(given, Iterable) and not isinstance(given, (str, bytes)):
+    if is_several(given):
         return list(islice(given, _MOST_NAMED))
     return [given]
 
 
 def _whole(n: object, what: str, most: int) -> int:
-    if isinstance(n, bool) or not hasattr(n, "__index__") or not 1 <= n.__index__() <= most:
+    number = as_index(n)
+    if number is None or not 1 <= number <= most:
         raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value="None" if n is None else n)
-    return int(n.__index__())
+    return number

@@ -10,6 +10,7 @@ from typing import Any
 
 from gearcalc import writing
 from gearcalc.errors import UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.given import is_several
 from gearcalc.threads import tables
 from gearcalc.threads.thread import Thread, as_thread
 
@@ -114,7 +115,7 @@ def thread_series(name: str) -> tuple[Thread, ...]:
 def _series_called(name: object) -> str | None:
     if not isinstance(name, str) or len(name) > _LONGEST_NAME:
         return None
-    plain = " ".join(name.split()).lower()
+    plain = " ".join(str.__str__(name).split()).lower()
     return next((known for known in _SERIES if known.lower() == plain), None)
 
 
@@ -132,7 +133,7 @@ def threads_listed(given: Any, most: int) -> list[Thread]:
     `most`: how many there may be in all. Raises ValueOutOfRangeError for none or more, ThreadTextError for text that is
     neither, UnknownNameError where text without a figure in it is no series.
     """
-    single = isinstance(given, (str, Thread)) or not isinstance(given, Iterable)
+    single = isinstance(given, Thread) or not is_several(given)
     threads: list[Thread] = []
     for each in [given] if single else islice(given, most + 1):
         threads += _one_or_more(each)

@@ -237,7 +237,7 @@ def _in_inches(thread: Thread) -> tuple[Fraction, Fraction, Fraction]:
 
 def _read_class(thread: Thread, standard: str, given: object) -> _Class:
     name = given if given is not None else thread.tolerance_class or _USUAL_CLASS[standard]
-    text = name.strip() if isinstance(name, str) and len(name) <= 20 else ""
+    text = str.strip(name) if isinstance(name, str) and len(name) <= 20 else ""
     if standard == UNIFIED:
         text = text.upper()
         if text in unified_tolerances.classes():

@@ -313,7 +313,7 @@ def _forms() -> list[str]:
 
 
 def _a_form(form: object) -> str:
-    named = next((name for name in _forms() if str(form).casefold() == name.casefold()), None)
+    named = next((name for name in _forms() if isinstance(form, str) and str.casefold(form) == name.casefold()), None)
     if named is None:
         raise UnknownNameError(f"the forms held here are {', '.join(map(repr, _forms()))}", value=form)
     return named

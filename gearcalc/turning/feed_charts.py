@@ -14,6 +14,7 @@ from attrs import frozen
 from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import as_fraction
 from gearcalc.feeds import NEAR_ENOUGH_PERCENT, Feed
+from gearcalc.given import is_several
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, assemble
@@ -97,7 +98,7 @@ def _listed(feeds: object) -> Sequence[Feed]:
         return [Feed(travel) for travel in USUAL_FEEDS_MM]
     if isinstance(feeds, Feed | str):
         feeds = [feeds]
-    if not isinstance(feeds, Iterable):
+    if not is_several(feeds):
         raise ValueOutOfRangeError("feeds are Feeds or their texts", value=feeds, remedy="Write one like '0.1 mm/rev'.")
     listed = list(islice(feeds, _MOST_FEEDS + 1))
     if not 1 <= len(listed) <= _MOST_FEEDS:

@@ -189,6 +189,7 @@ def _mean_deviation_of_an_arc(s: float) -> float:
 def _travel(feed: object) -> Fraction:
     if isinstance(feed, Setup):
         return feed.feed_mm if feed.feed_mm is not None else feed.lead_mm
+    feed = str.__str__(feed) if isinstance(feed, str) else feed  # another's kind of text may do anything
     if isinstance(feed, str) and any(sign.isalpha() for sign in feed):
         return Feed.parse(feed).travel_mm
     if isinstance(feed, PiMultiple):

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
+from functools import cache
+from itertools import count, repeat
+from pathlib import Path
+from time import process_time
 
+import numpy as np
+import pandas as pd
 import pytest
+import sympy
 
 import gearcalc as gc
 
@@ -105,7 +113,39 @@ def nonsense() -> list[object]:
         None, "", " ", "x", "<b>", "0", "-3", "0/0", "1/0", "9" * 500, "½", "٣", "M6\n", b"x", True, 0, -1, -5, 10**9,
         10**400, Fraction(1, 10**50), Fraction(10**400, 3), 1e308, float("nan"), float("inf"), 1j, [], (), {}, [None],
         [""], ["M6", None], {1, 2}, range(3), iter([1]), object(), object, print, SETUP, LATHE, TRAIN, FIT,
+        10**5000, -(10**5000), Fraction(1, 10**5000), sympy.Integer(10) ** 5000, sympy.sqrt(2), sympy.Symbol("x"),
+        Decimal("1e999999"), np.array(2), np.array("M6"), np.array([1, 2]), np.array([]), np.float64("nan"),
+        np.int64(-1), pd.Series(["M6"]), pd.Series([1, 2], index=["a", "b"]), pd.DataFrame({"a": [1]}),
+        pd.NA, pd.NaT,
+        count(1), repeat("M6"), range(10**12), nested(), Broken("M6"), Broken(), Path("x"), bytearray(b"M6"),
+        {"M6": 1}, (x for x in [None]), lambda: 1, "\ud800", "M6\0", "x" * 3_000,
     ]  # fmt: skip
+
+
+@cache
+def nested() -> list[object]:
+    """Deeper than Python may go; made once, since that takes a while."""
+    inner: list[object] = []
+    for _ in range(20_000):
+        inner = [inner]
+    return inner
+
+
+class Broken(str):
+    """Text of which each method fails."""
+
+    def strip(self, *_):
+        raise RuntimeError("no strip")
+
+    lower = upper = split = replace = casefold = removeprefix = removesuffix = strip
+
+    def __iter__(self):
+        raise RuntimeError("no signs")
+
+    def __repr__(self):
+        raise RuntimeError("no words")
+
+    __str__ = __format__ = __repr__
 
 
 def test_every_public_function_is_asked():
@@ -132,3 +172,58 @@ def test_nonsense_is_answered_or_refused_in_our_words(name, argument):
         else:
             said = ""
         assert len(said) < 900
+
+
+DIAL, COVERAGE = gc.dial(LATHE, "20 tpi"), gc.coverage(LATHE, 1, 2, meshes=1)
+METHODS = {
+    "check_owned": LATHE.check_owned, "with_gears": LATHE.with_gears, "lever": LATHE.lever, "widest": COVERAGE.widest,
+    "catches": DIAL.catches, "catches_another_start": DIAL.catches_another_start, "out_mm": DIAL.out_mm,
+    "load": gc.Lathe.load, "from_toml": gc.Lathe.from_toml,
+    "thread": gc.Thread.parse, "feed": gc.Feed, "feed text": gc.Feed.parse, "train": gc.Train.parse,
+    "drivers": lambda given: gc.Train(given, (40,)), "idlers": lambda given: gc.Train((20,), (40,), given),
+}  # fmt: skip
+PARTS = ["name", "leadscrew", "gear_set", "note", "spindle_side", "gearbox", "bracket", "dial", "feeds", "plate"]
+
+
+@pytest.mark.parametrize("name", METHODS)
+def test_methods_and_readers_refuse_in_our_words(name):
+    for given in nonsense():
+        said = ""
+        try:
+            METHODS[name](given)
+        except gc.GearcalcError as problem:
+            said = str(problem)
+        assert len(said) < 900
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_a_lathe_made_by_hand_of_wrong_parts_is_refused(part):
+    right = {name: getattr(LATHE, name) for name in PARTS}
+    assert gc.Lathe(**right) == LATHE
+    for given in nonsense():
+        said = ""
+        try:
+            made = gc.Lathe(**{**right, part: given})
+            gc.Lathe.from_toml(made.to_toml())
+            made.check_owned(24)
+            str(made)
+        except gc.GearcalcError as problem:
+            said = str(problem)
+        assert len(said) < 900
+
+
+class TestSoon:
+    """What would keep a search, a reader or a message busy is refused at once."""
+
+    def test_quotes_without_an_end(self):
+        started = process_time()
+        with pytest.raises(gc.GearcalcError):
+            gc.Lathe.from_toml('"' + '\\"' * 19_000)
+        assert process_time() - started < 2
+
+    def test_a_long_list_for_a_file_makes_a_short_message(self):
+        for name in ([1] * 100_000, "x" * 100_000):
+            for ask in (gc.Lathe.load, LATHE.save):
+                with pytest.raises(gc.GearcalcError) as refused:
+                    ask(name)
+                assert len(str(refused.value)) < 900

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import islice
 
 from attrs import field, frozen
 
@@ -21,13 +22,14 @@ from gearcalc.drawing.trains.sheets import Sheet, front_room
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exact import as_fraction
 from gearcalc.fits.fitting import as_train
-from gearcalc.given import as_words, as_yes_or_no
+from gearcalc.given import as_index, as_words, as_yes_or_no, shown
 from gearcalc.hands import clockwise_in_words
 from gearcalc.trains import Train
 
 __all__ = ["TrainDrawing", "train_picture", "train_svg"]
 
 _SMALLEST_PX, _LARGEST_PX = (480, 320), (4000, 4000)
+_MOST_PLANES = 100
 
 
 def train_picture(
@@ -90,8 +92,8 @@ def train_svg(
 def _points(given: object) -> tuple[Point, ...] | None:
     try:
         return None if given is None else tuple((float(x), float(y)) for x, y in given)  # type: ignore[attr-defined]
-    except (TypeError, ValueError):
-        raise ValueOutOfRangeError("axes are pairs of numbers, x and y in mm", value=repr(given)) from None
+    except Exception:  # another's object may raise anything while it is gone through
+        raise ValueOutOfRangeError("axes are pairs of numbers, x and y in mm", value=shown(given)) from None
 
 
 def _plane_numbers(given: object) -> tuple[int, ...] | None:
@@ -100,9 +102,12 @@ def _plane_numbers(given: object) -> tuple[int, ...] | None:
 
 def _as_tuple(given: object) -> tuple[int, ...]:
     try:
-        return tuple(given)  # type: ignore[arg-type]
-    except TypeError:
-        raise ValueOutOfRangeError("several whole numbers are asked for", value=repr(given)) from None
+        numbers = tuple(map(as_index, islice(given, _MOST_PLANES)))  # type: ignore[call-overload]
+    except Exception:  # as above
+        numbers = (None,)
+    if None in numbers:
+        raise ValueOutOfRangeError("several whole numbers are asked for", value=shown(given))
+    return numbers  # type: ignore[return-value]
 
 
 def _as_float(given: object) -> float:
@@ -153,7 +158,7 @@ class TrainDrawing:
         gear_sizes(self.train.drivers[0], self.module_mm, self.pressure_angle_deg)
         if not _is_size(self.size_px):
             small, large = ("{} by {}".format(*size) for size in (_SMALLEST_PX, _LARGEST_PX))
-            raise ValueOutOfRangeError(f"a sheet is from {small} to {large} pixels", value=repr(self.size_px))
+            raise ValueOutOfRangeError(f"a sheet is from {small} to {large} pixels", value=self.size_px)
         _ = self.gears  # so that axes and planes that don't match are refused here
 
     @property
@@ -203,7 +208,8 @@ class TrainDrawing:
     def picture(self, spindle_angle_deg: float = 0.0, caption: str | None = None) -> Picture:
         """The drawing with its description and its table."""
         where = "schematic arrangement" if self.axes_mm is None else "each shaft where it stands"
-        caption = caption or f"{self.train}, from the gear end and edge-on; module {self.module_mm:g} mm, {where}."
+        if caption is None or (isinstance(caption, str) and not caption):
+            caption = f"{self.train}, from the gear end and edge-on; module {self.module_mm:g} mm, {where}."
         return Picture(self.svg(spindle_angle_deg), self.description, self.rows, caption)
 
     @property
