@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.font_manager import FontProperties
 
-__all__ = ["SIZES_MM", "Paper", "width_of_words_mm", "wrapped"]
+__all__ = ["SIZES_MM", "Paper", "in_lettering", "width_of_words_mm", "wrapped"]
 
 SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4)}
 """Width and height of the papers (ISO 216; US letter, ANSI/ASME Y14.1)."""
@@ -241,7 +241,7 @@ class Paper:
         store = io.BytesIO()
         with _style():
             metadata = {"Title": self.heading, "Date": None, "Creator": None}
-            self._figures[page - 1].savefig(store, format="svg", metadata=metadata)
+            _in_printed_signs(self._figures[page - 1]).savefig(store, format="svg", metadata=metadata)
         return store.getvalue().decode("utf-8").replace(f"font-family: '{_FAMILY}'", f"font-family: {_LIKE_IT}")
 
     def pdf(self) -> bytes:
@@ -253,7 +253,7 @@ class Paper:
         metadata = {"Title": self.heading, "CreationDate": None, "Creator": None, "Producer": None}
         with _style(), PdfPages(store, metadata=metadata) as file:
             for figure in self._figures:
-                file.savefig(figure)
+                file.savefig(_in_printed_signs(figure))
         return store.getvalue()
 
     def save(self, path: str | os.PathLike[str]) -> list[Path]:
@@ -367,7 +367,7 @@ def width_of_words_mm(words: str, size_pt: float, *, bold: bool = False) -> floa
     >>> width_of_words_mm("40/80", 10) < width_of_words_mm("40/80", 10, bold=True)
     True
     """
-    return _measured(words, bold) * size_pt if words else 0.0
+    return _measured(in_lettering(words), bold) * size_pt if words else 0.0
 
 
 @lru_cache(maxsize=10_000)
@@ -431,14 +431,40 @@ def _line_mm(size_pt: float) -> float:
 
 
 def _one_line(text: object) -> str:
-    """Words in one row, without signs that no printer prints."""
-    return _NOT_PRINTED.sub("\ufffd", " ".join(str(text).split()))
+    """Words in one row, in signs that are printed."""
+    return in_lettering(" ".join(str(text).split()))
+
+
+def _in_printed_signs(figure: Figure) -> Figure:
+    """The page with the words of its drawings in signs that are printed, whoever drew them."""
+    from matplotlib.text import Text
+
+    for words in figure.findobj(Text):
+        words.set_text("\n".join(map(in_lettering, words.get_text().split("\n"))))
+    return figure
+
+
+def in_lettering(words: str) -> str:
+    """Words with a mark that is seen for each sign that no printer prints, or that the lettering has not.
+
+    >>> in_lettering("Ø 20 \u65cb")
+    'Ø 20 \ufffd'
+    """
+    words = _NOT_PRINTED.sub("\ufffd", words)
+    return words if words.isascii() else "".join(sign if _in_lettering(sign) else "\ufffd" for sign in words)
+
+
+@lru_cache(maxsize=10_000)
+def _in_lettering(sign: str) -> bool:
+    from matplotlib.font_manager import findfont, get_font
+
+    return bool(get_font(findfont(_font(False))).get_char_index(ord(sign)))
 
 
 def _shown(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return "–" if value is None or value == "" else str(value)
+    return "–" if value is None or value == "" else in_lettering(str(value))
 
 
 @contextmanager

@@ -191,3 +191,28 @@ class TestWrapped:
 
     def test_nothing_is_one_empty_line(self):
         assert wrapped("", 30, 10) == [""]
+
+
+class TestSignsThatTheLetteringHasNot:
+    NAME = "旋盤 Drehbank Ø ½ Станок 选 ✓ π"
+
+    @pytest.mark.filterwarnings("error")  # 'Glyph missing' is said by a warning
+    def test_are_a_mark_that_is_seen_and_no_warning(self):
+        paper = Paper(self.NAME, below=self.NAME, foot=self.NAME)
+        paper.words(self.NAME)
+        paper.table([{self.NAME: self.NAME}])
+        page = paper.svg()
+        assert paper.pdf().startswith(b"%PDF-")
+        said = page if isinstance(page, str) else page.decode()
+        assert "旋" not in said
+        assert "\ufffd\ufffd Drehbank Ø ½ Станок" in said
+
+    @pytest.mark.filterwarnings("error")
+    def test_a_plate_of_a_lathe_so_named(self, tmp_path):
+        import gearcalc as gc
+
+        lathe = gc.Lathe.from_toml(
+            'name = "旋盤"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40]\n[[gearbox]]\nlever = "低"\nratio = 1'
+        )
+        gc.wall_plate(lathe, ["1.5 mm"]).save(tmp_path / "plate.pdf")
+        gc.change_card(lathe, gc.setup(lathe, 20, 40)).save(tmp_path / "card.pdf")

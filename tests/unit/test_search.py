@@ -487,3 +487,23 @@ def test_what_is_mounted_may_be_text():
         gc.find_setups(lathe, "24 tpi", mounted="banana")
     plan = gc.plan_changeover(lathe, ["16 tpi"], mounted="40/80, idler 25")
     assert plan.moved == 0
+
+
+class TestRemarksAndColumnsAreShown:
+    """In plain text and on a notebook page alike: a strained train is said to be, and a lever has its column."""
+
+    def test_strained(self):
+        steep = find_setups(a_lathe(20, 40, 80, 90, leadscrew="1 mm"), "4.5 mm", within_ppm=0)
+        assert steep
+        assert all(setup.train.steepest > 4 for setup in steep if setup.train.meshes == 1)
+        assert all(setup.strained for setup in steep)
+        assert steep._repr_html_().count("strained: see below") == len(steep)
+        gentle = find_setups(a_lathe(20, 40, 80, leadscrew="8 mm"), "4 mm", within_ppm=0, count=1)
+        assert "strained" not in gentle._repr_html_()
+
+    def test_the_lever_column_is_there_where_a_lever_is(self):
+        page = find_setups(gc.demo_lathe("inch"), "16 tpi", count=2)._repr_html_()
+        assert ">lever</th>" in page
+        assert any(f">{name}</td>" in page for name in ("low", "middle", "high"))
+        bare = find_setups(a_lathe(20, 40, 80, leadscrew="8 mm"), "4 mm", count=1)._repr_html_()
+        assert ">lever</th>" not in bare
