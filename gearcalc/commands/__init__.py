@@ -22,11 +22,11 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 * `fit`: null where it is not checked, else the verdict in words. `warnings`: what to mind, in words.
 * `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,
   standard threads each with `thread`, its lead and error; check adds `ok`, `fit` (what the
-  plate says of the bracket) and `plate`, each row with `thread`, `ok`, `problems`, `goes_on` (null: not checked) and,
-  where they can be told, its lead and error; lessons gives `folder` and `files`, each with `name`,
+  plate says of the bracket) and `plate`, each row with `thread`, `ok`, `problems`, `goes_on` (null: not checked), its
+  lead and error (null where they can't be told); lessons gives `folder` and `files`, each with `name`,
   `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
 * chart: `chart`, a row a thread, each a setup with `thread`, `ok` (null: no tolerance known), `moved` and `why` there
-  is none; with --save only `file`.
+  is none (its fields are null then); with --save only `file`.
 * plan adds `setups` in order, each with `moved`, gears to move before it (null when it isn't known what was mounted),
   and `put_reverse`, "over" or "back" where it is to be put so before it (null: it stays); for the whole
   `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `meshes` (of trains for which that holds),
@@ -39,8 +39,8 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   `settings`; with --save only `file`. faults gives `cautions` and `faults`, a cause each.
 * dial: `anywhere`, `keep_closed`, `threads` (of the leadscrew, until a groove returns; null: never), `gear_teeth` of
   the dial (null: none serves), `step` (every step-th line), `lines` and `why`.
-* proof: `agrees`, `lead_from_mm`, `lead_to_mm`, `why`, `also_possible` and, where gears are named, `slips`, each with
-  `slip` and the setup that it makes.
+* proof: `agrees`, `lead_from_mm`, `lead_to_mm`, `why`, `also_possible` and `slips` (null: no gears are named), each
+  with `slip` and the setup that it makes.
 
 Exit codes: 0 done; 1 the answer is no: check found something wrong, find found nothing, proof does not agree, or not
 all that add and feeds were asked for can be had; 2 what was asked can't be done; 3 the answer could not be written to

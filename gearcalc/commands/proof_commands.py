@@ -40,8 +40,7 @@ def _proof(options: argparse.Namespace) -> int:
             "lead_to_mm": float(judged.lead_to_mm), "hand": judged.hand, "why": judged.why,
             "also_possible": [{"thread": str(thread), **measure(thread.lead, None)} for thread in judged.also_possible],
         }  # fmt: skip
-        if slips is not None:
-            said["slips"] = [{"slip": found.slip, **setup_fields(found.setup)} for found in slips]
+        said["slips"] = slips if slips is None else [{"slip": one.slip, **setup_fields(one.setup)} for one in slips]
         say_json(said)
     else:
         say(str(judged))

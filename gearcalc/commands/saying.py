@@ -29,9 +29,17 @@ DONE, SOMETHING_WRONG = 0, 1
 _ASCII_SIGNS = str.maketrans(
     {"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "°": " deg", "\u202f": " "}
 )
+_LEAD_KEYS = ("lead_mm", "lead_mm_exact", "error_ppm", "error_exact")
+_SETUP_KEYS = (
+    "good_enough", "shortfall", "drivers", "driven", "idlers", "lever", "wanted", *_LEAD_KEYS, "is_exact", "hand",
+    "reverse_over", "fit", "warnings",
+)  # fmt: skip
 
 
-def setup_fields(found: Setup) -> dict[str, Any]:
+def setup_fields(found: Setup | None) -> dict[str, Any]:
+    """A setup's fields; the same ones, each null, where there is none."""
+    if found is None:
+        return dict.fromkeys(_SETUP_KEYS)
     return {
         "good_enough": None if found.wanted is None else not found.shortfall, "shortfall": found.shortfall,
         "drivers": found.train.drivers, "driven": found.train.driven, "idlers": found.train.idlers,
@@ -42,7 +50,9 @@ def setup_fields(found: Setup) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def measure(lead: Exact, error: RelativeError | None) -> dict[str, Any]:
+def measure(lead: Exact | None, error: RelativeError | None) -> dict[str, Any]:
+    if lead is None:
+        return dict.fromkeys(_LEAD_KEYS)
     return {
         "lead_mm": float(lead),
         "lead_mm_exact": f"{coefficient(lead)} π" if isinstance(lead, PiMultiple) else str(lead),

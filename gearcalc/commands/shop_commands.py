@@ -120,8 +120,7 @@ def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str, s
 
 
 def _chart_fields(row: ChartRow) -> dict[str, Any]:
-    setup = {} if row.setup is None else setup_fields(row.setup)
-    return {**setup, "thread": str(row.thread), "ok": row.ok, "moved": row.moved, "why": row.why}
+    return {**setup_fields(row.setup), "thread": str(row.thread), "ok": row.ok, "moved": row.moved, "why": row.why}
 
 
 def _explain_reverse(lathe: Lathe, setups: list[Setup | None]) -> None:
@@ -213,9 +212,8 @@ def _feeds(options: argparse.Namespace) -> int:
 
 
 def _feed_fields(row: FeedRow) -> dict[str, Any]:
-    setup = {} if row.setup is None else setup_fields(row.setup)
     feed_mm = None if row.setup is None or row.setup.feed_mm is None else float(row.setup.feed_mm)
-    return {**setup, "wanted": str(row.feed), "feed_mm": feed_mm, "moved": row.moved, "why": row.why}
+    return {**setup_fields(row.setup), "wanted": str(row.feed), "feed_mm": feed_mm, "moved": row.moved, "why": row.why}
 
 
 def _add(options: argparse.Namespace) -> int:

@@ -119,7 +119,8 @@ def _check(options: argparse.Namespace) -> int:
     if options.json:
         plate = [{"thread": row.row.thread, "ok": row.ok, "problems": row.problems,
                   "goes_on": None if row.fit is None else row.fit.goes_on,
-                  **(measure(row.setup.lead_mm, row.setup.error) if row.setup else {})} for row in rows]  # fmt: skip
+                  **(measure(row.setup.lead_mm, row.setup.error) if row.setup else measure(None, None))}
+                 for row in rows]  # fmt: skip
         say_json({"lathe": lathe.name, "ok": not wrong and not off, "plate": plate, "fit": fit_said})
     else:
         say(str(lathe))

@@ -191,7 +191,8 @@ class TestCheck:
         rows = {row["thread"]: row for row in said["plate"]}
         assert not rows["12 tpi"]["ok"]
         assert rows["12 tpi"]["error_ppm"] == pytest.approx((60 / 61 - 1) * 1e6)
-        assert "lead_mm" not in rows["99 tpi"]
+        assert rows["99 tpi"]["lead_mm"] is None
+        assert {tuple(row) for row in said["plate"]} == {tuple(rows["8 tpi"])}  # the same keys, whatever the answer
         assert rows["8 tpi"] == {
             "thread": "8 tpi", "ok": True, "problems": [], "goes_on": True, "lead_mm": 3.175, "lead_mm_exact": "127/40",
             "error_ppm": 0.0, "error_exact": "0",

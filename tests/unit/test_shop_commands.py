@@ -256,3 +256,25 @@ def test_the_answers_are_those_of_the_library(ask_json):
     _, said = ask_json("dial", "metric", "1.75 mm")
     rule = gc.dial(gc.demo_lathe("metric"), "1.75 mm")
     assert (said["threads"], tuple(said["lines"]), said["why"]) == (rule.threads, rule.lines, rule.why)
+
+
+class TestKeysDoNotChangeWithTheAnswer:
+    BARE = 'name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40]\n'
+
+    def test_of_rows_with_and_without_a_setup(self, ask, tmp_path):
+        path = tmp_path / "bare.toml"  # its bracket can't reach
+        path.write_text(
+            self.BARE + "gears.module_mm = 1\nbracket = { spindle_side_at_mm = [900, 0], swing_deg = [0, 1], "
+            "slots = [{ from_mm = [10, 0], to_mm = [20, 0] }] }\n"
+        )
+        none = json.loads(ask("chart", path, "M6", "--json")[1])["chart"][0]
+        some = json.loads(ask("chart", "inch", "8 tpi", "--json")[1])["chart"][0]
+        assert none["drivers"] is None
+        assert list(none) == list(some)
+
+    def test_of_a_proof_with_and_without_gears(self, ask):
+        asked = ("proof", "16 tpi", "--turns", "16", "--length", "25.4", "--uncertainty", ".1")
+        bare = json.loads(ask(*asked, "--json")[1])
+        told = json.loads(ask(*asked, "--lathe", "inch", "--train", "40/80", "--lever", "middle", "--json")[1])
+        assert bare["slips"] is None
+        assert list(bare) == list(told)
