@@ -259,14 +259,11 @@ def test_the_answers_are_those_of_the_library(ask_json):
 
 
 class TestKeysDoNotChangeWithTheAnswer:
-    BARE = 'name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40]\n'
+    ONE_GEAR = 'name = "One gear"\nleadscrew.lead = "3 mm"\ngears.teeth = [20]\n'
 
     def test_of_rows_with_and_without_a_setup(self, ask, tmp_path):
-        path = tmp_path / "bare.toml"  # its bracket can't reach
-        path.write_text(
-            self.BARE + "gears.module_mm = 1\nbracket = { spindle_side_at_mm = [900, 0], swing_deg = [0, 1], "
-            "slots = [{ from_mm = [10, 0], to_mm = [20, 0] }] }\n"
-        )
+        path = tmp_path / "one_gear.toml"
+        path.write_text(self.ONE_GEAR)
         none = json.loads(ask("chart", path, "M6", "--json")[1])["chart"][0]
         some = json.loads(ask("chart", "inch", "8 tpi", "--json")[1])["chart"][0]
         assert none["drivers"] is None
