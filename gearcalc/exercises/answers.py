@@ -75,7 +75,9 @@ class Answer(ABC):
     def allows(self, slip: Slip) -> bool:
         """Whether a slip leads to a right answer by luck, as far as its value tells; to round is no such slip."""
         value = slip.wrong.value if isinstance(slip.wrong, about) else slip.wrong
-        return not callable(value) and "round" not in slip.name and self.is_right(self.as_told(value))
+        if callable(value) or "round" in slip.name:
+            return False
+        return self.is_right(value) or self.is_right(self.as_told(value))
 
     def as_told(self, value: Any) -> Any:
         """A value as it is given by a learner who rounds as the question says."""

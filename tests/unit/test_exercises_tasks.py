@@ -250,6 +250,13 @@ class TestNumbersThatMakeASlipRight:
         for q in self.posed(wrong):
             assert not any(q.task.answer.allows(slip) for slip in q.task.slips)
 
+    @pytest.mark.parametrize("wrong", ["2.13", "2.24", "2.22", "2.12"])
+    def test_as_it_is_or_rounded_as_the_question_says(self, wrong):
+        """2.17 to one decimal: 2.13 is right as it stands, 2.24 once it is rounded."""
+        answer = Number(Fraction("2.17"), "%", places=1)
+        right = [answer.is_right(answer.read(given)) for given in (wrong, f"{float(wrong):.1f}")]
+        assert answer.allows(Slip("half-way", Fraction(wrong), "Go on.")) is any(right)
+
     def test_a_slip_that_always_is_right_does_not_hang(self):
         def pose(draw):
             return task(slips=(Slip("half", Fraction(1, 2), "No."),))
