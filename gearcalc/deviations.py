@@ -144,7 +144,10 @@ class Verdict:
             rows += [
                 (f"pitch-diameter tolerance of {self.tolerance_class}", f"{writing.decimal(self.tolerance_um, 1)} µm"),
                 ("share used", writing.percent(self.share_used)),
-                (f"{writing.percent(self.share)} would be used up by", f"± {writing.decimal(self.allowed_ppm, 0)} ppm"),
+                (
+                    f"{writing.percent(self.share)} would be used up by",
+                    f"± {writing.decimal(self.allowed_ppm, 0, toward='down')} ppm",
+                ),
                 ("source of the tolerance", str(self.source)),
             ]
         rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))

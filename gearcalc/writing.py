@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
-from math import isfinite, isnan
+from math import ceil, floor, isfinite, isnan
+from typing import Literal
 
 from gearcalc.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 
@@ -37,6 +38,8 @@ __all__ = [
 
 MINUS = "−"
 THIN = "\u202f"
+Rounding = Literal["nearest", "down", "up"]
+_ROUNDED: Mapping[Rounding, Callable[[Fraction], int]] = {"nearest": round, "down": floor, "up": ceil}
 _MATHS_MARK = re.compile(r"[$\\]")
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 # MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
@@ -117,18 +120,21 @@ def join(parts: Iterable[Written], between: str = ", ") -> Written:
     return joined if joined is not None else plain("")
 
 
-def decimal(x: Exact | float, places: int = 4) -> str:
+def decimal(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> str:
     """A decimal, rounded half to even at `places`, without trailing zeros, with a true minus sign.
 
     >>> decimal(Fraction(33, 26)), decimal(Fraction(-5, 4)), decimal(PiMultiple(Fraction(1)), 2)
     ('1.2692', '−1.25', '3.14')
+    >>> decimal(Fraction(63, 5), 0, toward="down"), decimal(Fraction(61, 5), 0, toward="up")
+    ('12', '13')
 
-    `places`: 0 to 30. What is no finite number is shown as '∞' or 'not a number'.
+    `places`: 0 to 30. `toward`: "down" for the most that something may be, "up" for the least that it must, so that
+    a limit is never said on the wrong side. What is no finite number is shown as '∞' or 'not a number'.
     """
     if isinstance(x, float) and not isfinite(x):
         return "not a number" if isnan(x) else "∞" if x > 0 else f"{MINUS}∞"
     exact = x.coefficient * pi_bounds(60)[0] if isinstance(x, PiMultiple) else Fraction(x)
-    rounded = round(exact * 10**places)
+    rounded = _ROUNDED[toward](exact * 10**places)
     whole, part = divmod(abs(rounded), 10**places)
     tail = f"{part:0{places}d}".rstrip("0") if places else ""
     return (MINUS if rounded < 0 else "") + str(whole) + (f".{tail}" if tail else "")

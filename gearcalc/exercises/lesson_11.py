@@ -256,7 +256,7 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
         ),
         solution=lambda: (
             f"{decimal(room)} mm over a lead of {writing.length(lead)} is {decimal(room / lead, 3)} turns.",
-            f"In {decimal(wanted)} s: so at most {decimal(fastest, 1)} rev/min.",
+            f"In {decimal(wanted)} s: so at most {decimal(fastest, 1, toward='down')} rev/min.",
             time_to_shoulder(thread, best, room),
             f"The next speed below: **{best}**.",
         ),

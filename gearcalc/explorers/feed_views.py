@@ -18,7 +18,7 @@ from gearcalc.setups import Setup, assemble
 from gearcalc.threads import Thread, as_thread
 from gearcalc.turning.feed_changes import FeedChange, change_to_feed
 from gearcalc.turning.finishes import Finish, finish
-from gearcalc.turning.shoulders import ShoulderRun, speed_for_shoulder, time_to_shoulder
+from gearcalc.turning.shoulders import ShoulderRun, no_faster_than, speed_for_shoulder, time_to_shoulder
 
 __all__ = ["SLIDES", "feed_view", "shoulder_view"]
 
@@ -116,22 +116,17 @@ def shoulder_view(
         "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm a second",
         "turns": writing.decimal(run.turns, 2),
         "time": _seconds(run.seconds),
-        f"fastest for {_seconds(float(needed))}": f"{_whole(fastest)} rev/min",
+        f"fastest for {_seconds(float(needed))}": f"{no_faster_than(fastest)} rev/min",
     }
-    return View(shoulder_picture(run, float(needed)), (facts,), _advice(run, float(needed), fastest))
+    return View(shoulder_picture(run, float(needed)), (facts,), _advice(run, needed, fastest))
 
 
-def _advice(run: ShoulderRun, needed: float, fastest: float) -> str:
+def _advice(run: ShoulderRun, needed: Fraction, fastest: float) -> str:
     if run.seconds >= needed:
         return "Enough, if nothing distracts you. Try it first with the tool clear of the work."
-    wider = writing.decimal(run.mm_per_second * needed, 1)
-    said = f"Too short: go no faster than {_whole(fastest)} rev/min"
+    wider = writing.decimal(run.travel_mm * (run.rpm * needed / 60), 1, toward="up")
+    said = f"Too short: go no faster than {no_faster_than(fastest)} rev/min"
     return said + (f", or make the groove {wider} mm wide." if run.starts else f", or stop {wider} mm before.")
-
-
-def _whole(rpm: float) -> str:
-    """Rounded down, so that it is never too fast."""
-    return writing.decimal(int(rpm) if rpm >= 10 else int(rpm * 10) / 10, 1)
 
 
 def _number(given: object, what: str, bounds: tuple[Fraction, Fraction | int]) -> Fraction:

@@ -18,7 +18,7 @@ from gearcalc.exact import Exact, PiMultiple, as_fraction
 from gearcalc.setups import Setup, Wanted, as_wanted
 from gearcalc.threads import Thread
 
-__all__ = ["LEAST_SECONDS", "ShoulderRun", "speed_for_shoulder", "time_to_shoulder"]
+__all__ = ["LEAST_SECONDS", "ShoulderRun", "no_faster_than", "speed_for_shoulder", "time_to_shoulder"]
 
 LEAST_SECONDS = 2
 """Seconds that we like to have left at the shoulder; less is remarked on. Our convention."""
@@ -70,8 +70,7 @@ class ShoulderRun:
             slower = _speed(self.travel_mm, self.room_mm, Fraction(LEAST_SECONDS))
             said.append(
                 f"Less than {LEAST_SECONDS} seconds (our convention) to see it, think and act: go no faster than "
-                f"{writing.decimal(slower, 0 if slower >= 10 else 1)} rev/min"
-                + (", or make the groove wider." if self.starts else ".")
+                f"{no_faster_than(slower)} rev/min" + (", or make the groove wider." if self.starts else ".")
             )
         if self.turns < 1 and self.starts:
             said.append(
@@ -135,6 +134,15 @@ def speed_for_shoulder(
     """
     travel, *_ = _travel_of(cut)
     return _speed(travel, _room(room_mm), _between(seconds, "the time to react, in seconds,", _LONGEST_S))
+
+
+def no_faster_than(rpm: Exact | float) -> str:
+    """A limit of speed in figures, rounded down so that it is never too fast.
+
+    >>> no_faster_than(Fraction(63, 5)), no_faster_than(Fraction(127, 100)), no_faster_than(Fraction(129, 10_000))
+    ('12', '1.2', '0.012')
+    """
+    return writing.decimal(rpm, 0 if rpm >= 10 else 1 if rpm >= 1 else 3, toward="down")
 
 
 def _speed(travel: Exact, room: Fraction, seconds: Fraction) -> float:

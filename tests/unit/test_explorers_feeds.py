@@ -144,6 +144,10 @@ class TestShoulderView:
         # 60 · 4.5 / (1.5 · 3.1) = 58.06, and 60 is too fast
         assert "58 rev/min" in shoulder_view(cut="M10", rpm=60, room=4.5, wanted=3.1).note
 
+    def test_the_groove_is_rounded_up(self):
+        # 1.5 mm · 61 / 60 · 3.1 s = 4.7275 mm, and 4.7 mm would take less than the 3.1 s
+        assert "make the groove 4.8 mm wide" in shoulder_view(cut="M10", rpm=61, room=4.5, wanted=3.1).note
+
     def test_a_feed_stops_before(self):
         assert "or stop 10 mm before" in shoulder_view(cut="1 mm/rev", rpm=300, room=5, wanted=2).note
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from math import pi
 
 import pytest
@@ -43,6 +44,20 @@ class TestTimeToShoulder:
         assert good == run.in_good_time
         assert good == (not run.notes)
         assert good or "no faster than 120 rev/min" in run.notes[0]
+
+    @given(
+        lead=st.fractions("0.1", "20", max_denominator=50), room=st.fractions("0.05", "10", max_denominator=50),
+    )  # fmt: skip
+    def test_the_speed_that_is_said_leaves_the_time(self, lead, room):
+        note = time_to_shoulder(Thread("thread", lead), 10_000, room).notes[0]
+        said = Fraction(note.partition("no faster than ")[2].split()[0])
+        assert said * lead * LEAST_SECONDS <= 60 * room
+        assert said > 0
+
+    def test_that_speed_is_rounded_down(self):
+        assert "no faster than 12 rev/min" in time_to_shoulder("5 mm", 100, "2.1").notes[0]  # 12.6 rev/min
+        assert "no faster than 1.2 rev/min" in time_to_shoulder("5 mm", 100, "0.21").notes[0]  # 1.26
+        assert "no faster than 0.012 rev/min" in time_to_shoulder("5 mm", 100, "0.0021").notes[0]  # 0.0126
 
     def test_less_than_a_turn(self):
         assert "by hand" in time_to_shoulder("3 mm", 10, 2.9).notes[-1]

@@ -94,6 +94,12 @@ class TestDecimal:
             digits = mpmath.nstr(mpmath.pi, places + 1, strip_zeros=False)
         assert writing.decimal(PI, places) == (digits.rstrip("0") if places else digits).rstrip(".")
 
+    @pytest.mark.parametrize("x", [Fraction(63, 5), Fraction(-63, 5), Fraction(3), PiMultiple(Fraction(1)), 0.29])
+    def test_a_limit_is_rounded_to_its_own_side(self, x):
+        assert float(writing.decimal(x, 1, toward="down").replace("−", "-")) <= float(x)
+        assert float(writing.decimal(x, 1, toward="up").replace("−", "-")) >= float(x)
+        assert writing.decimal(Fraction(-63, 5), 0, toward="down") == "−13"
+
     def test_what_is_not_finite_still_says_so(self):
         assert [writing.decimal(x) for x in (float("inf"), float("-inf"), float("nan"))] == ["∞", "−∞", "not a number"]
 

@@ -107,7 +107,7 @@ def _band_in_words(verdict: Verdict, band: float | None) -> str:
 
 
 def _allowed(band: float) -> str:
-    return f"{writing.decimal(band, 1)} µm either way"
+    return f"{writing.decimal(band, 1, toward='down')} µm either way"
 
 
 def _reason(verdict: Verdict) -> str:
