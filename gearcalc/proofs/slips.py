@@ -27,6 +27,7 @@ __all__ = ["HOW_COMMON", "Slip", "hands", "slips"]
 
 HOW_COMMON = {
     "nothing wrong": 10,
+    "setup of the other hand": 10,
     "wrong hand": 9,
     "lever": 8,
     "pair upside down": 7,
@@ -72,13 +73,25 @@ def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterato
 
     `near`: whether a lead is worth looking for gears that cut it, asked for leads that may have been taken for it.
     """
-    yield Slip("nothing wrong", "Nothing wrong: this is what the setup cuts.", meant)
+    yield _as_meant(meant)
     yield from _levers(lathe, meant)
     for kind, words, train in train_slips(lathe, meant.train):
         yield Slip(kind, words, _with_train(lathe, meant, train))
     yield from _other_rows(lathe, meant)
     if isinstance(meant.wanted, Thread) or meant.wanted is None:
         yield from _of_another_lead(lathe, meant, near)
+
+
+def _as_meant(meant: Setup) -> Slip:
+    """What the setup cuts with no slip at all, which need not be the hand that is wanted."""
+    wanted, cut = meant.wanted, meant.as_built.hand
+    if not isinstance(wanted, Thread) or cut == wanted.hand:
+        return Slip("nothing wrong", "Nothing wrong: this is what the setup cuts.", meant)
+    words = (
+        f"The setup itself cuts a {cut}-hand thread, and {wanted} is {wanted.hand}-hand: it has an idler too few "
+        "or too many, and the lathe has no reverse."
+    )
+    return Slip("setup of the other hand", words, meant)
 
 
 def hands(lathe: Lathe, meant: Setup) -> Slip:

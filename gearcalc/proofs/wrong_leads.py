@@ -137,7 +137,8 @@ def explain_wrong_lead(
     out, over 0 to 1000 mm; `uncertainty_mm`: the limit, ±, 0 to less than that lead (of judge_measurement:
     lead_mm and lead_uncertainty_mm). `hand`: of the thread that came out, 'right' or 'left'; None where nobody
     looked: then the other hand is listed too, since its lead is the same.
-    One slip at a time, and a wrong hand besides; 'nothing wrong' is listed where it fits. When nothing fits the list
+    One slip at a time, and a wrong hand besides; 'nothing wrong' is listed where it fits, and not where the setup cuts
+    the other hand than the thread wants and the lathe has no reverse: then that is listed. When nothing fits the list
     is empty, and `.why` names what comes nearest.
     Raises ValueOutOfRangeError for numbers outside these, or a setup made for another lathe; GearNotOwnedError and
     UnknownNameError for gears or a lever that the lathe has not.
@@ -149,8 +150,8 @@ def explain_wrong_lead(
     if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     made = list(slips(lathe, setup, near=lambda lead: _is_near(lead, measured, limit)))
-    if hand is None or hand != setup.hand:
-        made.append(hands(lathe, setup))
+    if hand is None or hand != setup.as_built.hand:  # as built: what goes on may have an idler more
+        made.append(hands(lathe, setup if setup.hand == setup.as_built.hand else setup.as_built))
     weighed = _likeliest_of_each(
         _weighed(setup, slip, measured, limit, hand) for slip in made if _counts(slip, setup, hand)
     )
@@ -201,9 +202,9 @@ def _is_near(lead: Exact, measured: Fraction, limit: Fraction) -> bool:
 
 
 def _counts(slip: Slip, meant: Setup, hand: str | None) -> bool:
-    """A slip that changes nothing is none; and with the wrong hand measured, nothing wrong is no answer."""
-    if slip.kind == "nothing wrong":
-        return hand is None or hand == meant.hand
+    """A slip that changes nothing is none; and the setup itself is no answer where the other hand was measured."""
+    if slip.setup is meant:
+        return hand is None or hand == meant.as_built.hand
     return slip.kind == "wrong hand" or slip.setup.lead_mm != meant.lead_mm
 
 
@@ -221,11 +222,11 @@ def _weighed(meant: Setup, slip: Slip, measured: Fraction, limit: Fraction, hand
 def _hand_cut(meant: Setup, slip: Slip) -> str:
     """The hand that comes out with the reverse left as it was meant; for another thread's gears, set for those."""
     if slip.kind == "wrong hand":
-        return OTHER_HAND[meant.hand]
+        return OTHER_HAND[meant.as_built.hand]
     if slip.kind in _OF_ANOTHER_THREAD and meant.reverse_fitted:
-        return meant.hand
+        return meant.as_built.hand
     turned_round = slip.setup.natural_hand != meant.natural_hand
-    return OTHER_HAND[meant.hand] if turned_round else meant.hand
+    return OTHER_HAND[meant.as_built.hand] if turned_round else meant.as_built.hand
 
 
 def _likeliest_of_each(found: Iterable[WrongLead]) -> list[WrongLead]:

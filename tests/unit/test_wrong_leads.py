@@ -139,6 +139,26 @@ class TestEachSlipByHand:
         kinds = [slip.kind for slip in explain_wrong_lead(inch, meant, meant.lead_mm, 0)]
         assert kinds == ["nothing wrong", "wrong hand"]
 
+    @pytest.mark.parametrize(
+        ("wanted", "idlers", "cut"), [("16 tpi", [], "left"), ("16 tpi LH", [[60]], "right")], ids=["short", "over"]
+    )
+    def test_a_setup_that_cannot_cut_the_wanted_hand_is_not_called_right(self, wanted, idlers, cut):
+        """One mesh turns the leadscrew against the spindle, which cuts left-hand; an idler turns that round."""
+        poor = gc.Lathe.from_toml(
+            'name = "No reverse"\nleadscrew.lead = "8 tpi"\nspindle_side.reverse = false\ngears.teeth = [40, 60, 80]'
+        )
+        meant = gc.setup(poor, 40, 80, idlers=idlers, wanted=wanted)
+        looked = explain_wrong_lead(poor, meant, Fraction(127, 80), Fraction(1, 100), hand=cut)
+        assert [slip.kind for slip in looked] == ["setup of the other hand"]
+        assert cut == looked[0].hand
+        assert "no reverse" in looked[0].slip
+        assert "idler" in looked[0].slip
+        anyhow = explain_wrong_lead(poor, meant, Fraction(127, 80), Fraction(1, 100))
+        assert [slip.hand == cut for slip in anyhow] == [True, False]
+        assert not any("Nothing wrong" in slip.slip for slip in anyhow)
+        right = explain_wrong_lead(poor, meant, Fraction(127, 80), Fraction(1, 100), hand=meant.wanted.hand)
+        assert [slip.kind for slip in right] == ["wrong hand"]
+
     def test_a_slip_and_the_wrong_hand_besides(self):
         inch, meant = compound("20 tpi LH")
         found = explain_wrong_lead(inch, meant, meant.lead_mm * 2, 0, hand="right")
@@ -250,7 +270,7 @@ class TestPlantedAndFound:
                 leads = [guess.lead_mm for guess in found[:3]]
                 assert slip.setup.lead_mm in leads, f"{slip.words} of {meant}: {found}"
                 planted[kind] += 1
-        assert set(HOW_COMMON) - {"wrong hand", "pitch for lead"} == set(planted)
+        assert set(HOW_COMMON) - {"wrong hand", "setup of the other hand", "pitch for lead"} == set(planted)
         assert all(times > 20 for times in planted.values()), planted
 
     def test_every_hand(self, lathe):
