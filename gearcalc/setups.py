@@ -99,7 +99,11 @@ class Setup:
         >>> print(setup(demo_lathe("inch"), 40, 80, "low", wanted="0.8 mm").shortfall)
         Not good enough for 0.8 mm: −7812 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
         """
-        return "" if self.wanted is None or self.error is None else shortfall(self.wanted, self.error)
+        if self.wanted is None or self.error is None:
+            return ""
+        if isinstance(self.wanted, Thread) and self._goes_the_wrong_way:
+            return f"Not good enough for {self.wanted}: it cuts a {OTHER_HAND[self.wanted.hand]}-hand thread."
+        return shortfall(self.wanted, self.error)
 
     @property
     def by_half_nuts(self) -> bool:
@@ -170,13 +174,17 @@ class Setup:
                 f"the train hard: lowest speed, light cuts. First isolate, {DRIVE_FREE}, and turn the train by "
                 "hand; a very coarse thread is pulled round by hand altogether (common practice, no source)."
             )
-        if not self.reverse_fitted and self.as_built.natural_hand != wanted_hand(self.wanted):
+        if self._goes_the_wrong_way:
             said += self._wrong_way()
         if isinstance(self.wanted, Thread) and self.wanted.note:
             said.append(self.wanted.note)
         if self.by_half_nuts:
             said.append(_BY_THE_HALF_NUTS)
         return tuple(said)
+
+    @property
+    def _goes_the_wrong_way(self) -> bool:
+        return not self.reverse_fitted and self.as_built.natural_hand != wanted_hand(self.wanted)
 
     def _wrong_way(self) -> list[str]:
         remedy = "and the lathe has no reverse: put an idler more (or less) in one mesh."
@@ -222,7 +230,8 @@ class Setup:
             shown += ", "
             shown += writing.error(self.error)
         if self.shortfall:
-            shown += ", not good enough"
+            other_hand = isinstance(self.wanted, Thread) and self._goes_the_wrong_way
+            shown += f", {self.as_built.hand}-hand, not good enough" if other_hand else ", not good enough"
         return shown
 
     @property

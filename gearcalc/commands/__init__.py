@@ -26,7 +26,7 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   lead and error (null where they can't be told); lessons gives `folder` and `files`, each with `name`,
   `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
 * chart: `chart`, a row a thread, each a setup with `thread`, `ok` (null: no tolerance known), `moved` and `why` there
-  is none (its fields are null then); with --save only `file`.
+  is none (its fields are null then); with --save only `file` and `not_good_enough`, how many rows are not.
 * plan adds `setups` in order, each with `moved`, gears to move before it (null when it isn't known what was mounted),
   and `put_reverse`, "over" or "back" where it is to be put so before it (null: it stays); for the whole
   `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `meshes` (of trains for which that holds),

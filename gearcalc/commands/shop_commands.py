@@ -82,27 +82,21 @@ def add_shop_commands(command: AddCommand) -> None:
 def _chart(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
     if options.save is not None:
-        rows, saved, how = _saved_chart(lathe, options)
-        if options.json:
-            say_json({"lathe": lathe.name, "file": saved})
-        else:
-            say(f"{lathe.name}: {rows} threads{how}, in {saved}.")
-        return DONE
+        return _save_chart(lathe, options)
     chart = chart_rows(lathe, options.threads, options.within_ppm)
     if options.json:
         say_json({"lathe": lathe.name, "chart": [_chart_fields(row) for row in chart]})
     else:
-        say(f"{lathe.name}:")
+        say(f"{lathe.name}{_not_for_all(sum(row.ok is False for row in chart))}:")
         for row in chart:
             moved = "" if row.moved is None else f"; {_gears(row.moved)} to move"
             cut = "" if row.setup is None or row.fits is False else f": {row.setup}{moved}"
             say(f"  {row.thread}{cut}; {row.in_words}")
-        _explain_reverse(lathe, [row.setup for row in chart])
+        _explain(lathe, [row.setup for row in chart])
     return DONE if all(row.ok is not False for row in chart) else SOMETHING_WRONG
 
 
-def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str, str]:
-    """How many threads were written, to where, and in what type."""
+def _save_chart(lathe: Lathe, options: argparse.Namespace) -> int:
     if not options.save.lower().endswith((".csv", ".pdf", ".svg")):  # said before the work, not after it
         raise ValueOutOfRangeError(
             "a chart is saved as a file ending .pdf, .svg or .csv", value=options.save,
@@ -111,21 +105,40 @@ def _saved_chart(lathe: Lathe, options: argparse.Namespace) -> tuple[int, str, s
     if options.save.lower().endswith(".csv"):
         from gearcalc.tables import chart, save_csv
 
-        table = chart(lathe, options.threads, options.within_ppm)
-        return len(table), str(save_csv(table, options.save)), ""
-    from gearcalc.drawing.shop.wall_plates import wall_plate
+        table, how = chart(lathe, options.threads, options.within_ppm), ""
+        rows, failed, saved = len(table), int((~table["ok"].fillna(True)).sum()), str(save_csv(table, options.save))
+    else:
+        from gearcalc.drawing.shop.wall_plates import wall_plate
 
-    plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm, size=options.paper)
-    return len(plate.rows), str(plate.save(options.save)), f" in {plate.type_in_words}"
+        plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm, size=options.paper)
+        rows, failed, saved = len(plate.rows), len(plate.not_cut), str(plate.save(options.save))
+        how = f" in {plate.type_in_words}"
+    if options.json:
+        say_json({"lathe": lathe.name, "file": saved, "not_good_enough": failed})
+    else:
+        say(f"{lathe.name}: {rows} thread{'s' * (rows != 1)}{how}, in {saved}{_not_for_all(failed)}.")
+    return SOMETHING_WRONG if failed else DONE
+
+
+def _not_for_all(failed: int) -> str:
+    return f", not good enough for {failed} of them" if failed else ""
 
 
 def _chart_fields(row: ChartRow) -> dict[str, Any]:
     return {**setup_fields(row.setup), "thread": str(row.thread), "ok": row.ok, "moved": row.moved, "why": row.why}
 
 
-def _explain_reverse(lathe: Lathe, setups: list[Setup | None]) -> None:
-    if any(setup is not None and setup.reverse_over for setup in setups):
+def _explain(lathe: Lathe, setups: list[Setup | None]) -> None:
+    """What 'reverse over' means, and which setups load the train hard, each once."""
+    there = [setup for setup in setups if setup is not None]
+    if any(setup.reverse_over for setup in there):
         say(reverse_over_means(lathe))
+    warned: dict[str, list[str]] = {}
+    for setup in there:
+        for warning in setup.warnings:
+            warned.setdefault(warning, []).append(str(setup.wanted))
+    for warning, wanted in warned.items():
+        say(f"{', '.join(wanted)}: {warning}")
 
 
 def _gears(count: int) -> str:
@@ -207,7 +220,7 @@ def _feeds(options: argparse.Namespace) -> int:
         for row in rows:
             moved = "" if row.moved is None else f"; {_gears(row.moved)} to move"
             say(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{moved}'}")
-        _explain_reverse(lathe, [row.setup for row in rows])
+        _explain(lathe, [row.setup for row in rows])
     return DONE if all(row.setup is not None for row in rows) else SOMETHING_WRONG
 
 

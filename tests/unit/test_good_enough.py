@@ -158,3 +158,51 @@ class TestAFeedWithoutAFeedDrive:
     def test_across_the_bed_is_refused(self):
         with pytest.raises(gc.GearcalcError, match="no cross feed"):
             gc.find_setups(self.lathe, "0.1 mm/rev cross")
+
+
+class TestTheOtherHand:
+    """A lathe without a reverse: 40/80 touches in one place, so a right-hand leadscrew cuts a left-hand thread."""
+
+    path_text = (
+        'name = "No reverse"\nleadscrew.lead = "8 tpi"\nspindle_side.reverse = false\ngears.teeth = [40, 60, 80]\n'
+    )
+    lathe = gc.Lathe.from_toml(path_text)
+
+    @pytest.mark.parametrize("wanted", ["16 tpi", "16 tpi LH"])
+    @pytest.mark.parametrize("idlers", [(), (60,)])
+    def test_is_not_good_enough_however_exact(self, wanted, idlers):
+        made = gc.setup(self.lathe, 40, 80, idlers=idlers, wanted=wanted)
+        other = (len(idlers) % 2 == 0) != wanted.endswith("LH")  # an odd number of places where teeth touch
+        assert made.is_exact
+        assert bool(made.shortfall) is other
+        assert ("-hand, not good enough" in str(made)) is other
+        assert ("NOT GOOD ENOUGH" in first_line(gc.change_card(self.lathe, to=made)).upper()) is other
+
+    def test_from_a_shell(self, capsys, tmp_path):
+        path = tmp_path / "mine.toml"
+        path.write_text(self.path_text)
+        assert main(["cuts", str(path), "40/80", "--wanted", "16 tpi"]) == 0
+        assert "left-hand, not good enough" in first_line(capsys.readouterr().out)
+
+
+class TestAChartFromAShell:
+    def test_says_on_its_first_line_for_how_many_it_will_not_do(self, capsys):
+        assert main(["chart", "inch", "16 tpi", "0.02 mm"]) == 1
+        assert first_line(capsys.readouterr().out).endswith("not good enough for 1 of them:")
+
+    @pytest.mark.parametrize("ending", ["csv", "svg"])
+    def test_saved_too(self, capsys, tmp_path, ending):
+        path = str(tmp_path / f"chart.{ending}")
+        assert main(["chart", "inch", "16 tpi", "0.02 mm", "--save", path]) == 1
+        assert "not good enough for 1 of them" in first_line(capsys.readouterr().out)
+        assert main(["chart", "inch", "16 tpi", "--save", path]) == 0
+        out = capsys.readouterr().out
+        assert "good enough" not in out
+        assert "1 thread" in out
+        assert "1 threads" not in out
+
+    @pytest.mark.parametrize("command", [["chart", "inch", "lead 2 in"], ["feeds", "metric", "5 mm/rev"]])
+    def test_a_train_that_is_loaded_hard_is_warned_of(self, capsys, command):
+        # 2 in on 8 tpi: 16 turns of the leadscrew in one of the spindle; 5 mm/rev by 1/6 of 3 mm: 10 turns.
+        assert main(command) == 0
+        assert "The leadscrew turns more than 3 times" in capsys.readouterr().out
