@@ -87,8 +87,12 @@ class Judgement:
 
     @property
     def turns_to_be_sure(self) -> int | None:
-        """Over how many turns the thread could be told from each of also_possible; None where nothing else is left."""
-        return max((self.turns_to_tell(other) or 0 for other in self.also_possible), default=None)
+        """Over how many turns the thread could be told from each of also_possible.
+
+        None where nothing else is left, and where the other hand is: no number of turns tells the hands apart.
+        """
+        needed = [self.turns_to_tell(other) for other in self.also_possible]
+        return max((turns for turns in needed if turns is not None), default=None) if None not in needed else None
 
     @property
     def how_sure(self) -> str:

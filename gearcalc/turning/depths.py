@@ -87,9 +87,8 @@ class ThreadDepth:
     @property
     def sideways_mm(self) -> float:
         """How far a point narrower than a flat bottom is moved along the axis at full depth, to cut the gap in full."""
-        if self.form not in _FLAT_BOTTOMED or self.flat_mm is None:
-            return 0.0
-        return self.form_flat_mm - self.flat_mm
+        width = 0.0 if self.radius_mm == 0 else self.flat_mm  # a sharp point may be said either way
+        return 0.0 if self.form not in _FLAT_BOTTOMED or width is None else self.form_flat_mm - width
 
     @property
     def compound_deg(self) -> float:
@@ -190,7 +189,8 @@ second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
     >>> round(thread_depth("M10", internal=True).depth_mm, 3), round(thread_depth("16 tpi", form="sharp V").depth_mm, 3)
     (0.812, 1.375)
 
-    `thread`: a Thread or its text. `internal`: in a nut; None: as its tolerance class says (6H, 2B), else external.
+    `thread`: a Thread or its text. `internal`: in a nut; None: as its tolerance class says (6H, 2B), else external
+    (the classes of Acme and pipe threads don't say).
     `form`: 'ISO', 'National', 'sharp V', 'Whitworth', 'BA', 'NPT', 'trapezoidal', 'Acme', 'worm 29' or 'worm 40'; None:
     the form of its family; a pitch alone has none, so there it must be given. A module says no form: 40° between the
     flanks (a pressure angle of 20°) is usual, 29° is the old inch form; the drawing decides.
@@ -271,7 +271,7 @@ def _check_fits(thread: Thread, form: str, radius: float | None, flat: float | N
     """A flat bottom is cut by a flat point that is no wider."""
     if radius:
         raise NotPossibleError(
-            f"the gap of a {form} thread has a flat bottom, {_mm(bottom_mm)} wide on {thread}",
+            f"the gap of {_one(form)} thread has a flat bottom, {_mm(bottom_mm)} wide on {thread}",
             remedy="Give the width of a flat point: flat_mm.",
         )
     if flat is not None and flat > bottom_mm + 1e-9:
@@ -334,7 +334,11 @@ def _form_of(thread: Thread) -> str:
 
 
 def _is_internal(thread: Thread) -> bool:
-    return (thread.tolerance_class or "")[-1:] in ("G", "H", "B")
+    """Whether the tolerance class is a nut's: each family marks that in its own way, or not at all."""
+    last = (thread.tolerance_class or "")[-1:]
+    if thread.family in ("metric", "trapezoidal"):  # the letter of the position: a capital for the nut
+        return last.isupper()
+    return thread.family == "Unified" and last == "B"  # Acme's 2G is either's; A and B of a pipe thread are the screw's
 
 
 def _row(form: str, thread: Thread, internal: bool) -> Mapping[str, str]:
@@ -344,8 +348,12 @@ def _row(form: str, thread: Thread, internal: bool) -> Mapping[str, str]:
     begun = [row for row in fitting if not row["from_pitch_mm"] or parse_number(row["from_pitch_mm"]) <= thread.pitch]
     if not begun:
         least = fitting[0]["from_pitch_mm"]
-        raise NotPossibleError(f"a {form} thread has a pitch of {least} mm or more, and {thread} a finer one")
+        raise NotPossibleError(f"{_one(form)} thread has a pitch of {least} mm or more, and {thread} a finer one")
     return begun[-1]
+
+
+def _one(form: str) -> str:
+    return f"{'an' if form[0] in 'AI' else 'a'} {form}"
 
 
 def _mm(length_mm: float) -> str:

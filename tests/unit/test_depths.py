@@ -53,6 +53,21 @@ class TestThreadDepth:
         with pytest.raises(NotPossibleError, match=r"1\.5 mm or more"):
             thread_depth("1 mm", form="trapezoidal")
 
+    @pytest.mark.parametrize(
+        ("thread", "internal"),
+        [
+            # metric and trapezoidal: a capital for the nut (ISO 965-1, ISO 2903); Unified: B (ASME B1.1); Acme: 2G is
+            # that of the screw and of the nut (ASME B1.5); pipe threads: A and B are of the screw (ISO 228-1); all but
+            # ISO 965-1 from memory
+            ("M10-6g", False), ("M10-6H", True), ("M10-5H6H", True), ("M10-6G", True), ("M10-4g6g", False),
+            ("Tr 40x7-7H", True), ("Tr 40x7-7e", False), ("1/4-20 UNC-2A", False), ("1/4-20 UNC-2B", True),
+            ("1/2-10 Acme-2G", False), ("1/2-10 Acme-3C", False), ("G 1/2 A", False), ("G 1/2 B", False),
+            ("M10", False), ("1/2 BSW", False),
+        ],
+    )  # fmt: skip
+    def test_the_class_says_screw_or_nut_as_its_family_has_it(self, thread, internal):
+        assert thread_depth(thread).internal is internal
+
     def test_internal_can_be_said(self):
         assert thread_depth("M10", internal=True).depth_mm == thread_depth("M10-6H").depth_mm
         assert thread_depth("M10-6H", internal=False).depth_mm == thread_depth("M10").depth_mm
@@ -170,6 +185,16 @@ class TestAPointOfOnesOwn:
         assert "0.294 mm sideways" in str(narrow)
         assert whole.sideways_mm == 0
         assert thread_depth("M10", flat_mm=0.1).sideways_mm == 0
+
+    @pytest.mark.parametrize("form", ["trapezoidal", "Acme", "worm 29", "worm 40"])
+    def test_a_sharp_point_goes_sideways_whichever_way_it_is_said(self, form):
+        by_radius, by_flat = (thread_depth("2 mm", form=form, **sharp) for sharp in ({"radius_mm": 0}, {"flat_mm": 0}))
+        assert by_radius.sideways_mm == by_flat.sideways_mm > 0.4
+        assert str(by_radius) == str(by_flat)
+
+    def test_an_acme_thread(self):
+        with pytest.raises(NotPossibleError, match="the gap of an Acme thread"):
+            thread_depth("1/2-10 Acme", radius_mm=1)
 
     @pytest.mark.parametrize("name", ["Tr 40x7", "1/2-10 Acme", "module 2", "DP 12"])
     def test_a_flat_bottom_wants_a_flat_point_that_goes_in(self, name):

@@ -197,6 +197,12 @@ class TestTurnsToBeSure:
         assert found.turns_to_be_sure == 26
         assert "Over 26 turns" in found.why
 
+    @pytest.mark.parametrize("length", ["25.4", "25.5"])
+    def test_no_number_of_turns_tells_the_hands_apart(self, length):
+        found = judge_measurement("16 tpi LH", turns=16, length_mm=length, uncertainty_mm=0.2, hand="right")
+        assert found.also_possible[0] == gc.Thread.parse("16 tpi")
+        assert found.turns_to_be_sure is None
+
 
 def _as_a_fraction(lead):
     return lead if isinstance(lead, Fraction) else lead.coefficient * Fraction("3.14159265358979323846264338327950288")
