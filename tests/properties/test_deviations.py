@@ -80,9 +80,14 @@ class TestJudge:
         assert ("too long" in verdict.why) == (ppm > 0)
 
 
+def _grades(thread):
+    return "45678" if thread.pitch_mm >= Fraction(4, 5) else "4567"  # ISO 965-1 begins grade 8 at 0.8 mm (from memory)
+
+
 class TestLimits:
     @given(st.sampled_from(METRIC), st.sampled_from("45678"))
     def test_metric_limits_are_the_tolerance_apart(self, thread, grade):
+        assume(grade in _grades(thread))
         for position in ("g", "h", "G", "H"):
             smallest, largest = pitch_diameter_limits(thread, grade + position)
             assert (largest - smallest) * 1000 == pitch_diameter_tolerance(thread, grade + position).um
@@ -97,5 +102,5 @@ class TestLimits:
 
     @pytest.mark.parametrize("thread", METRIC, ids=str)
     def test_a_coarser_grade_is_wider(self, thread):
-        widths = [pitch_diameter_tolerance(thread, f"{grade}h").um for grade in range(4, 9)]
+        widths = [pitch_diameter_tolerance(thread, f"{grade}h").um for grade in _grades(thread)]
         assert widths == sorted(set(widths))

@@ -178,7 +178,9 @@ class TestWithGears:
 class TestWriting:
     @given(st.text(max_size=60))
     def test_words_come_back_out_of_html(self, words):
-        shown = writing.plain(words).html
+        shown = re.sub(
+            r"<span>([$\\])</span>", r"\1", writing.plain(words).html
+        )  # set apart, so that nothing is typeset
         assert html.unescape(shown) == html.unescape(html.unescape(html.escape(words)))
         assert not set(shown) & set("<>\"'")
 
@@ -205,8 +207,17 @@ class TestWriting:
         shown = lathe._repr_html_()
         tags = re.findall(r"<[^>]*>", shown)
         assert {re.split(r"[ >]", tag.strip("</"))[0] for tag in tags} <= {
-            "table", "caption", "tbody", "tr", "th", "td", "p", "small",
-        }  # fmt: skip
+            "table",
+            "caption",
+            "tbody",
+            "tr",
+            "th",
+            "td",
+            "p",
+            "small",
+            "span",
+        }
+        assert {tag for tag in tags if "span" in tag} <= {"<span>", "</span>"}  # fmt: skip
 
     @given(st.sampled_from(standard_threads()))
     def test_a_thread_shows_both_units(self, thread):

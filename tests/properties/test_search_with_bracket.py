@@ -196,7 +196,9 @@ class TestWhy:
     def test_what_would_do_but_does_not_go_on_is_named_with_its_reasons(self):
         lathe = evolve(ONE_STUD, gear_set=evolve(DEMO.gear_set, teeth=(20, 25, 30, 40)))
         why = find_setups(lathe, "16 tpi", within_ppm=0).why
-        assert why.startswith("20/40, lever middle: lead 1.5875 mm (16 tpi), exact, would do, but does not go on")
+        assert why.startswith(
+            "20/40, lever middle, reverse over: lead 1.5875 mm (16 tpi), exact, would do, but does not go on"
+        )
         assert fit(Train((20,), (40,)), lathe).reasons[0] in why
         assert "One gear more would make it exact" in why
 
