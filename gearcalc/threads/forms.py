@@ -84,9 +84,11 @@ def _mixed(x: Fraction) -> str:
     return str(whole) if not part else f"{whole}-{part}" if whole else str(part)
 
 
-def _nearest_sizes(size: Fraction, sizes: Iterable[Fraction], mark: str) -> str:
+def _nearest_sizes(
+    size: Fraction, sizes: Iterable[Fraction], mark: str, written: Callable[[Fraction], str] = _mixed
+) -> str:
     nearest = sorted(set(sizes), key=lambda other: (abs(other - size), other))[:2]
-    return " or ".join(mark.format(tables.unified_names().get(other) or _mixed(other)) for other in sorted(nearest))
+    return " or ".join(mark.format(written(other)) for other in sorted(nearest))
 
 
 def _grade(found: re.Match[str]) -> str | None:
@@ -157,7 +159,7 @@ def _coarse(major: Fraction) -> Fraction:
     raise ThreadTextError(
         f"M{number(major)} has no coarse pitch in ISO 261",
         remedy=f"Write the pitch, like 'M{number(major if fits else nearest)}x{number(pitch)}'; "
-        f"the nearest sizes with one are {_nearest_sizes(major, sizes, 'M{}')}.",
+        f"the nearest sizes with one are {_nearest_sizes(major, sizes, 'M{}', figure)}.",
     )
 
 
@@ -258,7 +260,8 @@ def _unified_pitch(
         ways = (f"'{size}-{number(per_inch)} {name}'" for name, per_inch in listed.items())
         remedy = f"Write {' or '.join(ways)}."
     else:
-        remedy = f"The nearest sizes in it are {_nearest_sizes(parse_number(written), sizes, '{}')}."
+        near = _nearest_sizes(tables.size_in_inches(written), sizes, "{}", _unified_name)
+        remedy = f"The nearest sizes in it are {near}."
     raise ThreadTextError(f"{size} is not listed in {series}", remedy=remedy)
 
 
@@ -303,7 +306,8 @@ def _read_whitworth(found: re.Match[str]) -> Facts:
 def _read_ba(found: re.Match[str]) -> Facts:
     size = int(found["before"] or found["after"])
     if size not in tables.ba_sizes():
-        raise ThreadTextError("BA sizes run from 0 to 16", remedy="Write it like '2 BA'.")
+        sizes = f"{min(tables.ba_sizes())} to {max(tables.ba_sizes())}"
+        raise ThreadTextError(f"our table of BA threads holds the sizes {sizes}", remedy="Write it like '2 BA'.")
     major, pitch = tables.ba_sizes()[size]
     angle = Fraction(95, 2)
     return Facts(f"{size} BA", pitch, thread_angle_deg=angle, major_mm=major, standard="BS 93", family="BA")
@@ -322,8 +326,8 @@ def _read_iso_7_pipe(found: re.Match[str]) -> Facts:
     kind = (found.groupdict().get("kind") or "R").capitalize()
     table = {size: tpi for size, (tpi, _) in tables.pipe_pitches().items()}
     name, pitch = _listed_pitch(found, f"{kind} {{}}", table)
-    taper = kind != "Rp"
-    return Facts(name, pitch, thread_angle_deg=Fraction(55), standard="ISO 7-1", taper=taper, family="BSP")
+    standard = "ISO 7-1" if parse_number(found["size"]) in tables.iso_7_sizes() else None
+    return Facts(name, pitch, thread_angle_deg=Fraction(55), standard=standard, taper=kind != "Rp", family="BSP")
 
 
 def _read_npt(found: re.Match[str]) -> Facts:

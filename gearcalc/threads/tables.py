@@ -12,6 +12,7 @@ from gearcalc.resources import read_rows
 __all__ = [
     "acme_pitches",
     "ba_sizes",
+    "iso_7_sizes",
     "metric_has_coarse",
     "metric_pitches",
     "modules",
@@ -107,13 +108,23 @@ def ba_sizes() -> Mapping[int, tuple[Fraction, Fraction]]:
 
 @cache
 def pipe_pitches() -> Mapping[Fraction, tuple[Fraction, Fraction]]:
-    """Pipe size -> (threads per inch, major diameter in mm) (ISO 228-1; R and Rc of ISO 7-1 share the pitch).
+    """Pipe size -> (threads per inch, major diameter in mm) (ISO 228-1; R, Rc and Rp share the pitch).
 
     >>> pipe_pitches()[Fraction(1, 2)][0]
     Fraction(14, 1)
     """
     rows = read_rows("threads/pipe_parallel.csv")
     return {parse_number(row["size"]): (parse_number(row["tpi"]), parse_number(row["d_mm"])) for row in rows}
+
+
+@cache
+def iso_7_sizes() -> frozenset[Fraction]:
+    """The pipe sizes that R, Rc and Rp come in; G has more (ISO 7-1, from memory).
+
+    >>> Fraction(1, 2) in iso_7_sizes(), Fraction(5, 8) in iso_7_sizes()
+    (True, False)
+    """
+    return frozenset(parse_number(row["size"]) for row in read_rows("threads/pipe_parallel.csv") if row["iso_7_1"])
 
 
 @cache

@@ -34,6 +34,29 @@ def _some_starts(_: object, __: Attribute[int], value: object) -> None:
         raise ValueOutOfRangeError(f"a thread has a whole number of starts, 1 to {MOST_STARTS}", value=value)
 
 
+def _exact_angle(x: object) -> Fraction | None:
+    return None if x is None else as_fraction(x, what="the angle between the flanks")
+
+
+def _exact_diameter(x: object) -> Fraction | None:
+    return None if x is None else as_fraction(x, what="the diameter")
+
+
+def _an_angle(_: object, __: Attribute[Fraction | None], value: Fraction | None) -> None:
+    if value is not None and not 0 < value < 180:
+        raise ValueOutOfRangeError("the angle between the flanks is over 0 and below 180 degrees", value=value)
+
+
+def _a_diameter(_: object, __: Attribute[Fraction | None], value: Fraction | None) -> None:
+    if value is not None and value <= 0:
+        raise ValueOutOfRangeError("a diameter must be more than zero", value=value)
+
+
+def _text(_: object, attribute: Attribute[Any], value: object) -> None:
+    if not isinstance(value, str) and (value is not None or attribute.default is not None):
+        raise ValueOutOfRangeError(f"the {attribute.name.replace('_', ' ')} of a thread is text", value=value)
+
+
 def _a_hand(_: object, __: Attribute[str], value: object) -> None:
     if value not in ("right", "left"):
         raise ValueOutOfRangeError("a hand must be 'right' or 'left'", value=value)
@@ -57,16 +80,16 @@ class Thread:
     Raises ValueOutOfRangeError when made by hand of what can't be.
     """
 
-    name: str
+    name: str = field(validator=_text)
     pitch: Exact = field(converter=_exact_pitch)
     starts: int = field(default=1, validator=_some_starts)
     hand: str = field(default="right", validator=_a_hand)
-    thread_angle_deg: Fraction | None = None
-    major_mm: Fraction | None = None
-    tolerance_class: str | None = None
-    standard: str | None = None
+    thread_angle_deg: Fraction | None = field(default=None, converter=_exact_angle, validator=_an_angle)
+    major_mm: Fraction | None = field(default=None, converter=_exact_diameter, validator=_a_diameter)
+    tolerance_class: str | None = field(default=None, validator=_text)
+    standard: str | None = field(default=None, validator=_text)
     taper: bool = False
-    family: str | None = None
+    family: str | None = field(default=None, validator=_text)
 
     @classmethod
     def parse(cls, text: str) -> Thread:

@@ -304,7 +304,7 @@ class TestRefusals:
             ("Ｍ８", "not understood", "'M8'"),
             ("M8*1", "not understood", "'M8x1'"),
             ("'M8'", "not understood", "'M8'"),
-            ("M68", "no coarse pitch in ISO 261", "'M68x6'"),
+            ("M72", "no coarse pitch in ISO 261", "'M72x6'"),
             ("M1.5", "no coarse pitch", "'M1.5x0.3'"),
             ("M0", "more than zero", "'M"),
             ("M0x1", "more than zero", "'M"),
@@ -312,7 +312,7 @@ class TestRefusals:
             ("M8x0", "more than zero", "'M8x1'"),
             ("M8x9", "would cut through a bar of 8 mm", "'M8x1'"),
             ("M8x", "not understood", "'M8x1'"),
-            ("17 BA", "0 to 16", "'2 BA'"),
+            ("17 BA", "our table of BA threads holds the sizes 0 to 16", "'2 BA'"),  # they went on (from memory)
             ("2.5 BA", "not understood", "'2 BA'"),
             ("3/8-24 BSW", "has 16 tpi, not 24", "'3/8 BSW'"),
             ("1/4-28 UNC", "has 20 tpi, not 28", "'1/4-20 UNC' or '1/4-28'"),
@@ -343,6 +343,21 @@ class TestRefusals:
         message = refusal(text)
         assert said in message
         assert remedy in message
+
+    @pytest.mark.parametrize(
+        ("text", "near"),
+        [
+            ("3/16 NPT", "1/8 NPT or 1/4 NPT"), ("3/32 BSF", "3/16 BSF or 7/32 BSF"), ("G 0", "G 1/16 or G 1/8"),
+            ("R 3/16", "R 1/8 or R 1/4"), ("1/16 BSW", "1/8 BSW or 3/16 BSW"), ("1/8 Acme", "1/4 Acme or 5/16 Acme"),
+            ("M2.3", "M2.2 or M2.5"), ("M72", "M64 or M68"), ("#11 UNC", "#10 or #12"),
+        ],
+    )  # fmt: skip
+    def test_the_sizes_that_it_offers_are_of_that_kind(self, text, near):
+        """Only Unified threads have numbered sizes, and metric ones are written in decimals."""
+        assert near in refusal(text)
+        for size in near.split(" or ") if "#" not in near else []:
+            assert Thread.parse(size).name.startswith(size.split()[0])
+            assert size.lstrip("MGR0123456789-/. ") in Thread.parse(size).name
 
     @pytest.mark.parametrize("text", ["abc", "NPTF 1/2", "xyz 12", "hello world 7", "8 x 1.25"])
     def test_what_is_like_nothing_gets_general_examples(self, text):
@@ -387,7 +402,10 @@ class TestThread:
     @pytest.mark.parametrize(
         "wrong",
         [{"pitch": 0}, {"pitch": Fraction(-1)}, {"pitch": "x"}, {"pitch": None}, {"starts": 0}, {"starts": 1.5},
-         {"starts": 61}, {"hand": "Left"}],
+         {"starts": 61}, {"hand": "Left"}, {"thread_angle_deg": 0}, {"thread_angle_deg": 180},
+         {"thread_angle_deg": -60}, {"thread_angle_deg": "x"}, {"major_mm": 0}, {"major_mm": -8},
+         {"major_mm": float("nan")}, {"tolerance_class": 6}, {"family": ["metric"]}, {"name": None},
+         {"standard": 261}],
         ids=repr,
     )  # fmt: skip
     def test_is_validated_when_made_by_hand(self, wrong):

@@ -29,7 +29,9 @@ class TestISO2281SecondHand:
 
 
 class TestISO71FromMemory:
-    """R, Rc and Rp share pitch and size with G (from memory)."""
+    """R, Rc and Rp share pitch and size with G, but have fewer sizes (from memory)."""
+
+    SIZES = ("1/16", "1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "4", "5", "6")
 
     @pytest.mark.parametrize("kind", ["R", "Rc", "Rp"])
     @pytest.mark.parametrize("row", cases("iso228", "size"))
@@ -37,3 +39,4 @@ class TestISO71FromMemory:
         thread = Thread.parse(row["size"].replace("G", kind))
         assert thread.pitch_mm == Thread.parse(row["size"]).pitch_mm
         assert thread.taper == (kind != "Rp")
+        assert thread.standard == ("ISO 7-1" if row["size"].removeprefix("G ") in self.SIZES else None)
