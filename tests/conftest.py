@@ -16,6 +16,14 @@ settings.register_profile(
 settings.register_profile("bench", deadline=None, max_examples=60)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE") or ("ci" if os.environ.get("CI") else "bench"))
 
+SECONDS_FOR_A_LESSON = 300  # a kernel or a browser is started first, and every cell runs
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.get_closest_marker("browser") or item.get_closest_marker("lesson"):
+            item.add_marker(pytest.mark.timeout(SECONDS_FOR_A_LESSON))
+
 
 @pytest.fixture(scope="session")
 def checkout() -> Path:
