@@ -115,7 +115,7 @@ class GearcalcError(Exception):
         The way through the package says nothing to those who use it. Elsewhere Python shows its traceback as always.
         """
         lines = [frame.tb_lineno for frame in _frames(self.__traceback__) if frame.tb_frame.f_code.co_name in _CELL]
-        return [f"Mind{f' (line {lines[-1]})' if lines else ''}: {self._message()}"]
+        return [f"Mind{f' (called in line {lines[-1]} of the cell)' if lines else ''}: {self._message()}"]
 
 
 def _frames(trace: TracebackType | None) -> Iterator[TracebackType]:

@@ -345,8 +345,11 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "With a single 34 all eight are within 500 ppm": lambda: len(opened(500, 34)) == len(WISH) == 8,
         "463 ppm would be 139 µm in 300 mm": lambda: reads("139", 463 * 300 / 1000),
         "3 written for 1/3: on paper every lead comes out nine times too long.": lambda: 3 / F(1, 3) == 9,
-        "39 for 40 is 2.5 %, or 25 000 ppm, more than any near miss in these lessons.": lambda: (
-            F(40 - 39, 40) == F("0.025") and F("0.025") * 10**6 == 25_000
+        "39 for 40 is 2.5 %, or 25 000 ppm, six times what M10 can bear.": lambda: (
+            F(40 - 39, 40) == F("0.025")
+            and F("0.025") * 10**6 == 25_000
+            # 132 µm of class 6g, half of it for the pitch, over 10 mm with cot 30° = 1.732: 3811 ppm.
+            and int(25_000 / (132e-6 / 2 / 10e-3 / 3**0.5 * 1e6)) == 6
         ),
     },
 }

@@ -133,13 +133,13 @@ class TestInANotebook:
         (output,) = run.cells[0].outputs
         assert (output.ename, output.traceback) == (
             "GearNotOwnedError",
-            ["Mind (line 4): the set has no gear of 41 teeth. The nearest it has: 38, 40, 45."],
+            ["Mind (called in line 4 of the cell): the set has no gear of 41 teeth. The nearest it has: 38, 40, 45."],
         )
 
     def test_what_was_typed_is_one_printable_line_and_no_markup_once_exported(self, run):
         (output,) = run.cells[1].outputs
         (line,) = output.traceback
-        assert line.startswith("Mind (line 4): ")
+        assert line.startswith("Mind (called in line 4 of the cell): ")
         assert line.isprintable()
         nbconvert = pytest.importorskip("nbconvert")
         page, _ = nbconvert.HTMLExporter().from_notebook_node(run)
@@ -147,7 +147,7 @@ class TestInANotebook:
         assert "&lt;img src=x" in page
 
     def test_several_faults_of_a_file_each_have_a_line(self, run):
-        assert run.cells[2].outputs[0].traceback[0].startswith("Mind (line 1): lathe text: ")
+        assert run.cells[2].outputs[0].traceback[0].startswith("Mind (called in line 1 of the cell): lathe text: ")
 
     def test_any_other_error_keeps_its_traceback(self, run):
         assert len(run.cells[3].outputs[0].traceback) > 1
@@ -166,7 +166,7 @@ class TestInANotebook:
             [sys.executable, "-m", "IPython", "--colors=nocolor", "--no-banner", "-c", ask],
             capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
         )  # fmt: skip
-        assert "Mind (line 1): the demo lathes are 'inch' and 'metric', not 'x'." in run.stdout
+        assert "Mind (called in line 1 of the cell): the demo lathes are 'inch' and 'metric', not 'x'." in run.stdout
         assert "Traceback" not in run.stdout + run.stderr
 
 
