@@ -69,7 +69,9 @@ class TestAnErrorOfOurs:
         )
         box.first.wait_for()
         said = " ".join(box.first.inner_text().split())
-        assert said.startswith("Mind (called in line 3 of the cell): '<img src=x> $x$ 16 tip' is not understood as a thread.")
+        assert said.startswith(
+            "Mind (called in line 3 of the cell): '<img src=x> $x$ 16 tip' is not understood as a thread."
+        )
         assert "Traceback" not in said
         assert box.first.locator("img, mjx-container").count() == 0
         lesson.screenshot("refused")

@@ -224,7 +224,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             [near.fraction for near in gc.best_fractions("127/100", max_denominator=100)]
             == best_by_denominator(F(127, 100), 100)
         ),
-        "The biggest by factor, before 100 lets in 127/100 itself, is at 11: 14/11 is 2147 ppm off, where 9/7 was 12 373.": lambda: (
+        "factor, before 100 lets in 127/100 itself, is at 11: 14/11 is 2147 ppm off, where 9/7 was 12 373.": lambda: (
             biggest_jump(F(127, 100), 99) == (F(9, 7), F(14, 11))
             and (reads("2147", ppm(F(14, 11), F(127, 100))), reads("12373", ppm(F(9, 7), F(127, 100)))) == (True, True)
         ),
