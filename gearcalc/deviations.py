@@ -143,9 +143,9 @@ class Verdict:
         if self.share_used is not None and self.tolerance_um is not None and self.allowed_ppm is not None:
             rows += [
                 (f"pitch-diameter tolerance of {self.tolerance_class}", f"{writing.decimal(self.tolerance_um, 1)} µm"),
-                ("share used", writing.percent(self.share_used)),
+                ("share used", _used(self)),
                 (
-                    f"{writing.percent(self.share)} would be used up by",
+                    f"{_let(self)} would be used up by",
                     f"± {writing.decimal(self.allowed_ppm, 0, toward='down')} ppm",
                 ),
                 ("source of the tolerance", str(self.source)),
@@ -214,17 +214,19 @@ def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
     if isinstance(wanted, Feed):
         if abs(error.ppm) <= NEAR_ENOUGH_PERCENT * 10_000:
             return ""
-        off = f"{writing.signed(error.ppm / 10_000)} per cent"
+        per_cent = error.ppm / 10_000
+        off = f"{writing.signed(per_cent, writing.places_apart(abs(per_cent), NEAR_ENOUGH_PERCENT, 1))} per cent"
         return f"Not near enough to a feed of {wanted}: {off} is more than the {NEAR_ENOUGH_PERCENT} that we let pass."
     verdict = judge(wanted, error)
     if not verdict.fails:
         return ""
-    start = f"Not good enough for {wanted}: {writing.error(error)}"
+    start = f"Not good enough for {wanted}: "
     if verdict.share_used is None:
-        return f"{start} is more than the {UNJUDGED_PPM} ppm that we let pass where no tolerance is known."
+        miss = writing.error(error, beside=UNJUDGED_PPM)
+        return f"{start}{miss} is more than the {UNJUDGED_PPM} ppm that we let pass where no tolerance is known."
     return (
-        f"{start} uses {writing.percent(verdict.share_used)} of the pitch-diameter tolerance of "
-        f"{verdict.tolerance_class}; we let the pitch use {writing.percent(verdict.share)}."
+        f"{start}{writing.error(error)} uses {_used(verdict)} of the pitch-diameter tolerance of "
+        f"{verdict.tolerance_class}; we let the pitch use {_let(verdict)}."
     )
 
 
@@ -263,8 +265,17 @@ def _mm(length: Fraction) -> str:
     return f"{writing.decimal(length, 3)} mm"
 
 
-def _size(um: float) -> str:
-    return writing.micrometres(abs(um)).text.lstrip("+")
+def _size(um: float, beside: float | None = None) -> str:
+    return writing.micrometres(abs(um), beside).text.lstrip("+")
+
+
+def _used(verdict: Verdict) -> str:
+    assert verdict.share_used is not None
+    return writing.percent(verdict.share_used, beside=1 if verdict.share_used > 1 else verdict.share)
+
+
+def _let(verdict: Verdict) -> str:
+    return writing.percent(verdict.share, beside=verdict.share_used)
 
 
 def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
@@ -278,12 +289,12 @@ def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
     if verdict.error_ppm == 0:
         return f"Exact: uses none {of}.{doubt}"
     if verdict.ok:
-        return f"Uses {writing.percent(verdict.share_used)} {of}: fine for a fastener.{doubt}"
+        return f"Uses {_used(verdict)} {of}: fine for a fastener.{doubt}"
     convention = " (our convention)" if verdict.share == USUAL_SHARE else ""
-    too_much = f"more than the {writing.percent(verdict.share)} allowed{convention}"
+    too_much = f"more than the {_let(verdict)} allowed{convention}"
     if verdict.share_used > 1:
         too_much = "more than all of it, so no pitch diameter could make it right"
-    return f"Uses {writing.percent(verdict.share_used)} {of}: {too_much}.{doubt}"
+    return f"Uses {_used(verdict)} {of}: {too_much}.{doubt}"
 
 
 def _on_the_length(verdict: Verdict) -> str:
@@ -301,7 +312,7 @@ def _as_a_leadscrew(ppm: Fraction) -> str:
     if ppm == 0:
         return ""
     off = deviation_um(ppm, LEADSCREW_LENGTH_MM)
-    start = f"Over {LEADSCREW_LENGTH_MM} mm it is {_size(off)} too {'long' if off > 0 else 'short'}: "
+    start = f"Over {LEADSCREW_LENGTH_MM} mm it is {_size(off, LEADSCREW_UM)} too {'long' if off > 0 else 'short'}: "
     if abs(off) > LEADSCREW_UM:
         return f"{start}not for a leadscrew (our convention: at most {LEADSCREW_UM} µm)."
     return f"{start}within the {LEADSCREW_UM} µm that we allow a leadscrew (our convention)."
@@ -321,8 +332,10 @@ def _why_not_judged(thread: Thread) -> str:
         return f"{start} A worm is matched to its wheel, not to a nut."
     if thread.taper:
         return f"{start} A taper thread is gauged by how far its gauge screws on."
-    if thread.major_mm is None or thread.thread_angle_deg is None:
+    if thread.family is None and (thread.major_mm is None or thread.thread_angle_deg is None):
         return f"{start} A pitch without a diameter has none; name the thread, like 'M10x1.5' or '1/4-20'."
     if tolerance_standard(thread) is not None:
         return f"{start} Its size, pitch or class is not in our tables of ISO 965-1."
-    return f"{start} Its standard has tolerances of its own, which our tables leave out."
+    if thread.standard is None:
+        return f"{start} No standard is known here for it."
+    return f"{start} Its standard, {thread.standard}, has tolerances of its own, which our tables leave out."

@@ -27,6 +27,7 @@ __all__ = [
     "no_maths",
     "number",
     "percent",
+    "places_apart",
     "plain",
     "primes",
     "ratio",
@@ -253,42 +254,64 @@ def signed(x: float | Fraction, places: int = 1) -> str:
     return shown if shown.startswith(MINUS) or shown == "0" else f"+{shown}"
 
 
-def error(miss: RelativeError | float) -> Written:
+def places_apart(x: float, limit: float, places: int) -> int:
+    """How many places it takes, `places` at least, for a number not to read like the limit that it is held against.
+
+    >>> places_apart(50.004, 50, 0), places_apart(51, 50, 0), places_apart(50, 50, 0)
+    (3, 0, 0)
+    """
+    finest = 9
+    return next((n for n in range(places, finest) if x == limit or decimal(x, n) != decimal(limit, n)), places)
+
+
+def error(miss: RelativeError | float, beside: float | None = None) -> Written:
     """A pitch error in ppm with its sign, or 'exact'.
 
-    >>> print(error(125.0), "|", error(RelativeError(Fraction(1), Fraction(1))))
-    +125 ppm | exact
+    >>> print(error(125.0), "|", error(RelativeError(Fraction(1), Fraction(1))), "|", error(-1000.2, beside=1000))
+    +125 ppm | exact | −1000.2 ppm
+
+    `beside`: a limit, either way, that it must not read like.
     """
     ppm, exact = (miss.ppm, miss.is_exact) if isinstance(miss, RelativeError) else (miss, miss == 0)
     if exact:
         return plain("exact")
-    return _with_sign(ppm, "ppm", coarse_from=1000)
+    return _with_sign(ppm, "ppm", coarse_from=1000, beside=beside)
 
 
-def micrometres(um: float) -> Written:
+def micrometres(um: float, beside: float | None = None) -> Written:
     """A small length with its sign, in µm, as fine as one reckons on with it; never called nothing unless it is.
 
     >>> print(micrometres(-12.4984), "|", micrometres(1.25), "|", micrometres(1e-9), "|", micrometres(0))
     −12.5 µm | +1.25 µm | +less than 0.001 µm | 0 µm
+
+    `beside`: as for error().
     """
-    return _with_sign(um, "µm", coarse_from=10_000, places_from_one=2)
+    return _with_sign(um, "µm", coarse_from=10_000, places_from_one=2, beside=beside)
 
 
-def percent(share: float) -> str:
+def percent(share: float, beside: float | None = None) -> str:
     """A share as a percentage, 1 being all of it; never called nothing unless it is.
 
     >>> percent(0.0279), percent(0.281), percent(0.0001), percent(0)
     ('2.8 %', '28 %', 'less than 0.1 %', '0 %')
+    >>> percent(0.50004, beside=0.5), percent(0.5, beside=0.50004)
+    ('50.004 %', '50 %')
+
+    `beside`: another share that it must not read like.
     """
-    hundredths = 100 * share
-    if 0 < hundredths < 0.05:
+    hundredths, other = 100 * share, 100 * (share if beside is None else beside)
+    places = places_apart(hundredths, other, 1 if min(hundredths, other) < 10 else 0)
+    if 0 < hundredths < 0.05 and places == 1:
         return "less than 0.1 %"
-    return f"{decimal(hundredths, 1 if hundredths < 10 else 0)} %"
+    return f"{decimal(hundredths, places)} %"
 
 
-def _with_sign(x: float, unit: str, *, coarse_from: float, places_from_one: int = 1) -> Written:
+def _with_sign(
+    x: float, unit: str, *, coarse_from: float, places_from_one: int = 1, beside: float | None = None
+) -> Written:
     size = abs(x)
     places = 0 if size >= coarse_from else 1 if size >= 10 else places_from_one if size >= 1 else 3
+    places = places_apart(size, size if beside is None else beside, places)
     shown = signed(x, places)
     if shown == "0" and x != 0:  # not exact, so never call it nothing
         shown = ("+" if x > 0 else MINUS) + "less than 0.001"

@@ -7,10 +7,13 @@ from fractions import Fraction
 from math import isclose
 
 import pytest
+from attrs import evolve
 
-from gearcalc.deviations import LEADSCREW_UM, deviation_in_words, deviation_um, judge
+from gearcalc.deviations import LEADSCREW_UM, deviation_in_words, deviation_um, judge, shortfall
 from gearcalc.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.exact import PiMultiple, RelativeError
+from gearcalc.feeds import Feed
+from gearcalc.threads import Thread, as_thread
 
 NOT_NUMBERS = (float("nan"), float("inf"), -float("inf"), None, "x", True, [1], 10**400)
 
@@ -85,6 +88,29 @@ class TestJudge:
         assert verdict.ok is False
         assert "more than the 50 % allowed (our convention)" in verdict.why
 
+    @pytest.mark.parametrize(
+        ("ppm", "share", "said"),
+        [
+            (3811, 0.5, ("Uses 50.01 %", "more than the 50 % allowed")),  # 66 µm / (10 mm · 1.7320508) is 3810.5 ppm
+            (3500, 0.459, ("Uses 45.93 %", "more than the 45.9 % allowed")),
+            (7640, 0.5, ("Uses 100.2 %", "more than all of it")),
+            (5000, 0.5, ("Uses 66 %", "more than the 50 % allowed")),
+            (167, 0.5, ("it is 50.1 µm too long: not for", "at most 50 µm")),  # 0.167 µm/mm · 300 mm
+            (Fraction(166671, 1000), 0.5, ("it is 50.001 µm too long: not for", "at most 50 µm")),
+        ],
+    )
+    def test_what_is_past_a_limit_does_not_read_like_the_limit(self, ppm, share, said):
+        for words in said:
+            assert words in judge("M10", ppm, share=share).why
+
+    def test_no_more_does_it_where_no_tolerance_is_known(self):
+        said = shortfall(as_thread("1.25 mm"), RelativeError(1 + Fraction(10_003, 10**7), Fraction(1)))
+        assert "+1000.3 ppm is more than the 1000 ppm" in said
+        said = shortfall(as_thread("M10"), RelativeError(1 + Fraction(3811, 10**6), Fraction(1)))
+        assert "uses 50.01 % of" in said
+        feed = shortfall(Feed("0.1"), RelativeError(Fraction(110004, 10**6), Fraction(1, 10)))
+        assert "+10.004 per cent is more than the 10 that we let pass" in feed
+
     def test_more_than_there_is(self):
         verdict = judge("M10", 10_000)
         assert verdict.share_used > 1
@@ -118,14 +144,22 @@ class TestJudge:
         assert "within the 50 µm" in judge("M10", at_the_limit).why
         assert "not for a leadscrew" in judge("M10", at_the_limit + 1).why
 
+    def test_a_family_of_which_nothing_is_known(self):
+        """Nothing is claimed of the tolerances of a standard that nobody named."""
+        mine = Thread("mine", Fraction(1), thread_angle_deg=60, major_mm=10, family="cycle")
+        for thread in (mine, evolve(mine, family=None)):
+            assert "No standard is known here for it" in judge(thread, 100).why
+        named = evolve(mine, standard="BS 811")
+        assert "Its standard, BS 811, has tolerances of its own" in judge(named, 100).why
+
     @pytest.mark.parametrize(
         ("thread", "reason"),
         [
-            ("1/2 BSW", "standard has tolerances of its own"),
-            ("2 BA", "standard has tolerances of its own"),
-            ("G 1/2", "standard has tolerances of its own"),
-            ("Tr 40x7", "standard has tolerances of its own"),
-            ("1/2 Acme", "standard has tolerances of its own"),
+            ("1/2 BSW", "has tolerances of its own"),
+            ("2 BA", "has tolerances of its own"),
+            ("G 1/2", "has tolerances of its own"),
+            ("Tr 40x7", "has tolerances of its own"),
+            ("1/2 Acme", "has tolerances of its own"),
             ("1/2 NPT", "taper"),
             ("module 1", "worm"),
             ("DP 12", "worm"),
