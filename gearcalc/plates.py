@@ -156,28 +156,47 @@ is likely measured wrong.
         return ("The file describes a bracket, but has no plate whose rows could be tried on it.",)
     off = [row for row in asked if row.fit is not None and not row.fit.goes_on]
     if not off:
-        return (f"All {len(asked)} rows of the plate go on the bracket of the file.",)
-    rows_ = f"{len(off)} of the {len(asked)} rows of the plate {'does' if len(off) == 1 else 'do'} not go on"
+        said = "The one row of the plate goes" if len(asked) == 1 else f"All {len(asked)} rows of the plate go"
+        return (f"{said} on the bracket of the file.",)
+    some = "The one row" if len(asked) == 1 else f"{len(off)} of the {len(asked)} rows"
+    rows_ = f"{some} of the plate {'does' if len(off) == 1 else 'do'} not go on"
     return (
         f"{rows_} the bracket of the file. The maker's own trains go on, so the bracket is likely measured wrong.",
         _what_would_explain(lathe, asked, len(asked) - len(off)),
     )
 
 
-def _moved(bracket: Bracket, point: Callable[[Point], Point], *, spindle_side_only: bool = False) -> Bracket:
+def _spindle_moved(bracket: Bracket, point: Callable[[Point], Point]) -> Bracket:
+    return evolve(bracket, spindle_side_at_mm=point(bracket.spindle_side_at_mm))
+
+
+def _slots_moved(bracket: Bracket, point: Callable[[Point], Point]) -> Bracket:
+    return evolve(bracket, slots=[Slot(point(slot.from_mm), point(slot.to_mm)) for slot in bracket.slots])
+
+
+def _moved(bracket: Bracket, point: Callable[[Point], Point]) -> Bracket:
     """The bracket with the points of the file somewhere else."""
-    moved = evolve(bracket, spindle_side_at_mm=point(bracket.spindle_side_at_mm))
-    if spindle_side_only:
-        return moved
-    return evolve(moved, slots=[Slot(point(slot.from_mm), point(slot.to_mm)) for slot in bracket.slots])
+    return _slots_moved(_spindle_moved(bracket, point), point)
+
+
+def _across_negated(at: Point) -> Point:
+    return -at[0], at[1]
+
+
+def _half_a_turn_on(bracket: Bracket) -> Bracket:
+    """The same angles whichever way round; that which the file takes, up to 360 either way."""
+    low, high = bracket.swing_deg
+    on = 180 if high <= 180 else -180
+    return evolve(bracket, swing_deg=(low + on, high + on))
 
 
 _EASILY_WRONG: Mapping[str, Callable[[Bracket], Bracket]] = {
     "with the spindle side on the other side of the pivot (the first number of spindle_side_at_mm negated): it is seen "
-    "from the gear side": lambda bracket: _moved(bracket, lambda at: (-at[0], at[1]), spindle_side_only=True),
-    "with the two numbers of spindle_side_at_mm changed round: across comes first, then up": lambda bracket: _moved(
-        bracket, lambda at: (at[1], at[0]), spindle_side_only=True
-    ),
+    "from the gear side": lambda bracket: _spindle_moved(bracket, _across_negated),
+    "with the slots on the other side of the pivot (the first numbers of from_mm and to_mm negated): they are seen "
+    "from the gear side": lambda bracket: _slots_moved(bracket, _across_negated),
+    "with the two numbers of spindle_side_at_mm changed round: across comes first, then up":
+        lambda bracket: _spindle_moved(bracket, lambda at: (at[1], at[0])),
     "with spindle_side_at_mm and slots ten times as large: they are in mm, not in cm": lambda bracket: _moved(
         bracket, lambda at: (at[0] * 10, at[1] * 10)
     ),
@@ -186,6 +205,8 @@ _EASILY_WRONG: Mapping[str, Callable[[Bracket], Bracket]] = {
     ),
     "with swing_deg turned round (both signs, and their order): it counts anticlockwise, seen from the gear side":
         lambda bracket: evolve(bracket, swing_deg=(-bracket.swing_deg[1], -bracket.swing_deg[0])),
+    "with swing_deg half a turn on (180 added to both, or taken away): swing 0 is how the bracket stood when the slots "
+    "were measured": _half_a_turn_on,
 }  # fmt: skip
 """Mistakes that are easily made in measuring a bracket, in words that say how it would be right, and their mending."""
 
@@ -197,7 +218,8 @@ def _what_would_explain(lathe: Lathe, rows: Sequence[PlateCheck], go_on: int) ->
     if most <= go_on:
         return "Measure again: spindle_side_at_mm, swing_deg, both ends of each slot, the radii, and the size of tooth."
     best = "; or ".join(words for words, count in serve.items() if count == most)
-    return f"{most} of the {len(rows)} would go on {best}. Measure again before you change the file."
+    would = "It" if len(rows) == 1 else f"{most} of the {len(rows)}"
+    return f"{would} would go on {best}. Measure again before you change the file."
 
 
 def _rows_that_go_on(lathe: Lathe, mended: Callable[[Bracket], Bracket], rows: Sequence[PlateCheck]) -> int:

@@ -130,7 +130,10 @@ def _check(options: argparse.Namespace) -> int:
         if not rows:
             say("The file is in order; it has no plate to check.")
         elif wrong:
-            say(f"{len(wrong)} of the {len(rows)} rows of the plate {'is' if len(wrong) == 1 else 'are'} wrong.")
+            some = "The one row" if len(rows) == 1 else f"{len(wrong)} of the {len(rows)} rows"
+            say(f"{some} of the plate {'is' if len(wrong) == 1 else 'are'} wrong.")
+        elif len(rows) == 1:
+            say("The file is in order, and the one row of the plate cuts what it says.")
         else:
             say(f"The file is in order, and all {len(rows)} rows of the plate cut what they say.")
         for said in fit_said:

@@ -126,6 +126,11 @@ MISMEASURED = {
     "in mm, not in cm": lambda bracket: points_moved(bracket, lambda x, y: (x / 10, y / 10)),
     "in mm, not in inches": lambda bracket: points_moved(bracket, lambda x, y: (x / 25.4, y / 25.4)),
     "swing_deg turned round": lambda b: evolve(b, swing_deg=(-b.swing_deg[1], -b.swing_deg[0])),
+    "the slots on the other side": lambda bracket: evolve(
+        points_moved(bracket, lambda x, y: (-x, y)), spindle_side_at_mm=bracket.spindle_side_at_mm
+    ),
+    "swing_deg half a turn on": lambda b: evolve(b, swing_deg=[angle + 180 for angle in b.swing_deg]),
+    "swing_deg half a turn": lambda b: evolve(b, swing_deg=[angle - 180 for angle in b.swing_deg]),
 }
 
 
@@ -148,6 +153,22 @@ class TestFitOfThePlate:
         assert "do not go on" in first
         assert cause in second
         assert second.startswith("17 of the 17 would go on")
+
+    def test_all_that_explain_it_as_well_are_named(self):
+        """The one slot lies through the pivot: on its other side, it is where half a turn of the bracket puts it."""
+        lathe = demo_lathe("inch")
+        for cause in ("the slots on the other side", "swing_deg half a turn on"):
+            wrong = evolve(lathe, bracket=MISMEASURED[cause](lathe.bracket))
+            said = fit_of_plate(wrong, check_plate(wrong))[1]
+            assert "the slots on the other side" in said
+            assert "swing_deg half a turn on" in said
+
+    def test_a_plate_of_one_row(self):
+        inch = demo_lathe("inch")
+        lathe = evolve(inch, plate=inch.plate[:1])
+        assert fit_of_plate(lathe, check_plate(lathe)) == ("The one row of the plate goes on the bracket of the file.",)
+        wrong = evolve(lathe, bracket=evolve(lathe.bracket, swing_deg=(0, 0)))
+        assert fit_of_plate(wrong, check_plate(wrong))[0].startswith("The one row of the plate does not go on")
 
     def test_each_row_agrees_with_the_fit_of_its_train(self):
         lathe = demo_lathe("inch")

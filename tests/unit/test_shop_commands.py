@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from fractions import Fraction
 
 import pytest
@@ -44,6 +45,12 @@ class TestChart:
         code, out, _ = ask("chart", "metric", "metric coarse", "--save", tmp_path / f"plate.{ending}")
         assert (code, "plate" in out) == (0, True)
         assert (tmp_path / f"plate.{ending}").read_bytes().lstrip(b"\xef\xbb\xbf").startswith(start)
+
+    @pytest.mark.parametrize(("threads", "said"), [(["M8"], "1 thread"), (["M8", "M10"], "2 threads")])
+    @pytest.mark.parametrize("ending", ["csv", "pdf"])
+    def test_one_thread_is_no_threads(self, ask, tmp_path, threads, said, ending):
+        _, out, _ = ask("chart", "metric", *threads, "--save", tmp_path / f"plate.{ending}")
+        assert re.search(rf": {said}[ ,]", out)
 
     def test_an_ending_that_is_none_of_them_is_refused_before_the_work(self, ask, tmp_path, monkeypatch):
         monkeypatch.setattr("gearcalc.tables.chart_rows", None)
