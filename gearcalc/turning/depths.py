@@ -276,7 +276,8 @@ def _check_fits(thread: Thread, form: str, radius: float | None, flat: float | N
         )
     if flat is not None and flat > bottom_mm + 1e-9:
         raise NotPossibleError(
-            f"a point {_mm(flat)} wide does not go to the bottom of {thread}, which is {_mm(bottom_mm)} wide",
+            f"a point {_mm(flat)} wide does not go to the bottom of {thread}, "
+            f"which is {writing.decimal(bottom_mm, 3, toward='down')} mm wide",
             remedy="Grind it narrower, and widen the gap by moving the tool sideways.",
         )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from math import cos, pi, radians, sqrt, tan
 
@@ -191,6 +192,13 @@ class TestAPointOfOnesOwn:
         by_radius, by_flat = (thread_depth("2 mm", form=form, **sharp) for sharp in ({"radius_mm": 0}, {"flat_mm": 0}))
         assert by_radius.sideways_mm == by_flat.sideways_mm > 0.4
         assert str(by_radius) == str(by_flat)
+
+    @pytest.mark.parametrize("name", ["Tr 40x7", *(f"1-{tpi} Acme" for tpi in range(4, 16)), "module 3", "DP 7"])
+    def test_a_point_as_wide_as_is_said_goes_in(self, name):
+        with pytest.raises(NotPossibleError) as refused:
+            thread_depth(name, flat_mm=50)
+        said = re.search(r"which is ([\d.]+) mm wide", str(refused.value))[1]
+        assert thread_depth(name, flat_mm=said).sideways_mm < 0.001
 
     def test_an_acme_thread(self):
         with pytest.raises(NotPossibleError, match="the gap of an Acme thread"):
