@@ -1,12 +1,16 @@
-"""Strategies that every property test may draw from: numbers, thread texts, trains, gear sets, lathes, junk."""
+"""What every property test may draw from: numbers, threads, trains, gear sets, lathes, anything a person may type.
+
+Each has one name here; a test file keeps to itself only what makes sense beside its own checks.
+"""
 
 from __future__ import annotations
 
 from fractions import Fraction
 
+from attrs import evolve
 from hypothesis import strategies as st
 
-from gearcalc.exact import PiMultiple
+from gearcalc.exact import INCH_MM, PiMultiple
 from gearcalc.lathes import (
     Bracket,
     Dial,
@@ -19,23 +23,42 @@ from gearcalc.lathes import (
     PlateRow,
     Slot,
     SpindleSide,
+    demo_lathe,
 )
+from gearcalc.plans.gear_moves import Arranged
 from gearcalc.threads import standard_threads, tables
 from gearcalc.trains import Train
+from tests.benches import bench
 
 __all__ = [
+    "anything",
+    "arrangements",
+    "bench_lathes",
+    "bracket_lathes",
+    "dial_gears",
+    "exact_numbers",
     "feed_texts",
+    "few_teeth",
     "fractions",
     "gear_sets",
+    "hands",
     "junk",
     "lathes",
+    "leads",
+    "mesh_counts",
     "number_texts",
     "pi_multiples",
+    "plain_lathes",
+    "plain_teeth",
     "positive_fractions",
+    "screws",
+    "small_sets",
     "teeth",
     "thread_texts",
     "trains",
     "typed_texts",
+    "usual_screws",
+    "with_pi",
 ]
 
 # Numbers.
@@ -43,6 +66,12 @@ __all__ = [
 fractions = st.fractions(max_denominator=10**6)
 positive_fractions = st.fractions(Fraction(1, 1000), 1000, max_denominator=10**6)
 pi_multiples = st.fractions(Fraction(1, 1000), 1000, max_denominator=10**4).map(PiMultiple)
+exact_numbers = st.one_of(positive_fractions, pi_multiples)
+
+
+def with_pi(numbers: st.SearchStrategy[Fraction]) -> st.SearchStrategy[Fraction | PiMultiple]:
+    """These numbers, and these numbers times π."""
+    return st.one_of(numbers, numbers.map(PiMultiple))
 
 
 def _one_of_each(*texts: str) -> st.SearchStrategy[str]:
@@ -135,19 +164,58 @@ def feed_texts(draw: st.DrawFn) -> str:
     return f"{draw(number_texts(2))} {draw(st.sampled_from(['mm', 'in', 'thou', 'inch']))}{per}{along}"
 
 
+# Leads, in mm.
+
+leads = st.one_of(
+    st.sampled_from([Fraction(n, 20) for n in (7, 8, 10, 15, 16, 20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 120, 160)]),
+    st.integers(2, 60).map(lambda tpi: INCH_MM / tpi),
+    st.fractions(Fraction(1, 10), 20, max_denominator=60),
+)
+usual_screws = st.one_of(
+    st.sampled_from([INCH_MM / tpi for tpi in (4, 5, 6, 8, 10, 12, 16, 20)]),
+    st.sampled_from([Fraction(3, 2), Fraction(2), Fraction(3), Fraction(4), Fraction(6)]),
+)
+screws = st.one_of(
+    st.fractions(Fraction(1, 4), 12, max_denominator=20),
+    st.integers(1, 24).map(lambda tpi: INCH_MM / tpi),
+    st.fractions(Fraction(1, 8), 2, max_denominator=8).map(lambda inches: inches * INCH_MM),
+)
+hands = st.sampled_from(["right", "left"])
+
+
 # Gears and trains.
 
 teeth = st.integers(12, 127)
+plain_teeth = st.sampled_from([10, 12, 15, 20, 24, 30, 33, 36, 40, 60])
+few_teeth = st.sampled_from([20, 30, 40])  # so that a set of them owns most of them twice
 gear_sets = st.lists(teeth, max_size=24).map(tuple)
+mesh_counts = st.sets(st.integers(1, 3), min_size=1)
+
+
+def small_sets(
+    sizes: st.SearchStrategy[int], few: st.SearchStrategy[int] = few_teeth, least: int = 0, most: int = 7
+) -> st.SearchStrategy[list[int]]:
+    """Gears few enough for brute force: of any of the sizes, or of few sizes, most of them owned twice."""
+    return st.one_of(st.lists(sizes, min_size=least, max_size=most), st.lists(few, min_size=least, max_size=most))
 
 
 @st.composite
-def trains(draw: st.DrawFn, most_meshes: int = 6) -> Train:
+def trains(draw: st.DrawFn, most_meshes: int = 6, gears: st.SearchStrategy[int] = teeth, most_idlers: int = 3) -> Train:
     """A train of one mesh or more, idlers in some of them."""
     meshes = draw(st.integers(1, most_meshes))
-    side = st.lists(teeth, min_size=meshes, max_size=meshes)
-    idlers = st.lists(st.lists(teeth, max_size=3).map(tuple), min_size=meshes, max_size=meshes).map(tuple)
+    side = st.lists(gears, min_size=meshes, max_size=meshes)
+    idlers = st.lists(st.lists(gears, max_size=most_idlers).map(tuple), min_size=meshes, max_size=meshes).map(tuple)
     return Train(draw(side), draw(side), draw(idlers))
+
+
+@st.composite
+def arrangements(draw: st.DrawFn) -> Arranged:
+    """One to three meshes, up to one idler each, neighbours in different planes."""
+    train = draw(trains(3, st.sampled_from((20, 30, 40, 50, 60)), 1))
+    planes = [0]
+    for _ in range(train.meshes - 1):
+        planes.append(draw(st.sampled_from([plane for plane in (0, 1, 2) if plane != planes[-1]])))
+    return Arranged(train, tuple(planes))
 
 
 # Lathes.
@@ -191,7 +259,7 @@ def lathes(draw: st.DrawFn) -> Lathe:
     lead = draw(st.sampled_from(_lead_texts).map(lambda text: Thread.parse(text).lead) | _ratios)
     return Lathe(
         name=draw(_names),
-        leadscrew=Leadscrew(lead, draw(st.sampled_from(["right", "left"]))),
+        leadscrew=Leadscrew(lead, draw(hands)),
         gear_set=draw(_sets),
         note=draw(st.just("") | st.lists(_names, max_size=3).map("\n".join)),
         spindle_side=draw(st.builds(SpindleSide, _ratios, st.booleans(), st.booleans())),
@@ -210,7 +278,105 @@ def lathes(draw: st.DrawFn) -> Lathe:
     )
 
 
+# Lathes small enough for every train to be tried, each for another question.
+
+dial_gears = st.builds(DialGear, st.integers(6, 64), st.integers(1, 16))
+_positions = st.builds(
+    Lever, st.just("low"), st.sampled_from([Fraction(1, 2), Fraction(1), Fraction(2)]), st.booleans()
+)
+_gearboxes = st.lists(_positions, max_size=2, unique_by=lambda lever: lever.ratio).map(
+    lambda levers: tuple(Lever(f"position {n}", each.ratio, each.same_way) for n, each in enumerate(levers))
+)
+_low_and_high = st.sampled_from([(), (Lever("low", Fraction(1, 2)), Lever("high", Fraction(1), same_way=False))])
+_plain_sets = st.one_of(
+    st.lists(plain_teeth, max_size=3),
+    st.lists(plain_teeth, min_size=4, max_size=7),
+    st.lists(few_teeth, min_size=2, max_size=7),
+)
+
+
+@st.composite
+def plain_lathes(draw: st.DrawFn, gears: st.SearchStrategy[list[int]] = _plain_sets) -> Lathe:
+    """A lathe with feeds and a plate of its own, and no bracket: whatever turns out right is a train for it."""
+    owned, gearbox = draw(gears), draw(_gearboxes)
+    names = [lever.lever for lever in gearbox] or [None]
+    rows = []
+    for number in range(draw(st.integers(0, 3))):
+        shuffled = draw(st.permutations(owned))
+        meshes = draw(st.integers(1, 3))
+        if len(shuffled) >= 2 * meshes:
+            drivers, driven = tuple(shuffled[:meshes]), tuple(shuffled[meshes : 2 * meshes])
+            rows.append(PlateRow(f"{number + 4} tpi", drivers, driven, lever=draw(st.sampled_from(names))))
+    return Lathe(
+        name="Lathe for tests",
+        leadscrew=Leadscrew(draw(st.sampled_from([Fraction(127, 40), Fraction(3), Fraction(1)])), draw(hands)),
+        gear_set=GearSet(tuple(owned)),
+        spindle_side=SpindleSide(
+            draw(st.sampled_from([Fraction(1), Fraction(2, 3)])), draw(st.booleans()), draw(st.booleans())
+        ),
+        gearbox=gearbox,
+        feeds=Feeds(Fraction(1, 8), Fraction(1, 16)),
+        plate=tuple(rows),
+    )
+
+
+_inch = demo_lathe("inch")
+_inch_brackets = st.builds(
+    lambda place, studs, high: evolve(_inch.bracket, spindle_side_at_mm=place, studs=studs, swing_deg=(-20.0, high)),
+    st.sampled_from([(50.0, 94.0), (20.0, 60.0), (90.0, 120.0)]),
+    st.integers(1, 3),
+    st.sampled_from([20.0, 75.0]),
+)
+_inch_sets = small_sets(
+    st.sampled_from([20, 24, 25, 30, 40, 50, 60, 75, 80, 96, 100]), st.sampled_from([20, 40, 50, 60]), least=4
+)
+
+
+@st.composite
+def bracket_lathes(draw: st.DrawFn) -> Lathe:
+    """The inch demo lathe with few gears and a bracket on which some trains go on and some don't."""
+    owned, gearbox = draw(_inch_sets), draw(_low_and_high)
+    shuffled, rows = draw(st.permutations(owned)), ()
+    if draw(st.booleans()):
+        lever = draw(st.sampled_from(gearbox)).lever if gearbox else None
+        rows = (PlateRow("5 tpi", tuple(shuffled[:2]), tuple(shuffled[2:4]), lever=lever),)
+    return evolve(
+        _inch,
+        gear_set=evolve(_inch.gear_set, teeth=tuple(owned)),
+        gearbox=gearbox,
+        bracket=draw(_inch_brackets),
+        spindle_side=SpindleSide(reverse=draw(st.booleans())),
+        plate=rows,
+    )
+
+
+_bench_sets = small_sets(
+    st.sampled_from([20, 24, 30, 36, 40, 45, 60, 80]), st.sampled_from([20, 30, 40, 60]), least=3, most=6
+)
+_bench_brackets = st.sampled_from(
+    [
+        None,
+        {"spindle_side_at_mm": (0.0, 100.0), "studs": 1},
+        {"spindle_side_at_mm": (30.0, 75.0), "studs": 2, "swing_deg": (-180.0, 180.0)},
+        {"spindle_side_at_mm": (0.0, 150.0), "studs": 2, "slots": (Slot((20.0, 0.0), (200.0, 0.0)),)},
+    ]
+)
+
+
+@st.composite
+def bench_lathes(draw: st.DrawFn, with_bracket: bool = True) -> Lathe:
+    """The bench of `tests.benches` with three to six gears, and a bracket of few sorts or none."""
+    bracket = draw(_bench_brackets) if with_bracket else None
+    lathe = bench(tuple(draw(_bench_sets)), gearbox=draw(_low_and_high), **(bracket or {}))
+    lathe = evolve(lathe, spindle_side=SpindleSide(reverse=draw(st.booleans())))
+    return lathe if bracket else evolve(lathe, bracket=None)
+
+
 # What nobody should type, but somebody will.
+
+anything = st.one_of(
+    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.lists(st.integers())
+)
 
 
 def _mutated(text: str, place: int, other: str, how: int) -> str:

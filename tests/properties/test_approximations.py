@@ -27,9 +27,10 @@ from gearcalc.approximations import (
 )
 from gearcalc.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple, RelativeError, to_sympy
+from tests.strategies import with_pi
 
 fractions = st.fractions(Fraction(1, 200), 200, max_denominator=5000)
-targets = st.one_of(fractions, fractions.map(PiMultiple))
+targets = with_pi(fractions)
 few = settings(max_examples=60, deadline=None)
 
 

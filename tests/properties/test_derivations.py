@@ -20,14 +20,9 @@ from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide
 from gearcalc.missing_gears import solve_for_gear
 from gearcalc.setups import setup
 from gearcalc.threads import Thread
+from tests.strategies import hands, screws, trains
 
-gears = st.integers(12, 127)
 ratios = st.fractions(Fraction(1, 8), 8, max_denominator=12)
-leads = st.one_of(
-    st.fractions(Fraction(1, 4), 12, max_denominator=20),
-    st.integers(1, 24).map(lambda tpi: Fraction(127, 5) / tpi),
-    st.fractions(Fraction(1, 8), 2, max_denominator=8).map(lambda inches: inches * Fraction(127, 5)),
-)
 names = st.text(st.characters(min_codepoint=32, max_codepoint=126), min_size=1, max_size=12).filter(str.strip)
 wanted = st.sampled_from(
     [None, "1.5 mm", "M10x1.5 LH", "11 1/2 tpi", "1/4-20", "module 1.25", "DP 12", "M16xPh3P1.5", "lead 3/8 in",
@@ -36,21 +31,14 @@ wanted = st.sampled_from(
 
 
 @st.composite
-def trains(draw):
-    meshes = draw(st.integers(1, 6))
-    side = st.lists(gears, min_size=meshes, max_size=meshes).map(tuple)
-    idlers = st.lists(st.lists(gears, max_size=3).map(tuple), min_size=meshes, max_size=meshes).map(tuple)
-    return draw(side), draw(side), draw(idlers)
-
-
-@st.composite
 def lathes_and_trains(draw):
     """A lathe that owns just the gears of a train, the train, and a lever position."""
-    drivers, driven, idlers = draw(trains())
+    train = draw(trains())
+    drivers, driven, idlers = train.drivers, train.driven, train.idlers
     levers = draw(st.lists(st.builds(Lever, names, ratios, st.booleans()), max_size=2, unique_by=lambda one: one.lever))
     lathe = Lathe(
         name="Any",
-        leadscrew=Leadscrew(draw(leads), draw(st.sampled_from(["right", "left"]))),
+        leadscrew=Leadscrew(draw(screws), draw(hands)),
         gear_set=GearSet((*drivers, *driven, *(teeth for mesh in idlers for teeth in mesh))),
         spindle_side=SpindleSide(draw(ratios), draw(st.booleans()), draw(st.booleans())),
         gearbox=tuple(levers),

@@ -17,19 +17,9 @@ from gearcalc.search import find_setups
 from gearcalc.setups import setup
 from gearcalc.threads import Thread, standard_threads
 from tests.machines import Machine
-from tests.strategies import lathes
+from tests.strategies import dial_gears, lathes, leads, usual_screws
 
 INCH = Fraction(127, 5)
-leads = st.one_of(
-    st.sampled_from([Fraction(n, 20) for n in (7, 8, 10, 15, 16, 20, 25, 30, 35, 40, 50, 60, 70, 80, 90, 120, 160)]),
-    st.integers(2, 60).map(lambda tpi: INCH / tpi),
-    st.fractions(Fraction(1, 10), 20, max_denominator=60),
-)
-screws = st.one_of(
-    st.sampled_from([INCH / tpi for tpi in (4, 5, 6, 8, 10, 12, 16, 20)]),
-    st.sampled_from([Fraction(3, 2), Fraction(2), Fraction(3), Fraction(4), Fraction(6)]),
-)
-dial_gears = st.builds(DialGear, st.integers(6, 64), st.integers(1, 16))
 ways = st.sampled_from([1, -1])
 moves = st.tuples(st.fractions(0, 50, max_denominator=97), st.fractions(-200, 200, max_denominator=53))
 
@@ -55,7 +45,7 @@ def pass_and_return(lathe: Machine, cut: Fraction, crank: Fraction) -> None:
 
 
 class TestAgainstTheMachine:
-    @given(leads, screws, dial_gears, ways, st.lists(moves, min_size=1, max_size=4), st.integers(0, 2**32))
+    @given(leads, usual_screws, dial_gears, ways, st.lists(moves, min_size=1, max_size=4), st.integers(0, 2**32))
     def test_every_line_that_serves_lands_and_every_other_misses(self, lead, screw, gear, way, passes, seed):
         rule = dial(lathe_with(screw, [gear]), thread_of(lead))
         assume(not rule.keep_closed)
@@ -71,7 +61,7 @@ class TestAgainstTheMachine:
                     assert not (run.can_close and run.in_the_groove)
             run.wait_for(chance.choice(rule.lines))
 
-    @given(leads, screws, dial_gears, ways)
+    @given(leads, usual_screws, dial_gears, ways)
     def test_kept_closed_only_where_each_line_sometimes_misses(self, lead, screw, gear, way):
         rule = dial(lathe_with(screw, [gear]), thread_of(lead))
         assume(rule.keep_closed)
@@ -84,7 +74,7 @@ class TestAgainstTheMachine:
                 landed.append(run.can_close and run.in_the_groove)
             assert not all(landed)
 
-    @given(leads, screws, st.integers(0, 2000), ways, moves)
+    @given(leads, usual_screws, st.integers(0, 2000), ways, moves)
     def test_wherever_the_half_nuts_close(self, lead, screw, threads, way, move):
         gear = DialGear(16, 8)
         rule = dial(lathe_with(screw, [gear]), thread_of(lead))
@@ -96,7 +86,7 @@ class TestAgainstTheMachine:
         assert run.in_the_groove == rule.catches(threads)
         assert run.out_mm == rule.out_mm(threads)
 
-    @given(leads, screws)
+    @given(leads, usual_screws)
     def test_the_groove_returns_first_where_it_says(self, lead, screw):
         rule = dial(lathe_with(screw, [DialGear(16, 8)]), thread_of(lead))
         assume(rule.threads <= 3000)
@@ -104,13 +94,13 @@ class TestAgainstTheMachine:
         assert walked == rule.threads
         assert rule.spindle_turns * lead == rule.travel_mm == walked * screw
 
-    @given(leads, screws, st.integers(2, 8), st.integers(1, 500))
+    @given(leads, usual_screws, st.integers(2, 8), st.integers(1, 500))
     def test_a_groove_of_another_start(self, lead, screw, starts, threads):
         rule = dial(lathe_with(screw, [DialGear(16, 8)]), thread_of(lead, starts))
         places = (threads * screw / (lead / starts)) % starts  # in pitches from its own groove
         assert rule.catches_another_start(threads) == (places.denominator == 1 and places != 0)
 
-    @given(leads, screws, st.lists(dial_gears, min_size=1, max_size=5))
+    @given(leads, usual_screws, st.lists(dial_gears, min_size=1, max_size=5))
     def test_no_gear_has_a_smaller_step_than_the_one_chosen(self, lead, screw, gears):
         rule = dial(lathe_with(screw, gears), thread_of(lead))
         alone = [dial(lathe_with(screw, [gear]), thread_of(lead)) for gear in gears]
@@ -192,7 +182,7 @@ class TestIndexingStarts:
             assert opening.serves == ((turns * driver) % 1 == 0)
             turns *= Fraction(driver, driven)
 
-    @given(leads, screws, st.integers(2, 8))
+    @given(leads, usual_screws, st.integers(2, 8))
     def test_the_half_nuts_come_to_every_start_in_turn(self, lead, screw, starts):
         on = index_starts(lathe_with(screw, [DialGear(16, 8)]), thread_of(lead, starts)).threads_on
         pitch = lead / starts

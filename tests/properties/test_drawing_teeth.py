@@ -13,18 +13,10 @@ from gearcalc.drawing.trains.arrangement import arrange
 from gearcalc.drawing.trains.meshing import meshing_angle_deg
 from gearcalc.drawing.trains.outlines import gear_outline
 from gearcalc.drawing.trains.train_pictures import TrainDrawing, train_svg
-from gearcalc.trains import Train
+from tests.strategies import trains
 
 TEETH = st.integers(12, 130)
 ANGLES = st.sampled_from([14.5, 20.0])
-
-
-@st.composite
-def trains(draw: st.DrawFn, teeth: st.SearchStrategy[int] = TEETH) -> Train:
-    meshes = draw(st.integers(1, 3))
-    side = st.lists(teeth, min_size=meshes, max_size=meshes)
-    idlers = st.lists(st.lists(teeth, max_size=2), min_size=meshes, max_size=meshes)
-    return Train(draw(side), draw(side), draw(idlers))
 
 
 class TestMeshingPairs:
@@ -45,7 +37,7 @@ class TestMeshingPairs:
 
 class TestTrainsThatAreDrawn:
     @settings(max_examples=40)
-    @given(trains(), st.floats(-2000, 2000), ANGLES, st.booleans())
+    @given(trains(3, TEETH, 2), st.floats(-2000, 2000), ANGLES, st.booleans())
     def test_teeth_stay_in_mesh_at_every_angle_of_the_spindle(self, train, spindle, angle, clockwise):
         drawing = TrainDrawing(train, clockwise=clockwise, pressure_angle_deg=angle)
         gears = list(zip(drawing.gears, map(Polygon, drawing.outlines(spindle)), strict=True))
@@ -57,7 +49,7 @@ class TestTrainsThatAreDrawn:
             assert (one.buffer(0.06).intersection(other).area > 1e-4) == in_mesh
 
     @settings(max_examples=60)
-    @given(trains(st.integers(6, 200)))
+    @given(trains(3, st.integers(6, 200), 2))
     def test_gears_of_one_plane_that_do_not_mesh_stand_clear(self, train):
         axes, planes = arrange(train)
         stands = [(plane, teeth, at) for plane, teeth, at, _ in gears_of(train, axes, planes)]
@@ -69,7 +61,7 @@ class TestTrainsThatAreDrawn:
         assert len(touching) == sum(len(chain) - 1 for chain in train.chain())
 
     @settings(max_examples=60)
-    @given(trains(st.integers(6, 200)), st.sampled_from([(800, 480), (800, 400), (480, 320)]))
+    @given(trains(3, st.integers(6, 200), 2), st.sampled_from([(800, 480), (800, 400), (480, 320)]))
     def test_any_train_is_drawn(self, train, size):
         assert train_svg(train, size_px=size).endswith("</svg>")
 

@@ -19,10 +19,9 @@ from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
 from gearcalc.setups import setup
 from gearcalc.threads import Thread, nearest_threads, standard_threads
 from gearcalc.trains import Train, places_that_differ
-from tests.strategies import fractions, lathes, pi_multiples, positive_fractions, trains
+from tests.strategies import exact_numbers, fractions, lathes, pi_multiples, positive_fractions, trains
 
 near_pi = st.integers(1, 10**7).map(lambda bottom: Fraction(round(mpmath.pi * bottom), bottom))
-exact_numbers = st.one_of(positive_fractions, pi_multiples)
 leads = st.one_of(positive_fractions, near_pi)
 
 

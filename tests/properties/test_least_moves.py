@@ -11,23 +11,16 @@ from gearcalc.plans.least_moves import better_order, in_any_order, in_this_order
 from gearcalc.plans.move_bounds import AllTrains, Loose, Reach
 from gearcalc.plans.nearness import Nearness, lit
 from gearcalc.trains import Train, places_that_differ
+from tests.strategies import trains
 
-gears = st.sampled_from([20, 30, 40, 50])
-
-
-@st.composite
-def trains(draw: st.DrawFn) -> Train:
-    meshes = draw(st.integers(1, 3))
-    side = st.lists(gears, min_size=meshes, max_size=meshes).map(tuple)
-    idlers = st.lists(st.lists(gears, max_size=2).map(tuple), max_size=meshes).map(tuple)
-    return Train(draw(side), draw(side), draw(idlers))
+few_trains = trains(3, st.sampled_from([20, 30, 40, 50]), 2)
 
 
 def lists_of_trains(most_jobs: int) -> st.SearchStrategy[list[list[Train]]]:
-    return st.lists(st.lists(trains(), min_size=1, max_size=4), min_size=1, max_size=most_jobs)
+    return st.lists(st.lists(few_trains, min_size=1, max_size=4), min_size=1, max_size=most_jobs)
 
 
-mounted = st.none() | trains()
+mounted = st.none() | few_trains
 
 
 def moved(chosen: list[Train] | tuple[Train, ...], start: Train | None) -> int:
@@ -65,7 +58,7 @@ class TestInAnyOrder:
         least = min(moved(choice, start) for order in permutations(lists) for choice in product(*order))
         assert found.moved == moved(chosen, start) == least
 
-    @given(st.lists(trains(), min_size=1, max_size=6), mounted)
+    @given(st.lists(few_trains, min_size=1, max_size=6), mounted)
     def test_one_train_a_job_is_the_shortest_path(self, alone, start):
         found = in_any_order([[train] for train in alone], start)
         between = [[places_that_differ(one, other) for other in alone] for one in alone]
@@ -75,13 +68,13 @@ class TestInAnyOrder:
 
 
 class TestNearness:
-    @given(st.lists(trains(), max_size=12), trains())
+    @given(st.lists(few_trains, max_size=12), few_trains)
     def test_agrees_with_counting_one_by_one(self, shelf, other):
         apart = Nearness(shelf).apart(other)
         counted = {n: differ for differ, lamps in enumerate(apart) for n in lit(lamps)}
         assert counted == {n: places_that_differ(train, other) for n, train in enumerate(shelf)}
 
-    @given(st.lists(trains(), max_size=8), trains(), st.integers(0, 4))
+    @given(st.lists(few_trains, max_size=8), few_trains, st.integers(0, 4))
     def test_up_to_so_many(self, shelf, other, most):
         assert Nearness(shelf).apart(other, most) == Nearness(shelf).apart(other)[: most + 1]
 
@@ -96,14 +89,14 @@ def in_every_order(listed: list[Train]) -> list[Train]:
 
 
 class TestReach:
-    @given(trains(), st.lists(trains(), min_size=1, max_size=3))
+    @given(few_trains, st.lists(few_trains, min_size=1, max_size=3))
     def test_against_every_order_of_the_meshes(self, one, others):
         least = min(
             places_that_differ(mine, theirs) for mine in in_every_order([one]) for theirs in in_every_order(others)
         )
         assert Reach([Loose.of(other) for other in others]).nearest(Loose.of(one)) == least
 
-    @given(trains(), trains())
+    @given(few_trains, few_trains)
     def test_never_more_than_the_trains_differ(self, one, other):
         assert Reach([Loose.of(other)]).nearest(Loose.of(one)) <= places_that_differ(one, other)
 

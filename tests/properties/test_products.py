@@ -15,11 +15,12 @@ from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.exact import Exact, PiMultiple, RelativeError
 from gearcalc.search import products
 from gearcalc.search.products import Candidate, Products, closest
+from tests.strategies import mesh_counts, with_pi
 
-small_sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)
-mesh_counts = st.sets(st.integers(1, 3), min_size=1).map(sorted)
+sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)
+meshes = mesh_counts.map(sorted)
 fractions = st.fractions(Fraction(1, 30), 30, max_denominator=60)
-targets = st.one_of(fractions, fractions.map(PiMultiple))
+targets = with_pi(fractions)
 
 
 Sides = tuple[tuple[int, ...], tuple[int, ...]]
@@ -70,14 +71,14 @@ def slow_ties(
 
 
 class TestClosest:
-    @given(st.lists(targets, min_size=1, max_size=3), small_sets, mesh_counts)
+    @given(st.lists(targets, min_size=1, max_size=3), sets, meshes)
     @settings(max_examples=100, deadline=None)
     def test_agrees_with_every_train_counted_out(self, wanted, gears, meshes):
         tables = [Products.of(gears, m) for m in meshes]
         found = [list(tie.trains()) for tie in closest(wanted, tables)]
         assert [sorted(group) for group in slow_ties(wanted, gears, meshes)] == [sorted(tie) for tie in found]
 
-    @given(st.lists(targets, min_size=1, max_size=3), small_sets, mesh_counts)
+    @given(st.lists(targets, min_size=1, max_size=3), sets, meshes)
     @settings(max_examples=100, deadline=None)
     def test_with_idle_pairs_it_is_every_train_that_there_is(self, wanted, gears, meshes):
         tables = [Products.of(gears, m) for m in meshes]
@@ -85,7 +86,7 @@ class TestClosest:
         expected = slow_ties(wanted, gears, meshes, idle_pairs=True)
         assert [sorted(group) for group in expected] == [sorted(tie) for tie in found]
 
-    @given(targets, small_sets, mesh_counts, st.fractions(0, Fraction(3, 2), max_denominator=300))
+    @given(targets, sets, meshes, st.fractions(0, Fraction(3, 2), max_denominator=300))
     @settings(max_examples=60, deadline=None)
     def test_within_keeps_exactly_those_within(self, target, gears, meshes, within):
         tables = [Products.of(gears, m) for m in meshes]
@@ -99,7 +100,7 @@ class TestClosest:
         }
         assert expected == found
 
-    @given(st.integers(1, 4), small_sets)
+    @given(st.integers(1, 4), sets)
     @settings(max_examples=50, deadline=None)
     def test_within_counts_the_bound_itself(self, times, gears):
         # The bound is the error of a train there is, so that it lies on the edge.
@@ -117,7 +118,7 @@ class TestClosest:
         assert [Candidate(0, (10,), (30,)), Candidate(0, (20,), (30,))] == list(second.trains())
         assert Fraction(1, 3) == abs(second.miss.exact)
 
-    @given(st.lists(targets, min_size=1, max_size=2), small_sets, mesh_counts)
+    @given(st.lists(targets, min_size=1, max_size=2), sets, meshes)
     @settings(max_examples=60, deadline=None)
     def test_a_tie_knows_its_trains_table_by_table_and_its_sides(self, wanted, gears, meshes):
         tables = [Products.of(gears, m) for m in meshes]
@@ -160,7 +161,7 @@ class TestClosest:
 
 
 class TestProducts:
-    @given(small_sets, st.integers(1, 4))
+    @given(sets, st.integers(1, 4))
     @settings(max_examples=50)
     def test_lists_every_choice_once(self, gears, meshes):
         table = Products.of(gears, meshes)

@@ -20,61 +20,23 @@ from hypothesis import strategies as st
 
 from gearcalc.exact import PiMultiple
 from gearcalc.feeds import Feed
-from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, PlateRow, SpindleSide
+from gearcalc.lathes import Lathe, Lever
 from gearcalc.search import find_setups
 from gearcalc.setups import Setup, Wanted
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
+from tests.strategies import mesh_counts, plain_lathes, plain_teeth, trains
 
 PI = Fraction(str(sympy.pi.evalf(60)))
 MOST = 10_000
-TEETH = [10, 12, 15, 20, 24, 30, 33, 36, 40, 60]
 
-teeth = st.sampled_from(TEETH)
-few_teeth = st.sampled_from([20, 30, 40])  # so that most are owned twice
-gear_sets = st.one_of(st.lists(teeth, max_size=3), st.lists(teeth, min_size=4, max_size=7),
-                      st.lists(few_teeth, min_size=2, max_size=7))  # fmt: skip
-mesh_counts = st.sets(st.integers(1, 3), min_size=1)
-positions = st.builds(Lever, st.just("low"), st.sampled_from([Fraction(1, 2), Fraction(1), Fraction(2)]), st.booleans())
-gearboxes = st.lists(positions, max_size=2, unique_by=lambda lever: lever.ratio).map(
-    lambda levers: tuple(Lever(f"position {n}", each.ratio, each.same_way) for n, each in enumerate(levers))
-)
 threads = st.sampled_from(
     ["1.5 mm", "0.7 mm", "lead 6 mm", "lead 9 mm LH", "8 tpi", "3 mm", "12 tpi LH", "11 1/2 tpi", "module 1", "DP 16"]
 )
 wanteds = st.one_of(threads.map(Thread.parse), st.sampled_from([Feed.parse("0.5 mm"), Feed.parse("0.2 mm cross")]))
 
 
-@st.composite
-def trains(draw: st.DrawFn) -> Train:
-    meshes = draw(st.integers(1, 3))
-    side = st.lists(teeth, min_size=meshes, max_size=meshes).map(tuple)
-    idlers = st.lists(st.lists(teeth, max_size=2).map(tuple), max_size=meshes).map(tuple)
-    return Train(draw(side), draw(side), draw(idlers))
-
-
-@st.composite
-def lathes(draw: st.DrawFn, gears: st.SearchStrategy[list[int]] = gear_sets) -> Lathe:
-    owned, gearbox = draw(gears), draw(gearboxes)
-    names = [lever.lever for lever in gearbox] or [None]
-    rows = []
-    for number in range(draw(st.integers(0, 3))):
-        shuffled = draw(st.permutations(owned))
-        meshes = draw(st.integers(1, 3))
-        if len(shuffled) >= 2 * meshes:
-            drivers, driven = tuple(shuffled[:meshes]), tuple(shuffled[meshes : 2 * meshes])
-            rows.append(PlateRow(f"{number + 4} tpi", drivers, driven, lever=draw(st.sampled_from(names))))
-    return Lathe(
-        name="Lathe for tests",
-        leadscrew=Leadscrew(draw(st.sampled_from([Fraction(127, 40), Fraction(3), Fraction(1)])),
-                            draw(st.sampled_from(["right", "left"]))),
-        gear_set=GearSet(tuple(owned)),
-        spindle_side=SpindleSide(draw(st.sampled_from([Fraction(1), Fraction(2, 3)])), draw(st.booleans()),
-                                 draw(st.booleans())),
-        gearbox=gearbox,
-        feeds=Feeds(Fraction(1, 8), Fraction(1, 16)),
-        plate=tuple(rows),
-    )  # fmt: skip
+mounted = trains(3, plain_teeth, 2)
 
 
 class Answer(NamedTuple):
@@ -222,38 +184,38 @@ def shown(setups: list[Setup]) -> list[tuple[Any, ...]]:
 
 
 class TestFindSetups:
-    @given(lathes(), wanteds, mesh_counts, st.sets(teeth, max_size=2))
+    @given(plain_lathes(), wanteds, mesh_counts, st.sets(plain_teeth, max_size=2))
     @settings(max_examples=100)
     def test_is_the_brute_force_in_its_order(self, lathe, wanted, meshes, avoid):
         expected = slow_search(lathe, wanted, meshes, avoid)
         assert expected == shown(find_setups(lathe, wanted, meshes, MOST, avoid=avoid))
 
-    @given(lathes(), wanteds, mesh_counts, trains())
+    @given(plain_lathes(), wanteds, mesh_counts, mounted)
     @settings(max_examples=100)
     def test_with_something_mounted(self, lathe, wanted, meshes, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted)
         assert expected == shown(find_setups(lathe, wanted, meshes, MOST, mounted=mounted))
 
-    @given(lathes(), wanteds, mesh_counts, st.integers(1, 30), st.one_of(st.none(), trains()))
+    @given(plain_lathes(), wanteds, mesh_counts, st.integers(1, 30), st.one_of(st.none(), mounted))
     @settings(max_examples=60)
     def test_stopping_early_changes_nothing(self, lathe, wanted, meshes, count, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted)[:count]
         assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted))
 
-    @given(lathes(), wanteds, mesh_counts, st.integers(1, MOST), st.one_of(st.none(), trains()))
+    @given(plain_lathes(), wanteds, mesh_counts, st.integers(1, MOST), st.one_of(st.none(), mounted))
     @settings(max_examples=60)
     def test_one_per_ratio_keeps_the_best_of_equal_leads(self, lathe, wanted, meshes, count, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted, one_per_ratio=True)[:count]
         assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted, one_per_ratio=True))
 
-    @given(lathes(), wanteds, mesh_counts, st.one_of(st.just(0), st.integers(0, 10**6)), st.booleans())
+    @given(plain_lathes(), wanteds, mesh_counts, st.one_of(st.just(0), st.integers(0, 10**6)), st.booleans())
     @settings(max_examples=60)
     def test_within_ppm(self, lathe, wanted, meshes, within, one_per_ratio):
         expected = slow_search(lathe, wanted, meshes, set(), within_ppm=Fraction(within), one_per_ratio=one_per_ratio)
         found = find_setups(lathe, wanted, meshes, MOST, within_ppm=within, one_per_ratio=one_per_ratio)
         assert expected == shown(found)
 
-    @given(lathes(st.lists(teeth, min_size=5, max_size=8)), threads, st.data())
+    @given(plain_lathes(st.lists(plain_teeth, min_size=5, max_size=8)), threads, st.data())
     @settings(max_examples=60)
     def test_with_what_it_found_itself_mounted(self, lathe, text, data):
         # Mounted trains that have much in common with the answers: orders of meshes and idlers then matter most.
@@ -263,7 +225,7 @@ class TestFindSetups:
         expected = slow_search(lathe, wanted, {1, 2}, set(), mounted)
         assert expected == shown(find_setups(lathe, wanted, (1, 2), MOST, mounted=mounted))
 
-    @given(lathes(), wanteds, mesh_counts, trains())
+    @given(plain_lathes(), wanteds, mesh_counts, mounted)
     @settings(max_examples=40)
     def test_what_is_returned_says_itself_why_it_stands_where_it_does(self, lathe, wanted, meshes, mounted):
         found = find_setups(lathe, wanted, meshes, MOST, mounted=mounted)

@@ -20,45 +20,18 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.fits import fit
-from gearcalc.lathes import Lathe, Lever, PlateRow, SpindleSide
+from gearcalc.lathes import Lathe, Lever
 from gearcalc.search import find_setups, rankings
 from gearcalc.threads import Thread
 from gearcalc.trains import Train
+from tests.strategies import bracket_lathes, mesh_counts
 
 DEMO = gc.demo_lathe("inch")
 BRACKET = DEMO.bracket
 assert BRACKET is not None
 ONE_STUD = evolve(DEMO, bracket=evolve(BRACKET, studs=1))
 
-gear_sets = st.one_of(
-    st.lists(st.sampled_from([20, 24, 25, 30, 40, 50, 60, 75, 80, 96, 100]), min_size=4, max_size=7),
-    st.lists(st.sampled_from([20, 40, 50, 60]), min_size=4, max_size=7),  # most of them owned twice
-)
 threads = st.sampled_from(["16 tpi", "20 tpi LH", "8 tpi", "lead 6 mm", "1.25 mm", "module 0.5", "11 tpi LH"])
-positions = st.sampled_from([(), (Lever("low", Fraction(1, 2)), Lever("high", Fraction(1), same_way=False))])
-brackets = st.builds(
-    lambda place, studs, high: evolve(BRACKET, spindle_side_at_mm=place, studs=studs, swing_deg=(-20.0, high)),
-    st.sampled_from([(50.0, 94.0), (20.0, 60.0), (90.0, 120.0)]),
-    st.integers(1, 3),
-    st.sampled_from([20.0, 75.0]),
-)
-
-
-@st.composite
-def lathes(draw: st.DrawFn) -> Lathe:
-    owned, gearbox = draw(gear_sets), draw(positions)
-    shuffled, rows = draw(st.permutations(owned)), ()
-    if draw(st.booleans()):
-        lever = draw(st.sampled_from(gearbox)).lever if gearbox else None
-        rows = (PlateRow("5 tpi", tuple(shuffled[:2]), tuple(shuffled[2:4]), lever=lever),)
-    return evolve(
-        DEMO,
-        gear_set=evolve(DEMO.gear_set, teeth=tuple(owned)),
-        gearbox=gearbox,
-        bracket=draw(brackets),
-        spindle_side=SpindleSide(reverse=draw(st.booleans())),
-        plate=rows,
-    )
 
 
 def moved(train: Train, mounted: Train | None) -> int:
@@ -128,13 +101,13 @@ def shown(setups: list[gc.Setup]) -> list[tuple[Train, str | None]]:
 
 
 class TestMustFit:
-    @given(lathes(), threads, st.sets(st.integers(1, 3), min_size=1))
+    @given(bracket_lathes(), threads, mesh_counts)
     @settings(max_examples=40)
     def test_is_the_brute_force_in_its_order(self, lathe, text, meshes):
         expected = slow_search(lathe, Thread.parse(text), meshes, None)
         assert shown(find_setups(lathe, text, meshes, 10_000)) == expected
 
-    @given(lathes(), threads, st.integers(0, 9), st.integers(0, 9))
+    @given(bracket_lathes(), threads, st.integers(0, 9), st.integers(0, 9))
     @settings(max_examples=40)
     def test_with_something_mounted(self, lathe, text, which, count):
         there = find_setups(lathe, "12 tpi", (1, 2), 10)
@@ -142,7 +115,7 @@ class TestMustFit:
         expected = slow_search(lathe, Thread.parse(text), {1, 2}, mounted)[: count + 1]
         assert shown(find_setups(lathe, text, (1, 2), count + 1, mounted=mounted)) == expected
 
-    @given(lathes(), threads)
+    @given(bracket_lathes(), threads)
     @settings(max_examples=20)
     def test_each_goes_on_as_shown_and_cuts_the_hand_wanted(self, lathe, text):
         for found in find_setups(lathe, text, count=30):
@@ -153,7 +126,7 @@ class TestMustFit:
 
 
 class TestNeedNotFit:
-    @given(lathes(), threads, st.sets(st.integers(1, 2), min_size=1))
+    @given(bracket_lathes(), threads, st.sets(st.integers(1, 2), min_size=1))
     @settings(max_examples=20)
     def test_what_goes_on_comes_first_among_equals(self, lathe, text, meshes):
         found = find_setups(lathe, text, meshes, 10_000, must_fit=False)
@@ -162,7 +135,7 @@ class TestNeedNotFit:
         )
         assert shown([each for each in found if each.fit.goes_on]) == shown(find_setups(lathe, text, meshes, 10_000))
 
-    @given(lathes(), threads)
+    @given(bracket_lathes(), threads)
     @settings(max_examples=20)
     def test_nothing_is_left_out_that_the_direction_allows(self, lathe, text):
         no_bracket = evolve(lathe, bracket=None)

@@ -14,15 +14,13 @@ from hypothesis import strategies as st
 
 from gearcalc.approximations.substitutes import MissingPrime, gears_with, make_up, stand_ins
 from gearcalc.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
-from gearcalc.exact import PiMultiple, RelativeError
+from gearcalc.exact import RelativeError
+from tests.strategies import mesh_counts, small_sets, with_pi
 
-sets = st.one_of(
-    st.lists(st.sampled_from([20, 21, 24, 25, 28, 30, 35, 36, 40, 42, 45, 50, 60, 63]), max_size=8),
-    st.lists(st.sampled_from([20, 30, 40]), max_size=7),  # most of them owned twice
-)
-meshes = st.sets(st.integers(1, 3), min_size=1).map(sorted)
+sets = small_sets(st.sampled_from([20, 21, 24, 25, 28, 30, 35, 36, 40, 42, 45, 50, 60, 63]), most=8)
+meshes = mesh_counts.map(sorted)
 fractions = st.fractions(Fraction(1, 10), 10, max_denominator=130)
-targets = st.one_of(fractions, fractions.map(PiMultiple))
+targets = with_pi(fractions)
 few = settings(max_examples=60, deadline=None)
 
 

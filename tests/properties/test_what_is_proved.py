@@ -22,34 +22,16 @@ import gearcalc as gc
 from gearcalc.errors import NotPossibleError
 from gearcalc.exact import PiMultiple
 from gearcalc.fits import fit
-from gearcalc.lathes import Lathe, Lever, Slot, SpindleSide
+from gearcalc.lathes import Lathe, Lever
 from gearcalc.trains import Train
 from gearcalc.turning.feed_changes import change_to_feed
-from tests.benches import bench
+from tests.strategies import bench_lathes, mesh_counts
 
 PI = Fraction(31415926535897932384626433832795, 10**31)
 Sides = tuple[tuple[int, ...], tuple[int, ...]]
 
-few_sizes = st.lists(st.sampled_from([20, 30, 40, 60]), min_size=3, max_size=6)
-many_sizes = st.lists(st.sampled_from([20, 24, 30, 36, 40, 45, 60, 80]), min_size=3, max_size=6)
-gearboxes = st.sampled_from([(), (Lever("low", Fraction(1, 2)), Lever("high", Fraction(1), same_way=False))])
 threads = st.sampled_from(["8 tpi", "4 tpi", "16 tpi LH", "12 tpi", "24 tpi", "lead 2.4 mm", "module 0.5", "6 tpi"])
 tolerances = st.sampled_from([0, 1000, 60_000])
-spindles = st.builds(lambda reverse: SpindleSide(reverse=reverse), st.booleans())
-brackets = st.sampled_from([
-    None,
-    {"spindle_side_at_mm": (0.0, 100.0), "studs": 1},
-    {"spindle_side_at_mm": (30.0, 75.0), "studs": 2, "swing_deg": (-180.0, 180.0)},
-    {"spindle_side_at_mm": (0.0, 150.0), "studs": 2, "slots": (Slot((20.0, 0.0), (200.0, 0.0)),)},
-])  # fmt: skip
-
-
-@st.composite
-def lathes(draw: st.DrawFn, with_bracket: bool = True) -> Lathe:
-    bracket = draw(brackets) if with_bracket else None
-    lathe = bench(tuple(draw(few_sizes | many_sizes)), gearbox=draw(gearboxes), **(bracket or {}))
-    lathe = evolve(lathe, spindle_side=draw(spindles))
-    return lathe if bracket else evolve(lathe, bracket=None)
 
 
 def every_train(lathe: Lathe, meshes: Sequence[int]) -> Iterator[tuple[Lever | None, Sides]]:
@@ -118,7 +100,7 @@ def served(lathe: Lathe, wanted: gc.Thread, ppm: int, meshes: Sequence[int], mus
 
 
 class TestTheNearest:
-    @given(lathes(), threads, st.sets(st.integers(1, 3), min_size=1).map(sorted))
+    @given(bench_lathes(), threads, mesh_counts.map(sorted))
     @settings(max_examples=60, deadline=None)
     def test_no_train_comes_nearer(self, lathe, text, meshes):
         wanted = gc.Thread.parse(text)
@@ -133,7 +115,7 @@ class TestTheNearest:
             lever = lathe.lever(each.lever) if each.lever else None
             assert off(lathe, lever, (each.train.drivers, each.train.driven), wanted) == nearest
 
-    @given(lathes(), threads)
+    @given(bench_lathes(), threads)
     @settings(max_examples=30, deadline=None)
     def test_one_gear_more_would_do_or_none_would(self, lathe, text):
         wanted = gc.Thread.parse(text)
@@ -145,7 +127,7 @@ class TestTheNearest:
 
 class TestPurchases:
     @given(
-        lathes(), st.lists(threads, min_size=1, max_size=2, unique=True), tolerances,
+        bench_lathes(), st.lists(threads, min_size=1, max_size=2, unique=True), tolerances,
         st.sets(st.sampled_from([20, 30, 40, 50, 80, 127]), min_size=1, max_size=4).map(sorted),
         st.sampled_from([(1,), (2,), (1, 2), (1, 2), (1, 3), (1, 2, 3)]), st.booleans(),
     )  # fmt: skip
@@ -200,7 +182,7 @@ def setups_for(lathe: Lathe, wanted: gc.Thread, ppm: int) -> list[Train]:
 
 class TestPlans:
     @given(
-        lathes(), st.lists(threads, min_size=1, max_size=3), tolerances, st.booleans(), st.data(),
+        bench_lathes(), st.lists(threads, min_size=1, max_size=3), tolerances, st.booleans(), st.data(),
         st.sampled_from([1, 3, 80]),
     )  # fmt: skip
     @settings(max_examples=60, deadline=None)
@@ -225,7 +207,7 @@ class TestPlans:
 
 
 class TestFeedChanges:
-    @given(lathes(with_bracket=False), st.sampled_from(["0.4 mm/rev", "0.2 mm/rev", "0.9 mm/rev"]), st.data())
+    @given(bench_lathes(with_bracket=False), st.sampled_from(["0.4 mm/rev", "0.2 mm/rev", "0.9 mm/rev"]), st.data())
     @settings(max_examples=60, deadline=None)
     def test_none_moves_fewer(self, lathe, feed, data):
         lathe = evolve(lathe, feeds=gc.demo_lathe("inch").feeds)

@@ -7,13 +7,13 @@ from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.cards.change_pictures import change_picture
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.explorers import change_over
 from gearcalc.explorers.change_over_views import change_view
+from tests.strategies import anything
 from tests.unit.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -61,7 +61,7 @@ class TestChangeView:
         with pytest.raises(GearcalcError):
             change_view(INCH, **typed)
 
-    @given(st.one_of(st.none(), st.integers(), st.floats(), st.text(max_size=20)))
+    @given(anything)
     @settings(max_examples=40, deadline=None)
     def test_anything_at_all(self, given_it):
         for name in ("mounted", "wanted", "answer", "step"):

@@ -12,14 +12,12 @@ from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, Va
 from gearcalc.explorers.dial_views import GEARS, catch_view
 from gearcalc.explorers.dials import catch_the_thread
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
+from tests.strategies import anything
 from tests.unit.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 BARE = Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 80]')
 BETWEEN = Lathe("A", Leadscrew(3), GearSet([40, 80]), dial=Dial([DialGear(15, 6)]))
-ANYTHING = st.one_of(
-    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.lists(st.integers())
-)
 
 
 def said_in_our_words(show, **arguments) -> bool:
@@ -84,7 +82,7 @@ class TestCatchView:
             catch_view(INCH, thread="banana")
 
     @settings(max_examples=30)
-    @given(ANYTHING, ANYTHING, ANYTHING, ANYTHING)
+    @given(anything, anything, anything, anything)
     def test_anything_typed_is_shown_or_refused_in_our_words(self, second, third, turns, teeth):
         assert said_in_our_words(catch_view, lathe=INCH, second=second, third=third, turns=turns, dial_teeth=teeth)
 

@@ -14,14 +14,12 @@ from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, Va
 from gearcalc.explorers.feed_views import SLIDES, feed_view, shoulder_view
 from gearcalc.explorers.feeds import feed_and_finish, time_to_the_shoulder
 from gearcalc.lathes import Lathe, demo_lathe
+from tests.strategies import anything
 from tests.unit.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 EXPLORERS = {"feed": lambda: feed_and_finish(INCH), "shoulder": time_to_the_shoulder}
 NONSENSE = ("abc", "", "0", "-5", None, "1e9", "1000000000", "1/0", [1], True)
-ANYTHING = st.one_of(
-    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.lists(st.integers())
-)
 
 
 @pytest.fixture(params=EXPLORERS)
@@ -58,7 +56,7 @@ class TestBothExplorers:
                     assert boxes_on_each_other(explorer.svg) == []
                     explorer.set(**{control["name"]: control["value"]})
 
-    @given(what=st.sampled_from(["thread", "slide", "feed", "nose", "cut", "rpm", "room", "wanted"]), given=ANYTHING)
+    @given(what=st.sampled_from(["thread", "slide", "feed", "nose", "cut", "rpm", "room", "wanted"]), given=anything)
     @settings(max_examples=150, deadline=None)
     def test_whatever_is_typed_is_shown_or_refused_in_our_words(self, what, given):
         view = feed_view if what in ("thread", "slide", "feed", "nose") else shoulder_view

@@ -17,6 +17,7 @@ from gearcalc.explorers.fit_bench_views import BY_HAND, FOR_ME, fit_bench_view
 from gearcalc.fits import fit
 from gearcalc.trains import Train
 from tests.benches import bench
+from tests.strategies import anything
 from tests.unit.svg_texts import boxes_off_the_sheet
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -155,7 +156,7 @@ class TestFitBench:
     @given(
         st.dictionaries(
             st.sampled_from(["train", "swing", "first_stud", "placed", "first_slot"]),
-            st.one_of(st.none(), st.integers(), st.floats(), st.text(max_size=30), st.booleans()),
+            anything,
         )
     )
     def test_anything_is_shown_or_refused_in_our_words(self, values):

@@ -10,7 +10,6 @@ from xml.etree import ElementTree
 import pytest
 import sympy
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from gearcalc.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.explorers import edit_the_set, limit_on_teeth, watch_the_gap
@@ -18,6 +17,7 @@ from gearcalc.explorers.near_miss_views import PAIRS, gap_view, limit_view, set_
 from gearcalc.explorers.shell import text_box
 from gearcalc.explorers.typed import read_engagement, read_gears, read_length, read_threads, read_whole
 from gearcalc.lathes import demo_lathe
+from tests.strategies import anything
 from tests.unit.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
@@ -31,9 +31,6 @@ def said_in_our_words(show, **arguments) -> bool:
         return bool(str(refusal))
 
 
-ANYTHING = st.one_of(
-    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.lists(st.integers())
-)
 EXPLORERS = {
     "gap": lambda: watch_the_gap(INCH),
     "limit": lambda: limit_on_teeth("127/100"),
@@ -149,7 +146,7 @@ class TestWatchTheGap:
         with pytest.raises(NotPossibleError, match="no near miss"):
             gap_view(two, thread="M10", pairs="one")  # 0.6 mm is the nearest
 
-    @given(ANYTHING, ANYTHING, ANYTHING, ANYTHING)
+    @given(anything, anything, anything, anything)
     @settings(max_examples=60, deadline=None)
     def test_anything_else_is_refused_in_our_words(self, thread, pairs, place, length):
         for wrong in ({"thread": thread or "?"}, {"pairs": pairs}, {"place": place}, {"length": length}):
@@ -210,7 +207,7 @@ class TestLimitOnTeeth:
         assert explorer.values["number"] == typed
         assert explorer.message == ""
 
-    @given(ANYTHING, ANYTHING)
+    @given(anything, anything)
     @settings(max_examples=60, deadline=None)
     def test_anything_else_is_refused_in_our_words(self, number, largest):
         for wrong in ({"number": number}, {"largest": largest}):
@@ -286,7 +283,7 @@ class TestEditTheSet:
         svg = set_view(METRIC, gears=METRIC.gears, threads=threads).svg
         assert boxes_off_the_sheet(svg) == boxes_on_each_other(svg) == []
 
-    @given(ANYTHING, ANYTHING, ANYTHING, ANYTHING)
+    @given(anything, anything, anything, anything)
     @settings(max_examples=40, deadline=None)
     def test_anything_else_is_refused_in_our_words(self, gears, threads, engagement, share):
         good = {"gears": "20 40 60", "threads": "M10"}

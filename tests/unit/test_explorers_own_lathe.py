@@ -8,12 +8,12 @@ from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.explorers import gears_worth_adding
 from gearcalc.explorers.own_lathe_views import MOST_TO_ADD, adding_view, read_sizes, read_tolerance
+from tests.strategies import anything
 
 INCH = gc.demo_lathe("inch")
 FEW = "20 30 40 50 60 80"
@@ -104,9 +104,7 @@ class TestAddingView:
             adding_view(INCH, gears=FEW, threads="1 mm, rhubarb")
 
     @settings(max_examples=40, deadline=None)
-    @given(
-        st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20), st.lists(st.integers()))
-    )
+    @given(anything)
     def test_anything_else_is_refused_in_our_words(self, junk):
         good = {"gears": "40 80", "threads": "16 tpi"}
         for name in ("gears", "threads", "within", "sizes"):

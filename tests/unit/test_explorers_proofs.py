@@ -12,13 +12,11 @@ import gearcalc as gc
 from gearcalc.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.explorers.proof_views import HANDS, SHOWN, detective_view, measurement_view, proof_view
 from gearcalc.explorers.proofs import prove_the_cut
+from tests.strategies import anything
 from tests.unit.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 
 INCH = gc.demo_lathe("inch")
 MEANT = gc.setup(INCH, 40, 50, "low", wanted="20 tpi")
-ANYTHING = st.one_of(
-    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.lists(st.integers())
-)
 
 
 def said_in_our_words(view, *given, **arguments) -> bool:
@@ -128,7 +126,7 @@ class TestWhichSlip:
 
 class TestAnythingAtAll:
     @settings(max_examples=60)
-    @given(st.sampled_from(["thread", "turns", "length", "limit", "gears", "lever", "hand", "show"]), ANYTHING)
+    @given(st.sampled_from(["thread", "turns", "length", "limit", "gears", "lever", "hand", "show"]), anything)
     def test_it_is_shown_or_refused_in_our_words(self, name, value):
         good = {"show": SHOWN[1], "thread": "20 tpi", "gears": "40/50", "lever": "low"}
         assert said_in_our_words(proof_view, INCH, **{**good, name: value})

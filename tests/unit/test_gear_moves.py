@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.plans.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.trains import Train
+from tests.strategies import arrangements
 
 COMPOUND = Train((40, 30), (80, 60))
 
@@ -22,19 +22,6 @@ def teeth(places):
 
 def arranged(train, planes):
     return Arranged(train, planes)
-
-
-@st.composite
-def arrangements(draw):
-    """One to three meshes, up to one idler each, neighbours in different planes."""
-    meshes = draw(st.integers(1, 3))
-    gear = st.sampled_from((20, 30, 40, 50, 60))
-    side = st.lists(gear, min_size=meshes, max_size=meshes)
-    idlers = [draw(st.lists(gear, max_size=1)) for _ in range(meshes)]
-    planes = [0]
-    for _ in range(meshes - 1):
-        planes.append(draw(st.sampled_from([plane for plane in (0, 1, 2) if plane != planes[-1]])))
-    return Arranged(Train(draw(side), draw(side), idlers), tuple(planes))
 
 
 class TestArranged:
