@@ -1,0 +1,92 @@
+"""The run of mutants on a tiny package: one change that its tests notice, one that they can't, and nothing touched."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from tests.mutants import Mutant, evenly, main, mutants, nearest_tests
+
+FILES = {
+    "tiny/__init__.py": "from tiny.rooms import halve\n",
+    "tiny/__init__.pyi": "from .rooms import halve as halve\n",
+    "tiny/rooms/__init__.py": "from tiny.rooms.halves import halve\n",
+    "tiny/rooms/halves.py": "def halve(teeth):\n    return teeth / 2\n",
+    "tiny/sizes.py": "def large(teeth: int) -> bool:\n    return teeth > LIMIT\n\n\nLIMIT = int('60')\n",
+    "tests/test_b.py": "import tiny\n\n\ndef test_it():\n    assert tiny.halve(80) == 40\n",
+    "tests/test_a.py": "from tiny.sizes import large\n\n\ndef test_it():\n    assert large(80) is not large(20)\n",
+}
+
+
+@pytest.fixture
+def tiny(tmp_path: Path) -> Path:
+    for name, text in FILES.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(text)
+    return tmp_path
+
+
+def changes(text: str, folder: Path) -> list[str]:
+    (folder / "one.py").write_text(text)
+    return [mutant.change for mutant in mutants(Path("one.py"), folder)]
+
+
+class TestMutants:
+    @pytest.mark.parametrize(
+        ("text", "expected"),
+        [
+            ("x = a < b", ["a < b  →  a <= b"]),
+            ("x = a and not b", ["a and (not b)  →  a or not b", "a and (not b)  →  a and b"]),
+            ("x = min(a, b) + c", ["min(a, b) + c  →  max(a, b) + c", "min(a, b) + c  →  min(a, b) - c"]),
+            ("x = f(7)", ["f(7)  →  f(8)", "f(7)  →  f(6)"]),
+            ("f = lambda a=True: a", ["lambda a=True: a  →  lambda a=False: a"]),
+            ("def f(a: 3) -> 4:\n    return a", ["return a  →  return None"]),
+            ("f(a)\nx += y", ["f(a)  →  pass", "x += y  →  pass"]),
+            ("raise ValueError(f'{a + 1}')", ["raise ValueError(f'{a + 1}')  →  pass"]),
+            ("__all__ = ['a' + 'b']\n@f(1)\ndef f() -> 3: return None", []),
+        ],
+    )
+    def test_by_hand(self, text, expected, tmp_path):
+        assert sorted(changes(text, tmp_path)) == sorted(expected)
+
+    def test_each_differs_from_the_file_and_from_the_others(self, tiny):
+        path = Path("tiny/sizes.py")
+        sources = [mutant.source(tiny) for mutant in mutants(path, tiny)]
+        assert len(set(sources)) == len(sources) == 2
+        assert ast.unparse(ast.parse((tiny / path).read_text())) not in sources
+
+    def test_a_sample_is_spread_and_the_seed_decides(self):
+        those = [Mutant(Path("a.py"), line, "", line, 0) for line in range(100)]
+        lines = [mutant.line for mutant in evenly(those, 10, 4)]
+        assert [line // 10 for line in lines] == list(range(10))
+        assert lines == [mutant.line for mutant in evenly(those, 10, 4)]
+        assert len({tuple(evenly(those, 10, seed)) for seed in range(9)}) > 1
+        assert evenly(those, 1000, 4) == those
+
+
+class TestTheRun:
+    def test_a_list_tries_nothing(self, tiny, capsys):
+        assert main(["--file", "tiny/rooms/halves.py", "--list"], tiny, "tiny") == []
+        assert "teeth / 2  →  teeth * 2" in capsys.readouterr().out
+
+    def test_the_nearest_tests_are_found_by_their_imports(self, tiny):
+        found = nearest_tests(tiny, "tiny")
+        assert found[Path("tiny/rooms/halves.py")] == [Path("tests/test_b.py")]
+        assert found[Path("tiny/sizes.py")] == [Path("tests/test_a.py")]
+
+    def test_one_is_killed_and_one_survives(self, tiny, capsys):
+        assert main(["--file", "tiny/sizes.py"], tiny, "tiny") == ["killed", "survived"]
+        said = capsys.readouterr()
+        assert "killed: tiny/sizes.py:2: return teeth > LIMIT  →  return None" in said.err
+        assert "tiny/sizes.py:2: teeth > LIMIT  →  teeth >= LIMIT" in said.out.partition("survived:")[2]
+        assert all((tiny / name).read_text() == text for name, text in FILES.items())
+
+    def test_a_test_that_fails_anyway_kills_nothing(self, tiny):
+        (tiny / "tests/test_b.py").write_text("import tiny\n\n\ndef test_it():\n    assert tiny.halve(80) == 41\n")
+        assert set(main(["--file", "tiny/rooms/halves.py", "--sample", "1"], tiny, "tiny")) == {"its test fails anyway"}
+
+    def test_a_room_that_is_not_there(self, tiny):
+        with pytest.raises(SystemExit, match="attic"):
+            main(["--room", "attic"], tiny, "tiny")
