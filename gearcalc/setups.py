@@ -25,6 +25,7 @@ from gearcalc.trains import STEEPEST_MESH, Train, places_that_differ
 
 __all__ = [
     "FASTEST_LEADSCREW",
+    "PULLED_BY_HAND",
     "Setup",
     "Wanted",
     "as_setup",
@@ -42,6 +43,8 @@ _SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bc
 
 FASTEST_LEADSCREW = Fraction(3)
 """Leadscrew turns for one turn of the spindle; more carries a warning (common practice, no source)."""
+PULLED_BY_HAND = Fraction(6)
+"""Above so many nothing is run under power: the chuck is pulled round by hand. The number is our convention."""
 _BY_THE_HALF_NUTS = (
     "The feed goes by the half-nuts: the lathe file names no other drive for it under [feeds]. Where there is none, it "
     "is done so, at the price of wear on half-nuts and leadscrew."
@@ -160,19 +163,36 @@ class Setup:
         return self.train.steepest > STEEPEST_MESH or self.leadscrew_turns > FASTEST_LEADSCREW
 
     @property
+    def pulled_by_hand(self) -> bool:
+        """Whether the leadscrew is so fast that nothing is run under power.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("metric"), (127, 80), (30, 20), "fast").pulled_by_hand
+        True
+        """
+        return self.leadscrew_turns > PULLED_BY_HAND
+
+    @property
     def warnings(self) -> tuple[str, ...]:
         """What to mind with this setup, in words."""
         said = []
         if self.train.steepest > STEEPEST_MESH:
+            slowly = "" if self.pulled_by_hand else ": lowest speed, light cuts"
             said.append(
-                f"One mesh has a ratio of more than {STEEPEST_MESH}:1, so its teeth are loaded hard: lowest speed, "
-                "light cuts (common practice, no source)."
+                f"One mesh has a ratio of more than {STEEPEST_MESH}:1, so its teeth are loaded hard{slowly} "
+                "(common practice, no source)."
             )
-        if self.leadscrew_turns > FASTEST_LEADSCREW:
+        if self.pulled_by_hand:
+            said.append(
+                f"The leadscrew turns more than {PULLED_BY_HAND} times for one turn of the spindle: never under power. "
+                f"Isolated, {DRIVE_FREE}, the chuck is pulled round by hand from the first try to the last pass. It "
+                "goes hard (common practice, no source; the number is our convention)."
+            )
+        elif self.leadscrew_turns > FASTEST_LEADSCREW:
             said.append(
                 f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle, and that loads "
                 f"the train hard: lowest speed, light cuts. First isolate, {DRIVE_FREE}, and turn the train by "
-                "hand; a very coarse thread is pulled round by hand altogether (common practice, no source)."
+                f"hand. (Above {PULLED_BY_HAND} times nothing would be run under power; common practice, no source.)"
             )
         if self._goes_the_wrong_way:
             said += self._wrong_way()

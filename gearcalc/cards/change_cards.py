@@ -17,7 +17,7 @@ from gearcalc.cards.steps import Change, Step, steps_of, swing_in_words
 from gearcalc.cautions import CAUTIONS
 from gearcalc.deviations import deviation_in_words, judge
 from gearcalc.dials import dial
-from gearcalc.dials.words import HOW_TO_KEEP_CLOSED, verdict_in_words
+from gearcalc.dials.words import how_to_pass, verdict_in_words
 from gearcalc.drawing.pictures import Picture
 from gearcalc.drawing.trains.arrangement import arrange
 from gearcalc.drawing.trains.train_pictures import TrainDrawing
@@ -44,7 +44,7 @@ _PICTURE_PX = (800, 440)
 class ChangeCard:
     """The sheet to take to the machine. Made by change_card().
 
-    `lathe`; `setup`: what is to be set up, as it goes on; `cautions`, `needed` (to lay out before the cover is opened),
+    `lathe`; `setup`: what is to be set up, as it goes on; `cautions`, `needed` (to lay out before you begin),
     `steps`, `settings` (name, value), `warnings`: in words. `before`, `after`: drawings of the trains, `before` None
     where it is not known what is mounted. `change`: what all that was made from.
     Shows itself in a notebook, as text, and saves itself as HTML, PDF or text.
@@ -83,6 +83,11 @@ class ChangeCard:
         in_the_way = len(self.change.moves.in_the_way)
         only = f", of which {in_the_way} only in the way" if in_the_way else ""
         return f"Gears: {self.gears_off} off, {self.gears_on} on{only}."
+
+    @property
+    def before_you_begin(self) -> str:
+        """Over the things to lay out: before what they have to lie there."""
+        return f"Before {'the cover is opened' if self.change.opens_the_cover else 'you begin'}, lay out"
 
     @property
     def gears_off(self) -> int:
@@ -255,7 +260,7 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
         yield "lead", str(setup.written_lead)
         yield "hand of the thread", setup.hand
         rule = dial(change.lathe, setup)
-        yield "half-nuts", f"{verdict_in_words(rule)} {HOW_TO_KEEP_CLOSED if rule.keep_closed else ''}".strip()
+        yield "half-nuts", f"{verdict_in_words(rule)} {how_to_pass(rule)}".strip()
     if setup.error is not None:
         yield "error", str(writing.error(setup.error))
         if isinstance(setup.wanted, Thread) and not setup.error.is_exact:

@@ -75,6 +75,7 @@ def _step_rows(card: ChangeCard) -> Iterator[Row]:
             "key": step.key,
             "isolated": state.isolated,
             "cover open": state.cover_open,
+            "only if": state.only_if,
             "gears turn by": step.turned_by,
         }
 
@@ -84,23 +85,30 @@ def _over_the_steps(card: ChangeCard, rows: Sequence[Row], step: int | None) -> 
         start = f"Step {step} of {len(rows)}: {_lower(card.steps[step - 1].title)}."
         return f"{start} {_state_in_words(rows[step - 1])}"
     spans = []
-    for name, without in (("isolated", "not isolated"), ("cover open", "cover shut all the time")):
-        span = _span(rows, name)
-        spans.append(f"{name} from step {span[0]} until step {span[1]}" if span else without)
+    for name in ("isolated", "cover open"):
+        start, end = _span(rows, name)
+        spans.append(f"{name} from step {start} until step {end}{_only_if(rows, name)}")
     return f"Of {len(rows)} steps: {'; '.join(spans)}."
 
 
-def _span(rows: Sequence[Row], name: str) -> tuple[int, int] | None:
-    """The steps in which something begins and ends; None where it doesn't come to that."""
+def _span(rows: Sequence[Row], name: str) -> tuple[int, int]:
+    """The steps in which something begins and ends."""
     at = {str(row["key"]): int(str(row["step"])) for row in rows}
     start, end = SPANS[name]
-    return (at[start], at[end]) if start in at and end in at else None
+    return at[start], at[end]
+
+
+def _only_if(rows: Sequence[Row], name: str) -> str:
+    """When the cover is opened at all, where that is not always so."""
+    told = next((str(row["only if"]) for row in rows if row["only if"]), "")
+    return f", only if {told}" if told and name == "cover open" else ""
 
 
 def _state_in_words(row: Row) -> str:
     isolated = "isolated" if row["isolated"] else "not isolated"
     turns = f"the gears turn by {row['gears turn by']}" if row["gears turn by"] else "nothing turns"
-    return f"The lathe is {isolated}, the cover {'open' if row['cover open'] else 'closed'}, and {turns}."
+    cover = f"open only if {row['only if']}" if row["only if"] else "open" if row["cover open"] else "closed"
+    return f"The lathe is {isolated}, the cover {cover}, and {turns}."
 
 
 def _gears_in_words(card: ChangeCard) -> str:
@@ -247,14 +255,15 @@ def _steps(rows: Sequence[Row], step: int | None) -> Svg:
 
 
 def _bar(rows: Sequence[Row], name: str, y: float, width: float, tone: str) -> Svg:
-    """One bar from the step that begins it to the one that ends it; where there are none, words instead."""
-    span = _span(rows, name)
-    if span is None:
-        return text_line("not needed: the cover stays shut", _LEFT + 8, y + 12.5, size=style.SMALL_PX, anchor="start",
-                         fill=style.SOFT)  # fmt: skip
-    left, right = (_LEFT + (step - 0.5) * width for step in span)
-    return element("rect", x=left, y=y, width=right - left, height=_BAR_PX, rx=3, fill=style.tint(tone, 0.6),
-                   stroke=style.INK, stroke_width=1.2)  # fmt: skip
+    """One bar from the step that begins it to the one that ends it; dashed, and with a word, where it need not come."""
+    left, right = (_LEFT + (step - 0.5) * width for step in _span(rows, name))
+    perhaps = bool(_only_if(rows, name))
+    bar = element("rect", x=left, y=y, width=right - left, height=_BAR_PX, rx=3, stroke=style.INK, stroke_width=1.2,
+                  fill=style.PAPER if perhaps else style.tint(tone, 0.6),
+                  stroke_dasharray="5 3" if perhaps else None)  # fmt: skip
+    if not perhaps:
+        return bar
+    return element("g", bar, text_line("only if reached under it", (left + right) / 2, y + 12.5, size=style.SMALL_PX))
 
 
 def _turning(rows: Sequence[Row], y: float, width: float) -> list[Svg]:

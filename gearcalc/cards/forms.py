@@ -26,7 +26,7 @@ def html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
     yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(card.cautions)}</div>'
     if card.warnings:
         yield title("Mind with this setup") + html_list(card.warnings)
-    yield title("Before the cover is opened, lay out") + html_list(card.needed, tick=True)
+    yield title(card.before_you_begin) + html_list(card.needed, tick=True)
     yield card.picture._repr_html_()
     yield title("Steps") + "<ol>"
     for step in card.steps:
@@ -44,7 +44,7 @@ def text_parts(card: ChangeCard) -> Iterator[str]:
     yield from ("", "FIRST", *(line for caution in card.cautions for line in text_lines(caution, "! ")))
     if card.warnings:
         yield from ("", "MIND WITH THIS SETUP", *(line for words in card.warnings for line in text_lines(words, "! ")))
-    yield from ("", "BEFORE THE COVER IS OPENED, LAY OUT")
+    yield from ("", card.before_you_begin.upper())
     for needed in card.needed:
         yield from text_lines(needed, "[ ] ")
     yield from ("", "STEPS")

@@ -92,7 +92,7 @@ def card_paper(card: ChangeCard, *, size: str = "A4") -> StepsPaper:
     paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(card.cautions, 1)), size_pt=9, boxed=True)
     for warning in card.warnings:
         paper.words(f"Mind: {warning}", size_pt=_TEXT_PT, bold=True)
-    paper.title("Before the cover is opened, lay out", size_pt=11.5)
+    paper.title(card.before_you_begin, size_pt=11.5)
     for needed in card.needed:
         paper.ticked(needed)
     paper.space(1.5)

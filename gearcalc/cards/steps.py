@@ -26,6 +26,7 @@ from gearcalc.setups import Setup
 __all__ = ["SPANS", "Change", "State", "Step", "states_of", "steps_of", "swing_in_words"]
 
 _NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force it."
+_ONLY_IF = "lever, reverse or belt is reached only under it"
 
 
 @frozen
@@ -33,7 +34,7 @@ class Step:
     """One step: `key` names it for good ('isolate', 'cover' ...), `title` says it, `lines` say how.
 
     `gears`: places to be ticked off one by one, each in words; empty for most steps. `turned_by`: what turns the gears
-    in this step, 'hand' or 'power', or '' where nothing does.
+    in this step, 'hand' or 'power', or '' where nothing does. `only_if`: when it is to be done at all; empty: always.
     """
 
     key: str
@@ -41,16 +42,18 @@ class Step:
     lines: tuple[str, ...]
     gears: tuple[str, ...] = ()
     turned_by: str = ""
+    only_if: str = ""
 
     def __str__(self) -> str:
         return " ".join([f"{self.title}.", *self.lines])
 
 
 class State(NamedTuple):
-    """How the lathe is in a step: cut off from its power, its cover open."""
+    """How the lathe is in a step: cut off from its power, its cover open; `only_if`: when it is open at all."""
 
     isolated: bool
     cover_open: bool
+    only_if: str = ""
 
 
 SPANS: Mapping[str, tuple[str, str]] = {"isolated": ("isolate", "power"), "cover open": ("cover", "close")}
@@ -85,20 +88,21 @@ class Change:
 def steps_of(change: Change) -> tuple[Step, ...]:
     """The steps in order; without those at the gears where only the lever or the reverse has to move.
 
+    With a very fast leadscrew the power comes back only when the thread is done.
+
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
     >>> card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, "low", 25), mounted=gc.Train((40,), (80,), (25,)))
     >>> [step.key for step in steps_of(card.change)]
-    ['isolate', 'levers', 'by hand', 'power', 'try', 'scratch']
+    ['isolate', 'cover', 'levers', 'by hand', 'close', 'power', 'try', 'scratch']
     """
-    if not change.opens_the_cover:
-        return (
-            _isolate(opens=False), _levers(change), _by_hand(change), _power(), _try_it(change), _scratch(change),
-        )  # fmt: skip
-    return (
-        _isolate(opens=True), _cover(change), _slacken(change), _strip(change), _build(change), _mesh(change),
-        _snug(change), _levers(change), _by_hand(change), _close(), _power(), _try_it(change), _scratch(change),
-    )  # fmt: skip
+    at_the_gears = (
+        _slacken(change), _strip(change), _build(change), _mesh(change), _snug(change),
+    ) if change.opens_the_cover else ()  # fmt: skip
+    begun = (_isolate(change), _cover(change), *at_the_gears, _levers(change), _by_hand(change), _close(change))
+    if change.setup.pulled_by_hand:
+        return (*begun, _try_by_hand(change), _scratch(change), _drive_back(), _power())
+    return (*begun, _power(), _try_it(change), _scratch(change))
 
 
 def states_of(steps: Sequence[Step]) -> tuple[State, ...]:
@@ -107,15 +111,17 @@ def states_of(steps: Sequence[Step]) -> tuple[State, ...]:
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
     >>> card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, "low", 25), mounted=gc.Train((40,), (80,), (25,)))
-    >>> [state.isolated for state in states_of(card.steps)], any(state.cover_open for state in states_of(card.steps))
-    ([True, True, True, False, False, False], False)
+    >>> [state.isolated for state in states_of(card.steps)], states_of(card.steps)[2].only_if
+    ([True, True, True, True, True, False, False, False], 'lever, reverse or belt is reached only under it')
     """
     isolated = cover_open = False
+    only_if = ""
     states = []
     for step in steps:
         isolated = (isolated or step.key == SPANS["isolated"][0]) and step.key != SPANS["isolated"][1]
-        cover_open = cover_open or step.key == SPANS["cover open"][0]
-        states.append(State(isolated, cover_open))
+        if step.key == SPANS["cover open"][0]:
+            cover_open, only_if = True, step.only_if
+        states.append(State(isolated, cover_open, only_if if cover_open else ""))
         cover_open = cover_open and step.key != SPANS["cover open"][1]
     return tuple(states)
 
@@ -123,12 +129,12 @@ def states_of(steps: Sequence[Step]) -> tuple[State, ...]:
 # The steps, one function each.
 
 
-def _isolate(*, opens: bool) -> Step:
+def _isolate(change: Change) -> Step:
     return Step(
         "isolate",
-        "Isolate" if opens else "Isolate, and leave the cover shut",
+        "Isolate",
         (
-            *(() if opens else ("No gear has to be touched, but the chuck has: nobody may be able to start it.",)),
+            *(() if change.opens_the_cover else ("No gear has to be touched, but the chuck has: nobody may be able to start it.",)),
             "Spindle stopped, half-nuts open, feed out, tool clear of the work.",
             "Switch off, then isolate at the plug or isolator. Lock it, or keep the plug where you can see it.",
             "Wait until everything stands still. Press start: nothing may move. Put the switch back to off.",
@@ -138,6 +144,9 @@ def _isolate(*, opens: bool) -> Step:
 
 
 def _cover(change: Change) -> Step:
+    if not change.opens_the_cover:
+        lines = (f"Only if {_ONLY_IF}: isolated as it is, open it now. Else it stays shut.",)
+        return Step("cover", "Open the cover only if you must", lines, only_if=_ONLY_IF)
     known = "Is what is mounted what the picture 'before' shows? If not, go by what you find, and draw it first."
     unknown = "Draw or photograph what is mounted before you touch it, spacers and all."
     return Step("cover", "Open the cover", ("Only now.", unknown if change.before is None else known))
@@ -272,9 +281,13 @@ def _levers(change: Change) -> Step:
         lines.append(reverse_in_words(change.lathe, setup.reverse_over))
     if not lines:
         return Step("levers", "Levers", ("This lathe has neither gearbox lever nor reverse in its file.",))
-    if not change.opens_the_cover:
-        lines.append("One that is reached under the cover: open it only now, and close it before the power comes back.")
-    return Step("levers", "Set lever and reverse", (*lines, _NEVER_FORCE), turned_by="hand")
+    return Step("levers", "Set lever and reverse", (_clear(change), *lines, _NEVER_FORCE), turned_by="hand")
+
+
+def _clear(change: Change) -> str:
+    """What has to be out of the way before anything is turned by hand."""
+    clear = " Spanners, rags and paper out of the gears and off the headstock." if change.opens_the_cover else ""
+    return f"Chuck key out, {DRIVE_FREE}.{clear}"
 
 
 def _by_hand(change: Change) -> Step:
@@ -282,26 +295,33 @@ def _by_hand(change: Change) -> Step:
     whole = ceil(turns)
     said = f"{whole} turn{'s' * (whole > 1)}"
     exactly = "" if turns == whole else f" (after {writing.decimal(turns, 2)})"
-    clear = " Spanners, rags and paper out of the gears and off the headstock." if change.opens_the_cover else ""
+    then = _goes_hard(change) if change.setup.pulled_by_hand else _DRIVE_BACK
     return Step(
         "by hand",
         "Turn by hand",
         (
-            f"Chuck key out, {DRIVE_FREE}.{clear}",
+            _clear(change),
             f"Turn the chuck by hand, {said}: by then the slowest gear, the {slowest}, has gone round once{exactly}.",
             "A tight spot, a click, a scrape: stop, find it, put it right. Fingers stay out of the mesh.",
-            "Then the spindle drive back in, at lowest speed, or its belt tight again.",
+            then,
         ),
         turned_by="hand",
     )
 
 
-def _close() -> Step:
-    return Step(
-        "close",
-        "Close the cover",
-        ("All the way, so that its catch holds and the interlock makes. Nothing may touch it from inside.",),
-    )
+_DRIVE_BACK = "Then the spindle drive back in, at lowest speed, or its belt tight again."
+
+
+def _goes_hard(change: Change) -> str:
+    turns = writing.decimal(change.setup.leadscrew_turns, 2)
+    return f"It goes hard: the leadscrew turns {turns} times for one turn of the chuck. The drive stays free."
+
+
+def _close(change: Change) -> Step:
+    all_the_way = "All the way, so that its catch holds and the interlock makes. Nothing may touch it from inside."
+    if change.opens_the_cover:
+        return Step("close", "Close the cover", (all_the_way,))
+    return Step("close", "Cover shut", ("Look that it is, opened or not.", all_the_way))
 
 
 def _power() -> Step:
@@ -322,18 +342,57 @@ def _try_it(change: Change) -> Step:
     )
 
 
+def _try_by_hand(change: Change) -> Step:
+    engage = "engage the feed" if isinstance(change.setup.wanted, Feed) else "close the half-nuts"
+    return Step(
+        "try",
+        "Try it by hand, tool clear",
+        (
+            f"Still isolated, {DRIVE_FREE}, chuck key out, tool well clear of work and chuck.",
+            f"With all at standstill {engage}. Then turn the chuck forward by hand: {_goes(change.setup)}.",
+            "Wrong way, a scrape, or it locks: stop and look for the reason. Never force it.",
+        ),
+        turned_by="hand",
+    )
+
+
+def _drive_back() -> Step:
+    return Step(
+        "drive",
+        "Put the drive back when all is done",
+        (
+            "Half-nuts open, feed out, tool clear of the work, chuck key out.",
+            _DRIVE_BACK,
+            "A belt under the cover: isolated as it is, open it, tighten the belt, and close it.",
+        ),
+    )
+
+
 def _which_way(setup: Setup) -> str:
     if isinstance(setup.wanted, Feed) and setup.wanted.along == "cross":
-        return "Engage the feed: the cross slide must go the way that you want."
+        return f"Engage the feed: {_goes(setup)}."
     engage = "Engage the feed" if isinstance(setup.wanted, Feed) else "Close the half-nuts"
-    way = "towards" if setup.hand == "right" else "away from"
-    return f"{engage}: with the spindle running forward the carriage must go {way} the headstock."
+    return f"{engage}: with the spindle running forward {_goes(setup)}."
+
+
+def _goes(setup: Setup) -> str:
+    if isinstance(setup.wanted, Feed) and setup.wanted.along == "cross":
+        return "the cross slide must go the way that you want"
+    return f"the carriage must go {'towards' if setup.hand == 'right' else 'away from'} the headstock"
 
 
 def _scratch(change: Change) -> Step:
+    by_hand = change.setup.pulled_by_hand
     if isinstance(change.setup.wanted, Feed):
+        how = f"still isolated, {DRIVE_FREE}, turn the chuck by hand and count" if by_hand else (
+            "count turns of the spindle at lowest speed, stop")  # fmt: skip
+        lines = [f"Mark where the slide stands, {how}, measure how far it is."]
+    elif by_hand:
         lines = [
-            "Mark where the slide stands, count turns of the spindle at lowest speed, stop, measure how far it is."
+            f"Still isolated, {DRIVE_FREE}, half-nuts closed as they are: the tool just touching, turn the chuck "
+            "forward by hand. A scratch along the work, no more.",
+            "Out with the tool (in a bore: towards the axis). Count the groove that you start from as nought.",
+            "Every pass after it goes the same way, and back: by hand.",
         ]
     else:
         lines = [
@@ -341,7 +400,7 @@ def _scratch(change: Change) -> Step:
             "Out with the tool (in a bore: towards the axis), then stop.",
             "Measure with the spindle stopped. Count the groove that you start from as nought.",
         ]
-        if change.setup.hand == "left":
-            lines.insert(0, "Left-hand: start from a groove at the chuck end; the tool runs out to the tailstock.")
+    if not isinstance(change.setup.wanted, Feed) and change.setup.hand == "left":
+        lines.insert(0, "Left-hand: start from a groove at the chuck end; the tool runs out to the tailstock.")
     lines.append(f"Expect this: {change.check.words} {change.check.told_apart}".strip())
-    return Step("scratch", "Scratch pass", tuple(lines), turned_by="power")
+    return Step("scratch", "Scratch pass", tuple(lines), turned_by="hand" if by_hand else "power")

@@ -21,7 +21,7 @@ from gearcalc.exact import Exact, PiMultiple
 from gearcalc.feeds import Feed
 from gearcalc.given import as_index, shown
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.setups import Setup
+from gearcalc.setups import PULLED_BY_HAND, Setup
 from gearcalc.threads import Thread, as_thread
 
 __all__ = ["DialRule", "cut_lead", "dial"]
@@ -58,6 +58,11 @@ class DialRule:
     @property
     def keep_closed(self) -> bool:
         return not self.anywhere and self.chosen is None
+
+    @property
+    def pulled_by_hand(self) -> bool:
+        """Whether the leadscrew is so fast that nothing is run under power."""
+        return float(self.lead) > PULLED_BY_HAND * self.leadscrew_mm
 
     @property
     def gear_teeth(self) -> int | None:

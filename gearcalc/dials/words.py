@@ -11,20 +11,38 @@ from gearcalc.cautions import DRIVE_FREE
 from gearcalc.dials.gears import DialGearChoice, off_in_words, ordinal
 from gearcalc.exact import INCH_MM, PiMultiple
 from gearcalc.lathes import Lathe
+from gearcalc.setups import PULLED_BY_HAND
 from gearcalc.threads import Thread
 
 if TYPE_CHECKING:
     from gearcalc.dials.rules import DialRule
 
-__all__ = ["listed", "verdict_in_words", "when_a_groove_returns", "why_in_words"]
+__all__ = ["how_to_pass", "listed", "verdict_in_words", "when_a_groove_returns", "why_in_words"]
 
 _MOST_LISTED = 8
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
-HOW_TO_KEEP_CLOSED = (
+_KEEP_CLOSED = (
     "At the end of each pass draw the tool out (in a bore: towards the axis) and stop; only then run back at the "
     "lowest speed, half-nuts closed. If the chuck screws onto the spindle, do not reverse under power, since it can "
     f"unscrew: isolate, {DRIVE_FREE}, turn back by hand; ask a qualified person (common practice, no source)."
 )
+_BY_HAND = (
+    f"The leadscrew would turn more than {PULLED_BY_HAND} times for one turn of the spindle, so nothing is run: isolated, "
+    f"{DRIVE_FREE}, every pass is pulled round by hand at the chuck. At its end draw the tool out (in a bore: towards "
+    "the axis), and turn the chuck back by hand (common practice, no source; the number is our convention)."
+)
+
+
+def how_to_pass(rule: DialRule) -> str:
+    """How to come back for the next pass where no dial helps, or nothing may be run; else empty.
+
+    >>> import gearcalc as gc
+    >>> how_to_pass(gc.dial(gc.demo_lathe("inch"), "16 tpi"))
+    ''
+    """
+    if rule.pulled_by_hand:
+        return _BY_HAND
+    return _KEEP_CLOSED if rule.keep_closed else ""
 
 
 def verdict_in_words(rule: DialRule) -> str:
@@ -34,6 +52,8 @@ def verdict_in_words(rule: DialRule) -> str:
     >>> verdict_in_words(gc.dial(gc.demo_lathe("inch"), "11 tpi"))
     'With the 16-tooth dial gear close at every 4th line of the 8: 1 and 5, counted from the first used.'
     """
+    if rule.pulled_by_hand:
+        return "Close the half-nuts at standstill, isolated, and keep them closed until the thread is done."
     if rule.anywhere:
         return "Close the half-nuts anywhere."
     gear = rule.chosen
@@ -61,8 +81,9 @@ def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_se
             "stands in for."
         )
     said += [_about_the_gears(rule, lathe), *_about_the_starts(rule)]
-    if rule.keep_closed:
-        said += ["" if from_setup else _ask_with_the_setup(rule), HOW_TO_KEEP_CLOSED]
+    if rule.keep_closed and not from_setup:
+        said.append(_ask_with_the_setup(rule))
+    said.append(how_to_pass(rule))
     return " ".join(filter(None, said))
 
 

@@ -22,7 +22,7 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80",
     '0'
 
     `wanted`: a thread or a feed that stands in the box at first; `mounted`: a train, drivers over driven; `step`: of
-    the card, 1 to 13. On paper, change_view with the same values says the same.
+    the card, 1 to 14. On paper, change_view with the same values says the same.
     """
     controls = [
         text_box("mounted", "Mounted", mounted),

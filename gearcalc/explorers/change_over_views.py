@@ -20,7 +20,7 @@ from gearcalc.trains import Train
 
 __all__ = ["MOST_ANSWERS", "MOST_STEPS", "ChangeView", "change_view"]
 
-MOST_ANSWERS, MOST_STEPS = 6, 13
+MOST_ANSWERS, MOST_STEPS = 6, 14
 
 
 class ChangeView(View):
@@ -48,7 +48,7 @@ def change_view(
 
     `mounted`: a train or its text, taken as it goes on; `wanted`: a thread or a feed; `answer`: which of the setups
     that come closest, with fewest gears to move among equals, 1 to 6 (the last, where there are fewer); `step`: of the
-    card, 1 to 13 (the last, where there are fewer).
+    card, 1 to 14 (the last, where there are fewer).
     Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
     is no setup.
     """

@@ -34,7 +34,7 @@ class TestChangeOver:
     def test_another_thread_another_train_another_setup(self, lesson_09):
         explorer = ExplorerOnPage(lesson_09, "Change over")
         explorer.type(explorer.slider("Wanted"), "32 tpi")
-        explorer.expect_facts("Step 1. Isolate, and leave the cover shut.", "low")
+        explorer.expect_facts("Step 1. Isolate. No gear has to be touched", "low")
         explorer.type(explorer.slider("Wanted"), "1.5 mm")
         explorer.type(explorer.slider("Mounted"), "30x63/50x80")
         explorer.expect_facts("Step 1. Isolate.", "ppm")

@@ -106,7 +106,7 @@ def read_as_somebody_does(card: gc.ChangeCard) -> None:
         for told in orders(step):
             if "isolate at the plug or isolator" in told:
                 isolated = True
-            cover = cover or told == "Open the cover."
+            cover = cover or told.startswith("Open the cover")
             freed = freed or bool(FREED.search(told))
             if TURN_BY_HAND.search(told):
                 assert isolated, f"by hand, and it could start: {told}"
@@ -114,14 +114,14 @@ def read_as_somebody_does(card: gc.ChangeCard) -> None:
                 turned_by_hand += 1
             if re.search(r"drive back|belt tight again", told):
                 freed = False
-            if told == "Close the cover.":
+            if told in ("Close the cover.", "Cover shut."):
                 cover = False
             if told == "Restore the power.":
                 assert isolated, "power comes back that was never cut"
                 assert not cover, "power, and the cover open"
                 assert not freed, "power, and the drive forgotten in neutral"
                 isolated = False
-            if told.startswith(("Lowest speed", "Close the half-nuts", "Engage the feed")):
+            if told.startswith(("Lowest speed", "Close the half-nuts", "Engage the feed")):  # under power
                 assert not isolated
                 assert turned_by_hand, "under power before it was turned by hand"
     assert not isolated
@@ -154,6 +154,114 @@ class TestEveryCard:
 
     def test_isolating_comes_first_of_all(self, cards):
         assert {card.steps[0].key for _, card in cards} == {"isolate"}
+
+
+COARSE = ("lead 2 in", "lead 100 mm", "lead 25 mm", "lead 50 mm LH")
+UNDER_POWER = re.compile(r"\b(?:at|at the) lowest speed\b|^Lowest speed|\bspindle running\b|\bunder power\b", re.I)
+
+
+class TestWhatIsUnderTheCover:
+    """Lever, reverse or belt may be reached only there, so no card may forbid or forget the cover."""
+
+    def test_every_card_opens_and_shuts_it_while_isolated(self, cards):
+        for _, card in cards:
+            states = dict(zip((step.key for step in card.steps), states_of(card.steps), strict=True))
+            assert states["cover"].cover_open
+            assert states["close"].cover_open
+            assert states["levers"].cover_open
+            assert not states["power"].cover_open
+            assert bool(states["levers"].only_if) == card.change.moves.none
+            assert not any(word in str(card) for word in ("leave the cover shut", "cover stays shut"))
+
+    def test_the_picture_says_only_if_where_the_words_do(self, cards):
+        for _, card in cards[:60]:
+            told = " ".join(map(str, card.steps))
+            assert ("Only if lever, reverse or belt is reached only under it" in told) == card.change.moves.none
+            assert ("only if lever, reverse or belt" in card.picture.description) == card.change.moves.none
+
+    def test_nothing_is_turned_by_hand_before_the_chuck_key_is_out(self, cards):
+        for _, card in cards:
+            told = [line for step in card.steps for line in orders(" ".join(step.lines)) if step.key != "isolate"]
+            first = next(n for n, line in enumerate(told) if TURN_BY_HAND.search(line))
+            assert any("Chuck key out" in line for line in told[:first])
+            if not card.change.moves.none:
+                assert any("paper out of the gears" in line for line in told[:first])
+
+
+class TestAVeryCoarseLead:
+    """Above six turns of the leadscrew for one of the spindle nothing goes under power: our convention."""
+
+    @pytest.mark.parametrize("wanted", COARSE)
+    @pytest.mark.parametrize("known", [False, True])
+    def test_no_power_before_the_thread_is_done(self, wanted, known):
+        lathe = BENCHES[1]
+        made = gc.find_setups(lathe, wanted, count=1)[0]
+        assert made.lead_mm / lathe.leadscrew.lead > 6
+        card = gc.change_card(lathe, to=made, mounted=made if known else None)
+        keys = [step.key for step in card.steps]
+        assert keys.index("close") < keys.index("try") < keys.index("scratch") < keys.index("drive")
+        assert keys.index("drive") < keys.index("power") == len(keys) - 1
+        by_key = dict(zip(keys, zip(card.steps, states_of(card.steps), strict=True), strict=True))
+        for key in ("by hand", "try", "scratch"):
+            step, state = by_key[key]
+            assert step.turned_by == "hand"
+            assert state.isolated
+            assert not UNDER_POWER.search(str(step))
+            assert TURN_BY_HAND.search(str(step))
+        assert not any(step.turned_by == "power" for step in card.steps)
+        assert "at standstill" in str(by_key["try"][0])
+        assert "goes hard" in str(by_key["by hand"][0])
+        read_as_somebody_does(card)
+
+    @pytest.mark.parametrize("wanted", COARSE)
+    def test_no_word_of_running_on_the_whole_card(self, wanted):
+        card = gc.change_card(BENCHES[1], to=gc.find_setups(BENCHES[1], wanted, count=1)[0])
+        said = [*card.warnings, *(value for _, value in card.settings)]
+        assert not [words for words in said if re.search(r"lowest speed|run back|light cuts", words)]
+        assert any("more than 6 times" in words and isolates_first(words) for words in card.warnings)
+        rule = dict(card.settings)["half-nuts"]
+        assert "standstill" in rule
+        assert TURN_BY_HAND.search(rule)
+        assert isolates_first(rule)
+
+    def test_of_random_cards_none_above_the_limit_runs(self):
+        lathe, rng, above = BENCHES[1], random.Random(4), 0
+        gears = sorted(set(lathe.gears))
+        for _ in range(60):
+            big, small = rng.choice(gears[-6:]), rng.choice(gears[:6])
+            other = rng.sample(sorted(set(gears) - {big, small}), 2)
+            made = gc.setup(lathe, (big, max(other)), (small, min(other)), rng.choice(lathe.gearbox).lever)
+            card = gc.change_card(lathe, to=made)
+            under_power = any(step.turned_by == "power" for step in card.steps)
+            assert under_power == (made.lead_mm / lathe.leadscrew.lead <= 6)
+            above += not under_power
+            read_as_somebody_does(card)
+        assert 3 <= above <= 57
+
+    def test_between_three_and_six_it_runs_slowly(self):
+        """Tr 40x14(P7) on a leadscrew of 3 mm: 14/3 turns."""
+        made = gc.find_setups(BENCHES[1], "Tr 40x14(P7)", count=1)[0]
+        card = gc.change_card(BENCHES[1], to=made)
+        assert any("more than 3 times" in words and "light cuts" in words for words in card.warnings)
+        assert {step.key: step.turned_by for step in card.steps}["scratch"] == "power"
+
+    def test_the_dial_says_so_too(self):
+        for lathe, lead in ((BENCHES[0], "lead 2 in"), (BENCHES[1], "lead 25 mm")):
+            why = gc.dial(lathe, lead).why
+            assert "lowest speed" not in why
+            assert TURN_BY_HAND.search(why)
+            assert isolates_first(why)
+
+    def test_the_plate_for_the_wall_names_the_leadscrew(self):
+        plate = gc.wall_plate(BENCHES[1], ["Tr 40x14(P7)", "lead 25 mm", "1 mm"], within_ppm=10**6)
+        assert [row["over 25 mm"].endswith(sign) for row, sign in zip(plate.table(), ("!", "!!", ""), strict=True)]
+        assert not plate.table()[0]["over 25 mm"].endswith("!!")
+        drawn = " ".join(re.sub("<[^>]*>", " ", plate.paper.svg()).split())
+        assert "leadscrew turns more than 3 times" in drawn
+        key = drawn[drawn.index("!! leadscrew turns more than 6 times") :].split("!!")[1]
+        assert TURN_BY_HAND.search(key)
+        assert isolates_first(key)
+        assert "never under power" in key
 
 
 class TestEveryStepOfTheExplorer:

@@ -56,10 +56,15 @@ class TestOrder:
         assert key_out < keys.index("close") < keys.index("power") < keys.index("try") < keys.index("scratch")
 
     def test_only_the_lever_to_move(self):
-        """The same gears: the cover stays shut, and no step speaks of opening it."""
+        """The same gears: the cover is opened only for a lever or a belt under it, and shut before the power."""
         card = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low", 35, wanted="32 tpi"), mounted=NOW)
-        assert [step.key for step in card.steps] == ["isolate", "levers", "by hand", "power", "try", "scratch"]
-        assert "leave the cover shut" in card.steps[0].title
+        assert [step.key for step in card.steps] == [
+            "isolate", "cover", "levers", "by hand", "close", "power", "try", "scratch"
+        ]  # fmt: skip
+        assert said(card, "cover").startswith("Open the cover only if you must. Only if lever, reverse or belt")
+        assert said(card, "close").startswith("Cover shut.")
+        assert card.before_you_begin == "Before you begin, lay out"
+        assert "BEFORE YOU BEGIN, LAY OUT" in str(card)
         assert card.gears_off == card.gears_on == 0
         assert "No gear has to be moved" in str(card)
 

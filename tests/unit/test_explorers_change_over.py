@@ -46,7 +46,7 @@ class TestChangeView:
         """16 tpi and 32 tpi with the same gears: low is half of middle."""
         seen = change_view(INCH, mounted="40/80", wanted="32 tpi", step=13)
         assert (seen.facts[0]["gears off"], seen.facts[0]["gears on"]) == ("0", "0")
-        assert seen.note.startswith("Step 6. Scratch pass.")
+        assert seen.note.startswith("Step 8. Scratch pass.")
 
     def test_answers_come_closest_first(self):
         errors = [change_view(INCH, wanted="1.75 mm", answer=n).facts[0]["error"] for n in range(1, 7)]
@@ -55,7 +55,7 @@ class TestChangeView:
     @pytest.mark.parametrize(
         "typed",
         [{"mounted": "40"}, {"mounted": "41/80"}, {"mounted": ""}, {"wanted": "a thread"}, {"wanted": ""},
-         {"step": 0}, {"step": 14}, {"step": "x"}, {"answer": 7}, {"answer": -5}, {"answer": 1e9}, {"answer": None}],
+         {"step": 0}, {"step": 15}, {"step": "x"}, {"answer": 7}, {"answer": -5}, {"answer": 1e9}, {"answer": None}],
     )  # fmt: skip
     def test_nonsense_is_refused_in_our_words(self, typed):
         with pytest.raises(GearcalcError):
@@ -121,8 +121,13 @@ class TestChangePicture:
         assert "step" not in card.picture.caption
         only_lever = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low"), mounted="40/80")
         assert only_lever.picture.description.endswith(
-            "Of 6 steps: isolated from step 1 until step 4; cover shut all the time."
+            "Of 8 steps: isolated from step 1 until step 6; cover open from step 2 until step 5, only if lever, reverse "
+            "or belt is reached only under it."
         )
+        assert "only if reached under it" in only_lever.picture.svg
+        at_the_lever = change_picture(only_lever, 3).description
+        assert "The lathe is isolated, the cover open only if lever, reverse or belt is reached" in at_the_lever
+        assert "the cover closed" in change_picture(only_lever, 7).description
 
     def test_nothing_known_of_what_is_mounted(self):
         card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0])

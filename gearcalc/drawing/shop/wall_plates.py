@@ -23,8 +23,8 @@ from gearcalc.hands import reverse_over_means
 from gearcalc.lathes import Lathe
 from gearcalc.paper import Paper, width_of_words_mm
 from gearcalc.plans.charts import ChartRow, chart_rows
-from gearcalc.setups import Setup
-from gearcalc.trains import Train
+from gearcalc.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
+from gearcalc.trains import STEEPEST_MESH, Train
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -50,7 +50,14 @@ _KEY = (
     "(in brackets) idler. Bold: not as in the row above."
 )
 _NOT_JUDGED = "? no tolerance is known here for this thread: see whether the error matters to it."
-_STRAINED = f"! hard on the teeth: lowest speed, light cuts; first isolate, {DRIVE_FREE}, and turn it by hand."
+_STRAINED = (
+    f"! hard on the teeth (one mesh of more than {STEEPEST_MESH}:1, or the leadscrew turns more than {FASTEST_LEADSCREW} "
+    f"times to one of the spindle): lowest speed, light cuts; first isolate, {DRIVE_FREE}, and turn it by hand."
+)
+_BY_HAND = (
+    f"!! leadscrew turns more than {PULLED_BY_HAND} times to one of the spindle: never under power; isolated, "
+    f"{DRIVE_FREE}, the chuck is pulled round by hand."
+)
 _TAPER = "NPT, R and Rc: the pitch along the axis; the taper is a set-up of its own."
 _NO_FIT = "Whether the gears go on the bracket was not checked."
 
@@ -222,7 +229,7 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
         if row.ok is False or row.setup is None:
             lines.append(_Line(name, _Piece(""), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
             continue
-        error = _off(row) + (" ?" if row.ok is None else "") + (" !" if row.setup.strained else "")
+        error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
         lever = _Piece(row.setup.lever or "", above is not None and above.lever != row.setup.lever)
         chain = _chain(row.setup.train, above.train if above else None)
         lines.append(_Line(name, lever, _reverse(row.setup, above), chain, error, True))
@@ -234,6 +241,10 @@ def _reverse(setup: Setup, above: Setup | None) -> _Piece:
     """Where the reverse stands; empty on a lathe without one."""
     changed = above is not None and above.reverse_over != setup.reverse_over
     return _Piece(("over" if setup.reverse_over else "–") if setup.reverse_fitted else "", changed)
+
+
+def _sign(setup: Setup) -> str:
+    return " !!" if setup.pulled_by_hand else " !" if setup.strained else ""
 
 
 def _off(row: ChartRow) -> str:
@@ -257,17 +268,19 @@ def _key(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
     """What the signs on the plate mean, those that are on it."""
     setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
     said = [_KEY.format(last=lathe.last_shaft)]
-    said += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
     said += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
     said += [_TAPER] if any(row.thread.taper for row in rows) else []
     said += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
     return " ".join(said)
 
 
-def _cautions(rows: Sequence[ChartRow]) -> str:
-    """The usual ones, and what a row's sign warns of, in one box and in one size of type."""
-    strained = any(row.setup is not None and row.ok is not False and row.setup.strained for row in rows)
-    return " ".join((*CAUTIONS, _STRAINED) if strained else CAUTIONS)
+def _cautions(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
+    """The usual ones, what a row's sign warns of, and what 'over' means, in one box and in one size of type."""
+    setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
+    signs = {_sign(setup) for setup in setups}
+    said = [*CAUTIONS, *([_STRAINED] if " !" in signs else []), *([_BY_HAND] if " !!" in signs else [])]
+    said += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
+    return " ".join(said)
 
 
 def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
@@ -281,7 +294,7 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
         landscape=landscape,
         margin_mm=_MARGIN_MM,
     )
-    paper.words(_cautions(plate.rows), size_pt=cautions_pt, boxed=True)
+    paper.words(_cautions(plate.lathe, plate.rows), size_pt=cautions_pt, boxed=True)
     return paper
 
 
