@@ -134,7 +134,11 @@ def _isolate(change: Change) -> Step:
         "isolate",
         "Isolate",
         (
-            *(() if change.opens_the_cover else ("No gear has to be touched, but the chuck has: nobody may be able to start it.",)),
+            *(
+                ()
+                if change.opens_the_cover
+                else ("No gear has to be touched, but the chuck has: nobody may be able to start it.",)
+            ),
             "Spindle stopped, half-nuts open, feed out, tool clear of the work.",
             "Switch off, then isolate at the plug or isolator. Lock it, or keep the plug where you can see it.",
             "Wait until everything stands still. Press start: nothing may move. Put the switch back to off.",

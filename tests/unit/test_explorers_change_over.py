@@ -121,8 +121,8 @@ class TestChangePicture:
         assert "step" not in card.picture.caption
         only_lever = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low"), mounted="40/80")
         assert only_lever.picture.description.endswith(
-            "Of 8 steps: isolated from step 1 until step 6; cover open from step 2 until step 5, only if lever, reverse "
-            "or belt is reached only under it."
+            "Of 8 steps: isolated from step 1 until step 6; cover open from step 2 until step 5, only if lever, "
+            "reverse or belt is reached only under it."
         )
         assert "only if reached under it" in only_lever.picture.svg
         at_the_lever = change_picture(only_lever, 3).description
