@@ -52,8 +52,8 @@ def feed_chart(
     (what the gears give), off_percent (from the feed asked for, positive when coarser), is_exact, fits (empty where
     it is not checked), moved (gears, from the row above), other_slide_mm (what the cross slide does with the same
     gears, or in a row for the cross slide the carriage), reverse_over (whether by the half-nuts the carriage
-    goes towards the headstock with the reverse turned over only), why (there is no setup). Numbers are floats, as
-    shown; the setups behind them are exact.
+    goes towards the headstock with the reverse turned over only; empty by a feed drive, of which that isn't known),
+    why (there is no setup). Numbers are floats, as shown; the setups behind them are exact.
     Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for numbers outside these.
     """
     if nose_radius_mm is not None:
@@ -79,7 +79,7 @@ def _cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
         "feed_thou": float(setup.feed_mm / INCH_MM * 1000), "off_percent": row.off_percent, "is_exact": setup.is_exact,
         "fits": None if setup.fit is None else setup.fit.goes_on, "moved": row.moved,
         "other_slide_mm": None if other is None else float(other),
-        "reverse_over": setup.reverse_over,
+        "reverse_over": setup.reverse_over if setup.way_known else None,
     }  # fmt: skip
     if nose_radius_mm is not None:
         try:

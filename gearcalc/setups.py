@@ -116,7 +116,20 @@ class Setup:
         >>> setup(demo_lathe("metric"), 20, 60, "slow", wanted="0.05 mm/rev").by_half_nuts
         False
         """
-        return isinstance(self.wanted, Feed) and self.error is not None and self.error.wanted == self.wanted.travel_mm
+        if not isinstance(self.wanted, Feed) or self.wanted.along == "cross" or self.error is None:
+            return False
+        return self.error.wanted == self.wanted.travel_mm
+
+    @property
+    def way_known(self) -> bool:
+        """Whether it can be reckoned which way the carriage goes: the file knows nothing of the gears of a feed drive.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> lathe = demo_lathe("inch")
+        >>> [setup(lathe, 40, 80, "low", wanted=wanted).way_known for wanted in ("32 tpi", "0.1 mm/rev", None)]
+        [True, False, True]
+        """
+        return not isinstance(self.wanted, Feed) or self.by_half_nuts
 
     @property
     def feed_mm(self) -> Fraction | None:
@@ -149,8 +162,15 @@ class Setup:
 
     @property
     def reverse_over(self) -> bool:
-        """Whether the reverse must stand in its other position for the hand that is wanted."""
-        return self.reverse_fitted and wanted_hand(self.wanted) != self.natural_hand
+        """Whether the reverse must stand in its other position for the hand that is wanted; never by a feed drive."""
+        return self.reverse_fitted and self.way_known and wanted_hand(self.wanted) != self.natural_hand
+
+    @property
+    def reverse_stands(self) -> str:
+        """How the reverse stands, in words."""
+        if not self.way_known:
+            return "as the feed is to go"
+        return "over" if self.reverse_over else "as the lathe file describes it"
 
     @property
     def hand(self) -> str:
@@ -204,14 +224,13 @@ class Setup:
 
     @property
     def _goes_the_wrong_way(self) -> bool:
-        return not self.reverse_fitted and self.as_built.natural_hand != wanted_hand(self.wanted)
+        wrong = self.as_built.natural_hand != wanted_hand(self.wanted)
+        return wrong and self.way_known and not self.reverse_fitted
 
     def _wrong_way(self) -> list[str]:
         remedy = "and the lathe has no reverse: put an idler more (or less) in one mesh."
         if not isinstance(self.wanted, Feed):
             return [f"This cuts a {self.natural_hand}-hand thread, {remedy}"]
-        if self.wanted.along == "cross":  # which way it goes is up to the feed drive
-            return []
         return [f"By the half-nuts the carriage goes away from the headstock, {remedy}"]
 
     def cost(self, other: Setup) -> int:
@@ -274,7 +293,7 @@ class Setup:
         if self.reverse_fitted:
             built = self.as_built
             idlers = ", with the idlers that it goes on with" if built.train != self.train else ""
-            rows.append(("reverse", ("over" if built.reverse_over else "as the lathe file describes it") + idlers))
+            rows.append(("reverse", built.reverse_stands + idlers))
         rows.append(self._travel)
         if not isinstance(self.wanted, Feed):
             rows.append(("hand", self.hand))
@@ -427,7 +446,7 @@ def turning_of(lathe: Lathe, made: Setup, train: Train | None = None) -> Turning
     `train`: as it is drawn, where that has other idlers than the setup names.
     """
     same_way, lever = (train or made.train).turns_the_same_way, lathe.lever(made.lever)
-    over = made.reverse_fitted and natural_hand(lathe, same_way, lever) != wanted_hand(made.wanted)
+    over = made.reverse_fitted and made.way_known and natural_hand(lathe, same_way, lever) != wanted_hand(made.wanted)
     return turning(lathe, same_way, lever, reverse_over=over)
 
 

@@ -13,7 +13,7 @@ from gearcalc.cards.change_pictures import change_picture
 from gearcalc.cards.forms import html_parts, text_parts
 from gearcalc.cards.needs import things_needed
 from gearcalc.cards.sheet_files import save_sheet, whole_page
-from gearcalc.cards.steps import Change, Step, steps_of, swing_in_words
+from gearcalc.cards.steps import Change, Step, steps_of, swing_in_words, turns_in_words
 from gearcalc.cautions import CAUTIONS
 from gearcalc.deviations import deviation_in_words, judge
 from gearcalc.dials import dial
@@ -76,6 +76,8 @@ class ChangeCard:
     @property
     def counted(self) -> str:
         """How many gears have to be moved."""
+        if self.change.nothing:
+            return "Nothing has to be changed: see that all is as the card says, and try it."
         if self.change.moves.none:
             return "No gear has to be moved."
         if self.before is None:
@@ -168,7 +170,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     before = _arranged(lathe, *standing) if standing else None
     change = Change(
         lathe, wanted, before, after, moves_between(before, after), scratch_check(wanted),
-        standing=mounted.as_built if isinstance(mounted, Setup) else None,
+        standing=_standing(lathe, mounted) if isinstance(mounted, Setup) else None,
         distances_mm=_distances(lathe, wanted.train, fit), swing_deg=fit.swing_deg if fit else None,
     )  # fmt: skip
     return ChangeCard(
@@ -191,13 +193,22 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
         return None
     if isinstance(given, Setup):
         lathe.check_owned(given.train.gears)
-        built = given.as_built
+        built = _standing(lathe, given)
         return built.train, built.fit if built.fit is not None and built.fit.goes_on else None
     train = train_mounted(given)
     assert train is not None
     lathe.check_owned(train.gears)
     fit = try_to_fit(train, lathe, keep_order=True) if layout_if_any(lathe) is not None else None
     return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
+
+
+def _standing(lathe: Lathe, mounted: Setup) -> Setup:
+    """The setup as it stands: in the order that was said, since what is on the lathe nobody rearranges."""
+    if mounted.fit is None or mounted.as_built.train == mounted.train:
+        return mounted
+    hand = None if mounted.wanted is None else wanted_hand(mounted.wanted)
+    fit = try_to_fit(mounted.train, lathe, hand=hand, lever=mounted.lever, keep_order=True)
+    return evolve(mounted, fit=fit).as_built
 
 
 def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
@@ -253,9 +264,11 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
     if setup.lever is not None:
         yield "lever", setup.lever
     if setup.reverse_fitted:
-        yield "reverse", "over" if setup.reverse_over else "as the lathe file describes it"
+        yield "reverse", f"{setup.reverse_stands}{', where it is' if change.reverse_stays else ''}"
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
         yield "feed", str(writing.length(setup.feed_mm, "mm/rev"))
+        if setup.by_half_nuts:
+            yield "half-nuts", _half_nuts_of_a_feed(setup)
     else:
         yield "lead", str(setup.written_lead)
         yield "hand of the thread", setup.hand
@@ -267,13 +280,18 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
             verdict = judge(setup.wanted, setup.error)
             yield "does it matter", verdict.why if verdict.ok is not None else deviation_in_words(setup.error, 25)
     turns, slowest = turns_until_round(setup.train, change.lathe.spindle_ratio)
-    yield f"slowest gear, the {slowest}", f"once round in {writing.decimal(turns, 2)} turns of the spindle"
+    yield f"slowest gear, the {slowest}", f"once round in {turns_in_words(turns)} of the spindle"
     if fit is not None and fit.swing_deg is not None:
         yield "bracket", swing_in_words(fit.swing_deg)
         for shaft, (x, y) in enumerate(fit.axes_mm[1:-1], 1):
             yield after.shaft_name(shaft), f"{_mm(x)} across, {_mm(y)} up from the {after.last_shaft}"
         one, other, room = fit.clearances_mm[0]
         yield "tightest", f"{_mm(room)} between {one} and {other}"
+
+
+def _half_nuts_of_a_feed(setup: Setup) -> str:
+    said = "Close them anywhere: a feed leaves no groove to come back to."
+    return f"At standstill, isolated. {said}" if setup.pulled_by_hand else said
 
 
 def _mm(x: float) -> str:

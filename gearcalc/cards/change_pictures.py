@@ -86,8 +86,8 @@ def _over_the_steps(card: ChangeCard, rows: Sequence[Row], step: int | None) -> 
         return f"{start} {_state_in_words(rows[step - 1])}"
     spans = []
     for name in ("isolated", "cover open"):
-        start, end = _span(rows, name)
-        spans.append(f"{name} from step {start} until step {end}{_only_if(rows, name)}")
+        begun, done = _span(rows, name)
+        spans.append(f"{name} from step {begun} until step {done}{_only_if(rows, name)}")
     return f"Of {len(rows)} steps: {'; '.join(spans)}."
 
 

@@ -75,7 +75,8 @@ SYMPTOMS = (
             Cause("gears not in one plane", "From the side: do the two of each mesh stand face to face?",
                   "Put the spacers back in their order."),
             Cause("a high ratio in one mesh, or a fast leadscrew", "Does the card warn of it?",
-                  "Lowest speed, light cuts, or another setup."),
+                  "As it says: lowest speed, light cuts, or isolated, drive free, pulled round by hand; or another "
+                  "setup."),
             Cause("dry studs", "When were they last oiled?", "Isolate; oil as the machine's manual says."),
         ),
     ),
@@ -84,7 +85,8 @@ SYMPTOMS = (
         "The scratch pass does not measure what the card says.",
         (
             Cause("the lever or the gearbox stands elsewhere", "Off by a factor of a lever ratio, often 2?",
-                  "Set the lever, scratch again.", COMPUTED),
+                  "Isolate, drive free; set the lever, turn the chuck by hand as the card says, scratch again.",
+                  COMPUTED),
             Cause("a pair is upside down", "Coarse for fine, or the other way? Measured over wanted is then the square "
                   "of driven over driver.", "Isolate. Compare each place with the picture.", COMPUTED),
             Cause("a gear of nearly the same count", "Off by a few per cent? 40 for 38 is 5 %.",
@@ -124,7 +126,7 @@ SYMPTOMS = (
         "The spindle runs forward, and the carriage goes the wrong way.",
         (
             Cause("the reverse stands in its other position", "What does the card say of the reverse?",
-                  "Stop the spindle first, then move it."),
+                  "Isolate, drive free; move it, and turn the chuck by hand until all has gone round once."),
             Cause("one idler too many or too few", "Count the places where teeth touch: even, and the last gear turns "
                   "as the first driver does.", "Isolate. Put in or take out one idler; the lead stays.", COMPUTED),
             Cause("a left-hand leadscrew, or a lever position that turns round", "Which way does its thread lean? Does "

@@ -10,7 +10,7 @@ __all__ = ["things_needed"]
 
 _SMALL_THINGS = (
     "A tray, to keep washers, spacers, bushes and keys in their order; a brush and a clean rag.",
-    "A strip of thin paper for the meshes; a rule or calliper for the scratch pass; this card, and a pencil.",
+    "A strip of thin paper for the meshes; a rule or calliper to measure with; this card, and a pencil.",
 )
 
 
@@ -24,7 +24,7 @@ def things_needed(change: Change) -> tuple[str, ...]:
     'From the box: gears 35, 60. Count the teeth, or read the stamp.'
     """
     if not change.opens_the_cover:
-        return ("Rule or calliper for the scratch pass.",)
+        return ("Rule or calliper to measure with.",)
     return (_spanners(change), _gears_to_lay_out(change), *_SMALL_THINGS)
 
 

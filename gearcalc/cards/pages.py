@@ -23,6 +23,7 @@ __all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]
 _PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 51.0, 6.0, 7.0, 3.0
 _START_OF_A_TABLE_MM = 42.0
 _TEXT_PT, _SMALL_PT, _FAULTS_PT = 9.2, 8.0, 8.8
+_LABEL_PT = 9.0
 _INDENT_MM, _TICK_MM = 12.0, 2.6
 _LINE_MM = _TEXT_PT * 1.38 * 25.4 / 72
 _KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
@@ -138,6 +139,10 @@ def _pictures(paper: Paper, card: ChangeCard) -> None:
     paper.words(_KEY, size_pt=7.5)
 
 
+Disc = tuple[float, float, float]
+"""A gear on a sheet: its middle and its radius, mm."""
+
+
 class Box(NamedTuple):
     """A box on a sheet, mm from its lower left corner."""
 
@@ -145,6 +150,16 @@ class Box(NamedTuple):
     bottom: float
     width: float
     height: float
+
+    def within(self, other: Box) -> bool:
+        """Whether it lies inside another, clear of its frame and of the words at its top."""
+        across = other.left + 1 < self.left and self.left + self.width < other.left + other.width - 1
+        return across and other.bottom + 1 < self.bottom and self.bottom + self.height < other.height - _ABOVE_MM
+
+    def meets(self, disc: Disc) -> bool:
+        """Whether a disc touches it."""
+        x, y = disc[0] - self.left, disc[1] - self.bottom
+        return hypot(x - min(max(x, 0.0), self.width), y - min(max(y, 0.0), self.height)) < disc[2] + 0.3
 
 
 def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> None:
@@ -159,7 +174,7 @@ def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> Non
               parse_math=False)  # fmt: skip
     outlines = drawing.outlines(0.0, 4)
     scale, shift_x, shift_y = _to_the_sheet([point for outline in outlines for point in outline], box)
-    discs: list[tuple[float, float, float]] = []
+    discs: list[Disc] = []
     for gear, outline in zip(drawing.gears, outlines, strict=True):
         x, y = shift_x + scale * gear.centre_mm[0], shift_y + scale * gear.centre_mm[1]
         radius = scale * drawing.module_mm * (gear.teeth / 2 + 1)
@@ -171,12 +186,18 @@ def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> Non
         if look.ring:
             axes.add_patch(Circle((x, y), 0.8 * radius, fill=False, edgecolor=look.accent, linewidth=1.2,
                                   zorder=above))  # fmt: skip
-    for gear, disc in zip(drawing.gears, discs, strict=True):
+    taken: list[Box] = []
+    for gear, disc in sorted(zip(drawing.gears, discs, strict=True), key=lambda each: -each[0].plane):
         hidden = any(other.shaft == gear.shaft and other.plane > gear.plane for other in drawing.gears)
         if hidden:  # its rim dashed over what stands before it, as hidden edges are drawn
             axes.add_patch(Circle(disc[:2], disc[2], fill=False, edgecolor=INK, linewidth=0.7, linestyle=(0, (4, 2)),
                                   zorder=18))  # fmt: skip
-        _label(axes, str(gear.teeth), disc, _free_spot(disc, discs, box) if hidden else None)
+        before = [other for one, other in zip(drawing.gears, discs, strict=True) if one.plane > gear.plane]
+        words = str(gear.teeth)
+        label = None if hidden else _on_the_face(words, disc, before, taken)
+        spot = None if label is not None else _free_spot(words, disc, discs, taken, box)
+        taken.append(label or _around(words, spot or disc[:2]))
+        _label(axes, words, disc, spot)
 
 
 def _to_the_sheet(points: Sequence[tuple[float, float]], box: Box) -> tuple[float, float, float]:
@@ -189,7 +210,7 @@ def _to_the_sheet(points: Sequence[tuple[float, float]], box: Box) -> tuple[floa
     return scale, middle_x - scale * (low_x + high_x) / 2, middle_y - scale * (low_y + high_y) / 2
 
 
-def _label(axes: Axes, words: str, disc: tuple[float, float, float], beside: tuple[float, float] | None) -> None:
+def _label(axes: Axes, words: str, disc: Disc, beside: tuple[float, float] | None) -> None:
     """A tooth count in the middle of a gear, or beside one that another hides, with a line to its rim."""
     x, y, radius = disc
     if beside is not None:
@@ -197,19 +218,42 @@ def _label(axes: Axes, words: str, disc: tuple[float, float, float], beside: tup
         rim = x + (radius - 0.8) * (beside[0] - x) / away, y + (radius - 0.8) * (beside[1] - y) / away
         axes.plot([rim[0], beside[0]], [rim[1], beside[1]], color=INK, linewidth=0.7, zorder=19)
         x, y = beside
-    axes.text(x, y, words, size=9, weight="bold", color=INK, ha="center", va="center", zorder=20, parse_math=False,
+    axes.text(x, y, words, size=_LABEL_PT, weight="bold", color=INK, ha="center", va="center", zorder=20,
+              parse_math=False,
               bbox={"boxstyle": "round,pad=0.15", "facecolor": PAPER, "edgecolor": "none"})  # fmt: skip
 
 
-def _free_spot(
-    disc: tuple[float, float, float], discs: Sequence[tuple[float, float, float]], box: Box
-) -> tuple[float, float]:
-    """A place near a gear's rim, off every gear and within the box; the first bearing that serves."""
+def _around(words: str, middle: tuple[float, float]) -> Box:
+    """What a tooth count takes there, its paper included."""
+    width, height = width_of_words_mm(words, _LABEL_PT, bold=True) + 1.4, 1.25 * _LABEL_PT * 25.4 / 72
+    return Box(middle[0] - width / 2, middle[1] - height / 2, width, height)
+
+
+def _on_the_face(words: str, disc: Disc, before: Sequence[Disc], taken: Sequence[Box]) -> Box | None:
+    """The middle of the face, where the gear is seen round its label and nothing stands before it; else None."""
+    label = _around(words, disc[:2])
+    seen = hypot(label.width, label.height) <= 1.5 * disc[2]
+    return label if seen and not any(label.meets(other) for other in before) and not _meets(label, taken) else None
+
+
+def _free_spot(words: str, disc: Disc, discs: Sequence[Disc], taken: Sequence[Box], box: Box) -> tuple[float, float]:
+    """A place near a gear's rim, off every gear and label and within the box; the nearest that serves."""
     x, y, radius = disc
-    for reach in (radius + 5, radius + 9):
+    for further in range(4, 60, 3):
         for bearing in (180, 0, 150, 30, 210, 330, 240, 300, 120, 60, 90, 270):
-            spot = x + reach * cos(radians(bearing)), y + reach * sin(radians(bearing))
-            inside = box.left + 5 < spot[0] < box.left + box.width - 5 and box.bottom + 3 < spot[1] < box.height - 8
-            if inside and all(hypot(spot[0] - a, spot[1] - b) > r + 3.5 for a, b, r in discs):
+            spot = (
+                x + (radius + further) * cos(radians(bearing)),
+                y + (radius + further) * sin(radians(bearing)),
+            )
+            label = _around(words, spot)
+            if label.within(box) and not any(map(label.meets, discs)) and not _meets(label, taken):
                 return spot
     return x, y + radius / 2
+
+
+def _meets(label: Box, taken: Sequence[Box]) -> bool:
+    return any(
+        label.left < other.left + other.width and other.left < label.left + label.width
+        and label.bottom < other.bottom + other.height and other.bottom < label.bottom + label.height
+        for other in taken
+    )  # fmt: skip

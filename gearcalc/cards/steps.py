@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from itertools import pairwise
 from math import ceil, cos, radians
 from typing import NamedTuple
@@ -23,7 +24,7 @@ from gearcalc.plans.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.proofs.scratch_checks import ScratchCheck
 from gearcalc.setups import Setup
 
-__all__ = ["SPANS", "Change", "State", "Step", "states_of", "steps_of", "swing_in_words"]
+__all__ = ["SPANS", "Change", "State", "Step", "states_of", "steps_of", "swing_in_words", "turns_in_words"]
 
 _NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force it."
 _ONLY_IF = "lever, reverse or belt is reached only under it"
@@ -83,6 +84,24 @@ class Change:
     def opens_the_cover(self) -> bool:
         """Whether any gear has to be touched."""
         return not self.moves.none
+
+    @property
+    def lever_stays(self) -> bool:
+        """Whether the lever is known to stand where it should."""
+        return self.standing is not None and self.standing.lever == self.setup.lever
+
+    @property
+    def reverse_stays(self) -> bool:
+        """Whether the reverse is known to stand where it should."""
+        was, then = self.standing, self.setup
+        if was is None or was.wanted is None or not was.way_known or not then.way_known:
+            return False
+        return was.reverse_over == then.reverse_over
+
+    @property
+    def nothing(self) -> bool:
+        """Whether all is known to stand as it should."""
+        return self.moves.none and self.lever_stays and (self.reverse_stays or not self.setup.reverse_fitted)
 
 
 def steps_of(change: Change) -> tuple[Step, ...]:
@@ -169,6 +188,8 @@ def _strip(change: Change) -> Step:
         "Lay washers, spacers, bushes and keys down in the order in which they come off.",
         "A bush that sits tight in its gear is pressed or tapped out on a block, never pried: many are made to shear.",
     ]
+    if before is not None and len(set(before.planes)) > 1:
+        lines.append("A gear that a larger one in front overlaps comes off once that one's stud is slid aside.")
     if before is None:
         lines.insert(0, "Take off, front first, whatever doesn't stand where the picture 'after' has it. No more.")
         return Step("strip", "Strip what has to come off", tuple(lines))
@@ -194,7 +215,7 @@ def _build(change: Change) -> Step:
     gears = []
     for shaft in range(1, after.shafts - 1):
         if change.before is not None and shaft not in moves.studs:
-            gears.append(f"a stud into the slot: the {after.shaft_name(shaft)}")
+            gears.append(f"the {after.shaft_name(shaft)} into its slot")
     for place in moves.on:
         again = " (just taken off)" if freed[place.teeth] > 0 else ""
         freed[place.teeth] -= 1
@@ -277,15 +298,22 @@ def _snug(change: Change) -> Step:
 
 
 def _levers(change: Change) -> Step:
-    setup, before, lines = change.setup, change.standing, []
+    setup, lines = change.setup, []
     if setup.lever is not None:
-        stays = before is not None and before.lever == setup.lever
-        lines.append(f"Lever: {setup.lever}{', where it is' if stays else ''}.")
+        lines.append(f"Lever: {setup.lever}{', where it is' if change.lever_stays else ''}.")
     if setup.reverse_fitted:
-        lines.append(reverse_in_words(change.lathe, setup.reverse_over))
+        lines.append(_reverse(change))
     if not lines:
         return Step("levers", "Levers", ("This lathe has neither gearbox lever nor reverse in its file.",))
-    return Step("levers", "Set lever and reverse", (_clear(change), *lines, _NEVER_FORCE), turned_by="hand")
+    what = [*(["lever"] if setup.lever is not None else []), *(["reverse"] if setup.reverse_fitted else [])]
+    return Step("levers", f"Set {' and '.join(what)}", (_clear(change), *lines, _NEVER_FORCE), turned_by="hand")
+
+
+def _reverse(change: Change) -> str:
+    if not change.setup.way_known:
+        return "Reverse: as the feed is to go; which way that is the lathe file does not know."
+    said = reverse_in_words(change.lathe, change.setup.reverse_over)
+    return said.replace(":", ", where it is:", 1) if change.reverse_stays else said
 
 
 def _clear(change: Change) -> str:
@@ -294,11 +322,20 @@ def _clear(change: Change) -> str:
     return f"Chuck key out, {DRIVE_FREE}.{clear}"
 
 
+def turns_in_words(turns: Fraction) -> str:
+    """So many turns, no fewer: rounded up where they are rounded.
+
+    >>> turns_in_words(Fraction(1)), turns_in_words(Fraction(9, 8))
+    ('1 turn', '1.13 turns')
+    """
+    return f"{writing.decimal(Fraction(ceil(turns * 100), 100), 2)} turn{'s' * (turns != 1)}"
+
+
 def _by_hand(change: Change) -> Step:
     turns, slowest = turns_until_round(change.after.train, change.lathe.spindle_ratio)
     whole = ceil(turns)
     said = f"{whole} turn{'s' * (whole > 1)}"
-    exactly = "" if turns == whole else f" (after {writing.decimal(turns, 2)})"
+    exactly = "" if turns == whole else f" (after {turns_in_words(turns).partition(' ')[0]})"
     then = _goes_hard(change) if change.setup.pulled_by_hand else _DRIVE_BACK
     return Step(
         "by hand",
@@ -347,7 +384,7 @@ def _try_it(change: Change) -> Step:
 
 
 def _try_by_hand(change: Change) -> Step:
-    engage = "engage the feed" if isinstance(change.setup.wanted, Feed) else "close the half-nuts"
+    engage = _engage(change.setup)
     return Step(
         "try",
         "Try it by hand, tool clear",
@@ -373,38 +410,58 @@ def _drive_back() -> Step:
 
 
 def _which_way(setup: Setup) -> str:
-    if isinstance(setup.wanted, Feed) and setup.wanted.along == "cross":
-        return f"Engage the feed: {_goes(setup)}."
-    engage = "Engage the feed" if isinstance(setup.wanted, Feed) else "Close the half-nuts"
-    return f"{engage}: with the spindle running forward {_goes(setup)}."
+    engage = _engage(setup)
+    return f"{engage[0].upper()}{engage[1:]}: with the spindle running forward {_goes(setup)}."
+
+
+def _engage(setup: Setup) -> str:
+    return "engage the feed" if isinstance(setup.wanted, Feed) and not setup.by_half_nuts else "close the half-nuts"
 
 
 def _goes(setup: Setup) -> str:
-    if isinstance(setup.wanted, Feed) and setup.wanted.along == "cross":
-        return "the cross slide must go the way that you want"
+    if isinstance(setup.wanted, Feed) and not setup.way_known:
+        slide = "cross slide" if setup.wanted.along == "cross" else "carriage"
+        over = "the reverse, or the one in the apron," if setup.reverse_fitted else "the reverse in the apron"
+        return f"the {slide} must go the way that you want; else stop, isolate, and put {over} over"
     return f"the carriage must go {'towards' if setup.hand == 'right' else 'away from'} the headstock"
 
 
 def _scratch(change: Change) -> Step:
     by_hand = change.setup.pulled_by_hand
     if isinstance(change.setup.wanted, Feed):
-        how = f"still isolated, {DRIVE_FREE}, turn the chuck by hand and count" if by_hand else (
-            "count turns of the spindle at lowest speed, stop")  # fmt: skip
-        lines = [f"Mark where the slide stands, {how}, measure how far it is."]
-    elif by_hand:
-        lines = [
-            f"Still isolated, {DRIVE_FREE}, half-nuts closed as they are: the tool just touching, turn the chuck "
-            "forward by hand. A scratch along the work, no more.",
-            "Out with the tool (in a bore: towards the axis). Count the groove that you start from as nought.",
-            "Every pass after it goes the same way, and back: by hand.",
-        ]
+        title, lines = "Measure the feed", _measure_the_feed(change.setup)
     else:
-        lines = [
-            "Lowest speed, the tool just touching: a scratch along the work, no more.",
-            "Out with the tool (in a bore: towards the axis), then stop.",
-            "Measure with the spindle stopped. Count the groove that you start from as nought.",
-        ]
-    if not isinstance(change.setup.wanted, Feed) and change.setup.hand == "left":
-        lines.insert(0, "Left-hand: start from a groove at the chuck end; the tool runs out to the tailstock.")
+        title, lines = "Scratch pass", _scratch_by_hand() if by_hand else _scratch_slowly()
+        if change.setup.hand == "left":
+            lines.insert(0, "Left-hand: start from a groove at the chuck end; the tool runs out to the tailstock.")
     lines.append(f"Expect this: {change.check.words} {change.check.told_apart}".strip())
-    return Step("scratch", "Scratch pass", tuple(lines), turned_by="hand" if by_hand else "power")
+    if change.setup.starts > 1:
+        lines.append(
+            f"One scratch shows the lead of the {change.setup.starts} starts, not the pitch: each further start "
+            "follows between its grooves."
+        )
+    return Step("scratch", title, tuple(lines), turned_by="hand" if by_hand else "power")
+
+
+def _measure_the_feed(setup: Setup) -> list[str]:
+    how = "count turns of the spindle at lowest speed, stop"
+    if setup.pulled_by_hand:
+        how = f"still isolated, {DRIVE_FREE}, turn the chuck by hand and count"
+    return [f"Mark where the slide stands, {how}, measure how far it is."]
+
+
+def _scratch_slowly() -> list[str]:
+    return [
+        "Lowest speed, the tool just touching: a scratch along the work, no more.",
+        "Out with the tool (in a bore: towards the axis), then stop.",
+        "Measure with the spindle stopped. Count the groove that you start from as nought.",
+    ]
+
+
+def _scratch_by_hand() -> list[str]:
+    isolated = f"Still isolated, {DRIVE_FREE}, half-nuts closed as they are: the tool just touching, "
+    return [
+        f"{isolated}turn the chuck forward by hand. A scratch along the work, no more.",
+        "Out with the tool (in a bore: towards the axis). Count the groove that you start from as nought.",
+        "Every pass after it goes the same way, and back: by hand.",
+    ]

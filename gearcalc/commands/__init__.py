@@ -17,7 +17,8 @@ With --json the same answer comes as one JSON object, floats for reading and exa
   null where nothing is wanted; `error_exact` is null too where π is in it. `is_exact`: it cuts just what is wanted.
 * `drivers`, `driven`: tooth counts in mesh order from the spindle side, as they go on where there is a bracket;
   `idlers`: one list a mesh, added where the bracket needs them and none are named.
-* `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: that takes the reverse turned over.
+* `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: that takes the reverse turned over
+  (null for a feed drive, of which the lathe file doesn't know which way it turns).
 * `good_enough` for what is wanted (null: nothing is), ahead of all else for find and plan, and `shortfall`, why not.
 * `fit`: null where it is not checked, else the verdict in words. `warnings`: what to mind, in words.
 * `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,

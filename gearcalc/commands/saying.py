@@ -45,7 +45,7 @@ def setup_fields(found: Setup | None) -> dict[str, Any]:
         "drivers": found.train.drivers, "driven": found.train.driven, "idlers": found.train.idlers,
         "lever": found.lever, "wanted": None if found.wanted is None else str(found.wanted),
         **measure(found.lead_mm, found.error), "is_exact": found.is_exact,
-        "hand": found.hand, "reverse_over": found.reverse_over,
+        "hand": found.hand, "reverse_over": found.reverse_over if found.way_known else None,
         "fit": None if found.fit is None else str(found.fit), "warnings": found.warnings,
     }  # fmt: skip
 

@@ -96,8 +96,9 @@ def _cuts(options: argparse.Namespace) -> int:
     say(str(found))
     if found.shortfall:
         say(found.shortfall)
-    say(f"A {found.hand}-hand thread.")
-    if found.reverse_fitted:
+    if not isinstance(found.wanted, Feed):
+        say(f"A {found.hand}-hand thread.")
+    if found.reverse_fitted and found.way_known:
         say(reverse_in_words(lathe, found.reverse_over))
     for warning in found.warnings:
         say(warning)

@@ -79,7 +79,7 @@ def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
         grooves = {"Rt": _um(made.rt_um), "Ra": _um(made.ra_um)}
     row: dict[str, object] = {"setup": name, "gears": str(setup.train)}
     if setup.lever is not None or setup.reverse_fitted:
-        row["reverse" if setup.lever is None else "lever"] = setup.settings or "as described"
+        row["reverse" if setup.lever is None else "lever"] = setup.settings or setup.reverse_stands
     return {**row, "feed a turn": f"{writing.length(feed)} ({_thou(feed)})", **grooves}
 
 

@@ -205,6 +205,8 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
 
 
 def _hand_words(made: Setup) -> str:
+    if not made.way_known:
+        return "up to the feed drive"
     if made.reverse_fitted:
         return f"{made.hand}, {REVERSE_OVER if made.reverse_over else 'reverse as described'}"
     return made.hand

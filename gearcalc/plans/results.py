@@ -72,14 +72,20 @@ class Plan:
     @property
     def reverses_moved(self) -> int:
         """How often the reverse is put over or back, from the first job on."""
-        return sum(one.reverse_over != other.reverse_over for one, other in pairwise(self.setups))
+        return sum(map(bool, self.reverse_moves))
 
     @property
     def reverse_moves(self) -> tuple[str, ...]:
-        """For each setup 'over' or 'back' where the reverse is put over or back before it, else empty."""
-        over = [setup.reverse_over for setup in self.setups]
-        moves = ["" if was == now else "over" if now else "back" for was, now in pairwise(over)]
-        return ("", *moves) if over else ()
+        """For each setup 'over' or 'back' where the reverse is put over or back before it, else empty.
+
+        A feed by a feed drive leaves it where it is: which way that turns the lathe file doesn't know.
+        """
+        moves, was = [], None
+        for setup in self.setups:
+            now = setup.reverse_over if setup.way_known else was
+            moves.append("" if was in (None, now) else "over" if now else "back")
+            was = now
+        return tuple(moves)
 
     @property
     def brackets_moved(self) -> int | None:

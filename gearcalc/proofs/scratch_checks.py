@@ -24,6 +24,8 @@ _SAME = Fraction(1, 2000)
 _LOOK_WITHIN = Fraction(1, 4)
 _SHORTEST_MM = 10
 _MOST_TURNS = 500
+_MOST_FOR_A_FEED = 50  # nobody counts more; a fine feed is read on a finer thing than a rule
+_ON_THE_DIAL = ": read it on the slide's own dial, or with an indicator against it"
 _STEPS = tuple(step * 10**power for power in range(3) for step in (1, 2, 5))
 
 
@@ -59,7 +61,13 @@ class ScratchCheck:
         if self.inches is not None:
             inches = "an inch" if self.inches == 1 else f"{self.inches} inches"
             return f"{self.turns} threads in {inches} (over {self.turns} turns of the spindle {travel})."
-        return f"{self.turns} turn{'s' * (self.turns > 1)} of the spindle move {self.along} {travel}."
+        turns = "1 turn of the spindle moves" if self.turns == 1 else f"{self.turns} turns of the spindle move"
+        return f"{turns} {self.along} {travel}{_ON_THE_DIAL if self.fine else ''}."
+
+    @property
+    def fine(self) -> bool:
+        """Whether a feed moves too little in turns that one would count for a rule or a calliper."""
+        return not self.near and self.inches is None and self.travel_mm < _SHORTEST_MM
 
     @property
     def told_apart(self) -> str:
@@ -84,11 +92,12 @@ def scratch_check(setup: Setup) -> ScratchCheck:
 
     Two pitches are told apart when the lengths differ by more than twice READING_MM, the rule of turns_between(). Inch
     pitches are said as threads in whole inches, others over 1, 2, 5, 10, 20 ... turns, and never less than 10 mm.
-    Pitches nearer than half a per cent are not waited for, but named. A feed is measured over at least 10 mm.
+    Pitches nearer than half a per cent are not waited for, but named. A feed is measured over at least 10 mm,
+    or over 50 turns where that would take more.
     """
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
         slide = "the cross slide" if setup.wanted.along == "cross" else "the carriage"
-        turns = _round_turns(Fraction(_SHORTEST_MM) / setup.feed_mm)
+        turns = min(_round_turns(Fraction(_SHORTEST_MM) / setup.feed_mm), _MOST_FOR_A_FEED)
         return ScratchCheck(turns, turns * setup.feed_mm, None, (), (), slide)
     cut = setup.lead_mm
     near, too_near = _neighbours(cut, setup.wanted)

@@ -74,8 +74,11 @@ class FeedChange:
 
     @property
     def reverse_moves(self) -> str:
-        """'over' or 'back' where the reverse is to be put so, else empty; not known counts as in the lathe file."""
-        if self.to.reverse_over == bool(self.reverse_over_now):
+        """'over' or 'back' where the reverse is to be put so, else empty; not known counts as in the lathe file.
+
+        By a feed drive nothing is said: which way that turns the lathe file doesn't know.
+        """
+        if not self.to.way_known or self.to.reverse_over == bool(self.reverse_over_now):
             return ""
         return "over" if self.to.reverse_over else "back"
 
@@ -120,7 +123,7 @@ class FeedChange:
         if self.to.lever is not None:
             rows.append(("lever", self._lever_in_words))
         if self.to.reverse_fitted:
-            rows.append(("reverse", "over" if self.to.reverse_over else "as the lathe file describes it"))
+            rows.append(("reverse", self.to.reverse_stands))
         rows.append(("then", self.to.train.written))
         gives = writing.length(self.to.feed_mm or Fraction(0), f"mm/rev {self.feed.along}")
         rows.append(("feed", gives + self._off_in_words))

@@ -237,6 +237,110 @@ class TestNumbers:
         assert "half-nuts: with" not in said(card, "try")
 
 
+NO_FEEDS = evolve(INCH, feeds=None)
+
+
+class TestFeeds:
+    def test_by_the_half_nuts(self):
+        """Without [feeds] in the file the half-nuts are what is closed, and the card says where."""
+        card = gc.change_card(NO_FEEDS, to=gc.find_setups(NO_FEEDS, "0.8 mm/rev", count=1)[0])
+        assert "Close the half-nuts: with the spindle running forward the carriage must go towards" in said(card, "try")
+        assert "Engage the feed" not in str(card)
+        assert dict(card.settings)["half-nuts"] == "Close them anywhere: a feed leaves no groove to come back to."
+
+    @pytest.mark.parametrize("feed", ["0.02 mm/rev cross", "0.1 mm/rev", "0.01 mm/rev cross", "0.008 mm/rev"])
+    def test_nobody_counts_hundreds_of_turns(self, feed):
+        card = gc.change_card(INCH, to=gc.setup(INCH, 20, 80, "low", wanted=feed))
+        check = card.change.check
+        assert check.turns <= 50 or check.travel_mm < check.turns * Fraction(1, 5)
+        assert check.turns <= 50
+        assert ("read it on the slide's own dial" in check.words) == (check.travel_mm < 10)
+        assert said(card, "scratch").startswith("Measure the feed.")
+        assert "Scratch pass" not in str(card)
+
+
+class TestWhatIsMountedStaysInItsOrder:
+    """Nobody rearranges what is on the lathe: a setup given by hand is read as its text would be."""
+
+    def test_two_pairs_given_by_hand(self):
+        now = gc.setup(INCH, (40, 20), (80, 50), "middle")
+        assert now.as_built.train.driven != (80, 50)  # it would go on in another order
+        card = gc.change_card(INCH, to=THEN, mounted=now)
+        assert (card.before.train.drivers, card.before.train.driven) == ((40, 20), (80, 50))
+        assert str(card.before.train) in card.about
+
+    def test_as_the_same_train_in_text(self):
+        gears = [20, 30, 40, 50, 60, 80]
+        rearranged = 0
+        for first in gears:
+            for second in gears:
+                for under in ((80, 50), (60, 50), (50, 80)):
+                    if len({first, second, *under}) < 4:
+                        continue
+                    now = gc.setup(INCH, (first, second), under, "middle")
+                    rearranged += now.as_built.train.driven != under or now.as_built.train.drivers != (first, second)
+                    by_setup = gc.change_card(INCH, to=THEN, mounted=now).before.train
+                    assert by_setup == gc.change_card(INCH, to=THEN, mounted=now.train).before.train
+                    assert (by_setup.drivers, by_setup.driven) == ((first, second), under)
+        assert rearranged > 5
+
+    def test_found_setups_stand_as_found(self):
+        assert gc.change_card(INCH, to=THEN, mounted=PAIRS).before.train == PAIRS.train
+
+
+class TestSmallWords:
+    def test_one_and_many(self):
+        card = str(gc.change_card(INCH, to=gc.setup(INCH, 40, 40 if INCH.gears.count(40) > 1 else 35, "middle")))
+        assert not re.search(r"\b1 (?:turns|idlers|gears|studs)\b", " ".join(card.split()))
+        coarse = gc.change_card(gc.demo_lathe("metric"), to=gc.find_setups(gc.demo_lathe("metric"), "lead 2 in")[0])
+        assert "1 turn of the spindle moves the carriage 50.8 mm" in said(coarse, "scratch")
+        assert "once round in 1 turn of the spindle" in dict(coarse.settings).values()
+
+    def test_turns_are_rounded_up(self):
+        """40/45: 9/8 turns; at 1.12 the 45 has not been round."""
+        lathe = evolve(BARE, gear_set=GearSet((40, 45)))
+        card = gc.change_card(lathe, to=gc.setup(lathe, 40, 45))
+        assert "(after 1.13)" in said(card, "by hand")
+        assert dict(card.settings)["slowest gear, the 45"] == "once round in 1.13 turns of the spindle"
+
+    def test_a_stud_is_named_once(self):
+        built = steps(gc.change_card(INCH, to=PAIRS, mounted=gc.setup(BARE, 40, 80).train))["build"].gears
+        assert not any("a stud into the slot" in line for line in built)
+
+    def test_only_what_there_is_is_set(self):
+        no_reverse = evolve(INCH, spindle_side=SpindleSide(reverse=False))
+        assert said(gc.change_card(no_reverse, to=gc.setup(no_reverse, 40, 60, "middle", 35)), "levers").startswith(
+            "Set lever. "
+        )
+        assert said(gc.change_card(INCH, to=THEN), "levers").startswith("Set lever and reverse. ")
+        assert said(gc.change_card(BARE, to=gc.setup(BARE, 40, 80)), "levers").startswith("Set reverse. ")
+
+    def test_where_the_reverse_is(self):
+        assert "Reverse as the lathe file describes it, where it is: the first driver" in said(
+            gc.change_card(INCH, to=THEN, mounted=NOW), "levers"
+        )
+        assert dict(gc.change_card(INCH, to=THEN, mounted=NOW).settings)["reverse"].endswith(", where it is")
+        left = gc.setup(INCH, 40, 60, "middle", 35, wanted="12 tpi LH")
+        for other in (NOW.train, gc.setup(INCH, 40, 80, "middle", 35)):  # the one not known, the other not said
+            assert "where it is:" not in said(gc.change_card(INCH, to=left, mounted=other), "levers")
+        assert "where it is:" not in said(gc.change_card(INCH, to=left, mounted=NOW), "levers")
+
+    def test_nothing_changes(self):
+        assert "Nothing has to be changed" in str(gc.change_card(INCH, to=NOW, mounted=NOW))
+        assert "Nothing has to be changed" not in str(gc.change_card(INCH, to=NOW, mounted=NOW.train))
+
+    def test_a_second_start(self):
+        lathe = gc.demo_lathe("metric")
+        card = gc.change_card(lathe, to=gc.find_setups(lathe, "Tr 40x14(P7)", count=1)[0])
+        assert "shows the lead of the 2 starts, not the pitch" in said(card, "scratch")
+        assert "starts" not in said(gc.change_card(INCH, to=THEN), "scratch")
+
+    def test_a_gear_behind_a_larger_one(self):
+        two = gc.setup(BARE, (40, 40), (60, 80))
+        told = said(gc.change_card(BARE, to=gc.setup(BARE, (40, 40), (30, 80)), mounted=two), "strip")
+        assert "a larger one in front overlaps comes off once that one's stud is slid aside" in told
+
+
 class TestWarnings:
     def test_no_bracket_in_the_file(self):
         card = gc.change_card(BARE, to=gc.setup(BARE, 40, 80, wanted="16 tpi"))
@@ -306,6 +410,43 @@ class TestOnPaper:
                   if type(patch).__name__ == "Rectangle" and patch.get_height() > 40]  # fmt: skip
         assert len(frames) == 2
         assert not any(frame.get_clip_on() for frame in frames)
+
+
+class TestLabelsOnPaper:
+    """Each count is read: no label on another, none that hides the gear it names or lies on a gear before it."""
+
+    @pytest.mark.parametrize(
+        ("lathe", "wanted"),
+        [("metric", "lead 2 in"), ("metric", "lead 100 mm"), ("metric", "module 1"), ("inch", "1.5 mm"),
+         ("inch", "12 tpi"), ("inch", "80 tpi"), ("metric", "lead 25 mm")],
+    )  # fmt: skip
+    def test_none_lies_on_another(self, lathe, wanted):
+        lathe = gc.demo_lathe(lathe)
+        for made in gc.find_setups(lathe, wanted, count=4):
+            paper = card_paper(gc.change_card(lathe, to=made, mounted=NOW.train if lathe is INCH else None))
+            figure = paper._figures[0]
+            figure.canvas.draw()
+            for axes in figure.axes:
+                boxes = [
+                    text.get_window_extent() for text in axes.texts if re.fullmatch(r"\d+", text.get_text())
+                ]  # fmt: skip
+                for number, one in enumerate(boxes):
+                    assert not any(one.overlaps(other) for other in boxes[number + 1 :])
+
+    def test_a_small_gear_is_seen_beside_its_label(self):
+        """A label takes no more than half of the disc that it stands on."""
+        lathe = gc.demo_lathe("metric")
+        paper = card_paper(gc.change_card(lathe, to=gc.find_setups(lathe, "lead 2 in", count=1)[0]))
+        figure = paper._figures[0]
+        figure.canvas.draw()
+        (axes,) = [axes for axes in figure.axes if [text for text in axes.texts if text.get_text() == "127"]]
+        gears = [patch.get_window_extent() for patch in axes.patches if type(patch).__name__ == "Polygon"]
+        for text in axes.texts:
+            if re.fullmatch(r"\d+", text.get_text()):
+                label = text.get_window_extent()
+                on = [gear for gear in gears if gear.x0 < (label.x0 + label.x1) / 2 < gear.x1
+                      and gear.y0 < (label.y0 + label.y1) / 2 < gear.y1]  # fmt: skip
+                assert all(label.width < 0.8 * gear.width for gear in on)
 
 
 class TestWhatAUserTyped:

@@ -58,6 +58,15 @@ class TestFaultFinder:
         assert all(words in told for words in ("shear pin", "key", "neutral", "mesh was forgotten", "half-nuts"))
         assert all("solat" in cause.look + cause.then or "Stop" in cause.then for cause in symptom.causes)
 
+    @pytest.mark.parametrize(
+        ("symptom", "cause"), [("wrong lead", "the lever or the gearbox"), ("runs backwards", "the reverse")]
+    )
+    def test_what_the_card_isolates_for_is_isolated_here(self, symptom, cause):
+        """A lever or the reverse is moved isolated, the drive free, and the chuck turned by hand after it."""
+        (then,) = [each.then for each in gc.fault_finder(symptom).symptoms[0].causes if each.cause.startswith(cause)]
+        assert then.startswith("Isolate, drive free; ")
+        assert "turn the chuck by hand" in then
+
     def test_a_leadscrew_with_end_play(self):
         told = [cause.cause for cause in gc.fault_finder("second groove").symptoms[0].causes]
         assert any("leadscrew shifts" in cause for cause in told)

@@ -11,6 +11,7 @@ import re
 from itertools import pairwise
 
 import pytest
+from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.trains import Train
@@ -72,7 +73,11 @@ class TestTables:
         assert gc.chart(bare, "M10")[["hand", "reverse_over"]].isna().all(axis=None)
 
     def test_the_feeds_have_a_column_for_it(self, lathe_file):
-        lathe = gc.Lathe.load(lathe_file)
+        """By the half-nuts; which way a feed drive goes the file doesn't know."""
+        driven = gc.feed_chart(gc.demo_lathe("inch"), ["0.1 mm/rev", "0.2 mm/rev", "0.05 mm/rev cross"])
+        assert not driven["why"].any()
+        assert driven["reverse_over"].isna().all()
+        lathe = evolve(gc.Lathe.load(lathe_file), feeds=None)
         table = gc.feed_chart(lathe, ["1 mm/rev", "0.5 mm/rev", "2 mm/rev", "0.8 mm/rev"])
         right = [must_be_over(lathe, r.drivers, r.idlers, r.lever, "") for r in table.itertuples() if not r.why]
         assert list(table["reverse_over"].dropna()) == right
@@ -104,6 +109,7 @@ class TestCommands:
         meaning = f"Reverse over: the first driver turns {against} the spindle; elsewhere "
         assert any(over)
         assert meaning in out
+        lathe_file.write_text(evolve(lathe, feeds=None).to_toml(), "utf-8")  # feeds by the half-nuts
         out = ask("feeds", lathe_file, "0.5 mm/rev", "0.4 mm/rev", "1 mm/rev")[1]
         lines = [line for line in out.splitlines() if "lever" in line]
         over = [line_is_right(lathe, line, "") for line in lines]
@@ -119,6 +125,51 @@ class TestCommands:
             over = must_be_over(lathe, row["drivers"], row["idlers"], row["lever"], row["wanted"])
             assert row["reverse_over"] == over
             assert row["hand"] == ("left" if row["wanted"].endswith("LH") else "right")
+
+
+class TestAFeedDrive:
+    """The lathe file knows nothing of the gears in the apron, so nothing orders the reverse over for its feeds."""
+
+    FEEDS = ("0.1 mm/rev", "0.08 mm/rev", "5 thou", "0.05 mm/rev cross", "2 thou cross")
+
+    @pytest.mark.parametrize("feed", FEEDS)
+    @pytest.mark.parametrize("reverse", [True, False])
+    def test_no_setup_orders_it(self, ask, tmp_path, feed, reverse):
+        inch = gc.demo_lathe("inch")
+        for same_way in (True, False):
+            lathe = evolve(inch, spindle_side=evolve(inch.spindle_side, same_way=same_way, reverse=reverse))
+            for made in (gc.setup(lathe, 40, 80, "low", wanted=feed), gc.setup(lathe, 40, 80, "low", 25, wanted=feed)):
+                assert not made.reverse_over
+                assert "reverse over" not in str(made)
+                assert not [words for words in made.warnings if "headstock" in words]
+                assert "as the feed is to go" in made._repr_html_() or not reverse
+                card = str(gc.change_card(lathe, to=made, mounted=gc.setup(lathe, 40, 80, "low", wanted="32 tpi LH")))
+                told = " ".join(card.split())
+                assert "headstock" not in told.partition("12. Try it")[2].partition("Wrong way")[0]
+                assert "must go the way that you want; else stop, isolate, and put the reverse" in told
+                assert "Reverse over" not in told
+                assert (
+                    gc.change_to_feed(lathe, gc.setup(lathe, 40, 80, "low", wanted="32 tpi LH"), feed, 50).reverse_moves
+                    == ""
+                )
+        path = tmp_path / "mine.toml"
+        path.write_text(lathe.to_toml(), "utf-8")
+        (row,) = json.loads(ask("feeds", path, feed, "--json")[1])["feeds"]
+        assert row["reverse_over"] is None
+
+    def test_a_feed_by_the_half_nuts_is_reckoned(self):
+        lathe = evolve(gc.demo_lathe("inch"), feeds=None)
+        for idlers in ((), (25,)):
+            made = gc.setup(lathe, 40, 80, "low", idlers, "0.8 mm/rev")
+            assert made.reverse_over == must_be_over(lathe, (40,), (idlers,), "low", "")
+
+    def test_a_plan_leaves_it_where_it_is(self):
+        """16 tpi LH, a feed, 16 tpi LH with the same gears: nothing is put back and over again."""
+        lathe = gc.demo_lathe("inch")
+        plan = gc.plan_changeover(lathe, ["16 tpi LH", "0.1 mm/rev", "16 tpi LH"], 200_000, keep_order=True)
+        first, _, last = plan.setups
+        assert plan.reverses_moved == (first.reverse_over != last.reverse_over)
+        assert plan.reverse_moves[1] == ""
 
 
 class TestPlan:

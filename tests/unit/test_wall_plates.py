@@ -92,6 +92,12 @@ class TestPage:
         sizes = [size for words, *_, size, _ in shown if "hard on the teeth" in words or "does not know" in words]
         assert sizes == [12, 12]
 
+    @pytest.mark.parametrize("count", [20, 60])
+    def test_what_over_means_is_set_as_large_as_the_cautions(self, count):
+        shown = lettering(plate_and_svg("inch", count)[1])
+        (over,) = {size for words, *_, size, _ in shown if "Reverse over:" in words}
+        assert over == min(size for words, *_, size, _ in shown if "does not know" in words)
+
     def test_on_larger_paper_the_type_is_larger(self):
         small, large = (
             min(size for words, *_, size, _ in lettering(plate_and_svg("inch", 60, paper)[1]) if words.startswith("M1"))

@@ -51,8 +51,9 @@ _KEY = (
 )
 _NOT_JUDGED = "? no tolerance is known here for this thread: see whether the error matters to it."
 _STRAINED = (
-    f"! hard on the teeth (one mesh of more than {STEEPEST_MESH}:1, or the leadscrew turns more than {FASTEST_LEADSCREW} "
-    f"times to one of the spindle): lowest speed, light cuts; first isolate, {DRIVE_FREE}, and turn it by hand."
+    f"! hard on the teeth (one mesh of more than {STEEPEST_MESH}:1, or the leadscrew turns more than "
+    f"{FASTEST_LEADSCREW} times to one of the spindle): lowest speed, light cuts; first isolate, {DRIVE_FREE}, and "
+    "turn it by hand."
 )
 _BY_HAND = (
     f"!! leadscrew turns more than {PULLED_BY_HAND} times to one of the spindle: never under power; isolated, "

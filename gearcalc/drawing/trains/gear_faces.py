@@ -41,7 +41,7 @@ def face(
     turning = element(
         "g",
         _body(kind, teeth, module_px, pressure_angle_deg),
-        _bore(bore_px),
+        _bore(bore_px, keyed=kind != "idler"),
         _painted_tooth(teeth, module_px, pressure_angle_deg) if marked else _dot(teeth, module_px),
         class_="turning",
         transform=f"rotate({turned_deg:.3f})",
@@ -114,8 +114,10 @@ def _outline_path(teeth: int, pressure_angle_deg: float, points: int) -> Svg:
     return Svg(f"M{places[0][0]} {places[0][1]}l{' '.join(steps)}z".replace(" -", "-"))
 
 
-def _bore(radius: float) -> Svg:
-    """The bore with its keyway, the key in line with the first tooth."""
+def _bore(radius: float, *, keyed: bool) -> Svg:
+    """The bore with its keyway, the key in line with the first tooth; plain in an idler, which runs free."""
+    if not keyed:
+        return element("circle", r=radius, fill=PAPER, stroke=INK, stroke_width=1)
     half, deep = 0.26 * radius, 1.38 * radius
     start = math.sqrt(radius * radius - half * half)
     path = (
