@@ -27,6 +27,8 @@ _NEAR = Fraction(1, 200)
 """A number this near, as a share, is taken for a matter of rounding."""
 _ROUGHLY = Fraction(1, 20)
 """The same of a number that is rounded as it is written: 29 for 28.8."""
+_TO_TENS = 100
+"""From here on a number may have been rounded to tens as it was written."""
 
 
 class UnreadableError(ValueOutOfRangeError):
@@ -44,6 +46,12 @@ class Slip:
     name: str
     wrong: Any
     says: str | Callable[[Any], str]
+
+    @property
+    def value(self) -> Any:
+        """The one answer that it leads to; None where only a test tells."""
+        value = self.wrong.value if isinstance(self.wrong, about) else self.wrong
+        return None if callable(value) else value
 
 
 class Answer(ABC):
@@ -65,7 +73,7 @@ class Answer(ABC):
         """Whether what was read means this value."""
 
     def rounded(self, read: Any, value: Any) -> bool:
-        """Whether what was read is this value, rounded further than it should be. Only numbers can be."""
+        """Whether what was read is this value, rounded as asked or further. Only numbers can be."""
         return False
 
     def is_right(self, read: Any) -> bool:
@@ -74,10 +82,9 @@ class Answer(ABC):
 
     def allows(self, slip: Slip) -> bool:
         """Whether a slip leads to a right answer by luck, as far as its value tells; to round is no such slip."""
-        value = slip.wrong.value if isinstance(slip.wrong, about) else slip.wrong
-        if callable(value) or "round" in slip.name:
+        if slip.value is None or "round" in slip.name:
             return False
-        return self.is_right(value) or self.is_right(self.as_told(value))
+        return self.is_right(slip.value) or self.is_right(self.as_told(slip.value))
 
     def as_told(self, value: Any) -> Any:
         """A value as it is given by a learner who rounds as the question says."""
@@ -112,9 +119,11 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),
     "": ("with a number", {}),
 }
+_SAID = frozenset(unit for _, units in _UNITS.values() for unit in units)
 _ROUNDED = {-1: "to tens", 0: "to a whole number", 1: "to one decimal"}
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 """Decimals that a float prints and nobody means: past the fourth of a thread."""
+_OVER = str.maketrans(":÷", "//")
 _HALF_A_HUNDREDTH = Fraction(1, 200)
 
 
@@ -145,6 +154,8 @@ class Number(Answer):
     @property
     def how(self) -> str:
         """How to write the number."""
+        if self.places is None and not self.unit:
+            return "Answer with the exact fraction, such as '22/7'."
         if self.places is None:
             return f"Answer {_UNITS[self.unit][0]}."
         return f"Answer {_UNITS[self.unit][0]}, rounded {_rounded(self.places)}, or more exactly."
@@ -156,7 +167,7 @@ class Number(Answer):
         value, unit = worked_out(given)
         units = _UNITS[self.unit][1]
         if unit and unit not in units:
-            raise ValueOutOfRangeError("the answer must be a number in the unit asked for")
+            raise _another_unit(unit)
         return value * units.get(unit, Fraction(1))
 
     def same(self, read: Exact, value: Exact) -> bool:
@@ -169,8 +180,10 @@ class Number(Answer):
         return value if self.places is None else round(as_fraction(float(value)) / unit) * unit
 
     def rounded(self, read: Exact, value: Exact) -> bool:
-        """Whether the number is this one, rounded to the decimals that it has."""
-        return _rounded_as_written(read, value)
+        """Whether the number is this one, rounded to the decimals that it has, or to those asked for."""
+        if _rounded_as_written(read, value):
+            return True
+        return read not in (0, value) and read == self.as_told(read) and self.same(read, value)
 
     def common_slips(self) -> tuple[Slip, ...]:
         """Rounded too soon, or at all where the number is wanted exactly."""
@@ -189,10 +202,13 @@ class ThreadCut(Answer):
     >>> sixteen = ThreadCut(Fraction(127, 80))
     >>> [sixteen.is_right(sixteen.read(given)) for given in ("16 tpi", "3/8-16 UNC", "1.5875 mm", 16, "8 tpi")]
     [True, True, True, True, False]
+
+    `names_unit`: whether the unit is what is asked, so that a number without one is no answer yet.
     """
 
     value: Fraction
     places: int = 3
+    names_unit: bool = False
 
     @property
     def how(self) -> str:
@@ -205,7 +221,7 @@ class ThreadCut(Answer):
     def read(self, given: object) -> Exact:
         """The lead of the thread named, or of a Setup. Raises an error for what names no thread.
 
-        A bare number is taken for threads per inch, unless it is the lead in mm.
+        A bare number is taken for threads per inch, unless it is the lead in mm, or the unit is what is asked.
         """
         if isinstance(given, Setup):
             return given.lead_mm
@@ -219,10 +235,14 @@ class ThreadCut(Answer):
             return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
         if value > 0 and (not unit or unit in _MM or unit in _TPI):
             return self._lead(value, unit)
+        if unit in _SAID.difference(_MM, _TPI):
+            raise _another_unit(unit)
         return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
 
     def _lead(self, value: Exact, unit: str) -> Exact:
         """The lead in mm; threads per inch that are right to two decimals are the right ones."""
+        if not unit and self.names_unit:
+            raise UnreadableError("a thread's number needs its unit", remedy="In which unit?")
         if unit in _MM:
             return value * _MM[unit]
         if not unit and self.same(value, self.value):
@@ -286,6 +306,13 @@ class Choice(Answer):
         return read == value
 
 
+def _another_unit(unit: str) -> ValueOutOfRangeError:
+    """What to raise of a unit that is not asked for, and of what is none."""
+    if unit in _SAID:
+        return UnreadableError("another unit was asked for", remedy=f"'{unit}' is not the unit asked for.")
+    return ValueOutOfRangeError("the answer must be a number in the unit asked for")
+
+
 def _half_a_unit(places: int | None) -> Fraction:
     return Fraction(0) if places is None else Fraction(10) ** -places / 2
 
@@ -300,12 +327,15 @@ def _rounding(answer: Number | ThreadCut, says: str) -> tuple[Slip, ...]:
 
 
 def _rounded_as_written(read: Exact, value: Exact) -> bool:
-    """Whether a decimal is this value to its own last place (29 for 28.8), and within a twentieth of it."""
+    """Whether a decimal is this value to its own last place (29 for 28.8), and within a twentieth of it.
+
+    Nobody rounds to tens what is below a hundred: 20 for 21 is another number.
+    """
     if isinstance(read, PiMultiple):
         return False
-    steps = (Fraction(10) ** -places for places in range(-2, 7))
-    step = next((step for step in steps if (read / step).denominator == 1), Fraction(0))
     exact = as_fraction(float(value))
+    steps = (Fraction(10) ** -places for places in range(-2 if abs(exact) >= _TO_TENS else 0, 7))
+    step = next((step for step in steps if (read / step).denominator == 1), Fraction(0))
     return abs(read - exact) <= min(step / 2, abs(exact) * _ROUGHLY)
 
 
@@ -351,4 +381,4 @@ def _number(given: object) -> Exact:
 
 
 def _letters(given: object) -> str:
-    return re.sub(r"[\s\-_'\"]", "", str(given)[:_LONGEST_TEXT]).casefold()
+    return re.sub(r"[\s\-_'\",]", "", str(given)[:_LONGEST_TEXT]).casefold().translate(_OVER)

@@ -192,7 +192,7 @@ def what_the_lever_does(draw: Draw) -> Task:
             Slip("lever overlooked", old.lead_mm, "The gears are the same, but the leadscrew turns at a new rate."),
             Slip("lever counted twice", old.lead_mm * times**2, """You let the lever work twice. What the lathe cut
                 before has its old position in it already: go from there to the new one, once."""),
-            *((taken_alone,) if lathe.levers[before] != 1 else ()),
+            *((taken_alone,) if 1 not in (lathe.levers[before], lathe.levers[after]) else ()),
         ),
         hints=(
             f"Compare {before} and {after}: does the leadscrew turn more than before, or less, and how many times?",

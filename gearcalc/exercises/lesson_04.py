@@ -73,19 +73,22 @@ def next_convergent(draw: Draw) -> Task:
     terms, near = continued_fraction(wanted), convergents(wanted)
     place = draw.choice([k for k in range(3, len(terms) - 1) if terms[k] > 1])
     (p0, q0), (p1, q1), term = near[place - 2].as_integer_ratio(), near[place - 1].as_integer_ratio(), terms[place]
+    given = near[place - 2], near[place - 1]
     on_the_way = tuple(Fraction(p0 + k * p1, q0 + k * q1) for k in range(1, term))
     return Task(
         question=f"""The continued fraction of **{wanted}** has the digits {in_a_row(terms)}. Broken off after
-            {place - 1} of them it gives **{near[place - 2]}**, and after {place} of them **{near[place - 1]}**.
+            {place - 1} of them it gives **{given[0]}**, and after {place} of them **{given[1]}**.
             Which fraction comes next, when one digit more is taken in?""",
         answer=Number(near[place]),
         slips=(
+            Slip("the number itself", wanted, "That is the number itself that is walked to. Go one step towards it."),
+            *(Slip("given already", known, "That one is given already. Which comes next?") for known in given),
             Slip("one step only", on_the_way[0], "That is the mediant, one step on. The digit says how many to take."),
             Slip("stopped on the way", lambda read: read in on_the_way, "That is an intermediate fraction: you stopped "
                  "part of the way to the next convergent."),
             Slip("the wrong one taken often", Fraction(term * p0 + p1, term * q0 + q1), "Which of the two do you take "
                  "as often as the digit says, the last one or the one before it?"),
-            Slip("one too far", near[place + 1], "That is the one after the next."),
+            *((Slip("one too far", near[place + 1], "That is the one after the next."),) if near[place + 2 :] else ()),
             Slip("upside down", 1 / near[place], "That is upside down."),
             Slip("rounded", about(near[place]), "Very near, but not it. Give the exact fraction."),
         ),

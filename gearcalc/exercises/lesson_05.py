@@ -86,9 +86,8 @@ def share_of_the_tolerance(draw: Draw) -> Task:
                  "nut's length. Go on: what does the nut feel of it, and what share of the tolerance is that?"),
             Slip("stopped at the diameter", about(verdict.pitch_diameter_um or 0), "So many µm does the nut feel in "
                  "the pitch diameter. Go on: what share of the tolerance is that?"),
-            Slip("another class", lambda read: any(test(read) for test in other_class), f"Class {asked} is asked for."),
-            Slip("engagement forgotten", lambda read: any(test(read) for test in other_length), "Over which length "
-                 "does this nut grip?"),
+            *(Slip("another class", share, f"Class {asked} is asked for.") for share in other_class),
+            *(Slip("engagement forgotten", share, "Over which length does this nut grip?") for share in other_length),
         ),
         hints=(
             f"First the error over the {decimal(mm)} mm of engagement, in µm.",
@@ -129,10 +128,9 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
             Slip("cot the wrong way", about(3 * allowed), "The error times cot 30° is what the nut feels. Going back "
                  "from the tolerance to the error, divide by it."),
             Slip("cot forgotten", about(allowed * as_fraction(_ROOT_3)), "The nut feels the error times cot 30°."),
-            Slip("metres for millimetres", lambda read: any(test(read) for test in thousandfold),
-                 "That is a thousand times too large or too small. 1 ppm is 1 µm in a metre, not in a millimetre."),
-            Slip("engagement forgotten", lambda read: any(test(read) for test in other_length),
-                 "Over which length does this nut grip?"),
+            *(Slip("metres for millimetres", ppm, "That is a thousand times too large or too small. 1 ppm is 1 µm in a "
+                   "metre, not in a millimetre.") for ppm in thousandfold),
+            *(Slip("engagement forgotten", ppm, "Over which length does this nut grip?") for ppm in other_length),
         ),
         hints=(
             "The tolerance is the difference of the two limits. Half of it may go to the pitch error.",

@@ -35,6 +35,10 @@ def when_the_groove_returns(draw: Draw) -> Task:
     rule = draw.choice([rule for rule in _pairs() if rule.threads == returning])
     threads, leads = rule.threads or 0, rule.spindle_turns or 0
     travel = rule.travel_mm or Fraction(0)
+    not_the_first = "After so many a groove stands there too, but one stood there before."
+    so_long = "That is how many millimetres it is. How many leadscrew threads are that?"
+    if travel % threads == 0:
+        so_long = f"That is how many millimetres it is. Taken for leadscrew threads: {not_the_first.lower()}"
     return Task(
         question=f"""On a lathe with a leadscrew of **{_screw(rule)}** you cut **{rule.thread}**. You open the half-nuts
             and let whole leadscrew threads go by. After how many of them does a groove stand before the tool again,
@@ -43,9 +47,8 @@ def when_the_groove_returns(draw: Draw) -> Task:
         slips=(
             Slip("leads counted", Fraction(leads), "That is the number of leads of the thread. How many threads of the "
                  "leadscrew are as long?"),
-            Slip("in millimetres", about(travel), "That is how long it is. How many leadscrew threads are that?"),
-            Slip("not the first time", lambda read: read > threads and read % threads == 0, "A groove stands there "
-                 "then, but one stood there before."),
+            Slip("in millimetres", about(travel), so_long),
+            Slip("not the first time", lambda read: read > threads and read % threads == 0, not_the_first),
             Slip("too soon", lambda read: 0 < read < threads, "How many leads are so many leadscrew threads? It has to "
                  "be a whole number."),
         ),

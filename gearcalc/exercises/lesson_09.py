@@ -182,7 +182,7 @@ def fewest_to_move(draw: Draw) -> Task:
             ("Train", "First mesh", "Second mesh"),
             tuple((str(n), *_in_meshes(train).split(" then ")) for n, train in enumerate(rows, 1)),
         ),
-        answer=Choice(str(best), ("1", "2", "3", "4")),
+        answer=Choice(str(best), ("1", "2", "3", "4"), {str(n): _ways(train) for n, train in enumerate(rows, 1)}),
         slips=(
             Slip("same gears, other places", lambda read: int(read) in lures, "Many of the same gears, but in other "
                  "places: they come off all the same, and go on elsewhere."),
@@ -199,6 +199,11 @@ def fewest_to_move(draw: Draw) -> Task:
         ),
         right="Equal threads, unequal work. Of equals with as many gears, find_setups(..., mounted=...) puts it first.",
     )  # fmt: skip
+
+
+def _ways(train: Train) -> tuple[str, ...]:
+    """A train in words, as a table's row, as a fraction."""
+    return _in_meshes(train), _in_meshes(train).replace(" then ", " "), str(train)
 
 
 @cache

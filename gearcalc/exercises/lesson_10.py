@@ -51,7 +51,6 @@ def largest_lead_still_possible(draw: Draw) -> Task:
         wide = length + limit, 1 / most, most * turns / (turns - 1), most * turns / (turns + 1)
         if all(benches.told_apart(near, *wide) for near in (most, middle, middle + limit)):
             break
-    fewer, more = map(about, wide[2:])
     return Task(
         question=f"""Over **{turns} turns** of a thread you measure **{decimal(length)} mm**, and your instrument is
             good to **± {decimal(limit)} mm**. What is the largest lead that this leaves possible?""",
@@ -61,8 +60,8 @@ def largest_lead_still_possible(draw: Draw) -> Task:
             Slip("the middle", middle, "That is the lead as measured. The length may be longer than it reads."),
             Slip("limit not divided", middle + limit, "The limit is of the whole length, not of one turn: add "
                  "it before you divide."),
-            Slip("crests for gaps", lambda read: fewer(read) or more(read), "The turns are counted already, from gap "
-                 "to gap: none is to be added, and none taken off."),
+            *(Slip("crests for gaps", about(miscounted), "The turns are counted already, from gap to gap: none is to "
+                   "be added, and none taken off.") for miscounted in wide[2:]),
             Slip("not divided", about(length + limit), "That is the length over all those turns. The lead is that of "
                  "one."),
             Slip("upside down", about(1 / most), "That is turns over length. The lead is length over "

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from gearcalc.additions import gears_to_add
 from gearcalc.additions.results import GearsToAdd
 from gearcalc.additions.sets import Shelf, Window, minimal_purchases
-from gearcalc.exact import INCH_MM, Exact
+from gearcalc.exact import INCH_MM, Exact, as_fraction
 from gearcalc.exercises.answers import Choice, Number, Slip, ThreadCut, about
 from gearcalc.exercises.benches import plain_lathe, told_apart
 from gearcalc.exercises.purchase_answers import GearForAll
@@ -89,12 +89,12 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
         possible = [one for one in _WHOLE_LEADS if abs(one - measured) * turns <= _RULE_MM]
         if possible == [lead] and abs(lead - measured) > Fraction(1, 100):
             break
-    answer = ThreadCut(lead)
+    answer = ThreadCut(lead, names_unit=True)
 
     def as_measured(read: Exact) -> bool:
-        """What was measured, whole or rounded; but 3.18 mm is 8 tpi rounded, which the answer itself speaks of."""
-        rounded = answer.rounded(read, measured) and not answer.rounded(read, lead)
-        return rounded or answer.same(read, measured)
+        """What was measured, whole or rounded; but 3.18 mm, nearer to 8 tpi, is 8 tpi rounded."""
+        nearer = abs(as_fraction(float(read)) - measured) < abs(as_fraction(float(read)) - lead)
+        return answer.same(read, measured) or (nearer and answer.rounded(read, measured))
 
     return Task(
         question=f"""With the half-nuts closed, the lathe isolated and its drive in neutral, the leadscrew is turned by

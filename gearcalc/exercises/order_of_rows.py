@@ -12,6 +12,7 @@ from attrs import frozen
 
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exercises.answers import Answer, Slip
+from gearcalc.exercises.several_answers import parted
 
 __all__ = ["InOrder"]
 
@@ -24,8 +25,8 @@ class InOrder(Answer):
     """The numbers of all rows of a list, first to last; `value`: the right order.
 
     >>> order = InOrder((3, 1, 2))
-    >>> [order.is_right(order.read(given)) for given in ("3 1 2", [3, 1, 2], "3, 1, then 2", "1 2 3")]
-    [True, True, True, False]
+    >>> [order.is_right(order.read(given)) for given in ("3 1 2", [3, 1, 2], "3, 1, then 2", "312", "1 2 3")]
+    [True, True, True, True, False]
     """
 
     value: tuple[int, ...]
@@ -37,7 +38,7 @@ class InOrder(Answer):
 
     def read(self, given: object) -> tuple[int, ...]:
         """The rows in the order given. Raises an error for what names no rows."""
-        named = tuple(_numbers(given))
+        named = parted(tuple(_numbers(given)), len(self.value))
         if not named or not set(named) <= set(self.value):
             raise ValueOutOfRangeError("there is no such row")
         return named

@@ -13,9 +13,10 @@ from attrs import frozen
 from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.exercises.answers import Answer, Slip
 
-__all__ = ["Several"]
+__all__ = ["Several", "parted"]
 
 _LONGEST = 100
+_TWO_DIGITS = 10
 _BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?)\b")
 
 
@@ -38,7 +39,7 @@ class Several(Answer):
 
     def read(self, given: object) -> frozenset[int]:
         """The rows meant. Raises an error for what names no rows."""
-        named = frozenset(_row_numbers(given))
+        named = frozenset(parted(tuple(_row_numbers(given)), self.rows))
         if not named <= set(range(1, self.rows + 1)):
             raise ValueOutOfRangeError("there is no such row")
         return named
@@ -56,6 +57,17 @@ class Several(Answer):
             Slip("too many", lambda read: read > self.value, "The right ones are among yours, but so are others."),
             Slip("not all", lambda read: read < self.value, "What you name is right, but there is more."),
         )
+
+
+def parted(named: tuple[int, ...], rows: int) -> tuple[int, ...]:
+    """Rows by their numbers, parted where they were written as one: no list of so few rows has a row 213.
+
+    >>> parted((213,), rows=4), parted((2, 1), rows=4), parted((13,), rows=20)
+    ((2, 1, 3), (2, 1), (13,))
+    """
+    if len(named) == 1 and rows < _TWO_DIGITS <= named[0]:
+        return tuple(map(int, str(named[0])[:_LONGEST]))
+    return named
 
 
 def _row_numbers(given: object) -> Iterable[int]:

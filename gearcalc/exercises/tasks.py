@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterable, Sequence
+from itertools import chain, combinations
 from operator import index
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -73,6 +74,12 @@ class Task:
     def slip_is_right(self) -> bool:
         """Whether with these numbers one of the slips leads to the right answer by luck: then others are drawn."""
         return any(map(self.answer.allows, self.slips))
+
+    @property
+    def slips_meet(self) -> bool:
+        """Whether two slips lead to one answer, of which nobody could tell what to say: then others are drawn."""
+        known = [slip for slip in self.slips if slip.value is not None]
+        return any(one.value == other.value and one.says != other.says for one, other in combinations(known, 2))
 
 
 @frozen(repr=False)
@@ -147,19 +154,18 @@ class Exercise:
             return Outcome(NOT_RIGHT, _said(self.task.otherwise, read))
         return Outcome(NOT_RIGHT, _said(slip.says, read), slip.name)
 
-    def _not_read(self, remedy: str = "") -> Outcome:
+    def _not_read(self, remedy: str = "That can't be read as an answer.") -> Outcome:
         """What can't be read is not called wrong: it may be right, and only written otherwise."""
-        says = f"That can't be read as an answer. {remedy} {self.task.answer.how}"
-        return Outcome(NOT_YET, " ".join(says.split()), "not readable")
+        return Outcome(NOT_YET, f"{remedy} {self.task.answer.how}", "not readable")
 
     def _slip(self, read: Any) -> Slip | None:
-        """The slip that shows in what was read; failing that, one whose number was rounded as well."""
-        answer, slips = self.task.answer, (*self.task.slips, *self.task.answer.common_slips())
-        for slip in slips:
-            if slip.wrong(read) if callable(slip.wrong) else answer.same(read, slip.wrong):
-                return slip
-        values = (slip for slip in slips if not callable(slip.wrong))
-        return next((slip for slip in values if answer.rounded(read, slip.wrong)), None)
+        """The slip that leads to just that; failing that, one that shows in it, or whose number was rounded as well."""
+        own, answer = self.task.slips, self.task.answer
+        slips = (*own, *answer.common_slips())
+        exactly = (slip for slip in own if slip.value is not None and read == slip.value)
+        plainly = (s for s in slips if (s.wrong(read) if callable(s.wrong) else answer.same(read, s.wrong)))
+        rounded = (slip for slip in slips if slip.value is not None and answer.rounded(read, slip.value))
+        return next(chain(exactly, plainly, rounded), None)
 
     def hint(self, step: int = 1) -> Note:
         """A hint; each step says a little more. Past the last, the last.
@@ -227,7 +233,7 @@ class Recipe:
         draw = Draw(self.name, number)
         task = self.pose(draw)
         for _ in range(_MOST_DRAWS):
-            if not task.slip_is_right:
+            if not task.slip_is_right and not task.slips_meet:
                 break
             task = self.pose(draw)
         return Exercise(self.name, self.title, self.lesson, number, task)

@@ -21,6 +21,8 @@ __all__ = ["AnyTrain", "in_a_row", "leadscrew_forgotten", "same_gears"]
 
 _MOST_GEARS = 20
 _OVER = str.maketrans(":÷", "//")
+_THEN = re.compile(r"\bthen\b", re.I)
+"""Between meshes: 20/50 then 25/65."""
 _AS_FRACTION = re.compile(r"Fraction\( ?(\d{1,4}) ?, ?(\d{1,4}) ?\)", re.A)
 
 
@@ -55,7 +57,7 @@ class AnyTrain(Answer):
         if isinstance(given, Train):
             return given
         if isinstance(given, str):
-            return Train.parse(_AS_FRACTION.sub(r"\1/\2", given).translate(_OVER))
+            return Train.parse(_THEN.sub(" ", _AS_FRACTION.sub(r"\1/\2", given)).translate(_OVER))
         if isinstance(given, (tuple, list)) and len(given) == 2:
             return Train(*map(_side, given))
         if isinstance(given, (int, float, Fraction)):

@@ -14,6 +14,7 @@ CELLS = (
     "q = gc.exercise('one-wrong-row', class_number=12)\nq",
     "q.check('no such row')",
     "q.solution()",
+    "gc.exercise('name-the-slip', class_number=12).form()",
 )
 
 
@@ -50,12 +51,20 @@ class TestExerciseForm:
         page.get_by_text("One turn: 25.4").first.wait_for()
         forms.screenshot("exercise-form")
 
-        choices = page.locator(".widget-toggle-buttons button")
+        choices = page.locator(".widget-toggle-buttons").first.locator("button")
         assert choices.all_text_contents() == ["clockwise", "anticlockwise", "it depends on the teeth"]
         forms.press(choices.nth(1), "Enter")
         page.wait_for_function("document.querySelectorAll('.widget-html-content').length && "
                                "document.body.textContent.split('✓ Right.').length === 3")  # fmt: skip
         forms.assert_no_console_errors()
+
+    def test_no_choice_is_cut_off(self, forms):
+        choices = forms.page.locator(".widget-toggle-buttons button", has_text="first driver and second driven")
+        choices.scroll_into_view_if_needed()
+        forms.screenshot("exercise-choices")
+        cut_off = """() => [...document.querySelectorAll('.widget-toggle-buttons button')]
+            .filter(button => button.scrollWidth > button.clientWidth).map(button => button.textContent)"""
+        assert forms.page.evaluate(cut_off) == []
 
     def test_in_cells(self, forms):
         outputs = forms.outputs()

@@ -45,9 +45,9 @@ class TestHowManyPpmAreAllowed:
         m10 = [q for q in found if "**M10**" in q.question]
         assert m10
         assert all("from **8.862** to **8.994 mm**" in q.question for q in m10)
-        over_20 = [q for q in m10 if "over **20 mm**" in q.question]
-        assert over_20
-        assert all(q.check(66 / 1.7320508 / 20 * 1000).is_right for q in over_20)
+        over_15 = [q for q in m10 if "over **15 mm**" in q.question]
+        assert over_15
+        assert all(q.check(66 / 1.7320508 / 15 * 1000).is_right for q in over_15)
 
 
 class TestFindTheWrongRow:

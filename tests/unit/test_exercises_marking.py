@@ -49,6 +49,9 @@ UNITS = {
 }
 NUMBERS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, Number)]
 CUTS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, ThreadCut)]
+UNIT_IS_ASKED = ["leadscrew-from-its-travel"]
+"""Whether it is millimetres or threads per inch is the question."""
+BARE_CUTS = [name for name in CUTS if name not in UNIT_IS_ASKED]
 FRACTIONS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, NearerFraction)]
 TRAINS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, AnyTrain)]
 MODULES = [
@@ -140,10 +143,20 @@ class TestARightThreadIsRightHoweverItIsWritten:
                 f"{mm.numerator / mm.denominator} mm",
             ]
             given += [f"{rounded(tpi, 2)} tpi", f"{rounded(tpi, 2)} tpi".replace(".", ","), f"{rounded(mm, 3)} mm"]
-            given += [*written(mm), rounded(mm, 3), rounded(mm, 3).replace(".", ",")]
+            if name in BARE_CUTS:
+                given += [*written(mm), rounded(mm, 3), rounded(mm, 3).replace(".", ",")]
             assert [wrong for wrong in given if not q.check(wrong).is_right] == [], (q.class_number, mm)
 
-    @pytest.mark.parametrize("name", CUTS)
+    @pytest.mark.parametrize("name", UNIT_IS_ASKED)
+    def test_a_bare_number_is_asked_for_its_unit_where_the_unit_is_the_question(self, name):
+        for q in each(name):
+            mm = q.task.answer.value
+            for given in (*written(mm), *written(INCH / mm), 5, 4.98, "5", "?"):
+                outcome = q.check(given)
+                assert outcome.state == NOT_YET, (q.class_number, given)
+                assert ("In which unit?" in outcome.feedback) == (given != "?"), (q.class_number, given)
+
+    @pytest.mark.parametrize("name", BARE_CUTS)
     def test_a_bare_number_is_threads_per_inch(self, name):
         for q in each(name):
             tpi = INCH / q.task.answer.value
@@ -173,6 +186,7 @@ class TestGears:
             train = next(right for right in CASES[name].right(q) if isinstance(right, (tuple, list)))
             text = str(Train(*train))
             given = [text, text.replace("/", ":"), text.replace("/", " ÷ "), text.replace("·", "x")]
+            given.append(" then ".join(f"{over}/{under}" for over, under in zip(*train, strict=True)))
             assert [wrong for wrong in given if not q.check(wrong).is_right] == [], q.class_number
 
     def test_a_ratio_without_quotes_is_told_how_to_write_gears(self, name):
@@ -182,6 +196,48 @@ class TestGears:
                 outcome = q.check(given)
                 assert outcome.state == NOT_YET
                 assert "in quotes" in outcome.feedback
+
+
+class TestChoicesAndRows:
+    def test_a_ratio_to_choose_may_be_written_with_other_signs(self):
+        for q in each("the-better-stand-in"):
+            right = q.task.answer.value
+            assert all(q.check(right.replace("/", sign)).is_right for sign in (":", " : ", " ÷ "))
+
+    def test_a_train_to_choose_may_be_named_by_its_meshes(self):
+        for q in each("fewest-to-move"):
+            first, second = q.task.table.rows[int(q.task.answer.value) - 1][1:]
+            for given in (f"{first} then {second}", f"{first}, {second}"):
+                assert q.check(given).is_right, (q.class_number, given)
+
+    def test_an_order_may_be_written_without_spaces(self):
+        for q in each("steps-in-order"):
+            digits = "".join(map(str, q.task.answer.value))
+            assert q.check(digits).is_right
+            assert q.check(int(digits)).is_right
+            assert q.check(digits[::-1]).slip is not None
+
+    def test_rows_may_be_written_without_spaces(self):
+        for q in each("which-pitches-remain"):
+            digits = "".join(map(str, sorted(q.task.answer.value)))
+            assert q.check(digits).is_right
+            assert q.check("78").state == NOT_YET
+
+
+class TestALeadscrewAsMeasured:
+    """Worked from the words of the question: travel over turns, in millimetres and in threads per inch."""
+
+    def test_is_told_so_in_either_unit(self):
+        for number in MANY:
+            q = exercise("leadscrew-from-its-travel", class_number=number)
+            turns, travel = re.findall(r"\*\*(\d+) turns\*\*.*\*\*([\d.]+) mm", q.question)[0]
+            measured = Fraction(travel) / int(turns)
+            for value, unit in ((measured, "mm"), (INCH / measured, "tpi")):
+                for places in (2, 3, 4):
+                    given = f"{rounded(value, places)} {unit}"
+                    lead = Fraction(given.split()[0]) if unit == "mm" else INCH / Fraction(given.split()[0])
+                    nearer = abs(lead - measured) < abs(lead - q.task.answer.value)
+                    assert not nearer or q.check(given).slip == "as measured", (number, given)
 
 
 class TestASlipIsNeverRight:
@@ -208,6 +264,114 @@ class TestASlipIsNeverRight:
                 if isinstance(answer, Number) and answer.places is not None:
                     told = rounded(Fraction(float(wrong)), answer.places)
                     assert not q.check(float(told)).is_right, (q.class_number, slip.name, told)
+
+
+A_FOREIGN_UNIT = {
+    "mm": "tpi", "tpi": "mm", "teeth": "mm", "ppm": "mm", "µm": "ppm", "s": "rpm", "rpm": "s", "turns": "mm",
+    "threads": "in", "%": "ppm", "": "mm",
+}  # fmt: skip
+
+
+class TestAnotherUnitThanTheOneAskedFor:
+    @pytest.mark.parametrize("name", NUMBERS)
+    def test_of_a_number(self, name):
+        q = exercise(name)
+        unit = A_FOREIGN_UNIT[q.task.answer.unit]
+        for given in (f"3 {unit}", f"0.25{unit.upper()}"):
+            outcome = q.check(given)
+            assert outcome.state == NOT_YET
+            assert f"'{unit}' is not the unit asked for" in outcome.feedback
+
+    @pytest.mark.parametrize("name", CUTS)
+    def test_of_a_thread(self, name):
+        outcome = exercise(name).check("8 teeth")
+        assert outcome.state == NOT_YET
+        assert "'teeth' is not the unit asked for" in outcome.feedback
+
+    def test_what_is_no_unit_is_not_called_one(self):
+        assert "unit asked for" not in exercise("lead-of-a-leadscrew").check("3 apples").feedback
+
+
+class TestHowToWriteAFraction:
+    @pytest.mark.parametrize("name", [*FRACTIONS, "the-ratio-with-127", "next-convergent"])
+    def test_the_question_asks_for_one(self, name):
+        assert "fraction, such as '22/7'" in str(exercise(name))
+
+
+class TestWhatIsGivenInTheQuestion:
+    """The fractions of the walk are read from the words."""
+
+    def test_on_the_walk(self):
+        for number in range(1, 41):
+            q = exercise("next-convergent", class_number=number)
+            wanted, before, last = re.findall(r"\*\*(\d+/\d+|\d+)\*\*", q.task.question)
+            assert q.check(wanted).feedback.startswith("That is the number itself that is walked to")
+            assert {q.check(given).slip for given in (before, last)} == {"given already"}
+
+    def test_a_length_that_is_a_number_of_grooves_as_well(self):
+        """Leadscrew 3 mm: the millimetres are thrice the threads, and after so many threads a groove is there too."""
+        both = 0
+        for number in range(1, 60):
+            q = exercise("when-the-groove-returns", class_number=number)
+            screw = re.search(r"leadscrew of \*\*(\d+) mm", q.question)
+            if screw and int(screw[1]) > 1:
+                told = q.check(int(screw[1]) * int(q.task.answer.value))
+                both += "millimetres" in told.feedback and "one stood there before" in told.feedback
+                assert told.slip == "leads counted" or "one stood there before" in told.feedback
+        assert both > 5
+
+
+class TestSlipsAreToldApart:
+    @pytest.mark.parametrize("name", exercise_names())
+    def test_no_two_slips_with_other_words_lead_to_one_answer(self, name):
+        for number in A_CLASS:
+            q = exercise(name, class_number=number)
+            said: dict[object, object] = {}
+            for slip in q.task.slips:
+                wrong = slip.wrong.value if isinstance(slip.wrong, about) else slip.wrong
+                if not callable(wrong):
+                    assert said.setdefault(wrong, slip.says) == slip.says, (number, slip.name, wrong)
+
+    @pytest.mark.parametrize("name", NUMBERS)
+    def test_by_its_exact_answer_each_is_called_by_its_name(self, name):
+        """0.0033 is not called 'per cent' of 3300 ppm, though it is as near to 0.33 as the answer may be rounded."""
+        for q in each(name):
+            for slip in q.task.slips:
+                wrong = slip.wrong.value if isinstance(slip.wrong, about) else slip.wrong
+                if not callable(wrong) and "round" not in slip.name:
+                    assert q.check(wrong).slip == slip.name, (q.class_number, wrong)
+
+    @pytest.mark.parametrize("name", NUMBERS)
+    def test_rounded_as_the_question_says(self, name):
+        """6.5 for a slip that comes to 6.451 %."""
+        for q in each(name):
+            answer = q.task.answer
+            if answer.places is None:
+                continue
+            told: dict[Fraction, set[str]] = {}
+            for slip in q.task.slips:
+                wrong = slip.wrong.value if isinstance(slip.wrong, about) else slip.wrong
+                if not callable(wrong):
+                    told.setdefault(Fraction(rounded(Fraction(float(wrong)), answer.places)), set()).add(slip.name)
+            for given, names in told.items():
+                if given:  # else nothing is left of it
+                    assert q.check(given).slip in {*names, "rounding"}, (q.class_number, given, names)
+
+
+def _printed(q: Exercise) -> list[Fraction]:
+    """The fractions and the whole numbers that stand in a question."""
+    return [Fraction(number) for number in re.findall(r"(?<![\d./])\d+(?:/\d+)?(?![\d./]*\d)", q.task.question)]
+
+
+@pytest.mark.parametrize("name", NUMBERS)
+def test_what_the_question_gives_is_not_called_a_rounding(name):
+    """20 for 21 threads, or the fraction that is walked to; but 8 for 7.94 mm may be one, to half a unit."""
+    for number in MANY:
+        q = exercise(name, class_number=number)
+        exact = Fraction(float(q.task.answer.value))
+        for given in _printed(q):
+            if given.denominator > 1 or abs(given - exact) > Fraction(1, 2):
+                assert exact > 100 or q.check(given).slip not in ("rounding", "rounded"), (number, given)
 
 
 class TestAClass:

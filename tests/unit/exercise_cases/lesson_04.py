@@ -94,13 +94,16 @@ def next_convergent() -> Case:
         return [near, f"{top}/{bottom}", f"{2 * top}/{2 * bottom}", sympy.Rational(top, bottom)]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        _, taken = read(q)
+        target, taken = read(q)
         near = known(q)
         before, last, here, after = near[taken - 2 : taken + 2]
         mediant = Fraction(before.numerator + last.numerator, before.denominator + last.denominator)
         second = Fraction(mediant.numerator + last.numerator, mediant.denominator + last.denominator)
-        found: list[tuple[str, Any]] = [("one step only", mediant), ("upside down", 1 / here), ("one too far", after),
+        found: list[tuple[str, Any]] = [("one step only", mediant), ("upside down", 1 / here), ("given already", last),
+                                        ("given already", before), ("the number itself", target),
                                         ("rounded", round(float(here), 9))]  # fmt: skip
+        if after != target:
+            found.insert(0, ("one too far", after))
         if Fraction(str(round(float(here), 9))) == here:
             found.pop()
         return found if second == here else [*found, ("stopped on the way", second)]
