@@ -171,7 +171,7 @@ class TestParts:
         bench.choose("Show", "wrong lead")
         expect(bench.slider("Measured")).to_be_visible()
         bench.fill("Measured", "letters")
-        bench.expect_facts("Mind:", "letters")
+        bench.expect_refusal("letters")
         bench.fill("Measured", "1.5")
 
 
