@@ -186,7 +186,9 @@ class TestNumbers:
         """One mesh and an idler: the same way as the spindle, so right-hand as the lathe stands; left-hand turned."""
         right = gc.change_card(INCH, to=THEN, mounted=NOW)
         left = gc.change_card(INCH, to=gc.setup(INCH, 40, 60, "middle", 35, wanted="12 tpi LH"))
-        assert "Lever: middle, where it is. Reverse as the lathe file describes it: " in said(right, "levers")
+        assert "Lever: middle, where it is. Reverse as the lathe file describes it, where it is: " in said(
+            right, "levers"
+        )
         assert "Reverse over: the first driver turns against the spindle." in said(left, "levers")
         assert "towards the headstock" in said(right, "try")
         assert "away from the headstock" in said(left, "try")

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 from shapely import Polygon, affinity
 
-from gearcalc.drawing.style import LOOKS
+from gearcalc.drawing.style import LOOKS, PAPER
 from gearcalc.drawing.trains.train_pictures import TrainDrawing, train_picture, train_svg
 from gearcalc.errors import GearcalcError
 from gearcalc.trains import Train
@@ -62,6 +62,14 @@ class TestTrainSvg:
             assert marks == {"driver": {"ring"}, "driven": {"hatching"}, "idler": set()}[kind]
             fill = next(part.get("fill") for part in gear.iter(f"{SPACE}path"))
             assert fill == LOOKS[kind].fill
+
+    def test_an_idler_runs_free_so_it_has_no_keyway(self):
+        """A path for the teeth and one for the bore with its keyway; a plain bore is a circle."""
+        for gear, kind in zip(
+            by_class(train_svg(WITH_IDLERS), "gear"), kinds_in_drawing_order(WITH_IDLERS), strict=True
+        ):
+            bores = [part for part in gear.iter(f"{SPACE}path") if part.get("fill") == PAPER]
+            assert len(bores) == (kind != "idler")
 
     def test_a_live_page_can_turn_the_gears_from_their_data(self):
         still, moved = (by_class(train_svg(COMPOUND, spindle_angle_deg=angle), "turning") for angle in (0, 25))

@@ -201,8 +201,11 @@ class TestAChartFromAShell:
         assert "1 thread" in out
         assert "1 threads" not in out
 
-    @pytest.mark.parametrize("command", [["chart", "inch", "lead 2 in"], ["feeds", "metric", "5 mm/rev"]])
-    def test_a_train_that_is_loaded_hard_is_warned_of(self, capsys, command):
-        # 2 in on 8 tpi: 16 turns of the leadscrew in one of the spindle; 5 mm/rev by 1/6 of 3 mm: 10 turns.
+    @pytest.mark.parametrize(
+        ("command", "times"),
+        [(["chart", "inch", "lead 2 in"], 6), (["feeds", "metric", "5 mm/rev"], 6), (["chart", "inch", "2 tpi"], 3)],
+    )
+    def test_a_train_that_is_loaded_hard_is_warned_of(self, capsys, command, times):
+        # 2 in on 8 tpi: 16 turns of the leadscrew in one of the spindle; 5 mm/rev by 1/6 of 3 mm: 10; 2 tpi: 4.
         assert main(command) == 0
-        assert "The leadscrew turns more than 3 times" in capsys.readouterr().out
+        assert f"The leadscrew turns more than {times} times" in capsys.readouterr().out

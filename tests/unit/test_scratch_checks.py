@@ -58,9 +58,13 @@ class TestByHand:
         assert "Too near" in found.told_apart
 
     def test_a_feed(self):
-        """0.12 mm a turn: 84 turns make 10 mm, so a hundred, 12 mm."""
-        found = check(METRIC, "0.12 mm/rev")
-        assert (found.turns, found.travel_mm, found.near) == (100, 12, ())
+        """0.24 mm a turn: 42 turns make 10 mm, so fifty, 12 mm; half as fine, and fifty are still enough to count."""
+        found = check(METRIC, "0.24 mm/rev")
+        assert (found.turns, found.travel_mm, found.near) == (50, 12, ())
+        assert found.words == "50 turns of the spindle move the carriage 12 mm."
+        fine = check(METRIC, "0.12 mm/rev")
+        assert (fine.turns, fine.travel_mm) == (50, 6)
+        assert fine.words.endswith("6 mm: read it on the slide's own dial, or with an indicator against it.")
 
     def test_a_cross_feed_moves_the_cross_slide(self):
         assert "cross slide" in check(INCH, "5 thou cross").words

@@ -169,11 +169,14 @@ class TestWarnings:
         assert setup(INCH, 40, 80, "low", wanted="32 tpi").warnings == ()
 
     def test_a_feed_is_no_thread(self):
-        no_reverse = lathe(spindle_side=SpindleSide(reverse=False), feeds=Feeds("1/8", "1/16"))
+        """By the half-nuts the way is reckoned; a feed drive has gears of its own that the file doesn't know."""
+        no_reverse = lathe(spindle_side=SpindleSide(reverse=False))
         along = " ".join(setup(no_reverse, 40, 80, wanted=Feed.parse("0.2 mm")).warnings)
         assert "away from the headstock" in along
         assert "thread" not in along
-        assert setup(no_reverse, 40, 80, wanted=Feed.parse("0.2 mm cross")).warnings == ()
+        driven = lathe(spindle_side=SpindleSide(reverse=False), feeds=Feeds("1/8", "1/16"))
+        for feed in ("0.2 mm", "0.2 mm cross"):
+            assert setup(driven, 40, 80, wanted=Feed.parse(feed)).warnings == ()
 
 
 class TestFeeds:
@@ -192,7 +195,7 @@ class TestFeeds:
     def test_travel_of_the_tool_is_what_is_shown(self):
         cut = setup(INCH, 40, 80, "middle", wanted=Feed.parse("0.2 mm/rev"))
         assert cut.feed_mm == Fraction(127, 80) / 8
-        assert str(cut) == "40/80, lever middle, reverse over: feed ≈ 0.1984 mm/rev longitudinal, −7812 ppm"
+        assert str(cut) == "40/80, lever middle: feed ≈ 0.1984 mm/rev longitudinal, −7812 ppm"
         assert cut.error_ppm == pytest.approx((0.1984375 / 0.2 - 1) * 1e6)
         assert '<th scope="row" style="text-align:left">hand' not in cut._repr_html_()
 
