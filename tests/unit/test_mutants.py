@@ -87,6 +87,13 @@ class TestTheRun:
         (tiny / "tests/test_b.py").write_text("import tiny\n\n\ndef test_it():\n    assert tiny.halve(80) == 41\n")
         assert set(main(["--file", "tiny/rooms/halves.py", "--sample", "1"], tiny, "tiny")) == {"its test fails anyway"}
 
+    def test_a_file_that_no_longer_loads_is_noticed(self, tiny):
+        (tiny / "tiny/walls.py").write_text("WALL = {'a': 'b'}['a' if True else 'c']\n")
+        (tiny / "tests/test_c.py").write_text(
+            "from tiny.walls import WALL\n\n\ndef test_it():\n    assert WALL == 'b'\n"
+        )
+        assert main(["--file", "tiny/walls.py"], tiny, "tiny") == ["killed"]
+
     def test_a_room_that_is_not_there(self, tiny):
         with pytest.raises(SystemExit, match="attic"):
             main(["--room", "attic"], tiny, "tiny")
