@@ -230,7 +230,7 @@ class Bench:
             file.write_text(mutant.source(copy), encoding="utf-8")
             if self._passes(copy, *tests):
                 return SURVIVED
-            file.write_text(as_it_was, encoding="utf-8")
+            file.write_text(ast.unparse(ast.parse(as_it_was)), encoding="utf-8")  # as the mutant is written, but right
             return KILLED if self._sound(copy) else UNSOUND
         except subprocess.TimeoutExpired:
             return TOO_SLOW
