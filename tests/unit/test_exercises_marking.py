@@ -348,12 +348,18 @@ class TestSlipsAreToldApart:
             answer = q.task.answer
             if answer.places is None:
                 continue
-            told: dict[Fraction, set[str]] = {}
+            leads_to: dict[str, list[Fraction]] = {}
             for slip in q.task.slips:
                 wrong = slip.wrong.value if isinstance(slip.wrong, about) else slip.wrong
                 if not callable(wrong):
-                    told.setdefault(Fraction(rounded(Fraction(float(wrong)), answer.places)), set()).add(slip.name)
-            for given, names in told.items():
+                    leads_to.setdefault(slip.name, []).append(Fraction(float(wrong)))
+            for given in {Fraction(rounded(value, answer.places)) for values in leads_to.values() for value in values}:
+                names = {
+                    name
+                    for name, values in leads_to.items()
+                    for value in values
+                    if Fraction(rounded(value, answer.places)) == given or isclose(value, given, rel_tol=0.005)
+                }
                 if given:  # else nothing is left of it
                     assert q.check(given).slip in {*names, "rounding"}, (q.class_number, given, names)
 
