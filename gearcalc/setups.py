@@ -196,11 +196,10 @@ class Setup:
     def warnings(self) -> tuple[str, ...]:
         """What to mind with this setup, in words."""
         said = []
-        if self.train.steepest > STEEPEST_MESH:
-            slowly = "" if self.pulled_by_hand else ": lowest speed, light cuts"
+        if self.train.steepest > STEEPEST_MESH and not self.pulled_by_hand:
             said.append(
-                f"One mesh has a ratio of more than {STEEPEST_MESH}:1, so its teeth are loaded hard{slowly} "
-                "(common practice, no source)."
+                f"One mesh has a ratio of more than {STEEPEST_MESH}:1, so its teeth are loaded hard: lowest speed, "
+                "light cuts (common practice, no source)."
             )
         if self.pulled_by_hand:
             said.append(

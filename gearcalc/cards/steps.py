@@ -341,7 +341,7 @@ def _by_hand(change: Change) -> Step:
         "by hand",
         "Turn by hand",
         (
-            _clear(change),
+            _clear(change) if not _levers(change).turned_by else _STILL_CLEAR,
             f"Turn the chuck by hand, {said}: by then the slowest gear, the {slowest}, has gone round once{exactly}.",
             "A tight spot, a click, a scrape: stop, find it, put it right. Fingers stay out of the mesh.",
             then,
@@ -350,6 +350,7 @@ def _by_hand(change: Change) -> Step:
     )
 
 
+_STILL_CLEAR = "As before: chuck key out, drive free, nothing left in the gears."
 _DRIVE_BACK = "Then the spindle drive back in, at lowest speed, or its belt tight again."
 
 
@@ -362,7 +363,9 @@ def _close(change: Change) -> Step:
     all_the_way = "All the way, so that its catch holds and the interlock makes. Nothing may touch it from inside."
     if change.opens_the_cover:
         return Step("close", "Close the cover", (all_the_way,))
-    return Step("close", "Cover shut", ("Look that it is, opened or not.", all_the_way))
+    return Step(
+        "close", "Cover shut", ("If it was opened, close it. Look that it is shut, opened or not.", all_the_way)
+    )
 
 
 def _power() -> Step:
@@ -389,9 +392,9 @@ def _try_by_hand(change: Change) -> Step:
         "try",
         "Try it by hand, tool clear",
         (
-            f"Still isolated, {DRIVE_FREE}, chuck key out, tool well clear of work and chuck.",
+            "Still isolated, drive free, chuck key out; tool well clear of work and chuck.",
             f"With all at standstill {engage}. Then turn the chuck forward by hand: {_goes(change.setup)}.",
-            "Wrong way, a scrape, or it locks: stop and look for the reason. Never force it.",
+            "Wrong way, or it locks: stop and look for the reason. Never force it.",
         ),
         turned_by="hand",
     )
@@ -400,9 +403,9 @@ def _try_by_hand(change: Change) -> Step:
 def _drive_back() -> Step:
     return Step(
         "drive",
-        "Put the drive back when all is done",
+        "Put the drive back, when all is done",
         (
-            "Half-nuts open, feed out, tool clear of the work, chuck key out.",
+            "Half-nuts open, feed out, tool clear of the work.",
             _DRIVE_BACK,
             "A belt under the cover: isolated as it is, open it, tighten the belt, and close it.",
         ),
@@ -446,7 +449,7 @@ def _scratch(change: Change) -> Step:
 def _measure_the_feed(setup: Setup) -> list[str]:
     how = "count turns of the spindle at lowest speed, stop"
     if setup.pulled_by_hand:
-        how = f"still isolated, {DRIVE_FREE}, turn the chuck by hand and count"
+        how = "still isolated, drive free, turn the chuck by hand and count"
     return [f"Mark where the slide stands, {how}, measure how far it is."]
 
 
@@ -459,9 +462,8 @@ def _scratch_slowly() -> list[str]:
 
 
 def _scratch_by_hand() -> list[str]:
-    isolated = f"Still isolated, {DRIVE_FREE}, half-nuts closed as they are: the tool just touching, "
     return [
-        f"{isolated}turn the chuck forward by hand. A scratch along the work, no more.",
+        "Still isolated, drive free, half-nuts closed: the tool just touching, turn the chuck forward by hand.",
         "Out with the tool (in a bore: towards the axis). Count the groove that you start from as nought.",
-        "Every pass after it goes the same way, and back: by hand.",
+        "Each pass after it goes the same way, and back, by hand.",
     ]

@@ -27,10 +27,9 @@ _KEEP_CLOSED = (
     f"unscrew: isolate, {DRIVE_FREE}, turn back by hand; ask a qualified person (common practice, no source)."
 )
 _BY_HAND = (
-    f"The leadscrew would turn more than {PULLED_BY_HAND} times for one turn of the spindle, so nothing is run: "
-    f"isolated, {DRIVE_FREE}, every pass is pulled round by hand at the chuck. At its end draw the tool out (in a "
-    "bore: towards the axis), and turn the chuck back by hand (common practice, no source; the number is our "
-    "convention)."
+    f"The leadscrew turns more than {PULLED_BY_HAND} times for one turn of the spindle, so nothing is run: isolated, "
+    f"{DRIVE_FREE}, every pass is pulled round by hand; then draw the tool out (in a bore: towards the axis), and turn "
+    "the chuck back by hand (common practice, no source; the number is our convention)."
 )
 
 

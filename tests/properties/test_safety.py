@@ -17,6 +17,7 @@ from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.cards.faults import SYMPTOMS
+from gearcalc.cards.pages import card_paper
 from gearcalc.cards.steps import states_of
 from gearcalc.cautions import CAUTIONS
 from gearcalc.errors import GearcalcError
@@ -237,6 +238,11 @@ class TestAVeryCoarseLead:
             above += not under_power
             read_as_somebody_does(card)
         assert 3 <= above <= 57
+
+    @pytest.mark.parametrize("wanted", ["lead 2 in", "lead 25 mm", "lead 50 mm LH"])
+    def test_the_card_stays_on_both_sides_of_one_sheet(self, wanted):
+        made = gc.find_setups(BENCHES[1], wanted, count=1)[0]
+        assert card_paper(gc.change_card(BENCHES[1], to=made, mounted="127/60")).pages == 2
 
     def test_between_three_and_six_it_runs_slowly(self):
         """Tr 40x14(P7) on a leadscrew of 3 mm: 14/3 turns."""
