@@ -10,6 +10,8 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.commands import main
+from gearcalc.deviations import shortfall
+from gearcalc.exact import RelativeError
 
 NO_FEEDS = 'name = "Feeds by the half-nuts"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 40, 60, 80, 100]\n'
 
@@ -35,24 +37,24 @@ class TestTheLimit:
     def test_a_thread_whose_tolerance_is_known(self, thread, share):
         wanted = gc.Thread.parse(thread)
         off = Fraction(share * half_of_the_tolerance_ppm(thread) / 1e6)
-        error = gc.exact.RelativeError(wanted.lead_mm * (1 + off), wanted.lead_mm)
-        assert bool(gc.deviations.shortfall(wanted, error)) is (abs(share) > 1)
+        error = RelativeError(wanted.lead_mm * (1 + off), wanted.lead_mm)
+        assert bool(shortfall(wanted, error)) is (abs(share) > 1)
 
     @pytest.mark.parametrize(
         ("ppm", "fails"), [(999, False), (1000, False), (1001, True), (-1000, False), (-1001, True)]
     )
     def test_a_pitch_alone(self, ppm, fails):
         wanted = gc.Thread.parse("1.25 mm")
-        error = gc.exact.RelativeError(wanted.lead_mm * (1 + Fraction(ppm, 10**6)), wanted.lead_mm)
-        assert bool(gc.deviations.shortfall(wanted, error)) is fails
+        error = RelativeError(wanted.lead_mm * (1 + Fraction(ppm, 10**6)), wanted.lead_mm)
+        assert bool(shortfall(wanted, error)) is fails
         assert gc.judge("1.25 mm", ppm).fails is fails
         assert ("not good enough" in str(gc.judge("1.25 mm", ppm))) is fails
 
     @pytest.mark.parametrize(("percent", "fails"), [(10, False), (-10, False), (11, True), (-11, True)])
     def test_a_feed(self, percent, fails):
         wanted = gc.Feed.parse("0.1 mm/rev")
-        error = gc.exact.RelativeError(wanted.travel_mm * (1 + Fraction(percent, 100)), wanted.travel_mm)
-        assert bool(gc.deviations.shortfall(wanted, error)) is fails
+        error = RelativeError(wanted.travel_mm * (1 + Fraction(percent, 100)), wanted.travel_mm)
+        assert bool(shortfall(wanted, error)) is fails
 
 
 class TestTheFirstLine:
