@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from gearcalc.exact import INCH_MM
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.lathes import Bracket, GearSet, Lathe, Leadscrew, Lever, Slot, SpindleSide
 
 BARE_BRACKET: dict[str, Any] = {

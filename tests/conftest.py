@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from gearcalc.commands import main
+
 # The same examples each run where a red build must mean a change, new ones at the bench; no clock in either,
 # since a busy machine is no fault of the code.
 settings.register_profile(
@@ -35,3 +37,15 @@ def checkout() -> Path:
 def kernel_sees_checkout(checkout: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Kernels started by the test import this checkout's gearcalc, wherever they run."""
     monkeypatch.setenv("PYTHONPATH", str(checkout))
+
+
+@pytest.fixture
+def ask(capsys):
+    """Run a command; its exit code, what it said, and what it complained of."""
+
+    def run(*arguments):
+        code = main([str(each) for each in arguments])
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return run

@@ -10,7 +10,7 @@ from fractions import Fraction
 from attrs import evolve
 from hypothesis import strategies as st
 
-from gearcalc.exact import INCH_MM, PiMultiple
+from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.lathes import (
     Bracket,
     Dial,
@@ -25,9 +25,9 @@ from gearcalc.lathes import (
     SpindleSide,
     demo_lathe,
 )
-from gearcalc.plans.gear_moves import Arranged
+from gearcalc.lathes.trains import Train
+from gearcalc.planning.gear_moves import Arranged
 from gearcalc.threads import standard_threads, tables
-from gearcalc.trains import Train
 from tests.benches import bench
 
 __all__ = [

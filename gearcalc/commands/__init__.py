@@ -60,12 +60,12 @@ from contextlib import suppress
 from typing import Any
 
 import gearcalc
+from gearcalc.basics.errors import GearcalcError
 from gearcalc.commands.proof_commands import add_proof_commands
 from gearcalc.commands.reading import Parser
 from gearcalc.commands.saying import DONE, NotSaidError, check_said, complain
 from gearcalc.commands.shop_commands import add_shop_commands
 from gearcalc.commands.train_commands import add_train_commands
-from gearcalc.errors import GearcalcError
 
 __all__ = ["main"]
 

@@ -6,9 +6,9 @@ import argparse
 from typing import Any
 
 import gearcalc
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_json, setup_fields
-from gearcalc.errors import ValueOutOfRangeError
 from gearcalc.threads import Thread
 
 __all__ = ["add_proof_commands"]

@@ -7,11 +7,11 @@ import os
 from collections.abc import Sequence
 from typing import Any, NoReturn, Protocol
 
+from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.commands.saying import say
-from gearcalc.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.finding.setups import Setup, Wanted, setup
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.setups import Setup, Wanted, setup
-from gearcalc.trains import Train
+from gearcalc.lathes.trains import Train
 
 __all__ = [
     "LATHE_HELP",

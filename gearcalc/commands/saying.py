@@ -8,9 +8,9 @@ from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
-from gearcalc.errors import without_controls
-from gearcalc.exact import Exact, PiMultiple, RelativeError, coefficient
-from gearcalc.setups import Setup
+from gearcalc.basics.errors import without_controls
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient
+from gearcalc.finding.setups import Setup
 
 __all__ = [
     "DONE",

@@ -7,19 +7,19 @@ from fractions import Fraction
 from typing import Any
 
 import gearcalc
-from gearcalc import writing
-from gearcalc.additions.coverage import Gap
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, counts, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
-from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.exact import as_fraction
-from gearcalc.feeds import Feed
-from gearcalc.hands import reverse_over_means
+from gearcalc.cutting.feed_charts import FeedRow, feed_rows
+from gearcalc.finding.coverage import Gap
+from gearcalc.finding.setups import Setup, as_wanted
 from gearcalc.lathes import Lathe
-from gearcalc.plans.charts import ChartRow, chart_rows
-from gearcalc.setups import Setup, as_wanted
+from gearcalc.lathes.hands import reverse_over_means
+from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Thread
-from gearcalc.turning.feed_charts import FeedRow, feed_rows
+from gearcalc.threads.feeds import Feed
 
 __all__ = ["add_shop_commands"]
 
@@ -103,12 +103,12 @@ def _save_chart(lathe: Lathe, options: argparse.Namespace) -> int:
             remedy="The first two are a plate for the wall, the last a table.",
         )  # fmt: skip
     if options.save.lower().endswith(".csv"):
-        from gearcalc.tables import chart, save_csv
+        from gearcalc.papers.tables import chart, save_csv
 
         table, how = chart(lathe, options.threads, options.within_ppm), ""
         rows, failed, saved = len(table), int((~table["ok"].fillna(True)).sum()), str(save_csv(table, options.save))
     else:
-        from gearcalc.drawing.shop.wall_plates import wall_plate
+        from gearcalc.papers.wall_plates import wall_plate
 
         plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm, size=options.paper)
         rows, failed, saved = len(plate.rows), len(plate.not_cut), str(plate.save(options.save))

@@ -7,15 +7,15 @@ from itertools import groupby
 from pathlib import Path
 
 import gearcalc
-from gearcalc import writing
+from gearcalc.basics import writing
+from gearcalc.basics.exact import RelativeError
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, counts, idlers_by_mesh, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_json, setup_fields
-from gearcalc.exact import RelativeError
-from gearcalc.feeds import Feed
-from gearcalc.hands import reverse_in_words
-from gearcalc.setups import Setup, Wanted
+from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.lathes.hands import reverse_in_words
+from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread, nearest_threads
-from gearcalc.trains import Train
+from gearcalc.threads.feeds import Feed
 
 __all__ = ["add_train_commands"]
 
@@ -52,7 +52,7 @@ def add_train_commands(command: AddCommand) -> None:
 
 
 def _lessons(options: argparse.Namespace) -> int:
-    from gearcalc.lesson_copies import copy_lessons, open_lessons
+    from gearcalc.learning.lesson_copies import copy_lessons, open_lessons
 
     copied = copy_lessons(options.folder)
     if options.json:
@@ -66,7 +66,7 @@ def _lessons(options: argparse.Namespace) -> int:
 
 
 def _find(options: argparse.Namespace) -> int:
-    from gearcalc.search import find_setups
+    from gearcalc.finding.finding import find_setups
 
     lathe, text = read_lathe(options.lathe), " ".join(options.wanted)
     wanted: Wanted = Feed.parse(text) if options.feed else Thread.parse(text)
@@ -110,7 +110,7 @@ def _cuts(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from gearcalc.plates import check_plate, fit_of_plate
+    from gearcalc.finding.plates import check_plate, fit_of_plate
 
     lathe = read_lathe(options.lathe)
     rows = check_plate(lathe, options.within_ppm)

@@ -18,7 +18,7 @@ from math import comb, factorial, perm
 from attrs import frozen
 
 from gearcalc.fits.stances import Layout
-from gearcalc.trains import Train
+from gearcalc.lathes.trains import Train
 
 __all__ = ["Chain", "Question", "Ways", "chain_sums", "idlers_to_try", "is_steep", "meshes_apart", "plane_choices"]
 

@@ -13,18 +13,18 @@ from operator import index
 
 from attrs import evolve, field, frozen
 
-from gearcalc import writing
-from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.given import as_yes_or_no, shown
 from gearcalc.fits.arrangements import Chain, Question, Ways, chain_sums, plane_choices
 from gearcalc.fits.gaps import Part, every_gap, part_name
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
 from gearcalc.fits.placings import Arrangement, best_placing, train_of
 from gearcalc.fits.stances import Layout, layout_of
 from gearcalc.fits.triangles import Point
-from gearcalc.given import as_yes_or_no, shown
-from gearcalc.hands import natural_hand
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.trains import Train
+from gearcalc.lathes.hands import natural_hand
+from gearcalc.lathes.trains import Train
 
 __all__ = ["Fit", "arrange", "arrange_with", "clearances", "fit"]
 

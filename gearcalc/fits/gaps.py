@@ -14,7 +14,7 @@ from typing import NamedTuple, TypeAlias
 from gearcalc.fits.arrangements import Chain, meshes_apart, plane_choices
 from gearcalc.fits.stances import ROUNDING, Layout, Stance
 from gearcalc.fits.triangles import Point, depth_inside
-from gearcalc.trains import ORDINALS
+from gearcalc.lathes.trains import ORDINALS
 
 __all__ = ["Gap", "Gear", "Loaded", "Part", "every_gap", "gears_of", "neighbours_clear", "part_name", "snugness"]
 

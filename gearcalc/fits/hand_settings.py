@@ -12,15 +12,15 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc import writing
-from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.fits.arrangements import Chain, chain_sums, plane_choices
 from gearcalc.fits.fitting import Fit, as_train
 from gearcalc.fits.gaps import Gap, Gear, every_gap, gears_of
 from gearcalc.fits.stances import PIVOT, Layout, layout_of
 from gearcalc.fits.triangles import Point, angle_opposite, bearing, turned
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.trains import ORDINALS, Train
+from gearcalc.lathes.trains import ORDINALS, Train
 
 __all__ = [
     "HandSetting",

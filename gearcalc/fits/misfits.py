@@ -14,12 +14,12 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc import writing
+from gearcalc.basics import writing
 from gearcalc.fits.arrangements import Chain, Question, Ways, chain_sums, plane_choices
 from gearcalc.fits.gaps import Gap, Gear, Part, every_gap, gears_of, part_name
 from gearcalc.fits.stances import PIVOT, ROUNDING, Layout, Stance
 from gearcalc.fits.triangles import Point, angle_opposite, bearing
-from gearcalc.trains import ORDINALS
+from gearcalc.lathes.trains import ORDINALS
 
 __all__ = ["Misfit", "nearest_misfit", "nothing_to_try"]
 

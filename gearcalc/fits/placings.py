@@ -15,7 +15,7 @@ from attrs import frozen
 from gearcalc.fits.arrangements import Chain, Question, Ways, chain_sums, is_steep
 from gearcalc.fits.gaps import Loaded, neighbours_clear, snugness
 from gearcalc.fits.stances import ROUNDING, Layout, Stance, stances
-from gearcalc.trains import STEEPEST_MESH, Train, places_that_differ
+from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
 
 __all__ = ["Arrangement", "best_placing", "train_of"]
 

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc.errors import NotPossibleError
+from gearcalc.basics.errors import NotPossibleError
 from gearcalc.fits.triangles import Line, Point, angle_opposite, bearing, turned
 from gearcalc.lathes import Bracket, Lathe
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from gearcalc import writing
-from gearcalc.errors import ValueOutOfRangeError
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.fits.stances import layout_of
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.trains import ORDINALS, Train
+from gearcalc.lathes.trains import ORDINALS, Train
 
 __all__ = ["SHOP_CONSTANT", "Margin", "ThumbRule", "rule_constant", "rule_of_thumb"]
 

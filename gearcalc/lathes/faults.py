@@ -12,7 +12,7 @@ from typing import Any
 import attrs
 import cattrs
 
-from gearcalc.errors import GearcalcError, LatheFileError, quoted
+from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.sections import FILE_NAMES, PLATE_KEYS, UnknownKeyError
 

@@ -6,12 +6,12 @@ import re
 import tomllib
 from pathlib import Path
 
-from gearcalc.errors import LatheFileError, quoted
-from gearcalc.given import plain_text
+from gearcalc.basics.errors import LatheFileError, quoted
+from gearcalc.basics.given import plain_text
+from gearcalc.basics.whole_files import put_in_place
 from gearcalc.lathes.faults import in_words
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.sections import structured, written
-from gearcalc.whole_files import put_in_place
 
 __all__ = ["load", "read", "save", "write"]
 
@@ -25,7 +25,7 @@ _LONG_KEY = re.compile(rf"(?<![\w-])(?:{_KEY_PART}[ \t]*\.[ \t]*){{20}}")
 def load(path: str | Path) -> Lathe:
     """The lathe in a file.
 
-    >>> from gearcalc.resources import data_folder
+    >>> from gearcalc.basics.resources import data_folder
     >>> load(data_folder() / "lathes" / "metric.toml").levers["slow"]
     Fraction(1, 4)
 

@@ -11,9 +11,10 @@ from pathlib import Path
 from attrs import define, evolve, field
 from attrs.validators import optional
 
-from gearcalc import writing
-from gearcalc.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError, quoted
-from gearcalc.given import plain_text
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.basics.given import plain_text
+from gearcalc.basics.resources import data_folder
 from gearcalc.lathes.parts import (
     MOST_GEARS,
     Bracket,
@@ -30,8 +31,7 @@ from gearcalc.lathes.parts import (
     parts_of_one_kind,
     some_words,
 )
-from gearcalc.resources import data_folder
-from gearcalc.trains import as_gears
+from gearcalc.lathes.trains import as_gears
 
 __all__ = ["Lathe", "as_lathe", "demo_lathe"]
 

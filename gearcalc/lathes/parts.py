@@ -11,10 +11,10 @@ from attrs import Attribute, field, frozen
 from attrs.converters import optional as convert_optional
 from attrs.validators import optional
 
-from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import as_fraction, as_teeth
-from gearcalc.given import is_several, shown
-from gearcalc.trains import as_gears
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction, as_teeth
+from gearcalc.basics.given import is_several, shown
+from gearcalc.lathes.trains import as_gears
 
 __all__ = [
     "MOST_GEARS",

@@ -12,13 +12,13 @@ from typing import Any
 import cattrs
 from cattrs.gen import make_dict_structure_fn, override
 
-from gearcalc.errors import GearcalcError, LatheFileError, quoted, without_controls
-from gearcalc.exact import INCH_MM, PiMultiple, as_fraction, as_teeth
+from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted, without_controls
+from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction, as_teeth
+from gearcalc.basics.writing import number
 from gearcalc.lathes import parts
 from gearcalc.lathes.lathe import Lathe
+from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
-from gearcalc.trains import Train
-from gearcalc.writing import number
 
 __all__ = ["FILE_NAMES", "PLATE_KEYS", "UnknownKeyError", "structured", "written"]
 

@@ -10,10 +10,10 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gearcalc.errors import ThreadTextError
-from gearcalc.exact import INCH_MM, Exact, PiMultiple, parse_number
+from gearcalc.basics.errors import ThreadTextError
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, parse_number
+from gearcalc.basics.writing import number
 from gearcalc.threads import tables
-from gearcalc.writing import number
 
 __all__ = ["FORMS", "MOST_STARTS", "NUMBER", "Facts", "figure"]
 

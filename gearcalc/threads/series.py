@@ -8,9 +8,9 @@ from functools import cache
 from itertools import islice
 from typing import Any
 
-from gearcalc import writing
-from gearcalc.errors import UnknownNameError, ValueOutOfRangeError, quoted
-from gearcalc.given import is_several
+from gearcalc.basics import writing
+from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.basics.given import is_several
 from gearcalc.threads import tables
 from gearcalc.threads.thread import Thread, as_thread
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from functools import cache
 
-from gearcalc.exact import parse_number
-from gearcalc.resources import read_rows
+from gearcalc.basics.exact import parse_number
+from gearcalc.basics.resources import read_rows
 
 __all__ = [
     "acme_pitches",

@@ -12,10 +12,10 @@ import unicodedata
 from dataclasses import replace
 from fractions import Fraction
 
-from gearcalc.errors import GearcalcError, ThreadTextError, quoted
-from gearcalc.exact import coefficient
+from gearcalc.basics.errors import GearcalcError, ThreadTextError, quoted
+from gearcalc.basics.exact import coefficient
+from gearcalc.basics.writing import number
 from gearcalc.threads.forms import FORMS, MOST_STARTS, NUMBER, Facts
-from gearcalc.writing import number
 
 __all__ = ["EXAMPLES", "normalise", "read_thread"]
 

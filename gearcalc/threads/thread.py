@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import Attribute, field, frozen
 
-from gearcalc import writing
-from gearcalc.errors import ValueOutOfRangeError
-from gearcalc.exact import Exact, PiMultiple, RelativeError, as_exact, as_fraction, coefficient, to_sympy
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, as_exact, as_fraction, coefficient, to_sympy
 from gearcalc.threads import tables
 from gearcalc.threads.forms import MOST_STARTS, Facts
 from gearcalc.threads.text import read_thread

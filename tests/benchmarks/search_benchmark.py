@@ -27,11 +27,11 @@ from time import process_time
 
 import numpy as np
 
-from gearcalc.exact import RelativeError
+from gearcalc.basics.exact import RelativeError
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.products import Candidate, Products, closest
+from gearcalc.finding.rankings import Query, positions
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever
-from gearcalc.search import find_setups
-from gearcalc.search.products import Candidate, Products, closest
-from gearcalc.search.rankings import Query, positions
 from gearcalc.threads import Thread
 
 SIZES = (12, 20, 40, 60)

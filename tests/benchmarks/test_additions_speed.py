@@ -7,8 +7,8 @@ from itertools import combinations_with_replacement
 from time import perf_counter
 
 import gearcalc as gc
-from gearcalc.search.rankings import Query, ranked
-from gearcalc.setups import as_wanted
+from gearcalc.finding.rankings import Query, ranked
+from gearcalc.finding.setups import as_wanted
 
 CANDIDATES = range(40, 128)
 THREADS = ("1 mm", "module 1")

@@ -8,14 +8,14 @@ from time import perf_counter
 
 from attrs import evolve
 
-from gearcalc.exact import INCH_MM
+from gearcalc.basics.exact import INCH_MM
+from gearcalc.finding.finding import find_setups
 from gearcalc.lathes import Leadscrew, SpindleSide, demo_lathe
-from gearcalc.plans.charts import chart_rows
-from gearcalc.plans.least_moves import in_any_order, in_this_order
-from gearcalc.search import find_setups
+from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.planning.charts import chart_rows
+from gearcalc.planning.least_moves import in_any_order, in_this_order
 from gearcalc.threads import Thread
 from gearcalc.threads.series import thread_series
-from gearcalc.trains import Train, places_that_differ
 
 
 def seconds(work) -> float:

@@ -9,10 +9,10 @@ from time import perf_counter
 
 import pytest
 
-from gearcalc.approximations import best_fractions, stern_brocot
-from gearcalc.deviations import judge
-from gearcalc.drawing.near_misses import closing_in, error_against_length, error_map, side_by_side, stern_brocot_walk
-from gearcalc.drawing.near_misses.share_charts import tolerance_shares
+from gearcalc.finding.fractions import best_fractions, stern_brocot
+from gearcalc.pictures.near_misses import closing_in, error_against_length, error_map, side_by_side, stern_brocot_walk
+from gearcalc.pictures.near_misses.share_charts import tolerance_shares
+from gearcalc.threads.deviations import judge
 
 CUT = Fraction(3, 2) * (1 + Fraction(125, 10**6))
 ERRORS = {"stand-in": 125.0, "one pair": -2142.9}

@@ -6,7 +6,7 @@ from itertools import combinations
 from math import prod
 from time import perf_counter
 
-from gearcalc.search.products import Products, closest
+from gearcalc.finding.products import Products, closest
 
 GEARS = range(20, 44)
 

@@ -13,12 +13,12 @@ from nbformat.v4 import new_code_cell, new_notebook
 from playwright.sync_api import expect
 from shapely import Polygon
 
-from gearcalc.drawing.trains.carriage_strips import bar_mm
-from gearcalc.drawing.trains.train_pictures import TrainDrawing
-from gearcalc.trains import Train
+from gearcalc.lathes.trains import Train
+from gearcalc.pictures.trains.carriage_strips import bar_mm
+from gearcalc.pictures.trains.train_pictures import TrainDrawing
 from tests.browser.explorer import ExplorerOnPage
 from tests.browser.lab_page import open_in_lab, screenshot_folder
-from tests.unit.test_drawing_train_pictures import drawn_gears
+from tests.pictures.test_train_pictures import drawn_gears
 
 pytestmark = pytest.mark.browser
 
@@ -28,7 +28,7 @@ BAR_PX = 714 - 122  # from one end of the tool's way to the other
 
 LIVE = """\
 import gearcalc as gc
-from gearcalc.explorers import turning_train
+from gearcalc.learning.explorers import turning_train
 explorer = turning_train(gc.demo_lathe("metric"), (40, 60), (127, 80), idlers=(50, 24), lever="fast", thread="0.7 mm")
 explorer
 """
@@ -38,7 +38,7 @@ import io
 from IPython.display import Image, display
 from ipywidgets import IntSlider, Output, VBox
 from matplotlib.figure import Figure
-from gearcalc.drawing.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.trains.train_pictures import TrainDrawing
 slider, shown = IntSlider(value=30, min=20, max=120, description="Twin:"), Output(layout={"height": "480px"})
 def draw(change=None):
     drawing = TrainDrawing(gc.Train((40, 60), (slider.value, 80), ((50, 24), ())))

@@ -11,8 +11,8 @@ from itertools import pairwise, permutations
 from math import acos, atan2, cos, degrees, floor, hypot, isclose, lcm, prod, radians, sqrt, tan
 
 import gearcalc as gc
-from gearcalc.explorers.change_over_views import change_view
-from gearcalc.resources import notebooks_folder
+from gearcalc.basics.resources import notebooks_folder
+from gearcalc.learning.explorers.change_over_views import change_view
 from tests.lessons.reckoning import ppm, reads, trains
 
 __all__ = ["CLAIMS", "GIVEN"]

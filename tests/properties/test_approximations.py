@@ -17,7 +17,9 @@ from sympy.ntheory.continued_fraction import (
     continued_fraction_reduce,
 )
 
-from gearcalc.approximations import (
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, to_sympy
+from gearcalc.finding.fractions import (
     best_fractions,
     continued_fraction,
     convergents,
@@ -25,8 +27,6 @@ from gearcalc.approximations import (
     near_fractions,
     stern_brocot,
 )
-from gearcalc.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
-from gearcalc.exact import Exact, PiMultiple, RelativeError, to_sympy
 from tests.strategies import with_pi
 
 fractions = st.fractions(Fraction(1, 200), 200, max_denominator=5000)

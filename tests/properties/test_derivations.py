@@ -13,13 +13,13 @@ from attrs import evolve
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from gearcalc.derivations import derive
-from gearcalc.exact import to_sympy
-from gearcalc.feeds import Feed
+from gearcalc.basics.exact import to_sympy
+from gearcalc.deriving.derivations import derive
+from gearcalc.deriving.missing_gears import solve_for_gear
+from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide
-from gearcalc.missing_gears import solve_for_gear
-from gearcalc.setups import setup
 from gearcalc.threads import Thread
+from gearcalc.threads.feeds import Feed
 from tests.strategies import hands, screws, trains
 
 ratios = st.fractions(Fraction(1, 8), 8, max_denominator=12)

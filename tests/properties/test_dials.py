@@ -10,11 +10,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gearcalc.dials import dial
-from gearcalc.dials.starts import index_starts
+from gearcalc.cutting.dial_rules import dial
+from gearcalc.cutting.starts import index_starts
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
-from gearcalc.search import find_setups
-from gearcalc.setups import setup
 from gearcalc.threads import Thread, standard_threads
 from tests.machines import Machine
 from tests.strategies import dial_gears, lathes, leads, usual_screws

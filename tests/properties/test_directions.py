@@ -14,16 +14,16 @@ from random import Random
 import pytest
 from attrs import evolve
 
-from gearcalc.cards import change_card
-from gearcalc.derivations import derive
-from gearcalc.drawing.brackets.bracket_pictures import bracket_picture
-from gearcalc.drawing.pictures import Picture
-from gearcalc.explorers.fit_bench_views import fit_bench_view
-from gearcalc.explorers.turning_views import turning_view
-from gearcalc.explorers.views import cut_view
+from gearcalc.deriving.derivations import derive
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, Lever, SpindleSide, demo_lathe
-from gearcalc.setups import Setup, setup
-from gearcalc.trains import Train
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.explorers.fit_bench_views import fit_bench_view
+from gearcalc.learning.explorers.turning_views import turning_view
+from gearcalc.learning.explorers.views import cut_view
+from gearcalc.papers.change_cards import change_card
+from gearcalc.pictures.brackets.bracket_pictures import bracket_picture
+from gearcalc.pictures.pictures import Picture
 
 CLOCKWISE = {True: "clockwise", False: "anticlockwise"}
 OTHER = {"right": "left", "left": "right"}

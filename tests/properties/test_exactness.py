@@ -13,12 +13,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc import writing
-from gearcalc.exact import Exact, PiMultiple, RelativeError, parse_number
+from gearcalc.basics import writing
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, parse_number
+from gearcalc.finding.setups import setup
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
-from gearcalc.setups import setup
+from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads import Thread, nearest_threads, standard_threads
-from gearcalc.trains import Train, places_that_differ
 from tests.strategies import exact_numbers, fractions, lathes, pi_multiples, positive_fractions, trains
 
 near_pi = st.integers(1, 10**7).map(lambda bottom: Fraction(round(mpmath.pi * bottom), bottom))

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT
-from tests.unit.exercise_cases import CASES
+from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT
+from tests.learning.exercise_cases import CASES
 
 _numbers = st.one_of(st.integers(), st.floats(), st.fractions(), st.decimals(), st.complex_numbers(), st.booleans())
 _teeth = st.lists(st.integers(0, 130), max_size=4).map(tuple)

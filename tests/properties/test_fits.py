@@ -21,10 +21,10 @@ from hypothesis import strategies as st
 from shapely import Point, Polygon
 
 import gearcalc as gc
-from gearcalc.drawing.trains.meshing import place_train
 from gearcalc.fits import Fit, fit
 from gearcalc.lathes import Bracket, Lathe, Slot
-from gearcalc.trains import Train
+from gearcalc.lathes.trains import Train
+from gearcalc.pictures.trains.meshing import place_train
 from tests.benches import bench
 
 CLOSE = 1e-6

@@ -13,13 +13,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gearcalc.errors import GearcalcError, LatheFileError, ThreadTextError
-from gearcalc.exact import PiMultiple, parse_number
-from gearcalc.feeds import Feed
+from gearcalc.basics.errors import GearcalcError, LatheFileError, ThreadTextError
+from gearcalc.basics.exact import PiMultiple, parse_number
+from gearcalc.finding.setups import as_wanted
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.setups import as_wanted
+from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread, standard_threads
-from gearcalc.trains import Train
+from gearcalc.threads.feeds import Feed
 from tests.strategies import feed_texts, junk, lathes, number_texts, thread_texts, trains, typed_texts
 
 

@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.exact import Exact, PiMultiple, RelativeError
-from gearcalc.search import products
-from gearcalc.search.products import Candidate, Products, closest
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
+from gearcalc.finding import products
+from gearcalc.finding.products import Candidate, Products, closest
 from tests.strategies import mesh_counts, with_pi
 
 sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)

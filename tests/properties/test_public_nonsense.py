@@ -104,7 +104,7 @@ RIGHT = {
     "wall_plate": {"lathe": LATHE, "threads": ["24 tpi"], "on": "2026-11-25", "within_ppm": None, "size": "A4"},
 }  # fmt: skip
 NOT_ASKED_HERE = {"exercise_names", "series_names"}  # take nothing
-NOT_ASKED_HERE |= {"save_csv"}  # writes where it is told to: tests/unit/test_charts.py
+NOT_ASKED_HERE |= {"save_csv"}  # writes where it is told to: tests/planning/test_charts.py
 
 
 def nonsense() -> list[object]:

@@ -16,14 +16,14 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc.cards.faults import SYMPTOMS
-from gearcalc.cards.pages import card_paper
-from gearcalc.cards.steps import states_of
-from gearcalc.cautions import CAUTIONS
-from gearcalc.errors import GearcalcError
-from gearcalc.explorers.change_over_views import change_view
+from gearcalc.basics.cautions import CAUTIONS
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.cutting.shoulders import time_to_shoulder
 from gearcalc.lathes import Lathe, SpindleSide
-from gearcalc.turning.shoulders import time_to_shoulder
+from gearcalc.learning.explorers.change_over_views import change_view
+from gearcalc.papers.fault_finder import SYMPTOMS
+from gearcalc.papers.pages import card_paper
+from gearcalc.papers.steps import states_of
 
 CARDS = 250  # 6000 others were gone through once
 BENCHES = (gc.demo_lathe("inch"), gc.demo_lathe("metric"))

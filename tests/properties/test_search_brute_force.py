@@ -18,13 +18,13 @@ import sympy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearcalc.exact import PiMultiple
-from gearcalc.feeds import Feed
+from gearcalc.basics.exact import PiMultiple
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.search import find_setups
-from gearcalc.setups import Setup, Wanted
+from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
-from gearcalc.trains import Train
+from gearcalc.threads.feeds import Feed
 from tests.strategies import mesh_counts, plain_lathes, plain_teeth, trains
 
 PI = Fraction(str(sympy.pi.evalf(60)))

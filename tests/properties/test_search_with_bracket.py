@@ -19,11 +19,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearcalc as gc
+from gearcalc.finding import rankings
+from gearcalc.finding.finding import find_setups
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.search import find_setups, rankings
+from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
-from gearcalc.trains import Train
 from tests.strategies import bracket_lathes, mesh_counts
 
 DEMO = gc.demo_lathe("inch")

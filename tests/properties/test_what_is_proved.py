@@ -19,12 +19,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.errors import NotPossibleError
-from gearcalc.exact import PiMultiple
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.exact import PiMultiple
+from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.trains import Train
-from gearcalc.turning.feed_changes import change_to_feed
+from gearcalc.lathes.trains import Train
 from tests.strategies import bench_lathes, mesh_counts
 
 PI = Fraction(31415926535897932384626433832795, 10**31)

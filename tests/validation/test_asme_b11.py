@@ -9,8 +9,8 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.exact import INCH_MM
-from gearcalc.tolerances import basic_pitch_diameter, pitch_diameter_limits, pitch_diameter_tolerance
+from gearcalc.basics.exact import INCH_MM
+from gearcalc.threads.tolerance_classes import basic_pitch_diameter, pitch_diameter_limits, pitch_diameter_tolerance
 from tests.validation.published import label, rows
 
 TIE = Fraction(1, 10_000)

@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.exact import INCH_MM
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.threads import Thread
-from gearcalc.tolerances import pitch_diameter_limits
+from gearcalc.threads.tolerance_classes import pitch_diameter_limits
 from tests.validation.cases import cases
 from tests.validation.published import rows
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.exact import parse_number
+from gearcalc.basics.exact import parse_number
 from gearcalc.threads import Thread
 from tests.validation.cases import cases
 

@@ -11,10 +11,10 @@ import pytest
 from attrs import evolve
 from shapely import Polygon
 
-from gearcalc.drawing.trains.meshing import meshing_angle_deg
-from gearcalc.drawing.trains.outlines import gear_outline
 from gearcalc.fits.hand_settings import MeshState, mesh_states
-from gearcalc.trains import Train
+from gearcalc.lathes.trains import Train
+from gearcalc.pictures.trains.meshing import meshing_angle_deg
+from gearcalc.pictures.trains.outlines import gear_outline
 from tests.benches import bench
 from tests.validation.cases import cases
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc.derivations import derive
-from gearcalc.missing_gears import solve_for_gear
-from gearcalc.setups import setup
+from gearcalc.deriving.derivations import derive
+from gearcalc.deriving.missing_gears import solve_for_gear
+from gearcalc.finding.setups import setup
 from tests.validation.published import rows
 from tests.validation.worked import gears, lathe_of, with_one_missing
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from gearcalc.finding.finding import find_setups
 from gearcalc.lathes import Lathe
-from gearcalc.search import find_setups
 from tests.validation.published import rows
 
 COMPUTED = rows("computed_trains", "C")

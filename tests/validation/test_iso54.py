@@ -8,7 +8,7 @@ import mpmath
 import pytest
 import sympy
 
-from gearcalc import writing
+from gearcalc.basics import writing
 from gearcalc.threads import Thread
 from gearcalc.threads import tables as thread_tables
 from tests.validation.cases import cases

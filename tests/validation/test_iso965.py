@@ -9,9 +9,9 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.resources import read_rows
+from gearcalc.basics.resources import read_rows
 from gearcalc.threads import Thread
-from gearcalc.tolerances import (
+from gearcalc.threads.tolerance_classes import (
     basic_minor_diameter,
     basic_pitch_diameter,
     length_of_engagement_group,

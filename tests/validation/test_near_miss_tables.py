@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from gearcalc.approximations import NearFraction, best_fractions, convergents
-from gearcalc.approximations.substitutes import stand_ins
-from gearcalc.exact import Exact, PiMultiple, RelativeError
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
+from gearcalc.finding.fractions import NearFraction, best_fractions, convergents
+from gearcalc.finding.substitutes import stand_ins
 
 DATA = Path(__file__).parent / "data"
 

@@ -5,8 +5,8 @@ from fractions import Fraction
 import pytest
 import sympy
 
-from gearcalc.approximations import best_fractions, continued_fraction, convergents
-from gearcalc.exact import PiMultiple
+from gearcalc.basics.exact import PiMultiple
+from gearcalc.finding.fractions import best_fractions, continued_fraction, convergents
 
 # A001203: the terms of the continued fraction of π.
 TERMS = (3, 7, 15, 1, 292, 1, 1, 1, 2, 1, 3, 1, 14, 2, 1, 1, 2, 2, 2, 2)

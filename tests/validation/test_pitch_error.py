@@ -7,8 +7,8 @@ from math import isclose
 
 import pytest
 
-from gearcalc.deviations import deviation_um, flank_cotangent, judge
 from gearcalc.threads import Thread
+from gearcalc.threads.deviations import deviation_um, flank_cotangent, judge
 from tests.validation.published import label, rows
 
 OF_EACH_FORM = {60: "M10", 55: "1/2 BSW", 47.5: "2 BA", 30: "Tr 40x7", 29: "1/2 Acme"}

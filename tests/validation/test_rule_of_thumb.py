@@ -12,10 +12,10 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.fits import clearances
 from gearcalc.fits.thumb_rules import rule_constant, rule_of_thumb
-from gearcalc.trains import Train
+from gearcalc.lathes.trains import Train
 from tests.benches import bench
 
 DATA = Path(__file__).parent / "data"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from gearcalc.cutting.shoulders import speed_for_shoulder, time_to_shoulder
 from gearcalc.threads import Thread
-from gearcalc.turning.shoulders import speed_for_shoulder, time_to_shoulder
 from tests.validation.published import rows
 
 TABLE = rows("shoulder_time")

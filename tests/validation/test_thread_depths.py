@@ -6,8 +6,8 @@ import re
 
 import pytest
 
-from gearcalc.resources import read_rows
-from gearcalc.turning.depths import compound_infeed, thread_depth
+from gearcalc.basics.resources import read_rows
+from gearcalc.cutting.depths import compound_infeed, thread_depth
 from tests.validation.published import rows
 
 TABLE = {row["quantity"]: row for row in rows("thread_depths")}

@@ -11,8 +11,8 @@ from fractions import Fraction
 
 import pytest
 
+from gearcalc.finding.finding import find_setups
 from gearcalc.lathes import Lathe
-from gearcalc.search import find_setups
 from gearcalc.threads import Thread
 from tests.validation.published import rows
 

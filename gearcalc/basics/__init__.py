@@ -1,0 +1,1 @@
+"""What every room stands on: errors, exact numbers, reading and writing, cautions."""

@@ -1,0 +1,92 @@
+"""Files written whole or not at all: beside the place first, then put there."""
+
+from __future__ import annotations
+
+import os
+import stat
+import tempfile
+import time
+from pathlib import Path
+
+from gearcalc.basics.errors import NotPossibleError
+
+__all__ = ["put_in_place", "save_whole"]
+
+_UNFINISHED = ".gearcalc-unfinished"
+_ABANDONED_S = 600
+
+
+def save_whole(path: str | os.PathLike[str], content: str | bytes, what: str) -> Path:
+    """Write a file, never half of it; returns its path as given.
+
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     save_whole(Path(folder) / "card.txt", "Isolate first.", "the card").read_text()
+    'Isolate first.'
+
+    `content`: text is written as UTF-8. `what`: what it is, for the message. Raises NotPossibleError.
+    """
+    try:
+        put_in_place(path, content.encode("utf-8") if isinstance(content, str) else content)
+    except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
+        raise NotPossibleError(
+            f"{what} can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=str(path),
+            remedy="Name a file in a folder that you may write to; what was there is untouched.",
+        ) from None  # fmt: skip
+    return Path(path)
+
+
+def put_in_place(path: str | os.PathLike[str], content: bytes) -> None:
+    """Write beside the file, then replace it. A link is followed: what it points to is replaced, and keeps its mode.
+
+    Only an ordinary file that could be written is replaced. Raises OSError or ValueError as the system says.
+    """
+    place = Path(os.path.realpath(path))
+    mode = _mode_of(place)
+    _clear_unfinished(place.parent)
+    handle, beside = tempfile.mkstemp(prefix=f".{place.name[:40]}.", suffix=_UNFINISHED, dir=place.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(beside, mode)  # mkstemp makes files private
+        os.replace(beside, place)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def _mode_of(place: Path) -> int:
+    """The mode that a file keeps, or the usual one for a new file.
+
+    A folder alone decides what may be replaced in it, so the file itself is asked whether it may be written.
+    """
+    try:
+        mode = place.stat().st_mode
+    except FileNotFoundError:
+        return 0o666 & ~_umask()
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError("this is a folder")
+    if not stat.S_ISREG(mode):
+        raise OSError("this is no ordinary file, but a device or a pipe")
+    if not mode & (stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH):
+        raise PermissionError("this file is marked read only")  # which root could write all the same
+    with place.open("r+b"):
+        return stat.S_IMODE(mode) & 0o777
+
+
+def _clear_unfinished(folder: Path) -> None:
+    """Take away what saves that were killed half-way left here; younger ones may be another's, still being written."""
+    for left in folder.glob(f".*{_UNFINISHED}"):
+        try:
+            found = left.lstat()
+            if stat.S_ISREG(found.st_mode) and time.time() - found.st_mtime > _ABANDONED_S:
+                left.unlink()
+        except OSError:  # gone meanwhile, or not ours to clear: no reason not to save
+            continue
+
+
+def _umask() -> int:
+    current = os.umask(0)
+    os.umask(current)
+    return current

@@ -1,0 +1,370 @@
+"""One formatter for plain text, LaTeX and HTML, so that a number reads the same everywhere."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+from math import ceil, floor, isfinite, isnan
+from typing import Literal
+
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+
+__all__ = [
+    "Written",
+    "decimal",
+    "error",
+    "html_table",
+    "in_html",
+    "join",
+    "lead",
+    "length",
+    "meshes",
+    "micrometres",
+    "no_maths",
+    "number",
+    "percent",
+    "places_apart",
+    "plain",
+    "primes",
+    "ratio",
+    "signed",
+    "tpi",
+    "train",
+    "turn_in_words",
+]
+
+MINUS = "−"
+THIN = "\u202f"
+Rounding = Literal["nearest", "down", "up"]
+_ROUNDED: Mapping[Rounding, Callable[[Fraction], int]] = {"nearest": round, "down": floor, "up": ceil}
+_MATHS_MARK = re.compile(r"[$\\]")
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
+# MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
+_LATEX_SIGNS = {
+    "\\": r"{\backslash}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#",
+    "%": r"\%", "_": r"\_", "^": r"{\wedge}", "~": r"{\sim}",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The same thing three ways: plain text, LaTeX (maths mode, no dollars), HTML.
+
+    >>> print(number(Fraction(127, 5)))
+    25.4
+    """
+
+    text: str
+    latex: str
+    html: str
+
+    def __str__(self) -> str:
+        return self.text
+
+    def _repr_latex_(self) -> str:
+        return f"${self.latex}$"
+
+    def _repr_html_(self) -> str:
+        return self.html
+
+    def __add__(self, other: Written | str) -> Written:
+        more = plain(other) if isinstance(other, str) else other
+        return Written(self.text + more.text, self.latex + more.latex, self.html + more.html)
+
+
+def in_html(words: str) -> str:
+    """Words as the text of an HTML element: no markup, and no mathematics either, which a notebook page looks for.
+
+    >>> in_html("4 < 5"), in_html("$x$")
+    ('4 &lt; 5', '<span>$</span>x<span>$</span>')
+
+    What opens and closes mathematics there must stand in one element, so that a mark alone in its own opens nothing.
+    """
+    return no_maths(html.escape(words))
+
+
+def no_maths(page: str) -> str:
+    """HTML that has such marks in its texts only, not in its tags, with each in an element of its own.
+
+    >>> no_maths("<b>$x$</b>")
+    '<b><span>$</span>x<span>$</span></b>'
+    """
+    return _MATHS_MARK.sub(r"<span>\g<0></span>", page)
+
+
+def plain(words: str) -> Written:
+    """Words as they are, safe in all three.
+
+    >>> plain("50 % < 3/4").latex
+    '\\\\text{50 }\\\\%\\\\text{ < 3/4}'
+    """
+    latex = "".join(
+        "".join(_LATEX_SIGNS[sign] for sign in run) if special else rf"\text{{{''.join(run)}}}"
+        for special, run in groupby(words, _LATEX_SIGNS.__contains__)
+    )
+    return Written(words, latex, in_html(words))
+
+
+def join(parts: Iterable[Written], between: str = ", ") -> Written:
+    """Several written things in a row.
+
+    >>> print(join([number(Fraction(1)), number(Fraction(2))]))
+    1, 2
+    """
+    joined: Written | None = None
+    for part in parts:
+        joined = part if joined is None else joined + between + part
+    return joined if joined is not None else plain("")
+
+
+def decimal(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> str:
+    """A decimal, rounded half to even at `places`, without trailing zeros, with a true minus sign.
+
+    >>> decimal(Fraction(33, 26)), decimal(Fraction(-5, 4)), decimal(PiMultiple(Fraction(1)), 2)
+    ('1.2692', '−1.25', '3.14')
+    >>> decimal(Fraction(63, 5), 0, toward="down"), decimal(Fraction(61, 5), 0, toward="up")
+    ('12', '13')
+
+    `places`: 0 to 30. `toward`: "down" for the most that something may be, "up" for the least that it must, so that
+    a limit is never said on the wrong side. What is no finite number is shown as '∞' or 'not a number'.
+    """
+    if isinstance(x, float) and not isfinite(x):
+        return "not a number" if isnan(x) else "∞" if x > 0 else f"{MINUS}∞"
+    exact = x.coefficient * pi_bounds(60)[0] if isinstance(x, PiMultiple) else Fraction(x)
+    rounded = _ROUNDED[toward](exact * 10**places)
+    whole, part = divmod(abs(rounded), 10**places)
+    tail = f"{part:0{places}d}".rstrip("0") if places else ""
+    return (MINUS if rounded < 0 else "") + str(whole) + (f".{tail}" if tail else "")
+
+
+def number(x: Exact, places: int = 6) -> Written:
+    """An exact number: a decimal where it ends within `places`, else a fraction, times π if π is in it.
+
+    >>> print(number(Fraction(5, 4)), number(Fraction(80, 63)), number(PiMultiple(Fraction(3, 2))))
+    1.25 80/63 1.5 π
+    >>> number(Fraction(80, 63)).latex
+    '\\\\frac{80}{63}'
+    """
+    if isinstance(x, PiMultiple) and x.coefficient:
+        if x.coefficient == 1:
+            return Written("π", r"\pi", "π")
+        front = number(x.coefficient, places)
+        return Written(f"{front.text} π", rf"{front.latex}\,\pi", f"{front.html}{THIN}π")
+    x = coefficient(x)
+    if (x * 10**places).denominator == 1:
+        shown = decimal(x, places)
+        return Written(shown, shown.replace(MINUS, "-"), shown)
+    return ratio(x)
+
+
+def ratio(x: Fraction) -> Written:
+    """A fraction as a fraction; a whole number as itself.
+
+    >>> print(ratio(Fraction(1, 2)), ratio(Fraction(3)))
+    1/2 3
+    """
+    sign, top, bottom = (MINUS if x < 0 else ""), abs(x.numerator), x.denominator
+    if bottom == 1:
+        return Written(f"{sign}{top}", f"{'-' if sign else ''}{top}", f"{sign}{top}")
+    return Written(
+        f"{sign}{top}/{bottom}",
+        rf"{'-' if sign else ''}\frac{{{top}}}{{{bottom}}}",
+        f"{sign}<sup>{top}</sup>⁄<sub>{bottom}</sub>",
+    )
+
+
+def primes(factors: Mapping[int, int]) -> Written:
+    """A whole number as a product of primes, from prime -> how often it occurs.
+
+    >>> print(primes({2: 3, 5: 1, 127: 1}), "|", primes({}))
+    2³ · 5 · 127 | 1
+    """
+    shown: Written | None = None
+    for prime, times in factors.items():
+        power = str(times) if times > 1 else ""
+        latex, raised = (f"{prime}^{{{power}}}", f"<sup>{power}</sup>") if power else (str(prime), "")
+        part = Written(f"{prime}{power.translate(_RAISED)}", latex, f"{prime}{raised}")
+        shown = part if shown is None else shown + Written(" · ", r" \cdot ", " · ") + part
+    return shown if shown is not None else plain("1")
+
+
+def tpi(lead_mm: Exact, places: int = 3, starts: int = 1) -> str:
+    """Threads per inch for a lead in mm: exact where it is short, else rounded.
+
+    >>> tpi(Fraction(127, 40)), tpi(Fraction(3, 2)), tpi(Fraction(3), starts=2)
+    ('8', '16.933', '16.933')
+
+    Counted as a thread gauge does, from groove to groove: of several starts the pitch, lead ÷ `starts`.
+    """
+    pi = pi_bounds(60)[0] if isinstance(lead_mm, PiMultiple) else 1
+    return decimal(starts * INCH_MM / coefficient(lead_mm) / pi, places)
+
+
+def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
+    """A length with its unit; rounded to `places` only where it does not end within 6 ('≈' says so).
+
+    >>> print(length(Fraction(7, 4)), "|", length(Fraction(127, 60)))
+    1.75 mm | ≈ 2.1167 mm
+    """
+    most = max(places, 6)
+    exact = not isinstance(x, PiMultiple) and (x * 10**most).denominator == 1
+    shown, sign = (decimal(x, most), "") if exact else (decimal(x, places), "≈ ")
+    return Written(
+        f"{sign}{shown} {unit}",
+        (r"\approx " if sign else "") + shown.replace(MINUS, "-") + rf"\,\mathrm{{{unit}}}",
+        f"{sign}{shown}{THIN}{in_html(unit)}",
+    )
+
+
+def lead(lead_mm: Exact, starts: int = 1) -> Written:
+    """A lead both ways: millimetres, and threads per inch, which of several starts are those of the pitch.
+
+    >>> print(lead(Fraction(127, 40)))
+    3.175 mm (8 tpi)
+    >>> print(lead(Fraction(3, 2)))
+    1.5 mm (≈ 16.933 tpi)
+    >>> print(lead(Fraction(3), starts=2))
+    3 mm (2 starts, ≈ 16.933 tpi)
+    """
+    inch_side = tpi(lead_mm, starts=starts)
+    ends = not isinstance(lead_mm, PiMultiple) and (starts * INCH_MM / lead_mm * 1000).denominator == 1
+    sign = "" if ends else "≈ "
+    of = f"{starts} starts, " if starts > 1 else ""
+    both = Written(
+        f" ({of}{sign}{inch_side} tpi)",
+        r"\;(" + (plain(of).latex if of else "") + (r"\approx " if sign else "") + inch_side + r"\,\mathrm{tpi})",
+        f" ({of}{sign}{inch_side}{THIN}tpi)",
+    )
+    if isinstance(lead_mm, PiMultiple):
+        return number(lead_mm) + Written(" mm ", r"\,\mathrm{mm}\;", f"{THIN}mm ") + length(lead_mm) + both
+    return length(lead_mm) + both
+
+
+def signed(x: float | Fraction, places: int = 1) -> str:
+    """A number with its sign always shown; zero has none.
+
+    >>> signed(125.0), signed(-0.04), signed(-212.77)
+    ('+125', '0', '−212.8')
+    """
+    shown = decimal(x, places)
+    return shown if shown.startswith(MINUS) or shown == "0" else f"+{shown}"
+
+
+def places_apart(x: float, limit: float, places: int) -> int:
+    """How many places it takes, `places` at least, for a number not to read like the limit that it is held against.
+
+    >>> places_apart(50.004, 50, 0), places_apart(51, 50, 0), places_apart(50, 50, 0)
+    (3, 0, 0)
+    """
+    finest = 9
+    return next((n for n in range(places, finest) if x == limit or decimal(x, n) != decimal(limit, n)), places)
+
+
+def error(miss: RelativeError | float, beside: float | None = None) -> Written:
+    """A pitch error in ppm with its sign, or 'exact'.
+
+    >>> print(error(125.0), "|", error(RelativeError(Fraction(1), Fraction(1))), "|", error(-1000.2, beside=1000))
+    +125 ppm | exact | −1000.2 ppm
+
+    `beside`: a limit, either way, that it must not read like.
+    """
+    ppm, exact = (miss.ppm, miss.is_exact) if isinstance(miss, RelativeError) else (miss, miss == 0)
+    if exact:
+        return plain("exact")
+    return _with_sign(ppm, "ppm", coarse_from=1000, beside=beside)
+
+
+def micrometres(um: float, beside: float | None = None) -> Written:
+    """A small length with its sign, in µm, as fine as one reckons on with it; never called nothing unless it is.
+
+    >>> print(micrometres(-12.4984), "|", micrometres(1.25), "|", micrometres(1e-9), "|", micrometres(0))
+    −12.5 µm | +1.25 µm | +less than 0.001 µm | 0 µm
+
+    `beside`: as for error().
+    """
+    return _with_sign(um, "µm", coarse_from=10_000, places_from_one=2, beside=beside)
+
+
+def percent(share: float, beside: float | None = None) -> str:
+    """A share as a percentage, 1 being all of it; never called nothing unless it is.
+
+    >>> percent(0.0279), percent(0.281), percent(0.0001), percent(0)
+    ('2.8 %', '28 %', 'less than 0.1 %', '0 %')
+    >>> percent(0.50004, beside=0.5), percent(0.5, beside=0.50004)
+    ('50.004 %', '50 %')
+
+    `beside`: another share that it must not read like.
+    """
+    hundredths, other = 100 * share, 100 * (share if beside is None else beside)
+    places = places_apart(hundredths, other, 1 if min(hundredths, other) < 10 else 0)
+    if 0 < hundredths < 0.05 and places == 1:
+        return "less than 0.1 %"
+    return f"{decimal(hundredths, places)} %"
+
+
+def _with_sign(
+    x: float, unit: str, *, coarse_from: float, places_from_one: int = 1, beside: float | None = None
+) -> Written:
+    size = abs(x)
+    places = 0 if size >= coarse_from else 1 if size >= 10 else places_from_one if size >= 1 else 3
+    places = places_apart(size, size if beside is None else beside, places)
+    shown = signed(x, places)
+    if shown == "0" and x != 0:  # not exact, so never call it nothing
+        shown = ("+" if x > 0 else MINUS) + "less than 0.001"
+    latex = shown.replace(MINUS, "-").replace("less than", r"\text{less than}")
+    return Written(f"{shown} {unit}", rf"{latex}\,\mathrm{{{unit}}}", f"{shown}{THIN}{unit}")
+
+
+def train(drivers: Sequence[int], driven: Sequence[int]) -> Written:
+    """A train as the trade writes it, drivers over driven.
+
+    >>> print(train((40, 30), (80, 60)), "|", train((40,), (80,)))
+    (40 · 30)/(80 · 60) | 40/80
+    """
+    over, under = (" · ".join(map(str, side)) for side in (drivers, driven))
+    brackets = len(drivers) > 1
+    text = f"({over})/({under})" if brackets else f"{over}/{under}"
+    latex = rf"\frac{{{over}}}{{{under}}}".replace("·", r"\cdot")
+    return Written(text, latex, text)
+
+
+def meshes(numbers: Iterable[int]) -> str:
+    """Numbers of meshes that a train may have.
+
+    >>> meshes([1]), meshes([1, 2]), meshes([1, 2, 3])
+    ('1 mesh', '1 or 2 meshes', '1, 2 or 3 meshes')
+    """
+    *front, last = map(str, sorted(numbers))
+    listed = f"{', '.join(front)} or {last}" if front else last
+    return f"{listed} {'mesh' if listed == '1' else 'meshes'}"
+
+
+def turn_in_words(same_way: bool) -> str:
+    """How two shafts turn against each other.
+
+    >>> turn_in_words(True)
+    'the same way'
+    """
+    return "the same way" if same_way else "opposite ways"
+
+
+def html_table(caption: str, rows: Iterable[tuple[str, str | Written]], *, note: str = "") -> str:
+    """A small table of names and values as HTML, everything escaped.
+
+    >>> html_table("Gears", [("driver", "<40>")]).count("&lt;40&gt;")
+    1
+    """
+    body = "".join(
+        f'<tr><th scope="row" style="text-align:left">{in_html(name)}</th>'
+        f'<td style="text-align:left">{value.html if isinstance(value, Written) else in_html(value)}</td></tr>'
+        for name, value in rows
+    )
+    below = f"<p><small>{in_html(note)}</small></p>" if note else ""
+    return (
+        f'<table><caption style="text-align:left;font-weight:bold">{in_html(caption)}</caption>'
+        f"<tbody>{body}</tbody></table>{below}"
+    )

@@ -1,0 +1,1 @@
+"""How do I catch the thread, feed, and prove the cut?"""

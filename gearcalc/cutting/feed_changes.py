@@ -1,0 +1,287 @@
+"""From threading to feeding and back: the setup for a feed that moves the fewest gears from what is mounted.
+
+A feed need not be exact, so the search goes the other way round than for a thread: not the nearest feed first, but the
+least work first. Every train that differs from what is mounted in no place, in one, in two ... is looked at, until one
+gives a feed that is near enough and goes on.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from itertools import combinations
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.cautions import FOOT
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction, coefficient
+from gearcalc.cutting.near_trains import Aim, trains_nearby
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.mesh_orders import Gears, with_idler
+from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
+from gearcalc.fits import fit
+from gearcalc.fits.stances import layout_if_any
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
+
+__all__ = ["FeedChange", "change_to_feed"]
+
+_MOST_MESHES = 3
+_MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
+_MOST_TRIED_ON = 300  # trains held against the bracket for each number of places
+_LARGEST_PERCENT = 50
+_NEAREST_ASKED = 20
+_ROUNDING = 1e-9  # what a float may be off; the rest is decided exactly
+
+
+@frozen
+class FeedChange:
+    """The way from what is mounted to a feed. Made by change_to_feed().
+
+    `mounted`: the train on the lathe, with its lever and reverse where those were said; `to`: the setup for the feed;
+    `moved`: places that get a different gear, idlers counted; `proven`: of trains of one to three meshes from these
+    gears none for a feed so near moves fewer. Of a train with more than one idler on it, or more than three meshes,
+    that is not said.
+    """
+
+    mounted: Train
+    lever_now: str | None
+    to: Setup
+    moved: int
+    within_percent: Fraction
+    proven: bool
+    reverse_over_now: bool | None = None
+
+    @property
+    def feed(self) -> Feed:
+        """What was asked for."""
+        assert isinstance(self.to.wanted, Feed)
+        return self.to.wanted
+
+    @property
+    def off_percent(self) -> float:
+        """How far the feed is off the one asked for, in per cent; positive when it is coarser."""
+        return (self.to.error_ppm or 0.0) / 10_000
+
+    @property
+    def lever_moves(self) -> bool:
+        """Whether the lever goes to another position."""
+        return self.to.lever is not None and self.to.lever != self.lever_now
+
+    @property
+    def reverse_moves(self) -> str:
+        """'over' or 'back' where the reverse is to be put so, else empty; not known counts as in the lathe file.
+
+        By a feed drive nothing is said: which way that turns the lathe file doesn't know.
+        """
+        if not self.to.way_known or self.to.reverse_over == bool(self.reverse_over_now):
+            return ""
+        return "over" if self.to.reverse_over else "back"
+
+    @property
+    def steps(self) -> tuple[tuple[str, int | None, int | None], ...]:
+        """(place, gear that stands there now, gear that it gets) for each place that changes; None where none is."""
+        now, then = dict(self.mounted.places()), dict(self.to.train.places())
+        places = dict.fromkeys((*now, *then))
+        return tuple((place, now.get(place), then.get(place)) for place in places if now.get(place) != then.get(place))
+
+    @property
+    def in_words(self) -> str:
+        """What to do, in one sentence a step."""
+        said = [_gear_in_words(*step) for step in self.steps] or ["No gear moves."]
+        if self.lever_moves:
+            said.append(f"Lever {self._lever_in_words}.")
+        if self.reverse_moves:
+            said.append(f"Put the reverse {self.reverse_moves}.")
+        said.append(f"That gives {writing.length(self.to.feed_mm or Fraction(0), 'mm')} a turn{self._off_in_words}.")
+        return " ".join(said)
+
+    @property
+    def _lever_in_words(self) -> str:
+        if not self.lever_moves:
+            return f"stays at {self.to.lever}"
+        return f"from {self.lever_now} to {self.to.lever}" if self.lever_now is not None else f"to {self.to.lever}"
+
+    @property
+    def _off_in_words(self) -> str:
+        if self.to.is_exact:
+            return ", exactly what was asked for"
+        coarser = "coarser" if self.off_percent > 0 else "finer"
+        return f", {writing.decimal(abs(self.off_percent), 1)} per cent {coarser} than asked for"
+
+    def __str__(self) -> str:
+        return f"{self.mounted} to {self.to}. {self.in_words}"
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [("mounted", self.mounted.written)]
+        rows += [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
+        rows.append(("gears to move", str(self.moved)))
+        if self.to.lever is not None:
+            rows.append(("lever", self._lever_in_words))
+        if self.to.reverse_fitted:
+            rows.append(("reverse", self.to.reverse_stands))
+        rows.append(("then", self.to.train.written))
+        gives = writing.length(self.to.feed_mm or Fraction(0), f"mm/rev {self.feed.along}")
+        rows.append(("feed", gives + self._off_in_words))
+        notes = [] if self.proven else ["Perhaps fewer gears would do: not every train could be looked at."]
+        notes += [*self.to.warnings, *([FOOT] if self.moved else [])]
+        return writing.html_table(f"From what is mounted to a feed of {self.feed}", rows, note=" ".join(notes))
+
+
+def change_to_feed(
+    lathe: Lathe, mounted: Setup | Train | str, feed: Feed | str, within_percent: Fraction | float = NEAR_ENOUGH_PERCENT
+) -> FeedChange:
+    """From what is mounted to a feed, moving the fewest gears.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> lathe = demo_lathe("inch")
+    >>> thread = setup(lathe, drivers=40, driven=80, idlers=25, lever="middle", wanted="16 tpi")
+    >>> change = change_to_feed(lathe, thread, "0.1 mm/rev")
+    >>> change.moved, change.to.lever
+    (0, 'low')
+    >>> print(change.in_words)
+    No gear moves. Lever from middle to low. That gives ≈ 0.0992 mm a turn, 0.8 per cent finer than asked for.
+
+    `mounted`: a Setup, a Train or its text, as it stands, idlers too; that it goes on is taken for granted.
+    `feed`: a Feed or its text. `within_percent`: how far off it may be, 0 (exact only) to 50; 10 by our convention.
+    Of those that move equally few gears the one that strains nothing comes first, then the one that leaves the lever,
+    then the nearest.
+    The way back is the same, the other way round.
+    Raises NotPossibleError when no setup is near enough, ThreadTextError for no feed, ValueOutOfRangeError otherwise.
+    """
+    lathe = as_lathe(lathe)
+    wanted = feed if isinstance(feed, Feed) else Feed.parse(feed)
+    train, lever = _what_is_mounted(mounted)
+    within = as_fraction(within_percent, what="within_percent")
+    if not 0 <= within <= _LARGEST_PERCENT:
+        raise ValueOutOfRangeError(f"within_percent is 0 to {_LARGEST_PERCENT}", value=within)
+    best, complete = _by_least_work(lathe, train, lever, wanted, within / 100)
+    if best is None or not complete or places_that_differ(train, best.train) > _MOST_MOVED + 1:
+        ppm = within * 10_000
+        others = find_setups(lathe, wanted, count=_NEAREST_ASKED, within_ppm=ppm, mounted=train)
+        if not others and best is None:
+            raise NotPossibleError(
+                f"no setup comes within {writing.number(within)} per cent of {wanted}", remedy=others.why
+            )
+        options = [*others, *([best] if best is not None else [])]
+        best = min(options, key=lambda setup: (places_that_differ(train, setup.train), abs(setup.error_ppm or 0)))
+    moved = places_that_differ(train, best.train)
+    plain = sum(map(len, train.idlers)) <= 1 and train.meshes <= _MOST_MESHES
+    proven = complete and plain and moved <= _MOST_MOVED + 1
+    over = mounted.reverse_over if isinstance(mounted, Setup) else None
+    return FeedChange(train, lever, best, moved, within, proven, over)
+
+
+def _what_is_mounted(mounted: object) -> tuple[Train, str | None]:
+    train = train_mounted(mounted)
+    if train is not None:
+        return train, mounted.lever if isinstance(mounted, Setup) else None
+    raise ValueOutOfRangeError(
+        "mounted is what stands on the lathe, a Setup or a Train", value="nothing",
+        remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
+    )  # fmt: skip
+
+
+def _by_least_work(
+    lathe: Lathe, train: Train, lever: str | None, feed: Feed, share: Fraction
+) -> tuple[Setup | None, bool]:
+    """The setup that moves fewest gears, None where none moves so few; and whether every train was looked at."""
+
+    def work(setup: Setup) -> tuple[int, bool, bool, float]:
+        moved = places_that_differ(train, setup.train)
+        return moved, setup.strained, setup.lever != lever, abs(setup.error_ppm or 0.0)
+
+    best: Setup | None = None
+    complete = True
+    for changed in range(_MOST_MOVED + 1):
+        if best is not None and changed > work(best)[0]:  # idlers can only add to what changes
+            break
+        near = sorted(_near_enough(lathe, train, feed, share, changed), key=work)
+        for found in near[:_MOST_TRIED_ON]:
+            fitted = _fitted(lathe, train, found)
+            if fitted is not None and (best is None or work(fitted) < work(best)):
+                best = fitted
+            if fitted is not None and work(fitted)[0] == changed:
+                break
+        else:
+            complete = complete and len(near) <= _MOST_TRIED_ON
+    return best, complete
+
+
+def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, changed: int) -> Iterator[Setup]:
+    """Setups with so many drivers and driven gears changed that come near enough; idlers as mounted if they can be."""
+    ratio = float(coefficient(lead_to_cut(lathe, feed)) / (lathe.leadscrew.lead * lathe.spindle_ratio))
+    off = float(share) + _ROUNDING
+    aims = []
+    for lever in lathe.gearbox or (None,):
+        wanted = ratio / float(lever.ratio if lever else 1)
+        aims.append(Aim(lever, wanted * (1 - off), wanted * (1 + off)))
+    for drivers, driven, lever in trains_nearby(train, lathe.gears, changed, aims):
+        setup = assemble(lathe, _with_idlers(drivers, driven, train, lathe.gears), lever, feed)
+        if setup.error is not None and setup.error.exact is not None and abs(setup.error.exact) <= share:
+            yield setup
+
+
+def _with_idlers(drivers: Gears, driven: Gears, mounted: Train, owned: Gears) -> Train:
+    """The idlers stay where they are, unless one is needed elsewhere or its mesh is gone."""
+    idlers = mounted.idlers[: len(drivers)]
+    kept = Train(drivers, driven, idlers)
+    there = Counter(owned) | Counter(mounted.gears)
+    return kept if Counter(kept.gears) <= there else Train(drivers, driven)
+
+
+def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
+    """The setup as it goes on with its gears where they are; None when it doesn't, or turns the wrong way."""
+    hand = wanted_hand(found.wanted)
+    turns_right = lathe.spindle_side.reverse or found.natural_hand == hand
+    if found.train == mounted and turns_right:  # it stands there, whatever the lathe file says of the bracket
+        return found
+    if layout_if_any(lathe) is None:
+        return found if turns_right else _turned_round(lathe, mounted, found)
+    options = [
+        tried
+        for train in _with_fewer_idlers(found.train)
+        if (tried := fit(train, lathe, hand=hand, lever=found.lever, mounted=mounted, keep_order=True)).goes_on
+    ]
+    if not options:
+        return None
+    best = min(options, key=lambda tried: places_that_differ(mounted, tried.train))
+    return assemble(lathe, best.train, lathe.lever(found.lever), found.wanted, best)
+
+
+def _turned_round(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
+    """The setup with an idler taken off or put on, so that it turns the other way; None when no gear is left for it."""
+    options = list(_with_fewer_idlers(found.train))
+    if len(lathe.gears) > 2 * found.train.meshes:
+        options.append(with_idler(options[-1], lathe.gears, mounted))
+    lever = lathe.lever(found.lever)
+    turned = [assemble(lathe, train, lever, found.wanted) for train in options]
+    right = [each for each in turned if each.natural_hand == wanted_hand(found.wanted)]
+    return min(right, key=lambda each: places_that_differ(mounted, each.train), default=None)
+
+
+def _with_fewer_idlers(train: Train) -> Iterable[Train]:
+    """The train with any of its idlers left out; with none of them, fit() finds those that it needs."""
+    at = [(mesh, teeth) for mesh, idlers in enumerate(train.idlers) for teeth in idlers]
+    for left in range(len(at), -1, -1):
+        for kept in combinations(at, left):
+            idlers = [tuple(teeth for where, teeth in kept if where == mesh) for mesh in range(train.meshes)]
+            yield Train(train.drivers, train.driven, idlers)
+
+
+def _gear_in_words(place: str, now: int | None, then: int | None) -> str:
+    start = place[0].upper() + place[1:]
+    if now is None:
+        return f"{start}: put on {then}."
+    return f"{start}: take off {now}." if then is None else f"{start}: {now} off, {then} on."
+
+
+def _swap_in_words(now: int | None, then: int | None) -> str:
+    if now is None:
+        return f"put on {then}"
+    return f"take off {now}" if then is None else f"{now} off, {then} on"

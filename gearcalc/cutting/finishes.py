@@ -1,0 +1,219 @@
+"""How smooth can it be? The grooves that a rounded tool leaves at a feed: their depth Rt, and their mean depth Ra.
+
+The tool's nose is a circle, each turn leaves one arc of it in the work, and the next arc starts a feed further on. That
+is theory, the best that the feed allows; vibration, a worn edge and a torn chip only add to it.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import asin, degrees, sqrt
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction
+from gearcalc.finding.setups import Setup
+from gearcalc.threads.feeds import Feed
+
+__all__ = ["LARGEST_SHARE_OF_NOSE", "Finish", "feed_for_finish", "finish"]
+
+LARGEST_SHARE_OF_NOSE = Fraction(1, 2)
+"""Feed over nose radius; a coarser feed is remarked on (common practice, no source)."""
+
+_LARGEST_NOSE_MM = 1000
+_LARGEST_ROUGHNESS_UM = 10_000
+_MICROINCH_UM = INCH_MM / 1000
+_SHORT_ARC = 0.01  # of the radius; below it the closed form loses digits, and the series has them all
+_ROOT_OF_3 = sqrt(3)
+
+
+@frozen
+class Finish:
+    """The grooves that a feed and a nose radius leave. Made by finish().
+
+    `feed_mm`: travel in one turn, exact; `nose_radius_mm`: of the tool, exact. The rest is worked out from them.
+    """
+
+    feed_mm: Fraction
+    nose_radius_mm: Fraction
+
+    @property
+    def _half_over_radius(self) -> float:
+        return float(self.feed_mm / (2 * self.nose_radius_mm))
+
+    @property
+    def rt_um(self) -> float:
+        """Depth from ridge to bottom, µm, of true arcs: r − √(r² − f²/4)."""
+        s = self._half_over_radius
+        return float(1000 * self.nose_radius_mm) * s * s / (1 + sqrt(max(0.0, 1 - s * s)))
+
+    @property
+    def ra_um(self) -> float:
+        """Mean distance from the mean line, µm, of true arcs."""
+        return float(1000 * self.nose_radius_mm) * _mean_deviation_of_an_arc(self._half_over_radius)
+
+    @property
+    def usual_rt_um(self) -> float:
+        """The workshop's formula for the depth, µm: f² / (8 r)."""
+        return float(1000 * self.feed_mm**2 / (8 * self.nose_radius_mm))
+
+    @property
+    def usual_ra_um(self) -> float:
+        """The workshop's formula for the mean, µm: f² / (32 r)."""
+        return self.usual_rt_um / 4
+
+    @property
+    def parabola_ra_um(self) -> float:
+        """The mean when each arc is taken for a parabola, µm: f² / (18 √3 r), which is f² / (31.18 r)."""
+        return self.usual_rt_um * 8 / (18 * _ROOT_OF_3)
+
+    @property
+    def edge_angle_deg(self) -> float:
+        """How far the trailing edge must at least stand clear of the work, degrees: where two arcs meet.
+
+        With a smaller angle the straight edge cuts the ridges lower, and the arcs are not all of the story.
+        """
+        return degrees(asin(min(1.0, self._half_over_radius)))
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to mind with these numbers, in words."""
+        said = ["In theory, from the feed and the nose alone; a real surface is rougher."]
+        if self.feed_mm > LARGEST_SHARE_OF_NOSE * self.nose_radius_mm:
+            said.append(
+                f"The feed is more than {writing.ratio(LARGEST_SHARE_OF_NOSE)} of the nose radius: for a finish take a "
+                "finer feed or a larger nose (common practice, no source). The numbers hold only while the trailing "
+                f"edge stands clear of the work by {writing.decimal(self.edge_angle_deg, 1)}° or more."
+            )
+        return tuple(said)
+
+    def __str__(self) -> str:
+        return (
+            f"feed {_mm(self.feed_mm)}, nose radius {_mm(self.nose_radius_mm)}: Rt {_um(self.rt_um)}, "
+            f"Ra {_um(self.ra_um)} ({_microinch(self.ra_um)})"
+        )
+
+    def _repr_html_(self) -> str:
+        rows = (
+            ("feed", f"{_mm(self.feed_mm)} a turn ({writing.length(self.feed_mm / INCH_MM * 1000, 'thou', 2)})"),
+            ("nose radius", _mm(self.nose_radius_mm)),
+            ("depth of the grooves, Rt", f"{_um(self.rt_um)} ({_microinch(self.rt_um)})"),
+            ("by the usual formula f²/(8 r)", _um(self.usual_rt_um)),
+            ("mean roughness, Ra", f"{_um(self.ra_um)} ({_microinch(self.ra_um)})"),
+            ("by the usual formula f²/(32 r)", _um(self.usual_ra_um)),
+        )
+        return writing.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
+
+
+def finish(feed: Feed | Setup | Fraction | float | str, nose_radius_mm: Fraction | float | str) -> Finish:
+    """How smooth can it be, at this feed, with this tool?
+
+    >>> made = finish("0.2 mm/rev", 0.8)
+    >>> print(made)
+    feed 0.2 mm, nose radius 0.8 mm: Rt 6.27 µm, Ra 1.61 µm (63.3 µin)
+    >>> made.usual_rt_um, made.usual_ra_um
+    (6.25, 1.5625)
+
+    `feed`: a Feed, its text, a number of mm a turn, or a Setup (what its gears really give: the feed where one is
+    wanted, else the lead). `nose_radius_mm`: of the tool, more than 0 to 1000 mm.
+    Raises ValueOutOfRangeError for no feed or no radius, and for a feed wider than the whole nose (2 r), of which no
+    arc would reach the next; ThreadTextError for text that is no feed.
+    Source: plane geometry. Rt of true arcs is r − √(r² − f²/4), Ra the mean of |height − mean height|, integrated over
+    one arc in closed form; the workshop's f²/(8 r) and f²/(32 r) come from taking the arc for a parabola, and the
+    latter rounds 31.18 to 32.
+    """
+    travel, nose = _travel(feed), _nose(nose_radius_mm)
+    if travel > 2 * nose:
+        raise ValueOutOfRangeError(
+            f"a feed of {_mm(travel)} is wider than the whole nose, which is {_mm(2 * nose)} across",
+            remedy="The arcs would not meet: take a finer feed, or a tool with a larger nose radius.",
+        )
+    return Finish(travel, nose)
+
+
+def feed_for_finish(
+    nose_radius_mm: Fraction | float | str,
+    *,
+    ra_um: Fraction | float | str | None = None,
+    rt_um: Fraction | float | str | None = None,
+) -> Feed:
+    """The coarsest feed, to a whole µm, that leaves no more than this Ra, or no more than this Rt.
+
+    >>> print(feed_for_finish(0.8, ra_um=1.6))
+    0.199 mm/rev
+
+    `nose_radius_mm`: more than 0 to 1000 mm; `ra_um` or `rt_um`, one of the two: µm, more than 0 to 10 000.
+    True arcs, so a hair finer than the workshop's formula turned round, f = √(32 r Ra).
+    Raises ValueOutOfRangeError for anything else, NotPossibleError when even a feed of 1 µm is too coarse.
+    """
+    nose = _nose(nose_radius_mm)
+    if (ra_um is None) == (rt_um is None):
+        raise ValueOutOfRangeError("give ra_um or rt_um, one of the two")
+    name, given = ("Ra", ra_um) if rt_um is None else ("Rt", rt_um)
+    most = as_fraction(given, what=name)
+    if not 0 < most <= _LARGEST_ROUGHNESS_UM:
+        raise ValueOutOfRangeError(
+            f"{name} is more than zero and at most {_LARGEST_ROUGHNESS_UM} µm", value=most,
+            remedy="Give it in micrometres: 63 µin is 1.6 µm.",
+        )  # fmt: skip
+
+    def rough(micrometres: int) -> bool:
+        made = Finish(Fraction(micrometres, 1000), nose)
+        return (made.ra_um if rt_um is None else made.rt_um) > most
+
+    fine, coarse = 0, min(int(2 * nose * 1000), 100_000) + 1  # the last that is known to do, the first that is not
+    while coarse - fine > 1:
+        middle = (fine + coarse) // 2
+        fine, coarse = (fine, middle) if rough(middle) else (middle, coarse)
+    if fine == 0:
+        raise NotPossibleError(
+            f"no feed of a micrometre or more leaves {name} {_um(float(most))} with a nose of {_mm(nose)}",
+            remedy="That is not turned but ground or lapped, or wants a larger nose.",
+        )
+    return Feed(Fraction(fine, 1000))
+
+
+def _mean_deviation_of_an_arc(s: float) -> float:
+    """Ra of arcs of radius 1 that reach s to either side, 0 to 1."""
+    if s < _SHORT_ARC:
+        return 2 / (9 * _ROOT_OF_3) * s * s * (1 + s * s / 5)
+    ridge = sqrt(max(0.0, 1 - s * s))
+    mean = 1 - (ridge + asin(s) / s) / 2
+    crossing = sqrt(mean * (2 - mean))  # where the arc crosses its mean line
+    below = (mean - 1) * crossing + (crossing * (1 - mean) + asin(crossing)) / 2
+    return 2 * below / s
+
+
+def _travel(feed: object) -> Fraction:
+    if isinstance(feed, Setup):
+        return feed.feed_mm if feed.feed_mm is not None else feed.lead_mm
+    feed = str.__str__(feed) if isinstance(feed, str) else feed  # another's kind of text may do anything
+    if isinstance(feed, str) and any(sign.isalpha() for sign in feed):
+        return Feed.parse(feed).travel_mm
+    if isinstance(feed, PiMultiple):
+        raise ValueOutOfRangeError("a feed is a plain number of mm", value=str(feed))
+    return feed.travel_mm if isinstance(feed, Feed) else Feed(feed).travel_mm
+
+
+def _nose(radius_mm: object) -> Fraction:
+    nose = as_fraction(radius_mm, what="the nose radius")
+    if not 0 < nose <= _LARGEST_NOSE_MM:
+        raise ValueOutOfRangeError(
+            f"the nose radius is more than zero and at most {_LARGEST_NOSE_MM} mm", value=nose,
+            remedy="A dead sharp point has none to reckon with: give it a small radius with a stone, say 0.2 mm.",
+        )  # fmt: skip
+    return nose
+
+
+def _mm(length: Fraction) -> str:
+    return str(writing.length(length))
+
+
+def _um(um: float) -> str:
+    return f"{writing.decimal(um, 2 if um < 100 else 0)} µm" if um >= 0.01 else "less than 0.01 µm"
+
+
+def _microinch(um: float) -> str:
+    return f"{writing.decimal(um / float(_MICROINCH_UM), 1 if um < 100 else 0)} µin"

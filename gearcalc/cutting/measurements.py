@@ -1,0 +1,348 @@
+"""Did it work? What a measured length proves about the lead that was cut, and how many turns would prove it.
+
+A length over several turns is known to ± a limit; divided by the turns it leaves a band of leads. Whatever lies in
+the band is still possible. The limit does not grow with the length, so more turns make the band narrower.
+No length says anything of the hand: that is looked at, and where it is the other one nothing agrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from attrs import evolve, field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, as_fraction, coefficient, pi_bounds
+from gearcalc.lathes.hands import OTHER_HAND
+from gearcalc.threads import Thread, as_thread, standard_threads
+
+__all__ = ["Judgement", "judge_measurement", "lead_band", "turns_between", "turns_to_tell"]
+
+_MOST_TURNS = 10_000
+_LONGEST_MM = 100_000
+_MOST_NAMED = 4
+
+
+@frozen
+class Judgement:
+    """What a measurement says about a thread. Made by judge_measurement().
+
+    `lead_from_mm`, `lead_to_mm`: the leads that the measurement leaves possible, mm, exact, both ends included;
+    `also_possible`: the standard threads of another lead in that band, the nearest to its middle first, of the hand
+    that was seen; before them the thread itself in that hand, where it is the wrong one and the lead fits;
+    `turns`, `length_mm`, `uncertainty_mm`: what was measured, exact; `hand`: the hand seen, None if nobody looked.
+    """
+
+    thread: Thread
+    turns: Fraction
+    length_mm: Fraction
+    uncertainty_mm: Fraction
+    lead_from_mm: Fraction
+    lead_to_mm: Fraction
+    also_possible: tuple[Thread, ...] = field(repr=False)
+    hand: str | None = None
+
+    @property
+    def lead_mm(self) -> Fraction:
+        """The lead as measured: length over turns, the middle of the band, mm, exact."""
+        return self.length_mm / self.turns
+
+    @property
+    def lead_uncertainty_mm(self) -> Fraction:
+        """How far the lead may be off that, either way: uncertainty over turns, mm, exact."""
+        return self.uncertainty_mm / self.turns
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the thread's own lead is still possible, and no other hand was seen."""
+        return self.lead_agrees and not self.wrong_hand
+
+    @property
+    def lead_agrees(self) -> bool:
+        """Whether the thread's own lead is still possible, whatever the hand."""
+        return self.lead_from_mm <= self.thread.lead <= self.lead_to_mm
+
+    @property
+    def wrong_hand(self) -> bool:
+        """Whether the hand that was seen is not the one that was wanted."""
+        return self.hand is not None and self.hand != self.thread.hand
+
+    @property
+    def leads_left(self) -> tuple[Exact, ...]:
+        """The other standard leads that are still possible, mm, exact, each once, in the order of also_possible."""
+        leads = (thread.lead for thread in self.also_possible)
+        return tuple(dict.fromkeys(lead for lead in leads if lead != self.thread.lead))
+
+    def turns_to_tell(self, other: Thread | str) -> int | None:
+        """Over how many turns this uncertainty tells the thread from another for certain; None if the leads are equal.
+
+        >>> judge_measurement("1.25 mm", turns=4, length_mm=5, uncertainty_mm=0.1).turns_to_tell("20 tpi")
+        11
+
+        `other`: a Thread or its text. Raises ThreadTextError for text that is no thread.
+        """
+        return turns_to_tell(self.thread, other, self.uncertainty_mm)
+
+    @property
+    def turns_to_be_sure(self) -> int | None:
+        """Over how many turns the thread could be told from each of also_possible.
+
+        None where nothing else is left, and where the other hand is: no number of turns tells the hands apart.
+        """
+        needed = [self.turns_to_tell(other) for other in self.also_possible]
+        return max((turns for turns in needed if turns is not None), default=None) if None not in needed else None
+
+    @property
+    def how_sure(self) -> str:
+        """How sure it is, in a few words."""
+        if self.wrong_hand:
+            return f"it is {self.hand}-hand" + ("" if self.lead_agrees else ", and another pitch")
+        if self.agrees:
+            return (
+                "it agrees, but other pitches would too" if self.also_possible else "it agrees, and nothing else does"
+            )
+        return "it is another pitch" if self.also_possible else "it is not, and no standard pitch fits"
+
+    @property
+    def why(self) -> str:
+        """What the measurement says and how sure that is, in plain words."""
+        return " ".join(filter(None, (_what_it_says(self), _what_is_left(self), _what_would_tell(self), _limit(self))))
+
+    def __str__(self) -> str:
+        return self.why
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [
+            ("measured", f"{_mm(self.length_mm)} ± {_mm(self.uncertainty_mm)} over {_turns(self.turns)}"),
+            ("lead as measured", writing.lead(self.lead_mm, self.thread.starts)),
+            ("possible leads", _band_in_words(self)),
+            ("wanted", writing.lead(self.thread.lead, self.thread.starts)),
+            ("hand seen", self.hand or "not looked at"),
+            ("agrees", "yes" if self.agrees else "no"),
+            ("also possible", _named(self) or "no other standard pitch"),
+        ]
+        if self.agrees and self.turns_to_be_sure is not None:
+            rows.append(("turns to be sure", str(self.turns_to_be_sure)))
+        return writing.html_table(f"Is it {self.thread}?", rows, note=self.why)
+
+
+def judge_measurement(
+    t: Thread | str,
+    turns: int | Fraction | float | str,
+    length_mm: float | Fraction | str,
+    uncertainty_mm: float | Fraction | str,
+    hand: str | None = None,
+) -> Judgement:
+    """Is it the thread that was wanted? What a length over several turns leaves possible.
+
+    >>> weak = judge_measurement("1.25 mm", turns=10, length_mm=12.6, uncertainty_mm=0.25)
+    >>> weak.agrees, float(weak.lead_from_mm), float(weak.lead_to_mm), weak.turns_to_tell("20 tpi")
+    (True, 1.235, 1.285, 26)
+    >>> print(weak)
+    12.6 ± 0.25 mm over 10 turns leaves leads of 1.235 to 1.285 mm: 1.25 mm agrees. 1.27 mm (20 tpi) would agree too, \
+so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apart for certain.
+    >>> sharp = judge_measurement("1.25 mm", turns=26, length_mm=32.6, uncertainty_mm=0.25)
+    >>> sharp.agrees, sharp.also_possible
+    (True, ())
+    >>> judge_measurement("16 tpi LH", turns=16, length_mm=25.4, uncertainty_mm=0.1, hand="right").agrees
+    False
+
+    `t`: a Thread or its text. `turns`: how many turns the length is of, over 0 to 10 000; counting threads, that is
+    threads over starts. `length_mm`: advance along the axis over those turns, over 0 to 100 000 mm.
+    `uncertainty_mm`: the limit, ±, that the length is sure to be within, 0 up to the pitch, below the length.
+    `hand`: 'right' or 'left', as seen on the work; None where nobody looked. Both hands have the same lead, so a hand
+    other than the wanted one never agrees, whatever the length.
+    A float is taken as the decimal that it prints as; all else is exact.
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for anything else outside these.
+    Formula: lead = (length ± uncertainty) / turns, both limits the worst case.
+    """
+    wanted = as_thread(t)
+    counted, length = _counted(turns), _length(length_mm)
+    limit = _limit_of(uncertainty_mm)
+    if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
+        raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
+    if limit > wanted.pitch:
+        raise ValueOutOfRangeError(
+            f"an uncertainty of ± {_mm(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: the edge may "
+            "have stood at the next thread, so this measurement tells nothing",
+            remedy="Take a finer instrument, one that is sure to well within one pitch.",
+        )
+    if limit >= length:
+        raise ValueOutOfRangeError(
+            f"an uncertainty of ± {_mm(limit)} leaves nothing of a length of {_mm(length)}",
+            remedy="Measure over more turns, or with a finer instrument.",
+        )
+    lowest, highest = lead_band(counted, length, limit)
+    others = _others(wanted, (lowest, highest), length / counted, hand)
+    return Judgement(wanted, counted, length, limit, lowest, highest, others, hand)
+
+
+def lead_band(turns: Fraction, length_mm: Fraction, uncertainty_mm: Fraction) -> tuple[Fraction, Fraction]:
+    """The least and the greatest lead that a length over several turns leaves possible, mm, exact.
+
+    >>> lead_band(Fraction(10), Fraction(25, 2), Fraction(1, 4))
+    (Fraction(49, 40), Fraction(51, 40))
+    """
+    return (length_mm - uncertainty_mm) / turns, (length_mm + uncertainty_mm) / turns
+
+
+def turns_to_tell(one: Thread | str, other: Thread | str, uncertainty_mm: float | Fraction | str) -> int | None:
+    """Over how many turns a length known to ± the uncertainty tells two leads apart for certain.
+
+    >>> turns_to_tell("1.25 mm", "20 tpi", uncertainty_mm=0.05)
+    6
+    >>> turns_to_tell("1.27 mm", "20 tpi", uncertainty_mm=0.05) is None
+    True
+
+    The rule is that of turns_between(). `uncertainty_mm`: ±, 0 to 1000 mm. None where both have the same lead: no
+    length tells those apart.
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for an uncertainty outside that.
+    """
+    return turns_between(as_thread(one).lead, as_thread(other).lead, _limit_of(uncertainty_mm))
+
+
+def turns_between(one: Exact, other: Exact, uncertainty_mm: Fraction) -> int | None:
+    """Over how many turns a length known to ± the uncertainty tells one lead, mm, from another for certain.
+
+    >>> turns_between(Fraction(5, 4), Fraction(127, 100), Fraction(1, 10))
+    11
+
+    After n turns the two are n × |difference| apart. One of them was cut; its reading may be off by the uncertainty
+    towards the other, and the reading leaves possible whatever lies within the uncertainty of it, the very end
+    included. So it takes n × |difference| > 2 × uncertainty, and exactly twice is one turn too few: a reading in the
+    middle would then fit both. The answer is the least such n, at least 1; None where the leads are equal.
+    """
+    both_ways = 2 * uncertainty_mm
+    if one == other:
+        return None
+    digits = 30
+    while True:  # with π in one of them the quotient is never whole, so that bounds of π decide in the end
+        low, high = (_at(one, pi) - _at(other, pi) for pi in pi_bounds(digits))
+        if low * high > 0 and both_ways // abs(low) == both_ways // abs(high):  # else the bounds lie on either side
+            return int(both_ways // abs(low)) + 1
+        digits *= 2
+
+
+def _at(lead: Exact, pi: Fraction) -> Fraction:
+    return coefficient(lead) * pi if isinstance(lead, PiMultiple) else lead
+
+
+def _others(wanted: Thread, band: tuple[Fraction, Fraction], middle: Fraction, hand: str | None) -> tuple[Thread, ...]:
+    """Tables list sizes, which are cut in either hand: with a hand seen, theirs is that."""
+    near = [
+        thread if hand is None else evolve(thread, hand=hand)
+        for thread in standard_threads()
+        if band[0] <= thread.lead <= band[1] and thread.lead != wanted.lead
+    ]
+    others = sorted(near, key=lambda thread: RelativeError(middle, thread.lead))
+    if hand is None or hand == wanted.hand or not band[0] <= wanted.lead <= band[1]:
+        return tuple(others)
+    return (evolve(wanted, hand=hand), *others)
+
+
+# What is given.
+
+
+def _counted(given: object) -> Fraction:
+    turns = as_fraction(given, what="the turns")
+    if not 0 < turns <= _MOST_TURNS:
+        raise ValueOutOfRangeError(
+            f"the length is of more than 0 and at most {_MOST_TURNS} turns", value=given,
+            remedy="Count the turns of the spindle, or the threads of one start, that the length spans.",
+        )  # fmt: skip
+    return turns
+
+
+def _length(given: object) -> Fraction:
+    length = as_fraction(given, what="the length")
+    if not 0 < length <= _LONGEST_MM:
+        raise ValueOutOfRangeError(
+            f"the length measured must be more than 0 and at most {_LONGEST_MM} mm", value=given,
+            remedy="Give the advance along the axis in millimetres.",
+        )  # fmt: skip
+    return length
+
+
+def _limit_of(given: object) -> Fraction:
+    limit = as_fraction(given, what="the uncertainty")
+    if not 0 <= limit <= 1000:
+        raise ValueOutOfRangeError(
+            "the uncertainty is a limit of ± 0 to 1000 mm", value=given,
+            remedy="Give how far, in mm, the length may be off either way; by a rule 0.25 (common practice).",
+        )  # fmt: skip
+    return limit
+
+
+# The words.
+
+
+def _mm(length: Fraction) -> str:
+    return f"{writing.decimal(length, 6)} mm"
+
+
+def _band_in_words(judgement: Judgement) -> str:
+    """Both ends, to a tenth of a micrometre; finer where the band is so narrow that they would read the same."""
+    places = 4 if judgement.lead_to_mm - judgement.lead_from_mm > Fraction(1, 1000) else 8
+    return " to ".join(writing.decimal(lead, places) for lead in (judgement.lead_from_mm, judgement.lead_to_mm)) + " mm"
+
+
+def _turns(turns: Fraction | int) -> str:
+    return f"{writing.number(Fraction(turns))} {'turn' if turns == 1 else 'turns'}"
+
+
+def _several(words: Iterable[str], link: str) -> str:
+    *first, last = words
+    return f"{', '.join(first)} {link} {last}" if first else last
+
+
+def _named(judgement: Judgement, link: str = "and") -> str:
+    leads = [writing.lead(lead).text for lead in judgement.leads_left]
+    more = len(leads) - _MOST_NAMED
+    others = [f"{more} {'others' if more > 1 else 'other'}"] if more > 0 else []
+    return _several([*leads[:_MOST_NAMED], *others], link) if leads else ""
+
+
+def _what_it_says(judgement: Judgement) -> str:
+    says = "agrees" if judgement.lead_agrees else "does not agree"
+    if judgement.wrong_hand:
+        says = "has such a lead, and does not agree all the same" if judgement.lead_agrees else says
+        says += f": it is {judgement.thread.hand}-hand, and this one came out {judgement.hand}-hand"
+    return (
+        f"{writing.decimal(judgement.length_mm, 6)} ± {_mm(judgement.uncertainty_mm)} over {_turns(judgement.turns)} "
+        f"leaves leads of {_band_in_words(judgement)}: "
+        f"{judgement.thread} {says}."
+    )
+
+
+def _what_is_left(judgement: Judgement) -> str:
+    if judgement.wrong_hand and judgement.lead_agrees:
+        return "No length mends a wrong hand: isolate the lathe, then look at the reverse and count the idlers."
+    if judgement.agrees and not judgement.leads_left:
+        return f"No other standard pitch does, so {_proven(judgement)} as surely as that limit holds."
+    if judgement.agrees:
+        return f"{_named(judgement)} would agree too, so it is not proven."
+    if judgement.leads_left:
+        return (
+            f"It may be {_named(judgement, 'or')}."
+            if len(judgement.leads_left) > 1
+            else f"Of the standard pitches only {_named(judgement)} fits."
+        )
+    return "Nor does any standard pitch: count the turns again, then look for a slip in the setup."
+
+
+def _proven(judgement: Judgement) -> str:
+    return "it is proven" if judgement.hand is not None else "its lead is proven (look at the hand too)"
+
+
+def _what_would_tell(judgement: Judgement) -> str:
+    needed = judgement.turns_to_be_sure
+    if not judgement.agrees or needed is None:
+        return ""
+    length = writing.length(judgement.thread.lead * needed, places=1)
+    return f"Over {_turns(needed)} ({length}) the same instrument tells them apart for certain."
+
+
+def _limit(judgement: Judgement) -> str:
+    return "" if judgement.uncertainty_mm else "But no instrument is good to ± 0: give what yours is."

@@ -1,0 +1,264 @@
+"""The thread came out wrong: which slip explains it? The likeliest first.
+
+Each slip is tried on the setup that was meant; those whose lead lies within what was measured stay. They are ranked by
+how common the slip is times how well its lead fits: 1 in the middle of the measurement, down to an eighth at its edge.
+Both weights are our own convention.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import SupportsIndex, overload
+
+from attrs import field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, as_fraction
+from gearcalc.cutting.slips import HOW_COMMON, Slip, hands, slips
+from gearcalc.finding.setups import Setup, assemble
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.hands import OTHER_HAND
+
+__all__ = ["WrongLead", "WrongLeads", "explain_wrong_lead"]
+
+CAUTION = (
+    "Before you look under the cover: isolate the lathe. The machine's manual, local rules and a qualified person "
+    "come before this list."
+)
+_LONGEST_MM = 1000
+_AT_THE_EDGE = Fraction(1, 8)
+_WITH_WRONG_HAND = Fraction(1, 8)
+_OF_ANOTHER_THREAD = ("inch and metric", "another row of the plate")
+_LEFT = "text-align:left"
+
+
+@frozen
+class WrongLead:
+    """A slip that would give the measured lead.
+
+    `slip`: what happened, a sentence; `kind`: a key of slips.HOW_COMMON; `setup`: what turned; `lead_mm`: what that
+    cuts, mm, exact; `hand`: of the thread that comes out, if the reverse was left as it was meant; `off_mm`: lead_mm
+    less what was measured; `weight`: how likely, against the others in the list.
+    """
+
+    kind: str
+    slip: str
+    setup: Setup = field(repr=False)
+    hand: str
+    off_mm: Fraction
+    weight: Fraction
+
+    @property
+    def lead_mm(self) -> Fraction:
+        """The lead that it cuts, mm, exact."""
+        return self.setup.lead_mm
+
+    def __str__(self) -> str:
+        return f"{self.slip} Lead {self.setup.written_lead}."
+
+    def _repr_html_(self) -> str:
+        return f"<p>{writing.in_html(str(self))}</p>"
+
+
+class WrongLeads(list[WrongLead]):
+    """Slips, likeliest first: a list like any other, to be read and not changed.
+
+    `why`: why it is empty, or what to do about what was found, in plain words; `ruled_out`: the slips that do not fit,
+    the nearest first.
+    """
+
+    def __init__(
+        self, found: Iterable[WrongLead] = (), *, caption: str = "", why: str = "",
+        ruled_out: Iterable[WrongLead] = (),
+    ) -> None:  # fmt: skip
+        super().__init__(found)
+        self.caption, self.why, self.ruled_out = caption, why, tuple(ruled_out)
+
+    @overload
+    def __getitem__(self, place: SupportsIndex) -> WrongLead: ...
+    @overload
+    def __getitem__(self, place: slice) -> WrongLeads: ...
+    def __getitem__(self, place: SupportsIndex | slice) -> WrongLead | WrongLeads:
+        found = super().__getitem__(place)
+        if not isinstance(found, list):
+            return found
+        return WrongLeads(found, caption=self.caption, why=self.why, ruled_out=self.ruled_out)
+
+    def __str__(self) -> str:
+        width = len(str(len(self)))
+        return "\n".join((*(f"{number:{width}}. {found}" for number, found in enumerate(self, 1)), self.why, CAUTION))
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        below = "".join(f"<p><small>{writing.in_html(words)}</small></p>" for words in (self.why, CAUTION))
+        if not self:
+            return below
+        names = ("place", "what may have happened", "gears and lever", "lead", "off what was measured")
+        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
+        body = "".join(_row(number, found) for number, found in enumerate(self, 1))
+        return (
+            f'<table><caption style="{_LEFT};font-weight:bold">{writing.in_html(self.caption)}</caption>'
+            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
+        )
+
+
+def _row(number: int, found: WrongLead) -> str:
+    gears = found.setup.train.written.html
+    lever = f", {writing.in_html(found.setup.lever)}" if found.setup.lever is not None else ""
+    off = writing.micrometres(float(found.off_mm * 1000)).html
+    cells = (writing.in_html(found.slip), gears + lever, found.setup.written_lead.html, off)
+    shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
+    return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'
+
+
+def explain_wrong_lead(
+    lathe: Lathe,
+    setup: Setup,
+    measured_lead_mm: float | Fraction | str,
+    uncertainty_mm: float | Fraction | str,
+    hand: str | None = None,
+) -> WrongLeads:
+    """Which slips would give the lead that was measured, instead of the one that was meant? Likeliest first.
+
+    >>> import gearcalc as gc
+    >>> lathe = gc.demo_lathe("inch")
+    >>> meant = gc.setup(lathe, drivers=40, driven=50, lever="low", wanted="20 tpi")
+    >>> for found in explain_wrong_lead(lathe, meant, measured_lead_mm=1.98, uncertainty_mm=0.02):
+    ...     print(found)
+    The pair is upside down: 50 drives 40. Lead 1.984375 mm (12.8 tpi).
+    >>> left = gc.setup(lathe, drivers=40, driven=50, lever="low", wanted="20 tpi LH")
+    >>> print(explain_wrong_lead(lathe, left, 1.27, 0.01, hand="right")[0].slip)
+    Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
+
+    `lathe`, `setup`: what was meant, with gears and lever of that lathe. `measured_lead_mm`: of the thread that came
+    out, over 0 to 1000 mm; `uncertainty_mm`: the limit, ±, 0 to less than that lead (of judge_measurement:
+    lead_mm and lead_uncertainty_mm). `hand`: of the thread that came out, 'right' or 'left'; None where nobody
+    looked: then the other hand is listed too, since its lead is the same.
+    One slip at a time, and a wrong hand besides; 'nothing wrong' is listed where it fits, and not where the setup cuts
+    the other hand than the thread wants and the lathe has no reverse: then that is listed. When nothing fits the list
+    is empty, and `.why` names what comes nearest.
+    Raises ValueOutOfRangeError for numbers outside these, or a setup made for another lathe; GearNotOwnedError and
+    UnknownNameError for gears or a lever that the lathe has not.
+    How common each slip is: common practice, no source, an order of our own (slips.HOW_COMMON).
+    """
+    lathe = as_lathe(lathe)
+    _check_own(lathe, setup)
+    measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
+    if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
+        raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
+    made = list(slips(lathe, setup, near=lambda lead: _is_near(lead, measured, limit)))
+    if hand is None or hand != setup.as_built.hand:  # as built: what goes on may have an idler more
+        made.append(hands(lathe, setup if setup.hand == setup.as_built.hand else setup.as_built))
+    weighed = _likeliest_of_each(
+        _weighed(setup, slip, measured, limit, hand) for slip in made if _counts(slip, setup, hand)
+    )
+    found = sorted((slip for slip in weighed if abs(slip.off_mm) <= limit), key=_rank)
+    others = sorted(
+        (slip for slip in weighed if abs(slip.off_mm) > limit), key=lambda slip: (abs(slip.off_mm), slip.slip)
+    )
+    caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {_meant(setup)}"
+    return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit), ruled_out=others)
+
+
+def _check_own(lathe: Lathe, setup: object) -> None:
+    if not isinstance(setup, Setup):
+        raise ValueOutOfRangeError(
+            "the setup that was meant is wanted here", value="nothing" if setup is None else setup,
+            remedy="Make it with setup(lathe, drivers=(40,), driven=(80,)), or take one of find_setups.",
+        )  # fmt: skip
+    lathe.check_owned(setup.train.gears)
+    here = assemble(lathe, setup.train, lathe.lever(setup.lever), None).lead_mm
+    if here != setup.lead_mm:
+        raise ValueOutOfRangeError(
+            f"this setup was made for another lathe: on {lathe.name} its gears cut {writing.lead(here, setup.starts)}",
+            value=str(setup.written_lead), remedy="Give the lathe that it was made for.",
+        )  # fmt: skip
+
+
+def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:
+    """A measured lead and its limit of error, mm, as one has to have them. Raises ValueOutOfRangeError."""
+    measured, limit = as_fraction(lead, what="the measured lead"), as_fraction(uncertainty, what="the uncertainty")
+    if not 0 < measured <= _LONGEST_MM:
+        raise ValueOutOfRangeError(
+            f"the measured lead must be more than 0 and at most {_LONGEST_MM} mm", value=lead,
+            remedy="Give the advance in one turn: the length measured, over the turns.",
+        )  # fmt: skip
+    if limit < 0:
+        raise ValueOutOfRangeError("the uncertainty is a limit of ± 0 mm or more", value=uncertainty)
+    if limit >= measured:
+        raise ValueOutOfRangeError(
+            f"an uncertainty of ± {writing.decimal(limit)} mm is as large as the lead itself: anything would fit",
+            remedy="Measure over several turns, and divide the uncertainty by the turns too.",
+        )
+    return measured, limit
+
+
+def _is_near(lead: Exact, measured: Fraction, limit: Fraction) -> bool:
+    """Whether gears for a lead might cut what was measured: within the limit and one part in a hundred."""
+    return measured * Fraction(99, 100) - limit <= lead <= measured * Fraction(101, 100) + limit
+
+
+def _counts(slip: Slip, meant: Setup, hand: str | None) -> bool:
+    """A slip that changes nothing is none; and the setup itself is no answer where the other hand was measured."""
+    if slip.setup is meant:
+        return hand is None or hand == meant.as_built.hand
+    return slip.kind == "wrong hand" or slip.setup.lead_mm != meant.lead_mm
+
+
+def _weighed(meant: Setup, slip: Slip, measured: Fraction, limit: Fraction, hand: str | None) -> WrongLead:
+    off = slip.setup.lead_mm - measured
+    share = abs(off) / limit if limit else Fraction(1 if off else 0)
+    weight = HOW_COMMON[slip.kind] * (1 - (1 - _AT_THE_EDGE) * min(share, Fraction(1)))
+    cut, words = _hand_cut(meant, slip), slip.words
+    if hand is not None and hand != cut:
+        weight *= _WITH_WRONG_HAND
+        words += f" That alone would cut a {cut}-hand thread: the reverse, or an idler, is wrong as well."
+    return WrongLead(slip.kind, words, slip.setup, cut, off, weight)
+
+
+def _hand_cut(meant: Setup, slip: Slip) -> str:
+    """The hand that comes out with the reverse left as it was meant; for another thread's gears, set for those."""
+    if slip.kind == "wrong hand":
+        return OTHER_HAND[meant.as_built.hand]
+    if slip.kind in _OF_ANOTHER_THREAD and meant.reverse_fitted:
+        return meant.as_built.hand
+    turned_round = slip.setup.natural_hand != meant.natural_hand
+    return OTHER_HAND[meant.as_built.hand] if turned_round else meant.as_built.hand
+
+
+def _likeliest_of_each(found: Iterable[WrongLead]) -> list[WrongLead]:
+    """The same gears and lever may be reached by several slips: the most common of them speaks."""
+    best: dict[object, WrongLead] = {}
+    for slip in found:
+        train = slip.setup.train
+        key = sorted(train.drivers), sorted(train.driven), slip.setup.lever, slip.kind == "wrong hand"
+        if str(key) not in best or slip.weight > best[str(key)].weight:
+            best[str(key)] = slip
+    return list(best.values())
+
+
+def _rank(slip: WrongLead) -> tuple[Fraction, Fraction, str]:
+    return -slip.weight, abs(slip.off_mm), slip.slip
+
+
+def _meant(setup: Setup) -> str:
+    named = "" if setup.wanted is None else f"{setup.wanted}: "
+    return f"{named}a lead of {setup.written_lead}"
+
+
+def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction) -> str:
+    if found:
+        each = "Each of these alone" if len(found) > 1 else "That alone"
+        return (
+            f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
+            "source. Count teeth before you believe it."
+        )
+    nearest = others[0]
+    band = f"{writing.decimal(measured - limit)} to {writing.decimal(measured + limit)} mm"
+    return (
+        f"No single slip known here gives {band}. The nearest: {nearest} That is "
+        f"{writing.decimal(abs(nearest.off_mm))} mm off. Measure again, over more turns; then count every gear's teeth."
+    )

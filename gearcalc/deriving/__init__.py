@@ -1,0 +1,1 @@
+"""Why do these gears cut that lead?"""

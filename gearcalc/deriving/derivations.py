@@ -1,0 +1,346 @@
+"""Why a train cuts the lead that it cuts: from one turn of the spindle to the travel of the carriage, step by step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+
+import sympy
+from attrs import evolve, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
+from gearcalc.basics.writing import Written
+from gearcalc.deriving.formulas import Quantity, Step, Worked, mixed, over, product, total
+from gearcalc.finding.setups import Setup, Wanted, as_setup, lead_to_cut
+from gearcalc.lathes import Lathe, Lever, as_lathe
+from gearcalc.lathes.hands import OTHER_HAND
+from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.threads import Thread
+from gearcalc.threads.feeds import Feed
+
+__all__ = ["Derivation", "derive", "lead_of_leadscrew", "lead_wanted", "teeth_of", "thread_in_words"]
+
+_PLACES = 9
+"""Leads that go into an error are decimals up to here, so that a small difference shows; beyond it, fractions."""
+
+
+@frozen(kw_only=True)
+class Derivation(Worked):
+    """The steps from one turn of the spindle to the travel of the carriage; made by derive().
+
+    `steps`: each with `.words`, `.eq` (sympy), `.text` and `.latex`; `lead`: mm, an exact sympy number.
+    """
+
+    lead: sympy.Expr
+
+
+def derive(setup: Setup, lathe: Lathe) -> Derivation:
+    """Why do these gears cut that lead?
+
+    >>> import gearcalc as gc
+    >>> lathe = gc.demo_lathe("inch")
+    >>> derivation = derive(gc.setup(lathe, drivers=(40,), driven=(80,), lever="low"), lathe)
+    >>> derivation.lead
+    127/160
+    >>> print(derivation.steps[1])
+    The mesh: one turn of the first driver moves 40 teeth past, so the first driven, which
+    has 80 teeth, makes 40/80 of a turn.
+        train = first driver/first driven = 40/80 = 1/2
+
+    `setup`: from setup() or find_setups(); `lathe`: the lathe that it was made for.
+    Raises UnknownNameError for a lever that the lathe doesn't have, NotPossibleError when the setup is another lathe's.
+    Formula: lead = leadscrew lead × spindle-side ratio × (product of drivers ÷ product of driven) × lever ratio.
+    """
+    lathe, setup = as_lathe(lathe), as_setup(setup)
+    lever = lathe.lever(setup.lever)
+    start = _one_turn(lathe)
+    meshes = [_mesh(setup.train, place) for place in range(setup.train.meshes)]
+    train = [_whole_train(setup.train, meshes)] if setup.train.meshes > 1 else []
+    turns = _leadscrew_turns(start.found, (train or meshes)[-1].found, lever)
+    travel = _travel(turns.found, lathe, setup.starts)
+    cut = travel.found
+    if cut.value != setup.lead_mm:
+        raise NotPossibleError(
+            f"on {lathe.name} these gears don't cut the lead that this setup was made for",
+            remedy="Derive it with the lathe that it was made for.",
+        )
+    return Derivation(
+        title=f"{_gears_and_lever(setup)}: from one turn of the spindle to the lead that is cut",
+        steps=(start, *meshes, *train, turns, travel, *_against_wanted(cut, setup.wanted, lathe),
+               _direction(setup, lathe, lever)),
+        lead=travel.result,
+    )  # fmt: skip
+
+
+def teeth_of(side: str, place: int, teeth: int | None) -> Quantity:
+    """The teeth of a gear named by what it does: `side` 'driver' or 'driven', `place` counted from 0."""
+    return Quantity("z", f"{side} {place + 1}", f"{ORDINALS[place]} {side}", None if teeth is None else Fraction(teeth))
+
+
+def lead_of_leadscrew(lathe: Lathe) -> Quantity:
+    """The leadscrew's lead in mm; for an inch screw spelled 25.4 over its threads per inch.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> screw = lead_of_leadscrew(demo_lathe("inch"))
+    >>> print(screw.spelled, "=", screw.number)
+    25.4/8 = 127/40
+    """
+    lead = lathe.leadscrew.lead
+    if not _in_inches(lead):
+        return Quantity("L", "leadscrew", "lead of the leadscrew", lead, writing.number(lead))
+    return Quantity("L", "leadscrew", "lead of the leadscrew", lead, writing.ratio(lead), _inches_spelled(lead))
+
+
+def lead_wanted(lathe: Lathe, wanted: Wanted) -> Quantity:
+    """The lead by the half-nuts that gives what is wanted."""
+    lead = lead_to_cut(lathe, wanted)
+    return Quantity("L", "wanted", "lead wanted", lead, writing.number(lead, _PLACES))
+
+
+def _one_turn(lathe: Lathe) -> Step:
+    spindle = Quantity("n", "spindle", "turns of the spindle", Fraction(1))
+    ratio = lathe.spindle_ratio
+    if ratio == 1:
+        words = "Turn the spindle once. The first driver turns once with it."
+        return Step(words, Quantity("n", "driver 1", "turns of the first driver"), spindle.symbol, (spindle,))
+    side = Quantity("r", "spindle side", "spindle side", ratio)
+    words = f"Turn the spindle once. The gears between it and the first driver give the first driver {_turns(ratio)}."
+    target = Quantity("n", "driver 1", "turns of the first driver")
+    return Step(words, target, product(spindle.symbol, side.symbol), (spindle, side))
+
+
+def _mesh(train: Train, place: int) -> Step:
+    driver, driven = train.drivers[place], train.driven[place]
+    chain = (teeth_of("driver", place, driver), *_idlers(train.idlers[place]), teeth_of("driven", place, driven))
+    formula = product(*(over(one.symbol, other.symbol) for one, other in pairwise(chain)))
+    alone = train.meshes == 1
+    target = Quantity("r", "train" if alone else f"mesh {place + 1}", "train" if alone else f"{ORDINALS[place]} mesh")
+    cancelled = (writing.train((driver,), (driven,)),) if train.idlers[place] else ()
+    return Step(_mesh_in_words(train, place), target, formula, chain, via=cancelled)
+
+
+def _idlers(counts: tuple[int, ...]) -> list[Quantity]:
+    if len(counts) == 1:
+        return [Quantity("z", "idler", "idler", Fraction(counts[0]))]
+    return [
+        Quantity("z", f"idler {number}", f"idler {number}", Fraction(teeth)) for number, teeth in enumerate(counts, 1)
+    ]
+
+
+def _mesh_in_words(train: Train, place: int) -> str:
+    here, before = ORDINALS[place], ORDINALS[place - 1]
+    driver, driven, idlers = train.drivers[place], train.driven[place], train.idlers[place]
+    words = "The mesh: " if train.meshes == 1 else f"{here.capitalize()} mesh: "
+    if place:
+        words += f"the {here} driver is keyed on one stud with the {before} driven, so the two turn together. "
+    words += (
+        f"{'One' if place else 'one'} turn of the {here} driver moves {driver} teeth past, so the {here} driven, "
+        f"which has {driven} teeth, makes {driver}/{driven} of a turn."
+    )
+    if len(idlers) == 1:
+        words += (
+            f" The idler between them, {idlers[0]} teeth, passes on just as many teeth as it takes in, so it cancels: "
+            "it changes the reach and the direction, never the ratio."
+        )
+    elif idlers:
+        words += (
+            f" The idlers between them, {_listed(idlers)} teeth, pass on just as many teeth as they take in, so they "
+            "cancel: they change the reach and the direction, never the ratio."
+        )
+    return words
+
+
+def _whole_train(train: Train, meshes: list[Step]) -> Step:
+    ratios = tuple(
+        evolve(mesh.found, shown=writing.train((driver,), (driven,)))
+        for mesh, driver, driven in zip(meshes, train.drivers, train.driven, strict=True)
+    )  # fmt: skip
+    formula = product(*(ratio.symbol for ratio in ratios))
+    words = "The whole train: each mesh passes on its share of a turn, so multiply them, drivers over driven."
+    written = writing.train(train.drivers, train.driven)
+    return Step(words, Quantity("r", "train", "train"), formula, ratios, via=(written,))
+
+
+def _leadscrew_turns(start: Quantity, train: Quantity, lever: Lever | None) -> Step:
+    words = "The leadscrew: the last driven gear turns it."
+    factors = [start, train]
+    if lever is not None:
+        words = (
+            f"The leadscrew: for each turn of the last driven gear the lever in position {lever.lever} gives it "
+            f"{_turns(lever.ratio)}."
+        )
+        factors.append(Quantity("r", "lever", "lever", lever.ratio))
+    target = Quantity("n", "leadscrew", "turns of the leadscrew")
+    return Step(words, target, product(*(factor.symbol for factor in factors)), tuple(factors))
+
+
+def _travel(turns: Quantity, lathe: Lathe, starts: int) -> Step:
+    screw = lead_of_leadscrew(lathe)
+    words = "The carriage: in each turn of the leadscrew the half-nuts carry it along by the leadscrew's lead"
+    if screw.spelled is not None:
+        words += f", here {_inches_in_words(lathe.leadscrew.lead)}"
+    words += ". What it travels while the spindle turns once is the lead that is cut."
+    cut = as_fraction(turns.value) * lathe.leadscrew.lead
+    in_fractions = screw.spelled is not None or (cut * 10**6).denominator != 1
+    shown = writing.ratio(cut) + Written(" mm", r"\,\mathrm{mm}", " mm")
+    both = writing.lead(cut, starts)
+    ends = (shown, both) if in_fractions else (both,)
+    target = Quantity("L", "cut", "lead cut", shown=writing.number(cut, _PLACES))
+    return Step(words, target, product(turns.symbol, screw.symbol), (turns, screw), ends=ends, unit="mm")
+
+
+def _against_wanted(cut: Quantity, wanted: Wanted | None, lathe: Lathe) -> list[Step]:
+    """The feed drive's part, if a feed is wanted, and how far off what is cut is from what is wanted."""
+    if wanted is None:
+        return []
+    if isinstance(wanted, Feed):
+        drive = _feed_drive(cut, wanted, lathe)
+        want = Quantity("f", "wanted", "feed wanted", wanted.travel_mm, writing.number(wanted.travel_mm, _PLACES))
+        words = f"What is wanted is {wanted}."
+        return [drive, _error(drive.found, want, words)]
+    want = lead_wanted(lathe, wanted)
+    return [_error(cut, want, f"What is wanted is {thread_in_words(wanted)}.")]
+
+
+def _feed_drive(cut: Quantity, wanted: Feed, lathe: Lathe) -> Step:
+    ratio = wanted.travel_mm / as_fraction(lead_to_cut(lathe, wanted))
+    drive = Quantity("r", "feed drive", "feed drive", ratio)
+    slide = "cross slide" if wanted.along == "cross" else "carriage"
+    words = (
+        f"The feed: through the feed drive the {slide} goes {writing.ratio(ratio)} of what the half-nuts would give."
+        if ratio != 1
+        else f"The feed: the {slide} goes as far as the half-nuts give."
+    )
+    travel = as_fraction(cut.value) * ratio
+    target = Quantity("f", "cut", "feed", shown=writing.number(travel, _PLACES))
+    ends = (writing.length(travel),)
+    return Step(words, target, product(cut.symbol, drive.symbol), (cut, drive), ends=ends, unit="mm")
+
+
+def _error(cut: Quantity, want: Quantity, words: str) -> Step:
+    miss = RelativeError(as_fraction(cut.value), want.value or Fraction(0))
+    target = Quantity("e", "", "error")
+    formula = over(total(cut.symbol, product(sympy.Integer(-1), want.symbol)), want.symbol)
+    if miss.is_exact:
+        words += " What is cut is just that."
+        return Step(words, target, formula, (cut, want))
+    long_or_short = "long" if miss.ppm > 0 else "short"
+    words += f" What is cut is too {long_or_short}, by so many millionths (ppm) of it:"
+    exact = () if miss.exact is None else (writing.ratio(miss.exact),)
+    return Step(words, target, formula, (cut, want), ends=(*exact, _ppm(miss)))
+
+
+def _ppm(miss: RelativeError) -> Written:
+    shown = writing.error(miss)
+    in_full = None if miss.exact is None else f"{writing.signed(miss.exact * 10**6, 12)} ppm"
+    if shown.text == in_full or "less" in shown.text:
+        return shown
+    return Written("≈ ", r"\approx ", "≈ ") + shown
+
+
+def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
+    train = setup.train
+    touching = train.meshes + sum(map(len, train.idlers))
+    counts = [Quantity("k", "teeth touch", "teeth touch", Fraction(touching))]
+    if not lathe.spindle_side.same_way:
+        counts.append(Quantity("k", "spindle side", "spindle side", Fraction(1)))
+    if lever is not None and not lever.same_way:
+        counts.append(Quantity("k", "gearbox", "gearbox", Fraction(1)))
+    rounds = sum(int(as_fraction(count.value)) for count in counts)
+    others = [f"the {count.place}" for count in counts[1:]]
+    also = f", and so {'does' if len(others) == 1 else 'do'} {_listed(others)}" if others else ""
+    words = (
+        f"Which way: every place where teeth touch turns the motion round{also}. "
+        f"{rounds} is {'even' if rounds % 2 == 0 else 'odd'}, so the leadscrew turns "
+        f"{'the same way as the spindle' if rounds % 2 == 0 else 'the opposite way to the spindle'}. "
+        f"{_hand_in_words(setup, lathe)}"
+    )
+    formula = total(*(count.symbol for count in counts))
+    return Step(words, Quantity("k", "turned round", "turned round"), formula, tuple(counts))
+
+
+def _hand_in_words(setup: Setup, lathe: Lathe) -> str:
+    natural, reverse = setup.natural_hand, setup.reverse_fitted
+    other = OTHER_HAND[natural]
+    if isinstance(setup.wanted, Feed):
+        return _way_of_the_feed(setup.wanted, natural, reverse)
+    cuts = f"With a {lathe.leadscrew.hand}-hand leadscrew that cuts a {natural}-hand thread"
+    if setup.wanted is None:
+        how = "the reverse, put over," if reverse else "there is no reverse, but an idler more or less"
+        return f"{cuts}; {how} makes it {other}-hand."
+    if setup.wanted.hand == natural:
+        return f"{cuts}, as wanted{': leave the reverse as the lathe file describes it' if reverse else ''}."
+    if reverse:
+        return f"{cuts}; for the {other}-hand thread that is wanted, put the reverse over."
+    how = "the lathe has no reverse, so put an idler more, or one less, in a mesh"
+    return f"{cuts}; a {other}-hand one is wanted, and {how}."
+
+
+def _way_of_the_feed(wanted: Feed, natural: str, reverse: bool) -> str:
+    if wanted.along == "cross":
+        return "Which way the cross slide then goes is up to the feed drive: see it with the tool clear."
+    put_right = ""
+    if natural == "left":
+        how = "put the reverse over" if reverse else "put an idler more, or one less, in a mesh"
+        put_right = f"; to feed toward it, {how}"
+    toward = "toward" if natural == "right" else "away from"
+    return (
+        f"By the half-nuts that moves the carriage {toward} the headstock while the spindle runs forward{put_right}. "
+        "A feed drive may turn it round once more: see which way it goes with the tool clear."
+    )
+
+
+def _gears_and_lever(setup: Setup) -> str:
+    return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
+
+
+def _turns(count: Fraction) -> str:
+    """So many turns, in words."""
+    if count == 1:
+        return "one turn"
+    return f"{mixed(count)} of a turn" if count < 1 else f"{mixed(count)} turns"
+
+
+def _in_inches(lead: Fraction) -> bool:
+    """Whether a lead was meant in inches: as a fraction of a millimetre it then has a 127 on top."""
+    return lead.numerator % INCH_MM.numerator == 0
+
+
+def _inches_spelled(lead: Fraction) -> Written:
+    inches = lead / INCH_MM
+    top = "25.4" if inches.numerator == 1 else f"{inches.numerator} · 25.4"
+    if inches.denominator == 1:
+        return Written(top, top.replace("·", r"\cdot"), top)
+    text = f"{top}/{inches.denominator}" if inches.numerator == 1 else f"({top})/{inches.denominator}"
+    return Written(text, rf"\frac{{{top.replace('·', chr(92) + 'cdot')}}}{{{inches.denominator}}}", text)
+
+
+def _inches_in_words(lead: Fraction) -> str:
+    inches = lead / INCH_MM
+    if inches.denominator == 1:
+        return f"{inches} inch, at 25.4 mm an inch"
+    return f"{inches} of an inch, at 25.4 mm an inch" if inches < 1 else f"{mixed(inches)} inch, at 25.4 mm an inch"
+
+
+def thread_in_words(thread: Thread) -> str:
+    """The thread and how its lead comes about.
+
+    >>> thread_in_words(Thread.parse("16 tpi"))
+    '16 tpi, a lead of 25.4/16 mm = 1.5875 mm'
+    """
+    pitch, lead = thread.pitch, thread.lead
+    stages = []
+    if thread.starts > 1:
+        stages.append(f"{thread.starts} starts × {writing.number(pitch)} mm")
+    if isinstance(lead, PiMultiple):
+        stages.append(f"{writing.number(lead)} mm")
+    elif _in_inches(lead):
+        stages.append(f"{_inches_spelled(lead)} mm")
+    return f"{thread}, a lead of {' = '.join((*stages, str(writing.length(lead)))).replace('= ≈', '≈')}"
+
+
+def _listed(names: Sequence[object]) -> str:
+    return " and ".join(filter(None, (", ".join(map(str, names[:-1])), str(names[-1]))))

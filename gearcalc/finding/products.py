@@ -1,0 +1,411 @@
+"""Products of so many gears, and the pairs of products whose quotient comes closest to a target.
+
+Contract, for whoever searches (pure whole numbers, Fractions and Fractions times π; no threads, no lathes):
+
+* `Products.of(gears, meshes)` lists, once a gear set, what `meshes` gears multiply to. A tooth count given
+  twice may be used twice. The same table serves drivers and driven.
+* `closest(targets, tables, within=None)` walks outward from the targets (a gearbox has one a lever) over all
+  the tables (one a number of meshes) and yields a `Tie` for each size of error, smallest first: **exactly**
+  increasing |quotient − target| / target, nothing left out, nothing twice. A tie holds everything that misses by
+  exactly that much: both sides of the target, every number of meshes, every choice of gears.
+* `tie.trains()` yields its `Candidate(target, drivers, driven)`: fewest meshes first, then the target's place
+  in the list; `drivers` and `driven` ascending. The two sides never ask for the same gear, so no further check of
+  what is owned is needed. A tooth count stands on both sides only where it is owned more than once. Such an equal
+  pair changes no ratio: a train with one is left out where these tables have the shorter train without it, unless
+  `idle_pairs=True` asks for all. `tie.trains_of(n)` yields those of the n-th table alone; an exact tie looks into a
+  table only when its trains are asked for.
+* Both are lazy: take what you need and stop. `within` bounds |error| (a Fraction, so 100 ppm is 1/10000).
+
+>>> tables = [Products.of([20, 30, 40, 50, 60, 63, 80], meshes) for meshes in (1, 2)]
+>>> best = next(closest([Fraction(127, 100)], tables))
+>>> [(found.drivers, found.driven) for found in best.trains()]
+[((80,), (63,)), ((40, 60), (30, 63))]
+
+How: the distinct products are sorted; for each driven product q the drivers' product must lie near target × q,
+which bisection finds; the ring around the target widens until the caller has enough. Floats only choose what to
+look at, with a margin to spare. The order rests on integers: dividing two whole numbers rounds correctly, and a
+correctly rounded quotient never swaps two sizes, so only equal floats are left to be compared exactly.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cache, partial
+from itertools import combinations, groupby
+from math import comb, gcd, inf, lcm, log, nextafter, prod
+from operator import itemgetter
+from typing import NamedTuple, TypeAlias
+
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+
+__all__ = ["Candidate", "Products", "Tie", "closest", "shorter_trains"]
+
+_MOST_CHOICES = 500_000
+_FARTHEST = 10**6
+_MARGIN = 1e-12  # far more than a few roundings of a float can add up to
+_FIRST_LOOK = 32  # pairs of products that the first ring should hold, if they were spread evenly
+_WIDEN = 4
+_NO_MISS = RelativeError(Fraction(1), Fraction(1))
+
+Gears: TypeAlias = tuple[int, ...]
+
+
+class _Choice(NamedTuple):
+    """Gears for one product, and each gear of the set that they take as a bit.
+
+    Of gears owned several times drivers take the first and driven the last, so that a bit set on both sides means
+    that there are not enough.
+    """
+
+    as_drivers: int
+    as_driven: int
+    gears: Gears
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Products:
+    """Every product of so many gears of a set, and the gears that make it.
+
+    >>> table = Products.of([20, 30, 40, 60], 2)
+    >>> table.values
+    (600, 800, 1200, 1800, 2400)
+    >>> table.gears_for(1200)
+    ((20, 60), (30, 40))
+
+    `values`: distinct, ascending; empty when the set has fewer gears than asked for. `owned_twice`: whether some tooth
+    count is.
+    """
+
+    meshes: int
+    values: tuple[int, ...]
+    owned_twice: bool
+    _choices: dict[int, list[_Choice]] = field(repr=False)
+    _floats: list[float] = field(repr=False)  # the values again, and a last one that nothing reaches
+    _common: int = field(repr=False)  # a multiple of every value
+
+    @classmethod
+    def of(cls, gears: Iterable[int], meshes: int) -> Products:
+        """List the products of `meshes` gears out of `gears` (whole numbers from 1 up; twice = owned twice).
+
+        Raises ValueOutOfRangeError for what is no tooth count or no number of meshes, NotPossibleError when
+        there are more than half a million ways to choose.
+        """
+        if not isinstance(meshes, int) or isinstance(meshes, bool) or meshes < 1:
+            raise ValueOutOfRangeError("meshes must be a whole number from 1 up", value=meshes)
+        listed = list(gears)
+        for teeth in listed:
+            if not isinstance(teeth, int) or isinstance(teeth, bool) or teeth < 1:
+                raise ValueOutOfRangeError("teeth must be a whole number from 1 up", value=teeth)
+        owned = Counter(listed)
+        usable = tuple(sorted(teeth for teeth, times in owned.items() for _ in range(min(times, meshes))))
+        if comb(len(usable), meshes) > _MOST_CHOICES:
+            raise NotPossibleError(
+                f"{len(usable)} gears taken {meshes} at a time can be chosen in too many ways",
+                remedy="Give fewer gears, or fewer meshes.",
+            )
+        choices: dict[int, list[_Choice]] = defaultdict(list)
+        for choice in _choices(usable, owned, meshes):
+            choices[prod(choice.gears)].append(choice)
+        values = tuple(sorted(choices))
+        twice = len(listed) > len(owned)
+        return cls(meshes, values, twice, dict(choices), [*map(float, values), inf], lcm(*owned) ** meshes)
+
+    def gears_for(self, value: int) -> tuple[tuple[int, ...], ...]:
+        """The ways to choose the gears for one product; none when it is not in the table."""
+        return tuple(choice.gears for choice in self._choices.get(value, ()))
+
+    def go_together(self, over: int, under: int) -> bool:
+        """Whether there are gears for both products at once.
+
+        >>> table = Products.of([40, 40, 60], 1)
+        >>> table.go_together(40, 40), table.go_together(60, 60)
+        (True, False)
+        """
+        return any(not one[0] & other[1] for one in self._choices[over] for other in self._choices[under])
+
+
+def _choices(usable: Gears, owned: Counter[int], meshes: int) -> Iterator[_Choice]:
+    first, last, place = {}, {}, 0
+    for teeth, times in sorted(owned.items()):
+        first[teeth], last[teeth] = 1 << place, 1 << place + times - 1
+        place += times
+    if len(usable) == len(owned):  # each gear once: no need to look at how often one is taken
+        lows, highs = (map(sum, combinations([bit[teeth] for teeth in usable], meshes)) for bit in (first, last))
+        yield from map(_Choice, lows, highs, combinations(usable, meshes))
+        return
+    for chosen in dict.fromkeys(combinations(usable, meshes)):  # two gears of one size make the same choice twice
+        low = high = 0
+        for place, teeth in enumerate(chosen):
+            again = place - chosen.index(teeth)
+            low |= first[teeth] << again
+            high |= last[teeth] >> again
+        yield _Choice(low, high, chosen)
+
+
+class Candidate(NamedTuple):
+    """One train: which of the targets it is for, and its gears."""
+
+    target: int
+    drivers: tuple[int, ...]
+    driven: tuple[int, ...]
+
+
+class _Pair(NamedTuple):
+    """Two products whose quotient is near a target; sorts by how far off, then fewest meshes."""
+
+    size: float
+    table: int
+    target: int
+    over: int
+    under: int
+
+    def lowest_terms(self) -> tuple[int, int, int]:
+        common = gcd(self.over, self.under)
+        return self.target, self.over // common, self.under // common
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tie:
+    """Everything that misses its target by exactly the same amount.
+
+    `miss` is one of them, `is_exact` says that nothing is missed; `both_sides`: some miss by being too much and
+    some by being too little, as far as products tell (gears may stand in the way of one side).
+    """
+
+    miss: RelativeError
+    both_sides: bool
+    _pairs_of: Callable[[int], Sequence[_Pair]] = field(repr=False)  # the place of a table: its pairs
+    _tables: Sequence[Products] = field(repr=False)
+
+    @property
+    def is_exact(self) -> bool:
+        return self.miss.is_exact
+
+    def trains(self, idle_pairs: bool = False) -> Iterator[Candidate]:
+        """The trains of this tie, fewest meshes first."""
+        for table in range(len(self._tables)):
+            yield from self.trains_of(table, idle_pairs)
+
+    def trains_of(self, table: int, idle_pairs: bool = False) -> Iterator[Candidate]:
+        """The trains of this tie with so many meshes as the table in that place (from 0) has.
+
+        `idle_pairs`: also those with an equal pair that a shorter train of these tables does without.
+        """
+        if idle_pairs or not self._tables[table].owned_twice:
+            yield from self._every_train(table)
+            return
+        meshes = {each.meshes for each in self._tables}
+        for found in self._every_train(table):
+            if not any(len(drivers) in meshes for drivers, _ in shorter_trains(found.drivers, found.driven)):
+                yield found
+
+    def _every_train(self, table: int) -> Iterator[Candidate]:
+        choices = self._tables[table]._choices
+        for _, _, target, over, under in self._pairs_of(table):
+            for above, _, drivers in choices[over]:
+                for _, below, driven in choices[under]:
+                    if not above & below:
+                        yield Candidate(target, drivers, driven)
+
+
+def shorter_trains(drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:
+    """The trains of the same ratio that are left when equal gears, one of each side, are taken out.
+
+    >>> list(shorter_trains((30, 40, 50), (40, 50, 60)))
+    [((30, 50), (50, 60)), ((30, 40), (40, 60)), ((30,), (60,))]
+    >>> list(shorter_trains((40,), (40,)))
+    []
+    """
+    equal = sorted((Counter(drivers) & Counter(driven)).elements()) if not set(drivers).isdisjoint(driven) else ()
+    for pairs in range(1, min(len(equal), len(drivers) - 1) + 1):
+        for out in dict.fromkeys(combinations(equal, pairs)):
+            yield _without(drivers, out), _without(driven, out)
+
+
+def _without(gears: Gears, out: Gears) -> Gears:
+    return tuple(sorted((Counter(gears) - Counter(out)).elements()))
+
+
+def closest(targets: Sequence[Exact], tables: Sequence[Products], within: Fraction | None = None) -> Iterator[Tie]:
+    """Ties in exactly increasing |error|, until everything (or everything `within`) has been seen.
+
+    >>> table = Products.of(range(20, 128), 1)
+    >>> for tie in closest([PiMultiple(Fraction(1))], [table], within=Fraction(1, 2000)):
+    ...     print([(found.drivers, found.driven) for found in tie.trains()], round(tie.miss.ppm, 1))
+    [((66,), (21,)), ((88,), (28,)), ((110,), (35,))] 402.5
+
+    `targets`: what drivers / driven should come to, each from 10^-6 to 10^6. `tables`: from Products.of, all
+    for the same gears, fewest meshes first. `within`: largest |error|, a share of the target (100 ppm is 1/10000).
+    Raises ValueOutOfRangeError, at once, for a target or a bound that is out of range.
+    """
+    for target in targets:
+        if not Fraction(1, _FARTHEST) <= target <= _FARTHEST:
+            raise ValueOutOfRangeError(
+                f"the ratio wanted must lie between 1/{_FARTHEST} and {_FARTHEST}", value=coefficient(target)
+            )
+    if within is not None and within < 0:
+        raise ValueOutOfRangeError("the largest error must be zero or more", value=within)
+    ties = _walk(targets, tables, inf if within is None else nextafter(float(within), inf))
+    return ties if within is None else _until(ties, RelativeError(1 + Fraction(within), Fraction(1)))
+
+
+def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:
+    for tie in ties:
+        if tie.miss > limit:
+            return
+        yield tie
+
+
+def _walk(targets: Sequence[Exact], tables: Sequence[Products], farthest: float) -> Iterator[Tie]:
+    exact = cache(partial(_exact_pairs, targets, tables))
+    yield from _if_any(Tie(_NO_MISS, False, exact, tables))
+    sizes = [_size_of(target) for target in targets]
+    jobs = [(float(target), t, n) for t, target in enumerate(targets) for n, table in enumerate(tables) if table.values]
+    reached = -1.0
+    for ring in _rings([(target, tables[n].values) for target, _, n in jobs], farthest):
+        pairs: list[_Pair] = []
+        for target, t, n in jobs:
+            pairs += _pairs_within(target, t, tables[n], n, sizes[t], reached, ring)
+        yield from _in_ties(pairs, targets, tables)
+        reached = ring
+
+
+def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Products], n: int) -> list[_Pair]:
+    return [
+        _Pair(0.0, n, t, over, under)
+        for t, target in enumerate(targets)
+        if isinstance(target, Fraction)
+        for over, under in _exact_products(tables[n], *target.as_integer_ratio())
+    ]
+
+
+def _exact_products(table: Products, top: int, bottom: int) -> Iterator[tuple[int, int]]:
+    values, products = table.values, table._choices
+    if not values or table._common % top or table._common % bottom:
+        return  # a prime is wanted that the gears haven't, or not so often
+    first = bisect_left(values, values[0] * bottom // top)  # below this, the drivers' product is below the least
+    end = bisect_right(values, values[-1] * bottom // top)
+    within = values[first:end]
+    for under in within if bottom == 1 else [under for under in within if not under % bottom]:
+        over = under // bottom * top
+        if over in products:
+            yield over, under
+
+
+def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], farthest: float) -> Iterator[float]:
+    """Sizes of error to look within, wider and wider, until nothing is left outside or `farthest` is reached.
+
+    Starts where the first quotient can be, and with a ring that would hold a few dozen pairs.
+    """
+    if not jobs:
+        return
+    starts = []
+    for target, values in jobs:
+        nearest = min(max(target, values[0] / values[-1]), values[-1] / values[0])
+        starts.append((abs(nearest / target - 1), nearest / target))
+    start, step = min(starts)
+    spread = max(log(values[-1] / values[0]) for _, values in jobs)
+    step *= _FIRST_LOOK * (spread + _MARGIN) / sum(len(values) ** 2 for _, values in jobs)
+    last = max(
+        max(abs(values[-1] / values[0] / target - 1), abs(values[0] / values[-1] / target - 1))
+        for target, values in jobs
+    )
+    last = min(farthest, last * (1 + _MARGIN) + _MARGIN)
+    ring = start + step
+    while ring < last:
+        yield ring
+        step *= _WIDEN
+        ring = start + step
+    yield last
+
+
+def _pairs_within(
+    target: float,
+    t: int,
+    table: Products,
+    n: int,
+    size_of: Callable[[int, int], float],
+    beyond: float,
+    ring: float,
+) -> Iterator[_Pair]:
+    """Pairs that miss by more than `beyond` and at most `ring`; the exact ones are left to _exact_pairs."""
+    low = max(target * (1 - ring) * (1 - _MARGIN) - _MARGIN * target, 0.0)
+    high = target * (1 + ring) * (1 + _MARGIN)
+    floats, values = table._floats, table.values
+    first = bisect_left(floats, floats[0] / high * (1 - _MARGIN))
+    end = bisect_right(floats, floats[-2] / low * (1 + _MARGIN), hi=len(values)) if low else len(values)
+    near, place, over_at = [], 0, floats[0]
+    for at, under in enumerate(floats[first:end], first):  # both lists ascend, so one walk up both will do
+        bottom = under * low
+        while over_at < bottom:
+            place += 1
+            over_at = floats[place]
+        if over_at <= under * high:
+            near.append((at, place))
+    for at, place in near:
+        under, top = values[at], floats[at] * high
+        while floats[place] <= top:
+            over = values[place]
+            size = size_of(over, under)
+            if beyond < size <= ring:
+                yield _Pair(size, n, t, over, under)
+            place += 1
+
+
+def _size_of(target: Exact) -> Callable[[int, int], float]:
+    """|over/under − target| / target, correctly rounded, for whole numbers; minus one where it is exact."""
+    if isinstance(target, PiMultiple):
+        return _size_of_pi(target.coefficient)
+    top, bottom = target.numerator, target.denominator
+
+    def size(over: int, under: int) -> float:
+        off = abs(over * bottom - under * top)
+        return off / (under * top) if off else -1.0
+
+    return size
+
+
+def _size_of_pi(factor: Fraction, digits: int = 30) -> Callable[[int, int], float]:
+    low, high = (factor * pi for pi in pi_bounds(digits))
+    (low_top, low_bottom), (high_top, high_bottom) = low.as_integer_ratio(), high.as_integer_ratio()
+
+    def size(over: int, under: int) -> float:
+        against_low, against_high = under * low_top, under * high_top
+        size_low = (over * low_bottom - against_low) / against_low
+        if size_low == (over * high_bottom - against_high) / against_high:
+            return abs(size_low)
+        return _size_of_pi(factor, 2 * digits)(over, under)  # π is no fraction, so some digits decide the rounding
+
+    return size
+
+
+def _in_ties(pairs: list[_Pair], targets: Sequence[Exact], tables: Sequence[Products]) -> Iterator[Tie]:
+    pairs.sort()
+    for _, one_size in groupby(pairs, itemgetter(0)):
+        ratios: dict[tuple[int, int, int], list[_Pair]] = {}
+        for pair in one_size:
+            ratios.setdefault(pair.lowest_terms(), []).append(pair)
+        misses = [(RelativeError(Fraction(over, under), targets[t]), same) for (t, over, under), same in ratios.items()]
+        misses.sort(key=itemgetter(0))
+        for miss, equal in groupby(misses, itemgetter(0)):
+            alike = list(equal)
+            by_table: dict[int, list[_Pair]] = defaultdict(list)
+            for pair in sorted(pair for _, same in alike for pair in same):
+                by_table[pair.table].append(pair)
+            both_sides = len(alike) > 1 and len({each.cut > each.wanted for each, _ in alike}) > 1
+            yield from _if_any(Tie(miss, both_sides, partial(_listed, by_table), tables))
+
+
+def _listed(by_table: dict[int, list[_Pair]], n: int) -> Sequence[_Pair]:
+    return by_table.get(n, ())
+
+
+def _if_any(tie: Tie) -> Iterator[Tie]:
+    """The tie, unless every choice of gears asks for one on both sides that is not owned so often."""
+    if next(tie.trains(idle_pairs=True), None) is not None:
+        yield tie

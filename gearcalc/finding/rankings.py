@@ -1,0 +1,349 @@
+"""Every setup that answers a question, best first, worked out only as far as it is asked for.
+
+The order, each rule deciding among what the rules before it leave equal:
+
+1. |exact error|: whole numbers and Fractions, π by bounds, never a float.
+2. Goes on the bracket before does not (or is left out): see fits.py. Without a bracket it is not checked.
+3. Not strained (no higher ratio in one mesh, no faster leadscrew than setups.py allows) before strained.
+4. A row of the machine's own plate.
+5. Fewest gears, idlers counted.
+6. Fewest places that hold another gear than what is mounted, in the best order of the meshes.
+7. The mildest steepest mesh.
+8. Tooth counts of the drivers, then of the driven, ascending; then the lever's place in the lathe file.
+
+A tooth count that is owned twice may stand on both sides. Such an equal pair changes no ratio, so a train with one is
+an answer only where the shorter train without it is none: it has no gears (1:1) or as many as nobody asked for, does
+not go on, or moves more of what is mounted; or where the machine's plate says so.
+
+A rational lead is often cut exactly by thousands of trains. Those of fewer gears come before those of more, unless
+they are strained or the others on the plate; so the plate's rows are looked at first, then one table of products
+after the other, each only when nothing that is left from those before it could come before all of it. Whether a train
+goes on is looked at only when its turn has come, as if it went on; if it then ranks lower, it waits again.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from functools import cached_property, lru_cache
+from heapq import heapify, heappop, heappush
+from math import inf, isclose, prod
+from typing import NamedTuple, TypeAlias
+
+from attrs import frozen
+
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.exact import Exact, RelativeError, coefficient
+from gearcalc.finding.mesh_orders import TOO_STEEP, Gears, fewest_moved, in_order, steepest_mesh, with_idler
+from gearcalc.finding.products import Candidate, Products, Tie, closest, shorter_trains
+from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, Wanted, assemble, lead_to_cut, wanted_hand
+from gearcalc.fits import Fit, arrange, arrange_with
+from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
+from gearcalc.fits.stances import Layout, layout_if_any
+from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes.hands import natural_hand
+from gearcalc.lathes.trains import Train, places_that_differ
+
+__all__ = ["NothingGoesOnError", "Position", "Query", "positions", "ranked"]
+
+_KEPT_TABLES = 32
+_MOST_WAYS = 300_000
+_NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
+
+Rank: TypeAlias = tuple[bool, bool, bool, int, int, float, Gears, Gears, int]
+"""Does not go on, strained, not on the plate, gears, moved, steepest mesh, drivers, driven, the lever's place."""
+
+
+class Waiting(NamedTuple):
+    """A train in the queue, with its order of meshes and its fit once its turn has come."""
+
+    rank: Rank
+    train: Train | None = None
+    fit: Fit | None = None
+
+
+@frozen
+class Query:
+    """What is asked of the gears; made by find_setups, which also checks it.
+
+    `meshes`: the smallest first; `within`: the largest |error|, a share of what is wanted, or None; `avoid`: tooth
+    counts not to use; `one_per_lead`: only the best of those that cut equal leads; `borrowed`: gears to be used as if
+    they were owned; `must_fit`: leave out what does not go on the bracket, where there is one.
+    """
+
+    lathe: Lathe
+    wanted: Wanted
+    meshes: tuple[int, ...]
+    within: Fraction | None = None
+    mounted: Train | None = None
+    avoid: frozenset[int] = frozenset()
+    one_per_lead: bool = False
+    borrowed: Gears = ()
+    must_fit: bool = True
+
+    @cached_property
+    def layout(self) -> Layout | None:
+        """The bracket, None where the fit can't be checked."""
+        return layout_if_any(self.lathe)
+
+    @cached_property
+    def gears(self) -> Gears:
+        """The gears that may be used, ascending."""
+        return tuple(sorted(teeth for teeth in (*self.lathe.gears, *self.borrowed) if teeth not in self.avoid))
+
+
+@frozen
+class Position:
+    """A lever position as the search sees it; without a gearbox there is one, with no lever.
+
+    `target`: what drivers over driven should come to. `fastest`: from more than this the leadscrew is too fast.
+    `same_way`: whether the last driven gear must turn as the first driver does, None when it may turn either way.
+    """
+
+    lever: Lever | None
+    target: Exact
+    fastest: Fraction
+    same_way: bool | None
+
+    def idlers(self, meshes: int) -> int:
+        """How many idlers the direction needs, 0 or 1."""
+        return int(self.same_way is not None and self.same_way != (meshes % 2 == 0))
+
+
+def positions(query: Query) -> list[Position]:
+    """The lever positions in the order of the lathe file, each with its own target."""
+    lathe, lead = query.lathe, lead_to_cut(query.lathe, query.wanted)
+    found = []
+    for lever in lathe.gearbox or (None,):
+        turns = lathe.spindle_ratio * (lever.ratio if lever else 1)
+        target, fastest = lead / (lathe.leadscrew.lead * turns), FASTEST_LEADSCREW / turns
+        same_way = None
+        if not lathe.spindle_side.reverse:
+            same_way = natural_hand(lathe, True, lever) == wanted_hand(query.wanted)
+        found.append(Position(lever, target, fastest, same_way))
+    return found
+
+
+def ranked(query: Query) -> Iterator[Setup]:
+    """Every setup that answers the query, best first, each built when it is asked for.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.threads import Thread
+    >>> print(next(ranked(Query(demo_lathe("inch"), Thread.parse("16 tpi"), (1, 2)))))
+    40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
+
+    Raises NotPossibleError when the lathe has no such feed or the gears can be chosen in too many ways,
+    ValueOutOfRangeError when a ratio far beyond gears is wanted; NothingGoesOnError, after whatever came before, when
+    thousands of trains in a row would have to go on the bracket and don't.
+    """
+    ranking = _Ranking(query)
+    for tie in closest([position.target for position in ranking.positions], ranking.tables, query.within):
+        yield from ranking.best_first(tie)
+
+
+class NothingGoesOnError(NotPossibleError):
+    """So many trains in a row don't go on the bracket that the search has given up looking farther off."""
+
+
+@lru_cache(maxsize=_KEPT_TABLES)
+def _products(gears: Gears, meshes: int) -> Products:
+    return Products.of(gears, meshes)
+
+
+class _Ranking:
+    """The ranks of one query's trains, tie by tie."""
+
+    def __init__(self, query: Query) -> None:
+        self.query = query
+        self.positions = positions(query)
+        self.tables = [_products(query.gears, meshes) for meshes in query.meshes]
+        self.plate = list(self._plate_rows())
+        self.mounted = query.mounted
+        self.idlers_mounted = sum(map(len, query.mounted.idlers)) if query.mounted else 0
+        self.idle_pairs = query.layout is not None or query.mounted is not None  # they may reach farther, or move less
+        self.standing: dict[Candidate, tuple[bool, int] | None] = {}
+        self.misfits = self.misfit_ways = 0  # in a row, and the arrangements that were tried for them
+
+    def best_first(self, tie: Tie) -> Iterator[Setup]:
+        """The setups of one tie in order; with one_per_lead, only the best of each lead."""
+        leads, most_leads = set(), 2 if tie.both_sides else 1
+        for (*_, drivers, driven, place), train, fit in self._in_order(tie):
+            position = self.positions[place]
+            if self.query.one_per_lead:
+                share = Fraction(prod(drivers), prod(driven)) / coefficient(position.target)
+                if share in leads:
+                    continue
+                leads.add(share)
+            assert train is not None
+            yield assemble(self.query.lathe, train, position.lever, self.query.wanted, fit)
+            if self.query.one_per_lead and len(leads) == most_leads:
+                return
+
+    def _in_order(self, tie: Tie) -> Iterator[Waiting]:
+        rows = set(self._rows_in(tie))
+        waiting = list(self._ranks(rows, on_plate=True))
+        for place, table in enumerate(self.tables):
+            yield from self._taken(waiting, before=(False, False, True, 2 * table.meshes))
+            others = (found for found in tie.trains_of(place, self.idle_pairs) if found not in rows)
+            waiting += self._ranks(others, on_plate=False)
+        yield from self._taken(waiting, before=(True, True, True, inf))
+
+    def _taken(self, waiting: list[Waiting], before: tuple[bool, bool, bool, float]) -> Iterator[Waiting]:
+        """Take out, in order, what ranks before anything to come; a train is arranged when its turn comes."""
+        heapify(waiting)
+        while waiting and waiting[0].rank[:4] < before:
+            first = heappop(waiting)
+            if first.train is not None:
+                yield first
+            elif not self._does_nothing(first.rank):
+                for arranged in self._arranged(first.rank):
+                    if arranged.train is None or not self._does_nothing(arranged.rank):
+                        heappush(waiting, arranged)
+
+    def _does_nothing(self, rank: Rank) -> bool:
+        """Whether it has an equal pair without which it goes on as well, and moves no more; never a plate's row."""
+        misfit, _, unlisted, _, moved, _, drivers, driven, place = rank
+        if not unlisted or set(drivers).isdisjoint(driven):
+            return False
+        for over, under in shorter_trains(drivers, driven):
+            shorter = self._stands(Candidate(place, over, under)) if len(over) in self.query.meshes else None
+            if shorter is not None and shorter[0] <= misfit and shorter[1] <= moved:
+                return True
+        return False
+
+    def _stands(self, found: Candidate) -> tuple[bool, int] | None:
+        """Whether a train does not go on, and how many gears it moves; None when it is no answer."""
+        if found not in self.standing:
+            rank = self._rank_of(found, on_plate=False)
+            waiting = [] if rank is None else list(self._at_last(rank))
+            self.standing[found] = (waiting[0].rank[0], waiting[0].rank[4]) if waiting else None
+        return self.standing[found]
+
+    def _at_last(self, rank: Rank) -> Iterator[Waiting]:
+        """The train as it goes on, whatever idlers that takes."""
+        fit = None
+        if self.query.layout is not None:
+            fit = arrange(self._question(rank))
+            if fit.goes_on:
+                yield self._as_ranked(rank, fit.train, fit)
+                return
+        if fit is None or not self.query.must_fit:
+            yield self._as_it_is(rank, fit)
+
+    def _ranks(self, trains: Iterable[Candidate], on_plate: bool) -> Iterator[Waiting]:
+        """The rank of each train that serves, its meshes in whatever order would rank it first: the real rank, or one
+        before it where something is mounted."""
+        for found in trains:
+            rank = self._rank_of(found, on_plate)
+            if rank is not None:
+                yield Waiting(rank)
+
+    def _rank_of(self, found: Candidate, on_plate: bool) -> Rank | None:
+        place, drivers, driven = found
+        position = self.positions[place]
+        meshes = len(drivers)
+        idlers = self._fewest_idlers(position, meshes)
+        if 2 * meshes + idlers > len(self.query.gears):
+            return None
+        steepest = steepest_mesh(drivers, driven)
+        strained = steepest > TOO_STEEP or self._too_fast(position, drivers, driven)
+        moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
+        return False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place
+
+    def _fewest_idlers(self, position: Position, meshes: int) -> int:
+        if self.query.layout is None or not self.query.must_fit:
+            return position.idlers(meshes)
+        return idlers_to_try(meshes, position.same_way)[0]
+
+    def _arranged(self, rank: Rank) -> Iterator[Waiting]:
+        """The train as it goes on, or would with the next number of idlers; or as it is where there is no bracket."""
+        if self.query.layout is None:
+            yield self._as_it_is(rank, None)
+            return
+        question = self._question(rank)
+        fit, more = self._next_fit(question, rank[3] - 2 * len(rank[-3]))
+        if fit.goes_on:
+            self.misfits = self.misfit_ways = 0
+            yield self._as_ranked(rank, fit.train, fit)
+        elif more is not None:
+            yield Waiting(self._with_idlers(rank, more))
+        elif not self.query.must_fit:
+            yield self._as_it_is(rank, fit)
+        else:
+            self._leave_out(question)
+
+    def _question(self, rank: Rank) -> Question:
+        assert self.query.layout is not None
+        *_, drivers, driven, place = rank
+        same_way = self.positions[place].same_way
+        return Question(Train(drivers, driven), self.query.layout, self.query.gears, same_way, self.mounted)
+
+    def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
+        """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
+        numbers = [number for number in Ways(question).numbers_of_idlers() if number >= least]
+        if not numbers:
+            return Fit(False, question, None), None
+        return arrange_with(question, numbers[0]), numbers[1] if numbers[1:] else None
+
+    def _with_idlers(self, rank: Rank, idlers: int) -> Rank:
+        misfit, strained, unlisted, _, moved, steepest, drivers, driven, place = rank
+        moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
+        return misfit, strained, unlisted, 2 * len(drivers) + idlers, moved, steepest, drivers, driven, place
+
+    def _leave_out(self, question: Question) -> None:
+        ways = Ways(question)
+        self.misfits += 1
+        self.misfit_ways += 1 + sum(ways.count(idlers) for idlers in ways.numbers_of_idlers())
+        if self.misfit_ways >= _MOST_WAYS:
+            raise NothingGoesOnError(
+                f"{self.misfits} trains in a row do not go on the bracket, and the search looked no farther",
+                remedy="Check the bracket in the lathe file, or list what does not go on too: each says why not.",
+            )
+
+    def _as_it_is(self, rank: Rank, fit: Fit | None) -> Waiting:
+        """The train with its meshes in the best order and the idler that its direction needs."""
+        *_, drivers, driven, place = rank
+        position = self.positions[place]
+        train = in_order(drivers, driven, self.mounted, rank[1] and self._too_fast(position, drivers, driven))
+        if position.idlers(train.meshes):
+            train = with_idler(train, self.query.gears, self.mounted)
+        return self._as_ranked(rank, train, fit)
+
+    def _as_ranked(self, rank: Rank, train: Train, fit: Fit | None) -> Waiting:
+        """The train, arranged, with its real rank."""
+        _, strained, unlisted, _, _, _, drivers, driven, place = rank
+        misfit = fit is not None and not fit.goes_on
+        moved = places_that_differ(train, self.mounted) if self.mounted else 0
+        steepest = steepest_mesh(train.drivers, train.driven)
+        too_fast = strained and self._too_fast(self.positions[place], drivers, driven)
+        strained = too_fast or steepest > TOO_STEEP
+        gears = len(train.gears)
+        return Waiting((misfit, strained, unlisted, gears, moved, steepest, drivers, driven, place), train, fit)
+
+    def _fewest_moved(self, drivers: Gears, driven: Gears, idlers: int) -> int:
+        assert self.mounted is not None
+        sides = fewest_moved(drivers, self.mounted.drivers) + fewest_moved(driven, self.mounted.driven)
+        return sides + abs(self.idlers_mounted - idlers)
+
+    @staticmethod
+    def _too_fast(position: Position, drivers: Gears, driven: Gears) -> bool:
+        return prod(drivers) * position.fastest.denominator > prod(driven) * position.fastest.numerator
+
+    def _plate_rows(self) -> Iterator[Candidate]:
+        """The rows of the machine's plate that are answers: gears owned, and as many meshes as asked for."""
+        owned = Counter(self.query.gears)
+        for row in self.query.lathe.plate:
+            needed = Counter(row.drivers) + Counter(row.driven)
+            if len(row.drivers) in self.query.meshes and needed <= owned:
+                for place, position in enumerate(self.positions):
+                    if row.lever == (position.lever.lever if position.lever else None):
+                        yield Candidate(place, tuple(sorted(row.drivers)), tuple(sorted(row.driven)))
+
+    def _rows_in(self, tie: Tie) -> Iterator[Candidate]:
+        size = abs(tie.miss.ppm) / 1_000_000 if self.plate else 0.0
+        for row in self.plate:
+            target, over, under = self.positions[row.target].target, prod(row.drivers), prod(row.driven)
+            near = isclose(abs(over / under / float(target) - 1), size, rel_tol=_NEARLY, abs_tol=_NEARLY)
+            if near and RelativeError(Fraction(over, under), target) == tie.miss:
+                yield row

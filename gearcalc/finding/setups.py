@@ -1,0 +1,463 @@
+"""A setup: a train on a lathe with the lever in a position. What it cuts, exactly, and which way round."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import Any
+
+from attrs import evolve, field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.cautions import DRIVE_FREE
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, RelativeError, coefficient
+from gearcalc.basics.given import shown
+from gearcalc.fits import Fit
+from gearcalc.fits import fit as try_to_fit
+from gearcalc.fits.stances import layout_if_any
+from gearcalc.lathes import Lathe, Lever, as_lathe
+from gearcalc.lathes.hands import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
+from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.deviations import shortfall
+from gearcalc.threads.feeds import Feed
+
+__all__ = [
+    "FASTEST_LEADSCREW",
+    "PULLED_BY_HAND",
+    "Setup",
+    "Wanted",
+    "as_setup",
+    "as_wanted",
+    "assemble",
+    "lead_to_cut",
+    "setup",
+    "train_mounted",
+    "turning_of",
+    "wanted_hand",
+]
+
+Wanted = Thread | Feed
+_SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)
+
+FASTEST_LEADSCREW = Fraction(3)
+"""Leadscrew turns for one turn of the spindle; more carries a warning (common practice, no source)."""
+PULLED_BY_HAND = Fraction(6)
+"""Above so many nothing is run under power: the chuck is pulled round by hand. The number is our convention."""
+_BY_THE_HALF_NUTS = (
+    "The feed goes by the half-nuts: the lathe file names no other drive for it under [feeds]. Where there is none, it "
+    "is done so, at the price of wear on half-nuts and leadscrew."
+)
+
+
+@frozen
+class Setup:
+    """A train on a lathe, lever set: what it cuts. Made by setup() or find_setups().
+
+    `lead_mm`: travel of the carriage by the half-nuts in one turn of the spindle, mm, exact.
+    `leadscrew_turns`: turns of the leadscrew for one turn of the spindle.
+    `natural_hand`: the hand that it cuts with the reverse (if any) as the lathe file describes it.
+    `reverse_fitted`: the lathe has a reverse. `fit`: whether it goes on, None where the file has no bracket or no
+    size of gear; its train may have idlers added, and `as_built` is the setup with them.
+    `on_plate`: the machine's own plate lists these gears with this lever.
+    """
+
+    train: Train
+    lever: str | None
+    lead_mm: Fraction
+    leadscrew_turns: Fraction
+    natural_hand: str
+    reverse_fitted: bool
+    wanted: Wanted | None = None
+    error: RelativeError | None = None
+    on_plate: bool = False
+    fit: Fit | None = field(default=None, eq=False)
+
+    @property
+    def error_ppm(self) -> float | None:
+        """(cut − wanted) / wanted in ppm, positive when the cut lead is too long; None when nothing is wanted."""
+        return None if self.error is None else self.error.ppm
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether it cuts just what is wanted; False when nothing is wanted."""
+        return self.error is not None and self.error.is_exact
+
+    @property
+    def starts(self) -> int:
+        """Of the thread that is wanted; 1 where none is, since gears know only the lead."""
+        return self.wanted.starts if isinstance(self.wanted, Thread) else 1
+
+    @property
+    def written_lead(self) -> writing.Written:
+        """The lead both ways; its threads per inch are those that a gauge finds, of the starts that are wanted."""
+        return writing.lead(self.lead_mm, self.starts)
+
+    @property
+    def shortfall(self) -> str:
+        """Why it is not good enough for what is wanted, in a sentence; nothing where it is, or nothing is wanted.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> print(setup(demo_lathe("inch"), 40, 80, "low", wanted="0.8 mm").shortfall)
+        Not good enough for 0.8 mm: −7812 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
+        """
+        if self.wanted is None or self.error is None:
+            return ""
+        if isinstance(self.wanted, Thread) and self._goes_the_wrong_way:
+            return f"Not good enough for {self.wanted}: it cuts a {OTHER_HAND[self.wanted.hand]}-hand thread."
+        return shortfall(self.wanted, self.error)
+
+    @property
+    def by_half_nuts(self) -> bool:
+        """Whether a feed is wanted that goes through the half-nuts, as where the lathe file gives no feed drive.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("metric"), 20, 60, "slow", wanted="0.05 mm/rev").by_half_nuts
+        False
+        """
+        if not isinstance(self.wanted, Feed) or self.wanted.along == "cross" or self.error is None:
+            return False
+        return self.error.wanted == self.wanted.travel_mm
+
+    @property
+    def way_known(self) -> bool:
+        """Whether it can be reckoned which way the carriage goes: the file knows nothing of the gears of a feed drive.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> lathe = demo_lathe("inch")
+        >>> [setup(lathe, 40, 80, "low", wanted=wanted).way_known for wanted in ("32 tpi", "0.1 mm/rev", None)]
+        [True, False, True]
+        """
+        return not isinstance(self.wanted, Feed) or self.by_half_nuts
+
+    @property
+    def feed_mm(self) -> Fraction | None:
+        """Travel of the tool by the feed drive in one turn of the spindle, mm, exact; None unless a feed is wanted.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("metric"), 20, 60, "slow", wanted="0.05 mm/rev").feed_mm
+        Fraction(1, 24)
+        """
+        if not isinstance(self.wanted, Feed) or self.error is None:
+            return None
+        return self.wanted.travel_mm * self.lead_mm / coefficient(self.error.wanted)
+
+    @property
+    def as_built(self) -> Setup:
+        """The same as it goes on the bracket: arranged, idlers added. Itself where nothing is known to go on.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> by_hand = setup(demo_lathe("inch"), 40, 80, "middle")
+        >>> print(by_hand.train, "|", by_hand.as_built.train)
+        40/80 | 40/80, idler 25
+        >>> by_hand.reverse_over, by_hand.as_built.reverse_over
+        (True, False)
+        """
+        if self.fit is None or not self.fit.goes_on or self.fit.train == self.train:
+            return self
+        alike = self.fit.train.turns_the_same_way == self.train.turns_the_same_way
+        hand = self.natural_hand if alike else OTHER_HAND[self.natural_hand]
+        return evolve(self, train=self.fit.train, natural_hand=hand)
+
+    @property
+    def reverse_over(self) -> bool:
+        """Whether the reverse must stand in its other position for the hand that is wanted; never by a feed drive."""
+        return self.reverse_fitted and self.way_known and wanted_hand(self.wanted) != self.natural_hand
+
+    @property
+    def reverse_stands(self) -> str:
+        """How the reverse stands, in words."""
+        if not self.way_known:
+            return "as the feed is to go"
+        return "over" if self.reverse_over else "as the lathe file describes it"
+
+    @property
+    def hand(self) -> str:
+        """The hand that it cuts: the one wanted where a reverse is fitted, else the natural one."""
+        return wanted_hand(self.wanted) if self.reverse_fitted else self.natural_hand
+
+    @property
+    def strained(self) -> bool:
+        """Whether the ratio in one mesh is higher, or the leadscrew faster, than common practice allows."""
+        return self.train.steepest > STEEPEST_MESH or self.leadscrew_turns > FASTEST_LEADSCREW
+
+    @property
+    def pulled_by_hand(self) -> bool:
+        """Whether the leadscrew is so fast that nothing is run under power.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("metric"), (127, 80), (30, 20), "fast").pulled_by_hand
+        True
+        """
+        return self.leadscrew_turns > PULLED_BY_HAND
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What to mind with this setup, in words."""
+        said = []
+        if self.train.steepest > STEEPEST_MESH and not self.pulled_by_hand:
+            said.append(
+                f"One mesh has a ratio of more than {STEEPEST_MESH}:1, so its teeth are loaded hard: lowest speed, "
+                "light cuts (common practice, no source)."
+            )
+        if self.pulled_by_hand:
+            said.append(
+                f"The leadscrew turns more than {PULLED_BY_HAND} times for one turn of the spindle: never under power. "
+                f"Isolated, {DRIVE_FREE}, the chuck is pulled round by hand from the first try to the last pass. It "
+                "goes hard (common practice, no source; the number is our convention)."
+            )
+        elif self.leadscrew_turns > FASTEST_LEADSCREW:
+            said.append(
+                f"The leadscrew turns more than {FASTEST_LEADSCREW} times for one turn of the spindle, and that loads "
+                f"the train hard: lowest speed, light cuts. First isolate, {DRIVE_FREE}, and turn the train by "
+                f"hand. (Above {PULLED_BY_HAND} times nothing would be run under power; common practice, no source.)"
+            )
+        if self._goes_the_wrong_way:
+            said += self._wrong_way()
+        if isinstance(self.wanted, Thread) and self.wanted.note:
+            said.append(self.wanted.note)
+        if self.by_half_nuts:
+            said.append(_BY_THE_HALF_NUTS)
+        return tuple(said)
+
+    @property
+    def _goes_the_wrong_way(self) -> bool:
+        wrong = self.as_built.natural_hand != wanted_hand(self.wanted)
+        return wrong and self.way_known and not self.reverse_fitted
+
+    def _wrong_way(self) -> list[str]:
+        remedy = "and the lathe has no reverse: put an idler more (or less) in one mesh."
+        if not isinstance(self.wanted, Feed):
+            return [f"This cuts a {self.natural_hand}-hand thread, {remedy}"]
+        return [f"By the half-nuts the carriage goes away from the headstock, {remedy}"]
+
+    def cost(self, other: Setup) -> int:
+        """Places (first driver, first driven, ..., idlers) that hold a different gear in the other setup.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low")
+        >>> one.cost(setup(demo_lathe("inch"), drivers=(40,), driven=(60,), lever="middle"))
+        1
+        """
+        return places_that_differ(self.train, as_setup(other).train)
+
+    @property
+    def settings(self) -> str:
+        """Where the lever stands, and 'reverse over' where this train needs that; empty where neither is to be said.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi").settings
+        'middle, reverse over'
+
+        Where nothing is wanted no hand is, and nothing is said of the reverse.
+        """
+        over = self.reverse_over and self.wanted is not None
+        return ", ".join(filter(None, (self.lever, REVERSE_OVER if over else None)))
+
+    @property
+    def written(self) -> writing.Written:
+        """Train, lever, lead (or feed) and error; 'reverse over' where the train as it is written needs that."""
+        shown = self.train.written
+        if self.settings:
+            shown += f", {'lever ' if self.lever is not None else ''}{self.settings}"
+        name, travel = self._travel
+        shown += f": {name} "
+        shown += travel
+        if self.error is not None:
+            shown += ", "
+            shown += writing.error(self.error)
+        if self.shortfall:
+            other_hand = isinstance(self.wanted, Thread) and self._goes_the_wrong_way
+            shown += f", {self.as_built.hand}-hand, not good enough" if other_hand else ", not good enough"
+        return shown
+
+    @property
+    def _travel(self) -> tuple[str, writing.Written]:
+        if isinstance(self.wanted, Feed) and self.feed_mm is not None:
+            drive = " by the half-nuts" if self.by_half_nuts else ""
+            return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}{drive}"
+        return "lead", self.written_lead
+
+    def __str__(self) -> str:
+        return self.written.text
+
+    def _repr_latex_(self) -> str:
+        return f"${self.written.latex}$"
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [(place, str(teeth)) for place, teeth in self.train.places()]
+        if self.lever is not None:
+            rows.append(("lever", self.lever))
+        if self.reverse_fitted:
+            built = self.as_built
+            idlers = ", with the idlers that it goes on with" if built.train != self.train else ""
+            rows.append(("reverse", built.reverse_stands + idlers))
+        rows.append(self._travel)
+        if not isinstance(self.wanted, Feed):
+            rows.append(("hand", self.hand))
+        if self.error is not None:
+            rows.append(("error", writing.error(self.error)))
+        rows.append(("fit", "not checked" if self.fit is None else str(self.fit)))
+        caption = f"Setup for {self.wanted}" if self.wanted is not None else "Setup"
+        if self.shortfall:
+            rows.insert(0, ("good enough", f"no. {self.shortfall}"))
+        return writing.html_table(caption, rows, note=" ".join(self.warnings))
+
+
+def as_wanted(wanted: Wanted | str) -> Wanted:
+    """A Thread or a Feed, or what a text says: a feed where it speaks of a turn, thou or the slide, else a thread.
+
+    >>> print(as_wanted("M8"), "|", as_wanted("0.12 mm/rev cross"))
+    M8x1.25 | 0.12 mm/rev cross
+
+    Raises ThreadTextError for text that is neither.
+    """
+    if isinstance(wanted, str) and _SPEAKS_OF_A_FEED.search(wanted[:60]):  # longer text is refused unread
+        return Feed.parse(wanted)
+    return wanted if isinstance(wanted, Feed) else as_thread(wanted)
+
+
+def as_setup(given: object) -> Setup:
+    """The setup itself; anything else is refused with a word on how to get one.
+
+    >>> as_setup("40/80")
+    Traceback (most recent call last):
+    gearcalc.basics.errors.ValueOutOfRangeError: a setup is wanted here, not '40/80'. Make one with setup(), or take \
+one of find_setups().
+
+    Raises ValueOutOfRangeError.
+    """
+    if isinstance(given, Setup):
+        return given
+    raise ValueOutOfRangeError(
+        "a setup is wanted here", value=shown(given),
+        remedy="Make one with setup(), or take one of find_setups().",
+    )  # fmt: skip
+
+
+def train_mounted(given: object) -> Train | None:
+    """The train that is on the lathe: of a Setup, or a Train, or the text of one; None for None.
+
+    >>> print(train_mounted("40/80, idler 25"))
+    40/80, idler 25
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    if isinstance(given, Setup):
+        return given.train
+    if isinstance(given, str):
+        return Train.parse(given)
+    if given is None or isinstance(given, Train):
+        return given
+    raise ValueOutOfRangeError(
+        "mounted must be a Setup, a Train or the text of one", value=given, remedy="Write it like '40/80, idler 25'."
+    )
+
+
+def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:
+    """The lead by the half-nuts, mm, exact, that gives what is wanted on this lathe.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lead_to_cut(demo_lathe("inch"), Feed.parse("0.1 mm/rev"))
+    Fraction(4, 5)
+
+    For a thread it is the thread's lead; for a feed, the feed over what the feed drive makes of it.
+    Without [feeds] in the lathe file a longitudinal feed goes through the half-nuts.
+    Raises NotPossibleError for a cross feed on a lathe whose file gives none.
+    """
+    if isinstance(wanted, Thread):
+        return wanted.lead
+    return wanted.travel_mm / _feed_ratio(lathe, wanted)
+
+
+def _feed_ratio(lathe: Lathe, wanted: Feed) -> Fraction:
+    if wanted.along == "longitudinal":
+        return lathe.feeds.longitudinal if lathe.feeds is not None else Fraction(1)
+    if lathe.feeds is None or lathe.feeds.cross is None:
+        raise NotPossibleError(
+            f"{lathe.name} has no cross feed in its file", remedy="Add cross = ... under [feeds] if it has one."
+        )
+    return lathe.feeds.cross
+
+
+def setup(
+    lathe: Lathe,
+    drivers: Any,
+    driven: Any,
+    lever: str | None = None,
+    idlers: Any = (),
+    wanted: Wanted | str | None = None,
+) -> Setup:
+    """What do these gears cut?
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi"))
+    40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
+
+    `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a gearbox;
+    `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
+    The train stays as given; whether it goes on the bracket, with idlers where none are named, is in `.fit`.
+    Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
+    """
+    lathe, train = as_lathe(lathe), Train(drivers, driven, idlers)
+    lathe.check_owned(train.gears)
+    position, wanted = lathe.lever(lever), None if wanted is None else as_wanted(wanted)
+    return assemble(lathe, train, position, wanted, _fit_if_any(lathe, train, position, wanted))
+
+
+def _fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None) -> Fit | None:
+    if layout_if_any(lathe) is None:
+        return None
+    hand = None if wanted is None else wanted_hand(wanted)
+    return try_to_fit(train, lathe, hand=hand, lever=lever.lever if lever else None, keep_order=any(train.idlers))
+
+
+def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Fit | None = None) -> Setup:
+    """A setup from parts known to be the lathe's own; the gears are not checked again.
+
+    Formula: lead = leadscrew lead × spindle-side ratio × train ratio × lever ratio.
+    """
+    turns = lathe.spindle_ratio * train.ratio * (lever.ratio if lever else 1)
+    lead = lathe.leadscrew.lead * turns
+    return Setup(
+        train=train,
+        lever=lever.lever if lever else None,
+        lead_mm=lead,
+        leadscrew_turns=turns,
+        natural_hand=natural_hand(lathe, train.turns_the_same_way, lever),
+        reverse_fitted=lathe.spindle_side.reverse,
+        wanted=wanted,
+        error=None if wanted is None else RelativeError(lead, lead_to_cut(lathe, wanted)),
+        on_plate=_on_plate(lathe, train, lever),
+        fit=fit,
+    )
+
+
+def turning_of(lathe: Lathe, made: Setup, train: Train | None = None) -> Turning:
+    """Which way the shafts of a setup turn, the reverse set for the hand that is wanted.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lathe = demo_lathe("inch")
+    >>> turning_of(lathe, setup(lathe, 40, 80, "middle", wanted="16 tpi")).provided
+    'spindle forward: clockwise; reverse over'
+
+    `train`: as it is drawn, where that has other idlers than the setup names.
+    """
+    same_way, lever = (train or made.train).turns_the_same_way, lathe.lever(made.lever)
+    over = made.reverse_fitted and made.way_known and natural_hand(lathe, same_way, lever) != wanted_hand(made.wanted)
+    return turning(lathe, same_way, lever, reverse_over=over)
+
+
+def wanted_hand(wanted: Wanted | None) -> str:
+    """The hand that is wanted: a thread's own; 'right' for a feed, or when nothing is.
+
+    >>> wanted_hand(Thread.parse("M8 LH"))
+    'left'
+    """
+    return wanted.hand if isinstance(wanted, Thread) else "right"
+
+
+def _on_plate(lathe: Lathe, train: Train, lever: Lever | None) -> bool:
+    gears = (sorted(train.drivers), sorted(train.driven), lever.lever if lever else None)
+    return any((sorted(row.drivers), sorted(row.driven), row.lever) == gears for row in lathe.plate)

@@ -1,0 +1,234 @@
+"""Gears for a ratio, without a lathe: which gears make it up exactly, and what can stand in when none do.
+
+Source of the argument about primes: unique factorisation (Hardy and Wright, An Introduction to the Theory of
+Numbers, ch. I–II, chapters from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from heapq import nsmallest
+from itertools import groupby, islice
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, as_exact, as_teeth, coefficient
+from gearcalc.basics.given import as_index, is_several
+from gearcalc.finding.fractions import factor
+from gearcalc.finding.products import Candidate, Products, Tie, closest
+from gearcalc.finding.stand_in_lists import StandIn, StandInList
+from gearcalc.lathes.trains import ORDINALS, Train
+
+__all__ = ["MakeUp", "MissingPrime", "StandIn", "gears_with", "make_up", "stand_ins"]
+
+_MOST_GEARS = 1000
+_MOST_STAND_INS = 10_000
+_SHOWN = 5
+
+
+@frozen
+class MissingPrime:
+    """A prime that the ratio needs more often than the gears of a set have it, all of them together.
+
+    `side`: "drivers" or "driven". `needed`, `there`: how often it divides the ratio, and all gears of the set.
+    """
+
+    prime: int
+    side: str
+    needed: int
+    there: int
+
+    @property
+    def why(self) -> str:
+        """Why nothing gets round it, in words."""
+        if self.there:
+            once = "once" if self.there == 1 else f"{self.there} times"
+            return (
+                f"{self.prime} is a prime, and the {self.side} must have it as a factor {self.needed} times between "
+                f"them; all the gears of the set together have it only {once}."
+            )
+        return (
+            f"{self.prime} is a prime, so it can't be split between two gears: one of the {self.side} must be a "
+            f"multiple of {self.prime} ({self.prime}, {2 * self.prime} …). No gear of the set is one, and compounding "
+            "only multiplies what is there, however many meshes are used."
+        )
+
+
+@frozen
+class MakeUp:
+    """Whether gears make up a ratio exactly, with which of them, and if not, why not. Made by make_up().
+
+    `numerator`, `denominator`: the primes of the ratio in lowest terms and how often each occurs.
+    `missing`: primes that the set hasn't, or not often enough.
+    `trains`: those that make it exactly, fewest meshes first; empty when none does.
+    """
+
+    wanted: Exact
+    numerator: dict[int, int]
+    denominator: dict[int, int]
+    missing: tuple[MissingPrime, ...]
+    trains: tuple[Train, ...]
+    why: str
+
+    @property
+    def can(self) -> bool:
+        """Whether some train makes it exactly."""
+        return bool(self.trains)
+
+    def __str__(self) -> str:
+        return f"{writing.number(self.wanted, places=0)}: {self.why}"
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [
+            ("ratio", writing.number(self.wanted, places=0)),
+            ("primes above the line", writing.primes(self.numerator)),
+            ("primes below the line", writing.primes(self.denominator)),
+            ("made exactly", "yes" if self.can else "no"),
+        ]
+        rows += [("train", train.written) for train in self.trains[:_SHOWN]]
+        rows += [("missing", _missing_in_words(each)) for each in self.missing]
+        return writing.html_table("Do these gears make it up?", rows, note=self.why)
+
+
+def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> StandInList:
+    """The trains that come nearest to a ratio, nearest first; exact ones, where there are any, before all others.
+
+    >>> owned = [20, 24, 30, 33, 36, 40, 42, 45, 48, 52, 60, 63, 66, 80]
+    >>> for near in stand_ins("127/100", owned, count=3):
+    ...     print(near)
+    80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    (40 · 48)/(36 · 42): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    (40 · 66)/(33 · 63): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    >>> import sympy
+    >>> print(stand_ins(sympy.pi, range(20, 128), count=1)[0].ratio)
+    355/113
+
+    `x`: an int, a Fraction, 'a/b' text, or a rational times π (sympy.pi, or 'pi'), from 10^-6 to 10^6: drivers over
+    driven.
+    `gears`: tooth counts owned (twice = owned twice), or a range of tooth counts, each used at most once; 6 to 1000.
+    `meshes`: how many pairs, a whole number from 1 to 6 or several. `count`: at most so many answers, 1 to 10000.
+    A tooth count that is owned twice stands on both sides only where no shorter train of those `meshes` does the same:
+    for 1:1 two equal gears. Order: |exact error|, then fewest gears, the mildest steepest mesh, tooth
+    counts. An empty list when there are too few gears for any train.
+    Raises ValueOutOfRangeError for arguments outside these, NotPossibleError when there are more than half a million
+    ways to choose one side.
+    """
+    wanted = _as_ratio(x)
+    tables = _tables(gears, meshes)
+    most = _whole(count, "count", _MOST_STAND_INS)
+    nearest = islice(_handiest(closest([wanted], tables), most), most)
+    return StandInList(StandIn(drivers, driven, wanted) for _, drivers, driven in nearest)
+
+
+def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2, 3), count: int = 20) -> MakeUp:
+    """Whether a gear set makes up a ratio exactly, and why not if it doesn't.
+
+    >>> print(make_up("50/127", [30, 40, 50, 60, 127]).trains[0])
+    50/127
+    >>> print(make_up("50/127", [20, 30, 40, 50, 60, 80]))
+    50/127: 127 is a prime, so it can't be split between two gears: one of the driven must be a multiple of 127 \
+(127, 254 …). No gear of the set is one, and compounding only multiplies what is there, however many meshes are used.
+
+    Arguments and what is raised: as for stand_ins; numerator and denominator at most 10^12. `count`: at most so
+    many trains.
+    """
+    wanted = _as_ratio(x)
+    owned = _teeth(gears)
+    tables = _tables(owned, meshes)
+    most = _whole(count, "count", _MOST_STAND_INS)
+    share = coefficient(wanted)
+    over, under = factor(share.numerator), factor(share.denominator)
+    if not isinstance(wanted, Fraction):
+        why = "π is no fraction, so no train of whole teeth ever gives it exactly; it can only be come near."
+        return MakeUp(wanted, over, under, (), (), why)
+    missing = tuple(_missing("drivers", over, owned) + _missing("driven", under, owned))
+    if missing:
+        return MakeUp(wanted, over, under, missing, (), " ".join(each.why for each in missing))
+    exact = islice(_handiest(closest([wanted], tables, within=Fraction(0)), most), most)
+    trains = tuple(Train(drivers, driven) for _, drivers, driven in exact)
+    if trains:
+        return MakeUp(wanted, over, under, (), trains, f"{trains[0]} makes it exactly.")
+    usual = writing.meshes(table.meshes for table in tables)
+    why = f"every prime that it needs is in the set, but no train of {usual} puts them together."
+    return MakeUp(wanted, over, under, (), (), why)
+
+
+def gears_with(prime: int, gears: Iterable[int]) -> tuple[int, ...]:
+    """The gears of a set that have a prime in their tooth count, smallest first.
+
+    >>> gears_with(7, [20, 21, 40, 63, 63])
+    (21, 63, 63)
+    """
+    return tuple(sorted(teeth for teeth in gears if teeth % prime == 0))
+
+
+def _missing(side: str, primes: dict[int, int], owned: list[int]) -> list[MissingPrime]:
+    held = {prime: sum(factor(teeth).get(prime, 0) for teeth in owned) for prime in primes}
+    return [MissingPrime(prime, side, needed, held[prime]) for prime, needed in primes.items() if held[prime] < needed]
+
+
+def _missing_in_words(each: MissingPrime) -> str:
+    return f"{each.prime} among the {each.side}: needed {each.needed} ×, there {each.there} ×"
+
+
+def _handiest(ties: Iterable[Tie], most: int) -> Iterator[Candidate]:
+    """Trains tie by tie, the handiest `most` of each tie first."""
+    for tie in ties:
+        left = most
+        for _, same_meshes in groupby(tie.trains(), lambda found: len(found.drivers)):  # fewest meshes first
+            chosen = nsmallest(left, same_meshes, _handiest_first)
+            yield from chosen
+            left -= len(chosen)
+            if not left:
+                break
+
+
+def _handiest_first(found: Candidate) -> tuple[float, tuple[int, ...], tuple[int, ...]]:
+    # Both sides ascend, and pairing small with small makes the steepest mesh as mild as it can be. A float tells
+    # ratios of gears apart: two that differ at all differ by at least one part in a million.
+    _, drivers, driven = found
+    steepest = max(max(a, b) / min(a, b) for a, b in zip(drivers, driven, strict=True))
+    return steepest, drivers, driven
+
+
+def _as_ratio(x: object) -> Exact:
+    wanted = as_exact(x, what="the ratio wanted")
+    if not coefficient(wanted) > 0:
+        raise ValueOutOfRangeError("the ratio wanted must be more than zero", value=coefficient(wanted))
+    return wanted
+
+
+def _tables(gears: Iterable[int], meshes: int | Iterable[int]) -> list[Products]:
+    owned = _teeth(gears)
+    given = meshes if is_several(meshes) else (meshes,)
+    numbers = sorted({_whole(number, "meshes", len(ORDINALS)) for number in islice(given, _MOST_GEARS)})
+    if not numbers:
+        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=meshes)
+    return [Products.of(owned, number) for number in numbers]
+
+
+def _teeth(gears: Iterable[int]) -> list[int]:
+    if not is_several(gears):
+        raise ValueOutOfRangeError(
+            "gears must be a list of tooth counts or a range of them",
+            value=gears,
+            remedy="Write it like [20, 30, 40, 40] or range(20, 128).",
+        )
+    return list(_checked(gears))
+
+
+def _checked(gears: Iterable[int]) -> Iterator[int]:
+    for place, teeth in enumerate(gears):
+        if place == _MOST_GEARS:
+            raise ValueOutOfRangeError(f"there are more than {_MOST_GEARS} gears")
+        yield as_teeth(teeth, what="a gear")
+
+
+def _whole(n: object, what: str, most: int) -> int:
+    number = as_index(n)
+    if number is None or not 1 <= number <= most:
+        raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value="None" if n is None else n)
+    return number

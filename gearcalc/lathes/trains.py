@@ -1,0 +1,224 @@
+"""A train of change gears: meshes in series, from the spindle side to the leadscrew. The ratio is exact."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import islice, zip_longest
+from math import prod
+
+from attrs import field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError, quoted
+from gearcalc.basics.exact import as_teeth
+from gearcalc.basics.given import is_several
+
+__all__ = ["ORDINALS", "STEEPEST_MESH", "Train", "as_gears", "places_that_differ"]
+
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
+STEEPEST_MESH = Fraction(4)
+"""Larger over smaller gear of a mesh; a higher ratio carries a warning (common practice, no source)."""
+_LONGEST_TEXT = 120
+_SIDE = r"\(?((?:\d{1,4}(?: ?x ?| )){0,5}\d{1,4})\)?"
+_PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
+_IDLERS = rf"s? (\d{{1,4}}(?: (?:and )?\d{{1,4}}){{0,5}})(?: in the ({'|'.join(ORDINALS)}) mesh)?"
+_NEXT_PAIR = r"(?: ?x ?| |(?<=\))(?=\())"
+
+
+def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
+    """Tooth counts from one, or from several in a row.
+
+    >>> as_gears([40, 80]), as_gears(127)
+    ((40, 80), (127,))
+
+    `most`: how many are taken. Raises ValueOutOfRangeError for more, or for what is no tooth count.
+    """
+    listed = _listed(given, most)
+    return tuple(as_teeth(teeth, what="a gear") for teeth in listed)
+
+
+def _listed(given: object, most: int) -> list[object]:
+    listed = list(islice(given, most + 1)) if is_several(given) else [given]
+    if len(listed) > most:
+        raise ValueOutOfRangeError(f"at most {most} gears are taken here")
+    return listed
+
+
+def _idler_tuples(given: object) -> tuple[tuple[int, ...], ...]:
+    listed = _listed(given, len(ORDINALS))
+    if listed and not any(map(is_several, listed)):
+        return (as_gears(listed),)
+    return tuple(as_gears(mesh) for mesh in listed)
+
+
+@frozen
+class Train:
+    """Drivers and driven in mesh order from the spindle side, and the idlers in each mesh.
+
+    >>> train = Train(drivers=(40, 30), driven=(80, 60), idlers=((50,), ()))
+    >>> train.ratio, train.turns_the_same_way
+    (Fraction(1, 4), False)
+    >>> print(train)
+    (40 · 30)/(80 · 60), idler 50 in the first mesh
+
+    `drivers`, `driven`: tooth counts, 6 to 1000, as many of the one as of the other, 1 to 6 meshes.
+    `idlers`: one tuple of tooth counts a mesh, () for none, 6 at most; a plain tuple is taken for the first mesh.
+    Raises ValueOutOfRangeError when a count is no gear or the sides don't match.
+    """
+
+    drivers: tuple[int, ...] = field(converter=as_gears)
+    driven: tuple[int, ...] = field(converter=as_gears)
+    idlers: tuple[tuple[int, ...], ...] = field(converter=_idler_tuples, default=())
+
+    def __attrs_post_init__(self) -> None:
+        if len(self.drivers) != len(self.driven) or not 1 <= len(self.drivers) <= len(ORDINALS):
+            raise ValueOutOfRangeError(
+                f"a train has 1 to {len(ORDINALS)} meshes, each a driver and a driven gear",
+                value=f"{len(self.drivers)} drivers over {len(self.driven)} driven",
+            )
+        if len(self.idlers) > len(self.drivers):
+            raise ValueOutOfRangeError("idlers are given for more meshes than there are", value=self.idlers)
+        none_given = ((),) * (len(self.drivers) - len(self.idlers))
+        object.__setattr__(self, "idlers", (*self.idlers, *none_given))
+
+    @classmethod
+    def parse(cls, text: str, idlers: object = ()) -> Train:
+        """Read a train written drivers over driven: '40/80', '(40 · 30)/(80 · 60)', '40x30/80x60', '40/80 30/60'.
+
+        >>> Train.parse("40x30 / 80x60") == Train.parse("(40 · 30)/(80 · 60)") == Train.parse("40/80 30/60")
+        True
+        >>> Train.parse("(40 · 30)/(80 · 60), idler 50 in the second mesh").idlers
+        ((), (50,))
+
+        `text`: at most 120 characters; idlers may follow as a train writes them. `idlers` as for Train, where the text
+        names none. Raises ValueOutOfRangeError for anything else.
+        """
+        shown, idle, named = _readable(text).partition(" idler")
+        if idle and idlers:
+            raise ValueOutOfRangeError("the idlers are given twice", value=text)
+        idlers = _idlers_named(named, text) if idle else idlers
+        one_fraction = re.fullmatch(rf"{_SIDE} ?/ ?{_SIDE}", shown, re.A)
+        if one_fraction is not None:
+            return cls(_counts(one_fraction[1]), _counts(one_fraction[2]), idlers)
+        if re.fullmatch(rf"{_PAIR}(?:{_NEXT_PAIR}{_PAIR}){{1,5}}", shown, re.A) is None:
+            raise _not_a_train(text)
+        drivers_and_driven = _counts(shown)
+        return cls(drivers_and_driven[::2], drivers_and_driven[1::2], idlers)
+
+    @property
+    def ratio(self) -> Fraction:
+        """Turns of the last driven gear for one turn of the first driver: drivers over driven."""
+        return Fraction(prod(self.drivers), prod(self.driven))
+
+    @property
+    def meshes(self) -> int:
+        """How many driver–driven pairs."""
+        return len(self.drivers)
+
+    @property
+    def turns_the_same_way(self) -> bool:
+        """Whether the last driven gear turns as the first driver does: each mesh and each idler turns it round."""
+        return (self.meshes + sum(map(len, self.idlers))) % 2 == 0
+
+    @property
+    def gears(self) -> tuple[int, ...]:
+        """Every gear in the train, idlers included."""
+        return (*self.drivers, *self.driven, *(teeth for mesh in self.idlers for teeth in mesh))
+
+    @property
+    def steepest(self) -> Fraction:
+        """The steepest mesh, larger over smaller, 1 or more."""
+        return max(max(Fraction(a, b), Fraction(b, a)) for a, b in zip(self.drivers, self.driven, strict=True))
+
+    def chain(self) -> tuple[tuple[int, ...], ...]:
+        """Each mesh as the gears in the order they mesh: driver, idlers, driven.
+
+        >>> Train((40,), (80,), ((50,),)).chain()
+        ((40, 50, 80),)
+        """
+        return tuple(
+            (driver, *idlers, driven)
+            for driver, idlers, driven in zip(self.drivers, self.idlers, self.driven, strict=True)
+        )
+
+    def places(self) -> Iterator[tuple[str, int]]:
+        """Each place by what it does, with the gear on it, in the order of the chain.
+
+        >>> list(Train((40,), (80,)).places())
+        [('first driver', 40), ('first driven', 80)]
+        """
+        for ordinal, driver, idlers, driven in zip(ORDINALS, self.drivers, self.idlers, self.driven, strict=False):
+            yield f"{ordinal} driver", driver
+            for number, teeth in enumerate(idlers):
+                which = f"{ORDINALS[number]} " if len(idlers) > 1 else ""
+                yield f"{which}idler in the {ordinal} mesh", teeth
+            yield f"{ordinal} driven", driven
+
+    @property
+    def written(self) -> writing.Written:
+        """Drivers over driven, idlers behind, for text, LaTeX and HTML."""
+        shown = writing.train(self.drivers, self.driven)
+        for ordinal, mesh in zip(ORDINALS, self.idlers, strict=False):
+            if mesh:
+                word = "idler" if len(mesh) == 1 else "idlers"
+                shown += f", {word} {' and '.join(map(str, mesh))}"
+                shown += f" in the {ordinal} mesh" if self.meshes > 1 else ""
+        return shown
+
+    def __str__(self) -> str:
+        return self.written.text
+
+    def _repr_html_(self) -> str:
+        return self.written.html
+
+    def _repr_latex_(self) -> str:
+        return f"${self.written.latex}$"
+
+
+def _readable(text: object) -> str:
+    if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
+        raise _not_a_train(text)
+    text = str.__str__(text)  # another's kind of text may do anything
+    for sign in "·⋅×*X":
+        text = text.replace(sign, "x")
+    return " ".join(text.replace(",", " ").split())
+
+
+def _idlers_named(named: str, text: str) -> list[list[int]]:
+    """Idlers behind the first 'idler', a list a mesh."""
+    if re.fullmatch(rf"{_IDLERS}(?: idler{_IDLERS}){{0,5}}", named, re.A) is None:
+        raise _not_a_train(text)
+    meshes: list[list[int]] = [[] for _ in ORDINALS]
+    for counts, ordinal in re.findall(_IDLERS, named, re.A):
+        mesh = meshes[ORDINALS.index(ordinal or "first")]
+        if mesh:
+            raise ValueOutOfRangeError("the idlers of a mesh are given twice", value=text)
+        mesh += _counts(counts)
+    while meshes and not meshes[-1]:
+        meshes.pop()
+    return meshes
+
+
+def _counts(text: str) -> list[int]:
+    return [int(count) for count in re.findall(r"\d+", text, re.A)]
+
+
+def _not_a_train(text: object) -> GearcalcError:
+    return ValueOutOfRangeError(
+        f"{quoted(text)} is not understood as a train",
+        remedy="Write drivers over driven, like '40/80' or '(40 · 30)/(80 · 60)'.",
+    )
+
+
+def places_that_differ(one: Train, other: Train) -> int:
+    """Places that hold a different gear in two trains; a place that only one of them has counts.
+
+    >>> places_that_differ(Train((40,), (80,)), Train((40, 30), (80, 60)))
+    2
+    """
+    pairs = [*zip_longest(one.drivers, other.drivers), *zip_longest(one.driven, other.driven)]
+    for mine, theirs in zip_longest(one.idlers, other.idlers, fillvalue=()):
+        pairs += zip_longest(mine, theirs)
+    return sum(mine != theirs for mine, theirs in pairs)

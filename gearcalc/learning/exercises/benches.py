@@ -1,0 +1,200 @@
+"""Where exercises happen: the two demo lathes without their gearbox, and threads that people ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from functools import cache
+from itertools import combinations, pairwise, permutations
+from math import prod
+from typing import TYPE_CHECKING
+
+from attrs import evolve
+
+from gearcalc.basics import writing
+from gearcalc.basics.exact import INCH_MM, Exact
+from gearcalc.finding.setups import Setup, setup
+from gearcalc.lathes import GearSet, Lathe, Leadscrew, demo_lathe
+from gearcalc.threads import Thread
+
+if TYPE_CHECKING:
+    from gearcalc.deriving.derivations import Derivation
+    from gearcalc.deriving.missing_gears import SolvedGear
+
+__all__ = [
+    "RATIO_NEEDED",
+    "UPSIDE_DOWN",
+    "compound_setups",
+    "derived",
+    "inch_bench",
+    "leadscrew_of",
+    "levers_of",
+    "metric_bench",
+    "missing_driven",
+    "missing_gear",
+    "plain_lathe",
+    "said",
+    "simple_setups",
+    "told_apart",
+    "tpi_of",
+]
+
+UPSIDE_DOWN = """That is upside down. Does the leadscrew turn faster or slower than the spindle?
+    Slower makes a finer thread than its own: a smaller lead, and more threads in an inch."""
+RATIO_NEEDED = """The ratio of the gears is the lead wanted over the lead of the leadscrew.
+    With threads per inch it is the leadscrew's over the ones wanted."""
+
+_TOLD_APART = 0.02
+
+
+@cache
+def inch_bench() -> Lathe:
+    """The inch demo lathe, the last gear on its leadscrew.
+
+    >>> said(inch_bench().leadscrew_lead_mm), dict(inch_bench().levers)
+    ('8 tpi', {})
+    """
+    return _plain(demo_lathe("inch"))
+
+
+@cache
+def metric_bench() -> Lathe:
+    """The metric demo lathe, the last gear on its leadscrew.
+
+    >>> said(metric_bench().leadscrew_lead_mm), dict(metric_bench().levers)
+    ('3 mm', {})
+    """
+    return _plain(demo_lathe("metric"))
+
+
+def _plain(lathe: Lathe) -> Lathe:
+    """Without gearbox and bracket, so that nothing but the gears of a question counts, nor stands in its solution."""
+    return evolve(lathe, gearbox=(), bracket=None)
+
+
+@cache
+def simple_setups(lathe: Lathe) -> tuple[Setup, ...]:
+    """Every pair of different gears of the set that cuts a thread people ask for, none strained.
+
+    >>> print(simple_setups(inch_bench())[0])
+    20/25: lead 2.54 mm (10 tpi)
+    """
+    found = (setup(lathe, (a,), (b,)) for a, b in permutations(sorted(set(lathe.gears)), 2))
+    return tuple(one for one in found if _asked_for(lathe, one.lead_mm) and not one.strained)
+
+
+@cache
+def compound_setups(lathe: Lathe) -> tuple[Setup, ...]:
+    """Two pairs of four different gears that cut a thread people ask for, none of them doing the job alone.
+
+    >>> all(one.train.meshes == 2 for one in compound_setups(inch_bench()))
+    True
+    """
+    found = (
+        setup(lathe, drivers, driven)
+        for drivers, driven in _two_pairs(sorted(set(lathe.gears)))
+        if _asked_for(lathe, lathe.leadscrew_lead_mm * Fraction(prod(drivers), prod(driven)))
+    )
+    return tuple(one for one in found if not one.strained)
+
+
+def _two_pairs(gears: list[int]) -> Iterator[tuple[tuple[int, int], tuple[int, int]]]:
+    """Two drivers and two driven gears, four different ones, each side ascending."""
+    for drivers in combinations(gears, 2):
+        for driven in combinations(gears, 2):
+            if not set(drivers) & set(driven):
+                yield drivers, driven
+
+
+def _asked_for(lathe: Lathe, lead_mm: Fraction) -> bool:
+    """On an inch leadscrew 4 to 60 whole threads per inch; on a metric one 0.25 to 6 mm in steps of 0.05.
+
+    Never the leadscrew's own lead, which needs no train.
+    """
+    if lead_mm == lathe.leadscrew_lead_mm:
+        return False
+    if tpi_of(lathe.leadscrew_lead_mm).denominator == 1:
+        return tpi_of(lead_mm).denominator == 1 and 4 <= tpi_of(lead_mm) <= 60
+    return (lead_mm * 20).denominator == 1 and 5 <= lead_mm * 20 <= 120
+
+
+def derived(cuts: Setup, lathe: Lathe) -> Derivation:
+    """The derivation of a setup; sympy is loaded now, if it was not."""
+    from gearcalc.deriving.derivations import derive
+
+    return derive(cuts, lathe)
+
+
+def missing_gear(
+    lathe: Lathe, thread: str, drivers: tuple[int | None, ...], driven: tuple[int | None, ...]
+) -> SolvedGear:
+    """Which gear stands where None is, derived; sympy is loaded now, if it was not."""
+    from gearcalc.deriving.missing_gears import solve_for_gear
+
+    return solve_for_gear(lathe, thread, drivers, driven)
+
+
+def missing_driven(lathe: Lathe, thread: str, driver: int) -> SolvedGear:
+    """Which driven gear cuts a thread with this driver, derived; sympy is loaded now, if it was not."""
+    from gearcalc.deriving.missing_gears import solve_for_gear
+
+    return solve_for_gear(lathe, thread, drivers=(driver,), driven=(None,))
+
+
+def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
+    """A lathe made up for a question: a leadscrew and a box of gears, no lever.
+
+    >>> plain_lathe("6 tpi", (40, 127)).gears
+    (40, 127)
+    """
+    screw = Leadscrew(Thread.parse(leadscrew).lead_mm)
+    return Lathe(f"Lathe with a leadscrew of {leadscrew}", screw, GearSet(tuple(gears)))
+
+
+def told_apart(*values: Exact | float) -> bool:
+    """Whether no two of these could be taken for one another, since 2 % or more are between them.
+
+    Asked of the right answer and what each slip leads to: where a slip comes out right by luck, or as another
+    slip does, the numbers are drawn again.
+
+    >>> told_apart(Fraction(3, 4), 0.8, -0.75), told_apart(Fraction(3, 4), 0.755)
+    (True, False)
+    """
+    ordered = sorted(map(float, values))
+    return all(b - a >= _TOLD_APART * max(abs(a), abs(b)) > 0 for a, b in pairwise(ordered))
+
+
+def leadscrew_of(lathe: Lathe) -> str:
+    """How a question names the leadscrew.
+
+    >>> leadscrew_of(inch_bench()), leadscrew_of(metric_bench())
+    ('a leadscrew of **8 tpi**', 'a leadscrew with a lead of **3 mm**')
+    """
+    lead = said(lathe.leadscrew_lead_mm)
+    return f"a leadscrew of **{lead}**" if lead.endswith("tpi") else f"a leadscrew with a lead of **{lead}**"
+
+
+def levers_of(lathe: Lathe) -> str:
+    """The lever positions and what each makes of a turn.
+
+    >>> levers_of(demo_lathe("inch"))
+    'low 1/2, middle 1, high 2'
+    """
+    return ", ".join(f"{name} {writing.ratio(turns)}" for name, turns in lathe.levers.items())
+
+
+def tpi_of(lead_mm: Fraction) -> Fraction:
+    """Threads per inch of a lead, exact."""
+    return INCH_MM / lead_mm
+
+
+def said(lead_mm: Fraction) -> str:
+    """A lead as the trade says it: threads per inch where they are whole, halves or quarters, else millimetres.
+
+    >>> said(INCH_MM / 8), said(INCH_MM / Fraction(23, 2)), said(Fraction(3, 2))
+    ('8 tpi', '11 1/2 tpi', '1.5 mm')
+    """
+    whole, part = divmod(tpi_of(lead_mm), 1)
+    if part.denominator > 4 or not whole:
+        return str(writing.length(lead_mm))
+    return f"{whole} {part} tpi" if part else f"{whole} tpi"

@@ -1,0 +1,236 @@
+"""Exercises for lesson 02, compound trains: pairs multiply, one box holds many answers, and where it goes wrong."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+
+from attrs import evolve
+
+from gearcalc.basics.writing import lead, ratio
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.plates import check_plate
+from gearcalc.finding.setups import setup
+from gearcalc.finding.substitutes import stand_ins
+from gearcalc.lathes import Lathe, PlateRow, demo_lathe
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.exercises import benches
+from gearcalc.learning.exercises.answers import Choice, Number, Slip, ThreadCut
+from gearcalc.learning.exercises.benches import compound_setups, derived, leadscrew_of, said, tpi_of
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.train_answers import AnyTrain, in_a_row, leadscrew_forgotten, same_gears
+from gearcalc.learning.exercises.words import Table
+
+
+@poses("threads-from-two-pairs", lesson=2, title="What do these two pairs cut?")
+def threads_from_two_pairs(draw: Draw) -> Task:
+    lathe = benches.inch_bench()
+    cuts = draw.choice(compound_setups(lathe))
+    (a, b), (c, d) = cuts.train.drivers, cuts.train.driven
+    screw = tpi_of(lathe.leadscrew_lead_mm)
+    added, back = Fraction(a, c) + Fraction(b, d), Fraction(c, a) + Fraction(d, b)
+    forgotten = "One pair of gears is missing from that. Every pair has its share in the ratio."
+    return Task(
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
+            The first driver has **{a} teeth** and drives a gear of **{c}**. On the same stud, keyed to it, the second
+            driver has **{b} teeth** and drives the last gear, **{d}**. How many threads per inch come out?""",
+        answer=Number(tpi_of(cuts.lead_mm), "tpi", places=2),
+        slips=(
+            Slip("one pair forgotten", screw * c / a, forgotten),
+            Slip("one pair forgotten", screw * d / b, forgotten),
+            Slip("upside down", screw * cuts.train.ratio, benches.UPSIDE_DOWN),
+            *(Slip("pairs added", tpi, """You added the two ratios. The second pair takes its share of what the first
+                one passes on, so they multiply.""") for tpi in (screw / added, screw * added, screw * back, added)),
+            Slip("ratio only", cuts.train.ratio, "That is the ratio of the gears. Now let it work on the leadscrew."),
+            Slip("lead for tpi", cuts.lead_mm, "That is the lead in millimetres, and the question asks for tpi."),
+        ),
+        hints=(
+            "Begin with one turn of the spindle: what part of a turn does the stud make?",
+            "The second driver turns with the stud. What part of that does the last gear make?",
+            "Drivers over driven: both drivers on top, multiplied, both driven gears below.",
+        ),
+        solution=lambda: (derived(cuts, lathe), f"In an inch that makes **{said(cuts.lead_mm)}**."),
+        right="Which driver comes first makes no difference to the thread, only to whether the gears reach.",
+    )  # fmt: skip
+
+
+@poses("forgotten-pair", lesson=2, title="Only one gear on the stud")
+def forgotten_pair(draw: Draw) -> Task:
+    lathe = benches.inch_bench()
+    screw = lathe.leadscrew_lead_mm
+    ways = [(one, a, d) for one in compound_setups(lathe) for a in one.train.drivers for d in one.train.driven]
+    planned, a, d = draw.choice([way for way in ways if (tpi_of(screw) * way[2] / way[1]).denominator == 1])
+    b, c = sum(planned.train.drivers) - a, sum(planned.train.driven) - d
+    cuts = setup(lathe, (a,), (d,), idlers=(c,))
+    return Task(
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
+            The plan is **{Train((a, b), (c, d))}** for **{said(planned.lead_mm)}**. But the second driver, {b}, stays
+            in the drawer: on the stud there is only the gear of **{c}**, and it meshes with the first driver, **{a}**,
+            and with the last gear, **{d}**. Which thread comes out?""",
+        answer=ThreadCut(cuts.lead_mm),
+        slips=(
+            Slip("as planned", planned.lead_mm, "That is what the plan would cut. One gear of it is missing."),
+            Slip("stud for leadscrew", screw * a / c, "That is how the stud turns. The last gear still follows."),
+            Slip("idler counted in", screw * c / d, """The gear on the stud takes in teeth on one side and passes on as
+                many on the other. What is a gear called that does so?"""),
+            Slip("upside down", screw * d / a, benches.UPSIDE_DOWN),
+        ),
+        hints=(
+            "Look at the one gear on the stud: it is driven, and it drives as well.",
+            "As many teeth go past on its one side as on its other. What does it do to the ratio?",
+        ),
+        solution=lambda: (
+            f"With one gear on the stud, {c} is an idler, and the train is {cuts.train}.",
+            derived(cuts, lathe),
+            f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned.lead_mm)}.",
+        ),
+        right="A stud with one gear on it is an idler. Count two gears on each stud of a compound train.",
+    )  # fmt: skip
+
+
+@poses("two-pairs", lesson=2, title="No single pair will do")
+def two_pairs(draw: Draw) -> Task:
+    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    screw = lathe.leadscrew_lead_mm
+    alone = {screw * Fraction(driver, driven) for driver in lathe.gears for driven in lathe.gears}
+    choices = Counter(one.lead_mm for one in compound_setups(lathe) if one.lead_mm not in alone)
+    wanted = draw.choice([lead_mm for lead_mm in sorted(choices) if choices[lead_mm] > 1])
+
+    def worked() -> tuple[object, ...]:
+        found = find_setups(lathe, said(wanted), meshes=2, count=3, within_ppm=0, must_fit=False)
+        trains = ", ".join(str(one.train) for one in found)
+        return f"The ratio needed is {ratio(wanted / screw)}. Among others: **{trains}**.", derived(found[0], lathe)
+
+    return Task(
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
+            Your box holds the gears {in_a_row(lathe.gears)}. Find a train that cuts **{said(wanted)}** exactly.
+            No single pair does; any train of two pairs or more that does is right.""",
+        answer=AnyTrain(wanted / screw, box=lathe.gears),
+        slips=leadscrew_forgotten(wanted),
+        hints=(
+            benches.RATIO_NEEDED,
+            "Split top and bottom into two factors each, so that you have two smaller fractions.",
+            "Multiply top and bottom of each by one number until all four gears are in the box.",
+        ),
+        solution=worked,
+        right=f"This box holds at least {choices[wanted]} choices of gears that cut it: take one that reaches.",
+        otherwise=lambda train: f"That train cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",
+    )
+
+
+_GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 42, 45, 48, 50, 54, 55, 56, 60, 63, 64, 65, 66, 70, 72, 75, 80)
+
+
+@poses("split-a-ratio", lesson=2, title="Split a ratio into two pairs")
+def split_a_ratio(draw: Draw) -> Task:
+    needed = Fraction(1)
+    while not (needed < Fraction(1, 2) and needed.denominator <= 40):
+        a, b, c, d, *spare = draw.sample(_GEARS, 8)
+        needed = Train((a, b), (c, d)).ratio
+    box = tuple(sorted((a, b, c, d, *spare)))
+
+    def worked() -> tuple[str, ...]:
+        found = [one.train for one in stand_ins(needed, box, meshes=2, count=3) if one.is_exact]
+        check = f"The check: {found[0]} = {ratio(found[0].ratio)}, and no gear stands in two places."
+        return f"From this box: **{', '.join(map(str, found))}**.", check
+
+    return Task(
+        question=f"""You need the ratio **{ratio(needed)}**, drivers over driven, from **two pairs**.
+            The box holds one gear each of {in_a_row(box)}. Which gears do you take?""",
+        answer=AnyTrain(needed, box=box, pairs=2),
+        slips=(),
+        hints=(
+            "Write the ratio as one fraction times another: split the bottom into two factors, and the top if you can.",
+            "Multiply top and bottom of each by one number until they are gears of the box.",
+            f"One answer has {a} among its drivers.",
+        ),
+        solution=worked,
+        right="Swap the two drivers, or the two driven gears, and it is the same ratio once more.",
+        otherwise=lambda train: f"That makes {ratio(train.ratio)}, and {ratio(needed)} is needed.",
+    )
+
+
+@poses("another-train-same-lead", lesson=2, title="The same thread with other gears")
+def another_train_same_lead(draw: Draw) -> Task:
+    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    choices = Counter(one.lead_mm for one in compound_setups(lathe))
+    on_now = draw.choice([one for one in compound_setups(lathe) if choices[one.lead_mm] > 2])
+    train, thread = on_now.train, said(on_now.lead_mm)
+
+    def worked() -> tuple[object, ...]:
+        found = find_setups(lathe, thread, meshes=(1, 2), count=4, within_ppm=0, must_fit=False)
+        others = [one for one in found if not same_gears(one.train, train)]
+        named = ", ".join(str(one.train) for one in others)
+        return f"The ratio is {ratio(train.ratio)}. Others that make it: **{named}**.", derived(others[0], lathe)
+
+    return Task(
+        question=f"""**{train}** is on the lathe and cuts {thread}. The box holds the gears {in_a_row(lathe.gears)}.
+            Find a train that cuts just the same with other gears; the same ones in another order don't count.""",
+        answer=AnyTrain(train.ratio, box=lathe.gears, already=(train,)),
+        slips=(),
+        hints=(
+            "Only the whole ratio counts. Which driver and driven gear can give way to two others of the same ratio?",
+            "Or bring the whole ratio to its lowest terms and build it up anew.",
+        ),
+        solution=worked,
+        right="With several trains for a thread you can choose: fewer gears to change, milder pairs, one that reaches.",
+        otherwise=lambda given: f"That train makes {ratio(given.ratio)}; the one on the lathe {ratio(train.ratio)}.",
+    )
+
+
+def _misprints(lathe: Lathe, row: PlateRow) -> list[PlateRow]:
+    """The row with one thing wrong: drivers and driven changed over, another lever, or another last gear."""
+    unused = sorted(set(lathe.gears) - {*row.drivers, *row.driven})
+    wrong = [evolve(row, drivers=row.driven, driven=row.drivers)]
+    wrong += [evolve(row, lever=name) for name in lathe.levers if name != row.lever]
+    wrong += [evolve(row, driven=(*row.driven[:-1], teeth)) for teeth in unused]
+    return [one for one in wrong if not check_plate(evolve(lathe, plate=(one,)))[0].ok]
+
+
+@poses("one-wrong-row", lesson=2, title="One row of this plate is wrong")
+def one_wrong_row(draw: Draw) -> Task:
+    lathe = demo_lathe("inch")
+    turn_for_turn = {name for name, turns in lathe.levers.items() if turns == 1}
+    by_lever = [row for row in lathe.plate if row.lever not in turn_for_turn]
+    by_gears = [row for row in lathe.plate if row.lever in turn_for_turn]
+    rows = sorted(draw.sample(by_lever, 2) + draw.sample(by_gears, 4), key=lathe.plate.index)
+    place = draw.evenly(range(len(rows)))
+    rows[place] = draw.choice(_misprints(lathe, rows[place]))
+    lever_of = {row.thread: str(row.lever) for row in rows}
+    trains = [Train(row.drivers, row.driven) for row in rows]
+
+    def worked() -> tuple[object, ...]:
+        checks = check_plate(evolve(lathe, plate=tuple(rows)))
+        cut = [setup(lathe, row.drivers, row.driven, row.lever) for row in rows]
+        table = Table(
+            "What each row cuts",
+            ("The plate says", "The gears cut"),
+            tuple((row.thread, str(lead(one.lead_mm))) for row, one in zip(rows, cut, strict=True)),
+        )
+        verdict = f"The row **{rows[place].thread}** is wrong. {' '.join(checks[place].problems)}"
+        return table, verdict, derived(cut[place], lathe)
+
+    return Task(
+        question=f"""This plate belongs to a lathe with {leadscrew_of(lathe)}. Turns of the leadscrew for one turn of
+            the last gear: {benches.levers_of(lathe)}. **One row does not cut what it says.** Which one?""",
+        table=Table(
+            "The plate",
+            ("Thread", "Drivers over driven", "Lever"),
+            tuple((name, str(train), lever) for (name, lever), train in zip(lever_of.items(), trains, strict=True)),
+        ),
+        answer=Choice(
+            rows[place].thread, tuple(lever_of), {thread: (thread.removesuffix(" tpi"),) for thread in lever_of}
+        ),
+        slips=(
+            Slip("lever overlooked", lambda thread: lever_of[thread] not in turn_for_turn,
+                 "That row is right. Its lever does not turn the leadscrew turn for turn: count it in."),
+            Slip("a right row", lambda thread: True,
+                 "That row is right: let its ratio work on the leadscrew, and you get what it says."),
+        ),
+        hints=(
+            "For each row: leadscrew threads per inch × driven ÷ drivers, then the lever.",
+            "Is the ratio above or below 1, and the thread finer or coarser than the leadscrew? That shows the worst.",
+        ),
+        solution=worked,
+        right="Plates do have misprints. A light trial cut and a thread gauge show it before the part is spoilt.",
+    )  # fmt: skip

@@ -1,0 +1,221 @@
+"""Exercises for lesson 03, inches meet millimetres: where the 127 comes from, where it stands, when none is needed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from gearcalc.basics.exact import INCH_MM, RelativeError
+from gearcalc.basics.writing import error, length, number, ratio
+from gearcalc.finding.fractions import factor
+from gearcalc.finding.setups import setup
+from gearcalc.finding.substitutes import make_up
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.exercises import benches
+from gearcalc.learning.exercises.answers import Number, Slip, about
+from gearcalc.learning.exercises.several_answers import Several
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.train_answers import AnyTrain, in_a_row, leadscrew_forgotten
+from gearcalc.learning.exercises.words import Table
+from gearcalc.threads import Thread
+
+_METRIC_MM = tuple(Fraction(h, 100) for h in (50, 60, 70, 75, 80, 100, 125, 150, 175, 200, 250, 300))
+_GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 42, 45, 48, 50, 54, 55, 56, 60, 63, 64, 65, 66, 70, 72, 75, 80)
+
+
+def _inch_screw_and_pitch(draw: Draw, fewest: int = 30, most: int = 100) -> tuple[int, Fraction]:
+    """A leadscrew (tpi) and a metric pitch whose exact driver for a driven 127, 5·p·n, can be had."""
+    pairs = [(tpi, pitch) for tpi in (4, 5, 6, 8, 10, 12) for pitch in _METRIC_MM]
+    drivers = {pair: 5 * pair[0] * pair[1] for pair in pairs}
+    return draw.choice([pair for pair, z in drivers.items() if z.denominator == 1 and fewest <= z <= most])
+
+
+@poses("the-ratio-with-127", lesson=3, title="The ratio with a 127 in it")
+def the_ratio_with_127(draw: Draw) -> Task:
+    tpi, pitch = _inch_screw_and_pitch(draw)
+    screw = INCH_MM / tpi
+    needed = pitch / screw
+    driver = int(5 * pitch * tpi)
+    return Task(
+        question=f"""A lathe has a leadscrew of **{tpi} tpi**, turned by the last gear turn for turn. You want a pitch
+            of **{length(pitch)}**. Which ratio must the gears make, drivers over driven? Give the exact fraction.""",
+        answer=Number(needed),
+        slips=(
+            Slip("upside down", 1 / needed, "That is upside down: what is wanted stands on top, the leadscrew below."),
+            Slip("25.4 forgotten", pitch * tpi, "Millimetres times threads per inch: the inch has still to come in."),
+            Slip("pitch over tpi", pitch / tpi, "First turn the leadscrew's threads per inch into its lead in mm."),
+            Slip("multiplied", pitch * screw, "You multiplied the two leads. How often does one go into the other?"),
+            Slip("25 for 25.4", pitch * tpi / 25, "An inch is 25.4 mm. With 25 the thread would be 1.6 % too long."),
+            Slip("127 over 10", 2 * needed, "25.4 is 254/10, and in lowest terms that is not over 10."),
+            Slip("rounded", about(needed), "Very near, but gears make fractions. Write 25.4 as 127/5 and keep it so."),
+        ),
+        hints=(
+            "The ratio of the gears is the lead wanted over the lead of the leadscrew, both in millimetres.",
+            f"The leadscrew's lead is 25.4/{tpi} mm, and 25.4 = 127/5. Dividing by a fraction turns it over.",
+        ),
+        solution=lambda: (
+            f"The leadscrew's lead is 25.4 mm ÷ {tpi} = 127/{5 * tpi} mm.",
+            f"Dividing by it turns it over: {number(pitch)} · {5 * tpi}/127 = **{ratio(needed)}**. To check:",
+            _derived(tpi, (driver,), (127,), f"{length(pitch)}"),
+        ),
+        right="The 127 stands below the line, and stays there unless the pitch brings a 127 of its own.",
+    )
+
+
+def _derived(tpi: int, drivers: tuple[int, ...], driven: tuple[int, ...], wanted: str) -> object:
+    lathe = benches.plain_lathe(f"{tpi} tpi", (*drivers, *driven))
+    return benches.derived(setup(lathe, drivers, driven, wanted=wanted), lathe)
+
+
+@poses("a-pair-with-127", lesson=3, title="Put the 127 on")
+def a_pair_with_127(draw: Draw) -> Task:
+    metric_screw = draw.choice((True, False))
+    if metric_screw:
+        screw_mm, tpi, partner = draw.choice(_METRIC_SCREWS)
+        screw, wanted = f"{screw_mm} mm", f"{tpi} tpi"
+    else:
+        tpi, pitch = _inch_screw_and_pitch(draw, fewest=20)
+        screw, wanted, partner = f"{tpi} tpi", str(length(pitch)), int(5 * pitch * tpi)
+    box = tuple(sorted((127, partner, *draw.sample([teeth for teeth in _GEARS if teeth != partner], 7))))
+    lathe, lead = benches.plain_lathe(screw, box), Thread.parse(wanted).lead_mm
+    gap = ((127,), (None,)) if metric_screw else ((None,), (127,))
+    train = Train(*(tuple(partner if teeth is None else teeth for teeth in side) for side in gap))
+
+    def off(given: Train) -> str:
+        return str(error(RelativeError(given.ratio, train.ratio)))
+
+    return Task(
+        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
+            the gears {in_a_row(box)}. Find a pair that cuts **{wanted}** exactly.""",
+        answer=AnyTrain(train.ratio, box=box),
+        slips=(
+            Slip("127 on the wrong side", lambda given: 127 in (given.driven if metric_screw else given.drivers),
+                 "The right gear on the wrong side. Which lead is in inches, the thread's or the leadscrew's?"),
+            Slip("without the 127", lambda given: 127 not in given.gears,
+                 lambda given: f"Without the 127 it is not exact: {off(given)}."),
+            *leadscrew_forgotten(lead),
+        ),
+        hints=(
+            "The ratio is the wanted lead over the leadscrew's. One of the two is in inches: write it with 127/5.",
+            "If the leadscrew is in inches, 127 ends below the line, so it is driven. If the thread is, it drives.",
+            "Put the 127 in its place and solve for the other gear.",
+        ),
+        solution=lambda: (benches.missing_gear(lathe, wanted, *gap), f"So **{train}**."),
+        right="Inch leadscrew and metric thread: the 127 is driven. Metric leadscrew and inch thread: it drives.",
+        otherwise=lambda given: f"The 127 stands right, but the other gear doesn't serve: {off(given)}.",
+    )  # fmt: skip
+
+
+_METRIC_SCREWS = tuple(
+    (mm, tpi, 5 * mm * tpi) for mm in (2, 3, 4, 5, 6) for tpi in range(4, 25) if 45 <= 5 * mm * tpi <= 120
+)
+"""Lead of a metric leadscrew, threads per inch wanted, and the driven gear for a 127 that drives: 5·L·n."""
+
+
+@poses("which-sets-can-do-it", lesson=3, title="Which boxes can do it?")
+def which_sets_can_do_it(draw: Draw) -> Task:
+    tpi, pitch = _inch_screw_and_pitch(draw)
+    driver = int(5 * pitch * tpi)
+    needed = Fraction(driver, 127)
+    kinds = {kind: make(draw, driver) for kind, make in _BOXES.items()}
+    chosen = ["with 127", "near", *draw.sample([kind for kind in kinds if kind not in ("with 127", "near")], 2)]
+    rows = draw.sample(chosen, len(chosen))
+    boxes = [tuple(sorted(set(kinds[kind]))) for kind in rows]
+    tried = [make_up(needed, box) for box in boxes]
+    place = {kind: number for number, kind in enumerate(rows, 1)}
+
+    def named(kind: str, says: bool) -> Callable[[frozenset[int]], bool]:
+        return lambda read: kind in place and (place[kind] in read) is says
+
+    return Task(
+        question=f"""A lathe has a leadscrew of **{tpi} tpi**, turned by the last gear turn for turn, and you want
+            **{length(pitch)}** exactly. You may use as many pairs as you like. Which of these boxes can do it?""",
+        table=Table("The boxes", ("Box", "Gears"), tuple((str(n), in_a_row(box)) for n, box in enumerate(boxes, 1))),
+        answer=Several(frozenset(n for n, made in enumerate(tried, 1) if made.can), rows=len(rows)),
+        slips=(
+            Slip("near taken for exact", named("near", True),
+                 "126 and 128 are near 127, but neither is a multiple of it, so their trains are never exact."),
+            Slip("many gears", named("many", True),
+                 "One of yours has many gears, but none with the prime that is needed. Compounding can't make it."),
+            Slip("127 alone", named("127 alone", True),
+                 "One of yours has the 127, but no gears for what must stand on top of the fraction."),
+            Slip("254 overlooked", named("with 254", False), "254 is 2 · 127. What does that do for a box?"),
+        ),
+        hints=(
+            "Work out the ratio as a fraction in lowest terms, and take top and bottom apart into primes.",
+            "A prime below the line must be in a driven gear, one on top in a driver. Does the box have such gears?",
+        ),
+        solution=lambda: (
+            f"The ratio needed is {ratio(needed)}.",
+            *(f"Box {n}: {made.why}" for n, made in enumerate(tried, 1)),
+            f"So: **{' and '.join(str(n) for n, made in enumerate(tried, 1) if made.can)}**.",
+        ),
+        right="It is the primes that decide, not how many gears there are or how many pairs you take.",
+    )  # fmt: skip
+
+
+def _without(prime: int) -> list[int]:
+    return [teeth for teeth in _GEARS if teeth % prime]
+
+
+def _with_254(draw: Draw, driver: int) -> list[int]:
+    doubled = [2 * driver] if 2 * driver <= 120 else [driver, 40, 80] if driver not in (40, 80) else [driver, 30, 60]
+    return [254, *doubled, *draw.sample(_GEARS, 6)]
+
+
+def _with_127_alone(draw: Draw, driver: int) -> list[int]:
+    """A 127, and no gear with the largest prime that the drivers must have."""
+    return [127, *draw.sample(_without(max(factor(driver))), min(8, len(_without(max(factor(driver))))))]
+
+
+_BOXES: dict[str, Callable[[Draw, int], list[int]]] = {
+    "with 127": lambda draw, driver: [127, driver, *draw.sample(_GEARS, 6)],
+    "near": lambda draw, driver: [126, 128, driver, *draw.sample(_GEARS, 6)],
+    "with 254": _with_254,
+    "many": lambda draw, driver: [driver, *draw.sample(_GEARS, 13)],
+    "127 alone": _with_127_alone,
+}
+
+
+_IN_DISGUISE = ("0.508", "0.635", "0.762", "1.016", "1.27", "1.524", "1.5875", "1.905", "2.032", "2.54", "3.175")
+_TRULY_METRIC = ("0.5", "0.6", "0.75", "0.8", "1", "1.25", "1.5", "1.6", "1.75", "1.9", "2", "2.5", "3", "3.2", "3.5")
+_ROUNDED_TPI = {"2.822": 9, "2.309": 11, "2.117": 12, "1.814": 14, "1.411": 18, "1.058": 24, "0.907": 28}
+
+
+@poses("metric-or-inch-in-disguise", lesson=3, title="Metric, or an inch in disguise?")
+def metric_or_inch_in_disguise(draw: Draw) -> Task:
+    inches, rounded = draw.sample(_IN_DISGUISE, draw.choice((1, 2))), draw.choice(sorted(_ROUNDED_TPI))
+    metric = draw.sample(_TRULY_METRIC, 4 - len(inches))
+    rows = sorted((*inches, rounded, *metric), key=float)
+    place_of = {pitch: place for place, pitch in enumerate(rows, 1)}
+    return Task(
+        question="""A lathe has a leadscrew of **8 tpi**, turned by the last gear turn for turn. Which of these pitches,
+            exactly as they are written, need no gear that is a multiple of 127 (127, 254 and so on)?
+            Apart from those you may have any gears you like.""",
+        table=Table("The pitches", ("Row", "Pitch"), tuple((str(n), f"{pitch} mm") for pitch, n in place_of.items())),
+        answer=Several(frozenset(place_of[pitch] for pitch in inches), rows=len(rows)),
+        slips=(
+            Slip("rounded taken for exact", lambda read: place_of[rounded] in read,
+                 f"{rounded} mm is {_ROUNDED_TPI[rounded]} tpi, rounded. As it is written, it is only near that."),
+            Slip("a metric one", lambda read: any(place_of[pitch] in read for pitch in metric),
+                 "One of yours is truly metric: over 25.4/8 mm it keeps a 127 below the line."),
+            Slip("an inch overlooked", lambda read: any(place_of[pitch] not in read for pitch in inches),
+                 "There is more. Divide each pitch by 25.4 as a fraction, and see where the 127 goes."),
+        ),
+        hints=(
+            "The ratio is 5 · pitch · 8 / 127. When does the 127 cancel?",
+            "Write each pitch without its point: 1.27 is 127/100. Is the number on top a multiple of 127?",
+        ),
+        solution=lambda: (
+            Table(
+                "Each ratio in lowest terms",
+                ("Row", "Pitch", "In inches", "Drivers over driven"),
+                tuple(
+                    (str(place), f"{pitch} mm", *(str(Fraction(pitch) / screw) for screw in (INCH_MM, INCH_MM / 8)))
+                    for pitch, place in place_of.items()
+                ),
+            ),
+            f"No 127 below the line: **{' and '.join(str(place_of[pitch]) for pitch in sorted(inches, key=float))}**.",
+        ),
+        right="An inch pitch stays an inch pitch when it is written in millimetres, and needs no 127 on an inch screw.",
+    )  # fmt: skip

@@ -1,0 +1,237 @@
+"""Exercises for lesson 04, near misses: ppm and their sign, convergents, stand-ins, and the gear that is missing."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+from math import gcd
+
+from gearcalc.basics.exact import RelativeError
+from gearcalc.basics.writing import error, micrometres, signed
+from gearcalc.finding.fractions import continued_fraction, convergents
+from gearcalc.finding.setups import setup
+from gearcalc.finding.substitutes import StandIn, make_up, stand_ins
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.exercises import benches
+from gearcalc.learning.exercises.answers import Choice, Number, Slip, about
+from gearcalc.learning.exercises.near_answers import AnyNearTrain
+from gearcalc.learning.exercises.purchase_answers import GearToAdd
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.train_answers import in_a_row
+from gearcalc.learning.exercises.words import Table
+from gearcalc.threads import Thread
+from gearcalc.threads.deviations import deviation_um
+
+_INCH_IN_DECIMETRES = Fraction(127, 100)
+"""What a pair of gears stands in for: 127/100."""
+_GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 38, 40, 42, 44, 45, 46, 48, 50, 52, 55, 56, 60, 63, 64, 65, 66, 70, 72, 75)
+
+
+@cache
+def _single_pairs() -> tuple[StandIn, ...]:
+    """Pairs in lowest terms for 127/100, from 20 to 126 teeth, that miss by 100 to 4000 ppm; nearest first."""
+    pairs = stand_ins(_INCH_IN_DECIMETRES, range(20, 127), meshes=1, count=400)
+    return tuple(one for one in pairs if gcd(*one.drivers, *one.driven) == 1 and 100 <= abs(one.error_ppm) <= 4000)
+
+
+@poses("ppm-of-a-near-miss", lesson=4, title="How many ppm, and which way?")
+def ppm_of_a_near_miss(draw: Draw) -> Task:
+    pair = draw.choice([one for one in _single_pairs() if abs(one.error_ppm) > 1100])
+    (a,), (b,) = pair.drivers, pair.driven
+    screw, wanted = draw.choice((("5 tpi", "4 mm"), ("8 tpi", "2.5 mm"), ("10 tpi", "2 mm"), ("20 tpi", "1 mm")))
+    lathe = benches.plain_lathe(screw, (a, b))
+    cuts = setup(lathe, (b,), (a,), wanted=wanted)
+    ppm = (Fraction(b, a) * _INCH_IN_DECIMETRES - 1) * 10**6
+    return Task(
+        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. There 100 driving
+            127 would cut **{wanted}** exactly. You have no 127, and put **{b} driving {a}** in its place.
+            How many ppm is the thread out? Give the sign: plus if it comes out too long, minus if too short.""",
+        answer=Number(ppm, "ppm", places=0),
+        slips=(
+            Slip("the other way round", (Fraction(a, b) / _INCH_IN_DECIMETRES - 1) * 10**6, f"That is how far {a}/{b} "
+                 f"is off 127/100. On this lathe the pair stands upside down: {b}/{a} for 100/127."),
+            Slip("wrong sign", -ppm, "The size is right. Does the leadscrew now turn more than it should, or less?"),
+            Slip("over what is cut", (1 - 1 / (1 + ppm / 10**6)) * 10**6, "You divided by what is cut. The error is a "
+                 "share of what was wanted, so that is what it is divided by."),
+            Slip("not divided", about(ppm / _INCH_IN_DECIMETRES), "Divide the difference by what was wanted."),
+            Slip("per mille", about(ppm / 1000), "That looks like parts per thousand. Count it in millionths."),
+            Slip("per cent", about(ppm / 10_000), "That looks like per cent. Count it in millionths."),
+            Slip("a plain share", about(ppm / 10**6), "That is the share itself. Count it in millionths."),
+        ),
+        hints=(
+            "Error = (cut − wanted) / wanted. The leadscrew cancels, so compare the two ratios.",
+            f"What is on is {b}/{a}, what should be on is 100/127. How often does the one go into the other, less 1?",
+        ),
+        solution=lambda: (benches.derived(cuts, lathe), f"So **{signed(ppm)} ppm**."),
+        right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
+    )  # fmt: skip
+
+
+@poses("next-convergent", lesson=4, title="One floor further")
+def next_convergent(draw: Draw) -> Task:
+    wanted = draw.choice(_LONG_FRACTIONS)
+    terms, near = continued_fraction(wanted), convergents(wanted)
+    place = draw.choice([k for k in range(3, len(terms) - 1) if terms[k] > 1])
+    (p0, q0), (p1, q1), term = near[place - 2].as_integer_ratio(), near[place - 1].as_integer_ratio(), terms[place]
+    given = near[place - 2], near[place - 1]
+    on_the_way = tuple(Fraction(p0 + k * p1, q0 + k * q1) for k in range(1, term))
+    return Task(
+        question=f"""The continued fraction of **{wanted}** has the digits {in_a_row(terms)}. Broken off after
+            {place - 1} of them it gives **{given[0]}**, and after {place} of them **{given[1]}**.
+            Which fraction comes next, when one digit more is taken in?""",
+        answer=Number(near[place]),
+        slips=(
+            Slip("the number itself", wanted, "That is the number itself that is walked to. Go one step towards it."),
+            *(Slip("given already", known, "That one is given already. Which comes next?") for known in given),
+            Slip("one step only", on_the_way[0], "That is the mediant, one step on. The digit says how many to take."),
+            Slip("stopped on the way", lambda read: read in on_the_way, "That is an intermediate fraction: you stopped "
+                 "part of the way to the next convergent."),
+            Slip("the wrong one taken often", Fraction(term * p0 + p1, term * q0 + q1), "Which of the two do you take "
+                 "as often as the digit says, the last one or the one before it?"),
+            *((Slip("one too far", near[place + 1], "That is the one after the next."),) if near[place + 2 :] else ()),
+            Slip("upside down", 1 / near[place], "That is upside down."),
+            Slip("rounded", about(near[place]), "Very near, but not it. Give the exact fraction."),
+        ),
+        hints=(
+            "Add tops and add bottoms, as on the walk: the last one again and again, to the one before it.",
+            f"The next digit is {term}. So the top is {term} times {p1}, and {p0} more. The bottom goes the same way.",
+        ),
+        solution=lambda: (
+            f"The top is {term} · {p1} + {p0}, the bottom {term} · {q1} + {q0}. So **{near[place]}**.",
+            Table(
+                f"How the convergents close in on {wanted}",
+                ("Digits taken", "Fraction", "Error"),
+                tuple((str(k), str(x), str(error(RelativeError(x, wanted)))) for k, x in enumerate(near, 1)),
+            ),
+        ),
+        right="No fraction with a smaller bottom comes nearer than a convergent does.",
+    )  # fmt: skip
+
+
+_RATIOS = {Fraction(5 * tpi * hundredths, 12_700) for tpi in (4, 6, 8, 10, 12) for hundredths in range(45, 305, 5)}
+_LONG_FRACTIONS = tuple(sorted(ratio for ratio in _RATIOS if max(continued_fraction(ratio)[3:-1], default=1) > 1))
+"""Ratios of metric pitches on inch leadscrews whose continued fractions are worth the walk."""
+
+
+@poses("beat-200-ppm", lesson=4, title="Beat 200 ppm")
+def beat_200_ppm(draw: Draw) -> Task:
+    box: tuple[int, ...] = ()
+    best: list[StandIn] = []
+    while len(best) < 2:
+        box = tuple(sorted(draw.sample(_GEARS, 12)))
+        best = [one for one in stand_ins(_INCH_IN_DECIMETRES, box, count=6) if abs(one.error_ppm) <= 200]
+    return Task(
+        question=f"""Your box holds the gears {in_a_row(box)}, one of each. Find a train that comes within
+            **200 ppm** of **127/100**, drivers over driven. Any train that does is right.""",
+        answer=AnyNearTrain(_INCH_IN_DECIMETRES, box=box, ppm=200),
+        slips=(),
+        hints=(
+            "Which simple fractions come near 127/100? Look at the walk, and at the stand-ins above.",
+            "Take such a fraction apart into two, and multiply top and bottom of each until the gears are in the box.",
+            "Or let the library look: stand-ins for 127/100 from this box, with one pair and with two.",
+        ),
+        solution=lambda: (
+            Table(
+                "The nearest from this box",
+                ("Drivers over driven", "Ratio", "Error"),
+                tuple((str(one.train), str(one.ratio), str(error(one.error))) for one in best),
+            ),
+            f"So for instance **{best[0].train}**.",
+        ),
+        right=f"The best that this box can do with two pairs is {error(best[0].error)}.",
+        otherwise=lambda train: f"That makes {_with_error(train)}. Can you come within 200 ppm?",
+    )
+
+
+def _with_error(train: Train) -> str:
+    return f"{train.ratio}, {error(RelativeError(train.ratio, _INCH_IN_DECIMETRES))}"
+
+
+_THREADS = {
+    "7 tpi": 7, "14 tpi": 7, "28 tpi": 7, "11 tpi": 11, "22 tpi": 11, "13 tpi": 13, "26 tpi": 13, "19 tpi": 19,
+    "1 mm": 127, "1.25 mm": 127, "1.5 mm": 127, "2 mm": 127, "2.5 mm": 127,
+}  # fmt: skip
+"""Threads, and the prime that the gears of an inch leadscrew must have for them."""
+
+
+@poses("what-would-make-it-exact", lesson=4, title="Which gear would make it exact?")
+def what_would_make_it_exact(draw: Draw) -> Task:
+    box: tuple[int, ...] = ()
+    useful: dict[int, Train] = {}
+    while not useful:
+        (wanted, prime), screw = draw.choice(sorted(_THREADS.items())), draw.choice(("4 tpi", "6 tpi", "8 tpi"))
+        needed = Thread.parse(wanted).lead_mm / Thread.parse(screw).lead_mm
+        box = tuple(sorted(draw.sample([teeth for teeth in _GEARS if teeth % prime], 8)))
+        useful = _useful_gears(needed, box, prime)
+    teeth, train = next(iter(useful.items()))
+    lathe = benches.plain_lathe(screw, (*box, teeth))
+    return Task(
+        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. Its box holds
+            one each of {in_a_row(box)}, and no train of them cuts **{wanted}** exactly. Which one gear more would make
+            that possible, with one pair or two? Any gear that does is right.""",
+        answer=GearToAdd(needed, box=box),
+        slips=(),
+        hints=(
+            "Bring the ratio to lowest terms and take it apart into primes. Which of them has no gear in the box?",
+            "The new gear must be a multiple of that prime. Then find partners for it in the box.",
+        ),
+        solution=lambda: (
+            make_up(needed, box),
+            benches.derived(setup(lathe, train.drivers, train.driven, wanted=wanted), lathe),
+            f"Gears that would do: **{in_a_row(useful)}**.",
+        ),
+        right=f"It is {prime}, a prime, that the box had not. One gear that has it opens a whole family of threads.",
+    )
+
+
+def _useful_gears(needed: Fraction, box: tuple[int, ...], prime: int) -> dict[int, Train]:
+    """Gears to 127 teeth that would make the ratio exact, and a train with each."""
+    tried = {teeth: make_up(needed, (*box, teeth), meshes=(1, 2), count=1) for teeth in range(prime, 128, prime)}
+    return {teeth: made.trains[0] for teeth, made in tried.items() if made.can and teeth >= 20}
+
+
+@poses("the-better-stand-in", lesson=4, title="Which stands in best?")
+def the_better_stand_in(draw: Draw) -> Task:
+    offered = draw.sample(_single_pairs(), 4)
+    while not _one_is_clearly_best(offered):
+        offered = draw.sample(_single_pairs(), 4)
+    best = min(offered, key=lambda one: one.error)
+    place = draw.evenly(range(len(offered)))
+    offered.remove(best)
+    offered.insert(place, best)
+    missing = {str(one.train): one for one in offered}
+    largest = max(offered, key=lambda one: sum(one.train.gears))
+    lowest = min(offered, key=lambda one: one.error_ppm)
+    return Task(
+        question=f"""Four pairs are offered to stand in for 127/100: **{", ".join(missing)}**.
+            Which one comes nearest?""",
+        answer=Choice(str(best.train), tuple(missing)),
+        slips=(
+            Slip("largest gears", str(largest.train), "Large gears are no virtue in themselves. Work out the errors."),
+            Slip("sign taken for size", str(lowest.train), "That one has the lowest error with its sign, but minus "
+                 "2000 is further off than plus 200. Compare the sizes."),
+            Slip("a worse one", lambda read: True, lambda read: f"{read} is {error(missing[read].error)} off. "
+                 "Another one comes nearer."),
+        ),
+        hints=(
+            "Turn each pair into its error: (pair − 127/100) / (127/100), in ppm.",
+            "With fractions: for a/b that is 100 · a over 127 · b, less 1. The sign doesn't count here, only the size.",
+        ),
+        solution=lambda: (
+            Table(
+                "Nearest first",
+                ("Pair", "Error", "In 100 mm"),
+                tuple(
+                    (str(one.train), str(error(one.error)), str(micrometres(one.um_in_100_mm)))
+                    for one in sorted(offered, key=lambda one: one.error)
+                ),
+            ),
+            f"So **{best.train}**.",
+        ),
+        right="The error tells, not the size of the gears, and not how well known a pair is.",
+    )  # fmt: skip
+
+
+def _one_is_clearly_best(offered: list[StandIn]) -> bool:
+    first, second, *_ = sorted(abs(one.error_ppm) for one in offered)
+    return first < 0.8 * second and len({one.error_ppm > 0 for one in offered}) == 2

@@ -1,0 +1,191 @@
+"""Exercises for lesson 06, π on the lathe: lead of a worm, fractions for π, trains that come near, which worm it is."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient
+from gearcalc.basics.writing import decimal, error, length, number
+from gearcalc.finding.fractions import best_fractions
+from gearcalc.finding.setups import setup
+from gearcalc.finding.substitutes import StandIn, stand_ins
+from gearcalc.learning.exercises import benches
+from gearcalc.learning.exercises.answers import Choice, Number, Slip
+from gearcalc.learning.exercises.near_answers import AnyNearTrain, NearerFraction, within
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.train_answers import in_a_row
+from gearcalc.learning.exercises.words import Table
+from gearcalc.threads import Thread
+
+_MODULES = ("0.5", "0.75", "0.8", "1", "1.25", "1.5", "2", "2.5", "3")
+_DIAMETRAL_PITCHES = ("8", "10", "12", "14", "16", "20", "24", "32")
+_TWO_DECIMALS, _SEVENTHS = Fraction(314, 100), Fraction(22, 7)
+
+
+@poses("lead-of-a-worm", lesson=6, title="The lead of a worm")
+def lead_of_a_worm(draw: Draw) -> Task:
+    module, starts = draw.choice((True, False)), draw.choice((1, 1, 2))
+    size = draw.choice(_MODULES if module else _DIAMETRAL_PITCHES)
+    thread = Thread.parse(f"{'module' if module else 'DP'} {size}" + (" 2 starts" if starts == 2 else ""))
+    lead, per_pi = thread.lead, coefficient(thread.lead)
+    mixed_up = PiMultiple((INCH_MM / Fraction(size) if module else Fraction(size)) * starts)
+    one_start = Slip("starts forgotten", thread.pitch, "That is the pitch. How far is it once round with two starts?")
+    return Task(
+        question=f"""A worm has {"**module" if module else "**diametral pitch"} {size}** and
+            **{"one start" if starts == 1 else "two starts"}**. For what lead do you set up the gears,
+            in millimetres?""",
+        answer=Number(lead, "mm", places=3),
+        slips=(
+            *((one_start,) if starts == 2 else ()),
+            Slip("22/7 for π", _SEVENTHS * per_pi, "22/7 is 402 ppm more than π. Keep π, or more of its digits."),
+            Slip("3.14 for π", _TWO_DECIMALS * per_pi, "3.14 is 507 ppm less than π. Keep π, or more of its digits."),
+            Slip("without π", per_pi, "A worm must match distances round a circle. What is missing?"),
+            Slip("left in inches", PiMultiple(per_pi / INCH_MM), "That looks like inches. The question asks for mm."),
+            Slip("module and DP mixed up", mixed_up, "Module is in millimetres, and more of it is coarser. Diametral "
+                 "pitch counts teeth to an inch of diameter, and more of it is finer."),
+        ),
+        hints=(
+            "Pitch = π × module, in millimetres." if module else "Pitch = π / DP, in inches. An inch is 25.4 mm.",
+            "The lead is the pitch times the number of starts.",
+        ),
+        solution=lambda: (
+            f"{thread}: pitch {number(thread.pitch)} mm, so the lead is {number(lead)} mm.",
+            f"As a decimal **{length(lead)}**.",
+        ),
+        right="Keep it as a multiple of π to the end, and round only when the gears are chosen.",
+    )  # fmt: skip
+
+
+@poses("fraction-for-pi", lesson=6, title="A better fraction than 22/7")
+def fraction_for_pi(draw: Draw) -> Task:
+    module, steps = draw.evenly([(size, steps) for size in _MODULES[:-1] for steps in (1, 2, 3)])
+    worm = f"module {module}"
+    needed = Thread.parse(worm).lead / Fraction(3)
+    classic = _SEVENTHS * coefficient(needed)
+    nearer = [one for one in best_fractions(needed, max_denominator=300) if one.error < RelativeError(classic, needed)]
+    simplest = max(nearer[0].fraction.as_integer_ratio())
+    most = 20 * (simplest // 20 + steps)
+    listed = [one for one in nearer if max(one.fraction.as_integer_ratio()) <= most]
+    return Task(
+        question=f"""A worm of **{worm}** on a leadscrew with a lead of 3 mm needs the ratio
+            **{coefficient(needed)} · π**. With 22/7 for π that becomes **{classic}**. Find a fraction that comes
+            nearer to the ratio, with no number above **{most}** in it.""",
+        answer=NearerFraction(needed, than=classic, most=most),
+        slips=(
+            Slip("for π itself", lambda read: within(read, PiMultiple(Fraction(1)), 500), "That is near π itself. "
+                 "The ratio needed is another: see the question."),
+        ),
+        hints=(
+            f"As a decimal the ratio is {decimal(needed, 7)}. Walk towards it: mediants, as in lesson 04.",
+            f"Or let the library list the best fractions, and take one that is nearer than {classic}.",
+        ),
+        solution=lambda: (
+            Table(
+                f"Nearer than {classic}, which is {error(RelativeError(classic, needed))} off",
+                ("Fraction", "Error"),
+                tuple((str(one.fraction), str(error(one.error))) for one in listed),
+            ),
+            f"For instance **{listed[-1].fraction}**.",
+        ),
+        right="Whether it is any use depends on the gears: a fraction must split into tooth counts that you have.",
+    )  # fmt: skip
+
+
+_GEARS = (20, 22, 24, 25, 28, 30, 32, 33, 35, 36, 38, 40, 42, 44, 45, 46, 48, 50, 52, 55, 56, 60, 63, 64, 65, 66, 70)
+_LEADSCREWS = ("3 mm", "4 mm", "5 mm", "6 tpi", "8 tpi")
+
+
+@poses("a-train-for-the-worm", lesson=6, title="A train for the worm")
+def a_train_for_the_worm(draw: Draw) -> Task:
+    known: list[StandIn] = []
+    while len(known) < 2:
+        screw, worm = draw.choice(_LEADSCREWS), f"module {draw.choice(_MODULES[:-1])}"
+        needed = Thread.parse(worm).lead / Thread.parse(screw).lead_mm
+        known = _near_enough(needed, _GEARS)
+    wanted = {teeth for one in draw.sample(known, 2) for teeth in one.train.gears}
+    others = [teeth for teeth in _GEARS if teeth not in wanted]
+    box = tuple(sorted((*wanted, *draw.sample(others, 12 - len(wanted)))))
+    best = _near_enough(needed, box)[:4]
+    lathe = benches.plain_lathe(screw, box)
+    per_pi, screw_mm = coefficient(needed), lathe.leadscrew_lead_mm
+    return Task(
+        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
+            the gears {in_a_row(box)}. Find a train that cuts a worm of **{worm}**, one start, to within **200 ppm**.
+            Any train that does is right.""",
+        answer=AnyNearTrain(needed, box=box, ppm=200),
+        slips=(
+            Slip("22/7 taken for exact", lambda train: train.ratio == _SEVENTHS * per_pi, """That is just 22/7 for π,
+                so it is 402 ppm too long. Something can be nearer."""),
+            Slip("without π", lambda train: within(train.ratio, per_pi, 5000), """That is for a pitch of the module
+                itself. A worm's pitch is π times its module."""),
+            Slip("leadscrew forgotten", lambda train: within(train.ratio, needed * screw_mm, 5000), """That is the pitch
+                in millimetres. Divide by the lead of the leadscrew."""),
+        ),
+        hints=(
+            f"The ratio is π × module over the leadscrew's lead in mm. As a decimal it is {decimal(needed, 6)}.",
+            "Look for a fraction near that, and split it into two that the box has gears for.",
+            "Or let the library look for stand-ins: this ratio, this box, two meshes.",
+        ),
+        solution=lambda: (
+            f"From this box: **{', '.join(str(one.train) for one in best)}**.",
+            benches.derived(setup(lathe, best[0].drivers, best[0].driven, wanted=worm), lathe),
+        ),
+        right=f"The best that two pairs of this box can do is {error(best[0].error)}.",
+        otherwise=lambda train: f"That train is off by {error(RelativeError(train.ratio, needed))}.",
+    )  # fmt: skip
+
+
+def _near_enough(needed: Exact, gears: tuple[int, ...]) -> list[StandIn]:
+    """Trains of up to two pairs that come within 200 ppm."""
+    return [one for one in stand_ins(needed, gears, count=40) if abs(one.error_ppm) <= 200]
+
+
+@poses("module-or-diametral-pitch", lesson=6, title="Module, diametral pitch, or neither?")
+def module_or_diametral_pitch(draw: Draw) -> Task:
+    true = draw.choice(_FAMILIES[draw.choice((0, 1))])
+    offered = sorted(_nearest(true, family) for family in _FAMILIES)
+    rows = draw.sample(offered, len(offered))
+    measured = decimal(_ten_pitches(true), 1)
+    return Task(
+        question=f"""An old worm with one start lies on the bench, without a drawing. Over **ten threads** it measures
+            **{measured} mm**, give or take 0.1 mm. Which of these is it: **{", ".join(rows)}**?""",
+        answer=Choice(true, tuple(rows)),
+        slips=(
+            Slip("the other system", lambda read: read.startswith(("module", "DP")), """Near, but ten threads of that
+                are another length. Module is in millimetres, diametral pitch counts to the inch."""),
+            Slip("without π", lambda read: True, "Ten threads of that are another length. A worm's pitch has π in it."),
+        ),
+        hints=(
+            "Work out ten pitches of each, to a tenth of a millimetre.",
+            "Module: π × module. DP: 25.4 π / DP. An inch is 25.4 mm.",
+        ),
+        solution=lambda: (
+            Table(
+                "Ten threads of each",
+                ("Worm", "Ten threads"),
+                tuple((name, f"{decimal(_ten_pitches(name), 2)} mm") for name in rows),
+            ),
+            f"Measured: {measured} mm. So **{true}**.",
+        ),
+        right="Measure over many threads: in one pitch the two systems can lie within a tenth of a millimetre.",
+    )  # fmt: skip
+
+
+_FAMILIES = (
+    tuple(f"module {size}" for size in _MODULES[3:]),
+    tuple(f"DP {size}" for size in _DIAMETRAL_PITCHES[:-1]),
+    tuple(f"{mm} mm" for mm in ("3", "3.5", "4", "4.5", "5", "5.5", "6", "7", "8", "9", "10")),
+    tuple(f"{tpi} tpi" for tpi in ("2 1/2", "3", "3 1/2", "4", "4 1/2", "5", "6", "7", "8")),
+)
+
+
+def _ten_pitches(name: str) -> float:
+    return 10 * float(Thread.parse(name).lead)
+
+
+def _nearest(name: str, family: tuple[str, ...]) -> str:
+    """Of a family the one most easily taken for it, but told apart by a tenth of a millimetre in ten threads."""
+    if name in family:
+        return name
+    apart = {other: abs(_ten_pitches(other) - _ten_pitches(name)) for other in family}
+    return min((other for other in family if apart[other] > 0.3), key=apart.__getitem__)

@@ -1,0 +1,322 @@
+"""Exercises for lesson 07, will it go on: centre distances, backlash, the rule of thumb and where it comes from."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import combinations, permutations
+from math import cos, radians, tan
+
+from gearcalc.basics.exact import INCH_MM, as_fraction
+from gearcalc.basics.writing import decimal, signed
+from gearcalc.fits.thumb_rules import SHOP_CONSTANT, rule_of_thumb
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.exercises import benches
+from gearcalc.learning.exercises.answers import Number, Slip, about
+from gearcalc.learning.exercises.order_answers import OrderThatPasses, passes_first_half, passes_second_half
+from gearcalc.learning.exercises.several_answers import Several
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.train_answers import in_a_row
+from gearcalc.learning.exercises.words import Table
+
+_GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 45, 48, 50, 55, 60, 65, 70, 72, 75, 80)
+_MODULES = (Fraction(1), Fraction(5, 4), Fraction(3, 2), Fraction(2))
+_ANGLES = (Fraction(20), Fraction(29, 2))
+
+
+def _tan(angle: Fraction) -> Fraction:
+    return as_fraction(tan(radians(angle)))
+
+
+@poses("how-far-apart", lesson=7, title="How far apart?")
+def how_far_apart(draw: Draw) -> Task:
+    one, other = draw.sample(_GEARS, 2)
+    pitch = draw.choice((0, 0, 16, 20, 24))  # diametral pitch, 0 for a module
+    module = INCH_MM / pitch if pitch else draw.choice(_MODULES)
+    size = f"{pitch} DP" if pitch else f"module {decimal(module)} mm"
+    apart = module * (one + other) / 2
+    inches = (
+        Slip("in inches", about(apart / INCH_MM), "That is in inches. The question asks for millimetres."),
+        Slip("DP for the module", Fraction(pitch * (one + other), 2), "DP is teeth to an inch of diameter: the larger "
+             "it is, the smaller the tooth. The module is 25.4 mm over it."),
+    )  # fmt: skip
+    return Task(
+        question=f"""Gears of **{size}**, a **{one}** and a **{other}**, are to mesh. How far apart are their centres,
+            in millimetres, when the teeth have no play at all?""",
+        answer=Number(apart, "mm", places=2),
+        slips=(
+            Slip("diameters added", about(2 * apart), "You added the diameters. From centre to centre it is one "
+                 "radius and the other."),
+            Slip("tips for pitch circles", about(apart + 2 * module), "Those are the outside circles. The teeth reach "
+                 "into each other: count from pitch circle to pitch circle."),
+            Slip("the difference", about(module * abs(one - other) / 2), "That is where a gear would stand inside a "
+                 "ring. Here both have their teeth outside."),
+            *(inches if pitch else ()),
+        ),
+        hints=(
+            "The pitch diameter of a gear is module × teeth." + (" The module is 25.4 mm / DP." if pitch else ""),
+            "The centres are apart by half of one pitch diameter and half of the other.",
+        ),
+        solution=lambda: (
+            *((f"The module is 25.4 / {pitch} = {decimal(module)} mm.",) if pitch else ()),
+            f"{decimal(module)} mm × ({one} + {other}) / 2 = **{decimal(apart)} mm**.",
+        ),
+        right="Only the sum of the teeth counts: any two gears with that sum stand just as far apart.",
+    )  # fmt: skip
+
+
+@poses("open-the-mesh", lesson=7, title="Open the mesh")
+def open_the_mesh(draw: Draw) -> Task:
+    angle, play = draw.choice(_ANGLES), Fraction(draw.randrange(10, 41), 100)
+    other = next(one for one in _ANGLES if one != angle)
+    apart = play / (2 * _tan(angle))
+    return Task(
+        question=f"""Two gears with a pressure angle of **{decimal(angle)}°** stand so near that their teeth touch on
+            both flanks. You want **{decimal(play)} mm** of backlash along the pitch circle. By how many millimetres
+            must the centres be moved apart?""",
+        answer=Number(apart, "mm", places=2),
+        slips=(
+            Slip("backlash for distance", play, "That would be so if the flanks stood square to the line of centres. "
+                 "They slope, so it takes another distance."),
+            Slip("one flank only", about(2 * apart), "Moving apart opens a gap on both flanks. You counted one."),
+            Slip("times instead of over", about(2 * play * _tan(angle)), "That is the backlash that such a distance "
+                 "would give. Here the backlash is known and the distance is wanted."),
+            Slip("the other pressure angle", about(play / (2 * _tan(other))),
+                 f"That is for {decimal(other)}°. Which angle do these gears have?"),
+        ),
+        hints=(
+            "Backlash = 2 × tan of the pressure angle × what the centres are moved apart.",
+            f"tan {decimal(angle)}° = {decimal(_tan(angle), 4)}. Solve for the distance.",
+        ),
+        solution=lambda: (
+            f"{decimal(play)} mm / (2 × {decimal(_tan(angle), 4)}) = **{decimal(apart, 3)} mm**.",
+        ),
+        right="The smaller the pressure angle, the further you have to open the mesh for the same backlash.",
+    )  # fmt: skip
+
+
+@poses("what-the-strip-leaves", lesson=7, title="What the strip leaves")
+def what_the_strip_leaves(draw: Draw) -> Task:
+    angle, strip = draw.choice(_ANGLES), Fraction(draw.randrange(60, 151, 2), 1000)
+    cosine = as_fraction(cos(radians(angle)))
+    left = 2 * strip / cosine
+    return Task(
+        question=f"""You press two gears of **{decimal(angle)}°** together with a strip of paper **{decimal(strip)} mm**
+            thick between the teeth, so that it is pinched on both flanks, and tighten the stud. Then you turn
+            the strip out. How much backlash is there along the pitch circle, in millimetres?""",
+        answer=Number(left, "mm", places=3),
+        slips=(
+            Slip("the strip once", strip, "The strip lies on both flanks of the tooth. Turn the gear to one side: the "
+                 "room of both is then on the other."),
+            Slip("one flank", about(strip / cosine), "That is the room on one flank. The strip lay on both."),
+            Slip("cos forgotten", about(2 * strip), "The strip's thickness is square to the flank. Along the pitch "
+                 "circle the same gap is a little longer."),
+            Slip("cos the wrong way", about(2 * strip * cosine), "Along the pitch circle the gap is longer than "
+                 "square to the flank. Divide by the cosine."),
+            Slip("the distance", about(left / (2 * _tan(angle))), "That is by how much the strip holds the centres "
+                 "apart. The play of the teeth is asked for."),
+        ),
+        hints=(
+            "How many thicknesses of paper lie between a tooth and its two neighbours?",
+            "Square to the flank that is the gap. Along the pitch circle divide by the cosine of the pressure angle.",
+            f"cos {decimal(angle)}° = {decimal(cosine, 4)}.",
+        ),
+        solution=lambda: (
+            f"Square to the flank there are 2 × {decimal(strip)} mm = {decimal(2 * strip)} mm.",
+            f"Over cos {decimal(angle)}° = {decimal(cosine, 4)} that is **{decimal(left, 4)} mm**.",
+        ),
+        right="A strip leaves a little more than twice its thickness, because it is pinched twice.",
+    )  # fmt: skip
+
+
+_RULE = f"""The shop's rule of thumb: the first pair together must have more teeth than the second driver
+    + {SHOP_CONSTANT}, and the second pair together more than the first driven + {SHOP_CONSTANT}."""
+_ONE_OR_TWO_OF_FOUR = [frozenset(rows) for many in (1, 2) for rows in combinations(range(1, 5), many)]
+_ONE_HALF = "One half of the rule is right for all of those. Mind the other half too."
+
+
+@poses("ask-the-rule", lesson=7, title="Ask the rule of thumb")
+def ask_the_rule(draw: Draw) -> Task:
+    wanted = draw.evenly(_ONE_OR_TWO_OF_FOUR)
+    trains: list[Train] = []
+    passing: list[Train] = []
+    while not (len(passing) == len(wanted) and _worth_asking(trains)):
+        trains = [Train(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
+        passing = [train for train in trains if rule_of_thumb(train).passes]
+    failing = [train for train in trains if train not in passing]
+    trains = [(passing if row in wanted else failing).pop() for row in range(1, 5)]
+    good, first_half, second_half, any_more = _passing(trains)
+    return Task(
+        question=f"{_RULE} Which of these trains pass it in the order in which they stand?",
+        table=Table("The trains", ("Row", "Train"), tuple((str(n), str(one)) for n, one in enumerate(trains, 1))),
+        answer=Several(good, rows=4),
+        slips=(
+            Slip("first half only", first_half, _ONE_HALF),
+            Slip("second half only", second_half, _ONE_HALF),
+            Slip(f"without the {SHOP_CONSTANT}", any_more,
+                 f"More teeth alone won't do: the shaft is thick, so there must be {SHOP_CONSTANT} to spare."),
+        ),
+        hints=(
+            "Two sums for each train: what mesh together, against the gear that sits beside one of them.",
+            "The second driver sits on the stud beside the first pair, the first driven beside the second pair.",
+        ),
+        solution=lambda: (
+            *(rule_of_thumb(train) for train in trains),
+            f"These pass: **{' and '.join(map(str, sorted(good)))}**.",
+        ),
+        right="Passing says that no gear runs into a neighbour's shaft. It does not say that the train reaches.",
+    )  # fmt: skip
+
+
+def _worth_asking(trains: list[Train]) -> bool:
+    """Either half alone lets others pass too, and so does the rule without its constant."""
+    plain = all(not set(train.drivers) & set(train.driven) for train in trains)
+    return plain and len(set(_passing(trains))) == 4
+
+
+def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
+    """Which pass the rule, only its first half, only its second, and the rule without its constant."""
+    tests = (
+        lambda train: rule_of_thumb(train).passes, passes_first_half, passes_second_half,
+        lambda train: rule_of_thumb(train, 0).passes,
+    )  # fmt: skip
+    return tuple(frozenset(n for n, train in enumerate(trains, 1) if test(train)) for test in tests)
+
+
+@poses("a-rule-of-your-own", lesson=7, title="A rule of your own")
+def a_rule_of_your_own(draw: Draw) -> Task:
+    while True:
+        module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
+        clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
+        k = 2 + (across + 2 * clearance) / module
+        diameter, unclear = 2 + 2 * (across + clearance) / module, 2 + across / module
+        if benches.told_apart(k, diameter, k - 2, unclear, k / 2):
+            break
+    return Task(
+        question=f"""A lathe has gears of **module {decimal(module)} mm**. The shafts and the collars of the studs are
+            **{across} mm** across, and at least **{decimal(clearance)} mm** must stay clear of them. Which k, in
+            teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
+        answer=Number(k, "teeth", places=1),
+        slips=(
+            Slip("diameter for radius", about(diameter), "The shaft is that much across. "
+                 "From its centre only half of that is in the way."),
+            Slip("tips forgotten", about(k - 2), "The gear beside is larger than its pitch circle: its teeth stand "
+                 "out by one module."),
+            Slip("clearance forgotten", about(unclear), "That lets the tips rub on the shaft. Leave the "
+                 "clearance too."),
+            Slip("half of it", about(k / 2), "The teeth in the sum count half a module each. So double it."),
+        ),
+        hints=(
+            "Half a module for each tooth of the pair must reach past the gear beside it, and past the shaft.",
+            "The gear beside reaches half a module for each of its teeth, and one module more for the tips.",
+            "So module × k / 2 is one module, half the shaft, and the clearance together.",
+        ),
+        solution=lambda: (
+            "k = 2 + 2 × (radius of the shaft + clearance) / module",
+            f"= 2 + 2 × ({across // 2} + {decimal(clearance)}) / {decimal(module)} = **{decimal(k, 2)}**.",
+        ),
+        right=f"The shop's {SHOP_CONSTANT} is for nobody's lathe in particular. This one is for yours.",
+    )  # fmt: skip
+
+
+@poses("does-it-clear", lesson=7, title="Does it clear?")
+def does_it_clear(draw: Draw) -> Task:
+    while True:
+        first, driven, driver, last = draw.sample(_GEARS, 4)
+        module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
+        gap = (module * (driver + last - driven - 2) - across) / 2
+        to_centre, too_thick = gap + Fraction(across, 2), gap - Fraction(across, 2)
+        meshing = gap + module * (driven - driver) / 2
+        if abs(gap) <= 12 and benches.told_apart(gap, -gap, gap + module, to_centre, too_thick, meshing):
+            break
+    train = Train((first, driver), (driven, last))
+    verdict = "clear" if gap > 0 else "in the way"
+    return Task(
+        question=f"""The train **{train}** stands in this order: the {driven} and the {driver} share a stud, and the
+            {driver} turns the {last} on the leadscrew. The gears are of **module {decimal(module)} mm** and the
+            leadscrew's shaft is **{across} mm** across. How many millimetres are between the tips of the {driven}
+            and that shaft? Plus when it is clear, minus when it is in the way. Leave the play out.""",
+        answer=Number(gap, "mm", places=2),
+        slips=(
+            Slip("wrong sign", -gap, "The size is right. Is it clear, or is it in the way?"),
+            Slip("tips forgotten", about(gap + module), "The teeth stand out of the pitch circle by one module."),
+            Slip("shaft forgotten", about(to_centre), "That is up to the centre of the shaft. The "
+                 "shaft has a thickness."),
+            Slip("diameter for radius", about(too_thick), "Only half of the shaft lies on this side."),
+            Slip("the other gear", about(meshing), "That is for the other gear of the "
+                 "stud, which meshes. Its neighbour on the stud is asked for."),
+        ),
+        hints=(
+            f"The stud and the leadscrew are as far apart as the {driver} and the {last} want.",
+            f"Take off how far the {driven} reaches, to its tips, and half of the shaft.",
+        ),
+        solution=lambda: (
+            f"Stud to leadscrew: module × ({driver} + {last}) / 2 = {decimal(module * (driver + last) / 2)} mm.",
+            f"The {driven} reaches module × ({driven} / 2 + 1) = {decimal(module * (driven + 2) / 2)} mm.",
+            f"The shaft reaches {across // 2} mm.",
+            f"What is left: **{signed(gap, 4)} mm**, {verdict}.",
+        ),
+        right="One subtraction at the bench saves a gear with chewed tips.",
+    )  # fmt: skip
+
+
+@poses("an-idler-that-reaches", lesson=7, title="An idler that reaches")
+def an_idler_that_reaches(draw: Draw) -> Task:
+    right = draw.evenly([gear for gear in _GEARS if 20 < gear <= 40])
+    while True:
+        one, other, *others = draw.sample([gear for gear in _GEARS if gear != right], 8)
+        module, box = draw.choice(_MODULES), sorted((right, *others))
+        apart = module * (one + other - 1 + 2 * right) / 2
+        counted_once = next((gear for gear in box if module * (one + other + gear) / 2 >= apart), None)
+        if counted_once and box[0] < right:
+            break
+    return Task(
+        question=f"""A **{one}** on the spindle side is to turn a **{other}** on the leadscrew,
+            **{decimal(apart)} mm** away from centre to centre. All gears are of **module {decimal(module)} mm**.
+            In the box are {in_a_row(box)}. Which is the smallest of them that can reach, as one idler between the
+            two? Leave the play out.""",
+        answer=Number(Fraction(right), "teeth"),
+        slips=(
+            Slip("counted once", Fraction(counted_once), "Along the way an idler is crossed from rim to rim: two of "
+                 "its radii, not one."),
+            Slip("not in the box", lambda read: read not in box, "Take one from the box."),
+            Slip("too short", lambda read: read < right, "In one straight row the three gears don't reach."),
+            Slip("larger than needed", lambda read: read > right, "That reaches, but a smaller one will too."),
+        ),
+        hints=(
+            "With the three in one straight row, how far is it from centre to centre?",
+            "Half of the first, the whole idler, half of the last: in modules that many.",
+        ),
+        solution=lambda: (
+            f"Module × (({one} + {other}) / 2 + idler) must be at least {decimal(apart)} mm.",
+            f"So the idler has at least {decimal(apart / module - Fraction(one + other, 2), 2)} teeth.",
+            f"The smallest in the box is the **{right}**.",
+        ),
+        right="In a straight row is the limit. A larger idler stands to the side of the line.",
+    )  # fmt: skip
+
+
+@poses("another-order", lesson=7, title="Another order")
+def another_order(draw: Draw) -> Task:
+    passing: list[Train] = []
+    failing: list[Train] = []
+    while not (passing and failing):
+        a, b, c, d = draw.sample(_GEARS, 4)
+        orders = [Train(over, under) for over in permutations((a, b)) for under in permutations((c, d))]
+        passing = [train for train in orders if rule_of_thumb(train).passes]
+        failing = [train for train in orders if not rule_of_thumb(train).passes]
+    shown = draw.choice(failing)
+    return Task(
+        question=f"""{_RULE} The train **{shown}** fails it in this order. Write the same drivers over the same driven
+            gears in an order that passes.""",
+        answer=OrderThatPasses(shown.ratio, box=shown.gears, pairs=2, given=shown),
+        slips=(),
+        hints=(
+            "There are four orders: the drivers may change places, and so may the driven gears.",
+            "Large gears beside a small sum foul. Where would the largest do no harm?",
+        ),
+        solution=lambda: (
+            *(f"{rule_of_thumb(train)}." for train in passing),
+            f"For example **{passing[0]}**.",
+        ),
+        right="The order changes no ratio, so no thread. It only decides what is beside what.",
+    )

@@ -1,0 +1,275 @@
+"""Exercises for lesson 09, change over: the order of the steps, what comes off, turns by hand, the fewest moves."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from functools import cache
+from itertools import permutations
+from math import ceil
+
+from gearcalc.basics.writing import decimal, ratio
+from gearcalc.finding.setups import Setup
+from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.learning.exercises import benches
+from gearcalc.learning.exercises.answers import Choice, Number, Slip, about
+from gearcalc.learning.exercises.change_over_steps import DANGERS, STEPS, Danger
+from gearcalc.learning.exercises.order_of_rows import InOrder
+from gearcalc.learning.exercises.several_answers import Several
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.words import Table
+from gearcalc.planning.gear_moves import Arranged, Moves, Place, moves_between, turns_until_round
+
+_ALWAYS = ("isolate", "cover", "by hand", "close", "power")
+
+
+@poses("steps-in-order", lesson=9, title="In what order?")
+def steps_in_order(draw: Draw) -> Task:
+    others = [key for key in STEPS if key not in _ALWAYS]
+    chosen = {*_ALWAYS, *draw.sample(others, 2)}
+    done = [key for key in STEPS if key in chosen]
+    listed = draw.sample(done, len(done))
+    number = {key: place for place, key in enumerate(listed, 1)}
+
+    def comes_to(danger: Danger) -> Callable[[tuple[int, ...]], bool]:
+        """Whether an order puts one of its steps before one that should have come first, or that is left out."""
+        pairs = [(number[done], number[first]) for done in danger.done for first in danger.before
+                 if {done, first} <= chosen]  # fmt: skip
+        return lambda read: any(_place(read, done) < _place(read, first) for done, first in pairs)
+
+    return Task(
+        question="""Some steps of a change of gears, out of order, and not all of them. **In what order** are they
+            done? The machine's manual, local rules and a qualified person come before any list.""",
+        table=Table("The steps", ("Number", "Step"), tuple((str(n), STEPS[key]) for n, key in enumerate(listed, 1))),
+        answer=InOrder(tuple(number[key] for key in done)),
+        slips=tuple(Slip(danger.name, comes_to(danger), danger.words) for danger in DANGERS),
+        hints=(
+            "The cover is open only while the lathe is isolated: those two go round all the rest.",
+            "What can be found by hand is found by hand, before power could do it with force.",
+        ),
+        solution=lambda: (
+            *(f"{place}. {STEPS[key]}" for place, key in enumerate(done, 1)),
+            f"So **{' '.join(str(number[key]) for key in done)}**.",
+        ),
+        right="Each step makes the next one safe. That is why their order matters.",
+    )  # fmt: skip
+
+
+def _place(read: tuple[int, ...], number: int) -> int:
+    return read.index(number) if number in read else len(read)
+
+
+@poses("what-comes-off", lesson=9, title="What has to come off?")
+def what_comes_off(draw: Draw) -> Task:
+    a, b, c, d, *new = draw.sample(sorted(set(benches.inch_bench().gears)), 6)
+    planes = draw.choice(((0, 1), (1, 0)))
+    behind = 1 + planes[0]  # of the two gears on the stud, the one next to the headstock
+    after = [a, b, c, d]
+    for place in (behind, *draw.choice(((), (0,), (3,)))):
+        after[place] = new.pop()
+    now = Arranged(Train((a, c), (b, d)), planes)
+    then = Arranged(Train((after[0], after[2]), (after[1], after[3])), planes)
+    moves = moves_between(now, then)
+    row = {place: number for number, place in enumerate(draw.sample(now.places, 4), 1)}
+    off, aside = (frozenset(row[place] for place in some) for some in (moves.off, moves.in_the_way))
+    return Task(
+        question=f"""On the lathe is **{_in_meshes(now.train)}**, and **{_in_meshes(then.train)}** is wanted; each mesh
+            keeps its plane. Plane 1 is next to the headstock, plane 2 in front of it, so on the stud one gear hides
+            behind the other. **Which gears have to come off**, those that go back included? No more than needed.""",
+        table=Table(
+            "What is mounted",
+            ("Row", "Gear", "What it does", "Where", "Plane"),
+            tuple((str(n), *_cells(now, place)) for place, n in row.items()),
+        ),
+        answer=Several(off, rows=4),
+        slips=(
+            Slip("in the way", off - aside, "Those change. But how do you get at a gear that another one stands "
+                 "before?"),
+            Slip("everything", frozenset({1, 2, 3, 4}), "That would do it, but some can stay where they are. Each gear "
+                 "that stays keeps its bush and its mesh."),
+        ),
+        hints=(
+            "First: in which of the four places does the tooth count change?",
+            "Then look at the stud: is one of those behind a gear that stays? A gear comes off only over the front.",
+        ),
+        solution=lambda: (
+            *(f"Row {row[place]}: {why}" for place, why in _why_off(now, moves)),
+            f"So **{' and '.join(map(str, sorted(off)))}**.",
+        ),
+        right="Front first off, back first on: then nothing comes off twice.",
+    )  # fmt: skip
+
+
+def _in_meshes(train: Train) -> str:
+    return " then ".join(f"{driver}/{driven}" for driver, driven in zip(train.drivers, train.driven, strict=True))
+
+
+def _cells(arranged: Arranged, place: Place) -> tuple[str, ...]:
+    return str(place.teeth), arranged.role_name(place), arranged.shaft_name(place.shaft), str(place.plane + 1)
+
+
+def _why_off(now: Arranged, moves: Moves) -> Iterator[tuple[Place, str]]:
+    for place in moves.off:
+        why = "stands before one that changes, and goes back" if place in moves.in_the_way else "changes"
+        yield place, f"the {place.teeth} on the {now.shaft_name(place.shaft)} {why}."
+
+
+@poses("turns-by-hand", lesson=9, title="How many turns by hand?")
+def turns_by_hand(draw: Draw) -> Task:
+    setup = draw.choice(_slow_trains())
+    (a, c), (b, d) = setup.train.drivers, setup.train.driven
+    turns, slowest = turns_until_round(setup.train)
+    stud, last = Fraction(b, a), 1 / setup.train.ratio
+    other = stud if turns == last else last
+    return Task(
+        question=f"""The gears are on: **{a}** on the spindle side drives **{b}** on the stud, and **{c}** beside it on
+            the stud drives **{d}** on the leadscrew. The first driver turns with the spindle, turn for turn. **How many
+            turns of the chuck** is it until even the slowest gear has gone round once?""",
+        answer=Number(turns, "turns", places=2),
+        slips=(
+            Slip("turns of the slowest", about(1 / turns), "That is how far the slowest gear gets in one turn of the "
+                 "chuck. The other way round is asked for."),
+            Slip("not the slowest", about(other), "One gear has gone round by then, but it is not the slowest."),
+            Slip("largest over first driver", about(Fraction(max(b, d), a)), "How fast a gear turns depends on the "
+                 "whole chain before it, not only on its own teeth."),
+            Slip("one turn", Fraction(1), "Then the first driver has gone round, but the slowest gear has not. The "
+                 "chip may be in one of the gaps that are left."),
+            Slip("whole turns", Fraction(ceil(turns)), "So many whole turns are right at the machine. Asked for is "
+                 "the number at which the slowest gear is just round, with its decimals."),
+        ),
+        hints=(
+            "For one turn of the chuck: how far does the stud turn? And the leadscrew's gear?",
+            "The slowest of the three goes round once in one over that many turns.",
+        ),
+        solution=lambda: (
+            f"In one turn of the chuck the stud makes {ratio(1 / stud)}, the {d} on the leadscrew {ratio(1 / last)}.",
+            f"The slowest is the {slowest}: {ratio(1 / turns)} of a turn. So it takes **{decimal(turns, 2)}** turns.",
+        ),
+        right="At the machine take whole turns, and more rather than fewer: then every tooth has been in its mesh.",
+    )  # fmt: skip
+
+
+@cache
+def _slow_trains() -> tuple[Setup, ...]:
+    """Two pairs whose slowest gear is not round with a whole turn of the chuck, nor by what a slip leads to."""
+    return tuple(setup for setup in benches.compound_setups(benches.inch_bench()) if _plainly_slow(setup.train))
+
+
+def _plainly_slow(train: Train) -> bool:
+    (a, _), (b, d) = train.drivers, train.driven
+    turns, _ = turns_until_round(train)
+    ways = {Fraction(b, a), 1 / train.ratio, Fraction(max(b, d), a), turns}
+    if turns <= 1 or turns.denominator == 1 or len(ways) < 3:
+        return False
+    return benches.told_apart(*ways, 1 / turns, 1, ceil(turns))
+
+
+@poses("fewest-to-move", lesson=9, title="Which change moves fewest?")
+def fewest_to_move(draw: Draw) -> Task:
+    mounted, wanted, listed = draw.choice(_choices_of_trains())
+    rows = draw.sample(listed, len(listed))
+    moved = [places_that_differ(mounted, train) for train in rows]
+    best = moved.index(min(moved)) + 1
+    in_common = [sum((Counter(mounted.gears) & Counter(train.gears)).values()) for train in rows]
+    lures = [n for n, count in enumerate(in_common, 1) if count == max(in_common) and n != best]
+    return Task(
+        question=f"""A lathe with {benches.leadscrew_of(benches.inch_bench())} has **{_in_meshes(mounted)}** on, and the
+            next job is **{wanted}**. Four trains cut it; take it that all four go on. A place counts as moved when it
+            holds another gear than before. **Which train moves fewest?**""",
+        table=Table(
+            "Four trains for the next job",
+            ("Train", "First mesh", "Second mesh"),
+            tuple((str(n), *_in_meshes(train).split(" then ")) for n, train in enumerate(rows, 1)),
+        ),
+        answer=Choice(str(best), ("1", "2", "3", "4"), {str(n): _ways(train) for n, train in enumerate(rows, 1)}),
+        slips=(
+            Slip("same gears, other places", lambda read: int(read) in lures, "Many of the same gears, but in other "
+                 "places: they come off all the same, and go on elsewhere."),
+            Slip("more than needed", lambda read: True, "Go through it place by place: first driver, first driven, "
+                 "second driver, second driven."),
+        ),
+        hints=(
+            "Write the mounted train above each of the four, place under place.",
+            "Count the places where the two numbers differ.",
+        ),
+        solution=lambda: (
+            *(f"Train {n}: {count} of 4 places change." for n, count in enumerate(moved, 1)),
+            f"Fewest with train **{best}**.",
+        ),
+        right="Equal threads, unequal work. Of equals with as many gears, find_setups(..., mounted=...) puts it first.",
+    )  # fmt: skip
+
+
+def _ways(train: Train) -> tuple[str, ...]:
+    """A train in words, as a table's row, as a fraction."""
+    return _in_meshes(train), _in_meshes(train).replace(" then ", " "), str(train)
+
+
+@cache
+def _choices_of_trains() -> tuple[tuple[Train, str, list[Train]], ...]:
+    """(mounted, next thread, four trains for it): one moves fewest, another has as many of the same gears or more."""
+    by_thread: dict[str, list[Train]] = {}
+    for setup in benches.compound_setups(benches.inch_bench()):
+        by_thread.setdefault(benches.said(setup.lead_mm), []).extend(_orders(setup.train))
+    found = []
+    for wanted, trains in sorted(by_thread.items()):
+        for mounted in [trains[0] for thread, trains in sorted(by_thread.items()) if thread != wanted]:
+            chosen = _four(mounted, trains)
+            if chosen:
+                found.append((mounted, wanted, chosen))
+    return tuple(found)
+
+
+def _orders(train: Train) -> list[Train]:
+    return [Train(over, under) for over in permutations(train.drivers) for under in permutations(train.driven)]
+
+
+def _four(mounted: Train, trains: list[Train]) -> list[Train]:
+    """The train that moves fewest, one that shares as many gears and moves more, and two that move more."""
+    by_moves = sorted(trains, key=lambda train: (places_that_differ(mounted, train), train.gears))
+    best = by_moves[0]
+    least = places_that_differ(mounted, best)
+    shared = sum((Counter(mounted.gears) & Counter(best.gears)).values())
+    more = [train for train in by_moves if places_that_differ(mounted, train) > least]
+    lures = [train for train in more if sum((Counter(mounted.gears) & Counter(train.gears)).values()) >= shared]
+    if not 1 <= least <= 3 or not lures or len(more) < 3:
+        return []
+    rest = [train for train in more if train != lures[0]]
+    return [best, lures[0], rest[0], rest[-1]]
+
+
+@poses("what-should-it-measure", lesson=9, title="What should the scratch measure?")
+def what_should_it_measure(draw: Draw) -> Task:
+    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    screw = lathe.leadscrew_lead_mm
+    while True:
+        setup, turns = draw.choice(benches.compound_setups(lathe)), draw.choice((5, 10, 20))
+        lead, upside_down = setup.lead_mm, turns * screw / setup.train.ratio
+        if benches.told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, turns * screw):
+            break
+    return Task(
+        question=f"""A lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn, has
+            **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove that you call nought to
+            groove number **{turns}**. How many millimetres should it be?""",
+        answer=Number(turns * lead, "mm", places=2),
+        slips=(
+            Slip("upside down", about(upside_down), benches.UPSIDE_DOWN),
+            Slip("one lead", about(lead), "That is from one groove to the next."),
+            Slip("one too few", about((turns - 1) * lead), f"From groove nought to groove {turns} the spindle makes "
+                 "how many turns?"),
+            Slip("one too many", about((turns + 1) * lead), f"From groove nought to groove {turns} the spindle makes "
+                 "how many turns?"),
+            Slip("gears forgotten", about(turns * screw), "So far would the carriage go if the leadscrew turned with "
+                 "the spindle."),
+        ),
+        hints=(
+            "First the lead: leadscrew × drivers / driven.",
+            "From nought to a groove's number there are as many leads as the number says.",
+        ),
+        solution=lambda: (
+            benches.derived(setup, lathe),
+            f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**.",
+        ),
+        right="Over many turns a small fault of the reading is shared out among them all.",
+    )  # fmt: skip

@@ -1,0 +1,350 @@
+"""Exercises for lesson 11, feeds and finish: feed from the gears, grooves, time to the shoulder, depth of thread."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+from itertools import pairwise
+
+from attrs import evolve
+
+from gearcalc.basics import writing
+from gearcalc.basics.exact import Exact, as_fraction
+from gearcalc.basics.writing import decimal
+from gearcalc.cutting.depths import thread_depth
+from gearcalc.cutting.finishes import finish
+from gearcalc.cutting.shoulders import speed_for_shoulder, time_to_shoulder
+from gearcalc.finding.setups import setup
+from gearcalc.lathes import Feeds, Lathe, demo_lathe
+from gearcalc.learning.exercises import benches
+from gearcalc.learning.exercises.answers import Choice, Number, Slip, about
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.words import Table
+from gearcalc.threads import Thread
+from gearcalc.threads.feeds import Feed
+
+_SCREWS = ("3 mm", "4 mm", "6 mm")
+_GEARS = (20, 24, 30, 36, 40, 50, 60, 80)
+_NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"))
+
+
+@poses("feed-from-the-gears", lesson=11, title="Which feed is that?")
+def feed_from_the_gears(draw: Draw) -> Task:
+    while True:
+        screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
+        driver, driven = sorted(draw.sample(_GEARS, 2))
+        lathe = evolve(benches.plain_lathe(screw, _GEARS), feeds=Feeds(share))
+        cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
+        feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
+        upside_down, no_screw = feed / cuts.train.ratio**2, feed / lathe.leadscrew_lead_mm
+        if benches.told_apart(feed, lead, lead / share, upside_down, no_screw):
+            break
+    return Task(
+        question=f"""A lathe has a leadscrew with a lead of **{screw}**. With the same gears its feed drive moves the
+            carriage **{share}** as far as the half-nuts would. The driver has **{driver}** teeth, the driven gear
+            **{driven}**. How many mm does the carriage feed in one turn of the spindle?""",
+        answer=Number(feed, "mm", places=3),
+        slips=(
+            Slip("feed drive forgotten", about(lead), "So far the half-nuts would carry it. They are open; the feed "
+                 "drive does the work."),
+            Slip("feed drive upside down", about(lead / share), "A feed is far finer than a thread. Multiply by "
+                 f"{share}."),
+            Slip("gears upside down", about(upside_down), "Driver over driven: here the small gear drives "
+                 "the large one. Does the leadscrew turn faster or slower than the spindle?"),
+            Slip("leadscrew forgotten", about(no_screw), "How far does one turn of the leadscrew "
+                 "carry the carriage? That belongs in it too."),
+        ),
+        hints=(
+            "First as if you cut a thread: leadscrew times driver over driven.",
+            f"The feed drive makes {share} of that.",
+        ),
+        solution=lambda: (
+            f"By the half-nuts: {screw} · {driver}/{driven} = {writing.length(lead)}.",
+            f"By the feed drive: {writing.length(lead)} · {share} = **{decimal(feed, 4)} mm** a turn.",
+        ),
+        right="The same train, two speeds: the half-nuts for threads, the feed drive for everything else.",
+    )  # fmt: skip
+
+
+@poses("how-deep-are-the-grooves", lesson=11, title="How deep are the grooves?")
+def how_deep_are_the_grooves(draw: Draw) -> Task:
+    made = finish(*draw.choice(_plain_grooves()))
+    feed, nose = decimal(made.feed_mm), decimal(made.nose_radius_mm)
+    rt = as_fraction(made.usual_rt_um)
+    return Task(
+        question=f"""You turn with a feed of **{feed} mm** a turn and a tool with a nose radius of **{nose} mm**. How
+            many micrometres deep are the grooves, Rt, in theory?""",
+        answer=Number(rt, "µm", places=1),
+        slips=(
+            Slip("in millimetres", about(rt / 1000), "That is in millimetres. A millimetre has 1000 µm."),
+            Slip("Ra for Rt", about(rt / 4), "That is the mean roughness Ra. The depth from ridge to bottom, Rt, is "
+                 "asked for."),
+            Slip("feed not squared", about(rt / made.feed_mm), "The feed counts squared."),
+            Slip("diameter for radius", about(rt / 2), "Take the radius of the nose, not its diameter."),
+            Slip("two for eight", about(rt * 4), "Only half a feed reaches from the bottom to the ridge, and that half "
+                 "is squared: eight times the radius below the line."),
+        ),
+        hints=(
+            "Rt = f² / (8 r), with everything in millimetres.",
+            f"The feed squared is {decimal(made.feed_mm**2, 6)}. And 1 mm is 1000 µm.",
+        ),
+        solution=lambda: (
+            f"Rt = f² / (8 r) = {feed}² / (8 · {nose}) mm = {decimal(rt / 1000, 6)} mm.",
+            made,
+            f"By the usual formula **{decimal(rt, 3)} µm**.",
+        ),
+        right="Half the feed would leave a quarter of that.",
+    )  # fmt: skip
+
+
+_FINEST_UM, _ROUGHEST_UM = 1.6, 16
+"""Grooves, Rt, that a drawing may ask of turning (common practice, no source)."""
+
+
+@cache
+def _plain_grooves() -> tuple[tuple[Fraction, Fraction], ...]:
+    """Feeds and noses whose grooves are what turning leaves, and the same to a tenth by arc and by formula.
+
+    Without 0.25 mm, since there two slips come to the same.
+    """
+    feeds = [Fraction(feed, 100) for feed in (8, 10, 12, 14, 15, 16, 18, 20, 22, 24, 28, 30)]
+    made = [finish(feed, nose) for feed in feeds for nose in _NOSES]
+    return tuple((one.feed_mm, one.nose_radius_mm) for one in made
+                 if one.usual_rt_um >= _FINEST_UM and one.rt_um - one.usual_rt_um < 0.03)  # fmt: skip
+
+
+_FEEDS = tuple(Fraction(feed, 1000) for feed in (50, 63, 80, 100, 125, 160, 200, 250, 315, 400))
+
+
+@poses("coarsest-feed-that-will-do", lesson=11, title="The coarsest feed that will do")
+def coarsest_feed_that_will_do(draw: Draw) -> Task:
+    nth = draw.evenly(range(2, len(_FEEDS) - 1))
+    place = draw.choice([place for place in (1, 2, 3) if 0 <= nth - place <= len(_FEEDS) - 5])
+    feeds, best = _FEEDS[nth - place : nth - place + 5], _FEEDS[nth]
+    most = Fraction(0)
+    while not _FINEST_UM <= most <= _ROUGHEST_UM:
+        nose, share = draw.choice(_NOSES[1:]), draw.choice((0.25, 0.5, 0.7))
+        does, too_deep = finish(best, nose).rt_um, finish(feeds[place + 1], nose).rt_um
+        most = Fraction(round(10 * (does + (too_deep - does) * share)), 10)
+    return Task(
+        question=f"""The drawing allows grooves of **{decimal(most)} µm** (Rt) on a turned journal. Your tool has a nose
+            radius of **{decimal(nose)} mm**, and the gearbox gives the feeds in the table. Which is the coarsest feed
+            that will do, in theory?""",
+        table=Table("Feeds of this lathe", ("Row", "mm a turn"),
+                    tuple((str(row), decimal(feed)) for row, feed in enumerate(feeds, 1))),
+        answer=Number(best, "mm", places=3),
+        slips=(
+            Slip("too coarse", lambda read: any(read == feed for feed in feeds[place + 1 :]),
+                 lambda read: f"That leaves grooves of {decimal(finish(read, nose).rt_um, 2)} µm. Too deep."),
+            Slip("too careful", lambda read: any(read == feed for feed in feeds[:place]),
+                 "That will do, and so would a coarser one, which saves time."),
+            Slip("number of a row", lambda read: read in range(1, len(feeds) + 1),
+                 "That looks like the number of a row. Answer with the feed that stands in it."),
+            Slip("not in the table", lambda read: feeds[0] < read < feeds[-1],
+                 "The lathe has no such feed. Choose one from the table: the next finer one."),
+        ),
+        hints=(
+            "Rt = f² / (8 r). Try the middle feed first.",
+            "Or turn it round: f = √(8 r Rt), everything in millimetres; then the next finer one in the table.",
+        ),
+        solution=lambda: (
+            *(f"{decimal(feed)} mm: {decimal(finish(feed, nose).rt_um, 2)} µm." for feed in feeds),
+            f"The coarsest that leaves no more than {decimal(most)} µm: **{decimal(best)} mm**.",
+        ),
+        right="Finer than it must be costs time. A larger nose would allow a coarser feed.",
+    )  # fmt: skip
+
+
+_SEVERAL_STARTS = ("M12xPh2.5P1.25", "M16xPh3P1.5", "M20xPh5P2.5", "Tr 16x12(P4)", "Tr 20x8(P4)", "Tr 40x14(P7)")
+_TO_A_SHOULDER = ("M6", "M8", "M10", "M12", "M20", "8 tpi", "16 tpi", "20 tpi", *_SEVERAL_STARTS)
+_GROOVES = tuple(Fraction(mm, 2) for mm in (6, 7, 8, 9, 10, 12, 14, 16))
+_SPEEDS = (20, 30, 45, 60, 80, 110, 150, 200, 280)
+
+
+def _lead(thread: str) -> Fraction:
+    return _plain(Thread.parse(thread).lead)
+
+
+def _plain(lead: Exact) -> Fraction:
+    assert isinstance(lead, Fraction)
+    return lead
+
+
+def _named(thread: str) -> str:
+    """The thread with all that is asked of it, so that nobody has to look up a pitch."""
+    pitch, starts = Thread.parse(thread).pitch, Thread.parse(thread).starts
+    if thread.endswith("tpi"):
+        return f"**{thread}**"
+    several = f"{starts} starts, " if starts > 1 else ""
+    return f"**{thread}** ({several}pitch {decimal(_plain(pitch))} mm)"
+
+
+@poses("seconds-to-the-shoulder", lesson=11, title="How many seconds to the shoulder?")
+def seconds_to_the_shoulder(draw: Draw) -> Task:
+    while True:
+        thread, room, rpm = draw.choice(_SEVERAL_STARTS), draw.choice(_GROOVES), draw.choice(_SPEEDS)
+        lead, starts = _lead(thread), Thread.parse(thread).starts
+        turns = room / lead
+        seconds, no_lead, times = 60 * turns / rpm, 60 * room / rpm, 60 * room * lead / rpm
+        slips = (seconds * starts, turns, seconds / 60, no_lead, 1 / seconds, times)
+        if 0.4 <= seconds <= 12 and benches.told_apart(seconds, *slips) and min(abs(x - seconds) for x in slips) > 0.1:
+            break
+    return Task(
+        question=f"""You cut {_named(thread)} at **{rpm} rev/min** up to a shoulder. From where
+            the thread ends the tool can go **{decimal(room)} mm** before it touches. How many seconds is that?""",
+        answer=Number(seconds, "s", places=1),
+        slips=(
+            Slip("pitch for lead", about(seconds * starts), "In one turn the tool goes a lead, and this thread has "
+                 "several starts."),
+            Slip("turns for seconds", about(turns), "So many turns it is. How long do they take?"),
+            Slip("minutes", about(seconds / 60), "That is in minutes. A minute has 60 seconds."),
+            Slip("lead forgotten", about(no_lead), "That would be right if one turn carried the tool just "
+                 "1 mm."),
+            Slip("upside down", about(1 / seconds), "Upside down: faster turning must leave less time."),
+            Slip("times the lead", about(times), "A coarser thread gets there sooner. Divide by the "
+                 "lead."),
+        ),
+        hints=(
+            "How many turns are there in that room? Room over lead.",
+            f"At {rpm} rev/min one turn takes 60/{rpm} of a second.",
+        ),
+        solution=lambda: (
+            f"The lead is {writing.length(lead)}, so {decimal(room)} mm is {decimal(turns, 3)} turns.",
+            time_to_shoulder(thread, rpm, room),
+            f"{decimal(turns, 3)} · 60 / {rpm} = **{decimal(seconds, 2)} s**.",
+        ),
+        right="Say the number aloud before you close the half-nuts. Would you get a lever over in that time?",
+    )  # fmt: skip
+
+
+@poses("fast-enough-and-no-faster", lesson=11, title="Fast enough, and no faster")
+def fast_enough_and_no_faster(draw: Draw) -> Task:
+    best, next_faster = draw.evenly(tuple(pairwise(_SPEEDS[1:])))
+    fastest = 0.0
+    while not 1.06 * best < fastest < next_faster / 1.06:
+        thread, room = draw.choice(_TO_A_SHOULDER), draw.choice(_GROOVES)
+        wanted = Fraction(draw.choice((3, 4, 5, 6)), 2)
+        fastest = speed_for_shoulder(thread, room, wanted)
+    faster, slower = (tuple(s for s in _SPEEDS if s > best), tuple(s for s in _SPEEDS if s < best))
+    lead, starts = _lead(thread), Thread.parse(thread).starts
+    by_pitch = 60 * room * starts / (lead * wanted)
+    pitch_for_lead = Slip("pitch for lead", Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)), "So it "
+                          "would be by the pitch. In one turn the tool goes a lead: starts times pitch.")  # fmt: skip
+    return Task(
+        question=f"""{_named(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
+            spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
+            the table that leaves them?""",
+        table=Table("Speeds of this lathe", ("Step", "rev/min"),
+                    tuple((str(step), str(speed)) for step, speed in enumerate(_SPEEDS, 1))),
+        answer=Number(Fraction(best), "rpm"),
+        slips=(
+            *((pitch_for_lead,) if starts > 1 else ()),
+            Slip("too fast", lambda read: any(read == speed for speed in faster),
+                 lambda read: f"At {read} rev/min only "
+                 f"{decimal(time_to_shoulder(thread, read, room).seconds, 2)} seconds are left."),
+            Slip("slower than it must be", lambda read: any(read == speed for speed in slower),
+                 "That leaves the time, and more. The fastest that still does is asked for."),
+            Slip("number of a row", lambda read: read in range(1, len(_SPEEDS) + 1),
+                 "That looks like the number of a step. Answer with the speed that stands beside it."),
+            Slip("not in the table", lambda read: _SPEEDS[0] < read < _SPEEDS[-1],
+                 "The lathe has no such speed. Choose from the table, on the safe side."),
+        ),
+        hints=(
+            "How many turns may the spindle make in that room? Room over lead"
+            + (", and the lead is starts times pitch." if starts > 1 else "."),
+            f"So many turns in {decimal(wanted)} seconds: how many in a minute? Then the next slower speed.",
+        ),
+        solution=lambda: (
+            f"{decimal(room)} mm over a lead of {writing.length(lead)} is {decimal(room / lead, 3)} turns.",
+            f"In {decimal(wanted)} s: so at most {decimal(fastest, 1, toward='down')} rev/min.",
+            time_to_shoulder(thread, best, room),
+            f"The next speed below: **{best}**.",
+        ),
+        right="When in doubt go slower, or make the groove wider.",
+    )  # fmt: skip
+
+
+_EXTERNAL = ("M6", "M8", "M10", "M12", "M16", "M20", "M24", "M30", "M16xPh3P1.5", "M12xPh2.5P1.25", "M20xPh5P2.5")
+_COMPOUND = (Fraction(29), Fraction(59, 2), Fraction(30))
+
+
+@poses("how-far-in-at-an-angle", lesson=11, title="How far in, at an angle?")
+def how_far_in_at_an_angle(draw: Draw) -> Task:
+    thread, angle = draw.choice(_EXTERNAL), draw.choice(_COMPOUND)
+    depth = thread_depth(thread)
+    pitch, starts = _plain(depth.thread.pitch), depth.thread.starts
+    infeed = as_fraction(depth.infeed_mm(angle))
+    straight = as_fraction(depth.depth_mm)
+    on_diameter = Slip("on the diameter", about(2 * infeed), "That is twice the way, as on a slide that shows "
+                       "diameters. How far does the slide itself go?")  # fmt: skip
+    per_lead = Slip("lead for pitch", about(infeed * starts), "The depth goes by the pitch, whatever the number of "
+                    "starts.")  # fmt: skip
+    return Task(
+        question=f"""The screw **{thread}** has a pitch of **{decimal(pitch)} mm** and is cut **0.6134** pitches deep,
+            measured straight in. You feed with the top slide (compound rest), which is turned
+            **{decimal(angle)}°** off the cross slide's line. How many mm does the top slide go in altogether?""",
+        answer=Number(infeed, "mm", places=2),
+        slips=(
+            per_lead if starts > 1 else on_diameter,
+            Slip("straight in", about(straight), "So deep the thread is, straight in. At an angle the way is longer."),
+            Slip("times the cosine", about(straight * straight / infeed), "At an angle the way is longer, not "
+                 "shorter. Divide by the cosine."),
+            Slip("sine for cosine", about(_over_sine(straight, angle)), "That is for an angle counted from the axis of "
+                 "the work. Here it counts from the cross slide's line."),
+        ),
+        hints=(
+            "First the depth straight in: 0.6134 times the pitch.",
+            f"Depth over cos {decimal(angle)}°, and cos {decimal(angle)}° is {decimal(float(straight / infeed), 4)}.",
+        ),
+        solution=lambda: (
+            f"{depth}.",
+            f"{decimal(straight, 3)} mm / cos {decimal(angle)}° = **{decimal(infeed, 3)} mm**.",
+        ),
+        right="Nominal, from the full diameter. The last hundredths belong to the gauge or the nut.",
+    )  # fmt: skip
+
+
+def _over_sine(depth: Fraction, angle: Fraction) -> Fraction:
+    from math import radians, sin
+
+    return depth / as_fraction(sin(radians(float(angle))))
+
+
+@cache
+def _levered() -> tuple[Lathe, tuple[str, ...]]:
+    lathe = evolve(demo_lathe("metric"), bracket=None)
+    return lathe, tuple(lathe.levers)
+
+
+@poses("lever-for-a-feed", lesson=11, title="The lever for a feed")
+def lever_for_a_feed(draw: Draw) -> Task:
+    lathe, levers = _levered()
+    driver, driven = draw.choice(tuple((a, b) for a in (20, 24, 30, 32, 36, 40) for b in (50, 60, 72, 80, 100)))
+    lever = draw.evenly(levers)
+    feeds = {
+        name: setup(lathe, driver, driven, name, wanted=Feed(Fraction(1, 10))).feed_mm or Fraction(0) for name in levers
+    }
+    said = Fraction(round(feeds[lever] * 100 * draw.choice((95, 100, 105)) / 100), 100) or Fraction(1, 100)
+    share = lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
+    return Task(
+        question=f"""{driver} drives {driven} on a lathe with {benches.leadscrew_of(lathe)}; you have just cut threads
+            with it, and leave the gears where they are. The lever makes {benches.levers_of(lathe)} of a turn; the
+            feed drive moves the carriage **{share}** as far as the half-nuts would. You want to turn with a feed of
+            about **{decimal(max(said, Fraction(1, 100)))} mm**. Where does the lever go?""",
+        answer=Choice(lever, levers),
+        slips=(
+            Slip("too coarse", lambda read: feeds[read] > feeds[lever],
+                 lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too coarse."),
+            Slip("too fine", lambda read: feeds[read] < feeds[lever],
+                 lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too fine."),
+        ),
+        hints=(
+            f"Without lever and feed drive: {benches.said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.",
+            f"The feed drive makes {share} of it, and the lever {benches.levers_of(lathe)}.",
+        ),
+        solution=lambda: (
+            *(f"{name}: {decimal(feed, 4)} mm a turn." for name, feed in feeds.items()),
+            f"So **{lever}**.",
+        ),
+        right="No gear moved, no cover opened.",
+    )  # fmt: skip

@@ -1,0 +1,378 @@
+"""Exercises for lesson 12, your own lathe: module, leadscrew and lever by measuring, its file, gaps, a gear to add."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from functools import cache
+from typing import NamedTuple
+
+from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
+from gearcalc.basics.writing import decimal, ratio
+from gearcalc.finding.addition_results import GearsToAdd
+from gearcalc.finding.purchases import gears_to_add
+from gearcalc.finding.sets import Shelf, Window, minimal_purchases
+from gearcalc.learning.exercises.answers import Choice, Number, Slip, ThreadCut, about
+from gearcalc.learning.exercises.benches import plain_lathe, told_apart
+from gearcalc.learning.exercises.purchase_answers import GearForAll
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+from gearcalc.learning.exercises.train_answers import in_a_row
+from gearcalc.learning.exercises.words import Table
+from gearcalc.threads import Thread
+
+_MODULES = tuple(Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5"))
+"""ISO 54, both series, from memory: a gear whose two teeth are forgotten comes out at another of these steps."""
+_STEPS = f"{', '.join(decimal(step) for step in _MODULES[:-1])} and {decimal(_MODULES[-1])} mm"
+_PI = Fraction(355, 113)
+
+
+@poses("module-of-a-gear", lesson=12, title="Which module is it?")
+def module_of_a_gear(draw: Draw) -> Task:
+    module = draw.evenly(_MODULES[1:-2])
+    while True:
+        teeth, worn = draw.choice(range(18, 44, 2)), Fraction(draw.choice((1, 2)), 20)
+        over_tips = module * (teeth + 2) - worn
+        summed, forgotten, taken_away = (over_tips / count for count in (teeth + 2, teeth, teeth - 2))
+        if _step(summed) == module not in (_step(forgotten), _step(taken_away)):
+            break
+    return Task(
+        question=f"""A change gear with **{teeth} teeth** measures **{decimal(over_tips)} mm** over the tips, with a
+            calliper across two teeth that stand opposite. Tips are often a little short. Modules are made in steps,
+            seldom ones among them: {_STEPS}. Which module is it?""",
+        answer=Number(module, "mm"),
+        slips=(
+            Slip("two teeth forgotten", _that_or_its_step(forgotten), "That is diameter over teeth. The tips stand one "
+                 "module beyond the pitch circle, on both sides: as if the gear had two teeth more."),
+            Slip("two teeth taken away", _that_or_its_step(taken_away), "The tips stand outside the pitch circle, not "
+                 "inside. So two teeth are added, not taken away."),
+            Slip("upside down", about((teeth + 2) / over_tips), "That is teeth for each millimetre. The module is "
+                 "millimetres of diameter for each tooth."),
+            Slip("the circular pitch", about(module * _PI), "That is how far it is from tooth to tooth along the "
+                 "circle. The module has no π in it."),
+            Slip("no step taken", about(summed), "So the sum comes out. Now take the nearest of the steps."),
+        ),
+        hints=(
+            "Diameter over the tips = module × (teeth + 2).",
+            "Divide the diameter by the teeth and two more, then look for the nearest step.",
+        ),
+        solution=lambda: (
+            f"{decimal(over_tips)} / ({teeth} + 2) = {decimal(over_tips / (teeth + 2))}.",
+            f"The nearest step is **{decimal(module)}**.",
+        ),
+        right="Measure a second gear with another number of teeth: the same module must come out.",
+    )  # fmt: skip
+
+
+def _step(found: Fraction) -> Fraction:
+    return min(_MODULES, key=lambda step: abs(step - found))
+
+
+def _that_or_its_step(found: Fraction) -> Callable[[Exact], bool]:
+    return lambda read: about(found)(read) or read == _step(found)
+
+
+_LEADSCREWS = ("4 tpi", "5 tpi", "6 tpi", "8 tpi", "10 tpi", "12 tpi", "2 mm", "3 mm", "4 mm", "5 mm", "6 mm")
+_WHOLE_LEADS = [INCH_MM / tpi for tpi in range(3, 25)] + [Fraction(mm) for mm in range(1, 13)]
+_RULE_MM = Fraction(1, 4)
+"""How good the rule is, and how finely it is read."""
+
+
+@poses("leadscrew-from-its-travel", lesson=12, title="Which leadscrew is it?")
+def leadscrew_from_its_travel(draw: Draw) -> Task:
+    named = draw.evenly(_LEADSCREWS)
+    lead, number = _lead(named), Fraction(named.split()[0])
+    other_unit = number if named.endswith("tpi") else INCH_MM / number
+    while True:
+        turns = draw.choice((10, 12, 14, 15, 16, 18, 20))
+        travel = (round(lead * turns / _RULE_MM) + draw.choice((-1, 0, 1))) * _RULE_MM
+        measured = travel / turns
+        possible = [one for one in _WHOLE_LEADS if abs(one - measured) * turns <= _RULE_MM]
+        if possible == [lead] and abs(lead - measured) > Fraction(1, 100):
+            break
+    answer = ThreadCut(lead, names_unit=True)
+
+    def as_measured(read: Exact) -> bool:
+        """What was measured, whole or rounded; but 3.18 mm, nearer to 8 tpi, is 8 tpi rounded."""
+        nearer = abs(as_fraction(float(read)) - measured) < abs(as_fraction(float(read)) - lead)
+        return answer.same(read, measured) or (nearer and answer.rounded(read, measured))
+
+    return Task(
+        question=f"""With the half-nuts closed, the lathe isolated and its drive in neutral, the leadscrew is turned by
+            hand, **{turns} turns** on from where all play was taken up. By a steel rule, good to a quarter of a
+            millimetre, the carriage moves **{decimal(travel)} mm**. The maker took a whole number of threads per inch,
+            or of millimetres. Which leadscrew is it?""",
+        answer=answer,
+        slips=(
+            Slip("upside down", about(1 / measured), "That is turns for each millimetre. The lead is millimetres for "
+                 "each turn."),
+            Slip("all turns at once", about(travel), f"The carriage moves so far in all {turns} turns. What is it in "
+                 "one?"),
+            Slip("the other unit", about(other_unit), "The number is right, the unit is not."),
+            Slip("another leadscrew", lambda read: read in _WHOLE_LEADS, lambda read: f"With that one {turns} turns "
+                 f"would move the carriage {decimal(read * turns, 2)} mm. The rule is better than that."),
+            Slip("as measured", as_measured, "So it was measured, and no measurement is exact. Which whole number of "
+                 "threads per inch, or of millimetres, is that?"),
+        ),
+        hints=(
+            "Divide the travel by the turns: the lead in millimetres, nearly.",
+            "Is it near a whole number of millimetres? If not, divide 25.4 by it: threads per inch.",
+        ),
+        solution=lambda: (
+            f"{decimal(travel)} mm / {turns} = {decimal(measured)} mm.",
+            f"25.4 over that is {decimal(INCH_MM / measured, 2)}.",
+            f"So it is **{named}**.",
+        ),
+        right="More turns tell more: the rule's quarter of a millimetre is shared out among all of them.",
+    )  # fmt: skip
+
+
+def _lead(named: str) -> Fraction:
+    lead = Thread.parse(named).lead_mm
+    assert isinstance(lead, Fraction)
+    return lead
+
+
+_LEVER_RATIOS = tuple(Fraction(text) for text in ("1/4", "1/3", "1/2", "2/3", "3/2", "2", "3"))
+_PAIRS = ((40, 80), (30, 60), (40, 60), (60, 40), (80, 40), (50, 40), (40, 50), (20, 60))
+
+
+@poses("ratio-of-a-lever", lesson=12, title="What does the lever do?")
+def ratio_of_a_lever(draw: Draw) -> Task:
+    lever = draw.evenly(_LEVER_RATIOS)
+    while True:
+        named, pair = draw.choice(("3 mm", "4 mm", "6 mm", "8 tpi", "4 tpi")), draw.choice(_PAIRS)
+        turns, train, lead = draw.choice((6, 8, 10, 12, 16, 18, 20, 24)), Fraction(*pair), _lead(named)
+        cut = lead * train * lever
+        travel, slips = cut * turns, (1 / lever, lever * train, lever * train**2, cut / train, cut)
+        if (travel * 100).denominator == 1 and told_apart(lever, *slips):
+            break
+    screw = f"a leadscrew of **{named}**" if named.endswith("tpi") else f"a leadscrew with a lead of **{named}**"
+    return Task(
+        question=f"""A lathe has {screw}. Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of
+            the gearbox stands at a mark without a number. Isolated, the spindle drive in neutral and turned by hand,
+            **{turns} turns** of the spindle move the carriage by **{decimal(travel)} mm**. How many turns does
+            the leadscrew make for one turn of the driven gear?""",
+        answer=Number(lever, "turns", places=3),
+        slips=(
+            Slip("upside down", about(1 / lever), "That is the other way round: turns of the gear for one of the "
+                 "leadscrew."),
+            Slip("gears forgotten", about(lever * train), "That is from spindle to leadscrew. The pair of gears is in "
+                 "there too."),
+            Slip("gears upside down", about(lever * train * train), "The pair turns the driven gear by driver over "
+                 "driven."),
+            Slip("leadscrew forgotten", about(cut / train), "How far would the carriage go in one turn of "
+                 "the leadscrew?"),
+            Slip("the lead that is cut", about(cut), "That is the lead that it cuts with this train."),
+        ),
+        hints=(
+            "First the lead that is cut: travel over turns of the spindle.",
+            "Lead cut = leadscrew × drivers over driven × lever.",
+            "Solve for the lever: divide the lead cut by the leadscrew and by the ratio of the gears.",
+        ),
+        solution=lambda: (
+            f"Lead cut: {decimal(travel)} / {turns} = {decimal(cut)} mm.",
+            f"Leadscrew × gears: {decimal(lead)} × {pair[0]}/{pair[1]} = {decimal(lead * train)} mm.",
+            f"The first over the second: **{ratio(lever)}**.",
+        ),
+        right="That is the number for the lever's ratio in the lathe file.",
+    )  # fmt: skip
+
+
+@poses("worst-lead-in-a-gap", lesson=12, title="How wide is the gap?")
+def worst_lead_in_a_gap(draw: Draw) -> Task:
+    low = Fraction(draw.randrange(80, 300), 100)
+    high = low + Fraction(max(round(low * draw.choice((2, 3, 4, 5, 6))), 2), 100)
+    error = (high - low) / (high + low) * 10**6
+    return Task(
+        question=f"""With a small set of gears a lathe cuts a lead of **{decimal(low)} mm** and one of
+            **{decimal(high)} mm**, and nothing between. A lead somewhere between them is wanted, and the nearer of the
+            two is cut instead. By how many ppm of the lead wanted can that be off, at worst?""",
+        answer=Number(error, "ppm", places=-1),
+        slips=(
+            Slip("the whole gap", about(2 * error), "That is from one neighbour to the other. The lead that is worst "
+                 "off stands in the middle, so only half of it counts."),
+            Slip("a share of the lower", about((high - low) / low / 2 * 10**6), "Half the gap is right, but it is to "
+                 "be a share of the lead wanted, not of the lower neighbour."),
+            Slip("a share of the upper", about((high - low) / high / 2 * 10**6), "Half the gap is right, but it is to "
+                 "be a share of the lead wanted, not of the upper neighbour."),
+            Slip("in per cent", about(error / 10**4), "That looks like per cent. 1 % is 10 000 ppm."),
+            Slip("in millimetres", about((high - low) / 2), "So many millimetres it can be off. Which share of the "
+                 "lead is that?"),
+        ),
+        hints=(
+            "Which lead between them is as far from the one as from the other?",
+            "The error is half the gap, over the lead in the middle.",
+        ),
+        solution=lambda: (
+            f"Worst off is ({decimal(low)} + {decimal(high)}) / 2 = {decimal((low + high) / 2)} mm.",
+            f"It is half the gap off, {decimal((high - low) / 2)} mm.",
+            f"{decimal((high - low) / 2)} / {decimal((low + high) / 2)} × 1 000 000 = **{decimal(error, 1)} ppm**.",
+        ),
+        right="Every gap of a gear set can be judged like this, so no sampling is needed to know the worst.",
+    )  # fmt: skip
+
+
+_BOXES = ((20, 30, 40, 50, 60, 80), (20, 25, 30, 40, 50, 60), (24, 30, 40, 48, 60, 80))
+_WISHES = {
+    7: (("8 tpi", "7 tpi", "14 tpi"), ("8 tpi", "14 tpi", "28 tpi"), ("4 tpi", "7 tpi", "14 tpi"),
+        ("3 mm", "0.7 mm", "1.75 mm"), ("3 mm", "1.75 mm", "3.5 mm"), ("4 mm", "0.7 mm", "1.75 mm"),
+        ("4 mm", "1.4 mm", "3.5 mm")),
+    11: (("8 tpi", "11 tpi", "22 tpi"), ("4 tpi", "11 tpi", "22 tpi")),
+    13: (("8 tpi", "13 tpi", "26 tpi"), ("4 tpi", "13 tpi", "26 tpi")),
+    19: (("8 tpi", "19 tpi", "38 tpi"), ("4 tpi", "19 tpi", "38 tpi")),
+    127: (("8 tpi", "1 mm", "1.25 mm"), ("8 tpi", "0.8 mm", "1.5 mm"), ("8 tpi", "0.75 mm", "2 mm"),
+          ("4 tpi", "1 mm", "1.5 mm"), ("4 tpi", "2 mm", "2.5 mm")),
+}  # fmt: skip
+"""The prime that a box lacks -> leadscrews, and two threads for each that have it in their ratios."""
+_TO_BE_HAD = range(20, 128)
+
+
+@poses("one-gear-for-both", lesson=12, title="One gear for both")
+def one_gear_for_both(draw: Draw) -> Task:
+    lacking = draw.evenly(sorted(_WISHES))
+    while True:
+        (named, *wishes), box = draw.choice(_WISHES[lacking]), draw.choice(_BOXES)
+        ratios = {text: _lead(text) / _lead(named) for text in wishes}
+        if _one_gear_opens_all(tuple(ratios.values()), box):
+            break
+    screw = f"a leadscrew of **{named}**" if named.endswith("tpi") else f"a leadscrew with a lead of **{named}**"
+    return Task(
+        question=f"""A lathe has {screw} and no gearbox, with the gears {in_a_row(box)}.
+            You want to cut **{wishes[0]}** and **{wishes[1]}**, both exactly, each with one pair of gears or two.
+            Which **one** gear would you add? Any that serves is right.""",
+        answer=GearForAll(ratios, box),
+        slips=(),
+        hints=(
+            "Write both ratios, thread over leadscrew, in lowest terms. Leads in millimetres: an inch is 127/5 mm.",
+            "Look for a prime that stands in both ratios and in no gear of the box.",
+            "The gear must be a multiple of that prime, and the other gears must make up the rest of the ratio.",
+        ),
+        solution=lambda: (
+            f"The ratios are {' and '.join(f'{ratio(value)} for {text}' for text, value in ratios.items())}.",
+            f"The prime {lacking} stands in both, and in no gear of the box.",
+            *_with_one_more(gears_to_add(plain_lathe(named, box), wishes, within_ppm=0, most=1, candidates=_TO_BE_HAD)),
+        ),
+        right="Gears that open several threads at once are the ones worth their money.",
+    )
+
+
+def _with_one_more(plan: GearsToAdd) -> Iterator[str]:
+    for cuts in filter(None, plan.setups):
+        yield f"With {plan.gears[0]} more, {cuts.train} cuts {cuts.wanted}."
+    yield f"So it can be **{plan.gears[0]}**."
+
+
+@cache
+def _one_gear_opens_all(ratios: tuple[Fraction, ...], box: tuple[int, ...]) -> bool:
+    """Whether the box makes none of these ratios, and one gear more makes them all."""
+    shelf = Shelf(box, _TO_BE_HAD, (1, 2))
+    windows = [[Window.around(ratio, Fraction(0))] for ratio in ratios]
+    if not ratios or any(minimal_purchases(shelf, window, 0, set()) for window in windows):
+        return False
+    return bool(set.intersection(*(minimal_purchases(shelf, window, 1, set()) for window in windows)))
+
+
+class _Entry(NamedTuple):
+    """What was measured, the line of the lathe file that follows from it, the one that doesn't, and why."""
+
+    kind: str
+    measured: str
+    line: str
+    misprint: str
+    why: str
+    check: str
+
+
+@poses("line-that-does-not-follow", lesson=12, title="Which line is wrong?")
+def line_that_does_not_follow(draw: Draw) -> Task:
+    entries = [make(draw) for make in (_leadscrew, _gear, _spindle, _lever, _place, _shaft)]
+    wrong, *others = draw.sample(entries, len(entries))
+    row = draw.evenly(range(len(entries)))
+    shuffled = [*others[:row], wrong, *others[row:]]
+    number = {entry.kind: str(place) for place, entry in enumerate(shuffled, 1)}
+    rows = tuple(
+        (number[entry.kind], entry.measured, entry.misprint if entry is wrong else entry.line) for entry in shuffled
+    )
+    return Task(
+        question="""Somebody measured a lathe and wrote its file. Each row says what was measured, and the line of the
+            file that was made of it. **One line does not follow.** In which row?""",
+        table=Table("Measured, and written down", ("Row", "Measured", "In the file"), rows),
+        answer=Choice(number[wrong.kind], tuple(map(str, range(1, 7))), {n: (f"row {n}",) for n in number.values()}),
+        slips=tuple(Slip(f"the {entry.kind} is right", number[entry.kind], entry.check) for entry in others),
+        hints=(
+            "Ask of each line what it counts: turns of what, for one turn of what? Which way is across?",
+            "Work each line out from its measurement. Radius or diameter, inches or millimetres, over or under?",
+        ),
+        solution=lambda: (wrong.why, f"The line should be: {wrong.line}", f"It is row **{number[wrong.kind]}**."),
+        right=f"{wrong.why} A file that loads without a complaint can still be untrue: measure twice.",
+    )  # fmt: skip
+
+
+def _leadscrew(draw: Draw) -> _Entry:
+    named = draw.choice(("4 tpi", "5 tpi", "8 tpi", "10 tpi", "2 mm", "3 mm", "4 mm", "6 mm"))
+    number, unit = named.split()
+    other = f"{number} {'mm' if unit == 'tpi' else 'tpi'}"
+    return _Entry(
+        "leadscrew",
+        f"the leadscrew turned 20 times, half-nuts closed: the carriage moves {decimal(20 * _lead(named))} mm",
+        f'leadscrew.lead = "{named}"', f'leadscrew.lead = "{other}"',
+        f"{decimal(20 * _lead(named))} mm over 20 is {decimal(_lead(named))} mm a turn: that is {named}, not {other}.",
+        "That row is right. Travel over turns is the lead; 25.4 over that are threads per inch.",
+    )  # fmt: skip
+
+
+def _gear(draw: Draw) -> _Entry:
+    place, teeth = draw.choice(range(1, len(_MODULES) - 1)), draw.choice((30, 40, 50, 60, 80))
+    module, other = _MODULES[place], _MODULES[place + draw.choice((-1, 1))]
+    over_tips = decimal(module * (teeth + 2))
+    return _Entry(
+        "module",
+        f"a gear of {teeth} teeth: {over_tips} mm over the tips",
+        f"gears.module_mm = {decimal(module)}", f"gears.module_mm = {decimal(other)}",
+        f"{over_tips} mm over {teeth} + 2 is a module of {decimal(module)}, not {decimal(other)}.",
+        "That row is right. Diameter over the tips = module × (teeth + 2).",
+    )  # fmt: skip
+
+
+def _spindle(draw: Draw) -> _Entry:
+    turns = draw.choice((Fraction(1, 2), Fraction(2), Fraction(2, 3), Fraction(3, 2)))
+    return _turned(turns, 12, "spindle side", "the spindle", "the first driver", "spindle_side.ratio")
+
+
+def _lever(draw: Draw) -> _Entry:
+    turns = draw.choice((Fraction(1, 2), Fraction(1, 4), Fraction(2), Fraction(1, 3)))
+    return _turned(turns, 24, "lever", "the last driven gear", "the leadscrew", "gearbox ratio")
+
+
+def _turned(turns: Fraction, counted: int, kind: str, one: str, other: str, key: str) -> _Entry:
+    found = decimal(counted * turns)
+    return _Entry(
+        kind,
+        f"{one} turned {counted} times: {other} turns {found} times",
+        f'{key} = "{turns}"', f'{key} = "{1 / turns}"',
+        f"It is turns of {other} for one turn of {one}: {found} over {counted} is {turns}, not {1 / turns}.",
+        f"That row is right. It is turns of {other} for one turn of {one}.",
+    )  # fmt: skip
+
+
+def _place(draw: Draw) -> _Entry:
+    across, up = draw.choice((45, 50, 55, 60)), draw.choice((85, 90, 94, 100))
+    return _Entry(
+        "place of the spindle side",
+        f"from the pivot to the first driver, seen from the gear side: {across} mm to the right, {up} mm up",
+        f"bracket.spindle_side_at_mm = [{across}, {up}]", f"bracket.spindle_side_at_mm = [{up}, {across}]",
+        f"Across comes first, then up: {across}, {up}.",
+        "That row is right. Across comes first, then up, from the axis of the last driven gear.",
+    )  # fmt: skip
+
+
+def _shaft(draw: Draw) -> _Entry:
+    across = draw.choice((12, 14, 16, 18))
+    half = decimal(Fraction(across, 2))
+    return _Entry(
+        "shaft",
+        f"the collar on the leadscrew, beside the gear: {across} mm across",
+        f"bracket.shaft_radius_mm = {half}", f"bracket.shaft_radius_mm = {across}",
+        f"{across} mm across is a radius of {half} mm.",
+        "That row is right. A radius is half of what a calliper measures across.",
+    )  # fmt: skip

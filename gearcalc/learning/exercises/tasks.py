@@ -1,0 +1,263 @@
+"""An exercise: numbers drawn for a class number, a question, marking with feedback, hints, a worked solution.
+
+A new exercise is one function under @poses in a file named after its lesson (lesson_01.py): it draws its numbers
+and returns a Task. Everything else is done here.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterable, Sequence
+from itertools import chain, combinations
+from operator import index
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from attrs import field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
+from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError
+from gearcalc.learning.exercises.words import Note, Table, as_html, as_text, tidy
+
+if TYPE_CHECKING:
+    from gearcalc.learning.exercises.form import ExerciseForm
+
+__all__ = ["NOT_RIGHT", "NOT_YET", "RIGHT", "Draw", "Exercise", "Outcome", "Recipe", "Task", "poses", "recipes"]
+
+
+class Draw(random.Random):
+    """Where a task's numbers come from. Use choice, randrange, sample and evenly: the same everywhere.
+
+    >>> sorted(Draw("which-row", number).evenly("abc") for number in (1, 2, 3))
+    ['a', 'b', 'c']
+    """
+
+    def __init__(self, name: str, number: int) -> None:
+        super().__init__(f"{name}:{number}")
+        self._name, self._number = name, number
+
+    def evenly(self, among: Sequence[T]) -> T:
+        """One of a few, so that a class meets each of them as often: dealt round, shuffled anew each time round."""
+        round_, place = divmod(self._number - 1, len(among))  # a class begins with number 1
+        return random.Random(f"{self._name}, round {round_}").sample(among, len(among))[place]
+
+
+T = TypeVar("T")
+NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
+_MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
+_EDGES = {NOT_YET: "#5A626B", NOT_RIGHT: "#D55E00", RIGHT: "#009E73"}
+_MOST_CLASS_NUMBER = 1_000_000
+_MOST_DRAWS = 50
+
+
+@frozen
+class Task:
+    """What one class number is asked.
+
+    `question`: words, **bold** allowed, line breaks don't count; how to write the answer is added.
+    `answer`: what is right.
+    `slips`: wrong answers to recognise, the likeliest first. `hints`: two or three, each a step further.
+    `solution`: makes the worked solution when it is asked for, from words and results of the library.
+    `right`: a sentence on why it matters, or another way. `otherwise`: feedback where no slip is recognised.
+    """
+
+    question: str = field(converter=tidy)
+    answer: Answer
+    slips: tuple[Slip, ...]
+    hints: tuple[str, ...]
+    solution: Callable[[], Iterable[object]]
+    right: str = field(converter=tidy)
+    otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
+    table: Table | None = None
+
+    @property
+    def slip_is_right(self) -> bool:
+        """Whether with these numbers one of the slips leads to the right answer by luck: then others are drawn."""
+        return any(map(self.answer.allows, self.slips))
+
+    @property
+    def slips_meet(self) -> bool:
+        """Whether two slips lead to one answer, of which nobody could tell what to say: then others are drawn."""
+        known = [slip for slip in self.slips if slip.value is not None]
+        return any(one.value == other.value and one.says != other.says for one, other in combinations(known, 2))
+
+
+@frozen(repr=False)
+class Outcome:
+    """What became of an answer.
+
+    `state`: 'not answered yet', 'not right' or 'right'; `feedback`: what to say; `slip`: the name of the slip
+    that was recognised, None where there is none.
+    """
+
+    state: str
+    feedback: str
+    slip: str | None = None
+
+    @property
+    def is_right(self) -> bool:
+        """Whether the answer was right."""
+        return self.state == RIGHT
+
+    def __str__(self) -> str:
+        return f"{_MARKS[self.state]} {self.state.capitalize()}. {as_text(self.feedback)}"
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        verdict = f"<strong>{_MARKS[self.state]} {writing.in_html(self.state.capitalize())}.</strong>"
+        return (
+            f'<div role="status" style="border-left:4px solid {_EDGES[self.state]};padding-left:0.8em">'
+            f"{as_html(self.feedback).replace('<p>', f'<p>{verdict} ', 1)}</div>"
+        )
+
+
+@frozen(repr=False)
+class Exercise:
+    """A question with the numbers of one class number; made by exercise().
+
+    `name`: stable; `title`; `lesson`: its number; `class_number`: the same number is the same task everywhere.
+    """
+
+    name: str
+    title: str
+    lesson: int
+    class_number: int
+    task: Task = field(eq=False)  # follows from the name and the number
+
+    @property
+    def question(self) -> str:
+        """The question and how to write the answer, as markdown without the table."""
+        return f"{self.task.question}\n\n{self.task.answer.how}"
+
+    def check(self, answer: object = None) -> Outcome:
+        """Mark an answer: any right one is right, however it is written. Never raises.
+
+        >>> from gearcalc.learning.exercises import exercise
+        >>> exercise("lead-of-a-leadscrew").check(...)
+        … Not answered yet. Put your answer in, then check it.
+
+        `answer`: whatever the question asks for; None, ... or empty text for no answer yet.
+        """
+        try:
+            if answer is None or answer is ... or (isinstance(answer, str) and not answer.strip()):
+                return Outcome(NOT_YET, "Put your answer in, then check it.")
+            read = self.task.answer.read(answer)
+        except UnreadableError as told:
+            return self._not_read(told.remedy)
+        except Exception:  # an answer may be any object at all, and run any code of its own while it is read
+            return self._not_read()
+        if self.task.answer.is_right(read):
+            return Outcome(RIGHT, self.task.right)
+        slip = self._slip(read)
+        if slip is None:
+            return Outcome(NOT_RIGHT, _said(self.task.otherwise, read))
+        return Outcome(NOT_RIGHT, _said(slip.says, read), slip.name)
+
+    def _not_read(self, remedy: str = "That can't be read as an answer.") -> Outcome:
+        """What can't be read is not called wrong: it may be right, and only written otherwise."""
+        return Outcome(NOT_YET, f"{remedy} {self.task.answer.how}", "not readable")
+
+    def _slip(self, read: Any) -> Slip | None:
+        """The slip that leads to just that; failing that, one that shows in it, or whose number was rounded as well."""
+        own, answer = self.task.slips, self.task.answer
+        slips = (*own, *answer.common_slips())
+        exactly = (slip for slip in own if slip.value is not None and read == slip.value)
+        plainly = (s for s in slips if (s.wrong(read) if callable(s.wrong) else answer.same(read, s.wrong)))
+        rounded = (slip for slip in slips if slip.value is not None and answer.rounded(read, slip.value))
+        return next(chain(exactly, plainly, rounded), None)
+
+    def hint(self, step: int = 1) -> Note:
+        """A hint; each step says a little more. Past the last, the last.
+
+        `step`: whole number from 1. Raises ValueOutOfRangeError for anything else.
+        """
+        if not isinstance(step, int) or isinstance(step, bool) or step < 1:
+            raise ValueOutOfRangeError("a hint's step must be a whole number from 1", value=repr(step))
+        hints = self.task.hints
+        step = min(step, len(hints))
+        return Note((hints[step - 1],), heading=f"Hint {step} of {len(hints)}")
+
+    def solution(self) -> Note:
+        """The worked solution for these numbers, derived by the library, folded away in a notebook."""
+        return Note(self.task.solution(), heading="Worked solution", folded=True)
+
+    def form(self) -> ExerciseForm:
+        """The exercise as a form: an answer box, buttons, a line that says how it went."""
+        from gearcalc.learning.exercises.form import ExerciseForm
+
+        return ExerciseForm(self)
+
+    def __str__(self) -> str:
+        table = [str(self.task.table)] if self.task.table else []
+        return "\n".join([self.heading, as_text(self.task.question), *table, self.task.answer.how])
+
+    __repr__ = __str__
+
+    @property
+    def heading(self) -> str:
+        """Title, and whose numbers these are."""
+        return f"{self.title} (class number {self.class_number})"
+
+    def _repr_html_(self) -> str:
+        table = as_html(self.task.table) if self.task.table else ""
+        heading = f"<p><strong>{writing.in_html(self.heading)}</strong></p>"
+        return f"{heading}{as_html(self.task.question)}{table}<p><em>{writing.in_html(self.task.answer.how)}</em></p>"
+
+
+def _said(says: str | Callable[[Any], str], read: Any) -> str:
+    return tidy(says(read) if callable(says) else says)
+
+
+@frozen
+class Recipe:
+    """How an exercise is made: its name, title, lesson, and the function that poses it."""
+
+    name: str
+    title: str
+    lesson: int
+    pose: Callable[[Draw], Task]
+
+    def numbered(self, class_number: int) -> Exercise:
+        """The exercise with the numbers of a class number, 0 to a million. Raises ValueOutOfRangeError."""
+        try:
+            number = index(class_number)
+        except TypeError:
+            number = -1
+        if isinstance(class_number, bool) or not 0 <= number <= _MOST_CLASS_NUMBER:
+            given = "nothing" if class_number is None else class_number
+            raise ValueOutOfRangeError(
+                f"a class number is a whole number from 0 to {_MOST_CLASS_NUMBER}",
+                value=given,
+            )
+        draw = Draw(self.name, number)
+        task = self.pose(draw)
+        for _ in range(_MOST_DRAWS):
+            if not task.slip_is_right and not task.slips_meet:
+                break
+            task = self.pose(draw)
+        return Exercise(self.name, self.title, self.lesson, number, task)
+
+
+_RECIPES: dict[str, Recipe] = {}
+
+
+def poses(name: str, *, lesson: int, title: str) -> Callable[[Callable[[Draw], Task]], Callable[[Draw], Task]]:
+    """Enter a function in the list of exercises: it draws numbers and returns a Task.
+
+    `name`: lower case with hyphens, never changed once learners have it. Raises GearcalcError when it is taken.
+    """
+
+    def enter(pose: Callable[[Draw], Task]) -> Callable[[Draw], Task]:
+        known = _RECIPES.get(name)
+        if known is not None and known.pose.__qualname__ != pose.__qualname__:
+            raise GearcalcError("two exercises share a name", value=name)
+        _RECIPES[name] = Recipe(name, title, lesson, pose)
+        return pose
+
+    return enter
+
+
+def recipes() -> dict[str, Recipe]:
+    """Name -> recipe of every exercise entered so far."""
+    return dict(_RECIPES)

@@ -1,0 +1,156 @@
+"""The lathe of the bench page: a demo lathe or a file, with the gears, leadscrew and levers that someone typed."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+from attrs import evolve
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearcalcError, LatheFileError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple, as_fraction
+from gearcalc.basics.given import shown
+from gearcalc.lathes import Lathe, Lever, demo_lathe
+from gearcalc.learning.explorers.typed import read_gears
+from gearcalc.threads import Thread
+
+__all__ = ["FROM_FILE", "LATHES", "lathe_texts", "read_bench_lathe", "settle"]
+
+FROM_FILE = "file"
+"""The lathe that the lathe file on the page describes."""
+LATHES = {"inch": "inch demo", "metric": "metric demo", FROM_FILE: "lathe file below"}
+"""The lathes to begin with, and what their buttons say."""
+
+_MOST_LEVERS, _MOST_CHARACTERS = 12, 400
+_LEVER = re.compile(r"(?:(?P<name>.*?[^-+−\s=:×])(?P<sign>[ =:×]+))?(?P<ratio>[0-9]+(?:[./][0-9]+)?)", re.ASCII)
+_BEGINS_AGAIN = ("gears", "leadscrew", "levers", "thread", "train", "pairs", "listed")
+
+
+def read_bench_lathe(lathe: str, file: str, gears: str, leadscrew: str, levers: str) -> Lathe:
+    """The lathe to begin with, and on it what was typed.
+
+    >>> mine = read_bench_lathe("inch", "", "20 40 40 127", "3 mm", "")
+    >>> mine.gears, mine.leadscrew_lead_mm, mine.levers
+    ((20, 40, 40, 127), Fraction(3, 1), {})
+
+    `lathe`: a key of LATHES; `file`: the text of a lathe file; `leadscrew`: like '8 tpi' or '3 mm'; `levers`: like
+    'low 1/2, high 1' or '1: 1/2, 2: 1', nothing where there is no gearbox.
+    What the lathe's plate lists stays with it only while gears, leadscrew and levers do.
+    Raises our errors, each saying which box it speaks of.
+    """
+    start = _begin_with(lathe, file)
+    texts = lathe_texts(start)
+    lead = start.leadscrew.lead if leadscrew == texts["leadscrew"] else _read_leadscrew(leadscrew)
+    box, owned = start.gearbox, read_gears(gears)
+    if levers != texts["levers"]:
+        box = _read_levers(levers)
+        if {lever.lever: lever.ratio for lever in box} == start.levers:
+            box = start.gearbox  # which also knows the way that each turns
+    own = evolve(
+        start, gear_set=evolve(start.gear_set, teeth=owned), leadscrew=evolve(start.leadscrew, lead=lead), gearbox=box,
+        plate=(),
+    )  # fmt: skip
+    as_it_was = (own.gears, lead, own.levers) == (start.gears, start.leadscrew.lead, start.levers)
+    return start if as_it_was else own
+
+
+def lathe_texts(lathe: Lathe) -> dict[str, str]:
+    """What stands in the boxes for a lathe.
+
+    >>> lathe_texts(demo_lathe("inch"))["levers"]
+    'low 1/2, middle 1, high 2'
+    """
+    return {
+        "gears": " ".join(map(str, lathe.gears)),
+        "leadscrew": tomllib.loads(lathe.to_toml())["leadscrew"]["lead"],
+        "levers": ", ".join(f"{_lever_name(lever.lever)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
+    }
+
+
+def _lever_name(name: str) -> str:
+    """As it is written before its ratio: a name that might be a number has a colon."""
+    return name if _has_a_letter(name) else f"{name}:"
+
+
+def _has_a_letter(name: str) -> bool:
+    return any(map(str.isalpha, name))
+
+
+def settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any]:
+    """What the boxes come to after a move: another lathe brings its own texts, another question the first answer.
+
+    >>> old = {"lathe": "inch", "file": "", "gears": "20 30", "answer": 3}
+    >>> settle(old, old | {"lathe": "metric"})["leadscrew"]
+    '3 mm'
+
+    Raises LatheFileError for a lathe file that can't be read.
+    """
+    now = dict(after)
+    if now.get("file") != before.get("file"):
+        now |= {"lathe": FROM_FILE, **lathe_texts(_begin_with(FROM_FILE, now["file"]))}
+    elif now["lathe"] != before["lathe"]:
+        start = _begin_with(now["lathe"], now["file"])
+        now |= lathe_texts(start)
+        if now["lathe"] != FROM_FILE:
+            now["file"] = start.to_toml()
+    if any(now.get(name) != before.get(name) for name in _BEGINS_AGAIN):
+        now["answer"] = 1
+    return now
+
+
+def _begin_with(lathe: str, file: str) -> Lathe:
+    if not isinstance(lathe, str) or lathe not in LATHES:
+        raise UnknownNameError(f"the lathe is one of {', '.join(map(repr, LATHES))}", value=lathe)
+    if lathe == FROM_FILE and not isinstance(file, str):
+        raise LatheFileError("a lathe is described in text", value=shown(file), where="lathe file")
+    return _from_file(file) if lathe == FROM_FILE else demo_lathe_once(lathe)
+
+
+@lru_cache(maxsize=4)
+def demo_lathe_once(name: str) -> Lathe:
+    """A demo lathe, read from its file once."""
+    return demo_lathe(name)
+
+
+@lru_cache(maxsize=8)
+def _from_file(text: str) -> Lathe:
+    return Lathe.from_toml(text, source="lathe file")
+
+
+def _read_leadscrew(text: str) -> Fraction:
+    if isinstance(text, str) and not text.strip():
+        raise ValueOutOfRangeError("leadscrew: nothing is written", remedy="Write '8 tpi' or '3 mm'.")
+    try:
+        lead = Thread.parse(text).lead
+    except GearcalcError as problem:
+        raise problem.at("leadscrew") from None
+    if isinstance(lead, PiMultiple):
+        raise ValueOutOfRangeError("a leadscrew has a lead in mm or tpi", value=text, remedy="Write '8 tpi' or '3 mm'.")
+    return lead
+
+
+def _read_levers(text: str) -> tuple[Lever, ...]:
+    if not isinstance(text, str) or len(text) > _MOST_CHARACTERS:
+        raise ValueOutOfRangeError(f"levers: this takes a text of at most {_MOST_CHARACTERS} characters", value=text)
+    pieces = [piece.strip() for piece in re.split(r"[,;]", text) if piece.strip()]
+    if len(pieces) > _MOST_LEVERS:
+        raise ValueOutOfRangeError(f"levers: this takes at most {_MOST_LEVERS} positions", value=len(pieces))
+    return tuple(_read_lever(piece) for piece in pieces)
+
+
+def _read_lever(piece: str) -> Lever:
+    found = _LEVER.fullmatch(piece)
+    if found is None or (found["name"] and not _has_a_letter(found["name"]) and not found["sign"].strip()):
+        raise ValueOutOfRangeError(
+            "levers: a position is a name and a ratio", value=piece,
+            remedy="Write 'low 1/2, high 1' or '1: 1/2, 2: 1': leadscrew turns for one turn of the last driven gear.",
+        )  # fmt: skip
+    try:
+        return Lever((found["name"] or found["ratio"]).strip(), as_fraction(found["ratio"], what="a ratio"))
+    except GearcalcError as problem:
+        raise problem.at("levers") from None

@@ -1,0 +1,288 @@
+"""The shell that every explorer shares: controls, a message line, a picture, the numbers under it.
+
+An explorer is a list of controls and one pure function from their values to what is shown. The shell carries
+values in and pictures out, and turns every error into a line of words; the last good picture stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Protocol
+
+import anywidget
+import traitlets
+
+from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
+from gearcalc.basics.given import shown as shown_value
+
+__all__ = [
+    "Explorer",
+    "below",
+    "choice",
+    "folded_text",
+    "gear_slider",
+    "number_slider",
+    "only_with",
+    "row_chooser",
+    "text_box",
+]
+
+_LONGEST_MARK = 40
+_HERE = Path(__file__).parent
+_MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("turning.js", "shell.js"))
+
+
+class Shown(Protocol):
+    """What an explorer's function returns: a picture and the facts beside it."""
+
+    @property
+    def svg(self) -> str: ...
+
+    @property
+    def facts_html(self) -> str: ...
+
+
+def gear_slider(
+    name: str, label: str, teeth: Sequence[int], value: int | str, *, or_else: Sequence[str] = ()
+) -> dict[str, Any]:
+    """A slider over tooth counts, with a number box beside it; `or_else`: words that stand before them, like 'none'.
+
+    >>> gear_slider("driver", "Driver", (20, 40, 40), 40, or_else=["none"])["options"]
+    ['none', 20, 40]
+    """
+    return {
+        "kind": "slider", "name": name, "label": label, "options": [*or_else, *sorted(set(teeth))], "value": value,
+        "unit": "teeth",
+    }  # fmt: skip
+
+
+def number_slider(
+    name: str, label: str, low: float, high: float, value: float, unit: str = "", *, step: float = 1
+) -> dict[str, Any]:
+    """A slider over whole numbers, or in steps of a part of one, with a number box beside it.
+
+    >>> number_slider("turns", "Spindle", 0, 24, 4, "turns")["max"]
+    24
+    """
+    return {
+        "kind": "slider", "name": name, "label": label, "min": low, "max": high, "value": value, "unit": unit,
+        "step": step,
+    }  # fmt: skip
+
+
+def choice(
+    name: str, label: str, options: Sequence[str], value: str, labels: Sequence[str] = (), *, wide: bool = False
+) -> dict[str, Any]:
+    """Buttons of which one is down; `labels` are what stands on them, when that differs; `wide` as for text_box.
+
+    >>> choice("lever", "Lever", ("low", "high"), "low")["labels"]
+    ['low', 'high']
+    """
+    return {
+        "kind": "choice", "name": name, "label": label, "options": list(options), "value": value,
+        "labels": list(labels or options), "wide": wide,
+    }  # fmt: skip
+
+
+def text_box(name: str, label: str, value: str, *, wide: bool = False) -> dict[str, Any]:
+    """A line to type in; it counts when Enter is pressed or the box is left. `wide`: as wide as the explorer.
+
+    >>> text_box("thread", "Thread", "16 tpi")["kind"]
+    'text'
+    """
+    return {"kind": "text", "name": name, "label": label, "value": value, "wide": wide}
+
+
+def folded_text(
+    name: str, summary: str, value: str, *, use: str = "Use this", sets: tuple[str, str] | None = None
+) -> dict[str, Any]:
+    """Many lines to type or paste, folded away under `summary`; they count when the box is left or `use` pressed.
+
+    >>> folded_text("file", "Lathe file", "", sets=("lathe", "file"))["sets"]
+    ['file', 'lathe']
+
+    `sets`: another control and the value that it gets when `use` is pressed.
+    """
+    return {
+        "kind": "area", "name": name, "label": summary, "summary": summary, "value": value, "use": use,
+        "sets": [sets[1], sets[0]] if sets else None,
+    }  # fmt: skip
+
+
+def row_chooser(name: str, label: str, value: int = 1, *, height_px: int = 300) -> dict[str, Any]:
+    """A table of which one row is chosen, by arrow keys or a touch; its value is the row's number, from 1.
+
+    >>> row_chooser("answer", "Setups")["value"]
+    1
+
+    The rows come from what `show` returns: `.tables[name]`, a mapping of 'head' and 'rows', and a 'note' below
+    them where one is needed, all of them text.
+    `height_px`: room that is kept, so that nothing jumps.
+    """
+    return {"kind": "table", "name": name, "label": label, "value": value, "height": height_px}
+
+
+def only_with(name: str, value: object, *controls: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Controls that are there only while another one has this value.
+
+    >>> only_with("part", "chart", text_box("threads", "Threads", "M6"))[0]["only"]
+    ['part', 'chart']
+    """
+    return [{**control, "only": [name, value]} for control in controls]
+
+
+def below(*controls: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Controls that stand under the picture, by what they change.
+
+    >>> below(choice("part", "Show", ("one", "other"), "one"))[0]["below"]
+    True
+    """
+    return [{**control, "below": True} for control in controls]
+
+
+class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
+    """Controls and the picture that follows them.
+
+    `title`: what stands above. `controls`: from the functions of this module. `show`: takes the control values by
+    name and returns the picture and the facts; a GearcalcError it raises is shown on the message line.
+    `aspect`: width over height of the picture. `facts_px`: room kept for the facts, so that nothing jumps.
+    `turning`: the picture turns on the page, by Play and by single steps; turning.js says what it must hold.
+    `facts_scroll`: longer facts scroll in that room. `message_px`: room kept for the message. `settle`: takes the
+    values before and after a move and returns what they come to, where one control moves others.
+    `before` marks what is shown as of before, and says of what, while the message line refuses what the controls say.
+    `failure` holds an error of the program itself, which is also said on the message line; tests look there.
+    """
+
+    _esm = _MODULE
+    _css = _HERE / "shell.css"
+
+    title = traitlets.Unicode().tag(sync=True)
+    controls = traitlets.List().tag(sync=True)
+    values = traitlets.Dict().tag(sync=True)
+    svg = traitlets.Unicode().tag(sync=True)
+    facts = traitlets.Unicode().tag(sync=True)
+    message = traitlets.Unicode().tag(sync=True)
+    before = traitlets.Unicode().tag(sync=True)
+    aspect = traitlets.Float(800 / 480).tag(sync=True)
+    facts_px = traitlets.Int(120).tag(sync=True)
+    turning = traitlets.Bool(False).tag(sync=True)
+    moved = traitlets.Dict().tag(sync=True)
+    seen = traitlets.Dict().tag(sync=True)
+    tables = traitlets.Dict().tag(sync=True)
+    facts_scroll = traitlets.Bool(False).tag(sync=True)
+    message_px = traitlets.Int(44).tag(sync=True)
+
+    def __init__(
+        self,
+        title: str,
+        controls: Sequence[Mapping[str, Any]],
+        show: Callable[..., Shown],
+        *,
+        aspect: float = 800 / 480,
+        facts_px: int = 120,
+        turning: bool = False,
+        facts_scroll: bool = False,
+        message_px: int = 44,
+        settle: Callable[[Mapping[str, Any], Mapping[str, Any]], Mapping[str, Any]] | None = None,
+    ) -> None:
+        start = {control["name"]: control["value"] for control in controls}
+        super().__init__(
+            title=title, controls=[dict(control) for control in controls], values=start, aspect=aspect,
+            facts_px=facts_px, turning=turning, facts_scroll=facts_scroll, message_px=message_px,
+        )  # fmt: skip
+        self._show, self._settle = show, settle
+        self._settling = False
+        self.shown: Shown | None = None
+        self._good: Mapping[str, Any] = {}
+        self.failure: Exception | None = None
+        self._follow(start)
+        self.observe(
+            lambda change: None if self._settling else self._on_values(change["old"], change["new"]), names="values"
+        )
+
+    def set(self, **values: Any) -> None:
+        """Move controls from code, as a hand would."""
+        self.values = {**self.values, **values}
+
+    def _on_values(self, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+        if self._settle is None:
+            self._follow(after)
+            return
+        # The page sends all values, of which some may be older than what was settled here meanwhile.
+        with self.hold_sync():
+            moves = self._new_moves()
+            try:
+                settled = dict(self._settle(before, {**before, **moves} if moves else after))
+            except GearcalcError as problem:
+                self._refuse(after, str(problem))
+                return
+            if settled != after:
+                self._settling = True
+                self.values = settled
+                self._settling = False
+        self._follow(settled)
+
+    def _new_moves(self) -> dict[str, Any]:
+        """What hands on the page have moved since this was last asked, the latest move last."""
+        page, moves = self.moved.get("page", ""), self.moved.get("moves", {})
+        seen = self.seen.get(page, 0)
+        new = sorted((number, name, value) for name, (number, value) in moves.items() if number > seen)
+        if new:
+            self.seen = {**self.seen, page: new[-1][0]}
+        return {name: value for _, name, value in new}
+
+    def _follow(self, values: Mapping[str, Any]) -> None:
+        try:
+            for control in self.controls:
+                _check_choice(control, values[control["name"]])
+            shown = self._show(**values)
+        except GearcalcError as problem:
+            self._refuse(values, str(problem))
+            return
+        except Exception as problem:  # a callback's traceback would vanish: say it where it is seen
+            self.failure = problem
+            said = f"The program failed here ({type(problem).__name__}: {problem}). Please report this."
+            self._refuse(values, said)
+            return
+        with self.hold_sync():
+            self.shown, self.svg, self.facts = shown, str(shown.svg), shown.facts_html
+            self.message, self.before, self._good = "", "", self._settled(values, shown)
+            self.tables = getattr(shown, "tables", {})
+
+    def _settled(self, values: Mapping[str, Any], shown: Shown) -> dict[str, Any]:
+        """The controls come to what is shown, where they asked for more than there is."""
+        come_to = {**values, **getattr(shown, "settled", {})}
+        if any(str(come_to[name]) != str(values[name]).strip() for name in come_to):
+            self._settling = True
+            self.values = come_to
+            self._settling = False
+        return come_to
+
+    def _refuse(self, values: Mapping[str, Any], said: str) -> None:
+        """Say why, and mark what is still shown."""
+        with self.hold_sync():
+            self.message = said
+            if self.shown is not None:
+                moved = [one for one in self.controls if _differ(values.get(one["name"]), self._good[one["name"]])]
+                of = ", ".join(filter(None, (_in_words(one, self._good[one["name"]]) for one in moved)))
+                self.before = f"As before: {of}" if of else "As before"
+
+
+def _check_choice(control: Mapping[str, Any], value: object) -> None:
+    if control["kind"] == "choice" and not (isinstance(value, str) and value in control["options"]):
+        offered = ", ".join(map(quoted, control["labels"]))
+        raise UnknownNameError(f"{control['label']} is one of {offered}", value=shown_value(value))
+
+
+def _differ(one: object, other: object) -> bool:
+    return type(one) is not type(other) or one != other
+
+
+def _in_words(control: Mapping[str, Any], value: object) -> str:
+    """A control and what it said, as it stands on the page; its name alone where that is more than a few words."""
+    label = str(control["label"])
+    if control["kind"] == "choice":
+        return f"{label} {control['labels'][control['options'].index(value)]}"
+    text = " ".join(str(value).split())
+    return label if len(text) > _LONGEST_MARK else f"{label} {text or 'empty'}"

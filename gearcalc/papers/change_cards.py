@@ -1,0 +1,310 @@
+"""The card to take to the machine: from what is mounted to what is wanted, cautions first, one step after another."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from attrs import evolve, field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.cautions import CAUTIONS
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.cutting.dial_rules import dial
+from gearcalc.cutting.dial_words import how_to_pass, verdict_in_words
+from gearcalc.cutting.scratch_checks import scratch_check
+from gearcalc.finding.setups import Setup, train_mounted, turning_of, wanted_hand
+from gearcalc.fits import Fit
+from gearcalc.fits import fit as try_to_fit
+from gearcalc.fits.hand_settings import mesh_states
+from gearcalc.fits.stances import layout_if_any
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.hands import Turning, turning
+from gearcalc.lathes.trains import Train
+from gearcalc.papers.change_pictures import change_picture
+from gearcalc.papers.forms import html_parts, text_parts
+from gearcalc.papers.needs import things_needed
+from gearcalc.papers.sheet_files import save_sheet, whole_page
+from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_in_words
+from gearcalc.pictures.pictures import Picture
+from gearcalc.pictures.trains.arrangement import arrange
+from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
+from gearcalc.threads import Thread
+from gearcalc.threads.deviations import deviation_in_words, judge
+from gearcalc.threads.feeds import Feed
+
+__all__ = ["ChangeCard", "as_mounted", "change_card"]
+
+_PICTURE_PX = (800, 440)
+
+
+@frozen
+class ChangeCard:
+    """The sheet to take to the machine. Made by change_card().
+
+    `lathe`; `setup`: what is to be set up, as it goes on; `cautions`, `needed` (to lay out before you begin),
+    `steps`, `settings` (name, value), `warnings`: in words. `before`, `after`: drawings of the trains, `before` None
+    where it is not known what is mounted. `change`: what all that was made from.
+    Shows itself in a notebook, as text, and saves itself as HTML, PDF or text.
+    """
+
+    lathe: Lathe
+    setup: Setup
+    needed: tuple[str, ...]
+    steps: tuple[Step, ...]
+    settings: tuple[tuple[str, str], ...]
+    warnings: tuple[str, ...]
+    after: TrainDrawing
+    before: TrainDrawing | None
+    change: Change = field(repr=False)
+    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def title(self) -> str:
+        """What the card is for, and whether it is good enough for that."""
+        short = "not good enough for " if self.setup.shortfall else ""
+        return f"Change-over card: {short}{self.setup.wanted or self.setup.train}"
+
+    @property
+    def about(self) -> str:
+        """Which lathe, from what, to what."""
+        known = f"From {self.before.train}" if self.before is not None else "From whatever is mounted"
+        return f"{self.lathe.name}. {known} to {self.setup}."
+
+    @property
+    def counted(self) -> str:
+        """How many gears have to be moved."""
+        if self.change.nothing:
+            return "Nothing has to be changed: see that all is as the card says, and try it."
+        if self.change.moves.none:
+            return "No gear has to be moved."
+        if self.before is None:
+            return f"{self.gears_on} gears in place at the end."
+        in_the_way = len(self.change.moves.in_the_way)
+        only = f", of which {in_the_way} only in the way" if in_the_way else ""
+        return f"Gears: {self.gears_off} off, {self.gears_on} on{only}."
+
+    @property
+    def before_you_begin(self) -> str:
+        """Over the things to lay out: before what they have to lie there."""
+        return f"Before {'the cover is opened' if self.change.opens_the_cover else 'you begin'}, lay out"
+
+    @property
+    def gears_off(self) -> int:
+        """How many gears come off, those in the way included."""
+        return len(self.change.moves.off)
+
+    @property
+    def gears_on(self) -> int:
+        """How many gears go on, those that were in the way included."""
+        return len(self.change.moves.on)
+
+    @property
+    def picture(self) -> Picture:
+        """Both trains with what becomes of each gear, over the row of the steps."""
+        return change_picture(self)
+
+    @property
+    def picture_after(self) -> Picture:
+        """The train that is wanted, as it stands, and edge-on with its planes."""
+        return self.after.picture(caption=f"After: {self.setup.train}, from the gear end and edge-on.")
+
+    @property
+    def picture_before(self) -> Picture | None:
+        """The train that is mounted, likewise; None where it is not known."""
+        if self.before is None:
+            return None
+        return self.before.picture(caption=f"Before: {self.before.train}, from the gear end and edge-on.")
+
+    def save(self, path: str | os.PathLike[str]) -> Path:
+        """Write the card to a file ending .html, .pdf or .txt; what was there is replaced whole or not at all.
+
+        Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
+        """
+        return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
+
+    def _pdf(self) -> bytes:
+        from gearcalc.papers.pages import card_paper
+
+        return card_paper(self).pdf()
+
+    @property
+    def page(self) -> str:
+        """The card as a whole HTML page for the printer."""
+        return whole_page(self.title, "".join(html_parts(self, "h1", "h2")))
+
+    def _repr_html_(self) -> str:
+        return "".join(html_parts(self, "h3", "h4"))
+
+    def __str__(self) -> str:
+        return "\n".join(text_parts(self))
+
+
+def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = None) -> ChangeCard:
+    """The sheet to take to the machine: cautions, spanners, steps in order, settings, pictures, what to measure.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> lathe = demo_lathe("inch")
+    >>> now, then = setup(lathe, 40, 80, "middle", 25), setup(lathe, 40, 60, "middle", 25, wanted="12 tpi")
+    >>> card = change_card(lathe, to=then, mounted=now)
+    >>> [step.key for step in card.steps][:5]
+    ['isolate', 'cover', 'slacken', 'strip', 'build']
+    >>> card.steps[3].gears
+    ('80, driven, off the gearbox input',)
+
+    `to`: from setup() or find_setups(); a setup that goes on with idlers is shown with them. `mounted`: what is on the
+    lathe now, a Setup, or a Train or its text where the lever doesn't matter; None: not known, and the card then says
+    to take off what doesn't belong.
+    Where the lathe file has no bracket, planes and distances are left to the hand at the machine.
+    Raises ValueOutOfRangeError for what is no lathe, setup or train, GearNotOwnedError for gears that this lathe lacks,
+    NotPossibleError for a setup of another lathe.
+    """
+    lathe = as_lathe(lathe)
+    standing = as_mounted(lathe, mounted)
+    wanted = _as_it_goes_on(lathe, to, standing[0] if standing else None)
+    fit = wanted.fit if wanted.fit is not None and wanted.fit.goes_on else None
+    after = _arranged(lathe, wanted.train, fit)
+    before = _arranged(lathe, *standing) if standing else None
+    change = Change(
+        lathe, wanted, before, after, moves_between(before, after), scratch_check(wanted),
+        standing=_standing(lathe, mounted) if isinstance(mounted, Setup) else None,
+        distances_mm=_distances(lathe, wanted.train, fit), swing_deg=fit.swing_deg if fit else None,
+    )  # fmt: skip
+    return ChangeCard(
+        lathe, wanted, things_needed(change), steps_of(change), tuple(_settings(change, fit)),
+        tuple(_warnings(wanted, lathe)), _drawn(lathe, after, fit, turning_of(lathe, wanted)),
+        _drawn(lathe, before, standing[1], _turned_before(lathe, change)) if before and standing else None, change,
+    )  # fmt: skip
+
+
+def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
+    """What is mounted, as it goes on, and how it goes on, where that is known; None for None.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(as_mounted(demo_lathe("inch"), "40/80")[0])
+    40/80, idler 25
+
+    `given`: a Setup, a Train or its text. Raises ValueOutOfRangeError, GearNotOwnedError for anything else.
+    """
+    if given is None:
+        return None
+    if isinstance(given, Setup):
+        lathe.check_owned(given.train.gears)
+        built = _standing(lathe, given)
+        return built.train, built.fit if built.fit is not None and built.fit.goes_on else None
+    train = train_mounted(given)
+    assert train is not None
+    lathe.check_owned(train.gears)
+    fit = try_to_fit(train, lathe, keep_order=True) if layout_if_any(lathe) is not None else None
+    return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
+
+
+def _standing(lathe: Lathe, mounted: Setup) -> Setup:
+    """The setup as it stands: in the order that was said, since what is on the lathe nobody rearranges."""
+    if mounted.fit is None or mounted.as_built.train == mounted.train:
+        return mounted
+    hand = None if mounted.wanted is None else wanted_hand(mounted.wanted)
+    fit = try_to_fit(mounted.train, lathe, hand=hand, lever=mounted.lever, keep_order=True)
+    return evolve(mounted, fit=fit).as_built
+
+
+def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
+    """The setup with the idlers that it needs; where they are still to be chosen, so that few gears are moved."""
+    if not isinstance(to, Setup):
+        raise ValueOutOfRangeError(
+            "the card is made for a Setup", value="nothing" if to is None else to,
+            remedy="Take one from find_setups(lathe, '1.5 mm')[0], or setup(lathe, drivers, driven, lever).",
+        )  # fmt: skip
+    if to.lead_mm != lathe.leadscrew.lead * to.leadscrew_turns:
+        raise NotPossibleError(
+            f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
+        )
+    lathe.check_owned(to.train.gears)
+    lathe.lever(to.lever)
+    if mounted is not None and to.fit is not None and to.fit.goes_on and to.as_built.train != to.train:
+        hand = None if to.wanted is None else wanted_hand(to.wanted)
+        keep = any(to.train.idlers)
+        again = try_to_fit(to.train, lathe, hand=hand, lever=to.lever, mounted=mounted, keep_order=keep)
+        return evolve(to, fit=again).as_built
+    return to.as_built
+
+
+def _arranged(lathe: Lathe, train: Train, fit: Fit | None) -> Arranged:
+    planes = fit.planes if fit is not None else arrange(train)[1]
+    return Arranged(train, planes, lathe.last_shaft)
+
+
+def _turned_before(lathe: Lathe, change: Change) -> Turning:
+    """Which way the train that is mounted turns: of a Setup that is known, else the reverse is taken as described."""
+    assert change.before is not None
+    over = change.standing is not None and change.standing.reverse_over
+    return turning(lathe, change.before.train.turns_the_same_way, None, reverse_over=over)
+
+
+def _distances(lathe: Lathe, train: Train, fit: Fit | None) -> tuple[float, ...]:
+    if fit is None:
+        return ()
+    return tuple(mesh.right_mm for mesh in mesh_states(train, lathe, fit.axes_mm))
+
+
+def _drawn(lathe: Lathe, arranged: Arranged, fit: Fit | None, turns: Turning) -> TrainDrawing:
+    return TrainDrawing(
+        arranged.train, fit.axes_mm if fit is not None else None, arranged.planes, module_mm=lathe.module_mm or 1.0,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg, size_px=_PICTURE_PX, last_shaft=arranged.last_shaft,
+        clockwise=turns.first_driver, provided=turns.provided,
+    )  # fmt: skip
+
+
+def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
+    setup, after = change.setup, change.after
+    yield "train", str(setup.train)
+    if setup.lever is not None:
+        yield "lever", setup.lever
+    if setup.reverse_fitted:
+        yield "reverse", f"{setup.reverse_stands}{', where it is' if change.reverse_stays else ''}"
+    if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
+        yield "feed", str(writing.length(setup.feed_mm, "mm/rev"))
+        if setup.by_half_nuts:
+            yield "half-nuts", _half_nuts_of_a_feed(setup)
+    else:
+        yield "lead", str(setup.written_lead)
+        yield "hand of the thread", setup.hand
+        rule = dial(change.lathe, setup)
+        yield "half-nuts", f"{verdict_in_words(rule)} {how_to_pass(rule)}".strip()
+    if setup.error is not None:
+        yield "error", str(writing.error(setup.error))
+        if isinstance(setup.wanted, Thread) and not setup.error.is_exact:
+            verdict = judge(setup.wanted, setup.error)
+            yield "does it matter", verdict.why if verdict.ok is not None else deviation_in_words(setup.error, 25)
+    turns, slowest = turns_until_round(setup.train, change.lathe.spindle_ratio)
+    yield f"slowest gear, the {slowest}", f"once round in {turns_in_words(turns)} of the spindle"
+    if fit is not None and fit.swing_deg is not None:
+        yield "bracket", swing_in_words(fit.swing_deg)
+        for shaft, (x, y) in enumerate(fit.axes_mm[1:-1], 1):
+            yield after.shaft_name(shaft), f"{_mm(x)} across, {_mm(y)} up from the {after.last_shaft}"
+        one, other, room = fit.clearances_mm[0]
+        yield "tightest", f"{_mm(room)} between {one} and {other}"
+
+
+def _half_nuts_of_a_feed(setup: Setup) -> str:
+    said = "Close them anywhere: a feed leaves no groove to come back to."
+    return f"At standstill, isolated. {said}" if setup.pulled_by_hand else said
+
+
+def _mm(x: float) -> str:
+    return f"{writing.decimal(x, 1)} mm"
+
+
+def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
+    if setup.fit is not None and not setup.fit.goes_on:
+        yield f"By the lathe file this does not go on: {' '.join(setup.fit.reasons)}"
+    elif setup.fit is None:
+        yield "The fit is not checked: the lathe file has no bracket or no size of gear."
+    if setup.wanted is None:
+        yield "No thread was named: check that this lead is the one that the job wants."
+    elif setup.shortfall:
+        yield f"{setup.shortfall} Is it the setup that you mean?"
+    yield from setup.warnings

@@ -1,0 +1,314 @@
+"""Results as tables: DataFrames to work with, and the same as HTML that a screen reader can follow."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
+from itertools import islice
+from math import isnan
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+from attrs import field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.basics.given import as_path, is_several, shown
+from gearcalc.basics.whole_files import save_whole
+from gearcalc.finding.setups import Setup
+from gearcalc.lathes import Lathe
+from gearcalc.pictures.pictures import Row, table_html
+from gearcalc.planning.charts import ChartRow, chart_rows
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.deviations import deviation_um, judge
+
+__all__ = ["Frame", "Table", "captioned", "chart", "pitch_error_table", "save_csv"]
+
+_MOST_LENGTHS, _MOST_LISTED = 20, 10_000
+_AT = "error_um_at_"
+
+
+def pitch_error_table(
+    setups_or_lathe: Lathe | Setup | Iterable[Setup],
+    threads: Thread | str | Iterable[Thread | str],
+    lengths_mm: float | Iterable[float] = (25, 100, 300),
+) -> pd.DataFrame:
+    """How far each thread is off, over several lengths, and how much of its tolerance that uses.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> half = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="middle")
+    >>> table = pitch_error_table(half, ["16 tpi", "M12x1.5"], lengths_mm=100)
+    >>> list(table.columns)
+    ['thread', 'setup', 'error_ppm', 'error_um_at_100mm', 'share_used', 'ok']
+    >>> [round(um) for um in table["error_um_at_100mm"]]
+    [0, 5833]
+
+    `setups_or_lathe`: a lathe, for the best setup of each thread; or setups, each set against every thread, except
+    that a setup made for one of these threads is set against that one only. `threads`: Threads or their texts.
+    `lengths_mm`: one length or up to 20, from 0.001 mm. Columns: thread, setup (text), error_ppm, an
+    error_um_at_<length>mm for each length, share_used (of the pitch-diameter tolerance over one diameter of
+    engagement, 1 is all of it) and ok as judge() has them; these two are empty where no tolerance is known, and all
+    but the thread where the lathe has no setup for it. Errors are positive when the thread comes out too long.
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for no setup or no length.
+    """
+    wanted = [as_thread(thread) for thread in _several(threads, (Thread, str))]
+    lengths = _columns_of(lengths_mm)
+    if isinstance(setups_or_lathe, Lathe):
+        pairs = [(thread, _best_setup(setups_or_lathe, thread)) for thread in wanted]
+    else:
+        setups = [_checked(setup) for setup in _several(setups_or_lathe, (Setup,))]
+        pairs = [(thread, setup) for thread in wanted for setup in setups if _goes_with(setup, thread, wanted)]
+    rows = [_error_row(thread, setup, lengths) for thread, setup in pairs]
+    frame = Frame(rows, columns=["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
+    numbers = dict.fromkeys(["error_ppm", *lengths, "share_used"], "float64")
+    return frame.astype({**numbers, "ok": "boolean"})
+
+
+def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None) -> pd.DataFrame:
+    """Every thread that one cares about on this lathe: gears, lever, lead, error, verdict, and gears to move.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> table = chart(demo_lathe("inch"), ["8 tpi", "9 tpi", "UNC"])
+    >>> list(table.columns)[:8]
+    ['thread', 'lever', 'drivers', 'driven', 'idlers', 'lead_mm', 'error_ppm', 'is_exact']
+    >>> table.loc[1, "driven"], int(table.loc[1, "moved"])
+    ((45,), 1)
+
+    `lathe`: a Lathe. `threads`: Threads, texts, or names of standard series ('metric coarse', 'UNC' ..., see
+    threads/series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole, as chart_rows() says: among
+    setups that are off by the same, those that leave most gears where they stand from row to row. `within_ppm`: what
+    is off by no more than this counts as equal too.
+    Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
+    False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first;
+    hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file describes it.
+    Gears are tuples as a Train has them; where no train serves, all of these are empty.
+    Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
+    """
+    rows = [_chart_row(row) for row in chart_rows(lathe, threads, within_ppm)]
+    frame = Frame(rows, columns=_CHART_COLUMNS)
+    numbers = {"lead_mm": "float64", "error_ppm": "float64", "moved": "Int64"}
+    return frame.astype({**numbers, **dict.fromkeys(["is_exact", "fits", "ok", "reverse_over"], "boolean")})
+
+
+def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
+    """Write a table as csv for a spreadsheet: the gears of a side as '40 30', idlers mesh by mesh as '50 | -'.
+
+    Written beside the file and then put in its place, so that it is never half. UTF-8 with a mark at the start, which
+    spreadsheets look for; text that one would take for a formula gets an apostrophe in front.
+    Raises ValueOutOfRangeError for what is no DataFrame or another ending than .csv, NotPossibleError where it can't
+    be written.
+    """
+    frame, path = _a_frame(frame), as_path(path)
+    if path.suffix.lower() != ".csv":
+        raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
+    named = any(name is not None for name in frame.index.names)
+    text = frame.astype(object).map(_csv_cell).to_csv(index=named)
+    return save_whole(path, text.encode("utf-8-sig"), "the table")
+
+
+class Frame(pd.DataFrame):
+    """A DataFrame whose names are no mathematics: a notebook takes what stands between two dollars for that."""
+
+    @property
+    def _constructor(self) -> type[Frame]:
+        return Frame
+
+    def _repr_html_(self) -> str | None:
+        shown = super()._repr_html_()  # type: ignore[misc]  # pandas leaves it out of its types
+        return None if shown is None else writing.no_maths(shown)
+
+
+def _a_frame(given: object) -> pd.DataFrame:
+    if isinstance(given, pd.DataFrame):
+        return given
+    raise ValueOutOfRangeError(
+        "a table is wanted here", value=shown(given),
+        remedy="Take what chart() or pitch_error_table() returned.",
+    )  # fmt: skip
+
+
+@frozen
+class Table:
+    """A DataFrame with a caption, shown as HTML without an empty heading. Made by captioned()."""
+
+    frame: pd.DataFrame = field(eq=False)
+    caption: str
+    note: str = ""
+
+    @property
+    def rows(self) -> list[Row]:
+        """The rows as they are shown: headings and values in words, for a Picture's table too."""
+        columns = [str(column) for column in self.frame.columns]
+        return [
+            {_heading(column): _shown(column, value) for column, value in zip(columns, values, strict=True)}
+            for values in self.frame.itertuples(index=False, name=None)
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.caption}\n{self.frame.to_string(index=False)}"
+
+    def _repr_html_(self) -> str:
+        below = f"<p><small>{writing.plain(self.note).html}</small></p>" if self.note else ""
+        if self.frame.empty:
+            return f"<p>{writing.plain(self.caption).html}: nothing to show.</p>{below}"
+        return table_html(self.rows, self.caption) + below
+
+
+def captioned(frame: pd.DataFrame, caption: str, note: str = "") -> Table:
+    """Any DataFrame as a table for a notebook page: caption, headings with scope, no empty corner, all escaped.
+
+    >>> shown = captioned(pd.DataFrame({"thread": ["M10"], "error_ppm": [125.0]}), "Pitch error")
+    >>> shown._repr_html_().count('scope="col"')
+    2
+    >>> [dict(row) for row in shown.rows][0]["thread"]
+    'M10'
+
+    `frame`: its index is shown as the first column where it has a name. `caption`: what it is a table of, not empty.
+    Columns named as in pitch_error_table get headings in words and units. Raises ValueOutOfRangeError for a caption
+    that is empty.
+    """
+    if not isinstance(caption, str) or not caption.strip():
+        raise ValueOutOfRangeError("a table needs a caption", value=repr(caption))
+    named = any(name is not None for name in frame.index.names)
+    return Table(frame.reset_index() if named else frame, caption, note)
+
+
+_CHART_COLUMNS = [
+    "thread", "lever", "drivers", "driven", "idlers", "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved",
+    "hand", "reverse_over",
+]  # fmt: skip
+
+
+def _chart_row(row: ChartRow) -> dict[str, Any]:
+    shown: dict[str, Any] = {"thread": str(row.thread), "ok": row.ok}
+    setup = row.setup
+    if setup is None:
+        return shown
+    return shown | {
+        "lever": setup.lever,
+        "drivers": setup.train.drivers,
+        "driven": setup.train.driven,
+        "idlers": setup.train.idlers,
+        "lead_mm": float(setup.lead_mm),
+        "error_ppm": setup.error_ppm,
+        "is_exact": setup.is_exact,
+        "fits": row.fits,
+        "moved": row.moved,
+        "hand": setup.hand,
+        "reverse_over": setup.reverse_over,
+    }
+
+
+def _csv_cell(value: Any) -> Any:
+    if isinstance(value, tuple):
+        if not any(isinstance(each, tuple) for each in value):
+            return " ".join(map(str, value))
+        return " | ".join(" ".join(map(str, mesh)) or "-" for mesh in value) if any(value) else ""
+    if isinstance(value, str) and value.startswith(("=", "+", "-", "@")):
+        return f"'{value}"
+    return value
+
+
+def _several(given: Any, single: tuple[type, ...]) -> Sequence[Any]:
+    if isinstance(given, single):
+        return [given]
+    if not is_several(given):
+        raise ValueOutOfRangeError(f"this takes one or several of {single[0].__name__}", value=given)
+    listed = list(islice(given, _MOST_LISTED + 1))
+    if len(listed) > _MOST_LISTED:
+        raise ValueOutOfRangeError(f"this takes at most {_MOST_LISTED} of {single[0].__name__}")
+    return listed
+
+
+def _checked(setup: object) -> Setup:
+    if not isinstance(setup, Setup):
+        raise ValueOutOfRangeError(
+            "a pitch error table is made of a lathe or of setups", value=setup,
+            remedy="Make a setup with gearcalc.setup or gearcalc.find_setups.",
+        )  # fmt: skip
+    return setup
+
+
+def _columns_of(lengths_mm: Any) -> dict[str, Fraction]:
+    """Column name -> length, each one checked even when there is no row to use it in."""
+    given = islice(lengths_mm, _MOST_LENGTHS + 1) if is_several(lengths_mm) else [lengths_mm]
+    lengths = [as_fraction(length, what="the length") for length in given]
+    if not 1 <= len(lengths) <= _MOST_LENGTHS:
+        raise ValueOutOfRangeError(f"a pitch error table takes 1 to {_MOST_LENGTHS} lengths")
+    for length in lengths:
+        deviation_um(0, length)
+    return {f"{_AT}{writing.decimal(length, 3)}mm": length for length in lengths}
+
+
+def _best_setup(lathe: Lathe, thread: Thread) -> Setup | None:
+    from gearcalc.finding.finding import find_setups
+
+    return next(iter(find_setups(lathe, thread, count=1)), None)
+
+
+def _goes_with(setup: Setup, thread: Thread, threads: Sequence[Thread]) -> bool:
+    return setup.wanted == thread or setup.wanted not in threads
+
+
+def _error_row(thread: Thread, setup: Setup | None, lengths: dict[str, Fraction]) -> dict[str, Any]:
+    if setup is None:
+        return {"thread": str(thread), "setup": None}
+    error = RelativeError(setup.lead_mm, thread.lead)
+    verdict = judge(thread, error)
+    row: dict[str, Any] = {"thread": str(thread), "setup": _setup_in_words(setup), "error_ppm": error.ppm}
+    row |= {column: deviation_um(error, length) for column, length in lengths.items()}
+    return {**row, "share_used": verdict.share_used, "ok": verdict.ok}
+
+
+def _setup_in_words(setup: Setup) -> str:
+    return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
+
+
+def _row_of_gears(teeth: Any) -> str:
+    return " · ".join(map(str, teeth)) or "none"
+
+
+def _rounded(places: int) -> Callable[[float], str]:
+    return lambda x: writing.decimal(float(x), places)
+
+
+def _idlers_by_mesh(meshes: Sequence[Sequence[int]]) -> str:
+    return " | ".join(" · ".join(map(str, mesh)) or "–" for mesh in meshes) if any(meshes) else "none"
+
+
+_IN_WORDS: dict[str, tuple[str, Callable[[Any], Any]]] = {
+    "error_ppm": ("error", writing.error),
+    "share_used": ("share of tolerance used", writing.percent),
+    "ok": ("good enough", bool),
+    "drivers": ("drivers", _row_of_gears),
+    "driven": ("driven", _row_of_gears),
+    "idlers": ("idlers", _idlers_by_mesh),
+    "moved": ("gears moved", int),
+    "reverse_over": ("reverse over", bool),
+    "feed_mm": ("feed given, mm", _rounded(4)),
+    "feed_thou": ("feed given, thou", _rounded(2)),
+    "off_percent": ("off by, per cent", lambda x: writing.signed(float(x))),
+    "other_slide_mm": ("other slide, mm", _rounded(4)),
+    "rt_um": ("Rt, µm", _rounded(2)),
+    "ra_um": ("Ra, µm", _rounded(2)),
+}
+
+
+def _heading(column: str) -> str:
+    if column.startswith(_AT):
+        return "over " + column.removeprefix(_AT).replace("mm", " mm")
+    return _IN_WORDS[column][0] if column in _IN_WORDS else column.replace("_", " ")
+
+
+def _shown(column: str, value: Any) -> Any:
+    if value is None or value is pd.NA or value is pd.NaT or (isinstance(value, float) and isnan(value)):
+        return None
+    if column.startswith(_AT):
+        return writing.micrometres(value)
+    if column in _IN_WORDS:
+        return _IN_WORDS[column][1](value)
+    return value.item() if hasattr(value, "item") else value

@@ -1,0 +1,401 @@
+"""A plate for the wall: every thread on this lathe on one page, to be read at arm's length, in black and white."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from datetime import date
+from fractions import Fraction
+from functools import cached_property
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from attrs import field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.given import as_words
+from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.hands import reverse_over_means
+from gearcalc.lathes.trains import STEEPEST_MESH, Train
+from gearcalc.papers.paper import Paper, width_of_words_mm
+from gearcalc.pictures.pictures import Picture, Row
+from gearcalc.planning.charts import ChartRow, chart_rows
+from gearcalc.threads.deviations import deviation_um
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["SMALLEST_PT", "WallPlate", "gears_in_order", "wall_plate"]
+
+SMALLEST_PT = 7.0
+"""No plate is set in smaller type than this; it takes fewer threads then."""
+
+_LENGTH_MM = 25
+_LARGEST_PT = 18.0
+_MARGIN_MM = 10.0
+_CAUTIONS_PT = (12.0, *(7.5 + 0.5 * step for step in range(9)))  # large where the rows are, else as large as they
+_ARM_PT = 11.0  # what is set smaller is read at arm's length, and no further
+_LINE, _WIDEST_LINE = 1.3, 1.8  # from row to row, in sizes of the type: at least, and where there is room
+_MM_PER_PT = 25.4 / 72
+_HEAD = 0.85  # the heads, in sizes of the type
+_GAP = 1.1  # between the columns of a block, in sizes of the type
+_BETWEEN_BLOCKS_MM = 6.0
+_SHADE, _RULE = "#E9EBED", "#000000"
+_KEY = (
+    "Gears in the order of the train, from the spindle side to the {last}: → meshes with, + on one stud, "
+    "(in brackets) idler. Bold: not as in the row above."
+)
+_NOT_JUDGED = "? no tolerance is known here for this thread: see whether the error matters to it."
+_STRAINED = (
+    f"! hard on the teeth (one mesh of more than {STEEPEST_MESH}:1, or the leadscrew turns more than "
+    f"{FASTEST_LEADSCREW} times to one of the spindle): lowest speed, light cuts; first isolate, {DRIVE_FREE}, and "
+    "turn it by hand."
+)
+_BY_HAND = (
+    f"!! leadscrew turns more than {PULLED_BY_HAND} times to one of the spindle: never under power; isolated, "
+    f"{DRIVE_FREE}, the chuck is pulled round by hand."
+)
+_TAPER = "NPT, R and Rc: the pitch along the axis; the taper is a set-up of its own."
+_NO_FIT = "Whether the gears go on the bracket was not checked."
+
+
+class _Piece(NamedTuple):
+    """Words in one row, bold or not."""
+
+    words: str
+    bold: bool = False
+
+
+class _Line(NamedTuple):
+    """A row of the plate: thread, lever, reverse, gears, error; `cut` is whether it can be cut."""
+
+    thread: str
+    lever: _Piece
+    reverse: _Piece
+    gears: tuple[_Piece, ...]
+    error: str
+    cut: bool
+
+
+class _Layout(NamedTuple):
+    """How the rows go on the page: type, mm from row to row, blocks side by side, rows in each, widths in mm."""
+
+    size_pt: float
+    step_mm: float
+    blocks: int
+    rows: int
+    widths: tuple[float, ...]
+    landscape: bool
+
+
+@frozen(slots=False)
+class WallPlate:
+    """A plate for the wall. Made by wall_plate(); `save` it as PDF or SVG, or show it in a notebook.
+
+    `rows`: see charts.ChartRow. `on`: the date on it. `size`: 'A4', 'A3' or 'letter'.
+    """
+
+    lathe: Lathe = field(repr=False)
+    rows: tuple[ChartRow, ...] = field(repr=False)
+    on: str
+    size: str = "A4"
+
+    @property
+    def not_cut(self) -> tuple[ChartRow, ...]:
+        """The rows of threads that can't be cut, or not near enough."""
+        return tuple(row for row in self.rows if row.ok is False)
+
+    @cached_property
+    def _laid_out(self) -> tuple[Paper, float]:
+        return _page(self)
+
+    @property
+    def paper(self) -> Paper:
+        """The page itself. Raises ValueOutOfRangeError where the threads are too many to be read."""
+        return self._laid_out[0]
+
+    @property
+    def type_in_words(self) -> str:
+        """How large the type of the rows is, and how to have it larger. Raises as `paper` does."""
+        size = self._laid_out[1]
+        larger = " for arm's length; larger on A3" if size < _ARM_PT and self.size != "A3" else ""
+        return f"type of {writing.decimal(size, 1)} pt{larger}"
+
+    def save(self, path: str | os.PathLike[str]) -> Path:
+        """Write it as a file ending .pdf or .svg; never half a file."""
+        return self.paper.save(path)[0]
+
+    @property
+    def description(self) -> str:
+        """What the plate says, in words."""
+        said = [f"{self.lathe.name}, {self.on}: {_counted(len(self.rows))}, each with lever, gears and error."]
+        exact = sum(row.setup is not None and row.setup.is_exact and row.ok is True for row in self.rows)
+        said.append(f"{exact} of them exact.")
+        over = sum(row.setup is not None and row.setup.reverse_over and row.ok is not False for row in self.rows)
+        said += [f"The reverse is over for {over} of them."] if over else []
+        if self.not_cut:
+            said.append(f"Can't be cut: {', '.join(str(row.thread) for row in self.not_cut)}.")
+        unknown = sum(row.ok is None for row in self.rows)
+        if unknown:
+            said.append(f"Not judged, since no tolerance is known: {unknown}.")
+        return " ".join(said)
+
+    def table(self) -> list[Row]:
+        """The same as rows for a table."""
+        return [
+            {
+                "thread": line.thread,
+                "lever": line.lever.words or None,
+                "reverse": line.reverse.words or None,
+                "gears in order": "".join(piece.words for piece in line.gears) if line.cut else None,
+                f"over {_LENGTH_MM} mm": line.error,
+                "gears to move": row.moved if line.cut else None,
+                "remark": row.in_words,
+            }
+            for row, line in zip(self.rows, _lines(self.rows), strict=True)
+        ]
+
+    @property
+    def picture(self) -> Picture:
+        """The page as a picture for a notebook, with its description and table."""
+        caption = f"Plate for the wall: {self.lathe.name}, {self.size}, {self.type_in_words}"
+        return Picture(self.paper.svg(), self.description, self.table(), caption)
+
+    def __str__(self) -> str:
+        return self.description
+
+    def _repr_html_(self) -> str:
+        return self.picture._repr_html_()
+
+
+def wall_plate(
+    lathe: Lathe,
+    threads: Any,
+    *,
+    on: date | str | None = None,
+    within_ppm: float | Fraction | None = None,
+    size: str = "A4",
+) -> WallPlate:
+    """A plate for the wall: every thread on this lathe, on one page to print.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> plate = wall_plate(demo_lathe("inch"), ["UNC", "M6", "lead 15 in"], on="2026-11-25")
+    >>> print(plate)
+    Bench lathe with an inch leadscrew, 2026-11-25: 35 threads, each with lever, gears and error. 33 of them exact. \
+Can't be cut: lead 15 in.
+    >>> plate.table()[9]["gears in order"], plate.table()[-1]["remark"]
+    ('35→25+40→70', "can't be cut near enough")
+
+    `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4', 'A3',
+    'letter'. The type is as large as the page allows, up to 18 pt; saving it says so when that would be less than 7 pt.
+    Raises what chart_rows() raises, and ValueOutOfRangeError for another size of paper.
+    """
+    Paper("x", size=size)  # says so at once where it is no size of paper
+    day = date.today() if on is None else on
+    said = day.isoformat() if isinstance(day, date) else as_words(day, what="on")
+    rows = tuple(chart_rows(lathe, threads, within_ppm))
+    return WallPlate(lathe, rows, said, size)
+
+
+def gears_in_order(train: Train) -> str:
+    """A train as it is read along the chain: → meshes with, + on one stud, an idler in brackets.
+
+    >>> gears_in_order(Train((40, 30), (80, 60), ((50,), ())))
+    '40→(50)→80+30→60'
+    """
+    return "".join(piece.words for piece in _chain(train, None))
+
+
+def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
+    """The chain in pieces, bold where the place holds another gear than in the row above."""
+    same = dict(above.places()) if above is not None else {}
+    pieces: list[_Piece] = []
+    for place, teeth in train.places():
+        idler, driver = "idler" in place, place.endswith("driver")
+        pieces.append(_Piece("+" if driver else "→") if pieces else _Piece(""))
+        pieces.append(_Piece(f"({teeth})" if idler else str(teeth), above is not None and same.get(place) != teeth))
+    runs = groupby(pieces, key=lambda piece: piece.bold)
+    return tuple(_Piece("".join(piece.words for piece in run), bold) for bold, run in runs)
+
+
+def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
+    lines: list[_Line] = []
+    above: Setup | None = None
+    for row in rows:
+        name = str(row.thread).replace("x", "×") if str(row.thread)[0] in "MT" else str(row.thread)
+        if row.ok is False or row.setup is None:
+            lines.append(_Line(name, _Piece(""), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
+            continue
+        error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
+        lever = _Piece(row.setup.lever or "", above is not None and above.lever != row.setup.lever)
+        chain = _chain(row.setup.train, above.train if above else None)
+        lines.append(_Line(name, lever, _reverse(row.setup, above), chain, error, True))
+        above = row.setup
+    return lines
+
+
+def _reverse(setup: Setup, above: Setup | None) -> _Piece:
+    """Where the reverse stands; empty on a lathe without one."""
+    changed = above is not None and above.reverse_over != setup.reverse_over
+    return _Piece(("over" if setup.reverse_over else "–") if setup.reverse_fitted else "", changed)
+
+
+def _sign(setup: Setup) -> str:
+    return " !!" if setup.pulled_by_hand else " !" if setup.strained else ""
+
+
+def _off(row: ChartRow) -> str:
+    """The error over a length, in plain words."""
+    if row.setup is None or row.setup.error is None:
+        return "–"
+    if row.setup.is_exact:
+        return "exact"
+    off = deviation_um(row.setup.error, _LENGTH_MM)
+    size = writing.micrometres(abs(off)).text.lstrip("+")
+    if abs(off) >= 1000:
+        size = f"{writing.decimal(abs(off) / 1000, 1)} mm"
+    return f"{size} {'long' if off > 0 else 'short'}"
+
+
+def _counted(count: int) -> str:
+    return f"{count} thread" + ("" if count == 1 else "s")
+
+
+def _key(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
+    """What the signs on the plate mean, those that are on it."""
+    setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
+    said = [_KEY.format(last=lathe.last_shaft)]
+    said += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
+    said += [_TAPER] if any(row.thread.taper for row in rows) else []
+    said += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
+    return " ".join(said)
+
+
+def _cautions(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
+    """The usual ones, what a row's sign warns of, and what 'over' means, in one box and in one size of type."""
+    setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
+    signs = {_sign(setup) for setup in setups}
+    said = [*CAUTIONS, *([_STRAINED] if " !" in signs else []), *([_BY_HAND] if " !!" in signs else [])]
+    said += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
+    return " ".join(said)
+
+
+def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
+    """The page with everything on it but the rows."""
+    name = plate.lathe.name
+    paper = Paper(
+        name,
+        below=f"Threads and their change gears · {plate.on}",
+        foot=_key(plate.lathe, plate.rows),
+        size=plate.size,
+        landscape=landscape,
+        margin_mm=_MARGIN_MM,
+    )
+    paper.words(_cautions(plate.lathe, plate.rows), size_pt=cautions_pt, boxed=True)
+    return paper
+
+
+def _page(plate: WallPlate) -> tuple[Paper, float]:
+    """The page, and the size of the type of its rows; no caution is set smaller than they are, or than 12 pt."""
+    lines = _lines(plate.rows)
+    enough = max(_CAUTIONS_PT)
+    for cautions_pt in _CAUTIONS_PT:
+        papers = [_blank(plate, landscape, cautions_pt) for landscape in (False, True)]
+        layout = max(_layouts(lines, papers), key=lambda layout: (layout.size_pt, -layout.blocks))
+        if layout.size_pt >= enough if cautions_pt == enough else cautions_pt >= layout.size_pt:
+            break
+    if layout.size_pt < SMALLEST_PT:
+        raise ValueOutOfRangeError(
+            f"{_counted(len(lines))} are too many for one page: the type would be {layout.size_pt:.1f} pt",
+            remedy=f"List fewer, so that it is {SMALLEST_PT:g} pt or more; two plates are easier to read than one.",
+        )
+    paper = papers[layout.landscape]
+    height = paper.left_mm - 0.5
+    axes = paper.drawing(height)
+    for block in range(layout.blocks):
+        some = lines[block * layout.rows : (block + 1) * layout.rows]
+        left = block * (sum(layout.widths) + _BETWEEN_BLOCKS_MM)
+        _draw_block(axes, some, layout, left, height)
+    return paper, layout.size_pt
+
+
+def _layouts(lines: Sequence[_Line], papers: Sequence[Paper]) -> list[_Layout]:
+    """Ways to lay the rows out, each with the largest type that it allows."""
+    found = []
+    wants = _widths_at_1_pt(lines)
+    for landscape, paper in enumerate(papers):
+        for blocks in range(1, 5):
+            rows = -(-len(lines) // blocks)
+            tall = (paper.left_mm - 1.0) / ((rows + 1.2) * _row_mm(1))
+            room = (paper.width_mm - (blocks - 1) * _BETWEEN_BLOCKS_MM) / blocks
+            size = min(tall, room / sum(wants), _LARGEST_PT)
+            spare = (room - size * sum(wants)) / len(wants)
+            widths = tuple(size * want + min(spare, 8.0) for want in wants)
+            step = min(size * _WIDEST_LINE * _MM_PER_PT, (paper.left_mm - 1.0) / (rows + 1.2))
+            found.append(_Layout(size, step, blocks, rows, widths, bool(landscape)))
+    return found
+
+
+def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
+    """What each column takes, in mm, set in type of 1 pt: thread, lever, reverse, gears, error."""
+
+    def widest(head: str, texts: Sequence[str], bold: bool = True) -> float:
+        words = max([width_of_words_mm(text, 10, bold=bold) for text in texts if text], default=0.0)
+        return max(words, width_of_words_mm(head, 10 * _HEAD)) / 10 + _GAP * _MM_PER_PT if words else 0.0
+
+    chains = [("".join(piece.words for piece in line.gears), line.cut) for line in lines]
+    lever = widest("lever", [line.lever.words for line in lines])
+    reverse = widest("reverse", [line.reverse.words for line in lines])
+    said = widest("", [words for words, cut in chains if not cut], bold=False)
+    gears = max(widest("gears", [words for words, cut in chains if cut]), said - lever - reverse)
+    thread = widest("thread", [line.thread for line in lines])
+    error = widest(_over(), [line.error for line in lines], bold=False)
+    return thread, lever, reverse, gears, error
+
+
+def _over() -> str:
+    return f"error in {_LENGTH_MM} mm"
+
+
+def _draw_block(axes: Axes, lines: Sequence[_Line], layout: _Layout, left: float, top: float) -> None:
+    from matplotlib.patches import Rectangle
+
+    size, step = layout.size_pt, layout.step_mm
+    base_line = (step + 0.72 * size * _MM_PER_PT) / 2  # capitals in the middle of the row
+    wide = sum(layout.widths)
+    starts = [left + sum(layout.widths[:column]) for column in range(5)]
+    base = top - base_line
+    levers, reverses = any(line.lever.words for line in lines), any(line.reverse.words for line in lines)
+    heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", _over())
+    for x, words in zip(starts, heads, strict=True):
+        _put(axes, words, x, base, _HEAD * size)
+    under = top - step
+    axes.plot([left, left + wide], [under, under], color=_RULE, linewidth=1.0, solid_capstyle="butt")
+    for number, line in enumerate(lines):
+        row_top = under - number * step
+        if number % 2:
+            axes.add_patch(Rectangle((left, row_top - step), wide, step, facecolor=_SHADE, edgecolor="none", zorder=-1))
+        y = row_top - base_line
+        _put(axes, line.thread, starts[0] + 0.3, y, size, bold=True)
+        _put(axes, line.lever.words, starts[1], y, size, bold=line.lever.bold)
+        _put(axes, line.reverse.words, starts[2], y, size, bold=line.reverse.bold)
+        x = starts[3] if line.cut else starts[1]
+        for piece in line.gears:
+            _put(axes, piece.words, x, y, size, bold=piece.bold)
+            x += width_of_words_mm(piece.words, size, bold=piece.bold)
+        _put(axes, line.error, starts[4], y, size)
+    end = under - len(lines) * step
+    axes.plot([left, left + wide], [end, end], color=_RULE, linewidth=1.0, solid_capstyle="butt")
+
+
+def _put(axes: Axes, words: str, x: float, y: float, size_pt: float, *, bold: bool = False) -> None:
+    if words:
+        axes.text(x, y, words, size=size_pt, weight="bold" if bold else "normal", color=_RULE, parse_math=False)
+
+
+def _row_mm(size_pt: float) -> float:
+    return _LINE * size_pt * _MM_PER_PT

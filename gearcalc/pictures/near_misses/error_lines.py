@@ -1,0 +1,255 @@
+"""Errors against length: each a straight line from nothing, and the band that a tolerance leaves them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from math import cos, floor, pi, sin
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.pictures import style
+from gearcalc.pictures.charts import DASHES, drawn_line, over_lines, sheet, shortened, spread, step_for
+from gearcalc.pictures.pictures import Picture, Row
+from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.deviations import USUAL_SHARE, Verdict, deviation_in_words, deviation_um, judge
+
+__all__ = ["LINES_PX", "error_against_length"]
+
+LINES_PX = (800, 440)
+"""Width and height of the picture."""
+
+_LEFT, _RIGHT, _TOP, _BOTTOM = 88.0, 560.0, 58.0, 386.0
+_LABEL_X = _RIGHT + 26
+_MOST_LINES = len(DASHES)
+_LONGEST_MM, _FARTHEST_PPM = 1000, 500_000
+_COLOURS = (style.BLUE, style.VERMILLION, style.GREEN, style.PURPLE, style.INK, style.SOFT)
+_WORDS_LONG, _LETTERS_PX = 24, 15.0
+
+
+def error_against_length(
+    thread: Thread | str,
+    errors: Mapping[str, float | Fraction | RelativeError],
+    up_to_mm: float | Fraction = 100,
+    tolerance_class: str | None = None,
+    share: float = USUAL_SHARE,
+) -> Picture:
+    """How far off each pitch error brings a thread over a length, beside what its tolerance allows.
+
+    >>> picture = error_against_length("M10x1.5-6g", {"stand-in": 125, "one pair": -2142.9})
+    >>> picture.table[1]["leaves the band at"]
+    '17.8 mm'
+
+    `errors`: 1 to 6 of them, name -> ppm or RelativeError, positive when the thread comes out too long.
+    `up_to_mm`: the longest length, 0.001 to 1000 mm. `tolerance_class`, `share`: as for judge(). The band is what the
+    pitch may be off over the whole length of engagement: share × tolerance ÷ cot φ, whatever that length; a thread
+    without a tolerance here has none, and the picture says why.
+    Raises ValueOutOfRangeError for no error, more than 6, or a length or share that is none; NotPossibleError for an
+    error of more than half; UnknownNameError for a class that isn't one; ThreadTextError for text that is no thread.
+    """
+    wanted, up_to = as_thread(thread), as_fraction(up_to_mm, what="the longest length")
+    if not isinstance(errors, Mapping) or not 1 <= len(errors) <= _MOST_LINES:
+        raise ValueOutOfRangeError(
+            f"this takes 1 to {_MOST_LINES} errors, each with a name", value=repr(errors),
+            remedy="Write them like {'stand-in': 125}.",
+        )  # fmt: skip
+    if up_to > _LONGEST_MM:
+        raise ValueOutOfRangeError(f"this picture goes up to {_LONGEST_MM} mm", value=up_to_mm)
+    verdict = judge(wanted, 0, engagement_mm=up_to, share=share, tolerance_class=tolerance_class)
+    band = None if verdict.allowed_ppm is None else abs(deviation_um(verdict.allowed_ppm, up_to))
+    lines = [_Line.of(name, error, up_to, band) for name, error in errors.items()]
+    caption = f"{wanted}: pitch error against length, up to {_mm(up_to)}."
+    start = f"{caption} Each error grows evenly from nothing."
+    description = " ".join([start, *_in_words(lines, up_to), _band_in_words(verdict, band)])
+    drawing = _drawing(lines, up_to, band, verdict, caption, description)
+    return Picture(drawing, description, _rows(lines, up_to), caption)
+
+
+@frozen
+class _Line:
+    """An error by name, with what it comes to at the end of the length, and where it leaves the band, mm."""
+
+    name: str
+    error: float | Fraction | RelativeError
+    end_um: float
+    leaves_mm: float | None
+
+    @classmethod
+    def of(cls, name: str, error: float | Fraction | RelativeError, up_to: Fraction, band: float | None) -> _Line:
+        end = deviation_um(error, up_to)
+        if abs(end) > _FARTHEST_PPM / 1000 * float(up_to):
+            raise NotPossibleError(f"an error of more than {_FARTHEST_PPM} ppm is no near miss")
+        leaves = float(up_to) * band / abs(end) if band is not None and abs(end) > band else None
+        return cls(str(name), error, end, leaves)
+
+    @property
+    def ppm(self) -> str:
+        error = self.error
+        return str(writing.error(error if isinstance(error, RelativeError) else float(error)))
+
+
+def _in_words(lines: Iterable[_Line], up_to: Fraction) -> list[str]:
+    said = []
+    for line in lines:
+        leaves = "" if line.leaves_mm is None else f", and leaves the band at {writing.decimal(line.leaves_mm, 1)} mm"
+        said.append(f"{line.name}, {line.ppm}: {deviation_in_words(line.error, up_to)}{leaves}.")
+    return said
+
+
+def _band_in_words(verdict: Verdict, band: float | None) -> str:
+    if band is None:
+        return f"{_not_judged(verdict)}, so no band is drawn."
+    return f"The band shows what is allowed, {_allowed(band)}: {_reason(verdict)}."
+
+
+def _allowed(band: float) -> str:
+    return f"{writing.decimal(band, 1, toward='down')} µm either way"
+
+
+def _reason(verdict: Verdict) -> str:
+    assert verdict.tolerance_um is not None
+    tolerance = f"{verdict.tolerance_class} ({writing.decimal(verdict.tolerance_um, 0)} µm of pitch diameter)"
+    return f"so much, over the length engaged, uses up {writing.percent(verdict.share)} of the tolerance of {tolerance}"
+
+
+def _rows(lines: Iterable[_Line], up_to: Fraction) -> list[Row]:
+    rows: list[Row] = []
+    for line in lines:
+        row: dict[str, object] = {"thread cut with": line.name, "error": line.ppm}
+        for part in (4, 2, 1):
+            row[f"over {_mm(up_to / part)}"] = writing.micrometres(line.end_um / part)
+        row["leaves the band at"] = None if line.leaves_mm is None else f"{writing.decimal(line.leaves_mm, 1)} mm"
+        rows.append(row)
+    return rows
+
+
+def _drawing(
+    lines: Sequence[_Line], up_to: Fraction, band: float | None, verdict: Verdict, caption: str, description: str
+) -> Svg:
+    highest = max([abs(line.end_um) for line in lines] + [band or 0.0]) or 1.0
+    middle, per_um = (_TOP + _BOTTOM) / 2, (_BOTTOM - _TOP) / 2 / (1.08 * highest)
+    per_mm = (_RIGHT - _LEFT) / float(up_to)
+    return sheet(
+        LINES_PX,
+        caption,
+        description,
+        text_line(f"{verdict.thread}: how far off over a length", 24, 36, size=15, anchor="start", font_weight="bold"),
+        *([] if band is None else [_band(band * per_um)]),
+        _grid(highest, per_um, float(up_to), per_mm),
+        *(_line(n, line, middle, per_um, per_mm) for n, line in enumerate(lines)),
+        _no_band(verdict) if band is None else _band_words(band * per_um, band, verdict),
+        _labels(lines, middle, per_um),
+    )
+
+
+def _band(half: float) -> Svg:
+    """The band between its two edges."""
+    left, top, width = _LEFT, (_TOP + _BOTTOM) / 2 - half, _RIGHT - _LEFT
+    return element(
+        "g",
+        element("rect", x=left, y=top, width=width, height=2 * half, fill=style.tint(style.SKY, 0.3)),
+        drawn_line(f"M{left} {top:.2f}h{width}M{left} {top + 2 * half:.2f}h{width}", style.BLUE, 1.2, "2 3"),
+    )
+
+
+def _band_words(half: float, band: float, verdict: Verdict) -> Svg:
+    words = f"allowed: {_allowed(band)}, {writing.percent(verdict.share)} of the tolerance of {verdict.tolerance_class}"
+    edge = (_TOP + _BOTTOM) / 2 - half
+    return over_lines(words, _LEFT + 10, edge - 7 if edge > _TOP + 24 else edge + 17, anchor="start")
+
+
+def _no_band(verdict: Verdict) -> Svg:
+    return over_lines(shortened(_not_judged(verdict), 76), _LEFT + 10, _TOP + 14, anchor="start", fill=style.SOFT)
+
+
+def _not_judged(verdict: Verdict) -> str:
+    """The first sentence of why there is no verdict."""
+    return verdict.why.split(". ")[0].rstrip(".")
+
+
+def _grid(highest: float, per_um: float, up_to: float, per_mm: float) -> Svg:
+    middle = (_TOP + _BOTTOM) / 2
+    up, along = step_for(highest, 4), step_for(up_to, 8)
+    rules, words = [], []
+    for n in range(-floor(1.08 * highest / up), floor(1.08 * highest / up) + 1):
+        y = middle - n * up * per_um
+        rules.append(f"M{_LEFT} {y:.2f}H{_RIGHT}")
+        words.append(text_line(writing.signed(n * up, 6), _LEFT - 10, y + 4.3, size=style.SMALL_PX, anchor="end"))
+    for n in range(floor(up_to / along + 1e-9) + 1):
+        x = _LEFT + n * along * per_mm
+        rules.append(f"M{x:.2f} {_TOP}V{_BOTTOM}")
+        words.append(text_line(writing.decimal(n * along), x, _BOTTOM + 18, size=style.SMALL_PX))
+    return element(
+        "g",
+        drawn_line("".join(rules), style.FAINT, 0.7),
+        drawn_line(f"M{_LEFT} {_TOP}V{_BOTTOM}M{_LEFT} {middle}H{_RIGHT}", style.INK, 1.2),
+        *words,
+        text_line("length, mm", (_LEFT + _RIGHT) / 2, _BOTTOM + 38, size=style.WORD_PX),
+        *(
+            text_line(word, 25, y, size=style.WORD_PX, transform=Svg(f"rotate(-90 25 {y:.0f})"))
+            for word, y in (("too long, µm", (_TOP + middle) / 2), ("too short, µm", (_BOTTOM + middle) / 2))
+        ),
+    )
+
+
+def _line(n: int, line: _Line, middle: float, per_um: float, per_mm: float) -> Svg:
+    end = middle - line.end_um * per_um
+    parts = [
+        drawn_line(f"M{_LEFT} {middle}L{_RIGHT} {end:.2f}", _COLOURS[n], 2.6, DASHES[n]),
+        _mark(n, _RIGHT, end),
+    ]
+    if line.leaves_mm is not None:
+        share = line.leaves_mm * per_mm / (_RIGHT - _LEFT)
+        parts.append(element("circle", cx=_LEFT + share * (_RIGHT - _LEFT), cy=middle + share * (end - middle), r=5.5,
+                             fill=style.PAPER, stroke=_COLOURS[n], stroke_width=2))  # fmt: skip
+    return element("g", *parts)
+
+
+def _mark(n: int, x: float, y: float, radius: float = 6.0) -> Svg:
+    """A mark of its own for each line: a disc, or a polygon of three corners, four, five ..."""
+    if n == 0:
+        return element("circle", cx=x, cy=y, r=radius, fill=_COLOURS[n])
+    turns = [2 * pi * k / (n + 2) for k in range(n + 2)]
+    path = "M" + "L".join(f"{x + radius * sin(turn):.2f} {y - radius * cos(turn):.2f}" for turn in turns) + "Z"
+    return element("path", d=Svg(path), fill=_COLOURS[n])
+
+
+def _labels(lines: Sequence[_Line], middle: float, per_um: float) -> Svg:
+    """Beside the end of each line its mark, its name and its numbers; none over another."""
+    order = sorted(range(len(lines)), key=lambda n: -lines[n].end_um)
+    said = [_line_in_words(lines[n]) for n in order]
+    ends = [middle - lines[n].end_um * per_um for n in order]
+    heights = [25.0 + _LETTERS_PX * len(words) for words in said]
+    places = spread(ends, heights, _TOP, _BOTTOM + 40)
+    parts = []
+    for n, words, end, place, height in zip(order, said, ends, places, heights, strict=True):
+        top = place - height / 2 + 13
+        parts.append(drawn_line(f"M{_RIGHT + 8} {end:.2f}L{_LABEL_X} {place:.2f}", style.SOFT, 0.8))
+        parts.append(_mark(n, _LABEL_X + 10, top - 4.5))
+        name = shortened(lines[n].name, _WORDS_LONG)
+        parts.append(text_line(name, _LABEL_X + 22, top, size=14, anchor="start", font_weight="bold"))
+        parts += [
+            text_line(word, _LABEL_X + 22, top + _LETTERS_PX * k, size=style.SMALL_PX, anchor="start")
+            for k, word in enumerate(words, 1)
+        ]
+    return element("g", *parts)
+
+
+def _line_in_words(line: _Line) -> list[str]:
+    """What stands under the name of a line: error, deviation, and where it leaves the band."""
+    if not line.end_um:
+        return ["exact"]
+    off = str(writing.micrometres(line.end_um))
+    both = f"{line.ppm}, {off}"
+    words = [both] if len(both) <= _WORDS_LONG else [line.ppm, off]
+    if line.leaves_mm is not None:
+        words.append(f"leaves the band at {writing.decimal(line.leaves_mm, 1)} mm")
+    return words
+
+
+def _mm(length: Fraction) -> str:
+    return f"{writing.decimal(length, 6)} mm"

@@ -1,0 +1,292 @@
+"""The order of a day's jobs, and the setup of each, that move the fewest gears; and how far that is proven."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
+from itertools import islice
+from typing import Any, NamedTuple, TypeAlias
+
+from attrs import evolve
+
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.basics.given import as_yes_or_no, is_several
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setup_lists import SetupList
+from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.trains import Train
+from gearcalc.planning.arranged import arrangements_of, every_arrangement, ways_to_arrange
+from gearcalc.planning.least_moves import Choice, better_order, in_this_order
+from gearcalc.planning.move_bounds import AllTrains, Loose, every_train
+from gearcalc.planning.results import PLANNED_MESHES, Plan
+
+__all__ = ["USUAL_PPM", "plan_changeover"]
+
+USUAL_PPM = 200
+"""How far off a job may be unless the user says otherwise: 5 µm in 25 mm of thread. Our convention."""
+
+_MOST_LISTED, _MOST_LEADS = 200, 14
+_MOST_CANDIDATES = 2000
+_MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as the search found it
+_ANY_NUMBER = 1_000_000
+_MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
+_A_LITTLE_MORE = 1 + Fraction(1, 10**6)
+_ONE = Fraction(1)
+
+Shown: TypeAlias = Callable[[Iterable[Any], str], Iterable[Any]]
+"""Hands on what it is given, and may show how far it has got with what."""
+
+
+class _Group(NamedTuple):
+    """Jobs that one setup serves, every arrangement that was found for them, and whether there are no others."""
+
+    jobs: tuple[Wanted, ...]
+    choices: tuple[Setup, ...]
+    all_of_them: bool
+
+    @property
+    def trains(self) -> list[Train]:
+        return [choice.train for choice in self.choices]
+
+
+def plan_changeover(
+    lathe: Lathe,
+    jobs: Wanted | str | Iterable[Wanted | str],
+    within_ppm: float | Fraction | None = USUAL_PPM,
+    keep_order: bool = False,
+    mounted: Setup | Train | str | None = None,
+    *,
+    candidates: int = 80,
+    progress: bool = False,
+) -> Plan:
+    """The order of a day's jobs, and the setup of each, that move the fewest gears.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(plan_changeover(demo_lathe("inch"), ["1/4-20", "1/2-13", "3/8-16"]))
+    1. 1/4-20 UNC: 40/50, idler 40, lever low: lead 1.27 mm (20 tpi), exact
+    2. 1/2-13 UNC: 40/65, idler 40, lever middle: lead ≈ 1.9538 mm (13 tpi), exact; 1 gear to move
+    3. 3/8-16 UNC: 40/80, idler 40, lever middle: lead 1.5875 mm (16 tpi), exact; 1 gear to move
+    To move: 2 gears, the lever once, the bracket twice.
+    Proven: no plan in any order moves fewer, of all setups within 200 ppm with trains of 1, 2 or 3 meshes from these \
+gears that go on the bracket, with no more idlers than they need and none strained that need not be.
+
+    `jobs`: threads or feeds, or their texts, 1 to 200; up to 14 different leads where the order is open.
+    `within_ppm`: how far off a job may be, 0 (exact) or more; None: no further off than the lathe must be. Within that
+    a setup that is nearer is no better than one that saves a move. `keep_order`: the jobs in the order given.
+    `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
+    `candidates`: how many of the best setups of each lead are looked at, each in every order of its meshes and with
+    every idler with which it goes on, 1 to 2000.
+    `progress`: show a bar (tqdm).
+
+    A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included.
+    The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of one to three
+    meshes from the gears that are owned, equal gears on both sides too, that go on the bracket where there is one; each
+    with as few idlers as will do, and not strained where the job can do without. Else `.lower_bound` says what none of
+    them can beat.
+    Raises NotPossibleError for jobs that can't be set up, or too many leads; ValueOutOfRangeError for no job and for
+    arguments outside these; ThreadTextError for text that is neither thread nor feed.
+    Source: Held and Karp 1962, see least_moves.py.
+    """
+    lathe, wanted = as_lathe(lathe), _listed(jobs)
+    keep_order = as_yes_or_no(keep_order, what="keep_order")
+    shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
+    start = train_mounted(mounted)
+    groups = _in_groups(lathe, wanted, keep_order)
+    if len(groups) > _MOST_LEADS and not keep_order:
+        raise NotPossibleError(
+            f"{len(groups)} different leads are too many to find the best order of",
+            remedy=f"Plan up to {_MOST_LEADS} at a time, or keep the order given.",
+        )
+    found = _choices(lathe, groups, within_ppm, start, candidates, shown)
+    choice = _better(found, start, keep_order, shown, _ANY_NUMBER)
+    assert choice is not None  # every job has a setup
+    least = choice.moved
+    if not all(group.all_of_them for group in found):
+        found, choice, least = _looked_further(lathe, found, choice, within_ppm, start, keep_order, shown)
+    choice = _handiest(found, choice.order, start)
+    chosen = [(found[place], found[place].choices[n]) for place, n in zip(choice.order, choice.trains, strict=True)]
+    return Plan(
+        jobs=tuple(job for group, _ in chosen for job in group.jobs),
+        setups=tuple(_for_job(setup, job) for group, setup in chosen for job in group.jobs),
+        mounted=start,
+        lower_bound=least,
+        considered=sum(len(group.choices) for group in found),
+        within_ppm=None if within_ppm is None else float(within_ppm),
+        kept_order=keep_order,
+        notes=tuple(_notes(wanted, chosen)),
+    )
+
+
+def _listed(jobs: Wanted | str | Iterable[Wanted | str]) -> list[Wanted]:
+    single = not is_several(jobs)
+    listed = [jobs] if single else list(islice(jobs, _MOST_LISTED + 1))  # type: ignore[arg-type]
+    if not 1 <= len(listed) <= _MOST_LISTED:
+        raise ValueOutOfRangeError(
+            f"a plan takes 1 to {_MOST_LISTED} jobs", value="none" if not listed else f"more than {_MOST_LISTED}",
+            remedy="List them like 'M6', '1/4-20' and '0.1 mm/rev'.",
+        )  # fmt: skip
+    return [as_wanted(job) for job in listed]  # type: ignore[arg-type]
+
+
+def _in_groups(lathe: Lathe, wanted: Sequence[Wanted], keep_order: bool) -> list[list[Wanted]]:
+    """Jobs that the same setups serve together, for doing them one after the other is never worse."""
+
+    def served_by(job: Wanted) -> tuple[Any, ...]:
+        hand = "either" if lathe.spindle_side.reverse else wanted_hand(job)
+        return lead_to_cut(lathe, job), hand
+
+    groups: list[list[Wanted]] = []
+    for job in wanted:
+        among = groups[-1:] if keep_order else groups
+        alike = next((group for group in among if served_by(group[0]) == served_by(job)), None)
+        if alike is None:
+            groups.append([job])
+        else:
+            alike.append(job)
+    return groups
+
+
+def _choices(
+    lathe: Lathe, groups: Sequence[Sequence[Wanted]], within_ppm: float | Fraction | None, start: Train | None,
+    candidates: int, shown: Shown,
+) -> list[_Group]:  # fmt: skip
+    """The arrangements of each group; those of a lead that comes back are listed once."""
+    if not isinstance(candidates, int) or not 1 <= candidates <= _MOST_CANDIDATES:
+        raise ValueOutOfRangeError(f"candidates must be a whole number from 1 to {_MOST_CANDIDATES}", value=candidates)
+    known: dict[Any, tuple[tuple[Setup, ...], bool]] = {}
+    missing: list[tuple[Wanted, str]] = []
+    found = []
+    for jobs in shown(groups, "Listing setups"):
+        key = lead_to_cut(lathe, jobs[0]), wanted_hand(jobs[0])
+        if key not in known:
+            setups = find_setups(
+                lathe, jobs[0], meshes=PLANNED_MESHES, count=candidates, within_ppm=within_ppm, mounted=start
+            )
+            if not setups:
+                missing.append((jobs[0], setups.why))
+            known[key] = _arranged(lathe, setups, within_ppm, candidates)
+        found.append(_Group(tuple(jobs), *known[key]))
+    if missing:
+        raise _not_all_of_them(lathe, missing, within_ppm)
+    return found
+
+
+def _arranged(
+    lathe: Lathe, setups: SetupList, within_ppm: float | Fraction | None, candidates: int
+) -> tuple[tuple[Setup, ...], bool]:
+    kept = [setup for setup in setups if within_ppm is not None or setup.error == setups[0].error]
+    gentle = [setup for setup in kept if not setup.strained] or kept
+    every = (
+        len(kept) < candidates
+        and not setups.why
+        and len(set(lathe.gears)) == len(lathe.gears)  # an equal pair too many may still save a move between jobs
+        and all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for each in kept)
+    )
+    return tuple(each for setup in gentle for each in every_arrangement(lathe, setup, _MOST_ORDERS)), every
+
+
+def _not_all_of_them(
+    lathe: Lathe, missing: Sequence[tuple[Wanted, str]], within_ppm: float | Fraction | None
+) -> NotPossibleError:
+    names = ", ".join(str(job) for job, _ in missing)
+    within = "" if within_ppm is None else f" within {float(within_ppm):g} ppm"
+    return NotPossibleError(
+        f"{lathe.name} can't be set up for {names}{within}",
+        remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",
+    )
+
+
+def _better(groups: Sequence[_Group], start: Train | None, keep_order: bool, shown: Shown, below: int) -> Choice | None:
+    """The plan that moves the fewest gears, if that is fewer than `below`."""
+    lists = [group.trains for group in groups]
+    if not keep_order:
+        return better_order(lists, start, below, lambda steps: shown(steps, "Ordering the jobs"))
+    best = in_this_order(lists, start)
+    return best if best.moved < below else None
+
+
+def _handiest(groups: Sequence[_Group], order: Sequence[int], start: Train | None) -> Choice:
+    """In this order of the jobs, among plans that move as few, the one whose setups come first in their lists."""
+    best = in_this_order([groups[job].trains for job in order], start)
+    return Choice(tuple(order), best.trains, best.moved)
+
+
+def _looked_further(
+    lathe: Lathe, groups: list[_Group], choice: Choice, within_ppm: float | Fraction | None, start: Train | None,
+    keep_order: bool, shown: Shown,
+) -> tuple[list[_Group], Choice, int]:  # fmt: skip
+    """The groups with more arrangements in them, the best choice, and what no plan can beat.
+
+    Of all the trains that there are only those are looked at that could be part of a plan that moves fewer gears. Once
+    none of them is left, the plan is the best that there is.
+    """
+    everything = _all_trains(lathe, groups, within_ppm, start, keep_order)
+    if everything is None:
+        return groups, choice, 0
+    looked = [{Loose.of(each.train, lathe.lever(each.lever)) for each in group.choices} for group in groups]
+    for _ in range(_MOST_ROUNDS):
+        if choice.moved <= everything.least:
+            return groups, choice, choice.moved
+        open_ones = [
+            [train for train in everything.promising(job, choice.moved - 1) if train not in looked[job]]
+            for job in range(len(groups))
+        ]
+        if not any(open_ones):
+            arranged = all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for group in groups for each in group.choices)
+            return groups, choice, choice.moved if arranged else everything.least
+        for job in shown(range(len(groups)), "Looking further"):
+            some = open_ones[job][:_MORE_AT_A_TIME]
+            looked[job] |= set(some)
+            more = [each for train in some for each in arrangements_of(lathe, train, groups[job].jobs[0])]
+            best = groups[job].choices[0]
+            assert best.error is not None
+            limit = best.error if within_ppm is None else RelativeError(1 + as_fraction(within_ppm) / 1_000_000, _ONE)
+            near = [each for each in more if each.error is not None and each.error <= limit]
+            gentle = [each for each in near if not each.strained or best.strained]
+            groups[job] = groups[job]._replace(choices=(*groups[job].choices, *gentle))
+        better = _better(groups, start, keep_order, shown, choice.moved)
+        if better is not None:
+            choice = better
+        elif any(len(still_open) > _MORE_AT_A_TIME for still_open in open_ones):
+            break  # nothing gained, and too many left to look at them all
+    return groups, choice, everything.least
+
+
+def _all_trains(
+    lathe: Lathe, groups: Sequence[_Group], within_ppm: float | Fraction | None, start: Train | None, keep_order: bool
+) -> AllTrains | None:
+    trains = []
+    for group in groups:
+        ppm = abs(group.choices[0].error_ppm or 0.0) if within_ppm is None else within_ppm
+        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
+        if listed is None:
+            return None
+        trains.append(listed)
+    return AllTrains(trains, start, keep_order)
+
+
+def _for_job(setup: Setup, job: Wanted) -> Setup:
+    """The setup made for another job of the same lead."""
+    return setup if setup.wanted == job else evolve(setup, wanted=job)
+
+
+def _notes(wanted: Sequence[Wanted], chosen: Sequence[tuple[_Group, Setup]]) -> Iterable[str]:
+    for job in dict.fromkeys(wanted):
+        if wanted.count(job) > 1:
+            yield f"{job} is listed {wanted.count(job)} times; where it comes twice running, nothing is moved between."
+    if len(wanted) == 1:
+        yield "One job alone has no order: this is the setup that moves the fewest gears."
+    yield from dict.fromkeys(warning for _, setup in chosen for warning in setup.warnings)
+
+
+def _silently(steps: Iterable[Any], _: str) -> Iterable[Any]:
+    return steps
+
+
+def _with_bar(steps: Iterable[Any], doing: str) -> Iterable[Any]:
+    from tqdm.auto import tqdm
+
+    bar: Iterable[Any] = tqdm(steps, desc=doing, leave=False)
+    return bar

@@ -1,0 +1,205 @@
+"""From the train that is mounted to the one that is wanted: which gears stay, which come off, which go on, in order.
+
+A gear stays where shaft, plane, teeth and what it does are the same, and nothing behind it on its shaft changes.
+The shafts at the ends match by themselves; studs are matched along the chain so that most gears stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from fractions import Fraction
+from functools import cache
+from itertools import pairwise, takewhile
+from typing import NamedTuple
+
+from attrs import frozen
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction
+from gearcalc.lathes.trains import ORDINALS, Train
+
+__all__ = ["Arranged", "Moves", "Place", "moves_between", "turns_until_round"]
+
+_A_GEAR_STAYS = 1000  # weighs more than all the studs that there can be
+
+
+class Place(NamedTuple):
+    """Where a gear stands and what it does: shaft 0 on the spindle side, plane 0 next to the headstock."""
+
+    shaft: int
+    plane: int
+    teeth: int
+    role: str
+    mesh: int
+
+
+@frozen
+class Arranged:
+    """A train with a plane for each mesh, 0 next to the headstock; `last_shaft`: what its last shaft is called.
+
+    >>> [(place.teeth, place.role) for place in Arranged(Train((40, 30), (80, 60)), (0, 1)).places]
+    [(40, 'driver'), (80, 'driven'), (30, 'driver'), (60, 'driven')]
+
+    Raises ValueOutOfRangeError for another number of planes.
+    """
+
+    train: Train
+    planes: tuple[int, ...]
+    last_shaft: str = "leadscrew"
+
+    def __attrs_post_init__(self) -> None:
+        if len(self.planes) != self.train.meshes:
+            raise ValueOutOfRangeError(f"this train needs {self.train.meshes} planes", value=self.planes)
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Every gear in chain order."""
+        return tuple(_places(self.train, self.planes))
+
+    @property
+    def shafts(self) -> int:
+        """How many shafts and studs there are."""
+        return 1 + self.places[-1].shaft
+
+    def stack(self, shaft: int) -> tuple[Place, ...]:
+        """The gears on one shaft, the one next to the headstock first."""
+        return tuple(sorted((place for place in self.places if place.shaft == shaft), key=lambda place: place.plane))
+
+    def shaft_name(self, shaft: int) -> str:
+        """A shaft in words.
+
+        >>> Arranged(Train((40, 30), (80, 60)), (0, 1)).shaft_name(1)
+        'stud'
+        """
+        if shaft == 0:
+            return "spindle side"
+        if shaft == self.shafts - 1:
+            return self.last_shaft
+        if self.shafts == 3:
+            return "stud"
+        return f"{ORDINALS[shaft - 1]} stud" if shaft <= len(ORDINALS) else f"stud {shaft}"
+
+    def role_name(self, place: Place) -> str:
+        """What a gear does, in words.
+
+        >>> arranged = Arranged(Train((40, 30), (80, 60), ((50,), ())), (0, 1))
+        >>> [arranged.role_name(place) for place in arranged.places][:3]
+        ['first driver', 'idler in the first mesh', 'first driven']
+        """
+        if self.train.meshes == 1:
+            return place.role
+        ordinal = ORDINALS[place.mesh]
+        return f"idler in the {ordinal} mesh" if place.role == "idler" else f"{ordinal} {place.role}"
+
+
+def _places(train: Train, planes: tuple[int, ...]) -> Iterator[Place]:
+    shaft = 0
+    for mesh, chain in enumerate(train.chain()):
+        for position, teeth in enumerate(chain):
+            shaft += position > 0
+            role = "driver" if position == 0 else "driven" if position == len(chain) - 1 else "idler"
+            yield Place(shaft, planes[mesh], teeth, role, mesh)
+
+
+@frozen
+class Moves:
+    """What has to be done to the gears. Made by moves_between().
+
+    `off`: places of the mounted train that are cleared, the front plane first; `on`: places of the wanted train that
+    are filled, the plane next to the headstock first; `stay`: places of the wanted train that are left alone;
+    `in_the_way`: those of `off` whose gear goes back where it was, since it only stood before another.
+    `studs`: shaft of the wanted train -> shaft of the mounted one that it is; a new stud is missing there.
+    `studs_out`: shafts of the mounted train that are not needed any more.
+    """
+
+    off: tuple[Place, ...]
+    on: tuple[Place, ...]
+    stay: tuple[Place, ...]
+    in_the_way: tuple[Place, ...]
+    studs: Mapping[int, int]
+    studs_out: tuple[int, ...]
+
+    @property
+    def none(self) -> bool:
+        """Whether no gear has to be touched."""
+        return not self.off and not self.on
+
+
+def moves_between(mounted: Arranged | None, wanted: Arranged) -> Moves:
+    """Which gears come off and which go on, each in the order in which it is done.
+
+    >>> now, then = Arranged(Train((40, 30), (80, 60)), (0, 1)), Arranged(Train((40, 30), (80, 45)), (0, 1))
+    >>> moves = moves_between(now, then)
+    >>> [place.teeth for place in moves.off], [place.teeth for place in moves.on]
+    ([60], [45])
+
+    `mounted`: None where it is not known what is mounted; then nothing stays, and `off` is empty.
+    """
+    if mounted is None:
+        return Moves((), _back_first(wanted.places), (), (), {}, ())
+    studs = _matched(mounted, wanted)
+    stay: list[Place] = []
+    cleared = set(mounted.places)
+    for shaft in range(wanted.shafts):
+        stack = wanted.stack(shaft)
+        old = mounted.stack(studs[shaft]) if shaft in studs else ()
+        same = _undisturbed(old, stack)
+        stay += stack[:same]
+        cleared -= set(old[:same])
+    back = {(studs[place.shaft], *_what(place)) for place in wanted.places if place.shaft in studs}
+    off = tuple(sorted(cleared, key=lambda place: (-place.plane, place.shaft)))
+    return Moves(
+        off,
+        _back_first(place for place in wanted.places if place not in stay),
+        tuple(stay),
+        tuple(place for place in off if (place.shaft, *_what(place)) in back),
+        studs,
+        tuple(shaft for shaft in range(mounted.shafts) if shaft not in studs.values()),
+    )
+
+
+def _back_first(places: Iterable[Place]) -> tuple[Place, ...]:
+    return tuple(sorted(places, key=lambda place: (place.plane, place.shaft)))
+
+
+def _what(place: Place) -> tuple[int, int, str]:
+    return place.plane, place.teeth, place.role
+
+
+def _undisturbed(old: tuple[Place, ...], new: tuple[Place, ...]) -> int:
+    """How many gears from the headstock outward are the same on a shaft before and after."""
+    return len(list(takewhile(lambda pair: _what(pair[0]) == _what(pair[1]), zip(old, new, strict=False))))
+
+
+def _matched(mounted: Arranged, wanted: Arranged) -> dict[int, int]:
+    """Shaft of the wanted train -> the mounted one that it is: the ends, and studs in their order along the chain."""
+    old, new = range(1, mounted.shafts - 1), range(1, wanted.shafts - 1)
+
+    @cache
+    def best(i: int, j: int) -> tuple[int, tuple[tuple[int, int], ...]]:
+        if i == len(old) or j == len(new):
+            return 0, ()
+        gain, pairs = best(i + 1, j + 1)
+        same = _undisturbed(mounted.stack(old[i]), wanted.stack(new[j]))
+        both = gain + 1 + _A_GEAR_STAYS * same, ((new[j], old[i]), *pairs)
+        return max(both, best(i + 1, j), best(i, j + 1), key=lambda found: found[0])
+
+    return {0: 0, **dict(best(0, 0)[1]), wanted.shafts - 1: mounted.shafts - 1}
+
+
+def turns_until_round(train: Train, spindle_ratio: Fraction | int = 1) -> tuple[Fraction, int]:
+    """Turns of the spindle until the slowest gear has gone round once, exact, and how many teeth that gear has.
+
+    >>> turns_until_round(Train((40, 30), (80, 60)))
+    (Fraction(4, 1), 60)
+
+    `spindle_ratio`: turns of the first driver for one turn of the spindle, more than zero.
+    By then every tooth of every gear of the train has been through its mesh.
+    """
+    turns = as_fraction(spindle_ratio, what="the spindle side's ratio")
+    slowest = turns, train.drivers[0]
+    for chain in train.chain():
+        for teeth, mate in pairwise(chain):
+            turns *= Fraction(teeth, mate)
+            slowest = min(slowest, (turns, mate), key=lambda gear: gear[0])
+    return 1 / slowest[0], slowest[1]

@@ -1,0 +1,150 @@
+"""How few gears could be moved at best: a number that no plan can beat, and which trains could still better a plan.
+
+Every train that comes near enough counts here, also those that don't go on, and each in the order of its meshes that
+suits best; idlers are left out of account. So no plan can move fewer gears than can be reckoned here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from functools import cached_property
+from itertools import chain, combinations, islice, product
+from typing import TypeAlias
+
+from attrs import frozen
+
+from gearcalc.finding.products import Products, closest
+from gearcalc.finding.rankings import Query, positions
+from gearcalc.finding.setups import Wanted
+from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes.trains import Train
+from gearcalc.planning.least_moves import least_path, least_through, least_without
+
+__all__ = ["AllTrains", "Loose", "Reach", "every_train"]
+
+_MOST_TRAINS = 20_000
+
+Gears: TypeAlias = tuple[int, ...]
+
+
+@frozen
+class Loose:
+    """A train as it is reckoned with here: its gears, ascending, and the lever; neither order nor idlers."""
+
+    drivers: Gears
+    driven: Gears
+    lever: Lever | None = None
+
+    @classmethod
+    def of(cls, train: Train, lever: Lever | None = None) -> Loose:
+        return cls(tuple(sorted(train.drivers)), tuple(sorted(train.driven)), lever)
+
+    @property
+    def kept(self) -> list[tuple[int, tuple[Gears, Gears]]]:
+        """What can be left standing of it, most first: how many gears, and which."""
+        parts = product(_some_of(self.drivers), _some_of(self.driven))
+        return sorted(((len(over) + len(under), (over, under)) for over, under in parts), reverse=True)
+
+
+def _some_of(gears: Gears) -> list[Gears]:
+    return [some for count in range(len(gears) + 1) for some in combinations(gears, count)]
+
+
+class Reach:
+    """How near a train can come to any of many trains.
+
+    >>> reach = Reach([Loose((30,), (50,)), Loose((20, 30), (60, 80))])
+    >>> reach.nearest(Loose((30, 40), (60, 80)))
+    1
+    """
+
+    def __init__(self, trains: Sequence[Loose]) -> None:
+        self._meshes: dict[tuple[Gears, Gears], set[int]] = {}
+        for train in trains:
+            for _, part in train.kept:
+                self._meshes.setdefault(part, set()).add(len(train.drivers))
+
+    def nearest(self, train: Loose) -> int:
+        """The fewest places that differ between the train and one of these, each in the order that suits best."""
+        return self._nearest(len(train.drivers), train.kept)
+
+    def _nearest(self, meshes: int, kept: Sequence[tuple[int, tuple[Gears, Gears]]]) -> int:
+        least = 1000
+        for count, part in kept:
+            if 2 * meshes - count >= least:
+                break
+            for others in self._meshes.get(part, ()):
+                least = min(least, 2 * max(meshes, others) - count)
+        return least
+
+
+def every_train(lathe: Lathe, wanted: Wanted, meshes: Sequence[int], within: Fraction) -> list[Loose] | None:
+    """Every train that cuts what is wanted within a share of it, the nearest first; None when there are too many."""
+    query = Query(lathe, wanted, tuple(meshes))
+    tables, places = [Products.of(lathe.gears, each) for each in meshes], positions(query)
+    ties = closest([place.target for place in places], tables, within)
+    found = chain.from_iterable(tie.trains(idle_pairs=True) for tie in ties)
+    trains = [Loose(each.drivers, each.driven, places[each.target].lever) for each in islice(found, _MOST_TRAINS + 1)]
+    return trains if len(trains) <= _MOST_TRAINS else None
+
+
+class AllTrains:
+    """Every train of every job, and how near each comes to every other job, so loosely reckoned.
+
+    `trains`: for each job; `start`: what is mounted; `keep_order`: whether the jobs stay in their order.
+    """
+
+    def __init__(self, trains: Sequence[Sequence[Loose]], start: Train | None, keep_order: bool) -> None:
+        self.trains, self.keep_order, self.started = trains, keep_order, start is not None
+        reaches = [Reach(job) for job in trains]
+        mounted = Reach([Loose.of(start)]) if start is not None else None
+        self.near: list[list[list[int]]] = []
+        self.first: list[list[int]] = []
+        for place, job in enumerate(trains):
+            parts = [(len(train.drivers), train.kept) for train in job]
+            asked = [not keep_order or abs(place - other) == 1 for other in range(len(trains))]  # the rest stay 0
+            self.near.append(
+                [[reach._nearest(*part) if ask else 0 for reach, ask in zip(reaches, asked, strict=True)]
+                 for part in parts]
+            )  # fmt: skip
+            self.first.append([mounted._nearest(*part) if mounted else 0 for part in parts])
+
+    @cached_property
+    def between(self) -> list[list[int]]:
+        """From job to job, the fewest places that differ."""
+        return [[min(row[k] for row in near) for k in range(len(self.trains))] for near in self.near]
+
+    @cached_property
+    def from_start(self) -> list[int]:
+        """From what is mounted to each job, the fewest places that differ."""
+        return [min(first) for first in self.first]
+
+    @cached_property
+    def least(self) -> int:
+        """What no plan can beat."""
+        if not self.keep_order:
+            return least_path(self.between, self.from_start)
+        return self.from_start[0] + sum(self.between[job][job + 1] for job in range(len(self.trains) - 1))
+
+    def promising(self, job: int, bound: int) -> list[Loose]:
+        """The trains of a job with which a plan of so many moves can't be ruled out, the most promising first."""
+        ranked: list[tuple[int, int, int, Loose]] = []
+        for train, near, first in zip(self.trains[job], self.near[job], self.first[job], strict=True):
+            least = self._least_through(job, near, first)
+            if least <= bound:
+                ranked.append((least, sum(near), len(ranked), train))
+        return [train for *_, train in sorted(ranked, key=lambda each: each[:3])]
+
+    def _least_through(self, job: int, near: Sequence[int], first: int) -> int:
+        if not self.keep_order:
+            start = first if self.started else None
+            return least_through(job, near, start, self._without[job], self.between, self.from_start)
+        steps = [first if job == 0 else self.from_start[0]]
+        for one in range(len(self.trains) - 1):
+            steps.append(near[one + 1] if one == job else near[one] if one + 1 == job else self.between[one][one + 1])
+        return sum(steps)
+
+    @cached_property
+    def _without(self) -> list[int]:
+        return least_without(self.between, self.from_start)

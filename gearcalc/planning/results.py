@@ -1,0 +1,222 @@
+"""What a plan for a day's jobs says: the jobs in order, a setup for each, what is to be moved, and how good that is."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import dist
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.lathes.hands import REVERSE_OVER_NOTE
+from gearcalc.lathes.trains import Train, places_that_differ
+
+__all__ = ["PLANNED_MESHES", "Plan"]
+
+PLANNED_MESHES = (1, 2, 3)
+
+_SAME_MM, _SAME_DEG = 0.05, 0.05  # a stud, or the bracket, that stands so near to where it stood has not moved
+_LEFT = "text-align:left"
+
+
+@frozen
+class Plan:
+    """Jobs in the order to do them, and the setup of each. Made by plan_changeover().
+
+    `jobs`, `setups`: one of each a job, in order; jobs that have the same lead follow one another with the same setup.
+    `mounted`: what stood on the lathe before, or None. `moves`: for each setup the places that hold another gear than
+    before it, None for the first where it is not known what was mounted.
+    `lower_bound`: no plan within the same errors can move fewer gears than that, of trains of one to three meshes from
+    the gears that are owned. `considered`: arrangements looked at.
+    """
+
+    jobs: tuple[Wanted, ...]
+    setups: tuple[Setup, ...]
+    mounted: Train | None
+    lower_bound: int
+    considered: int
+    within_ppm: float | None
+    kept_order: bool = False
+    notes: tuple[str, ...] = ()
+
+    @property
+    def moves(self) -> tuple[int | None, ...]:
+        """Places that hold another gear than before, idlers among them, a number for each setup."""
+        return tuple(None if before is None else places_that_differ(before, after) for before, after in self._pairs)
+
+    @property
+    def moved(self) -> int:
+        """All those places together: what the plan keeps as low as it can be."""
+        return sum(count or 0 for count in self.moves)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan of those that `why` names moves fewer: in this order, or in any where that was left open."""
+        return self.moved <= self.lower_bound
+
+    @property
+    def idlers_moved(self) -> int:
+        """How many of the places moved are those of idlers."""
+        return self.moved - sum(
+            places_that_differ(_without_idlers(before), _without_idlers(after))
+            for before, after in self._pairs
+            if before is not None
+        )
+
+    @property
+    def levers_moved(self) -> int:
+        """How often the gearbox lever is moved, from the first job on."""
+        return sum(one.lever != other.lever for one, other in pairwise(self.setups))
+
+    @property
+    def reverses_moved(self) -> int:
+        """How often the reverse is put over or back, from the first job on."""
+        return sum(map(bool, self.reverse_moves))
+
+    @property
+    def reverse_moves(self) -> tuple[str, ...]:
+        """For each setup 'over' or 'back' where the reverse is put over or back before it, else empty.
+
+        A feed by a feed drive leaves it where it is: which way that turns the lathe file doesn't know.
+        """
+        moves, was = [], None
+        for setup in self.setups:
+            now = setup.reverse_over if setup.way_known else was
+            moves.append("" if was in (None, now) else "over" if now else "back")
+            was = now
+        return tuple(moves)
+
+    @property
+    def brackets_moved(self) -> int | None:
+        """How often the bracket is swung or a stud is shifted, from the first job on; None where it can't be told."""
+        alike = [_stands_as(one, other) for one, other in pairwise(self.setups)]
+        return None if None in alike else alike.count(False)
+
+    @property
+    def _pairs(self) -> list[tuple[Train | None, Train]]:
+        trains = [setup.train for setup in self.setups]
+        return list(zip([self.mounted, *trains], trains, strict=False))
+
+    @property
+    def shortfalls(self) -> tuple[str, ...]:
+        """Why setups of the plan are not good enough for their jobs, a sentence each; said ahead of everything else."""
+        return tuple(setup.shortfall for setup in self.setups if setup.shortfall)
+
+    @property
+    def why(self) -> str:
+        """How good the plan is, in words."""
+        order = "in this order" if self.kept_order else "in any order"
+        if self.moved == 0:
+            return "No gear has to be moved."
+        if self.proven:
+            return (
+                f"Proven: no plan {order} moves fewer, of all setups {self._near} with {self._trains}, with no more "
+                "idlers than they need and none strained that need not be."
+            )
+        bound = (
+            f" None at all, with {self._trains}, can move fewer than {self.lower_bound}." if self.lower_bound else ""
+        )
+        return (
+            f"No plan {order} moves fewer with the {self.considered} arrangements looked at, those of the best setups "
+            f"for each job; whether others could is not proven.{bound} To look at more of them takes longer."
+        )
+
+    @property
+    def _near(self) -> str:
+        if self.within_ppm is None:
+            return "that come as near as any do"
+        return f"within {writing.decimal(self.within_ppm)} ppm" if self.within_ppm else "that are exact"
+
+    @property
+    def _trains(self) -> str:
+        fit = "fit not checked" if any(setup.fit is None for setup in self.setups) else "that go on the bracket"
+        comma = "," if fit.startswith("fit") else ""
+        return f"trains of {writing.meshes(PLANNED_MESHES)} from these gears{comma} {fit}"
+
+    @property
+    def summary(self) -> str:
+        """What has to be moved in all, in words."""
+        said = [_counted(self.moved, "gear")]
+        if self.idlers_moved:
+            said.append(f"{self.idlers_moved} of them {'an idler' if self.idlers_moved == 1 else 'idlers'}")
+        said.append(f"the lever {_times(self.levers_moved)}")
+        if self.reverses_moved:
+            said.append(f"the reverse {_times(self.reverses_moved)}")
+        brackets = self.brackets_moved
+        said.append("the bracket not known" if brackets is None else f"the bracket {_times(brackets)}")
+        return f"To move: {', '.join(said)}."
+
+    def __str__(self) -> str:
+        lines = []
+        for place, (job, setup, moved, reverse) in enumerate(self._rows, 1):
+            said = "" if moved is None else f"; {_counted(moved, 'gear')} to move"
+            said += f"; put the reverse {reverse}" if reverse else ""
+            lines.append(f"{place}. {job}: {setup}{said}")
+        return "\n".join((*self.shortfalls, *lines, self.summary, self.why, *self._foot))
+
+    def _repr_html_(self) -> str:
+        names = ("place", "job", "lever", "train", "error", "gears to move", "reverse to put")
+        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
+        body = "".join(_row_html(place, *row) for place, row in enumerate(self._rows, 1))
+        said = (self.summary, self.why, *self._foot)
+        below = "".join(f"<p><small>{writing.in_html(each)}</small></p>" for each in said)
+        above = "".join(f"<p><strong>{writing.in_html(said)}</strong></p>" for said in self.shortfalls)
+        return (
+            f'{above}<table><caption style="{_LEFT};font-weight:bold">Jobs in order</caption>'
+            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
+        )
+
+    @property
+    def _rows(self) -> list[tuple[Wanted, Setup, int | None, str]]:
+        return list(zip(self.jobs, self.setups, self.moves, self.reverse_moves, strict=True))
+
+    @property
+    def _foot(self) -> tuple[str, ...]:
+        over = any(setup.reverse_over for setup in self.setups)
+        return (*self.notes, *([REVERSE_OVER_NOTE] if over else []))
+
+
+def _row_html(place: int, job: Wanted, setup: Setup, moved: int | None, reverse: str) -> str:
+    cells = [
+        writing.in_html(str(job)),
+        writing.in_html(setup.settings or "none"),
+        setup.train.written.html,
+        writing.error(setup.error).html if setup.error is not None else "",
+        "not known" if moved is None else str(moved),
+        reverse or "–",
+    ]
+    shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
+    return f'<tr><th scope="row" style="{_LEFT}">{place}</th>{shown}</tr>'
+
+
+def _counted(count: int, what: str) -> str:
+    return f"no {what}" if count == 0 else f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def _times(count: int) -> str:
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
+def _without_idlers(train: Train) -> Train:
+    return Train(train.drivers, train.driven)
+
+
+def _stance(setup: Setup) -> tuple[float, tuple[tuple[float, float], ...]] | None:
+    """How far the bracket is swung, and where the studs stand; None where it can't be told."""
+    if setup.fit is None or setup.fit.swing_deg is None:
+        return None
+    return setup.fit.swing_deg, setup.fit.axes_mm[1:-1]
+
+
+def _stands_as(one: Setup, other: Setup) -> bool | None:
+    """Whether bracket and studs stand alike in two setups; None where it can't be told."""
+    before, after = _stance(one), _stance(other)
+    if before is None or after is None:
+        return None
+    studs = list(zip(before[1], after[1], strict=False))
+    return (
+        len(before[1]) == len(after[1])
+        and abs(before[0] - after[0]) <= _SAME_DEG
+        and all(dist(here, there) <= _SAME_MM for here, there in studs)
+    )

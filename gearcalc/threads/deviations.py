@@ -1,0 +1,341 @@
+"""What a pitch error adds up to over a length, and whether that matters to the thread, or is good enough for a feed.
+
+Signs and units live here, once: an error is (cut − wanted) / wanted in ppm, and 1 ppm over 1 mm is a thousandth of a
+micrometre, positive when the thread comes out too long.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import radians, tan
+
+from attrs import evolve, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
+from gearcalc.threads.tolerance_classes import (
+    STATUS_IN_WORDS,
+    Tolerance,
+    length_of_engagement_group,
+    pitch_diameter_tolerance,
+    tolerance_standard,
+)
+
+__all__ = [
+    "LEADSCREW_LENGTH_MM",
+    "LEADSCREW_UM",
+    "UNJUDGED_PPM",
+    "USUAL_SHARE",
+    "Verdict",
+    "deviation_in_words",
+    "deviation_um",
+    "flank_cotangent",
+    "judge",
+    "shortfall",
+]
+
+USUAL_SHARE = 0.5
+"""How much of the pitch-diameter tolerance the pitch may use up; the rest is left for all else. Our convention."""
+LEADSCREW_LENGTH_MM = 300
+"""The length over which a leadscrew is judged here. Our convention."""
+LEADSCREW_UM = 50
+"""The most that a workshop leadscrew may be off over that length. Our convention, not a standard's."""
+
+UNJUDGED_PPM = 1000
+"""The most that a thread may be off, either way, where no tolerance is known here. Our convention."""
+
+_LARGEST_PPM = 10**12
+_SHORTEST_MM, _LONGEST_MM = Fraction(1, 1000), 10**6
+
+
+def deviation_um(error_ppm: float | Fraction | RelativeError, length_mm: float | Fraction) -> float:
+    """How far the thread is off at the end of a length, in µm: positive when it is too long.
+
+    >>> deviation_um(125, 100), deviation_um(Fraction(-10000, 47), 300)
+    (12.5, -63.829787234042556)
+
+    `error_ppm`: a number of ppm, or a RelativeError; `length_mm`: from 0.001 to 1 000 000 mm (1 km).
+    Raises ValueOutOfRangeError for anything else, infinity and not-a-number among it.
+    Formula: error × length; 1 ppm is 1 µm in a metre of thread.
+    """
+    return float(_ppm(error_ppm) * _length(length_mm) / 1000)
+
+
+def deviation_in_words(error_ppm: float | Fraction | RelativeError, length_mm: float | Fraction) -> str:
+    """The same in words.
+
+    >>> deviation_in_words(125, 100), deviation_in_words(-212.77, 25)
+    ('12.5 µm too long over 100 mm', '5.32 µm too short over 25 mm')
+    >>> deviation_in_words(0, 25)
+    'exact over 25 mm'
+
+    Arguments and errors as for deviation_um.
+    """
+    off = deviation_um(error_ppm, length_mm)
+    over = f"over {_mm(_length(length_mm))}"
+    return f"exact {over}" if off == 0 else f"{_size(off)} too {'long' if off > 0 else 'short'} {over}"
+
+
+def flank_cotangent(thread: Thread | str) -> float | None:
+    """cot φ, φ being half the thread angle: by how much a pitch error changes the pitch diameter.
+
+    >>> round(flank_cotangent("M10"), 3), round(flank_cotangent("1/2 BSW"), 3), flank_cotangent("16 tpi")
+    (1.732, 1.921, None)
+
+    None where the form of the thread is not known. Raises ThreadTextError for text that is no thread.
+    """
+    angle = as_thread(thread).flank_angle_deg
+    return None if angle is None else 1 / tan(radians(angle))
+
+
+@frozen
+class Verdict:
+    """Whether a pitch error matters to a thread. Made by judge().
+
+    `ok`: within the share allowed, None where no tolerance is known here; `share_used`: of the tolerance, 1 is all of
+    it; `allowed_ppm`: the error, either way, that uses up the `share`; `tolerance_um`: of the pitch diameter;
+    `source` and `status` (S read, T second-hand, M from memory) tell where that comes from; `why`: all this in words.
+    """
+
+    thread: Thread
+    error_ppm: float
+    engagement_mm: Fraction | None
+    share: float
+    why: str
+    ok: bool | None = None
+    share_used: float | None = None
+    allowed_ppm: float | None = None
+    tolerance_um: float | None = None
+    tolerance_class: str | None = None
+    source: str | None = None
+    status: str | None = None
+
+    @property
+    def pitch_diameter_um(self) -> float | None:
+        """The error over the engagement, as the change of pitch diameter that it acts like; None where not known."""
+        cotangent = flank_cotangent(self.thread)
+        if cotangent is None or self.engagement_mm is None:
+            return None
+        return abs(deviation_um(self.error_ppm, self.engagement_mm)) * cotangent
+
+    @property
+    def fails(self) -> bool:
+        """Whether that is not good enough to cut: more than the share allowed, or, where no tolerance is known, more
+        than UNJUDGED_PPM.
+
+        >>> judge("M10", 20_000).fails, judge("1.25 mm", 999).fails, judge("1.25 mm", -1001).fails
+        (True, False, True)
+        """
+        return self.ok is False or (self.ok is None and abs(self.error_ppm) > UNJUDGED_PPM)
+
+    def __str__(self) -> str:
+        return self.why
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [("pitch error", writing.error(self.error_ppm))]
+        lengths = (LEADSCREW_LENGTH_MM,) if self.engagement_mm is None else (self.engagement_mm, LEADSCREW_LENGTH_MM)
+        rows += [(f"over {_mm(Fraction(mm))}", writing.micrometres(deviation_um(self.error_ppm, mm))) for mm in lengths]
+        if self.pitch_diameter_um is not None:
+            rows.append(("acts on the pitch diameter as", _size(self.pitch_diameter_um)))
+        if self.share_used is not None and self.tolerance_um is not None and self.allowed_ppm is not None:
+            rows += [
+                (f"pitch-diameter tolerance of {self.tolerance_class}", f"{writing.decimal(self.tolerance_um, 1)} µm"),
+                ("share used", _used(self)),
+                (
+                    f"{_let(self)} would be used up by",
+                    f"± {writing.decimal(self.allowed_ppm, 0, toward='down')} ppm",
+                ),
+                ("source of the tolerance", str(self.source)),
+            ]
+        rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))
+        return writing.html_table(f"Does the error matter to {self.thread}?", rows, note=self.why)
+
+
+def judge(
+    t: Thread | str,
+    error_ppm: float | Fraction | RelativeError,
+    engagement_mm: float | Fraction | None = None,
+    share: float = USUAL_SHARE,
+    tolerance_class: str | None = None,
+) -> Verdict:
+    """Is a pitch error good enough for this thread?
+
+    >>> verdict = judge("M10", 125)
+    >>> verdict.ok, round(verdict.share_used, 3), round(verdict.allowed_ppm)
+    (True, 0.016, 3811)
+    >>> print(judge("Tr 40x7", 212.77))  # doctest: +ELLIPSIS
+    Not judged: no tolerance is held here for Tr 40x7. ... 8.51 µm too long over 40 mm ... not for a leadscrew ...
+
+    The error over the engaged length acts as a change of pitch diameter of |error| × length × cot φ (φ half the thread
+    angle); that is set against the pitch-diameter tolerance of the class.
+    `error_ppm`: ppm, or a RelativeError. `engagement_mm`: from 0.001 mm; None: the major diameter. `share`: how much of
+    the tolerance the pitch may use, over 0 to 1; a half by our convention. `tolerance_class`: like '6g', '6H', '2A';
+    None: the thread's own, else 6g or 2A.
+    Raises ValueOutOfRangeError for a length or share outside those, UnknownNameError for a class that isn't one.
+    Source: NPL, Notes on Screw Gauges, 3.3 (only its title was read); ISO 965-1; ASME B1.1.
+    """
+    wanted, ppm = as_thread(t), _ppm(error_ppm)
+    engagement = wanted.major_mm if engagement_mm is None else _length(engagement_mm, "the length of engagement")
+    allowed_share = as_fraction(share, what="the share of the tolerance")
+    if not 0 < allowed_share <= 1:
+        raise ValueOutOfRangeError(
+            "the share of the tolerance must be over 0, up to 1", value=share, remedy="A half is 0.5."
+        )
+    tolerance, cotangent = _tolerance_of(wanted, tolerance_class), flank_cotangent(wanted)
+    if tolerance is None or engagement is None or cotangent is None:
+        why = " ".join([_why_not_judged(wanted), _adds_up(ppm, engagement), _as_a_leadscrew(ppm)])
+        return Verdict(wanted, float(ppm), engagement, float(allowed_share), why)
+    full_ppm = float(tolerance.um * 1000 / engagement) / cotangent
+    allowed_ppm = float(allowed_share) * full_ppm
+    verdict = Verdict(
+        wanted, float(ppm), engagement, float(allowed_share), "",
+        ok=abs(float(ppm)) <= allowed_ppm, share_used=abs(float(ppm)) / full_ppm, allowed_ppm=allowed_ppm,
+        tolerance_um=float(tolerance.um), tolerance_class=tolerance.tolerance_class,
+        source=tolerance.source, status=tolerance.status,
+    )  # fmt: skip
+    why = " ".join(filter(None, [_on_the_tolerance(verdict, tolerance), _on_the_length(verdict), _as_a_leadscrew(ppm)]))
+    return evolve(verdict, why=why)
+
+
+def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
+    """Say in a sentence why an error is not good enough for what is wanted; nothing where it is.
+
+    >>> from gearcalc.basics.exact import RelativeError
+    >>> shortfall(as_thread("1.25 mm"), RelativeError(Fraction(126, 100), Fraction(125, 100)))
+    'Not good enough for 1.25 mm: +8000 ppm is more than the 1000 ppm that we let pass where no tolerance is known.'
+    >>> shortfall(as_thread("1.25 mm"), RelativeError(Fraction(125, 100), Fraction(125, 100)))
+    ''
+
+    For a thread as judge() has it, with its defaults; a feed may be off by NEAR_ENOUGH_PERCENT. Our conventions.
+    """
+    if isinstance(wanted, Feed):
+        if abs(error.ppm) <= NEAR_ENOUGH_PERCENT * 10_000:
+            return ""
+        per_cent = error.ppm / 10_000
+        off = f"{writing.signed(per_cent, writing.places_apart(abs(per_cent), NEAR_ENOUGH_PERCENT, 1))} per cent"
+        return f"Not near enough to a feed of {wanted}: {off} is more than the {NEAR_ENOUGH_PERCENT} that we let pass."
+    verdict = judge(wanted, error)
+    if not verdict.fails:
+        return ""
+    start = f"Not good enough for {wanted}: "
+    if verdict.share_used is None:
+        miss = writing.error(error, beside=UNJUDGED_PPM)
+        return f"{start}{miss} is more than the {UNJUDGED_PPM} ppm that we let pass where no tolerance is known."
+    return (
+        f"{start}{writing.error(error)} uses {_used(verdict)} of the pitch-diameter tolerance of "
+        f"{verdict.tolerance_class}; we let the pitch use {_let(verdict)}."
+    )
+
+
+def _ppm(error: float | Fraction | RelativeError) -> Fraction:
+    ppm = as_fraction(error.ppm if isinstance(error, RelativeError) else error, what="the pitch error")
+    if abs(ppm) > _LARGEST_PPM:
+        raise ValueOutOfRangeError(f"the pitch error must be at most {_LARGEST_PPM} ppm either way", value=error)
+    return ppm
+
+
+def _length(length_mm: float | Fraction, what: str = "the length") -> Fraction:
+    length = as_fraction(length_mm, what=what)
+    if not _SHORTEST_MM <= length <= _LONGEST_MM:
+        raise ValueOutOfRangeError(
+            f"{what} must be more than zero, from 0.001 to {_LONGEST_MM} mm", value=length_mm,
+            remedy="Give it in millimetres.",
+        )  # fmt: skip
+    return length
+
+
+def _tolerance_of(thread: Thread, given: str | None) -> Tolerance | None:
+    try:
+        return pitch_diameter_tolerance(thread, given)
+    except NotPossibleError:
+        return None
+    except UnknownNameError:
+        if given is not None:
+            raise
+        return None  # the designation carries a class that is not held here
+
+
+# The words.
+
+
+def _mm(length: Fraction) -> str:
+    return f"{writing.decimal(length, 3)} mm"
+
+
+def _size(um: float, beside: float | None = None) -> str:
+    return writing.micrometres(abs(um), beside).text.lstrip("+")
+
+
+def _used(verdict: Verdict) -> str:
+    assert verdict.share_used is not None
+    return writing.percent(verdict.share_used, beside=1 if verdict.share_used > 1 else verdict.share)
+
+
+def _let(verdict: Verdict) -> str:
+    return writing.percent(verdict.share, beside=verdict.share_used)
+
+
+def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
+    assert verdict.share_used is not None
+    assert verdict.engagement_mm is not None
+    of = (
+        f"of the pitch-diameter tolerance of {tolerance.tolerance_class} ({writing.decimal(tolerance.um, 0)} µm) "
+        f"over {_mm(verdict.engagement_mm)} of engagement"
+    )
+    doubt = f" That tolerance is {STATUS_IN_WORDS[tolerance.status]}." if tolerance.status != "S" else ""
+    if verdict.error_ppm == 0:
+        return f"Exact: uses none {of}.{doubt}"
+    if verdict.ok:
+        return f"Uses {_used(verdict)} {of}: fine for a fastener.{doubt}"
+    convention = " (our convention)" if verdict.share == USUAL_SHARE else ""
+    too_much = f"more than the {_let(verdict)} allowed{convention}"
+    if verdict.share_used > 1:
+        too_much = "more than all of it, so no pitch diameter could make it right"
+    return f"Uses {_used(verdict)} {of}: {too_much}.{doubt}"
+
+
+def _on_the_length(verdict: Verdict) -> str:
+    assert verdict.engagement_mm is not None
+    try:
+        group = length_of_engagement_group(verdict.thread, verdict.engagement_mm)
+    except NotPossibleError:
+        return ""
+    if group != "L":
+        return ""
+    return "That engagement is long for this thread (group L); for such the standard gives a wider grade."
+
+
+def _as_a_leadscrew(ppm: Fraction) -> str:
+    if ppm == 0:
+        return ""
+    off = deviation_um(ppm, LEADSCREW_LENGTH_MM)
+    start = f"Over {LEADSCREW_LENGTH_MM} mm it is {_size(off, LEADSCREW_UM)} too {'long' if off > 0 else 'short'}: "
+    if abs(off) > LEADSCREW_UM:
+        return f"{start}not for a leadscrew (our convention: at most {LEADSCREW_UM} µm)."
+    return f"{start}within the {LEADSCREW_UM} µm that we allow a leadscrew (our convention)."
+
+
+def _adds_up(ppm: Fraction, engagement: Fraction | None) -> str:
+    if ppm == 0:
+        return "The pitch is exact."
+    said = deviation_in_words(ppm, 25 if engagement is None else engagement)
+    far = f" More than {UNJUDGED_PPM} ppm: not good enough, by our convention." if abs(ppm) > UNJUDGED_PPM else ""
+    return f"The error is {said}{'' if engagement is None else ' of engagement'}.{far}"
+
+
+def _why_not_judged(thread: Thread) -> str:
+    start = f"Not judged: no tolerance is held here for {thread}."
+    if isinstance(thread.pitch, PiMultiple):
+        return f"{start} A worm is matched to its wheel, not to a nut."
+    if thread.taper:
+        return f"{start} A taper thread is gauged by how far its gauge screws on."
+    if thread.family is None and (thread.major_mm is None or thread.thread_angle_deg is None):
+        return f"{start} A pitch without a diameter has none; name the thread, like 'M10x1.5' or '1/4-20'."
+    if tolerance_standard(thread) is not None:
+        return f"{start} Its size, pitch or class is not in our tables of ISO 965-1."
+    if thread.standard is None:
+        return f"{start} No standard is known here for it."
+    return f"{start} Its standard, {thread.standard}, has tolerances of its own, which our tables leave out."

@@ -1,0 +1,249 @@
+"""How far the pitch diameter of a thread may be off: ISO 965-1 for metric threads, ASME B1.1 for Unified ones.
+
+Every answer says where its number comes from, and whether that source was read (S), is second-hand (T), or is from
+memory (M). What the tables leave out is refused, not worked out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from fractions import Fraction
+from math import isqrt
+from typing import NamedTuple
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads import tolerance_metric as metric_tolerances
+from gearcalc.threads import tolerance_unified as unified_tolerances
+
+__all__ = [
+    "STATUS_IN_WORDS",
+    "Limits",
+    "Tolerance",
+    "basic_minor_diameter",
+    "basic_pitch_diameter",
+    "length_of_engagement_group",
+    "pitch_diameter_limits",
+    "pitch_diameter_tolerance",
+    "tolerance_standard",
+]
+
+METRIC, UNIFIED = "ISO 965-1", "ASME B1.1"
+STATUS_IN_WORDS: Mapping[str, str] = {"S": "read", "T": "second-hand", "M": "from memory"}
+"""What the status letters of data/SOURCES.md mean."""
+
+_STANDARD_OF_FAMILY = {"metric": METRIC, "Unified": UNIFIED}
+_USUAL_CLASS = {METRIC: "6g", UNIFIED: "2A"}
+_METRIC_CLASS = re.compile(r"(?P<grade>[4-8])(?P<position>[efghGH])(?P<crest>[4-8][efghGH])?", re.ASCII)
+_METRIC_CLASSES = "grades 4 to 8 with position e, f, g, h (external) or G, H (internal), like '6g', '6H' or '4g6g'"
+_UNIFIED_CLASSES = "1A, 2A, 3A (external) and 1B, 2B, 3B (internal)"
+_UM = Fraction(1, 1000)
+_TEN_THOUSANDTH_INCH = Fraction(1, 10_000)
+_ROOT_OF_3 = Fraction(isqrt(3 * 10**60), 10**30)
+
+
+@frozen
+class Tolerance:
+    """How much the pitch diameter may vary, and who says so.
+
+    >>> print(pitch_diameter_tolerance("M10", "6g"))
+    132 µm (ISO 965-1, class 6g)
+
+    `um`: the width in µm, exact. `internal`: a nut's, else a screw's. `status`: S, T or M as in data/SOURCES.md.
+    """
+
+    um: Fraction
+    tolerance_class: str
+    internal: bool
+    standard: str
+    status: str
+    source: str
+
+    def __str__(self) -> str:
+        doubt = "" if self.status == "S" else f", {STATUS_IN_WORDS[self.status]}"
+        return f"{writing.decimal(self.um, 0)} µm ({self.standard}, class {self.tolerance_class}{doubt})"
+
+
+class Limits(NamedTuple):
+    """The smallest and the largest diameter allowed, in mm, exact.
+
+    >>> print(Limits(Fraction(8862, 1000), Fraction(8994, 1000)))
+    8.862 to 8.994 mm
+    """
+
+    min_mm: Fraction
+    max_mm: Fraction
+
+    def __str__(self) -> str:
+        return f"{writing.decimal(self.min_mm, 6)} to {writing.decimal(self.max_mm, 6)} mm"
+
+    def _repr_html_(self) -> str:
+        return str(self)
+
+
+class _Class(NamedTuple):
+    """A tolerance class taken apart; `grade` and `position` are of the pitch diameter."""
+
+    name: str
+    grade: str
+    position: str
+
+    @property
+    def internal(self) -> bool:
+        return self.position in "BGH"
+
+
+def tolerance_standard(thread: Thread | str) -> str | None:
+    """The standard whose tolerances are held here for a thread, or None: its family's own, never another's.
+
+    >>> tolerance_standard("M10"), tolerance_standard("1/4-20"), tolerance_standard("1/2 BSW")
+    ('ISO 965-1', 'ASME B1.1', None)
+
+    Raises ThreadTextError for text that is no thread.
+    """
+    wanted = as_thread(thread)
+    if wanted.family is None or wanted.major_mm is None or isinstance(wanted.pitch, PiMultiple):
+        return None
+    return _STANDARD_OF_FAMILY.get(wanted.family)
+
+
+def basic_pitch_diameter(thread: Thread | str) -> Fraction:
+    """d2 = D2 in mm: d − 3H/4 = d − 0.649519 P, rounded as its standard does (0.001 mm, or 0.0001 in).
+
+    >>> float(basic_pitch_diameter("M10"))
+    9.026
+
+    Metric and Unified threads only; raises NotPossibleError for others.
+    Source: ISO 724 and ISO 68-1; ASME B1.1.
+    """
+    return _basic_diameter(as_thread(thread), Fraction(3, 8))
+
+
+def basic_minor_diameter(thread: Thread | str) -> Fraction:
+    """D1 in mm: D − 5H/4 = D − 1.082532 P, rounded as its standard does (0.001 mm, or 0.0001 in).
+
+    >>> float(basic_minor_diameter("M10"))
+    8.376
+
+    Metric and Unified threads only; raises NotPossibleError for others.
+    Source: ISO 724 and ISO 68-1; ASME B1.1.
+    """
+    return _basic_diameter(as_thread(thread), Fraction(5, 8))
+
+
+def _basic_diameter(thread: Thread, roots_of_3: Fraction) -> Fraction:
+    step = _TEN_THOUSANDTH_INCH * INCH_MM if _standard_of(thread) == UNIFIED else _UM
+    major, pitch = _sizes(thread)
+    return round((major - roots_of_3 * _ROOT_OF_3 * pitch) / step) * step
+
+
+def pitch_diameter_tolerance(thread: Thread | str, tolerance_class: str | None = None) -> Tolerance:
+    """The pitch-diameter tolerance of a class.
+
+    >>> pitch_diameter_tolerance("1/4-20", "2A").source[:9]
+    'ASME B1.1'
+
+    `tolerance_class`: like '6g', '6H', '4g6g' (the pitch-diameter part comes first), '2A', '3B'; None: the thread's
+    own, else 6g or 2A. Unified tolerances are for the standard length of engagement: the major diameter (UNC, UNF
+    and 4, 6 and 8 tpi) or nine pitches.
+    Raises UnknownNameError for a class that isn't one, NotPossibleError where no tolerance is held here.
+    Source: ISO 965-1 (table); ASME B1.1 (formula); data/tolerances/ says which cells are from memory.
+    """
+    wanted = as_thread(thread)
+    standard = _standard_of(wanted)
+    asked = _read_class(wanted, standard, tolerance_class)
+    if standard == METRIC:
+        width = metric_tolerances.width_um(*_sizes(wanted), int(asked.grade), internal=asked.internal)
+        return Tolerance(Fraction(width.um), asked.name, asked.internal, METRIC, width.status, width.source)
+    row = unified_tolerances.classes()[asked.name]
+    um = unified_tolerances.width_inches(*_in_inches(wanted), asked.name) * INCH_MM / _UM
+    return Tolerance(um, asked.name, asked.internal, UNIFIED, row["status"], row["source"])
+
+
+def pitch_diameter_limits(thread: Thread | str, tolerance_class: str | None = None) -> Limits:
+    """The smallest and largest pitch diameter that a class allows, in mm, exact: (min_mm, max_mm).
+
+    >>> print(pitch_diameter_limits("M10", "6g"))
+    8.862 to 8.994 mm
+    >>> smallest, largest = pitch_diameter_limits("1/4-20", "2A")
+    >>> float(smallest / INCH_MM), float(largest / INCH_MM)
+    (0.2127, 0.2164)
+
+    `tolerance_class` as for pitch_diameter_tolerance. Unified limits are rounded to 0.0001 in, as published.
+    Raises UnknownNameError for a class that isn't one, NotPossibleError where no tolerance or deviation is held here.
+    Source: ISO 965-1 and ISO 724; ASME B1.1.
+    """
+    wanted = as_thread(thread)
+    standard = _standard_of(wanted)
+    asked = _read_class(wanted, standard, tolerance_class)
+    width = pitch_diameter_tolerance(wanted, asked.name).um * _UM
+    start, step = basic_pitch_diameter(wanted), _UM
+    if standard == METRIC:
+        start += metric_tolerances.fundamental_deviation_um(_sizes(wanted)[1], asked.position) * _UM
+    else:
+        start -= unified_tolerances.allowance_inches(*_in_inches(wanted), asked.name) * INCH_MM
+        step = _TEN_THOUSANDTH_INCH * INCH_MM
+    end = round((start + width if asked.internal else start - width) / step) * step
+    return Limits(start, end) if asked.internal else Limits(end, start)
+
+
+def length_of_engagement_group(thread: Thread | str, length_mm: float | Fraction) -> str:
+    """Whether a length of engagement is short (S), normal (N) or long (L) for a metric thread.
+
+    >>> [length_of_engagement_group("M10", mm) for mm in (5, 10, 15.5)]
+    ['S', 'N', 'L']
+
+    `length_mm`: more than 0. Normal is over the first and up to the second bound of the table.
+    Raises NotPossibleError for other threads and for sizes that the table leaves out: ASME B1.1 has no such groups.
+    Source: ISO 965-1, table of lengths of engagement (data/tolerances/iso965_engagement.csv).
+    """
+    wanted, length = as_thread(thread), as_fraction(length_mm, what="the length of engagement")
+    if length <= 0:
+        raise ValueOutOfRangeError("the length of engagement must be more than zero", value=length_mm)
+    if tolerance_standard(wanted) != METRIC:
+        raise NotPossibleError(f"lengths of engagement in groups S, N and L are for metric threads, not for {wanted}")
+    over, to = metric_tolerances.normal_engagement_mm(*_sizes(wanted))
+    return "S" if length <= over else "N" if length <= to else "L"
+
+
+def _standard_of(thread: Thread) -> str:
+    standard = tolerance_standard(thread)
+    if standard is None:
+        raise NotPossibleError(
+            f"no pitch-diameter tolerance is held here for {thread}",
+            remedy=f"Metric (M) threads are toleranced by {METRIC}, Unified ones by {UNIFIED}.",
+        )
+    return standard
+
+
+def _sizes(thread: Thread) -> tuple[Fraction, Fraction]:
+    """Major diameter and pitch in mm; both are known and free of π where there is a tolerance standard."""
+    assert thread.major_mm is not None
+    assert isinstance(thread.pitch, Fraction)
+    return thread.major_mm, thread.pitch
+
+
+def _in_inches(thread: Thread) -> tuple[Fraction, Fraction, Fraction]:
+    """Diameter, pitch and the standard length of engagement of a Unified thread."""
+    diameter, pitch = (size / INCH_MM for size in _sizes(thread))
+    by_diameter = thread.name.endswith(("UNC", "UNF")) or 1 / pitch in (4, 6, 8)
+    return diameter, pitch, diameter if by_diameter else 9 * pitch
+
+
+def _read_class(thread: Thread, standard: str, given: object) -> _Class:
+    name = given if given is not None else thread.tolerance_class or _USUAL_CLASS[standard]
+    text = str.strip(name) if isinstance(name, str) and len(name) <= 20 else ""
+    if standard == UNIFIED:
+        text = text.upper()
+        if text in unified_tolerances.classes():
+            return _Class(text, text[0], text[1])
+        raise UnknownNameError(f"the classes of a Unified thread are {_UNIFIED_CLASSES}", value=name)
+    found = _METRIC_CLASS.fullmatch(text)
+    if found is None or (found["crest"] and found["crest"][-1].isupper() != found["position"].isupper()):
+        raise UnknownNameError(f"the classes of a metric thread known here are {_METRIC_CLASSES}", value=name)
+    return _Class(text, found["grade"], found["position"])

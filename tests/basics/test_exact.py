@@ -1,0 +1,273 @@
+"""Exact numbers: reading them, comparing them, and refusing what is none."""
+
+from __future__ import annotations
+
+import math
+from decimal import Decimal
+from fractions import Fraction
+
+import mpmath
+import numpy as np
+import pytest
+import sympy
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import (
+    INCH_MM,
+    PiMultiple,
+    RelativeError,
+    as_exact,
+    as_fraction,
+    as_teeth,
+    coefficient,
+    parse_number,
+    pi_bounds,
+    to_sympy,
+)
+
+PI = PiMultiple(Fraction(1))
+
+
+class TestInch:
+    def test_is_25_4_mm_exactly(self):
+        assert Fraction(254, 10) == INCH_MM
+
+
+class TestParseNumber:
+    @pytest.mark.parametrize(
+        ("text", "value"),
+        [
+            ("0", Fraction(0)),
+            ("7", Fraction(7)),
+            ("007", Fraction(7)),
+            ("1.25", Fraction(5, 4)),
+            ("1,25", Fraction(5, 4)),
+            (".5", Fraction(1, 2)),
+            ("1.", Fraction(1)),
+            ("3/8", Fraction(3, 8)),
+            ("11 1/2", Fraction(23, 2)),
+            ("1-1/8", Fraction(9, 8)),
+            ("  2  ", Fraction(2)),
+            ("999999999999.999999999999", Fraction(10**24 - 1, 10**12)),
+        ],
+    )
+    def test_reads_what_people_write(self, text, value):
+        assert value == parse_number(text)
+
+    @pytest.mark.parametrize(
+        "text",
+        ["", " ", ".", ",", "-1", "+1", "1e3", "1/0", "1//2", "1/2/3", "1.2.3", "1,234.5", "1 2", "½", "١٢", "１",
+         "0x10", "inf", "nan", "1_000", "1" * 13, "1." + "1" * 13, "1\n2", "\x00", "a", "1/2 1"],
+    )  # fmt: skip
+    def test_refuses_the_rest(self, text):
+        with pytest.raises(ValueOutOfRangeError):
+            parse_number(text)
+
+    @pytest.mark.parametrize("given", [None, 5, 1.5, b"1", ["1"]])
+    def test_what_is_no_text_is_refused(self, given):
+        with pytest.raises(ValueOutOfRangeError):
+            parse_number(given)
+
+    def test_the_message_names_the_thing(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"^the pitch must be a plain number, not 'x'"):
+            parse_number("x", what="the pitch")
+        with pytest.raises(
+            ValueOutOfRangeError, match=r"^the pitch must have more than zero below the line, not '3/0'"
+        ):
+            parse_number("3/0", what="the pitch")
+
+
+class TestAsFraction:
+    @pytest.mark.parametrize(
+        ("given", "value"),
+        [
+            (3, Fraction(3)),
+            (Fraction(3, 8), Fraction(3, 8)),
+            (0.1, Fraction(1, 10)),
+            (-1e-3, Fraction(-1, 1000)),
+            ("3/8", Fraction(3, 8)),
+            (np.float64(0.1), Fraction(1, 10)),
+            (np.float32(0.5), Fraction(1, 2)),
+            (np.int64(7), Fraction(7)),
+            (sympy.Rational(3, 8), Fraction(3, 8)),
+            (sympy.Integer(4), Fraction(4)),
+        ],
+        ids=lambda given: type(given).__name__,
+    )
+    def test_takes_every_kind_of_number(self, given, value):
+        assert value == as_fraction(given)
+        assert isinstance(as_fraction(given), Fraction)
+
+    @pytest.mark.parametrize(
+        "given",
+        [None, True, math.nan, math.inf, -math.inf, Decimal("NaN"), Decimal("1e999999999"), np.float64("nan"), 1j, [1],
+         np.array([1, 2]), np.array(["a"]), np.bool_(True), sympy.pi, sympy.oo, sympy.nan, object(), "x", b"1",
+         [10**5000], 10**400, Fraction(-(10**400), 3)],
+        ids=lambda given: type(given).__name__,
+    )  # fmt: skip
+    def test_refuses_what_is_no_finite_number(self, given):
+        with pytest.raises(ValueOutOfRangeError):
+            as_fraction(given)
+
+
+class TestAsExact:
+    @pytest.mark.parametrize(
+        ("given", "value"),
+        [
+            (sympy.pi, PI),
+            (sympy.pi * 3 / 2, PiMultiple(Fraction(3, 2))),
+            (-sympy.pi, PiMultiple(Fraction(-1))),
+            (sympy.Rational(1, 3), Fraction(1, 3)),
+            (sympy.Integer(0), Fraction(0)),
+            (PI, PI),
+            ("127/100", Fraction(127, 100)),
+            (5, Fraction(5)),
+            ("pi", PI),
+            (" Pi ", PI),
+            ("π", PI),
+            ("3/2 pi", PiMultiple(Fraction(3, 2))),
+            ("1.5·π", PiMultiple(Fraction(3, 2))),
+            ("1,5 * pi", PiMultiple(Fraction(3, 2))),
+            ("1 1/2 × pi", PiMultiple(Fraction(3, 2))),
+            ("2pi/3", PiMultiple(Fraction(2, 3))),
+            ("pi / 25.4", PiMultiple(Fraction(5, 127))),
+        ],
+        ids=str,
+    )
+    def test_keeps_pi(self, given, value):
+        assert value == as_exact(given)
+
+    @pytest.mark.parametrize(
+        "given",
+        [sympy.pi**2, sympy.sqrt(2), sympy.pi + 1, sympy.Symbol("x"), sympy.Symbol("pi"), 2 * sympy.Symbol("pi"),
+         sympy.oo, sympy.zoo, sympy.nan, sympy.Float(0.5) * sympy.sqrt(3), None,
+         "pie", "pi pi", "pi*pi", "pi**2", "pi^2", "pi/0", "pi/", "/pi", "3/pi", "-pi", "pi+1", "pi(2)", "p", "π" * 60,
+         "٣ pi", "1e3 pi", "__import__('os') pi", "9" * 60 + " pi"],
+        ids=str,
+    )  # fmt: skip
+    def test_refuses_other_irrationals_and_impostors(self, given):
+        with pytest.raises(ValueOutOfRangeError):
+            as_exact(given)
+
+    def test_goes_to_sympy_and_back(self):
+        for x in (Fraction(3, 8), PiMultiple(Fraction(-5, 7))):
+            assert x == as_exact(to_sympy(x))
+
+
+class TestAsTeeth:
+    @pytest.mark.parametrize("given", [6, 20, 127, 1000, np.int64(40), sympy.Integer(40)], ids=repr)
+    def test_takes_a_gear(self, given):
+        teeth = as_teeth(given)
+        assert given == teeth
+        assert type(teeth) is int
+
+    @pytest.mark.parametrize(
+        "given",
+        [0, -5, 5, 1001, 10**400, 20.0, 20.5, math.nan, "40", "", None, True, [40], np.array([40, 50]), np.float64(40),
+         np.bool_(True), Fraction(40), sympy.Rational(81, 2)],
+        ids=lambda given: type(given).__name__,
+    )  # fmt: skip
+    def test_refuses_what_is_none(self, given):
+        with pytest.raises(ValueOutOfRangeError, match="whole number of teeth from 6 to 1000"):
+            as_teeth(given)
+
+
+class TestPiBounds:
+    @pytest.mark.parametrize("digits", [1, 2, 15, 30, 60, 200])
+    def test_pi_lies_between_and_they_are_that_close(self, digits):
+        low, high = pi_bounds(digits)
+        with mpmath.workdps(digits + 20):
+            assert (
+                mpmath.mpf(low.numerator) / low.denominator < mpmath.pi < mpmath.mpf(high.numerator) / high.denominator
+            )
+        assert Fraction(1, 10**digits) == high - low
+
+
+def mpmath_off(x: Fraction, digits: int) -> mpmath.mpf:
+    with mpmath.workdps(2 * digits + 20):
+        return mpmath.mpf(x.numerator) / x.denominator - mpmath.pi
+
+
+class TestPiMultiple:
+    def test_arithmetic_stays_exact(self):
+        assert PiMultiple(Fraction(3)) == 2 * PiMultiple(Fraction(3, 2)) == PiMultiple(Fraction(3, 2)) * 2
+        assert PiMultiple(Fraction(1, 3)) == PI / 3
+        assert Fraction(2, 3) == PiMultiple(Fraction(2)) / PiMultiple(Fraction(3))
+
+    def test_whole_numbers_are_kept_as_fractions(self):
+        ratio = PiMultiple(3) / PiMultiple(2)
+        assert (Fraction(3, 2), Fraction) == (ratio, type(ratio))
+
+    def test_floats_are_not_mixed_in(self):
+        with pytest.raises(TypeError):
+            PI * 0.5
+        with pytest.raises(TypeError):
+            PI < 3.2  # noqa: B015
+
+    def test_the_classical_bounds(self):
+        # Archimedes: 223/71 < π < 22/7.
+        assert Fraction(223, 71) < PI < Fraction(22, 7)
+        assert Fraction(355, 113) > PI
+        assert -PI.coefficient * PI > Fraction(-22, 7)
+
+    @pytest.mark.parametrize("digits", [12, 29, 30, 31, 40, 61, 130, 250])
+    def test_a_neighbour_that_takes_more_digits(self, digits):
+        """π cut off after so many places (mpmath) and one more in the last: below it and above it."""
+        with mpmath.workdps(digits + 20):
+            cut_off = Fraction(int(mpmath.floor(mpmath.pi * mpmath.mpf(10) ** digits)), 10**digits)
+        above = cut_off + Fraction(1, 10**digits)
+        assert cut_off < PI < above
+        assert not cut_off > PI
+        assert not above < PI
+        near, far = sorted((cut_off, above), key=lambda x: abs(mpmath_off(x, digits)))
+        assert RelativeError(near, PI) < RelativeError(far, PI)
+        assert not RelativeError(far, PI) < RelativeError(near, PI)
+
+    def test_nothing_times_pi_is_nothing(self):
+        nothing = PiMultiple(Fraction(0))
+        assert nothing == 0
+        assert hash(nothing) == hash(0)
+        assert not nothing < 0
+        assert not nothing > 0
+        assert nothing <= 0 <= nothing
+        assert Fraction(-1) < nothing < 1
+
+    def test_float(self):
+        assert math.pi == float(PI)
+
+
+class TestRelativeError:
+    def test_sign_is_positive_when_too_long(self):
+        assert RelativeError(Fraction(101, 100), Fraction(1)).ppm == 10_000
+        assert RelativeError(Fraction(99, 100), Fraction(1)).ppm == -10_000
+
+    def test_exact_is_none_only_where_pi_is_in_it(self):
+        assert Fraction(-1, 100) == RelativeError(Fraction(99, 100), Fraction(1)).exact
+        assert RelativeError(Fraction(22, 7), PI).exact is None
+
+    def test_published_error_of_22_over_7(self):
+        # 22/7 is about 402.5 ppm more than π: 22/7 ÷ 3.14159265358979.
+        assert RelativeError(Fraction(22, 7), PI).ppm == pytest.approx((22 / 7 / math.pi - 1) * 1e6, rel=1e-9)
+
+    def test_two_sides_of_the_same_size_are_equal(self):
+        above, below = RelativeError(Fraction(11, 10), Fraction(1)), RelativeError(Fraction(9, 10), Fraction(1))
+        assert above == below
+        assert hash(above) == hash(below)
+        assert not above < below
+        assert not below < above
+
+    @pytest.mark.parametrize("wanted", [Fraction(0), Fraction(-1), PiMultiple(Fraction(0)), PiMultiple(Fraction(-1))])
+    def test_wanting_nothing_is_refused(self, wanted):
+        with pytest.raises(ValueOutOfRangeError, match="more than zero"):
+            RelativeError(Fraction(1), wanted)
+
+    def test_cutting_nothing_is_all_of_it_missed_with_or_without_pi(self):
+        with_pi, without = RelativeError(Fraction(0), PI), RelativeError(Fraction(0), Fraction(1))
+        assert with_pi == without
+        assert hash(with_pi) == hash(without)
+        assert not with_pi < without
+
+
+class TestCoefficient:
+    def test_of_both_kinds(self):
+        assert Fraction(2) == coefficient(Fraction(2)) == coefficient(PiMultiple(Fraction(2)))

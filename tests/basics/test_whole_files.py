@@ -1,0 +1,123 @@
+"""Files written whole or not at all: only a file that could be written is replaced, and what a kill left is cleared."""
+
+from __future__ import annotations
+
+import os
+import stat
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.whole_files import save_whole
+from gearcalc.papers.tables import save_csv
+from gearcalc.pictures.pictures import Picture
+
+LATHE = gc.demo_lathe("inch")
+SETUP = gc.setup(LATHE, 40, 80, "low", 25)
+SAVES = {
+    "lathe": ("toml", LATHE.save),
+    "picture": ("svg", Picture("<svg/>", "A gear.", [{"teeth": 40}], "Gear").save),
+    "table": ("csv", lambda path: save_csv(gc.chart(LATHE, ["8 tpi"]), path)),
+    "card": ("html", gc.change_card(LATHE, SETUP).save),
+    "plate": ("pdf", gc.wall_plate(LATHE, ["8 tpi"]).save),
+    "fault-finder": ("txt", gc.fault_finder().save),
+}
+every_save = pytest.mark.parametrize(("ending", "save"), SAVES.values(), ids=SAVES)
+as_root = pytest.mark.skipif(
+    getattr(os, "geteuid", lambda: 1)() != 0, reason="only root may make devices, or be another"
+)
+posix_only = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such files")
+
+
+class TestOnlyAFileThatCouldBeWrittenIsReplaced:
+    @posix_only
+    @every_save
+    def test_a_pipe_is_refused(self, tmp_path, ending, save):
+        pipe = tmp_path / f"pipe.{ending}"
+        os.mkfifo(pipe)
+        with pytest.raises(GearcalcError, match="no ordinary file"):
+            save(pipe)
+        assert stat.S_ISFIFO(pipe.lstat().st_mode)
+        assert os.listdir(tmp_path) == [pipe.name]
+
+    @as_root
+    @every_save
+    def test_a_device_is_refused_through_a_link_too(self, tmp_path, ending, save):
+        device, link = tmp_path / "null", tmp_path / f"link.{ending}"
+        os.mknod(device, 0o666 | stat.S_IFCHR, os.makedev(1, 3))  # one of its own: a fault here must not cost the real
+        link.symlink_to(device)
+        with pytest.raises(GearcalcError, match="no ordinary file"):
+            save(link)
+        assert stat.S_ISCHR(device.stat().st_mode)
+
+    @every_save
+    def test_a_file_marked_read_only_is_refused(self, tmp_path, ending, save):
+        kept = tmp_path / f"kept.{ending}"
+        kept.write_bytes(b"as it was")
+        kept.chmod(0o444)
+        with pytest.raises(GearcalcError, match="read only"):
+            save(kept)
+        assert kept.read_bytes() == b"as it was"
+
+    @as_root
+    def test_a_file_of_another_in_a_folder_that_all_may_write_is_refused(self):
+        """The folder lets anyone replace it; the file itself lets only its owner write."""
+        with tempfile.TemporaryDirectory() as folder:
+            Path(folder).chmod(0o777)
+            place = Path(folder) / "theirs.csv"
+            place.write_bytes(b"as it was")
+            place.chmod(0o644)
+            os.seteuid(65534)
+            try:
+                with pytest.raises(GearcalcError, match="Permission denied"):
+                    save_whole(place, "mine now", "the table")
+            finally:
+                os.seteuid(0)
+            assert place.read_bytes() == b"as it was"
+            assert os.listdir(folder) == ["theirs.csv"]
+
+    @every_save
+    def test_a_file_that_can_be_written_is_replaced_and_keeps_its_mode(self, tmp_path, ending, save):
+        mine = tmp_path / f"mine.{ending}"
+        mine.write_bytes(b"old")
+        mine.chmod(0o600)
+        save(mine)
+        assert mine.read_bytes() != b"old"
+        assert mine.stat().st_mode & 0o777 == 0o600
+        assert os.listdir(tmp_path) == [mine.name]
+
+
+class TestWhatAKillLeaves:
+    # Killed when all is written and nothing is put in its place yet.
+    PROGRAM = (
+        "import os, sys; import gearcalc.basics.whole_files as whole\n"
+        "os.replace = lambda *_: os._exit(9)\n"
+        "whole.put_in_place(sys.argv[1], b'half')"
+    )
+
+    def test_is_cleared_by_a_later_save_into_that_folder(self, tmp_path):
+        subprocess.run([sys.executable, "-c", self.PROGRAM, str(tmp_path / "one.csv")], check=False)
+        (left,) = tmp_path.iterdir()
+        assert left.name.startswith(".one.csv.")
+        save_whole(tmp_path / "two.csv", "whole", "the table")
+        assert left.exists()  # someone may be writing it this moment
+        an_hour_ago = time.time() - 3600
+        os.utime(left, (an_hour_ago, an_hour_ago))
+        save_whole(tmp_path / "two.csv", "whole", "the table")
+        assert os.listdir(tmp_path) == ["two.csv"]
+
+    def test_no_other_file_is_touched(self, tmp_path):
+        mine = [".one.csv.abcdefgh", ".unfinished", "one.gearcalc-unfinished", ".one.gearcalc-unfinished.txt"]
+        for name in mine:
+            (tmp_path / name).write_text("mine")
+            os.utime(tmp_path / name, (0, 0))
+        (tmp_path / ".folder.gearcalc-unfinished").mkdir()
+        os.utime(tmp_path / ".folder.gearcalc-unfinished", (0, 0))
+        save_whole(tmp_path / "two.csv", "whole", "the table")
+        assert sorted(os.listdir(tmp_path)) == sorted([*mine, ".folder.gearcalc-unfinished", "two.csv"])

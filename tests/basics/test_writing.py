@@ -1,0 +1,198 @@
+"""One formatter: the same number in text, LaTeX and HTML, and nothing the user typed left unescaped."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+import mpmath
+import pytest
+import sympy
+
+from gearcalc.basics import writing
+from gearcalc.basics.exact import PiMultiple, RelativeError
+
+PI = PiMultiple(Fraction(1))
+NASTY = r'<script>alert("x")</script> $\frac{1}{2}$ & \ _ ^ ~ # % { } '
+
+
+class TestPlain:
+    def test_text_stays_as_it_is(self):
+        assert writing.plain(NASTY).text == NASTY
+
+    def test_html_shows_signs_and_runs_nothing(self):
+        shown = writing.plain(NASTY).html
+        assert "<" not in shown.replace("<span>$</span>", "").replace("<span>\\</span>", "")
+        assert '"' not in shown
+        assert "&amp;" in shown
+
+    def test_latex_has_no_live_sign_within_its_words(self):
+        words = "".join(re.findall(r"\\text\{([^{}]*)\}", writing.plain(NASTY).latex))
+        assert "alert" in words
+        assert not set(words) & set("\\$&#%_^~{}")
+
+    def test_latex_signs_outside_the_words_are_commands_known_to_latex_and_mathjax_alike(self):
+        outside = re.sub(r"\\text\{ \}", " ", writing.plain(" ".join("\\{}$&#%_^~")).latex)
+        assert outside.split() == [
+            r"{\backslash}", r"\{", r"\}", r"\$", r"\&", r"\#", r"\%", r"\_", r"{\wedge}", r"{\sim}",
+        ]  # fmt: skip
+
+    @pytest.mark.parametrize("words", ["$", "\\", "a$b$c", "{", "}", "}{", "\\)", "$$", "\\text{", "%"])
+    def test_latex_braces_balance_and_no_dollar_is_bare(self, words):
+        latex = writing.plain(words).latex
+        bare = re.sub(r"\\[^a-zA-Z]", "", latex)
+        assert bare.count("{") == bare.count("}")
+        assert "$" not in bare
+        assert "%" not in bare
+
+    def test_nothing_is_nothing(self):
+        assert (writing.plain("").text, writing.plain("").html) == ("", "")
+
+
+class TestWritten:
+    def test_adds_up_in_all_three(self):
+        both = writing.number(Fraction(1, 3)) + " < " + writing.number(Fraction(2))
+        assert both.text == "1/3 < 2"
+        assert both.html == "<sup>1</sup>⁄<sub>3</sub> &lt; 2"
+        assert both.latex == r"\frac{1}{3}\text{ < }2"
+
+    def test_shows_itself(self):
+        shown = writing.number(Fraction(1, 3))
+        assert (str(shown), shown._repr_latex_(), shown._repr_html_()) == ("1/3", f"${shown.latex}$", shown.html)
+
+
+class TestJoin:
+    def test_puts_the_word_between(self):
+        assert writing.join([writing.plain("a"), writing.plain("b")], " < ").html == "a &lt; b"
+
+    def test_of_nothing(self):
+        assert writing.join([]).text == ""
+
+
+class TestDecimal:
+    @pytest.mark.parametrize(
+        ("x", "places", "shown"),
+        [
+            (Fraction(1, 2), 0, "0"),  # half to even
+            (Fraction(3, 2), 0, "2"),
+            (Fraction(5, 2), 0, "2"),
+            (Fraction(1, 3), 4, "0.3333"),
+            (Fraction(2, 3), 4, "0.6667"),
+            (Fraction(-1, 3), 2, "−0.33"),
+            (Fraction(-1, 1000), 2, "0"),
+            (Fraction(1, 10**30), 30, "0." + "0" * 29 + "1"),
+            (1000.0, 2, "1000"),
+            (0.1, 20, "0.10000000000000000555"),
+        ],
+    )
+    def test_rounds_half_to_even_without_trailing_zeros(self, x, places, shown):
+        assert writing.decimal(x, places) == shown
+
+    @pytest.mark.parametrize("places", [0, 1, 5, 15, 20, 30])
+    def test_digits_of_pi_are_all_right(self, places):
+        with mpmath.workdps(60):
+            digits = mpmath.nstr(mpmath.pi, places + 1, strip_zeros=False)
+        assert writing.decimal(PI, places) == (digits.rstrip("0") if places else digits).rstrip(".")
+
+    @pytest.mark.parametrize("x", [Fraction(63, 5), Fraction(-63, 5), Fraction(3), PiMultiple(Fraction(1)), 0.29])
+    def test_a_limit_is_rounded_to_its_own_side(self, x):
+        assert float(writing.decimal(x, 1, toward="down").replace("−", "-")) <= float(x)
+        assert float(writing.decimal(x, 1, toward="up").replace("−", "-")) >= float(x)
+        assert writing.decimal(Fraction(-63, 5), 0, toward="down") == "−13"
+
+    def test_what_is_not_finite_still_says_so(self):
+        assert [writing.decimal(x) for x in (float("inf"), float("-inf"), float("nan"))] == ["∞", "−∞", "not a number"]
+
+
+class TestNumber:
+    @pytest.mark.parametrize(
+        ("x", "text", "latex"),
+        [
+            (Fraction(5, 4), "1.25", "1.25"),
+            (Fraction(-5, 4), "−1.25", "-1.25"),
+            (Fraction(80, 63), "80/63", r"\frac{80}{63}"),
+            (Fraction(-1, 3), "−1/3", r"-\frac{1}{3}"),
+            (PI, "π", r"\pi"),
+            (PiMultiple(Fraction(2, 3)), "2/3 π", r"\frac{2}{3}\,\pi"),
+            (PiMultiple(Fraction(0)), "0", "0"),
+        ],
+    )
+    def test_decimal_where_it_ends_else_a_fraction(self, x, text, latex):
+        assert (writing.number(x).text, writing.number(x).latex) == (text, latex)
+
+
+class TestPrimes:
+    @pytest.mark.parametrize("number", [2, 63, 80, 127, 360, 5080, 2**12])
+    def test_the_text_multiplies_back_to_the_number(self, number):
+        raised = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
+        product = 1
+        for power in writing.primes(sympy.factorint(number)).text.split(" · "):
+            prime, times = re.fullmatch("([0-9]+)([⁰¹²³⁴⁵⁶⁷⁸⁹]*)", power).groups()
+            product *= int(prime) ** int(times.translate(raised) or 1)
+        assert product == number
+
+    def test_each_way_of_writing(self):
+        shown = writing.primes({2: 10, 127: 1})
+        assert (shown.latex, shown.html) == (r"2^{10} \cdot 127", "2<sup>10</sup> · 127")
+
+
+class TestLead:
+    def test_both_ways(self):
+        assert writing.lead(Fraction(127, 80)).text == "1.5875 mm (16 tpi)"
+        assert writing.lead(Fraction(127, 5) / Fraction(23, 2)).text == "≈ 2.2087 mm (11.5 tpi)"
+
+    def test_with_pi(self):
+        # Threads per inch of a module-1 worm: 25.4/π = 8.0851 (computed).
+        assert writing.lead(PI).text == "π mm ≈ 3.1416 mm (≈ 8.085 tpi)"
+
+
+class TestTpi:
+    def test_of_pi(self):
+        with mpmath.workdps(40):
+            assert writing.tpi(PI, 8) == mpmath.nstr(mpmath.mpf("25.4") / mpmath.pi, 9)
+
+
+class TestSigned:
+    @pytest.mark.parametrize(("x", "shown"), [(0, "0"), (0.04, "0"), (-0.04, "0"), (1, "+1"), (-1.25, "−1.2")])
+    def test_sign_always_shown_but_for_zero(self, x, shown):
+        assert writing.signed(x) == shown
+
+
+class TestError:
+    @pytest.mark.parametrize(
+        ("ppm", "text"),
+        [
+            (0, "exact"),
+            (0.0001, "+less than 0.001 ppm"),
+            (-0.0001, "−less than 0.001 ppm"),
+            (-0.5, "−0.5 ppm"),
+            (12.34, "+12.3 ppm"),
+            (16000.4, "+16000 ppm"),
+        ],
+    )
+    def test_never_called_nothing_unless_it_is(self, ppm, text):
+        assert writing.error(ppm).text == text
+
+    def test_words_are_upright_in_latex(self):
+        assert r"\text{less than}" in writing.error(1e-9).latex
+
+    def test_exact_is_said_of_exact_errors_only(self):
+        third = Fraction(1, 3)
+        assert writing.error(RelativeError(third, third)).text == "exact"
+        assert writing.error(RelativeError(third + Fraction(1, 10**30), third)).text == "+less than 0.001 ppm"
+
+
+class TestTrain:
+    def test_three_ways(self):
+        shown = writing.train((40, 30), (80, 60))
+        assert (shown.text, shown.latex) == ("(40 · 30)/(80 · 60)", r"\frac{40 \cdot 30}{80 \cdot 60}")
+
+
+class TestHtmlTable:
+    def test_escapes_caption_names_values_and_note(self):
+        table = writing.html_table(NASTY, [(NASTY, NASTY)], note=NASTY)
+        assert "<script" not in table
+        assert table.count("&lt;script&gt;") == 4
+
+    def test_has_row_headers(self):
+        assert '<th scope="row"' in writing.html_table("c", [("n", "v")])

@@ -1,0 +1,284 @@
+"""The commands for the shop and for the proof of the cut: in words, in JSON, and how they refuse."""
+
+from __future__ import annotations
+
+import json
+import re
+from fractions import Fraction
+
+import pytest
+
+import gearcalc as gc
+from gearcalc import commands
+
+
+@pytest.fixture
+def ask_json(ask):
+    def run(*arguments):
+        code, out, err = ask(*arguments, "--json")
+        assert err == ""
+        said = json.loads(out)
+        assert all(f"`{field}`" in commands.__doc__ for field in said)
+        return code, said
+
+    return run
+
+
+class TestChart:
+    def test_a_row_a_thread(self, ask_json):
+        # 40/80 on 8 tpi at 2, 1 and 1/2 cuts 8, 16 and 32 tpi: one train serves, and only the lever moves.
+        code, said = ask_json("chart", "inch", "8 tpi", "16 tpi", "32 tpi")
+        assert code == 0
+        assert [Fraction(row["lead_mm_exact"]) for row in said["chart"]] == [
+            Fraction(127, 5) / tpi for tpi in (8, 16, 32)
+        ]
+        assert [row["moved"] for row in said["chart"]] == [None, 0, 0]
+
+    def test_in_words_what_cannot_be_cut(self, ask):
+        # The largest lead by far: (80 · 70 · 65)/(20 · 25 · 30) · 2 · 3.175 mm is 154 mm.
+        code, out, _ = ask("chart", "inch", "M8", "M12x0.05")
+        assert code == 1
+        assert "can't be cut" in out.splitlines()[2]
+
+    @pytest.mark.parametrize(("ending", "start"), [("csv", b"thread,"), ("pdf", b"%PDF"), ("svg", b"<?xml")])
+    def test_saved(self, ask, tmp_path, ending, start):
+        code, out, _ = ask("chart", "metric", "metric coarse", "--save", tmp_path / f"plate.{ending}")
+        assert (code, "plate" in out) == (0, True)
+        assert (tmp_path / f"plate.{ending}").read_bytes().lstrip(b"\xef\xbb\xbf").startswith(start)
+
+    @pytest.mark.parametrize(("threads", "said"), [(["M8"], "1 thread"), (["M8", "M10"], "2 threads")])
+    @pytest.mark.parametrize("ending", ["csv", "pdf"])
+    def test_one_thread_is_no_threads(self, ask, tmp_path, threads, said, ending):
+        _, out, _ = ask("chart", "metric", *threads, "--save", tmp_path / f"plate.{ending}")
+        assert re.search(rf": {said}[ ,]", out)
+
+    def test_an_ending_that_is_none_of_them_is_refused_before_the_work(self, ask, tmp_path, monkeypatch):
+        monkeypatch.setattr("gearcalc.papers.tables.chart_rows", None)
+        monkeypatch.setattr("gearcalc.papers.wall_plates.chart_rows", None)
+        code, out, err = ask("chart", "metric", "metric coarse", "--save", tmp_path / "plate.docx")
+        assert (code, out) == (2, "")
+        assert all(ending in err for ending in (".pdf", ".svg", ".csv"))
+        assert list(tmp_path.iterdir()) == []
+
+
+class TestPlan:
+    # By hand: 40/50 low, 40/65 middle, 40/80 middle cut 20, 13 and 16 tpi on 8 tpi; one driven gear moves each time.
+    JOBS = ("1/4-20", "1/2-13", "3/8-16")
+
+    def test_two_moves_for_three_jobs(self, ask_json):
+        code, said = ask_json("plan", "inch", *self.JOBS)
+        assert (code, said["moved"], said["proven"]) == (0, 2, True)
+        assert sorted(Fraction(one["lead_mm_exact"]) for one in said["setups"]) == [
+            Fraction(127, 5) / tpi for tpi in (20, 16, 13)
+        ]
+        assert [one["moved"] for one in said["setups"]] == [None, 1, 1]
+
+    def test_in_words_in_the_order_given(self, ask):
+        code, out, _ = ask("plan", "inch", *self.JOBS, "--keep-order", "--mounted", "40/80, idler 40")
+        assert code == 0
+        assert out.splitlines()[1].startswith("1. 1/4-20 UNC")
+        assert "To move:" in out
+
+
+class TestCard:
+    def test_steps_from_isolating_to_the_scratch_pass(self, ask_json):
+        _, said = ask_json("card", "inch", "16 tpi", "--mounted", "40/60, idler 25")
+        assert [step["step"] for step in said["steps"]][:2] == ["isolate", "cover"]
+        assert said["steps"][-1]["step"] == "scratch"
+        assert "40/80" in said["settings"]["train"]
+        assert said["cautions"]
+
+    @pytest.mark.parametrize("ending", ["pdf", "html", "txt"])
+    def test_saved(self, ask, tmp_path, ending):
+        code, out, _ = ask("card", "metric", "M10", "--save", tmp_path / f"card.{ending}")
+        assert (code, "The card is in" in out) == (0, True)
+        assert (tmp_path / f"card.{ending}").stat().st_size > 1000
+
+    def test_gears_chosen_by_hand(self, ask_json):
+        _, said = ask_json("card", "inch", "M10", "--train", "(40 63)/(80 50)", "--lever", "low")
+        assert (sorted(said["drivers"]), sorted(said["driven"])) == ([40, 63], [50, 80])
+
+    def test_a_feed_takes_few_gears(self, ask_json):
+        _, said = ask_json("card", "inch", "0.1 mm/rev")
+        assert len(said["drivers"]) == 1
+
+    def test_an_ending_that_nobody_reads(self, ask, tmp_path):
+        code, out, err = ask("card", "inch", "M10", "--save", tmp_path / "card.exe")
+        assert (code, out, len(err.splitlines())) == (2, "", 1)
+        assert list(tmp_path.iterdir()) == []
+
+
+class TestDial:
+    # 11 tpi on 8 tpi: 8/11 turn of the leadscrew a turn, so a groove returns every 8 threads, half round a 16 gear.
+    def test_every_fourth_line(self, ask_json):
+        _, said = ask_json("dial", "inch", "11 tpi")
+        assert (said["threads"], said["gear_teeth"], said["step"], said["lines"]) == (8, 16, 4, [1, 5])
+        assert not said["anywhere"]
+        assert not said["keep_closed"]
+
+    def test_a_stand_in_has_a_rule_of_its_own(self, ask_json):
+        # 8 tpi leadscrew, (40 · 63)/(80 · 50) = 63/100: a groove returns every 63 threads.
+        _, said = ask_json("dial", "inch", "2 mm", "--train", "(40 63)/(80 50)", "--lever", "middle")
+        assert (said["threads"], said["keep_closed"]) == (63, True)
+
+
+class TestFeeds:
+    def test_what_the_gears_give(self, ask_json):
+        code, said = ask_json("feeds", "metric", "0.05 mm/rev", "0.1 mm/rev")
+        assert code == 0
+        for row, wanted in zip(said["feeds"], (0.05, 0.1), strict=True):
+            assert row["feed_mm"] == pytest.approx(row["lead_mm"] / 6)  # its feed drive makes a sixth of the lead
+            assert abs(row["feed_mm"] / wanted - 1) <= 0.1
+
+    def test_usual_feeds_in_words(self, ask):
+        code, out, _ = ask("feeds", "inch")
+        assert code == 0
+        assert "0.1 mm/rev" in out
+
+
+class TestAdd:
+    def test_the_127_that_metric_threads_need_on_an_inch_leadscrew(self, ask_json):
+        code, said = ask_json("add", "inch", "1 mm", "1.5 mm", "--within-ppm", "0")
+        assert (code, said["gears"], said["proven"], said["lower_bound"]) == (0, [127], True, 1)
+        assert [Fraction(one["lead_mm_exact"]) for one in said["setups"]] == [1, Fraction(3, 2)]
+
+    def test_none_allowed(self, ask):
+        code, out, _ = ask("add", "inch", "1 mm", "--within-ppm", "0", "--most", "0")
+        assert code == 1
+        assert out
+
+    def test_with_three_meshes_fewer_do(self, ask, ask_json, tmp_path):
+        # 20·30·50 over 24·40·60 is 25/48, lead 25/48 of 3 mm, and no two pairs of these come to that.
+        lathe = tmp_path / "six.toml"
+        lathe.write_text('name = "Six gears"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 50, 24, 40, 60]')
+        _, out, _ = ask("add", str(lathe), "lead 25/16 mm", "--within-ppm", "0")
+        assert "proved for all trains of 1 or 2 meshes" in out
+        assert "Trains of 3 meshes are not counted" in out
+        code, said = ask_json("add", str(lathe), "lead 25/16 mm", "--within-ppm", "0", "--meshes", "1,2,3")
+        assert (code, said["gears"], said["meshes"]) == (0, [], [1, 2, 3])
+
+    def test_two_equal_gears_cut_the_leadscrews_own_lead(self, ask, tmp_path):
+        lathe = tmp_path / "forties.toml"
+        lathe.write_text('name = "Two forties"\nleadscrew.lead = "12 tpi"\ngears.teeth = [40, 40, 60]')
+        assert "Nothing to add" in ask("add", str(lathe), "12 tpi")[1]
+        assert "1. 40/40" in ask("find", str(lathe), "12 tpi")[1]
+
+
+class TestCoverage:
+    def test_the_middle_of_the_widest_gap_by_hand(self, ask, ask_json, tmp_path):
+        # 20/40, 40/40 and 40/20 of 4 mm: leads of 2, 4 and 8 mm; worst off are 3 and 6 mm, a third away.
+        lathe = tmp_path / "three.toml"
+        lathe.write_text('name = "Three gears"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 40]')
+        code, said = ask_json("coverage", str(lathe), "2", "8", "--meshes", "1")
+        assert (code, said["leads"], said["meshes"]) == (0, 3, [1])
+        assert said["worst_ppm"] == pytest.approx(1e6 / 3)
+        assert [gap["at_mm_exact"] for gap in said["gaps"]][:2] == ["3", "6"]
+        assert [(gap["below_mm"], gap["at_mm"], gap["above_mm"]) for gap in said["gaps"]][:2] == [(2, 3, 4), (4, 6, 8)]
+        _, out, _ = ask("coverage", str(lathe), "2 mm", "8 mm")
+        assert "1 or 2 meshes: 3 different leads from 2 mm to 8 mm" in out
+        assert "Fit not checked." in out
+
+    def test_a_range_may_be_given_as_threads(self, ask_json):
+        _, as_threads = ask_json("coverage", "inch", "20 tpi", "10 tpi")
+        _, in_mm = ask_json("coverage", "inch", "1.27", "2.54 mm")
+        assert as_threads == in_mm
+
+    @pytest.mark.parametrize("range_", [("8", "2"), ("a lot", "8"), ("1", "module 1"), ("0", "1")])
+    def test_ranges_that_are_none(self, ask, range_):
+        code, _, said = ask("coverage", "inch", *range_)
+        assert code == 2
+        assert said.startswith("gearcalc: ")
+
+
+class TestProof:
+    # 12.6 ± 0.1 over 10 turns: 1.25 to 1.27 mm, which both 1.25 mm and 20 tpi (1.27 mm) are.
+    def test_not_told_apart(self, ask_json):
+        code, said = ask_json("proof", "1.25 mm", "--turns", "10", "--length", "12.6", "--uncertainty", "0.1")
+        assert (code, said["agrees"], said["lead_from_mm"], said["lead_to_mm"]) == (0, True, 1.25, 1.27)
+        assert {one["lead_mm_exact"] for one in said["also_possible"]} == {"127/100"}
+
+    def test_a_pair_upside_down(self, ask_json):
+        # 40/50 at low cuts 20 tpi on 8 tpi; 50/40 at low gives 3.175 · 5/4 / 2 = 1.984 mm.
+        code, said = ask_json(
+            "proof", "20 tpi", "--turns", "10", "--length", "19.8", "--uncertainty", "0.2",
+            "--lathe", "inch", "--train", "40/50", "--lever", "low",
+        )  # fmt: skip
+        assert (code, said["agrees"]) == (1, False)
+        assert "upside down" in said["slips"][0]["slip"]
+
+    # 16 turns of 16 tpi are an inch, in either hand.
+    @pytest.mark.parametrize(("seen", "agrees"), [("left", True), ("right", False), (None, True)])
+    def test_the_hand_counts(self, ask, ask_json, seen, agrees):
+        asked = ["proof", "16 tpi LH", "--turns", "16", "--length", "25.4", "--uncertainty", ".1"]
+        asked += ["--hand", seen] if seen else []
+        code, said = ask_json(*asked)
+        assert (code, said["agrees"], said["hand"]) == (0 if agrees else 1, agrees, seen)
+        code, out, _ = ask(*asked)
+        assert code == (0 if agrees else 1)
+        assert ("came out right-hand" in out) is not agrees
+
+    def test_in_words(self, ask):
+        code, out, _ = ask("proof", "20 tpi", "--turns", 10, "--length", 19.8, "--uncertainty", 0.2,
+                           "--lathe", "inch", "--train", "40/50", "--lever", "low")  # fmt: skip
+        assert code == 1
+        assert "What may have happened:" in out
+
+
+class TestFaults:
+    def test_one_symptom(self, ask_json):
+        _, said = ask_json("faults", "noisy")
+        assert len(said["faults"]) > 2
+        assert said["cautions"]
+
+    def test_all_of_them_on_paper(self, ask, tmp_path):
+        assert ask("faults", "--save", tmp_path / "faults.pdf")[0] == 0
+        assert (tmp_path / "faults.pdf").read_bytes().startswith(b"%PDF")
+
+
+class TestBadInput:
+    @pytest.mark.parametrize(
+        "line",
+        [
+            "chart", "chart inch", "chart inch banana", "chart inch M8 --within-ppm -1", "chart inch M8 --save x.doc",
+            "chart inch M8 --save no/such/folder/x.pdf", "plan", "plan inch", "plan inch banana",
+            "plan nowhere.toml M8", "plan inch M8 --within-ppm -1",
+            "plan inch M8 --mounted banana", "card inch", "card inch banana", "card inch M8 --train 40/81 --lever low",
+            "card inch M8 --train 40/80 --lever nowhere", "card inch M8 --mounted 40/81", "dial inch",
+            "dial inch banana", "dial inch M8 --train x", "feeds inch banana", "feeds nowhere", "add inch",
+            "add inch banana", "add inch M8 --within-ppm nan", "add inch M8 --most -1", "faults banana",
+            "proof M8", "proof M8 --turns 0 --length 1 --uncertainty 0.1",
+            "proof M8 --turns 10 --length -3 --uncertainty 0.1", "proof M8 --turns 10 --length 12 --uncertainty 9",
+            "proof M8 --turns x --length 12 --uncertainty 0.1", "proof M8 --turns 10 --length 12 --uncertainty nan",
+            "proof M8 --turns 10 --length 12.5 --uncertainty 0.1 --lathe inch",
+        ],
+    )  # fmt: skip
+    def test_one_clear_line(self, ask, line):
+        code, out, err = ask(*line.split())
+        assert (code, out) == (2, "")
+        assert len(err.splitlines()) == 1
+        assert "Traceback" not in err
+
+
+def test_the_answers_are_those_of_the_library(ask_json):
+    _, said = ask_json("dial", "metric", "1.75 mm")
+    rule = gc.dial(gc.demo_lathe("metric"), "1.75 mm")
+    assert (said["threads"], tuple(said["lines"]), said["why"]) == (rule.threads, rule.lines, rule.why)
+
+
+class TestKeysDoNotChangeWithTheAnswer:
+    ONE_GEAR = 'name = "One gear"\nleadscrew.lead = "3 mm"\ngears.teeth = [20]\n'
+
+    def test_of_rows_with_and_without_a_setup(self, ask, tmp_path):
+        path = tmp_path / "one_gear.toml"
+        path.write_text(self.ONE_GEAR)
+        none = json.loads(ask("chart", path, "M6", "--json")[1])["chart"][0]
+        some = json.loads(ask("chart", "inch", "8 tpi", "--json")[1])["chart"][0]
+        assert none["drivers"] is None
+        assert list(none) == list(some)
+
+    def test_of_a_proof_with_and_without_gears(self, ask):
+        asked = ("proof", "16 tpi", "--turns", "16", "--length", "25.4", "--uncertainty", ".1")
+        bare = json.loads(ask(*asked, "--json")[1])
+        told = json.loads(ask(*asked, "--lathe", "inch", "--train", "40/80", "--lever", "middle", "--json")[1])
+        assert bare["slips"] is None
+        assert list(bare) == list(told)

@@ -1,0 +1,208 @@
+"""When to close the half-nuts: the rule, its words, lathes without a dial, and what is refused."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import isclose, pi
+
+import pytest
+
+from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.cutting.dial_lines import MISSES, NO_CLOSING, dial_lines
+from gearcalc.cutting.dial_rules import dial
+from gearcalc.cutting.starts import index_starts
+from gearcalc.finding.setups import setup
+from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
+
+INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
+NO_DIAL = Lathe.from_toml('name = "Bare lathe"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 55, 80]')
+
+
+def with_dial(lead_mm: object, *gears: tuple[int, int]) -> Lathe:
+    return Lathe("A", Leadscrew(lead_mm), GearSet([40, 80]), dial=Dial([DialGear(*gear) for gear in gears]))
+
+
+class TestDial:
+    # 8 tpi leadscrew, 16 teeth, 8 lines: two leadscrew threads, a quarter of an inch, from line to line. A thread of
+    # n to the inch is back after the least whole number of quarter inches that holds whole threads.
+    @pytest.mark.parametrize(
+        ("text", "threads", "step", "lines"),
+        [("20 tpi", 2, 1, (1, 2, 3, 4, 5, 6, 7, 8)), ("12 tpi", 2, 1, (1, 2, 3, 4, 5, 6, 7, 8)),
+         ("10 tpi", 4, 2, (1, 3, 5, 7)), ("11 tpi", 8, 4, (1, 5)), ("13 tpi", 8, 4, (1, 5)),
+         ("11 1/2 tpi", 16, 8, (1,))],
+    )  # fmt: skip
+    def test_by_hand_on_eight_to_the_inch(self, text, threads, step, lines):
+        rule = dial(INCH, text)
+        assert (threads, 16, step, lines) == (rule.threads, rule.gear_teeth, rule.step, rule.lines)
+        assert not rule.anywhere
+        assert not rule.keep_closed
+
+    @pytest.mark.parametrize("text", ["8 tpi", "16 tpi", "24 tpi", "32 tpi"])
+    def test_multiples_of_the_leadscrew_go_anywhere(self, text):
+        rule = dial(INCH, text)
+        assert rule.anywhere
+        assert (rule.threads, rule.step, rule.keep_closed) == (1, 1, False)
+        assert "anywhere" in str(rule)
+
+    def test_two_leads_of_which_no_whole_number_is_common(self):
+        rule = dial(INCH, "module 1")
+        assert rule.threads is None
+        assert rule.travel_mm is None
+        assert rule.spindle_turns is None
+        assert rule.keep_closed
+        assert (rule.gear_teeth, rule.step, rule.lines) == (None, None, ())
+        for threads in (1, 16, 355):
+            behind = threads * 3.175 % pi
+            assert isclose(rule.out_mm(threads), behind if behind < pi / 2 else behind - pi, abs_tol=1e-9)
+            assert not rule.catches(threads)
+        assert "π" in rule.why
+
+    def test_a_translated_lead_says_how_far_it_would_be_out(self):
+        rule = dial(METRIC, "16 tpi")  # 14 threads of 3 mm are 42 mm; 26 leads of 1.5875 mm are 41.275 mm
+        assert rule.keep_closed
+        assert rule.threads == 127
+        assert "14 leadscrew threads, and the tool would be 0.725 mm out of its groove, 46 % of the lead" in rule.why
+
+    def test_a_stand_in_train_counts_with_the_lead_that_it_cuts(self):
+        stand_in = setup(INCH, (63, 30), (50, 60), "low", wanted="1 mm")  # leadscrew turns 63/200
+        rule = dial(INCH, stand_in)
+        assert rule.threads == 63
+        assert "1.000125 mm" in rule.why
+        assert "63 does not divide the 16 teeth" in rule.why
+
+    def test_which_of_several_dial_gears(self):
+        assert dial(METRIC, "1.25 mm").gear_teeth == 15
+        assert dial(METRIC, "1.75 mm").gear_teeth == 14
+        assert dial(METRIC, "4 mm").gear_teeth == 16
+        assert "14 and 16 teeth do not serve" in dial(METRIC, "1.25 mm").why
+
+    def test_the_least_step_then_the_soonest_then_the_first(self):
+        assert dial(with_dial(3, (15, 5), (25, 5)), "1.25 mm").gear_teeth == 25  # any of its lines
+        assert dial(with_dial(3, (20, 5), (20, 10), (18, 9)), "2 mm").gear_teeth == 20
+        assert dial(with_dial(3, (20, 5), (20, 10), (18, 9)), "2 mm").lines_on_dial == 10
+        assert dial(with_dial(3, (18, 9), (20, 10)), "2 mm").gear_teeth == 18
+
+    def test_lines_between_two_teeth(self):
+        # 15 teeth, 6 lines: two and a half threads from line to line, so the half-nuts close at every other one.
+        rule = dial(with_dial(3, (15, 6)), "1.25 mm")
+        assert rule.lines == (1, 3, 5)
+        assert dial(with_dial(3, (15, 6)), "1.5 mm").lines == (1, 3, 5)
+
+    def test_a_gear_that_shares_only_part_of_the_number(self):
+        # Back every 4 threads; 18 teeth bring line 1 round after 18 threads, when the tool is half a lead off.
+        rule = dial(with_dial(3, (18, 9)), "4 mm")
+        assert rule.keep_closed
+        assert abs(rule.out_mm(18)) == 2
+
+    def test_without_a_dial(self):
+        rule = dial(NO_DIAL, "11 tpi")
+        assert rule.keep_closed
+        assert rule.gear_teeth is None
+        assert "no [dial]" in rule.why
+        assert "8 leadscrew threads" in rule.why
+        free = dial(NO_DIAL, "16 tpi")
+        assert free.anywhere
+        assert not free.keep_closed
+        assert "No dial is needed." in free.why
+
+    def test_several_starts(self):
+        rule = dial(METRIC, "lead 6 mm 2 starts")
+        assert rule.catches(2)
+        assert not rule.catches(1)
+        assert rule.catches_another_start(1)
+        assert "another start" in rule.why
+        assert not dial(METRIC, "lead 3 mm 2 starts").catches_another_start(1)  # each thread brings its own groove
+
+    def test_a_line_that_comes_round_in_another_start_is_warned_of(self):
+        # 12 mm on 3 mm: back every 4 threads. 18 teeth: a turn of the dial is 4 × 4 + 2, half a lead, so with two
+        # starts just in the other groove; with one start in none. 17 teeth are a quarter out, in no groove.
+        words = "It would be in the groove of another start."
+        assert words in dial(with_dial(3, (18, 9)), "lead 12 mm 2 starts").why
+        assert words not in dial(with_dial(3, (18, 9)), "12 mm").why
+        assert words not in dial(with_dial(3, (17, 17)), "lead 12 mm 2 starts").why
+        assert words in dial(with_dial(3, (17, 17)), "lead 12 mm 4 starts").why
+
+    def test_lines_between_two_leadscrew_threads_do_not_close(self):
+        # 15 teeth, 6 lines: two and a half threads a line. Where they don't close there is nothing to be out of.
+        rule = dial(with_dial(3, (15, 6)), "1.75 mm")
+        lines = {line.number: line for line in dial_lines(rule, rule.gears[0])}
+        for number in (2, 4, 6):
+            assert (lines[number].kind, lines[number].out_mm) == (NO_CLOSING, 0)
+            assert "don't close" in lines[number].in_words
+        assert lines[3].kind == MISSES  # 5 threads, 15 mm, are 8 leads of 1.75 mm and 1 mm: the next is nearer
+        assert lines[3].out_mm == Fraction(-3, 4)
+        assert lines[5].out_mm == Fraction(1, 4)  # 30 mm are 17 leads, 29.75 mm, and a quarter
+
+    def test_shows_itself(self):
+        shown = dial(METRIC, "1.25 mm")._repr_html_()
+        assert "dial gear of 15 teeth, 5 lines" in shown
+        assert "no: after one turn of the dial" in shown
+        worm = dial(INCH, "module 1")._repr_html_()
+        assert "never" in worm
+        assert "Keep the half-nuts closed" in worm
+        assert "dial gear of 20 teeth, 1 line<" in dial(with_dial(3, (20, 1)), "1.25 mm")._repr_html_()
+        assert "<script" not in dial(Lathe("<script>", INCH.leadscrew, INCH.gear_set), "11 tpi")._repr_html_()
+
+    def test_what_is_refused(self):
+        with pytest.raises(ThreadTextError):
+            dial(INCH, "banana")
+        with pytest.raises(ValueOutOfRangeError, match="a lathe is wanted"):
+            dial("inch", "16 tpi")
+        with pytest.raises(ValueOutOfRangeError, match="a thread"):
+            dial(INCH, 16)
+        with pytest.raises(NotPossibleError, match="not made for"):
+            dial(METRIC, setup(INCH, (40,), (80,), "low"))
+        with pytest.raises(NotPossibleError, match="no groove"):
+            dial(INCH, setup(INCH, (20,), (80,), "low", wanted="0.1 mm/rev"))
+
+    def test_a_setup_for_nothing_in_particular(self):
+        rule = dial(INCH, setup(INCH, (40,), (55,), "middle"))
+        assert (rule.threads, rule.lines) == (8, (1, 5))
+
+
+class TestIndexStarts:
+    def test_by_hand(self):
+        # 40 teeth: half a turn of the spindle moves 20 past. The second driver turns 40/60 as often: 30·(2/3)/2 = 10.
+        rule = index_starts(METRIC, setup(METRIC, (40, 30), (60, 50), "fast", wanted="lead 1.2 mm 2 starts"))
+        assert [opening.teeth_on for opening in rule.openings] == [20, 10]
+        assert Fraction(3, 5) == rule.move_mm
+        assert "0.6 mm (≈ 0.0236 in)" in rule.why
+
+    def test_the_spindle_side_counts(self):
+        lathe = Lathe.from_toml(
+            'name = "A"\nleadscrew.lead = "3 mm"\nspindle_side.ratio = "1/2"\ngears.teeth = [30, 40, 45, 60]'
+        )
+        opening = index_starts(lathe, setup(lathe, (30,), (60,)), 2).openings[0]
+        assert Fraction(15, 2) == opening.teeth_on
+        assert not opening.serves
+
+    def test_a_later_driver_may_serve_where_the_first_does_not(self):
+        mounted = setup(METRIC, (40, 66), (80, 50), "fast")
+        first, second = index_starts(METRIC, mounted, 3).openings
+        assert not first.serves  # 40/3
+        assert second.serves  # 66 · (1/2) / 3 = 11
+        assert "second driver (66 teeth)" in index_starts(METRIC, mounted, 3).why
+
+    def test_no_mesh_serves(self):
+        rule = index_starts(METRIC, setup(METRIC, (40,), (80,), "fast"), 7)
+        assert rule.serving == ()
+        assert "No mesh" in rule.why
+        assert "56 teeth" in rule.why
+
+    def test_the_half_nuts_by_mistake(self):
+        assert index_starts(METRIC, "lead 6 mm 2 starts").threads_on == 1
+        assert index_starts(METRIC, "lead 3 mm 2 starts").threads_on is None
+        assert index_starts(METRIC, "module 1 2 starts").threads_on is None
+
+    @pytest.mark.parametrize("wrong", [1, 0, -2, 61, 2.0, "2", True])
+    def test_no_number_of_starts(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            index_starts(METRIC, "lead 6 mm 2 starts", wrong)
+
+    def test_one_start_has_nothing_to_go_to(self):
+        with pytest.raises(ValueOutOfRangeError, match="2 to 60"):
+            index_starts(METRIC, "16 tpi")
+
+    def test_shows_itself(self):
+        shown = index_starts(METRIC, setup(METRIC, (40,), (80,), "fast"), 3)._repr_html_()
+        assert "does not serve" in shown

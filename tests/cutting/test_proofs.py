@@ -1,0 +1,355 @@
+"""What a measured length proves: interval arithmetic by hand, 1.25 mm against 20 tpi, and brute force."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from itertools import count
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple
+from gearcalc.cutting.measurements import judge_measurement, lead_band, turns_between, turns_to_tell
+from gearcalc.threads import standard_threads
+
+INCH = Fraction(254, 10)
+NOT_NUMBERS = (float("nan"), float("inf"), None, "x", [1], 10**400)
+
+
+class TestTheBandByHand:
+    def test_ten_turns_by_the_rule(self):
+        # 12.6 ± 0.25 over 10: from 12.35/10 to 12.85/10.
+        found = judge_measurement("1.25 mm", turns=10, length_mm=12.6, uncertainty_mm=0.25)
+        assert (Fraction(1235, 1000), Fraction(1285, 1000)) == (found.lead_from_mm, found.lead_to_mm)
+        assert (Fraction(126, 100), Fraction(25, 1000)) == (found.lead_mm, found.lead_uncertainty_mm)
+
+    @pytest.mark.parametrize(
+        ("length", "agrees"),
+        [("12.25", True), ("12.24", False), ("12.75", True), ("12.76", False), ("12.5", True)],
+    )
+    def test_both_ends_belong_to_the_band(self, length, agrees):
+        # 10 turns of 1.25 mm are 12.5 mm; ± 0.25 reaches 12.25 to 12.75, ends included.
+        assert agrees is judge_measurement("1.25 mm", 10, length, "1/4").agrees
+
+    def test_a_float_is_the_decimal_that_it_prints_as(self):
+        by_float = judge_measurement("1.25 mm", 3, 3.78, 0.1)
+        assert Fraction(368, 300) == by_float.lead_from_mm
+        assert by_float == judge_measurement("1.25 mm", "3", "3.78", Fraction(1, 10))
+
+    def test_two_starts_are_counted_in_turns(self):
+        # Ph3 P1.5: five turns advance 15 mm, over which ten threads are counted.
+        assert judge_measurement("M16xPh3P1.5", turns=5, length_mm=15, uncertainty_mm=0.1).agrees
+        assert not judge_measurement("M16xPh3P1.5", turns=10, length_mm=15, uncertainty_mm=0.1).agrees
+
+    def test_a_worm_is_compared_exactly(self):
+        # Module 1 has lead π: 3.14159 ± 0.000002 holds it, ± 0.0000026 more to the left does not.
+        assert judge_measurement("module 1", 1, "3.14159", "0.000003").agrees
+        assert not judge_measurement("module 1", 1, "3.14159", "0.000002").agrees
+
+    def test_half_a_turn_is_a_turn_too(self):
+        assert judge_measurement("8 mm", "1/2", 4, 0.01).agrees
+
+    def test_the_free_function_is_the_same_sum(self):
+        assert (Fraction(9, 2), Fraction(11, 2)) == lead_band(Fraction(2), Fraction(10), Fraction(1))
+
+
+class TestMetricAgainstInch:
+    """1.25 mm against 20 tpi, which is 1.27 mm: 0.02 mm apart in one turn."""
+
+    @pytest.mark.parametrize(
+        ("uncertainty", "turns"),
+        # n × 0.02 > 2u: u = 0.25 wants n > 25, so 26; u = 0.1 wants n > 10; u = 0.02 wants n > 2.
+        [(0.25, 26), (0.1, 11), (0.05, 6), (0.02, 3), (0.0099, 1), (0.01, 2), (0, 1)],
+    )
+    def test_turns_by_hand(self, uncertainty, turns):
+        assert turns == turns_to_tell("1.25 mm", "20 tpi", uncertainty)
+        assert turns == turns_to_tell("20 tpi", "1.25 mm", uncertainty)
+
+    def test_a_weak_measurement_leaves_both(self):
+        found = judge_measurement("1.25 mm", 10, 12.6, 0.25)
+        assert found.agrees
+        assert Fraction(127, 100) in found.leads_left
+        assert 26 == found.turns_to_tell("20 tpi") == found.turns_to_be_sure
+        assert found.how_sure == "it agrees, but other pitches would too"
+        assert "not proven" in found.why
+        assert "26 turns" in found.why
+
+    def test_a_long_one_leaves_one(self):
+        found = judge_measurement("1.25 mm", 26, 32.5, 0.25)
+        assert found.agrees
+        assert found.also_possible == ()
+        assert found.turns_to_be_sure is None
+        assert found.how_sure == "it agrees, and nothing else does"
+
+    def test_the_other_one_was_cut(self):
+        found = judge_measurement("1.25 mm", 10, 12.7, 0.02)
+        assert not found.agrees
+        assert {Fraction(127, 100)} == {thread.lead for thread in found.also_possible}
+        assert found.how_sure == "it is another pitch"
+
+    def test_neither_was_cut(self):
+        found = judge_measurement("1.25 mm", 10, 13.1, 0.02)
+        assert not found.agrees
+        assert found.also_possible == ()
+        assert "no standard pitch fits" in found.how_sure
+
+    def test_the_same_lead_is_never_told_apart(self):
+        assert turns_to_tell("1.27 mm", "20 tpi", 0.05) is None
+        assert judge_measurement("M8", 10, 12.5, 0.1).turns_to_tell("1.25 mm") is None
+
+
+class TestTurnsToTell:
+    @given(
+        one=st.fractions(min_value=Fraction(1, 4), max_value=6, max_denominator=40),
+        other=st.fractions(min_value=Fraction(1, 4), max_value=6, max_denominator=40),
+        limit=st.fractions(min_value=0, max_value=1, max_denominator=100),
+    )
+    def test_the_least_number_of_turns_by_trying_them_all(self, one, other, limit):
+        found = turns_to_tell(gc.Thread("one", one), gc.Thread("other", other), limit)
+        if one == other:
+            assert found is None
+            return
+
+        def certain(turns: int) -> bool:
+            """Whatever is read for the one, the other is outside the band; the reading nearest to it decides."""
+            reading = turns * one + (limit if other > one else -limit)
+            lowest, highest = lead_band(Fraction(turns), reading, limit)
+            return not lowest <= other <= highest
+
+        assert next(turns for turns in count(1) if certain(turns)) == found
+
+    def test_a_worm_against_a_millimetre_pitch(self):
+        # Module 1 has lead 3.14159...; against 3.14 mm that is 0.00159265 a turn: 2 × 0.05 / 0.00159265 = 62.8.
+        assert turns_to_tell("module 1", "3.14 mm", 0.05) == 63
+        # Module against diametral pitch, both with π: 3.14159 − 3.06922 (DP 26) = 0.0724983: 0.1 / it = 1.38.
+        assert turns_to_tell("module 1", "DP 26", 0.05) == 2
+
+    @pytest.mark.parametrize(("tail", "turns"), [("", 3), ("7", 34)])
+    def test_a_lead_that_thirty_digits_do_not_tell_from_pi(self, tail, turns):
+        # π to 40 places is 0.69399375 units of the last too small: 2 / 0.69399375 = 2.88. With a 7 behind, where π has
+        # a 6, it is 0.00600625 of those units too large: a tenth of the uncertainty gives 0.2 / 0.00600625 = 33.3.
+        near = Fraction("3.1415926535897932384626433832795028841971" + tail)
+        unit = Fraction(1, 10**40)
+        found = turns_between(PiMultiple(Fraction(1)), near, unit / 10 if tail else unit)
+        assert found == turns
+
+    @pytest.mark.parametrize("wrong", [-1, 1001, *NOT_NUMBERS])
+    def test_no_uncertainty(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            turns_to_tell("1.25 mm", "20 tpi", wrong)
+
+
+class TestOneRuleForHowManyTurns:
+    """Every reading that can come up, error by error, in steps of a twentieth of the limit and both ends."""
+
+    @pytest.mark.parametrize(("one", "other"), [("1.25 mm", "20 tpi"), ("M10", "16 tpi"), ("2 mm", "13 tpi")])
+    @pytest.mark.parametrize("limit", [Fraction(1, 10), Fraction(1, 20), Fraction(1, 4), Fraction(127, 1000)])
+    def test_by_all_readings(self, one, other, limit):
+        enough = turns_to_tell(one, other, limit)
+
+        def mistaken(turns):
+            """Whether some reading of the one, off by no more than the limit, leaves the other possible."""
+            lead = gc.Thread.parse(one).lead
+            readings = (turns * lead + Fraction(step, 20) * limit for step in range(-20, 21))
+            judged = (judge_measurement(one, turns, reading, limit) for reading in readings)
+            theirs = gc.Thread.parse(other).lead
+            return any(found.lead_from_mm <= theirs <= found.lead_to_mm for found in judged)
+
+        assert mistaken(enough - 1)
+        assert not any(map(mistaken, (enough, enough + 1, 2 * enough)))
+
+    def test_just_twice_the_limit_is_one_turn_too_few(self):
+        # 10 turns lie 0.2 mm apart; off by 0.1 each, both read 12.6 mm.
+        assert judge_measurement("1.25 mm", 10, "12.6", "0.1").agrees
+        assert judge_measurement("20 tpi", 10, "12.6", "0.1").agrees
+        assert turns_to_tell("1.25 mm", "20 tpi", "0.1") == 11
+
+
+class TestTurnsToBeSure:
+    """Each of what is left has to go, the nearest last: by trying turn after turn, both worst readings."""
+
+    @given(
+        wanted=st.sampled_from(["1 mm", "1.25 mm", "M10", "16 tpi", "20 tpi", "11 tpi", "2 BA"]),
+        turns=st.integers(1, 8),
+        limit=st.fractions(min_value=Fraction(1, 50), max_value=Fraction(1, 4), max_denominator=50),
+    )
+    def test_by_trying_them_all(self, wanted, turns, limit):
+        lead = gc.Thread.parse(wanted).lead
+        found = judge_measurement(wanted, turns, turns * lead, limit)
+        others = {_as_a_fraction(thread.lead) for thread in standard_threads()} - {lead}
+        left = [other for other in others if abs(turns * (other - lead)) <= limit]
+
+        def certain(n):
+            return not any(abs(n * lead + off - n * other) <= limit for other in left for off in (-limit, limit))
+
+        assert found.turns_to_be_sure == (next(filter(certain, count(1))) if left else None)
+
+    def test_by_hand(self):
+        # 5.2 ± 0.25 over 4 turns leaves 20 tpi, 0.02 mm away, for which it takes more than 25 turns, and 19 tpi,
+        # 0.0868 mm away, gone with more than 5.76. Sure of both is 26, not 6.
+        found = judge_measurement("1.25 mm", 4, "5.2", "0.25")
+        assert {26, 6} == {found.turns_to_tell(thread) for thread in found.also_possible}
+        assert found.turns_to_be_sure == 26
+        assert "Over 26 turns" in found.why
+
+    @pytest.mark.parametrize("length", ["25.4", "25.5"])
+    def test_no_number_of_turns_tells_the_hands_apart(self, length):
+        found = judge_measurement("16 tpi LH", turns=16, length_mm=length, uncertainty_mm=0.2, hand="right")
+        assert found.also_possible[0] == gc.Thread.parse("16 tpi")
+        assert found.turns_to_be_sure is None
+
+
+def _as_a_fraction(lead):
+    return lead if isinstance(lead, Fraction) else lead.coefficient * Fraction("3.14159265358979323846264338327950288")
+
+
+class TestTheHand:
+    """A hand is seen, not measured: both hands have the same lead, so the wrong one never agrees."""
+
+    @given(
+        wanted=st.sampled_from(["16 tpi", "M10", "lead 6 mm 2 starts", "module 1", "Tr 40x14(P7)"]),
+        hands=st.tuples(st.sampled_from(["right", "left"]), st.sampled_from([None, "right", "left"])),
+        off=st.fractions(min_value=-1, max_value=1, max_denominator=50),
+    )
+    def test_agrees_only_in_the_wanted_hand(self, wanted, hands, off):
+        mine, seen = hands
+        thread = gc.Thread.parse(wanted + (" LH" if mine == "left" else ""))
+        length = 10 * _as_a_fraction(thread.lead).limit_denominator(10**9) + off
+        found = judge_measurement(thread, 10, length, "0.5", hand=seen)
+        fits = abs(off) < Fraction(1, 2) if abs(off) != Fraction(1, 2) else found.lead_agrees
+        assert found.lead_agrees is fits
+        assert found.agrees is (fits and seen in (None, mine))
+        assert all(other.hand == (seen or other.hand) for other in found.also_possible)
+        others = {str(other) for other in found.also_possible}
+        assert len(others) == len(found.also_possible)
+        if fits and seen not in (None, mine):
+            assert found.also_possible[0].lead == thread.lead
+            assert found.also_possible[0].hand == seen
+
+    def test_in_words(self):
+        found = judge_measurement("16 tpi LH", 16, "25.4", "0.1", hand="right")
+        assert not found.agrees
+        assert found.how_sure == "it is right-hand"
+        assert "does not agree all the same: it is left-hand, and this one came out right-hand" in found.why
+        assert "isolate the lathe" in found.why
+        assert ("hand seen", "right") in _rows_of(found)
+        assert "proven" not in found.why
+
+    def test_wrong_in_both(self):
+        found = judge_measurement("16 tpi LH", 16, "27", "0.1", hand="right")
+        assert found.how_sure == "it is right-hand, and another pitch"
+        assert "does not agree: it is left-hand" in found.why
+
+    def test_nobody_looked(self):
+        assert "look at the hand too" in judge_measurement("1.25 mm", 26, "32.5", "0.25").why
+        assert "so it is proven" in judge_measurement("1.25 mm", 26, "32.5", "0.25", hand="right").why
+
+    @pytest.mark.parametrize("wrong", ["up", "Right", "", 1, True, ["right"]])
+    def test_no_hand(self, wrong):
+        with pytest.raises(ValueOutOfRangeError, match="hand"):
+            judge_measurement("1.25 mm", 10, 12.5, 0.1, hand=wrong)
+
+
+def _rows_of(judgement):
+    return re.findall(r"<tr><th[^>]*>([^<]*)</th><td[^>]*>([^<]*)</td></tr>", judgement._repr_html_())
+
+
+class TestWhatElseIsPossible:
+    @given(
+        turns=st.integers(1, 60),
+        pitch=st.fractions(min_value=Fraction(1, 4), max_value=6, max_denominator=30),
+        limit=st.fractions(min_value=0, max_value=Fraction(1, 5), max_denominator=100),
+    )
+    def test_every_standard_thread_in_the_band_and_no_other(self, turns, pitch, limit):
+        length = turns * pitch
+        found = judge_measurement("1.25 mm", turns, length, limit)
+        for thread in standard_threads():
+            off = abs(float(thread.lead) * turns - float(length)) - float(limit)
+            if abs(off) < 1e-9:
+                continue  # at the very end of the band: the exact test above looks there
+            inside = off < 0 and thread.lead != Fraction(5, 4)
+            assert inside is (thread in found.also_possible)
+
+    def test_the_nearest_first(self):
+        found = judge_measurement("1.25 mm", 4, 5.2, 0.25)  # 1.3 mm in the middle
+        far = [abs(float(lead) - 1.3) for lead in found.leads_left]
+        assert sorted(far) == far
+        assert len(far) > 1
+
+    def test_threads_of_the_same_lead_are_no_other_pitch(self):
+        found = judge_measurement("M8", 26, 32.5, 0.1)
+        assert found.also_possible == ()
+
+
+class TestBadInput:
+    @pytest.mark.parametrize("wrong", [0, -1, 10_001, True, *NOT_NUMBERS])
+    def test_no_turns(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            judge_measurement("1.25 mm", wrong, 12.5, 0.1)
+
+    @pytest.mark.parametrize("wrong", [0, -12.5, 100_001, *NOT_NUMBERS])
+    def test_no_length(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            judge_measurement("1.25 mm", 10, wrong, 0.1)
+
+    @pytest.mark.parametrize("wrong", [-0.1, 1001, *NOT_NUMBERS])
+    def test_no_uncertainty(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            judge_measurement("1.25 mm", 10, 12.5, wrong)
+
+    def test_an_uncertainty_larger_than_the_pitch_says_why(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"larger than the pitch, 1\.25 mm") as caught:
+            judge_measurement("1.25 mm", 10, 12.5, 1.3)
+        assert "finer instrument" in str(caught.value)
+        with pytest.raises(GearcalcError, match=r"larger than the pitch, 1\.5 mm"):  # of two starts, the pitch decides
+            judge_measurement("M16xPh3P1.5", 5, 15, 2)
+
+    def test_an_uncertainty_of_just_the_pitch(self):
+        """The edge may have stood one pitch off and no more, so the band still says something."""
+        found = judge_measurement("1.25 mm", 10, "12.5", "1.25")
+        assert (Fraction(1125, 1000), Fraction(1375, 1000)) == (found.lead_from_mm, found.lead_to_mm)
+        with pytest.raises(ValueOutOfRangeError, match="larger than the pitch"):
+            judge_measurement("1.25 mm", 10, "12.5", "1.2500001")
+
+    def test_an_uncertainty_as_large_as_the_length(self):
+        with pytest.raises(ValueOutOfRangeError, match="leaves nothing of a length"):
+            judge_measurement("2 mm", 1, 1.5, 1.5)
+
+    def test_no_thread(self):
+        with pytest.raises(ThreadTextError):
+            judge_measurement("a thread", 10, 12.5, 0.1)
+
+    def test_no_uncertainty_at_all_is_doubted(self):
+        found = judge_measurement("1.25 mm", 10, 12.5, 0)
+        assert found.agrees
+        assert "no instrument is good to ± 0" in found.why
+
+
+class TestHowItIsShown:
+    def test_in_words(self):
+        said = str(judge_measurement("1.25 mm", 4, 5.2, 0.25))
+        assert said.startswith("5.2 ± 0.25 mm over 4 turns leaves leads of 1.2375 to 1.3625 mm: 1.25 mm agrees.")
+        assert "1.27 mm (20 tpi) and ≈ 1.3368 mm (19 tpi) would agree too" in said
+
+    def test_a_long_list_is_cut_short(self):
+        said = str(judge_measurement("16 tpi", 1, 1.6, 0.5))
+        assert "and 6 others would agree too" in said
+
+    def test_a_narrow_band_has_two_ends(self):
+        said = str(judge_measurement("1.25 mm", 10, "12.50005", "0.00005"))
+        assert said.startswith(
+            "12.50005 ± 0.00005 mm over 10 turns leaves leads of 1.25 to 1.25001 mm: 1.25 mm agrees."
+        )
+
+    def test_as_a_table(self):
+        shown = judge_measurement("1.25 mm", 10, 12.6, 0.25)._repr_html_()
+        assert "<table>" in shown
+        assert "12.6 mm ± 0.25 mm over 10 turns" in shown
+
+    def test_public_names(self):
+        assert gc.judge_measurement is judge_measurement
+        assert gc.turns_to_tell is turns_to_tell

@@ -1,0 +1,326 @@
+"""Derivations and missing gears: what each step says, and that it is true."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from html.parser import HTMLParser
+
+import pytest
+import sympy
+
+from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.deriving.derivations import derive
+from gearcalc.deriving.missing_gears import solve_for_gear
+from gearcalc.finding.setups import setup
+from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide, demo_lathe
+from gearcalc.threads.feeds import Feed
+
+INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
+NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
+
+
+def lathe(**changes) -> Lathe:
+    whole = {"name": "A", "leadscrew": Leadscrew(3), "gear_set": GearSet((20, 20, 30, 40, 50, 60, 80, 100, 127))}
+    return Lathe(**whole | changes)
+
+
+def equation(shown, name: str) -> str:
+    """The equation for the thing of that name, on one line."""
+    (step,) = [step for step in shown.steps if step.target.words == name]
+    return " ".join(step.equation_text.split())
+
+
+class TextOf(HTMLParser):
+    """The tags of a page, and what stands between them."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.open, self.tags, self.text = [], set(), ""
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.add(tag)
+        if tag != "br":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text += data
+
+
+class TestDerive:
+    def test_a_simple_train_with_a_lever_on_an_inch_leadscrew(self):
+        shown = derive(setup(INCH, 40, 80, "low", wanted="32 tpi"), INCH)
+        assert shown.lead == sympy.Rational(127, 160)
+        assert [step.target.words for step in shown.steps] == [
+            "turns of the first driver", "train", "turns of the leadscrew", "lead cut", "error", "turned round",
+        ]  # fmt: skip
+        assert equation(shown, "train") == "train = first driver/first driven = 40/80 = 1/2"
+        assert equation(shown, "turns of the leadscrew").endswith("× lever = 1 × 1/2 × 1/2 = 1/4")
+        assert equation(shown, "lead cut").endswith(
+            "= 1/4 × 25.4/8 mm = 1/4 × 127/40 mm = 127/160 mm = 0.79375 mm (32 tpi)"
+        )
+        assert equation(shown, "error").endswith("= (0.79375 − 0.79375)/0.79375 = 0")
+
+    def test_a_compound_train_is_the_product_of_its_meshes(self):
+        shown = derive(setup(METRIC, (40, 30), (80, 60), "fast"), METRIC)
+        assert equation(shown, "first mesh").endswith("= 40/80 = 1/2")
+        assert equation(shown, "second mesh").endswith("= 30/60 = 1/2")
+        assert equation(shown, "train").endswith("= 40/80 × 30/60 = (40 · 30)/(80 · 60) = 1/4")
+        assert "second driver is keyed on one stud with the first driven" in shown.text.replace("\n    ", " ")
+
+    def test_two_meshes_take_at_most_eight_steps(self):
+        assert len(derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "32 tpi"), INCH).steps) == 8
+
+    def test_an_idler_is_shown_to_cancel(self):
+        shown = derive(setup(METRIC, 40, 80, "fast", (50,)), METRIC)
+        assert equation(shown, "train") == (
+            "train = first driver/idler × idler/first driven = 40/50 × 50/80 = 40/80 = 1/2"
+        )
+
+    def test_so_are_several(self):
+        shown = derive(setup(METRIC, 40, 80, "fast", (50, 60)), METRIC)
+        assert equation(shown, "train").endswith("= 40/50 × 50/60 × 60/80 = 40/80 = 1/2")
+
+    def test_the_spindle_side_counts(self):
+        geared = lathe(spindle_side=SpindleSide("2/3"))
+        shown = derive(setup(geared, 20, 40), geared)
+        assert equation(shown, "turns of the first driver").endswith("× spindle side = 1 × 2/3 = 2/3")
+        assert shown.lead == 1
+
+    def test_a_metric_leadscrew_needs_no_inches(self):
+        shown = derive(setup(METRIC, 40, 80, "fast"), METRIC)
+        assert equation(shown, "lead cut").endswith("= 1/2 × 3 mm = 1.5 mm (≈ 16.933 tpi)")
+        assert "inch" not in shown.steps[3].words
+
+    def test_a_leadscrew_of_more_than_an_inch_a_turn(self):
+        coarse = lathe(leadscrew=Leadscrew(Fraction(127, 5) * Fraction(3, 2)))
+        shown = derive(setup(coarse, 20, 40), coarse)
+        assert "1/2 × (3 · 25.4)/2 mm = 1/2 × 381/10 mm" in equation(shown, "lead cut")
+        assert "1 1/2 inch" in " ".join(step.words for step in shown.steps)
+
+    def test_a_worm_keeps_its_pi(self):
+        shown = derive(setup(METRIC, (127, 30), (60, 80), "fast", wanted="module 0.75"), METRIC)
+        error = next(step for step in shown.steps if step.target.words == "error")
+        assert equation(shown, "error").endswith("= (2.38125 − 0.75 π)/(0.75 π) ≈ +10634 ppm")
+        assert sympy.simplify(error.result - (sympy.Rational(127, 40) / sympy.pi - 1)) == 0
+
+    def test_the_error_is_a_fraction_and_then_ppm(self):
+        near = lathe(leadscrew=Leadscrew(Fraction(127, 40)), gear_set=GearSet((30, 63, 50, 80)))
+        close = derive(setup(near, (30, 63), (50, 80), wanted="1.5 mm"), near)
+        assert equation(close, "error").endswith("= (1.5001875 − 1.5)/1.5 = 1/8000 = +125 ppm")
+
+    @pytest.mark.parametrize(("along", "ratio"), [("longitudinal", "1/6"), ("cross", "1/12")])
+    def test_a_feed_ends_with_the_feed_drive(self, along, ratio):
+        shown = derive(setup(METRIC, 40, 80, "fast", wanted=Feed.parse(f"0.25 mm/rev {along}")), METRIC)
+        assert equation(shown, "feed").startswith(f"feed = lead cut × feed drive = 1.5 × {ratio} mm = ")
+        assert shown.lead == Fraction(3, 2)
+
+    def test_a_feed_by_the_half_nuts_alone(self):
+        plain = lathe(feeds=Feeds())
+        shown = derive(setup(plain, 20, 40, wanted="1.5 mm/rev"), plain)
+        assert "as far as the half-nuts give" in shown.text
+        assert equation(shown, "error").endswith("= 0")
+
+    def test_another_lathes_setup_is_refused(self):
+        with pytest.raises(NotPossibleError, match="made for"):
+            derive(setup(lathe(), 20, 40), lathe(leadscrew=Leadscrew(4)))
+        with pytest.raises(UnknownNameError):
+            derive(setup(INCH, 40, 80, "low"), METRIC)
+
+
+class TestDirection:
+    """The last step, against turning directions followed gear by gear."""
+
+    @pytest.mark.parametrize("idlers", [(), (50,), (50, 60)])
+    @pytest.mark.parametrize("hand", ["right", "left"])
+    @pytest.mark.parametrize("spindle_side", [True, False])
+    @pytest.mark.parametrize("gearbox", [True, False])
+    def test_which_hand_comes_out(self, idlers, hand, spindle_side, gearbox):
+        turning = lathe(
+            leadscrew=Leadscrew(3, hand),
+            spindle_side=SpindleSide(same_way=spindle_side, reverse=False),
+            gearbox=(Lever("only", 1, gearbox),),
+        )
+        forward = 1 if spindle_side else -1
+        for _ in range(len(idlers) + 1):
+            forward = -forward
+        forward = forward if gearbox else -forward
+        shown = derive(setup(turning, 20, 40, "only", idlers), turning)
+        words = shown.steps[-1].words
+        assert ("the same way as the spindle" in words) == (forward == 1)
+        came_out = hand if forward == 1 else {"right": "left", "left": "right"}[hand]
+        assert f"With a {hand}-hand leadscrew that cuts a {came_out}-hand thread" in words
+        assert (shown.steps[-1].result % 2 == 0) == (forward == 1)
+
+    @pytest.mark.parametrize(
+        ("wanted", "reverse", "said"),
+        [
+            ("1.5 mm", True, "put the reverse over"),
+            ("1.5 mm LH", True, "leave the reverse"),
+            ("1.5 mm", False, "no reverse, so put an idler more"),
+            ("1.5 mm LH", False, "as wanted."),
+            (None, True, "the reverse, put over, makes it right-hand"),
+            (None, False, "an idler more or less makes it right-hand"),
+            (
+                "1.5 mm/rev",
+                True,
+                "away from the headstock while the spindle runs forward; to feed toward it, put the rev",
+            ),
+            ("1.5 mm/rev", False, "to feed toward it, put an idler more"),
+        ],
+    )
+    def test_what_the_reverse_must_do(self, wanted, reverse, said):
+        turning = lathe(spindle_side=SpindleSide(reverse=reverse))
+        assert said in derive(setup(turning, 20, 40, wanted=wanted), turning).steps[-1].words
+
+    def test_a_cross_feed_is_left_to_the_feed_drive(self):
+        words = derive(setup(METRIC, 40, 80, "fast", wanted="0.1 mm/rev cross"), METRIC).steps[-1].words
+        assert "up to the feed drive" in words
+        assert "headstock" not in words
+
+
+class TestShows:
+    def test_in_plain_text_without_any_latex(self):
+        text = str(derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "module 1"), INCH))
+        assert not set("\\{}$_^") & set(text)
+        assert max(map(len, text.splitlines()[1:])) <= 100
+
+    def test_numbered_in_order(self):
+        text = derive(setup(INCH, 40, 80, "low"), INCH).text
+        assert [line.split(".")[0] for line in text.splitlines() if line[:1].isdigit()][1:] == list("12345")
+
+    def test_in_html_with_the_plain_text_folded_below(self):
+        shown = derive(setup(INCH, 40, 80, "low"), INCH)
+        page = TextOf(shown._repr_html_())
+        assert page.open == []
+        assert shown.text in page.text
+        assert page.text.count(r"\(\displaystyle") == len(shown.steps) == page.text.count(r"\)")
+
+    def test_a_lever_with_a_nasty_name_does_no_harm(self):
+        nasty = lathe(gearbox=(Lever(NASTY, "1/2"),))
+        shown = derive(setup(nasty, 20, 40, NASTY), nasty)
+        page = TextOf(shown._repr_html_())
+        assert "script" not in page.tags
+        assert NASTY in page.text
+        assert "script" not in "".join(step.latex for step in shown.steps)
+        assert r"\frac{1}{2}$" not in shown.latex
+        assert '<div class="mathjax_ignore tex2jax_ignore"' in shown._repr_html_()
+
+    def test_the_letters_are_explained(self):
+        shown = derive(setup(INCH, 40, 80, "low"), INCH)
+        assert shown.legend == {"z": "teeth", "r": "ratio", "n": "turns", "L": "lead", "k": "count"}
+        assert "<var>z</var> teeth" in shown._repr_html_()
+
+
+class TestSolveForGear:
+    def test_a_gear_that_serves(self):
+        solved = solve_for_gear(INCH, "32 tpi", drivers=(40, None), driven=(80, 60), lever="middle")
+        assert (solved.exact, solved.teeth, solved.owned, solved.nearest) == (30, 30, True, 30)
+        assert isinstance(solved.exact, Fraction)
+        assert solved.nearest_ppm == 0
+        assert equation(solved, "second driver").endswith("= ((1/4) · 80 · 60)/40 = 30")
+        assert solved.text.endswith(solved.why)
+
+    @pytest.mark.parametrize(
+        ("drivers", "driven"), [((None,), (80,)), ((40,), (None,)), ((40, None), (80, 60)), ((40, 30), (80, None))]
+    )
+    def test_the_step_that_solves_agrees_with_sympys_own_solver(self, drivers, driven):
+        *_, train, solution = solve_for_gear(METRIC, "1.5 mm", drivers, driven, "fast").steps
+        assert sympy.solve(train.eq, solution.target.symbol) == [solution.formula]
+
+    def test_a_driven_gear(self):
+        solved = solve_for_gear(INCH, "32 tpi", drivers=(40, 30), driven=(None, 60), lever="middle")
+        assert solved.teeth == 80
+        assert equation(solved, "first driven").endswith("= (40 · 30)/((1/4) · 60) = 80")
+
+    def test_no_whole_gear(self):
+        solved = solve_for_gear(INCH, "1.5 mm", drivers=None, driven=80, lever="middle")
+        assert solved.exact == Fraction(4800, 127)  # 80 × 1.5 / 3.175
+        assert (solved.teeth, solved.owned, solved.nearest) == (None, False, 38)
+        assert solved.why == (
+            "It would need 37 101/127 teeth, and a gear has whole teeth only. "
+            "The nearest, 38, gives an error of +5417 ppm."
+        )
+        assert solved.nearest_ppm == pytest.approx((38 / 80 * 3.175 / 1.5 - 1) * 1e6)
+
+    def test_the_nearest_is_not_in_the_set(self):
+        solved = solve_for_gear(INCH, "M10x1.5", drivers=(40, None), driven=(80, 60), lever="low")
+        assert solved.nearest == 113
+        assert (
+            "113, gives an error of −3403 ppm, but the set has none. The nearest that the set has to spare, 70"
+            in solved.why
+        )
+
+    @pytest.mark.parametrize(
+        ("wanted", "drivers", "driven", "too"),
+        [("0.1 mm", (None, 80), (20, 50), "few"), ("90 mm", (None,), (80,), "many")],
+    )
+    def test_no_gear_at_all(self, wanted, drivers, driven, too):
+        solved = solve_for_gear(METRIC, wanted, drivers, driven, "slow")
+        assert (solved.teeth, solved.owned, solved.nearest, solved.nearest_ppm) == (None, False, None, None)
+        assert f"too {too} to be a gear" in solved.why
+
+    def test_two_teeth_are_no_gear(self):
+        two = lathe(leadscrew=Leadscrew(4))
+        solved = solve_for_gear(two, "0.1 mm", drivers=(None,), driven=(80,))
+        assert solved.exact == 2
+        assert solved.teeth is None
+        assert solved.why == "It works out at 2 teeth, too few to be a gear: change one of the other gears."
+
+    def test_a_gear_that_the_set_lacks(self):
+        lacking = solve_for_gear(METRIC, "1.05 mm", drivers=(None,), driven=(100,), lever="fast")
+        assert (lacking.exact, lacking.teeth, lacking.owned) == (35, 35, False)
+        assert lacking.why.startswith("A gear of 35 teeth cuts it exactly, but the set has none. The nearest that")
+
+    @pytest.mark.parametrize(("gear", "said"), [(45, "the only one is in the train already"), (40, "both are in the")])
+    def test_a_gear_that_is_used_up(self, gear, said):
+        others = {45: (40, 45), 40: (40, 40)}[gear]
+        solved = solve_for_gear(INCH, "16 tpi", drivers=others, driven=(80, None), lever="middle")
+        assert (solved.teeth, solved.owned) == (gear, False)
+        assert said in solved.why
+
+    def test_pi_over_the_line(self):
+        solved = solve_for_gear(METRIC, "module 1.5", drivers=(None, 30), driven=(40, 60), lever="fast")
+        assert solved.exact == 40 * sympy.pi
+        assert (solved.teeth, solved.nearest) == (None, 126)
+        assert "π is irrational (J. H. Lambert, 1761)" in solved.why
+        assert equation(solved, "first driver").endswith("= 40 π ≈ 125.664")
+
+    def test_pi_under_the_line(self):
+        solved = solve_for_gear(METRIC, "module 1.5", drivers=(40, 30), driven=(None, 60), lever="fast")
+        assert solved.exact == 40 / sympy.pi
+        assert equation(solved, "first driven").endswith("= 40/π ≈ 12.732")
+
+    def test_a_feed(self):
+        solved = solve_for_gear(METRIC, "0.1 mm/rev cross", drivers=(20,), driven=(None,), lever="medium")
+        assert solved.exact == 25  # 1.2 mm by the half-nuts, half of 3 mm × 20/25
+        assert equation(solved, "lead wanted") == "lead wanted = feed wanted/feed drive = 0.1/(1/12) mm = 1.2 mm"
+
+    def test_the_spindle_side_counts(self):
+        geared = lathe(spindle_side=SpindleSide("1/2"))
+        assert solve_for_gear(geared, "0.75 mm", drivers=(None,), driven=(40,)).exact == 20
+
+    @pytest.mark.parametrize(
+        ("drivers", "driven"), [((40, 30), (80, 60)), ((None, 30), (80, None)), ((None, None), (80, 60))]
+    )
+    def test_just_one_must_be_missing(self, drivers, driven):
+        with pytest.raises(ValueOutOfRangeError, match="exactly one"):
+            solve_for_gear(INCH, "1 mm", drivers, driven, "low")
+
+    @pytest.mark.parametrize(
+        ("drivers", "driven"), [((None, 40), (80,)), ((None, -5), (80, 60)), (("40", None), (80, 60))]
+    )
+    def test_the_others_must_be_gears(self, drivers, driven):
+        with pytest.raises(ValueOutOfRangeError):
+            solve_for_gear(INCH, "1 mm", drivers, driven, "low")
+
+    def test_and_owned(self):
+        with pytest.raises(GearNotOwnedError):
+            solve_for_gear(INCH, "1 mm", (None,), (127,), "low")
+
+    def test_with_a_lever_that_is_there(self):
+        with pytest.raises(UnknownNameError):
+            solve_for_gear(INCH, "1 mm", (None,), (80,), "reverse")

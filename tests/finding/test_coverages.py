@@ -1,0 +1,167 @@
+"""How near a gear set comes to any lead: against every train written out, dense sampling and numerical integration."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+from itertools import combinations, pairwise
+from math import prod
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+
+
+def small_lathe(gears: list[int], levers: str = "", lead: str = "4 mm") -> gc.Lathe:
+    return gc.Lathe.from_toml(
+        f'name = "Invented for tests"\nleadscrew.lead = "{lead}"\n{levers}\n[gears]\nteeth = {gears}'
+    )
+
+
+def every_lead(gears: list[int], factors: list[Fraction], meshes: tuple[int, ...]) -> list[Fraction]:
+    """All leads, by writing out every choice of drivers and driven gears, equal ones on both sides too."""
+    leads = set()
+    for m in meshes:
+        for drivers in set(combinations(sorted(gears), m)):
+            left = list((Counter(gears) - Counter(drivers)).elements())
+            for driven in set(combinations(sorted(left), m)):
+                ratio = Fraction(prod(drivers), prod(driven))
+                leads |= {ratio * factor for factor in factors}
+    return sorted(leads)
+
+
+def worst_by_ends_and_middles(leads: list[Fraction], start: Fraction, end: Fraction) -> Fraction:
+    """The error is largest at an end of the range or half-way between neighbours: all of these, plainly."""
+    points = {start, end} | {middle for a, b in pairwise(leads) if start <= (middle := (a + b) / 2) <= end}
+    return max(min(abs(lead - point) for lead in leads) / point for point in points)
+
+
+class TestAgainstEveryTrain:
+    @pytest.mark.parametrize(("start", "end"), [(1, 2), (Fraction(1, 5), 6), (3, 3), (Fraction(1, 2), 40)])
+    @pytest.mark.parametrize("meshes", [(1,), (2,), (1, 2)])
+    def test_worst_and_count(self, start, end, meshes):
+        gears = [20, 30, 30, 36, 45, 50, 64]
+        leads = every_lead(gears, [Fraction(4)], meshes)
+        found = gc.coverage(small_lathe(gears), start, end, meshes=meshes)
+        assert found.worst.error == worst_by_ends_and_middles(leads, Fraction(start), Fraction(end))
+        assert found.inside == sum(start <= lead <= end for lead in leads)
+        assert min(abs(lead - found.at_mm) for lead in leads) / found.at_mm == found.worst.error
+
+    def test_levers_and_the_spindle_side_count_in(self):
+        gears = [20, 25, 40, 50]
+        text = 'spindle_side.ratio = "1/2"\ngearbox = [{ lever = "a", ratio = "1" }, { lever = "b", ratio = "3/2" }]'
+        leads = every_lead(gears, [Fraction(2), Fraction(3)], (1, 2))
+        found = gc.coverage(small_lathe(gears, text), 1, 5)
+        assert found.worst.error == worst_by_ends_and_middles(leads, Fraction(1), Fraction(5))
+
+    @settings(max_examples=100, deadline=None)
+    @given(
+        st.lists(st.integers(20, 60), min_size=3, max_size=6)
+        | st.lists(st.sampled_from([20, 30, 40]), min_size=1, max_size=6),
+        st.fractions(Fraction(1, 2), 8, max_denominator=50),
+        st.fractions(1, 4, max_denominator=50),
+        st.sets(st.integers(1, 3), min_size=1),
+    )
+    def test_any_set_and_range(self, gears, start, times, meshes):
+        leads = every_lead(gears, [Fraction(4)], meshes)
+        if not leads:
+            with pytest.raises(NotPossibleError):
+                gc.coverage(small_lathe(gears), start, start * times, meshes)
+            return
+        found = gc.coverage(small_lathe(gears), start, start * times, meshes)
+        assert found.worst.error == worst_by_ends_and_middles(leads, start, start * times)
+        below, above = found.worst.below_mm, found.worst.above_mm
+        assert below == max((lead for lead in leads if lead <= found.at_mm), default=None)
+        assert above == min((lead for lead in leads if lead >= found.at_mm), default=None)
+
+
+class TestAgainstSampling:
+    def test_no_sample_is_worse_and_the_mean_is_the_integral(self):
+        lathe = gc.demo_lathe("inch")
+        found = gc.coverage(lathe, Fraction(1, 2), 4)
+        factors = [lathe.leadscrew_lead_mm * ratio for ratio in lathe.levers.values()]
+        leads = np.array([float(lead) for lead in every_lead(list(lathe.gears), factors, (1, 2))])
+        wanted = np.exp(np.linspace(np.log(0.5), np.log(4), 400_001))
+        place = np.searchsorted(leads, wanted).clip(1, len(leads) - 1)
+        errors = np.minimum(np.abs(leads[place] - wanted), np.abs(leads[place - 1] - wanted)) / wanted * 1e6
+        assert errors.max() <= found.worst_ppm * (1 + 1e-9)
+        assert errors.max() > found.worst_ppm * 0.99
+        assert found.mean_ppm == pytest.approx(errors.mean(), rel=2e-3)
+
+    def test_mean_of_one_gap_by_hand(self):
+        # Leads 2 and 8 only; from 2 to 8 mm the border is at 5:
+        # the integral of (x − 2)/x² is ln 2.5 − 0.6, that of (8 − x)/x² is 0.6 − ln 1.6, over ln 4.
+        found = gc.coverage(small_lathe([20, 40]), 2, 8)
+        assert found.mean_ppm == pytest.approx(1e6 * (np.log(2.5) - np.log(1.6)) / np.log(4))
+        assert found.worst_ppm == pytest.approx(600_000)
+        assert found.at_mm == 5
+
+    @pytest.mark.parametrize(("start", "end"), [(Fraction(1, 10), 1), (20, 90), (3, 4), (6, 7)])
+    def test_means_beyond_and_beside_the_leads(self, start, end):
+        leads = np.array([2.0, 8.0])
+        wanted = np.exp(np.linspace(np.log(float(start)), np.log(float(end)), 200_001))
+        errors = np.abs(leads[:, None] - wanted).min(axis=0) / wanted * 1e6
+        found = gc.coverage(small_lathe([20, 40]), start, end)
+        assert found.mean_ppm == pytest.approx(errors.mean(), rel=1e-4)
+        assert found.worst_ppm == pytest.approx(errors.max(), rel=1e-9)
+
+    def test_a_gap_so_narrow_that_rounding_would_show(self):
+        # 0.1 % apart: the mean of |error| over both halves is a quarter of the gap, to the first order.
+        lathe = small_lathe([999, 1000, 500], lead="2 mm")
+        found = gc.coverage(lathe, Fraction(999, 250), 4, meshes=1)
+        assert found.mean_ppm == pytest.approx(250.2, abs=0.2)
+
+
+class TestWhatItShows:
+    def test_in_words(self):
+        said = str(gc.coverage(small_lathe([20, 40]), 2, 8))
+        assert "2 different leads from 2 mm to 8 mm" in said
+        assert "1 lead from 2 mm to 7 mm" in str(gc.coverage(small_lathe([20, 40]), 2, 7))
+        assert "a lead of 5 mm" in said
+        assert "600000 ppm" in said
+
+    def test_as_a_table(self):
+        page = gc.coverage(small_lathe([20, 40]), 2, 8)._repr_html_()
+        assert page.count("<tr>") == 7
+        assert "fit not checked" in page
+
+    def test_the_widest_gaps_come_in_order(self):
+        found = gc.coverage(gc.demo_lathe("inch"), 1, 2)
+        widest = found.widest(10)
+        assert widest[0] == found.worst
+        assert [gap.error for gap in widest] == sorted((gap.error for gap in widest), reverse=True)
+
+    def test_a_lead_that_is_cut_exactly_has_no_error(self):
+        found = gc.coverage(small_lathe([20, 40]), 2, 2)
+        assert found.worst_ppm == found.mean_ppm == 0
+        assert "nothing" in str(found)
+
+
+class TestRefusals:
+    @pytest.mark.parametrize(
+        ("start", "end"), [(0, 2), (-1, 2), (2, 1), ("a", 2), (1, None), (1, 10**6), (float("nan"), 2)]
+    )
+    def test_ranges_that_are_none(self, start, end):
+        with pytest.raises(ValueOutOfRangeError):
+            gc.coverage(gc.demo_lathe("inch"), start, end)
+
+    @pytest.mark.parametrize("meshes", [0, 5, (), "two", (1, 2.5), True])
+    def test_meshes_that_are_none(self, meshes):
+        with pytest.raises(ValueOutOfRangeError):
+            gc.coverage(gc.demo_lathe("inch"), 1, 2, meshes=meshes)
+
+    def test_no_gears(self):
+        with pytest.raises(NotPossibleError, match="no train"):
+            gc.coverage(small_lathe([]), 1, 2)
+
+    def test_far_too_many_gears(self):
+        with pytest.raises(NotPossibleError, match="too many"):
+            gc.coverage(small_lathe(list(range(20, 120))), 1, 2)
+
+    def test_what_is_no_lathe(self):
+        with pytest.raises(ValueOutOfRangeError, match="a lathe is wanted"):
+            gc.coverage("inch", 1, 2)  # type: ignore[arg-type]

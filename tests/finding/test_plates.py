@@ -1,0 +1,196 @@
+"""Every row of the plate on the machine, worked out."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from attrs import evolve
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.finding.plates import check_plate, fit_of_plate
+from gearcalc.fits import fit
+from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.parts import Slot
+from gearcalc.lathes.trains import Train
+
+LATHE = """
+name = "A lathe with a plate"
+leadscrew.lead = "8 tpi"
+gears.teeth = [40, 40, 60, 63, 80]
+{sections}
+[plate]
+"{thread}" = {{ {row} }}
+"""
+LEVERS = '[[gearbox]]\nlever = "low"\nratio = "1/2"\n[[gearbox]]\nlever = "high"\nratio = "2"\n'
+
+
+def only_row(thread, row, sections="", within_ppm=0):
+    (checked,) = check_plate(Lathe.from_toml(LATHE.format(thread=thread, row=row, sections=sections)), within_ppm)
+    return checked
+
+
+class TestCheckPlate:
+    @pytest.mark.parametrize("name", ["inch", "metric"])
+    def test_the_demo_plates_are_right(self, name):
+        rows = check_plate(demo_lathe(name))
+        assert [row.problems for row in rows] == [()] * len(demo_lathe(name).plate)
+        assert {row.error_ppm for row in rows} == {0.0}
+
+    def test_no_plate_no_rows(self):
+        assert check_plate(Lathe.from_toml('name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = []')) == []
+
+    def test_right_by_arithmetic(self):
+        # 8 tpi × 80/40 = 16 tpi: one turn moves the carriage 25.4/16 mm.
+        row = only_row("16 tpi", "drivers = [40], driven = [80], idlers = [[60]]")
+        assert row.ok
+        assert row.setup.lead_mm == Fraction(127, 5) / 16
+        assert str(row) == "16 tpi: cuts what it says."
+
+    def test_another_thread_than_it_says(self):
+        row = only_row("12 tpi", "drivers = [40], driven = [80]")
+        assert not row.ok
+        assert row.error_ppm == -250_000
+        assert "16 tpi" in row.problems[0]
+        assert "−250000 ppm" in row.problems[0]
+
+    def test_a_near_miss_counts_only_when_allowed(self):
+        # 8 tpi × 40/63 = 12.6 tpi is 25.4/12.6 mm, 7 937 ppm over 2 mm.
+        gears = "drivers = [40], driven = [63]"
+        assert only_row("2 mm", gears).error_ppm == pytest.approx((25.4 / 12.6 / 2 - 1) * 1e6)
+        assert [only_row("2 mm", gears, within_ppm=ppm).ok for ppm in (0, 7900, 8000)] == [False, False, True]
+
+    @pytest.mark.parametrize(
+        ("row", "words"),
+        [
+            ("drivers = [40], driven = [81]", "no gear of 81 teeth"),
+            ("drivers = [80, 40], driven = [80, 80]", "1 gear of 80 teeth, and this takes 3"),
+            ("drivers = [40], driven = [80], idlers = [[99]]", "no gear of 99 teeth"),
+        ],
+    )
+    def test_gears_not_owned(self, row, words):
+        assert words in " ".join(only_row("16 tpi", row).problems)
+
+    def test_gears_not_owned_are_still_worked_out(self):
+        row = only_row("16 tpi", "drivers = [50], driven = [100]")
+        assert [problem[:25] for problem in row.problems] == ["The set has no gear of 50", "The set has no gear of 10"]
+        assert row.error_ppm == 0
+
+    def test_a_lever_that_does_not_exist(self):
+        row = only_row("16 tpi", 'drivers = [40], driven = [80], lever = "middle"', LEVERS)
+        assert row.setup is None
+        assert row.error_ppm is None
+        assert row.problems == ("Lever must be one of 'low', 'high'; the row says 'middle'.",)
+
+    def test_a_lever_left_out(self):
+        assert "the row names none" in only_row("16 tpi", "drivers = [40], driven = [80]", LEVERS).problems[0]
+
+    def test_a_lever_on_a_lathe_without(self):
+        row = only_row("16 tpi", 'drivers = [40], driven = [80], lever = "low"')
+        assert row.problems == ("A lathe with a plate has no lever; the row says 'low'.",)
+
+    def test_every_problem_of_a_row_is_named(self):
+        row = only_row("16 tpi", 'drivers = [41], driven = [81], lever = "x"', LEVERS)
+        assert len(row.problems) == 3
+
+    @pytest.mark.parametrize(("idlers", "right"), [("[]", False), ("[[60]]", True)])
+    def test_the_wrong_hand_without_a_reverse(self, idlers, right):
+        sections = "[spindle_side]\nreverse = false\n"
+        row = only_row("16 tpi", f"drivers = [40], driven = [80], idlers = {idlers}", sections)
+        assert row.ok is right
+        assert right or "left-hand" in row.problems[0]
+
+    @pytest.mark.parametrize("nonsense", [-1, float("nan"), "x", None])
+    def test_an_allowance_that_is_none(self, nonsense):
+        with pytest.raises(ValueOutOfRangeError):
+            check_plate(demo_lathe("inch"), nonsense)
+
+    def test_shows_itself_escaped(self):
+        row = only_row("16 tpi", 'drivers = [40], driven = [80], lever = "<b>"', LEVERS)
+        assert "<b>" not in row._repr_html_()
+
+
+def points_moved(bracket, move, slots=True):
+    moved = evolve(bracket, spindle_side_at_mm=move(*bracket.spindle_side_at_mm))
+    ends = [Slot(move(*slot.from_mm), move(*slot.to_mm)) for slot in bracket.slots]
+    return evolve(moved, slots=ends) if slots else moved
+
+
+BRACKET = """[bracket]
+spindle_side_at_mm = [-50, 94]
+swing_deg = [-75, 20]
+slots = [{from_mm = [-30, 0], to_mm = [-150, 0]}]
+"""
+MISMEASURED = {
+    "the other side of the pivot": lambda bracket: points_moved(bracket, lambda x, y: (-x, y), slots=False),
+    "in mm, not in cm": lambda bracket: points_moved(bracket, lambda x, y: (x / 10, y / 10)),
+    "in mm, not in inches": lambda bracket: points_moved(bracket, lambda x, y: (x / 25.4, y / 25.4)),
+    "swing_deg turned round": lambda b: evolve(b, swing_deg=(-b.swing_deg[1], -b.swing_deg[0])),
+    "the slots on the other side": lambda bracket: evolve(
+        points_moved(bracket, lambda x, y: (-x, y)), spindle_side_at_mm=bracket.spindle_side_at_mm
+    ),
+    "swing_deg half a turn on": lambda b: evolve(b, swing_deg=[angle + 180 for angle in b.swing_deg]),
+    "swing_deg half a turn": lambda b: evolve(b, swing_deg=[angle - 180 for angle in b.swing_deg]),
+}
+
+
+class TestFitOfThePlate:
+    """A maker's trains go on the machine: rows that do not are the best sign of a bracket measured wrong."""
+
+    @pytest.mark.parametrize("name", ["inch", "metric"])
+    def test_every_row_of_the_demo_lathes_goes_on(self, name):
+        lathe = demo_lathe(name)
+        assert all(row.fit.goes_on for row in check_plate(lathe))
+        assert fit_of_plate(lathe, check_plate(lathe)) == (
+            f"All {len(lathe.plate)} rows of the plate go on the bracket of the file.",
+        )
+
+    @pytest.mark.parametrize("cause", MISMEASURED)
+    def test_says_which_mistake_would_explain_it(self, cause):
+        lathe = demo_lathe("inch")
+        wrong = evolve(lathe, bracket=MISMEASURED[cause](lathe.bracket))
+        first, second = fit_of_plate(wrong, check_plate(wrong))
+        assert "do not go on" in first
+        assert cause in second
+        assert second.startswith("17 of the 17 would go on")
+
+    def test_all_that_explain_it_as_well_are_named(self):
+        """The one slot lies through the pivot: on its other side, it is where half a turn of the bracket puts it."""
+        lathe = demo_lathe("inch")
+        for cause in ("the slots on the other side", "swing_deg half a turn on"):
+            wrong = evolve(lathe, bracket=MISMEASURED[cause](lathe.bracket))
+            said = fit_of_plate(wrong, check_plate(wrong))[1]
+            assert "the slots on the other side" in said
+            assert "swing_deg half a turn on" in said
+
+    def test_a_plate_of_one_row(self):
+        inch = demo_lathe("inch")
+        lathe = evolve(inch, plate=inch.plate[:1])
+        assert fit_of_plate(lathe, check_plate(lathe)) == ("The one row of the plate goes on the bracket of the file.",)
+        wrong = evolve(lathe, bracket=evolve(lathe.bracket, swing_deg=(0, 0)))
+        assert fit_of_plate(wrong, check_plate(wrong))[0].startswith("The one row of the plate does not go on")
+
+    def test_each_row_agrees_with_the_fit_of_its_train(self):
+        lathe = demo_lathe("inch")
+        wrong = evolve(lathe, bracket=evolve(lathe.bracket, swing_deg=(-20, 20)))
+        rows = check_plate(wrong)
+        assert {row.fit.goes_on for row in rows} == {True, False}
+        for row in rows:
+            by_hand = fit(Train(row.row.drivers, row.row.driven, row.row.idlers), wrong)
+            assert row.fit.goes_on == by_hand.goes_on
+            assert ("does not go on" in str(row)) is not row.fit.goes_on
+
+    def test_no_mistake_that_explains_it(self):
+        lathe = demo_lathe("inch")
+        wrong = evolve(lathe, bracket=evolve(lathe.bracket, swing_deg=(0, 0)))
+        assert fit_of_plate(wrong, check_plate(wrong))[1].startswith("Measure again: ")
+
+    @pytest.mark.parametrize(
+        ("sections", "words"),
+        [("", "no [bracket]"), (BRACKET, "no size of tooth")],
+    )
+    def test_says_why_it_is_not_checked(self, sections, words):
+        lathe = Lathe.from_toml(LATHE.format(thread="16 tpi", row="drivers=[40], driven=[80]", sections=sections))
+        (said,) = fit_of_plate(lathe, check_plate(lathe))
+        assert said.startswith("The fit is not checked")
+        assert words in said

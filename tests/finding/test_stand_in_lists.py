@@ -1,0 +1,75 @@
+"""How stand-ins and make-ups show themselves in a notebook, read back by an HTML parser."""
+
+from __future__ import annotations
+
+import pickle
+from copy import copy
+from fractions import Fraction
+
+import pytest
+
+from gearcalc.finding.stand_in_lists import StandInList
+from gearcalc.finding.substitutes import make_up, stand_ins
+from tests.pictures.test_pictures import Reader
+
+
+@pytest.fixture(scope="module")
+def near() -> StandInList:
+    return stand_ins("127/100", [30, 37, 40, 47, 50, 63, 80], count=4)
+
+
+class TestStandInList:
+    def test_it_is_a_list(self, near):
+        assert isinstance(near, list)
+        assert near == list(near)
+        assert near[0] == next(iter(near))
+        assert copy(near) == pickle.loads(pickle.dumps(near)) == near
+
+    def test_a_slice_shows_itself_too(self, near):
+        assert isinstance(near[:2], StandInList)
+        assert str(near[:2]) == "\n".join(str(near).splitlines()[:2])
+
+    def test_a_row_a_stand_in_with_signs_and_units(self, near):
+        shown = Reader(near._repr_html_())
+        assert shown.open == []
+        assert [attributes["scope"] for tag, attributes in shown.tags if tag == "th"] == ["col"] * 6 + ["row"] * 4
+        assert shown.cells[:6] == ["place", "train", "ratio", "error", "over 25 mm", "over 100 mm"]
+        # 80/63 against 1.27: 8000 / 8001 - 1 = -1/8001, which is -124.98 ppm, over 25 mm -3.12 µm
+        assert [cell.replace("\u202f", " ") for cell in shown.cells[6:12]] == [
+            "1", "80/63", "80⁄63", "−125 ppm", "−3.12 µm", "−12.5 µm",
+        ]  # fmt: skip
+
+    def test_printed_it_is_numbered(self, near):
+        lines = str(near).splitlines()
+        assert [line.split(".")[0] for line in lines] == ["1", "2", "3", "4"]
+        assert lines[0].endswith(str(near[0]))
+        assert repr(near) == str(near)
+
+    def test_an_empty_one_says_so(self):
+        nothing = stand_ins("127/100", [20])
+        assert "too few gears" in str(nothing)
+        assert "too few gears" in nothing._repr_html_()
+
+    def test_pi_heads_its_table(self):
+        assert "π</caption>" in stand_ins("pi", [22, 21, 66], count=1)._repr_html_()
+
+
+class TestMakeUp:
+    def test_what_is_missing_stands_in_the_table(self):
+        shown = Reader(make_up("50/127", [20, 30, 40, 50])._repr_html_())
+        assert dict(zip(shown.cells[::2], shown.cells[1::2], strict=True)) == {
+            "ratio": "50⁄127",
+            "primes above the line": "2 · 52",
+            "primes below the line": "127",
+            "made exactly": "no",
+            "missing": "127 among the driven: needed 1 ×, there 0 ×",
+        }
+
+    def test_so_do_the_trains_that_make_it(self):
+        cells = Reader(make_up(Fraction(3, 4), [20, 30, 40, 60])._repr_html_()).cells
+        assert cells[cells.index("made exactly") + 1] == "yes"
+        assert cells[cells.index("train") + 1] == "30/40"
+
+    def test_pi_is_no_fraction(self):
+        shown = make_up("pi", [20, 30])._repr_html_()
+        assert "π is no fraction" in shown

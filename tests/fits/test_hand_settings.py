@@ -1,0 +1,241 @@
+"""A train set by hand: distances by hand on gears of module 2, and places found against fit() and brute force."""
+
+from __future__ import annotations
+
+import cmath
+import math
+import random
+from itertools import pairwise
+
+import pytest
+from attrs import evolve
+
+import gearcalc as gc
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.fits import clearances, fit
+from gearcalc.fits.hand_settings import (
+    HandSetting,
+    StudPlace,
+    axes_by_hand,
+    mesh_states,
+    nearest_setting,
+    planes_by_hand,
+    setting_of,
+    short_gaps,
+)
+from gearcalc.lathes import Slot
+from gearcalc.lathes.trains import Train
+from tests.benches import bench
+
+TRIANGLE = Train((30, 24), (50, 36))  # 80 mm and 60 mm between the axes: see test_fits.py
+ALPHA = math.radians(20)
+
+
+def states_at(apart: float, backlash_mm: float = 0.0) -> str:
+    """How a 30 and a 50 of module 2 mesh so far apart: at 80 mm without play, at 84 mm the tips just pass."""
+    lathe = bench(backlash_mm=backlash_mm)
+    return mesh_states(Train((30,), (50,)), lathe, ((0.0, apart), (0.0, 0.0)))[0].state
+
+
+class TestMeshStates:
+    @pytest.mark.parametrize(
+        ("apart", "state"),
+        [
+            (79.9, "pressed"),
+            (80, "good"),
+            (80.06, "good"),
+            (80.1, "open"),
+            (83.9, "open"),
+            (84, "apart"),
+            (90, "apart"),
+        ],
+    )
+    def test_without_backlash_asked_for(self, apart, state):
+        """0.05 mm of backlash, 0.069 mm of distance, is as fine as a hand sets it."""
+        assert states_at(apart) == state
+
+    @pytest.mark.parametrize(
+        ("backlash", "state"),
+        [(-0.01, "pressed"), (0.0, "tight"), (0.09, "tight"), (0.11, "good"), (0.29, "good"), (0.31, "open")],
+    )
+    def test_half_as_much_and_half_as_much_again_is_good(self, backlash, state):
+        assert states_at(80 + backlash / (2 * math.tan(ALPHA)), 0.2) == state
+
+    def test_words_say_how_many_millimetres(self):
+        lathe = bench(backlash_mm=0.2)
+        right = 80 + 0.1 / math.tan(ALPHA)
+        said = [
+            mesh_states(Train((30,), (50,)), lathe, ((0, apart), (0, 0)))[0].words
+            for apart in (78.75, 80.05, right, right + 1, 86)
+        ]
+        assert said == [
+            "teeth pressed together by 1.2 mm",
+            "tight: 0.04 mm of backlash",
+            "good: 0.2 mm of backlash",
+            "mesh open by 1 mm",
+            "apart: 2 mm between the teeth",
+        ]
+
+    def test_idlers_are_neighbours_too(self):
+        states = mesh_states(Train((30,), (50,), (40,)), bench(), ((0, 160), (0, 90), (0, 0)))
+        assert [(state.one.teeth, state.other.teeth, state.state) for state in states] == [
+            (30, 40, "good"), (40, 50, "good"),
+        ]  # fmt: skip
+
+    def test_too_few_axes_are_refused(self):
+        with pytest.raises(ValueOutOfRangeError, match="this train has 3 axes"):
+            mesh_states(TRIANGLE, bench(), ((0, 100), (0, 0)))
+
+    def test_a_lathe_without_a_bracket_is_refused(self):
+        with pytest.raises(NotPossibleError, match="no bracket"):
+            mesh_states(TRIANGLE, evolve(bench(), bracket=None), ((0, 100), (48, 36), (0, 0)))
+
+
+class TestAxesByHand:
+    def test_the_triangle_worked_by_hand(self):
+        """60 mm from the pivot, swung by 36.87°: (48, 36)."""
+        axes = axes_by_hand(bench(), HandSetting(math.degrees(math.atan2(3, 4)), (StudPlace(0, 40.0),)))
+        assert axes == ((0, 100), pytest.approx((48, 36)), (0, 0))
+
+    def test_slots_anywhere_turned_as_complex_numbers_are(self):
+        lathe = bench(slots=(Slot((20, 0), (150, 0)), Slot((60, 30), (90, 70))), studs=2)
+        axes = axes_by_hand(lathe, HandSetting(-15.0, (StudPlace(1, 25.0), StudPlace(0, 10.0))))
+        second_slot = complex(60, 30) + 25 * complex(30, 40) / 50
+        for axis, at_rest in zip(axes[1:3], (second_slot, complex(30, 0)), strict=True):
+            assert complex(*axis) == pytest.approx(at_rest * cmath.rect(1, math.radians(-15)))
+
+    @pytest.mark.parametrize(
+        ("setting", "words"),
+        [
+            (HandSetting(-20.1, ()), "swings from −20° to 75°"),
+            (HandSetting(76, ()), "swings from −20° to 75°"),
+            (HandSetting(math.nan, ()), "swings from"),
+            (HandSetting(0, (StudPlace(1, 5.0),)), "one of 1 slots"),
+            (HandSetting(0, (StudPlace(-1, 5.0),)), "one of 1 slots"),
+            (HandSetting(0, (StudPlace(0, -0.1),)), "from 0 to 130 mm"),
+            (HandSetting(0, (StudPlace(0, 130.1),)), "from 0 to 130 mm"),
+            (HandSetting(0, (StudPlace(0, math.nan),)), "from 0 to 130 mm"),
+        ],
+    )
+    def test_beyond_stops_and_slot_ends_is_refused(self, setting, words):
+        with pytest.raises(ValueOutOfRangeError, match=words):
+            axes_by_hand(bench(), setting)
+
+    def test_what_is_refused_is_said_as_it_was_typed(self):
+        with pytest.raises(ValueOutOfRangeError, match="to 75°, not -500"):
+            axes_by_hand(bench(), HandSetting(-500.0, ()))
+
+
+class TestPlanesByHand:
+    lathe = gc.demo_lathe("inch")
+
+    def test_two_meshes_lie_in_two_planes(self):
+        assert planes_by_hand(TRIANGLE, bench(), ((0, 100), (48, 36), (0, 0))) == (0, 1)
+
+    @pytest.mark.parametrize("seed", range(40))
+    def test_of_three_meshes_the_outer_ones_share_a_plane_when_nothing_fouls_there(self, seed):
+        draw = random.Random(seed)
+        train = Train(*(tuple(draw.sample((20, 30, 40, 50, 60, 80), 3)) for _ in range(2)))
+        axes = ((-50.0, 94.0), *((draw.uniform(-120, -20), draw.uniform(-20, 90)) for _ in range(2)), (0.0, 0.0))
+        shared, apart = (clearances(train, self.lathe, axes, planes)[0][2] for planes in ((0, 1, 0), (0, 1, 2)))
+        chosen = planes_by_hand(train, self.lathe, axes)
+        assert chosen == ((0, 1, 0) if shared >= min(apart, 0.5) else (0, 1, 2))
+
+
+class TestShortGaps:
+    def test_the_same_as_clearances_has_them(self):
+        axes = ((0, 100), (40, 40), (0, 0))
+        gaps = short_gaps(TRIANGLE, bench(), axes, (0, 1))
+        assert [gap.mm for gap in gaps] == [mm for _, _, mm in clearances(TRIANGLE, bench(), axes, (0, 1))]
+        assert [gap.mm for gap in gaps] == sorted(gap.mm for gap in gaps)
+
+
+def random_train(draw: random.Random, lathe: gc.Lathe) -> Train:
+    meshes = draw.choice((1, 2, 3))
+    gears = draw.sample(lathe.gears, 2 * meshes)
+    return Train(gears[:meshes], gears[meshes:])
+
+
+class TestSettingOf:
+    @pytest.mark.parametrize("name", ["inch", "metric"])
+    def test_set_so_by_hand_every_axis_stands_where_the_fit_has_it(self, name):
+        lathe, draw, seen = gc.demo_lathe(name), random.Random(7), 0
+        for _ in range(60):
+            found = fit(random_train(draw, lathe), lathe)
+            if not found.goes_on:
+                continue
+            setting = setting_of(found, lathe)
+            axes = axes_by_hand(lathe, setting)
+            for here, there in zip(axes, found.axes_mm, strict=True):
+                assert here == pytest.approx(there, abs=1e-6)
+            assert {mesh.state for mesh in mesh_states(found.train, lathe, axes)} == {"good"}
+            seen += 1
+        assert seen > 30
+
+    def test_beyond_a_stop_or_a_slot_end_there_is_none(self):
+        beyond_stop = bench(swing_deg=(-20, 30))
+        assert setting_of(fit(TRIANGLE, beyond_stop, keep_order=True), beyond_stop) is None
+        beyond_end = bench(slots=(Slot((70, 0), (150, 0)),))
+        assert setting_of(fit(TRIANGLE, beyond_end, keep_order=True), beyond_end) is None
+
+
+def missing(train: Train, lathe: gc.Lathe, setting: HandSetting) -> float:
+    """Millimetres by which meshes and gaps are wrong in all, from the distances alone."""
+    axes = axes_by_hand(lathe, setting)
+    meshes = mesh_states(train, lathe, axes)
+    least = lathe.bracket.running_clearance_mm
+    gaps = clearances(train, lathe, axes, planes_by_hand(train, lathe, axes))
+    return sum(abs(mesh.off_mm) for mesh in meshes) + sum(max(0.0, least - mm) for _, _, mm in gaps)
+
+
+class TestNearestSetting:
+    def test_the_triangle_worked_by_hand(self):
+        setting = nearest_setting(TRIANGLE, bench())
+        assert setting.swing_deg == pytest.approx(36.8699, abs=1e-4)
+        assert setting.studs == (StudPlace(0, pytest.approx(40)),)
+
+    @pytest.mark.parametrize("name", ["inch", "metric"])
+    def test_nothing_is_missing_when_the_train_goes_on_in_this_order(self, name):
+        lathe, draw, seen = gc.demo_lathe(name), random.Random(11), 0
+        for _ in range(60):
+            found = fit(random_train(draw, lathe), lathe)
+            if found.goes_on:
+                assert missing(found.train, lathe, nearest_setting(found.train, lathe)) == pytest.approx(0, abs=1e-6)
+                seen += 1
+        assert seen > 30
+
+    def test_too_short_a_train_misses_what_the_fit_says(self):
+        """A 20, a 30 and an 80 of module 1.25 reach 100 mm and twice 0.275 mm; the shafts are 106.47 mm apart."""
+        lathe, train = gc.demo_lathe("inch"), Train((20,), (80,), (30,))
+        apart = math.hypot(50, 94)
+        reach = 1.25 * (20 + 2 * 30 + 80) / 2 + 2 * 0.1 / math.tan(ALPHA)
+        assert missing(train, lathe, nearest_setting(train, lathe)) == pytest.approx(apart - reach)
+
+    @pytest.mark.parametrize(
+        "train", [Train((20,), (80,), (30,)), Train((20, 65), (25, 70)), Train((20, 20), (25, 30))]
+    )
+    def test_no_place_on_a_grid_has_its_meshes_nearer_to_right(self, train):
+        lathe = gc.demo_lathe("inch")
+
+        def off(setting: HandSetting) -> float:
+            return sum(abs(mesh.off_mm) for mesh in mesh_states(train, lathe, axes_by_hand(lathe, setting)))
+
+        low, high = lathe.bracket.swing_deg
+        grid = [
+            HandSetting(low + (high - low) * turn / 60, (StudPlace(0, along),))
+            for turn in range(61)
+            for along in range(0, 121, 2)
+        ]
+        assert off(nearest_setting(train, lathe)) <= min(map(off, grid)) + 1e-6
+
+    def test_more_studs_than_there_are_is_refused(self):
+        with pytest.raises(ValueOutOfRangeError, match="needs 2 studs, and the bracket has 1"):
+            nearest_setting(Train((20, 20, 20), (40, 40, 40)), bench())
+
+    def test_axes_stand_along_the_chain(self):
+        lathe = gc.demo_lathe("metric")
+        train = Train((40, 30, 20), (50, 60, 80))
+        axes = axes_by_hand(lathe, nearest_setting(train, lathe))
+        sums = [40 + 50, 30 + 60, 20 + 80]
+        for (one, other), teeth in zip(pairwise(axes), sums, strict=True):
+            assert math.dist(one, other) == pytest.approx(teeth / 2 + 0.1 / math.tan(ALPHA))

@@ -1,0 +1,217 @@
+"""Lathes as they stand in the shop: parts validated when made, gears owned, levers, conveniences."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+import pytest
+from attrs import evolve
+
+from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.lathes import (
+    Bracket,
+    Dial,
+    DialGear,
+    Feeds,
+    GearSet,
+    Lathe,
+    Leadscrew,
+    Lever,
+    PlateRow,
+    Slot,
+    SpindleSide,
+    demo_lathe,
+)
+
+NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
+
+
+def lathe(**changes) -> Lathe:
+    return Lathe(**{"name": "A", "leadscrew": Leadscrew(3), "gear_set": GearSet((20, 40, 40))} | changes)
+
+
+class TestParts:
+    @pytest.mark.parametrize(
+        "make",
+        [
+            lambda: Leadscrew(0),
+            lambda: Leadscrew(-3),
+            lambda: Leadscrew(101),
+            lambda: Leadscrew("8 tpi"),
+            lambda: Leadscrew(None),
+            lambda: Leadscrew(math.nan),
+            lambda: Leadscrew(3, hand="both"),
+            lambda: Leadscrew(Fraction(1, 10**12)),
+            lambda: SpindleSide(0),
+            lambda: SpindleSide(0.333333333333333),
+            lambda: Lever("low", 0),
+            lambda: Lever("low", "half"),
+            lambda: Lever("", 1),
+            lambda: Lever("a\nb", 1),
+            lambda: Lever("x" * 101, 1),
+            lambda: Lever(None, 1),
+            lambda: GearSet((0,)),
+            lambda: GearSet((20.5,)),
+            lambda: GearSet("20"),
+            lambda: GearSet(None),
+            lambda: GearSet((20,) * 301),
+            lambda: GearSet((20,), module_mm=0),
+            lambda: GearSet((20,), module_mm=math.nan),
+            lambda: GearSet((20,), module_mm="1"),
+            lambda: GearSet((20,), module_mm=True),
+            lambda: GearSet((20,), diametral_pitch=-20),
+            lambda: GearSet((20,), module_mm=1, diametral_pitch=25.4),
+            lambda: GearSet((20,), pressure_angle_deg=45),
+            lambda: GearSet((20,), pressure_angle_deg=None),
+            lambda: Slot((1, 2), (1, 2)),
+            lambda: Bracket((50, 94), (75, -20), [Slot((30, 0), (150, 0))]),
+            lambda: Bracket((50, 94), (0, 361), [Slot((30, 0), (150, 0))]),
+            lambda: Bracket((50, 94), (math.nan, 75), [Slot((30, 0), (150, 0))]),
+            lambda: Bracket((50, 94), (-20, 75), []),
+            lambda: Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))], studs=0),
+            lambda: Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))], backlash_mm=-0.1),
+            lambda: Bracket((50, 94), (-20, 75), [Slot((30, 0), (150, 0))], cover_mm=((0, 0), (1, 1))),
+            lambda: DialGear(0, 8),
+            lambda: DialGear(-16, 8),
+            lambda: DialGear(16, 0),
+            lambda: Dial([]),
+            lambda: Feeds(0),
+            lambda: Feeds(cross=0),
+            lambda: Feeds(cross="x"),
+            lambda: lathe(name=""),
+            lambda: lathe(name=None),
+            lambda: lathe(name="x\u202e"),
+            lambda: lathe(note="\ud800"),
+            lambda: lathe(note="\x00"),
+            lambda: lathe(note="x" * 2001),
+            lambda: lathe(gearbox=(Lever("low", 1), Lever("low", 2))),
+        ],
+        ids=range(51),
+    )
+    def test_what_can_not_be_is_refused(self, make):
+        with pytest.raises(ValueOutOfRangeError) as caught:
+            make()
+        assert str(caught.value).isprintable()
+
+    def test_numbers_are_made_exact_and_lists_are_frozen(self):
+        assert Leadscrew(0.1).lead == Fraction(1, 10)
+        assert SpindleSide("3/4").ratio == Fraction(3, 4)
+        made = lathe(gearbox=[Lever("low", "1/2")], gear_set=GearSet([40, 20, 40]))
+        assert made.gear_set.teeth == (20, 40, 40)
+        assert hash(made) == hash(lathe(gearbox=(Lever("low", Fraction(1, 2)),)))
+
+    def test_a_note_may_have_lines(self):
+        assert lathe(note="one\ntwo").note == "one\ntwo"
+
+
+class TestLathe:
+    def test_gears_sorted_owned_twice_listed_twice(self):
+        assert lathe(gear_set=GearSet((40, 20, 40))).gears == (20, 40, 40)
+
+    def test_levers_in_the_order_of_the_file(self):
+        levers = lathe(gearbox=(Lever("low", "1/2"), Lever("high", 2))).levers
+        assert list(levers.items()) == [("low", Fraction(1, 2)), ("high", Fraction(2))]
+
+    def test_module_from_diametral_pitch(self):
+        assert lathe(gear_set=GearSet((20,), diametral_pitch=20)).module_mm == pytest.approx(1.27)
+        assert lathe(gear_set=GearSet((20,), module_mm=1.25)).module_mm == 1.25
+        assert lathe().module_mm is None
+
+    def test_shows_lead_both_ways(self):
+        assert "3 mm (≈ 8.467 tpi)" in str(lathe())
+
+    def test_html_runs_nothing(self):
+        shown = lathe(name=NASTY, note=NASTY, gearbox=(Lever(NASTY, 1),))._repr_html_()
+        assert "<script" not in shown
+        assert shown.count("&lt;script&gt;") == 3
+
+
+class TestLever:
+    def test_by_name(self):
+        low = Lever("low", "1/2")
+        assert lathe(gearbox=(low, Lever("high", 2))).lever("low") is low
+
+    def test_none_where_there_is_no_choice(self):
+        assert lathe().lever(None) is None
+        only = Lever("only", 1)
+        assert lathe(gearbox=(only,)).lever(None) is only
+
+    def test_left_out_where_there_is_one(self):
+        with pytest.raises(UnknownNameError, match="'low', 'high'"):
+            lathe(gearbox=(Lever("low", "1/2"), Lever("high", 2))).lever(None)
+
+    def test_a_name_that_there_is_not_gives_those_that_there_are(self):
+        with pytest.raises(UnknownNameError, match=r"'low'.*'high'.*not 'hihg'"):
+            lathe(gearbox=(Lever("low", "1/2"), Lever("high", 2))).lever("hihg")
+
+    def test_no_gearbox(self):
+        with pytest.raises(UnknownNameError, match=r"A has no lever. Leave 'low' out"):
+            lathe().lever("low")
+
+
+class TestCheckOwned:
+    def test_owned_is_fine(self):
+        lathe().check_owned((40, 40, 20))
+
+    def test_not_owned_names_the_nearest(self):
+        with pytest.raises(GearNotOwnedError, match=r"no gear of 127 teeth. The nearest it has: 20, 40"):
+            lathe().check_owned((127,))
+
+    def test_owned_once_needed_twice(self):
+        with pytest.raises(GearNotOwnedError, match=r"1 gear of 20 teeth, and this takes 2.*add one of 20 teeth"):
+            lathe().check_owned((20, 20))
+        with pytest.raises(GearNotOwnedError, match="2 gears of 40 teeth, and this takes 3"):
+            lathe().check_owned((40, 40, 40))
+
+    def test_an_empty_set(self):
+        with pytest.raises(GearNotOwnedError, match="none at all"):
+            lathe(gear_set=GearSet(())).check_owned((40,))
+
+
+class TestWithGears:
+    def test_adds_and_takes_away_without_touching_the_first(self):
+        first = lathe()
+        assert first.with_gears(add=(127, 20), remove=(40,)).gears == (20, 20, 40, 127)
+        assert first.gears == (20, 40, 40)
+
+    def test_one_gear_may_be_given_bare(self):
+        assert lathe().with_gears(add=127).with_gears(remove=127) == lathe()
+
+    def test_all_else_is_kept(self):
+        demo = demo_lathe("inch")
+        assert evolve(demo.with_gears(add=127), gear_set=demo.gear_set) == demo
+        assert demo.with_gears(add=127).module_mm == demo.module_mm
+
+    @pytest.mark.parametrize("remove", [(30,), (20, 20), (40, 40, 40)])
+    def test_what_is_not_there_can_not_be_taken_away(self, remove):
+        with pytest.raises(GearNotOwnedError):
+            lathe().with_gears(remove=remove)
+
+    @pytest.mark.parametrize("add", [0, -5, 20.5, "40", None, (20,) * 300])
+    def test_no_gears(self, add):
+        with pytest.raises(ValueOutOfRangeError):
+            lathe().with_gears(add=add)
+
+
+class TestDemoLathe:
+    def test_the_two_that_the_lessons_speak_of(self):
+        inch, metric = demo_lathe("inch"), demo_lathe("metric")
+        assert inch.leadscrew_lead_mm == Fraction(127, 40)
+        assert metric.leadscrew_lead_mm == 3
+        assert 127 not in inch.gears
+        assert 127 in metric.gears
+        for each in (inch, metric):
+            assert 14 <= len(each.gears) <= 18
+            assert len(each.levers) == 3
+            assert "Invented" in each.note
+
+    @pytest.mark.parametrize("name", ["imperial", "", None, "../inch", 5])
+    def test_another_name_gives_those_that_there_are(self, name):
+        with pytest.raises(UnknownNameError, match="'inch' and 'metric'"):
+            demo_lathe(name)
+
+
+class TestPlateRow:
+    def test_the_demo_plates_are_read(self):
+        assert demo_lathe("inch").plate[0] == PlateRow("4 tpi", (40,), (40,), ((),), "high")

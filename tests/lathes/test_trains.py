@@ -1,0 +1,164 @@
+"""Trains: exact ratios, turning directions, and the trade's ways of writing them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import count
+
+import pytest
+
+from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
+from gearcalc.lathes.trains import Train
+
+
+class TestTrain:
+    def test_ratio_is_drivers_over_driven(self):
+        assert Train((40,), (80,)).ratio == Fraction(1, 2)
+        assert Train((40, 30), (80, 60)).ratio == Fraction(40 * 30, 80 * 60)
+
+    def test_idlers_leave_the_ratio_alone(self):
+        assert Train((40,), (80,), ((30, 90),)).ratio == Train((40,), (80,)).ratio
+
+    @pytest.mark.parametrize(
+        ("drivers", "driven", "idlers", "same_way"),
+        [
+            ((40,), (80,), (), False),
+            ((40,), (80,), ((50,),), True),
+            ((40,), (80,), ((50, 30),), False),
+            ((40, 30), (80, 60), (), True),
+            ((40, 30), (80, 60), ((50,), ()), False),
+            ((40, 30), (80, 60), ((50,), (35,)), True),
+            ((40, 30, 20), (80, 60, 65), (), False),
+        ],
+    )
+    def test_every_mesh_and_every_idler_turns_it_round(self, drivers, driven, idlers, same_way):
+        assert Train(drivers, driven, idlers).turns_the_same_way is same_way
+
+    def test_what_may_be_left_out(self):
+        assert Train(40, 80) == Train([40], [80]) == Train((40,), (80,), ((),))
+        assert Train(40, 80, 50) == Train((40,), (80,), (50,)) == Train((40,), (80,), ((50,),))
+        assert Train((40, 30), (80, 60), ((50,),)) == Train((40, 30), (80, 60), ((50,), ()))
+
+    def test_chain_gears_and_steepest(self):
+        train = Train((40, 30), (80, 60), ((50,), ()))
+        assert train.chain() == ((40, 50, 80), (30, 60))
+        assert sorted(train.gears) == [30, 40, 50, 60, 80]
+        assert (train.meshes, train.steepest) == (2, Fraction(2))
+        assert Train((80,), (20,)).steepest == Train((20,), (80,)).steepest == 4
+
+    def test_places_name_what_each_gear_does(self):
+        places = dict(Train((40, 30), (80, 60), ((50, 55), (35,))).places())
+        assert places == {
+            "first driver": 40, "first idler in the first mesh": 50, "second idler in the first mesh": 55,
+            "first driven": 80, "second driver": 30, "idler in the second mesh": 35, "second driven": 60,
+        }  # fmt: skip
+
+    def test_every_train_that_can_be_made_can_be_shown(self):
+        longest = Train((20,) * 6, (30,) * 6, ((40,) * 6,) * 6)
+        assert len(list(longest.places())) == 48
+        assert "sixth mesh" in str(longest)
+
+    @pytest.mark.parametrize(
+        ("drivers", "driven", "idlers"),
+        [
+            ((), (), ()),
+            ((40,), (), ()),
+            ((40, 30), (80,), ()),
+            ((20,) * 7, (30,) * 7, ()),
+            ((40,), (80,), ((50,), (60,))),
+            ((40,), (80,), ((50,) * 7,)),
+            ((0,), (80,), ()),
+            ((-40,), (80,), ()),
+            ((40.0,), (80,), ()),
+            (("40",), (80,), ()),
+            ("40", "80", ()),
+            ((None,), (80,), ()),
+            (None, None, ()),
+            ((40,), (80,), None),
+            ((40,), (80,), (5,)),
+            ((40,), (80,), ((50,), 60)),
+            ((40,), (80,), "50"),
+            ({40: 1}, (10**400,), ()),
+            (count(20), (80,), ()),
+            ((40,), (80,), (count(20),)),
+        ],
+    )
+    def test_refuses_what_is_no_train(self, drivers, driven, idlers):
+        with pytest.raises(ValueOutOfRangeError) as caught:
+            Train(drivers, driven, idlers)
+        assert str(caught.value).isprintable()
+
+    def test_is_frozen_and_hashable(self):
+        assert len({Train((40,), (80,)), Train((40,), (80,))}) == 1
+
+
+class TestParse:
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "(40 · 30)/(80 · 60)", "40x30/80x60", "40×30 / 80×60", "40*30/80*60", "40 30 / 80 60", "40/80 30/60",
+            "40/80 x 30/60", "40/80 × 30/60", "40/80 · 30/60", "(40/80) × (30/60)", "(40/80)(30/60)", " 40/80\t30/60 ",
+            "40/80, 30/60", "(40·30)/(80·60)", "40⋅30/80⋅60",
+        ],
+    )  # fmt: skip
+    def test_the_trades_ways_of_writing_one_train(self, text):
+        assert Train.parse(text) == Train((40, 30), (80, 60))
+
+    def test_a_simple_train_and_its_idlers(self):
+        assert Train.parse("40/80", idlers=(50,)) == Train((40,), (80,), ((50,),))
+
+    @pytest.mark.parametrize(
+        "train",
+        [
+            Train((40,), (80,), ((50,),)),
+            Train((40,), (80,), ((50, 25),)),
+            Train((40, 30), (80, 60), ((50,), (20, 25))),
+            Train((40, 30, 20), (80, 60, 50), ((), (), (35,))),
+        ],
+    )
+    def test_idlers_as_they_are_written(self, train):
+        assert Train.parse(str(train)) == train
+
+    @pytest.mark.parametrize(
+        "text",
+        ["40/80, idler", "40/80, idler 5", "40/80, idler 50 in the second mesh", "40/80, idler 50 in the lake",
+         "40/80, idler 50 idle", "idler 50", "40/80, idler 50 in the first mesh, idler 25"],
+    )  # fmt: skip
+    def test_idlers_that_stand_nowhere(self, text):
+        with pytest.raises(ValueOutOfRangeError):
+            Train.parse(text)
+
+    def test_idlers_said_twice(self):
+        with pytest.raises(ValueOutOfRangeError, match="twice"):
+            Train.parse("40/80, idler 50", idlers=(25,))
+
+    def test_three_meshes(self):
+        assert Train.parse("20/60 30/65 40/70") == Train((20, 30, 40), (60, 65, 70))
+
+    @pytest.mark.parametrize(
+        "text",
+        ["", "40", "/", "40/", "/80", "40/80/20", "40/80 30", "40x/80", "a/b", "40/5", "40/0", "-40/80", "4e1/80",
+         "40 / 80 " * 7, "1" * 119 + "/", "(" * 60 + ")" * 60, "40/80\x00", "٤٠/٨٠", "½", "40/80" + " " * 200,
+         "40 30/80", "40:80", None, 40, b"40/80", Fraction(1, 2)],
+        ids=lambda text: ascii(text)[:30],
+    )  # fmt: skip
+    def test_the_rest_is_refused_in_one_printable_line(self, text):
+        with pytest.raises(GearcalcError) as caught:
+            Train.parse(text)
+        assert str(caught.value).isprintable()
+
+    def test_the_refusal_shows_how(self):
+        with pytest.raises(ValueOutOfRangeError, match="'40/80'"):
+            Train.parse("forty over eighty")
+
+
+class TestWritten:
+    def test_as_the_trade_writes_it(self):
+        assert str(Train((40, 30), (80, 60))) == "(40 · 30)/(80 · 60)"
+        assert str(Train((40,), (80,), (50,))) == "40/80, idler 50"
+        assert str(Train((40,), (80,), (50, 55))) == "40/80, idlers 50 and 55"
+
+    def test_html_and_latex(self):
+        train = Train((40, 30), (80, 60))
+        assert train._repr_latex_() == r"$\frac{40 \cdot 30}{80 \cdot 60}$"
+        assert train._repr_html_() == "(40 · 30)/(80 · 60)"

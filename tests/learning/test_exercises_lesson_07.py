@@ -1,0 +1,59 @@
+"""The exercises of lesson 07 over several hundred class numbers: each task can be solved, and is what it says it is."""
+
+from __future__ import annotations
+
+import pytest
+
+from gearcalc import exercise
+from gearcalc.fits.thumb_rules import rule_constant
+from gearcalc.lathes import demo_lathe
+from tests.learning.exercise_cases.lesson_07 import CASES, margins, sides
+
+MANY = range(400)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_every_class_number_has_an_answer(name):
+    for number in MANY:
+        q = exercise(name, class_number=number)
+        assert q.check(CASES[name].right(q)[0]).is_right, number
+
+
+class TestWhatTheStripLeaves:
+    def test_check_value(self):
+        """0.1 mm of paper at 20° leaves about 0.21 mm: 0.2 / cos 20° (computed; 'two for one' is common practice)."""
+        found = [exercise("what-the-strip-leaves", class_number=number) for number in MANY]
+        ours = [q for q in found if "**0.1 mm**" in q.question and "**20°**" in q.question]
+        assert ours
+        assert all(q.check("0.2128").is_right for q in ours)
+
+
+class TestAskTheRule:
+    def test_the_fifteen_decides_in_some_and_a_half_in_all(self):
+        thin = 0
+        for number in MANY:
+            rows = exercise("ask-the-rule", class_number=number).task.table.rows
+            found = [margins(*sides(train)) for _, train in rows]
+            assert any((one > 15) != (two > 15) for one, two in found)
+            thin += any(0 < min(both) <= 15 for both in found)
+        assert thin > 100
+
+
+class TestARuleOfYourOwn:
+    def test_the_demo_lathes_own_constants(self):
+        """2 + 2·(7 + 0.5)/1.25 = 14 and 2 + 2·(6 + 0.5)/1 = 15."""
+        assert [rule_constant(demo_lathe(name)) for name in ("inch", "metric")] == [14, 15]
+
+
+class TestDoesItClear:
+    def test_both_verdicts_are_met_and_none_is_on_the_edge(self):
+        gaps = [exercise("does-it-clear", class_number=number).task.answer.value for number in MANY]
+        assert 0.2 < sum(gap > 0 for gap in gaps) / len(gaps) < 0.8
+        assert all(abs(gap) >= 0.125 for gap in gaps)
+
+
+class TestAnotherOrder:
+    def test_one_to_three_orders_pass(self):
+        for number in MANY:
+            q = exercise("another-order", class_number=number)
+            assert 2 <= len(CASES["another-order"].right(q)) <= 6

@@ -1,0 +1,168 @@
+"""The explorer of the change-over and its picture without a browser: typed and dragged in, picture and words out."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+
+import gearcalc as gc
+from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
+from gearcalc.learning.explorers import change_over
+from gearcalc.learning.explorers.change_over_views import change_view
+from gearcalc.papers.change_pictures import change_picture
+from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
+from tests.strategies import anything
+
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+CHANGES = [
+    (INCH, "40/80", "12 tpi"), (INCH, "40/80", "1.75 mm"), (INCH, "30x63/50x80", "1.5 mm"), (INCH, "40/80", "32 tpi"),
+    (METRIC, "56x50/60x80", "11 1/2 tpi"), (METRIC, "40/60", "module 1"), (METRIC, "127/60", "1 mm"),
+]  # fmt: skip
+
+
+def shown_or_refused(**typed) -> bool:
+    """Whether it is shown, or refused with an error of ours; any other error goes through."""
+    try:
+        return bool(change_view(INCH, **typed).svg)
+    except GearcalcError as refusal:
+        return bool(str(refusal))
+
+
+class TestChangeView:
+    def test_it_says_what_the_card_says(self):
+        now = gc.setup(INCH, 40, 80, "middle")
+        best = gc.find_setups(INCH, "12 tpi", count=1, mounted=now.as_built)[0]
+        card = gc.change_card(INCH, to=best, mounted=now)
+        seen = change_view(INCH, mounted="40/80", wanted="12 tpi", step=4)
+        assert seen.facts[0]["train"] == str(card.setup.train)
+        assert (seen.facts[0]["gears off"], seen.facts[0]["gears on"]) == (str(card.gears_off), str(card.gears_on))
+        assert seen.note.startswith("Step 4. Strip, front first.")
+        assert all(gear in seen.note for gear in card.steps[3].gears)
+
+    def test_the_lever_alone(self):
+        """16 tpi and 32 tpi with the same gears: low is half of middle."""
+        seen = change_view(INCH, mounted="40/80", wanted="32 tpi", step=13)
+        assert (seen.facts[0]["gears off"], seen.facts[0]["gears on"]) == ("0", "0")
+        assert seen.note.startswith("Step 8. Scratch pass.")
+
+    def test_answers_come_closest_first(self):
+        errors = [change_view(INCH, wanted="1.75 mm", answer=n).facts[0]["error"] for n in range(1, 7)]
+        assert errors == sorted(errors, key=lambda said: abs(float(re.search(r"[\d.]+", said)[0])))
+
+    @pytest.mark.parametrize(
+        "typed",
+        [{"mounted": "40"}, {"mounted": "41/80"}, {"mounted": ""}, {"wanted": "a thread"}, {"wanted": ""},
+         {"step": 0}, {"step": 15}, {"step": "x"}, {"answer": 7}, {"answer": -5}, {"answer": 1e9}, {"answer": None}],
+    )  # fmt: skip
+    def test_nonsense_is_refused_in_our_words(self, typed):
+        with pytest.raises(GearcalcError):
+            change_view(INCH, **typed)
+
+    @given(anything)
+    @settings(max_examples=40, deadline=None)
+    def test_anything_at_all(self, given_it):
+        for name in ("mounted", "wanted", "answer", "step"):
+            assert shown_or_refused(**{name: given_it})
+
+
+class TestChangePicture:
+    @pytest.mark.parametrize(("lathe", "mounted", "wanted"), CHANGES)
+    @pytest.mark.parametrize("answer", [1, 3, 6])
+    def test_no_words_on_each_other_or_off_the_sheet(self, lathe, mounted, wanted, answer):
+        for step in (1, 9, 13):
+            svg = change_view(lathe, mounted=mounted, wanted=wanted, answer=answer, step=step).svg
+            assert boxes_on_each_other(svg) == []
+            assert boxes_off_the_sheet(svg) == []
+
+    @pytest.mark.parametrize(("lathe", "mounted", "wanted"), CHANGES)
+    def test_every_gear_is_named_on_its_side(self, lathe, mounted, wanted):
+        seen = change_view(lathe, mounted=mounted, wanted=wanted)
+        root = ElementTree.fromstring(seen.svg)
+        words = " ".join("".join(line.itertext()) for line in root.iter("{http://www.w3.org/2000/svg}text"))
+        for teeth in gc.Train.parse(mounted).gears:
+            assert re.search(rf"\b{teeth}\b", words)
+
+    def test_the_cover_is_open_only_while_isolated(self):
+        rows = change_view(INCH, wanted="1.75 mm").picture.table
+        assert len(rows) == 13
+        for row in rows:
+            assert row["isolated"] or not row["cover open"]
+            assert row["gears turn by"] != "power" or not (row["isolated"] or row["cover open"])
+        assert [row["key"] for row in rows if row["cover open"]] == [
+            "cover", "slacken", "strip", "build", "mesh", "snug", "levers", "by hand", "close"
+        ]  # fmt: skip
+
+    def test_the_description_follows_the_step(self):
+        before, after = (change_view(INCH, step=step).picture.description for step in (4, 12))
+        assert "the cover open, and nothing turns" in before
+        assert "not isolated, the cover closed, and the gears turn by power" in after
+
+    @pytest.mark.parametrize("wanted", ["12 tpi", "1.75 mm", "0.1 mm/rev"])
+    def test_one_bar_is_seen_to_lie_inside_the_other(self, wanted):
+        """The upper of the two long bars, isolated, begins before the lower, cover open, and ends after it."""
+        root = ElementTree.fromstring(change_view(INCH, wanted=wanted).svg)
+        rects = [rect for rect in root.iter("{http://www.w3.org/2000/svg}rect") if rect.get("height") == "17"]
+        isolated, cover = sorted(rects, key=lambda rect: float(rect.get("y")))
+        left, right = (
+            (float(bar.get("x")), float(bar.get("x")) + float(bar.get("width"))) for bar in (isolated, cover)
+        )
+        assert left[0] + 20 < right[0]
+        assert right[1] + 20 < left[1]
+
+    def test_without_a_step(self):
+        """Isolated in step 1, live again in 11; the cover opened in 2, closed in 10: said, and no step is marked."""
+        card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0], mounted="40/80")
+        assert card.picture.description.endswith(
+            "Of 13 steps: isolated from step 1 until step 11; cover open from step 2 until step 10."
+        )
+        assert "step" not in card.picture.caption
+        only_lever = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low"), mounted="40/80")
+        assert only_lever.picture.description.endswith(
+            "Of 8 steps: isolated from step 1 until step 6; cover open from step 2 until step 5, only if lever, "
+            "reverse or belt is reached only under it."
+        )
+        assert "only if reached under it" in only_lever.picture.svg
+        at_the_lever = change_picture(only_lever, 3).description
+        assert "The lathe is isolated, the cover open only if lever, reverse or belt is reached" in at_the_lever
+        assert "the cover closed" in change_picture(only_lever, 7).description
+
+    def test_nothing_known_of_what_is_mounted(self):
+        card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0])
+        assert "Before:" not in change_picture(card).description.split("After")[0]
+
+    def test_a_step_that_there_is_not(self):
+        card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0])
+        for step in (0, 14):
+            with pytest.raises(ValueOutOfRangeError, match="steps 1 to 13"):
+                change_picture(card, step)
+
+
+class TestChangeOver:
+    def test_it_begins_with_a_picture_and_no_message(self):
+        explorer = change_over(INCH)
+        assert (explorer.message, explorer.failure) == ("", None)
+        root = ElementTree.fromstring(explorer.svg)
+        assert float(root.get("width")) / float(root.get("height")) == pytest.approx(explorer.aspect)
+
+    def test_nonsense_leaves_the_last_good_picture(self):
+        explorer = change_over(METRIC, "1 mm", mounted="127/60")
+        before = explorer.svg
+        for name in ("mounted", "wanted", "answer", "step"):
+            kept = explorer.values[name]
+            for nonsense in ("banana", "0", "-5", "1e9", "", "<script>"):
+                explorer.set(**{name: nonsense})
+                assert explorer.message
+                assert (explorer.svg, explorer.failure) == (before, None)
+            explorer.set(**{name: kept})
+            assert explorer.message == ""
+
+    def test_a_hand_on_the_slider_is_followed(self):
+        explorer = change_over(INCH)
+        seen = set()
+        for step in range(1, 14):
+            explorer.set(step=step)
+            seen.add(explorer.svg)
+        assert len(seen) == 13

@@ -1,0 +1,184 @@
+"""Nonsense in any control of any explorer is said, and what was shown stays and is marked as of before."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.learning import explorers
+
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+EXPLORERS = {
+    "ask": lambda: explorers.ask(METRIC),
+    "bench": lambda: explorers.bench("inch", "16 tpi"),
+    "catch_the_thread": lambda: explorers.catch_the_thread(INCH),
+    "change_over": lambda: explorers.change_over(INCH),
+    "edit_the_set": lambda: explorers.edit_the_set(INCH),
+    "feed_and_finish": lambda: explorers.feed_and_finish(METRIC),
+    "fit_bench": lambda: explorers.fit_bench(INCH),
+    "gears_worth_adding": lambda: explorers.gears_worth_adding(INCH, threads=("1 mm", "16 tpi"), most="one gear"),
+    "limit_on_teeth": explorers.limit_on_teeth,
+    "one_turn": lambda: explorers.one_turn(INCH),
+    "prove_the_cut": lambda: explorers.prove_the_cut(INCH, gc.setup(INCH, 40, 50, "low", wanted="20 tpi"), length=12.7),
+    "time_to_the_shoulder": explorers.time_to_the_shoulder,
+    "turning_train": lambda: explorers.turning_train(INCH, lever="middle", thread="16 tpi"),
+    "two_pairs": lambda: explorers.two_pairs(INCH, lever="middle"),
+    "watch_the_gap": lambda: explorers.watch_the_gap(INCH),
+}
+IN_PYTHON = re.compile(r"\w=\S|\b[a-z]+_[a-z_]+\b|\b[a-z_]+\(|\b(True|False|lathe\.)\b")
+NO_NUMBER = ["abc", "", " ", None, "-2", -2, "1e5", 1e5, "½", "<b>3</b>", float("nan"), float("inf"), "9" * 400, [], {}]
+NONSENSE = {
+    "slider": NO_NUMBER,
+    "table": [*NO_NUMBER, 0, 2.5],
+    "choice": ["abc", "", None, 3, -2, 2.5, "<b>", [], {}],
+    "text": ["abc!", "", " ", None, "-2", "2 1e5", "<b>3</b>", "½", "40 40 40 40", "x" * 2000, 5.5, [], {}],
+    "area": ["abc", "", " ", None, "[gears]\nteeth = [-1]", 7, []],
+}
+MAY_BE_EMPTY = {
+    ("bench", "levers"), ("bench", "train"), ("bench", "mounted"), ("two_pairs", "thread"), ("turning_train", "thread"),
+}  # fmt: skip
+NOTHING = ["", " ", None]
+ALL_RIGHT = {  # what is nonsense in most boxes, and none in this
+    ("bench", "gears"): ["40 40 40 40", None], ("bench", "leadscrew"): [None], ("one_turn", "idler"): [None],
+    ("fit_bench", "swing"): ["-2", -2], ("edit_the_set", "gears"): ["40 40 40 40"],
+    ("gears_worth_adding", "gears"): ["40 40 40 40"], ("gears_worth_adding", "sizes"): ["40 40 40 40"],
+    ("gears_worth_adding", "within"): [5.5], ("edit_the_set", "engagement"): [], ("bench", "measured"): [5.5],
+    ("bench", "limit"): [5.5], ("limit_on_teeth", "number"): [5.5],
+    ("turning_train", "second_driver"): NOTHING, ("turning_train", "second_driven"): NOTHING,
+    ("turning_train", "first_idler"): NOTHING, ("turning_train", "second_idler"): NOTHING,
+}  # fmt: skip
+
+
+def shown(explorer):
+    return explorer.svg, explorer.facts, explorer.tables, explorer.shown
+
+
+def controls():
+    return [
+        pytest.param(name, control["name"], id=f"{name}-{control['name']}")
+        for name, make in EXPLORERS.items()
+        for control in make().controls
+    ]
+
+
+def test_every_explorer_is_asked():
+    assert set(EXPLORERS) == set(explorers.__all__)
+
+
+@pytest.mark.parametrize(("name", "control_name"), controls())
+class TestNonsenseInAnyControl:
+    def test_is_said_and_what_was_shown_stays_and_is_marked(self, name, control_name):
+        explorer = EXPLORERS[name]()
+        control = next(each for each in explorer.controls if each["name"] == control_name)
+        if "only" in control:  # it is on the page with another control's value alone
+            explorer.set(**dict([control["only"]]))
+        assert (explorer.message, explorer.before, explorer.failure) == ("", "", None)
+        good, values = shown(explorer), dict(explorer.values)
+        right = ALL_RIGHT.get((name, control_name), [])
+        if (name, control_name) in MAY_BE_EMPTY:
+            right = [*right, *NOTHING]
+        for nonsense in NONSENSE[control["kind"]]:
+            if any(type(nonsense) is type(each) and nonsense == each for each in right):
+                continue
+            explorer.set(**{control_name: nonsense})
+            assert explorer.failure is None
+            assert explorer.message, f"{nonsense!r} is taken in silence"
+            assert len(explorer.message) < 900
+            assert not IN_PYTHON.search(explorer.message), explorer.message
+            assert shown(explorer) == good
+            assert explorer.before.startswith("As before"), f"{nonsense!r} leaves no mark"
+            explorer.set(**values)
+            assert (explorer.message, explorer.before) == ("", "")
+
+    def test_the_mark_says_what_the_picture_is_of(self, name, control_name):
+        explorer = EXPLORERS[name]()
+        control = next(each for each in explorer.controls if each["name"] == control_name)
+        if "only" in control:
+            explorer.set(**dict([control["only"]]))
+        explorer.set(**{control_name: "-no-"})
+        if control["kind"] in ("slider", "choice", "text"):
+            assert control["label"] in explorer.before
+        good = explorer.values | {control_name: control["value"]}
+        if control["kind"] == "slider":
+            assert str(control["value"]) in explorer.before
+        explorer.set(**good)
+        assert explorer.before == ""
+
+
+TWO_GEARS = gc.Lathe.from_toml('name = "Two"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 80]')
+
+
+class TestRemediesSpeakOfTheScreen:
+    @pytest.mark.parametrize(
+        ("name", "values"),
+        [
+            ("one_turn", {"driven": 81}), ("two_pairs", {"first_driver": 63}),
+            ("turning_train", {"second_driver": 40, "second_driven": 40}),
+            ("bench", {"gears": "20 40", "thread": "M6"}),
+            ("bench", {"train": "60/60"}), ("bench", {"pairs": "one", "gears": "20", "listed": "all"}),
+            ("bench", {"part": "change over", "mounted": "41/80"}),
+            ("bench", {"part": "wrong lead", "measured": "0.1", "limit": "0.2"}), ("fit_bench", {"train": "20/6000"}),
+            ("bench", {"file": "x" * 40_001}), ("limit_on_teeth", {"number": "0"}),
+            ("prove_the_cut", {"show": "which slip", "gears": "40/81"}), ("edit_the_set", {"gears": "20"}),
+            ("gears_worth_adding", {"sizes": "127 to 20"}),
+        ],
+        ids=str,
+    )  # fmt: skip
+    def test_what_can_not_be_is_refused_in_words_of_the_page(self, name, values):
+        explorer = EXPLORERS[name]()
+        explorer.set(**values)
+        assert explorer.message
+        assert not IN_PYTHON.search(explorer.message.replace("module_mm", "")), explorer.message
+
+
+class TestAControlStandsWhereThePictureIs:
+    @pytest.mark.parametrize(
+        ("name", "control", "asked"),
+        [("ask", "answer", 6), ("bench", "answer", 90), ("change_over", "answer", 6), ("change_over", "step", 13)],
+    )
+    def test_asked_for_one_more_than_there_is_it_comes_to_the_last(self, name, control, asked):
+        explorer = (
+            getattr(explorers, name)(TWO_GEARS, "1.5 mm")
+            if name != "ask"
+            else explorers.ask(TWO_GEARS, thread="1.5 mm")
+        )
+        explorer.set(**{control: asked})
+        there = explorer.values[control]
+        assert explorer.message == ""
+        assert 1 <= there < asked
+        last = explorer.svg
+        explorer.set(**{control: there})
+        assert explorer.svg == last
+        if there > 1:
+            explorer.set(**{control: there - 1})
+            assert explorer.svg != last
+
+
+class TestBoxesOfTheBench:
+    def test_an_emptied_leadscrew_is_not_the_demo_lathes(self):
+        explorer = explorers.bench("metric", "16 tpi")
+        explorer.set(leadscrew="")
+        assert explorer.message.startswith("leadscrew: nothing is written")
+
+    @pytest.mark.parametrize("levers", ["40 40 40 40", "40 40", "1 1/2", "20, 30 40"])
+    def test_tooth_counts_make_no_lever(self, levers):
+        explorer = explorers.bench("inch", "16 tpi")
+        explorer.set(levers=levers)
+        assert "a position is a name and a ratio" in explorer.message
+
+    @pytest.mark.parametrize("names", [("1", "2"), ("A, B", "C"), ("3/4", "x 2"), ("40 40", "l")])
+    def test_levers_of_a_file_may_have_any_names(self, names):
+        boxes = "".join(f'[[gearbox]]\nlever = "{name}"\nratio = "1/{n}"\n' for n, name in enumerate(names, 1))
+        lathe = gc.Lathe.from_toml(f'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 50, 80]\n{boxes}')
+        explorer = explorers.bench(lathe, "1.5 mm")
+        assert (explorer.message, explorer.failure) == ("", None)
+        explorer.set(gears="40 50 60 80")
+        assert explorer.message == ""
+        assert tuple(explorer.shown.lathe.levers) == names
+
+    def test_a_position_of_a_figure_alone_has_a_colon(self):
+        explorer = explorers.bench("inch", "16 tpi")
+        explorer.set(levers="1: 1/2, 2: 1")
+        assert {name: str(ratio) for name, ratio in explorer.shown.lathe.levers.items()} == {"1": "1/2", "2": "1"}

@@ -1,0 +1,133 @@
+"""The explorer of gears worth adding without a browser: what is typed in, picture, facts and words out."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import prod
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+
+import gearcalc as gc
+from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.learning.explorers import gears_worth_adding
+from gearcalc.learning.explorers.own_lathe_views import MOST_TO_ADD, adding_view, read_sizes, read_tolerance
+from tests.strategies import anything
+
+INCH = gc.demo_lathe("inch")
+FEW = "20 30 40 50 60 80"
+
+
+def shown_or_refused(**values: object) -> bool:
+    """Whether it is shown, or refused with an error of ours that says something; any other error goes through."""
+    try:
+        return bool(adding_view(INCH, **values).svg)
+    except GearcalcError as refusal:
+        return bool(str(refusal))
+
+
+@pytest.fixture(scope="module")
+def fresh():
+    return gears_worth_adding(INCH, threads=("1 mm", "1.25 mm", "16 tpi"))
+
+
+@pytest.fixture
+def explorer(fresh):
+    fresh.set(**{control["name"]: control["value"] for control in fresh.controls})
+    return fresh
+
+
+class TestTheExplorer:
+    def test_it_begins_with_a_picture_and_no_message(self, explorer):
+        assert (explorer.message, explorer.failure) == ("", None)
+        assert "Add 127" in explorer.shown.note
+        root = ElementTree.fromstring(explorer.svg)
+        assert float(root.get("width")) / float(root.get("height")) == pytest.approx(explorer.aspect)
+
+    def test_every_text_box_refuses_nonsense_in_words_and_the_last_picture_stays(self, explorer):
+        before = explorer.svg
+        for control in explorer.controls:
+            if control["kind"] == "text":
+                for nonsense in ("banana", "-5", "<script>", "9" * 300, "\x00", "1/0", "", "1e9"):
+                    explorer.set(**{control["name"]: nonsense})
+                    assert explorer.message, (control["name"], nonsense)
+                    assert (explorer.svg, explorer.failure) == (before, None)
+                explorer.set(**{control["name"]: control["value"]})
+                assert explorer.message == ""
+
+    def test_the_tolerance_decides(self, explorer):
+        explorer.set(within="200")
+        assert "Nothing to add" in explorer.shown.note
+        assert not any(row["new"] for row in explorer.shown.facts)
+        explorer.set(within="0")
+        assert [row["new"] for row in explorer.shown.facts] == ["new", "new", ""]
+
+    def test_what_cannot_be_had_is_done_without(self, explorer):
+        explorer.set(within="50", sizes="20 to 100")
+        tags = explorer.shown.note.split(":")[0]
+        assert "127" not in tags
+        assert "Add" in tags
+
+    def test_as_many_as_may_be(self, explorer):
+        explorer.set(gears="20 40 60", threads="11 tpi, 13 tpi, 1 mm", within="0", most="one gear")
+        assert "Proved is that the whole list takes 2 gears or more" in explorer.shown.note
+
+
+class TestAddingView:
+    def test_the_trains_that_it_shows_are_as_near_as_it_says(self):
+        seen = adding_view(INCH, gears=FEW, threads="1 mm, 1.75 mm, 19 tpi", within=100)
+        for row, lead in zip(seen.facts, (Fraction(1), Fraction(7, 4), Fraction(254, 190)), strict=True):
+            gears, lever = row["train"].split(", ")
+            over, under = (prod(int(n) for n in side.strip("()").split(" · ")) for side in gears.split("/"))
+            cut = Fraction(over, under) * INCH.levers[lever] * INCH.leadscrew_lead_mm
+            assert abs(cut / lead - 1) <= Fraction(100, 10**6)
+
+    def test_the_box_is_what_was_typed(self):
+        seen = adding_view(INCH, gears="40 80", threads="16 tpi", within=0)
+        assert seen.facts[0]["with them"] == "exact"
+        with_less = adding_view(INCH, gears="40 41", threads="16 tpi", within=0, sizes="20 to 50")
+        assert with_less.facts[0]["new"] == "new"
+
+    @pytest.mark.parametrize("most", [None, "five", 3, ""])
+    def test_how_many_in_words_only(self, most):
+        with pytest.raises(ValueOutOfRangeError, match="most"):
+            adding_view(INCH, gears=FEW, threads="1 mm", most=most)
+
+    def test_every_choice_of_how_many(self):
+        for most, number in MOST_TO_ADD.items():
+            seen = adding_view(INCH, gears="20 40", threads="11 tpi, 1 mm, 19 tpi", within=0, most=most)
+            assert seen.picture.caption.count(",") < number + 1
+
+    def test_text_that_is_no_thread(self):
+        with pytest.raises(ThreadTextError):
+            adding_view(INCH, gears=FEW, threads="1 mm, rhubarb")
+
+    @settings(max_examples=40, deadline=None)
+    @given(anything)
+    def test_anything_else_is_refused_in_our_words(self, junk):
+        good = {"gears": "40 80", "threads": "16 tpi"}
+        for name in ("gears", "threads", "within", "sizes"):
+            assert shown_or_refused(**{**good, name: junk})
+
+
+class TestReading:
+    @pytest.mark.parametrize(
+        ("text", "ppm"), [("50", 50), (" 12,5 ppm", Fraction(25, 2)), (0, 0), ("0", 0), (0.5, Fraction(1, 2))]
+    )
+    def test_tolerances(self, text, ppm):
+        assert read_tolerance(text) == ppm
+
+    @pytest.mark.parametrize("text", ["", "ppm", "-1", "5001", "ten", None, "1e3"])
+    def test_refuses_what_is_none(self, text):
+        with pytest.raises(ValueOutOfRangeError, match="tolerance"):
+            read_tolerance(text)
+
+    @pytest.mark.parametrize("text", ["20 to 22", "20-22", "20 – 22", "20…22", " 20 TO 22 ", "20 21 22", [20, 21, 22]])
+    def test_sizes(self, text):
+        assert read_sizes(text) == (20, 21, 22)
+
+    @pytest.mark.parametrize("text", ["", "22 to 20", "5 to 20", "20 to 900", "20 to", "twenty", None, "201"])
+    def test_refuses_sizes_that_are_none(self, text):
+        with pytest.raises(ValueOutOfRangeError):
+            read_sizes(text)

@@ -1,0 +1,218 @@
+"""Sheets to print: they stay on the page, go on to the next, carry their text, and are the same each time."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+from xml.etree import ElementTree
+
+import matplotlib
+import pytest
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.papers.paper import SIZES_MM, Paper, width_of_words_mm, wrapped
+
+SVG = "{http://www.w3.org/2000/svg}"
+PT = 25.4 / 72
+
+
+class Line(NamedTuple):
+    """A line of lettering on a page: where it starts and ends, and its baseline, in mm."""
+
+    words: str
+    left: float
+    right: float
+    down: float
+
+
+def lines_on(svg: str) -> list[Line]:
+    lines = []
+    for text in ElementTree.fromstring(svg).iter(f"{SVG}text"):
+        style = text.get("style", "")
+        words, x, y = "".join(text.itertext()), float(text.get("x", 0)) * PT, float(text.get("y", 0)) * PT
+        size = float(re.search(r"font-size: ([\d.]+)px", style)[1])
+        wide = width_of_words_mm(words, size, bold="font-weight: 700" in style)
+        left = x - wide if "text-anchor: end" in style else x
+        lines.append(Line(words, left, left + wide, y))
+    return lines
+
+
+def words_on(svg: str) -> list[str]:
+    return [line.words for line in lines_on(svg)]
+
+
+class TestPaper:
+    @pytest.mark.parametrize("size", SIZES_MM)
+    @pytest.mark.parametrize("landscape", [False, True])
+    def test_the_page_has_its_size_and_everything_is_on_it(self, size, landscape):
+        paper = Paper("A heading that is so long that it can't stand in one line of a page", size=size, below="b " * 99,
+                      foot="f " * 200, landscape=landscape)  # fmt: skip
+        paper.words("some words " * 250)
+        paper.words("cautions " * 60, boxed=True)
+        paper.steps(["do this and that " * 9] * 12)
+        paper.table([{"thread": "M8", "gears": "(40 · 30)/(80 · 60) " * 9, "error": 5}] * 9, right=["error"])
+        width, height = sorted(SIZES_MM[size], reverse=landscape)
+        assert paper.pages > 1
+        for page in range(1, paper.pages + 1):
+            root = ElementTree.fromstring(paper.svg(page))
+            assert [float(root.get(side).removesuffix("pt")) * PT for side in ("width", "height")] == pytest.approx(
+                [width, height], abs=1e-3
+            )
+            for line in lines_on(paper.svg(page)):
+                assert (
+                    paper.margin_mm - 0.1 <= line.left < line.right <= width - paper.margin_mm + 0.1 or not line.words
+                )
+                assert paper.margin_mm < line.down <= height - paper.margin_mm + 0.1
+
+    def test_all_the_words_come_out_in_their_order(self):
+        paper = Paper("Heading")
+        said = [f"word{n}" for n in range(900)]
+        paper.words(" ".join(said))
+        assert paper.pages > 1
+        shown = " ".join(words for page in range(paper.pages) for words in words_on(paper.svg(page + 1)))
+        assert re.findall(r"word\d+", shown) == said
+
+    def test_steps_are_numbered_and_kept_whole(self):
+        paper = Paper("Heading")
+        paper.steps(["one two three four five six seven eight nine ten " * 4] * 30)
+        pages = [words_on(paper.svg(page + 1)) for page in range(paper.pages)]
+        numbers = [words for page in pages for words in page if re.fullmatch(r"\d+\.", words)]
+        assert numbers == [f"{n}." for n in range(1, 31)]
+        assert len(pages) > 1
+        firsts = [next(words for words in page if words and not words.startswith("page")) for page in pages[1:]]
+        assert all(re.fullmatch(r"\d+\.", words) for words in firsts)
+
+    def test_a_table_has_its_headings_on_every_page(self):
+        paper = Paper("Heading")
+        paper.table([{"thread": f"M{n}", "good enough": True, "remark": None} for n in range(100)])
+        assert paper.pages > 1
+        for page in range(1, paper.pages + 1):
+            shown = words_on(paper.svg(page))
+            assert shown.count("thread") == shown.count("remark") == 1
+            assert "yes" in shown
+            assert "–" in shown
+
+    def test_what_a_user_typed_is_no_markup(self):
+        paper = Paper("<b>$x_1$</b> & \x00\ud800")
+        paper.words("\\frac{1}{2} $\\alpha$ <script>alert(1)</script>")
+        shown = words_on(paper.svg())
+        assert "<b>$x_1$</b> & \ufffd\ufffd" in shown
+        assert "\\frac{1}{2} $\\alpha$ <script>alert(1)</script>" in shown
+        assert paper.pdf().startswith(b"%PDF-")
+
+    def test_the_same_sheet_gives_the_same_bytes_that_tell_nothing_of_the_machine(self):
+        def sheet() -> Paper:
+            paper = Paper("Heading", foot="Foot")
+            paper.words("Gewinde µ × ≈ ⅓ – ³")
+            paper.drawing(20).plot([0, 10], [0, 10])
+            return paper
+
+        one, other = sheet(), sheet()
+        assert one.pdf() == other.pdf() == one.pdf()
+        assert one.svg() == other.svg()
+        for data in (one.pdf(), one.svg().encode()):
+            assert not re.search(rb"/home|/root|/usr/|site-packages|CreationDate|Matplotlib", data)
+
+    def test_pdf_carries_its_font_as_text(self):
+        paper = Paper("Heading")
+        assert re.search(rb"/BaseFont /[A-Z+]*DejaVuSans-Bold", paper.pdf())
+        assert b"/FontFile2" in paper.pdf()
+
+    def test_nobodys_settings_are_used_or_changed(self):
+        plain = Paper("Heading").svg()
+        with matplotlib.rc_context({"svg.fonttype": "path", "text.color": "red", "savefig.bbox": "tight"}):
+            before = dict(matplotlib.rcParams)
+            assert Paper("Heading").svg() == plain
+            assert dict(matplotlib.rcParams) == before
+
+    def test_files(self, tmp_path):
+        paper = Paper("Heading")
+        paper.words("words " * 900)
+        assert [path.name for path in paper.save(tmp_path / "card.svg")] == ["card.svg"] + [
+            f"card-{page}.svg" for page in range(2, paper.pages + 1)
+        ]
+        assert [path.name for path in paper.save(tmp_path / "card.PDF")] == ["card.PDF"]
+        assert len(list(tmp_path.iterdir())) == paper.pages + 1
+        with pytest.raises(ValueOutOfRangeError, match="ending"):
+            paper.save(tmp_path / "card.png")
+
+    def test_pages_are_numbered_when_there_are_several(self):
+        paper = Paper("Heading")
+        assert "page 1 of" not in paper.svg()
+        paper.next_page()
+        assert "page 1 of 2" in paper.svg(1)
+        assert "page 2 of 2" in paper.svg(2)
+
+
+class TestDrawing:
+    def test_is_in_millimetres(self):
+        paper = Paper("Heading")
+        axes = paper.drawing(60, width_mm=100)
+        axes.plot([-50, 500], [-50, 500])
+        assert (axes.get_xlim(), axes.get_ylim()) == ((0, 100), (0, 60))
+        (left, bottom), (right, top) = axes.transData.transform([(0, 0), (100, 60)])
+        dots = axes.figure.dpi / 25.4
+        assert ((right - left) / dots, (top - bottom) / dots) == pytest.approx((100, 60))
+        assert left / dots == pytest.approx((210 - 100) / 2)
+
+    def test_goes_to_the_next_page_when_there_is_no_room(self):
+        paper = Paper("Heading")
+        paper.drawing(200)
+        assert paper.pages == 1
+        paper.drawing(60)
+        assert paper.pages == 2
+
+    @pytest.mark.parametrize("size", [{"height_mm": 0}, {"height_mm": 300}, {"height_mm": 50, "width_mm": 500},
+                                      {"height_mm": float("nan")}])  # fmt: skip
+    def test_refuses_what_has_no_room(self, size):
+        with pytest.raises(ValueOutOfRangeError, match="room"):
+            Paper("Heading").drawing(**size)
+
+
+class TestRefusals:
+    @pytest.mark.parametrize("made", [lambda: Paper(""), lambda: Paper("x", size="A2"), lambda: Paper("x", margin_mm=2),
+                                      lambda: Paper("x").table([]), lambda: Paper("x").svg(2)])  # fmt: skip
+    def test_says_so(self, made):
+        with pytest.raises(ValueOutOfRangeError):
+            made()
+
+
+class TestWrapped:
+    def test_lines_are_as_wide_as_they_may_be(self):
+        lines = wrapped("a lathe has a leadscrew and a spindle " * 9, 40, 10)
+        assert all(width_of_words_mm(line, 10) <= 40 for line in lines)
+        following = [line.split(" ")[0] for line in lines[1:]]
+        assert all(width_of_words_mm(f"{line} {word}", 10) > 40 for line, word in zip(lines, following, strict=False))
+
+    def test_a_word_too_long_for_the_line_is_cut(self):
+        lines = wrapped("x" * 200, 30, 10)
+        assert "".join(lines) == "x" * 200
+        assert all(width_of_words_mm(line, 10) <= 30 for line in lines)
+
+    def test_nothing_is_one_empty_line(self):
+        assert wrapped("", 30, 10) == [""]
+
+
+class TestSignsThatTheLetteringHasNot:
+    NAME = "旋盤 Drehbank Ø ½ Станок 选 ✓ π"
+
+    @pytest.mark.filterwarnings("error")  # 'Glyph missing' is said by a warning
+    def test_are_a_mark_that_is_seen_and_no_warning(self):
+        paper = Paper(self.NAME, below=self.NAME, foot=self.NAME)
+        paper.words(self.NAME)
+        paper.table([{self.NAME: self.NAME}])
+        page = paper.svg()
+        assert paper.pdf().startswith(b"%PDF-")
+        said = page if isinstance(page, str) else page.decode()
+        assert "旋" not in said
+        assert "\ufffd\ufffd Drehbank Ø ½ Станок" in said
+
+    @pytest.mark.filterwarnings("error")
+    def test_a_plate_of_a_lathe_so_named(self, tmp_path):
+        import gearcalc as gc
+
+        lathe = gc.Lathe.from_toml(
+            'name = "旋盤"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40]\n[[gearbox]]\nlever = "低"\nratio = 1'
+        )
+        gc.wall_plate(lathe, ["1.5 mm"]).save(tmp_path / "plate.pdf")
+        gc.change_card(lathe, gc.setup(lathe, 20, 40)).save(tmp_path / "card.pdf")

@@ -1,0 +1,245 @@
+"""The plate for the wall: on one page, legible, complete, with its date and cautions, and what can't be cut."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from functools import cache
+from xml.etree import ElementTree
+
+import pytest
+from attrs import evolve
+
+import gearcalc as gc
+from gearcalc.basics.cautions import CAUTIONS
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.lathes.trains import Train
+from gearcalc.papers.paper import SIZES_MM, width_of_words_mm
+from gearcalc.papers.wall_plates import SMALLEST_PT, WallPlate, gears_in_order, wall_plate
+from gearcalc.threads.series import thread_series
+
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+TWENTY = ["M3", "M4", "M5", "M6", "M8", "M10", "M12", "M16", "1/4-20", "5/16-18", "3/8-16", "1/2-13", "1.5 mm",
+          "11 1/2 tpi", "module 1", "2 BA", "1/2 NPT", "G 1/2", "Tr 40x7", "DP 12"]  # fmt: skip
+SIXTY = [*thread_series("metric coarse"), *thread_series("UNC")][:60]
+SVG = "{http://www.w3.org/2000/svg}"
+PT = 25.4 / 72
+CAP = 0.729
+"""Height of a capital letter of DejaVu Sans, in sizes of the type (measured from the font)."""
+
+
+def lettering(svg: str) -> list[tuple[str, float, float, float, bool]]:
+    """Words, x and y in mm, size in points, and whether bold."""
+    found = []
+    for text in ElementTree.fromstring(svg).iter(f"{SVG}text"):
+        style = text.get("style", "")
+        size = float(re.search(r"font-size: ([\d.]+)px", style)[1])
+        x, y = (float(text.get(axis, 0)) * PT for axis in "xy")
+        found.append(("".join(text.itertext()), x, y, size, "font-weight: 700" in style))
+    return [each for each in found if each[0]]
+
+
+@cache
+def plate_and_svg(lathe: str, count: int, size: str = "A4") -> tuple[WallPlate, str]:
+    """One of the plates for the demo lathes that several tests look at."""
+    plate = wall_plate(gc.demo_lathe(lathe), TWENTY if count == 20 else SIXTY, on="2026-11-25", size=size)
+    return plate, plate.paper.svg()
+
+
+class TestPage:
+    @pytest.mark.parametrize(
+        ("lathe", "count", "size"),
+        [("inch", 20, "A4"), ("metric", 20, "A4"), ("inch", 60, "A4"), ("metric", 60, "A4"), ("inch", 60, "letter"),
+         ("inch", 60, "A3")],
+    )  # fmt: skip
+    def test_one_page_with_everything_on_it_and_nothing_over_anything(self, lathe, count, size):
+        plate, svg = plate_and_svg(lathe, count, size)
+        assert plate.paper.pages == 1
+        width, height = plate.paper.size_mm
+        assert sorted((width, height)) == sorted(SIZES_MM[size])
+        words = lettering(svg)
+        boxes = [
+            (x, y, x + width_of_words_mm(text, size_pt, bold=bold), y - CAP * size_pt * PT)
+            for text, x, y, size_pt, bold in words
+        ]
+        for left, bottom, right, top in boxes:
+            assert left >= 9.9
+            assert right <= width - 9.9
+            assert 9.9 <= top < bottom <= height - 9.9
+        for n, (left, bottom, right, top) in enumerate(boxes):
+            for other_left, other_bottom, other_right, other_top in boxes[n + 1 :]:
+                across = min(right, other_right) - max(left, other_left)
+                assert across < 0.3 or min(bottom, other_bottom) - max(top, other_top) < 0.1
+
+    @pytest.mark.parametrize("lathe", ["inch", "metric"])
+    @pytest.mark.parametrize(("count", "cap_mm"), [(20, 3.3), (60, 2.3)])
+    def test_capitals_are_tall_enough_for_arms_length(self, lathe, count, cap_mm):
+        # Common practice, no source: letters of a three-hundredth of the distance can be read; an arm is 0.7 m.
+        sizes = {size for words, *_, size, _ in lettering(plate_and_svg(lathe, count)[1]) if words.startswith("M1")}
+        assert min(sizes) * CAP * PT >= cap_mm
+
+    @pytest.mark.parametrize("lathe", ["inch", "metric"])
+    @pytest.mark.parametrize("count", [20, 60])
+    def test_cautions_are_set_as_large_as_the_rows_or_in_12_point(self, lathe, count):
+        shown = lettering(plate_and_svg(lathe, count)[1])
+        row = min(size for words, *_, size, _ in shown if words.startswith("M1"))
+        cautions = {size for words, *_, size, _ in shown if "Never bridge" in words or "does not know" in words}
+        assert min(cautions) >= min(row, 12) - 0.001
+
+    def test_a_sign_that_warns_is_explained_among_the_cautions(self):
+        steep = gc.Lathe.from_toml('name = "Steep"\nleadscrew.lead = "8 tpi"\ngears.teeth = [20, 100]')
+        shown = lettering(wall_plate(steep, ["40 tpi"], on="x").paper.svg())
+        sizes = [size for words, *_, size, _ in shown if "hard on the teeth" in words or "does not know" in words]
+        assert sizes == [12, 12]
+
+    @pytest.mark.parametrize("count", [20, 60])
+    def test_what_over_means_is_set_as_large_as_the_cautions(self, count):
+        shown = lettering(plate_and_svg("inch", count)[1])
+        (over,) = {size for words, *_, size, _ in shown if "Reverse over:" in words}
+        assert over == min(size for words, *_, size, _ in shown if "does not know" in words)
+
+    def test_on_larger_paper_the_type_is_larger(self):
+        small, large = (
+            min(size for words, *_, size, _ in lettering(plate_and_svg("inch", 60, paper)[1]) if words.startswith("M1"))
+            for paper in ("A4", "A3")
+        )
+        assert large > 1.4 * small
+        assert plate_and_svg("inch", 60)[0].type_in_words == f"type of {small:.1f} pt for arm's length; larger on A3"
+        assert plate_and_svg("inch", 60, "A3")[0].type_in_words == f"type of {large:.1f} pt"
+
+    def test_says_lathe_date_cautions_and_every_row(self):
+        plate, svg = plate_and_svg("metric", 20)
+        shown = " ".join(words for words, *_ in lettering(svg))
+        assert METRIC.name in shown
+        assert "2026-11-25" in shown
+        for caution in CAUTIONS:
+            assert caution in shown
+        for row in plate.rows:
+            assert str(row.thread).replace("x", "×") in shown or str(row.thread) in shown
+
+    def test_today_unless_another_day_is_given(self):
+        assert wall_plate(INCH, "M8").on == str(date.today())
+        assert wall_plate(INCH, "M8", on=date(2026, 11, 25)).on == "2026-11-25"
+
+    def test_the_rows_read_as_the_chart_says(self):
+        plate, svg = plate_and_svg("inch", 20)
+        shown = lettering(svg)
+        for row in plate.rows:
+            name = str(row.thread).replace("x", "×") if str(row.thread)[0] in "MT" else str(row.thread)
+            y = next(y for words, _, y, _, bold in shown if words == name and bold)
+            line = [words for words, x, at, *_ in sorted(shown, key=lambda each: each[1]) if abs(at - y) < 0.1]
+            assert row.setup.lever in line
+            assert gears_in_order(row.setup.train) in "".join(line)
+            assert ("exact" in line) == row.setup.is_exact
+
+    def test_each_row_says_where_the_reverse_stands(self):
+        """Counted by hand: teeth touch once at each →. As the file has it the first driver turns with the spindle, and
+        nothing else turns round, so an even number cuts right-hand."""
+        threads = ["8 tpi", "8 tpi LH", "16 tpi LH", "M10", "M10 LH", "1/4-20", "13 tpi", "module 1 LH"]
+        plate = wall_plate(INCH, threads, on="x")
+        assert INCH.spindle_side.same_way
+        assert all(lever.same_way for lever in INCH.gearbox)
+        shown, seen = lettering(plate.paper.svg()), set()
+        for row, written in zip(plate.table(), threads, strict=True):
+            y = next(y for words, _, y, _, bold in shown if words == row["thread"] and bold)
+            line = [words for words, _, at, *_ in shown if abs(at - y) < 0.1]
+            over = (row["gears in order"].count("→") % 2 == 0) == written.endswith("LH")
+            assert [words for words in line if words in ("over", "–")] == ["over" if over else "–"]
+            assert row["reverse"] == ("over" if over else "–")
+            seen.add(over)
+        assert seen == {True, False}
+        said = " ".join(words for words, *_ in shown)
+        assert "Reverse over: the first driver turns against the spindle; elsewhere with it." in said
+        assert "from the spindle side to the gearbox input:" in said
+
+    def test_a_lathe_without_a_reverse_has_no_column_for_it(self):
+        plate = wall_plate(evolve(INCH, spindle_side=evolve(INCH.spindle_side, reverse=False)), ["8 tpi"], on="x")
+        assert not [words for words, *_ in lettering(plate.paper.svg()) if "reverse" in words.lower()]
+
+    def test_without_a_gearbox_the_train_ends_at_the_leadscrew(self):
+        plate = wall_plate(evolve(INCH, gearbox=(), plate=()), ["8 tpi"], on="x")
+        assert "from the spindle side to the leadscrew:" in " ".join(
+            words for words, *_ in lettering(plate.paper.svg())
+        )
+
+    def test_bold_is_what_changed(self):
+        plate = wall_plate(INCH, ["4 tpi", "9 tpi"], on="x")
+        first, second = (row.setup.train for row in plate.rows)
+        bold = [words for words, _, _, size, heavy in lettering(plate.paper.svg()) if heavy and size == 18]
+        assert bold == ["4 tpi", "9 tpi", plate.rows[1].setup.lever, str(second.driven[0])]
+        assert plate.rows[0].setup.lever != plate.rows[1].setup.lever
+        assert (first.drivers, first.idlers) == (second.drivers, second.idlers)
+
+    def test_too_many_threads_are_refused_with_a_remedy(self):
+        plate = wall_plate(INCH, ["UNC", "UNF", "UNEF", "BSW", "BSF", "metric coarse"], on="x")
+        with pytest.raises(ValueOutOfRangeError, match=f"List fewer, so that it is {SMALLEST_PT:g} pt or more"):
+            plate.paper.svg()
+
+    def test_files(self, tmp_path):
+        plate = wall_plate(INCH, TWENTY[:3], on="x")
+        assert plate.save(tmp_path / "plate.pdf").read_bytes().startswith(b"%PDF-")
+        assert plate.save(tmp_path / "plate.svg").read_text("utf-8").startswith("<?xml")
+        again = wall_plate(INCH, TWENTY[:3], on="x")
+        assert again.paper.pdf() == (tmp_path / "plate.pdf").read_bytes()
+        with pytest.raises(ValueOutOfRangeError):
+            plate.save(tmp_path / "plate.txt")
+
+    def test_names_are_no_markup(self):
+        plate = wall_plate(evolve(INCH, name="<b>$x$</b> & more"), "M8", on="<i>")
+        shown = [words for words, *_ in lettering(plate.paper.svg())]
+        assert "<b>$x$</b> & more" in shown
+        assert "<b>" not in plate._repr_html_()
+
+
+class TestWhatCanNotBeCut:
+    def test_is_said_without_gears(self):
+        plate = wall_plate(INCH, ["8 tpi", "lead 15 in"], on="x")
+        shown = [words for words, *_ in lettering(plate.paper.svg())]
+        assert "CAN'T BE CUT NEAR ENOUGH" in shown
+        assert "lead 15 in" in plate.description.split("Can't be cut:")[1]
+        assert plate.table()[1]["gears in order"] is None
+        assert [str(row.thread) for row in plate.not_cut] == ["lead 15 in"]
+
+    def test_no_train_at_all(self):
+        bare = gc.Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40]')
+        plate = wall_plate(bare, ["16 tpi", "M8"], on="x")
+        shown = [words for words, *_ in lettering(plate.paper.svg())]
+        assert shown.count("CAN'T BE CUT: NO TRAIN") == 2
+
+    def test_signs_are_explained_when_they_are_there(self):
+        def foot(lathe, *threads):
+            return " ".join(words for words, *_ in lettering(wall_plate(lathe, threads, on="x").paper.svg()))
+
+        assert "no tolerance is known" in foot(INCH, "1.5 mm")
+        assert "no tolerance is known" not in foot(INCH, "8 tpi")
+        assert "the taper is" in foot(INCH, "1/2 NPT")
+        assert "was not checked" in foot(evolve(INCH, bracket=None), "8 tpi")
+        assert "was not checked" not in foot(INCH, "8 tpi")
+        steep = gc.Lathe.from_toml('name = "Steep"\nleadscrew.lead = "8 tpi"\ngears.teeth = [20, 100]')
+        assert "lowest speed" in foot(steep, "40 tpi")
+        assert "lever" not in foot(steep, "40 tpi").split()
+
+
+class TestPicture:
+    def test_has_a_description_and_a_table(self):
+        plate = wall_plate(INCH, ["8 tpi", "M8"], on="2026-11-25")
+        picture = plate.picture
+        assert picture.svg.startswith("<?xml")
+        assert picture.description == plate.description == str(plate)
+        assert [row["thread"] for row in picture.table] == ["8 tpi", "M8×1.25"]
+        assert "<table>" in plate._repr_html_()
+        assert INCH.name in picture.caption
+
+
+class TestGearsInOrder:
+    @pytest.mark.parametrize(
+        ("train", "shown"),
+        [
+            (Train((40,), (80,)), "40→80"),
+            (Train((40,), (80,), ((50,),)), "40→(50)→80"),
+            (Train((40, 30), (80, 60)), "40→80+30→60"),
+            (Train((40, 30), (80, 60), ((), (24, 25))), "40→80+30→(24)→(25)→60"),
+        ],
+    )
+    def test_reads_along_the_chain(self, train, shown):
+        assert gears_in_order(train) == shown

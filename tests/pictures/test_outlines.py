@@ -1,0 +1,175 @@
+"""Gear outlines against a rack that is rolled past a blank, and against the textbook sizes."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+from shapely import LineString, Point, Polygon, affinity
+
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.pictures.trains.outlines import gear_outline, gear_sizes, is_undercut, tooth_outline
+
+# m, z, alpha_deg, d, d_a, d_f, d_b, base_pitch. Status C: computed from the ISO 21771 formulas with another
+# program, no published figure.
+SPUR_GEARS = (
+    (1, 20, 20, 20.0000, 22.0000, 17.5000, 18.7939, 2.95213),
+    (1, 127, 20, 127.0000, 129.0000, 124.5000, 119.3410, 2.95213),
+    (1.5, 63, 20, 94.5000, 97.5000, 90.7500, 88.8010, 4.42820),
+    (1.5875, 44, 14.5, 69.8500, 73.0250, 65.8812, 67.6251, 4.82842),
+)
+
+
+class TestGearSizes:
+    @pytest.mark.parametrize("row", SPUR_GEARS)
+    def test_the_sizes_are_the_tabulated_ones(self, row):
+        module, teeth, angle, *expected = row
+        sizes = gear_sizes(teeth, module, angle)
+        found = (sizes.pitch_diameter, sizes.outside_diameter, sizes.root_diameter, sizes.base_diameter)
+        assert found == pytest.approx(expected[:4], abs=6e-5)
+        assert sizes.base_pitch == pytest.approx(expected[4], abs=6e-6)
+
+    @pytest.mark.parametrize(
+        ("teeth", "module", "angle"),
+        [(5, 1, 20), (20.5, 1, 20), (20, 0, 20), (20, -1, 20), (20, math.nan, 20), (20, 1, 9), (20, 1, math.inf)],
+    )
+    def test_what_is_no_gear_is_refused(self, teeth, module, angle):
+        with pytest.raises(GearcalcError):
+            gear_sizes(teeth, module, angle)
+        with pytest.raises(GearcalcError):
+            gear_outline(teeth, module, angle)
+
+
+class TestOutlineHasTheTabulatedSizes:
+    @pytest.mark.parametrize("row", SPUR_GEARS)
+    def test_outside_and_root_diameter(self, row):
+        module, teeth, angle, _, outside, root, *_ = row
+        radii = [math.hypot(x, y) for x, y in gear_outline(teeth, module, angle)]
+        assert 2 * max(radii) == pytest.approx(outside, abs=6e-5)
+        assert 2 * min(radii) == pytest.approx(root, abs=6e-5)
+
+    @pytest.mark.parametrize("row", SPUR_GEARS)
+    @pytest.mark.parametrize("backlash", [0.0, 0.2])
+    def test_a_tooth_is_half_a_pitch_thick_less_its_share_of_the_backlash(self, row, backlash):
+        module, teeth, angle, diameter, *_ = row
+        gear = Polygon(gear_outline(teeth, module, angle, backlash_mm=backlash, flank_points=40))
+        circle = Point(0, 0).buffer(diameter / 2, quad_segs=20_000).exterior
+        thickness = circle.intersection(gear).length / teeth
+        assert thickness == pytest.approx(math.pi * module / 2 - backlash / 2, abs=2e-3)
+
+    @pytest.mark.parametrize("row", SPUR_GEARS)
+    def test_flanks_lie_a_base_pitch_apart_along_a_tangent_to_the_base_circle(self, row):
+        """That is what makes a curve an involute: any tangent to the base circle crosses it at right angles."""
+        module, teeth, angle, *_, base_diameter, base_pitch = row
+        base, steep = base_diameter / 2, math.sin(math.radians(angle))
+        form = module * (teeth / 2 * steep - 1 / steep)  # where the fillet ends and the involute begins
+        tip = math.sqrt((module * (teeth / 2 + 1)) ** 2 - base**2)
+        tangent = LineString([(base, form - module), (base, tip)])
+        apart = []
+        for step in range(20):
+            turn = 360 / teeth * step / 20
+            gear = Polygon(gear_outline(teeth, module, angle, flank_points=50, turned_deg=turn))
+            inside = tangent.intersection(gear)
+            # Going up, the line leaves a tooth through the flank that it stands square on.
+            exits = sorted(part.bounds[3] for part in getattr(inside, "geoms", [inside]))
+            exits = [y for y in exits if form + 0.01 < y < tip - 0.01]
+            apart += [up - low for low, up in pairwise(exits)]
+        assert len(apart) >= 10
+        assert apart == pytest.approx([base_pitch] * len(apart), abs=5e-4 * module)
+
+
+class TestOutlineIsWhatARackWouldCut:
+    """Brute force: a rack with straight flanks and rounded tips is rolled past a blank, tooth by tooth."""
+
+    @pytest.mark.parametrize(("teeth", "angle"), [(12, 20), (17, 20), (30, 20), (14, 14.5), (24, 14.5), (40, 14.5)])
+    def test_outline_matches_the_rolled_rack(self, teeth, angle):
+        cut = rolled_by_a_rack(teeth, angle)
+        drawn = Polygon(gear_outline(teeth, 1, angle, backlash_mm=0, flank_points=40))
+        assert drawn.is_valid
+        # The rack moves in steps, so its envelope is scalloped a little outside the true curve.
+        assert cut.symmetric_difference(drawn).area < 0.004 * teeth
+        assert drawn.difference(cut.buffer(0.003)).area < 1e-6
+
+    def test_a_gear_below_the_limit_has_a_waist(self):
+        waist, flank = (half_thickness(12, 20, radius) for radius in (5.3, 5.7))
+        assert waist < flank
+
+    def test_a_gear_above_the_limit_has_none(self):
+        assert half_thickness(30, 20, 13.9) > half_thickness(30, 20, 14.4)
+
+
+class TestIsUndercut:
+    @pytest.mark.parametrize(("angle", "least"), [(20, 18), (14.5, 32)])
+    def test_the_least_whole_number_of_teeth_is_the_textbooks(self, angle, least):
+        """2/sin² α, rounded up: 18 at 20°, 32 at 14.5° (textbook figures, from memory)."""
+        assert not is_undercut(least, angle)
+        assert is_undercut(least - 1, angle)
+        assert math.ceil(2 / math.sin(math.radians(angle)) ** 2) == least
+
+
+class TestGearOutline:
+    @pytest.mark.parametrize("angle", [10, 12, 14.5, 17.5, 20, 22.5, 25, 30])
+    def test_every_outline_is_one_simple_curve_round_the_right_way(self, angle):
+        for teeth in (6, 7, 8, 9, 10, 12, 15, 17, 18, 25, 40, 127, 400):
+            for backlash in (0, 0.04, 0.4):
+                outline = gear_outline(teeth, 1, angle, backlash_mm=backlash, flank_points=4)
+                gear = Polygon(outline)
+                assert gear.is_valid, (teeth, angle, backlash)
+                assert gear.exterior.is_ccw
+                assert outline[0] != outline[-1]
+
+    def test_fewer_points_stay_close_to_the_same_shape(self):
+        rough, fine = (Polygon(gear_outline(30, flank_points=points)) for points in (3, 40))
+        assert len(rough.exterior.coords) * 4 < len(fine.exterior.coords)
+        assert rough.hausdorff_distance(fine) < 0.05
+
+    def test_turning_and_moving_are_what_they_say(self):
+        moved = Polygon(gear_outline(23, 2, turned_deg=31, centre_mm=(5, -7)))
+        by_shapely = affinity.translate(affinity.rotate(Polygon(gear_outline(23, 2)), 31, origin=(0, 0)), 5, -7)
+        assert moved.symmetric_difference(by_shapely).area < 1e-9
+
+    def test_no_tooth_ends_in_a_point(self):
+        for teeth, angle in ((6, 25), (8, 30), (10, 30)):
+            tooth = tooth_outline(teeth, angle, 0.0, 20)
+            tip = max(math.hypot(x, y) for x, y in tooth)
+            land = [y for x, y in tooth if math.hypot(x, y) > tip - 1e-9]
+            assert max(land) - min(land) > 0.09
+
+    @pytest.mark.parametrize("wrong", [{"backlash_mm": -0.1}, {"backlash_mm": 2}, {"flank_points": 1}])
+    def test_what_cannot_be_drawn_is_refused(self, wrong):
+        with pytest.raises(GearcalcError):
+            gear_outline(20, **wrong)
+
+
+_RACK_CORNERS = ((1.25, -1), (1.25, 1), (-2, 1), (-2, -1))  # depth below the pitch line, side
+
+
+def rolled_by_a_rack(teeth: int, angle_deg: float) -> Polygon:
+    """Module 1: what is left of a blank when the rack has rolled by, from shapely's own rounding and turning."""
+    angle, pitch = math.radians(angle_deg), teeth / 2
+    round_ = 0.25 / (1 - math.sin(angle))
+    corners = [(-depth, side * (math.pi / 4 - depth * math.tan(angle))) for depth, side in _RACK_CORNERS]
+    tooth = Polygon(corners).buffer(-round_, quad_segs=64).buffer(round_, quad_segs=64)
+    cutter = affinity.translate(tooth, pitch, math.pi / 2)
+    blank = Point(0, 0).buffer(pitch + 1, quad_segs=720)
+    half_gap = math.pi / teeth
+    sector = Polygon([(0, 0), *((20 * pitch * math.cos(a), 20 * pitch * math.sin(a)) for a in (-half_gap, half_gap))])
+    tooth = blank.intersection(sector)
+    steps = 200
+    for step in range(-steps, steps + 1):
+        shift = step * 6 / steps
+        for other in (0, 1):  # the rack's teeth on either side of this tooth of the gear
+            placed = affinity.translate(cutter, 0, shift - other * math.pi)
+            tooth = tooth.difference(affinity.rotate(placed, -math.degrees(shift / pitch), origin=(0, 0)))
+    whole = [affinity.rotate(tooth, 360 * k / teeth, origin=(0, 0)).buffer(1e-7) for k in range(teeth)]
+    gear = whole[0]
+    for one in whole[1:]:
+        gear = gear.union(one)
+    return gear
+
+
+def half_thickness(teeth: int, angle: float, radius: float) -> float:
+    circle = Point(0, 0).buffer(radius, quad_segs=4000).exterior
+    gear = Polygon(gear_outline(teeth, 1, angle, backlash_mm=0, flank_points=50))
+    return circle.intersection(gear).length / teeth / 2

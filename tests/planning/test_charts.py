@@ -1,0 +1,251 @@
+"""The chart: nearest first, chosen as a whole against brute force, series by name, what can't be cut, csv."""
+
+from __future__ import annotations
+
+import csv
+from fractions import Fraction
+from itertools import pairwise, permutations, product
+from math import prod
+
+import pandas as pd
+import pytest
+import sympy
+from attrs import evolve
+
+import gearcalc as gc
+from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.papers.tables import captioned, chart, save_csv
+from gearcalc.planning.charts import chart_rows
+from gearcalc.threads.deviations import judge
+from gearcalc.threads.series import series_names, thread_series
+
+PI = Fraction(str(sympy.pi.evalf(60)))
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+
+
+def a_lathe(*teeth: int, more: str = "") -> Lathe:
+    """A lathe invented for the test at hand."""
+    return Lathe.from_toml(f'name = "Lathe for tests"\nleadscrew.lead = "8 tpi"\ngears.teeth = {list(teeth)}\n{more}')
+
+
+def moved_in_all(trains: list[Train] | tuple[Train, ...]) -> int:
+    return sum(places_that_differ(one, other) for one, other in pairwise(trains))
+
+
+def nearest_trains(lathe: Lathe, thread: str) -> list[Train]:
+    """By brute force, one or two meshes: off by least, then at most one gear more than the fewest, in every order."""
+    lead = gc.Thread.parse(thread).lead
+    lead = lead.coefficient * PI if isinstance(lead, PiMultiple) else lead
+    found = []
+    for meshes in (1, 2):
+        for gears in set(permutations(lathe.gears, 2 * meshes)):
+            drivers, driven = gears[:meshes], gears[meshes:]
+            if meshes == 1 or not set(drivers) & set(driven):  # two equal gears between two meshes do nothing
+                off = abs(lathe.leadscrew_lead_mm * Fraction(prod(drivers), prod(driven)) / lead - 1)
+                found.append((off, Train(drivers, driven)))
+    least = min(off for off, _ in found)
+    nearest = [train for off, train in found if off == least]
+    fewest = min(len(train.gears) for train in nearest)
+    return [train for train in nearest if len(train.gears) <= fewest + 1]
+
+
+class TestChosenAsAWhole:
+    @pytest.mark.parametrize(
+        ("teeth", "threads"),
+        [
+            ((20, 30, 40, 60, 80), ["16 tpi", "24 tpi", "12 tpi", "32 tpi"]),
+            ((20, 30, 40, 50, 60, 75), ["12 tpi", "1.75 mm", "10 tpi"]),
+            ((30, 40, 50, 60, 60), ["M8", "20 tpi", "12 tpi", "module 1"]),
+        ],
+    )
+    def test_moves_as_few_as_any_choice_of_equals(self, teeth, threads):
+        lathe = a_lathe(*teeth)
+        rows = chart_rows(lathe, threads)
+        lists = [nearest_trains(lathe, thread) for thread in threads]
+        for row, listed in zip(rows, lists, strict=True):
+            assert row.setup.train in listed
+        trains = [row.setup.train for row in rows]
+        assert moved_in_all(trains) == min(moved_in_all(choice) for choice in product(*lists))
+        assert [row.moved for row in rows] == [None, *(places_that_differ(a, b) for a, b in pairwise(trains))]
+
+    @pytest.mark.parametrize("lathe", [INCH, METRIC], ids=lambda lathe: lathe.name)
+    def test_no_row_is_further_off_than_the_best(self, lathe):
+        threads = ["M6", "M8", "1/4-20", "1/2-13", "module 1", "11 1/2 tpi", "M10x1"]
+        rows = chart_rows(lathe, threads)
+        best = [gc.find_setups(lathe, thread, count=1)[0] for thread in threads]
+        assert [row.setup.error for row in rows] == [each.error for each in best]
+        assert all(row.setup.fit.goes_on for row in rows)
+        assert moved_in_all([row.setup.train for row in rows]) <= moved_in_all([each.train for each in best])
+
+    def test_an_inch_series_on_an_inch_screw_moves_one_gear_a_row(self):
+        rows = chart_rows(INCH, ["8 tpi", "9 tpi", "10 tpi", "11 tpi", "12 tpi", "13 tpi", "14 tpi"])
+        assert [row.moved for row in rows] == [None, 1, 1, 1, 1, 1, 1]
+
+    def test_within_ppm_lets_more_count_as_equal(self):
+        metric = ["M6", "M8", "M10", "M12", "M16"]
+        nearest, near = chart_rows(INCH, metric), chart_rows(INCH, metric, within_ppm=200)
+        assert all(abs(row.setup.error_ppm) <= 200 for row in near)
+        assert sum(row.moved or 0 for row in near) < sum(row.moved or 0 for row in nearest)
+
+    def test_the_same_lead_is_the_same_row(self):
+        rows = chart_rows(INCH, ["1/4-20", "M8", "7/16-20", "1/4-20"])
+        assert rows[0].setup.lead_mm == rows[2].setup.lead_mm
+        assert rows[2].moved != 0
+        assert rows[3].moved == 0
+        assert [str(row.setup.wanted) for row in rows] == ["1/4-20 UNC", "M8x1.25", "7/16-20 UNF", "1/4-20 UNC"]
+
+
+class TestWhatCanNotBeCut:
+    def test_no_train_at_all(self):
+        row = chart_rows(a_lathe(40), "16 tpi")[0]
+        assert (row.setup, row.fits, row.ok, row.moved) == (None, None, False, None)
+        assert "no train" in row.in_words
+        assert row.why
+
+    def test_no_train_goes_on(self):
+        # Gears too small to reach from shaft to shaft of the inch lathe, 106 mm apart.
+        small = INCH.with_gears(remove=INCH.gears).with_gears(add=(20, 25, 30))
+        row = chart_rows(small, "16 tpi")[0]
+        assert (row.fits, row.ok) == (False, False)
+        assert "goes on" in row.in_words
+        assert row.why
+
+    def test_too_far_off(self):
+        row = chart_rows(a_lathe(40, 41), "M10")[0]
+        assert row.ok is False
+        assert "near enough" in row.in_words
+
+    def test_the_verdict_is_that_of_judge(self):
+        for row in chart_rows(METRIC, ["1/2-13", "M8", "13 tpi", "module 1"]):
+            verdict = judge(row.thread, row.setup.error)
+            assert row.verdict == verdict
+            assert row.ok == (True if row.setup.is_exact else verdict.ok)
+
+    def test_the_next_row_counts_from_the_last_that_serves(self):
+        rows = chart_rows(INCH.with_gears(), ["8 tpi", "lead 3 in", "9 tpi"])
+        served = [row.setup.train for row in rows if row.setup is not None and row.fits]
+        assert rows[-1].moved == places_that_differ(served[-2], served[-1])
+
+
+class TestChart:
+    def test_columns_and_types(self):
+        table = chart(INCH, ["8 tpi", "M8"])
+        assert list(table.columns) == [
+            "thread", "lever", "drivers", "driven", "idlers", "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved",
+            "hand", "reverse_over",
+        ]  # fmt: skip
+        row = table.iloc[0]
+        assert isinstance(row["drivers"], tuple)
+        assert row["lead_mm"] == 3.175
+        assert row["error_ppm"] == 0
+        assert row["is_exact"]
+        assert pd.isna(row["moved"])
+        again = gc.setup(INCH, row["drivers"], row["driven"], row["lever"], row["idlers"], "8 tpi")
+        assert again.is_exact
+
+    def test_without_a_bracket_the_fit_is_empty(self):
+        assert chart(evolve(INCH, bracket=None), ["8 tpi"])["fits"].isna().all()
+
+    def test_without_a_gearbox_the_lever_is_empty(self):
+        assert chart(a_lathe(40, 80), "16 tpi")["lever"].isna().all()
+
+    def test_a_row_without_a_train_is_empty(self):
+        row = chart(a_lathe(40), "16 tpi").iloc[0]
+        assert row["ok"] is False or not row["ok"]
+        assert row.drop(["thread", "ok"]).isna().all()
+
+    def test_sixty_threads_keep_their_order(self):
+        table = chart(INCH, ["UNC", "metric coarse"])
+        named = [*thread_series("UNC"), *thread_series("metric coarse")]
+        assert list(table["thread"]) == [str(thread) for thread in named]
+
+    @pytest.mark.parametrize("none", [[], (), ["M8"] * 301, iter([])])
+    def test_refuses_none_and_too_many(self, none):
+        with pytest.raises(ValueOutOfRangeError, match="1 to 300 threads"):
+            chart(INCH, none)
+
+    @pytest.mark.parametrize("wrong", [None, 5, [None], [5.0]])
+    def test_refuses_what_is_no_thread(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            chart(INCH, wrong)
+        with pytest.raises(ValueOutOfRangeError):
+            chart("inch", "M8")
+        with pytest.raises(ValueOutOfRangeError):
+            chart(INCH, "M8", within_ppm=-1)
+
+    def test_refuses_text_that_is_neither(self):
+        with pytest.raises(UnknownNameError, match="metric coarse"):
+            chart(INCH, ["M8", "metric corse"])
+        with pytest.raises(ThreadTextError):
+            chart(INCH, ["M8x"])
+
+
+class TestThreadSeries:
+    def test_against_the_tables_counted_by_hand(self):
+        # ASME B1.1 lists UNC from 1/4 to 1 in eight common sizes with these counts.
+        common = {"1/4-20", "5/16-18", "3/8-16", "7/16-14", "1/2-13", "9/16-12", "5/8-11", "3/4-10", "7/8-9", "1-8"}
+        assert {f"{name} UNC" for name in common} <= set(map(str, thread_series("UNC")))
+        # ISO 261, coarse.
+        coarse = {"M3x0.5", "M4x0.7", "M5x0.8", "M6x1", "M8x1.25", "M10x1.5", "M12x1.75", "M16x2", "M20x2.5", "M24x3"}
+        assert coarse <= set(map(str, thread_series("metric coarse")))
+        assert not coarse & set(map(str, thread_series("metric fine")))
+
+    @pytest.mark.parametrize("name", series_names())
+    def test_each_has_threads_once_in_order_of_size(self, name):
+        threads = thread_series(name)
+        assert len(set(threads)) == len(threads) > 10
+        sizes = [thread.major_mm for thread in threads if thread.major_mm is not None]
+        if name != "BA":
+            assert sorted(sizes) == sizes
+
+    @pytest.mark.parametrize("name", ["UNC", " unc ", "Metric  Coarse"])
+    def test_names_in_any_case_and_spacing(self, name):
+        assert thread_series(name)
+
+    @pytest.mark.parametrize("name", ["", "UNX", None, "x" * 1000, "<b>"])
+    def test_refuses_others(self, name):
+        with pytest.raises(UnknownNameError, match="There are metric coarse"):
+            thread_series(name)
+
+
+class TestSaveCsv:
+    def test_reads_back(self, tmp_path):
+        table = chart(INCH, ["1/4-20", "M8", "13 tpi"])
+        path = save_csv(table, tmp_path / "chart.csv")
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = list(csv.DictReader(file))
+        assert [row["thread"] for row in rows] == list(table["thread"])
+        for row, drivers, idlers in zip(rows, table["drivers"], table["idlers"], strict=True):
+            assert tuple(map(int, row["drivers"].split())) == drivers
+            assert [tuple(map(int, mesh.replace("-", "").split())) for mesh in row["idlers"].split(" | ")] == [
+                *(idlers if any(idlers) else ((),))
+            ]
+        assert [path] == list(tmp_path.iterdir())
+
+    def test_no_formula_gets_into_a_spreadsheet(self, tmp_path):
+        lathe = a_lathe(40, 80, more="gearbox = [{lever='=1+1', ratio='1'}]")
+        assert "'=1+1" in save_csv(chart(lathe, "16 tpi"), tmp_path / "chart.csv").read_text("utf-8-sig")
+
+    def test_refuses_another_ending(self, tmp_path):
+        with pytest.raises(ValueOutOfRangeError, match=r"\.csv"):
+            save_csv(chart(INCH, "M8"), tmp_path / "chart.xls")
+
+    def test_idlers_are_shown_mesh_by_mesh(self):
+        frame = chart(INCH, "M8").assign(idlers=[((), (35,))])
+        assert captioned(frame, "Chart").rows[0]["idlers"] == "– | 35"
+        assert captioned(frame.assign(idlers=[((),)]), "Chart").rows[0]["idlers"] == "none"
+
+    def test_refuses_what_is_no_table_or_no_name(self, tmp_path):
+        for frame, path in ((None, tmp_path / "chart.csv"), ("M8", tmp_path / "chart.csv"), (chart(INCH, "M8"), None)):
+            with pytest.raises(ValueOutOfRangeError):
+                save_csv(frame, path)
+        assert list(tmp_path.iterdir()) == []
+
+
+def test_gears_are_owned_and_on_one_side_only():
+    for row in chart_rows(METRIC, ["metric pitches", "unified pitches"]):
+        METRIC.check_owned(row.setup.train.gears)
+        assert not any(one == other for one in row.setup.train.drivers for other in row.setup.train.driven)

@@ -1,0 +1,130 @@
+"""Which gears come off and which go on: small cases followed by hand, and what must hold for any two trains."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.lathes.trains import Train
+from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
+from tests.strategies import arrangements
+
+COMPOUND = Train((40, 30), (80, 60))
+
+
+def teeth(places):
+    return [place.teeth for place in places]
+
+
+def arranged(train, planes):
+    return Arranged(train, planes)
+
+
+class TestArranged:
+    def test_places_in_chain_order(self):
+        places = arranged(Train((40, 30), (80, 60), ((50,), ())), (0, 1)).places
+        assert [(p.teeth, p.role, p.shaft, p.plane, p.mesh) for p in places] == [
+            (40, "driver", 0, 0, 0), (50, "idler", 1, 0, 0), (80, "driven", 2, 0, 0),
+            (30, "driver", 2, 1, 1), (60, "driven", 3, 1, 1),
+        ]  # fmt: skip
+
+    def test_names(self):
+        two_studs = arranged(Train((40, 30), (80, 60), ((50,), ())), (0, 1))
+        names = [two_studs.shaft_name(shaft) for shaft in range(two_studs.shafts)]
+        assert names == ["spindle side", "first stud", "second stud", "leadscrew"]
+        assert arranged(Train((40,), (80,), (25,)), (0,)).shaft_name(1) == "stud"
+
+    def test_a_plane_for_each_mesh(self):
+        with pytest.raises(ValueOutOfRangeError, match="2 planes"):
+            Arranged(COMPOUND, (0,))
+
+
+class TestMovesBetween:
+    def test_nothing_to_do(self):
+        moves = moves_between(arranged(COMPOUND, (0, 1)), arranged(COMPOUND, (0, 1)))
+        assert moves.none
+        assert teeth(moves.stay) == [40, 80, 30, 60]
+
+    def test_front_gear_alone(self):
+        moves = moves_between(arranged(COMPOUND, (0, 1)), arranged(Train((40, 45), (80, 60)), (0, 1)))
+        assert (teeth(moves.off), teeth(moves.on), teeth(moves.in_the_way)) == ([30], [45], [])
+
+    def test_a_gear_behind_another_takes_that_off_too(self):
+        """The 80 stands next to the headstock, so the 30 before it has to come off and goes back."""
+        moves = moves_between(arranged(COMPOUND, (0, 1)), arranged(Train((40, 30), (70, 60)), (0, 1)))
+        assert teeth(moves.off) == [30, 80]
+        assert teeth(moves.on) == [70, 30]
+        assert teeth(moves.in_the_way) == [30]
+        assert teeth(moves.stay) == [40, 60]
+
+    def test_front_plane_off_first_and_back_plane_on_first(self):
+        moves = moves_between(arranged(COMPOUND, (0, 1)), arranged(Train((20, 25), (50, 55)), (0, 1)))
+        assert teeth(moves.off) == [30, 60, 40, 80]
+        assert teeth(moves.on) == [20, 50, 25, 55]
+
+    def test_the_same_gear_in_another_plane_is_moved(self):
+        moves = moves_between(arranged(COMPOUND, (0, 1)), arranged(COMPOUND, (1, 0)))
+        assert Counter(teeth(moves.off)) == Counter(teeth(moves.on)) == Counter([40, 80, 30, 60])
+
+    def test_an_idler_that_becomes_a_driven_gear_is_moved(self):
+        moves = moves_between(arranged(Train((40,), (80,), (50,)), (0,)), arranged(Train((40, 30), (50, 80)), (0, 1)))
+        assert 50 in teeth(moves.off)
+        assert 50 in teeth(moves.on)
+
+    def test_the_stud_that_keeps_its_gears_is_kept(self):
+        """From an idler and a pair to the pair alone: the stud with the pair stays, the idler's comes out."""
+        before = arranged(Train((40, 30), (80, 60), ((50,), ())), (0, 1))
+        moves = moves_between(before, arranged(COMPOUND, (0, 1)))
+        assert moves.studs_out == (1,)
+        assert teeth(moves.off) == [50]
+        assert moves.on == ()
+
+    def test_not_known_what_is_mounted(self):
+        moves = moves_between(None, arranged(COMPOUND, (0, 1)))
+        assert (moves.off, teeth(moves.on)) == ((), [40, 80, 30, 60])
+
+    @given(arrangements(), arrangements())
+    def test_what_is_left_and_what_is_added_is_the_wanted_train(self, before, after):
+        moves = moves_between(before, after)
+        left = Counter(teeth(before.places)) - Counter(teeth(moves.off))
+        assert left == Counter(teeth(moves.stay))
+        assert left + Counter(teeth(moves.on)) == Counter(teeth(after.places))
+
+    @given(arrangements(), arrangements())
+    def test_never_a_gear_put_behind_one_that_is_on(self, before, after):
+        """Played through on shafts as stacks: off only from the top, on only to the top."""
+        moves = moves_between(before, after)
+        stacks = {shaft: list(before.stack(shaft)) for shaft in range(before.shafts)}
+        for place in moves.off:
+            assert stacks[place.shaft].pop() == place
+        new = {shaft: stacks[moves.studs[shaft]] if shaft in moves.studs else [] for shaft in range(after.shafts)}
+        for place in moves.on:
+            assert all(other.plane < place.plane for other in new[place.shaft])
+            new[place.shaft].append(place)
+        for shaft, stack in new.items():
+            assert [(p.plane, p.teeth, p.role) for p in stack] == [
+                (p.plane, p.teeth, p.role) for p in after.stack(shaft)
+            ]
+
+    @given(arrangements())
+    def test_no_move_to_itself(self, train):
+        assert moves_between(train, train).none
+
+
+class TestTurnsUntilRound:
+    def test_by_hand(self):
+        """40 turns 80 a half turn, the 30 beside it turns 60 a quarter: four turns for one of the 60."""
+        assert turns_until_round(COMPOUND) == (4, 60)
+
+    def test_an_idler_may_be_the_slowest(self):
+        assert turns_until_round(Train((20,), (40,), (100,))) == (5, 100)
+
+    def test_a_speeding_train_is_slowest_at_the_spindle(self):
+        assert turns_until_round(Train((80,), (20,))) == (1, 80)
+
+    def test_the_spindle_side_counts(self):
+        assert turns_until_round(COMPOUND, Fraction(1, 2)) == (8, 60)

@@ -1,0 +1,280 @@
+"""plan_changeover: what it promises, against every order and every choice; and what it says to odd lists of jobs."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from fractions import Fraction
+from itertools import pairwise, permutations, product
+
+import pytest
+from attrs import evolve
+
+import gearcalc as gc
+from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.planning.arranged import every_arrangement, orders, ways_to_arrange
+from gearcalc.planning.changeovers import plan_changeover
+
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+JOBS = ["1/4-20", "1/2-13", "3/8-16", "10 tpi"]
+
+
+def a_lathe(*teeth: int, more: str = "") -> Lathe:
+    """A lathe invented for the test at hand."""
+    return Lathe.from_toml(f'name = "Lathe for tests"\nleadscrew.lead = "8 tpi"\ngears.teeth = {list(teeth)}\n{more}')
+
+
+def least_by_brute_force(lathe, jobs, within_ppm, start, keep_order):
+    """Every train of one or two meshes that owned gears make, in every order, no tooth count on both sides."""
+    listed = []
+    for job in jobs:
+        lead = gc.Thread.parse(job).lead
+        found = []
+        for meshes in (1, 2):
+            for gears in set(permutations(lathe.gears, 2 * meshes)):
+                train = Train(gears[:meshes], gears[meshes:])
+                cut = lathe.leadscrew_lead_mm * train.ratio
+                if abs(cut / lead - 1) <= Fraction(within_ppm, 10**6) and not set(train.drivers) & set(train.driven):
+                    found.append(train)
+        listed.append(found)
+    best = None
+    for order in [listed] if keep_order else permutations(listed):
+        for chosen in product(*order):
+            path = [start, *chosen] if start else list(chosen)
+            moved = sum(places_that_differ(one, other) for one, other in pairwise(path))
+            best = moved if best is None else min(best, moved)
+    return best
+
+
+class TestPlanChangeover:
+    @pytest.mark.parametrize("candidates", [1, 80])
+    @pytest.mark.parametrize("keep_order", [False, True])
+    @pytest.mark.parametrize("start", [None, Train((40,), (80,)), Train((20, 60), (30, 80))])
+    @pytest.mark.parametrize(
+        ("teeth", "jobs", "within"),
+        [
+            ((20, 30, 40, 60, 80), ["16 tpi", "24 tpi", "12 tpi"], 0),
+            ((20, 30, 40, 50, 60), ["12 tpi", "10 tpi", "16 tpi", "20 tpi"], 0),
+            ((20, 40, 63, 80, 100), ["2.5 mm", "16 tpi", "2 mm"], 300),
+        ],
+    )
+    def test_the_least_of_all_orders_and_trains(self, teeth, jobs, within, start, keep_order, candidates):
+        lathe = a_lathe(*teeth)
+        plan = plan_changeover(lathe, jobs, within, keep_order, start, candidates=candidates)
+        least = least_by_brute_force(lathe, jobs, within, start, keep_order)
+        assert least is not None
+        assert plan.moved == least
+        assert plan.proven
+        assert sorted(map(str, plan.jobs)) == sorted(jobs)
+
+    @pytest.mark.parametrize("lathe", [INCH, METRIC], ids=lambda lathe: lathe.name)
+    @pytest.mark.parametrize("keep_order", [False, True])
+    def test_never_more_than_from_what_find_setups_lists(self, lathe, keep_order):
+        jobs = ["M6", "M8", "16 tpi", "M10"]
+        plan = plan_changeover(lathe, jobs, keep_order=keep_order)
+        lists = [gc.find_setups(lathe, job, count=4, within_ppm=200) for job in jobs]
+        least = min(
+            sum(one.cost(other) for one, other in pairwise(chosen))
+            for order in ([lists] if keep_order else permutations(lists))
+            for chosen in product(*order)
+        )
+        assert plan.lower_bound <= plan.moved <= least
+
+    def test_each_setup_cuts_its_job_goes_on_and_is_owned(self):
+        plan = plan_changeover(METRIC, ["M6", "M8", "16 tpi", "module 1", "0.05 mm/rev"], mounted=Train((20,), (60,)))
+        assert len(plan.jobs) == len(plan.setups) == 5
+        for job, setup in zip(plan.jobs, plan.setups, strict=True):
+            assert setup.wanted == job
+            assert abs(setup.error_ppm) <= 200
+            assert setup.fit.goes_on
+            assert setup.fit.train == setup.train
+            METRIC.check_owned(setup.train.gears)
+            again = gc.setup(METRIC, setup.train.drivers, setup.train.driven, setup.lever, setup.train.idlers, job)
+            assert again.lead_mm == setup.lead_mm
+            assert again.error == setup.error
+        mounted = [Train((20,), (60,)), *(setup.train for setup in plan.setups)]
+        assert plan.moves == tuple(places_that_differ(one, other) for one, other in pairwise(mounted))
+        assert plan.moved == sum(plan.moves)
+
+    def test_only_the_driver_moves_for_inch_threads_on_an_inch_screw(self):
+        # 20 and 10 tpi take 40/50 by another lever; 13 and 16 tpi another driven gear each: two gears in all.
+        plan = plan_changeover(INCH, JOBS)
+        assert (plan.moved, plan.proven) == (2, True)
+        assert {40} == {setup.train.drivers[0] for setup in plan.setups}
+        assert plan.idlers_moved == 0
+
+    def test_the_order_given_is_kept(self):
+        plan = plan_changeover(INCH, JOBS, keep_order=True)
+        assert [gc.Thread.parse(job) for job in JOBS] == list(plan.jobs)
+        assert plan.moved >= plan_changeover(INCH, JOBS).moved
+
+    def test_what_is_mounted_stays_when_it_serves(self):
+        mounted = gc.find_setups(INCH, "1/4-20", count=1)[0]
+        plan = plan_changeover(INCH, "1/4-20", mounted=mounted)
+        assert plan.moved == 0
+        assert mounted.train == plan.setups[0].train
+        assert "No gear has to be moved." in str(plan)
+
+    def test_counts_what_else_is_moved(self):
+        plan = plan_changeover(INCH, JOBS)
+        levers = [setup.lever for setup in plan.setups]
+        assert plan.levers_moved == sum(one != other for one, other in pairwise(levers))
+        stances = [(round(setup.fit.swing_deg, 3), setup.fit.axes_mm[1:-1]) for setup in plan.setups]
+        assert plan.brackets_moved == sum(one != other for one, other in pairwise(stances))
+        assert plan_changeover(evolve(INCH, bracket=None), JOBS).brackets_moved is None
+        left = plan_changeover(INCH, ["1/4-20", "1/4-20 LH"])
+        assert (left.moved, left.reverses_moved) == (0, 1)
+
+    def test_an_idler_moved_is_counted_among_gears_and_by_itself(self):
+        # 80/20 leaves 40 and 50 for an idler; 50/40 leaves 80 and 20: whichever, the idler changes too.
+        no_reverse = "spindle_side = { ratio = '1', same_way = true, reverse = false }"
+        plan = plan_changeover(a_lathe(20, 40, 50, 80, more=no_reverse), ["2 tpi", "lead 127/32 mm"], keep_order=True)
+        assert (plan.moved, plan.idlers_moved) == (3, 1)
+
+    def test_within_none_goes_no_further_off_than_it_must(self):
+        plan = plan_changeover(INCH, ["1/4-20", "M6", "M10", "1.75 mm"], within_ppm=None)
+        best = {job: gc.find_setups(INCH, job, count=1)[0].error for job in plan.jobs}
+        assert [best[job] for job in plan.jobs] == [setup.error for setup in plan.setups]
+
+    def test_zero_is_exact_only(self):
+        plan = plan_changeover(METRIC, ["M6", "1/4-20"], within_ppm=0)
+        assert all(setup.is_exact for setup in plan.setups)
+
+    def test_without_a_bracket(self):
+        lathe = evolve(INCH, bracket=None)
+        plan = plan_changeover(lathe, JOBS)
+        assert all(setup.fit is None for setup in plan.setups)
+        assert plan.moved == 2  # 13, 16 and 20 (or 10) tpi need three different driven gears, or drivers
+
+    def test_without_a_reverse_both_hands_are_jobs_of_their_own(self):
+        no_reverse = "spindle_side = { ratio = '1', same_way = true, reverse = false }"
+        plan = plan_changeover(a_lathe(30, 40, 60, 80, more=no_reverse), ["16 tpi", "16 tpi LH"])
+        assert [setup.hand for setup in plan.setups] == [job.hand for job in plan.jobs]
+        assert plan.moved == 1  # the idler goes in or comes out
+
+    def test_what_is_not_proven_is_said(self):
+        plan = plan_changeover(METRIC, ["M6", "1/4-20", "M10", "DP 20"], candidates=1)
+        unproven = evolve(plan, lower_bound=plan.moved - 1)
+        assert not unproven.proven
+        assert f"fewer than {plan.moved - 1}" in str(unproven)
+        assert "Proven" in str(evolve(plan, lower_bound=plan.moved))
+
+    @pytest.mark.parametrize("keep_order", [False, True])
+    def test_looking_further_than_the_best_setups_finds_the_same(self, keep_order):
+        jobs = ["1/4-20", "1/2-13", "M8", "16 tpi"]
+        many = plan_changeover(INCH, jobs, keep_order=keep_order, candidates=2000)
+        few = plan_changeover(INCH, jobs, keep_order=keep_order, candidates=3)
+        assert many.proven
+        assert few.lower_bound <= many.moved <= few.moved
+        assert few.moved == many.moved or not few.proven
+
+    def test_progress_is_shown_on_request_only(self, capsys):
+        plan_changeover(INCH, JOBS[:2])
+        assert capsys.readouterr().err == ""
+        plan_changeover(INCH, JOBS[:2], progress=True)
+        assert "Listing setups" in capsys.readouterr().err
+
+
+class TestOddLists:
+    def test_duplicates_are_done_together_and_said(self):
+        plan = plan_changeover(INCH, ["M8", "1/4-20", "M8"])
+        assert len(plan.jobs) == 3
+        assert abs([str(job) for job in plan.jobs].index("1/4-20 UNC") - 1) == 1
+        assert "M8x1.25 is listed 2 times" in str(plan)
+        assert plan.moved == plan_changeover(INCH, ["M8", "1/4-20"]).moved
+
+    def test_different_names_of_one_lead_share_a_setup(self):
+        plan = plan_changeover(INCH, ["1/4-20", "1/2-13", "7/16-20"])
+        twenty = [setup for job, setup in zip(plan.jobs, plan.setups, strict=True) if "-20" in str(job)]
+        assert twenty[0].train == twenty[1].train
+        assert twenty[0].wanted != twenty[1].wanted
+
+    def test_in_the_order_given_a_lead_may_come_back(self):
+        plan = plan_changeover(INCH, ["M8", "1/4-20", "M8"], keep_order=True)
+        assert [str(job) for job in plan.jobs] == ["M8x1.25", "1/4-20 UNC", "M8x1.25"]
+
+    @pytest.mark.parametrize("one", ["M8", ["M8"], gc.Thread.parse("M8"), "0.1 mm/rev"])
+    def test_one_job(self, one):
+        plan = plan_changeover(INCH, one)
+        assert (len(plan.jobs), plan.moved, plan.proven) == (1, 0, True)
+        assert "One job alone" in str(plan)
+
+    @pytest.mark.parametrize("none", [[], (), iter([])])
+    def test_none(self, none):
+        with pytest.raises(ValueOutOfRangeError, match="1 to 200 jobs, not 'none'"):
+            plan_changeover(INCH, none)
+
+    def test_unfittable(self):
+        with pytest.raises(NotPossibleError, match="can't be set up for M6x1, module 1 within 0 ppm") as refused:
+            plan_changeover(INCH, ["1/4-20", "M6", "module 1"], within_ppm=0)
+        assert "The closest is" in str(refused.value)
+        assert "Leave them out" in str(refused.value)
+
+    def test_too_many_leads_for_any_order(self):
+        jobs = [f"{tpi} tpi" for tpi in (4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 16, 18, 20, 24)]
+        with pytest.raises(NotPossibleError, match="keep the order given"):
+            plan_changeover(INCH, jobs)
+        assert len(plan_changeover(INCH, jobs, keep_order=True, candidates=5).jobs) == 15
+
+    @pytest.mark.parametrize(
+        "wrong",
+        [
+            {"within_ppm": -1}, {"within_ppm": float("nan")}, {"candidates": 0}, {"candidates": 1.5},
+            {"mounted": "banana"}, {"lathe": None}, {"jobs": [None]}, {"jobs": 5}, {"jobs": ["nonsense"]},
+        ],
+    )  # fmt: skip
+    def test_refuses(self, wrong):
+        with pytest.raises((ValueOutOfRangeError, ThreadTextError)):
+            plan_changeover(**{"lathe": INCH, "jobs": ["M8"], **wrong})
+
+
+class TestPlan:
+    def test_shows_a_table_with_escaped_names(self):
+        lathe = a_lathe(40, 80, more="gearbox = [{lever='<b>&', ratio='1'}]")
+        table = plan_changeover(lathe, "16 tpi")._repr_html_()
+        assert "<b>&" not in table
+        assert "&lt;b&gt;&amp;" in table
+        assert table.count('scope="col"') == 7
+        assert 'scope="row"' in table
+
+    def test_reads_as_lines(self):
+        lines = str(plan_changeover(INCH, JOBS, mounted=Train((20,), (25,)))).splitlines()
+        assert [line[:2] for line in lines[:4]] == ["1.", "2.", "3.", "4."]
+        assert lines[4].startswith("To move: ")
+
+
+class TestEveryArrangement:
+    @pytest.mark.parametrize("job", ["1/4-20", "M6", "11 1/2 tpi"])
+    def test_each_goes_on_and_cuts_the_same(self, job):
+        for setup in gc.find_setups(INCH, job, count=5):
+            found = list(every_arrangement(INCH, setup))
+            assert found[0] is setup
+            assert len({each.train for each in found}) == len(found) <= ways_to_arrange(INCH, setup) + 1
+            for each in found:
+                assert each.lead_mm == setup.lead_mm
+                assert each.fit.goes_on
+                assert sorted(each.train.drivers) == sorted(setup.train.drivers)
+                INCH.check_owned(each.train.gears)
+                assert gc.fit(each.train, INCH, keep_order=True).goes_on
+
+    def test_none_is_left_out(self):
+        setup = gc.find_setups(INCH, "M6", count=1)[0]
+        listed = {each.train for each in every_arrangement(INCH, setup)}
+        every = {Train(over, under) for over in permutations(setup.train.drivers) for under in
+                 permutations(setup.train.driven)}  # fmt: skip
+        assert listed == {train for train in every if gc.fit(train, INCH, keep_order=True).goes_on}
+
+    def test_orders_are_all_there_are(self):
+        # 2 orders of the drivers, 2 of the driven gears, 3 spare gears, 2 meshes to put one in.
+        assert len(set(orders(Train((20, 30), (40, 50), ((60,),)), (20, 30, 40, 50, 60, 70, 80)))) == 24
+
+
+@pytest.mark.parametrize("module", ["charts", "changeovers", "results", "least_moves", "move_bounds"])
+def test_chart_and_plan_need_no_compiled_packages(module):
+    code = f"import sys, gearcalc.planning.{module}; print(' '.join(sys.modules))"
+    loaded = set(
+        subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    )
+    assert loaded.isdisjoint({"numpy", "pandas", "matplotlib", "scipy", "tqdm", "ipywidgets", "sympy"})

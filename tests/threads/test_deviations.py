@@ -1,0 +1,218 @@
+"""Signs, units and words of a pitch error; the verdict on it."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from math import isclose
+
+import pytest
+from attrs import evolve
+
+from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple, RelativeError
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.deviations import LEADSCREW_UM, deviation_in_words, deviation_um, judge, shortfall
+from gearcalc.threads.feeds import Feed
+
+NOT_NUMBERS = (float("nan"), float("inf"), -float("inf"), None, "x", True, [1], 10**400)
+
+
+class TestDeviationUm:
+    def test_one_ppm_over_a_metre_is_one_micrometre(self):
+        assert deviation_um(1, 1000) == 1.0
+
+    @pytest.mark.parametrize(
+        ("ppm", "mm", "um"), [(125, 100, 12.5), (-125, 100, -12.5), (0, 25, 0.0), (125, 25.4, 3.175)]
+    )
+    def test_by_hand(self, ppm, mm, um):
+        assert deviation_um(ppm, mm) == um
+
+    def test_a_relative_error_serves_as_it_is(self):
+        # 80/63 for 127/100 is short by 1/8001.
+        assert isclose(deviation_um(RelativeError(Fraction(80, 63), Fraction(127, 100)), 100), -100_000 / 8001)
+        pi = PiMultiple(Fraction(1))
+        assert isclose(deviation_um(RelativeError(Fraction(22, 7), pi), 1000), 402.499, abs_tol=0.001)
+
+    @pytest.mark.parametrize("wrong", [0, -1, -0.0, *NOT_NUMBERS])
+    def test_no_length(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            deviation_um(100, wrong)
+
+    @pytest.mark.parametrize("wrong", NOT_NUMBERS)
+    def test_no_error(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            deviation_um(wrong, 100)
+
+
+class TestDeviationInWords:
+    @pytest.mark.parametrize(
+        ("ppm", "mm", "words"),
+        [
+            (125, 100, "12.5 µm too long over 100 mm"),
+            (-125, 100, "12.5 µm too short over 100 mm"),
+            (0, 300, "exact over 300 mm"),
+            (125, 25.4, "3.17 µm too long over 25.4 mm"),
+            (1e-9, 25, "less than 0.001 µm too long over 25 mm"),
+            (-16000, 1000, "16000 µm too short over 1000 mm"),
+        ],
+    )
+    def test_words(self, ppm, mm, words):
+        assert words == deviation_in_words(ppm, mm)
+
+
+class TestJudge:
+    def test_defaults(self):
+        verdict = judge("M10", 125)
+        assert (verdict.engagement_mm, verdict.share, verdict.tolerance_class) == (10, 0.5, "6g")
+        assert judge("1/4-20", 125).tolerance_class == "2A"
+        assert judge("M10x1.5-6H", 125).tolerance_class == "6H"
+        assert judge("M10x1.5-6H", 125, tolerance_class="4g6g").tolerance_class == "4g6g"
+
+    def test_words_say_the_numbers_both_ways(self):
+        assert str(judge("M10", Fraction(-10000, 47))) == (
+            "Uses 2.8 % of the pitch-diameter tolerance of 6g (132 µm) over 10 mm of engagement: fine for a fastener. "
+            "Over 300 mm it is 63.8 µm too short: not for a leadscrew (our convention: at most 50 µm)."
+        )
+
+    @pytest.mark.parametrize("ppm", [1, 50, 99, 101, 125, 333, 500, -125])
+    def test_who_reckons_on_with_what_is_shown_gets_what_is_shown(self, ppm):
+        def shown(row):
+            return float(re.search(rf"{row}.*?([\d.]+)\W*µm", page, re.S)[1])
+
+        page = judge("M10", ppm)._repr_html_()
+        assert shown("over 10 mm") * 1.732 == pytest.approx(shown("acts on the pitch diameter as"), abs=0.015)
+
+    def test_too_much(self):
+        verdict = judge("M10", 5000)
+        assert verdict.ok is False
+        assert "more than the 50 % allowed (our convention)" in verdict.why
+
+    @pytest.mark.parametrize(
+        ("ppm", "share", "said"),
+        [
+            (3811, 0.5, ("Uses 50.01 %", "more than the 50 % allowed")),  # 66 µm / (10 mm · 1.7320508) is 3810.5 ppm
+            (3500, 0.459, ("Uses 45.93 %", "more than the 45.9 % allowed")),
+            (7640, 0.5, ("Uses 100.2 %", "more than all of it")),
+            (5000, 0.5, ("Uses 66 %", "more than the 50 % allowed")),
+            (167, 0.5, ("it is 50.1 µm too long: not for", "at most 50 µm")),  # 0.167 µm/mm · 300 mm
+            (Fraction(166671, 1000), 0.5, ("it is 50.001 µm too long: not for", "at most 50 µm")),
+        ],
+    )
+    def test_what_is_past_a_limit_does_not_read_like_the_limit(self, ppm, share, said):
+        for words in said:
+            assert words in judge("M10", ppm, share=share).why
+
+    def test_no_more_does_it_where_no_tolerance_is_known(self):
+        said = shortfall(as_thread("1.25 mm"), RelativeError(1 + Fraction(10_003, 10**7), Fraction(1)))
+        assert "+1000.3 ppm is more than the 1000 ppm" in said
+        said = shortfall(as_thread("M10"), RelativeError(1 + Fraction(3811, 10**6), Fraction(1)))
+        assert "uses 50.01 % of" in said
+        feed = shortfall(Feed("0.1"), RelativeError(Fraction(110004, 10**6), Fraction(1, 10)))
+        assert "+10.004 per cent is more than the 10 that we let pass" in feed
+
+    def test_more_than_there_is(self):
+        verdict = judge("M10", 10_000)
+        assert verdict.share_used > 1
+        assert "more than all of it" in verdict.why
+
+    def test_a_share_of_ones_own_is_not_called_our_convention(self):
+        assert "more than the 10 % allowed. Over" in judge("M10", 2000, share=0.1).why
+
+    def test_all_of_the_tolerance_may_be_allowed(self):
+        assert judge("M10", 5000, share=1).ok is True
+
+    def test_exact(self):
+        verdict = judge("M10", 0)
+        assert verdict.ok is True
+        assert verdict.share_used == 0
+        assert verdict.why.startswith("Exact: uses none")
+        assert "leadscrew" not in verdict.why
+
+    def test_from_memory_is_said(self):
+        verdict = judge("M30x1", 10)
+        assert verdict.status == "M"
+        assert "That tolerance is from memory." in verdict.why
+        assert "from memory" in verdict.source
+
+    def test_a_long_engagement_is_said(self):
+        assert "group L" in judge("M10", 10, engagement_mm=16).why
+        assert "group" not in judge("M10", 10, engagement_mm=15).why
+
+    def test_the_leadscrew_limit_counts_itself(self):
+        at_the_limit = LEADSCREW_UM * 1000 / Fraction(300)
+        assert "within the 50 µm" in judge("M10", at_the_limit).why
+        assert "not for a leadscrew" in judge("M10", at_the_limit + 1).why
+
+    def test_a_family_of_which_nothing_is_known(self):
+        """Nothing is claimed of the tolerances of a standard that nobody named."""
+        mine = Thread("mine", Fraction(1), thread_angle_deg=60, major_mm=10, family="cycle")
+        for thread in (mine, evolve(mine, family=None)):
+            assert "No standard is known here for it" in judge(thread, 100).why
+        named = evolve(mine, standard="BS 811")
+        assert "Its standard, BS 811, has tolerances of its own" in judge(named, 100).why
+
+    @pytest.mark.parametrize(
+        ("thread", "reason"),
+        [
+            ("1/2 BSW", "has tolerances of its own"),
+            ("2 BA", "has tolerances of its own"),
+            ("G 1/2", "has tolerances of its own"),
+            ("Tr 40x7", "has tolerances of its own"),
+            ("1/2 Acme", "has tolerances of its own"),
+            ("1/2 NPT", "taper"),
+            ("module 1", "worm"),
+            ("DP 12", "worm"),
+            ("1.25 mm", "without a diameter"),
+            ("16 tpi", "without a diameter"),
+            ("M100x3", "not in our tables"),
+            ("M10x1.5-9e", "not in our tables"),
+        ],
+    )
+    def test_not_judged_says_why_and_what_it_adds_up_to(self, thread, reason):
+        verdict = judge(thread, 100)
+        assert verdict.ok is None
+        assert verdict.share_used is verdict.allowed_ppm is verdict.tolerance_um is verdict.source is None
+        assert reason in verdict.why
+        assert "Over 300 mm it is 30 µm too long" in verdict.why
+
+    def test_not_judged_over_the_engagement_that_is_given(self):
+        assert "0.8 µm too short over 8 mm of engagement" in judge("1/2 BSW", -100, engagement_mm=8).why
+        assert judge("16 tpi", -100).engagement_mm is None
+        assert "2.5 µm too short over 25 mm." in judge("16 tpi", -100).why
+
+    def test_the_error_still_acts_on_the_pitch_diameter_where_the_form_is_known(self):
+        assert isclose(judge("1/2 BSW", 1000, engagement_mm=10).pitch_diameter_um, 19.21, abs_tol=0.005)
+        assert judge("16 tpi", 100).pitch_diameter_um is None
+
+    @pytest.mark.parametrize("wrong", [0, -10, *NOT_NUMBERS[:3], "x", True])
+    def test_no_engagement(self, wrong):
+        for thread in ("M10", "1/2 BSW", "16 tpi"):
+            with pytest.raises(ValueOutOfRangeError, match="length of engagement"):
+                judge(thread, 100, engagement_mm=wrong)
+
+    @pytest.mark.parametrize("wrong", [0, -0.5, 1.01, 50, *NOT_NUMBERS])
+    def test_no_share(self, wrong):
+        with pytest.raises(ValueOutOfRangeError, match="share"):
+            judge("M10", 100, share=wrong)
+
+    @pytest.mark.parametrize("wrong", NOT_NUMBERS)
+    def test_no_error(self, wrong):
+        with pytest.raises(ValueOutOfRangeError, match="pitch error"):
+            judge("M10", wrong)
+
+    def test_no_class(self):
+        with pytest.raises(UnknownNameError):
+            judge("M10", 100, tolerance_class="7z")
+        with pytest.raises(UnknownNameError):
+            judge("M10", 100, tolerance_class="2A")
+
+    def test_no_thread(self):
+        with pytest.raises(ThreadTextError):
+            judge("nonsense", 100)
+
+    def test_html_is_a_table_with_the_same_numbers_all_escaped(self):
+        shown = judge("M10", 125)._repr_html_()
+        for words in ("+125 ppm", "+37.5 µm", "132 µm", "1.6 %", "3810 ppm", "fine for a fastener"):
+            assert words in shown.replace("\u202f", " ")
+        assert "not judged" in judge("1/2 BSW", 125)._repr_html_()

@@ -1,0 +1,94 @@
+"""Feeds: travel of the tool in one turn of the spindle, read as the trade writes it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
+from gearcalc.threads.feeds import Feed
+
+INCH = Fraction(127, 5)
+
+
+class TestParse:
+    @pytest.mark.parametrize(
+        ("text", "travel", "along"),
+        [
+            ("0.12 mm/rev", Fraction(12, 100), "longitudinal"),
+            ("0,12mm/rev", Fraction(12, 100), "longitudinal"),
+            ("0.12 MM / REV", Fraction(12, 100), "longitudinal"),
+            ("0.12 mm", Fraction(12, 100), "longitudinal"),
+            ("0.12 mm per turn", Fraction(12, 100), "longitudinal"),
+            ("0.12 mm per revolution", Fraction(12, 100), "longitudinal"),
+            ("0.12 mm/r", Fraction(12, 100), "longitudinal"),
+            ("feed 0.12 mm/rev", Fraction(12, 100), "longitudinal"),
+            ("0.12 mm/rev longitudinal", Fraction(12, 100), "longitudinal"),
+            ("0.12 mm/rev cross", Fraction(12, 100), "cross"),
+            ("0.005 in/rev", INCH / 200, "longitudinal"),
+            ('0.005"/rev Cross', INCH / 200, "cross"),
+            ("0.005 inch per rev", INCH / 200, "longitudinal"),
+            ("1/8 in/rev", INCH / 8, "longitudinal"),
+            ("5 thou", INCH / 200, "longitudinal"),
+            ("2 1/2 thou cross", INCH / 400, "cross"),
+            ("100 mm/rev", Fraction(100), "longitudinal"),
+        ],
+    )
+    def test_travel_and_way(self, text, travel, along):
+        feed = Feed.parse(text)
+        assert (feed.travel_mm, feed.along) == (travel, along)
+        assert Feed.parse(str(feed)) == feed
+
+    @pytest.mark.parametrize(
+        ("text", "said"),
+        [
+            ("", "nothing is written"),
+            ("0.12", "not understood as a feed"),
+            ("mm/rev", "not understood as a feed"),
+            ("0 mm/rev", "more than zero"),
+            ("101 mm/rev", "at most 100 mm"),
+            ("-1 mm/rev", "not understood as a feed"),
+            ("1e-3 mm/rev", "not understood as a feed"),
+            ("1/0 mm/rev", "below the line"),
+            ("16 tpi", "not understood as a feed"),
+            ("M8", "not understood as a feed"),
+            ("0.12 mm turnolution", "not understood as a feed"),
+            ("0.12 mm/rev sideways", "not understood as a feed"),
+            ("0.1234567 mm/rev", "not understood as a feed"),
+            ("1 thou/2 rev", "not understood as a feed"),
+            ("9" * 59, "not understood as a feed"),
+            ("9" * 61, "at most 60 characters"),
+            (None, "given as text"),
+            (0.12, "given as text"),
+        ],
+    )
+    def test_refusals_show_the_form(self, text, said):
+        with pytest.raises(ThreadTextError) as caught:
+            Feed.parse(text)
+        assert said in str(caught.value)
+        assert "'0.12 mm/rev'" in str(caught.value)
+
+
+class TestFeed:
+    @pytest.mark.parametrize(
+        ("travel", "along"),
+        [(0, "cross"), (-1, "cross"), (101, "cross"), ("x", "cross"), (None, "cross"), (1, "sideways"), (1, None)],
+    )
+    def test_is_validated_when_made_by_hand(self, travel, along):
+        with pytest.raises(ValueOutOfRangeError):
+            Feed(travel, along)
+
+    def test_takes_exact_numbers_by_hand(self):
+        assert Feed(Fraction(12, 100)) == Feed("0.12") == Feed.parse("0.12 mm/rev")
+
+    @pytest.mark.parametrize("text", ["0.123456 thou", "1/999983 thou", "3936 1/9999 thou", "999983/999979 in/rev"])
+    def test_reads_back_exactly_however_odd(self, text):
+        feed = Feed.parse(text)
+        assert Feed.parse(str(feed)) == feed
+
+    def test_shows_both_units(self):
+        written = Feed.parse("5 thou cross").written
+        assert written.text == "0.127 mm/rev (5 thou) cross"
+        assert "mm/rev" in Feed.parse("5 thou")._repr_html_()
+        assert Feed.parse("5 thou")._repr_latex_().startswith("$")

@@ -1,0 +1,198 @@
+"""Tolerance classes as they are asked for, and what is refused rather than invented."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gearcalc.basics.errors import (
+    GearcalcError,
+    NotPossibleError,
+    ThreadTextError,
+    UnknownNameError,
+    ValueOutOfRangeError,
+)
+from gearcalc.basics.exact import INCH_MM, PiMultiple
+from gearcalc.threads import Thread
+from gearcalc.threads.deviations import judge
+from gearcalc.threads.tolerance_classes import (
+    Limits,
+    basic_pitch_diameter,
+    length_of_engagement_group,
+    pitch_diameter_limits,
+    pitch_diameter_tolerance,
+    tolerance_standard,
+)
+
+WITHOUT = (
+    "1/2 BSW",
+    "3/8 BSF",
+    "2 BA",
+    "G 1/2",
+    "R 1/2",
+    "1/2 NPT",
+    "Tr 40x7",
+    "1/2 Acme",
+    "module 1",
+    "1.25 mm",
+    "16 tpi",
+)
+
+
+class TestToleranceStandard:
+    @pytest.mark.parametrize("thread", ["M10", "M10x1", "M16xPh4P2", "M10x0.6"])
+    def test_metric(self, thread):
+        assert tolerance_standard(thread) == "ISO 965-1"
+
+    @pytest.mark.parametrize("thread", ["1/4-20", "#8-32", "1/4 UNF", "1/2-28", "1/4-20 UNC-2A LH"])
+    def test_unified(self, thread):
+        assert tolerance_standard(thread) == "ASME B1.1"
+
+    @pytest.mark.parametrize("thread", WITHOUT)
+    def test_none(self, thread):
+        assert tolerance_standard(thread) is None
+
+    def test_a_pitch_with_pi_in_it_has_none_whatever_its_angle(self):
+        odd = Thread(
+            "M odd", PiMultiple(Fraction(1)), thread_angle_deg=Fraction(60), major_mm=Fraction(20), family="metric"
+        )
+        assert tolerance_standard(odd) is None
+
+
+class TestPitchDiameterTolerance:
+    def test_the_threads_own_class_is_the_default(self):
+        assert pitch_diameter_tolerance("M10x1.5-4g6g") == pitch_diameter_tolerance("M10", "4g6g")
+        assert pitch_diameter_tolerance("1/4-20 UNC-3A") == pitch_diameter_tolerance("1/4-20", "3A")
+
+    def test_without_one_it_is_6g_or_2a(self):
+        assert pitch_diameter_tolerance("M10").tolerance_class == "6g"
+        assert pitch_diameter_tolerance("1/4-20").tolerance_class == "2A"
+
+    def test_the_pitch_diameter_part_comes_first(self):
+        assert pitch_diameter_tolerance("M10", "4g6g").um == pitch_diameter_tolerance("M10", "4h").um
+        assert pitch_diameter_tolerance("M10", "5H6H").um == pitch_diameter_tolerance("M10", "5H").um
+
+    @pytest.mark.parametrize(("thread", "known"), [("M5", True), ("M4.5", False), ("M4", False), ("M10x0.75", False)])
+    def test_grade_8_begins_at_a_pitch_of_0_8(self, thread, known):
+        # M5 has 0.8, M4.5 has 0.75, M4 has 0.7 (ISO 965-1, from memory: no grade 8 below 0.8)
+        for tolerance_class in ("8g", "8H"):
+            if known:
+                assert pitch_diameter_tolerance(thread, tolerance_class).um > 0
+            else:
+                with pytest.raises(NotPossibleError, match=r"no grade 8 for a pitch below 0\.8 mm"):
+                    pitch_diameter_tolerance(thread, tolerance_class)
+        assert pitch_diameter_tolerance(thread, "7g").um > 0
+        assert judge(thread, 100, tolerance_class="8g").ok is (True if known else None)
+
+    def test_grades_widen_by_whole_r40_steps(self):
+        # 132 -8 -4 0 +4 +8 steps: 85 106 132 170 212
+        widths = [pitch_diameter_tolerance("M10", f"{grade}g").um for grade in range(4, 9)]
+        assert widths == [85, 106, 132, 170, 212]
+
+    def test_what_is_from_memory_says_so(self):
+        from_memory = pitch_diameter_tolerance("M30x1", "6g")
+        assert from_memory.status == "M"
+        assert "from memory" in from_memory.source
+        assert "from memory" in str(from_memory)
+        assert "from memory" not in str(pitch_diameter_tolerance("M10", "6g"))
+        assert pitch_diameter_tolerance("M10", "7g").status == "M"
+        assert pitch_diameter_tolerance("1/2-13", "1B").status == "M"
+
+    def test_position_does_not_change_the_width(self):
+        assert len({pitch_diameter_tolerance("M10", f"6{position}").um for position in "efgh"}) == 1
+
+    @pytest.mark.parametrize(
+        "wrong",
+        ["", "6", "g", "6i", "3g", "9g", "66g", "6gg", "4g6H", "6g/6H", "2A", "6g; x", "６g", "6g" * 20, 6, 2.5],
+    )
+    def test_what_is_no_metric_class(self, wrong):
+        with pytest.raises(UnknownNameError, match="'4g6g'"):
+            pitch_diameter_tolerance("M10", wrong)
+
+    @pytest.mark.parametrize("wrong", ["", "6g", "4A", "2C", "A2", "2A3A", 2])
+    def test_what_is_no_unified_class(self, wrong):
+        with pytest.raises(UnknownNameError, match="1A, 2A, 3A"):
+            pitch_diameter_tolerance("1/4-20", wrong)
+
+    def test_case_matters_for_metric_classes_only(self):
+        assert pitch_diameter_tolerance("1/4-20", "2a") == pitch_diameter_tolerance("1/4-20", "2A")
+        assert pitch_diameter_tolerance("M10", "6h").um != pitch_diameter_tolerance("M10", "6H").um
+
+    @pytest.mark.parametrize("thread", WITHOUT)
+    def test_threads_without_tolerances_here(self, thread):
+        with pytest.raises(NotPossibleError, match="no pitch-diameter tolerance is held here"):
+            pitch_diameter_tolerance(thread)
+
+    @pytest.mark.parametrize("thread", ["M100x3", "M10x0.5", "M10x1.51"])
+    def test_sizes_that_the_table_leaves_out(self, thread):
+        with pytest.raises(NotPossibleError, match="table of ISO 965-1 has no pitch-diameter tolerance"):
+            pitch_diameter_tolerance(thread)
+
+    def test_no_thread(self):
+        with pytest.raises(ThreadTextError):
+            pitch_diameter_tolerance("nonsense", "6g")
+
+    def test_constant_pitches_of_4_6_and_8_go_by_the_diameter_others_by_nine_pitches(self):
+        # T2A in millionths of an inch, worked out by hand from the formula with LE = 2.5 and LE = 0.75.
+        assert abs(pitch_diameter_tolerance("2-1/2-8", "2A").um / 25400 - Fraction(8158, 10**6)) < Fraction(2, 10**6)
+        assert abs(pitch_diameter_tolerance("2-1/2-12", "2A").um / 25400 - Fraction(6197, 10**6)) < Fraction(2, 10**6)
+
+
+class TestPitchDiameterLimits:
+    def test_a_pair_in_mm_that_reads_well(self):
+        found = pitch_diameter_limits("M10", "6g")
+        smallest, largest = found
+        assert isinstance(found, Limits)
+        assert (Fraction(8862, 1000), Fraction(8994, 1000)) == (smallest, largest)
+        assert str(found) == found._repr_html_() == "8.862 to 8.994 mm"
+
+    def test_h_starts_at_the_basic_diameter(self):
+        basic = basic_pitch_diameter("M10")
+        assert pitch_diameter_limits("M10", "6h").max_mm == basic == pitch_diameter_limits("M10", "6H").min_mm
+
+    def test_a_screw_goes_into_its_nut(self):
+        for screw, nut, thread in (
+            ("6g", "6H", "M10"),
+            ("6g", "6G", "M10"),
+            ("2A", "2B", "1/4-20"),
+            ("3A", "3B", "1-8"),
+        ):
+            assert pitch_diameter_limits(thread, screw).max_mm <= pitch_diameter_limits(thread, nut).min_mm
+
+    def test_unified_limits_are_whole_ten_thousandths_of_an_inch(self):
+        for tolerance_class in ("1A", "2A", "3A", "1B", "2B", "3B"):
+            for limit in pitch_diameter_limits("5/8-11", tolerance_class):
+                assert (limit / INCH_MM * 10_000).denominator == 1
+
+    @pytest.mark.parametrize("position", ["e", "f"])
+    def test_positions_without_a_table_are_refused(self, position):
+        with pytest.raises(NotPossibleError, match=f"no deviation of position {position}"):
+            pitch_diameter_limits("M10", f"6{position}")
+
+    @pytest.mark.parametrize("thread", WITHOUT)
+    def test_threads_without_tolerances_here(self, thread):
+        with pytest.raises(NotPossibleError):
+            pitch_diameter_limits(thread, "6g")
+
+    def test_left_hand_and_many_starts_change_nothing(self):
+        assert pitch_diameter_limits("M16 LH", "6g") == pitch_diameter_limits("M16xPh6P2", "6g")
+
+
+class TestLengthOfEngagementGroup:
+    @pytest.mark.parametrize("wrong", [0, -1, float("nan"), float("inf"), None, "x"])
+    def test_no_length(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            length_of_engagement_group("M10", wrong)
+
+    @pytest.mark.parametrize("thread", ["1/4-20", "1/2 BSW", "M100x3"])
+    def test_threads_without_groups(self, thread):
+        with pytest.raises(NotPossibleError):
+            length_of_engagement_group(thread, 10)
+
+
+def test_every_refusal_is_one_of_ours():
+    for thread in WITHOUT:
+        for ask in (pitch_diameter_limits, pitch_diameter_tolerance, basic_pitch_diameter):
+            with pytest.raises(GearcalcError):
+                ask(thread)
