@@ -112,7 +112,10 @@ def mutants(path: Path, root: Path) -> list[Mutant]:
             holder[key] = ast.copy_location(other, node)
             after = ast.unparse(other if shown is node else shown).partition("\n")[0]
             holder[key] = node
-            found.append(Mutant(path, vars(shown)["lineno"], f"{before}  →  {after}", number, choice))
+            differs = next((at for at, pair in enumerate(zip(before, after, strict=False)) if len({*pair}) > 1), 0)
+            same = max(0, differs - 50)  # of a long line, what is around the change
+            change = "  →  ".join(f"{'…' * bool(same)}{text[same : same + 100]}" for text in (before, after))
+            found.append(Mutant(path, vars(shown)["lineno"], change, number, choice))
     return found
 
 
@@ -252,13 +255,14 @@ def report(judged: Sequence[tuple[Mutant, str]]) -> str:
     """A table of files, rooms and all together, and each survivor with its line and its change."""
     counts: dict[str, Counter[str]] = {}
     for mutant, outcome in judged:
-        room = Path(*mutant.path.parts[:2]).with_suffix("").as_posix()
-        for row in dict.fromkeys((f"  {mutant.path.as_posix()}", f" {room}/", "all")):
+        room = "/".join(mutant.path.parts[:2])
+        for row in {room, mutant.path.as_posix(), "all"}:
             counts.setdefault(row, Counter())[outcome] += 1
     lines = [f"{'file':48} mutants  killed  score"]
-    for row, seen in sorted(counts.items(), key=lambda each: (each[0] == "all", each[0].strip(), each[0])):
+    for row, seen in sorted(counts.items(), key=lambda each: (each[0] == "all", each[0])):
         settled = seen[KILLED] + seen[SURVIVED]
         score = f"{100 * seen[KILLED] / settled:5.0f}%" if settled else "     –"
+        row = "  " * (row.count("/") > 1) + row
         lines.append(f"{row:48} {seen.total():7} {seen[KILLED]:7} {score}")
     for outcome in (SURVIVED, TOO_SLOW, UNSOUND):
         those = [mutant for mutant, each in judged if each == outcome]
@@ -290,7 +294,7 @@ def main(arguments: Sequence[str] | None = None, root: Path | None = None, packa
     ask.add_argument("--sample", type=int, default=60, help="how many mutants")
     ask.add_argument("--seed", type=int, default=1)
     ask.add_argument("--tests", type=int, default=8, help="how many test files each is shown to at most")
-    ask.add_argument("--seconds", type=float, default=180, help="for one mutant at most")
+    ask.add_argument("--seconds", type=float, default=300, help="for one mutant at most")
     ask.add_argument("--jobs", type=int, default=2, help="how many at a time")
     ask.add_argument("--list", action="store_true", help="list the sample and the tests, and try nothing")
     wish = ask.parse_args(arguments)

@@ -80,7 +80,9 @@ class TestTheRun:
         assert main(["--file", "tiny/sizes.py"], tiny, "tiny") == ["killed", "survived"]
         said = capsys.readouterr()
         assert "killed: tiny/sizes.py:2: return teeth > LIMIT  →  return None" in said.err
-        assert "tiny/sizes.py:2: teeth > LIMIT  →  teeth >= LIMIT" in said.out.partition("survived:")[2]
+        table, _, survivors = said.out.partition("survived:")
+        assert table.splitlines()[-2].split() == ["all", "2", "1", "50%"]
+        assert survivors.split("\n  ")[1:] == ["tiny/sizes.py:2: teeth > LIMIT  →  teeth >= LIMIT\n"]
         assert all((tiny / name).read_text() == text for name, text in FILES.items())
 
     def test_a_test_that_fails_anyway_kills_nothing(self, tiny):
