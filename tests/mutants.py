@@ -189,8 +189,8 @@ def nearest_tests(root: Path, package: str) -> dict[Path, list[Path]]:
             words = {*file.parts[1:-1], *file.stem.split("_")[1:], file.stem.removeprefix("test_")}
             width = len(imports.leans_on(test))
             for module, steps in imports.steps_from(test).items():
-                named = bool(words & set(module.split(".")[1:]))
-                found.setdefault(imports.path[module], []).append((not named, steps, width, file))
+                named = len(words & set(module.split(".")[1:]))  # for its room, for the file, or for both
+                found.setdefault(imports.path[module], []).append((-named, steps, width, file))
     return {path: [each[-1] for each in sorted(tests)] for path, tests in found.items()}
 
 

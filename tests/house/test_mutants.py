@@ -76,6 +76,13 @@ class TestTheRun:
         assert found[Path("tiny/rooms/halves.py")] == [Path("tests/test_b.py")]
         assert found[Path("tiny/sizes.py")] == [Path("tests/test_a.py")]
 
+    def test_those_named_for_the_file_and_its_room_come_first(self, tiny):
+        (tiny / "tests/rooms").mkdir()
+        for name in ("rooms/test_all.py", "rooms/test_halves.py"):
+            (tiny / "tests" / name).write_text("from tiny import sizes\nfrom tiny.rooms import halve\n")
+        found = nearest_tests(tiny, "tiny")[Path("tiny/rooms/halves.py")]
+        assert [path.stem for path in found] == ["test_halves", "test_all", "test_b"]
+
     def test_one_is_killed_and_one_survives(self, tiny, capsys):
         assert main(["--file", "tiny/sizes.py"], tiny, "tiny") == ["killed", "survived"]
         said = capsys.readouterr()
