@@ -43,10 +43,10 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 * proof: `agrees`, `lead_from_mm`, `lead_to_mm`, `why`, `also_possible` and `slips` (null: no gears are named), each
   with `slip` and the setup that it makes.
 
-Exit codes: 0 done; 1 the answer is no: check found something wrong, find found nothing, proof does not agree, or not
-all that add and feeds were asked for can be had; 2 what was asked can't be done; 3 the answer could not be written to
-where it should go; 4 the program itself failed. With 2 and 3 one line on the error stream says why, with 4 what to
-report. Stopped by Ctrl-C: 130; where who reads the answer has had enough: 141.
+Exit codes: 0 done; 1 the answer is no: check found something wrong, find found nothing, proof does not agree, a row of
+chart is not good enough, or not all that add and feeds were asked for can be had; 2 what was asked can't be done; 3 the
+answer could not be written to where it should go; 4 the program itself failed. With 2 and 3 one line on the error
+stream says why, with 4 what to report. Stopped by Ctrl-C: 130; where who reads the answer has had enough: 141.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options,
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
 from gearcalc.cutting.feed_charts import FeedRow, feed_rows
 from gearcalc.finding.coverage import Gap
-from gearcalc.finding.setups import Setup, as_wanted
+from gearcalc.finding.setups import Setup, as_wanted, warnings_by_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.hands import reverse_over_means
 from gearcalc.planning.charts import ChartRow, chart_rows
@@ -133,12 +133,8 @@ def _explain(lathe: Lathe, setups: list[Setup | None]) -> None:
     there = [setup for setup in setups if setup is not None]
     if any(setup.reverse_over for setup in there):
         say(reverse_over_means(lathe))
-    warned: dict[str, list[str]] = {}
-    for setup in there:
-        for warning in setup.warnings:
-            warned.setdefault(warning, []).append(str(setup.wanted))
-    for warning, wanted in warned.items():
-        say(f"{', '.join(wanted)}: {warning}")
+    for said in warnings_by_name(there):
+        say(said)
 
 
 def _gears(count: int) -> str:

@@ -60,7 +60,8 @@ class ScratchCheck:
         travel = f"{writing.decimal(self.travel_mm, 2)} mm"
         if self.inches is not None:
             inches = "an inch" if self.inches == 1 else f"{self.inches} inches"
-            return f"{self.turns} threads in {inches} (over {self.turns} turns of the spindle {travel})."
+            many = "s" if self.turns != 1 else ""
+            return f"{self.turns} thread{many} in {inches} (over {self.turns} turn{many} of the spindle {travel})."
         turns = "1 turn of the spindle moves" if self.turns == 1 else f"{self.turns} turns of the spindle move"
         return f"{turns} {self.along} {travel}{_ON_THE_DIAL if self.fine else ''}."
 

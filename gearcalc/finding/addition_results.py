@@ -8,7 +8,7 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import RelativeError
-from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.finding.setups import Setup, Wanted, warnings_by_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.hands import REVERSE_OVER_NOTE
 
@@ -79,21 +79,25 @@ class GearsToAdd:
         """What to add and how far that is proved, in one or two sentences."""
         reachable = len(self.threads) - len(self.left_out)
         if not reachable:
-            return f"Nothing that may be added helps: none of these threads can be had with {self._trains}."
-        rest = "every thread"
+            return f"Nothing that may be added helps: none of these can be had {self._near} with {self._trains}."
+        rest = f"every thread {self._near}"
         if self.left_out:
-            rest = f"{reachable} of {len(self.threads)} threads, all that can be had"
+            rest = f"{reachable} of {len(self.threads)} threads, all that can be had {self._near}"
         if not self.gears and not self._short:
             return f"Nothing to add: the gears that are there cut {rest}."
         if not self.gears:
             return f"Nothing found that helps. {self._bound()}"
         what = f"{_in_words(self.gears)}: then the lathe cuts "
         if self._short:
-            return f"Add {what}{reachable - self._short} of {len(self.threads)} threads. {self._bound()}"
+            return f"Add {what}{reachable - self._short} of {len(self.threads)} threads {self._near}. {self._bound()}"
         if self.proven:
             fewer = "without adding any" if len(self.gears) == 1 else "with fewer"
             return f"Add {what}{rest}. It can't be done {fewer}: proved for {self._trains}."
         return f"Add {what}{rest}. {self._bound()}"
+
+    @property
+    def _near(self) -> str:
+        return f"within {writing.decimal(self.within_ppm)} ppm" if self.within_ppm else "exactly"
 
     @property
     def _short(self) -> int:
@@ -133,6 +137,7 @@ class GearsToAdd:
             said.append(REVERSE_OVER_NOTE)
         if any(setup is not None and setup.fit is None for setup in self.setups):
             said.append("Fit not checked.")
+        said += warnings_by_name(self.setups)
         return tuple(said)
 
     def __str__(self) -> str:

@@ -210,7 +210,7 @@ def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fract
             raise ValueOutOfRangeError(f"{name} must be from 0.001 to 1000 mm", value=lead)
     if start > end:
         raise ValueOutOfRangeError(
-            "lead_from_mm must not be more than lead_to_mm", value=start, remedy="Give the smaller lead first."
+            "a range must begin with the smaller lead", value=start, remedy="Give the smaller lead first."
         )
     return start, end
 

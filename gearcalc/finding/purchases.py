@@ -45,8 +45,8 @@ def gears_to_add(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(gears_to_add(demo_lathe("inch"), ["1 mm", "1.25 mm", "16 tpi"], within_ppm=0).verdict)
-    Add 127: then the lathe cuts every thread. It can't be done without adding any: proved for all trains of 1 or 2 \
-meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth.
+    Add 127: then the lathe cuts every thread exactly. It can't be done without adding any: proved for all trains of \
+1 or 2 meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth.
 
     `lathe`: a Lathe. `threads`: up to 300 Threads, Feeds, their texts, or names of series ('metric coarse', 'UNC' ...,
     see threads/series.py). `within_ppm`: the largest |error|, 0 (only

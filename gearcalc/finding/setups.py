@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
@@ -36,6 +37,7 @@ __all__ = [
     "train_mounted",
     "turning_of",
     "wanted_hand",
+    "warnings_by_name",
 ]
 
 Wanted = Thread | Feed
@@ -447,6 +449,21 @@ def turning_of(lathe: Lathe, made: Setup, train: Train | None = None) -> Turning
     same_way, lever = (train or made.train).turns_the_same_way, lathe.lever(made.lever)
     over = made.reverse_fitted and made.way_known and natural_hand(lathe, same_way, lever) != wanted_hand(made.wanted)
     return turning(lathe, same_way, lever, reverse_over=over)
+
+
+def warnings_by_name(setups: Iterable[Setup | None]) -> list[str]:
+    """What to mind with these setups, each warning once, behind the names of what it is for.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> coarse = setup(demo_lathe("inch"), 80, 20, "high", wanted="1 tpi")
+    >>> [said[:42] for said in warnings_by_name([coarse, None])]
+    ['1 tpi: The leadscrew turns more than 6 tim']
+    """
+    warned: dict[str, list[str]] = {}
+    for made in setups:
+        for warning in made.warnings if made is not None else ():
+            warned.setdefault(warning, []).append(str(made.wanted if made is not None and made.wanted else "gears"))
+    return [f"{', '.join(dict.fromkeys(names))}: {warning}" for warning, names in warned.items()]
 
 
 def wanted_hand(wanted: Wanted | None) -> str:

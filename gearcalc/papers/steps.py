@@ -335,7 +335,8 @@ def _by_hand(change: Change) -> Step:
     turns, slowest = turns_until_round(change.after.train, change.lathe.spindle_ratio)
     whole = ceil(turns)
     said = f"{whole} turn{'s' * (whole > 1)}"
-    exactly = "" if turns == whole else f" (after {turns_in_words(turns).partition(' ')[0]})"
+    after = turns_in_words(turns).partition(" ")[0]
+    exactly = "" if after == str(whole) else f" (after {after})"
     then = _goes_hard(change) if change.setup.pulled_by_hand else _DRIVE_BACK
     return Step(
         "by hand",
@@ -380,7 +381,7 @@ def _try_it(change: Change) -> Step:
         (
             "Lowest speed, tool well clear of work and chuck, a hand at the stop.",
             _which_way(change.setup),
-            "Wrong way, noise, or nothing moves: stop and isolate before you look for the reason.",
+            f"{_wrong_way(change.setup, 'noise, or nothing moves')}: stop and isolate before you look for the reason.",
         ),
         turned_by="power",
     )
@@ -393,8 +394,9 @@ def _try_by_hand(change: Change) -> Step:
         "Try it by hand, tool clear",
         (
             "Still isolated, drive free, chuck key out; tool well clear of work and chuck.",
-            f"With all at standstill {engage}. Then turn the chuck forward by hand: {_goes(change.setup)}.",
-            "Wrong way, or it locks: stop and look for the reason. Never force it.",
+            f"With all at standstill {engage}. Then turn the chuck forward by hand, a little: {_goes(change.setup)}.",
+            f"One whole turn moves it {_in_one_turn(change.setup)}: see that there is room.",
+            f"{_wrong_way(change.setup, 'or it locks')}: stop and look for the reason. Never force it.",
         ),
         turned_by="hand",
     )
@@ -425,8 +427,19 @@ def _goes(setup: Setup) -> str:
     if isinstance(setup.wanted, Feed) and not setup.way_known:
         slide = "cross slide" if setup.wanted.along == "cross" else "carriage"
         over = "the reverse, or the one in the apron," if setup.reverse_fitted else "the reverse in the apron"
-        return f"the {slide} must go the way that you want; else stop, isolate, and put {over} over"
+        back = "" if setup.pulled_by_hand else ", isolate, go back to the levers"
+        return f"the {slide} must go the way that you want; else stop{back}, and put {over} over"
     return f"the carriage must go {'towards' if setup.hand == 'right' else 'away from'} the headstock"
+
+
+def _wrong_way(setup: Setup, or_else: str) -> str:
+    """What stops a trial; the way is none of it where it is up to the feed drive."""
+    said = f"wrong way, {or_else}" if setup.way_known else or_else.removeprefix("or ")
+    return said[0].upper() + said[1:]
+
+
+def _in_one_turn(setup: Setup) -> str:
+    return str(writing.length(setup.lead_mm if setup.feed_mm is None else setup.feed_mm, places=1))
 
 
 def _scratch(change: Change) -> Step:

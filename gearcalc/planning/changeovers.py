@@ -14,7 +14,7 @@ from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.basics.given import as_yes_or_no, is_several
 from gearcalc.finding.finding import find_setups
 from gearcalc.finding.setup_lists import SetupList
-from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand
+from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand, warnings_by_name
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.arranged import arrangements_of, every_arrangement, ways_to_arrange
@@ -278,7 +278,7 @@ def _notes(wanted: Sequence[Wanted], chosen: Sequence[tuple[_Group, Setup]]) -> 
             yield f"{job} is listed {wanted.count(job)} times; where it comes twice running, nothing is moved between."
     if len(wanted) == 1:
         yield "One job alone has no order: this is the setup that moves the fewest gears."
-    yield from dict.fromkeys(warning for _, setup in chosen for warning in setup.warnings)
+    yield from warnings_by_name(_for_job(setup, job) for group, setup in chosen for job in group.jobs)
 
 
 def _silently(steps: Iterable[Any], _: str) -> Iterable[Any]:

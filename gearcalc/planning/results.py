@@ -145,7 +145,8 @@ class Plan:
             said.append(f"the reverse {_times(self.reverses_moved)}")
         brackets = self.brackets_moved
         said.append("the bracket not known" if brackets is None else f"the bracket {_times(brackets)}")
-        return f"To move: {', '.join(said)}."
+        first = " Lever, reverse and bracket are counted from the first job on." if self.mounted is not None else ""
+        return f"To move: {', '.join(said)}.{first}"
 
     def __str__(self) -> str:
         lines = []

@@ -221,7 +221,7 @@ class TestWhatComesBack:
     def test_pi_is_never_exact(self):
         found = gc.gears_to_add(gc.demo_lathe("metric"), "module 1", 0)
         assert not found.serves_all
-        assert "none of these threads can be had" in found.verdict
+        assert "none of these can be had" in found.verdict
 
     def test_an_added_gear_may_be_an_idler(self):
         lathe = small_lathe([40, 80], NO_REVERSE)  # one mesh turns it round, and there is nothing to turn it back

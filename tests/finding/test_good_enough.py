@@ -211,3 +211,21 @@ class TestAChartFromAShell:
         # 2 in on 8 tpi: 16 turns of the leadscrew in one of the spindle; 5 mm/rev by 1/6 of 3 mm: 10; 2 tpi: 4.
         assert main(command) == 0
         assert f"The leadscrew turns more than {times} times" in capsys.readouterr().out
+
+
+class TestTheNamesBehindAWarning:
+    """Of several jobs the one that is meant is named: 1 in on 8 tpi is 8 turns of the leadscrew, 16 tpi half a turn."""
+
+    def test_in_a_plan_and_in_gears_to_add(self, capsys):
+        assert main(["plan", "inch", "1 tpi", "16 tpi"]) == 0
+        assert "\n1 tpi: The leadscrew turns more than 6 times" in capsys.readouterr().out
+        assert main(["add", "inch", "lead 100 mm", "16 tpi", "--within-ppm", "10000"]) == 0
+        assert "\nlead 100 mm: The leadscrew turns more than 6 times" in capsys.readouterr().out
+
+    @pytest.mark.parametrize(
+        ("within", "words"), [("0", "every thread exactly"), ("200", "every thread within 200 ppm")]
+    )
+    def test_what_is_proved_of_a_purchase_names_its_limit(self, capsys, within, words):
+        lathe = gc.Lathe.from_toml('name = "A"\nleadscrew.lead = "8 tpi"\ngears.teeth = [20, 30, 40, 50, 60, 80]')
+        found = gc.gears_to_add(lathe, ["1 mm"], float(within))
+        assert words in found.verdict
