@@ -90,6 +90,10 @@ class TestSpeedForShoulder:
         if rpm <= 10_000:
             assert float(seconds) == pytest.approx(time_to_shoulder(thread, rpm, room).seconds)
 
+    def test_a_lead_with_pi_in_it(self):
+        # Module 1 moves π mm a turn: 10 mm in 5 s are 60·10/(5π) = 38.2 turns a minute.
+        assert speed_for_shoulder("module 1", 10, 5) == pytest.approx(120 / 3.14159265358979)
+
     def test_the_usual_time(self):
         assert speed_for_shoulder("M10", 4.5) == 60 * 4.5 / (1.5 * LEAST_SECONDS)
 

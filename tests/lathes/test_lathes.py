@@ -105,6 +105,12 @@ class TestParts:
         assert lathe(note="one\ntwo").note == "one\ntwo"
 
 
+class TestBracket:
+    def test_the_spindle_side_cannot_stand_on_the_pivot(self):
+        with pytest.raises(ValueOutOfRangeError, match="can't stand on the pivot"):
+            Bracket((0, 0), (-20, 75), [Slot((30, 0), (150, 0))])
+
+
 class TestLathe:
     def test_gears_sorted_owned_twice_listed_twice(self):
         assert lathe(gear_set=GearSet((40, 20, 40))).gears == (20, 40, 40)
