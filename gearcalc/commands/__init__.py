@@ -52,18 +52,16 @@ stream says why, with 4 what to report. Stopped by Ctrl-C: 130; where who reads 
 from __future__ import annotations
 
 import argparse
-import os
 import re
 import sys
 from collections.abc import Sequence
-from contextlib import suppress
 from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.commands.proof_commands import add_proof_commands
 from gearcalc.commands.reading import Parser
-from gearcalc.commands.saying import DONE, NotSaidError, check_said, complain
+from gearcalc.commands.saying import DONE, NotSaidError, check_said, complain, forget
 from gearcalc.commands.shop_commands import add_shop_commands
 from gearcalc.commands.train_commands import add_train_commands
 
@@ -91,19 +89,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _NOT_POSSIBLE
     except NotSaidError as problem:
         complain(f"gearcalc: the answer can't be written ({problem}). Send it to where there is room, and ask again.")
-        _forget_stdout()
+        forget(sys.stdout)
         return _NOT_SAID
     except KeyboardInterrupt:
         return _INTERRUPTED
     except BrokenPipeError:  # whoever read our answer has had enough
-        _forget_stdout()
+        forget(sys.stdout)
         return _PIPE_CLOSED
-
-
-def _forget_stdout() -> None:
-    """Python would complain once more when it closes the stream."""
-    with suppress(AttributeError, OSError):  # closed from the start, or no file
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(arguments: Sequence[str] | None) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from contextlib import suppress
 from fractions import Fraction
@@ -18,6 +19,7 @@ __all__ = [
     "NotSaidError",
     "check_said",
     "complain",
+    "forget",
     "measure",
     "printable",
     "say",
@@ -75,9 +77,19 @@ def say_json(fields: dict[str, Any]) -> None:
 
 def complain(line: str) -> None:
     """One line on the error stream; where that is closed there is nobody to tell."""
-    with suppress(OSError):
-        if sys.stderr is not None:
-            print(printable(" ".join(line.split()), sys.stderr), file=sys.stderr, flush=True)
+    if sys.stderr is None:
+        return
+    try:
+        print(printable(" ".join(line.split()), sys.stderr), file=sys.stderr, flush=True)
+    except OSError:
+        forget(sys.stderr)
+
+
+def forget(stream: Any) -> None:
+    """Let a stream that can't be written to lead nowhere: Python would complain once more when it closes it, and end
+    with a code of its own."""
+    with suppress(AttributeError, OSError):  # closed from the start, or no file
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def check_said() -> None:

@@ -146,7 +146,10 @@ class TestAFeedDrive:
                 card = str(gc.change_card(lathe, to=made, mounted=gc.setup(lathe, 40, 80, "low", wanted="32 tpi LH")))
                 told = " ".join(card.split())
                 assert "headstock" not in told.partition("12. Try it")[2].partition("Wrong way")[0]
-                assert "must go the way that you want; else stop, isolate, and put the reverse" in told
+                assert (
+                    "must go the way that you want; else stop, isolate, go back to the levers, and put the reverse"
+                    in told
+                )
                 assert "Reverse over" not in told
                 assert (
                     gc.change_to_feed(lathe, gc.setup(lathe, 40, 80, "low", wanted="32 tpi LH"), feed, 50).reverse_moves
