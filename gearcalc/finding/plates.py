@@ -13,9 +13,8 @@ from attrs import evolve, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
-from gearcalc.finding.setups import Setup, assemble
-from gearcalc.fits import Fit, fit
-from gearcalc.fits.stances import layout_if_any
+from gearcalc.finding.setups import Setup, assemble, fit_if_any
+from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, PlateRow, as_lathe
 from gearcalc.lathes.parts import Bracket, Point, Slot
 from gearcalc.lathes.trains import Train
@@ -29,14 +28,17 @@ class PlateCheck:
     """One row of the plate and what came of working it out.
 
     `row`: the row as the file gives it; `setup`: what its gears cut, None where the lever does not exist;
-    `problems`: what is wrong with the row, in words, each a sentence; empty when nothing is. `fit`: whether the train
-    goes on the bracket of the lathe file, None where that can't be checked or gears or lever are missing.
+    `problems`: what is wrong with the row, in words, each a sentence; empty when nothing is.
     """
 
     row: PlateRow
     setup: Setup | None
     problems: tuple[str, ...]
-    fit: Fit | None = None
+
+    @property
+    def fit(self) -> Fit | None:
+        """Whether the train goes on the bracket; None where that can't be checked, or gears or lever are missing."""
+        return None if self.setup is None else self.setup.fit
 
     @property
     def ok(self) -> bool:
@@ -97,16 +99,10 @@ def _check_row(lathe: Lathe, row: PlateRow, allowed_ppm: float) -> PlateCheck:
     except UnknownNameError as problem:
         return PlateCheck(row, None, (*problems, _sentence(problem.problem, row.lever)))
     wanted = Thread.parse(row.thread)
-    on = None if problems else _fit_if_any(lathe, train, row.lever, wanted.hand)
+    on = None if problems else fit_if_any(lathe, train, lever, wanted)
     found = assemble(lathe, train, lever, wanted, on)
     problems += _misses(found.as_built, allowed_ppm)
-    return PlateCheck(row, found, tuple(problems), on)
-
-
-def _fit_if_any(lathe: Lathe, train: Train, lever: str | None, hand: str) -> Fit | None:
-    if layout_if_any(lathe) is None:
-        return None
-    return fit(train, lathe, hand=hand, lever=lever, keep_order=any(train.idlers))
+    return PlateCheck(row, found, tuple(problems))
 
 
 def _missing_gears(lathe: Lathe, train: Train) -> Iterator[str]:
@@ -228,7 +224,9 @@ def _rows_that_go_on(lathe: Lathe, mended: Callable[[Bracket], Bracket], rows: S
         tried = evolve(lathe, bracket=mended(lathe.bracket))
     except ValueOutOfRangeError:  # larger than any bracket
         return 0
-    fits = [_fit_if_any(tried, _train(row.row), row.row.lever, Thread.parse(row.row.thread).hand) for row in rows]
+    fits = [
+        fit_if_any(tried, _train(row.row), tried.lever(row.row.lever), Thread.parse(row.row.thread)) for row in rows
+    ]
     return sum(fit is not None and fit.goes_on for fit in fits)
 
 

@@ -32,6 +32,7 @@ __all__ = [
     "as_setup",
     "as_wanted",
     "assemble",
+    "fit_if_any",
     "lead_to_cut",
     "setup",
     "train_mounted",
@@ -405,10 +406,11 @@ def setup(
     lathe, train = as_lathe(lathe), Train(drivers, driven, idlers)
     lathe.check_owned(train.gears)
     position, wanted = lathe.lever(lever), None if wanted is None else as_wanted(wanted)
-    return assemble(lathe, train, position, wanted, _fit_if_any(lathe, train, position, wanted))
+    return assemble(lathe, train, position, wanted, fit_if_any(lathe, train, position, wanted))
 
 
-def _fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None) -> Fit | None:
+def fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None) -> Fit | None:
+    """Whether a train goes on, in its own order where it names idlers; None where the lathe file can't tell."""
     if layout_if_any(lathe) is None:
         return None
     hand = None if wanted is None else wanted_hand(wanted)
