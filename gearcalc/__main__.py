@@ -3,8 +3,6 @@
 import signal
 import sys
 
-__all__ = ["run"]
-
 _FAILED = 4
 
 

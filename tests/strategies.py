@@ -30,37 +30,6 @@ from gearcalc.planning.gear_moves import Arranged
 from gearcalc.threads import standard_threads, tables
 from tests.benches import bench
 
-__all__ = [
-    "anything",
-    "arrangements",
-    "bench_lathes",
-    "bracket_lathes",
-    "dial_gears",
-    "exact_numbers",
-    "feed_texts",
-    "few_teeth",
-    "fractions",
-    "gear_sets",
-    "hands",
-    "junk",
-    "lathes",
-    "leads",
-    "mesh_counts",
-    "number_texts",
-    "pi_multiples",
-    "plain_lathes",
-    "plain_teeth",
-    "positive_fractions",
-    "screws",
-    "small_sets",
-    "teeth",
-    "thread_texts",
-    "trains",
-    "typed_texts",
-    "usual_screws",
-    "with_pi",
-]
-
 # Numbers.
 
 fractions = st.fractions(max_denominator=10**6)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["CAUTIONS", "COMMON_PRACTICE", "DRIVE_FREE", "FOOT", "GIVES_WAY", "POINTERS", "WHERE_FROM"]
-
 COMMON_PRACTICE = "common practice, no source"
 """How shop practice is marked for which nothing could be cited."""
 

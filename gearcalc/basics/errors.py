@@ -6,19 +6,6 @@ from collections.abc import Iterator
 from types import TracebackType
 from unicodedata import category
 
-__all__ = [
-    "GearNotOwnedError",
-    "GearcalcError",
-    "LatheFileError",
-    "NoSetupError",
-    "NotPossibleError",
-    "ThreadTextError",
-    "UnknownNameError",
-    "ValueOutOfRangeError",
-    "quoted",
-    "without_controls",
-]
-
 _LONGEST_QUOTE = 60
 _LONGEST_PLACE = 200
 _CELL = ("<module>", "<cell line: 1>")  # what code that stands in no function is called

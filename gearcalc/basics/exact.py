@@ -19,20 +19,6 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 if TYPE_CHECKING:
     import sympy
 
-__all__ = [
-    "INCH_MM",
-    "Exact",
-    "PiMultiple",
-    "RelativeError",
-    "as_exact",
-    "as_fraction",
-    "as_teeth",
-    "coefficient",
-    "parse_number",
-    "pi_bounds",
-    "to_sympy",
-]
-
 INCH_MM = Fraction(127, 5)
 """Millimetres in an inch: 25.4 exactly (international inch, 1959)."""
 

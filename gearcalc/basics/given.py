@@ -9,8 +9,6 @@ from typing import Any, TypeGuard
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 
-__all__ = ["as_index", "as_path", "as_words", "as_yes_or_no", "is_several", "plain_text", "shown"]
-
 
 def as_yes_or_no(given: object, *, what: str) -> bool:
     """True or False, and nothing that Python would merely take for one of them.

@@ -9,8 +9,6 @@ from pathlib import Path
 
 from gearcalc.basics.errors import UnknownNameError
 
-__all__ = ["data_folder", "notebooks_folder", "read_rows"]
-
 _PACKAGE = Path(__file__).resolve().parent.parent
 
 

@@ -10,8 +10,6 @@ from pathlib import Path
 
 from gearcalc.basics.errors import NotPossibleError
 
-__all__ = ["put_in_place", "save_whole"]
-
 _UNFINISHED = ".gearcalc-unfinished"
 _ABANDONED_S = 600
 

@@ -13,30 +13,6 @@ from typing import Literal
 
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 
-__all__ = [
-    "Written",
-    "decimal",
-    "error",
-    "html_table",
-    "in_html",
-    "join",
-    "lead",
-    "length",
-    "meshes",
-    "micrometres",
-    "no_maths",
-    "number",
-    "percent",
-    "places_apart",
-    "plain",
-    "primes",
-    "ratio",
-    "signed",
-    "tpi",
-    "train",
-    "turn_in_words",
-]
-
 MINUS = "−"
 THIN = "\u202f"
 Rounding = Literal["nearest", "down", "up"]

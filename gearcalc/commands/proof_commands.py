@@ -11,8 +11,6 @@ from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options,
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_json, setup_fields
 from gearcalc.threads import Thread
 
-__all__ = ["add_proof_commands"]
-
 
 def add_proof_commands(command: AddCommand) -> None:
     """Enter proof and faults."""

@@ -13,17 +13,6 @@ from gearcalc.finding.setups import Setup, Wanted, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
 
-__all__ = [
-    "LATHE_HELP",
-    "AddCommand",
-    "Parser",
-    "add_setup_options",
-    "chosen_setup",
-    "counts",
-    "idlers_by_mesh",
-    "read_lathe",
-]
-
 LATHE_HELP = "a lathe file, or a demo lathe: inch or metric"
 
 

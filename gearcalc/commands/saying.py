@@ -13,20 +13,6 @@ from gearcalc.basics.errors import without_controls
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.finding.setups import Setup
 
-__all__ = [
-    "DONE",
-    "SOMETHING_WRONG",
-    "NotSaidError",
-    "check_said",
-    "complain",
-    "forget",
-    "measure",
-    "printable",
-    "say",
-    "say_json",
-    "setup_fields",
-]
-
 DONE, SOMETHING_WRONG = 0, 1
 _ASCII_SIGNS = str.maketrans(
     {"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "°": " deg", "\u202f": " "}

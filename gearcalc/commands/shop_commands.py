@@ -21,8 +21,6 @@ from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Thread
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["add_shop_commands"]
-
 _ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 

@@ -17,8 +17,6 @@ from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread, nearest_threads
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["add_train_commands"]
-
 
 def add_train_commands(command: AddCommand) -> None:
     """Enter lessons, find, cuts and check."""

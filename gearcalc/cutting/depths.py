@@ -27,8 +27,6 @@ from gearcalc.basics.resources import read_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.tolerance_classes import STATUS_IN_WORDS
 
-__all__ = ["ThreadDepth", "compound_infeed", "thread_depth"]
-
 _STEEPEST_COMPOUND_DEG = 60
 _DEEPEST_MM = 1000
 _LESS_THAN_HALF_DEG = 0.5

@@ -11,8 +11,6 @@ from gearcalc.basics import writing
 from gearcalc.basics.exact import Exact, PiMultiple, pi_bounds
 from gearcalc.lathes import DialGear
 
-__all__ = ["DialGearChoice", "best_gear", "off_in_words", "ordinal", "out_of_groove", "weigh_gears"]
-
 _PI_DIGITS = 60
 
 

@@ -13,18 +13,6 @@ from gearcalc.cutting.dial_gears import DialGearChoice, off_in_words
 if TYPE_CHECKING:
     from gearcalc.cutting.dial_rules import DialRule
 
-__all__ = [
-    "ANOTHER_START",
-    "MISSES",
-    "NO_CLOSING",
-    "SERVES",
-    "THIS_TIME",
-    "DialLine",
-    "dial_gear",
-    "dial_lines",
-    "landing",
-]
-
 SERVES, THIS_TIME, ANOTHER_START = "serves", "serves this time only", "another start"
 MISSES, NO_CLOSING = "misses", "does not close"
 

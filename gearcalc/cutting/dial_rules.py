@@ -24,8 +24,6 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["DialRule", "cut_lead", "dial"]
-
 _MOST_THREADS = 1_000_000
 
 

@@ -17,8 +17,6 @@ from gearcalc.threads import Thread
 if TYPE_CHECKING:
     from gearcalc.cutting.dial_rules import DialRule
 
-__all__ = ["how_to_pass", "listed", "verdict_in_words", "when_a_groove_returns", "why_in_words"]
-
 _MOST_LISTED = 8
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
 _KEEP_CLOSED = (

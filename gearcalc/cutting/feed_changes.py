@@ -28,8 +28,6 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
 
-__all__ = ["FeedChange", "change_to_feed"]
-
 _MOST_MESHES = 3
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places

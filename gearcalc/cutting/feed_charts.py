@@ -21,8 +21,6 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
 
-__all__ = ["USUAL_FEEDS_MM", "FeedRow", "feed_rows", "other_slide_mm"]
-
 USUAL_FEEDS_MM = tuple(Fraction(f) for f in ("0.05", "0.063", "0.08", "0.1", "0.125", "0.16", "0.2", "0.25", "0.315"))
 """Feeds for a chart when none are named: preferred numbers, each about a quarter more than the one before (ISO 3, R10).
 Which of them to take is our choice."""

@@ -17,8 +17,6 @@ from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction
 from gearcalc.finding.setups import Setup
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["LARGEST_SHARE_OF_NOSE", "Finish", "feed_for_finish", "finish"]
-
 LARGEST_SHARE_OF_NOSE = Fraction(1, 2)
 """Feed over nose radius; a coarser feed is remarked on (common practice, no source)."""
 

@@ -18,8 +18,6 @@ from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, as_fraction,
 from gearcalc.lathes.hands import OTHER_HAND
 from gearcalc.threads import Thread, as_thread, standard_threads
 
-__all__ = ["Judgement", "judge_measurement", "lead_band", "turns_between", "turns_to_tell"]
-
 _MOST_TURNS = 10_000
 _LONGEST_MM = 100_000
 _MOST_NAMED = 4

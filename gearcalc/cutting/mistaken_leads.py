@@ -12,8 +12,6 @@ from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, coefficient
 from gearcalc.lathes import Lathe
 from gearcalc.threads import Thread, standard_threads
 
-__all__ = ["Mistake", "mistaken_leads"]
-
 _FINEST_PITCH = 200
 _SHORTEST_MM, _LONGEST_MM = Fraction(1, 20), 100
 _HALF = Fraction(1, 2)

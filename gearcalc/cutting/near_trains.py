@@ -16,8 +16,6 @@ from gearcalc.finding.mesh_orders import Gears
 from gearcalc.lathes import Lever
 from gearcalc.lathes.trains import Train
 
-__all__ = ["Aim", "Near", "trains_nearby"]
-
 _EMPTY = 0  # a place with no gear yet
 _MOST_MESHES = 3  # when a pair is put on
 _ROUNDING = 1e-9  # what a float may be off

@@ -14,8 +14,6 @@ from gearcalc.finding.setups import Setup
 from gearcalc.threads import Thread, standard_threads
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["READING_MM", "NearPitch", "ScratchCheck", "scratch_check"]
-
 READING_MM = Fraction(1, 10)
 """How far off a length read with a rule or a calliper between two scratches may be, either way. Our convention."""
 

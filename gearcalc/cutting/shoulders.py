@@ -18,8 +18,6 @@ from gearcalc.basics.exact import Exact, PiMultiple, as_fraction
 from gearcalc.finding.setups import Setup, Wanted, as_wanted
 from gearcalc.threads import Thread
 
-__all__ = ["LEAST_SECONDS", "ShoulderRun", "no_faster_than", "speed_for_shoulder", "time_to_shoulder"]
-
 LEAST_SECONDS = 2
 """Seconds that we like to have left at the shoulder; less is remarked on. Our convention."""
 

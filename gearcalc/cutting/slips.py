@@ -23,8 +23,6 @@ from gearcalc.lathes.hands import OTHER_HAND
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
 
-__all__ = ["HOW_COMMON", "Slip", "hands", "slips"]
-
 HOW_COMMON = {
     "nothing wrong": 10,
     "setup of the other hand": 10,

@@ -23,8 +23,6 @@ from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import Thread
 from gearcalc.threads.forms import MOST_STARTS
 
-__all__ = ["Opening", "StartsRule", "index_starts"]
-
 
 @frozen
 class Opening:

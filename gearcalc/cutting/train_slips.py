@@ -12,8 +12,6 @@ from itertools import combinations
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import ORDINALS, Train
 
-__all__ = ["train_slips"]
-
 _MOST_MESHES = len(ORDINALS)
 Made = tuple[str, str, Train]
 Place = tuple[str, int]

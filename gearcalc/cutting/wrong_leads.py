@@ -21,8 +21,6 @@ from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.hands import OTHER_HAND
 
-__all__ = ["WrongLead", "WrongLeads", "explain_wrong_lead"]
-
 CAUTION = (
     "Before you look under the cover: isolate the lathe. The machine's manual, local rules and a qualified person "
     "come before this list."

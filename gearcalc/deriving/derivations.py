@@ -21,8 +21,6 @@ from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Thread
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["Derivation", "derive", "lead_of_leadscrew", "lead_wanted", "teeth_of", "thread_in_words"]
-
 _PLACES = 9
 """Leads that go into an error are decimals up to here, so that a small difference shows; beyond it, fractions."""
 

@@ -20,8 +20,6 @@ from gearcalc.basics import writing
 from gearcalc.basics.exact import Exact, as_exact, to_sympy
 from gearcalc.basics.writing import Written
 
-__all__ = ["LETTERS", "Quantity", "Step", "Worked", "mixed", "over", "product", "rounded", "total"]
-
 LETTERS = {"z": "teeth", "r": "ratio", "n": "turns", "L": "lead", "f": "feed", "e": "error", "k": "count"}
 """What each letter of a formula stands for; its subscript says of what."""
 

@@ -23,8 +23,6 @@ from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Thread
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["SolvedGear", "solve_for_gear"]
-
 Teeth = Sequence[int | None]
 
 

@@ -12,8 +12,6 @@ from gearcalc.finding.setups import Setup, Wanted, warnings_by_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.hands import REVERSE_OVER_NOTE
 
-__all__ = ["GearsToAdd"]
-
 _MILLION = 1_000_000
 _USUAL_MESHES = 3  # so many, at most, a search for setups looks at unless it is told otherwise
 _FEW_SIZES = 6

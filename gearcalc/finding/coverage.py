@@ -23,8 +23,6 @@ from gearcalc.basics.given import as_index, is_several, shown
 from gearcalc.finding.products import Products
 from gearcalc.lathes import Lathe, as_lathe
 
-__all__ = ["Coverage", "Gap", "coverage"]
-
 _MOST_MESHES = 4
 _MOST_PAIRS = 4_000_000
 _LEAST_MM, _MOST_MM = Fraction(1, 1000), Fraction(1000)

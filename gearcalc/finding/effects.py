@@ -18,8 +18,6 @@ from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe
 
-__all__ = ["Family", "OutOfEffortError", "PurchaseEffects", "Shown"]
-
 Shown = Callable[[Iterable[Any], str], Iterable[Any]]
 """Hands on what it is given, and may show how far that has gone; the words say what is being done."""
 

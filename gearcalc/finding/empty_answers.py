@@ -13,8 +13,6 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.finding.rankings import Query, positions, ranked
 from gearcalc.finding.setups import Setup
 
-__all__ = ["gear_that_would_do", "why_nothing"]
-
 _FEWEST_TEETH, _MOST_TEETH = 16, 140
 _USUAL_MESHES = (1, 2, 3)
 _EXACTLY = Fraction(0)

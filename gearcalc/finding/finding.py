@@ -16,8 +16,6 @@ from gearcalc.finding.setups import Setup, Wanted, as_wanted, train_mounted
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 
-__all__ = ["find_setups"]
-
 _MOST_MESHES = 4
 _MOST_SETUPS = 10_000
 _MOST_NAMED = 1000

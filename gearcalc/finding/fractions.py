@@ -21,17 +21,6 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError, as_exact, as_fraction, coefficient, pi_bounds
 from gearcalc.basics.given import as_index
 
-__all__ = [
-    "NearFraction",
-    "WalkStep",
-    "best_fractions",
-    "continued_fraction",
-    "convergents",
-    "factor",
-    "near_fractions",
-    "stern_brocot",
-]
-
 _USUAL_DENOMINATOR = 1000
 _MOST_ANSWERS = 10_000
 _MOST_STEPS = 1000

@@ -20,8 +20,6 @@ from gearcalc.basics import writing
 from gearcalc.finding.effects import OutOfEffortError, PurchaseEffects, Shown
 from gearcalc.finding.sets import Purchase, more_than, parts_of
 
-__all__ = ["PurchaseSearch"]
-
 _LISTED_AT_FIRST = 2  # so large purchases; there are many larger ones, and they are seldom needed
 _PROVED_FULLY = 3  # so many added gears are looked through whatever it takes; only the checks of fit are counted
 _MOST_BRANCHES = 10_000

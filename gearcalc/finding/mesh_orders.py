@@ -12,8 +12,6 @@ from itertools import permutations
 
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 
-__all__ = ["TOO_STEEP", "Gears", "fewest_moved", "in_order", "steepest_mesh", "with_idler"]
-
 Gears = tuple[int, ...]
 
 TOO_STEEP = float(STEEPEST_MESH)

@@ -20,8 +20,6 @@ from gearcalc.lathes.parts import Bracket, Point, Slot
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
 
-__all__ = ["PlateCheck", "check_plate", "fit_of_plate"]
-
 
 @frozen
 class PlateCheck:

@@ -43,8 +43,6 @@ from typing import NamedTuple, TypeAlias
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 
-__all__ = ["Candidate", "Products", "Tie", "closest", "shorter_trains"]
-
 _MOST_CHOICES = 500_000
 _FARTHEST = 10**6
 _MARGIN = 1e-12  # far more than a few roundings of a float can add up to

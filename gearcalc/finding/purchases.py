@@ -20,8 +20,6 @@ from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, wante
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.threads.series import series_names, thread_series
 
-__all__ = ["gears_to_add"]
-
 _MOST_THREADS = 300
 _MOST_CANDIDATES = 500
 _MOST_ADDED = 12

@@ -45,8 +45,6 @@ from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.hands import natural_hand
 from gearcalc.lathes.trains import Train, places_that_differ
 
-__all__ = ["NothingGoesOnError", "Position", "Query", "positions", "ranked"]
-
 _KEPT_TABLES = 32
 _MOST_WAYS = 300_000
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart

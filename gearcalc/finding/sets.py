@@ -24,8 +24,6 @@ from typing import NamedTuple
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact
 
-__all__ = ["Purchase", "Shelf", "Window", "minimal_purchases", "more_than", "parts_of"]
-
 _MOST_SIDES = 500_000
 _MARGIN = 1e-12
 

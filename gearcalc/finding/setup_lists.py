@@ -11,8 +11,6 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes.hands import REVERSE_OVER, REVERSE_OVER_NOTE
 
-__all__ = ["SetupList"]
-
 _LEFT = "text-align:left"
 
 

@@ -24,23 +24,6 @@ from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import shortfall
 from gearcalc.threads.feeds import Feed
 
-__all__ = [
-    "FASTEST_LEADSCREW",
-    "PULLED_BY_HAND",
-    "Setup",
-    "Wanted",
-    "as_setup",
-    "as_wanted",
-    "assemble",
-    "fit_if_any",
-    "lead_to_cut",
-    "setup",
-    "train_mounted",
-    "turning_of",
-    "wanted_hand",
-    "warnings_by_name",
-]
-
 Wanted = Thread | Feed
 _SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)
 

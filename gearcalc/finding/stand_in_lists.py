@@ -13,8 +13,6 @@ from gearcalc.basics.exact import Exact, RelativeError
 from gearcalc.lathes.trains import Train
 from gearcalc.threads.deviations import deviation_um
 
-__all__ = ["StandIn", "StandInList"]
-
 _LEFT = "text-align:left"
 _LENGTHS_MM = (25, 100)
 

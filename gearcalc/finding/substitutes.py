@@ -22,8 +22,6 @@ from gearcalc.finding.products import Candidate, Products, Tie, closest
 from gearcalc.finding.stand_in_lists import StandIn, StandInList
 from gearcalc.lathes.trains import ORDINALS, Train
 
-__all__ = ["MakeUp", "MissingPrime", "StandIn", "gears_with", "make_up", "stand_ins"]
-
 _MOST_GEARS = 1000
 _MOST_STAND_INS = 10_000
 _SHOWN = 5

@@ -20,8 +20,6 @@ from attrs import frozen
 from gearcalc.fits.stances import Layout
 from gearcalc.lathes.trains import Train
 
-__all__ = ["Chain", "Question", "Ways", "chain_sums", "idlers_to_try", "is_steep", "meshes_apart", "plane_choices"]
-
 Chain = tuple[tuple[int, ...], ...]
 """Each mesh as the gears in the order they mesh, driver, idlers, driven; from the spindle side to the pivot."""
 

@@ -26,8 +26,6 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.hands import natural_hand
 from gearcalc.lathes.trains import Train
 
-__all__ = ["Fit", "arrange", "arrange_with", "clearances", "fit"]
-
 _KEPT = 20_000
 _TIGHT_SHOWN = 3
 _IDLERS_TO_SUGGEST = range(20, 128)

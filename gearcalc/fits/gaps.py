@@ -16,8 +16,6 @@ from gearcalc.fits.stances import ROUNDING, Layout, Stance
 from gearcalc.fits.triangles import Point, depth_inside
 from gearcalc.lathes.trains import ORDINALS
 
-__all__ = ["Gap", "Gear", "Loaded", "Part", "every_gap", "gears_of", "neighbours_clear", "part_name", "snugness"]
-
 
 class Gear(NamedTuple):
     """A gear of a chain: its mesh, its axis (0 on the spindle side), its teeth, what it is."""

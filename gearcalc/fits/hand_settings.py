@@ -22,18 +22,6 @@ from gearcalc.fits.triangles import Point, angle_opposite, bearing, turned
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Train
 
-__all__ = [
-    "HandSetting",
-    "MeshState",
-    "StudPlace",
-    "axes_by_hand",
-    "mesh_states",
-    "nearest_setting",
-    "planes_by_hand",
-    "setting_of",
-    "short_gaps",
-]
-
 _LEAST_WINDOW_MM = 0.05  # of backlash either way of what is asked for: nobody sets a mesh finer by hand
 _ROUNDING_MM = 1e-6
 

@@ -21,8 +21,6 @@ from gearcalc.fits.stances import PIVOT, ROUNDING, Layout, Stance
 from gearcalc.fits.triangles import Point, angle_opposite, bearing
 from gearcalc.lathes.trains import ORDINALS
 
-__all__ = ["Misfit", "nearest_misfit", "nothing_to_try"]
-
 _KEPT = 20_000
 _MOST_LOOKED_THROUGH = 300  # arrangements: a person waits for the reasons
 _SLOT_NAMES = (*ORDINALS, "seventh", "eighth", "ninth", "tenth")

@@ -17,8 +17,6 @@ from gearcalc.fits.gaps import Loaded, neighbours_clear, snugness
 from gearcalc.fits.stances import ROUNDING, Layout, Stance, stances
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
 
-__all__ = ["Arrangement", "best_placing", "train_of"]
-
 Rank: TypeAlias = tuple[bool, int, int, float]
 """Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
 

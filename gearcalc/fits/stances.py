@@ -19,8 +19,6 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.fits.triangles import Line, Point, angle_opposite, bearing, turned
 from gearcalc.lathes import Bracket, Lathe
 
-__all__ = ["PIVOT", "ROUNDING", "Layout", "Stance", "layout_if_any", "layout_of", "stances"]
-
 PIVOT: Point = (0.0, 0.0)
 ROUNDING = 1e-9  # mm or degrees
 _KEPT = 100_000

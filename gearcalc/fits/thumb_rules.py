@@ -16,8 +16,6 @@ from gearcalc.fits.stances import layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Train
 
-__all__ = ["SHOP_CONSTANT", "Margin", "ThumbRule", "rule_constant", "rule_of_thumb"]
-
 SHOP_CONSTANT = 15
 """Teeth; common practice, no source."""
 

@@ -7,8 +7,6 @@ from itertools import pairwise
 from math import acos, atan2, cos, dist, hypot, inf, sin, sqrt
 from typing import NamedTuple
 
-__all__ = ["Line", "Point", "angle_opposite", "bearing", "depth_inside", "turned"]
-
 Point = tuple[float, float]
 
 _TOUCHING = 1e-9  # mm: what a rounding may take from a line that just touches a circle

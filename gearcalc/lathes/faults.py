@@ -16,8 +16,6 @@ from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.sections import FILE_NAMES, PLATE_KEYS, UnknownKeyError
 
-__all__ = ["in_words"]
-
 _MOST_SHOWN = 5
 _PLAIN_KEYS = ("name", "note")  # those of a lathe file that stand in no section
 

@@ -13,8 +13,6 @@ from gearcalc.lathes.faults import in_words
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.sections import structured, written
 
-__all__ = ["load", "read", "save", "write"]
-
 _LARGEST_FILE = 40_000
 # A key of thousands of parts, a.a.a.a, takes the TOML reader minutes; nobody needs one of twenty. Longer parts than
 # these leave room for too few of them to matter, and would have to be looked for anew from each quote.

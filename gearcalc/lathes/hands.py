@@ -10,18 +10,6 @@ from attrs import frozen
 
 from gearcalc.lathes import Lathe, Lever
 
-__all__ = [
-    "OTHER_HAND",
-    "REVERSE_OVER",
-    "REVERSE_OVER_NOTE",
-    "Turning",
-    "clockwise_in_words",
-    "natural_hand",
-    "reverse_in_words",
-    "reverse_over_means",
-    "turning",
-]
-
 OTHER_HAND = {"right": "left", "left": "right"}
 
 REVERSE_OVER = "reverse over"

@@ -33,8 +33,6 @@ from gearcalc.lathes.parts import (
 )
 from gearcalc.lathes.trains import as_gears
 
-__all__ = ["Lathe", "as_lathe", "demo_lathe"]
-
 
 @define(frozen=True, slots=False)
 class Lathe:

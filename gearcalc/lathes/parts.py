@@ -16,26 +16,6 @@ from gearcalc.basics.exact import as_fraction, as_teeth
 from gearcalc.basics.given import is_several, shown
 from gearcalc.lathes.trains import as_gears
 
-__all__ = [
-    "MOST_GEARS",
-    "Bracket",
-    "Dial",
-    "DialGear",
-    "Feeds",
-    "GearSet",
-    "Leadscrew",
-    "Lever",
-    "PlateRow",
-    "Point",
-    "Slot",
-    "SpindleSide",
-    "a_part",
-    "as_tuple",
-    "name_of_some_length",
-    "parts_of_one_kind",
-    "some_words",
-]
-
 MOST_GEARS = 300
 _MOST_PARTS = 1000
 _MOST_DIGITS = 10**12

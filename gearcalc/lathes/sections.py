@@ -20,8 +20,6 @@ from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
 
-__all__ = ["FILE_NAMES", "PLATE_KEYS", "UnknownKeyError", "structured", "written"]
-
 FILE_NAMES = {"gear_set": "gears"}
 """Field of a Lathe -> key in the file, where they differ."""
 _MOST_ENTRIES = 500

@@ -15,8 +15,6 @@ from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import as_teeth
 from gearcalc.basics.given import is_several
 
-__all__ = ["ORDINALS", "STEEPEST_MESH", "Train", "as_gears", "places_that_differ"]
-
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 STEEPEST_MESH = Fraction(4)
 """Larger over smaller gear of a mesh; a higher ratio carries a warning (common practice, no source)."""

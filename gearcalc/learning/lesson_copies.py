@@ -16,8 +16,6 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.resources import data_folder, notebooks_folder
 from gearcalc.basics.whole_files import put_in_place
 
-__all__ = ["CopiedFile", "copy_lessons", "open_lessons"]
-
 _MOST_FRESH_COPIES = 99
 _LEFT_OUT = {".ipynb_checkpoints", "__pycache__"}
 

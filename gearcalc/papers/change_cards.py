@@ -35,8 +35,6 @@ from gearcalc.threads import Thread
 from gearcalc.threads.deviations import deviation_in_words, judge
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["ChangeCard", "as_mounted", "change_card"]
-
 _PICTURE_PX = (800, 440)
 
 

@@ -22,8 +22,6 @@ from gearcalc.planning.gear_moves import Place
 if TYPE_CHECKING:
     from gearcalc.papers.change_cards import ChangeCard
 
-__all__ = ["CHANGE_PX", "change_picture"]
-
 CHANGE_PX = (800, 416)
 """Width and height of the picture."""
 

@@ -19,8 +19,6 @@ from gearcalc.basics.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, WHER
 from gearcalc.basics.errors import UnknownNameError, quoted
 from gearcalc.papers.sheet_files import html_list, save_sheet, text_lines, whole_page
 
-__all__ = ["SYMPTOMS", "Cause", "FaultFinder", "Symptom", "fault_finder"]
-
 COMPUTED = "computed"
 
 

@@ -18,8 +18,6 @@ from gearcalc.lathes.trains import Train
 from gearcalc.papers.tables import Frame
 from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
 
-__all__ = ["feed_chart"]
-
 _COLUMNS = (
     "feed", "lever", "drivers", "driven", "idlers", "feed_mm", "feed_thou", "off_percent", "is_exact", "fits", "moved",
     "other_slide_mm", "reverse_over", "why",

@@ -12,8 +12,6 @@ from gearcalc.papers.sheet_files import html_list, text_lines
 if TYPE_CHECKING:
     from gearcalc.papers.change_cards import ChangeCard
 
-__all__ = ["html_parts", "text_parts"]
-
 
 def html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
     """The card as HTML; `head` and `part`: the elements of its headings, 'h1' and 'h2' on a page of its own."""

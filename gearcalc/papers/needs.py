@@ -6,8 +6,6 @@ from collections import Counter
 
 from gearcalc.papers.steps import Change
 
-__all__ = ["things_needed"]
-
 _SMALL_THINGS = (
     "A tray, to keep washers, spacers, bushes and keys in their order; a brush and a clean rag.",
     "A strip of thin paper for the meshes; a rule or calliper to measure with; this card, and a pencil.",

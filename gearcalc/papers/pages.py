@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from gearcalc.papers.change_cards import ChangeCard
     from gearcalc.papers.fault_finder import FaultFinder
 
-__all__ = ["StepsPaper", "card_paper", "draw_train", "faults_paper"]
-
 _PICTURES_MM, _GAP_MM, _ABOVE_MM, _BELOW_MM = 51.0, 6.0, 7.0, 3.0
 _START_OF_A_TABLE_MM = 42.0
 _TEXT_PT, _SMALL_PT, _FAULTS_PT = 9.2, 8.0, 8.8

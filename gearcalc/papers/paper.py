@@ -36,8 +36,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from matplotlib.font_manager import FontProperties
 
-__all__ = ["SIZES_MM", "Paper", "in_lettering", "width_of_words_mm", "wrapped"]
-
 SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4)}
 """Width and height of the papers (ISO 216; US letter, ANSI/ASME Y14.1)."""
 

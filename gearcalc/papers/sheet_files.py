@@ -13,8 +13,6 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.given import as_path
 from gearcalc.basics.whole_files import save_whole
 
-__all__ = ["html_list", "save_sheet", "text_lines", "whole_page"]
-
 _LINE = 96
 
 _STYLE = """

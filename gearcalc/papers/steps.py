@@ -24,8 +24,6 @@ from gearcalc.lathes.hands import reverse_in_words
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["SPANS", "Change", "State", "Step", "states_of", "steps_of", "swing_in_words", "turns_in_words"]
-
 _NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force it."
 _ONLY_IF = "lever, reverse or belt is reached only under it"
 

@@ -25,8 +25,6 @@ from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import deviation_um, judge
 
-__all__ = ["Frame", "Table", "captioned", "chart", "pitch_error_table", "save_csv"]
-
 _MOST_LENGTHS, _MOST_LISTED = 20, 10_000
 _AT = "error_um_at_"
 

@@ -29,8 +29,6 @@ from gearcalc.threads.deviations import deviation_um
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["SMALLEST_PT", "WallPlate", "gears_in_order", "wall_plate"]
-
 SMALLEST_PT = 7.0
 """No plate is set in smaller type than this; it takes fewer threads then."""
 

@@ -12,8 +12,6 @@ from gearcalc.pictures.trains.gear_faces import ring_radius_px
 from gearcalc.pictures.trains.meshing import PlacedGear
 from gearcalc.pictures.trains.sheets import Sheet
 
-__all__ = ["turning_arrow"]
-
 _GAP_PX, _LENGTH_PX, _HEAD_PX = 8.0, 46.0, 8.0
 _BEARINGS = (-90, 90, -60, -120, 60, 120, -30, -150, 30, 150, 180, 0, -75, -105, 75, 105, -45, -135, 45, 135)
 

@@ -8,8 +8,6 @@ from math import floor, log10
 from gearcalc.pictures.style import FONT, INK, PAPER, SMALL_PX
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["DASHES", "RIM", "drawn_line", "over_lines", "round_number", "sheet", "shortened", "spread", "step_for"]
-
 DASHES = (None, "9 4", "2 3.5", "11 4 2 4", "16 5", "5 3 1.5 3")
 """Line styles that tell lines apart without colour."""
 

@@ -8,8 +8,6 @@ from dataclasses import dataclass, field
 
 from gearcalc.pictures.trains.outlines import Point
 
-__all__ = ["Box", "Circle", "Room", "box_around", "box_from_circle", "box_middle"]
-
 Circle = tuple[float, float, float]
 """Centre x, y and radius, in pixels."""
 Box = tuple[float, float, float, float]

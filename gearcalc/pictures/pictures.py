@@ -22,8 +22,6 @@ from gearcalc.basics.whole_files import save_whole
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["Picture", "Row", "table_html"]
-
 Row = Mapping[str, object]
 """One row of a table: column name to value."""
 

@@ -11,8 +11,6 @@ from attrs import frozen
 from gearcalc.pictures import style
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["Dial", "Readout", "readout_row"]
-
 ROW_PX = 62.0
 _LEFT, _RIGHT = 6.0, 794.0
 _COUNT_PX = 21.0

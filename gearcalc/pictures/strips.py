@@ -8,8 +8,6 @@ from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.pictures.trains.gear_faces import swatch
 from gearcalc.pictures.trains.sheets import FRAME_PX, STRIP_PX, Sheet
 
-__all__ = ["frame", "strip"]
-
 _BAR_LENGTHS_MM = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 _BAR_PX = 90.0  # the scale bar is the longest of those that is no longer than this
 

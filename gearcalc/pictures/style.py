@@ -9,30 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = [
-    "BLACK",
-    "BLUE",
-    "FAINT",
-    "FONT",
-    "GREEN",
-    "INK",
-    "LOOKS",
-    "NUMBER_PX",
-    "ORANGE",
-    "PAPER",
-    "PURPLE",
-    "SIZE_PX",
-    "SKY",
-    "SMALL_PX",
-    "SOFT",
-    "VERMILLION",
-    "WORD_PX",
-    "YELLOW",
-    "GearLook",
-    "text_width_px",
-    "tint",
-]
-
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
 

@@ -7,8 +7,6 @@ from functools import cache
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 
-__all__ = ["Svg", "element", "number", "text_line"]
-
 _ELEMENTS = frozenset(["svg", "g", "path", "circle", "line", "rect", "text", "tspan", "title", "desc"])
 _NAME = re.compile(r"[a-zA-Z][a-zA-Z_]*[12]?")
 _NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

@@ -21,8 +21,6 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.planning.move_bounds import Loose
 
-__all__ = ["arrangements_of", "every_arrangement", "orders", "ways_to_arrange"]
-
 
 def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[Setup]:
     """The setup itself, then the same gears in other orders and with other idlers, each as it goes on.

@@ -22,8 +22,6 @@ from gearcalc.planning.least_moves import Choice, better_order, in_this_order
 from gearcalc.planning.move_bounds import AllTrains, Loose, every_train
 from gearcalc.planning.results import PLANNED_MESHES, Plan
 
-__all__ = ["USUAL_PPM", "plan_changeover"]
-
 USUAL_PPM = 200
 """How far off a job may be unless the user says otherwise: 5 µm in 25 mm of thread. Our convention."""
 

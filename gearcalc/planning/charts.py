@@ -24,8 +24,6 @@ from gearcalc.threads import Thread
 from gearcalc.threads.deviations import Verdict, judge
 from gearcalc.threads.series import threads_listed
 
-__all__ = ["MOST_ROWS", "ChartRow", "chart_rows"]
-
 MOST_ROWS = 300
 _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1

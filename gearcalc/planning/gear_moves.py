@@ -18,8 +18,6 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.lathes.trains import ORDINALS, Train
 
-__all__ = ["Arranged", "Moves", "Place", "moves_between", "turns_until_round"]
-
 _A_GEAR_STAYS = 1000  # weighs more than all the studs that there can be
 
 

@@ -20,17 +20,6 @@ from attrs import frozen
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning.nearness import Nearness, lit
 
-__all__ = [
-    "Choice",
-    "Progress",
-    "better_order",
-    "in_any_order",
-    "in_this_order",
-    "least_path",
-    "least_through",
-    "least_without",
-]
-
 Levels: TypeAlias = dict[int, int]
 """Gears moved so far -> the trains that can be mounted then, as lamps (see nearness.py)."""
 Progress: TypeAlias = Callable[[Iterable[int]], Iterable[int]]

@@ -21,8 +21,6 @@ from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.least_moves import least_path, least_through, least_without
 
-__all__ = ["AllTrains", "Loose", "Reach", "every_train"]
-
 _MOST_TRAINS = 20_000
 
 Gears: TypeAlias = tuple[int, ...]

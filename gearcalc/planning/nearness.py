@@ -14,8 +14,6 @@ from collections.abc import Iterator, Sequence
 
 from gearcalc.lathes.trains import Train
 
-__all__ = ["Nearness", "lit"]
-
 
 def _places(train: Train) -> Iterator[tuple[tuple[int, int], int]]:
     """Each place and the gear on it: ((0, n), drivers), ((1, n), driven), ((2 + mesh, n), idlers)."""

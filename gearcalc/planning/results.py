@@ -12,8 +12,6 @@ from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes.hands import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train, places_that_differ
 
-__all__ = ["PLANNED_MESHES", "Plan"]
-
 PLANNED_MESHES = (1, 2, 3)
 
 _SAME_MM, _SAME_DEG = 0.05, 0.05  # a stud, or the bracket, that stands so near to where it stood has not moved

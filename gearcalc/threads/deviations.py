@@ -24,19 +24,6 @@ from gearcalc.threads.tolerance_classes import (
     tolerance_standard,
 )
 
-__all__ = [
-    "LEADSCREW_LENGTH_MM",
-    "LEADSCREW_UM",
-    "UNJUDGED_PPM",
-    "USUAL_SHARE",
-    "Verdict",
-    "deviation_in_words",
-    "deviation_um",
-    "flank_cotangent",
-    "judge",
-    "shortfall",
-]
-
 USUAL_SHARE = 0.5
 """How much of the pitch-diameter tolerance the pitch may use up; the rest is left for all else. Our convention."""
 LEADSCREW_LENGTH_MM = 300

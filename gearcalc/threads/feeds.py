@@ -13,8 +13,6 @@ from gearcalc.basics.exact import INCH_MM, as_fraction, parse_number
 from gearcalc.threads.forms import NUMBER, figure
 from gearcalc.threads.text import normalise
 
-__all__ = ["NEAR_ENOUGH_PERCENT", "Feed"]
-
 NEAR_ENOUGH_PERCENT = 10
 """How far a feed may be off the one that is asked for. Our convention: no dimension of the work hangs on it."""
 

@@ -15,8 +15,6 @@ from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, parse_number
 from gearcalc.basics.writing import number
 from gearcalc.threads import tables
 
-__all__ = ["FORMS", "MOST_STARTS", "NUMBER", "Facts", "figure"]
-
 MOST_STARTS = 60
 
 

@@ -14,8 +14,6 @@ from gearcalc.basics.given import is_several
 from gearcalc.threads import tables
 from gearcalc.threads.thread import Thread, as_thread
 
-__all__ = ["series_names", "thread_series", "threads_listed"]
-
 _LONGEST_NAME = 60
 
 

@@ -9,22 +9,6 @@ from functools import cache
 from gearcalc.basics.exact import parse_number
 from gearcalc.basics.resources import read_rows
 
-__all__ = [
-    "acme_pitches",
-    "ba_sizes",
-    "iso_7_sizes",
-    "metric_has_coarse",
-    "metric_pitches",
-    "modules",
-    "npt_pitches",
-    "pipe_pitches",
-    "size_in_inches",
-    "trapezoidal_pitches",
-    "unified_names",
-    "unified_pitches",
-    "whitworth_pitches",
-]
-
 
 def size_in_inches(size: str) -> Fraction:
     """A Unified size in inches: #0 is 0.060 in and each number adds 0.013 in; else the inch fraction itself.

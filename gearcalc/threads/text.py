@@ -17,8 +17,6 @@ from gearcalc.basics.exact import coefficient
 from gearcalc.basics.writing import number
 from gearcalc.threads.forms import FORMS, MOST_STARTS, NUMBER, Facts
 
-__all__ = ["EXAMPLES", "normalise", "read_thread"]
-
 _LONGEST_TEXT = 60
 _LONGEST_LEAD_MM = 1000
 _SHORTEST_PITCH_MM = Fraction(1, 100)

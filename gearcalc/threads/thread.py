@@ -19,8 +19,6 @@ from gearcalc.threads.text import read_thread
 if TYPE_CHECKING:
     import sympy
 
-__all__ = ["Thread", "as_thread", "nearest_threads", "standard_threads"]
-
 
 def _exact_pitch(x: object) -> Exact:
     pitch = as_exact(x, what="a pitch")

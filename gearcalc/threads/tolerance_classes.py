@@ -21,18 +21,6 @@ from gearcalc.threads import Thread, as_thread
 from gearcalc.threads import tolerance_metric as metric_tolerances
 from gearcalc.threads import tolerance_unified as unified_tolerances
 
-__all__ = [
-    "STATUS_IN_WORDS",
-    "Limits",
-    "Tolerance",
-    "basic_minor_diameter",
-    "basic_pitch_diameter",
-    "length_of_engagement_group",
-    "pitch_diameter_limits",
-    "pitch_diameter_tolerance",
-    "tolerance_standard",
-]
-
 METRIC, UNIFIED = "ISO 965-1", "ASME B1.1"
 STATUS_IN_WORDS: Mapping[str, str] = {"S": "read", "T": "second-hand", "M": "from memory"}
 """What the status letters of data/SOURCES.md mean."""

@@ -15,8 +15,6 @@ from gearcalc.basics.exact import parse_number
 from gearcalc.basics.resources import read_rows
 from gearcalc.basics.writing import number
 
-__all__ = ["Width", "fundamental_deviation_um", "normal_engagement_mm", "width_um"]
-
 _R40_STEPS_PER_GRADE = 4
 _WIDEST_GRADE, _WIDEST_FROM_MM = 8, Fraction(4, 5)
 _R40_DECADE = (

@@ -10,8 +10,6 @@ from functools import cache
 from gearcalc.basics.exact import parse_number
 from gearcalc.basics.resources import read_rows
 
-__all__ = ["allowance_inches", "classes", "width_inches"]
-
 
 @cache
 def classes() -> Mapping[str, Mapping[str, str]]:

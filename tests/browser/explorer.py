@@ -6,8 +6,6 @@ from playwright.sync_api import Locator, expect
 
 from tests.browser.lab_page import LabPage
 
-__all__ = ["ExplorerOnPage"]
-
 
 class ExplorerOnPage:
     """The explorer of that title in a lesson that has run."""

@@ -12,8 +12,6 @@ from playwright.sync_api import Locator, Page
 
 from tests.browser.lab_server import LabServer
 
-__all__ = ["LabPage", "open_in_lab", "screenshot_folder"]
-
 _MILLISECONDS_TO_OPEN = 90_000
 _MILLISECONDS_TO_RUN = 300_000
 _MILLISECONDS_TO_CHANGE = 15_000

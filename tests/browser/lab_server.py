@@ -17,8 +17,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["LabServer", "end", "environment", "free_port", "serve"]
-
 _SECONDS_TO_START = 90
 _TRIES = 3
 _FOLDERS = {

@@ -13,8 +13,6 @@ import gearcalc as gc
 from gearcalc.basics.resources import notebooks_folder
 from tests.lessons.reckoning import best_by_denominator, path_to, ppm, ratio, reads, trains
 
-__all__ = ["CLAIMS", "GIVEN"]
-
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 SCREW = F("25.4") / 8  # of the inch lathe, mm

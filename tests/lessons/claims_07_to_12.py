@@ -15,8 +15,6 @@ from gearcalc.basics.resources import notebooks_folder
 from gearcalc.learning.explorers.change_over_views import change_view
 from tests.lessons.reckoning import ppm, reads, trains
 
-__all__ = ["CLAIMS", "GIVEN"]
-
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 SCREW = F("25.4") / 8  # of the inch lathe, mm

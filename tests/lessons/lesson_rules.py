@@ -14,8 +14,6 @@ import nbformat
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
-__all__ = ["faults_as_committed", "faults_as_exported", "faults_when_run", "run"]
-
 MOST_CODE_LINES = 15
 FEWEST_CELLS, MOST_CELLS = 25, 45
 SECONDS_A_CELL = 120

@@ -7,8 +7,6 @@ from fractions import Fraction
 from itertools import combinations
 from math import prod
 
-__all__ = ["best_by_denominator", "path_to", "ppm", "ratio", "reads", "trains"]
-
 
 def reads(shown: str, value: float | Fraction) -> bool:
     """Whether a value, rounded as what is shown is rounded, reads like that."""

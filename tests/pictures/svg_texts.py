@@ -12,8 +12,6 @@ from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
-__all__ = ["SPACE", "Words", "boxes_off_the_sheet", "boxes_on_each_other", "words_of"]
-
 SPACE = "{http://www.w3.org/2000/svg}"
 _FRAME_PX = 6.0
 _ROTATED = re.compile(r"rotate\(-90 ")

@@ -20,8 +20,6 @@ from gearcalc.finding.setups import Setup
 from gearcalc.learning.exercises.arithmetic import from_float, worked_out
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["Answer", "Choice", "Number", "Slip", "ThreadCut", "UnreadableError", "about"]
-
 _LONGEST_TEXT = 100
 _NEAR = Fraction(1, 200)
 """A number this near, as a share, is taken for a matter of rounding."""

@@ -13,8 +13,6 @@ from math import ulp
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, as_fraction
 
-__all__ = ["from_float", "worked_out"]
-
 _LONGEST_TEXT = 100
 _DIGITS_OF_A_FLOAT = 12
 """Decimals of so many digits were printed by a computer: they stand for the number that it had worked out."""

@@ -21,24 +21,6 @@ if TYPE_CHECKING:
     from gearcalc.deriving.derivations import Derivation
     from gearcalc.deriving.missing_gears import SolvedGear
 
-__all__ = [
-    "RATIO_NEEDED",
-    "UPSIDE_DOWN",
-    "compound_setups",
-    "derived",
-    "inch_bench",
-    "leadscrew_of",
-    "levers_of",
-    "metric_bench",
-    "missing_driven",
-    "missing_gear",
-    "plain_lathe",
-    "said",
-    "simple_setups",
-    "told_apart",
-    "tpi_of",
-]
-
 UPSIDE_DOWN = """That is upside down. Does the leadscrew turn faster or slower than the spindle?
     Slower makes a finer thread than its own: a smaller lead, and more threads in an inch."""
 RATIO_NEEDED = """The ratio of the gears is the lead wanted over the lead of the leadscrew.

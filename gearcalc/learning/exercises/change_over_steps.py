@@ -8,8 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-__all__ = ["DANGERS", "STEPS", "Danger"]
-
 STEPS: Mapping[str, str] = {
     "isolate": "Isolate at the plug or isolator, and wait for standstill.",
     "cover": "Open the cover.",

@@ -6,8 +6,6 @@ import ipywidgets as widgets
 
 from gearcalc.learning.exercises.tasks import Exercise
 
-__all__ = ["ExerciseForm"]
-
 _WIDE = {"description_width": "initial"}
 
 

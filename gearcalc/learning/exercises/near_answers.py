@@ -14,8 +14,6 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Answer, Number, Slip
 from gearcalc.learning.exercises.train_answers import AnyTrain, same_gears
 
-__all__ = ["AnyNearTrain", "NearerFraction", "within"]
-
 
 def within(ratio: Fraction, wanted: Exact, ppm: int) -> bool:
     """Whether a ratio comes within so many ppm of the one wanted, exactly decided.

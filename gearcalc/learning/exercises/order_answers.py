@@ -9,8 +9,6 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Slip
 from gearcalc.learning.exercises.train_answers import AnyTrain, same_gears
 
-__all__ = ["OrderThatPasses", "passes_first_half", "passes_second_half"]
-
 
 def passes_first_half(train: Train, k: int = SHOP_CONSTANT) -> bool:
     """Whether the first of two pairs has more teeth than the second driver + k.

@@ -14,8 +14,6 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.learning.exercises.answers import Answer, Slip
 from gearcalc.learning.exercises.several_answers import parted
 
-__all__ = ["InOrder"]
-
 _LONGEST = 100
 _BETWEEN = re.compile(r"[,;>→–-]|\b(?:then|and|steps?|rows?)\b")
 

@@ -11,8 +11,6 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.substitutes import make_up
 from gearcalc.learning.exercises.answers import Answer, Number, Slip
 
-__all__ = ["GearForAll", "GearToAdd"]
-
 
 class OneGear(Answer):
     """One gear to add to a box: how it is written, read, and what nobody can or need buy."""

@@ -13,8 +13,6 @@ from attrs import frozen
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.learning.exercises.answers import Answer, Slip
 
-__all__ = ["Several", "parted"]
-
 _LONGEST = 100
 _TWO_DIGITS = 10
 _BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?)\b")

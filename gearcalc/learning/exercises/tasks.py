@@ -22,8 +22,6 @@ from gearcalc.learning.exercises.words import Note, Table, as_html, as_text, tid
 if TYPE_CHECKING:
     from gearcalc.learning.exercises.form import ExerciseForm
 
-__all__ = ["NOT_RIGHT", "NOT_YET", "RIGHT", "Draw", "Exercise", "Outcome", "Recipe", "Task", "poses", "recipes"]
-
 
 class Draw(random.Random):
     """Where a task's numbers come from. Use choice, randrange, sample and evenly: the same everywhere.

@@ -17,8 +17,6 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError
 
-__all__ = ["AnyTrain", "in_a_row", "leadscrew_forgotten", "same_gears"]
-
 _MOST_GEARS = 20
 _OVER = str.maketrans(":÷", "//")
 _THEN = re.compile(r"\bthen\b", re.I)

@@ -9,8 +9,6 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 
-__all__ = ["Note", "Table", "as_html", "as_text", "tidy"]
-
 _BOLD = re.compile(r"\*\*(.+?)\*\*")
 _STRONG = r"<strong>\1</strong>"
 _LEFT = ' style="text-align:left"'

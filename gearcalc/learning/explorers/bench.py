@@ -10,8 +10,6 @@ from gearcalc.learning.explorers.near_miss_views import PAIRS
 from gearcalc.learning.explorers.shell import Explorer, below, choice, folded_text, only_with, row_chooser, text_box
 from gearcalc.pictures.brackets.bracket_sheets import BRACKET_PX
 
-__all__ = ["bench"]
-
 _CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"
 
 

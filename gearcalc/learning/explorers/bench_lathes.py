@@ -19,8 +19,6 @@ from gearcalc.lathes import Lathe, Lever, demo_lathe
 from gearcalc.learning.explorers.typed import read_gears
 from gearcalc.threads import Thread
 
-__all__ = ["FROM_FILE", "LATHES", "lathe_texts", "read_bench_lathe", "settle"]
-
 FROM_FILE = "file"
 """The lathe that the lathe file on the page describes."""
 LATHES = {"inch": "inch demo", "metric": "metric demo", FROM_FILE: "lathe file below"}

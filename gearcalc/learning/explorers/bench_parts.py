@@ -31,8 +31,6 @@ from gearcalc.threads.deviations import Verdict, deviation_in_words, judge
 from gearcalc.threads.feeds import Feed
 from gearcalc.threads.series import threads_listed
 
-__all__ = ["PARTS", "BenchAnswer", "Part", "part_html"]
-
 _LENGTHS_MM = (25, 100, 300)
 
 

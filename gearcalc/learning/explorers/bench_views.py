@@ -21,8 +21,6 @@ from gearcalc.learning.explorers.views import cut_view
 from gearcalc.pictures.brackets.bracket_pictures import bracket_picture
 from gearcalc.pictures.pictures import Picture, table_html
 
-__all__ = ["LISTED", "MOST_ANSWERS", "BenchView", "bench_view"]
-
 MOST_ANSWERS = 6
 LISTED = {"what goes on": (True, False), "one of each ratio": (True, True), "all": (False, False)}
 """Which setups are listed, in words: whether they must go on, and whether equal ratios are left out."""

@@ -9,8 +9,6 @@ from gearcalc.learning.explorers.change_over_views import MOST_ANSWERS, MOST_STE
 from gearcalc.learning.explorers.shell import Explorer, number_slider, text_box
 from gearcalc.papers.change_pictures import CHANGE_PX
 
-__all__ = ["change_over"]
-
 
 def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80", step: int = 1) -> Explorer:
     """Type what is mounted and what is wanted, choose a setup, and go through the steps: what moves, and in what state.

@@ -18,8 +18,6 @@ from gearcalc.papers.change_pictures import change_picture
 from gearcalc.pictures.pictures import table_html
 from gearcalc.planning.gear_moves import turns_until_round
 
-__all__ = ["MOST_ANSWERS", "MOST_STEPS", "ChangeView", "change_view"]
-
 MOST_ANSWERS, MOST_STEPS = 6, 14
 
 

@@ -19,8 +19,6 @@ from gearcalc.pictures.pictures import Row
 from gearcalc.pictures.shop.dial_passes import caught_or_split
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["GEARS", "MOST_TURNS", "catch_view"]
-
 GEARS = ("exact", "lathe's best")
 """Which gears cut the thread: some that cut it exactly, whatever they are, or the best that the lathe owns."""
 MOST_TURNS = 9

@@ -11,8 +11,6 @@ from gearcalc.learning.explorers.dial_views import GEARS, MOST_TURNS, catch_view
 from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, text_box
 from gearcalc.pictures.shop.dial_passes import CATCH_PX
 
-__all__ = ["catch_the_thread"]
-
 
 def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | None = None) -> Explorer:
     """Choose thread and dial gear, close the half-nuts at a line: does the tool fall in its groove or split the thread?

@@ -20,8 +20,6 @@ from gearcalc.pictures.shop.shoulder_pictures import shoulder_picture
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.feeds import Feed
 
-__all__ = ["SLIDES", "feed_view", "shoulder_view"]
-
 SLIDES = {"along the bed": "longitudinal", "across": "cross"}
 """Where the tool is fed, in words."""
 

@@ -10,8 +10,6 @@ from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, t
 from gearcalc.pictures.shop.finish_pictures import PROFILE_PX
 from gearcalc.pictures.shop.shoulder_pictures import SHOULDER_PX
 
-__all__ = ["feed_and_finish", "time_to_the_shoulder"]
-
 
 def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nose: float = 0.4) -> Explorer:
     r"""Choose a feed and the nose of the tool: the gears to move from a thread's train, and the grooves left behind.

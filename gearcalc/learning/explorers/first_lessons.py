@@ -10,8 +10,6 @@ from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.shell import Explorer, choice, gear_slider, number_slider, text_box
 from gearcalc.learning.explorers.views import CUT_VIEW_PX, TALL_VIEW_PX, ask_view, one_turn_view, two_pairs_view
 
-__all__ = ["ask", "lever_buttons", "one_turn", "two_pairs"]
-
 _ASPECT = CUT_VIEW_PX[0] / CUT_VIEW_PX[1]
 _TALL = TALL_VIEW_PX[0] / TALL_VIEW_PX[1]
 

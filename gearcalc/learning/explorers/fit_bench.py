@@ -13,8 +13,6 @@ from gearcalc.learning.explorers.fit_bench_views import BY_HAND, FOR_ME, fit_ben
 from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, text_box
 from gearcalc.pictures.brackets.bracket_sheets import BRACKET_PX
 
-__all__ = ["fit_bench"]
-
 _STEP = 0.1  # degrees and mm: as fine as a mesh wants it
 
 

@@ -24,8 +24,6 @@ from gearcalc.pictures.brackets.bracket_pictures import BracketDrawing
 from gearcalc.pictures.brackets.gap_marks import gap_words
 from gearcalc.pictures.pictures import Row
 
-__all__ = ["BY_HAND", "FOR_ME", "fit_bench_view", "placed_for_me", "settle"]
-
 BY_HAND, FOR_ME = "by hand", "for me"
 _SHOWN_GAPS = 3
 

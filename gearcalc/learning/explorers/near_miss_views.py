@@ -22,8 +22,6 @@ from gearcalc.pictures.pictures import Row
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import Verdict, deviation_in_words, deviation_um, judge
 
-__all__ = ["GAP_WINDOW_MM", "LIMIT_VIEW_PX", "PAIRS", "gap_view", "limit_view", "set_view", "verdict_in_words"]
-
 GAP_WINDOW_MM = 100
 """How much thread the sheet of gap_view shows, mm."""
 LIMIT_VIEW_PX = (800, 480)

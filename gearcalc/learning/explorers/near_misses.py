@@ -19,8 +19,6 @@ from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, t
 from gearcalc.pictures.near_misses.parting_threads import PARTING_PX
 from gearcalc.pictures.near_misses.share_charts import SHARES_PX
 
-__all__ = ["edit_the_set", "limit_on_teeth", "watch_the_gap"]
-
 
 def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", length: int = 10) -> Explorer:
     """Drag the length, choose one of the best setups: the gap grows, and the verdict follows.

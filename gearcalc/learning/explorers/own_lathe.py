@@ -10,8 +10,6 @@ from gearcalc.learning.explorers.own_lathe_views import MOST_TO_ADD, adding_view
 from gearcalc.learning.explorers.shell import Explorer, choice, text_box
 from gearcalc.pictures.shop.purchase_charts import OPENS_PX
 
-__all__ = ["gears_worth_adding"]
-
 
 def gears_worth_adding(
     lathe: Lathe,

@@ -20,8 +20,6 @@ from gearcalc.pictures.pictures import Row
 from gearcalc.pictures.shop.purchase_charts import what_opens
 from gearcalc.threads import Thread
 
-__all__ = ["MOST_TO_ADD", "adding_view", "read_sizes", "read_tolerance"]
-
 MOST_TO_ADD = {"one gear": 1, "two": 2, "three": 3, "four": 4}
 """How many gears may be added, in words."""
 

@@ -16,8 +16,6 @@ from gearcalc.learning.explorers.views import View
 from gearcalc.pictures.shop.measurement_charts import leads_of_slips, measured_band
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["HANDS", "SHOWN", "detective_view", "measurement_view", "proof_view"]
-
 SHOWN = ("what is possible", "which slip")
 """The two sides of the explorer."""
 HANDS = ("not looked at", "right", "left")

@@ -12,8 +12,6 @@ from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, o
 from gearcalc.pictures.shop.measurement_charts import BAND_PX
 from gearcalc.threads import Thread
 
-__all__ = ["prove_the_cut"]
-
 _MOST_TURNS, _LONGEST_MM, _COARSEST_MM = 60, 100, 1
 
 

@@ -16,18 +16,6 @@ import traitlets
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
 from gearcalc.basics.given import shown as shown_value
 
-__all__ = [
-    "Explorer",
-    "below",
-    "choice",
-    "folded_text",
-    "gear_slider",
-    "number_slider",
-    "only_with",
-    "row_chooser",
-    "text_box",
-]
-
 _LONGEST_MARK = 40
 _HERE = Path(__file__).parent
 _MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("turning.js", "shell.js"))

@@ -12,8 +12,6 @@ from gearcalc.learning.explorers.first_lessons import lever_buttons
 from gearcalc.learning.explorers.shell import Explorer, gear_slider, text_box
 from gearcalc.learning.explorers.turning_views import NONE, TURNING_VIEW_PX, turning_view
 
-__all__ = ["turning_train"]
-
 _PLACES = ("first_driver", "first_driven", "second_driver", "second_driven", "first_idler", "second_idler")
 
 

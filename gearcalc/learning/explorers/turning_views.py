@@ -25,8 +25,6 @@ from gearcalc.pictures.trains.sheets import FRAME_PX
 from gearcalc.pictures.trains.train_pictures import TrainDrawing
 from gearcalc.threads import Thread
 
-__all__ = ["NONE", "TURNING_VIEW_PX", "turning_view"]
-
 NONE = "none"
 """What stands in place of a tooth count where there is no gear."""
 

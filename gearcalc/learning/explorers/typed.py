@@ -14,18 +14,6 @@ from gearcalc.basics.given import shown
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Thread, as_thread
 
-__all__ = [
-    "read_engagement",
-    "read_gears",
-    "read_length",
-    "read_teeth",
-    "read_threads",
-    "read_train",
-    "read_wanted",
-    "read_whole",
-    "split_threads",
-]
-
 _MOST_THREADS, _MOST_CHARACTERS = 14, 1000
 _SHORTEST_MM = Fraction(1, 10)
 _COUNT = r"[0-9]{1,4}"

@@ -25,17 +25,6 @@ from gearcalc.pictures.trains.thread_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.trains.train_pictures import TrainDrawing
 from gearcalc.threads import Thread
 
-__all__ = [
-    "CUT_VIEW_PX",
-    "TALL_VIEW_PX",
-    "View",
-    "ask_view",
-    "cut_facts",
-    "cut_view",
-    "one_turn_view",
-    "two_pairs_view",
-]
-
 _IDLERS = ("none", "one", "two")
 _IN_A_ROW_PX, _ON_THE_BRACKET_PX = (800, 350), (800, 480)
 CUT_VIEW_PX = (800, _IN_A_ROW_PX[1] + THREAD_STRIP_PX[1])

@@ -14,8 +14,6 @@ from gearcalc.pictures.labels import Box
 from gearcalc.pictures.style import INK, SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["ARM_UNCHECKED", "gap_sentence", "mesh_words", "panel", "stud_words"]
-
 ARM_UNCHECKED = "Not checked: the edge of the arm, which no lathe file gives."
 """What a fit leaves to the eye: a lathe file has the slots of the bracket, and not its outline."""
 

@@ -40,8 +40,6 @@ from gearcalc.pictures.trains.front_views import faces, front_words
 from gearcalc.pictures.trains.meshing import PlacedGear, place_train, shaft_names
 from gearcalc.pictures.trains.train_pictures import TrainDrawing
 
-__all__ = ["BracketDrawing", "bracket_picture"]
-
 
 def bracket_picture(
     given: Fit | Setup | Train | str, lathe: Lathe, *, clockwise: bool | None = None, caption: str | None = None

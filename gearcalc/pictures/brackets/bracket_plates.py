@@ -15,8 +15,6 @@ from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.pictures.trains.outlines import Point
 from gearcalc.pictures.trains.sheets import Sheet
 
-__all__ = ["bars", "cover", "cover_word", "edges_px", "hidden_slots", "plate", "slot_edges_px", "swing_dial"]
-
 _PLATE = "#E9ECEE"
 _DASHES = "5 3"
 _DIAL_PX = 62.0

@@ -12,8 +12,6 @@ from gearcalc.pictures.brackets.gap_marks import MARK_PX, Mark
 from gearcalc.pictures.labels import Room, box_around
 from gearcalc.pictures.trains.sheets import Sheet
 
-__all__ = ["room_beside"]
-
 
 def room_beside(sheet: Sheet, layout: Layout, marks: Iterable[Mark], axes: Sequence[Point], swing_deg: float) -> Room:
     """What words must keep off from the start: gears, marks, shafts and studs, the bracket's edges."""

@@ -15,8 +15,6 @@ from gearcalc.pictures.trains.meshing import PlacedGear
 from gearcalc.pictures.trains.outlines import Point
 from gearcalc.pictures.trains.sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, FRAME_PX, STRIP_PX, Sheet
 
-__all__ = ["BRACKET_PX", "PANEL_PX", "lay_out", "panel_of", "plate_outline", "swung_slots"]
-
 BRACKET_PX = (800, 620)
 """Width and height of the picture."""
 PANEL_PX = 212.0

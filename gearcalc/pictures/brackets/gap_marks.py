@@ -18,8 +18,6 @@ from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.pictures.trains.outlines import Point
 from gearcalc.pictures.trains.sheets import Sheet
 
-__all__ = ["MARK_PX", "Mark", "gap_marks", "gap_words", "mesh_marks", "nearest_in", "shapes", "tags"]
-
 _TIGHT_MM = 5.0
 _MOST_MARKED, _MOST_FOULS = 3, 5
 _STEPS = 16

@@ -18,8 +18,6 @@ from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.pictures.trains.meshing import meshing_angle_deg
 from gearcalc.pictures.trains.outlines import DEDENDUM, Point, tooth_outline
 
-__all__ = ["mesh_closeups"]
-
 _WIDTH_PX, _PANEL_PX, _GAP_PX, _WORDS_PX = 800, 250.0, 14.0, 66.0
 _STEP_PX = _PANEL_PX + _GAP_PX
 _MODULES_IN_VIEW = 7.5

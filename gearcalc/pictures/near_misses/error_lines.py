@@ -18,8 +18,6 @@ from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import USUAL_SHARE, Verdict, deviation_in_words, deviation_um, judge
 
-__all__ = ["LINES_PX", "error_against_length"]
-
 LINES_PX = (800, 440)
 """Width and height of the picture."""
 

@@ -18,8 +18,6 @@ from gearcalc.pictures.charts import drawn_line, over_lines, sheet, shortened, s
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["MAP_PX", "error_map"]
-
 MAP_PX = (800, 500)
 """Width and height of the picture."""
 

@@ -17,8 +17,6 @@ from gearcalc.pictures.charts import RIM, drawn_line, sheet, shortened
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["FUNNEL_PX", "closing_in"]
-
 FUNNEL_PX = (800, 480)
 """Width and height of the picture at its highest."""
 

@@ -16,8 +16,6 @@ from gearcalc.pictures.charts import drawn_line, sheet, shortened
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["stern_brocot_walk"]
-
 _WIDTH = 800
 _ROW_PX, _FIRST_ROW, _FOOT_PX = 31.0, 112.0, 66.0
 _RUN_X, _PATH, _WORDS_X = 112.0, (150.0, 452.0), 486.0

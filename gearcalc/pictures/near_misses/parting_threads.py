@@ -18,8 +18,6 @@ from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import deviation_in_words, deviation_um
 
-__all__ = ["PARTING_PX", "side_by_side"]
-
 PARTING_PX = (800, 400)
 """Width and height of the picture."""
 

@@ -13,8 +13,6 @@ from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.threads.deviations import Verdict
 
-__all__ = ["SHARES_PX", "tolerance_shares"]
-
 SHARES_PX = (800, 420)
 """Width and height of the picture."""
 

@@ -16,8 +16,6 @@ from gearcalc.pictures.charts import drawn_line, over_lines, round_number, sheet
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, number, text_line
 
-__all__ = ["COVERAGE_PX", "coverage_chart"]
-
 COVERAGE_PX = (800, 440)
 """Width and height of the picture."""
 

@@ -25,8 +25,6 @@ from gearcalc.pictures.charts import drawn_line, over_lines, sheet
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["FACE_PX", "dial_face", "face_and_rulers"]
-
 FACE_PX = (800, 290)
 """Width and height of the picture."""
 

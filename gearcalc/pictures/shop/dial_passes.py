@@ -17,8 +17,6 @@ from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.shop.dial_faces import FACE_PX, face_and_rulers
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["CATCH_PX", "caught_or_split", "over_one_another", "pass_in_words"]
-
 CATCH_PX = (800, FACE_PX[1] + 180)
 """Width and height of the picture."""
 

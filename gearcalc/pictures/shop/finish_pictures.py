@@ -16,8 +16,6 @@ from gearcalc.pictures.charts import drawn_line, over_lines, round_number, sheet
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["PROFILE_PX", "turned_profile"]
-
 PROFILE_PX = (800, 460)
 """Width and height of the picture."""
 

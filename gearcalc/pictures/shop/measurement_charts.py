@@ -19,8 +19,6 @@ from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.threads import standard_threads
 
-__all__ = ["BAND_PX", "leads_of_slips", "measured_band"]
-
 BAND_PX = (800, 352)
 """Width and height of the pictures."""
 

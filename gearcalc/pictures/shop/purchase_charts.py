@@ -13,8 +13,6 @@ from gearcalc.pictures.charts import drawn_line, over_lines, sheet, shortened
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, number, text_line
 
-__all__ = ["OPENS_PX", "what_opens"]
-
 OPENS_PX = (800, 480)
 """Width and height of the picture."""
 

@@ -11,8 +11,6 @@ from gearcalc.pictures.charts import drawn_line, over_lines, round_number, sheet
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["SHOULDER_PX", "shoulder_picture"]
-
 SHOULDER_PX = (800, 400)
 """Width and height of the picture."""
 

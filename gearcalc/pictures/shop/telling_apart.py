@@ -17,8 +17,6 @@ from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.threads import Thread, as_thread
 
-__all__ = ["APART_PX", "two_leads_apart"]
-
 APART_PX = (800, 400)
 """Width and height of the picture."""
 

@@ -14,8 +14,6 @@ from itertools import combinations, pairwise
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.trains.outlines import Point
 
-__all__ = ["arrange", "row_mm"]
-
 _FOLDS_DEG = (0, 20, 35, 50)
 _WORTH_FOLDING = 1.12  # a straight row reads best, so a fold must enlarge the picture by this much
 

@@ -14,8 +14,6 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.pictures import style
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["CARRIAGE_STRIP_PX", "bar_mm", "carriage_strip", "last_turn"]
-
 CARRIAGE_STRIP_PX = (800, 172)
 
 _FIRST, _LAST = 122.0, 714.0  # where the tool can go

@@ -10,8 +10,6 @@ from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.pictures.trains.meshing import PlacedGear
 from gearcalc.pictures.trains.sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, Sheet
 
-__all__ = ["edge_view"]
-
 _HATCH_PX = 6.0
 _END_PX = 5.0  # how far a shaft stands out of its front gear
 

@@ -15,8 +15,6 @@ from gearcalc.pictures.trains.meshing import PlacedGear
 from gearcalc.pictures.trains.outlines import DEDENDUM, Point
 from gearcalc.pictures.trains.sheets import Sheet
 
-__all__ = ["counting_places", "faces", "front_words", "projection_lines"]
-
 _FACE_SIZES_PX = ((NUMBER_PX, SMALL_PX), (15.0, 11.0))  # tooth count, and the word under it
 _LINE_PX = WORD_PX + 3
 _LEADER_PX = 14.0

@@ -10,8 +10,6 @@ from gearcalc.pictures.style import INK, LOOKS, PAPER, SOFT, YELLOW
 from gearcalc.pictures.svg import Svg, element, number
 from gearcalc.pictures.trains.outlines import DEDENDUM, tooth_outline
 
-__all__ = ["face", "hatching", "ring_radius_px", "swatch"]
-
 _UNITS = 200  # path units in a module: whole numbers keep the path short
 _CHAIN_LINE = "10 3 2 3"
 

@@ -16,8 +16,6 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.pictures.trains.outlines import Point, gear_outline
 
-__all__ = ["PlacedGear", "chain_angles_deg", "meshing_angle_deg", "place_train", "shaft_count", "shaft_names"]
-
 _FARTHEST_MM = 10_000
 _LAST_PLANE = 6  # more would leave no room for the gears themselves
 

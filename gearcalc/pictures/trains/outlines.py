@@ -15,8 +15,6 @@ from functools import lru_cache
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_teeth
 
-__all__ = ["DEDENDUM", "GearSizes", "Point", "gear_outline", "gear_sizes", "is_undercut", "tooth_outline"]
-
 Point = tuple[float, float]
 """x and y, in mm."""
 

@@ -11,8 +11,6 @@ from gearcalc.pictures.trains.arrangement import row_mm
 from gearcalc.pictures.trains.meshing import PlacedGear
 from gearcalc.pictures.trains.outlines import DEDENDUM, Point
 
-__all__ = ["EDGE_GAP_PX", "EDGE_GEAR_PX", "EDGE_WORDS_PX", "FRAME_PX", "STRIP_PX", "Sheet", "front_room"]
-
 FRAME_PX = 6.0
 STRIP_PX = 36.0
 EDGE_GEAR_PX, EDGE_GAP_PX = 19.0, 6.0

@@ -10,8 +10,6 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.pictures import style
 from gearcalc.pictures.svg import Svg, element, text_line
 
-__all__ = ["THREAD_STRIP_PX", "thread_strip"]
-
 THREAD_STRIP_PX = (800, 166)
 _LEFT, _RIGHT = 28.0, 772.0
 _TOP, _BOTTOM = 58.0, 122.0

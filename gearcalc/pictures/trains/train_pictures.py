@@ -26,8 +26,6 @@ from gearcalc.pictures.trains.meshing import PlacedGear, place_train, shaft_name
 from gearcalc.pictures.trains.outlines import Point, gear_sizes
 from gearcalc.pictures.trains.sheets import Sheet, front_room
 
-__all__ = ["TrainDrawing", "train_picture", "train_svg"]
-
 _SMALLEST_PX, _LARGEST_PX = (480, 320), (4000, 4000)
 _MOST_PLANES = 100
 

@@ -15,22 +15,6 @@ from typing import Any
 from gearcalc import Train
 from gearcalc.learning.exercises import Exercise
 
-__all__ = [
-    "INCH",
-    "Case",
-    "Sides",
-    "box",
-    "every_train",
-    "forms",
-    "in_forms",
-    "lead_said",
-    "leadscrew",
-    "train_slips",
-    "whole",
-    "words",
-    "written",
-]
-
 INCH = Fraction(254, 10)
 Sides = tuple[tuple[int, ...], tuple[int, ...]]
 
