@@ -41,10 +41,25 @@ KILLED, SURVIVED, TOO_SLOW, UNSOUND = "killed", "survived", "out of time", "its 
 
 Place = tuple[Any, Any, ast.AST, ast.AST]
 OTHER: dict[type[ast.AST], type[ast.AST]] = {
-    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
-    ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.And: ast.Or, ast.Or: ast.And,
-    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.FloorDiv: ast.Mult, ast.Mod: ast.Mult,
-}  # fmt: skip
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+    ast.And: ast.Or,
+    ast.Or: ast.And,
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+    ast.FloorDiv: ast.Mult,
+    ast.Mod: ast.Mult,
+}
 OTHER_NAME = {"min": "max", "max": "min", "any": "all", "all": "any", "floor": "ceil", "ceil": "floor"}
 SAYS_NOTHING = {"annotation", "returns", "decorator_list", "bases"}
 
@@ -209,14 +224,34 @@ class Bench:
             self.free.put(Path(shutil.copytree(root, scratch / str(number), ignore=NOT_COPIED)))
 
     def _passes(self, copy: Path, *more: str) -> bool:
-        settings = {"PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1", "HYPOTHESIS_PROFILE": "ci",
-                    "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}  # fmt: skip
-        how = ["-x", "-q", "-p", "pytest_timeout", "--tb=no", "--doctest-modules", "-o", "cache_dir=.mutants",
-               "--timeout", str(SECONDS_A_TEST), "-m", "not browser and not lesson"]  # fmt: skip
+        settings = {
+            "PYTHONPATH": str(copy),
+            "PYTHONDONTWRITEBYTECODE": "1",
+            "HYPOTHESIS_PROFILE": "ci",
+            "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1",
+        }
+        how = [
+            "-x",
+            "-q",
+            "-p",
+            "pytest_timeout",
+            "--tb=no",
+            "--doctest-modules",
+            "-o",
+            "cache_dir=.mutants",
+            "--timeout",
+            str(SECONDS_A_TEST),
+            "-m",
+            "not browser and not lesson",
+        ]
         ended = subprocess.run(
-            [sys.executable, "-m", "pytest", *how, *more], cwd=copy, env=os.environ | settings, timeout=self.seconds,
-            capture_output=True, check=False,
-        )  # fmt: skip
+            [sys.executable, "-m", "pytest", *how, *more],
+            cwd=copy,
+            env=os.environ | settings,
+            timeout=self.seconds,
+            capture_output=True,
+            check=False,
+        )
         return ended.returncode in (0, 5)  # 5: there was nothing to run
 
     def judge(self, mutant: Mutant) -> str:

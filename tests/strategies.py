@@ -55,10 +55,15 @@ def number_texts(draw: st.DrawFn, most: int = 999) -> str:
     decimals = draw(st.text("0123456789", min_size=1, max_size=6))
     return draw(
         _one_of_each(
-            f"{whole}", f"{whole}.{decimals}", f"{whole},{decimals}", f".{decimals}1"[:7], f"{top}/{bottom}",
-            f"{whole} {top}/{bottom}", f"{whole}-{top}/{bottom}",
+            f"{whole}",
+            f"{whole}.{decimals}",
+            f"{whole},{decimals}",
+            f".{decimals}1"[:7],
+            f"{top}/{bottom}",
+            f"{whole} {top}/{bottom}",
+            f"{whole}-{top}/{bottom}",
         )
-    )  # fmt: skip
+    )
 
 
 # Threads and feeds, as text.
@@ -216,8 +221,10 @@ _sets = st.one_of(
 )
 _plate_rows = st.builds(
     lambda thread, train, lever: PlateRow(thread, train.drivers, train.driven, train.idlers, lever),
-    _plate_threads, trains(3), st.none() | _names,
-)  # fmt: skip
+    _plate_threads,
+    trains(3),
+    st.none() | _names,
+)
 
 
 @st.composite

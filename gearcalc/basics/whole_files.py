@@ -27,9 +27,10 @@ def save_whole(path: str | os.PathLike[str], content: str | bytes, what: str) ->
         put_in_place(path, content.encode("utf-8") if isinstance(content, str) else content)
     except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
         raise NotPossibleError(
-            f"{what} can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=str(path),
+            f"{what} can't be saved here ({getattr(problem, 'strerror', None) or problem})",
+            where=str(path),
             remedy="Name a file in a folder that you may write to; what was there is untouched.",
-        ) from None  # fmt: skip
+        ) from None
     return Path(path)
 
 

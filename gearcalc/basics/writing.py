@@ -21,9 +21,17 @@ _MATHS_MARK = re.compile(r"[$\\]")
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 # MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
 _LATEX_SIGNS = {
-    "\\": r"{\backslash}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#",
-    "%": r"\%", "_": r"\_", "^": r"{\wedge}", "~": r"{\sim}",
-}  # fmt: skip
+    "\\": r"{\backslash}",
+    "{": r"\{",
+    "}": r"\}",
+    "$": r"\$",
+    "&": r"\&",
+    "#": r"\#",
+    "%": r"\%",
+    "_": r"\_",
+    "^": r"{\wedge}",
+    "~": r"{\sim}",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,10 +34,14 @@ def _proof(options: argparse.Namespace) -> int:
     slips = _slips(options, wanted, judged)
     if options.json:
         said: dict[str, Any] = {
-            "wanted": str(wanted), "agrees": judged.agrees, "lead_from_mm": float(judged.lead_from_mm),
-            "lead_to_mm": float(judged.lead_to_mm), "hand": judged.hand, "why": judged.why,
+            "wanted": str(wanted),
+            "agrees": judged.agrees,
+            "lead_from_mm": float(judged.lead_from_mm),
+            "lead_to_mm": float(judged.lead_to_mm),
+            "hand": judged.hand,
+            "why": judged.why,
             "also_possible": [{"thread": str(thread), **measure(thread.lead, None)} for thread in judged.also_possible],
-        }  # fmt: skip
+        }
         said["slips"] = slips if slips is None else [{"slip": one.slip, **setup_fields(one.setup)} for one in slips]
         say_json(said)
     else:

@@ -80,8 +80,13 @@ def add_setup_options(parser: argparse.ArgumentParser) -> None:
     """Options that name gears chosen by hand, for chosen_setup()."""
     parser.add_argument("--train", metavar="TRAIN", help="gears chosen by hand: 40/80, or '(40 30)/(80 60)'")
     parser.add_argument("--lever", metavar="NAME", help="position of the gearbox lever, with --train")
-    parser.add_argument("--idlers", action="append", default=[], metavar="[MESH:]TEETH,TEETH",
-                        help="idlers in the first mesh, or in another: 2:50; with --train")  # fmt: skip
+    parser.add_argument(
+        "--idlers",
+        action="append",
+        default=[],
+        metavar="[MESH:]TEETH,TEETH",
+        help="idlers in the first mesh, or in another: 2:50; with --train",
+    )
 
 
 def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted) -> Setup:

@@ -19,9 +19,20 @@ _ASCII_SIGNS = str.maketrans(
 )
 _LEAD_KEYS = ("lead_mm", "lead_mm_exact", "error_ppm", "error_exact")
 _SETUP_KEYS = (
-    "good_enough", "shortfall", "drivers", "driven", "idlers", "lever", "wanted", *_LEAD_KEYS, "is_exact", "hand",
-    "reverse_over", "fit", "warnings",
-)  # fmt: skip
+    "good_enough",
+    "shortfall",
+    "drivers",
+    "driven",
+    "idlers",
+    "lever",
+    "wanted",
+    *_LEAD_KEYS,
+    "is_exact",
+    "hand",
+    "reverse_over",
+    "fit",
+    "warnings",
+)
 
 
 def setup_fields(found: Setup | None) -> dict[str, Any]:
@@ -29,13 +40,20 @@ def setup_fields(found: Setup | None) -> dict[str, Any]:
     if found is None:
         return dict.fromkeys(_SETUP_KEYS)
     return {
-        "good_enough": None if found.wanted is None else not found.shortfall, "shortfall": found.shortfall,
-        "drivers": found.train.drivers, "driven": found.train.driven, "idlers": found.train.idlers,
-        "lever": found.lever, "wanted": None if found.wanted is None else str(found.wanted),
-        **measure(found.lead_mm, found.error), "is_exact": found.is_exact,
-        "hand": found.hand, "reverse_over": found.reverse_over if found.way_known else None,
-        "fit": None if found.fit is None else str(found.fit), "warnings": found.warnings,
-    }  # fmt: skip
+        "good_enough": None if found.wanted is None else not found.shortfall,
+        "shortfall": found.shortfall,
+        "drivers": found.train.drivers,
+        "driven": found.train.driven,
+        "idlers": found.train.idlers,
+        "lever": found.lever,
+        "wanted": None if found.wanted is None else str(found.wanted),
+        **measure(found.lead_mm, found.error),
+        "is_exact": found.is_exact,
+        "hand": found.hand,
+        "reverse_over": found.reverse_over if found.way_known else None,
+        "fit": None if found.fit is None else str(found.fit),
+        "warnings": found.warnings,
+    }
 
 
 def measure(lead: Exact | None, error: RelativeError | None) -> dict[str, Any]:

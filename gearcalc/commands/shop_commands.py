@@ -29,8 +29,12 @@ def add_shop_commands(command: AddCommand) -> None:
     """Enter chart, plan, card, dial, feeds, add and coverage."""
     chart = command("chart", _chart, "every thread that you care about, on one page for the wall or as a table")
     chart.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
-    chart.add_argument("threads", nargs="+", metavar="THREAD",
-                       help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC")  # fmt: skip
+    chart.add_argument(
+        "threads",
+        nargs="+",
+        metavar="THREAD",
+        help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC",
+    )
     chart.add_argument("--within-ppm", type=float, metavar="PPM", help="errors up to this count as equally good")
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
     chart.add_argument("--paper", choices=("A4", "A3", "letter"), default="A4", help="size of the plate (A4)")
@@ -64,8 +68,13 @@ def add_shop_commands(command: AddCommand) -> None:
     add.add_argument("threads", nargs="+", metavar="THREAD", help=_ONE_EACH)
     add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
     add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
-    add.add_argument("--meshes", type=counts, default=(1, 2), metavar="N,N",
-                     help="meshes allowed (1,2); find allows 1,2,3, which takes longer here")  # fmt: skip
+    add.add_argument(
+        "--meshes",
+        type=counts,
+        default=(1, 2),
+        metavar="N,N",
+        help="meshes allowed (1,2); find allows 1,2,3, which takes longer here",
+    )
 
     coverage = command(
         "coverage", _coverage, "how near the gears come to any lead in a range, and where they come least near"
@@ -73,8 +82,13 @@ def add_shop_commands(command: AddCommand) -> None:
     coverage.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
     coverage.add_argument("start", metavar="FROM", help="the smallest lead, in mm or as a thread: 0.5 or '48 tpi'")
     coverage.add_argument("end", metavar="TO", help="the largest lead: 4 or '6 tpi'")
-    coverage.add_argument("--meshes", type=counts, default=(1, 2), metavar="N,N",
-                          help="meshes counted in (1,2); find allows 1,2,3, which takes longer here")  # fmt: skip
+    coverage.add_argument(
+        "--meshes",
+        type=counts,
+        default=(1, 2),
+        metavar="N,N",
+        help="meshes counted in (1,2); find allows 1,2,3, which takes longer here",
+    )
 
 
 def _chart(options: argparse.Namespace) -> int:
@@ -97,9 +111,10 @@ def _chart(options: argparse.Namespace) -> int:
 def _save_chart(lathe: Lathe, options: argparse.Namespace) -> int:
     if not options.save.lower().endswith((".csv", ".pdf", ".svg")):  # said before the work, not after it
         raise ValueOutOfRangeError(
-            "a chart is saved as a file ending .pdf, .svg or .csv", value=options.save,
+            "a chart is saved as a file ending .pdf, .svg or .csv",
+            value=options.save,
             remedy="The first two are a plate for the wall, the last a table.",
-        )  # fmt: skip
+        )
     if options.save.lower().endswith(".csv"):
         from gearcalc.papers.tables import chart, save_csv
 
@@ -147,8 +162,16 @@ def _plan(options: argparse.Namespace) -> int:
             {**setup_fields(setup), "moved": moved, "put_reverse": reverse or None}
             for setup, moved, reverse in zip(plan.setups, plan.moves, plan.reverse_moves, strict=True)
         ]
-        say_json({"good_enough": not plan.shortfalls, "lathe": lathe.name, "setups": setups, "moved": plan.moved,
-                  "proven": plan.proven, "why": plan.why})  # fmt: skip
+        say_json(
+            {
+                "good_enough": not plan.shortfalls,
+                "lathe": lathe.name,
+                "setups": setups,
+                "moved": plan.moved,
+                "proven": plan.proven,
+                "why": plan.why,
+            }
+        )
     else:
         say(f"{lathe.name}{', not good enough for every job' if plan.shortfalls else ''}:")
         say(str(plan))
@@ -165,8 +188,16 @@ def _card(options: argparse.Namespace) -> int:
         else:
             say(f"{card.about} The card is in {saved}.")
     elif options.json:
-        say_json({"lathe": lathe.name, **setup_fields(card.setup), "cautions": card.cautions, "needed": card.needed,
-                  "steps": [_step_fields(step) for step in card.steps], "settings": dict(card.settings)})  # fmt: skip
+        say_json(
+            {
+                "lathe": lathe.name,
+                **setup_fields(card.setup),
+                "cautions": card.cautions,
+                "needed": card.needed,
+                "steps": [_step_fields(step) for step in card.steps],
+                "settings": dict(card.settings),
+            }
+        )
     else:
         say(str(card))
     return DONE
@@ -228,8 +259,17 @@ def _add(options: argparse.Namespace) -> int:
     added = gearcalc.gears_to_add(lathe, options.threads, options.within_ppm, options.most, meshes=options.meshes)
     if options.json:
         setups = [None if setup is None else setup_fields(setup) for setup in added.setups]
-        say_json({"lathe": lathe.name, "gears": added.gears, "proven": added.proven, "lower_bound": added.lower_bound,
-                  "meshes": added.meshes, "setups": setups, "note": added.verdict})  # fmt: skip
+        say_json(
+            {
+                "lathe": lathe.name,
+                "gears": added.gears,
+                "proven": added.proven,
+                "lower_bound": added.lower_bound,
+                "meshes": added.meshes,
+                "setups": setups,
+                "note": added.verdict,
+            }
+        )
     else:
         say(f"{lathe.name}:")
         say(str(added))
@@ -240,9 +280,18 @@ def _coverage(options: argparse.Namespace) -> int:
     lathe = read_lathe(options.lathe)
     covered = gearcalc.coverage(lathe, _lead_mm(options.start), _lead_mm(options.end), options.meshes)
     if options.json:
-        say_json({"lathe": lathe.name, "from_mm": float(covered.from_mm), "to_mm": float(covered.to_mm),
-                  "meshes": covered.meshes, "leads": covered.inside, "worst_ppm": covered.worst_ppm,
-                  "mean_ppm": covered.mean_ppm, "gaps": [_gap_fields(gap) for gap in covered.widest()]})  # fmt: skip
+        say_json(
+            {
+                "lathe": lathe.name,
+                "from_mm": float(covered.from_mm),
+                "to_mm": float(covered.to_mm),
+                "meshes": covered.meshes,
+                "leads": covered.inside,
+                "worst_ppm": covered.worst_ppm,
+                "mean_ppm": covered.mean_ppm,
+                "gaps": [_gap_fields(gap) for gap in covered.widest()],
+            }
+        )
     else:
         say(str(covered))
         say("The leads that are worst off:")
@@ -268,5 +317,8 @@ def _lead_mm(text: str) -> Fraction:
 
 def _gap_fields(gap: Gap) -> dict[str, Any]:
     sides = {"below_mm": gap.below_mm, "at_mm": gap.at_mm, "above_mm": gap.above_mm}
-    return {**{name: None if lead is None else float(lead) for name, lead in sides.items()},
-            "at_mm_exact": str(gap.at_mm), "ppm": gap.ppm}  # fmt: skip
+    return {
+        **{name: None if lead is None else float(lead) for name, lead in sides.items()},
+        "at_mm_exact": str(gap.at_mm),
+        "ppm": gap.ppm,
+    }

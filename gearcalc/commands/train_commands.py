@@ -21,8 +21,13 @@ from gearcalc.threads.feeds import Feed
 def add_train_commands(command: AddCommand) -> None:
     """Enter lessons, find, cuts and check."""
     lessons = command("lessons", _lessons, "copy the lessons into a folder and open them in JupyterLab")
-    lessons.add_argument("folder", nargs="?", default="gearcalc-lessons", metavar="DIR",
-                         help="where to copy them (default: gearcalc-lessons)")  # fmt: skip
+    lessons.add_argument(
+        "folder",
+        nargs="?",
+        default="gearcalc-lessons",
+        metavar="DIR",
+        help="where to copy them (default: gearcalc-lessons)",
+    )
     lessons.add_argument("--no-open", action="store_true", help="only copy them")
 
     find = command("find", _find, "find the trains that cut a thread")
@@ -38,15 +43,21 @@ def add_train_commands(command: AddCommand) -> None:
     cuts.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
     cuts.add_argument("train", nargs="+", metavar="TRAIN", help="drivers over driven: 40/80, or '(40 30)/(80 60)'")
     cuts.add_argument("--lever", metavar="NAME", help="position of the gearbox lever")
-    cuts.add_argument("--idlers", action="append", default=[], metavar="[MESH:]TEETH,TEETH",
-                      help="idlers in the first mesh, or in another: 2:50")  # fmt: skip
+    cuts.add_argument(
+        "--idlers",
+        action="append",
+        default=[],
+        metavar="[MESH:]TEETH,TEETH",
+        help="idlers in the first mesh, or in another: 2:50",
+    )
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
     cuts.add_argument("--within-ppm", type=float, default=1000, metavar="PPM", help="how near a thread must be (1000)")
 
     check = command("check", _check, "check a lathe file, and every row of its plate")
     check.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
-    check.add_argument("--within-ppm", type=float, default=0, metavar="PPM",
-                       help="how far off a row may be (0: not at all)")  # fmt: skip
+    check.add_argument(
+        "--within-ppm", type=float, default=0, metavar="PPM", help="how far off a row may be (0: not at all)"
+    )
 
 
 def _lessons(options: argparse.Namespace) -> int:
@@ -116,10 +127,16 @@ def _check(options: argparse.Namespace) -> int:
     off = [row for row in rows if row.fit is not None and not row.fit.goes_on]
     fit_said = fit_of_plate(lathe, rows)
     if options.json:
-        plate = [{"thread": row.row.thread, "ok": row.ok, "problems": row.problems,
-                  "goes_on": None if row.fit is None else row.fit.goes_on,
-                  **(measure(row.setup.lead_mm, row.setup.error) if row.setup else measure(None, None))}
-                 for row in rows]  # fmt: skip
+        plate = [
+            {
+                "thread": row.row.thread,
+                "ok": row.ok,
+                "problems": row.problems,
+                "goes_on": None if row.fit is None else row.fit.goes_on,
+                **(measure(row.setup.lead_mm, row.setup.error) if row.setup else measure(None, None)),
+            }
+            for row in rows
+        ]
         say_json({"lathe": lathe.name, "ok": not wrong and not off, "plate": plate, "fit": fit_said})
     else:
         say(str(lathe))

@@ -31,9 +31,17 @@ _STEEPEST_COMPOUND_DEG = 60
 _DEEPEST_MM = 1000
 _LESS_THAN_HALF_DEG = 0.5
 _FORM_OF_FAMILY: Mapping[str, str] = {
-    "metric": "ISO", "Unified": "ISO", "Whitworth": "Whitworth", "BSP": "Whitworth", "BA": "BA", "NPT": "NPT",
-    "trapezoidal": "trapezoidal", "Acme": "Acme", "module": "worm 40", "diametral pitch": "worm 29",
-}  # fmt: skip
+    "metric": "ISO",
+    "Unified": "ISO",
+    "Whitworth": "Whitworth",
+    "BSP": "Whitworth",
+    "BA": "BA",
+    "NPT": "NPT",
+    "trapezoidal": "trapezoidal",
+    "Acme": "Acme",
+    "module": "worm 40",
+    "diametral pitch": "worm 29",
+}
 # Their gaps have a flat bottom that is wider than the point of most tools: such a tool is moved sideways, not deeper.
 _FLAT_BOTTOMED = ("trapezoidal", "Acme", "worm 29", "worm 40")
 
@@ -168,14 +176,18 @@ class ThreadDepth:
             ("on the diameter", _both(self.on_diameter_mm)),
             (f"{setting} degree: common practice, no source)", _both(self.infeed_mm())),
             ("source", self.source),
-        ]  # fmt: skip
+        ]
         return writing.html_table(f"Depth of {self.thread}", rows)
 
 
 def thread_depth(
-    thread: Thread | str, *, internal: bool | None = None, form: str | None = None,
-    radius_mm: Fraction | float | str | None = None, flat_mm: Fraction | float | str | None = None,
-) -> ThreadDepth:  # fmt: skip
+    thread: Thread | str,
+    *,
+    internal: bool | None = None,
+    form: str | None = None,
+    radius_mm: Fraction | float | str | None = None,
+    flat_mm: Fraction | float | str | None = None,
+) -> ThreadDepth:
     """How deep is this thread, by its standard, or with the tool point that you have?
 
     >>> print(thread_depth("M10"))
@@ -214,9 +226,10 @@ second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
     depth, words = own, _in_words(row, share, more)
     if round_point is not None and flat_point is not None:
         raise ValueOutOfRangeError(
-            "a point is rounded or flat, not both", value=f"{radius_mm} and {flat_mm}",
+            "a point is rounded or flat, not both",
+            value=f"{radius_mm} and {flat_mm}",
             remedy="Give radius_mm or flat_mm, whichever the tool has.",
-        )  # fmt: skip
+        )
     given = round_point if round_point is not None else flat_point
     if given is not None and name in _FLAT_BOTTOMED:
         _check_fits(wanted, name, round_point, flat_point, (sharp - own) * 2 * tan(phi))
@@ -229,10 +242,20 @@ second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
                 f"a point of {_mm(given)} does not go between the flanks of {wanted}", remedy="Grind a finer point."
             )
     return ThreadDepth(
-        wanted, name, depth, inside, words, row["standard"], row["status"], row["source"],
-        float(parse_number(row["thread_angle_deg"])), sharp if sharp > own + 1e-12 else own, own, round_point,
+        wanted,
+        name,
+        depth,
+        inside,
+        words,
+        row["standard"],
+        row["status"],
+        row["source"],
+        float(parse_number(row["thread_angle_deg"])),
+        sharp if sharp > own + 1e-12 else own,
+        own,
+        round_point,
         flat_point,
-    )  # fmt: skip
+    )
 
 
 def _in_words(row: Mapping[str, str], share: Fraction, more: Fraction) -> str:
@@ -247,9 +270,11 @@ def _in_words(row: Mapping[str, str], share: Fraction, more: Fraction) -> str:
 
 def _with_point_in_words(sharp_in_heights: float, blunt_mm: float) -> str:
     share = Fraction(sharp_in_heights).limit_denominator(24)
-    whole = f"{writing.ratio(share)} of" if abs(float(share) - sharp_in_heights) < 1e-9 else (
-        f"{writing.decimal(sharp_in_heights, 4)} of"
-    )  # fmt: skip
+    whole = (
+        f"{writing.ratio(share)} of"
+        if abs(float(share) - sharp_in_heights) < 1e-9
+        else (f"{writing.decimal(sharp_in_heights, 4)} of")
+    )
     whole = "the whole" if share == 1 and whole.startswith("1 ") else f"{whole} the"
     return f"{whole} sharp height H" + (f" less {_mm(blunt_mm)} for the point" if blunt_mm else "")
 
@@ -301,9 +326,10 @@ def _setting(compound_deg: Fraction | float | str) -> Fraction:
     angle = as_fraction(compound_deg, what="the angle of the top slide")
     if not 0 <= angle <= _STEEPEST_COMPOUND_DEG:
         raise ValueOutOfRangeError(
-            f"the top slide is turned 0 to {_STEEPEST_COMPOUND_DEG}° off the cross slide's line", value=angle,
+            f"the top slide is turned 0 to {_STEEPEST_COMPOUND_DEG}° off the cross slide's line",
+            value=angle,
             remedy="Some scales count from the axis instead: then take 90° less that reading.",
-        )  # fmt: skip
+        )
     return angle
 
 

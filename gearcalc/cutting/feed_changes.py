@@ -180,9 +180,10 @@ def _what_is_mounted(mounted: object) -> tuple[Train, str | None]:
     if train is not None:
         return train, mounted.lever if isinstance(mounted, Setup) else None
     raise ValueOutOfRangeError(
-        "mounted is what stands on the lathe, a Setup or a Train", value="nothing",
+        "mounted is what stands on the lathe, a Setup or a Train",
+        value="nothing",
         remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
-    )  # fmt: skip
+    )
 
 
 def _by_least_work(

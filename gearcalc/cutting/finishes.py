@@ -153,9 +153,10 @@ def feed_for_finish(
     most = as_fraction(given, what=name)
     if not 0 < most <= _LARGEST_ROUGHNESS_UM:
         raise ValueOutOfRangeError(
-            f"{name} is more than zero and at most {_LARGEST_ROUGHNESS_UM} µm", value=most,
+            f"{name} is more than zero and at most {_LARGEST_ROUGHNESS_UM} µm",
+            value=most,
             remedy="Give it in micrometres: 63 µin is 1.6 µm.",
-        )  # fmt: skip
+        )
 
     def rough(micrometres: int) -> bool:
         made = Finish(Fraction(micrometres, 1000), nose)
@@ -199,9 +200,10 @@ def _nose(radius_mm: object) -> Fraction:
     nose = as_fraction(radius_mm, what="the nose radius")
     if not 0 < nose <= _LARGEST_NOSE_MM:
         raise ValueOutOfRangeError(
-            f"the nose radius is more than zero and at most {_LARGEST_NOSE_MM} mm", value=nose,
+            f"the nose radius is more than zero and at most {_LARGEST_NOSE_MM} mm",
+            value=nose,
             remedy="A dead sharp point has none to reckon with: give it a small radius with a stone, say 0.2 mm.",
-        )  # fmt: skip
+        )
     return nose
 
 

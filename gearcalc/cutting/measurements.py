@@ -247,9 +247,10 @@ def _counted(given: object) -> Fraction:
     turns = as_fraction(given, what="the turns")
     if not 0 < turns <= _MOST_TURNS:
         raise ValueOutOfRangeError(
-            f"the length is of more than 0 and at most {_MOST_TURNS} turns", value=given,
+            f"the length is of more than 0 and at most {_MOST_TURNS} turns",
+            value=given,
             remedy="Count the turns of the spindle, or the threads of one start, that the length spans.",
-        )  # fmt: skip
+        )
     return turns
 
 
@@ -257,9 +258,10 @@ def _length(given: object) -> Fraction:
     length = as_fraction(given, what="the length")
     if not 0 < length <= _LONGEST_MM:
         raise ValueOutOfRangeError(
-            f"the length measured must be more than 0 and at most {_LONGEST_MM} mm", value=given,
+            f"the length measured must be more than 0 and at most {_LONGEST_MM} mm",
+            value=given,
             remedy="Give the advance along the axis in millimetres.",
-        )  # fmt: skip
+        )
     return length
 
 
@@ -267,9 +269,10 @@ def _limit_of(given: object) -> Fraction:
     limit = as_fraction(given, what="the uncertainty")
     if not 0 <= limit <= 1000:
         raise ValueOutOfRangeError(
-            "the uncertainty is a limit of ± 0 to 1000 mm", value=given,
+            "the uncertainty is a limit of ± 0 to 1000 mm",
+            value=given,
             remedy="Give how far, in mm, the length may be off either way; by a rule 0.25 (common practice).",
-        )  # fmt: skip
+        )
     return limit
 
 

@@ -158,8 +158,9 @@ def _some_starts(starts: object) -> int:
     if isinstance(starts, bool) or not isinstance(starts, int) or not 2 <= starts <= MOST_STARTS:
         raise ValueOutOfRangeError(
             f"to go from start to start a thread needs 2 to {MOST_STARTS} of them",
-            value="nothing" if starts is None else starts, remedy="Write it like 'lead 6 mm 2 starts'.",
-        )  # fmt: skip
+            value="nothing" if starts is None else starts,
+            remedy="Write it like 'lead 6 mm 2 starts'.",
+        )
     return starts
 
 

@@ -90,11 +90,15 @@ def _pair_as_idlers(train: Train) -> Iterator[Made]:
             f"The pair {driven} and {driver} does not count: all in one plane, "
             f"{train.drivers[mesh]} drives {train.driven[mesh + 1]} through {driven} as an idler."
         )
-        yield "pair runs as idlers", words, Train(
-            train.drivers[: mesh + 1] + train.drivers[mesh + 2 :],
-            train.driven[:mesh] + train.driven[mesh + 1 :],
-            (*train.idlers[:mesh], through, *train.idlers[mesh + 2 :]),
-        )  # fmt: skip
+        yield (
+            "pair runs as idlers",
+            words,
+            Train(
+                train.drivers[: mesh + 1] + train.drivers[mesh + 2 :],
+                train.driven[:mesh] + train.driven[mesh + 1 :],
+                (*train.idlers[:mesh], through, *train.idlers[mesh + 2 :]),
+            ),
+        )
 
 
 def _second_gear(lathe: Lathe, train: Train) -> Iterator[Made]:

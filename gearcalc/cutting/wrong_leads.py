@@ -68,9 +68,8 @@ class WrongLeads(list[WrongLead]):
     """
 
     def __init__(
-        self, found: Iterable[WrongLead] = (), *, caption: str = "", why: str = "",
-        ruled_out: Iterable[WrongLead] = (),
-    ) -> None:  # fmt: skip
+        self, found: Iterable[WrongLead] = (), *, caption: str = "", why: str = "", ruled_out: Iterable[WrongLead] = ()
+    ) -> None:
         super().__init__(found)
         self.caption, self.why, self.ruled_out = caption, why, tuple(ruled_out)
 
@@ -164,16 +163,18 @@ def explain_wrong_lead(
 def _check_own(lathe: Lathe, setup: object) -> None:
     if not isinstance(setup, Setup):
         raise ValueOutOfRangeError(
-            "the setup that was meant is wanted here", value="nothing" if setup is None else setup,
+            "the setup that was meant is wanted here",
+            value="nothing" if setup is None else setup,
             remedy="Make it with setup(lathe, drivers=(40,), driven=(80,)), or take one of find_setups.",
-        )  # fmt: skip
+        )
     lathe.check_owned(setup.train.gears)
     here = assemble(lathe, setup.train, lathe.lever(setup.lever), None).lead_mm
     if here != setup.lead_mm:
         raise ValueOutOfRangeError(
             f"this setup was made for another lathe: on {lathe.name} its gears cut {writing.lead(here, setup.starts)}",
-            value=str(setup.written_lead), remedy="Give the lathe that it was made for.",
-        )  # fmt: skip
+            value=str(setup.written_lead),
+            remedy="Give the lathe that it was made for.",
+        )
 
 
 def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:
@@ -181,9 +182,10 @@ def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction
     measured, limit = as_fraction(lead, what="the measured lead"), as_fraction(uncertainty, what="the uncertainty")
     if not 0 < measured <= _LONGEST_MM:
         raise ValueOutOfRangeError(
-            f"the measured lead must be more than 0 and at most {_LONGEST_MM} mm", value=lead,
+            f"the measured lead must be more than 0 and at most {_LONGEST_MM} mm",
+            value=lead,
             remedy="Give the advance in one turn: the length measured, over the turns.",
-        )  # fmt: skip
+        )
     if limit < 0:
         raise ValueOutOfRangeError("the uncertainty is a limit of ± 0 mm or more", value=uncertainty)
     if limit >= measured:

@@ -67,10 +67,17 @@ def derive(setup: Setup, lathe: Lathe) -> Derivation:
         )
     return Derivation(
         title=f"{_gears_and_lever(setup)}: from one turn of the spindle to the lead that is cut",
-        steps=(start, *meshes, *train, turns, travel, *_against_wanted(cut, setup.wanted, lathe),
-               _direction(setup, lathe, lever)),
+        steps=(
+            start,
+            *meshes,
+            *train,
+            turns,
+            travel,
+            *_against_wanted(cut, setup.wanted, lathe),
+            _direction(setup, lathe, lever),
+        ),
         lead=travel.result,
-    )  # fmt: skip
+    )
 
 
 def teeth_of(side: str, place: int, teeth: int | None) -> Quantity:
@@ -155,7 +162,7 @@ def _whole_train(train: Train, meshes: list[Step]) -> Step:
     ratios = tuple(
         evolve(mesh.found, shown=writing.train((driver,), (driven,)))
         for mesh, driver, driven in zip(meshes, train.drivers, train.driven, strict=True)
-    )  # fmt: skip
+    )
     formula = product(*(ratio.symbol for ratio in ratios))
     words = "The whole train: each mesh passes on its share of a turn, so multiply them, drivers over driven."
     written = writing.train(train.drivers, train.driven)

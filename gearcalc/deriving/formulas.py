@@ -176,8 +176,11 @@ class Step:
             stages += self.ends
         elif not self.result.free_symbols:
             stages.append(_with_unit(self.found.number, unit))
-        return tuple(stage for before, stage in zip([None, *stages], stages, strict=False)
-                     if before is None or before.text != stage.text)  # fmt: skip
+        return tuple(
+            stage
+            for before, stage in zip([None, *stages], stages, strict=False)
+            if before is None or before.text != stage.text
+        )
 
     @property
     def text(self) -> str:

@@ -223,9 +223,7 @@ def _number_of_teeth(exact: sympy.Expr) -> tuple[Written, ...]:
         return writing.number(number), rounded(number, 3)
     by_pi = as_fraction(exact * sympy.pi)
     shown = Written(
-        f"({by_pi})/π" if by_pi.denominator > 1 else f"{by_pi}/π",
-        rf"\frac{{{by_pi}}}{{\pi}}",
-        f"{by_pi}/π",
+        f"({by_pi})/π" if by_pi.denominator > 1 else f"{by_pi}/π", rf"\frac{{{by_pi}}}{{\pi}}", f"{by_pi}/π"
     )
     return shown, rounded(float(by_pi / pi_bounds(60)[0]), 3)
 

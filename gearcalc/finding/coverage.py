@@ -196,9 +196,15 @@ def coverage(lathe: Lathe, lead_from_mm: object, lead_to_mm: object, meshes: int
     first, last = _nearest(leads, start), _nearest(leads, end)
     below, above = bisect_left(leads, start), bisect_right(leads, end)
     return Coverage(
-        lathe.name, start, end, numbers, inside, tuple(leads[first : last + 1]),
-        below_mm=leads[below - 1] if below else None, above_mm=leads[above] if above < len(leads) else None,
-    )  # fmt: skip
+        lathe.name,
+        start,
+        end,
+        numbers,
+        inside,
+        tuple(leads[first : last + 1]),
+        below_mm=leads[below - 1] if below else None,
+        above_mm=leads[above] if above < len(leads) else None,
+    )
 
 
 def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fraction]:

@@ -279,8 +279,7 @@ def _simplest_within(wanted: Exact, limit: RelativeError) -> Fraction:
         if rung.last[1] > _LARGEST:
             break
     raise NotPossibleError(
-        "no fraction is as near as that",
-        remedy="No fraction is ever exactly a multiple of π; allow a larger error.",
+        "no fraction is as near as that", remedy="No fraction is ever exactly a multiple of π; allow a larger error."
     )
 
 

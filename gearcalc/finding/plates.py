@@ -189,19 +189,20 @@ _EASILY_WRONG: Mapping[str, Callable[[Bracket], Bracket]] = {
     "from the gear side": lambda bracket: _spindle_moved(bracket, _across_negated),
     "with the slots on the other side of the pivot (the first numbers of from_mm and to_mm negated): they are seen "
     "from the gear side": lambda bracket: _slots_moved(bracket, _across_negated),
-    "with the two numbers of spindle_side_at_mm changed round: across comes first, then up":
-        lambda bracket: _spindle_moved(bracket, lambda at: (at[1], at[0])),
+    "with the two numbers of spindle_side_at_mm changed round: across comes first, then up": lambda bracket: (
+        _spindle_moved(bracket, lambda at: (at[1], at[0]))
+    ),
     "with spindle_side_at_mm and slots ten times as large: they are in mm, not in cm": lambda bracket: _moved(
         bracket, lambda at: (at[0] * 10, at[1] * 10)
     ),
     "with spindle_side_at_mm and slots 25.4 times as large: they are in mm, not in inches": lambda bracket: _moved(
         bracket, lambda at: (at[0] * 25.4, at[1] * 25.4)
     ),
-    "with swing_deg turned round (both signs, and their order): it counts anticlockwise, seen from the gear side":
-        lambda bracket: evolve(bracket, swing_deg=(-bracket.swing_deg[1], -bracket.swing_deg[0])),
+    "with swing_deg turned round (both signs, and their order): it counts anticlockwise, seen from the gear "
+    "side": lambda bracket: evolve(bracket, swing_deg=(-bracket.swing_deg[1], -bracket.swing_deg[0])),
     "with swing_deg half a turn on (180 added to both, or taken away): swing 0 is how the bracket stood when the slots "
     "were measured": _half_a_turn_on,
-}  # fmt: skip
+}
 """Mistakes that are easily made in measuring a bracket, in words that say how it would be right, and their mending."""
 
 

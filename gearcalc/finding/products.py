@@ -323,13 +323,7 @@ def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], farthest: float) -> It
 
 
 def _pairs_within(
-    target: float,
-    t: int,
-    table: Products,
-    n: int,
-    size_of: Callable[[int, int], float],
-    beyond: float,
-    ring: float,
+    target: float, t: int, table: Products, n: int, size_of: Callable[[int, int], float], beyond: float, ring: float
 ) -> Iterator[_Pair]:
     """Pairs that miss by more than `beyond` and at most `ring`; the exact ones are left to _exact_pairs."""
     low = max(target * (1 - ring) * (1 - _MARGIN) - _MARGIN * target, 0.0)

@@ -317,9 +317,8 @@ one of find_setups().
     if isinstance(given, Setup):
         return given
     raise ValueOutOfRangeError(
-        "a setup is wanted here", value=shown(given),
-        remedy="Make one with setup(), or take one of find_setups().",
-    )  # fmt: skip
+        "a setup is wanted here", value=shown(given), remedy="Make one with setup(), or take one of find_setups()."
+    )
 
 
 def train_mounted(given: object) -> Train | None:

@@ -121,12 +121,16 @@ def mesh_states(train: Train | str, lathe: Lathe, axes_mm: Sequence[Point]) -> t
     mates = [(one, other) for one, other in pairwise(gears) if one.axis != other.axis]
     return tuple(
         MeshState(
-            one, other, dist(axes_mm[one.axis], axes_mm[other.axis]), layout.module_mm * teeth / 2,
-            layout.centre_distance(teeth), layout.outside_radius(one.teeth) + layout.outside_radius(other.teeth),
+            one,
+            other,
+            dist(axes_mm[one.axis], axes_mm[other.axis]),
+            layout.module_mm * teeth / 2,
+            layout.centre_distance(teeth),
+            layout.outside_radius(one.teeth) + layout.outside_radius(other.teeth),
             lathe.gear_set.pressure_angle_deg,
         )
         for (one, other), teeth in zip(mates, sums, strict=True)
-    )  # fmt: skip
+    )
 
 
 def axes_by_hand(lathe: Lathe, setting: HandSetting) -> tuple[Point, ...]:
@@ -236,7 +240,7 @@ def nearest_setting(train: Train | str, lathe: Lathe) -> HandSetting:
     sums = chain_sums(chain)
     if len(sums) - 1 > layout.bracket.studs:
         raise ValueOutOfRangeError(
-            f"this train needs {len(sums) - 1} studs, and the bracket has {layout.bracket.studs}",
+            f"this train needs {len(sums) - 1} studs, and the bracket has {layout.bracket.studs}"
         )
     settings = [
         HandSetting(swing, studs)

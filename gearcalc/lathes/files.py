@@ -41,9 +41,10 @@ def load(path: str | Path) -> Lathe:
         if isinstance(problem, LatheFileError):
             raise
         raise LatheFileError(
-            f"the file can't be opened ({getattr(problem, 'strerror', None) or problem})", where=source,
+            f"the file can't be opened ({getattr(problem, 'strerror', None) or problem})",
+            where=source,
             remedy="Check the name and that you may read it.",
-        ) from None  # fmt: skip
+        ) from None
     if len(content) > _LARGEST_FILE:
         raise _too_long(source)
     try:
@@ -103,9 +104,10 @@ def save(lathe: Lathe, path: str | Path) -> None:
         put_in_place(plain_text(path), text)
     except (OSError, ValueError, TypeError) as problem:
         raise LatheFileError(
-            f"the lathe can't be saved here ({getattr(problem, 'strerror', None) or problem})", where=_named(path),
+            f"the lathe can't be saved here ({getattr(problem, 'strerror', None) or problem})",
+            where=_named(path),
             remedy="Name a file in a folder that you may write to; the old file, if any, is untouched.",
-        ) from None  # fmt: skip
+        ) from None
 
 
 def _named(path: object) -> str:

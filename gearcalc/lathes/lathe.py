@@ -221,9 +221,10 @@ def as_lathe(given: object) -> Lathe:
     if isinstance(given, Lathe):
         return given
     raise ValueOutOfRangeError(
-        "a lathe is wanted here", value="nothing" if given is None else given,
+        "a lathe is wanted here",
+        value="nothing" if given is None else given,
         remedy="Take demo_lathe('inch'), or your own with Lathe.load('my_lathe.toml').",
-    )  # fmt: skip
+    )
 
 
 def demo_lathe(name: str = "inch") -> Lathe:

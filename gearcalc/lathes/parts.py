@@ -221,9 +221,10 @@ class Bracket:
     def _off_the_pivot(self, _: object, value: Point) -> None:
         if value == (0, 0):
             raise ValueOutOfRangeError(
-                "the spindle side can't stand on the pivot", where="spindle_side_at_mm",
+                "the spindle side can't stand on the pivot",
+                where="spindle_side_at_mm",
                 remedy="Measure it from the axis of the last driven gear.",
-            )  # fmt: skip
+            )
 
     @swing_deg.validator
     def _some_swing(self, _: object, value: Point) -> None:

@@ -176,9 +176,17 @@ def _converter() -> cattrs.Converter:
 
 # Every attrs class of a lathe file, the innermost first, so that each finds its parts registered.
 _PARTS = (
-    parts.Leadscrew, parts.SpindleSide, parts.Lever, parts.GearSet, parts.Slot, parts.Bracket,
-    parts.DialGear, parts.Dial, parts.Feeds, Lathe,
-)  # fmt: skip
+    parts.Leadscrew,
+    parts.SpindleSide,
+    parts.Lever,
+    parts.GearSet,
+    parts.Slot,
+    parts.Bracket,
+    parts.DialGear,
+    parts.Dial,
+    parts.Feeds,
+    Lathe,
+)
 
 
 _LISTS: dict[type, dict[str, str]] = {

@@ -50,9 +50,10 @@ def copy_lessons(folder: str | Path) -> list[CopiedFile]:
         return [_copy(name, target) for name in _names(notebooks_folder())]
     except (OSError, ValueError) as problem:  # a ValueError for a path that no system takes
         raise GearcalcError(
-            f"the lessons can't be copied here ({getattr(problem, 'strerror', None) or problem})", where=str(folder),
+            f"the lessons can't be copied here ({getattr(problem, 'strerror', None) or problem})",
+            where=str(folder),
             remedy="Name a folder that you may write to; nothing that was there is changed.",
-        ) from None  # fmt: skip
+        ) from None
 
 
 def open_lessons(folder: str | Path) -> int:
@@ -108,9 +109,10 @@ def _copy(name: str, target: Path) -> CopiedFile:
         if not there or _same(beside, content):
             return CopiedFile(name, kept=True, fresh=beside.relative_to(target).as_posix())
     raise GearcalcError(
-        f"there are {_MOST_FRESH_COPIES} fresh copies of {name} already, all changed", where=str(target),
+        f"there are {_MOST_FRESH_COPIES} fresh copies of {name} already, all changed",
+        where=str(target),
         remedy="Move those that you don't need elsewhere.",
-    )  # fmt: skip
+    )
 
 
 def _write(place: Path, content: bytes) -> None:

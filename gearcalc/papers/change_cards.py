@@ -167,15 +167,27 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     after = _arranged(lathe, wanted.train, fit)
     before = _arranged(lathe, *standing) if standing else None
     change = Change(
-        lathe, wanted, before, after, moves_between(before, after), scratch_check(wanted),
+        lathe,
+        wanted,
+        before,
+        after,
+        moves_between(before, after),
+        scratch_check(wanted),
         standing=_standing(lathe, mounted) if isinstance(mounted, Setup) else None,
-        distances_mm=_distances(lathe, wanted.train, fit), swing_deg=fit.swing_deg if fit else None,
-    )  # fmt: skip
+        distances_mm=_distances(lathe, wanted.train, fit),
+        swing_deg=fit.swing_deg if fit else None,
+    )
     return ChangeCard(
-        lathe, wanted, things_needed(change), steps_of(change), tuple(_settings(change, fit)),
-        tuple(_warnings(wanted, lathe)), _drawn(lathe, after, fit, turning_of(lathe, wanted)),
-        _drawn(lathe, before, standing[1], _turned_before(lathe, change)) if before and standing else None, change,
-    )  # fmt: skip
+        lathe,
+        wanted,
+        things_needed(change),
+        steps_of(change),
+        tuple(_settings(change, fit)),
+        tuple(_warnings(wanted, lathe)),
+        _drawn(lathe, after, fit, turning_of(lathe, wanted)),
+        _drawn(lathe, before, standing[1], _turned_before(lathe, change)) if before and standing else None,
+        change,
+    )
 
 
 def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
@@ -213,9 +225,10 @@ def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
     """The setup with the idlers that it needs; where they are still to be chosen, so that few gears are moved."""
     if not isinstance(to, Setup):
         raise ValueOutOfRangeError(
-            "the card is made for a Setup", value="nothing" if to is None else to,
+            "the card is made for a Setup",
+            value="nothing" if to is None else to,
             remedy="Take one from find_setups(lathe, '1.5 mm')[0], or setup(lathe, drivers, driven, lever).",
-        )  # fmt: skip
+        )
     if to.lead_mm != lathe.leadscrew.lead * to.leadscrew_turns:
         raise NotPossibleError(
             f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
@@ -250,10 +263,16 @@ def _distances(lathe: Lathe, train: Train, fit: Fit | None) -> tuple[float, ...]
 
 def _drawn(lathe: Lathe, arranged: Arranged, fit: Fit | None, turns: Turning) -> TrainDrawing:
     return TrainDrawing(
-        arranged.train, fit.axes_mm if fit is not None else None, arranged.planes, module_mm=lathe.module_mm or 1.0,
-        pressure_angle_deg=lathe.gear_set.pressure_angle_deg, size_px=_PICTURE_PX, last_shaft=arranged.last_shaft,
-        clockwise=turns.first_driver, provided=turns.provided,
-    )  # fmt: skip
+        arranged.train,
+        fit.axes_mm if fit is not None else None,
+        arranged.planes,
+        module_mm=lathe.module_mm or 1.0,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
+        size_px=_PICTURE_PX,
+        last_shaft=arranged.last_shaft,
+        clockwise=turns.first_driver,
+        provided=turns.provided,
+    )
 
 
 def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:

@@ -179,9 +179,7 @@ def _moved(laid: Sheet, across: float, down: float) -> Sheet:
     x, y = laid.origin_px
     left, top, right, bottom = laid.front
     return replace(
-        laid,
-        origin_px=(x + across, y + down),
-        front=(left + across, top + down, right + across, bottom + down),
+        laid, origin_px=(x + across, y + down), front=(left + across, top + down, right + across, bottom + down)
     )
 
 
@@ -203,11 +201,20 @@ def _label(laid: Sheet, room: Room, gear: PlacedGear, fate: str) -> Svg:
         x, _ = box_middle(box)
         return element(
             "g",
-            element("rect", x=box[0], y=box[1], width=box[2] - box[0], height=box[3] - box[1], rx=5, fill=style.PAPER,
-                    stroke=style.INK if fate != "stays" else "none", stroke_width=1.4),
+            element(
+                "rect",
+                x=box[0],
+                y=box[1],
+                width=box[2] - box[0],
+                height=box[3] - box[1],
+                rx=5,
+                fill=style.PAPER,
+                stroke=style.INK if fate != "stays" else "none",
+                stroke_width=1.4,
+            ),
             text_line(str(gear.teeth), x, box[1] + 16, size=17, font_weight="bold"),
             text_line(words, x, box[3] - 5, size=style.WORD_PX),
-        )  # fmt: skip
+        )
     return _beside(room, gear, disc, words, hidden)
 
 
@@ -222,12 +229,20 @@ def _beside(room: Room, gear: PlacedGear, disc: tuple[float, float, float], word
     rim = tuple(c + (disc[2] - 2) * (e - c) / away for c, e in zip(disc[:2], edge, strict=True))
     return element(
         "g",
-        element("circle", cx=disc[0], cy=disc[1], r=disc[2] if hidden else 0, fill="none", stroke=style.INK,
-                stroke_width=1, stroke_dasharray="5 3"),
+        element(
+            "circle",
+            cx=disc[0],
+            cy=disc[1],
+            r=disc[2] if hidden else 0,
+            fill="none",
+            stroke=style.INK,
+            stroke_width=1,
+            stroke_dasharray="5 3",
+        ),
         drawn_line(f"M{edge[0]:.1f} {edge[1]:.1f}L{rim[0]:.1f} {rim[1]:.1f}", style.INK, 0.9),
         element("circle", cx=rim[0], cy=rim[1], r=2, fill=style.INK),
         text_line(said, x, y + 4.5, size=style.WORD_PX, font_weight="bold"),
-    )  # fmt: skip
+    )
 
 
 def _steps(rows: Sequence[Row], step: int | None) -> Svg:
@@ -239,8 +254,19 @@ def _steps(rows: Sequence[Row], step: int | None) -> Svg:
     parts = [drawn_line(f"M14 {_TRAINS_FOOT + 6}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
     if step is not None:
         here = _LEFT + (step - 1) * width
-        parts.append(element("rect", x=here + 1, y=_TRAINS_FOOT + 12, width=width - 2, height=118, rx=4,
-                         fill=style.tint(style.YELLOW, 0.45), stroke=style.INK, stroke_width=1.8))  # fmt: skip
+        parts.append(
+            element(
+                "rect",
+                x=here + 1,
+                y=_TRAINS_FOOT + 12,
+                width=width - 2,
+                height=118,
+                rx=4,
+                fill=style.tint(style.YELLOW, 0.45),
+                stroke=style.INK,
+                stroke_width=1.8,
+            )
+        )
     for row in rows:
         x = _LEFT + (int(str(row["step"])) - 0.5) * width
         weight = "bold" if row["step"] == step else None
@@ -256,9 +282,18 @@ def _bar(rows: Sequence[Row], name: str, y: float, width: float, tone: str) -> S
     """One bar from the step that begins it to the one that ends it; dashed, and with a word, where it need not come."""
     left, right = (_LEFT + (step - 0.5) * width for step in _span(rows, name))
     perhaps = bool(_only_if(rows, name))
-    bar = element("rect", x=left, y=y, width=right - left, height=_BAR_PX, rx=3, stroke=style.INK, stroke_width=1.2,
-                  fill=style.PAPER if perhaps else style.tint(tone, 0.6),
-                  stroke_dasharray="5 3" if perhaps else None)  # fmt: skip
+    bar = element(
+        "rect",
+        x=left,
+        y=y,
+        width=right - left,
+        height=_BAR_PX,
+        rx=3,
+        stroke=style.INK,
+        stroke_width=1.2,
+        fill=style.PAPER if perhaps else style.tint(tone, 0.6),
+        stroke_dasharray="5 3" if perhaps else None,
+    )
     if not perhaps:
         return bar
     return element("g", bar, text_line("only if reached under it", (left + right) / 2, y + 12.5, size=style.SMALL_PX))
@@ -266,8 +301,13 @@ def _bar(rows: Sequence[Row], name: str, y: float, width: float, tone: str) -> S
 
 def _turning(rows: Sequence[Row], y: float, width: float) -> list[Svg]:
     return [
-        text_line(str(row["gears turn by"]), _LEFT + (int(str(row["step"])) - 0.5) * width, y + 12.5,
-                  size=style.SMALL_PX, font_weight="bold")
+        text_line(
+            str(row["gears turn by"]),
+            _LEFT + (int(str(row["step"])) - 0.5) * width,
+            y + 12.5,
+            size=style.SMALL_PX,
+            font_weight="bold",
+        )
         for row in rows
         if row["gears turn by"]
-    ]  # fmt: skip
+    ]

@@ -203,11 +203,16 @@ class FaultFinder:
     def rows(self) -> tuple[dict[str, str], ...]:
         """A row a cause, for tables."""
         return tuple(
-            {"symptom": symptom.name, "likely cause": cause.cause, "look": cause.look, "then": cause.then,
-             "source": cause.source}
+            {
+                "symptom": symptom.name,
+                "likely cause": cause.cause,
+                "look": cause.look,
+                "then": cause.then,
+                "source": cause.source,
+            }
             for symptom in self.symptoms
             for cause in symptom.causes
-        )  # fmt: skip
+        )
 
     def save(self, path: str | os.PathLike[str]) -> Path:
         """Write the page to a file ending .html, .pdf or .txt; what was there is replaced whole or not at all.

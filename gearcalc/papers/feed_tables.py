@@ -19,9 +19,21 @@ from gearcalc.papers.tables import Frame
 from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
 
 _COLUMNS = (
-    "feed", "lever", "drivers", "driven", "idlers", "feed_mm", "feed_thou", "off_percent", "is_exact", "fits", "moved",
-    "other_slide_mm", "reverse_over", "why",
-)  # fmt: skip
+    "feed",
+    "lever",
+    "drivers",
+    "driven",
+    "idlers",
+    "feed_mm",
+    "feed_thou",
+    "off_percent",
+    "is_exact",
+    "fits",
+    "moved",
+    "other_slide_mm",
+    "reverse_over",
+    "why",
+)
 _NUMBERS = ("feed_mm", "feed_thou", "off_percent", "other_slide_mm")
 _ROUGHNESS = ("rt_um", "ra_um")
 
@@ -72,13 +84,19 @@ def _cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
         return cells
     other = other_slide_mm(lathe, setup)
     cells |= {
-        "lever": setup.lever, "drivers": setup.train.drivers, "driven": setup.train.driven,
-        "idlers": setup.train.idlers, "feed_mm": float(setup.feed_mm),
-        "feed_thou": float(setup.feed_mm / INCH_MM * 1000), "off_percent": row.off_percent, "is_exact": setup.is_exact,
-        "fits": None if setup.fit is None else setup.fit.goes_on, "moved": row.moved,
+        "lever": setup.lever,
+        "drivers": setup.train.drivers,
+        "driven": setup.train.driven,
+        "idlers": setup.train.idlers,
+        "feed_mm": float(setup.feed_mm),
+        "feed_thou": float(setup.feed_mm / INCH_MM * 1000),
+        "off_percent": row.off_percent,
+        "is_exact": setup.is_exact,
+        "fits": None if setup.fit is None else setup.fit.goes_on,
+        "moved": row.moved,
         "other_slide_mm": None if other is None else float(other),
         "reverse_over": setup.reverse_over if setup.way_known else None,
-    }  # fmt: skip
+    }
     if nose_radius_mm is not None:
         try:
             made = finish(setup, nose_radius_mm)

@@ -116,10 +116,13 @@ def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
         paper.keep_together(_START_OF_A_TABLE_MM)
         paper.title(f"{symptom.name.capitalize()}: {symptom.like[0].lower()}{symptom.like[1:]}", size_pt=10)
         rows = [
-            {"likely cause": cause.cause + ("" if cause.source == COMMON_PRACTICE else f" ({cause.source})"),
-             "look": cause.look, "then": cause.then}
+            {
+                "likely cause": cause.cause + ("" if cause.source == COMMON_PRACTICE else f" ({cause.source})"),
+                "look": cause.look,
+                "then": cause.then,
+            }
             for cause in symptom.causes
-        ]  # fmt: skip
+        ]
         paper.table(rows, size_pt=_FAULTS_PT)
     paper.words(f"Where nothing stands beside a cause it is {COMMON_PRACTICE}. {WHERE_FROM}", size_pt=_SMALL_PT)
     return paper
@@ -168,8 +171,7 @@ def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> Non
     from matplotlib.patches import Circle, Polygon, Rectangle
 
     axes.add_patch(Rectangle(box[:2], box.width, box.height, fill=False, edgecolor=SOFT, linewidth=0.6, clip_on=False))
-    axes.text(box.left + 2, box.bottom + box.height - 4.5, heading, size=8, weight="bold", color=INK,
-              parse_math=False)  # fmt: skip
+    axes.text(box.left + 2, box.bottom + box.height - 4.5, heading, size=8, weight="bold", color=INK, parse_math=False)
     outlines = drawing.outlines(0.0, 4)
     scale, shift_x, shift_y = _to_the_sheet([point for outline in outlines for point in outline], box)
     discs: list[Disc] = []
@@ -179,17 +181,26 @@ def draw_train(axes: Axes, drawing: TrainDrawing, box: Box, heading: str) -> Non
         discs.append((x, y, radius))
         look, above = LOOKS[gear.kind], 2 + gear.plane
         placed = [(shift_x + scale * a, shift_y + scale * b) for a, b in outline]
-        axes.add_patch(Polygon(placed, closed=True, hatch=_HATCH[gear.kind], facecolor=look.fill, edgecolor=INK,
-                               linewidth=0.5, zorder=above))  # fmt: skip
+        axes.add_patch(
+            Polygon(
+                placed,
+                closed=True,
+                hatch=_HATCH[gear.kind],
+                facecolor=look.fill,
+                edgecolor=INK,
+                linewidth=0.5,
+                zorder=above,
+            )
+        )
         if look.ring:
-            axes.add_patch(Circle((x, y), 0.8 * radius, fill=False, edgecolor=look.accent, linewidth=1.2,
-                                  zorder=above))  # fmt: skip
+            axes.add_patch(Circle((x, y), 0.8 * radius, fill=False, edgecolor=look.accent, linewidth=1.2, zorder=above))
     taken: list[Box] = []
     for gear, disc in sorted(zip(drawing.gears, discs, strict=True), key=lambda each: -each[0].plane):
         hidden = any(other.shaft == gear.shaft and other.plane > gear.plane for other in drawing.gears)
         if hidden:  # its rim dashed over what stands before it, as hidden edges are drawn
-            axes.add_patch(Circle(disc[:2], disc[2], fill=False, edgecolor=INK, linewidth=0.7, linestyle=(0, (4, 2)),
-                                  zorder=18))  # fmt: skip
+            axes.add_patch(
+                Circle(disc[:2], disc[2], fill=False, edgecolor=INK, linewidth=0.7, linestyle=(0, (4, 2)), zorder=18)
+            )
         before = [other for one, other in zip(drawing.gears, discs, strict=True) if one.plane > gear.plane]
         words = str(gear.teeth)
         label = None if hidden else _on_the_face(words, disc, before, taken)
@@ -216,9 +227,19 @@ def _label(axes: Axes, words: str, disc: Disc, beside: tuple[float, float] | Non
         rim = x + (radius - 0.8) * (beside[0] - x) / away, y + (radius - 0.8) * (beside[1] - y) / away
         axes.plot([rim[0], beside[0]], [rim[1], beside[1]], color=INK, linewidth=0.7, zorder=19)
         x, y = beside
-    axes.text(x, y, words, size=_LABEL_PT, weight="bold", color=INK, ha="center", va="center", zorder=20,
-              parse_math=False,
-              bbox={"boxstyle": "round,pad=0.15", "facecolor": PAPER, "edgecolor": "none"})  # fmt: skip
+    axes.text(
+        x,
+        y,
+        words,
+        size=_LABEL_PT,
+        weight="bold",
+        color=INK,
+        ha="center",
+        va="center",
+        zorder=20,
+        parse_math=False,
+        bbox={"boxstyle": "round,pad=0.15", "facecolor": PAPER, "edgecolor": "none"},
+    )
 
 
 def _around(words: str, middle: tuple[float, float]) -> Box:
@@ -239,10 +260,7 @@ def _free_spot(words: str, disc: Disc, discs: Sequence[Disc], taken: Sequence[Bo
     x, y, radius = disc
     for further in range(4, 60, 3):
         for bearing in (180, 0, 150, 30, 210, 330, 240, 300, 120, 60, 90, 270):
-            spot = (
-                x + (radius + further) * cos(radians(bearing)),
-                y + (radius + further) * sin(radians(bearing)),
-            )
+            spot = (x + (radius + further) * cos(radians(bearing)), y + (radius + further) * sin(radians(bearing)))
             label = _around(words, spot)
             if label.within(box) and not any(map(label.meets, discs)) and not _meets(label, taken):
                 return spot
@@ -251,7 +269,9 @@ def _free_spot(words: str, disc: Disc, discs: Sequence[Disc], taken: Sequence[Bo
 
 def _meets(label: Box, taken: Sequence[Box]) -> bool:
     return any(
-        label.left < other.left + other.width and other.left < label.left + label.width
-        and label.bottom < other.bottom + other.height and other.bottom < label.bottom + label.height
+        label.left < other.left + other.width
+        and other.left < label.left + label.width
+        and label.bottom < other.bottom + other.height
+        and other.bottom < label.bottom + label.height
         for other in taken
-    )  # fmt: skip
+    )

@@ -304,9 +304,16 @@ class Paper:
         across, height = self.size_mm
         with _style():
             return self._figures[-1].text(
-                x / across, 1 - down / height, words, size=size_pt, weight="bold" if bold else "normal", color=_INK,
-                horizontalalignment=align, verticalalignment="baseline", parse_math=False,
-            )  # fmt: skip
+                x / across,
+                1 - down / height,
+                words,
+                size=size_pt,
+                weight="bold" if bold else "normal",
+                color=_INK,
+                horizontalalignment=align,
+                verticalalignment="baseline",
+                parse_math=False,
+            )
 
     def _rule(self, down: float, line_pt: float) -> None:
         self._box(self.margin_mm, down, self.width_mm, 0.0, edge=_RULE, fill="none", line_pt=line_pt)
@@ -319,9 +326,15 @@ class Paper:
         across, high = self.size_mm
         with _style():
             box = Rectangle(
-                (x / across, 1 - (down + height) / high), width / across, height / high, edgecolor=edge,
-                facecolor=fill, linewidth=line_pt, transform=self._figures[-1].transFigure, zorder=-1,
-            )  # fmt: skip
+                (x / across, 1 - (down + height) / high),
+                width / across,
+                height / high,
+                edgecolor=edge,
+                facecolor=fill,
+                linewidth=line_pt,
+                transform=self._figures[-1].transFigure,
+                zorder=-1,
+            )
         self._figures[-1].add_artist(box)
 
     def _columns(
@@ -348,9 +361,14 @@ class Paper:
         self._rule(self._down, 0.8)
 
     def _table_row(
-        self, columns: Sequence[_Column], split: Sequence[Sequence[str]], size_pt: float, height: float,
-        *, bold: bool = False,
-    ) -> None:  # fmt: skip
+        self,
+        columns: Sequence[_Column],
+        split: Sequence[Sequence[str]],
+        size_pt: float,
+        height: float,
+        *,
+        bold: bool = False,
+    ) -> None:
         for column, lines in zip(columns, split, strict=True):
             x = self.margin_mm + column.left + (column.width if column.right else 0.0)
             for place, line in enumerate(lines):

@@ -52,9 +52,8 @@ def text_lines(words: str, start: str = "") -> list[str]:
     ['[ ] Isolate first.']
     """
     return textwrap.wrap(
-        " ".join(words.split()), _LINE, initial_indent=start, subsequent_indent=" " * len(start),
-        break_on_hyphens=False,
-    )  # fmt: skip
+        " ".join(words.split()), _LINE, initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False
+    )
 
 
 def whole_page(title: str, body: str) -> str:
@@ -85,7 +84,8 @@ def save_sheet(path: str | os.PathLike[str], makers: Mapping[str, Callable[[], s
     make = makers.get(place.suffix.lower())
     if make is None:
         raise ValueOutOfRangeError(
-            f"a sheet is saved as a file ending {', '.join(sorted(makers))}", value=place.name or str(path),
+            f"a sheet is saved as a file ending {', '.join(sorted(makers))}",
+            value=place.name or str(path),
             remedy="The ending says what is made: a page for the browser, a PDF, or plain text.",
-        )  # fmt: skip
+        )
     return save_whole(place, make(), "the sheet")

@@ -114,8 +114,10 @@ def steps_of(change: Change) -> tuple[Step, ...]:
     ['isolate', 'cover', 'levers', 'by hand', 'close', 'power', 'try', 'scratch']
     """
     at_the_gears = (
-        _slacken(change), _strip(change), _build(change), _mesh(change), _snug(change),
-    ) if change.opens_the_cover else ()  # fmt: skip
+        (_slacken(change), _strip(change), _build(change), _mesh(change), _snug(change))
+        if change.opens_the_cover
+        else ()
+    )
     begun = (_isolate(change), _cover(change), *at_the_gears, _levers(change), _by_hand(change), _close(change))
     if change.setup.pulled_by_hand:
         return (*begun, _try_by_hand(change), _scratch(change), _drive_back(), _power())

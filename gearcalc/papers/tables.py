@@ -124,9 +124,8 @@ def _a_frame(given: object) -> pd.DataFrame:
     if isinstance(given, pd.DataFrame):
         return given
     raise ValueOutOfRangeError(
-        "a table is wanted here", value=shown(given),
-        remedy="Take what chart() or pitch_error_table() returned.",
-    )  # fmt: skip
+        "a table is wanted here", value=shown(given), remedy="Take what chart() or pitch_error_table() returned."
+    )
 
 
 @frozen
@@ -176,9 +175,20 @@ def captioned(frame: pd.DataFrame, caption: str, note: str = "") -> Table:
 
 
 _CHART_COLUMNS = [
-    "thread", "lever", "drivers", "driven", "idlers", "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved",
-    "hand", "reverse_over",
-]  # fmt: skip
+    "thread",
+    "lever",
+    "drivers",
+    "driven",
+    "idlers",
+    "lead_mm",
+    "error_ppm",
+    "is_exact",
+    "fits",
+    "ok",
+    "moved",
+    "hand",
+    "reverse_over",
+]
 
 
 def _chart_row(row: ChartRow) -> dict[str, Any]:
@@ -225,9 +235,10 @@ def _several(given: Any, single: tuple[type, ...]) -> Sequence[Any]:
 def _checked(setup: object) -> Setup:
     if not isinstance(setup, Setup):
         raise ValueOutOfRangeError(
-            "a pitch error table is made of a lathe or of setups", value=setup,
+            "a pitch error table is made of a lathe or of setups",
+            value=setup,
             remedy="Make a setup with gearcalc.setup or gearcalc.find_setups.",
-        )  # fmt: skip
+        )
     return setup
 
 

@@ -61,8 +61,18 @@ def readout_row(readouts: Sequence[Readout], turns: Fraction) -> Svg:
     True
     """
     width = (_RIGHT - _LEFT) / len(readouts)
-    parts = [element("rect", x=_LEFT, y=0, width=_RIGHT - _LEFT, height=ROW_PX, fill="#F7F8F9", stroke=style.INK,
-                     stroke_width=1.2)]  # fmt: skip
+    parts = [
+        element(
+            "rect",
+            x=_LEFT,
+            y=0,
+            width=_RIGHT - _LEFT,
+            height=ROW_PX,
+            fill="#F7F8F9",
+            stroke=style.INK,
+            stroke_width=1.2,
+        )
+    ]
     for n, readout in enumerate(readouts):
         left = _LEFT + n * width
         if n:
@@ -75,16 +85,20 @@ def _tile(readout: Readout, left: float, width: float, turns: Fraction) -> Svg:
     sign, at = Svg(""), left + 14
     if readout.dial is not None:
         sign, at = _dial(readout.dial, left + 32, ROW_PX / 2), left + 60
-    name = text_line(readout.name, at + (17 if readout.ringed else 0), 22, size=style.SMALL_PX, anchor="start",
-                     fill=style.SOFT)  # fmt: skip
+    name = text_line(
+        readout.name, at + (17 if readout.ringed else 0), 22, size=style.SMALL_PX, anchor="start", fill=style.SOFT
+    )
     ring = element("circle", cx=at + 6, cy=18, r=5, fill="none", stroke=style.INK, stroke_width=1.5)
     parts = [sign, name, *([ring] if readout.ringed else [])]
     if readout.also is not None:
         unit, size, places = readout.also
         also = _count(f"{readout.name}, {unit}", readout.per_turn / size, places, turns)
         line = [also, element("tspan", f" {unit}")]
-        parts.append(element("text", *line, x=left + width - 12, y=22, font_size=style.SMALL_PX, text_anchor="end",
-                             fill=style.SOFT))  # fmt: skip
+        parts.append(
+            element(
+                "text", *line, x=left + width - 12, y=22, font_size=style.SMALL_PX, text_anchor="end", fill=style.SOFT
+            )
+        )
     count = _count(f"{readout.name}, {readout.unit}", readout.per_turn, readout.places, turns, size=_COUNT_PX)
     unit_word = element("tspan", f" {readout.unit}", font_size=style.WORD_PX, fill=style.SOFT)
     parts.append(element("text", count, unit_word, x=at, y=49))
@@ -93,24 +107,31 @@ def _tile(readout: Readout, left: float, width: float, turns: Fraction) -> Svg:
 
 def _count(words: str, per_turn: Fraction, places: int, turns: Fraction, size: float | None = None) -> Svg:
     return element(
-        "tspan", _shown(per_turn * turns, places), font_size=size, font_weight=None if size is None else "bold",
-        data_count=Svg(f"{float(per_turn):.15g}"), data_places=places, data_words=words,
-    )  # fmt: skip
+        "tspan",
+        _shown(per_turn * turns, places),
+        font_size=size,
+        font_weight=None if size is None else "bold",
+        data_count=Svg(f"{float(per_turn):.15g}"),
+        data_places=places,
+        data_words=words,
+    )
 
 
 def _dial(dial: Dial, x: float, y: float) -> Svg:
     """A plate with quarter marks, and a pointer that turns on it."""
     radius = 19.0
-    marks = "".join(f"M{cx * 14:.1f} {cy * 14:.1f}L{cx * 17:.1f} {cy * 17:.1f}" for cx, cy in
-                    ((0, -1), (1, 0), (0, 1), (-1, 0)))  # fmt: skip
+    marks = "".join(
+        f"M{cx * 14:.1f} {cy * 14:.1f}L{cx * 17:.1f} {cy * 17:.1f}" for cx, cy in ((0, -1), (1, 0), (0, 1), (-1, 0))
+    )
     pointer = element("path", d=Svg("M0 -15.5L3.2 3H-3.2Z"), fill=style.VERMILLION)
     angle = f"{float(dial.angle_deg) % 360:.3f}"
     return element(
         "g",
         element("circle", r=radius, fill=style.PAPER, stroke=style.INK, stroke_width=1.2),
         element("path", d=Svg(marks), stroke=style.SOFT, stroke_width=1),
-        element("g", pointer, transform=f"rotate({angle})", data_rest=angle,
-                data_turns=Svg(f"{float(dial.turns):.12g}")),
+        element(
+            "g", pointer, transform=f"rotate({angle})", data_rest=angle, data_turns=Svg(f"{float(dial.turns):.12g}")
+        ),
         element("circle", r=2.6, fill=style.INK),
         transform=f"translate({x:.2f} {y:.2f})",
-    )  # fmt: skip
+    )

@@ -19,10 +19,16 @@ def frame(sheet: Sheet) -> Svg:
         "g",
         element("rect", width=width, height=height, fill=PAPER),
         element(
-            "rect", x=FRAME_PX, y=FRAME_PX, width=width - 2 * FRAME_PX, height=height - 2 * FRAME_PX,
-            fill="none", stroke=INK, stroke_width=1.2,
+            "rect",
+            x=FRAME_PX,
+            y=FRAME_PX,
+            width=width - 2 * FRAME_PX,
+            height=height - 2 * FRAME_PX,
+            fill="none",
+            stroke=INK,
+            stroke_width=1.2,
         ),
-    )  # fmt: skip
+    )
 
 
 def strip(sheet: Sheet, pressure_angle_deg: float) -> Svg:

@@ -74,7 +74,7 @@ def orders(train: Train, owned: Iterable[int]) -> Iterator[Train]:
         tuple(tuple(teeth for teeth, at in zip(chosen, places, strict=True) if at == mesh) for mesh in meshes)
         for chosen in sorted(set(permutations(spare, idlers)))
         for places in combinations_with_replacement(meshes, idlers)
-    ]  # fmt: skip
+    ]
     over, under = (sorted(set(permutations(side))) for side in (train.drivers, train.driven))
     for drivers, driven, among in product(over, under, between):
         yield Train(drivers, driven, among)

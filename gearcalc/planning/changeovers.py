@@ -122,9 +122,10 @@ def _listed(jobs: Wanted | str | Iterable[Wanted | str]) -> list[Wanted]:
     listed = [jobs] if single else list(islice(jobs, _MOST_LISTED + 1))  # type: ignore[arg-type]
     if not 1 <= len(listed) <= _MOST_LISTED:
         raise ValueOutOfRangeError(
-            f"a plan takes 1 to {_MOST_LISTED} jobs", value="none" if not listed else f"more than {_MOST_LISTED}",
+            f"a plan takes 1 to {_MOST_LISTED} jobs",
+            value="none" if not listed else f"more than {_MOST_LISTED}",
             remedy="List them like 'M6', '1/4-20' and '0.1 mm/rev'.",
-        )  # fmt: skip
+        )
     return [as_wanted(job) for job in listed]  # type: ignore[arg-type]
 
 
@@ -147,9 +148,13 @@ def _in_groups(lathe: Lathe, wanted: Sequence[Wanted], keep_order: bool) -> list
 
 
 def _choices(
-    lathe: Lathe, groups: Sequence[Sequence[Wanted]], within_ppm: float | Fraction | None, start: Train | None,
-    candidates: int, shown: Shown,
-) -> list[_Group]:  # fmt: skip
+    lathe: Lathe,
+    groups: Sequence[Sequence[Wanted]],
+    within_ppm: float | Fraction | None,
+    start: Train | None,
+    candidates: int,
+    shown: Shown,
+) -> list[_Group]:
     """The arrangements of each group; those of a lead that comes back are listed once."""
     if not isinstance(candidates, int) or not 1 <= candidates <= _MOST_CANDIDATES:
         raise ValueOutOfRangeError(f"candidates must be a whole number from 1 to {_MOST_CANDIDATES}", value=candidates)
@@ -212,9 +217,14 @@ def _handiest(groups: Sequence[_Group], order: Sequence[int], start: Train | Non
 
 
 def _looked_further(
-    lathe: Lathe, groups: list[_Group], choice: Choice, within_ppm: float | Fraction | None, start: Train | None,
-    keep_order: bool, shown: Shown,
-) -> tuple[list[_Group], Choice, int]:  # fmt: skip
+    lathe: Lathe,
+    groups: list[_Group],
+    choice: Choice,
+    within_ppm: float | Fraction | None,
+    start: Train | None,
+    keep_order: bool,
+    shown: Shown,
+) -> tuple[list[_Group], Choice, int]:
     """The groups with more arrangements in them, the best choice, and what no plan can beat.
 
     Of all the trains that there are only those are looked at that could be part of a plan that moves fewer gears. Once

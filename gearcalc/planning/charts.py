@@ -157,8 +157,11 @@ def _equals(lathe: Lathe, thread: Thread, within_ppm: float | Fraction | None) -
     if within_ppm is not None:
         bound = max(bound, as_fraction(within_ppm, what="within_ppm"))
     found = find_setups(lathe, thread, count=_EQUALS, within_ppm=bound)
-    alike = [setup for setup in found if setup.strained == best.strained and (within_ppm is not None or
-             setup.error == best.error)]  # fmt: skip
+    alike = [
+        setup
+        for setup in found
+        if setup.strained == best.strained and (within_ppm is not None or setup.error == best.error)
+    ]
     most = min(len(setup.train.gears) for setup in alike) + _ONE_GEAR_MORE
     return list(_arranged(lathe, [setup for setup in alike if len(setup.train.gears) <= most]))
 

@@ -156,9 +156,13 @@ def least_without(between: Sequence[Sequence[int]], from_start: Sequence[int]) -
 
 
 def least_through(
-    job: int, near: Sequence[int], first: int | None, without: int, between: Sequence[Sequence[int]],
+    job: int,
+    near: Sequence[int],
+    first: int | None,
+    without: int,
+    between: Sequence[Sequence[int]],
     from_start: Sequence[int],
-) -> int:  # fmt: skip
+) -> int:
     """What no plan can beat in which a job is done by one particular train.
 
     Take the train out of such a plan: the step past it is no longer than those to it and from it, and what is left is
@@ -197,8 +201,9 @@ class _Jobs:
         shelf, blocks = Nearness(self.trains), _blocks(self.job_of, self.count)
         self.to_job = [self._nearest(shelf.apart(train), blocks) for train in self.trains]
         self.from_start = [self._least_in(job, self.first) for job in range(self.count)]
-        self.between = [[self._least_in(j, [near[k] for near in self.to_job]) for k in range(self.count)]
-                        for j in range(self.count)]  # fmt: skip
+        self.between = [
+            [self._least_in(j, [near[k] for near in self.to_job]) for k in range(self.count)] for j in range(self.count)
+        ]
         self.to_go = _to_go(self.between)
         self.least_of_all = least_path(self.between, self.from_start)
         self.without = least_without(self.between, self.from_start)

@@ -103,9 +103,11 @@ class AllTrains:
             parts = [(len(train.drivers), train.kept) for train in job]
             asked = [not keep_order or abs(place - other) == 1 for other in range(len(trains))]  # the rest stay 0
             self.near.append(
-                [[reach._nearest(*part) if ask else 0 for reach, ask in zip(reaches, asked, strict=True)]
-                 for part in parts]
-            )  # fmt: skip
+                [
+                    [reach._nearest(*part) if ask else 0 for reach, ask in zip(reaches, asked, strict=True)]
+                    for part in parts
+                ]
+            )
             self.first.append([mounted._nearest(*part) if mounted else 0 for part in parts])
 
     @cached_property

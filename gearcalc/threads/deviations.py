@@ -131,10 +131,7 @@ class Verdict:
             rows += [
                 (f"pitch-diameter tolerance of {self.tolerance_class}", f"{writing.decimal(self.tolerance_um, 1)} µm"),
                 ("share used", _used(self)),
-                (
-                    f"{_let(self)} would be used up by",
-                    f"± {writing.decimal(self.allowed_ppm, 0, toward='down')} ppm",
-                ),
+                (f"{_let(self)} would be used up by", f"± {writing.decimal(self.allowed_ppm, 0, toward='down')} ppm"),
                 ("source of the tolerance", str(self.source)),
             ]
         rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))
@@ -178,11 +175,19 @@ def judge(
     full_ppm = float(tolerance.um * 1000 / engagement) / cotangent
     allowed_ppm = float(allowed_share) * full_ppm
     verdict = Verdict(
-        wanted, float(ppm), engagement, float(allowed_share), "",
-        ok=abs(float(ppm)) <= allowed_ppm, share_used=abs(float(ppm)) / full_ppm, allowed_ppm=allowed_ppm,
-        tolerance_um=float(tolerance.um), tolerance_class=tolerance.tolerance_class,
-        source=tolerance.source, status=tolerance.status,
-    )  # fmt: skip
+        wanted,
+        float(ppm),
+        engagement,
+        float(allowed_share),
+        "",
+        ok=abs(float(ppm)) <= allowed_ppm,
+        share_used=abs(float(ppm)) / full_ppm,
+        allowed_ppm=allowed_ppm,
+        tolerance_um=float(tolerance.um),
+        tolerance_class=tolerance.tolerance_class,
+        source=tolerance.source,
+        status=tolerance.status,
+    )
     why = " ".join(filter(None, [_on_the_tolerance(verdict, tolerance), _on_the_length(verdict), _as_a_leadscrew(ppm)]))
     return evolve(verdict, why=why)
 
@@ -228,9 +233,10 @@ def _length(length_mm: float | Fraction, what: str = "the length") -> Fraction:
     length = as_fraction(length_mm, what=what)
     if not _SHORTEST_MM <= length <= _LONGEST_MM:
         raise ValueOutOfRangeError(
-            f"{what} must be more than zero, from 0.001 to {_LONGEST_MM} mm", value=length_mm,
+            f"{what} must be more than zero, from 0.001 to {_LONGEST_MM} mm",
+            value=length_mm,
             remedy="Give it in millimetres.",
-        )  # fmt: skip
+        )
     return length
 
 

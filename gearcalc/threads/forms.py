@@ -140,9 +140,15 @@ def _read_metric(found: re.Match[str]) -> Facts:
         name += f"x{number(pitch)}"
     listed = pitch in tables.metric_pitches().get(major, ())
     return Facts(
-        name, pitch, starts, thread_angle_deg=Fraction(60), major_mm=major, tolerance_class=found["grade"],
-        standard="ISO 261" if listed else None, family="metric",
-    )  # fmt: skip
+        name,
+        pitch,
+        starts,
+        thread_angle_deg=Fraction(60),
+        major_mm=major,
+        tolerance_class=found["grade"],
+        standard="ISO 261" if listed else None,
+        family="metric",
+    )
 
 
 def _coarse(major: Fraction) -> Fraction:
@@ -176,10 +182,15 @@ def _read_trapezoidal(found: re.Match[str]) -> Facts:
     starts = _starts_from(lead, pitch)
     listed = pitch in tables.trapezoidal_pitches().get(major, ())
     return Facts(
-        f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else ""), pitch, starts,
-        thread_angle_deg=Fraction(30), major_mm=major, tolerance_class=found["grade"],
-        standard="ISO 2904" if listed else None, family="trapezoidal",
-    )  # fmt: skip
+        f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else ""),
+        pitch,
+        starts,
+        thread_angle_deg=Fraction(30),
+        major_mm=major,
+        tolerance_class=found["grade"],
+        standard="ISO 2904" if listed else None,
+        family="trapezoidal",
+    )
 
 
 # Unified and Acme.
@@ -199,10 +210,14 @@ def _read_unified(found: re.Match[str]) -> Facts:
     if found["size"][0] != "#" and size[0] != "#" and _read_as_numbered(size, tpi):
         size += ".0"  # so that an inch is not read back as a number 1
     return Facts(
-        f"{size}-{figure(tpi)}" + (f" {series}" if series else ""), _pitch_of(tpi),
-        thread_angle_deg=Fraction(60), major_mm=diameter * INCH_MM, tolerance_class=_grade(found),
-        standard="ASME B1.1" if series else None, family="Unified",
-    )  # fmt: skip
+        f"{size}-{figure(tpi)}" + (f" {series}" if series else ""),
+        _pitch_of(tpi),
+        thread_angle_deg=Fraction(60),
+        major_mm=diameter * INCH_MM,
+        tolerance_class=_grade(found),
+        standard="ASME B1.1" if series else None,
+        family="Unified",
+    )
 
 
 def _unified_diameter(found: re.Match[str], tpi: Fraction | None) -> Fraction:
@@ -271,10 +286,14 @@ def _read_acme(found: re.Match[str]) -> Facts:
         near = _nearest_sizes(size, tables.acme_pitches(), "{} Acme")
         raise ThreadTextError(f"there is no {_mixed(size)} Acme in the table", remedy=f"The nearest: {near}.")
     return Facts(
-        f"{_mixed(size)}-{figure(tpi)} Acme", _pitch_of(tpi), thread_angle_deg=Fraction(29),
-        major_mm=size * INCH_MM, tolerance_class=_grade(found), standard="ASME B1.5" if listed == tpi else None,
+        f"{_mixed(size)}-{figure(tpi)} Acme",
+        _pitch_of(tpi),
+        thread_angle_deg=Fraction(29),
+        major_mm=size * INCH_MM,
+        tolerance_class=_grade(found),
+        standard="ASME B1.5" if listed == tpi else None,
         family="Acme",
-    )  # fmt: skip
+    )
 
 
 # Sizes that have one pitch each: Whitworth, BA, pipe.
@@ -315,9 +334,14 @@ def _read_parallel_pipe(found: re.Match[str]) -> Facts:
     table = tables.pipe_pitches()
     name, pitch = _listed_pitch(found, "G {}", {size: tpi for size, (tpi, _) in table.items()})
     return Facts(
-        name, pitch, thread_angle_deg=Fraction(55), major_mm=table[parse_number(found["size"])][1],
-        tolerance_class=_grade(found), standard="ISO 228-1", family="BSP",
-    )  # fmt: skip
+        name,
+        pitch,
+        thread_angle_deg=Fraction(55),
+        major_mm=table[parse_number(found["size"])][1],
+        tolerance_class=_grade(found),
+        standard="ISO 228-1",
+        family="BSP",
+    )
 
 
 def _read_iso_7_pipe(found: re.Match[str]) -> Facts:

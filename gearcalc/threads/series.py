@@ -139,9 +139,10 @@ def threads_listed(given: Any, most: int) -> list[Thread]:
             break
     if not 1 <= len(threads) <= most:
         raise ValueOutOfRangeError(
-            f"1 to {most} threads are taken here", value=f"more than {most}" if threads else "none",
+            f"1 to {most} threads are taken here",
+            value=f"more than {most}" if threads else "none",
             remedy="List them like 'M8' and '1/4-20', or name a series like 'UNC'.",
-        )  # fmt: skip
+        )
     return threads
 
 

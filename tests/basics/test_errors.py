@@ -111,9 +111,12 @@ class TestGearcalcError:
         assert issubclass(errors.GearNotOwnedError, LookupError)
 
 
-NOTEBOOK = ["import gearcalc as gc\nlathe = gc.demo_lathe('inch')\n\ngc.setup(lathe, 41, 80, 'low')",
-            "def own(text):\n    return gc.find_setups(lathe, text)\n\nown('<img src=x onerror=f()> \\x1b[31m')",
-            "gc.Lathe.from_toml('name = 3')", "1 / 0"]  # fmt: skip
+NOTEBOOK = [
+    "import gearcalc as gc\nlathe = gc.demo_lathe('inch')\n\ngc.setup(lathe, 41, 80, 'low')",
+    "def own(text):\n    return gc.find_setups(lathe, text)\n\nown('<img src=x onerror=f()> \\x1b[31m')",
+    "gc.Lathe.from_toml('name = 3')",
+    "1 / 0",
+]
 
 
 @pytest.fixture(scope="module")
@@ -155,9 +158,12 @@ class TestInANotebook:
 
     def test_plain_python_keeps_its_traceback(self, checkout):
         said = subprocess.run(
-            [sys.executable, "-c", "import gearcalc as gc\ngc.demo_lathe('x')"], capture_output=True, text=True,
-            env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
-        ).stderr  # fmt: skip
+            [sys.executable, "-c", "import gearcalc as gc\ngc.demo_lathe('x')"],
+            capture_output=True,
+            text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout)},
+            check=False,
+        ).stderr
         assert said.startswith("Traceback (most recent call last):")
         assert said.endswith("errors.UnknownNameError: the demo lathes are 'inch' and 'metric', not 'x'.\n")
 
@@ -165,8 +171,11 @@ class TestInANotebook:
         ask = "import gearcalc as gc; gc.demo_lathe('x')"
         run = subprocess.run(
             [sys.executable, "-m", "IPython", "--colors=nocolor", "--no-banner", "-c", ask],
-            capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
-        )  # fmt: skip
+            capture_output=True,
+            text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout)},
+            check=False,
+        )
         assert "Mind (called in line 1 of the cell): the demo lathes are 'inch' and 'metric', not 'x'." in run.stdout
         assert "Traceback" not in run.stdout + run.stderr
 
@@ -189,12 +198,24 @@ def said_by(module):
 class TestWordsOfMessages:
     """What explorers and shell pass on speaks of gears, files and lists, not of Python's names and brackets."""
 
-    ONLY_PYTHON_ASKS = frozenset({  # these refuse objects that nobody can type at a page or in a shell
-        "cutting/depths.py", "cutting/feed_changes.py", "cutting/wrong_leads.py", "deriving/missing_gears.py",
-        "finding/finding.py", "finding/purchases.py", "finding/setups.py", "finding/substitutes.py",
-        "lathes/lathe.py", "learning/exercises/__init__.py", "learning/explorers/proofs.py",
-        "papers/change_cards.py", "papers/tables.py", "pictures/near_misses/error_maps.py",
-    })  # fmt: skip
+    ONLY_PYTHON_ASKS = frozenset(
+        {  # these refuse objects that nobody can type at a page or in a shell
+            "cutting/depths.py",
+            "cutting/feed_changes.py",
+            "cutting/wrong_leads.py",
+            "deriving/missing_gears.py",
+            "finding/finding.py",
+            "finding/purchases.py",
+            "finding/setups.py",
+            "finding/substitutes.py",
+            "lathes/lathe.py",
+            "learning/exercises/__init__.py",
+            "learning/explorers/proofs.py",
+            "papers/change_cards.py",
+            "papers/tables.py",
+            "pictures/near_misses/error_maps.py",
+        }
+    )
     A_LATHE_FILE = frozenset({"lathes/sections.py", "lathes/files.py"})  # speak of TOML
 
     def test_no_message_asks_for_python(self):

@@ -34,8 +34,17 @@ class TestPlain:
     def test_latex_signs_outside_the_words_are_commands_known_to_latex_and_mathjax_alike(self):
         outside = re.sub(r"\\text\{ \}", " ", writing.plain(" ".join("\\{}$&#%_^~")).latex)
         assert outside.split() == [
-            r"{\backslash}", r"\{", r"\}", r"\$", r"\&", r"\#", r"\%", r"\_", r"{\wedge}", r"{\sim}",
-        ]  # fmt: skip
+            r"{\backslash}",
+            r"\{",
+            r"\}",
+            r"\$",
+            r"\&",
+            r"\#",
+            r"\%",
+            r"\_",
+            r"{\wedge}",
+            r"{\sim}",
+        ]
 
     @pytest.mark.parametrize("words", ["$", "\\", "a$b$c", "{", "}", "}{", "\\)", "$$", "\\text{", "%"])
     def test_latex_braces_balance_and_no_dollar_is_bare(self, words):

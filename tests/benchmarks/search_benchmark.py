@@ -199,8 +199,12 @@ class Row:
     compared: int
 
     def cells(self) -> list[str]:
-        ratios = (self.alone_against_making_the_table, self.against_combinations, self.against_making_the_table,
-                  self.against_table)  # fmt: skip
+        ratios = (
+            self.alone_against_making_the_table,
+            self.against_combinations,
+            self.against_making_the_table,
+            self.against_table,
+        )
         return [
             self.kind,
             str(self.gears),
@@ -325,8 +329,9 @@ def table(rows: Iterable[Row]) -> str:
     """The rows as a table in plain text (Markdown)."""
     lines = [HEADINGS, *(row.cells() for row in rows)]
     widths = [max(len(line[column]) for line in lines) for column in range(len(HEADINGS))]
-    shown = ["| " + " | ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) + " |"
-             for line in lines]  # fmt: skip
+    shown = [
+        "| " + " | ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) + " |" for line in lines
+    ]
     shown.insert(1, "|" + "|".join("-" * (width + 1) + ":" for width in widths) + "|")
     return "\n".join(shown)
 

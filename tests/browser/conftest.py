@@ -16,9 +16,14 @@ from tests.browser.lab_server import LabServer, serve
 
 # Playwright's own download of a browser is not counted on: the system's Chromium is driven.
 _FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-]  # fmt: skip
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 _NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 

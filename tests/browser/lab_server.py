@@ -53,9 +53,14 @@ def serve(folder: Path, scratch: Path, checkout: Path) -> Iterator[LabServer]:
         server = LabServer(f"http://127.0.0.1:{port}", token, folder)
         with (scratch / f"server{attempt}.log").open("wb") as log:
             process = subprocess.Popen(
-                _command(server, port), env=variables, cwd=folder, stdin=subprocess.DEVNULL, stdout=log, stderr=log,
+                _command(server, port),
+                env=variables,
+                cwd=folder,
+                stdin=subprocess.DEVNULL,
+                stdout=log,
+                stderr=log,
                 start_new_session=True,
-            )  # fmt: skip
+            )
         try:
             if _answers(server, process):
                 yield server
@@ -79,10 +84,18 @@ def environment(scratch: Path, checkout: Path) -> dict[str, str]:
 
 def _command(server: LabServer, port: int) -> list[str]:
     return [
-        sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1", f"--port={port}",
-        "--ServerApp.port_retries=0", f"--IdentityProvider.token={server.token}",
-        f"--ServerApp.root_dir={server.folder}", "--LabApp.expose_app_in_browser=True",
-    ]  # fmt: skip
+        sys.executable,
+        "-m",
+        "jupyterlab",
+        "--no-browser",
+        "--allow-root",
+        "--ip=127.0.0.1",
+        f"--port={port}",
+        "--ServerApp.port_retries=0",
+        f"--IdentityProvider.token={server.token}",
+        f"--ServerApp.root_dir={server.folder}",
+        "--LabApp.expose_app_in_browser=True",
+    ]
 
 
 def free_port() -> int:

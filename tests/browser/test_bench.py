@@ -229,8 +229,10 @@ class TestShape:
 
     def test_every_control_has_a_name_and_keeps_its_own_keys(self, bench):
         focusable = bench.whole.locator("button, input, textarea, summary, [tabindex]")
-        names = [control.evaluate("(it) => it.labels?.[0]?.textContent || it.ariaLabel || it.textContent")
-                 for control in focusable.all()]  # fmt: skip
+        names = [
+            control.evaluate("(it) => it.labels?.[0]?.textContent || it.ariaLabel || it.textContent")
+            for control in focusable.all()
+        ]
         assert all(name.strip() for name in names)
         assert focusable.count() == bench.whole.locator("[data-lm-suppress-shortcuts='true']").count()
 

@@ -54,8 +54,10 @@ class TestExerciseForm:
         choices = page.locator(".widget-toggle-buttons").first.locator("button")
         assert choices.all_text_contents() == ["clockwise", "anticlockwise", "it depends on the teeth"]
         forms.press(choices.nth(1), "Enter")
-        page.wait_for_function("document.querySelectorAll('.widget-html-content').length && "
-                               "document.body.textContent.split('✓ Right.').length === 3")  # fmt: skip
+        page.wait_for_function(
+            "document.querySelectorAll('.widget-html-content').length && "
+            "document.body.textContent.split('✓ Right.').length === 3"
+        )
         forms.assert_no_console_errors()
 
     def test_no_choice_is_cut_off(self, forms):

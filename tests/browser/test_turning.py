@@ -261,9 +261,12 @@ class TestChoices:
         train.press(train.slider("First driven"), "ArrowLeft", times=2)
         train.expect_facts("40/80", "1.5 mm")
         assert train.state()["counts"] == {
-            "spindle, turns": 1, "mesh, teeth": 40, "leadscrew, turns": 0.5, "carriage, mm": 1.5,
+            "spindle, turns": 1,
+            "mesh, teeth": 40,
+            "leadscrew, turns": 0.5,
+            "carriage, mm": 1.5,
             "carriage, in": 0.0591,
-        }  # fmt: skip
+        }
         train.choose("Lever", "slow × 1/4")
         train.expect_facts("0.375 mm")
         assert train.state()["counts"]["carriage, mm"] == 0.375
@@ -275,8 +278,13 @@ class TestChoices:
         assert train.state()["tool"] > 0  # away from the headstock
         train.lesson.screenshot("turning-simple-left-hand", train.whole)
         train.type(train.slider("Wanted"), "0.7 mm")
-        for label, teeth in (("First driven", "127"), ("Second driver", "60"), ("Second driven", "80"),
-                             ("First idler", "50"), ("Second idler", "24")):  # fmt: skip
+        for label, teeth in (
+            ("First driven", "127"),
+            ("Second driver", "60"),
+            ("Second driven", "80"),
+            ("First idler", "50"),
+            ("Second idler", "24"),
+        ):
             train.type(train.box(label), teeth)
         train.expect_facts("(40 · 60)/(127 · 80)")
 
@@ -318,8 +326,10 @@ class TestChoices:
 
     def test_every_control_has_a_name_and_keeps_its_own_keys(self, train):
         focusable = train.whole.locator("button, input")
-        names = [control.evaluate("(it) => it.labels?.[0]?.textContent || it.ariaLabel || it.textContent")
-                 for control in focusable.all()]  # fmt: skip
+        names = [
+            control.evaluate("(it) => it.labels?.[0]?.textContent || it.ariaLabel || it.textContent")
+            for control in focusable.all()
+        ]
         assert all(name.strip() for name in names)
         assert focusable.count() == train.whole.locator("[data-lm-suppress-shortcuts='true']").count()
 
@@ -347,11 +357,14 @@ class TestMeasured:
             ours = [live.press(live.slider("First driver"), key)[0] for key in keys]
             lesson.page.locator(".twin img").wait_for()
             handle = lesson.slider("Twin:")
-            theirs = [lesson.press_and_measure(handle, key, ".twin .jp-OutputArea, .twin .widget-output")
-                      for key in keys]  # fmt: skip
+            theirs = [
+                lesson.press_and_measure(handle, key, ".twin .jp-OutputArea, .twin .widget-output") for key in keys
+            ]
             mine, twin = median(ours), median(theirs)
-            print(f"\nkey press to changed picture, median of 20: {mine:.0f} ms, twin {twin:.0f} ms, "
-                  f"{twin / mine:.1f} times as long; load {load()}")  # fmt: skip
+            print(
+                f"\nkey press to changed picture, median of 20: {mine:.0f} ms, twin {twin:.0f} ms, "
+                f"{twin / mine:.1f} times as long; load {load()}"
+            )
             assert mine < twin
         finally:
             lesson.close()

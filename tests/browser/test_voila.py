@@ -31,9 +31,14 @@ def address(chromium, checkout, tmp_path):
     command = [sys.executable, "-m", "voila", "workbench.ipynb", "--no-browser", f"--port={port}"]
     with (tmp_path / "voila.log").open("wb") as log:
         process = subprocess.Popen(
-            command, env=variables, cwd=tmp_path / "lessons", stdin=subprocess.DEVNULL, stdout=log, stderr=log,
+            command,
+            env=variables,
+            cwd=tmp_path / "lessons",
+            stdin=subprocess.DEVNULL,
+            stdout=log,
+            stderr=log,
             start_new_session=True,
-        )  # fmt: skip
+        )
     try:
         deadline = time.monotonic() + SECONDS_TO_START
         while process.poll() is None and time.monotonic() < deadline:

@@ -117,10 +117,25 @@ class TestCuts:
     def test_the_fields_documented_are_the_fields_given(self, ask_json):
         _, said = ask_json("cuts", "inch", "40/80", "--lever", "low")
         assert set(said) == {
-            "lathe", "good_enough", "shortfall", "drivers", "driven", "idlers", "lever", "wanted", "lead_mm",
-            "lead_mm_exact", "error_ppm", "error_exact", "is_exact", "hand", "reverse_over", "fit", "warnings",
+            "lathe",
+            "good_enough",
+            "shortfall",
+            "drivers",
+            "driven",
+            "idlers",
+            "lever",
+            "wanted",
+            "lead_mm",
+            "lead_mm_exact",
+            "error_ppm",
+            "error_exact",
+            "is_exact",
+            "hand",
+            "reverse_over",
+            "fit",
+            "warnings",
             "passes_for",
-        }  # fmt: skip
+        }
         assert all(f"`{field}`" in commands.__doc__ for field in said)
 
     def test_passes_for(self, ask_json):
@@ -194,9 +209,15 @@ class TestCheck:
         assert rows["99 tpi"]["lead_mm"] is None
         assert {tuple(row) for row in said["plate"]} == {tuple(rows["8 tpi"])}  # the same keys, whatever the answer
         assert rows["8 tpi"] == {
-            "thread": "8 tpi", "ok": True, "problems": [], "goes_on": True, "lead_mm": 3.175, "lead_mm_exact": "127/40",
-            "error_ppm": 0.0, "error_exact": "0",
-        }  # fmt: skip
+            "thread": "8 tpi",
+            "ok": True,
+            "problems": [],
+            "goes_on": True,
+            "lead_mm": 3.175,
+            "lead_mm_exact": "127/40",
+            "error_ppm": 0.0,
+            "error_exact": "0",
+        }
 
     def test_an_allowance(self, ask, tmp_path):
         path = tmp_path / "near.toml"
@@ -292,9 +313,10 @@ class TestBadInput:
         assert len(err) < 1000
 
     @pytest.mark.parametrize(
-        "content", [b"", b"[[[[", b"\xff\xfe\x00", b"name = 3\n" * 2, b"[gears]\nteeth = [-1]\n", b"x" * 10_000_000],
+        "content",
+        [b"", b"[[[[", b"\xff\xfe\x00", b"name = 3\n" * 2, b"[gears]\nteeth = [-1]\n", b"x" * 10_000_000],
         ids=lambda content: repr(content[:12]),
-    )  # fmt: skip
+    )
     def test_a_bad_lathe_file(self, ask, tmp_path, content):
         path = tmp_path / "bad.toml"
         path.write_bytes(content)
@@ -358,13 +380,25 @@ class TestControlCharacters:
     @pytest.mark.parametrize("control", CONTROLS[::3], ids=ascii)
     @pytest.mark.parametrize(
         "arguments",
-        [["{}"], ["--{}"], ["find", "{}", "M8"], ["find", "inch", "{}"], ["find", "inch", "M8{}"],
-         ["find", "inch", "M8", "--{}"], ["find", "inch", "M8", "--meshes", "{}"], ["check", "{}.toml"],
-         ["cuts", "inch", "40/80", "--lever", "{}"], ["cuts", "inch", "40/80", "--lever", "low", "--idlers", "{}"],
-         ["chart", "inch", "8 tpi", "--save", "/nosuch{}/x.csv"], ["card", "inch", "8 tpi", "--save", "{}"],
-         ["faults", "{}"], ["lessons", "/dev/null/{}", "--no-open"], ["chart", "inch", "8 tpi", "--paper", "{}"]],
+        [
+            ["{}"],
+            ["--{}"],
+            ["find", "{}", "M8"],
+            ["find", "inch", "{}"],
+            ["find", "inch", "M8{}"],
+            ["find", "inch", "M8", "--{}"],
+            ["find", "inch", "M8", "--meshes", "{}"],
+            ["check", "{}.toml"],
+            ["cuts", "inch", "40/80", "--lever", "{}"],
+            ["cuts", "inch", "40/80", "--lever", "low", "--idlers", "{}"],
+            ["chart", "inch", "8 tpi", "--save", "/nosuch{}/x.csv"],
+            ["card", "inch", "8 tpi", "--save", "{}"],
+            ["faults", "{}"],
+            ["lessons", "/dev/null/{}", "--no-open"],
+            ["chart", "inch", "8 tpi", "--paper", "{}"],
+        ],
         ids=str,
-    )  # fmt: skip
+    )
     def test_in_what_was_typed_never_reach_the_terminal(self, ask, arguments, control):
         said = ask(*(each.format(control) for each in arguments))
         assert obeyed_by_a_terminal(said[1] + said[2]) == set()
@@ -421,10 +455,24 @@ REFUSED = [
     ["proof", "M8", "--turns", "0", "--length", "1", "--uncertainty", "0.1"],
     ["proof", "M8", "--turns", "10", "--length", "x", "--uncertainty", "0.1"],
     ["proof", "M8", "--turns", "10", "--length", "12", "--uncertainty", "0.1", "--lathe", "inch"],
-    ["proof", "M8", "--turns", "1", "--length", "1", "--uncertainty", "5", "--lathe", "inch", "--train", "40/80",
-     "--lever", "low"],
+    [
+        "proof",
+        "M8",
+        "--turns",
+        "1",
+        "--length",
+        "1",
+        "--uncertainty",
+        "5",
+        "--lathe",
+        "inch",
+        "--train",
+        "40/80",
+        "--lever",
+        "low",
+    ],
     ["faults", "nosuch", "symptom"],
-]  # fmt: skip
+]
 IN_PYTHON = re.compile(r"\w=|=\w|\w\(|\b[a-z]+_[a-z_]+\b|\bNone\b(?! of)|\b(?:True|False|Setup|Train|lathe\.)\b")
 
 
@@ -474,9 +522,12 @@ def shell(checkout):
     def start(*arguments, **settings):
         environment = {**os.environ, "PYTHONPATH": str(checkout), **settings}
         return subprocess.Popen(
-            [sys.executable, "-m", "gearcalc", *arguments], env=environment, stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE, stdin=subprocess.DEVNULL,
-        )  # fmt: skip
+            [sys.executable, "-m", "gearcalc", *arguments],
+            env=environment,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            stdin=subprocess.DEVNULL,
+        )
 
     return start
 
@@ -528,9 +579,12 @@ class TestFromAShell:
     @pytest.mark.parametrize("to", [">/dev/full", ">&-"])
     def test_an_answer_that_cannot_be_written_is_no_answer_and_no_traceback(self, checkout, arguments, to):
         run = subprocess.run(
-            ["sh", "-c", f"exec '{sys.executable}' -m gearcalc {arguments} {to}"], capture_output=True, text=True,
-            env={**os.environ, "PYTHONPATH": str(checkout), "PYTHONUNBUFFERED": ""}, check=False,
-        )  # fmt: skip
+            ["sh", "-c", f"exec '{sys.executable}' -m gearcalc {arguments} {to}"],
+            capture_output=True,
+            text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout), "PYTHONUNBUFFERED": ""},
+            check=False,
+        )
         assert (run.returncode, run.stdout) == (3, "")
         assert run.stderr.startswith("gearcalc: the answer can't be written (")
         assert len(run.stderr.splitlines()) == 1
@@ -538,17 +592,23 @@ class TestFromAShell:
     @pytest.mark.parametrize("to", ["2>/dev/full", "2>&-"])
     def test_a_complaint_that_nobody_hears_goes_nowhere_else(self, checkout, to):
         run = subprocess.run(
-            ["sh", "-c", f"exec '{sys.executable}' -m gearcalc find inch x {to}"], capture_output=True, text=True,
-            env={**os.environ, "PYTHONPATH": str(checkout), "PYTHONUNBUFFERED": ""}, check=False,
-        )  # fmt: skip
+            ["sh", "-c", f"exec '{sys.executable}' -m gearcalc find inch x {to}"],
+            capture_output=True,
+            text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout), "PYTHONUNBUFFERED": ""},
+            check=False,
+        )
         assert (run.returncode, run.stdout) == (2, "")
 
     def test_a_failure_of_the_program_has_an_exit_code_that_is_no_answer(self, checkout):
         broken = "import gearcalc.commands as c, gearcalc.__main__ as m; c._parser = lambda: 1 / 0; m.run()"
         run = subprocess.run(
-            [sys.executable, "-c", broken], capture_output=True, text=True,
-            env={**os.environ, "PYTHONPATH": str(checkout)}, check=False,
-        )  # fmt: skip
+            [sys.executable, "-c", broken],
+            capture_output=True,
+            text=True,
+            env={**os.environ, "PYTHONPATH": str(checkout)},
+            check=False,
+        )
         assert run.returncode == 4
         assert "ZeroDivisionError" in run.stderr
 
@@ -560,10 +620,12 @@ class TestFromAShell:
             "import gearcalc, sys; sys.argv[1:] = ['plan', 'inch', '8 tpi', '9 tpi', 'M6', 'M8']; print(flush=True)\n"
         )
         process = subprocess.Popen(
-            [sys.executable, "-c", begin + "import gearcalc.__main__ as m; m.run()"], stderr=subprocess.PIPE,
-            stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(checkout)},
+            [sys.executable, "-c", begin + "import gearcalc.__main__ as m; m.run()"],
+            stderr=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": str(checkout)},
             preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
-        )  # fmt: skip
+        )
         process.stdout.readline()
         time.sleep(after)
         process.send_signal(signal.SIGINT)
@@ -576,11 +638,13 @@ class TestFromAShell:
         # A command that takes its time: a lathe file that is a pipe, and nobody writes to it.
         os.mkfifo(tmp_path / "slow.toml")
         process = subprocess.Popen(
-            [sys.executable, "-m", "gearcalc", "check", str(tmp_path / "slow.toml")], stderr=subprocess.PIPE,
-            stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(checkout)},
+            [sys.executable, "-m", "gearcalc", "check", str(tmp_path / "slow.toml")],
+            stderr=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            env={**os.environ, "PYTHONPATH": str(checkout)},
             # Started in the background, a process is deaf to Ctrl-C, and hands that on.
             preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
-        )  # fmt: skip
+        )
         with open_when_read(tmp_path / "slow.toml", process):
             for _ in range(12):  # a signal between two steps of a read is only heard at the next one
                 process.send_signal(signal.SIGINT)

@@ -200,9 +200,21 @@ class TestProof:
     def test_a_pair_upside_down(self, ask_json):
         # 40/50 at low cuts 20 tpi on 8 tpi; 50/40 at low gives 3.175 · 5/4 / 2 = 1.984 mm.
         code, said = ask_json(
-            "proof", "20 tpi", "--turns", "10", "--length", "19.8", "--uncertainty", "0.2",
-            "--lathe", "inch", "--train", "40/50", "--lever", "low",
-        )  # fmt: skip
+            "proof",
+            "20 tpi",
+            "--turns",
+            "10",
+            "--length",
+            "19.8",
+            "--uncertainty",
+            "0.2",
+            "--lathe",
+            "inch",
+            "--train",
+            "40/50",
+            "--lever",
+            "low",
+        )
         assert (code, said["agrees"]) == (1, False)
         assert "upside down" in said["slips"][0]["slip"]
 
@@ -218,8 +230,22 @@ class TestProof:
         assert ("came out right-hand" in out) is not agrees
 
     def test_in_words(self, ask):
-        code, out, _ = ask("proof", "20 tpi", "--turns", 10, "--length", 19.8, "--uncertainty", 0.2,
-                           "--lathe", "inch", "--train", "40/50", "--lever", "low")  # fmt: skip
+        code, out, _ = ask(
+            "proof",
+            "20 tpi",
+            "--turns",
+            10,
+            "--length",
+            19.8,
+            "--uncertainty",
+            0.2,
+            "--lathe",
+            "inch",
+            "--train",
+            "40/50",
+            "--lever",
+            "low",
+        )
         assert code == 1
         assert "What may have happened:" in out
 

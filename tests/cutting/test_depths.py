@@ -21,12 +21,20 @@ class TestThreadDepth:
     @pytest.mark.parametrize(
         ("thread", "form", "share"),
         [
-            ("M10", "ISO", 0.6134), ("M10-6H", "ISO", 0.5413), ("1/4-20 UNC-2B", "ISO", 0.5413),
-            ("1/4-20 UNC-2A", "ISO", 0.6134), ("1/2 BSW", "Whitworth", 0.6403), ("G 1/2 A", "Whitworth", 0.6403),
-            ("G 1/2 B", "Whitworth", 0.6403), ("R 1/2", "Whitworth", 0.6403), ("2 BA", "BA", 0.6),
-            ("1/2 NPT", "NPT", 0.8), ("module 2", "worm 40", 2.25 / pi), ("DP 12", "worm 29", 0.6866),
+            ("M10", "ISO", 0.6134),
+            ("M10-6H", "ISO", 0.5413),
+            ("1/4-20 UNC-2B", "ISO", 0.5413),
+            ("1/4-20 UNC-2A", "ISO", 0.6134),
+            ("1/2 BSW", "Whitworth", 0.6403),
+            ("G 1/2 A", "Whitworth", 0.6403),
+            ("G 1/2 B", "Whitworth", 0.6403),
+            ("R 1/2", "Whitworth", 0.6403),
+            ("2 BA", "BA", 0.6),
+            ("1/2 NPT", "NPT", 0.8),
+            ("module 2", "worm 40", 2.25 / pi),
+            ("DP 12", "worm 29", 0.6866),
         ],
-    )  # fmt: skip
+    )
     def test_each_family(self, thread, form, share):
         depth = thread_depth(thread)
         assert form == depth.form
@@ -60,12 +68,23 @@ class TestThreadDepth:
             # metric and trapezoidal: a capital for the nut (ISO 965-1, ISO 2903); Unified: B (ASME B1.1); Acme: 2G is
             # that of the screw and of the nut (ASME B1.5); pipe threads: A and B are of the screw (ISO 228-1); all but
             # ISO 965-1 from memory
-            ("M10-6g", False), ("M10-6H", True), ("M10-5H6H", True), ("M10-6G", True), ("M10-4g6g", False),
-            ("Tr 40x7-7H", True), ("Tr 40x7-7e", False), ("1/4-20 UNC-2A", False), ("1/4-20 UNC-2B", True),
-            ("1/2-10 Acme-2G", False), ("1/2-10 Acme-3C", False), ("G 1/2 A", False), ("G 1/2 B", False),
-            ("M10", False), ("1/2 BSW", False),
+            ("M10-6g", False),
+            ("M10-6H", True),
+            ("M10-5H6H", True),
+            ("M10-6G", True),
+            ("M10-4g6g", False),
+            ("Tr 40x7-7H", True),
+            ("Tr 40x7-7e", False),
+            ("1/4-20 UNC-2A", False),
+            ("1/4-20 UNC-2B", True),
+            ("1/2-10 Acme-2G", False),
+            ("1/2-10 Acme-3C", False),
+            ("G 1/2 A", False),
+            ("G 1/2 B", False),
+            ("M10", False),
+            ("1/2 BSW", False),
         ],
-    )  # fmt: skip
+    )
     def test_the_class_says_screw_or_nut_as_its_family_has_it(self, thread, internal):
         assert thread_depth(thread).internal is internal
 
@@ -103,10 +122,17 @@ class TestThreadDepth:
 # have it. d2 = d - 0.649519 P (ISO 724), d - 0.640327 P (BS 84), d - 0.6 P (BS 93), d - 0.5 P (ISO 2904, ASME B1.5),
 # 0.8 P (ASME B1.20.1, from memory); of a nut half of d2 - D1, D1 = D - 1.082532 P (ISO 724).
 PITCH_LINE = {
-    "M10": (0.649519 / 2, 30), "1/4-20": (0.649519 / 2, 30), "M10-6H": ((1.082532 - 0.649519) / 2, 30),
-    "1/2 BSW": (0.640327 / 2, 27.5), "G 1/2": (0.640327 / 2, 27.5), "2 BA": (0.3, 23.75), "1/2 NPT": (0.4, 30),
-    "Tr 40x7": (0.25, 15), "1/2-10 Acme": (0.25, 14.5), "module 2": (1 / pi, 20),
-}  # fmt: skip
+    "M10": (0.649519 / 2, 30),
+    "1/4-20": (0.649519 / 2, 30),
+    "M10-6H": ((1.082532 - 0.649519) / 2, 30),
+    "1/2 BSW": (0.640327 / 2, 27.5),
+    "G 1/2": (0.640327 / 2, 27.5),
+    "2 BA": (0.3, 23.75),
+    "1/2 NPT": (0.4, 30),
+    "Tr 40x7": (0.25, 15),
+    "1/2-10 Acme": (0.25, 14.5),
+    "module 2": (1 / pi, 20),
+}
 POINTED = tuple(name for name in PITCH_LINE if name[0] not in "Tm" and "Acme" not in name)
 
 
@@ -236,9 +262,19 @@ class TestTheSettingOfTheSlide:
 
     @pytest.mark.parametrize(
         ("name", "degrees"),
-        [("M10", 29.5), ("1/4-20 UNC", 29.5), ("1/2 NPT", 29.5), ("1/2 BSW", 27), ("G 1/2", 27), ("2 BA", 23.25),
-         ("1/2-10 Acme", 14), ("Tr 40x7", 14.5), ("DP 12", 14), ("module 2", 19.5)],
-    )  # fmt: skip
+        [
+            ("M10", 29.5),
+            ("1/4-20 UNC", 29.5),
+            ("1/2 NPT", 29.5),
+            ("1/2 BSW", 27),
+            ("G 1/2", 27),
+            ("2 BA", 23.25),
+            ("1/2-10 Acme", 14),
+            ("Tr 40x7", 14.5),
+            ("DP 12", 14),
+            ("module 2", 19.5),
+        ],
+    )
     def test_by_form(self, name, degrees):
         depth = thread_depth(name)
         assert depth.compound_deg == degrees
@@ -268,8 +304,9 @@ class TestTheSettingOfTheSlide:
 class TestTheFamilyDecides:
     """An invented family of 60° has no form, tolerance or infeed until somebody gives it one."""
 
-    CYCLE = Thread("1/4-26 cycle", Fraction(127, 130), thread_angle_deg=Fraction(60), major_mm=Fraction(127, 20),
-                   family="cycle")  # fmt: skip
+    CYCLE = Thread(
+        "1/4-26 cycle", Fraction(127, 130), thread_angle_deg=Fraction(60), major_mm=Fraction(127, 20), family="cycle"
+    )
 
     def test_no_form_of_another(self):
         with pytest.raises(NotPossibleError, match="no form is held here for cycle threads"):

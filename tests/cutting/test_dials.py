@@ -27,10 +27,15 @@ class TestDial:
     # n to the inch is back after the least whole number of quarter inches that holds whole threads.
     @pytest.mark.parametrize(
         ("text", "threads", "step", "lines"),
-        [("20 tpi", 2, 1, (1, 2, 3, 4, 5, 6, 7, 8)), ("12 tpi", 2, 1, (1, 2, 3, 4, 5, 6, 7, 8)),
-         ("10 tpi", 4, 2, (1, 3, 5, 7)), ("11 tpi", 8, 4, (1, 5)), ("13 tpi", 8, 4, (1, 5)),
-         ("11 1/2 tpi", 16, 8, (1,))],
-    )  # fmt: skip
+        [
+            ("20 tpi", 2, 1, (1, 2, 3, 4, 5, 6, 7, 8)),
+            ("12 tpi", 2, 1, (1, 2, 3, 4, 5, 6, 7, 8)),
+            ("10 tpi", 4, 2, (1, 3, 5, 7)),
+            ("11 tpi", 8, 4, (1, 5)),
+            ("13 tpi", 8, 4, (1, 5)),
+            ("11 1/2 tpi", 16, 8, (1,)),
+        ],
+    )
     def test_by_hand_on_eight_to_the_inch(self, text, threads, step, lines):
         rule = dial(INCH, text)
         assert (threads, 16, step, lines) == (rule.threads, rule.gear_teeth, rule.step, rule.lines)

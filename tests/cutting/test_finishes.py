@@ -75,9 +75,10 @@ class TestFinish:
 
 class TestFeedForFinish:
     @given(
-        nose=st.fractions("0.05", "10", max_denominator=100), most=st.fractions("0.05", "50", max_denominator=20),
+        nose=st.fractions("0.05", "10", max_denominator=100),
+        most=st.fractions("0.05", "50", max_denominator=20),
         which=st.sampled_from(["ra_um", "rt_um"]),
-    )  # fmt: skip
+    )
     def test_it_does_and_a_micrometre_more_would_not(self, nose, most, which):
         feed = feed_for_finish(nose, **{which: most}).travel_mm
         assert getattr(finish(feed, nose), which) <= most

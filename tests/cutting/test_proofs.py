@@ -28,8 +28,7 @@ class TestTheBandByHand:
         assert (Fraction(126, 100), Fraction(25, 1000)) == (found.lead_mm, found.lead_uncertainty_mm)
 
     @pytest.mark.parametrize(
-        ("length", "agrees"),
-        [("12.25", True), ("12.24", False), ("12.75", True), ("12.76", False), ("12.5", True)],
+        ("length", "agrees"), [("12.25", True), ("12.24", False), ("12.75", True), ("12.76", False), ("12.5", True)]
     )
     def test_both_ends_belong_to_the_band(self, length, agrees):
         # 10 turns of 1.25 mm are 12.5 mm; ± 0.25 reaches 12.25 to 12.75, ends included.

@@ -45,9 +45,7 @@ class TestTimeToShoulder:
         assert good == (not run.notes)
         assert good or "no faster than 120 rev/min" in run.notes[0]
 
-    @given(
-        lead=st.fractions("0.1", "20", max_denominator=50), room=st.fractions("0.05", "10", max_denominator=50),
-    )  # fmt: skip
+    @given(lead=st.fractions("0.1", "20", max_denominator=50), room=st.fractions("0.05", "10", max_denominator=50))
     def test_the_speed_that_is_said_leaves_the_time(self, lead, room):
         note = time_to_shoulder(Thread("thread", lead), 10_000, room).notes[0]
         said = Fraction(note.partition("no faster than ")[2].split()[0])
@@ -81,9 +79,10 @@ class TestTimeToShoulder:
 
 class TestSpeedForShoulder:
     @given(
-        lead=st.fractions("0.1", "20", max_denominator=50), room=st.fractions("0.1", "50", max_denominator=50),
+        lead=st.fractions("0.1", "20", max_denominator=50),
+        room=st.fractions("0.1", "50", max_denominator=50),
         seconds=st.fractions("0.1", "60", max_denominator=20),
-    )  # fmt: skip
+    )
     def test_there_and_back(self, lead, room, seconds):
         thread = Thread("thread", lead)
         rpm = speed_for_shoulder(thread, room, seconds)

@@ -55,8 +55,13 @@ class TestDerive:
         shown = derive(setup(INCH, 40, 80, "low", wanted="32 tpi"), INCH)
         assert shown.lead == sympy.Rational(127, 160)
         assert [step.target.words for step in shown.steps] == [
-            "turns of the first driver", "train", "turns of the leadscrew", "lead cut", "error", "turned round",
-        ]  # fmt: skip
+            "turns of the first driver",
+            "train",
+            "turns of the leadscrew",
+            "lead cut",
+            "error",
+            "turned round",
+        ]
         assert equation(shown, "train") == "train = first driver/first driven = 40/80 = 1/2"
         assert equation(shown, "turns of the leadscrew").endswith("× lever = 1 × 1/2 × 1/2 = 1/4")
         assert equation(shown, "lead cut").endswith(

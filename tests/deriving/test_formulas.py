@@ -86,8 +86,7 @@ class TestStep:
 
 class TestMixed:
     @pytest.mark.parametrize(
-        ("x", "said"),
-        [(Fraction(0), "0"), (Fraction(7), "7"), (Fraction(1, 2), "1/2"), (Fraction(5, 2), "2 1/2")],
+        ("x", "said"), [(Fraction(0), "0"), (Fraction(7), "7"), (Fraction(1, 2), "1/2"), (Fraction(5, 2), "2 1/2")]
     )
     def test_whole_and_part(self, x, said):
         assert mixed(x) == said

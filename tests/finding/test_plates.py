@@ -185,10 +185,7 @@ class TestFitOfThePlate:
         wrong = evolve(lathe, bracket=evolve(lathe.bracket, swing_deg=(0, 0)))
         assert fit_of_plate(wrong, check_plate(wrong))[1].startswith("Measure again: ")
 
-    @pytest.mark.parametrize(
-        ("sections", "words"),
-        [("", "no [bracket]"), (BRACKET, "no size of tooth")],
-    )
+    @pytest.mark.parametrize(("sections", "words"), [("", "no [bracket]"), (BRACKET, "no size of tooth")])
     def test_says_why_it_is_not_checked(self, sections, words):
         lathe = Lathe.from_toml(LATHE.format(thread="16 tpi", row="drivers=[40], driven=[80]", sections=sections))
         (said,) = fit_of_plate(lathe, check_plate(lathe))

@@ -44,10 +44,13 @@ def minimal_as_listed(owned, candidates, window, meshes):
 
 class TestMinimalPurchases:
     @settings(max_examples=120, deadline=None)
-    @given(gears, st.sets(st.integers(10, 30), min_size=1, max_size=5),
-           st.fractions("1/3", 3, max_denominator=20) | st.just(Fraction(1)),
-           st.sampled_from([Fraction(0), Fraction(1, 1000), Fraction(1, 50)]),
-           st.sampled_from([(1,), (2,), (1, 2)]))  # fmt: skip
+    @given(
+        gears,
+        st.sets(st.integers(10, 30), min_size=1, max_size=5),
+        st.fractions("1/3", 3, max_denominator=20) | st.just(Fraction(1)),
+        st.sampled_from([Fraction(0), Fraction(1, 1000), Fraction(1, 50)]),
+        st.sampled_from([(1,), (2,), (1, 2)]),
+    )
     def test_one_or_two_meshes(self, owned, candidates, target, within, meshes):
         window = Window.around(target, within)
         by_hand = minimal_by_hand(owned, candidates, window, meshes)

@@ -10,13 +10,7 @@ import pytest
 from attrs import evolve
 
 import gearcalc as gc
-from gearcalc.basics.errors import (
-    GearcalcError,
-    NoSetupError,
-    NotPossibleError,
-    ThreadTextError,
-    ValueOutOfRangeError,
-)
+from gearcalc.basics.errors import GearcalcError, NoSetupError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
 from gearcalc.finding import rankings
 from gearcalc.finding.empty_answers import gear_that_would_do
@@ -313,11 +307,14 @@ class TestEqualGears:
         # The shafts are so near each other that 60 and 80 foul in one plane. With a pair of 40s on the stud instead of
         # one idler they lie in two planes.
         lathe = a_lathe(
-            40, 40, 60, 80,
+            40,
+            40,
+            60,
+            80,
             more="gears.module_mm = 1.25\n[bracket]\nspindle_side_at_mm = [-50, 60]\nswing_deg = [-180, 180]\n"
             "studs = 1\nslots = [{from_mm = [-10, 0], to_mm = [-250, 0]}]\nstud_radius_mm = 7\nshaft_radius_mm = 7\n"
             "running_clearance_mm = 0.5\nbacklash_mm = 0.2",
-        )  # fmt: skip
+        )
         assert shown(find_setups(lathe, "lead 381/160 mm", within_ppm=0)) == ["(60 · 40)/(40 · 80)"]
         assert not gc.fit(Train((60,), (80,)), lathe).goes_on
         either = find_setups(lathe, "lead 381/160 mm", within_ppm=0, must_fit=False)

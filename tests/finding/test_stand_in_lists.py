@@ -36,8 +36,13 @@ class TestStandInList:
         assert shown.cells[:6] == ["place", "train", "ratio", "error", "over 25 mm", "over 100 mm"]
         # 80/63 against 1.27: 8000 / 8001 - 1 = -1/8001, which is -124.98 ppm, over 25 mm -3.12 µm
         assert [cell.replace("\u202f", " ") for cell in shown.cells[6:12]] == [
-            "1", "80/63", "80⁄63", "−125 ppm", "−3.12 µm", "−12.5 µm",
-        ]  # fmt: skip
+            "1",
+            "80/63",
+            "80⁄63",
+            "−125 ppm",
+            "−3.12 µm",
+            "−12.5 µm",
+        ]
 
     def test_printed_it_is_numbered(self, near):
         lines = str(near).splitlines()

@@ -79,8 +79,9 @@ class TestMeshStates:
     def test_idlers_are_neighbours_too(self):
         states = mesh_states(Train((30,), (50,), (40,)), bench(), ((0, 160), (0, 90), (0, 0)))
         assert [(state.one.teeth, state.other.teeth, state.state) for state in states] == [
-            (30, 40, "good"), (40, 50, "good"),
-        ]  # fmt: skip
+            (30, 40, "good"),
+            (40, 50, "good"),
+        ]
 
     def test_too_few_axes_are_refused(self):
         with pytest.raises(ValueOutOfRangeError, match="this train has 3 axes"):

@@ -13,9 +13,19 @@ import gearcalc
 
 PACKAGE = Path(gearcalc.__file__).parent
 ROOMS = (
-    "basics", "threads", "lathes", "fits", "finding", "deriving", "cutting", "planning", "pictures", "papers",
-    "learning", "commands",
-)  # fmt: skip
+    "basics",
+    "threads",
+    "lathes",
+    "fits",
+    "finding",
+    "deriving",
+    "cutting",
+    "planning",
+    "pictures",
+    "papers",
+    "learning",
+    "commands",
+)
 SIDE_BY_SIDE = {"deriving", "cutting", "planning"}  # none of them leans on another
 PURE_UP_TO = "planning"
 NOT_PURE = {"numpy", "pandas", "matplotlib", "scipy", "ipywidgets", "anywidget", "traitlets", "IPython"}

@@ -200,7 +200,7 @@ class TestFaults:
             ("studs = 3", '""."\\""' + ".''" * 3000 + " = 3", ["too many parts"]),
             ("studs = 3", "studs = " + "[" * 5000, ["nested too deeply"]),
         ],
-    )  # fmt: skip
+    )
     def test_one_message_with_file_and_key(self, old, new, parts):
         message = said(changed(old, new))
         for part in parts:

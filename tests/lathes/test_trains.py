@@ -49,9 +49,14 @@ class TestTrain:
     def test_places_name_what_each_gear_does(self):
         places = dict(Train((40, 30), (80, 60), ((50, 55), (35,))).places())
         assert places == {
-            "first driver": 40, "first idler in the first mesh": 50, "second idler in the first mesh": 55,
-            "first driven": 80, "second driver": 30, "idler in the second mesh": 35, "second driven": 60,
-        }  # fmt: skip
+            "first driver": 40,
+            "first idler in the first mesh": 50,
+            "second idler in the first mesh": 55,
+            "first driven": 80,
+            "second driver": 30,
+            "idler in the second mesh": 35,
+            "second driven": 60,
+        }
 
     def test_every_train_that_can_be_made_can_be_shown(self):
         longest = Train((20,) * 6, (30,) * 6, ((40,) * 6,) * 6)
@@ -96,11 +101,23 @@ class TestParse:
     @pytest.mark.parametrize(
         "text",
         [
-            "(40 · 30)/(80 · 60)", "40x30/80x60", "40×30 / 80×60", "40*30/80*60", "40 30 / 80 60", "40/80 30/60",
-            "40/80 x 30/60", "40/80 × 30/60", "40/80 · 30/60", "(40/80) × (30/60)", "(40/80)(30/60)", " 40/80\t30/60 ",
-            "40/80, 30/60", "(40·30)/(80·60)", "40⋅30/80⋅60",
+            "(40 · 30)/(80 · 60)",
+            "40x30/80x60",
+            "40×30 / 80×60",
+            "40*30/80*60",
+            "40 30 / 80 60",
+            "40/80 30/60",
+            "40/80 x 30/60",
+            "40/80 × 30/60",
+            "40/80 · 30/60",
+            "(40/80) × (30/60)",
+            "(40/80)(30/60)",
+            " 40/80\t30/60 ",
+            "40/80, 30/60",
+            "(40·30)/(80·60)",
+            "40⋅30/80⋅60",
         ],
-    )  # fmt: skip
+    )
     def test_the_trades_ways_of_writing_one_train(self, text):
         assert Train.parse(text) == Train((40, 30), (80, 60))
 
@@ -121,9 +138,16 @@ class TestParse:
 
     @pytest.mark.parametrize(
         "text",
-        ["40/80, idler", "40/80, idler 5", "40/80, idler 50 in the second mesh", "40/80, idler 50 in the lake",
-         "40/80, idler 50 idle", "idler 50", "40/80, idler 50 in the first mesh, idler 25"],
-    )  # fmt: skip
+        [
+            "40/80, idler",
+            "40/80, idler 5",
+            "40/80, idler 50 in the second mesh",
+            "40/80, idler 50 in the lake",
+            "40/80, idler 50 idle",
+            "idler 50",
+            "40/80, idler 50 in the first mesh, idler 25",
+        ],
+    )
     def test_idlers_that_stand_nowhere(self, text):
         with pytest.raises(ValueOutOfRangeError):
             Train.parse(text)

@@ -79,8 +79,12 @@ class TestNumber:
     def test_a_number_with_pi(self):
         worm = Number(PiMultiple(Fraction(3, 2)), "mm", places=3)
         assert [marked(worm, given) for given in (sympy.pi * 3 / 2, 4.712, "4.7124", sympy.pi, 4.71)] == [
-            True, True, True, False, False,
-        ]  # fmt: skip
+            True,
+            True,
+            True,
+            False,
+            False,
+        ]
 
     def test_negative_numbers_are_numbers(self):
         miss = Number(Fraction(-125), places=0)
@@ -102,9 +106,17 @@ class TestThreadCut:
 
     @pytest.mark.parametrize(
         "given",
-        ["16 tpi", "16TPI", "3/8-16 UNC", "1.5875 mm", "1.5875000000000001 mm", "lead 1/16 in",
-         gc.Thread.parse("16 tpi"), gc.setup(gc.demo_lathe("inch"), (40,), (80,), "middle")],
-    )  # fmt: skip
+        [
+            "16 tpi",
+            "16TPI",
+            "3/8-16 UNC",
+            "1.5875 mm",
+            "1.5875000000000001 mm",
+            "lead 1/16 in",
+            gc.Thread.parse("16 tpi"),
+            gc.setup(gc.demo_lathe("inch"), (40,), (80,), "middle"),
+        ],
+    )
     def test_every_name_of_the_lead(self, given):
         assert marked(self.sixteen, given) is True
 
@@ -167,10 +179,18 @@ class TestAnyTrain:
     @pytest.mark.parametrize(
         "given",
         [
-            "20/80", "(20 · 30)/(40 · 60)", "20x30/40x60", "20/40 30/60", ((20, 30), (60, 40)), [[20], [80]], (20, 80),
-            gc.Train((30, 20), (40, 60)), gc.Train((20,), (80,), ((50,),)), "(40 · 20)/(40 · 80)",
+            "20/80",
+            "(20 · 30)/(40 · 60)",
+            "20x30/40x60",
+            "20/40 30/60",
+            ((20, 30), (60, 40)),
+            [[20], [80]],
+            (20, 80),
+            gc.Train((30, 20), (40, 60)),
+            gc.Train((20,), (80,), ((50,),)),
+            "(40 · 20)/(40 · 80)",
         ],
-    )  # fmt: skip
+    )
     def test_every_train_that_does_it(self, given):
         assert marked(self.quarter, given) is True
 
@@ -203,16 +223,21 @@ class TestAnyTrain:
     def test_slips(self, given, slip):
         train = self.quarter.read(given)
         assert not self.quarter.is_right(train)
-        named = [one.name for one in self.quarter.common_slips()
-                 if (one.wrong(train) if callable(one.wrong) else self.quarter.same(train, one.wrong))]  # fmt: skip
+        named = [
+            one.name
+            for one in self.quarter.common_slips()
+            if (one.wrong(train) if callable(one.wrong) else self.quarter.same(train, one.wrong))
+        ]
         assert named[:1] == ([slip] if slip else [])
 
     def test_pairs_added(self):
         # 20/80 + 40/60 = 11/12, and no pair of them makes that alone
         answer = AnyTrain(Fraction(11, 12), box=self.box, pairs=2)
         train = answer.read("20/80 40/60")
-        assert next(slip.name for slip in answer.common_slips()
-                    if (slip.wrong(train) if callable(slip.wrong) else False)) == "pairs added"  # fmt: skip
+        assert (
+            next(slip.name for slip in answer.common_slips() if (slip.wrong(train) if callable(slip.wrong) else False))
+            == "pairs added"
+        )
 
     def test_so_many_pairs_when_asked_for(self):
         two = AnyTrain(Fraction(1, 4), box=self.box, pairs=2)
@@ -224,9 +249,22 @@ class TestAnyTrain:
 
     @pytest.mark.parametrize(
         "given",
-        ["", "40", "40/80/20", ((40,),), ((40,), (80,), (20,)), (1, 2), ((40.5,), (80,)), {40: 80}, "4" * 500,
-         iter([40, 80]), (((40,),), (80,)), ((20,) * 50, (80,) * 50), object()],
-    )  # fmt: skip
+        [
+            "",
+            "40",
+            "40/80/20",
+            ((40,),),
+            ((40,), (80,), (20,)),
+            (1, 2),
+            ((40.5,), (80,)),
+            {40: 80},
+            "4" * 500,
+            iter([40, 80]),
+            (((40,),), (80,)),
+            ((20,) * 50, (80,) * 50),
+            object(),
+        ],
+    )
     def test_no_trains(self, given):
         assert marked(self.quarter, given) == "unreadable"
 

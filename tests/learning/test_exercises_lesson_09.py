@@ -42,10 +42,19 @@ class TestStepsInOrder:
 
 # What each step is, by how its words begin.
 KEYS = {
-    "Isolate": "isolate", "Open": "cover", "Slacken": "slacken", "Take off": "strip", "Put the new": "build",
-    "Set the meshes": "mesh", "Tighten": "snug", "Spindle drive": "by hand", "Close": "close", "Restore": "power",
-    "Lowest": "try", "Scratch": "scratch",
-}  # fmt: skip
+    "Isolate": "isolate",
+    "Open": "cover",
+    "Slacken": "slacken",
+    "Take off": "strip",
+    "Put the new": "build",
+    "Set the meshes": "mesh",
+    "Tighten": "snug",
+    "Spindle drive": "by hand",
+    "Close": "close",
+    "Restore": "power",
+    "Lowest": "try",
+    "Scratch": "scratch",
+}
 AT_THE_GEARS = {"slacken", "strip", "build", "mesh", "snug"}
 
 # What a reply must speak of where an order leads to that.
@@ -111,8 +120,9 @@ class TestEveryDangerousOrder:
                 order = [keys[n] for n in wrong]
                 reply = q.check(wrong)
                 done, first = IN_WORDS[reply.slip]
-                inverted = [(a, b) for a in done & set(order) for b in first & set(order)
-                            if order.index(a) < order.index(b)]  # fmt: skip
+                inverted = [
+                    (a, b) for a in done & set(order) for b in first & set(order) if order.index(a) < order.index(b)
+                ]
                 assert inverted, (order, reply)
                 seen.add(reply.slip)
         assert len(seen) >= 17

@@ -76,10 +76,20 @@ def written(x: Fraction) -> list[object]:
     top, bottom = x.as_integer_ratio()
     as_float = top / bottom
     return [
-        x, as_float, nextafter(as_float, inf), nextafter(as_float, -inf), repr(as_float), 2 * top / (2 * bottom),
-        f"{top}/{bottom}", f"{2 * top} / {2 * bottom}", f"{top}:{bottom}", f"{top} ÷ {bottom}",
-        f"({top} · 3)/({bottom} · 3)", f"Fraction({top}, {bottom})", f"Fraction({top},{bottom})",
-    ]  # fmt: skip
+        x,
+        as_float,
+        nextafter(as_float, inf),
+        nextafter(as_float, -inf),
+        repr(as_float),
+        2 * top / (2 * bottom),
+        f"{top}/{bottom}",
+        f"{2 * top} / {2 * bottom}",
+        f"{top}:{bottom}",
+        f"{top} ÷ {bottom}",
+        f"({top} · 3)/({bottom} · 3)",
+        f"Fraction({top}, {bottom})",
+        f"Fraction({top},{bottom})",
+    ]
 
 
 @pytest.mark.parametrize("name", NUMBERS)
@@ -267,9 +277,18 @@ class TestASlipIsNeverRight:
 
 
 A_FOREIGN_UNIT = {
-    "mm": "tpi", "tpi": "mm", "teeth": "mm", "ppm": "mm", "µm": "ppm", "s": "rpm", "rpm": "s", "turns": "mm",
-    "threads": "in", "%": "ppm", "": "mm",
-}  # fmt: skip
+    "mm": "tpi",
+    "tpi": "mm",
+    "teeth": "mm",
+    "ppm": "mm",
+    "µm": "ppm",
+    "s": "rpm",
+    "rpm": "s",
+    "turns": "mm",
+    "threads": "in",
+    "%": "ppm",
+    "": "mm",
+}
 
 
 class TestAnotherUnitThanTheOneAskedFor:

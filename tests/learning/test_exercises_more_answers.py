@@ -86,19 +86,10 @@ class TestNumberInOtherUnits:
     def test_ppm_and_per_cent(self):
         assert [
             marked(Number(Fraction(-213), "ppm", places=0), given) for given in (-213.4, "213 ppm too short", 213)
-        ] == [
-            True,
-            True,
-            False,
-        ]
+        ] == [True, True, False]
         assert [
             marked(Number(Fraction(7), "%", places=1), given) for given in ("7 %", "7.04%", "7 per cent", 0.07)
-        ] == [
-            True,
-            True,
-            True,
-            False,
-        ]
+        ] == [True, True, True, False]
 
     def test_rounded_to_tens(self):
         allowed = Number(Fraction(3811), "ppm", places=-1)

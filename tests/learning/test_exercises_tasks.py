@@ -61,11 +61,14 @@ class TestExercise:
         environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
         told = {
             subprocess.run(
-                [sys.executable, "-c", code], env={**environment, "PYTHONHASHSEED": seed},
-                capture_output=True, text=True, check=True,
+                [sys.executable, "-c", code],
+                env={**environment, "PYTHONHASHSEED": seed},
+                capture_output=True,
+                text=True,
+                check=True,
             ).stdout
             for seed in ("1", "2")
-        }  # fmt: skip
+        }
         here = "".join(f"{str(exercise(name, class_number=k))!a}\n" for name in exercise_names() for k in (1, 12, 345))
         assert told == {here}
 
@@ -112,8 +115,12 @@ class TestCheck:
     def test_slips_by_value_and_by_test(self):
         q = posed()
         assert [q.check(given).slip for given in (1, "3/2", 0.4, "0.501", None)] == [
-            "the whole", "too much", None, "rounding", None,
-        ]  # fmt: skip
+            "the whole",
+            "too much",
+            None,
+            "rounding",
+            None,
+        ]
         assert q.check("3/2").feedback == "3/2 is more than there is."
 
     def test_feedback_where_no_slip_shows(self):
@@ -142,8 +149,12 @@ class TestCheck:
     def test_a_slip_that_was_rounded_as_well(self):
         gear = posed(answer=Number(Fraction(30), "teeth"), slips=(Slip("upside down", Fraction("28.8"), "Turn it."),))
         assert [gear.check(given).slip for given in (28.8, 29, "29 teeth", "29.9", 25)] == [
-            "upside down", "upside down", "upside down", "rounding", None,
-        ]  # fmt: skip
+            "upside down",
+            "upside down",
+            "upside down",
+            "rounding",
+            None,
+        ]
 
     def test_a_fault_of_the_exercise_is_not_hidden(self):
         def broken(read):

@@ -99,9 +99,17 @@ class TestReadTrain:
 
     @pytest.mark.parametrize(
         "text",
-        ["", "banana", "40/80, idler", "40/80, idler x", "40/80, idler 9 in the tenth mesh", "idler 40",
-         "40/80 idler -5", "40/80, idler 3"],
-    )  # fmt: skip
+        [
+            "",
+            "banana",
+            "40/80, idler",
+            "40/80, idler x",
+            "40/80, idler 9 in the tenth mesh",
+            "idler 40",
+            "40/80 idler -5",
+            "40/80, idler 3",
+        ],
+    )
     def test_refuses_what_is_none(self, text):
         with pytest.raises(GearcalcError):
             read_train(text)

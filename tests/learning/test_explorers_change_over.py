@@ -18,9 +18,14 @@ from tests.strategies import anything
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 CHANGES = [
-    (INCH, "40/80", "12 tpi"), (INCH, "40/80", "1.75 mm"), (INCH, "30x63/50x80", "1.5 mm"), (INCH, "40/80", "32 tpi"),
-    (METRIC, "56x50/60x80", "11 1/2 tpi"), (METRIC, "40/60", "module 1"), (METRIC, "127/60", "1 mm"),
-]  # fmt: skip
+    (INCH, "40/80", "12 tpi"),
+    (INCH, "40/80", "1.75 mm"),
+    (INCH, "30x63/50x80", "1.5 mm"),
+    (INCH, "40/80", "32 tpi"),
+    (METRIC, "56x50/60x80", "11 1/2 tpi"),
+    (METRIC, "40/60", "module 1"),
+    (METRIC, "127/60", "1 mm"),
+]
 
 
 def shown_or_refused(**typed) -> bool:
@@ -54,9 +59,21 @@ class TestChangeView:
 
     @pytest.mark.parametrize(
         "typed",
-        [{"mounted": "40"}, {"mounted": "41/80"}, {"mounted": ""}, {"wanted": "a thread"}, {"wanted": ""},
-         {"step": 0}, {"step": 15}, {"step": "x"}, {"answer": 7}, {"answer": -5}, {"answer": 1e9}, {"answer": None}],
-    )  # fmt: skip
+        [
+            {"mounted": "40"},
+            {"mounted": "41/80"},
+            {"mounted": ""},
+            {"wanted": "a thread"},
+            {"wanted": ""},
+            {"step": 0},
+            {"step": 15},
+            {"step": "x"},
+            {"answer": 7},
+            {"answer": -5},
+            {"answer": 1e9},
+            {"answer": None},
+        ],
+    )
     def test_nonsense_is_refused_in_our_words(self, typed):
         with pytest.raises(GearcalcError):
             change_view(INCH, **typed)
@@ -92,8 +109,16 @@ class TestChangePicture:
             assert row["isolated"] or not row["cover open"]
             assert row["gears turn by"] != "power" or not (row["isolated"] or row["cover open"])
         assert [row["key"] for row in rows if row["cover open"]] == [
-            "cover", "slacken", "strip", "build", "mesh", "snug", "levers", "by hand", "close"
-        ]  # fmt: skip
+            "cover",
+            "slacken",
+            "strip",
+            "build",
+            "mesh",
+            "snug",
+            "levers",
+            "by hand",
+            "close",
+        ]
 
     def test_the_description_follows_the_step(self):
         before, after = (change_view(INCH, step=step).picture.description for step in (4, 12))

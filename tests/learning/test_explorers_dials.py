@@ -70,9 +70,18 @@ class TestCatchView:
             catch_view(BETWEEN, thread="1.25 mm", second=2)
 
     @pytest.mark.parametrize(
-        "wrong", [{"second": 9}, {"third": 0}, {"second": "x"}, {"turns": 10}, {"turns": -1}, {"dial_teeth": 17},
-                  {"gears": "some"}, {"second": ""}],
-    )  # fmt: skip
+        "wrong",
+        [
+            {"second": 9},
+            {"third": 0},
+            {"second": "x"},
+            {"turns": 10},
+            {"turns": -1},
+            {"dial_teeth": 17},
+            {"gears": "some"},
+            {"second": ""},
+        ],
+    )
     def test_what_is_refused(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             catch_view(INCH, **wrong)
@@ -88,10 +97,22 @@ class TestCatchView:
 
     @settings(max_examples=40)
     @given(
-        st.sampled_from(["11 tpi", "1.5 mm", "M8", "lead 4 mm 2 starts", "module 1.5 2 starts", "lead 12 mm 6 starts",
-                         "1-1/8-12 UNF-2A LH"]),
-        st.integers(1, 5), st.integers(1, 5), st.integers(0, 9), st.sampled_from([14, 15, 16]),
-    )  # fmt: skip
+        st.sampled_from(
+            [
+                "11 tpi",
+                "1.5 mm",
+                "M8",
+                "lead 4 mm 2 starts",
+                "module 1.5 2 starts",
+                "lead 12 mm 6 starts",
+                "1-1/8-12 UNF-2A LH",
+            ]
+        ),
+        st.integers(1, 5),
+        st.integers(1, 5),
+        st.integers(0, 9),
+        st.sampled_from([14, 15, 16]),
+    )
     def test_words_keep_off_each_other(self, thread, second, third, turns, teeth):
         seen = catch_view(METRIC, thread=thread, second=second, third=third, turns=turns, dial_teeth=teeth)
         assert boxes_on_each_other(seen.svg) == []

@@ -127,9 +127,12 @@ class TestShoulderView:
         # 1.5 mm at 90 a minute is 2.25 mm a second; 4.5 mm take 2 s, 3 turns
         facts = shoulder_view(cut="M10", rpm=90, room="4.5", wanted=2).facts[0]
         assert facts == {
-            "travel in a turn": "1.5 mm", "carriage": "2.25 mm a second", "turns": "3", "time": "2 s",
+            "travel in a turn": "1.5 mm",
+            "carriage": "2.25 mm a second",
+            "turns": "3",
+            "time": "2 s",
             "fastest for 2 s": "90 rev/min",
-        }  # fmt: skip
+        }
 
     def test_too_short_says_both_ways_out(self):
         # at 120 a minute 3 mm a second: 6 mm of groove for two seconds, or 90 a minute

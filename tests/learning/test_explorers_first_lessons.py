@@ -102,17 +102,26 @@ class TestOneTurnView:
 class TestTwoPairsView:
     def test_the_stand_in_for_127_is_125_ppm_long(self):
         # computed: 30·63/(50·80) on 8 tpi against 1.5 mm is +125 ppm
-        view = two_pairs_view(INCH, first_driver=30, first_driven=50, second_driver=63, second_driven=80,
-                              lever="middle", thread="1.5 mm")  # fmt: skip
+        view = two_pairs_view(
+            INCH, first_driver=30, first_driven=50, second_driver=63, second_driven=80, lever="middle", thread="1.5 mm"
+        )
         assert view.facts[0]["error"] == "+125 ppm"
 
     def test_what_is_typed_is_escaped(self):
         with pytest.raises(GearcalcError) as caught:
-            two_pairs_view(INCH, first_driver=30, first_driven=50, second_driver=63, second_driven=80,
-                           lever="middle", thread="<img src=x>")  # fmt: skip
+            two_pairs_view(
+                INCH,
+                first_driver=30,
+                first_driven=50,
+                second_driver=63,
+                second_driven=80,
+                lever="middle",
+                thread="<img src=x>",
+            )
         assert "<img" in str(caught.value)  # said as text; the message line shows it as text
-        view = two_pairs_view(INCH, first_driver=30, first_driven=50, second_driver=63, second_driven=80,
-                              lever="middle", thread="")  # fmt: skip
+        view = two_pairs_view(
+            INCH, first_driver=30, first_driven=50, second_driver=63, second_driven=80, lever="middle", thread=""
+        )
         assert "error" not in view.facts[0]
 
 

@@ -31,8 +31,11 @@ class TestFitBenchView:
         assert [row["now"] for row in view.facts[:2]] == ["80 mm apart", "60 mm apart"]
         assert [row["it is"] for row in view.facts[:2]] == ["good: 0 mm of backlash"] * 2
         assert view.facts[2] == {
-            "what": "50 on the stud to leadscrew shaft", "now": "3 mm", "should be": "0.5 mm or more", "it is": "clear",
-        }  # fmt: skip
+            "what": "50 on the stud to leadscrew shaft",
+            "now": "3 mm",
+            "should be": "0.5 mm or more",
+            "it is": "clear",
+        }
         assert view.note == "It goes on like this."
 
     def test_the_stud_10_mm_further_out(self):
@@ -54,8 +57,10 @@ class TestFitBenchView:
         assert view.facts[0]["it is"] == "apart: 3.7 mm between the teeth"
 
     def test_a_minus_is_read_either_way(self):
-        shown = {fit_bench_view(INCH, train="40/80, idler 25", swing=swing, first_stud=36).svg
-                 for swing in ("-58.5", "−58.5", -58.5, " -58,5 ")}  # fmt: skip
+        shown = {
+            fit_bench_view(INCH, train="40/80, idler 25", swing=swing, first_stud=36).svg
+            for swing in ("-58.5", "−58.5", -58.5, " -58,5 ")
+        }
         assert len(shown) == 1
 
     @pytest.mark.parametrize(
@@ -153,12 +158,7 @@ class TestFitBench:
             fit_bench(evolve(INCH, bracket=None))
 
     @settings(max_examples=60, deadline=None)
-    @given(
-        st.dictionaries(
-            st.sampled_from(["train", "swing", "first_stud", "placed", "first_slot"]),
-            anything,
-        )
-    )
+    @given(st.dictionaries(st.sampled_from(["train", "swing", "first_stud", "placed", "first_slot"]), anything))
     def test_anything_is_shown_or_refused_in_our_words(self, values):
         assert said_in_our_words(**{"train": "40/80, idler 50", **values})
 

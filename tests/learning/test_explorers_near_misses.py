@@ -225,8 +225,15 @@ class TestEditTheSet:
     def test_signs_and_units_of_every_row(self):
         view = set_view(INCH, gears=INCH.gears, threads="M5, M6, M8, M10, M12, M16, module 1")
         for row in view.facts:
-            wanted = {"M5x0.8": 0.8, "M6x1": 1, "M8x1.25": 1.25, "M10x1.5": 1.5, "M12x1.75": 1.75, "M16x2": 2,
-                      "module 1": math.pi}[row["thread"]]  # fmt: skip
+            wanted = {
+                "M5x0.8": 0.8,
+                "M6x1": 1,
+                "M8x1.25": 1.25,
+                "M10x1.5": 1.5,
+                "M12x1.75": 1.75,
+                "M16x2": 2,
+                "module 1": math.pi,
+            }[row["thread"]]
             miss = float(lead_of(row, INCH)) / wanted - 1
             for mm in (25, 100, 300):
                 sign, size = re.fullmatch(r"([+−])([\d.]+) µm", row[f"over {mm} mm"]).groups()
@@ -307,17 +314,27 @@ class TestReadGears:
 class TestReadThreads:
     def test_a_comma_between_digits_is_a_decimal_comma(self):
         assert [str(thread) for thread in read_threads("M6,M8, 1,25 mm;16 tpi\n1/4-20")] == [
-            "M6x1", "M8x1.25", "1.25 mm", "16 tpi", "1/4-20 UNC",
-        ]  # fmt: skip
+            "M6x1",
+            "M8x1.25",
+            "1.25 mm",
+            "16 tpi",
+            "1/4-20 UNC",
+        ]
 
     def test_the_same_thread_twice_is_one(self):
         assert len(read_threads("M6, M6x1, m6")) == 1
 
     @pytest.mark.parametrize(
         ("text", "error"),
-        [("", ValueOutOfRangeError), ("M6 " * 400, ValueOutOfRangeError), ("M6, banana", ThreadTextError),
-         (["M6", None], GearcalcError), (["M6"] * 15, ValueOutOfRangeError), (None, ValueOutOfRangeError)],
-    )  # fmt: skip
+        [
+            ("", ValueOutOfRangeError),
+            ("M6 " * 400, ValueOutOfRangeError),
+            ("M6, banana", ThreadTextError),
+            (["M6", None], GearcalcError),
+            (["M6"] * 15, ValueOutOfRangeError),
+            (None, ValueOutOfRangeError),
+        ],
+    )
     def test_refuses_what_is_no_thread(self, text, error):
         with pytest.raises(error):
             read_threads(text)
@@ -327,10 +344,14 @@ class TestReadEngagement:
     @pytest.mark.parametrize(
         ("text", "found"),
         [
-            ("1 diameter", (1, None)), ("1,5 D", (Fraction(3, 2), None)), ("2 diameters", (2, None)),
-            ("25", (None, 25)), ("12.5mm", (None, Fraction(25, 2))), (" 1 1/2 MM ", (None, Fraction(3, 2))),
+            ("1 diameter", (1, None)),
+            ("1,5 D", (Fraction(3, 2), None)),
+            ("2 diameters", (2, None)),
+            ("25", (None, 25)),
+            ("12.5mm", (None, Fraction(25, 2))),
+            (" 1 1/2 MM ", (None, Fraction(3, 2))),
         ],
-    )  # fmt: skip
+    )
     def test_diameters_or_millimetres(self, text, found):
         assert read_engagement(text) == found
 

@@ -37,18 +37,31 @@ NONSENSE = {
     "area": ["abc", "", " ", None, "[gears]\nteeth = [-1]", 7, []],
 }
 MAY_BE_EMPTY = {
-    ("bench", "levers"), ("bench", "train"), ("bench", "mounted"), ("two_pairs", "thread"), ("turning_train", "thread"),
-}  # fmt: skip
+    ("bench", "levers"),
+    ("bench", "train"),
+    ("bench", "mounted"),
+    ("two_pairs", "thread"),
+    ("turning_train", "thread"),
+}
 NOTHING = ["", " ", None]
 ALL_RIGHT = {  # what is nonsense in most boxes, and none in this
-    ("bench", "gears"): ["40 40 40 40", None], ("bench", "leadscrew"): [None], ("one_turn", "idler"): [None],
-    ("fit_bench", "swing"): ["-2", -2], ("edit_the_set", "gears"): ["40 40 40 40"],
-    ("gears_worth_adding", "gears"): ["40 40 40 40"], ("gears_worth_adding", "sizes"): ["40 40 40 40"],
-    ("gears_worth_adding", "within"): [5.5], ("edit_the_set", "engagement"): [], ("bench", "measured"): [5.5],
-    ("bench", "limit"): [5.5], ("limit_on_teeth", "number"): [5.5],
-    ("turning_train", "second_driver"): NOTHING, ("turning_train", "second_driven"): NOTHING,
-    ("turning_train", "first_idler"): NOTHING, ("turning_train", "second_idler"): NOTHING,
-}  # fmt: skip
+    ("bench", "gears"): ["40 40 40 40", None],
+    ("bench", "leadscrew"): [None],
+    ("one_turn", "idler"): [None],
+    ("fit_bench", "swing"): ["-2", -2],
+    ("edit_the_set", "gears"): ["40 40 40 40"],
+    ("gears_worth_adding", "gears"): ["40 40 40 40"],
+    ("gears_worth_adding", "sizes"): ["40 40 40 40"],
+    ("gears_worth_adding", "within"): [5.5],
+    ("edit_the_set", "engagement"): [],
+    ("bench", "measured"): [5.5],
+    ("bench", "limit"): [5.5],
+    ("limit_on_teeth", "number"): [5.5],
+    ("turning_train", "second_driver"): NOTHING,
+    ("turning_train", "second_driven"): NOTHING,
+    ("turning_train", "first_idler"): NOTHING,
+    ("turning_train", "second_idler"): NOTHING,
+}
 
 
 def shown(explorer):
@@ -114,18 +127,23 @@ class TestRemediesSpeakOfTheScreen:
     @pytest.mark.parametrize(
         ("name", "values"),
         [
-            ("one_turn", {"driven": 81}), ("two_pairs", {"first_driver": 63}),
+            ("one_turn", {"driven": 81}),
+            ("two_pairs", {"first_driver": 63}),
             ("turning_train", {"second_driver": 40, "second_driven": 40}),
             ("bench", {"gears": "20 40", "thread": "M6"}),
-            ("bench", {"train": "60/60"}), ("bench", {"pairs": "one", "gears": "20", "listed": "all"}),
+            ("bench", {"train": "60/60"}),
+            ("bench", {"pairs": "one", "gears": "20", "listed": "all"}),
             ("bench", {"part": "change over", "mounted": "41/80"}),
-            ("bench", {"part": "wrong lead", "measured": "0.1", "limit": "0.2"}), ("fit_bench", {"train": "20/6000"}),
-            ("bench", {"file": "x" * 40_001}), ("limit_on_teeth", {"number": "0"}),
-            ("prove_the_cut", {"show": "which slip", "gears": "40/81"}), ("edit_the_set", {"gears": "20"}),
+            ("bench", {"part": "wrong lead", "measured": "0.1", "limit": "0.2"}),
+            ("fit_bench", {"train": "20/6000"}),
+            ("bench", {"file": "x" * 40_001}),
+            ("limit_on_teeth", {"number": "0"}),
+            ("prove_the_cut", {"show": "which slip", "gears": "40/81"}),
+            ("edit_the_set", {"gears": "20"}),
             ("gears_worth_adding", {"sizes": "127 to 20"}),
         ],
         ids=str,
-    )  # fmt: skip
+    )
     def test_what_can_not_be_is_refused_in_words_of_the_page(self, name, values):
         explorer = EXPLORERS[name]()
         explorer.set(**values)

@@ -18,8 +18,15 @@ from gearcalc.pictures.trains.carriage_strips import bar_mm, last_turn
 from tests.strategies import anything
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
-SIX = {"first_driver": 40, "first_driven": 127, "second_driver": 60, "second_driven": 80, "first_idler": 50,
-       "second_idler": 24, "lever": "fast"}  # fmt: skip
+SIX = {
+    "first_driver": 40,
+    "first_driven": 127,
+    "second_driver": 60,
+    "second_driven": 80,
+    "first_idler": 50,
+    "second_idler": 24,
+    "lever": "fast",
+}
 anything_or_a_gear = anything | st.sampled_from(METRIC.gears)
 
 

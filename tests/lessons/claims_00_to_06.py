@@ -47,13 +47,15 @@ def is_prime(number: int) -> bool:
 
 def exact_trains(tpi: int) -> int:
     """How many different trains of the inch lathe cut so many threads, drivers and driven each in any order."""
-    return len({
-        (drivers, driven, lever)
-        for pairs in (1, 2, 3)
-        for drivers, driven in trains(INCH.gears, pairs)
-        for lever in LEVERS
-        if prod(drivers) * tpi * lever.numerator == 8 * prod(driven) * lever.denominator
-    })  # fmt: skip
+    return len(
+        {
+            (drivers, driven, lever)
+            for pairs in (1, 2, 3)
+            for drivers, driven in trains(INCH.gears, pairs)
+            for lever in LEVERS
+            if prod(drivers) * tpi * lever.numerator == 8 * prod(driven) * lever.denominator
+        }
+    )
 
 
 def places(wanted: str, mounted: str | None) -> list[str]:

@@ -36,16 +36,37 @@ class TestOrder:
     def test_of_the_steps(self):
         card = gc.change_card(INCH, to=PAIRS, mounted=NOW)
         assert [step.key for step in card.steps] == [
-            "isolate", "cover", "slacken", "strip", "build", "mesh", "snug", "levers", "by hand", "close", "power",
-            "try", "scratch",
-        ]  # fmt: skip
+            "isolate",
+            "cover",
+            "slacken",
+            "strip",
+            "build",
+            "mesh",
+            "snug",
+            "levers",
+            "by hand",
+            "close",
+            "power",
+            "try",
+            "scratch",
+        ]
 
     @pytest.mark.parametrize("form", [str, lambda card: card._repr_html_(), lambda card: card.page])
     def test_cautions_then_spanners_then_steps(self, form):
         shown = " ".join(form(gc.change_card(INCH, to=PAIRS, mounted=NOW)).split())
-        places = [shown.index(words) for words in ("come first", "Spanners or keys", "Isolate.", "Open the cover.",
-                                                   "Turn by hand.", "Close the cover.", "Restore the power.",
-                                                   "Scratch pass.")]  # fmt: skip
+        places = [
+            shown.index(words)
+            for words in (
+                "come first",
+                "Spanners or keys",
+                "Isolate.",
+                "Open the cover.",
+                "Turn by hand.",
+                "Close the cover.",
+                "Restore the power.",
+                "Scratch pass.",
+            )
+        ]
         assert places == sorted(places)
 
     def test_no_power_before_the_cover_is_closed_and_the_key_out(self):
@@ -59,8 +80,15 @@ class TestOrder:
         """The same gears: the cover is opened only for a lever or a belt under it, and shut before the power."""
         card = gc.change_card(INCH, to=gc.setup(INCH, 40, 80, "low", 35, wanted="32 tpi"), mounted=NOW)
         assert [step.key for step in card.steps] == [
-            "isolate", "cover", "levers", "by hand", "close", "power", "try", "scratch"
-        ]  # fmt: skip
+            "isolate",
+            "cover",
+            "levers",
+            "by hand",
+            "close",
+            "power",
+            "try",
+            "scratch",
+        ]
         assert said(card, "cover").startswith("Open the cover only if you must. Only if lever, reverse or belt")
         assert said(card, "close").startswith("Cover shut.")
         assert card.before_you_begin == "Before you begin, lay out"
@@ -108,8 +136,9 @@ class TestGears:
             "80, first driven, off the stud, plane 1, next to the headstock",
         )
         assert [line.split(",")[0] for line in steps(card)["build"].gears] == [
-            "70 on the stud", "30 (just taken off) on the stud"
-        ]  # fmt: skip
+            "70 on the stud",
+            "30 (just taken off) on the stud",
+        ]
         assert "Gears: 2 off, 2 on, of which 1 only in the way." in " ".join(str(card).split())
 
     def test_a_train_in_text_is_taken_as_it_would_go_on(self):
@@ -216,8 +245,15 @@ class TestNumbers:
 
     def test_the_drive_is_freed_before_the_chuck_is_turned_and_put_back_before_the_cover_is_closed(self):
         printed = " ".join(str(gc.change_card(INCH, to=THEN, mounted=NOW)).partition("STEPS")[2].split())
-        places = [printed.index(words) for words in ("Spindle drive in neutral", "Turn the chuck by hand",
-                                                     "spindle drive back in", "Close the cover.")]  # fmt: skip
+        places = [
+            printed.index(words)
+            for words in (
+                "Spindle drive in neutral",
+                "Turn the chuck by hand",
+                "spindle drive back in",
+                "Close the cover.",
+            )
+        ]
         assert places == sorted(places)
 
     def test_a_lathe_with_neither(self):
@@ -408,8 +444,12 @@ class TestOnPaper:
     def test_the_frames_of_both_pictures_are_whole(self):
         """A frame drawn along the edge of its room must not be cut off there."""
         paper = card_paper(gc.change_card(INCH, to=THEN, mounted=NOW))
-        frames = [patch for axes in paper._figures[0].axes for patch in axes.patches
-                  if type(patch).__name__ == "Rectangle" and patch.get_height() > 40]  # fmt: skip
+        frames = [
+            patch
+            for axes in paper._figures[0].axes
+            for patch in axes.patches
+            if type(patch).__name__ == "Rectangle" and patch.get_height() > 40
+        ]
         assert len(frames) == 2
         assert not any(frame.get_clip_on() for frame in frames)
 
@@ -419,9 +459,16 @@ class TestLabelsOnPaper:
 
     @pytest.mark.parametrize(
         ("lathe", "wanted"),
-        [("metric", "lead 2 in"), ("metric", "lead 100 mm"), ("metric", "module 1"), ("inch", "1.5 mm"),
-         ("inch", "12 tpi"), ("inch", "80 tpi"), ("metric", "lead 25 mm")],
-    )  # fmt: skip
+        [
+            ("metric", "lead 2 in"),
+            ("metric", "lead 100 mm"),
+            ("metric", "module 1"),
+            ("inch", "1.5 mm"),
+            ("inch", "12 tpi"),
+            ("inch", "80 tpi"),
+            ("metric", "lead 25 mm"),
+        ],
+    )
     def test_none_lies_on_another(self, lathe, wanted):
         lathe = gc.demo_lathe(lathe)
         for made in gc.find_setups(lathe, wanted, count=4):
@@ -429,9 +476,7 @@ class TestLabelsOnPaper:
             figure = paper._figures[0]
             figure.canvas.draw()
             for axes in figure.axes:
-                boxes = [
-                    text.get_window_extent() for text in axes.texts if re.fullmatch(r"\d+", text.get_text())
-                ]  # fmt: skip
+                boxes = [text.get_window_extent() for text in axes.texts if re.fullmatch(r"\d+", text.get_text())]
                 for number, one in enumerate(boxes):
                     assert not any(one.overlaps(other) for other in boxes[number + 1 :])
 
@@ -446,8 +491,11 @@ class TestLabelsOnPaper:
         for text in axes.texts:
             if re.fullmatch(r"\d+", text.get_text()):
                 label = text.get_window_extent()
-                on = [gear for gear in gears if gear.x0 < (label.x0 + label.x1) / 2 < gear.x1
-                      and gear.y0 < (label.y0 + label.y1) / 2 < gear.y1]  # fmt: skip
+                on = [
+                    gear
+                    for gear in gears
+                    if gear.x0 < (label.x0 + label.x1) / 2 < gear.x1 and gear.y0 < (label.y0 + label.y1) / 2 < gear.y1
+                ]
                 assert all(label.width < 0.8 * gear.width for gear in on)
 
 

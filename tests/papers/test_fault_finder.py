@@ -21,9 +21,14 @@ class TestFaultFinder:
 
     @pytest.mark.parametrize(
         ("asked", "found"),
-        [("Noisy", "noisy"), ("won't mesh", "will not mesh"), ("won’t start", "will not start"),
-         ("wrong  lead ", "wrong lead"), ("running backwards", "runs backwards")],
-    )  # fmt: skip
+        [
+            ("Noisy", "noisy"),
+            ("won't mesh", "will not mesh"),
+            ("won’t start", "will not start"),
+            ("wrong  lead ", "wrong lead"),
+            ("running backwards", "runs backwards"),
+        ],
+    )
     def test_near_enough(self, asked, found):
         assert [symptom.name for symptom in gc.fault_finder(asked).symptoms] == [found]
 
@@ -37,8 +42,9 @@ class TestFaultFinder:
 
     def test_every_cause_says_where_it_is_from(self):
         assert {cause.source for symptom in SYMPTOMS for cause in symptom.causes} == {
-            "common practice, no source", "computed"
-        }  # fmt: skip
+            "common practice, no source",
+            "computed",
+        }
 
     @pytest.mark.parametrize("name", NAMES)
     def test_every_page_shows_the_cautions_and_gives_way(self, name):

@@ -45,8 +45,13 @@ class TestPaper:
     @pytest.mark.parametrize("size", SIZES_MM)
     @pytest.mark.parametrize("landscape", [False, True])
     def test_the_page_has_its_size_and_everything_is_on_it(self, size, landscape):
-        paper = Paper("A heading that is so long that it can't stand in one line of a page", size=size, below="b " * 99,
-                      foot="f " * 200, landscape=landscape)  # fmt: skip
+        paper = Paper(
+            "A heading that is so long that it can't stand in one line of a page",
+            size=size,
+            below="b " * 99,
+            foot="f " * 200,
+            landscape=landscape,
+        )
         paper.words("some words " * 250)
         paper.words("cautions " * 60, boxed=True)
         paper.steps(["do this and that " * 9] * 12)
@@ -162,16 +167,25 @@ class TestDrawing:
         paper.drawing(60)
         assert paper.pages == 2
 
-    @pytest.mark.parametrize("size", [{"height_mm": 0}, {"height_mm": 300}, {"height_mm": 50, "width_mm": 500},
-                                      {"height_mm": float("nan")}])  # fmt: skip
+    @pytest.mark.parametrize(
+        "size", [{"height_mm": 0}, {"height_mm": 300}, {"height_mm": 50, "width_mm": 500}, {"height_mm": float("nan")}]
+    )
     def test_refuses_what_has_no_room(self, size):
         with pytest.raises(ValueOutOfRangeError, match="room"):
             Paper("Heading").drawing(**size)
 
 
 class TestRefusals:
-    @pytest.mark.parametrize("made", [lambda: Paper(""), lambda: Paper("x", size="A2"), lambda: Paper("x", margin_mm=2),
-                                      lambda: Paper("x").table([]), lambda: Paper("x").svg(2)])  # fmt: skip
+    @pytest.mark.parametrize(
+        "made",
+        [
+            lambda: Paper(""),
+            lambda: Paper("x", size="A2"),
+            lambda: Paper("x", margin_mm=2),
+            lambda: Paper("x").table([]),
+            lambda: Paper("x").svg(2),
+        ],
+    )
     def test_says_so(self, made):
         with pytest.raises(ValueOutOfRangeError):
             made()

@@ -112,9 +112,15 @@ class TestCaptioned:
         heads = shown.findall(".//thead//th")
         assert all(head.text and head.get("scope") == "col" for head in heads)
         assert [head.text for head in heads] == [
-            "thread", "setup", "error", "over 25 mm", "over 100 mm", "over 300 mm", "share of tolerance used",
+            "thread",
+            "setup",
+            "error",
+            "over 25 mm",
+            "over 100 mm",
+            "over 300 mm",
+            "share of tolerance used",
             "good enough",
-        ]  # fmt: skip
+        ]
         assert [head.get("scope") for head in shown.findall(".//tbody//th")] == ["row"] * 3
         assert shown.find("caption").text == "Errors <of> 40/80"
 

@@ -49,9 +49,15 @@ def plate_and_svg(lathe: str, count: int, size: str = "A4") -> tuple[WallPlate, 
 class TestPage:
     @pytest.mark.parametrize(
         ("lathe", "count", "size"),
-        [("inch", 20, "A4"), ("metric", 20, "A4"), ("inch", 60, "A4"), ("metric", 60, "A4"), ("inch", 60, "letter"),
-         ("inch", 60, "A3")],
-    )  # fmt: skip
+        [
+            ("inch", 20, "A4"),
+            ("metric", 20, "A4"),
+            ("inch", 60, "A4"),
+            ("metric", 60, "A4"),
+            ("inch", 60, "letter"),
+            ("inch", 60, "A3"),
+        ],
+    )
     def test_one_page_with_everything_on_it_and_nothing_over_anything(self, lathe, count, size):
         plate, svg = plate_and_svg(lathe, count, size)
         assert plate.paper.pages == 1

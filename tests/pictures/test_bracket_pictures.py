@@ -312,9 +312,12 @@ class TestBracketPicture:
                 for _ in range(draw.choice((1, 2, 4)))
             ]
             lathe = bench(
-                gears=(20, 30, 40, 50, 60), slots=tuple(slots), swing_deg=(-180, 180), studs=3,
+                gears=(20, 30, 40, 50, 60),
+                slots=tuple(slots),
+                swing_deg=(-180, 180),
+                studs=3,
                 spindle_side_at_mm=(draw.uniform(-120, 120), draw.uniform(20, 120)),
-            )  # fmt: skip
+            )
             picture = bracket_picture(fit(Train((20, 30), (50, 60)), lathe), lathe)
             ElementTree.fromstring(picture.svg)
             assert boxes_off_the_sheet(picture.svg) == []
@@ -339,8 +342,9 @@ def test_the_name_of_an_end_shaft_stands_by_its_own_gear_or_points_to_it(case):
         own = Point(drawing.axes_mm[end])
         others = [
             middle.distance(Point(axis)) - module_mm * (teeth / 2 + 1)
-            for axis, teeth in _largest_on_each(drawing) if axis != drawing.axes_mm[end]
-        ]  # fmt: skip
+            for axis, teeth in _largest_on_each(drawing)
+            if axis != drawing.axes_mm[end]
+        ]
         if middle.distance(own) - radius > min(others):
             room = bounds(*box).buffer(24)  # the drawing estimates the widths of words on the safe side
             ends = [to for start, to in leaders if room.contains(Point(start))]

@@ -93,8 +93,11 @@ class TestTurnedProfile:
         top, bottom = min(y for _, y in line), max(y for _, y in line)
         depth = nose - sqrt(nose**2 - feed**2 / 4)
         assert depth * scale * times == pytest.approx(bottom - top, abs=0.02)
-        ridges = [x for (x, y), (_, left), (_, right) in zip(line[1:-1], line, line[2:], strict=False)
-                  if y < left and y < right]  # fmt: skip
+        ridges = [
+            x
+            for (x, y), (_, left), (_, right) in zip(line[1:-1], line, line[2:], strict=False)
+            if y < left and y < right
+        ]
         assert len(ridges) >= 3
         gaps = {round(after - before, 1) for before, after in pairwise(ridges)}
         assert all(gap == pytest.approx(feed * scale, abs=0.11) for gap in gaps)

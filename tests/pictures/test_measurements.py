@@ -104,9 +104,12 @@ class TestMeasuredBand:
     @pytest.mark.parametrize("name", ["weak", "one turn", "coarse", "two starts", "worm"])
     def test_the_band_stands_at_its_leads(self, drawn, name):
         turns, length, limit = {
-            "weak": (10, 12.6, 0.25), "one turn": (1, 1.6, 0.5), "coarse": (1, 25, 1), "two starts": (5, 15, 0.25),
+            "weak": (10, 12.6, 0.25),
+            "one turn": (1, 1.6, 0.5),
+            "coarse": (1, 25, 1),
+            "two starts": (5, 15, 0.25),
             "worm": (10, 35, 0.5),
-        }[name]  # fmt: skip
+        }[name]
         x = axis_of(drawn[name].svg)
         left, right = band_edges(drawn[name].svg)
         assert left == pytest.approx(x((length - limit) / turns), abs=0.1)

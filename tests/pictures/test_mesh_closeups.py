@@ -72,9 +72,15 @@ class TestMeshCloseups:
 
     @pytest.mark.parametrize(
         "wrong",
-        [{"one": 0}, {"other": "x"}, {"beyond_touching_mm": ()}, {"beyond_touching_mm": (0,) * 4},
-         {"beyond_touching_mm": (9,)}, {"beyond_touching_mm": (float("nan"),)}],
-    )  # fmt: skip
+        [
+            {"one": 0},
+            {"other": "x"},
+            {"beyond_touching_mm": ()},
+            {"beyond_touching_mm": (0,) * 4},
+            {"beyond_touching_mm": (9,)},
+            {"beyond_touching_mm": (float("nan"),)},
+        ],
+    )
     def test_nonsense_is_refused(self, wrong):
         with pytest.raises(GearcalcError):
             mesh_closeups(INCH, **wrong)

@@ -10,13 +10,7 @@ from shapely import Polygon
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.trains.meshing import (
-    chain_angles_deg,
-    meshing_angle_deg,
-    place_train,
-    shaft_count,
-    shaft_names,
-)
+from gearcalc.pictures.trains.meshing import chain_angles_deg, meshing_angle_deg, place_train, shaft_count, shaft_names
 from gearcalc.pictures.trains.outlines import gear_outline
 
 
@@ -78,8 +72,12 @@ class TestPlaceTrain:
 
     def test_turns_are_exact(self):
         assert [gear.turns for gear in place_train(self.TRAIN, self.AXES, (0, 1))] == [
-            Fraction(1), Fraction(-4, 5), Fraction(1, 2), Fraction(1, 2), Fraction(-1, 4),
-        ]  # fmt: skip
+            Fraction(1),
+            Fraction(-4, 5),
+            Fraction(1, 2),
+            Fraction(1, 2),
+            Fraction(-1, 4),
+        ]
 
     @pytest.mark.parametrize(
         ("axes", "planes"),

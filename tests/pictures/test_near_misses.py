@@ -134,8 +134,12 @@ class TestSideBySide:
         assert "12.5 µm too long over 100 mm" in long.caption
         assert "12.5 µm too long over 100 mm" in long.description
         assert [str(row["the cut thread is off by"]) for row in long.table] == [
-            "+2.5 µm", "+5 µm", "+7.5 µm", "+10 µm", "+12.5 µm",
-        ]  # fmt: skip
+            "+2.5 µm",
+            "+5 µm",
+            "+7.5 µm",
+            "+10 µm",
+            "+12.5 µm",
+        ]
         assert {row["it is"] for row in long.table} == {"too long"}
         # 2143 ppm of 100 mm are 214.3 µm
         assert "214.3 µm too short over 100 mm" in short.caption
@@ -205,8 +209,13 @@ THREE_ERRORS = {"stand-in": 125, "one pair": -2142.9, "none": 0}
 
 class TestErrorAgainstLength:
     def axis(self, svg):
-        return scale_from({as_number(w.text): w.y - 4.3 for w in words_of(svg) if re.fullmatch(r"[+−]?[0-9.]+", w.text)
-                           and w.x < 100 and w.y < 390})  # fmt: skip
+        return scale_from(
+            {
+                as_number(w.text): w.y - 4.3
+                for w in words_of(svg)
+                if re.fullmatch(r"[+−]?[0-9.]+", w.text) and w.x < 100 and w.y < 390
+            }
+        )
 
     def test_each_line_ends_at_its_error(self):
         svg = error_against_length("M10x1.5-6g", THREE_ERRORS, 100).svg
@@ -430,11 +439,15 @@ class TestErrorMap:
         cell = side / len(self.TEETH)
         middles = {
             (driver, driven): (left + (driven - 19.5) * cell, top + side - (driver - 19.5) * cell)
-            for driver in self.TEETH for driven in self.TEETH
-        }  # fmt: skip
+            for driver in self.TEETH
+            for driven in self.TEETH
+        }
         boxes = [tuple(map(float, shape)) for shape in shapes]
-        return {pair for pair, (x, y) in middles.items()
-                if any(a < x < a + wide and high < y < low for a, low, wide, high in boxes)}  # fmt: skip
+        return {
+            pair
+            for pair, (x, y) in middles.items()
+            if any(a < x < a + wide and high < y < low for a, low, wide, high in boxes)
+        }
 
     @pytest.mark.parametrize(("x", "value"), [("127/100", Fraction(127, 100)), ("pi/4", math.pi / 4), ("1", 1)])
     @pytest.mark.parametrize(
@@ -449,9 +462,10 @@ class TestErrorMap:
     def test_shades_just_the_pairs_that_are_within(self, x, value, tone, share):
         expected = {
             (driver, driven)
-            for driver in self.TEETH for driven in self.TEETH
+            for driver in self.TEETH
+            for driven in self.TEETH
             if driver != driven and abs(Fraction(driver, driven) / value - 1) <= share
-        }  # fmt: skip
+        }
         if expected:
             assert self.cells(error_map(x, self.TEETH).svg, tone) == expected
 

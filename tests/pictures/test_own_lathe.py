@@ -38,7 +38,7 @@ PICTURES = {
     "nothing helps": lambda: what_opens(gc.gears_to_add(METRIC, ["module 1", "Tr 40x14(P7)"], 0, most=1)),
     "wide tolerance, few allowed": lambda: what_opens(gc.gears_to_add(HOSTILE, METRIC_PITCHES, 10_000, most=2)),
     "six to add": lambda: what_opens(gc.gears_to_add(HOSTILE, ["1.25 mm", "19 tpi", "module 1", "27 tpi"], 5)),
-}  # fmt: skip
+}
 
 
 @pytest.fixture(scope="module")

@@ -142,8 +142,11 @@ class TestTrainPicture:
         assert [row["teeth"] for row in rows] == [40, 80, 30, 60]
         assert rows[-1]["turns for one turn of the first driver"] == Fraction(1, 4)
         assert [row["turning, from the gear end"] for row in rows] == [
-            "clockwise", "anticlockwise", "anticlockwise", "clockwise",
-        ]  # fmt: skip
+            "clockwise",
+            "anticlockwise",
+            "anticlockwise",
+            "clockwise",
+        ]
 
     def test_the_caption_is_made_unless_given(self):
         assert train_picture(SIMPLE).caption.startswith("40/80, from the gear end")

@@ -134,9 +134,20 @@ class TestChart:
     def test_columns_and_types(self):
         table = chart(INCH, ["8 tpi", "M8"])
         assert list(table.columns) == [
-            "thread", "lever", "drivers", "driven", "idlers", "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved",
-            "hand", "reverse_over",
-        ]  # fmt: skip
+            "thread",
+            "lever",
+            "drivers",
+            "driven",
+            "idlers",
+            "lead_mm",
+            "error_ppm",
+            "is_exact",
+            "fits",
+            "ok",
+            "moved",
+            "hand",
+            "reverse_over",
+        ]
         row = table.iloc[0]
         assert isinstance(row["drivers"], tuple)
         assert row["lead_mm"] == 3.175

@@ -28,9 +28,12 @@ class TestArranged:
     def test_places_in_chain_order(self):
         places = arranged(Train((40, 30), (80, 60), ((50,), ())), (0, 1)).places
         assert [(p.teeth, p.role, p.shaft, p.plane, p.mesh) for p in places] == [
-            (40, "driver", 0, 0, 0), (50, "idler", 1, 0, 0), (80, "driven", 2, 0, 0),
-            (30, "driver", 2, 1, 1), (60, "driven", 3, 1, 1),
-        ]  # fmt: skip
+            (40, "driver", 0, 0, 0),
+            (50, "idler", 1, 0, 0),
+            (80, "driven", 2, 0, 0),
+            (30, "driver", 2, 1, 1),
+            (60, "driven", 3, 1, 1),
+        ]
 
     def test_names(self):
         two_studs = arranged(Train((40, 30), (80, 60), ((50,), ())), (0, 1))

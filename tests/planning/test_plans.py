@@ -221,10 +221,17 @@ class TestOddLists:
     @pytest.mark.parametrize(
         "wrong",
         [
-            {"within_ppm": -1}, {"within_ppm": float("nan")}, {"candidates": 0}, {"candidates": 1.5},
-            {"mounted": "banana"}, {"lathe": None}, {"jobs": [None]}, {"jobs": 5}, {"jobs": ["nonsense"]},
+            {"within_ppm": -1},
+            {"within_ppm": float("nan")},
+            {"candidates": 0},
+            {"candidates": 1.5},
+            {"mounted": "banana"},
+            {"lathe": None},
+            {"jobs": [None]},
+            {"jobs": 5},
+            {"jobs": ["nonsense"]},
         ],
-    )  # fmt: skip
+    )
     def test_refuses(self, wrong):
         with pytest.raises((ValueOutOfRangeError, ThreadTextError)):
             plan_changeover(**{"lathe": INCH, "jobs": ["M8"], **wrong})
@@ -262,8 +269,11 @@ class TestEveryArrangement:
     def test_none_is_left_out(self):
         setup = gc.find_setups(INCH, "M6", count=1)[0]
         listed = {each.train for each in every_arrangement(INCH, setup)}
-        every = {Train(over, under) for over in permutations(setup.train.drivers) for under in
-                 permutations(setup.train.driven)}  # fmt: skip
+        every = {
+            Train(over, under)
+            for over in permutations(setup.train.drivers)
+            for under in permutations(setup.train.driven)
+        }
         assert listed == {train for train in every if gc.fit(train, INCH, keep_order=True).goes_on}
 
     def test_orders_are_all_there_are(self):

@@ -25,9 +25,20 @@ from tests.strategies import hands, screws, trains
 ratios = st.fractions(Fraction(1, 8), 8, max_denominator=12)
 names = st.text(st.characters(min_codepoint=32, max_codepoint=126), min_size=1, max_size=12).filter(str.strip)
 wanted = st.sampled_from(
-    [None, "1.5 mm", "M10x1.5 LH", "11 1/2 tpi", "1/4-20", "module 1.25", "DP 12", "M16xPh3P1.5", "lead 3/8 in",
-     "0.1 mm/rev", "5 thou cross"]
-)  # fmt: skip
+    [
+        None,
+        "1.5 mm",
+        "M10x1.5 LH",
+        "11 1/2 tpi",
+        "1/4-20",
+        "module 1.25",
+        "DP 12",
+        "M16xPh3P1.5",
+        "lead 3/8 in",
+        "0.1 mm/rev",
+        "5 thou cross",
+    ]
+)
 
 
 @st.composite

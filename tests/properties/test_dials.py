@@ -122,8 +122,10 @@ class TestAnyLathe:
 
 
 class TestThousandsOfReEntries:
-    @pytest.mark.parametrize(("name", "text"), [("inch", "11 1/2 tpi"), ("inch", "10 tpi"), ("metric", "1.25 mm"),
-                                                ("metric", "4 mm"), ("inch", "16 tpi")])  # fmt: skip
+    @pytest.mark.parametrize(
+        ("name", "text"),
+        [("inch", "11 1/2 tpi"), ("inch", "10 tpi"), ("metric", "1.25 mm"), ("metric", "4 mm"), ("inch", "16 tpi")],
+    )
     def test_it_never_splits_the_thread(self, name, text):
         lathe, chance = demo_lathe(name), Random(text)
         found = find_setups(lathe, text, count=1)[0]

@@ -38,10 +38,13 @@ def a_lathe(draw: Random) -> Lathe:
     side = SpindleSide(draw.choice(["1", "1/2", "3/2"]), draw.random() < 0.5, draw.random() < 0.7)
     levers = tuple(Lever(name, ratio, draw.random() < 0.5) for name, ratio in (("a", "1/2"), ("b", "1"), ("c", "2")))
     return evolve(
-        whole, spindle_side=side, leadscrew=evolve(whole.leadscrew, hand=draw.choice(["right", "left"])),
-        gearbox=levers if draw.random() < 0.75 else (), bracket=draw.choice([None, whole.bracket, whole.bracket]),
+        whole,
+        spindle_side=side,
+        leadscrew=evolve(whole.leadscrew, hand=draw.choice(["right", "left"])),
+        gearbox=levers if draw.random() < 0.75 else (),
+        bracket=draw.choice([None, whole.bracket, whole.bracket]),
         plate=(),
-    )  # fmt: skip
+    )
 
 
 def a_train(draw: Random, lathe: Lathe) -> Train:
@@ -227,8 +230,11 @@ class TestWhatIsDrawnCutsTheHandThatIsSaid:
         draw = Random(6)
         for _ in range(60):
             lathe, made = a_setup(draw)
-            words = derive(made, lathe).steps[-1].words if made.wanted is None else " ".join(
-                step.words for step in derive(made, lathe).steps)  # fmt: skip
+            words = (
+                derive(made, lathe).steps[-1].words
+                if made.wanted is None
+                else " ".join(step.words for step in derive(made, lathe).steps)
+            )
             natural = hand_cut(lathe, made.train, made.lever, False)
             assert f"that cuts a {natural}-hand thread" in words
 

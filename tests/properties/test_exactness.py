@@ -216,7 +216,7 @@ class TestWriting:
             "small",
             "span",
         }
-        assert {tag for tag in tags if "span" in tag} <= {"<span>", "</span>"}  # fmt: skip
+        assert {tag for tag in tags if "span" in tag} <= {"<span>", "</span>"}
 
     @given(st.sampled_from(standard_threads()))
     def test_a_thread_shows_both_units(self, thread):

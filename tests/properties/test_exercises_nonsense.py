@@ -27,9 +27,14 @@ _odd = st.sampled_from(
     ]
 )  # fmt: skip
 anything = st.one_of(
-    _numbers, st.text(max_size=40), _trade_text, st.binary(max_size=8), _odd, st.tuples(_teeth, _teeth),
+    _numbers,
+    st.text(max_size=40),
+    _trade_text,
+    st.binary(max_size=8),
+    _odd,
+    st.tuples(_teeth, _teeth),
     st.recursive(_numbers, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=3), inner)),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize("name", gc.exercise_names())

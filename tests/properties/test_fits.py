@@ -48,8 +48,10 @@ def a_bracket_lathe(rng: random.Random, studs: int | None = None) -> Lathe:
     middle = math.degrees(angle) - rng.uniform(-20, 80)
     cover = None
     if rng.random() < 0.25:
-        cover = tuple((spindle_side.real + x * module, spindle_side.imag + y * module) for x, y in
-                      ((-170, -190), (170, -190), (190, 150), (0, 200), (-180, 160)))  # fmt: skip
+        cover = tuple(
+            (spindle_side.real + x * module, spindle_side.imag + y * module)
+            for x, y in ((-170, -190), (170, -190), (190, 150), (0, 200), (-180, 160))
+        )
     return bench(
         rng.choice(SETS),
         module_mm=module,
@@ -383,8 +385,12 @@ def touching(lathe: Lathe, found: Fit) -> bool:
     assert found.swing_deg is not None
     ends = [abs(found.swing_deg - stop) < 0.01 for stop in bracket.swing_deg]
     flat = abs(cmath.phase(axes[1] / axes[0])) < 0.01
-    tips = [abs(stud * cmath.exp(-1j * math.radians(found.swing_deg)) - complex(*end)) < 0.01
-            for stud in axes[1:-1] for slot in bracket.slots for end in (slot.from_mm, slot.to_mm)]  # fmt: skip
+    tips = [
+        abs(stud * cmath.exp(-1j * math.radians(found.swing_deg)) - complex(*end)) < 0.01
+        for stud in axes[1:-1]
+        for slot in bracket.slots
+        for end in (slot.from_mm, slot.to_mm)
+    ]
     square = [
         abs(((outer - inner) * (cmath.exp(1j * math.radians(found.swing_deg)) * slot_way(slot)).conjugate()).real)
         < 0.02 * abs(outer - inner)

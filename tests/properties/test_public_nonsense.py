@@ -176,12 +176,22 @@ def test_nonsense_is_answered_or_refused_in_our_words(name, argument):
 
 DIAL, COVERAGE = gc.dial(LATHE, "20 tpi"), gc.coverage(LATHE, 1, 2, meshes=1)
 METHODS = {
-    "check_owned": LATHE.check_owned, "with_gears": LATHE.with_gears, "lever": LATHE.lever, "widest": COVERAGE.widest,
-    "catches": DIAL.catches, "catches_another_start": DIAL.catches_another_start, "out_mm": DIAL.out_mm,
-    "load": gc.Lathe.load, "from_toml": gc.Lathe.from_toml,
-    "thread": gc.Thread.parse, "feed": gc.Feed, "feed text": gc.Feed.parse, "train": gc.Train.parse,
-    "drivers": lambda given: gc.Train(given, (40,)), "idlers": lambda given: gc.Train((20,), (40,), given),
-}  # fmt: skip
+    "check_owned": LATHE.check_owned,
+    "with_gears": LATHE.with_gears,
+    "lever": LATHE.lever,
+    "widest": COVERAGE.widest,
+    "catches": DIAL.catches,
+    "catches_another_start": DIAL.catches_another_start,
+    "out_mm": DIAL.out_mm,
+    "load": gc.Lathe.load,
+    "from_toml": gc.Lathe.from_toml,
+    "thread": gc.Thread.parse,
+    "feed": gc.Feed,
+    "feed text": gc.Feed.parse,
+    "train": gc.Train.parse,
+    "drivers": lambda given: gc.Train(given, (40,)),
+    "idlers": lambda given: gc.Train((20,), (40,), given),
+}
 PARTS = ["name", "leadscrew", "gear_set", "note", "spindle_side", "gearbox", "bracket", "dial", "feeds", "plate"]
 
 

@@ -306,9 +306,7 @@ def strings_of_notebook(path) -> Iterator[tuple[int, str]]:
 def isolates_first(text: str) -> bool:
     """Whether each order to turn by hand has 'isolate' before it, and the drive freed somewhere in the same words."""
     text = " ".join(text.split())
-    return all(
-        ISOLATE.search(text[: found.end()]) and FREED.search(text) for found in TURN_BY_HAND.finditer(text)
-    )  # fmt: skip
+    return all(ISOLATE.search(text[: found.end()]) and FREED.search(text) for found in TURN_BY_HAND.finditer(text))
 
 
 class TestWordsOnSheetsAndWarnings:

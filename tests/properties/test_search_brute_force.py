@@ -154,9 +154,10 @@ def without_idle_pairs(found: list[Answer]) -> list[Answer]:
                 yield *rest, each.lever
 
     return [
-        each for each in found
+        each
+        for each in found
         if not each.key[2] or not any(moves.get(less, 99) <= each.key[4] for less in shorter(each))
-    ]  # fmt: skip
+    ]
 
 
 def slow_search(

@@ -68,9 +68,20 @@ def slow_search(
         off = abs(lathe.leadscrew_lead_mm * turns / Fraction(wanted_lead(wanted)) - 1)
         steepest = placed.train.steepest
         found.append(
-            (off, turns > 3 or steepest > 4, (train.drivers, train.driven, name) not in plate, len(placed.train.gears),
-             moved(placed.train, mounted), steepest, train.drivers, train.driven, place, placed.train, name)
-        )  # fmt: skip
+            (
+                off,
+                turns > 3 or steepest > 4,
+                (train.drivers, train.driven, name) not in plate,
+                len(placed.train.gears),
+                moved(placed.train, mounted),
+                steepest,
+                train.drivers,
+                train.driven,
+                place,
+                placed.train,
+                name,
+            )
+        )
     found.sort(key=lambda answer: answer[:-2])
     return [answer[-2:] for answer in without_idle_pairs(found)]
 
@@ -142,9 +153,11 @@ class TestNeedNotFit:
         no_bracket = evolve(lathe, bracket=None)
         with_it, without = (
             {(tuple(sorted(each.train.drivers)), tuple(sorted(each.train.driven)), each.lever) for each in found}
-            for found in (find_setups(lathe, text, (1, 2), 10_000, must_fit=False),
-                          find_setups(no_bracket, text, (1, 2), 10_000))
-        )  # fmt: skip
+            for found in (
+                find_setups(lathe, text, (1, 2), 10_000, must_fit=False),
+                find_setups(no_bracket, text, (1, 2), 10_000),
+            )
+        )
         assert with_it == without
 
 

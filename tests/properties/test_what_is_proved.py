@@ -106,10 +106,13 @@ class TestTheNearest:
         wanted = gc.Thread.parse(text)
         found = gc.find_setups(lathe, wanted, meshes, count=1)
         nearest = min(
-            (off(lathe, lever, sides, wanted) for lever, sides in every_train(lathe, meshes)
-             if fewest_idlers(lathe, lever, sides, wanted.hand) is not None),
+            (
+                off(lathe, lever, sides, wanted)
+                for lever, sides in every_train(lathe, meshes)
+                if fewest_idlers(lathe, lever, sides, wanted.hand) is not None
+            ),
             default=None,
-        )  # fmt: skip
+        )
         assert (nearest is None) == (not found)
         for each in found:
             lever = lathe.lever(each.lever) if each.lever else None
@@ -127,10 +130,13 @@ class TestTheNearest:
 
 class TestPurchases:
     @given(
-        bench_lathes(), st.lists(threads, min_size=1, max_size=2, unique=True), tolerances,
+        bench_lathes(),
+        st.lists(threads, min_size=1, max_size=2, unique=True),
+        tolerances,
         st.sets(st.sampled_from([20, 30, 40, 50, 80, 127]), min_size=1, max_size=4).map(sorted),
-        st.sampled_from([(1,), (2,), (1, 2), (1, 2), (1, 3), (1, 2, 3)]), st.booleans(),
-    )  # fmt: skip
+        st.sampled_from([(1,), (2,), (1, 2), (1, 2), (1, 3), (1, 2, 3)]),
+        st.booleans(),
+    )
     @settings(max_examples=60, deadline=None)
     def test_fewer_gears_do_not_serve_them_all(self, lathe, texts, ppm, candidates, meshes, must_fit):
         found = gc.gears_to_add(lathe, texts, ppm, 2, candidates, meshes=meshes, must_fit=must_fit)
@@ -182,9 +188,13 @@ def setups_for(lathe: Lathe, wanted: gc.Thread, ppm: int) -> list[Train]:
 
 class TestPlans:
     @given(
-        bench_lathes(), st.lists(threads, min_size=1, max_size=3), tolerances, st.booleans(), st.data(),
+        bench_lathes(),
+        st.lists(threads, min_size=1, max_size=3),
+        tolerances,
+        st.booleans(),
+        st.data(),
         st.sampled_from([1, 3, 80]),
-    )  # fmt: skip
+    )
     @settings(max_examples=60, deadline=None)
     def test_none_moves_fewer(self, lathe, texts, ppm, keep_order, data, candidates):
         wanted = [gc.Thread.parse(text) for text in texts]
@@ -212,10 +222,8 @@ class TestFeedChanges:
     def test_none_moves_fewer(self, lathe, feed, data):
         lathe = evolve(lathe, feeds=gc.demo_lathe("inch").feeds)
         there = [
-            train
-            for lever, sides in every_train(lathe, (1, 2))
-            for train in every_order(lathe, lever, sides, "right")
-        ]  # fmt: skip
+            train for lever, sides in every_train(lathe, (1, 2)) for train in every_order(lathe, lever, sides, "right")
+        ]
         if not there:
             return
         mounted = data.draw(st.sampled_from(there))

@@ -281,10 +281,7 @@ class TestStarts:
 
     @pytest.mark.parametrize(
         ("text", "either", "other"),
-        [
-            ("M16x1.5 2 starts", "M16xPh3P1.5", "M16xPh1.5P0.75"),
-            ("Tr 40x14 2 starts", "Tr 40x28(P14)", "Tr 40x14(P7)"),
-        ],
+        [("M16x1.5 2 starts", "M16xPh3P1.5", "M16xPh1.5P0.75"), ("Tr 40x14 2 starts", "Tr 40x28(P14)", "Tr 40x14(P7)")],
     )
     def test_where_lead_or_pitch_can_be_meant_it_asks(self, text, either, other):
         message = refusal(text)
@@ -347,11 +344,17 @@ class TestRefusals:
     @pytest.mark.parametrize(
         ("text", "near"),
         [
-            ("3/16 NPT", "1/8 NPT or 1/4 NPT"), ("3/32 BSF", "3/16 BSF or 7/32 BSF"), ("G 0", "G 1/16 or G 1/8"),
-            ("R 3/16", "R 1/8 or R 1/4"), ("1/16 BSW", "1/8 BSW or 3/16 BSW"), ("1/8 Acme", "1/4 Acme or 5/16 Acme"),
-            ("M2.3", "M2.2 or M2.5"), ("M72", "M64 or M68"), ("#11 UNC", "#10 or #12"),
+            ("3/16 NPT", "1/8 NPT or 1/4 NPT"),
+            ("3/32 BSF", "3/16 BSF or 7/32 BSF"),
+            ("G 0", "G 1/16 or G 1/8"),
+            ("R 3/16", "R 1/8 or R 1/4"),
+            ("1/16 BSW", "1/8 BSW or 3/16 BSW"),
+            ("1/8 Acme", "1/4 Acme or 5/16 Acme"),
+            ("M2.3", "M2.2 or M2.5"),
+            ("M72", "M64 or M68"),
+            ("#11 UNC", "#10 or #12"),
         ],
-    )  # fmt: skip
+    )
     def test_the_sizes_that_it_offers_are_of_that_kind(self, text, near):
         """Only Unified threads have numbered sizes, and metric ones are written in decimals."""
         assert near in refusal(text)
@@ -401,13 +404,29 @@ class TestThread:
 
     @pytest.mark.parametrize(
         "wrong",
-        [{"pitch": 0}, {"pitch": Fraction(-1)}, {"pitch": "x"}, {"pitch": None}, {"starts": 0}, {"starts": 1.5},
-         {"starts": 61}, {"hand": "Left"}, {"thread_angle_deg": 0}, {"thread_angle_deg": 180},
-         {"thread_angle_deg": -60}, {"thread_angle_deg": "x"}, {"major_mm": 0}, {"major_mm": -8},
-         {"major_mm": float("nan")}, {"tolerance_class": 6}, {"family": ["metric"]}, {"name": None},
-         {"standard": 261}],
+        [
+            {"pitch": 0},
+            {"pitch": Fraction(-1)},
+            {"pitch": "x"},
+            {"pitch": None},
+            {"starts": 0},
+            {"starts": 1.5},
+            {"starts": 61},
+            {"hand": "Left"},
+            {"thread_angle_deg": 0},
+            {"thread_angle_deg": 180},
+            {"thread_angle_deg": -60},
+            {"thread_angle_deg": "x"},
+            {"major_mm": 0},
+            {"major_mm": -8},
+            {"major_mm": float("nan")},
+            {"tolerance_class": 6},
+            {"family": ["metric"]},
+            {"name": None},
+            {"standard": 261},
+        ],
         ids=repr,
-    )  # fmt: skip
+    )
     def test_is_validated_when_made_by_hand(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             Thread(**{"name": "mine", "pitch": Fraction(1)} | wrong)
@@ -444,8 +463,16 @@ class TestStandardThreads:
 
     def test_each_names_its_standard_but_the_modules(self):
         assert {thread.standard for thread in standard_threads()} == {
-            "ISO 261", "ASME B1.1", "BS 84", "BS 93", "ISO 228-1", "ASME B1.20.1", "ISO 2904", "ASME B1.5", None,
-        }  # fmt: skip
+            "ISO 261",
+            "ASME B1.1",
+            "BS 84",
+            "BS 93",
+            "ISO 228-1",
+            "ASME B1.20.1",
+            "ISO 2904",
+            "ASME B1.5",
+            None,
+        }
         assert all(thread.name.startswith("module") for thread in standard_threads() if thread.standard is None)
 
 
@@ -487,10 +514,20 @@ class TestNearestThreads:
 class TestWrittenInOtherOrders:
     @pytest.mark.parametrize(
         ("text", "same"),
-        [("11½ tpi", "11 1/2 tpi"), ("½ BSW", "1/2 BSW"), ("1½-6", "1 1/2-6"), ("G ¾", "G 3/4"), ("⅜-24", "3/8-24"),
-         ("BSP 1/2", "1/2 BSP"), ("BSPP 3/4", "G 3/4"), ("BSPT 3/4", "R 3/4"), ("NPT 1/2", "1/2 NPT"),
-         ("NPT 1½", "1 1/2 NPT"), ("npt 3/8 LH", "3/8 NPT LH")],
-    )  # fmt: skip
+        [
+            ("11½ tpi", "11 1/2 tpi"),
+            ("½ BSW", "1/2 BSW"),
+            ("1½-6", "1 1/2-6"),
+            ("G ¾", "G 3/4"),
+            ("⅜-24", "3/8-24"),
+            ("BSP 1/2", "1/2 BSP"),
+            ("BSPP 3/4", "G 3/4"),
+            ("BSPT 3/4", "R 3/4"),
+            ("NPT 1/2", "1/2 NPT"),
+            ("NPT 1½", "1 1/2 NPT"),
+            ("npt 3/8 LH", "3/8 NPT LH"),
+        ],
+    )
     def test_is_the_same_thread(self, text, same):
         assert Thread.parse(text) == Thread.parse(same)
 
@@ -510,11 +547,28 @@ class TestTheStandardIsNamedForListedSizesOnly:
 
 
 FAMILIES = {
-    "M10": "metric", "M16xPh3P1.5": "metric", "1/4-20": "Unified", "#8-32": "Unified", "1/2-28": "Unified",
-    "1/2 BSW": "Whitworth", "3/8 BSF": "Whitworth", "G 1/2": "BSP", "R 1/2": "BSP", "Rc 1/2": "BSP", "Rp 1/2": "BSP",
-    "1/2 NPT": "NPT", "2 BA": "BA", "Tr 40x7": "trapezoidal", "1/2-10 Acme": "Acme", "module 1": "module",
-    "DP 12": "diametral pitch", "16 tpi": None, "1.25 mm": None, "lead 6 mm": None, "0.05 in pitch": None,
-}  # fmt: skip
+    "M10": "metric",
+    "M16xPh3P1.5": "metric",
+    "1/4-20": "Unified",
+    "#8-32": "Unified",
+    "1/2-28": "Unified",
+    "1/2 BSW": "Whitworth",
+    "3/8 BSF": "Whitworth",
+    "G 1/2": "BSP",
+    "R 1/2": "BSP",
+    "Rc 1/2": "BSP",
+    "Rp 1/2": "BSP",
+    "1/2 NPT": "NPT",
+    "2 BA": "BA",
+    "Tr 40x7": "trapezoidal",
+    "1/2-10 Acme": "Acme",
+    "module 1": "module",
+    "DP 12": "diametral pitch",
+    "16 tpi": None,
+    "1.25 mm": None,
+    "lead 6 mm": None,
+    "0.05 in pitch": None,
+}
 
 
 @pytest.mark.parametrize(("text", "family"), FAMILIES.items())

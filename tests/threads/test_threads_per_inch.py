@@ -14,9 +14,12 @@ from gearcalc.papers.change_cards import change_card
 
 # By hand: 25.4/1.5; 25.4/(1.5 π); 25.4/7; 25.4/(1/8 in); 25.4/2.
 GAUGED = {
-    "M16xPh3P1.5": 16.933, "module 1.5 2 starts": 5.39, "Tr 40x14(P7)": 3.629, "lead 3/8 in 3 starts": 8,
+    "M16xPh3P1.5": 16.933,
+    "module 1.5 2 starts": 5.39,
+    "Tr 40x14(P7)": 3.629,
+    "lead 3/8 in 3 starts": 8,
     "lead 6 mm 3 starts": 12.7,
-}  # fmt: skip
+}
 LATHES = {"inch": gc.demo_lathe("inch"), "metric": gc.demo_lathe("metric")}
 SCREWS = {"inch": 8, "metric": 8.467}
 SAID = re.compile(r"(\d+(?:\.\d+)?)(?:\s|\u202f|&#8239;|\\,\\mathrm\{)*(?:tpi|threads per inch)")
@@ -81,8 +84,7 @@ def test_gears_alone_know_no_starts():
 
 
 def test_by_hand():
-    assert {name: round(25.4 / pitch, 2) for name, pitch in
-            {"module": 1.5 * pi, "metric": 1.5, "trapezoidal": 7}.items()} == {
-        "module": 5.39, "metric": 16.93, "trapezoidal": 3.63,
-    }  # fmt: skip
+    assert {
+        name: round(25.4 / pitch, 2) for name, pitch in {"module": 1.5 * pi, "metric": 1.5, "trapezoidal": 7}.items()
+    } == {"module": 5.39, "metric": 16.93, "trapezoidal": 3.63}
     assert gc.Thread.parse("Tr 40x14(P7)").lead_mm == Fraction(14)

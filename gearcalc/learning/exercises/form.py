@@ -67,6 +67,4 @@ def _answer_box(exercise: Exercise) -> widgets.Widget:
         as_wide_as_words = {**_WIDE, "button_width": "auto"}
         return widgets.ToggleButtons(options=options, value=None, description="Your answer:", style=as_wide_as_words)
     # Sent whole on Enter or on leaving the box, so that no half-typed answer is marked.
-    return widgets.Text(
-        description="Your answer:", style=_WIDE, continuous_update=False, layout={"max_width": "30em"},
-    )  # fmt: skip
+    return widgets.Text(description="Your answer:", style=_WIDE, continuous_update=False, layout={"max_width": "30em"})

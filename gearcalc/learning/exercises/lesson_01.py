@@ -119,8 +119,12 @@ def find_the_driven_gear(draw: Draw) -> Task:
             You want **{said(wanted)}**, and a driver of **{driver} teeth** is on. Which driven gear goes with it?""",
         answer=Number(Fraction(driven), "teeth"),
         slips=(
-            Slip("upside down", driver * wanted / screw, """That is upside down. Would your gear cut a finer or a
-                coarser thread than the leadscrew's own, and which do you want?"""),
+            Slip(
+                "upside down",
+                driver * wanted / screw,
+                """That is upside down. Would your gear cut a finer or a
+                coarser thread than the leadscrew's own, and which do you want?""",
+            ),
             Slip("ratio for gear", cuts.train.ratio, "That is the ratio of the pair. Which gear makes it here?"),
             Slip("leadscrew forgotten", driver / wanted, "That would suit a leadscrew of 1 mm lead. Look at yours."),
         ),
@@ -130,7 +134,7 @@ def find_the_driven_gear(draw: Draw) -> Task:
         ),
         solution=lambda: (benches.missing_driven(lathe, said(wanted), driver), f"So **{driven} teeth**."),
         right="Any other pair of the same ratio would serve as well, if the box has it.",
-    )  # fmt: skip
+    )
 
 
 @poses("which-way-round", lesson=1, title="Which way does the leadscrew turn?")
@@ -187,11 +191,19 @@ def what_the_lever_does(draw: Draw) -> Task:
             **{said(old.lead_mm)}**. You put the lever to **{after}**. Which thread comes out?""",
         answer=ThreadCut(new.lead_mm),
         slips=(
-            Slip("lever the wrong way", old.lead_mm / times, """That is the wrong way round. Does the leadscrew turn
-                more than before, or less? More turns make a coarser thread, so fewer threads per inch."""),
+            Slip(
+                "lever the wrong way",
+                old.lead_mm / times,
+                """That is the wrong way round. Does the leadscrew turn
+                more than before, or less? More turns make a coarser thread, so fewer threads per inch.""",
+            ),
             Slip("lever overlooked", old.lead_mm, "The gears are the same, but the leadscrew turns at a new rate."),
-            Slip("lever counted twice", old.lead_mm * times**2, """You let the lever work twice. What the lathe cut
-                before has its old position in it already: go from there to the new one, once."""),
+            Slip(
+                "lever counted twice",
+                old.lead_mm * times**2,
+                """You let the lever work twice. What the lathe cut
+                before has its old position in it already: go from there to the new one, once.""",
+            ),
             *((taken_alone,) if 1 not in (lathe.levers[before], lathe.levers[after]) else ()),
         ),
         hints=(
@@ -204,7 +216,7 @@ def what_the_lever_does(draw: Draw) -> Task:
             derived(new, lathe),
         ),
         right="One set of gears cuts a thread at each position of the lever: look there before you change a gear.",
-    )  # fmt: skip
+    )
 
 
 @poses("one-pair-for-a-thread", lesson=1, title="Hit the thread")

@@ -39,8 +39,15 @@ def threads_from_two_pairs(draw: Draw) -> Task:
             Slip("one pair forgotten", screw * c / a, forgotten),
             Slip("one pair forgotten", screw * d / b, forgotten),
             Slip("upside down", screw * cuts.train.ratio, benches.UPSIDE_DOWN),
-            *(Slip("pairs added", tpi, """You added the two ratios. The second pair takes its share of what the first
-                one passes on, so they multiply.""") for tpi in (screw / added, screw * added, screw * back, added)),
+            *(
+                Slip(
+                    "pairs added",
+                    tpi,
+                    """You added the two ratios. The second pair takes its share of what the first
+                one passes on, so they multiply.""",
+                )
+                for tpi in (screw / added, screw * added, screw * back, added)
+            ),
             Slip("ratio only", cuts.train.ratio, "That is the ratio of the gears. Now let it work on the leadscrew."),
             Slip("lead for tpi", cuts.lead_mm, "That is the lead in millimetres, and the question asks for tpi."),
         ),
@@ -51,7 +58,7 @@ def threads_from_two_pairs(draw: Draw) -> Task:
         ),
         solution=lambda: (derived(cuts, lathe), f"In an inch that makes **{said(cuts.lead_mm)}**."),
         right="Which driver comes first makes no difference to the thread, only to whether the gears reach.",
-    )  # fmt: skip
+    )
 
 
 @poses("forgotten-pair", lesson=2, title="Only one gear on the stud")
@@ -71,8 +78,12 @@ def forgotten_pair(draw: Draw) -> Task:
         slips=(
             Slip("as planned", planned.lead_mm, "That is what the plan would cut. One gear of it is missing."),
             Slip("stud for leadscrew", screw * a / c, "That is how the stud turns. The last gear still follows."),
-            Slip("idler counted in", screw * c / d, """The gear on the stud takes in teeth on one side and passes on as
-                many on the other. What is a gear called that does so?"""),
+            Slip(
+                "idler counted in",
+                screw * c / d,
+                """The gear on the stud takes in teeth on one side and passes on as
+                many on the other. What is a gear called that does so?""",
+            ),
             Slip("upside down", screw * d / a, benches.UPSIDE_DOWN),
         ),
         hints=(
@@ -85,7 +96,7 @@ def forgotten_pair(draw: Draw) -> Task:
             f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned.lead_mm)}.",
         ),
         right="A stud with one gear on it is an idler. Count two gears on each stud of a compound train.",
-    )  # fmt: skip
+    )
 
 
 @poses("two-pairs", lesson=2, title="No single pair will do")
@@ -222,10 +233,16 @@ def one_wrong_row(draw: Draw) -> Task:
             rows[place].thread, tuple(lever_of), {thread: (thread.removesuffix(" tpi"),) for thread in lever_of}
         ),
         slips=(
-            Slip("lever overlooked", lambda thread: lever_of[thread] not in turn_for_turn,
-                 "That row is right. Its lever does not turn the leadscrew turn for turn: count it in."),
-            Slip("a right row", lambda thread: True,
-                 "That row is right: let its ratio work on the leadscrew, and you get what it says."),
+            Slip(
+                "lever overlooked",
+                lambda thread: lever_of[thread] not in turn_for_turn,
+                "That row is right. Its lever does not turn the leadscrew turn for turn: count it in.",
+            ),
+            Slip(
+                "a right row",
+                lambda thread: True,
+                "That row is right: let its ratio work on the leadscrew, and you get what it says.",
+            ),
         ),
         hints=(
             "For each row: leadscrew threads per inch × driven ÷ drivers, then the lever.",
@@ -233,4 +250,4 @@ def one_wrong_row(draw: Draw) -> Task:
         ),
         solution=worked,
         right="Plates do have misprints. A light trial cut and a thread gauge show it before the part is spoilt.",
-    )  # fmt: skip
+    )

@@ -89,10 +89,16 @@ def a_pair_with_127(draw: Draw) -> Task:
             the gears {in_a_row(box)}. Find a pair that cuts **{wanted}** exactly.""",
         answer=AnyTrain(train.ratio, box=box),
         slips=(
-            Slip("127 on the wrong side", lambda given: 127 in (given.driven if metric_screw else given.drivers),
-                 "The right gear on the wrong side. Which lead is in inches, the thread's or the leadscrew's?"),
-            Slip("without the 127", lambda given: 127 not in given.gears,
-                 lambda given: f"Without the 127 it is not exact: {off(given)}."),
+            Slip(
+                "127 on the wrong side",
+                lambda given: 127 in (given.driven if metric_screw else given.drivers),
+                "The right gear on the wrong side. Which lead is in inches, the thread's or the leadscrew's?",
+            ),
+            Slip(
+                "without the 127",
+                lambda given: 127 not in given.gears,
+                lambda given: f"Without the 127 it is not exact: {off(given)}.",
+            ),
             *leadscrew_forgotten(lead),
         ),
         hints=(
@@ -103,7 +109,7 @@ def a_pair_with_127(draw: Draw) -> Task:
         solution=lambda: (benches.missing_gear(lathe, wanted, *gap), f"So **{train}**."),
         right="Inch leadscrew and metric thread: the 127 is driven. Metric leadscrew and inch thread: it drives.",
         otherwise=lambda given: f"The 127 stands right, but the other gear doesn't serve: {off(given)}.",
-    )  # fmt: skip
+    )
 
 
 _METRIC_SCREWS = tuple(
@@ -133,12 +139,21 @@ def which_sets_can_do_it(draw: Draw) -> Task:
         table=Table("The boxes", ("Box", "Gears"), tuple((str(n), in_a_row(box)) for n, box in enumerate(boxes, 1))),
         answer=Several(frozenset(n for n, made in enumerate(tried, 1) if made.can), rows=len(rows)),
         slips=(
-            Slip("near taken for exact", named("near", True),
-                 "126 and 128 are near 127, but neither is a multiple of it, so their trains are never exact."),
-            Slip("many gears", named("many", True),
-                 "One of yours has many gears, but none with the prime that is needed. Compounding can't make it."),
-            Slip("127 alone", named("127 alone", True),
-                 "One of yours has the 127, but no gears for what must stand on top of the fraction."),
+            Slip(
+                "near taken for exact",
+                named("near", True),
+                "126 and 128 are near 127, but neither is a multiple of it, so their trains are never exact.",
+            ),
+            Slip(
+                "many gears",
+                named("many", True),
+                "One of yours has many gears, but none with the prime that is needed. Compounding can't make it.",
+            ),
+            Slip(
+                "127 alone",
+                named("127 alone", True),
+                "One of yours has the 127, but no gears for what must stand on top of the fraction.",
+            ),
             Slip("254 overlooked", named("with 254", False), "254 is 2 · 127. What does that do for a box?"),
         ),
         hints=(
@@ -151,7 +166,7 @@ def which_sets_can_do_it(draw: Draw) -> Task:
             f"So: **{' and '.join(str(n) for n, made in enumerate(tried, 1) if made.can)}**.",
         ),
         right="It is the primes that decide, not how many gears there are or how many pairs you take.",
-    )  # fmt: skip
+    )
 
 
 def _without(prime: int) -> list[int]:
@@ -195,12 +210,21 @@ def metric_or_inch_in_disguise(draw: Draw) -> Task:
         table=Table("The pitches", ("Row", "Pitch"), tuple((str(n), f"{pitch} mm") for pitch, n in place_of.items())),
         answer=Several(frozenset(place_of[pitch] for pitch in inches), rows=len(rows)),
         slips=(
-            Slip("rounded taken for exact", lambda read: place_of[rounded] in read,
-                 f"{rounded} mm is {_ROUNDED_TPI[rounded]} tpi, rounded. As it is written, it is only near that."),
-            Slip("a metric one", lambda read: any(place_of[pitch] in read for pitch in metric),
-                 "One of yours is truly metric: over 25.4/8 mm it keeps a 127 below the line."),
-            Slip("an inch overlooked", lambda read: any(place_of[pitch] not in read for pitch in inches),
-                 "There is more. Divide each pitch by 25.4 as a fraction, and see where the 127 goes."),
+            Slip(
+                "rounded taken for exact",
+                lambda read: place_of[rounded] in read,
+                f"{rounded} mm is {_ROUNDED_TPI[rounded]} tpi, rounded. As it is written, it is only near that.",
+            ),
+            Slip(
+                "a metric one",
+                lambda read: any(place_of[pitch] in read for pitch in metric),
+                "One of yours is truly metric: over 25.4/8 mm it keeps a 127 below the line.",
+            ),
+            Slip(
+                "an inch overlooked",
+                lambda read: any(place_of[pitch] not in read for pitch in inches),
+                "There is more. Divide each pitch by 25.4 as a fraction, and see where the 127 goes.",
+            ),
         ),
         hints=(
             "The ratio is 5 · pitch · 8 / 127. When does the 127 cancel?",
@@ -218,4 +242,4 @@ def metric_or_inch_in_disguise(draw: Draw) -> Task:
             f"No 127 below the line: **{' and '.join(str(place_of[pitch]) for pitch in sorted(inches, key=float))}**.",
         ),
         right="An inch pitch stays an inch pitch when it is written in millimetres, and needs no 127 on an inch screw.",
-    )  # fmt: skip
+    )

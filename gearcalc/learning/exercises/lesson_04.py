@@ -49,11 +49,19 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
             How many ppm is the thread out? Give the sign: plus if it comes out too long, minus if too short.""",
         answer=Number(ppm, "ppm", places=0),
         slips=(
-            Slip("the other way round", (Fraction(a, b) / _INCH_IN_DECIMETRES - 1) * 10**6, f"That is how far {a}/{b} "
-                 f"is off 127/100. On this lathe the pair stands upside down: {b}/{a} for 100/127."),
+            Slip(
+                "the other way round",
+                (Fraction(a, b) / _INCH_IN_DECIMETRES - 1) * 10**6,
+                f"That is how far {a}/{b} "
+                f"is off 127/100. On this lathe the pair stands upside down: {b}/{a} for 100/127.",
+            ),
             Slip("wrong sign", -ppm, "The size is right. Does the leadscrew now turn more than it should, or less?"),
-            Slip("over what is cut", (1 - 1 / (1 + ppm / 10**6)) * 10**6, "You divided by what is cut. The error is a "
-                 "share of what was wanted, so that is what it is divided by."),
+            Slip(
+                "over what is cut",
+                (1 - 1 / (1 + ppm / 10**6)) * 10**6,
+                "You divided by what is cut. The error is a "
+                "share of what was wanted, so that is what it is divided by.",
+            ),
             Slip("not divided", about(ppm / _INCH_IN_DECIMETRES), "Divide the difference by what was wanted."),
             Slip("per mille", about(ppm / 1000), "That looks like parts per thousand. Count it in millionths."),
             Slip("per cent", about(ppm / 10_000), "That looks like per cent. Count it in millionths."),
@@ -65,7 +73,7 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
         ),
         solution=lambda: (benches.derived(cuts, lathe), f"So **{signed(ppm)} ppm**."),
         right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
-    )  # fmt: skip
+    )
 
 
 @poses("next-convergent", lesson=4, title="One floor further")
@@ -85,10 +93,16 @@ def next_convergent(draw: Draw) -> Task:
             Slip("the number itself", wanted, "That is the number itself that is walked to. Go one step towards it."),
             *(Slip("given already", known, "That one is given already. Which comes next?") for known in given),
             Slip("one step only", on_the_way[0], "That is the mediant, one step on. The digit says how many to take."),
-            Slip("stopped on the way", lambda read: read in on_the_way, "That is an intermediate fraction: you stopped "
-                 "part of the way to the next convergent."),
-            Slip("the wrong one taken often", Fraction(term * p0 + p1, term * q0 + q1), "Which of the two do you take "
-                 "as often as the digit says, the last one or the one before it?"),
+            Slip(
+                "stopped on the way",
+                lambda read: read in on_the_way,
+                "That is an intermediate fraction: you stopped part of the way to the next convergent.",
+            ),
+            Slip(
+                "the wrong one taken often",
+                Fraction(term * p0 + p1, term * q0 + q1),
+                "Which of the two do you take as often as the digit says, the last one or the one before it?",
+            ),
             *((Slip("one too far", near[place + 1], "That is the one after the next."),) if near[place + 2 :] else ()),
             Slip("upside down", 1 / near[place], "That is upside down."),
             Slip("rounded", about(near[place]), "Very near, but not it. Give the exact fraction."),
@@ -106,7 +120,7 @@ def next_convergent(draw: Draw) -> Task:
             ),
         ),
         right="No fraction with a smaller bottom comes nearer than a convergent does.",
-    )  # fmt: skip
+    )
 
 
 _RATIOS = {Fraction(5 * tpi * hundredths, 12_700) for tpi in (4, 6, 8, 10, 12) for hundredths in range(45, 305, 5)}
@@ -149,9 +163,20 @@ def _with_error(train: Train) -> str:
 
 
 _THREADS = {
-    "7 tpi": 7, "14 tpi": 7, "28 tpi": 7, "11 tpi": 11, "22 tpi": 11, "13 tpi": 13, "26 tpi": 13, "19 tpi": 19,
-    "1 mm": 127, "1.25 mm": 127, "1.5 mm": 127, "2 mm": 127, "2.5 mm": 127,
-}  # fmt: skip
+    "7 tpi": 7,
+    "14 tpi": 7,
+    "28 tpi": 7,
+    "11 tpi": 11,
+    "22 tpi": 11,
+    "13 tpi": 13,
+    "26 tpi": 13,
+    "19 tpi": 19,
+    "1 mm": 127,
+    "1.25 mm": 127,
+    "1.5 mm": 127,
+    "2 mm": 127,
+    "2.5 mm": 127,
+}
 """Threads, and the prime that the gears of an inch leadscrew must have for them."""
 
 
@@ -209,10 +234,17 @@ def the_better_stand_in(draw: Draw) -> Task:
         answer=Choice(str(best.train), tuple(missing)),
         slips=(
             Slip("largest gears", str(largest.train), "Large gears are no virtue in themselves. Work out the errors."),
-            Slip("sign taken for size", str(lowest.train), "That one has the lowest error with its sign, but minus "
-                 "2000 is further off than plus 200. Compare the sizes."),
-            Slip("a worse one", lambda read: True, lambda read: f"{read} is {error(missing[read].error)} off. "
-                 "Another one comes nearer."),
+            Slip(
+                "sign taken for size",
+                str(lowest.train),
+                "That one has the lowest error with its sign, but minus "
+                "2000 is further off than plus 200. Compare the sizes.",
+            ),
+            Slip(
+                "a worse one",
+                lambda read: True,
+                lambda read: f"{read} is {error(missing[read].error)} off. Another one comes nearer.",
+            ),
         ),
         hints=(
             "Turn each pair into its error: (pair − 127/100) / (127/100), in ppm.",
@@ -230,7 +262,7 @@ def the_better_stand_in(draw: Draw) -> Task:
             f"So **{best.train}**.",
         ),
         right="The error tells, not the size of the gears, and not how well known a pair is.",
-    )  # fmt: skip
+    )
 
 
 def _one_is_clearly_best(offered: list[StandIn]) -> bool:

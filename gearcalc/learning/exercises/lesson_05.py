@@ -39,8 +39,11 @@ def how_far_out(draw: Draw) -> Task:
         slips=(
             Slip("wrong sign", -um, "The size is right, the sign is not."),
             Slip("in millimetres", about(um / 1000), "That looks like millimetres. The question asks for µm."),
-            Slip("a thousand too many", about(um * 1000), "1 ppm of a millimetre is a millionth of it, and that is a "
-                 "thousandth of a micrometre."),
+            Slip(
+                "a thousand too many",
+                about(um * 1000),
+                "1 ppm of a millimetre is a millionth of it, and that is a thousandth of a micrometre.",
+            ),
             Slip("over a metre", Fraction(ppm), "That is what it adds up to over a whole metre."),
             Slip("divided", about(Fraction(ppm, mm)), "The longer the thread, the further it is out. Multiply."),
         ),
@@ -50,7 +53,7 @@ def how_far_out(draw: Draw) -> Task:
         ),
         solution=lambda: (f"{signed(ppm)} µm in a metre, times {mm} mm / 1000 mm: **{signed(um, 3)} µm**, {longer}.",),
         right="The error grows with the length, and only with it.",
-    )  # fmt: skip
+    )
 
 
 @poses("share-of-the-tolerance", lesson=5, title="What share of the tolerance?")
@@ -196,10 +199,16 @@ def find_the_wrong_row(draw: Draw) -> Task:
         table=Table("The chart", _HEADS, tuple(row.cells for row in printed.values())),
         answer=Choice(str(wrong.wanted), tuple(true), {thread: (thread.removesuffix(" mm"),) for thread in true}),
         slips=(
-            Slip("large, not wrong", largest, "That row has the largest error, but it says so truly. A poor train is "
-                 "no misprint."),
-            Slip("a right row", lambda thread: True, "That row is right. Let its train work on the leadscrew, and set "
-                 "the lead against the thread."),
+            Slip(
+                "large, not wrong",
+                largest,
+                "That row has the largest error, but it says so truly. A poor train is no misprint.",
+            ),
+            Slip(
+                "a right row",
+                lambda thread: True,
+                "That row is right. Let its train work on the leadscrew, and set the lead against the thread.",
+            ),
         ),
         hints=(
             "Some mistakes show within the row: 100 ppm are 10 µm in 100 mm, with the same sign.",
@@ -212,7 +221,7 @@ def find_the_wrong_row(draw: Draw) -> Task:
             f"{why} The wrong row is **{wrong.wanted}**.",
         ),
         right=f"{why} A chart is only as good as its last check.",
-    )  # fmt: skip
+    )
 
 
 _CHART = ("0.75 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm", "2.5 mm")
@@ -271,17 +280,29 @@ def good_enough_or_not(draw: Draw) -> Task:
             the pitch error may use up half of the pitch-diameter tolerance. The screw of a slide may be out by
             {LEADSCREW_UM} µm over {LEADSCREW_LENGTH_MM} mm. (Both are conventions of ours.)
             For which jobs is the train good enough?""",
-        table=Table("The jobs", ("Job", "Screw", "Length", "Tolerance"),
-                    tuple((str(number[kind]), *cells[kind]) for kind in rows)),
+        table=Table(
+            "The jobs",
+            ("Job", "Screw", "Length", "Tolerance"),
+            tuple((str(number[kind]), *cells[kind]) for kind in rows),
+        ),
         answer=Several(frozenset(number[kind] for kind in rows if good[kind]), rows=4),
         slips=(
-            Slip("slide taken for a fastener", wrongly_in(3), "No short nut forgives the screw of a slide: there the "
-                 "whole length is the job."),
-            Slip("length overlooked", wrongly_in(2), "One of your nuts grips over a long way. How far is the thread "
-                 "out over that?"),
+            Slip(
+                "slide taken for a fastener",
+                wrongly_in(3),
+                "No short nut forgives the screw of a slide: there the whole length is the job.",
+            ),
+            Slip(
+                "length overlooked",
+                wrongly_in(2),
+                "One of your nuts grips over a long way. How far is the thread out over that?",
+            ),
             Slip("class overlooked", wrongly_in(1), "One of yours has a narrow class. What share of it goes?"),
-            Slip("too strict", lambda read: any(good[kind] and number[kind] not in read for kind in rows),
-                 "You turned down a job that is good enough. Work out the share: it need not be exact to serve."),
+            Slip(
+                "too strict",
+                lambda read: any(good[kind] and number[kind] not in read for kind in rows),
+                "You turned down a job that is good enough. Work out the share: it need not be exact to serve.",
+            ),
         ),
         hints=(
             "A nut feels |error| × length × 1.732. Compare that with half of the tolerance.",
@@ -293,7 +314,7 @@ def good_enough_or_not(draw: Draw) -> Task:
             f"Good enough for **{' and '.join(sorted(str(number[kind]) for kind in rows if good[kind]))}**.",
         ),
         right="The same train can be right for one job and scrap for another. Ask for length and purpose first.",
-    )  # fmt: skip
+    )
 
 
 def _diameter(thread: str) -> int:

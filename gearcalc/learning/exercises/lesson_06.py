@@ -42,8 +42,12 @@ def lead_of_a_worm(draw: Draw) -> Task:
             Slip("3.14 for π", _TWO_DECIMALS * per_pi, "3.14 is 507 ppm less than π. Keep π, or more of its digits."),
             Slip("without π", per_pi, "A worm must match distances round a circle. What is missing?"),
             Slip("left in inches", PiMultiple(per_pi / INCH_MM), "That looks like inches. The question asks for mm."),
-            Slip("module and DP mixed up", mixed_up, "Module is in millimetres, and more of it is coarser. Diametral "
-                 "pitch counts teeth to an inch of diameter, and more of it is finer."),
+            Slip(
+                "module and DP mixed up",
+                mixed_up,
+                "Module is in millimetres, and more of it is coarser. Diametral "
+                "pitch counts teeth to an inch of diameter, and more of it is finer.",
+            ),
         ),
         hints=(
             "Pitch = π × module, in millimetres." if module else "Pitch = π / DP, in inches. An inch is 25.4 mm.",
@@ -54,7 +58,7 @@ def lead_of_a_worm(draw: Draw) -> Task:
             f"As a decimal **{length(lead)}**.",
         ),
         right="Keep it as a multiple of π to the end, and round only when the gears are chosen.",
-    )  # fmt: skip
+    )
 
 
 @poses("fraction-for-pi", lesson=6, title="A better fraction than 22/7")
@@ -73,8 +77,11 @@ def fraction_for_pi(draw: Draw) -> Task:
             nearer to the ratio, with no number above **{most}** in it.""",
         answer=NearerFraction(needed, than=classic, most=most),
         slips=(
-            Slip("for π itself", lambda read: within(read, PiMultiple(Fraction(1)), 500), "That is near π itself. "
-                 "The ratio needed is another: see the question."),
+            Slip(
+                "for π itself",
+                lambda read: within(read, PiMultiple(Fraction(1)), 500),
+                "That is near π itself. The ratio needed is another: see the question.",
+            ),
         ),
         hints=(
             f"As a decimal the ratio is {decimal(needed, 7)}. Walk towards it: mediants, as in lesson 04.",
@@ -89,7 +96,7 @@ def fraction_for_pi(draw: Draw) -> Task:
             f"For instance **{listed[-1].fraction}**.",
         ),
         right="Whether it is any use depends on the gears: a fraction must split into tooth counts that you have.",
-    )  # fmt: skip
+    )
 
 
 _GEARS = (20, 22, 24, 25, 28, 30, 32, 33, 35, 36, 38, 40, 42, 44, 45, 46, 48, 50, 52, 55, 56, 60, 63, 64, 65, 66, 70)
@@ -115,12 +122,24 @@ def a_train_for_the_worm(draw: Draw) -> Task:
             Any train that does is right.""",
         answer=AnyNearTrain(needed, box=box, ppm=200),
         slips=(
-            Slip("22/7 taken for exact", lambda train: train.ratio == _SEVENTHS * per_pi, """That is just 22/7 for π,
-                so it is 402 ppm too long. Something can be nearer."""),
-            Slip("without π", lambda train: within(train.ratio, per_pi, 5000), """That is for a pitch of the module
-                itself. A worm's pitch is π times its module."""),
-            Slip("leadscrew forgotten", lambda train: within(train.ratio, needed * screw_mm, 5000), """That is the pitch
-                in millimetres. Divide by the lead of the leadscrew."""),
+            Slip(
+                "22/7 taken for exact",
+                lambda train: train.ratio == _SEVENTHS * per_pi,
+                """That is just 22/7 for π,
+                so it is 402 ppm too long. Something can be nearer.""",
+            ),
+            Slip(
+                "without π",
+                lambda train: within(train.ratio, per_pi, 5000),
+                """That is for a pitch of the module
+                itself. A worm's pitch is π times its module.""",
+            ),
+            Slip(
+                "leadscrew forgotten",
+                lambda train: within(train.ratio, needed * screw_mm, 5000),
+                """That is the pitch
+                in millimetres. Divide by the lead of the leadscrew.""",
+            ),
         ),
         hints=(
             f"The ratio is π × module over the leadscrew's lead in mm. As a decimal it is {decimal(needed, 6)}.",
@@ -133,7 +152,7 @@ def a_train_for_the_worm(draw: Draw) -> Task:
         ),
         right=f"The best that two pairs of this box can do is {error(best[0].error)}.",
         otherwise=lambda train: f"That train is off by {error(RelativeError(train.ratio, needed))}.",
-    )  # fmt: skip
+    )
 
 
 def _near_enough(needed: Exact, gears: tuple[int, ...]) -> list[StandIn]:
@@ -152,8 +171,12 @@ def module_or_diametral_pitch(draw: Draw) -> Task:
             **{measured} mm**, give or take 0.1 mm. Which of these is it: **{", ".join(rows)}**?""",
         answer=Choice(true, tuple(rows)),
         slips=(
-            Slip("the other system", lambda read: read.startswith(("module", "DP")), """Near, but ten threads of that
-                are another length. Module is in millimetres, diametral pitch counts to the inch."""),
+            Slip(
+                "the other system",
+                lambda read: read.startswith(("module", "DP")),
+                """Near, but ten threads of that
+                are another length. Module is in millimetres, diametral pitch counts to the inch.""",
+            ),
             Slip("without π", lambda read: True, "Ten threads of that are another length. A worm's pitch has π in it."),
         ),
         hints=(
@@ -169,7 +192,7 @@ def module_or_diametral_pitch(draw: Draw) -> Task:
             f"Measured: {measured} mm. So **{true}**.",
         ),
         right="Measure over many threads: in one pitch the two systems can lie within a tenth of a millimetre.",
-    )  # fmt: skip
+    )
 
 
 _FAMILIES = (

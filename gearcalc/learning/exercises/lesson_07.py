@@ -36,20 +36,34 @@ def how_far_apart(draw: Draw) -> Task:
     apart = module * (one + other) / 2
     inches = (
         Slip("in inches", about(apart / INCH_MM), "That is in inches. The question asks for millimetres."),
-        Slip("DP for the module", Fraction(pitch * (one + other), 2), "DP is teeth to an inch of diameter: the larger "
-             "it is, the smaller the tooth. The module is 25.4 mm over it."),
-    )  # fmt: skip
+        Slip(
+            "DP for the module",
+            Fraction(pitch * (one + other), 2),
+            "DP is teeth to an inch of diameter: the larger "
+            "it is, the smaller the tooth. The module is 25.4 mm over it.",
+        ),
+    )
     return Task(
         question=f"""Gears of **{size}**, a **{one}** and a **{other}**, are to mesh. How far apart are their centres,
             in millimetres, when the teeth have no play at all?""",
         answer=Number(apart, "mm", places=2),
         slips=(
-            Slip("diameters added", about(2 * apart), "You added the diameters. From centre to centre it is one "
-                 "radius and the other."),
-            Slip("tips for pitch circles", about(apart + 2 * module), "Those are the outside circles. The teeth reach "
-                 "into each other: count from pitch circle to pitch circle."),
-            Slip("the difference", about(module * abs(one - other) / 2), "That is where a gear would stand inside a "
-                 "ring. Here both have their teeth outside."),
+            Slip(
+                "diameters added",
+                about(2 * apart),
+                "You added the diameters. From centre to centre it is one radius and the other.",
+            ),
+            Slip(
+                "tips for pitch circles",
+                about(apart + 2 * module),
+                "Those are the outside circles. The teeth reach "
+                "into each other: count from pitch circle to pitch circle.",
+            ),
+            Slip(
+                "the difference",
+                about(module * abs(one - other) / 2),
+                "That is where a gear would stand inside a ring. Here both have their teeth outside.",
+            ),
             *(inches if pitch else ()),
         ),
         hints=(
@@ -61,7 +75,7 @@ def how_far_apart(draw: Draw) -> Task:
             f"{decimal(module)} mm × ({one} + {other}) / 2 = **{decimal(apart)} mm**.",
         ),
         right="Only the sum of the teeth counts: any two gears with that sum stand just as far apart.",
-    )  # fmt: skip
+    )
 
 
 @poses("open-the-mesh", lesson=7, title="Open the mesh")
@@ -75,23 +89,32 @@ def open_the_mesh(draw: Draw) -> Task:
             must the centres be moved apart?""",
         answer=Number(apart, "mm", places=2),
         slips=(
-            Slip("backlash for distance", play, "That would be so if the flanks stood square to the line of centres. "
-                 "They slope, so it takes another distance."),
+            Slip(
+                "backlash for distance",
+                play,
+                "That would be so if the flanks stood square to the line of centres. "
+                "They slope, so it takes another distance.",
+            ),
             Slip("one flank only", about(2 * apart), "Moving apart opens a gap on both flanks. You counted one."),
-            Slip("times instead of over", about(2 * play * _tan(angle)), "That is the backlash that such a distance "
-                 "would give. Here the backlash is known and the distance is wanted."),
-            Slip("the other pressure angle", about(play / (2 * _tan(other))),
-                 f"That is for {decimal(other)}°. Which angle do these gears have?"),
+            Slip(
+                "times instead of over",
+                about(2 * play * _tan(angle)),
+                "That is the backlash that such a distance "
+                "would give. Here the backlash is known and the distance is wanted.",
+            ),
+            Slip(
+                "the other pressure angle",
+                about(play / (2 * _tan(other))),
+                f"That is for {decimal(other)}°. Which angle do these gears have?",
+            ),
         ),
         hints=(
             "Backlash = 2 × tan of the pressure angle × what the centres are moved apart.",
             f"tan {decimal(angle)}° = {decimal(_tan(angle), 4)}. Solve for the distance.",
         ),
-        solution=lambda: (
-            f"{decimal(play)} mm / (2 × {decimal(_tan(angle), 4)}) = **{decimal(apart, 3)} mm**.",
-        ),
+        solution=lambda: (f"{decimal(play)} mm / (2 × {decimal(_tan(angle), 4)}) = **{decimal(apart, 3)} mm**.",),
         right="The smaller the pressure angle, the further you have to open the mesh for the same backlash.",
-    )  # fmt: skip
+    )
 
 
 @poses("what-the-strip-leaves", lesson=7, title="What the strip leaves")
@@ -152,8 +175,11 @@ def ask_the_rule(draw: Draw) -> Task:
         slips=(
             Slip("first half only", first_half, _ONE_HALF),
             Slip("second half only", second_half, _ONE_HALF),
-            Slip(f"without the {SHOP_CONSTANT}", any_more,
-                 f"More teeth alone won't do: the shaft is thick, so there must be {SHOP_CONSTANT} to spare."),
+            Slip(
+                f"without the {SHOP_CONSTANT}",
+                any_more,
+                f"More teeth alone won't do: the shaft is thick, so there must be {SHOP_CONSTANT} to spare.",
+            ),
         ),
         hints=(
             "Two sums for each train: what mesh together, against the gear that sits beside one of them.",
@@ -164,7 +190,7 @@ def ask_the_rule(draw: Draw) -> Task:
             f"These pass: **{' and '.join(map(str, sorted(good)))}**.",
         ),
         right="Passing says that no gear runs into a neighbour's shaft. It does not say that the train reaches.",
-    )  # fmt: skip
+    )
 
 
 def _worth_asking(trains: list[Train]) -> bool:
@@ -176,9 +202,11 @@ def _worth_asking(trains: list[Train]) -> bool:
 def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
     """Which pass the rule, only its first half, only its second, and the rule without its constant."""
     tests = (
-        lambda train: rule_of_thumb(train).passes, passes_first_half, passes_second_half,
+        lambda train: rule_of_thumb(train).passes,
+        passes_first_half,
+        passes_second_half,
         lambda train: rule_of_thumb(train, 0).passes,
-    )  # fmt: skip
+    )
     return tuple(frozenset(n for n, train in enumerate(trains, 1) if test(train)) for test in tests)
 
 
@@ -197,12 +225,19 @@ def a_rule_of_your_own(draw: Draw) -> Task:
             teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
         answer=Number(k, "teeth", places=1),
         slips=(
-            Slip("diameter for radius", about(diameter), "The shaft is that much across. "
-                 "From its centre only half of that is in the way."),
-            Slip("tips forgotten", about(k - 2), "The gear beside is larger than its pitch circle: its teeth stand "
-                 "out by one module."),
-            Slip("clearance forgotten", about(unclear), "That lets the tips rub on the shaft. Leave the "
-                 "clearance too."),
+            Slip(
+                "diameter for radius",
+                about(diameter),
+                "The shaft is that much across. From its centre only half of that is in the way.",
+            ),
+            Slip(
+                "tips forgotten",
+                about(k - 2),
+                "The gear beside is larger than its pitch circle: its teeth stand out by one module.",
+            ),
+            Slip(
+                "clearance forgotten", about(unclear), "That lets the tips rub on the shaft. Leave the clearance too."
+            ),
             Slip("half of it", about(k / 2), "The teeth in the sum count half a module each. So double it."),
         ),
         hints=(
@@ -215,7 +250,7 @@ def a_rule_of_your_own(draw: Draw) -> Task:
             f"= 2 + 2 × ({across // 2} + {decimal(clearance)}) / {decimal(module)} = **{decimal(k, 2)}**.",
         ),
         right=f"The shop's {SHOP_CONSTANT} is for nobody's lathe in particular. This one is for yours.",
-    )  # fmt: skip
+    )
 
 
 @poses("does-it-clear", lesson=7, title="Does it clear?")
@@ -239,11 +274,15 @@ def does_it_clear(draw: Draw) -> Task:
         slips=(
             Slip("wrong sign", -gap, "The size is right. Is it clear, or is it in the way?"),
             Slip("tips forgotten", about(gap + module), "The teeth stand out of the pitch circle by one module."),
-            Slip("shaft forgotten", about(to_centre), "That is up to the centre of the shaft. The "
-                 "shaft has a thickness."),
+            Slip(
+                "shaft forgotten", about(to_centre), "That is up to the centre of the shaft. The shaft has a thickness."
+            ),
             Slip("diameter for radius", about(too_thick), "Only half of the shaft lies on this side."),
-            Slip("the other gear", about(meshing), "That is for the other gear of the "
-                 "stud, which meshes. Its neighbour on the stud is asked for."),
+            Slip(
+                "the other gear",
+                about(meshing),
+                "That is for the other gear of the stud, which meshes. Its neighbour on the stud is asked for.",
+            ),
         ),
         hints=(
             f"The stud and the leadscrew are as far apart as the {driver} and the {last} want.",
@@ -256,7 +295,7 @@ def does_it_clear(draw: Draw) -> Task:
             f"What is left: **{signed(gap, 4)} mm**, {verdict}.",
         ),
         right="One subtraction at the bench saves a gear with chewed tips.",
-    )  # fmt: skip
+    )
 
 
 @poses("an-idler-that-reaches", lesson=7, title="An idler that reaches")
@@ -276,8 +315,11 @@ def an_idler_that_reaches(draw: Draw) -> Task:
             two? Leave the play out.""",
         answer=Number(Fraction(right), "teeth"),
         slips=(
-            Slip("counted once", Fraction(counted_once), "Along the way an idler is crossed from rim to rim: two of "
-                 "its radii, not one."),
+            Slip(
+                "counted once",
+                Fraction(counted_once),
+                "Along the way an idler is crossed from rim to rim: two of its radii, not one.",
+            ),
             Slip("not in the box", lambda read: read not in box, "Take one from the box."),
             Slip("too short", lambda read: read < right, "In one straight row the three gears don't reach."),
             Slip("larger than needed", lambda read: read > right, "That reaches, but a smaller one will too."),
@@ -292,7 +334,7 @@ def an_idler_that_reaches(draw: Draw) -> Task:
             f"The smallest in the box is the **{right}**.",
         ),
         right="In a straight row is the limit. A larger idler stands to the side of the line.",
-    )  # fmt: skip
+    )
 
 
 @poses("another-order", lesson=7, title="Another order")
@@ -314,9 +356,6 @@ def another_order(draw: Draw) -> Task:
             "There are four orders: the drivers may change places, and so may the driven gears.",
             "Large gears beside a small sum foul. Where would the largest do no harm?",
         ),
-        solution=lambda: (
-            *(f"{rule_of_thumb(train)}." for train in passing),
-            f"For example **{passing[0]}**.",
-        ),
+        solution=lambda: (*(f"{rule_of_thumb(train)}." for train in passing), f"For example **{passing[0]}**."),
         right="The order changes no ratio, so no thread. It only decides what is beside what.",
     )

@@ -45,12 +45,18 @@ def when_the_groove_returns(draw: Draw) -> Task:
             for the first time?""",
         answer=Number(Fraction(threads), "threads"),
         slips=(
-            Slip("leads counted", Fraction(leads), "That is the number of leads of the thread. How many threads of the "
-                 "leadscrew are as long?"),
+            Slip(
+                "leads counted",
+                Fraction(leads),
+                "That is the number of leads of the thread. How many threads of the leadscrew are as long?",
+            ),
             Slip("in millimetres", about(travel), so_long),
             Slip("not the first time", lambda read: read > threads and read % threads == 0, not_the_first),
-            Slip("too soon", lambda read: 0 < read < threads, "How many leads are so many leadscrew threads? It has to "
-                 "be a whole number."),
+            Slip(
+                "too soon",
+                lambda read: 0 < read < threads,
+                "How many leads are so many leadscrew threads? It has to be a whole number.",
+            ),
         ),
         hints=(
             "Write lead over leadscrew lead as a fraction, in millimetres or in inches.",
@@ -58,7 +64,7 @@ def when_the_groove_returns(draw: Draw) -> Task:
         ),
         solution=lambda: (rule.when, f"So a groove returns after **{threads}** leadscrew threads."),
         right="Lead over leadscrew lead, cancelled: the number on top. Any multiple of it serves.",
-    )  # fmt: skip
+    )
 
 
 def _lathe(screw: str, *gears: tuple[int, int]) -> Lathe:
@@ -83,8 +89,17 @@ def _pairs() -> list[DialRule]:
     return [rule for rule in rules if rule.threads is not None and 1 < rule.threads <= 40 and rule.spindle_turns != 1]
 
 
-_DIALS = (("8 tpi", 16, 8), ("4 tpi", 16, 8), ("6 tpi", 24, 8), ("4 tpi", 32, 8), ("3 mm", 16, 8), ("3 mm", 20, 10),
-          ("6 mm", 18, 6), ("3 mm", 15, 5), ("2 mm", 20, 10))  # fmt: skip
+_DIALS = (
+    ("8 tpi", 16, 8),
+    ("4 tpi", 16, 8),
+    ("6 tpi", 24, 8),
+    ("4 tpi", 32, 8),
+    ("3 mm", 16, 8),
+    ("3 mm", 20, 10),
+    ("6 mm", 18, 6),
+    ("3 mm", 15, 5),
+    ("2 mm", 20, 10),
+)
 
 
 @cache
@@ -171,10 +186,17 @@ def which_dial_gears_serve(draw: Draw) -> Task:
         table=Table("The dial gears", ("Number", "Teeth"), rows),
         answer=Several(right, rows=4),
         slips=(
-            Slip("leads for leadscrew threads", by_leads, "You divided by "
-                 "the number of leads. It is the leadscrew that turns the dial: by its threads."),
-            Slip("a part in common", lambda read: bool(read & shares), "One of yours only shares a factor with the "
-                 "number of leadscrew threads. It has to hold it a whole number of times."),
+            Slip(
+                "leads for leadscrew threads",
+                by_leads,
+                "You divided by the number of leads. It is the leadscrew that turns the dial: by its threads.",
+            ),
+            Slip(
+                "a part in common",
+                lambda read: bool(read & shares),
+                "One of yours only shares a factor with the "
+                "number of leadscrew threads. It has to hold it a whole number of times.",
+            ),
         ),
         hints=(
             "After how many leadscrew threads does a groove return? Lead over leadscrew lead, cancelled: the top.",
@@ -182,15 +204,25 @@ def which_dial_gears_serve(draw: Draw) -> Task:
         ),
         solution=lambda: (dial(lathe, rule.thread), f"So: **{' and '.join(map(str, sorted(right)))}**."),
         right="The dial gear has to hold the number of leadscrew threads a whole number of times.",
-    )  # fmt: skip
+    )
 
 
 def _rows(teeth: list[int], serves: Callable[[int], bool]) -> frozenset[int]:
     return frozenset(number for number, count in enumerate(teeth, 1) if serves(count))
 
 
-_TURNED_AT = (("8 tpi", 16), ("6 tpi", 24), ("4 tpi", 16), ("4 tpi", 20), ("3 mm", 16), ("3 mm", 20), ("4 mm", 15),
-              ("4 mm", 18), ("6 mm", 14), ("6 mm", 16))  # fmt: skip
+_TURNED_AT = (
+    ("8 tpi", 16),
+    ("6 tpi", 24),
+    ("4 tpi", 16),
+    ("4 tpi", 20),
+    ("3 mm", 16),
+    ("3 mm", 20),
+    ("4 mm", 15),
+    ("4 mm", 18),
+    ("6 mm", 14),
+    ("6 mm", 16),
+)
 """Leadscrews, and the teeth of a dial gear."""
 
 
@@ -225,10 +257,16 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
         slips=(
             Slip("the groove farther off", about(lead - out), "That is to the groove on one side. Another is nearer."),
             Slip("in leads", about(out / lead), "That is a part of a lead. How long is it?"),
-            Slip("not taken off", about(travel), "So far have the grooves moved on. Take off as many whole leads as "
-                 "there are in it."),
-            Slip("one leadscrew thread", about(abs(rule.out_mm(1))), "That is after a single leadscrew thread. In a "
-                 "turn of the dial as many go by as its gear has teeth."),
+            Slip(
+                "not taken off",
+                about(travel),
+                "So far have the grooves moved on. Take off as many whole leads as there are in it.",
+            ),
+            Slip(
+                "one leadscrew thread",
+                about(abs(rule.out_mm(1))),
+                "That is after a single leadscrew thread. In a turn of the dial as many go by as its gear has teeth.",
+            ),
         ),
         hints=(
             "How many millimetres are that many leadscrew threads?",
@@ -242,7 +280,7 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
             f"So the tool is **{writing.decimal(out, 4)} mm** out.",
         ),
         right="That far beside the first it would cut a second groove. With this dial gear keep the half-nuts closed.",
-    )  # fmt: skip
+    )
 
 
 @poses("on-to-the-next-start", lesson=8, title="On to the next start")
@@ -263,15 +301,24 @@ def on_to_the_next_start(draw: Draw) -> Task:
             close the mesh again?""",
         answer=Number(teeth, "teeth"),
         slips=(
-            Slip("first mesh forgotten", about(at_spindle), "So it would be if the second driver "
-                 "turned with the spindle. How far does it turn while the spindle turns once?"),
-            Slip("first mesh upside down", about(upside_down), "The first mesh turns the second driver "
-                 "by driver over driven."),
+            Slip(
+                "first mesh forgotten",
+                about(at_spindle),
+                "So it would be if the second driver "
+                "turned with the spindle. How far does it turn while the spindle turns once?",
+            ),
+            Slip(
+                "first mesh upside down",
+                about(upside_down),
+                "The first mesh turns the second driver by driver over driven.",
+            ),
             Slip("a whole turn", about(whole_turn), "That goes past in a whole turn of the spindle."),
-            Slip("the first driver", about(at_first), "So many go past at the first driver. The second one's mesh is "
-                 "open."),
-            Slip("second mesh counted", about(both), "The second mesh is open: what "
-                 "comes after it stands still."),
+            Slip(
+                "the first driver",
+                about(at_first),
+                "So many go past at the first driver. The second one's mesh is open.",
+            ),
+            Slip("second mesh counted", about(both), "The second mesh is open: what comes after it stands still."),
         ),
         hints=(
             "While the spindle turns once, how far does the first driven gear turn, and the second driver with it?",
@@ -284,4 +331,4 @@ def on_to_the_next_start(draw: Draw) -> Task:
             f"So **{teeth}** teeth.",
         ),
         right="A whole number, so the mesh closes again there. Mark the teeth before you open it.",
-    )  # fmt: skip
+    )

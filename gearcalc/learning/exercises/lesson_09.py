@@ -34,8 +34,9 @@ def steps_in_order(draw: Draw) -> Task:
 
     def comes_to(danger: Danger) -> Callable[[tuple[int, ...]], bool]:
         """Whether an order puts one of its steps before one that should have come first, or that is left out."""
-        pairs = [(number[done], number[first]) for done in danger.done for first in danger.before
-                 if {done, first} <= chosen]  # fmt: skip
+        pairs = [
+            (number[done], number[first]) for done in danger.done for first in danger.before if {done, first} <= chosen
+        ]
         return lambda read: any(_place(read, done) < _place(read, first) for done, first in pairs)
 
     return Task(
@@ -53,7 +54,7 @@ def steps_in_order(draw: Draw) -> Task:
             f"So **{' '.join(str(number[key]) for key in done)}**.",
         ),
         right="Each step makes the next one safe. That is why their order matters.",
-    )  # fmt: skip
+    )
 
 
 def _place(read: tuple[int, ...], number: int) -> int:
@@ -84,10 +85,14 @@ def what_comes_off(draw: Draw) -> Task:
         ),
         answer=Several(off, rows=4),
         slips=(
-            Slip("in the way", off - aside, "Those change. But how do you get at a gear that another one stands "
-                 "before?"),
-            Slip("everything", frozenset({1, 2, 3, 4}), "That would do it, but some can stay where they are. Each gear "
-                 "that stays keeps its bush and its mesh."),
+            Slip(
+                "in the way", off - aside, "Those change. But how do you get at a gear that another one stands before?"
+            ),
+            Slip(
+                "everything",
+                frozenset({1, 2, 3, 4}),
+                "That would do it, but some can stay where they are. Each gear that stays keeps its bush and its mesh.",
+            ),
         ),
         hints=(
             "First: in which of the four places does the tooth count change?",
@@ -98,7 +103,7 @@ def what_comes_off(draw: Draw) -> Task:
             f"So **{' and '.join(map(str, sorted(off)))}**.",
         ),
         right="Front first off, back first on: then nothing comes off twice.",
-    )  # fmt: skip
+    )
 
 
 def _in_meshes(train: Train) -> str:
@@ -184,10 +189,16 @@ def fewest_to_move(draw: Draw) -> Task:
         ),
         answer=Choice(str(best), ("1", "2", "3", "4"), {str(n): _ways(train) for n, train in enumerate(rows, 1)}),
         slips=(
-            Slip("same gears, other places", lambda read: int(read) in lures, "Many of the same gears, but in other "
-                 "places: they come off all the same, and go on elsewhere."),
-            Slip("more than needed", lambda read: True, "Go through it place by place: first driver, first driven, "
-                 "second driver, second driven."),
+            Slip(
+                "same gears, other places",
+                lambda read: int(read) in lures,
+                "Many of the same gears, but in other places: they come off all the same, and go on elsewhere.",
+            ),
+            Slip(
+                "more than needed",
+                lambda read: True,
+                "Go through it place by place: first driver, first driven, second driver, second driven.",
+            ),
         ),
         hints=(
             "Write the mounted train above each of the four, place under place.",
@@ -198,7 +209,7 @@ def fewest_to_move(draw: Draw) -> Task:
             f"Fewest with train **{best}**.",
         ),
         right="Equal threads, unequal work. Of equals with as many gears, find_setups(..., mounted=...) puts it first.",
-    )  # fmt: skip
+    )
 
 
 def _ways(train: Train) -> tuple[str, ...]:
@@ -256,12 +267,21 @@ def what_should_it_measure(draw: Draw) -> Task:
         slips=(
             Slip("upside down", about(upside_down), benches.UPSIDE_DOWN),
             Slip("one lead", about(lead), "That is from one groove to the next."),
-            Slip("one too few", about((turns - 1) * lead), f"From groove nought to groove {turns} the spindle makes "
-                 "how many turns?"),
-            Slip("one too many", about((turns + 1) * lead), f"From groove nought to groove {turns} the spindle makes "
-                 "how many turns?"),
-            Slip("gears forgotten", about(turns * screw), "So far would the carriage go if the leadscrew turned with "
-                 "the spindle."),
+            Slip(
+                "one too few",
+                about((turns - 1) * lead),
+                f"From groove nought to groove {turns} the spindle makes how many turns?",
+            ),
+            Slip(
+                "one too many",
+                about((turns + 1) * lead),
+                f"From groove nought to groove {turns} the spindle makes how many turns?",
+            ),
+            Slip(
+                "gears forgotten",
+                about(turns * screw),
+                "So far would the carriage go if the leadscrew turned with the spindle.",
+            ),
         ),
         hints=(
             "First the lead: leadscrew × drivers / driven.",
@@ -272,4 +292,4 @@ def what_should_it_measure(draw: Draw) -> Task:
             f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**.",
         ),
         right="Over many turns a small fault of the reading is shared out among them all.",
-    )  # fmt: skip
+    )

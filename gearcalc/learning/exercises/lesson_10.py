@@ -58,14 +58,25 @@ def largest_lead_still_possible(draw: Draw) -> Task:
         slips=(
             Slip("the smallest", (length - limit) / turns, "That is the smallest that is possible."),
             Slip("the middle", middle, "That is the lead as measured. The length may be longer than it reads."),
-            Slip("limit not divided", middle + limit, "The limit is of the whole length, not of one turn: add "
-                 "it before you divide."),
-            *(Slip("crests for gaps", about(miscounted), "The turns are counted already, from gap to gap: none is to "
-                   "be added, and none taken off.") for miscounted in wide[2:]),
-            Slip("not divided", about(length + limit), "That is the length over all those turns. The lead is that of "
-                 "one."),
-            Slip("upside down", about(1 / most), "That is turns over length. The lead is length over "
-                 "turns."),
+            Slip(
+                "limit not divided",
+                middle + limit,
+                "The limit is of the whole length, not of one turn: add it before you divide.",
+            ),
+            *(
+                Slip(
+                    "crests for gaps",
+                    about(miscounted),
+                    "The turns are counted already, from gap to gap: none is to be added, and none taken off.",
+                )
+                for miscounted in wide[2:]
+            ),
+            Slip(
+                "not divided",
+                about(length + limit),
+                "That is the length over all those turns. The lead is that of one.",
+            ),
+            Slip("upside down", about(1 / most), "That is turns over length. The lead is length over turns."),
         ),
         hints=(
             "How long could the length be, if the instrument reads as much too little as it may?",
@@ -76,7 +87,7 @@ def largest_lead_still_possible(draw: Draw) -> Task:
             f"Over {turns} turns that is **{decimal(most, 5)} mm** a turn.",
         ),
         right="The limit was divided by the turns too. That is why one measures over many.",
-    )  # fmt: skip
+    )
 
 
 @poses("which-pitches-remain", lesson=10, title="Which pitches remain?")
@@ -112,12 +123,15 @@ def which_pitches_remain(draw: Draw) -> Task:
         ),
         solution=lambda: (
             judged,
-            Table("In millimetres", ("Row", "Pitch", "mm"),
-                  tuple((str(n), pitch, decimal(_lead(pitch))) for n, pitch in enumerate(rows, 1))),
+            Table(
+                "In millimetres",
+                ("Row", "Pitch", "mm"),
+                tuple((str(n), pitch, decimal(_lead(pitch))) for n, pitch in enumerate(rows, 1)),
+            ),
             f"Still possible: **{' and '.join(map(str, sorted(remain)))}**.",
         ),
         right="So it is not proven yet. More turns, or a finer instrument.",
-    )  # fmt: skip
+    )
 
 
 def _within(rows: Sequence[str], middle: Fraction, limit: Fraction) -> frozenset[int]:
@@ -125,11 +139,23 @@ def _within(rows: Sequence[str], middle: Fraction, limit: Fraction) -> frozenset
 
 
 _PAIRS = (
-    ("1.25 mm", "20 tpi"), ("1.5 mm", "16 tpi"), ("1.75 mm", "14 tpi"), ("2 mm", "13 tpi"), ("2 mm", "12 tpi"),
-    ("2.5 mm", "10 tpi"), ("3 mm", "8 tpi"), ("3.5 mm", "7 tpi"), ("1 mm", "26 tpi"), ("1 mm", "24 tpi"),
-    ("0.75 mm", "32 tpi"), ("0.8 mm", "32 tpi"), ("0.5 mm", "48 tpi"), ("1.5 mm", "18 tpi"), ("0.6 mm", "40 tpi"),
+    ("1.25 mm", "20 tpi"),
+    ("1.5 mm", "16 tpi"),
+    ("1.75 mm", "14 tpi"),
+    ("2 mm", "13 tpi"),
+    ("2 mm", "12 tpi"),
+    ("2.5 mm", "10 tpi"),
+    ("3 mm", "8 tpi"),
+    ("3.5 mm", "7 tpi"),
+    ("1 mm", "26 tpi"),
+    ("1 mm", "24 tpi"),
+    ("0.75 mm", "32 tpi"),
+    ("0.8 mm", "32 tpi"),
+    ("0.5 mm", "48 tpi"),
+    ("1.5 mm", "18 tpi"),
+    ("0.6 mm", "40 tpi"),
     ("0.7 mm", "36 tpi"),
-)  # fmt: skip
+)
 
 
 def _apart(pair: tuple[str, str]) -> Fraction:
@@ -150,8 +176,12 @@ def how_many_turns_to_tell(draw: Draw) -> Task:
             the two apart for certain, however unlucky the reading?""",
         answer=Number(Fraction(least), "turns"),
         slips=(
-            Slip("one way only", one_way, "That is enough when the reading is true. But it may be off by the limit "
-                 "towards the other pitch, and then both are within the limit of it."),
+            Slip(
+                "one way only",
+                one_way,
+                "That is enough when the reading is true. But it may be off by the limit "
+                "towards the other pitch, and then both are within the limit of it.",
+            ),
             Slip("rounded down", least - 1, "Over so many turns the two still overlap by a hair."),
             Slip("not whole", lambda read: getattr(read, "denominator", 0) != 1, "Whole turns are asked for."),
             Slip("more than needed", lambda read: read > least, "Over so many it is certain, but fewer will do."),
@@ -169,13 +199,16 @@ def how_many_turns_to_tell(draw: Draw) -> Task:
         ),
         right="Twice the limit: once for each of the two readings that could be mistaken for one another.",
         otherwise="Set n times the difference of the leads against twice the limit.",
-    )  # fmt: skip
+    )
 
 
 _INSTRUMENTS = (
-    ("steel rule", Fraction(1, 4)), ("rule and glass", Fraction(1, 10)), ("calliper", Fraction(1, 20)),
-    ("dial indicator on the carriage", Fraction(1, 50)), ("worn rule", Fraction(1, 2)),
-)  # fmt: skip
+    ("steel rule", Fraction(1, 4)),
+    ("rule and glass", Fraction(1, 10)),
+    ("calliper", Fraction(1, 20)),
+    ("dial indicator on the carriage", Fraction(1, 50)),
+    ("worn rule", Fraction(1, 2)),
+)
 
 
 @poses("which-instruments-will-do", lesson=10, title="Which instruments will do?")
@@ -194,12 +227,18 @@ def which_instruments_will_do(draw: Draw) -> Task:
         question=f"""A short thread: only **{turns} turns** of it can be measured. It should be **{wanted}**, and
             **{other}** must be ruled out for certain. Which of these instruments will do, however unlucky the
             reading?""",
-        table=Table("The instruments, with what each is taken to be good to", ("Row", "Instrument", "Limit"),
-                    tuple((str(n), name, f"± {decimal(limit)} mm") for n, (name, limit) in enumerate(tools, 1))),
+        table=Table(
+            "The instruments, with what each is taken to be good to",
+            ("Row", "Instrument", "Limit"),
+            tuple((str(n), name, f"± {decimal(limit)} mm") for n, (name, limit) in enumerate(tools, 1)),
+        ),
         answer=Several(will, rows=4),
         slips=(
-            Slip("one way only", one_way, "The reading may be off by the limit towards the wrong pitch. Then both are "
-                 "within the limit of it."),
+            Slip(
+                "one way only",
+                one_way,
+                "The reading may be off by the limit towards the wrong pitch. Then both are within the limit of it.",
+            ),
             Slip("only the finest", finest, "That one will do. But so will another."),
         ),
         hints=(
@@ -208,12 +247,14 @@ def which_instruments_will_do(draw: Draw) -> Task:
         ),
         solution=lambda: (
             f"{decimal(_apart(pair), 5)} mm apart in one turn: {decimal(turns * _apart(pair), 4)} mm in {turns} turns.",
-            *(f"{name}: twice its limit is {decimal(2 * limit)} mm, so it {'will' if n in will else 'will not'} do."
-              for n, (name, limit) in enumerate(tools, 1)),
+            *(
+                f"{name}: twice its limit is {decimal(2 * limit)} mm, so it {'will' if n in will else 'will not'} do."
+                for n, (name, limit) in enumerate(tools, 1)
+            ),
             f"Those that will do: **{' and '.join(map(str, sorted(will)))}**.",
         ),
         right="On a short thread the instrument must be finer; on a long one a rule may do.",
-    )  # fmt: skip
+    )
 
 
 @poses("lead-upside-down", lesson=10, title="A pair upside down")
@@ -228,22 +269,23 @@ def lead_upside_down(draw: Draw) -> Task:
             has put the two on upside down. Which thread comes out?""",
         answer=ThreadCut(turned.lead_mm),
         slips=(
-            Slip("as it was meant", cuts.lead_mm, "That is what was meant. Upside down the driver has become the "
-                 "driven gear."),
+            Slip(
+                "as it was meant",
+                cuts.lead_mm,
+                "That is what was meant. Upside down the driver has become the driven gear.",
+            ),
             Slip("leadscrew alone", lathe.leadscrew_lead_mm, "That is the leadscrew without any gears."),
-            Slip("the wrong way once more", about(cuts.lead_mm * cuts.train.ratio), "That is finer still. Upside down "
-                 "the larger gear drives, so the leadscrew turns faster than it should."),
+            Slip(
+                "the wrong way once more",
+                about(cuts.lead_mm * cuts.train.ratio),
+                "That is finer still. Upside down "
+                "the larger gear drives, so the leadscrew turns faster than it should.",
+            ),
         ),
-        hints=(
-            "Now which gear drives, and which is driven?",
-            f"Leadscrew times {driven} over {driver}.",
-        ),
-        solution=lambda: (
-            benches.derived(turned, lathe),
-            f"What comes out is **{benches.said(turned.lead_mm)}**.",
-        ),
+        hints=("Now which gear drives, and which is driven?", f"Leadscrew times {driven} over {driver}."),
+        solution=lambda: (benches.derived(turned, lathe), f"What comes out is **{benches.said(turned.lead_mm)}**."),
         right="Upside down, the pair counts twice the other way: the lead is out by the square of its ratio.",
-    )  # fmt: skip
+    )
 
 
 class _Planted(NamedTuple):

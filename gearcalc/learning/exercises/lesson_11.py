@@ -77,12 +77,19 @@ def how_deep_are_the_grooves(draw: Draw) -> Task:
         answer=Number(rt, "µm", places=1),
         slips=(
             Slip("in millimetres", about(rt / 1000), "That is in millimetres. A millimetre has 1000 µm."),
-            Slip("Ra for Rt", about(rt / 4), "That is the mean roughness Ra. The depth from ridge to bottom, Rt, is "
-                 "asked for."),
+            Slip(
+                "Ra for Rt",
+                about(rt / 4),
+                "That is the mean roughness Ra. The depth from ridge to bottom, Rt, is asked for.",
+            ),
             Slip("feed not squared", about(rt / made.feed_mm), "The feed counts squared."),
             Slip("diameter for radius", about(rt / 2), "Take the radius of the nose, not its diameter."),
-            Slip("two for eight", about(rt * 4), "Only half a feed reaches from the bottom to the ridge, and that half "
-                 "is squared: eight times the radius below the line."),
+            Slip(
+                "two for eight",
+                about(rt * 4),
+                "Only half a feed reaches from the bottom to the ridge, and that half "
+                "is squared: eight times the radius below the line.",
+            ),
         ),
         hints=(
             "Rt = f² / (8 r), with everything in millimetres.",
@@ -94,7 +101,7 @@ def how_deep_are_the_grooves(draw: Draw) -> Task:
             f"By the usual formula **{decimal(rt, 3)} µm**.",
         ),
         right="Half the feed would leave a quarter of that.",
-    )  # fmt: skip
+    )
 
 
 _FINEST_UM, _ROUGHEST_UM = 1.6, 16
@@ -109,8 +116,11 @@ def _plain_grooves() -> tuple[tuple[Fraction, Fraction], ...]:
     """
     feeds = [Fraction(feed, 100) for feed in (8, 10, 12, 14, 15, 16, 18, 20, 22, 24, 28, 30)]
     made = [finish(feed, nose) for feed in feeds for nose in _NOSES]
-    return tuple((one.feed_mm, one.nose_radius_mm) for one in made
-                 if one.usual_rt_um >= _FINEST_UM and one.rt_um - one.usual_rt_um < 0.03)  # fmt: skip
+    return tuple(
+        (one.feed_mm, one.nose_radius_mm)
+        for one in made
+        if one.usual_rt_um >= _FINEST_UM and one.rt_um - one.usual_rt_um < 0.03
+    )
 
 
 _FEEDS = tuple(Fraction(feed, 1000) for feed in (50, 63, 80, 100, 125, 160, 200, 250, 315, 400))
@@ -194,15 +204,16 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
             the thread ends the tool can go **{decimal(room)} mm** before it touches. How many seconds is that?""",
         answer=Number(seconds, "s", places=1),
         slips=(
-            Slip("pitch for lead", about(seconds * starts), "In one turn the tool goes a lead, and this thread has "
-                 "several starts."),
+            Slip(
+                "pitch for lead",
+                about(seconds * starts),
+                "In one turn the tool goes a lead, and this thread has several starts.",
+            ),
             Slip("turns for seconds", about(turns), "So many turns it is. How long do they take?"),
             Slip("minutes", about(seconds / 60), "That is in minutes. A minute has 60 seconds."),
-            Slip("lead forgotten", about(no_lead), "That would be right if one turn carried the tool just "
-                 "1 mm."),
+            Slip("lead forgotten", about(no_lead), "That would be right if one turn carried the tool just 1 mm."),
             Slip("upside down", about(1 / seconds), "Upside down: faster turning must leave less time."),
-            Slip("times the lead", about(times), "A coarser thread gets there sooner. Divide by the "
-                 "lead."),
+            Slip("times the lead", about(times), "A coarser thread gets there sooner. Divide by the lead."),
         ),
         hints=(
             "How many turns are there in that room? Room over lead.",
@@ -214,7 +225,7 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
             f"{decimal(turns, 3)} · 60 / {rpm} = **{decimal(seconds, 2)} s**.",
         ),
         right="Say the number aloud before you close the half-nuts. Would you get a lever over in that time?",
-    )  # fmt: skip
+    )
 
 
 @poses("fast-enough-and-no-faster", lesson=11, title="Fast enough, and no faster")
@@ -228,8 +239,11 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
     faster, slower = (tuple(s for s in _SPEEDS if s > best), tuple(s for s in _SPEEDS if s < best))
     lead, starts = _lead(thread), Thread.parse(thread).starts
     by_pitch = 60 * room * starts / (lead * wanted)
-    pitch_for_lead = Slip("pitch for lead", Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)), "So it "
-                          "would be by the pitch. In one turn the tool goes a lead: starts times pitch.")  # fmt: skip
+    pitch_for_lead = Slip(
+        "pitch for lead",
+        Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)),
+        "So it would be by the pitch. In one turn the tool goes a lead: starts times pitch.",
+    )
     return Task(
         question=f"""{_named(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
             spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
@@ -275,10 +289,14 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
     pitch, starts = _plain(depth.thread.pitch), depth.thread.starts
     infeed = as_fraction(depth.infeed_mm(angle))
     straight = as_fraction(depth.depth_mm)
-    on_diameter = Slip("on the diameter", about(2 * infeed), "That is twice the way, as on a slide that shows "
-                       "diameters. How far does the slide itself go?")  # fmt: skip
-    per_lead = Slip("lead for pitch", about(infeed * starts), "The depth goes by the pitch, whatever the number of "
-                    "starts.")  # fmt: skip
+    on_diameter = Slip(
+        "on the diameter",
+        about(2 * infeed),
+        "That is twice the way, as on a slide that shows diameters. How far does the slide itself go?",
+    )
+    per_lead = Slip(
+        "lead for pitch", about(infeed * starts), "The depth goes by the pitch, whatever the number of starts."
+    )
     return Task(
         question=f"""The screw **{thread}** has a pitch of **{decimal(pitch)} mm** and is cut **0.6134** pitches deep,
             measured straight in. You feed with the top slide (compound rest), which is turned
@@ -287,10 +305,16 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
         slips=(
             per_lead if starts > 1 else on_diameter,
             Slip("straight in", about(straight), "So deep the thread is, straight in. At an angle the way is longer."),
-            Slip("times the cosine", about(straight * straight / infeed), "At an angle the way is longer, not "
-                 "shorter. Divide by the cosine."),
-            Slip("sine for cosine", about(_over_sine(straight, angle)), "That is for an angle counted from the axis of "
-                 "the work. Here it counts from the cross slide's line."),
+            Slip(
+                "times the cosine",
+                about(straight * straight / infeed),
+                "At an angle the way is longer, not shorter. Divide by the cosine.",
+            ),
+            Slip(
+                "sine for cosine",
+                about(_over_sine(straight, angle)),
+                "That is for an angle counted from the axis of the work. Here it counts from the cross slide's line.",
+            ),
         ),
         hints=(
             "First the depth straight in: 0.6134 times the pitch.",
@@ -301,7 +325,7 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
             f"{decimal(straight, 3)} mm / cos {decimal(angle)}° = **{decimal(infeed, 3)} mm**.",
         ),
         right="Nominal, from the full diameter. The last hundredths belong to the gauge or the nut.",
-    )  # fmt: skip
+    )
 
 
 def _over_sine(depth: Fraction, angle: Fraction) -> Fraction:
@@ -333,10 +357,16 @@ def lever_for_a_feed(draw: Draw) -> Task:
             about **{decimal(max(said, Fraction(1, 100)))} mm**. Where does the lever go?""",
         answer=Choice(lever, levers),
         slips=(
-            Slip("too coarse", lambda read: feeds[read] > feeds[lever],
-                 lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too coarse."),
-            Slip("too fine", lambda read: feeds[read] < feeds[lever],
-                 lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too fine."),
+            Slip(
+                "too coarse",
+                lambda read: feeds[read] > feeds[lever],
+                lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too coarse.",
+            ),
+            Slip(
+                "too fine",
+                lambda read: feeds[read] < feeds[lever],
+                lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too fine.",
+            ),
         ),
         hints=(
             f"Without lever and feed drive: {benches.said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.",
@@ -347,4 +377,4 @@ def lever_for_a_feed(draw: Draw) -> Task:
             f"So **{lever}**.",
         ),
         right="No gear moved, no cover opened.",
-    )  # fmt: skip
+    )

@@ -154,14 +154,24 @@ def ratio_of_a_lever(draw: Draw) -> Task:
             the leadscrew make for one turn of the driven gear?""",
         answer=Number(lever, "turns", places=3),
         slips=(
-            Slip("upside down", about(1 / lever), "That is the other way round: turns of the gear for one of the "
-                 "leadscrew."),
-            Slip("gears forgotten", about(lever * train), "That is from spindle to leadscrew. The pair of gears is in "
-                 "there too."),
-            Slip("gears upside down", about(lever * train * train), "The pair turns the driven gear by driver over "
-                 "driven."),
-            Slip("leadscrew forgotten", about(cut / train), "How far would the carriage go in one turn of "
-                 "the leadscrew?"),
+            Slip(
+                "upside down",
+                about(1 / lever),
+                "That is the other way round: turns of the gear for one of the leadscrew.",
+            ),
+            Slip(
+                "gears forgotten",
+                about(lever * train),
+                "That is from spindle to leadscrew. The pair of gears is in there too.",
+            ),
+            Slip(
+                "gears upside down",
+                about(lever * train * train),
+                "The pair turns the driven gear by driver over driven.",
+            ),
+            Slip(
+                "leadscrew forgotten", about(cut / train), "How far would the carriage go in one turn of the leadscrew?"
+            ),
             Slip("the lead that is cut", about(cut), "That is the lead that it cuts with this train."),
         ),
         hints=(
@@ -175,7 +185,7 @@ def ratio_of_a_lever(draw: Draw) -> Task:
             f"The first over the second: **{ratio(lever)}**.",
         ),
         right="That is the number for the lever's ratio in the lathe file.",
-    )  # fmt: skip
+    )
 
 
 @poses("worst-lead-in-a-gap", lesson=12, title="How wide is the gap?")
@@ -214,15 +224,26 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
 
 _BOXES = ((20, 30, 40, 50, 60, 80), (20, 25, 30, 40, 50, 60), (24, 30, 40, 48, 60, 80))
 _WISHES = {
-    7: (("8 tpi", "7 tpi", "14 tpi"), ("8 tpi", "14 tpi", "28 tpi"), ("4 tpi", "7 tpi", "14 tpi"),
-        ("3 mm", "0.7 mm", "1.75 mm"), ("3 mm", "1.75 mm", "3.5 mm"), ("4 mm", "0.7 mm", "1.75 mm"),
-        ("4 mm", "1.4 mm", "3.5 mm")),
+    7: (
+        ("8 tpi", "7 tpi", "14 tpi"),
+        ("8 tpi", "14 tpi", "28 tpi"),
+        ("4 tpi", "7 tpi", "14 tpi"),
+        ("3 mm", "0.7 mm", "1.75 mm"),
+        ("3 mm", "1.75 mm", "3.5 mm"),
+        ("4 mm", "0.7 mm", "1.75 mm"),
+        ("4 mm", "1.4 mm", "3.5 mm"),
+    ),
     11: (("8 tpi", "11 tpi", "22 tpi"), ("4 tpi", "11 tpi", "22 tpi")),
     13: (("8 tpi", "13 tpi", "26 tpi"), ("4 tpi", "13 tpi", "26 tpi")),
     19: (("8 tpi", "19 tpi", "38 tpi"), ("4 tpi", "19 tpi", "38 tpi")),
-    127: (("8 tpi", "1 mm", "1.25 mm"), ("8 tpi", "0.8 mm", "1.5 mm"), ("8 tpi", "0.75 mm", "2 mm"),
-          ("4 tpi", "1 mm", "1.5 mm"), ("4 tpi", "2 mm", "2.5 mm")),
-}  # fmt: skip
+    127: (
+        ("8 tpi", "1 mm", "1.25 mm"),
+        ("8 tpi", "0.8 mm", "1.5 mm"),
+        ("8 tpi", "0.75 mm", "2 mm"),
+        ("4 tpi", "1 mm", "1.5 mm"),
+        ("4 tpi", "2 mm", "2.5 mm"),
+    ),
+}
 """The prime that a box lacks -> leadscrews, and two threads for each that have it in their ratios."""
 _TO_BE_HAD = range(20, 128)
 
@@ -305,7 +326,7 @@ def line_that_does_not_follow(draw: Draw) -> Task:
         ),
         solution=lambda: (wrong.why, f"The line should be: {wrong.line}", f"It is row **{number[wrong.kind]}**."),
         right=f"{wrong.why} A file that loads without a complaint can still be untrue: measure twice.",
-    )  # fmt: skip
+    )
 
 
 def _leadscrew(draw: Draw) -> _Entry:
@@ -315,10 +336,11 @@ def _leadscrew(draw: Draw) -> _Entry:
     return _Entry(
         "leadscrew",
         f"the leadscrew turned 20 times, half-nuts closed: the carriage moves {decimal(20 * _lead(named))} mm",
-        f'leadscrew.lead = "{named}"', f'leadscrew.lead = "{other}"',
+        f'leadscrew.lead = "{named}"',
+        f'leadscrew.lead = "{other}"',
         f"{decimal(20 * _lead(named))} mm over 20 is {decimal(_lead(named))} mm a turn: that is {named}, not {other}.",
         "That row is right. Travel over turns is the lead; 25.4 over that are threads per inch.",
-    )  # fmt: skip
+    )
 
 
 def _gear(draw: Draw) -> _Entry:
@@ -328,10 +350,11 @@ def _gear(draw: Draw) -> _Entry:
     return _Entry(
         "module",
         f"a gear of {teeth} teeth: {over_tips} mm over the tips",
-        f"gears.module_mm = {decimal(module)}", f"gears.module_mm = {decimal(other)}",
+        f"gears.module_mm = {decimal(module)}",
+        f"gears.module_mm = {decimal(other)}",
         f"{over_tips} mm over {teeth} + 2 is a module of {decimal(module)}, not {decimal(other)}.",
         "That row is right. Diameter over the tips = module × (teeth + 2).",
-    )  # fmt: skip
+    )
 
 
 def _spindle(draw: Draw) -> _Entry:
@@ -349,10 +372,11 @@ def _turned(turns: Fraction, counted: int, kind: str, one: str, other: str, key:
     return _Entry(
         kind,
         f"{one} turned {counted} times: {other} turns {found} times",
-        f'{key} = "{turns}"', f'{key} = "{1 / turns}"',
+        f'{key} = "{turns}"',
+        f'{key} = "{1 / turns}"',
         f"It is turns of {other} for one turn of {one}: {found} over {counted} is {turns}, not {1 / turns}.",
         f"That row is right. It is turns of {other} for one turn of {one}.",
-    )  # fmt: skip
+    )
 
 
 def _place(draw: Draw) -> _Entry:
@@ -360,10 +384,11 @@ def _place(draw: Draw) -> _Entry:
     return _Entry(
         "place of the spindle side",
         f"from the pivot to the first driver, seen from the gear side: {across} mm to the right, {up} mm up",
-        f"bracket.spindle_side_at_mm = [{across}, {up}]", f"bracket.spindle_side_at_mm = [{up}, {across}]",
+        f"bracket.spindle_side_at_mm = [{across}, {up}]",
+        f"bracket.spindle_side_at_mm = [{up}, {across}]",
         f"Across comes first, then up: {across}, {up}.",
         "That row is right. Across comes first, then up, from the axis of the last driven gear.",
-    )  # fmt: skip
+    )
 
 
 def _shaft(draw: Draw) -> _Entry:
@@ -372,7 +397,8 @@ def _shaft(draw: Draw) -> _Entry:
     return _Entry(
         "shaft",
         f"the collar on the leadscrew, beside the gear: {across} mm across",
-        f"bracket.shaft_radius_mm = {half}", f"bracket.shaft_radius_mm = {across}",
+        f"bracket.shaft_radius_mm = {half}",
+        f"bracket.shaft_radius_mm = {across}",
         f"{across} mm across is a radius of {half} mm.",
         "That row is right. A radius is half of what a calliper measures across.",
-    )  # fmt: skip
+    )

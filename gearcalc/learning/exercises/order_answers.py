@@ -53,11 +53,21 @@ class OrderThatPasses(AnyTrain):
         turned = Train(self.given.driven, self.given.drivers)
         return (
             Slip("as it stood", self.given, "That is the order that fails."),
-            Slip("upside down", lambda read: same_gears(read, turned), "Drivers and driven have changed places, and "
-                 "that cuts another thread. Change the order among the drivers, or among the driven."),
-            Slip("other gears", lambda read: not same_gears(read, self.given), "Use the same drivers and the same "
-                 "driven gears, each once."),
-            Slip("first half fails", lambda read: not passes_first_half(read), "The first pair has too few teeth "
-                 "against the second driver."),
+            Slip(
+                "upside down",
+                lambda read: same_gears(read, turned),
+                "Drivers and driven have changed places, and "
+                "that cuts another thread. Change the order among the drivers, or among the driven.",
+            ),
+            Slip(
+                "other gears",
+                lambda read: not same_gears(read, self.given),
+                "Use the same drivers and the same driven gears, each once.",
+            ),
+            Slip(
+                "first half fails",
+                lambda read: not passes_first_half(read),
+                "The first pair has too few teeth against the second driver.",
+            ),
             Slip("second half fails", lambda read: True, "The second pair has too few teeth against the first driven."),
-        )  # fmt: skip
+        )

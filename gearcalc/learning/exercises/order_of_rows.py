@@ -50,9 +50,12 @@ class InOrder(Answer):
         return (
             Slip("one twice", lambda read: len(set(read)) < len(read), "You name one of them twice."),
             Slip("not all", lambda read: len(read) < len(self.value), "Some of them are missing."),
-            Slip("turned round", self.value[::-1], "That is the order of putting things back as they were: turned "
-                 "round from end to end."),
-        )  # fmt: skip
+            Slip(
+                "turned round",
+                self.value[::-1],
+                "That is the order of putting things back as they were: turned round from end to end.",
+            ),
+        )
 
 
 def _numbers(given: object) -> Iterable[int]:

@@ -224,10 +224,7 @@ class Recipe:
             number = -1
         if isinstance(class_number, bool) or not 0 <= number <= _MOST_CLASS_NUMBER:
             given = "nothing" if class_number is None else class_number
-            raise ValueOutOfRangeError(
-                f"a class number is a whole number from 0 to {_MOST_CLASS_NUMBER}",
-                value=given,
-            )
+            raise ValueOutOfRangeError(f"a class number is a whole number from 0 to {_MOST_CLASS_NUMBER}", value=given)
         draw = Draw(self.name, number)
         task = self.pose(draw)
         for _ in range(_MOST_DRAWS):

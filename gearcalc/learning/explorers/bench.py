@@ -28,8 +28,14 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     start = demo_lathe_once(lathe) if isinstance(lathe, str) else lathe
     texts = lathe_texts(start)
     controls = [
-        choice("lathe", "Begin with", list(LATHES), lathe if isinstance(lathe, str) else FROM_FILE,
-               labels=list(LATHES.values()), wide=True),
+        choice(
+            "lathe",
+            "Begin with",
+            list(LATHES),
+            lathe if isinstance(lathe, str) else FROM_FILE,
+            labels=list(LATHES.values()),
+            wide=True,
+        ),
         text_box("gears", "Your gears", texts["gears"], wide=True),
         text_box("leadscrew", "Leadscrew", texts["leadscrew"]),
         text_box("levers", "Levers", texts["levers"]),
@@ -37,15 +43,21 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
         text_box("train", "Own train", ""),
         choice("pairs", "Pairs", list(PAIRS), "up to three", wide=True),
         choice("listed", "List", list(LISTED), "what goes on", wide=True),
-        folded_text("file", "A whole lathe file, with its bracket", start.to_toml(), use="Use this lathe",
-                    sets=("lathe", FROM_FILE)),
+        folded_text(
+            "file",
+            "A whole lathe file, with its bracket",
+            start.to_toml(),
+            use="Use this lathe",
+            sets=("lathe", FROM_FILE),
+        ),
         row_chooser("answer", "Setups, best first", height_px=376),
         *below(choice("part", "Show", list(PARTS), part, wide=True)),
-        *below(*only_with("part", "wrong lead", text_box("measured", "Measured", "1.5"),
-                          text_box("limit", "± mm", "0.02"))),
+        *below(
+            *only_with("part", "wrong lead", text_box("measured", "Measured", "1.5"), text_box("limit", "± mm", "0.02"))
+        ),
         *below(*only_with("part", "change over", text_box("mounted", "Now mounted", "", wide=True))),
         *below(*only_with("part", "chart", text_box("threads", "Threads", _CHARTED, wide=True))),
-    ]  # fmt: skip
+    ]
     aspect = BRACKET_PX[0] / BRACKET_PX[1]
     return Explorer(
         "Bench", controls, bench_view, aspect=aspect, facts_px=380, facts_scroll=True, message_px=66, settle=settle

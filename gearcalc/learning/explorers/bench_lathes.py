@@ -50,9 +50,12 @@ def read_bench_lathe(lathe: str, file: str, gears: str, leadscrew: str, levers: 
         if {lever.lever: lever.ratio for lever in box} == start.levers:
             box = start.gearbox  # which also knows the way that each turns
     own = evolve(
-        start, gear_set=evolve(start.gear_set, teeth=owned), leadscrew=evolve(start.leadscrew, lead=lead), gearbox=box,
+        start,
+        gear_set=evolve(start.gear_set, teeth=owned),
+        leadscrew=evolve(start.leadscrew, lead=lead),
+        gearbox=box,
         plate=(),
-    )  # fmt: skip
+    )
     as_it_was = (own.gears, lead, own.levers) == (start.gears, start.leadscrew.lead, start.levers)
     return start if as_it_was else own
 
@@ -145,9 +148,10 @@ def _read_lever(piece: str) -> Lever:
     found = _LEVER.fullmatch(piece)
     if found is None or (found["name"] and not _has_a_letter(found["name"]) and not found["sign"].strip()):
         raise ValueOutOfRangeError(
-            "levers: a position is a name and a ratio", value=piece,
+            "levers: a position is a name and a ratio",
+            value=piece,
             remedy="Write 'low 1/2, high 1' or '1: 1/2, 2: 1': leadscrew turns for one turn of the last driven gear.",
-        )  # fmt: skip
+        )
     try:
         return Lever((found["name"] or found["ratio"]).strip(), as_fraction(found["ratio"], what="a ratio"))
     except GearcalcError as problem:

@@ -127,9 +127,7 @@ def bench_view(
     return BenchView(answers, place, bool(mine), own, _picture(own, chosen), shown, "" if found else why)
 
 
-def _a_lathe(
-    lathe: str | Lathe, file: str, gears: str | None, leadscrew: str | None, levers: str | None
-) -> Lathe:  # fmt: skip
+def _a_lathe(lathe: str | Lathe, file: str, gears: str | None, leadscrew: str | None, levers: str | None) -> Lathe:
     if isinstance(lathe, Lathe):
         file = lathe.to_toml()
         lathe = FROM_FILE

@@ -90,9 +90,7 @@ def _mounted(lathe: Lathe, thread: Thread) -> Setup:
     return found[0]
 
 
-def shoulder_view(
-    *, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2
-) -> View:  # fmt: skip
+def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2) -> View:
     """How long the tool takes across a groove, or up to a stop, and whether that is enough for hand and eye.
 
     >>> seen = shoulder_view(cut="M10", rpm=120, room=4.5, wanted=2)
@@ -103,11 +101,7 @@ def shoulder_view(
     Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
     """
     needed = _number(wanted, "the time wanted in seconds", _SECONDS)
-    run = time_to_shoulder(
-        cut,
-        _number(rpm, "the speed in rev/min", _RPM),
-        _number(room, "the room in mm", _GROOVE_MM),
-    )
+    run = time_to_shoulder(cut, _number(rpm, "the speed in rev/min", _RPM), _number(room, "the room in mm", _GROOVE_MM))
     fastest = speed_for_shoulder(cut, run.room_mm, needed)
     facts: dict[str, object] = {
         "travel in a turn": str(writing.length(run.travel_mm)),

@@ -53,9 +53,13 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
             labels = [f"{slot} slot" for slot in slots]
             controls.append(choice(f"{which}_slot", f"{which.capitalize()} stud in", slots, in_slot, labels))
     return Explorer(
-        "Fit bench", controls, partial(fit_bench_view, lathe), aspect=BRACKET_PX[0] / BRACKET_PX[1], facts_px=330,
+        "Fit bench",
+        controls,
+        partial(fit_bench_view, lathe),
+        aspect=BRACKET_PX[0] / BRACKET_PX[1],
+        facts_px=330,
         settle=partial(settle, lathe),
-    )  # fmt: skip
+    )
 
 
 def _middle(low: float, high: float) -> float:

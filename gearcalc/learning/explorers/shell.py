@@ -40,9 +40,13 @@ def gear_slider(
     ['none', 20, 40]
     """
     return {
-        "kind": "slider", "name": name, "label": label, "options": [*or_else, *sorted(set(teeth))], "value": value,
+        "kind": "slider",
+        "name": name,
+        "label": label,
+        "options": [*or_else, *sorted(set(teeth))],
+        "value": value,
         "unit": "teeth",
-    }  # fmt: skip
+    }
 
 
 def number_slider(
@@ -54,9 +58,15 @@ def number_slider(
     24
     """
     return {
-        "kind": "slider", "name": name, "label": label, "min": low, "max": high, "value": value, "unit": unit,
+        "kind": "slider",
+        "name": name,
+        "label": label,
+        "min": low,
+        "max": high,
+        "value": value,
+        "unit": unit,
         "step": step,
-    }  # fmt: skip
+    }
 
 
 def choice(
@@ -68,9 +78,14 @@ def choice(
     ['low', 'high']
     """
     return {
-        "kind": "choice", "name": name, "label": label, "options": list(options), "value": value,
-        "labels": list(labels or options), "wide": wide,
-    }  # fmt: skip
+        "kind": "choice",
+        "name": name,
+        "label": label,
+        "options": list(options),
+        "value": value,
+        "labels": list(labels or options),
+        "wide": wide,
+    }
 
 
 def text_box(name: str, label: str, value: str, *, wide: bool = False) -> dict[str, Any]:
@@ -93,9 +108,14 @@ def folded_text(
     `sets`: another control and the value that it gets when `use` is pressed.
     """
     return {
-        "kind": "area", "name": name, "label": summary, "summary": summary, "value": value, "use": use,
+        "kind": "area",
+        "name": name,
+        "label": summary,
+        "summary": summary,
+        "value": value,
+        "use": use,
         "sets": [sets[1], sets[0]] if sets else None,
-    }  # fmt: skip
+    }
 
 
 def row_chooser(name: str, label: str, value: int = 1, *, height_px: int = 300) -> dict[str, Any]:
@@ -176,9 +196,15 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     ) -> None:
         start = {control["name"]: control["value"] for control in controls}
         super().__init__(
-            title=title, controls=[dict(control) for control in controls], values=start, aspect=aspect,
-            facts_px=facts_px, turning=turning, facts_scroll=facts_scroll, message_px=message_px,
-        )  # fmt: skip
+            title=title,
+            controls=[dict(control) for control in controls],
+            values=start,
+            aspect=aspect,
+            facts_px=facts_px,
+            turning=turning,
+            facts_scroll=facts_scroll,
+            message_px=message_px,
+        )
         self._show, self._settle = show, settle
         self._settling = False
         self.shown: Shown | None = None

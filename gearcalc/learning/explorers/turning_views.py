@@ -87,10 +87,16 @@ def _turns(given: object) -> Fraction:
 def _view(lathe: Lathe, made: Setup, turns: Fraction, note: str) -> View:
     way = turning_of(lathe, made)
     drawing = TrainDrawing(
-        made.train, module_mm=lathe.module_mm or 1.0, pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
-        size_px=_TRAIN_PX, clockwise=way.first_driver, last_shaft=lathe.last_shaft, edge_view=False, marked=True,
+        made.train,
+        module_mm=lathe.module_mm or 1.0,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
+        size_px=_TRAIN_PX,
+        clockwise=way.first_driver,
+        last_shaft=lathe.last_shaft,
+        edge_view=False,
+        marked=True,
         provided=way.provided,
-    )  # fmt: skip
+    )
     counters = _counters(lathe, made, way, turns)
     still = drawing.picture(360.0 * float(turns * lathe.spindle_ratio))
     words = f"{still.description} {_carriage_in_words(made, turns, counters)}"
@@ -138,14 +144,27 @@ def _carriage_in_words(made: Setup, turns: Fraction, counters: list[Readout]) ->
 
 
 def _drawn(
-    lathe: Lathe, made: Setup, drawing: TrainDrawing, still: Picture, counters: list[Readout], turns: Fraction,
+    lathe: Lathe,
+    made: Setup,
+    drawing: TrainDrawing,
+    still: Picture,
+    counters: list[Readout],
+    turns: Fraction,
     words: str,
-) -> str:  # fmt: skip
+) -> str:
     width, height = TURNING_VIEW_PX
     starts = made.wanted.starts if isinstance(made.wanted, Thread) else 1
     strip = carriage_strip(made.lead_mm, starts=starts, hand=made.hand, turns=turns)
-    edge = element("rect", x=FRAME_PX, y=0, width=width - 2 * FRAME_PX, height=CARRIAGE_STRIP_PX[1],
-                   fill=style.PAPER, stroke=style.INK, stroke_width=1.2)  # fmt: skip
+    edge = element(
+        "rect",
+        x=FRAME_PX,
+        y=0,
+        width=width - 2 * FRAME_PX,
+        height=CARRIAGE_STRIP_PX[1],
+        fill=style.PAPER,
+        stroke=style.INK,
+        stroke_width=1.2,
+    )
     first = float(lathe.spindle_ratio) * (1 if drawing.clockwise else -1)
     teeth = [float(counter.per_turn) for counter in counters if counter.unit == "teeth"]
     return element(
@@ -165,4 +184,4 @@ def _drawn(
         data_last_turn=last_turn(made.lead_mm, turns),
         data_tooth=Svg(f"{1 / teeth[0]:.15g}"),
         data_most_teeth=Svg(f"{max(teeth):.15g}"),
-    )  # fmt: skip
+    )

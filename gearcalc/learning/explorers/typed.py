@@ -111,9 +111,10 @@ def read_engagement(text: str) -> tuple[Fraction | None, Fraction | None]:
     found = _ENGAGEMENT.fullmatch(text.strip()) if isinstance(text, str) and len(text) <= 40 else None
     if found is None:
         raise ValueOutOfRangeError(
-            "the engagement must be a length or a number of diameters", value=text,
+            "the engagement must be a length or a number of diameters",
+            value=text,
             remedy="Write it like '25 mm' or '1 diameter'.",
-        )  # fmt: skip
+        )
     number = as_fraction(found["number"], what="the engagement")
     if not 0 < number <= 1000:
         raise ValueOutOfRangeError("the engagement must be more than zero, up to 1000", value=text)
@@ -134,9 +135,10 @@ def read_train(text: str) -> Train:
         found = _IDLERS.fullmatch(piece.strip(" ,;"))
         if found is None:
             raise ValueOutOfRangeError(
-                "these idlers are not understood", value=piece.strip(),
+                "these idlers are not understood",
+                value=piece.strip(),
                 remedy="Write 'idler 40', or 'idler 40 in the second mesh'.",
-            )  # fmt: skip
+            )
         idlers[ORDINALS.index((found["mesh"] or ORDINALS[0]).lower())] += map(int, re.findall("[0-9]+", found["teeth"]))
     named = max((mesh for mesh, teeth in enumerate(idlers, 1) if teeth), default=0)
     return Train.parse(gears, [tuple(teeth) for teeth in idlers[:named]])

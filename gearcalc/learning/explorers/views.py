@@ -158,10 +158,16 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     size = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
     way = turning_of(lathe, made)
     drawing = TrainDrawing(
-        made.train, placed.axes_mm if placed else None, placed.planes if placed else None, module_mm=module,
-        pressure_angle_deg=angle, size_px=size, last_shaft=lathe.last_shaft, clockwise=way.first_driver,
+        made.train,
+        placed.axes_mm if placed else None,
+        placed.planes if placed else None,
+        module_mm=module,
+        pressure_angle_deg=angle,
+        size_px=size,
+        last_shaft=lathe.last_shaft,
+        clockwise=way.first_driver,
         provided=way.provided,
-    )  # fmt: skip
+    )
     still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
     thread = f"The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
     whole = _stacked(

@@ -67,9 +67,13 @@ def bracket_picture(
         return drawing.picture(caption)
     words = " ".join(result.reasons)
     drawn = TrainDrawing(
-        result.train, clockwise=clockwise, module_mm=layout.module_mm,
-        pressure_angle_deg=lathe.gear_set.pressure_angle_deg, last_shaft=lathe.last_shaft, provided=provided,
-    ).picture()  # fmt: skip
+        result.train,
+        clockwise=clockwise,
+        module_mm=layout.module_mm,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
+        last_shaft=lathe.last_shaft,
+        provided=provided,
+    ).picture()
     said = caption or f"{result.train} does not go on: {words} Drawn in a row, off the bracket."
     return Picture(drawn.svg, f"{drawn.description} It does not go on: {words}", drawn.table, said)
 
@@ -131,9 +135,18 @@ class BracketDrawing:
             axes, swing = axes_by_hand(lathe, setting), setting.swing_deg
             planes = planes_by_hand(found.train, lathe, axes)
         return cls(
-            found.train, lathe, axes, planes, swing, setting, found.reasons, found.goes_on,
-            clockwise=clockwise, provided=provided, steady=steady,
-        )  # fmt: skip
+            found.train,
+            lathe,
+            axes,
+            planes,
+            swing,
+            setting,
+            found.reasons,
+            found.goes_on,
+            clockwise=clockwise,
+            provided=provided,
+            steady=steady,
+        )
 
     @classmethod
     def by_hand(
@@ -144,7 +157,7 @@ class BracketDrawing:
         planes = planes_by_hand(train, lathe, axes)
         return cls(
             train, lathe, axes, planes, setting.swing_deg, setting, clockwise=clockwise, provided=provided, steady=True
-        )  # fmt: skip
+        )
 
     @cached_property
     def layout(self) -> Layout:
@@ -193,10 +206,7 @@ class BracketDrawing:
         layout, swing = self.layout, self.swing_deg
         sheet = lay_out(self.train, self.gears, layout, swing, steady=self.steady)
         shafts = shaft_names(self.train, "spindle side", layout.last_shaft)
-        marks = [
-            *mesh_marks(sheet, self.meshes, self.axes_mm),
-            *gap_marks(sheet, layout, self.gaps, self.axes_mm),
-        ]
+        marks = [*mesh_marks(sheet, self.meshes, self.axes_mm), *gap_marks(sheet, layout, self.gaps, self.axes_mm)]
         room = room_beside(sheet, layout, marks, self.axes_mm, swing)
         words = front_words(sheet, shafts, self.clockwise, self._as_train_drawing.words_above, room)
         tagged = tags(room, marks)

@@ -27,11 +27,17 @@ def plate(sheet: Sheet, layout: Layout, swing_deg: float) -> Svg:
     slots = swung_slots(layout, swing_deg)
     return element(
         "g",
-        element("path", d=_path(sheet, plate_outline(layout, swing_deg)), fill=_PLATE, stroke=INK, stroke_width=1.2,
-                stroke_linejoin="round"),
+        element(
+            "path",
+            d=_path(sheet, plate_outline(layout, swing_deg)),
+            fill=_PLATE,
+            stroke=INK,
+            stroke_width=1.2,
+            stroke_linejoin="round",
+        ),
         *(element("path", d=_slot_path(sheet, layout, slot), fill=PAPER, stroke=INK, stroke_width=1) for slot in slots),
         class_="bracket",
-    )  # fmt: skip
+    )
 
 
 def hidden_slots(sheet: Sheet, layout: Layout, swing_deg: float) -> Svg:
@@ -81,9 +87,14 @@ def cover(sheet: Sheet, layout: Layout) -> Svg:
     if outline is None:
         return Svg("")
     return element(
-        "path", d=_path(sheet, outline), fill="none", stroke=INK, stroke_width=2.4, stroke_dasharray="12 3 3 3",
+        "path",
+        d=_path(sheet, outline),
+        fill="none",
+        stroke=INK,
+        stroke_width=2.4,
+        stroke_dasharray="12 3 3 3",
         class_="cover",
-    )  # fmt: skip
+    )
 
 
 def cover_word(sheet: Sheet, layout: Layout, room: Room) -> Svg:
@@ -126,10 +137,20 @@ def swing_dial(layout: Layout, swing_deg: float, box: Box) -> tuple[Svg, float]:
         element("path", d=Svg(arc), fill="none", stroke=INK, stroke_width=1.4),
         *(_spoke(at(stop, _DIAL_PX - 7), at(stop, _DIAL_PX + 5), 1.4) for stop in (low, high)),
         *(_spoke(at(0, inner), at(0, inner + 5), 0.8) for inner in range(8, int(_DIAL_PX), 10) if low <= 0 <= high),
-        element("line", x1=hub[0], y1=hub[1], x2=needle[0], y2=needle[1], stroke=INK, stroke_width=3.2,
-                stroke_linecap="round", stroke_dasharray="5 5" if beyond else None, class_="needle"),
+        element(
+            "line",
+            x1=hub[0],
+            y1=hub[1],
+            x2=needle[0],
+            y2=needle[1],
+            stroke=INK,
+            stroke_width=3.2,
+            stroke_linecap="round",
+            stroke_dasharray="5 5" if beyond else None,
+            class_="needle",
+        ),
         element("circle", cx=centre[0], cy=centre[1], r=5, fill=FAINT, stroke=INK, stroke_width=1.2),
-    ]  # fmt: skip
+    ]
     for stop in (low, high):
         x, y = at(stop, _DIAL_PX + 20)
         parts.append(text_line(_degrees(stop), x, y + 4, size=SMALL_PX, fill=SOFT))
@@ -169,6 +190,8 @@ def _slot_corners(layout: Layout, slot: Line) -> list[Point]:
     across = -slot.direction[1] * half, slot.direction[0] * half
     (x, y), (end_x, end_y) = slot.start, slot.at(slot.length)
     return [
-        (x + across[0], y + across[1]), (end_x + across[0], end_y + across[1]),
-        (end_x - across[0], end_y - across[1]), (x - across[0], y - across[1]),
-    ]  # fmt: skip
+        (x + across[0], y + across[1]),
+        (end_x + across[0], end_y + across[1]),
+        (end_x - across[0], end_y - across[1]),
+        (x - across[0], y - across[1]),
+    ]

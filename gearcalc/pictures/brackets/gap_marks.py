@@ -190,11 +190,20 @@ def _tag(mark: Mark, box: Box) -> Svg:
     fill, ink = (INK, PAPER) if mark.wrong else (PAPER, INK)
     return element(
         "g",
-        element("rect", x=box[0], y=box[1], width=box[2] - box[0], height=box[3] - box[1], rx=3, fill=fill,
-                stroke=INK, stroke_width=1),
+        element(
+            "rect",
+            x=box[0],
+            y=box[1],
+            width=box[2] - box[0],
+            height=box[3] - box[1],
+            rx=3,
+            fill=fill,
+            stroke=INK,
+            stroke_width=1,
+        ),
         text_line(mark.words, box_middle(box)[0], box[3] - 0.4 * WORD_PX, size=WORD_PX, fill=ink, font_weight="bold"),
         class_="tag wrong" if mark.wrong else "tag",
-    )  # fmt: skip
+    )
 
 
 def _free_box(room: Room, at: Point, width: float, height: float) -> Box:

@@ -55,11 +55,19 @@ def mesh_closeups(
         f"{words}. The driver pushes to the left; what play there is shows on the right of its tooth."
     )
     svg = element(
-        "svg", element("title", f"{one} and {other} in mesh"), element("desc", description),
-        element("rect", width=_WIDTH_PX, height=height, fill=PAPER), *panels,
-        xmlns="http://www.w3.org/2000/svg", viewBox=f"0 0 {_WIDTH_PX} {height:g}", width=_WIDTH_PX, height=height,
-        role="img", font_family=FONT, style="max-width:100%;height:auto",
-    )  # fmt: skip
+        "svg",
+        element("title", f"{one} and {other} in mesh"),
+        element("desc", description),
+        element("rect", width=_WIDTH_PX, height=height, fill=PAPER),
+        *panels,
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {_WIDTH_PX} {height:g}",
+        width=_WIDTH_PX,
+        height=height,
+        role="img",
+        font_family=FONT,
+        style="max-width:100%;height:auto",
+    )
     caption = f"{one} on {other}, close up: the same gears, their centres more and more apart."
     return Picture(svg, description, [_row(state) for state in states], caption)
 
@@ -91,8 +99,12 @@ def _panel(state: MeshState, module: float, left: float) -> Svg:
         "svg",
         element("rect", x=-500, y=-500, width=1000, height=1000, fill=PAPER),
         *_teeth(state, module, size / (_MODULES_IN_VIEW * module)),
-        x=left, y=1, width=size, height=size, viewBox=f"{-size / 2:g} {-size / 2:g} {size:g} {size:g}",
-    )  # fmt: skip
+        x=left,
+        y=1,
+        width=size,
+        height=size,
+        viewBox=f"{-size / 2:g} {-size / 2:g} {size:g} {size:g}",
+    )
     middle = left + size / 2
     border = element("rect", x=left, y=1, width=size, height=size, fill="none", stroke=INK, stroke_width=1.2)
     lines = [
@@ -100,9 +112,10 @@ def _panel(state: MeshState, module: float, left: float) -> Svg:
         text_line(f"driver {state.one.teeth}", middle, size - 12, size=WORD_PX, fill=INK, font_weight="bold"),
         text_line(_HEADS[state.state], middle, _PANEL_PX + 18, size=WORD_PX + 2, fill=INK, font_weight="bold"),
         text_line(state.words, middle, _PANEL_PX + 37, size=WORD_PX, fill=INK),
-        text_line(f"centres {writing.decimal(state.apart_mm, 2)} mm apart", middle, _PANEL_PX + 55, size=SMALL_PX,
-                  fill=SOFT),
-    ]  # fmt: skip
+        text_line(
+            f"centres {writing.decimal(state.apart_mm, 2)} mm apart", middle, _PANEL_PX + 55, size=SMALL_PX, fill=SOFT
+        ),
+    ]
     return element("g", window, border, *lines, class_=f"closeup {state.state}")
 
 
@@ -121,10 +134,17 @@ def _teeth(state: MeshState, module: float, scale: float) -> list[Svg]:
     look = LOOKS["driver"]
     return [
         element("path", d=driver_path, fill=look.fill, stroke=INK, stroke_width=1.6, stroke_linejoin="round"),
-        element("path", d=driven_path, fill="#FFFFFF", fill_opacity=0.55, stroke=INK, stroke_width=1.6,
-                stroke_linejoin="round"),
+        element(
+            "path",
+            d=driven_path,
+            fill="#FFFFFF",
+            fill_opacity=0.55,
+            stroke=INK,
+            stroke_width=1.6,
+            stroke_linejoin="round",
+        ),
         *_pitch_lines(down, up, module * one / 2, module * other / 2, scale),
-    ]  # fmt: skip
+    ]
 
 
 def _pitch_lines(down: float, up: float, below: float, above: float, scale: float) -> list[Svg]:

@@ -52,9 +52,10 @@ def error_against_length(
     wanted, up_to = as_thread(thread), as_fraction(up_to_mm, what="the longest length")
     if not isinstance(errors, Mapping) or not 1 <= len(errors) <= _MOST_LINES:
         raise ValueOutOfRangeError(
-            f"this takes 1 to {_MOST_LINES} errors, each with a name", value=repr(errors),
+            f"this takes 1 to {_MOST_LINES} errors, each with a name",
+            value=repr(errors),
             remedy="Write them like {'stand-in': 125}.",
-        )  # fmt: skip
+        )
     if up_to > _LONGEST_MM:
         raise ValueOutOfRangeError(f"this picture goes up to {_LONGEST_MM} mm", value=up_to_mm)
     verdict = judge(wanted, 0, engagement_mm=up_to, share=share, tolerance_class=tolerance_class)
@@ -196,14 +197,20 @@ def _grid(highest: float, per_um: float, up_to: float, per_mm: float) -> Svg:
 
 def _line(n: int, line: _Line, middle: float, per_um: float, per_mm: float) -> Svg:
     end = middle - line.end_um * per_um
-    parts = [
-        drawn_line(f"M{_LEFT} {middle}L{_RIGHT} {end:.2f}", _COLOURS[n], 2.6, DASHES[n]),
-        _mark(n, _RIGHT, end),
-    ]
+    parts = [drawn_line(f"M{_LEFT} {middle}L{_RIGHT} {end:.2f}", _COLOURS[n], 2.6, DASHES[n]), _mark(n, _RIGHT, end)]
     if line.leaves_mm is not None:
         share = line.leaves_mm * per_mm / (_RIGHT - _LEFT)
-        parts.append(element("circle", cx=_LEFT + share * (_RIGHT - _LEFT), cy=middle + share * (end - middle), r=5.5,
-                             fill=style.PAPER, stroke=_COLOURS[n], stroke_width=2))  # fmt: skip
+        parts.append(
+            element(
+                "circle",
+                cx=_LEFT + share * (_RIGHT - _LEFT),
+                cy=middle + share * (end - middle),
+                r=5.5,
+                fill=style.PAPER,
+                stroke=_COLOURS[n],
+                stroke_width=2,
+            )
+        )
     return element("g", *parts)
 
 

@@ -286,8 +286,9 @@ def _key(y: float, has_exact: bool) -> Svg:
     parts = [text_line("a square is a pair; it is", x, y, size=style.WORD_PX, anchor="start", fill=style.SOFT)]
     for n, (_, words, tone) in enumerate(_BANDS):
         at = y + 20 + 21 * (n % 2), x + 136 * (n // 2)
-        parts.append(element("rect", x=at[1], y=at[0] - 12, width=22, height=14, fill=tone, stroke=style.INK,
-                             stroke_width=0.6))  # fmt: skip
+        parts.append(
+            element("rect", x=at[1], y=at[0] - 12, width=22, height=14, fill=tone, stroke=style.INK, stroke_width=0.6)
+        )
         parts.append(text_line(words, at[1] + 30, at[0], size=style.WORD_PX, anchor="start"))
     ring_y = y + 66
     parts.append(_ring(x + 11, ring_y - 4.5, 5.5))

@@ -190,14 +190,24 @@ def _mark(kind: str, is_exact: bool, x: float, y: float) -> Svg:
         path = f"M{x:.2f} {y - 9:.2f}l9 9l-9 9l-9 -9Z"
         return element("path", d=Svg(path), fill=style.VERMILLION, stroke=style.INK, stroke_width=1.5)
     full = kind == "convergent"
-    return element("circle", cx=x, cy=y, r=5.5, fill=style.BLUE if full else style.PAPER,
-                   stroke=style.INK if full else style.BLUE, stroke_width=1.5 if full else 2.2)  # fmt: skip
+    return element(
+        "circle",
+        cx=x,
+        cy=y,
+        r=5.5,
+        fill=style.BLUE if full else style.PAPER,
+        stroke=style.INK if full else style.BLUE,
+        stroke_width=1.5 if full else 2.2,
+    )
 
 
 def _key(height: int) -> Svg:
     y = height - 26
-    entries = (("convergent", False, "convergent"), ("intermediate", False, "between two convergents"),
-               ("convergent", True, "exact"))  # fmt: skip
+    entries = (
+        ("convergent", False, "convergent"),
+        ("intermediate", False, "between two convergents"),
+        ("convergent", True, "exact"),
+    )
     parts, x = [], _LEFT + 8
     for kind, is_exact, words in entries:
         parts.append(_mark(kind, is_exact, x, y - 4.5))

@@ -197,11 +197,21 @@ def _pill(step: WalkStep, x: float, y: float, ends_run: bool) -> Svg:
     dark = there or ends_run
     return element(
         "g",
-        element("rect", x=x - width / 2, y=y - _PILL_PX / 2, width=width, height=_PILL_PX,
-                rx=2 if there else _PILL_PX / 2, fill=fill, stroke=style.INK, stroke_width=1.4),
-        text_line(words, x, y + 5, size=14, fill=style.PAPER if dark else style.INK,
-                  font_weight="bold" if dark else None),
-    )  # fmt: skip
+        element(
+            "rect",
+            x=x - width / 2,
+            y=y - _PILL_PX / 2,
+            width=width,
+            height=_PILL_PX,
+            rx=2 if there else _PILL_PX / 2,
+            fill=fill,
+            stroke=style.INK,
+            stroke_width=1.4,
+        ),
+        text_line(
+            words, x, y + 5, size=14, fill=style.PAPER if dark else style.INK, font_weight="bold" if dark else None
+        ),
+    )
 
 
 def _row_words(step: WalkStep, y: float) -> Svg:
@@ -212,9 +222,15 @@ def _row_words(step: WalkStep, y: float) -> Svg:
     return element(
         "g",
         text_line(made + value, _WORDS_X, y + 4.5, size=style.WORD_PX, anchor="start"),
-        text_line(verdict, _WIDTH - 24, y + 4.5, size=style.WORD_PX, anchor="end",
-                  font_weight="bold" if step.direction == "arrived" else None),
-    )  # fmt: skip
+        text_line(
+            verdict,
+            _WIDTH - 24,
+            y + 4.5,
+            size=style.WORD_PX,
+            anchor="end",
+            font_weight="bold" if step.direction == "arrived" else None,
+        ),
+    )
 
 
 def _bracket(run: _Run, ys: Sequence[float]) -> Svg:
@@ -240,7 +256,10 @@ def _foot(height: int) -> Svg:
         (136, "end of a run: a convergent", style.BLUE, 8),
         (366, "the number itself; arriving counts 1", style.VERMILLION, 2),
     ):
-        parts.append(element("rect", x=x, y=y - 13, width=30, height=16, rx=corner, fill=fill, stroke=style.INK,
-                             stroke_width=1.2))  # fmt: skip
+        parts.append(
+            element(
+                "rect", x=x, y=y - 13, width=30, height=16, rx=corner, fill=fill, stroke=style.INK, stroke_width=1.2
+            )
+        )
         parts.append(text_line(words, x + 38, y, size=style.WORD_PX, anchor="start"))
     return element("g", *parts)

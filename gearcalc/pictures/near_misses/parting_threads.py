@@ -125,8 +125,9 @@ def _parting(thread: Thread, error: RelativeError, length_mm: object, magnify: o
         if not 1 <= times <= min(max(most, 1.0), _MOST_TIMES):
             raise ValueOutOfRangeError(
                 f"over this length the difference can be drawn 1 to {_times(floor(max(most, 1.0)))}",
-                value=magnify, remedy="Leave magnify out, and a round number is chosen.",
-            )  # fmt: skip
+                value=magnify,
+                remedy="Leave magnify out, and a round number is chosen.",
+            )
     return _Parting(thread, error, length, window, times)
 
 

@@ -32,9 +32,12 @@ _CENTRE, _RADIUS = (142.0, 150.0), 78.0
 _LEFT, _RIGHT, _RULER_Y = 282.0, 766.0, 138.0
 _MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS = 64, 260, 10
 _TONES = {
-    SERVES: style.BLUE, THIS_TIME: style.SOFT, ANOTHER_START: style.VERMILLION, MISSES: style.SOFT,
+    SERVES: style.BLUE,
+    THIS_TIME: style.SOFT,
+    ANOTHER_START: style.VERMILLION,
+    MISSES: style.SOFT,
     NO_CLOSING: style.FAINT,
-}  # fmt: skip
+}
 _IN_THE_KEY = {
     SERVES: "serves",
     THIS_TIME: "serves this time only",
@@ -75,9 +78,13 @@ def row_of(line: DialLine) -> Row:
 
 def described(rule: DialRule, lines: Sequence[DialLine]) -> str:
     """Which lines do what, in a sentence or two."""
-    verbs = {SERVES: ("serves", "serve"), THIS_TIME: ("serves this time only", "serve this time only"),
-             ANOTHER_START: ("catches another start", "catch another start"), MISSES: ("misses", "miss"),
-             NO_CLOSING: ("stands between two threads", "stand between two threads")}  # fmt: skip
+    verbs = {
+        SERVES: ("serves", "serve"),
+        THIS_TIME: ("serves this time only", "serve this time only"),
+        ANOTHER_START: ("catches another start", "catch another start"),
+        MISSES: ("misses", "miss"),
+        NO_CLOSING: ("stands between two threads", "stand between two threads"),
+    }
     said = []
     for kind, (one, more) in verbs.items():
         numbers = sorted(line.number for line in lines if line.kind == kind)
@@ -152,12 +159,21 @@ def _number(line: DialLine, x: float, y: float) -> Svg:
         return element("g", disc, text_line(figure, x, y + 4.8, size=14, fill=style.PAPER, font_weight="bold"))
     plain = text_line(figure, x, y + 4.5, size=style.WORD_PX, fill=style.SOFT)
     if line.kind == ANOTHER_START:
-        box = element("rect", x=x - 9, y=y - 9, width=18, height=18, fill=style.tint(style.VERMILLION, 0.16),
-                      stroke=style.VERMILLION, stroke_width=1.4)  # fmt: skip
+        box = element(
+            "rect",
+            x=x - 9,
+            y=y - 9,
+            width=18,
+            height=18,
+            fill=style.tint(style.VERMILLION, 0.16),
+            stroke=style.VERMILLION,
+            stroke_width=1.4,
+        )
         return element("g", box, text_line(figure, x, y + 4.5, size=style.WORD_PX))
     if line.kind == THIS_TIME:
-        ring = element("circle", cx=x, cy=y, r=9.5, fill="none", stroke=style.SOFT, stroke_width=1.2,
-                       stroke_dasharray="3 2")  # fmt: skip
+        ring = element(
+            "circle", cx=x, cy=y, r=9.5, fill="none", stroke=style.SOFT, stroke_width=1.2, stroke_dasharray="3 2"
+        )
         return element("g", ring, plain)
     if line.kind == NO_CLOSING:
         return element("g", plain, drawn_line(f"M{x - 7:.1f} {y + 6:.1f}l14 -12", style.SOFT, 1))

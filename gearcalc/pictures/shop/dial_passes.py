@@ -132,10 +132,17 @@ def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> S
     # Each pass is cut out of the metal first, so that the lines of all of them show on what is left and what is gone.
     gone = [_vees(grooves, out, depth * share, fill=style.PAPER) for out, share in zip(outs, shares, strict=True)]
     seen = [
-        _vees(grooves, out, depth * share, fill="none", stroke=_COLOURS[n], stroke_width=_WIDTHS[n],
-              stroke_dasharray=DASHES[n])
+        _vees(
+            grooves,
+            out,
+            depth * share,
+            fill="none",
+            stroke=_COLOURS[n],
+            stroke_width=_WIDTHS[n],
+            stroke_dasharray=DASHES[n],
+        )
         for n, (out, share) in enumerate(zip(outs, shares, strict=True))
-    ]  # fmt: skip
+    ]
     inside = element(  # a drawing in the drawing, which cuts off what reaches over the ends of the bar
         "svg",
         element("rect", x=_LEFT, width=_RIGHT - _LEFT, height=_METAL_PX, fill=style.tint(style.SKY, 0.4)),
@@ -143,9 +150,12 @@ def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> S
         *_other_starts(rule, grooves, per_lead, depth),
         drawn_line(f"M{_LEFT} 0H{_RIGHT}", style.INK, 1.2),
         *seen,
-        x=_LEFT, y=surface - 2, width=_RIGHT - _LEFT, height=_METAL_PX + 2,
+        x=_LEFT,
+        y=surface - 2,
+        width=_RIGHT - _LEFT,
+        height=_METAL_PX + 2,
         viewBox=f"{_LEFT} -2 {_RIGHT - _LEFT} {_METAL_PX + 2}",
-    )  # fmt: skip
+    )
     return element(
         "g",
         text_line(head, _LEFT, top + 20, size=style.WORD_PX, anchor="start", font_weight="bold"),

@@ -163,9 +163,12 @@ def _row(line: _Line, heads: tuple[str, str], inside: bool) -> Row:
 
 
 def _drawing(
-    lines: Sequence[_Line], inside: Sequence[bool], band: tuple[Fraction, Fraction], names: tuple[str, str],
+    lines: Sequence[_Line],
+    inside: Sequence[bool],
+    band: tuple[Fraction, Fraction],
+    names: tuple[str, str],
     words: tuple[str, str, str, str],
-) -> Svg:  # fmt: skip
+) -> Svg:
     scale = _Scale.over([*(float(line.lead) for line in lines), *map(float, band)])
     row_px = min(_LARGEST_ROW_PX, (_BOTTOM - _TOP) / len(lines))
     bottom = _TOP + row_px * len(lines)

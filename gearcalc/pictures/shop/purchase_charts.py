@@ -165,8 +165,11 @@ def _arrow(start: float, end: float, y: float) -> Svg:
     if start - end < 26:
         return element("g")
     head = f"M{number(end + 18)} {number(y - 5)}l-8 5l8 5"
-    return element("g", drawn_line(f"M{number(start - 7)} {number(y)}H{number(end + 10)}", style.INK, 1.4),
-                   drawn_line(head, style.INK, 1.4))  # fmt: skip
+    return element(
+        "g",
+        drawn_line(f"M{number(start - 7)} {number(y)}H{number(end + 10)}", style.INK, 1.4),
+        drawn_line(head, style.INK, 1.4),
+    )
 
 
 def _ring(x: float, y: float) -> Svg:
@@ -181,8 +184,10 @@ def _key() -> Svg:
     y = OPENS_PX[1] - 20.0
     return element(
         "g",
-        _ring(32, y - 4.5), text_line("with the gears of today", 46, y, size=style.WORD_PX, anchor="start"),
-        _spot(226, y - 4.5), text_line("with the gears added", 240, y, size=style.WORD_PX, anchor="start"),
+        _ring(32, y - 4.5),
+        text_line("with the gears of today", 46, y, size=style.WORD_PX, anchor="start"),
+        _spot(226, y - 4.5),
+        text_line("with the gears added", 240, y, size=style.WORD_PX, anchor="start"),
         element("rect", x=394, y=y - 13, width=24, height=15, fill=_WITHIN, stroke=style.FAINT),
         text_line("within the tolerance", 424, y, size=style.WORD_PX, anchor="start"),
-    )  # fmt: skip
+    )

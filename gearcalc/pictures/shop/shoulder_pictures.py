@@ -151,8 +151,9 @@ def _clock(run: ShoulderRun, needed: float) -> Svg:
     enough = run.seconds >= needed
     foot = _BAR_TOP + _BAR_PX
     tone = _ENOUGH if enough else _TOO_SHORT
-    bar = element("rect", x=_LEFT, y=_BAR_TOP, width=end - _LEFT, height=_BAR_PX, fill=tone, stroke=style.INK,
-                  stroke_width=1.2)  # fmt: skip
+    bar = element(
+        "rect", x=_LEFT, y=_BAR_TOP, width=end - _LEFT, height=_BAR_PX, fill=tone, stroke=style.INK, stroke_width=1.2
+    )
     return element(
         "g",
         bar,

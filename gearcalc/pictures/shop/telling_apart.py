@@ -143,10 +143,12 @@ def _middle(scales: _Scales, pair: _Pair, slope: float, colour: str, dash: str |
         drawn_line(
             f"M{scales.x(0):.2f} {scales.y(off):.2f}L{scales.x(pair.last_turn):.2f} "
             f"{scales.y(pair.last_turn * slope + off):.2f}",
-            colour, 1.0, dash,
+            colour,
+            1.0,
+            dash,
         )
         for off in (pair.limit, -pair.limit)
-    ]  # fmt: skip
+    ]
     return element("g", drawn_line(f"M{start}L{end}", colour, 2.6, dash), *edges)
 
 
@@ -157,9 +159,15 @@ def _parting(scales: _Scales, pair: _Pair) -> Svg:
     return element(
         "g",
         drawn_line(f"M{x:.2f} {_TOP - 6}V{_BOTTOM}", style.INK, 1.6, "6 3"),
-        over_lines(words, x - 8 if left else x + 8, _TOP + 2, size=style.WORD_PX, anchor="end" if left else "start",
-                   font_weight="bold"),
-    )  # fmt: skip
+        over_lines(
+            words,
+            x - 8 if left else x + 8,
+            _TOP + 2,
+            size=style.WORD_PX,
+            anchor="end" if left else "start",
+            font_weight="bold",
+        ),
+    )
 
 
 def _names(scales: _Scales, pair: _Pair) -> Svg:

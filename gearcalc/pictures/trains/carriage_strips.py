@@ -78,7 +78,10 @@ def carriage_strip(lead_mm: Fraction, *, starts: int = 1, hand: str = "right", t
         element(
             "svg",
             element("g", element("g", _thread(lead, depth, along), **travel), transform=f"translate({start} 0)"),
-            x=_FIRST, y=0, width=_LAST - _FIRST, height=_FOOT,
+            x=_FIRST,
+            y=0,
+            width=_LAST - _FIRST,
+            height=_FOOT,
             viewBox=f"{_FIRST} 0 {_LAST - _FIRST} {_FOOT}",
         ),
         element("path", d=Svg(f"M{_LAST} {_TOP + depth:.2f}V{_BOTTOM - depth:.2f}"), stroke=style.INK),
@@ -86,21 +89,36 @@ def carriage_strip(lead_mm: Fraction, *, starts: int = 1, hand: str = "right", t
         element("g", element("g", _tool(depth, along), **travel), transform=f"translate({start} 0)"),
         font_family=style.FONT,
         fill=style.INK,
-    )  # fmt: skip
+    )
 
 
 def _bar(along: int) -> Svg:
     """The bar before it is cut; where a thread starts beside the headstock, a groove for the tool to start in."""
-    groove = element("rect", x=_FIRST - 16, y=_TOP + _DEEPEST_PX, width=16, height=_BOTTOM - _TOP - 2 * _DEEPEST_PX,
-                     fill=_STEEL, stroke=style.INK)  # fmt: skip
+    groove = element(
+        "rect",
+        x=_FIRST - 16,
+        y=_TOP + _DEEPEST_PX,
+        width=16,
+        height=_BOTTOM - _TOP - 2 * _DEEPEST_PX,
+        fill=_STEEL,
+        stroke=style.INK,
+    )
     shoulders = element("path", d=Svg(f"M{_FIRST - 16} {_TOP}V{_BOTTOM}M{_FIRST} {_TOP}V{_BOTTOM}"), stroke=style.INK)
     gap = element("rect", x=_FIRST - 16, y=_TOP - 2, width=16, height=_BOTTOM - _TOP + 4, fill=style.PAPER)
     return element(
         "g",
-        element("rect", x=48, y=_TOP, width=_LAST - 48, height=_BOTTOM - _TOP, fill=_STEEL,
-                stroke=style.INK, stroke_width=1.2),
+        element(
+            "rect",
+            x=48,
+            y=_TOP,
+            width=_LAST - 48,
+            height=_BOTTOM - _TOP,
+            fill=_STEEL,
+            stroke=style.INK,
+            stroke_width=1.2,
+        ),
         *((gap, groove, shoulders) if along > 0 else ()),
-    )  # fmt: skip
+    )
 
 
 def _ends() -> Svg:
@@ -112,12 +130,13 @@ def _ends() -> Svg:
     point = f"M{_LAST} {_MIDDLE}L{_LAST + 26} {_MIDDLE - 15}H786V{_MIDDLE + 15}H{_LAST + 26}Z"
     return element(
         "g",
-        element("path", d=Svg(jaws + chuck + point), fill=_DARK, stroke=style.INK, stroke_width=1.2,
-                stroke_linejoin="round"),
+        element(
+            "path", d=Svg(jaws + chuck + point), fill=_DARK, stroke=style.INK, stroke_width=1.2, stroke_linejoin="round"
+        ),
         element("path", d=Svg(f"M8 {_MIDDLE}H792"), stroke=style.SOFT, stroke_width=0.8, stroke_dasharray="14 4 3 4"),
         text_line("headstock", 14, 18, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
         text_line("tailstock", 786, 18, size=style.SMALL_PX, anchor="end", fill=style.SOFT),
-    )  # fmt: skip
+    )
 
 
 def _thread(lead: float, depth: float, along: int) -> Svg:
@@ -149,9 +168,15 @@ def _thread(lead: float, depth: float, along: int) -> Svg:
         element("path", d=path(*dark, end="Z"), fill=style.tint(style.BLUE, 0.42)),
         element("path", d=path(*light, end="Z"), fill=style.tint(style.SKY, 0.42)),
         element("path", d=path(*roots), stroke=style.INK, stroke_width=0.7, fill="none"),
-        element("path", d=path(far_edge, near_edge), stroke=style.INK, stroke_width=1.2, stroke_linejoin="round",
-                fill="none"),
-    )  # fmt: skip
+        element(
+            "path",
+            d=path(far_edge, near_edge),
+            stroke=style.INK,
+            stroke_width=1.2,
+            stroke_linejoin="round",
+            fill="none",
+        ),
+    )
 
 
 def _tool(depth: float, along: int) -> Svg:
@@ -209,6 +234,14 @@ def _ruler(shown: float, step: float, long: int, scale: float, start: float, alo
             name = f"{value:g}" + (f" {unit}" if n + named > count else "")
             y = _RULER - 16 if side < 0 else _RULER + 24
             beside_tailstock = x > _LAST - 20 and " " in name  # a number with its unit would touch the word there
-            words.append(text_line(name, x + 8 if beside_tailstock else x, y, size=style.SMALL_PX, fill=style.SOFT,
-                                   anchor="end" if beside_tailstock else "middle"))  # fmt: skip
+            words.append(
+                text_line(
+                    name,
+                    x + 8 if beside_tailstock else x,
+                    y,
+                    size=style.SMALL_PX,
+                    fill=style.SOFT,
+                    anchor="end" if beside_tailstock else "middle",
+                )
+            )
     return element("g", element("path", d=Svg("".join(marks)), stroke=style.SOFT, stroke_width=0.8), *words)

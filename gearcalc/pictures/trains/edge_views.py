@@ -69,10 +69,14 @@ def _bar(sheet: Sheet, gear: PlacedGear) -> Svg:
         hatch = _bar_hatching(round(wide, 1), EDGE_GEAR_PX)
         parts.append(
             element(
-                "path", d=hatch, stroke=look.accent, stroke_width=1.1, fill="none",
+                "path",
+                d=hatch,
+                stroke=look.accent,
+                stroke_width=1.1,
+                fill="none",
                 transform=f"translate({left:.2f} {top:.2f})",
             )
-        )  # fmt: skip
+        )
     return element("g", *parts, _words(sheet, gear, wide, top))
 
 
@@ -85,9 +89,14 @@ def _words(sheet: Sheet, gear: PlacedGear, wide: float, top: float) -> Svg:
         if width <= (room if " " in words else wide - 3):
             box = box_around(x, top + EDGE_GEAR_PX / 2, width + 6, EDGE_GEAR_PX - 4)
             patch = element(
-                "rect", x=box[0], y=box[1], width=box[2] - box[0], height=box[3] - box[1], rx=2,
+                "rect",
+                x=box[0],
+                y=box[1],
+                width=box[2] - box[0],
+                height=box[3] - box[1],
+                rx=2,
                 fill=PAPER if gear.kind == "driven" else LOOKS[gear.kind].fill,
-            )  # fmt: skip
+            )
             line = text_line(
                 words, x, top + EDGE_GEAR_PX / 2 + 0.36 * SMALL_PX, size=SMALL_PX, fill=INK, font_weight="bold"
             )

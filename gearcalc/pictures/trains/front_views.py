@@ -71,9 +71,7 @@ def counting_places(sheet: Sheet) -> Svg:
     return element("g", *rings)
 
 
-def front_words(
-    sheet: Sheet, shafts: Sequence[str], clockwise: bool, seen_from: str, room: Room | None = None
-) -> Svg:  # fmt: skip
+def front_words(sheet: Sheet, shafts: Sequence[str], clockwise: bool, seen_from: str, room: Room | None = None) -> Svg:
     """Turning arrows, tooth counts and the names of the two end shafts, each where nothing is in its way.
 
     `seen_from`: what the arrows hold for, in words. `room`: what is taken before, by a drawing that says more.

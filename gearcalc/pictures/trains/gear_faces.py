@@ -139,10 +139,17 @@ def _painted_tooth(teeth: int, module_px: float, pressure_angle_deg: float) -> S
     return element(
         "g",
         element("path", d=Svg(tooth), transform=f"scale({scale:.6g})", fill=INK),
-        element("circle", cx=module_px * (teeth / 2 - DEDENDUM) - 0.8 * radius, cy=0, r=radius, fill=YELLOW,
-                stroke=INK, stroke_width=1.3),
+        element(
+            "circle",
+            cx=module_px * (teeth / 2 - DEDENDUM) - 0.8 * radius,
+            cy=0,
+            r=radius,
+            fill=YELLOW,
+            stroke=INK,
+            stroke_width=1.3,
+        ),
         class_="painted-tooth",
-    )  # fmt: skip
+    )
 
 
 def _dot_radius(teeth: int, module_px: float) -> float:
@@ -155,12 +162,7 @@ def _marks(kind: str, teeth: int, module_px: float, bore_px: float) -> Svg:
     look, ring, hub = LOOKS[kind], ring_radius_px(teeth, module_px), 1.75 * bore_px
     parts = [
         element(
-            "circle",
-            r=module_px * teeth / 2,
-            fill="none",
-            stroke=SOFT,
-            stroke_width=0.6,
-            stroke_dasharray=_CHAIN_LINE,
+            "circle", r=module_px * teeth / 2, fill="none", stroke=SOFT, stroke_width=0.6, stroke_dasharray=_CHAIN_LINE
         )
     ]
     if ring > hub + 3:

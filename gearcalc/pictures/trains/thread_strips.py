@@ -46,8 +46,15 @@ def _bar(pitch: float, shown: float, scale: float, lean: float) -> Svg:
     """The bar with its thread: a zigzag, or plain tone where crests would run together."""
     crests, step = shown / pitch, pitch * scale
     if crests > _MOST_CRESTS:
-        return element("rect", x=_LEFT, y=_TOP, width=_RIGHT - _LEFT, height=_BOTTOM - _TOP,
-                       fill=style.tint(style.SKY, 0.5), stroke=style.INK)  # fmt: skip
+        return element(
+            "rect",
+            x=_LEFT,
+            y=_TOP,
+            width=_RIGHT - _LEFT,
+            height=_BOTTOM - _TOP,
+            fill=style.tint(style.SKY, 0.5),
+            stroke=style.INK,
+        )
     depth = min(0.6134 * step, (_BOTTOM - _TOP) * 0.3)
     # A helix shows itself with its crests at whole pitches above and half a pitch on below.
     outline = "M" + "L".join([*_zigzag(_TOP, depth, step, 0.0), *reversed(_zigzag(_BOTTOM, -depth, step, 0.5))]) + "Z"
@@ -59,12 +66,24 @@ def _bar(pitch: float, shown: float, scale: float, lean: float) -> Svg:
     middle = (_TOP + _BOTTOM) / 2
     return element(
         "g",
-        element("path", d=Svg(outline), fill=style.tint(style.SKY, 0.28), stroke=style.INK, stroke_width=1.1,
-                stroke_linejoin="round"),
+        element(
+            "path",
+            d=Svg(outline),
+            fill=style.tint(style.SKY, 0.28),
+            stroke=style.INK,
+            stroke_width=1.1,
+            stroke_linejoin="round",
+        ),
         element("path", d=Svg(crest_lines), stroke=style.SOFT, stroke_width=0.6, fill="none"),
-        element("path", d=Svg(f"M{_LEFT - 14} {middle}H{_RIGHT + 14}"), stroke=style.SOFT, stroke_width=0.8,
-                stroke_dasharray="14 4 3 4", fill="none"),
-    )  # fmt: skip
+        element(
+            "path",
+            d=Svg(f"M{_LEFT - 14} {middle}H{_RIGHT + 14}"),
+            stroke=style.SOFT,
+            stroke_width=0.8,
+            stroke_dasharray="14 4 3 4",
+            fill="none",
+        ),
+    )
 
 
 def _zigzag(level: float, depth: float, step: float, phase: float) -> list[str]:
@@ -119,8 +138,14 @@ def _tool(lead_mm: Fraction, turns: int, scale: float) -> tuple[Svg, ...]:
     else:
         label = text_line(words, x + 10, y + 4.5, size=style.WORD_PX, anchor="start", font_weight="600")
     return (
-        element("path", d=Svg(f"M{x:.2f} {y + 8}V{_BOTTOM + 4}M{_LEFT} {y - 8}V{_BOTTOM + 4}"),
-                stroke=style.VERMILLION, stroke_width=1.4, stroke_dasharray="5 3", fill="none"),
+        element(
+            "path",
+            d=Svg(f"M{x:.2f} {y + 8}V{_BOTTOM + 4}M{_LEFT} {y - 8}V{_BOTTOM + 4}"),
+            stroke=style.VERMILLION,
+            stroke_width=1.4,
+            stroke_dasharray="5 3",
+            fill="none",
+        ),
         element("path", d=Svg(arrow), stroke=style.INK, stroke_width=1.2, fill="none"),
         label,
-    )  # fmt: skip
+    )

@@ -31,13 +31,24 @@ def lead_of_a_leadscrew() -> Case:
         return sum(map(Fraction, found[1].split()), Fraction(0))
 
     return Case(
-        lambda q: [*forms(INCH / tpi(q)), f"25.4/({tpi(q)})", f"25,4 / {float(tpi(q))} mm", f"{1 / tpi(q)} in",
-                   round(25.4 / float(tpi(q)), 3)],
-        lambda q: [("upside down", tpi(q) / INCH), ("left in inches", str(1 / tpi(q))), ("multiplied", INCH * tpi(q)),
-                   ("25 for 25.4", float(25 / tpi(q))), ("25 for 25.4", f"{25 / float(tpi(q)):.2f}"),
-                   ("tpi for lead", float(tpi(q))), ("rounding", round(25.4 / float(tpi(q)) * 1.002, 3))],
+        lambda q: [
+            *forms(INCH / tpi(q)),
+            f"25.4/({tpi(q)})",
+            f"25,4 / {float(tpi(q))} mm",
+            f"{1 / tpi(q)} in",
+            round(25.4 / float(tpi(q)), 3),
+        ],
+        lambda q: [
+            ("upside down", tpi(q) / INCH),
+            ("left in inches", str(1 / tpi(q))),
+            ("multiplied", INCH * tpi(q)),
+            ("25 for 25.4", float(25 / tpi(q))),
+            ("25 for 25.4", f"{25 / float(tpi(q)):.2f}"),
+            ("tpi for lead", float(tpi(q))),
+            ("rounding", round(25.4 / float(tpi(q)) * 1.002, 3)),
+        ],
         lambda q: f"{25.4 / float(tpi(q)):.3f}".rstrip("0"),
-    )  # fmt: skip
+    )
 
 
 def pitch_and_lead() -> Case:
@@ -48,10 +59,13 @@ def pitch_and_lead() -> Case:
 
     return Case(
         lambda q: [*forms(prod(read(q))), f"{float(prod(read(q)))} mm"],
-        lambda q: [("starts forgotten", read(q)[1]), ("divided by the starts", read(q)[1] / read(q)[0]),
-                   ("in inches", float(prod(read(q)) / INCH))],
+        lambda q: [
+            ("starts forgotten", read(q)[1]),
+            ("divided by the starts", read(q)[1] / read(q)[0]),
+            ("in inches", float(prod(read(q)) / INCH)),
+        ],
         lambda q: f"{float(prod(read(q))):g} mm",
-    )  # fmt: skip
+    )
 
 
 def threads_from_one_pair() -> Case:
@@ -115,7 +129,7 @@ def which_way_round() -> Case:
         lambda q: [way(q), way(q).upper(), f"  {way(q)} ", short[way(q)]],
         lambda q: [("one mesh missed", other[way(q)]), ("sizes counted", "It depends on the teeth")],
         lambda q: f" {way(q)} ",
-    )  # fmt: skip
+    )
 
 
 def what_the_lever_does() -> Case:

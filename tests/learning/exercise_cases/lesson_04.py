@@ -58,15 +58,28 @@ def ppm_of_a_near_miss() -> Case:
     def right(q: Exercise) -> list[Any]:
         ppm = error(q)
         side = "too long" if ppm > 0 else "too short"
-        return [ppm, float(ppm), round(float(ppm), 1), f"{float(ppm):.1f} ppm", f"{float(ppm):+.0f}".replace("-", "−"),
-                f"{abs(float(ppm)):.0f} ppm {side}", sympy.Rational(ppm.numerator, ppm.denominator)]  # fmt: skip
+        return [
+            ppm,
+            float(ppm),
+            round(float(ppm), 1),
+            f"{float(ppm):.1f} ppm",
+            f"{float(ppm):+.0f}".replace("-", "−"),
+            f"{abs(float(ppm)):.0f} ppm {side}",
+            sympy.Rational(ppm.numerator, ppm.denominator),
+        ]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         ppm = error(q)
         turned_over = 10**6 * (1 / (1 + ppm / 10**6) - 1)
-        found = [("the other way round", turned_over), ("not divided", ppm * 100 / 127), ("per mille", ppm / 1000),
-                 ("per cent", ppm / 10_000), ("a plain share", ppm / 10**6),
-                 ("over what is cut", -turned_over), ("over what is cut", round(float(-turned_over)))]  # fmt: skip
+        found = [
+            ("the other way round", turned_over),
+            ("not divided", ppm * 100 / 127),
+            ("per mille", ppm / 1000),
+            ("per cent", ppm / 10_000),
+            ("a plain share", ppm / 10**6),
+            ("over what is cut", -turned_over),
+            ("over what is cut", round(float(-turned_over))),
+        ]
         return [*found, ("wrong sign", -ppm)]
 
     return Case(right, slips, lambda q: f"{float(error(q)):.0f}")
@@ -99,9 +112,14 @@ def next_convergent() -> Case:
         before, last, here, after = near[taken - 2 : taken + 2]
         mediant = Fraction(before.numerator + last.numerator, before.denominator + last.denominator)
         second = Fraction(mediant.numerator + last.numerator, mediant.denominator + last.denominator)
-        found: list[tuple[str, Any]] = [("one step only", mediant), ("upside down", 1 / here), ("given already", last),
-                                        ("given already", before), ("the number itself", target),
-                                        ("rounded", round(float(here), 9))]  # fmt: skip
+        found: list[tuple[str, Any]] = [
+            ("one step only", mediant),
+            ("upside down", 1 / here),
+            ("given already", last),
+            ("given already", before),
+            ("the number itself", target),
+            ("rounded", round(float(here), 9)),
+        ]
         if after != target:
             found.insert(0, ("one too far", after))
         if Fraction(str(round(float(here), 9))) == here:
@@ -150,8 +168,11 @@ def what_would_make_it_exact() -> Case:
         return any(next(every_train([*gears_of(q), teeth], ratio(q), pairs), None) for pairs in (1, 2))
 
     def useful(q: Exercise) -> list[int]:
-        missing = [p for p in sympy.primefactors(ratio(q).denominator * ratio(q).numerator)
-                   if all(teeth % p for teeth in gears_of(q))]  # fmt: skip
+        missing = [
+            p
+            for p in sympy.primefactors(ratio(q).denominator * ratio(q).numerator)
+            if all(teeth % p for teeth in gears_of(q))
+        ]
         assert missing, "a train of the box alone would do it"
         return [teeth for teeth in range(20, 128) if not teeth % missing[0] and serves(q, teeth)]
 
@@ -159,8 +180,11 @@ def what_would_make_it_exact() -> Case:
         return [form for teeth in useful(q) for form in (teeth, f"{teeth} teeth", Fraction(teeth), float(teeth))]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        (prime,) = [p for p in (7, 11, 13, 19, 127) if not (ratio(q).denominator * ratio(q).numerator) % p
-                    and all(teeth % p for teeth in gears_of(q))]  # fmt: skip
+        (prime,) = [
+            p
+            for p in (7, 11, 13, 19, 127)
+            if not (ratio(q).denominator * ratio(q).numerator) % p and all(teeth % p for teeth in gears_of(q))
+        ]
         idle = [teeth for teeth in range(prime, 128, prime) if teeth >= 20 and teeth not in useful(q)]
         return [
             ("near is not equal", next(n for n in range(126, 20, -1) if n % prime and n not in gears_of(q))),

@@ -41,8 +41,13 @@ def how_far_out() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         x, mm = um(q), whole(q, r"over (\d+) mm")
-        return [("wrong sign", -x), ("in millimetres", x / 1000), ("a thousand too many", x * 1000),
-                ("over a metre", ppm_said(q)), ("divided", Fraction(ppm_said(q), mm))]  # fmt: skip
+        return [
+            ("wrong sign", -x),
+            ("in millimetres", x / 1000),
+            ("a thousand too many", x * 1000),
+            ("over a metre", ppm_said(q)),
+            ("divided", Fraction(ppm_said(q), mm)),
+        ]
 
     return Case(right, slips, lambda q: f"{float(um(q)):g}")
 
@@ -70,11 +75,15 @@ def share_of_the_tolerance() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         used, major = share(q), whole(q, r"screw M(\d+)")
         other = next(width for grade, width in widths(q).items() if grade != asked(q))
-        return [("a plain share", used / 100), ("cot forgotten", used / COT), ("cot of the whole angle", used / 3),
-                ("another class", used * widths(q)[asked(q)] / other),
-                ("engagement forgotten", used * major / length(q)),
-                ("stopped at the length", abs(ppm_said(q)) * length(q) / 1000),
-                ("stopped at the diameter", round(abs(ppm_said(q)) * length(q) / 1000 * COT, 3))]  # fmt: skip
+        return [
+            ("a plain share", used / 100),
+            ("cot forgotten", used / COT),
+            ("cot of the whole angle", used / 3),
+            ("another class", used * widths(q)[asked(q)] / other),
+            ("engagement forgotten", used * major / length(q)),
+            ("stopped at the length", abs(ppm_said(q)) * length(q) / 1000),
+            ("stopped at the diameter", round(abs(ppm_said(q)) * length(q) / 1000 * COT, 3)),
+        ]
 
     return Case(right, slips, lambda q: f"{share(q):.1f}")
 
@@ -91,10 +100,15 @@ def how_many_ppm_are_allowed() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         ppm = allowed(q)
         per_major = whole(q, r"grips over (\d+) mm") / whole(q, r"diameter of M(\d+)")
-        return [("all of the tolerance", 2 * ppm), ("cot the wrong way", 3 * ppm), ("cot forgotten", COT * ppm),
-                ("metres for millimetres", ppm / 1000), ("engagement forgotten", ppm * per_major),
-                ("stopped at the length", ppm * whole(q, r"grips over (\d+) mm") / 1000),
-                ("stopped at the tolerance", ppm * whole(q, r"grips over (\d+) mm") / 1000 * COT)]  # fmt: skip
+        return [
+            ("all of the tolerance", 2 * ppm),
+            ("cot the wrong way", 3 * ppm),
+            ("cot forgotten", COT * ppm),
+            ("metres for millimetres", ppm / 1000),
+            ("engagement forgotten", ppm * per_major),
+            ("stopped at the length", ppm * whole(q, r"grips over (\d+) mm") / 1000),
+            ("stopped at the tolerance", ppm * whole(q, r"grips over (\d+) mm") / 1000 * COT),
+        ]
 
     return Case(right, slips, lambda q: f"{allowed(q):.0f}")
 
@@ -140,8 +154,11 @@ def good_enough_or_not() -> Case:
         long = next(int(row[0]) for row in rows(q) if int(re.findall(r"\d+", row[2])[0]) in (80, 100, 120))
         narrow = next(int(row[0]) for row in rows(q) if row[1].endswith("4h"))
         found: list[tuple[str, Any]] = [("too strict", [])]
-        for name, number in (("slide taken for a fastener", slide), ("length overlooked", long),
-                             ("class overlooked", narrow)):  # fmt: skip
+        for name, number in (
+            ("slide taken for a fastener", slide),
+            ("length overlooked", long),
+            ("class overlooked", narrow),
+        ):
             if number not in good(q):
                 found.append((name, [*good(q), number]))
         return found

@@ -30,17 +30,26 @@ def lead_of_a_worm() -> Case:
 
     def right(q: Exercise) -> list[Any]:
         x = per_pi(q) * pi
-        return [x, round(x, 3), f"{x:.3f} mm", f"{x:.6f}", sympy.pi * sympy.Rational(str(per_pi(q)))
-                if "module" in words(q) else x]  # fmt: skip
+        return [
+            x,
+            round(x, 3),
+            f"{x:.3f} mm",
+            f"{x:.6f}",
+            sympy.pi * sympy.Rational(str(per_pi(q))) if "module" in words(q) else x,
+        ]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         turned = {True: "diametral pitch", False: "module"}["module" in words(q)]
         size = float(_said(q, r"(?:module|diametral pitch) ([\d.]+)"))
         starts = 2 if "two starts" in words(q) else 1
         mixed_up = (INCH / size if turned == "diametral pitch" else size) * starts * pi
-        found = [("without π", per_pi(q)), ("left in inches", per_pi(q) * pi / INCH),
-                 ("module and DP mixed up", mixed_up),
-                 ("3.14 for π", 3.14 * per_pi(q)), ("22/7 for π", 22 / 7 * per_pi(q))]  # fmt: skip
+        found = [
+            ("without π", per_pi(q)),
+            ("left in inches", per_pi(q) * pi / INCH),
+            ("module and DP mixed up", mixed_up),
+            ("3.14 for π", 3.14 * per_pi(q)),
+            ("22/7 for π", 22 / 7 * per_pi(q)),
+        ]
         return [*found, ("starts forgotten", per_pi(q) * pi / 2)] if starts == 2 else found
 
     return Case(right, slips, lambda q: f"{per_pi(q) * pi:.2f}")
@@ -71,9 +80,13 @@ def fraction_for_pi() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         _, classic, most = read(q)
         again = "the same again" if max(classic.as_integer_ratio()) <= most else "too large numbers"
-        return [(again, classic), ("upside down", 1 / nearer(q)[0]),
-                ("too large numbers", Fraction(most + 7, most + 3)), ("for π itself", Fraction(22, 7)),
-                ("not nearer", Fraction(1, 9))]  # fmt: skip
+        return [
+            (again, classic),
+            ("upside down", 1 / nearer(q)[0]),
+            ("too large numbers", Fraction(most + 7, most + 3)),
+            ("for π itself", Fraction(22, 7)),
+            ("not nearer", Fraction(1, 9)),
+        ]
 
     return Case(right, slips, lambda q: str(nearer(q)[0]))
 
@@ -90,8 +103,11 @@ def a_train_for_the_worm() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         drivers, driven = near_trains(box(q), needed(q), 199.9)[0]
         gears = box(q)
-        return [("upside down", (driven, drivers)), ("not in the box", ((998,), (999,))),
-                ("one gear used twice", ((gears[0], gears[0]), (gears[1], gears[2])))]  # fmt: skip
+        return [
+            ("upside down", (driven, drivers)),
+            ("not in the box", ((998,), (999,))),
+            ("one gear used twice", ((gears[0], gears[0]), (gears[1], gears[2]))),
+        ]
 
     return Case(right, slips, lambda q: written(near_trains(box(q), needed(q), 199.9)[0]))
 
@@ -115,8 +131,11 @@ def module_or_diametral_pitch() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         worms = ("module", "DP")
-        return [("the other system" if name.startswith(worms) else "without π", name)
-                for name in offered(q) if name != true(q)]  # fmt: skip
+        return [
+            ("the other system" if name.startswith(worms) else "without π", name)
+            for name in offered(q)
+            if name != true(q)
+        ]
 
     return Case(lambda q: [true(q), true(q).upper(), f" {true(q)} "], slips, true)
 

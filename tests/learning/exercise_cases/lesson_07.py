@@ -61,9 +61,12 @@ def open_the_mesh() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         other = math.tan(math.radians(14.5 if "20°" in words(q) else 20))
-        return [("backlash for distance", play(q)), ("one flank only", 2 * apart(q)),
-                ("times instead of over", 2 * play(q) * tangent(q)),
-                ("the other pressure angle", play(q) / 2 / other)]  # fmt: skip
+        return [
+            ("backlash for distance", play(q)),
+            ("one flank only", 2 * apart(q)),
+            ("times instead of over", 2 * play(q) * tangent(q)),
+            ("the other pressure angle", play(q) / 2 / other),
+        ]
 
     return Case(lambda q: [*in_mm(apart(q)), f"{apart(q):.2f}"], slips, lambda q: f"{apart(q):.2f}")
 
@@ -79,9 +82,13 @@ def what_the_strip_leaves() -> Case:
         return 2 * strip(q) / cosine(q)
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        return [("the strip once", strip(q)), ("one flank", left(q) / 2), ("cos forgotten", 2 * strip(q)),
-                ("cos the wrong way", 2 * strip(q) * cosine(q)),
-                ("the distance", left(q) / 2 / tangent(q))]  # fmt: skip
+        return [
+            ("the strip once", strip(q)),
+            ("one flank", left(q) / 2),
+            ("cos forgotten", 2 * strip(q)),
+            ("cos the wrong way", 2 * strip(q) * cosine(q)),
+            ("the distance", left(q) / 2 / tangent(q)),
+        ]
 
     return Case(lambda q: [*in_mm(left(q)), f"{left(q):.3f}"], slips, lambda q: f"{left(q):.3f}")
 
@@ -109,9 +116,11 @@ def ask_the_rule() -> Case:
         return [good(q), set(good(q)), ", ".join(said), " and ".join(said), f"rows {' '.join(said)}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        return [("first half only", rows(q, lambda one, two: one > 15)),
-                ("second half only", rows(q, lambda one, two: two > 15)),
-                ("without the 15", rows(q, lambda one, two: one > 0 and two > 0))]  # fmt: skip
+        return [
+            ("first half only", rows(q, lambda one, two: one > 15)),
+            ("second half only", rows(q, lambda one, two: two > 15)),
+            ("without the 15", rows(q, lambda one, two: one > 0 and two > 0)),
+        ]
 
     return Case(right, slips, lambda q: "These pass: " + " and ".join(map(str, good(q))))
 
@@ -124,8 +133,12 @@ def a_rule_of_your_own() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         across = number(q, r"are (\d+) mm across")
-        return [("diameter for radius", k(q, across=2 * across)), ("tips forgotten", k(q, tips=0)),
-                ("clearance forgotten", k(q, clear=Fraction(0))), ("half of it", k(q) / 2)]  # fmt: skip
+        return [
+            ("diameter for radius", k(q, across=2 * across)),
+            ("tips forgotten", k(q, tips=0)),
+            ("clearance forgotten", k(q, clear=Fraction(0))),
+            ("half of it", k(q) / 2),
+        ]
 
     return Case(lambda q: [k(q), float(k(q)), f"{float(k(q)):.3f} teeth"], slips, lambda q: f"{float(k(q)):.2f}")
 
@@ -142,9 +155,13 @@ def does_it_clear() -> Case:
         return [gap(q), x, f"{x:+.3f} mm", f"{x:+.4f}".replace("-", "−")]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        return [("wrong sign", -gap(q)), ("tips forgotten", gap(q, tips=0)),
-                ("shaft forgotten", gap(q, shaft=Fraction(0))), ("diameter for radius", gap(q, shaft=Fraction(1))),
-                ("the other gear", gap(q, meshing=True))]  # fmt: skip
+        return [
+            ("wrong sign", -gap(q)),
+            ("tips forgotten", gap(q, tips=0)),
+            ("shaft forgotten", gap(q, shaft=Fraction(0))),
+            ("diameter for radius", gap(q, shaft=Fraction(1))),
+            ("the other gear", gap(q, meshing=True)),
+        ]
 
     return Case(right, slips, lambda q: f"{float(gap(q)):+.3f}".replace("-", "−"))
 
@@ -166,8 +183,12 @@ def an_idler_that_reaches() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         once = smallest(q, Fraction(1, 2))
         larger = [gear for gear in gears(q) if gear > (smallest(q) or 0) and gear != once]
-        return [("too short", min(gears(q))), ("not in the box", 999), ("counted once", once),
-                *(("larger than needed", gear) for gear in larger)]  # fmt: skip
+        return [
+            ("too short", min(gears(q))),
+            ("not in the box", 999),
+            ("counted once", once),
+            *(("larger than needed", gear) for gear in larger),
+        ]
 
     return Case(right, slips, lambda q: f"the {smallest(q)} reaches")
 
@@ -188,8 +209,11 @@ def another_order() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         over, under = map(tuple, given(q))
-        found: list[tuple[str, Any]] = [("as it stood", (over, under)), ("upside down", (under, over)),
-                                        ("other gears", ((998, 997), (996, 995)))]  # fmt: skip
+        found: list[tuple[str, Any]] = [
+            ("as it stood", (over, under)),
+            ("upside down", (under, over)),
+            ("other gears", ((998, 997), (996, 995))),
+        ]
         for order in orders(q):
             if not passes(order) and order != (over, under):
                 first, _ = margins(list(order[0]), list(order[1]))

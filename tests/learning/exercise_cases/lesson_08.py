@@ -28,8 +28,12 @@ def when_the_groove_returns() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         n = back_after(q)
-        found = [("leads counted", n * leadscrew(q) / thread(q)), ("in millimetres", n * leadscrew(q)),
-                 ("not the first time", 2 * n), ("not the first time", 3 * n)]  # fmt: skip
+        found = [
+            ("leads counted", n * leadscrew(q) / thread(q)),
+            ("in millimetres", n * leadscrew(q)),
+            ("not the first time", 2 * n),
+            ("not the first time", 3 * n),
+        ]
         return [*found, *([("too soon", 1)] if n * leadscrew(q) != 1 else [])]
 
     return Case(right, slips, lambda q: str(back_after(q)))
@@ -130,8 +134,12 @@ def how_far_out_of_the_groove() -> Case:
         return [out(q), float(out(q)), f"{float(out(q)):.2f} mm", f"{float(out(q)):.4f}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        return [("the groove farther off", thread(q) - out(q)), ("not taken off", teeth(q) * leadscrew(q)),
-                ("in leads", out(q) / thread(q)), ("one leadscrew thread", left_over(q, 1))]  # fmt: skip
+        return [
+            ("the groove farther off", thread(q) - out(q)),
+            ("not taken off", teeth(q) * leadscrew(q)),
+            ("in leads", out(q) / thread(q)),
+            ("one leadscrew thread", left_over(q, 1)),
+        ]
 
     return Case(right, slips, lambda q: f"{float(out(q)):.2f}")
 
@@ -157,10 +165,13 @@ def on_to_the_next_start() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         first, second, first_driven, second_driven = gears(q)
         n = starts(q)
-        return [("first mesh forgotten", Fraction(second, n)), ("a whole turn", past(q) * n),
-                ("first mesh upside down", Fraction(second * first_driven, first * n)),
-                ("the first driver", Fraction(first, n)),
-                ("second mesh counted", past(q) * second / second_driven)]  # fmt: skip
+        return [
+            ("first mesh forgotten", Fraction(second, n)),
+            ("a whole turn", past(q) * n),
+            ("first mesh upside down", Fraction(second * first_driven, first * n)),
+            ("the first driver", Fraction(first, n)),
+            ("second mesh counted", past(q) * second / second_driven),
+        ]
 
     return Case(right, slips, lambda q: str(past(q)))
 

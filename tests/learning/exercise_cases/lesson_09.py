@@ -12,9 +12,19 @@ from tests.learning.exercise_cases.reading import INCH, Case, forms, leadscrew, 
 
 # The order of the change-over card, by how each step begins (common practice, no source).
 BEGINNINGS = [
-    "Isolate", "Open the cover", "Slacken", "Take off", "Put the new", "Set the meshes", "Tighten", "Spindle drive",
-    "Close the cover", "Restore", "Lowest speed", "Scratch",
-]  # fmt: skip
+    "Isolate",
+    "Open the cover",
+    "Slacken",
+    "Take off",
+    "Put the new",
+    "Set the meshes",
+    "Tighten",
+    "Spindle drive",
+    "Close the cover",
+    "Restore",
+    "Lowest speed",
+    "Scratch",
+]
 
 
 def rows(q: Exercise) -> list[tuple[str, ...]]:
@@ -115,8 +125,12 @@ def turns_by_hand() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         a, b, _, d = gears(q)
-        wrong = [("turns of the slowest", 1 / max(each(q))), ("not the slowest", min(each(q))), ("one turn", 1),
-                 ("whole turns", ceil(max(each(q))))]  # fmt: skip
+        wrong = [
+            ("turns of the slowest", 1 / max(each(q))),
+            ("not the slowest", min(each(q))),
+            ("one turn", 1),
+            ("whole turns", ceil(max(each(q)))),
+        ]
         largest = Fraction(max(b, d), a)
         return wrong if largest in each(q) else [*wrong, ("largest over first driver", largest)]
 
@@ -173,9 +187,13 @@ def what_should_it_measure() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw, gears, turns = parts(q)
-        return [("upside down", turns * screw / gears), ("one lead", screw * gears),
-                ("one too few", (turns - 1) * screw * gears), ("one too many", (turns + 1) * screw * gears),
-                ("gears forgotten", turns * screw)]  # fmt: skip
+        return [
+            ("upside down", turns * screw / gears),
+            ("one lead", screw * gears),
+            ("one too few", (turns - 1) * screw * gears),
+            ("one too many", (turns + 1) * screw * gears),
+            ("gears forgotten", turns * screw),
+        ]
 
     return Case(right, slips, lambda q: f"{float(parts(q)[0] * parts(q)[1] * parts(q)[2]):g}")
 

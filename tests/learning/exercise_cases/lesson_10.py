@@ -49,9 +49,15 @@ def largest_lead_still_possible() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         n, mm, off = turns(q), length(q), limit(q)
-        return [("the smallest", (mm - off) / n), ("the middle", mm / n), ("limit not divided", mm / n + off),
-                ("not divided", mm + off), ("upside down", n / (mm + off)), ("crests for gaps", (mm + off) / (n - 1)),
-                ("crests for gaps", (mm + off) / (n + 1))]  # fmt: skip
+        return [
+            ("the smallest", (mm - off) / n),
+            ("the middle", mm / n),
+            ("limit not divided", mm / n + off),
+            ("not divided", mm + off),
+            ("upside down", n / (mm + off)),
+            ("crests for gaps", (mm + off) / (n - 1)),
+            ("crests for gaps", (mm + off) / (n + 1)),
+        ]
 
     return Case(lambda q: [*forms(most(q)), f"{float(most(q)):.4f} mm"], slips, lambda q: f"{float(most(q)):g}")
 
@@ -68,8 +74,11 @@ def which_pitches_remain() -> Case:
         middle = length(q) / whole(q, r"over (\d+) turns")
         nearest = min(rows(q), key=lambda row: abs(lead_said(row[1]) - middle))
         others = {int(row) for row, _ in rows(q)} - right(q)
-        return [("limit not divided", remaining(q, limit(q))), ("only the nearest", [int(nearest[0])]),
-                ("the other ones", others)]  # fmt: skip
+        return [
+            ("limit not divided", remaining(q, limit(q))),
+            ("only the nearest", [int(nearest[0])]),
+            ("the other ones", others),
+        ]
 
     return Case(lambda q: row_forms(right(q)), slips, lambda q: " and ".join(map(str, sorted(right(q)))))
 
@@ -93,8 +102,13 @@ def how_many_turns_to_tell() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         n = least(q)
-        return [("one way only", least(q, 1)), ("rounded down", n - 1), ("not whole", 2 * limit(q) / apart(q)),
-                ("more than needed", n + 1), ("more than needed", 2 * n)]  # fmt: skip
+        return [
+            ("one way only", least(q, 1)),
+            ("rounded down", n - 1),
+            ("not whole", 2 * limit(q) / apart(q)),
+            ("more than needed", n + 1),
+            ("more than needed", 2 * n),
+        ]
 
     return Case(
         lambda q: [least(q), str(least(q)), float(least(q)), f"{least(q)} turns"], slips, lambda q: str(least(q))
@@ -114,14 +128,15 @@ def which_instruments_will_do() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         finest = min(limits(q), key=lambda row: limits(q)[row])
-        found: list[tuple[str, Any]] = [("one way only", serving(q, 1)),
-                                        ("the other ones", set(limits(q)) - serving(q, 2))]  # fmt: skip
+        found: list[tuple[str, Any]] = [
+            ("one way only", serving(q, 1)),
+            ("the other ones", set(limits(q)) - serving(q, 2)),
+        ]
         return found if serving(q, 2) == {finest} else [*found, ("only the finest", [finest])]
 
     return Case(
-        lambda q: row_forms(serving(q, 2)), slips,
-        lambda q: "will do: " + " and ".join(map(str, sorted(serving(q, 2)))),
-    )  # fmt: skip
+        lambda q: row_forms(serving(q, 2)), slips, lambda q: "will do: " + " and ".join(map(str, sorted(serving(q, 2))))
+    )
 
 
 def lead_upside_down() -> Case:
@@ -136,8 +151,11 @@ def lead_upside_down() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw = leadscrew(q)
-        return [("as it was meant", f"{float(screw * ratio(q)):.6f} mm"), ("leadscrew alone", f"{float(screw):.6f} mm"),
-                ("the wrong way once more", f"{float(screw * ratio(q) ** 2):.6f} mm")]  # fmt: skip
+        return [
+            ("as it was meant", f"{float(screw * ratio(q)):.6f} mm"),
+            ("leadscrew alone", f"{float(screw):.6f} mm"),
+            ("the wrong way once more", f"{float(screw * ratio(q) ** 2):.6f} mm"),
+        ]
 
     return Case(right, slips, lambda q: f"{float(cut(q)):g}")
 
@@ -164,9 +182,7 @@ def name_the_slip() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         kinds = {"lever": "a lever", "pair": "a pair", "exchanged": "an exchange"}
-        return [
-            (kinds[next(word for word in kinds if word in name)], name) for name in leads(q) if name != slip(q)
-        ]  # fmt: skip
+        return [(kinds[next(word for word in kinds if word in name)], name) for name in leads(q) if name != slip(q)]
 
     return Case(lambda q: [slip(q), slip(q).upper(), slip(q).replace(" ", "-")], slips, slip)
 

@@ -67,8 +67,12 @@ def feed_from_the_gears() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw, ratio, share = parts(q)
-        return [("feed drive forgotten", screw * ratio), ("feed drive upside down", screw * ratio / share),
-                ("gears upside down", screw / ratio * share), ("leadscrew forgotten", ratio * share)]  # fmt: skip
+        return [
+            ("feed drive forgotten", screw * ratio),
+            ("feed drive upside down", screw * ratio / share),
+            ("gears upside down", screw / ratio * share),
+            ("leadscrew forgotten", ratio * share),
+        ]
 
     return Case(right, slips, lambda q: f"{float(feed(q)):.4g}")
 
@@ -88,8 +92,13 @@ def how_deep_are_the_grooves() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         feed, nose = sizes(q)
-        return [("in millimetres", rt(q) / 1000), ("Ra for Rt", rt(q) / 4), ("diameter for radius", rt(q) / 2),
-                ("feed not squared", 1000 * feed / 8 / nose), ("two for eight", 500 * feed**2 / nose)]  # fmt: skip
+        return [
+            ("in millimetres", rt(q) / 1000),
+            ("Ra for Rt", rt(q) / 4),
+            ("diameter for radius", rt(q) / 2),
+            ("feed not squared", 1000 * feed / 8 / nose),
+            ("two for eight", 500 * feed**2 / nose),
+        ]
 
     return Case(right, slips, lambda q: f"{float(rt(q)):.1f}")
 
@@ -110,8 +119,12 @@ def coarsest_feed_that_will_do() -> Case:
         rest = [feed for feed in listed(q) if feed not in does(q)]
         between = (max(does(q)) + min(rest)) / 2
         finer = [("too careful", feed) for feed in does(q) if feed != max(does(q))]
-        return [*(("too coarse", feed) for feed in rest), *finer, ("not in the table", between),
-                *(("number of a row", row) for row in range(1, 6))]  # fmt: skip
+        return [
+            *(("too coarse", feed) for feed in rest),
+            *finer,
+            ("not in the table", between),
+            *(("number of a row", row) for row in range(1, 6)),
+        ]
 
     return Case(right, slips, lambda q: f"{float(max(does(q))):g}")
 
@@ -128,9 +141,14 @@ def seconds_to_the_shoulder() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         x, (lead, starts) = seconds(q), lead_and_starts(q)
         room, rpm = number(q, r"can go ([\d.]+) mm"), whole(q, r"at (\d+) rev/min")
-        return [("pitch for lead", x * starts), ("turns for seconds", room / lead), ("minutes", x / 60),
-                ("lead forgotten", 60 * room / rpm), ("upside down", 1 / x),
-                ("times the lead", 60 * room * lead / rpm)]  # fmt: skip
+        return [
+            ("pitch for lead", x * starts),
+            ("turns for seconds", room / lead),
+            ("minutes", x / 60),
+            ("lead forgotten", 60 * room / rpm),
+            ("upside down", 1 / x),
+            ("times the lead", 60 * room * lead / rpm),
+        ]
 
     return Case(right, slips, lambda q: f"{float(seconds(q)):.2f}")
 
@@ -171,8 +189,11 @@ def how_far_in_at_an_angle() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         straight, angle = parts(q)
-        found = [("straight in", straight), ("times the cosine", straight * cos(angle)),
-                 ("sine for cosine", straight / sin(angle))]  # fmt: skip
+        found = [
+            ("straight in", straight),
+            ("times the cosine", straight * cos(angle)),
+            ("sine for cosine", straight / sin(angle)),
+        ]
         return [*found, ("lead for pitch" if "Ph" in words(q) else "on the diameter", 2 * infeed(q))]
 
     return Case(right, slips, lambda q: f"{infeed(q):.2f}")

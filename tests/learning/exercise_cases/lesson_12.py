@@ -42,10 +42,13 @@ def module_of_a_gear() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         teeth, over = measured(q)
         found: list[tuple[str, Any]] = [
-            ("two teeth forgotten", over / teeth), ("two teeth taken away", over / (teeth - 2)),
-            ("two teeth forgotten", step(q, 0)), ("two teeth taken away", step(q, -2)),
-            ("upside down", (teeth + 2) / over), ("the circular pitch", float(module(q)) * pi),
-        ]  # fmt: skip
+            ("two teeth forgotten", over / teeth),
+            ("two teeth taken away", over / (teeth - 2)),
+            ("two teeth forgotten", step(q, 0)),
+            ("two teeth taken away", step(q, -2)),
+            ("upside down", (teeth + 2) / over),
+            ("the circular pitch", float(module(q)) * pi),
+        ]
         return [*found, ("no step taken", over / (teeth + 2))]
 
     return Case(right, slips, lambda q: shown(module(q)))
@@ -74,9 +77,13 @@ def leadscrew_from_its_travel() -> Case:
         other = f"{number} {'mm' if unit == 'tpi' else 'tpi'}"
         mm, tpi = round(travel / turns), round(INCH * turns / travel)
         near = f"{mm} mm" if unit == "tpi" else f"{tpi} tpi"
-        return [("upside down", f"{float(turns / travel):.4f} mm"), ("the other unit", other),
-                ("all turns at once", f"{float(travel):g} mm"), ("as measured", f"{float(travel / turns):.4f} mm"),
-                ("another leadscrew", near)]  # fmt: skip
+        return [
+            ("upside down", f"{float(turns / travel):.4f} mm"),
+            ("the other unit", other),
+            ("all turns at once", f"{float(travel):g} mm"),
+            ("as measured", f"{float(travel / turns):.4f} mm"),
+            ("another leadscrew", near),
+        ]
 
     return Case(right, slips, lambda q: found(q)[0])
 
@@ -97,9 +104,13 @@ def ratio_of_a_lever() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw, train, cut = numbers(q)
-        return [("upside down", 1 / lever(q)), ("gears forgotten", cut / screw),
-                ("gears upside down", cut / screw * train), ("leadscrew forgotten", cut / train),
-                ("the lead that is cut", cut)]  # fmt: skip
+        return [
+            ("upside down", 1 / lever(q)),
+            ("gears forgotten", cut / screw),
+            ("gears upside down", cut / screw * train),
+            ("leadscrew forgotten", cut / train),
+            ("the lead that is cut", cut),
+        ]
 
     return Case(right, slips, lambda q: str(lever(q)))
 
@@ -120,9 +131,13 @@ def worst_lead_in_a_gap() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         low, high = ends(q)
         half = (high - low) / 2
-        return [("the whole gap", 2 * worst(q)), ("a share of the lower", half / low * 10**6),
-                ("a share of the upper", half / high * 10**6), ("in per cent", worst(q) / 10**4),
-                ("in millimetres", half)]  # fmt: skip
+        return [
+            ("the whole gap", 2 * worst(q)),
+            ("a share of the lower", half / low * 10**6),
+            ("a share of the upper", half / high * 10**6),
+            ("in per cent", worst(q) / 10**4),
+            ("in millimetres", half),
+        ]
 
     return Case(right, slips, lambda q: f"{worst(q):.0f}")
 
@@ -138,8 +153,16 @@ def one_gear_for_both() -> Case:
         return [any(next(every_train(gears, ratio, pairs), None) for pairs in (1, 2)) for ratio in ratios(q)]
 
     def serving(q: Exercise) -> list[int]:
-        tried = [teeth for teeth in range(20, 128) if any(r.numerator % p == 0 or r.denominator % p == 0
-                 for r in ratios(q) for p in (7, 11, 13, 17, 19, 127) if teeth % p == 0)]  # fmt: skip
+        tried = [
+            teeth
+            for teeth in range(20, 128)
+            if any(
+                r.numerator % p == 0 or r.denominator % p == 0
+                for r in ratios(q)
+                for p in (7, 11, 13, 17, 19, 127)
+                if teeth % p == 0
+            )
+        ]
         return [teeth for teeth in tried if all(opens(q, teeth))]
 
     def right(q: Exercise) -> list[Any]:
@@ -150,8 +173,12 @@ def one_gear_for_both() -> Case:
         useless = next(teeth for teeth in range(21, 127) if teeth not in box(q) and not any(opens(q, teeth)))
         primes = {p for p in (7, 11, 13, 19, 127) for r in ratios(q) if r.numerator % p == 0 or r.denominator % p == 0}
         some = [teeth for p in primes for teeth in range(p, 128, p) if teeth >= 20 and sum(opens(q, teeth)) == 1]
-        wrong: list[tuple[str, Any]] = [("not to be had", 254), ("not to be had", 7), ("in the box already", box(q)[0]),
-                                        ("none of them", useless)]  # fmt: skip
+        wrong: list[tuple[str, Any]] = [
+            ("not to be had", 254),
+            ("not to be had", 7),
+            ("in the box already", box(q)[0]),
+            ("none of them", useless),
+        ]
         return wrong + [("only some of them", teeth) for teeth in some[:1]]
 
     return Case(right, slips, lambda q: str(serving(q)[0]))
@@ -193,9 +220,13 @@ def line_that_does_not_follow() -> Case:
 
 
 KINDS = {
-    "leadscrew.lead": "leadscrew", "gears.module_mm": "module", "spindle_side": "spindle side", "gearbox": "lever",
-    "bracket.spindle_side_at_mm": "place of the spindle side", "bracket.shaft_radius_mm": "shaft",
-}  # fmt: skip
+    "leadscrew.lead": "leadscrew",
+    "gears.module_mm": "module",
+    "spindle_side": "spindle side",
+    "gearbox": "lever",
+    "bracket.spindle_side_at_mm": "place of the spindle side",
+    "bracket.shaft_radius_mm": "shaft",
+}
 
 CASES = {
     "module-of-a-gear": module_of_a_gear(),
