@@ -262,6 +262,15 @@ def error(miss: RelativeError | float, beside: float | None = None) -> Written:
     return _with_sign(ppm, "ppm", coarse_from=1000, beside=beside)
 
 
+def ppm(size: float) -> str:
+    """How large an error is, whichever way it goes, in ppm; never called nothing unless it is.
+
+    >>> ppm(-125.0), ppm(0.31234), ppm(1204.4), ppm(0)
+    ('125 ppm', '0.312 ppm', '1204 ppm', '0 ppm')
+    """
+    return _without_sign(_with_sign(abs(size), "ppm", coarse_from=1000))
+
+
 def micrometres(um: float, beside: float | None = None) -> Written:
     """A small length with its sign, in µm, as fine as one reckons on with it; never called nothing unless it is.
 
@@ -271,6 +280,99 @@ def micrometres(um: float, beside: float | None = None) -> Written:
     `beside`: as for error().
     """
     return _with_sign(um, "µm", coarse_from=10_000, places_from_one=2, beside=beside)
+
+
+def size_in_micrometres(um: float, beside: float | None = None) -> str:
+    """How large a small length is, in µm, as micrometres() writes it with its sign.
+
+    >>> size_in_micrometres(-12.4984), size_in_micrometres(0.32), size_in_micrometres(1e-9)
+    ('12.5 µm', '0.32 µm', 'less than 0.001 µm')
+    """
+    return _without_sign(micrometres(abs(um), None if beside is None else abs(beside)))
+
+
+def gap(mm: float) -> str:
+    """A distance between parts, as finely as a feeler or a caliper tells: below a millimetre ever finer.
+
+    >>> gap(93.64), gap(0.3274), gap(0.0312), gap(0.0001), gap(0)
+    ('93.6 mm', '0.33 mm', '0.031 mm', 'less than 0.001 mm', '0 mm')
+    """
+    size = abs(mm)
+    if 0 < size < 0.0005:
+        return "less than 0.001 mm"
+    return f"{decimal(mm, 1 if size >= 0.995 else 2 if size >= 0.095 else 3)} mm"
+
+
+def cut(mm: float | Fraction) -> str:
+    """A length as it is turned and measured: to a micrometre.
+
+    >>> cut(0.61343), cut(Fraction(7, 4))
+    ('0.613 mm', '1.75 mm')
+    """
+    return f"{decimal(mm, 3)} mm"
+
+
+def cut_both_ways(mm: float | Fraction) -> str:
+    """A length as it is turned and measured, in both units.
+
+    >>> cut_both_ways(0.61343)
+    '0.613 mm (0.0242 in)'
+    """
+    return f"{cut(mm)} ({decimal(mm / INCH_MM if isinstance(mm, Fraction) else mm / float(INCH_MM), 4)} in)"
+
+
+def mixed(x: Fraction) -> str:
+    """A fraction as the shop says it.
+
+    >>> mixed(Fraction(567, 16)), mixed(Fraction(3, 4)), mixed(Fraction(40)), mixed(Fraction(0))
+    ('35 7/16', '3/4', '40', '0')
+    """
+    whole, part = divmod(x, 1)
+    return " ".join(filter(None, (str(whole) if whole or not part else "", str(part) if part else "")))
+
+
+def turns(count: Fraction | int | float) -> str:
+    """So many turns: halves to 64ths as the shop says them, tenths and hundredths as a decimal.
+
+    >>> turns(1), turns(Fraction(5, 2)), turns(Fraction(3, 4)), turns(Fraction(22, 7)), turns(7.4999)
+    ('1 turn', '2 1/2 turns', '3/4 of a turn', '3 1/7 turns', '7.5 turns')
+    """
+    if isinstance(count, float):
+        said, as_decimal = decimal(count, 2), True
+    else:
+        as_decimal = 64 % count.denominator > 0 and (count * 10_000).denominator == 1
+        said = decimal(count, 4) if as_decimal else mixed(Fraction(count))
+    if said == "1":
+        return "1 turn"
+    return f"{said} of a turn" if 0 < count < 1 and not as_decimal else f"{said} turns"
+
+
+def seconds(time_s: float) -> str:
+    """A short time, as finely as a hand can use it.
+
+    >>> seconds(12.345), seconds(2.345)
+    ('12.3 s', '2.35 s')
+    """
+    return f"{decimal(time_s, 1 if time_s >= 10 else 2)} s"
+
+
+def counted(count: int, one: str, more: str = "") -> str:
+    """So many of something.
+
+    >>> counted(1, "gear"), counted(3, "gear"), counted(2, "mesh", "meshes")
+    ('1 gear', '3 gears', '2 meshes')
+    """
+    return f"{count} {one if count == 1 else more or f'{one}s'}"
+
+
+def listed(words: Iterable[object], link: str = "and") -> str:
+    """Words in a row, as a sentence lists them.
+
+    >>> listed(["40"]), listed([40, 50]), listed(["40", "50", "60"], "or")
+    ('40', '40 and 50', '40, 50 or 60')
+    """
+    *front, last = map(str, words)
+    return f"{', '.join(front)} {link} {last}" if front else last
 
 
 def percent(share: float, beside: float | None = None) -> str:
@@ -288,6 +390,10 @@ def percent(share: float, beside: float | None = None) -> str:
     if 0 < hundredths < 0.05 and places == 1:
         return "less than 0.1 %"
     return f"{decimal(hundredths, places)} %"
+
+
+def _without_sign(shown: Written) -> str:
+    return shown.text.lstrip("+")
 
 
 def _with_sign(
@@ -322,9 +428,8 @@ def meshes(numbers: Iterable[int]) -> str:
     >>> meshes([1]), meshes([1, 2]), meshes([1, 2, 3])
     ('1 mesh', '1 or 2 meshes', '1, 2 or 3 meshes')
     """
-    *front, last = map(str, sorted(numbers))
-    listed = f"{', '.join(front)} or {last}" if front else last
-    return f"{listed} {'mesh' if listed == '1' else 'meshes'}"
+    said = listed(sorted(numbers), "or")
+    return f"{said} {'mesh' if said == '1' else 'meshes'}"
 
 
 def turn_in_words(same_way: bool) -> str:

@@ -8,6 +8,8 @@ from fractions import Fraction
 import mpmath
 import pytest
 import sympy
+from hypothesis import given
+from hypothesis import strategies as st
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import PiMultiple, RelativeError
@@ -189,6 +191,59 @@ class TestError:
         third = Fraction(1, 3)
         assert writing.error(RelativeError(third, third)).text == "exact"
         assert writing.error(RelativeError(third + Fraction(1, 10**30), third)).text == "+less than 0.001 ppm"
+
+
+class TestSmallLengthsAndErrors:
+    """Each is written with as many figures as say something, and what is there is never called nothing."""
+
+    WAYS = (writing.ppm, writing.size_in_micrometres, writing.gap)
+
+    @pytest.mark.parametrize("way", WAYS)
+    @given(size=st.floats(1e-12, 1e6))
+    def test_what_is_there_is_never_called_nothing(self, way, size):
+        said = way(size)
+        assert said.split()[0] != "0"
+        assert said.startswith("less than 0.001 ") == (size < 0.0005)
+
+    @pytest.mark.parametrize("way", WAYS)
+    @given(size=st.floats(0.0006, 1e6))
+    def test_what_is_read_is_within_a_twentieth(self, way, size):
+        assert abs(float(way(size).split()[0]) - size) <= max(0.00051, 0.051 * size)
+
+    @pytest.mark.parametrize("way", [writing.ppm, writing.size_in_micrometres])
+    @given(size=st.floats(1e-6, 1e6))
+    def test_either_way_it_is_as_large(self, way, size):
+        assert way(size) == way(-size)
+
+
+class TestTurns:
+    @given(st.fractions(0, 500, max_denominator=1000))
+    def test_what_is_said_of_a_fraction_is_that_fraction(self, count):
+        *whole, last = writing.turns(count).removesuffix(" of a turn").removesuffix("s").removesuffix(" turn").split()
+        assert sum(map(Fraction, whole), Fraction(last)) == count
+
+    @pytest.mark.parametrize(
+        ("count", "said"),
+        [
+            (1, "1 turn"),
+            (1.0, "1 turn"),
+            (2, "2 turns"),
+            (0, "0 turns"),
+            (Fraction(1, 10), "0.1 turns"),
+            (Fraction(1, 3), "1/3 of a turn"),
+        ],
+    )
+    def test_one_is_one_turn_and_all_else_is_not(self, count, said):
+        assert writing.turns(count) == said
+
+
+class TestListed:
+    def test_as_a_sentence_has_it(self):
+        assert writing.listed("abcd", "or") == "a, b, c or d"
+
+    def test_of_nothing_there_is_no_list(self):
+        with pytest.raises(ValueError):
+            writing.listed([])
 
 
 class TestTrain:
