@@ -210,7 +210,7 @@ class TestWordsOfMessages:
             "finding/substitutes.py",
             "lathes/lathe.py",
             "learning/exercises/__init__.py",
-            "learning/explorers/proofs.py",
+            "learning/explorers/catch_and_prove.py",
             "papers/change_cards.py",
             "papers/tables.py",
             "pictures/near_misses/error_maps.py",

@@ -14,10 +14,9 @@ from gearcalc.basics.errors import GearcalcError, LatheFileError, NotPossibleErr
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import bench
-from gearcalc.learning.explorers.bench_lathes import LATHES, lathe_texts, read_bench_lathe, settle
-from gearcalc.learning.explorers.bench_parts import PARTS
-from gearcalc.learning.explorers.bench_views import LISTED, MOST_ANSWERS, bench_view
+from gearcalc.learning.explorers.bench import LISTED, MOST_ANSWERS, PARTS, bench_view
 from gearcalc.learning.explorers.typed import read_train
+from gearcalc.learning.explorers.typed_lathe import LATHES, lathe_texts, read_bench_lathe, settle
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 BARE = 'name = "Bare"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 50, 60]'

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.learning.explorers import change_over
-from gearcalc.learning.explorers.change_over_views import change_view
+from gearcalc.learning.explorers.change_over import change_view
 from gearcalc.papers.change_pictures import change_picture
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything

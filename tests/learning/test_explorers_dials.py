@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
-from gearcalc.learning.explorers.dial_views import GEARS, catch_view
-from gearcalc.learning.explorers.dials import catch_the_thread
+from gearcalc.learning.explorers.catch_and_prove import GEARS, catch_the_thread, catch_view
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything
 

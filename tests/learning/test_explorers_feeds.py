@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.learning.explorers.feed_views import SLIDES, feed_view, shoulder_view
-from gearcalc.learning.explorers.feeds import feed_and_finish, time_to_the_shoulder
+from gearcalc.learning.explorers.feeds import SLIDES, feed_and_finish, feed_view, shoulder_view, time_to_the_shoulder
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything
 

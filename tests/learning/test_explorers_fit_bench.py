@@ -14,8 +14,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.fits import fit
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.fit_bench import fit_bench
-from gearcalc.learning.explorers.fit_bench_views import BY_HAND, FOR_ME, fit_bench_view
+from gearcalc.learning.explorers.fit_bench import BY_HAND, FOR_ME, fit_bench, fit_bench_view
 from tests.benches import bench
 from tests.pictures.svg_texts import boxes_off_the_sheet
 from tests.strategies import anything

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.learning.explorers import gears_worth_adding
-from gearcalc.learning.explorers.own_lathe_views import MOST_TO_ADD, adding_view, read_sizes, read_tolerance
+from gearcalc.learning.explorers.own_lathe import MOST_TO_ADD, adding_view, read_sizes, read_tolerance
 from tests.strategies import anything
 
 INCH = gc.demo_lathe("inch")

@@ -10,8 +10,14 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.learning.explorers.proof_views import HANDS, SHOWN, detective_view, measurement_view, proof_view
-from gearcalc.learning.explorers.proofs import prove_the_cut
+from gearcalc.learning.explorers.catch_and_prove import (
+    HANDS,
+    SHOWN,
+    detective_view,
+    measurement_view,
+    proof_view,
+    prove_the_cut,
+)
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything
 

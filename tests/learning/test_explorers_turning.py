@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, ValueOutOfRangeError
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.explorers import turning_train
-from gearcalc.learning.explorers.turning_views import turning_view
+from gearcalc.learning.explorers.turning import turning_view
 from gearcalc.pictures.trains.carriage_strips import bar_mm, last_turn
 from tests.strategies import anything
 

@@ -12,7 +12,7 @@ from math import acos, atan2, cos, degrees, floor, hypot, isclose, lcm, prod, ra
 
 import gearcalc as gc
 from gearcalc.basics.resources import notebooks_folder
-from gearcalc.learning.explorers.change_over_views import change_view
+from gearcalc.learning.explorers.change_over import change_view
 from tests.lessons.reckoning import ppm, reads, trains
 
 F = Fraction

@@ -18,9 +18,9 @@ from gearcalc.deriving.derivations import derive
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, Lever, SpindleSide, demo_lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.fit_bench_views import fit_bench_view
-from gearcalc.learning.explorers.turning_views import turning_view
-from gearcalc.learning.explorers.views import cut_view
+from gearcalc.learning.explorers.first_lessons import cut_view
+from gearcalc.learning.explorers.fit_bench import fit_bench_view
+from gearcalc.learning.explorers.turning import turning_view
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.brackets.bracket_pictures import bracket_picture
 from gearcalc.pictures.pictures import Picture

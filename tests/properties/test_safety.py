@@ -20,7 +20,7 @@ from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.cutting.shoulders import time_to_shoulder
 from gearcalc.lathes import Lathe, SpindleSide
-from gearcalc.learning.explorers.change_over_views import change_view
+from gearcalc.learning.explorers.change_over import change_view
 from gearcalc.papers.fault_finder import SYMPTOMS
 from gearcalc.papers.pages import card_paper
 from gearcalc.papers.steps import states_of

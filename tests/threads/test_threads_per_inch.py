@@ -9,7 +9,7 @@ from math import pi
 import pytest
 
 import gearcalc as gc
-from gearcalc.learning.explorers.views import ask_view, cut_view
+from gearcalc.learning.explorers.first_lessons import ask_view, cut_view
 from gearcalc.papers.change_cards import change_card
 
 # By hand: 25.4/1.5; 25.4/(1.5 π); 25.4/7; 25.4/(1/8 in); 25.4/2.

@@ -2,13 +2,357 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
+from gearcalc.cutting.dial_rules import dial
+from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
+from gearcalc.deriving.derivations import derive
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setup_lists import SetupList
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.bench_lathes import FROM_FILE, LATHES, demo_lathe_once, lathe_texts, settle
-from gearcalc.learning.explorers.bench_parts import PARTS
-from gearcalc.learning.explorers.bench_views import LISTED, bench_view
-from gearcalc.learning.explorers.near_miss_views import PAIRS
-from gearcalc.learning.explorers.shell import Explorer, below, choice, folded_text, only_with, row_chooser, text_box
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.explorers.controls import below, choice, explorer, folded_text, only_with, row_chooser, text_box
+from gearcalc.learning.explorers.first_lessons import cut_view
+from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
+from gearcalc.learning.explorers.typed import read_train, read_whole, split_threads
+from gearcalc.learning.explorers.typed_lathe import (
+    FROM_FILE,
+    LATHES,
+    demo_lathe_once,
+    lathe_texts,
+    read_bench_lathe,
+    settle,
+)
+from gearcalc.papers.change_cards import change_card
+from gearcalc.pictures.brackets.bracket_pictures import bracket_picture
 from gearcalc.pictures.brackets.bracket_sheets import BRACKET_PX
+from gearcalc.pictures.pictures import Picture, Row, table_html
+from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
+from gearcalc.threads import Thread
+from gearcalc.threads.deviations import Verdict, deviation_in_words, judge
+from gearcalc.threads.feeds import Feed
+from gearcalc.threads.series import threads_listed
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+_LENGTHS_MM = (25, 100, 300)
+
+
+@frozen
+class BenchAnswer:
+    """One setup on one lathe: what every part of the page speaks of. `chosen`: as it goes on, idlers added."""
+
+    lathe: Lathe
+    chosen: Setup
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """Whether its error matters; None for a feed."""
+        wanted, error = self.chosen.wanted, self.chosen.error
+        return judge(wanted, error) if isinstance(wanted, Thread) and error is not None else None
+
+
+Part = Callable[[BenchAnswer, Any], str]
+Reader = Callable[[Lathe, Mapping[str, object]], Any]
+
+
+def part_html(name: str, answer: BenchAnswer, values: Mapping[str, object]) -> str:
+    """A part by its name; where there is no answer the reason stands in its place, so that the rest of the page stays.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> answer = BenchAnswer(demo_lathe("inch"), setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi"))
+    >>> "does it go on" in part_html("will it go on", answer, {}).lower()
+    True
+
+    Raises our errors for what was typed into the controls of the part and can't be read.
+    """
+    given = _READERS[name](answer.lathe, values) if name in _READERS else None
+    try:
+        return PARTS[name](answer, given)
+    except GearcalcError as problem:
+        return f"<p><strong>Mind:</strong> {writing.in_html(str(problem))}</p>"
+
+
+def _why(answer: BenchAnswer, _: None) -> str:
+    """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
+    derivation = derive(answer.chosen, answer.lathe)
+    steps = "".join(
+        f'<li>{writing.in_html(step.words)}<span class="gearcalc-sum">{writing.in_html(step.equation_text)}</span></li>'
+        for step in derivation.steps
+    )
+    closing = f"<p>{writing.in_html(derivation.closing)}</p>" if derivation.closing else ""
+    return f"<h5>{writing.in_html(derivation.title)}</h5><ol>{steps}</ol>{closing}"
+
+
+def _matters(answer: BenchAnswer, _: None) -> str:
+    """How far off over some lengths, and the verdict."""
+    if answer.verdict is not None:
+        return answer.verdict._repr_html_()
+    chosen = answer.chosen
+    if not isinstance(chosen.wanted, Feed) or chosen.error is None:
+        return "<p>Nothing is wanted, so nothing is off.</p>"
+    rows: list[tuple[str, str | writing.Written]] = [("error", writing.error(chosen.error))]
+    rows += [(f"over {mm} mm", deviation_in_words(chosen.error, mm)) for mm in _LENGTHS_MM]
+    return writing.html_table(f"The feed {chosen.wanted}", rows, note="A feed has no tolerance: near will do.")
+
+
+def _fit(answer: BenchAnswer, _: None) -> str:
+    """Whether it goes on, where everything then stands, and what is tight; or what stops it."""
+    if answer.chosen.fit is None:
+        return (
+            "<p>Not checked: does it go on? The file of this lathe describes no bracket, or not the size of its gears. "
+            "Add [bracket] and module_mm to the lathe file, as the demo lathes have them, and this page will say.</p>"
+        )
+    whose = f"<p><small>Does it go on? Asked of the bracket of: {writing.in_html(answer.lathe.name)}. Measure your own "
+    return f"{answer.chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
+
+
+def _read_measured(_: Lathe, values: Mapping[str, object]) -> tuple[Fraction, Fraction]:
+    return read_measured(values.get("measured"), values.get("limit"))
+
+
+def _wrong_lead(answer: BenchAnswer, measured: tuple[Fraction, Fraction]) -> str:
+    """Which slip gives the lead that was measured."""
+    return explain_wrong_lead(answer.lathe, answer.chosen, *measured)._repr_html_()
+
+
+def _dial(answer: BenchAnswer, _: None) -> str:
+    """When the half-nuts may be closed."""
+    return dial(answer.lathe, answer.chosen)._repr_html_()
+
+
+def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Train | None:
+    text = values.get("mounted")
+    if text is None or (isinstance(text, str) and not text.strip()):
+        return None
+    try:
+        mounted = read_train(str(text))
+        lathe.check_owned(mounted.gears)
+    except GearcalcError as problem:
+        raise problem.at("now mounted") from None
+    return mounted
+
+
+def _change_over(answer: BenchAnswer, mounted: Train | None) -> str:
+    """The sheet to take to the machine, from what is mounted now, if that is told."""
+    return change_card(answer.lathe, to=answer.chosen, mounted=mounted)._repr_html_()
+
+
+def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
+    return tuple(threads_listed(split_threads(str(values.get("threads") or "")), MOST_ROWS))
+
+
+def _chart(answer: BenchAnswer, threads: tuple[Thread, ...]) -> str:
+    """Many threads on this lathe."""
+    return table_html(_chart_of(answer.lathe, threads), "A chart for this lathe")
+
+
+@lru_cache(maxsize=8)
+def _chart_of(lathe: Lathe, threads: tuple[Thread, ...]) -> tuple[Row, ...]:
+    """Kept, since the chart is the same whichever row is chosen."""
+    return tuple(_chart_row(lathe, row) for row in chart_rows(lathe, threads))
+
+
+def _chart_row(lathe: Lathe, row: ChartRow) -> Row:
+    found = row.setup
+    if found is None:
+        return {"thread": str(row.thread), "train": "none"}
+    return {
+        "thread": str(row.thread),
+        "train": found.train.written,
+        "lever": found.settings or None,
+        "lead": writing.length(found.lead_mm),
+        "error": "" if found.error is None else writing.error(found.error),
+        "goes on": "not checked" if found.fit is None else "yes" if found.fit.goes_on else "no",
+        "good enough": verdict_in_words(BenchAnswer(lathe, found).verdict),
+        "gears moved": row.moved,
+    }
+
+
+PARTS: dict[str, Part] = {
+    "will it go on": _fit,
+    "why this lead": _why,
+    "does the error matter": _matters,
+    "catch the thread": _dial,
+    "change over": _change_over,
+    "wrong lead": _wrong_lead,
+    "chart": _chart,
+}
+"""The parts of the page, in their order; the first is shown at first."""
+_READERS: dict[str, Reader] = {"change over": _read_mounted, "wrong lead": _read_measured, "chart": _read_chart}
+
+
+MOST_ANSWERS = 6
+LISTED = {"what goes on": (True, False), "one of each ratio": (True, True), "all": (False, False)}
+"""Which setups are listed, in words: whether they must go on, and whether equal ratios are left out."""
+
+_HEAD = ("answer", "train", "lever", "error", "goes on", "good enough", "lead", "tpi")
+
+
+@frozen
+class BenchView:
+    """The setups found, the one chosen drawn, and a part about it; shows itself as all three."""
+
+    answers: tuple[Setup, ...]
+    answer: int
+    own_train: bool
+    lathe: Lathe
+    picture: Picture
+    facts_html: str
+    note: str = ""
+
+    @property
+    def svg(self) -> str:
+        return self.picture.svg
+
+    @property
+    def chosen(self) -> Setup:
+        """The setup that picture and part speak of, as it goes on."""
+        return self.answers[self.answer - 1]
+
+    @property
+    def settled(self) -> dict[str, object]:
+        """The row chosen, where there are fewer than was asked for."""
+        return {"answer": self.answer}
+
+    @property
+    def tables(self) -> dict[str, Any]:
+        """The rows to choose from, as text, for the shell."""
+        rows = [list(self._row(place, one).values()) for place, one in enumerate(self.answers)]
+        return {"answer": {"head": list(_HEAD), "rows": rows, "note": self.note}}
+
+    def _row(self, place: int, one: Setup) -> dict[str, str]:
+        number = place if self.own_train else place + 1
+        lead = one.feed_mm if one.feed_mm is not None else one.lead_mm
+        shown = (
+            "yours" if number == 0 else str(number),
+            _unbroken(str(one.train)),
+            one.settings or "–",
+            "–" if one.error is None else str(writing.error(one.error)),
+            "not checked" if one.fit is None else "yes" if one.fit.goes_on else "no",
+            verdict_in_words(BenchAnswer(self.lathe, one).verdict),
+            str(writing.length(lead)),
+            writing.tpi(lead, starts=one.starts),
+        )
+        return dict(zip(_HEAD, shown, strict=True))
+
+    def _repr_html_(self) -> str:
+        rows = [self._row(place, one) for place, one in enumerate(self.answers)]
+        note = f"<p>{writing.plain(self.note).html}</p>" if self.note else ""
+        return self.picture._repr_html_() + table_html(rows, f"Setups on: {self.lathe.name}") + note + self.facts_html
+
+    def __str__(self) -> str:
+        return str(self.picture)
+
+
+def bench_view(
+    *,
+    lathe: str | Lathe = "inch",
+    file: str = "",
+    gears: str | None = None,
+    leadscrew: str | None = None,
+    levers: str | None = None,
+    thread: str = "M10",
+    train: str = "",
+    pairs: str = "up to three",
+    listed: str = "what goes on",
+    answer: object = 1,
+    part: str = "will it go on",
+    **more: object,
+) -> BenchView:
+    """The best setups for a thread (or a feed) on a lathe, one of them drawn, and a part about that one.
+
+    >>> view = bench_view(lathe="metric", thread="M10")
+    >>> print(view.chosen)
+    40/80, idler 48, lever fast: lead 1.5 mm (≈ 16.933 tpi), exact
+    >>> bench_view(lathe="inch", thread="16 tpi", train="30/60").tables["answer"]["rows"][0][4]
+    'yes'
+
+    `lathe`: 'inch', 'metric', 'file' with the text in `file`, or a Lathe; `gears`, `leadscrew`, `levers`: what was
+    typed, None for the lathe's own; `train`: one to look at besides, or nothing; `pairs`: a key of PAIRS; `listed`: of
+    LISTED; `answer`: which of the rows, 1 the first; `part`: a key of PARTS; `more`: what parts have controls for.
+    Raises our errors for what can't be read, NotPossibleError when nothing is found and no train is given.
+    """
+    own = _a_lathe(lathe, file, gears, leadscrew, levers)
+    for name, given, known in (("pairs", pairs, PAIRS), ("list", listed, LISTED), ("part", part, PARTS)):
+        if not isinstance(given, str) or given not in known:
+            raise UnknownNameError(f"{name} must be one of {', '.join(map(repr, known))}", value=given)
+    mine = _own_train(own, str(train), thread)
+    found, why = _found(own, str(thread), PAIRS[pairs], *LISTED[listed])
+    answers = (*mine, *found)
+    if not answers:
+        raise NotPossibleError("there is no train for this", remedy=why)
+    place = min(read_whole(answer, "the answer", 100), len(answers))
+    chosen = answers[place - 1]
+    shown = part_html(part, BenchAnswer(own, chosen), more)
+    return BenchView(answers, place, bool(mine), own, _picture(own, chosen), shown, "" if found else why)
+
+
+def _a_lathe(lathe: str | Lathe, file: str, gears: str | None, leadscrew: str | None, levers: str | None) -> Lathe:
+    if isinstance(lathe, Lathe):
+        file = lathe.to_toml()
+        lathe = FROM_FILE
+    if gears is None or leadscrew is None or levers is None:
+        start = Lathe.from_toml(file, source="lathe file") if lathe == FROM_FILE else demo_lathe_once(lathe)
+        texts = lathe_texts(start)
+        gears, leadscrew, levers = (
+            texts[name] if given is None else given
+            for name, given in (("gears", gears), ("leadscrew", leadscrew), ("levers", levers))
+        )
+    return read_bench_lathe(lathe, file, gears, leadscrew, levers)
+
+
+@lru_cache(maxsize=32)
+def _found(
+    lathe: Lathe, thread: str, meshes: tuple[int, ...], must_fit: bool, one_per_ratio: bool
+) -> tuple[tuple[Setup, ...], str]:
+    """The best setups as they go on; kept, since a hand moves from row to row."""
+
+    def ask(must_fit: bool) -> SetupList:
+        return find_setups(lathe, thread, meshes, MOST_ANSWERS, must_fit=must_fit, one_per_ratio=one_per_ratio)
+
+    found = ask(must_fit)
+    why = found.why
+    if not found and must_fit and ask(False):
+        why += " Choose 'all' under List to see what stops those that there are."
+    return tuple(one.as_built for one in found), why
+
+
+def _own_train(lathe: Lathe, text: str, thread: str) -> tuple[Setup, ...]:
+    """The train that someone typed, with the lever that brings it nearest to what is wanted; none for no text."""
+    if not text.strip():
+        return ()
+    try:
+        train = read_train(text)
+        lathe.check_owned(train.gears)
+    except GearcalcError as problem:
+        raise problem.at("own train") from None
+    levers: list[str | None] = [*lathe.levers] or [None]
+    made = [setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=thread) for lever in levers]
+    return (min(made, key=lambda one: abs(one.error_ppm or 0.0)).as_built,)
+
+
+def _unbroken(train: str) -> str:
+    """The train for a narrow column: it may break before its idlers, and nowhere else."""
+    gears, comma, idlers = train.partition(", ")
+    return gears.replace(" ", "\u00a0") + comma + idlers
+
+
+def _picture(lathe: Lathe, chosen: Setup) -> Picture:
+    if chosen.fit is None:
+        return cut_view(lathe, chosen, tall=True).picture
+    return bracket_picture(chosen, lathe)
+
 
 _CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"
 
@@ -22,7 +366,7 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     ('(127 · 20)/(60 · 80)', True)
 
     `lathe`: 'inch' or 'metric' for a demo lathe, or a Lathe, whose file then stands on the page; `thread`: a thread or
-    a feed, as text; `part`: what is shown of the setup chosen at first, a key of bench_parts.PARTS.
+    a feed, as text; `part`: what is shown of the setup chosen at first, a key of PARTS.
     Raises UnknownNameError for another lathe.
     """
     start = demo_lathe_once(lathe) if isinstance(lathe, str) else lathe
@@ -59,6 +403,6 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
         *below(*only_with("part", "chart", text_box("threads", "Threads", _CHARTED, wide=True))),
     ]
     aspect = BRACKET_PX[0] / BRACKET_PX[1]
-    return Explorer(
+    return explorer(
         "Bench", controls, bench_view, aspect=aspect, facts_px=380, facts_scroll=True, message_px=66, settle=settle
     )

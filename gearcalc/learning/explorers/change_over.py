@@ -2,12 +2,100 @@
 
 from __future__ import annotations
 
-from functools import partial
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING
 
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setups import Setup, Wanted, as_wanted
+from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.change_over_views import MOST_ANSWERS, MOST_STEPS, change_view
-from gearcalc.learning.explorers.shell import Explorer, number_slider, text_box
-from gearcalc.papers.change_pictures import CHANGE_PX
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.explorers.controls import View, explorer, number_slider, text_box
+from gearcalc.learning.explorers.typed import read_whole
+from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
+from gearcalc.papers.change_pictures import CHANGE_PX, change_picture
+from gearcalc.pictures.pictures import table_html
+from gearcalc.planning.gear_moves import turns_until_round
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+MOST_ANSWERS, MOST_STEPS = 6, 14
+
+
+class ChangeView(View):
+    """A view with the words of the step right under the picture, and the numbers after them."""
+
+    @property
+    def facts_html(self) -> str:
+        return f"<p>{writing.plain(self.note).html}</p>{table_html(self.facts)}"
+
+
+def change_view(
+    lathe: Lathe,
+    *,
+    mounted: str | Train = "40/80",
+    wanted: str | Wanted = "12 tpi",
+    answer: object = 1,
+    step: object = 1,
+) -> ChangeView:
+    """From what is mounted to what is wanted: what becomes of each gear, the step in words, and what it all costs.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> seen = change_view(demo_lathe("inch"), mounted="40/80", wanted="12 tpi", step=9)
+    >>> seen.facts[0]["gears off"], seen.facts[0]["turns by hand"]
+    ('2', '2, for the 60')
+
+    `mounted`: a train or its text, taken as it goes on; `wanted`: a thread or a feed; `answer`: which of the setups
+    that come closest, with fewest gears to move among equals, 1 to 6 (the last, where there are fewer); `step`: of the
+    card, 1 to 14 (the last, where there are fewer).
+    Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
+    is no setup.
+    """
+    place = read_whole(answer, "the setup", MOST_ANSWERS)
+    at = read_whole(step, "the step", MOST_STEPS)
+    cards = _cards(lathe, as_train(mounted), as_wanted(wanted))
+    place = min(place, len(cards))
+    card = cards[place - 1]
+    at = min(at, len(card.steps))
+    facts = _facts(card, f"{place} of {len(cards)}")
+    return ChangeView(change_picture(card, at), (facts,), _note(card, at), settled={"answer": place, "step": at})
+
+
+@lru_cache(maxsize=32)
+def _cards(lathe: Lathe, mounted: Train, wanted: Wanted) -> tuple[ChangeCard, ...]:
+    """A card for each of the best setups; kept, since a hand on the slider asks again and again."""
+    standing = as_mounted(lathe, mounted)
+    found = find_setups(lathe, wanted, count=MOST_ANSWERS, mounted=standing[0] if standing else None)
+    if not found:
+        raise NotPossibleError("there is no train for this", remedy=found.why)
+    return tuple(change_card(lathe, to=one, mounted=mounted) for one in found)
+
+
+def _facts(card: ChangeCard, place: str) -> dict[str, object]:
+    turns, slowest = turns_until_round(card.setup.train, card.lathe.spindle_ratio)
+    return {
+        "setup": place,
+        "train": str(card.setup.train),
+        "lever": card.setup.settings or "none",
+        "error": _error(card.setup),
+        "gears off": str(card.gears_off),
+        "gears on": str(card.gears_on),
+        "only in the way": str(len(card.change.moves.in_the_way)),
+        "turns by hand": f"{-(-turns.numerator // turns.denominator)}, for the {slowest}",
+    }
+
+
+def _error(setup: Setup) -> str:
+    return "–" if setup.error is None else str(writing.error(setup.error))
+
+
+def _note(card: ChangeCard, at: int) -> str:
+    step = card.steps[at - 1]
+    gears = f" {'; '.join(step.gears)}." if step.gears else ""
+    return f"Step {at}. {step}{gears}"
 
 
 def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80", step: int = 1) -> Explorer:
@@ -29,4 +117,4 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80",
         number_slider("step", "Step", 1, MOST_STEPS, step),
     ]
     aspect = CHANGE_PX[0] / CHANGE_PX[1]
-    return Explorer("Change over", controls, partial(change_view, lathe), aspect=aspect, facts_px=210)
+    return explorer("Change over", controls, partial(change_view, lathe), aspect=aspect, facts_px=210)

@@ -2,13 +2,158 @@
 
 from __future__ import annotations
 
-from functools import partial
+from fractions import Fraction
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING
 
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, as_fraction
+from gearcalc.cutting.feed_changes import FeedChange, change_to_feed
+from gearcalc.cutting.finishes import Finish, finish
+from gearcalc.cutting.shoulders import ShoulderRun, no_faster_than, speed_for_shoulder, time_to_shoulder
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.feed_views import SLIDES, feed_view, shoulder_view
-from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, text_box
-from gearcalc.pictures.shop.finish_pictures import PROFILE_PX
-from gearcalc.pictures.shop.shoulder_pictures import SHOULDER_PX
+from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
+from gearcalc.pictures.shop.finish_pictures import PROFILE_PX, turned_profile
+from gearcalc.pictures.shop.shoulder_pictures import SHOULDER_PX, shoulder_picture
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.feeds import Feed
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+SLIDES = {"along the bed": "longitudinal", "across": "cross"}
+"""Where the tool is fed, in words."""
+
+_SHOWN_MM = 4
+_FEED_MM, _NOSE_MM = (Fraction(1, 200), Fraction(2)), (Fraction(1, 20), Fraction(10))
+_RPM, _GROOVE_MM, _SECONDS = (Fraction(1), Fraction(3000)), (Fraction(1, 10), Fraction(500)), (Fraction(1, 10), 60)
+
+
+def feed_view(
+    lathe: Lathe,
+    *,
+    thread: str | Thread = "M10",
+    feed: object = "0.1",
+    slide: str = "along the bed",
+    nose: object = 0.4,
+) -> View:
+    r"""From the gears of a thread to a feed, and the grooves that the feed leaves, beside those of half the feed.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> seen = feed_view(demo_lathe("metric"), thread="M10", feed=0.1, nose=0.8)
+    >>> seen.facts[1]["feed a turn"], seen.facts[1]["Rt"], seen.note[:30]
+    ('0.1 mm (3.94 thou)', '1.56\xa0µm', 'To move: 1 gear and the lever.')
+
+    `thread`: what the gears on the lathe cut now; `feed`: asked for, 0.005 to 2 mm a turn; `slide`: a key of SLIDES;
+    `nose`: radius of the tool, 0.05 to 10 mm. Numbers may be text.
+    Raises ThreadTextError for text that is no thread, NotPossibleError where the lathe has no such feed,
+    ValueOutOfRangeError for numbers outside these, or a feed wider than the nose.
+    """
+    if not isinstance(slide, str) or slide not in SLIDES:
+        raise ValueOutOfRangeError(f"slide must be one of {', '.join(map(repr, SLIDES))}", value=slide)
+    wanted = Feed(_number(feed, "the feed in mm a turn", _FEED_MM), SLIDES[slide])
+    radius = _number(nose, "the nose radius in mm", _NOSE_MM)
+    mounted = _mounted(lathe, as_thread(thread))
+    change = change_to_feed(lathe, mounted, wanted)
+    made = finish(change.to, radius)
+    half = Finish(made.feed_mm / 2, radius)
+    picture = turned_profile(made, half, window_mm=_SHOWN_MM)
+    now = _seen_as_a_feed(lathe, mounted, wanted)
+    facts = (_row("now", now, radius), _row("for the feed", change.to, radius))
+    said = [f"To move: {_to_move(change)}.", change.in_words.removeprefix("No gear moves. "), *made.notes]
+    return View(picture, facts, " ".join(said))
+
+
+def _seen_as_a_feed(lathe: Lathe, mounted: Setup, wanted: Feed) -> Setup:
+    """What is mounted, seen as a setup for the feed."""
+    return assemble(lathe, mounted.train, lathe.lever(mounted.lever), wanted)
+
+
+def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
+    """One setup: its gears, and the grooves of its feed; none where that is wider than the nose."""
+    feed = setup.feed_mm or Fraction(0)
+    grooves: dict[str, object] = {"Rt": None, "Ra": None}
+    if feed <= 2 * radius:
+        made = Finish(feed, radius)
+        grooves = {"Rt": _um(made.rt_um), "Ra": _um(made.ra_um)}
+    row: dict[str, object] = {"setup": name, "gears": str(setup.train)}
+    if setup.lever is not None or setup.reverse_fitted:
+        row["reverse" if setup.lever is None else "lever"] = setup.settings or setup.reverse_stands
+    return {**row, "feed a turn": f"{writing.length(feed)} ({_thou(feed)})", **grooves}
+
+
+@lru_cache(maxsize=64)
+def _mounted(lathe: Lathe, thread: Thread) -> Setup:
+    """The best setup for a thread; kept, since a hand on the slider asks again and again."""
+    found = find_setups(lathe, thread, count=1)
+    if not found:
+        raise NotPossibleError("there is no train for this thread", remedy=found.why)
+    return found[0]
+
+
+def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2) -> View:
+    """How long the tool takes across a groove, or up to a stop, and whether that is enough for hand and eye.
+
+    >>> seen = shoulder_view(cut="M10", rpm=120, room=4.5, wanted=2)
+    >>> seen.facts[0]["time"], seen.facts[0]["fastest for 2 s"]
+    ('1.5 s', '90 rev/min')
+
+    `cut`: a thread or a feed; `rpm`: 1 to 3000; `room`: 0.1 to 500 mm; `wanted`: 0.1 to 60 s. Numbers may be text.
+    Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
+    """
+    needed = _number(wanted, "the time wanted in seconds", _SECONDS)
+    run = time_to_shoulder(cut, _number(rpm, "the speed in rev/min", _RPM), _number(room, "the room in mm", _GROOVE_MM))
+    fastest = speed_for_shoulder(cut, run.room_mm, needed)
+    facts: dict[str, object] = {
+        "travel in a turn": str(writing.length(run.travel_mm)),
+        "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm a second",
+        "turns": writing.decimal(run.turns, 2),
+        "time": _seconds(run.seconds),
+        f"fastest for {_seconds(float(needed))}": f"{no_faster_than(fastest)} rev/min",
+    }
+    return View(shoulder_picture(run, float(needed)), (facts,), _advice(run, needed, fastest))
+
+
+def _advice(run: ShoulderRun, needed: Fraction, fastest: float) -> str:
+    if run.seconds >= needed:
+        return "Enough, if nothing distracts you. Try it first with the tool clear of the work."
+    wider = writing.decimal(run.travel_mm * (run.rpm * needed / 60), 1, toward="up")
+    said = f"Too short: go no faster than {no_faster_than(fastest)} rev/min"
+    return said + (f", or make the groove {wider} mm wide." if run.starts else f", or stop {wider} mm before.")
+
+
+def _number(given: object, what: str, bounds: tuple[Fraction, Fraction | int]) -> Fraction:
+    number = as_fraction(given, what=what)
+    low, high = bounds
+    if not low <= number <= high:
+        said = f"{writing.decimal(Fraction(low), 3)} to {writing.decimal(Fraction(high), 3)}"
+        raise ValueOutOfRangeError(f"{what} must be from {said}", value=given)
+    return number
+
+
+def _to_move(change: FeedChange) -> str:
+    gears = {0: "no gear", 1: "1 gear"}.get(change.moved, f"{change.moved} gears")
+    others = [*(["the lever"] if change.lever_moves else []), *(["the reverse"] if change.reverse_moves else [])]
+    if not others:
+        return gears if change.moved else "nothing"
+    if not change.moved:
+        return f"{' and '.join(others)} only"
+    return f"{', '.join([gears, *others[:-1]])} and {others[-1]}"
+
+
+def _thou(feed_mm: Fraction) -> str:
+    return f"{writing.decimal(feed_mm / INCH_MM * 1000, 2)} thou"
+
+
+def _um(um: float) -> str:
+    return f"{writing.decimal(um, 2)}\u00a0µm" if um >= 0.01 else "less than 0.01 µm"
+
+
+def _seconds(seconds: float) -> str:
+    return f"{writing.decimal(seconds, 1 if seconds >= 10 else 2)} s"
 
 
 def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nose: float = 0.4) -> Explorer:
@@ -32,7 +177,7 @@ def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nos
         number_slider("nose", "Nose", 0.1, 3.2, nose, "mm", step=0.1),
     ]
     aspect = PROFILE_PX[0] / PROFILE_PX[1]
-    return Explorer("Feed and finish", controls, partial(feed_view, lathe), aspect=aspect, facts_px=200)
+    return explorer("Feed and finish", controls, partial(feed_view, lathe), aspect=aspect, facts_px=200)
 
 
 def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, wanted: float = 2) -> Explorer:
@@ -53,4 +198,4 @@ def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, 
         number_slider("wanted", "Wanted", 0.5, 6, wanted, "seconds", step=0.5),
     ]
     aspect = SHOULDER_PX[0] / SHOULDER_PX[1]
-    return Explorer("Time to the shoulder", controls, shoulder_view, aspect=aspect, facts_px=90)
+    return explorer("Time to the shoulder", controls, shoulder_view, aspect=aspect, facts_px=90)

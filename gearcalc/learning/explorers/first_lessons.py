@@ -2,13 +2,219 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from fractions import Fraction
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gearcalc.basics import writing
+from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError
+from gearcalc.basics.given import shown
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.shell import Explorer, choice, gear_slider, number_slider, text_box
-from gearcalc.learning.explorers.views import CUT_VIEW_PX, TALL_VIEW_PX, ask_view, one_turn_view, two_pairs_view
+from gearcalc.lathes.hands import REVERSE_OVER
+from gearcalc.learning.explorers.controls import View, choice, explorer, gear_slider, number_slider, text_box
+from gearcalc.learning.explorers.typed import read_teeth, read_wanted, read_whole
+from gearcalc.pictures.pictures import Picture, Row
+from gearcalc.pictures.svg import Svg, element
+from gearcalc.pictures.trains.thread_strips import THREAD_STRIP_PX, thread_strip
+from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.threads import Thread
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+_IDLERS = ("none", "one", "two")
+_IN_A_ROW_PX, _ON_THE_BRACKET_PX = (800, 350), (800, 480)
+CUT_VIEW_PX = (800, _IN_A_ROW_PX[1] + THREAD_STRIP_PX[1])
+"""Size of the picture of a train, laid out in a row, with the thread that it cuts beneath it."""
+TALL_VIEW_PX = (800, _ON_THE_BRACKET_PX[1] + THREAD_STRIP_PX[1])
+"""The same with room for a train as it stands on the bracket."""
+
+
+def one_turn_view(
+    lathe: Lathe,
+    *,
+    driver: object,
+    driven: object,
+    idlers: object = "none",
+    idler: object = None,
+    lever: str | None = None,
+    turns: object = 1,
+) -> View:
+    """A simple train, with the thread that it cuts and where so many turns of the spindle bring the tool.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> one_turn_view(demo_lathe("inch"), driver=40, driven=80, lever="middle").facts[0]["threads per inch"]
+    '16'
+
+    `idlers`: 'none', 'one' or 'two'; `idler`: the teeth of the first (a second is taken from the gears left over);
+    `turns`: whole turns of the spindle, 0 to 24. Raises our errors for gears not owned and what is no number.
+    """
+    if idlers not in _IDLERS:
+        raise UnknownNameError(f"idlers must be one of {', '.join(map(repr, _IDLERS))}", value=shown(idlers))
+    count = _IDLERS.index(str(idlers))
+    chosen = [_an_idler(lathe, idler)] if idler is not None or count else []
+    taken = (read_teeth(driver, "the driver"), read_teeth(driven, "the driven gear"), *chosen[:count])
+    if count == 2:
+        chosen.append(_spare(lathe, taken))
+    made = setup(lathe, taken[0], taken[1], lever, [chosen[:count]])
+    return cut_view(lathe, made, read_whole(turns, "turns", 24, fewest=0), tall=False)
+
+
+def two_pairs_view(
+    lathe: Lathe,
+    *,
+    first_driver: object,
+    first_driven: object,
+    second_driver: object,
+    second_driven: object,
+    lever: str | None = None,
+    thread: str | Thread | None = None,
+    turns: object = 1,
+) -> View:
+    """A compound train of two meshes, the thread that it cuts, and how far off the wanted one it is.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> two_pairs_view(demo_lathe("inch"), first_driver=30, first_driven=50, second_driver=63, second_driven=80,
+    ...                lever="middle", thread="1.5 mm").facts[0]["error"]
+    '+125 ppm'
+
+    `thread`: what is wanted, or nothing. Raises our errors for gears not owned, threads not understood.
+    """
+    drivers = (read_teeth(first_driver, "the first driver"), read_teeth(second_driver, "the second driver"))
+    driven = (read_teeth(first_driven, "the first driven gear"), read_teeth(second_driven, "the second driven gear"))
+    made = setup(lathe, drivers, driven, lever, wanted=read_wanted(thread))
+    return cut_view(lathe, made, read_whole(turns, "turns", 24, fewest=0), tall=False)
+
+
+def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> View:
+    """The best setups for a thread as facts, and one of them drawn with the thread that it cuts.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> ask_view(demo_lathe("metric"), thread="M10").facts[0]["error"]
+    'exact'
+
+    `answer`: which of the setups to draw, 1 the best; `count`: how many are listed, 1 to 20.
+    Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
+    """
+    found = find_setups(lathe, thread, count=count)
+    if not found:
+        raise NotPossibleError("there is no train for this", remedy=found.why)
+    chosen = min(read_whole(answer, "the answer", 20), len(found))
+    rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
+    return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})
+
+
+def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
+    row: dict[str, object] = {"answer": f"{place}{', drawn' if drawn else ''}", "train": one.train.written}
+    if one.lever is not None or one.reverse_fitted:
+        row["reverse" if one.lever is None else "lever"] = one.settings or "as described"
+    return row | {
+        "lead": writing.length(one.lead_mm),
+        "threads per inch": writing.tpi(one.lead_mm, starts=one.starts),
+        "error": "" if one.error is None else str(writing.error(one.error)),
+    }
+
+
+def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = None) -> View:
+    """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
+
+    `turns`: whole turns of the spindle, 0 or more, marked on the strip. A train that was fitted to the bracket is
+    drawn as it stands there, in a taller picture; any other in a row. `tall` keeps to one of the two sizes; False
+    draws a row whatever is known of the bracket.
+    """
+    module, angle = lathe.module_mm or 1.0, lathe.gear_set.pressure_angle_deg
+    placed = made.fit if tall is not False and made.fit and made.fit.goes_on and made.train == made.fit.train else None
+    size = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
+    way = turning_of(lathe, made)
+    drawing = TrainDrawing(
+        made.train,
+        placed.axes_mm if placed else None,
+        placed.planes if placed else None,
+        module_mm=module,
+        pressure_angle_deg=angle,
+        size_px=size,
+        last_shaft=lathe.last_shaft,
+        clockwise=way.first_driver,
+        provided=way.provided,
+    )
+    still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
+    thread = f"The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
+    whole = _stacked(
+        still, thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand), thread, size[1]
+    )
+    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {made.written_lead}"
+    table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
+    return View(Picture(whole, f"{still.description} {thread}", table, caption), (cut_facts(made, turns),))
+
+
+def cut_facts(made: Setup, turns: int | None = None) -> Row:
+    """What a setup cuts, as one row of facts; with `turns`, how far the carriage goes in so many too.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> str(cut_facts(setup(demo_lathe("inch"), 40, 80, "middle"))["lead"])
+    '1.5875 mm'
+    """
+    facts: dict[str, object] = {
+        "train": made.train.written,
+        "leadscrew turns": writing.number(made.leadscrew_turns),
+        "lead": writing.length(made.lead_mm),
+        "threads per inch": writing.tpi(made.lead_mm, starts=made.starts),
+    }
+    if made.error is not None:
+        facts["error"] = str(writing.error(made.error))
+    facts["hand"] = _hand_words(made)
+    if turns is not None:
+        facts[f"travel in {turns} turn{'' if turns == 1 else 's'}"] = writing.length(made.lead_mm * turns)
+    return facts
+
+
+def _hand_words(made: Setup) -> str:
+    if not made.way_known:
+        return "up to the feed drive"
+    if made.reverse_fitted:
+        return f"{made.hand}, {REVERSE_OVER if made.reverse_over else 'reverse as described'}"
+    return made.hand
+
+
+def _stacked(still: Picture, strip: Svg, thread_words: str, train_px: int) -> str:
+    """The train's drawing with the strip beneath it, as one picture with one description."""
+    width, height = THREAD_STRIP_PX[0], train_px + THREAD_STRIP_PX[1]
+    return element(
+        "svg",
+        element("title", still.caption),
+        element("desc", f"{still.description} {thread_words}"),
+        Svg(still.svg),
+        element("g", strip, transform=f"translate(0 {train_px})"),
+        xmlns="http://www.w3.org/2000/svg",
+        role="img",
+        aria_label=f"{still.description} {thread_words}",
+        viewBox=f"0 0 {width} {height}",
+        width=width,
+        height=height,
+    )
+
+
+def _an_idler(lathe: Lathe, given: object) -> int:
+    """The idler that is chosen, one of the set even where the train has none."""
+    teeth = read_teeth(given, "the idler")
+    lathe.check_owned((teeth,))
+    return teeth
+
+
+def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
+    """A gear for a second idler: of those left over, the one nearest the middle of the pair."""
+    left = list(lathe.gears)
+    for teeth in taken:
+        if teeth in left:
+            left.remove(teeth)
+    if not left:
+        raise GearNotOwnedError("no gear is left over for a second idler", remedy="Take one idler.")
+    middle = Fraction(taken[0] + taken[1], 2)
+    return min(left, key=lambda teeth: (abs(teeth - middle), teeth))
+
 
 _ASPECT = CUT_VIEW_PX[0] / CUT_VIEW_PX[1]
 _TALL = TALL_VIEW_PX[0] / TALL_VIEW_PX[1]
@@ -26,7 +232,7 @@ def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
     `lathe`: whose gears and levers are searched; `thread`: what stands in the box at first.
     """
     controls = [text_box("thread", "Thread", thread), number_slider("answer", "Answer", 1, 6, 1)]
-    return Explorer("Ask for a thread", controls, partial(ask_view, lathe), aspect=_TALL, facts_px=250)
+    return explorer("Ask for a thread", controls, partial(ask_view, lathe), aspect=_TALL, facts_px=250)
 
 
 def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | None = None) -> Explorer:
@@ -50,7 +256,7 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
         *lever_buttons(lathe, lever),
         number_slider("turns", "Spindle", 0, 24, 1, "turns"),
     ]
-    return Explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), aspect=_ASPECT, facts_px=76)
+    return explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), aspect=_ASPECT, facts_px=76)
 
 
 def two_pairs(
@@ -78,7 +284,7 @@ def two_pairs(
         *lever_buttons(lathe, lever),
         text_box("thread", "Wanted", thread),
     ]
-    return Explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), aspect=_ASPECT, facts_px=76)
+    return explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), aspect=_ASPECT, facts_px=76)
 
 
 def lever_buttons(lathe: Lathe, lever: str | None) -> list[dict[str, Any]]:

@@ -2,16 +2,182 @@
 
 from __future__ import annotations
 
-from functools import partial
-from typing import Any
+from collections.abc import Mapping
+from fractions import Fraction
+from functools import lru_cache, partial
+from math import isfinite
+from typing import TYPE_CHECKING, Any
 
-from gearcalc.fits import as_train
-from gearcalc.fits.stances import layout_of
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction
+from gearcalc.fits import Fit, as_train, fit
+from gearcalc.fits.arrangements import chain_sums
+from gearcalc.fits.gaps import Gap, part_name
+from gearcalc.fits.hand_settings import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
+from gearcalc.fits.stances import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.hands import turning
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.learning.explorers.fit_bench_views import BY_HAND, FOR_ME, fit_bench_view, placed_for_me, settle
-from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, text_box
+from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
+from gearcalc.pictures.brackets.bracket_pictures import BracketDrawing
 from gearcalc.pictures.brackets.bracket_sheets import BRACKET_PX
+from gearcalc.pictures.brackets.gap_marks import gap_words
+from gearcalc.pictures.pictures import Row
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+BY_HAND, FOR_ME = "by hand", "for me"
+_SHOWN_GAPS = 3
+
+
+def fit_bench_view(
+    lathe: Lathe, *, train: Train | str, swing: object = 0, placed: object = BY_HAND, **studs: object
+) -> View:
+    """A train with the bracket swung and the studs set by hand: how each mesh is then, and what is in the way.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> view = fit_bench_view(demo_lathe("inch"), train="(30 · 40)/(60 · 80)", swing=-31.5, first_stud=45.3)
+    >>> [row["it is"] for row in view.facts[:2]]
+    ['good: 0.16 mm of backlash', 'good: 0.22 mm of backlash']
+    >>> view.note
+    'It goes on like this. The second stud stands empty.'
+
+    `train`: a Train, or its text with idlers behind, like '40/80, idler 50'. `swing`: degrees, anticlockwise.
+    `first_stud`, `second_stud` ...: mm along its slot, a number or its text; `first_slot` ...: the slot that it stands
+    in, 'first', 'second' ... `placed`: 'for me' shows it where fit() puts it instead.
+    Raises ValueOutOfRangeError for what is no train or no number, or beyond the swing or a slot's end;
+    NotPossibleError as fit() does.
+    """
+    chosen, found = as_train(train), None
+    turns = turning(lathe, chosen.turns_the_same_way, None)
+    if placed == FOR_ME:
+        found = _fitted(lathe, chosen)
+        drawing = BracketDrawing.of_fit(
+            found, lathe, clockwise=turns.first_driver, provided=turns.provided, steady=True
+        )
+        if drawing is None:
+            raise ValueOutOfRangeError(f"{found.train} does not go on", remedy=" ".join(found.reasons))
+    else:
+        drawing = BracketDrawing.by_hand(
+            chosen, lathe, _setting(lathe, chosen, swing, studs), clockwise=turns.first_driver, provided=turns.provided
+        )
+    rows = [_mesh_row(mesh) for mesh in drawing.meshes]
+    shown = (*drawing.fouls, *[gap for gap in drawing.gaps if gap not in drawing.fouls])[:_SHOWN_GAPS]
+    rows += [_gap_row(drawing, gap) for gap in shown]
+    return View(drawing.picture(), tuple(rows), _verdict(drawing, found))
+
+
+def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, object]) -> HandSetting:
+    """The places of as many studs as the train has."""
+    layout = layout_of(lathe)
+    needed = len(chain_sums(train.chain())) - 1
+    if needed > layout.bracket.studs:
+        raise ValueOutOfRangeError(
+            f"this train takes {needed} studs, and the bracket has {layout.bracket.studs}", value=str(train)
+        )
+    names = [
+        f"slot {number + 1}" if number >= len(ORDINALS) else ORDINALS[number] for number in range(len(layout.slots))
+    ]
+    places = []
+    for which in ORDINALS[: layout.bracket.studs]:  # those that stand empty too, since a hand may move them
+        slot = studs.get(f"{which}_slot", names[0])
+        if slot not in names:
+            raise ValueOutOfRangeError(f"the slot of the {which} stud is one of {', '.join(names)}", value=slot)
+        along = _number(studs.get(f"{which}_stud", 0), f"the {which} stud's place")
+        places.append(StudPlace(names.index(str(slot)), along))
+    setting = HandSetting(_number(swing, "the swing"), tuple(places))
+    axes_by_hand(lathe, setting)
+    return setting._replace(studs=setting.studs[:needed])
+
+
+def _number(given: object, what: str) -> float:
+    """A number that may be below zero, from a slider or typed into its box."""
+    text = given.strip() if isinstance(given, str) else ""
+    if text[:1] in ("-", writing.MINUS):
+        return -float(as_fraction(text[1:], what=what))
+    return float(as_fraction(Fraction(given) if isinstance(given, float) and isfinite(given) else given, what=what))
+
+
+@lru_cache(maxsize=64)
+def _fitted(lathe: Lathe, train: Train) -> Fit:
+    return fit(train, lathe)
+
+
+def placed_for_me(lathe: Lathe, given: Train | str) -> dict[str, Any]:
+    """The values that the controls have where fit() puts a train, or where it comes nearest to going on.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> placed_for_me(demo_lathe("inch"), "(40 · 30)/(80 · 60)")
+    {'train': '(30 · 40)/(60 · 80)', 'swing': -31.46, 'first_stud': 45.27}
+    """
+    found, layout = _fitted(lathe, as_train(given)), layout_of(lathe)
+    setting = setting_of(found, lathe) or nearest_setting(found.train, lathe)
+    values: dict[str, Any] = {"train": str(found.train), "swing": round(setting.swing_deg, 2)}
+    for which, place in zip(ORDINALS, setting.studs, strict=False):
+        values[f"{which}_stud"] = round(place.along_mm, 2)
+        if len(layout.slots) > 1:
+            values[f"{which}_slot"] = ORDINALS[place.slot]
+    return values
+
+
+def settle(lathe: Lathe, before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any]:
+    """What the controls come to: placed for me, they stand where fit() has them; moved since, they are by hand.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> values = {"train": "(40 · 30)/(80 · 60)", "swing": 0, "first_stud": 0, "placed": "for me"}
+    >>> settle(demo_lathe("inch"), {**values, "placed": "by hand"}, values)["swing"]
+    -31.46
+    >>> settle(demo_lathe("inch"), values, {**values, "swing": 5})["placed"]
+    'by hand'
+    """
+    if after.get("placed") != FOR_ME:
+        return dict(after)
+    moved = any(before[name] != after[name] for name in after if name not in ("train", "placed"))
+    placed = placed_for_me(lathe, after["train"])
+    if moved and before["placed"] == FOR_ME and any(after[name] != value for name, value in placed.items()):
+        return {**after, "placed": BY_HAND}
+    return {**after, **placed}
+
+
+def _mesh_row(mesh: MeshState) -> Row:
+    return {
+        "what": f"mesh of {mesh.one.teeth} and {mesh.other.teeth}",
+        "now": f"{writing.decimal(mesh.apart_mm, 2)} mm apart",
+        "should be": f"{writing.decimal(mesh.right_mm, 2)} mm apart",
+        "it is": mesh.words,
+    }
+
+
+def _gap_row(drawing: BracketDrawing, gap: Gap) -> Row:
+    least, axes = drawing.layout.bracket.running_clearance_mm, len(drawing.axes_mm)
+    one, other = (part_name(part, axes, drawing.layout.last_shaft) for part in (gap.one, gap.other))
+    clear = gap.mm >= least - ROUNDING
+    return {
+        "what": f"{one} to {other}",
+        "now": f"{writing.decimal(gap.mm, 1 if abs(gap.mm) >= 0.095 else 3)} mm",
+        "should be": f"{writing.decimal(least, 2)} mm or more",
+        "it is": "clear" if clear else gap_words(gap.mm, least) if gap.mm < 0 else "too near",
+    }
+
+
+def _verdict(drawing: BracketDrawing, found: Fit | None) -> str:
+    wrong = sum(mesh.state != "good" for mesh in drawing.meshes)
+    fouls = len(drawing.fouls)
+    said = [
+        *([f"{wrong} mesh{'es' if wrong > 1 else ''} to set right"] if wrong else []),
+        *([f"{fouls} gap{'s' if fouls > 1 else ''} too small"] if fouls else []),
+    ]
+    if found is not None and not found.goes_on:
+        words = f"It does not go on; this is as near as it comes. {' '.join(found.reasons)}"
+    else:
+        words = f"Not yet: {' and '.join(said)}." if said else "It goes on like this."
+    empty = ORDINALS[len(drawing.axes_mm) - 2 : drawing.layout.bracket.studs]
+    if not empty:
+        return words
+    return f"{words} The {' and the '.join(empty)} stud {'stands' if len(empty) == 1 else 'stand'} empty."
+
 
 _STEP = 0.1  # degrees and mm: as fine as a mesh wants it
 
@@ -52,7 +218,7 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
             in_slot = starts.get(f"{which}_slot", slots[0])
             labels = [f"{slot} slot" for slot in slots]
             controls.append(choice(f"{which}_slot", f"{which.capitalize()} stud in", slots, in_slot, labels))
-    return Explorer(
+    return explorer(
         "Fit bench",
         controls,
         partial(fit_bench_view, lathe),

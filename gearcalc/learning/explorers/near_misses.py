@@ -3,21 +3,194 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import partial
+from fractions import Fraction
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING
 
-from gearcalc.basics.exact import PiMultiple, as_exact
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple, RelativeError, as_exact
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.fractions import best_fractions, factor
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.near_miss_views import (
-    GAP_WINDOW_MM,
-    LIMIT_VIEW_PX,
-    PAIRS,
-    gap_view,
-    limit_view,
-    set_view,
-)
-from gearcalc.learning.explorers.shell import Explorer, choice, number_slider, text_box
-from gearcalc.pictures.near_misses.parting_threads import PARTING_PX
-from gearcalc.pictures.near_misses.share_charts import SHARES_PX
+from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
+from gearcalc.learning.explorers.typed import read_engagement, read_gears, read_length, read_threads, read_whole
+from gearcalc.pictures.near_misses.fraction_funnels import closing_in
+from gearcalc.pictures.near_misses.parting_threads import PARTING_PX, side_by_side
+from gearcalc.pictures.near_misses.share_charts import SHARES_PX, tolerance_shares
+from gearcalc.pictures.pictures import Row
+from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.deviations import Verdict, deviation_in_words, deviation_um, judge
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+GAP_WINDOW_MM = 100
+"""How much thread the sheet of gap_view shows, mm."""
+LIMIT_VIEW_PX = (800, 480)
+PAIRS = {"one": (1,), "two": (2,), "three": (3,), "up to three": (1, 2, 3)}
+"""How many pairs of gears a train may have, in words."""
+
+_MOST_PLACES = 8
+_LENGTHS_MM = (25, 100, 300)
+_SMALLEST_GEAR, _LARGEST_GEAR = 20, 127
+_LARGEST_BELOW = 1000
+
+
+def gap_view(
+    lathe: Lathe, *, thread: str | Thread = "M10x1.5", pairs: str = "two", place: object = 1, length: object = 10
+) -> View:
+    """One of the best setups for a thread: the gap over a length, and whether it matters over that engagement.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> gap_view(demo_lathe("inch"), length=100).facts[0]["off by"]
+    '12.5 µm too long over 100 mm'
+
+    `pairs`: a key of PAIRS; `place`: which of the best setups, 1 to 8 (the last, where there are fewer); `length`:
+    from 0.1 to 100 mm, number or text.
+    Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
+    """
+    if not isinstance(pairs, str) or pairs not in PAIRS:
+        raise ValueOutOfRangeError(f"pairs must be one of {', '.join(map(repr, PAIRS))}", value=pairs)
+    found = _best(lathe, as_thread(thread), PAIRS[pairs])
+    at = min(read_whole(place, "the answer", _MOST_PLACES), len(found))
+    chosen = found[at - 1]
+    over = read_length(length, "the length", GAP_WINDOW_MM)
+    assert isinstance(chosen.wanted, Thread)
+    picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM)
+    verdict = judge(chosen.wanted, _error(chosen), engagement_mm=over)
+    facts: dict[str, object] = {
+        "place": f"{at} of {len(found)}",
+        "train": _gears(chosen),
+        "error": str(writing.error(_error(chosen))),
+        "off by": deviation_in_words(_error(chosen), over),
+        "tolerance used": "–" if verdict.share_used is None else writing.percent(verdict.share_used),
+    }
+    return View(picture, (facts,), verdict.why, settled={"place": at})
+
+
+@lru_cache(maxsize=64)
+def _best(lathe: Lathe, thread: Thread, meshes: tuple[int, ...]) -> tuple[Setup, ...]:
+    """The best setups, of equal ones the first; kept, since a hand on the slider asks again and again."""
+    found = find_setups(lathe, thread, meshes=meshes, count=_MOST_PLACES, one_per_ratio=True)
+    if not found:
+        raise NotPossibleError("there is no train for this", remedy=found.why)
+    return tuple(found)
+
+
+def limit_view(*, number: object = "127/100", largest: object = 63) -> View:
+    """The best fraction for a number with at most so much below the line, on the way to it, and as a pair of gears.
+
+    >>> limit_view(number="pi", largest=10).facts[0]["best fraction"]
+    '22/7'
+
+    `number`: as for best_fractions(); `largest`: whole, 1 to 1000. Raises ValueOutOfRangeError for anything else.
+    """
+    most = read_whole(largest, "the largest number below the line", _LARGEST_BELOW)
+    best = best_fractions(number, max_denominator=most)[-1]
+    above, below = best.fraction.numerator, best.fraction.denominator
+    facts: dict[str, object] = {
+        "best fraction": str(writing.ratio(best.fraction)),
+        "as a decimal": writing.decimal(best.fraction, 7),
+        "error": str(writing.error(best.error)),
+        "over 25 mm": str(writing.micrometres(deviation_um(best.error, 25))),
+        "over 100 mm": str(writing.micrometres(deviation_um(best.error, 100))),
+        "primes": f"{_primes(above)} over {_primes(below)}",
+        "as one pair": _as_a_pair(best.fraction),
+    }
+    return View(closing_in(number, most, height_px=LIMIT_VIEW_PX[1]), (facts,))
+
+
+def _primes(number: int) -> str:
+    return str(writing.primes(factor(number))) if number else "0"
+
+
+def _as_a_pair(fraction: Fraction) -> str:
+    """The smallest gears that give a fraction, of usual size."""
+    smaller, larger = sorted((fraction.numerator, fraction.denominator))
+    times = -(-_SMALLEST_GEAR // smaller) if smaller else 0
+    if not smaller or larger * times > _LARGEST_GEAR or smaller == larger:
+        return f"none up to {_LARGEST_GEAR}"
+    return f"{fraction.numerator * times}/{fraction.denominator * times}"
+
+
+def set_view(
+    lathe: Lathe,
+    *,
+    gears: str | Iterable[int],
+    threads: str | Iterable[str],
+    engagement: str = "1 diameter",
+    share: object = 50,
+) -> View:
+    """The best setup of each thread with these gears: how far off, how much of the tolerance it uses, good enough?
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> seen = set_view(demo_lathe("inch"), gears="20 40 50 60 80 127", threads="M6, M10")
+    >>> [row["error"] for row in seen.facts]
+    ['exact', 'exact']
+
+    `gears`: tooth counts, owned twice listed twice; `threads`: 1 to 14 of them; `engagement`: '1 diameter' or
+    '25 mm'; `share`: how much of the tolerance the pitch may use, 1 to 100 per cent.
+    Raises ValueOutOfRangeError, ThreadTextError for what can't be read.
+    """
+    own = lathe.with_gears(add=read_gears(gears), remove=lathe.gears)
+    wanted = read_threads(threads)
+    allowed = Fraction(read_whole(share, "the share in per cent", 100), 100)
+    diameters, length = read_engagement(engagement)
+    rows: list[Row] = []
+    verdicts, notes, unjudged = [], [], []
+    for thread in wanted:
+        found = find_setups(own, thread, count=1)
+        if not found:
+            rows.append({"thread": str(thread), "train": "none"})
+            notes.append(f"{thread}: {found.why}")
+            continue
+        over = length if diameters is None else None if thread.major_mm is None else thread.major_mm * diameters
+        verdict = judge(thread, _error(found[0]), engagement_mm=over, share=float(allowed))
+        verdicts.append(verdict)
+        rows.append(_set_row(thread, found[0], verdict))
+        if verdict.ok is None and verdict.error_ppm:
+            unjudged.append(str(thread))
+    if not verdicts:
+        raise NotPossibleError("these gears make no train for any of these threads", remedy=notes[0])
+    if unjudged:
+        notes.append(f"Not judged, since no tolerance is held here: {', '.join(unjudged)}. Look at the µm.")
+    return View(tolerance_shares(verdicts), tuple(rows), " ".join(notes))
+
+
+def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
+    error = _error(setup)
+    row: dict[str, object] = {"thread": str(thread), "train": _gears(setup), "error": str(writing.error(error))}
+    row |= {f"over {mm} mm": str(writing.micrometres(deviation_um(error, mm))) for mm in _LENGTHS_MM}
+    return row | {"verdict, share used": verdict_in_words(verdict)}
+
+
+def verdict_in_words(verdict: Verdict | None) -> str:
+    """A verdict in a word or two, for a table.
+
+    >>> verdict_in_words(judge("M10", 125)), verdict_in_words(None)
+    ('fine: 1.6 %', '–')
+    """
+    if verdict is None:
+        return "–"
+    if verdict.error_ppm == 0:
+        return "exact"
+    if verdict.share_used is None:
+        return "too much" if verdict.fails else "not judged"
+    said = "fine" if verdict.ok else "too much" if verdict.share_used <= 1 else "spoilt"
+    return f"{said}: {writing.percent(verdict.share_used)}"
+
+
+def _error(setup: Setup) -> RelativeError:
+    assert setup.error is not None
+    return setup.error
+
+
+def _gears(setup: Setup) -> str:
+    """Drivers over driven, and the lever; idlers change no error, so they are left to the card."""
+    gears = str(writing.train(setup.train.drivers, setup.train.driven))
+    return gears + (f", {setup.lever}" if setup.lever is not None else "")
 
 
 def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", length: int = 10) -> Explorer:
@@ -39,7 +212,7 @@ def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", 
         number_slider("length", "Length", 1, GAP_WINDOW_MM, length, "mm"),
     ]
     aspect = PARTING_PX[0] / PARTING_PX[1]
-    return Explorer("Watch the gap", controls, partial(gap_view, lathe), aspect=aspect, facts_px=150)
+    return explorer("Watch the gap", controls, partial(gap_view, lathe), aspect=aspect, facts_px=150)
 
 
 def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> Explorer:
@@ -58,7 +231,7 @@ def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> Explorer:
         number_slider("largest", "Below line", 1, 150, largest, "at most"),
     ]
     aspect = LIMIT_VIEW_PX[0] / LIMIT_VIEW_PX[1]
-    return Explorer("Limit below the line", controls, limit_view, aspect=aspect, facts_px=76)
+    return explorer("Limit below the line", controls, limit_view, aspect=aspect, facts_px=76)
 
 
 def edit_the_set(
@@ -83,7 +256,7 @@ def edit_the_set(
         number_slider("share", "Share", 1, 100, 50, "%"),
     ]
     aspect = SHARES_PX[0] / SHARES_PX[1]
-    return Explorer("Edit the set", controls, partial(set_view, lathe), aspect=aspect, facts_px=300)
+    return explorer("Edit the set", controls, partial(set_view, lathe), aspect=aspect, facts_px=300)
 
 
 def _as_typed(x: object) -> str:

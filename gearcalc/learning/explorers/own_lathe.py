@@ -2,13 +2,137 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
-from functools import partial
+from fractions import Fraction
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING
 
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction, as_teeth
+from gearcalc.finding.addition_results import GearsToAdd
+from gearcalc.finding.purchases import gears_to_add
+from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.own_lathe_views import MOST_TO_ADD, adding_view
-from gearcalc.learning.explorers.shell import Explorer, choice, text_box
-from gearcalc.pictures.shop.purchase_charts import OPENS_PX
+from gearcalc.learning.explorers.controls import View, choice, explorer, text_box
+from gearcalc.learning.explorers.typed import read_gears, read_threads
+from gearcalc.pictures.pictures import Row
+from gearcalc.pictures.shop.purchase_charts import OPENS_PX, what_opens
+from gearcalc.threads import Thread
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+MOST_TO_ADD = {"one gear": 1, "two": 2, "three": 3, "four": 4}
+"""How many gears may be added, in words."""
+
+_LARGEST_PPM = 5000
+_SMALLEST, _LARGEST = 10, 200
+_SIZES = re.compile(r"(?P<low>[0-9]{1,4}) *(?:to|-|–|…|\.\.\.?) *(?P<high>[0-9]{1,4})", re.IGNORECASE | re.ASCII)
+
+
+def adding_view(
+    lathe: Lathe,
+    *,
+    gears: str | Iterable[int],
+    threads: str | Iterable[str | Thread],
+    within: object = 50,
+    most: str = "three",
+    sizes: str | Iterable[int] = "20 to 127",
+) -> View:
+    """The fewest gears to add for these threads, what they open, and how far that is proved.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> seen = adding_view(demo_lathe("inch"), gears="20 30 40 50 60 80", threads="1 mm, 1.25 mm, 16 tpi", within=0)
+    >>> print(seen.note)
+    Add 127: then the lathe cuts every thread exactly. It can't be done without adding any: proved for all \
+trains of 1 or 2 meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth. \
+Trains of 3 meshes are not counted; with them fewer gears may do.
+
+    `gears`: tooth counts that are there; `threads`: 1 to 14 of them; `within`: 0 to 5000 ppm; `most`: a key of
+    MOST_TO_ADD; `sizes`: tooth counts that can be had, '20 to 127', or a list of them.
+    Raises ValueOutOfRangeError, ThreadTextError for what can't be read.
+    """
+    if not isinstance(most, str) or most not in MOST_TO_ADD:
+        raise ValueOutOfRangeError(f"most must be one of {', '.join(map(repr, MOST_TO_ADD))}", value=most)
+    plan = _plan(
+        lathe, read_gears(gears), read_threads(threads), read_tolerance(within), MOST_TO_ADD[most], read_sizes(sizes)
+    )
+    rows = tuple(_row(plan, place) for place in range(len(plan.threads)))
+    return View(what_opens(plan), rows, " ".join((plan.verdict, *plan.notes)))
+
+
+@lru_cache(maxsize=32)
+def _plan(
+    lathe: Lathe,
+    gears: tuple[int, ...],
+    threads: tuple[Wanted, ...],
+    within: Fraction,
+    most: int,
+    sizes: tuple[int, ...],
+) -> GearsToAdd:
+    """Kept, since what was typed before is often typed again."""
+    own = lathe.with_gears(add=gears, remove=lathe.gears)
+    return gears_to_add(own, threads, within, most, sizes)
+
+
+def read_tolerance(given: object) -> Fraction:
+    """A tolerance in ppm, 0 to 5000; 0 is 'exact only'.
+
+    >>> read_tolerance("12,5"), read_tolerance("50 ppm")
+    (Fraction(25, 2), Fraction(50, 1))
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    bare = given.strip().removesuffix("ppm").strip() if isinstance(given, str) else given
+    ppm = as_fraction(bare, what="the tolerance")
+    if not 0 <= ppm <= _LARGEST_PPM:
+        raise ValueOutOfRangeError(
+            f"the tolerance must be from 0 (exact only) to {_LARGEST_PPM} ppm", value=given, remedy="Write it like 50."
+        )
+    return ppm
+
+
+def read_sizes(given: str | Iterable[int]) -> tuple[int, ...]:
+    """Tooth counts that can be had: from one to another, or a list.
+
+    >>> len(read_sizes("20 to 127")), read_sizes("21, 63 127")
+    (108, (21, 63, 127))
+
+    Raises ValueOutOfRangeError for anything else, and for counts below 10 or above 200.
+    """
+    found = _SIZES.fullmatch(given.strip()) if isinstance(given, str) else None
+    if found is None:
+        return tuple(as_teeth(teeth, what="a gear", fewest=_SMALLEST, most=_LARGEST) for teeth in read_gears(given))
+    low, high = (as_teeth(int(found[end]), what="a gear", fewest=_SMALLEST, most=_LARGEST) for end in ("low", "high"))
+    if low > high:
+        raise ValueOutOfRangeError(
+            "the sizes must run from the smaller to the larger", value=given, remedy="Write them like '20 to 127'."
+        )
+    return tuple(range(low, high + 1))
+
+
+def _row(plan: GearsToAdd, place: int) -> Row:
+    thread, before, after = plan.threads[place], plan.before[place], plan.setups[place]
+    return {
+        "thread": str(thread),
+        "today": _error(before),
+        "with them": _error(after) if after is not None else "none near enough",
+        "train": _gears(after),
+        "new": "new" if thread in plan.opened else "",
+    }
+
+
+def _error(setup: Setup | None) -> str:
+    return "none" if setup is None or setup.error is None else str(writing.error(setup.error))
+
+
+def _gears(setup: Setup | None) -> str:
+    if setup is None:
+        return "–"
+    gears = str(writing.train(setup.train.drivers, setup.train.driven))
+    return gears + (f", {setup.lever}" if setup.lever is not None else "")
 
 
 def gears_worth_adding(
@@ -39,6 +163,6 @@ def gears_worth_adding(
         choice("most", "Add at most", list(MOST_TO_ADD), most, wide=True),
     ]
     aspect = OPENS_PX[0] / OPENS_PX[1]
-    return Explorer(
+    return explorer(
         "Gears worth adding", controls, partial(adding_view, lathe), aspect=aspect, facts_px=380, facts_scroll=True
     )

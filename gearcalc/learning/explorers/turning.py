@@ -1,16 +1,198 @@
-"""The turning train: choose gears and lever, and see them turn while the carriage cuts the thread."""
+"""The turning train: choose gears and lever, and see them turn while the carriage cuts the thread.
+
+The picture carries all that a page needs to turn it: see turning.js.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from functools import partial
+from typing import TYPE_CHECKING
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, as_fraction
+from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.trains import as_gears
-from gearcalc.learning.explorers.first_lessons import lever_buttons
-from gearcalc.learning.explorers.shell import Explorer, gear_slider, text_box
-from gearcalc.learning.explorers.turning_views import NONE, TURNING_VIEW_PX, turning_view
+from gearcalc.lathes.hands import Turning
+from gearcalc.lathes.trains import ORDINALS, as_gears
+from gearcalc.learning.explorers.controls import View, explorer, gear_slider, text_box
+from gearcalc.learning.explorers.first_lessons import cut_facts, lever_buttons
+from gearcalc.learning.explorers.typed import read_teeth, read_wanted
+from gearcalc.pictures import style
+from gearcalc.pictures.pictures import Picture, Row
+from gearcalc.pictures.readouts import ROW_PX, Dial, Readout, readout_row
+from gearcalc.pictures.svg import Svg, element
+from gearcalc.pictures.trains.carriage_strips import CARRIAGE_STRIP_PX, carriage_strip, last_turn
+from gearcalc.pictures.trains.sheets import FRAME_PX
+from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.threads import Thread
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+NONE = "none"
+"""What stands in place of a tooth count where there is no gear."""
+
+_TRAIN_PX = (800, 396)
+_COUNTERS_Y = _TRAIN_PX[1] - FRAME_PX
+_CARRIAGE_Y = _COUNTERS_Y + ROW_PX
+TURNING_VIEW_PX = (800, round(_CARRIAGE_Y + CARRIAGE_STRIP_PX[1] + FRAME_PX))
+"""Width and height of the picture."""
+
+_MOST_TURNS = 10_000
+_HALF_A_PAIR = "The second pair of gears counts once it has both a driver and a driven gear."
+
+
+def turning_view(
+    lathe: Lathe,
+    *,
+    first_driver: object,
+    first_driven: object,
+    second_driver: object = NONE,
+    second_driven: object = NONE,
+    first_idler: object = NONE,
+    second_idler: object = NONE,
+    lever: str | None = None,
+    thread: str | Thread | None = None,
+    turns: object = 0,
+) -> View:
+    """A train, counters of all that turns, and the carriage on its way, after so many turns of the spindle.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> view = turning_view(demo_lathe("metric"), first_driver=40, first_driven=80, lever="fast", turns=4)
+    >>> view.picture.table[-1]
+    {'place': 'carriage', 'after 4 turns of the spindle': '6 mm'}
+
+    Gears are tooth counts, or 'none' for those that a train can do without; a second pair counts once it has both
+    its gears, and idlers stand in the first mesh. `thread`: what is wanted, or nothing. `turns`: 0 to 10 000.
+    Raises our errors for gears not owned, text that is no thread, and what is no number.
+    """
+    pairs = [(read_teeth(first_driver, "the first driver"), read_teeth(first_driven, "the first driven gear"))]
+    driver, mate = _gear(second_driver, "the second driver"), _gear(second_driven, "the second driven gear")
+    if driver and mate:
+        pairs.append((driver, mate))
+    idlers = [*filter(None, (_gear(first_idler, "the first idler"), _gear(second_idler, "the second idler")))]
+    drivers, driven = zip(*pairs, strict=True)
+    made = setup(lathe, drivers, driven, lever, [idlers], wanted=read_wanted(thread))
+    return _view(lathe, made, _turns(turns), _HALF_A_PAIR if bool(driver) != bool(mate) else "")
+
+
+def _gear(given: object, what: str) -> int | None:
+    is_none = given is None or (isinstance(given, str) and given.strip().lower() in ("", NONE))
+    return None if is_none else read_teeth(given, what)
+
+
+def _turns(given: object) -> Fraction:
+    turns = as_fraction(given, what="turns")
+    if not 0 <= turns <= _MOST_TURNS:
+        raise ValueOutOfRangeError(f"turns must be from 0 to {_MOST_TURNS}", value=given)
+    return turns
+
+
+def _view(lathe: Lathe, made: Setup, turns: Fraction, note: str) -> View:
+    way = turning_of(lathe, made)
+    drawing = TrainDrawing(
+        made.train,
+        module_mm=lathe.module_mm or 1.0,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
+        size_px=_TRAIN_PX,
+        clockwise=way.first_driver,
+        last_shaft=lathe.last_shaft,
+        edge_view=False,
+        marked=True,
+        provided=way.provided,
+    )
+    counters = _counters(lathe, made, way, turns)
+    still = drawing.picture(360.0 * float(turns * lathe.spindle_ratio))
+    words = f"{still.description} {_carriage_in_words(made, turns, counters)}"
+    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {made.written_lead}"
+    head = f"after {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle"
+    table = [*still.table, *({"place": each.name, head: _counted(each, turns)} for each in counters)]
+    svg = _drawn(lathe, made, drawing, still, counters, turns, words)
+    return View(Picture(svg, words, table, caption), (_facts(made),), note)
+
+
+def _counters(lathe: Lathe, made: Setup, way: Turning, turns: Fraction) -> list[Readout]:
+    """The spindle, the teeth that pass each mesh, the leadscrew and the carriage."""
+    first, train = lathe.spindle_ratio, made.train
+    sign = 1 if way.first_driver else -1  # a dial turns as the first driver does, times what it is given
+    screw = made.leadscrew_turns * (1 if way.leadscrew else -1)
+    counters = [Readout("spindle", "turns", Fraction(1), dial=Dial(sign / first, 360 * turns))]
+    shaft = Fraction(1)  # turns for one turn of the first driver
+    for ordinal, driver, driven in zip(ORDINALS, train.drivers, train.driven, strict=False):
+        name = f"{ordinal} mesh" if train.meshes > 1 else "mesh"
+        counters.append(Readout(name, "teeth", first * shaft * driver, places=0, ringed=True))
+        shaft *= Fraction(driver, driven)
+    dial = Dial(sign * screw / first, 360 * screw * turns)
+    counters.append(Readout("leadscrew", "turns", made.leadscrew_turns, dial=dial))
+    return [*counters, Readout("carriage", "mm", made.lead_mm, places=3, also=("in", INCH_MM, 4))]
+
+
+def _counted(counter: Readout, turns: Fraction) -> str:
+    if counter.unit == "mm":
+        return str(writing.length(counter.per_turn * turns))
+    return f"{counter.at(turns)} {counter.unit}"
+
+
+def _facts(made: Setup) -> Row:
+    return {**cut_facts(made), "train": writing.train(made.train.drivers, made.train.driven)}
+
+
+def _carriage_in_words(made: Setup, turns: Fraction, counters: list[Readout]) -> str:
+    way = "towards" if made.hand == "right" else "away from"
+    counted = ", ".join(f"{each.name} {_counted(each, turns)}" for each in counters[1:])
+    return (
+        f"The carriage goes {way} the headstock and cuts a {made.hand}-hand thread with a lead of"
+        f" {made.written_lead}. After {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle:"
+        f" {counted}."
+    )
+
+
+def _drawn(
+    lathe: Lathe,
+    made: Setup,
+    drawing: TrainDrawing,
+    still: Picture,
+    counters: list[Readout],
+    turns: Fraction,
+    words: str,
+) -> str:
+    width, height = TURNING_VIEW_PX
+    starts = made.wanted.starts if isinstance(made.wanted, Thread) else 1
+    strip = carriage_strip(made.lead_mm, starts=starts, hand=made.hand, turns=turns)
+    edge = element(
+        "rect",
+        x=FRAME_PX,
+        y=0,
+        width=width - 2 * FRAME_PX,
+        height=CARRIAGE_STRIP_PX[1],
+        fill=style.PAPER,
+        stroke=style.INK,
+        stroke_width=1.2,
+    )
+    first = float(lathe.spindle_ratio) * (1 if drawing.clockwise else -1)
+    teeth = [float(counter.per_turn) for counter in counters if counter.unit == "teeth"]
+    return element(
+        "svg",
+        element("title", still.caption),
+        element("desc", words),
+        Svg(still.svg),
+        element("g", edge, strip, transform=f"translate(0 {_CARRIAGE_Y})"),
+        element("g", readout_row(counters, turns), transform=f"translate(0 {_COUNTERS_Y})"),
+        xmlns="http://www.w3.org/2000/svg",
+        role="img",
+        aria_label=words,
+        viewBox=f"0 0 {width} {height}",
+        width=width,
+        height=height,
+        data_first_driver=Svg(f"{first:.15g}"),
+        data_last_turn=last_turn(made.lead_mm, turns),
+        data_tooth=Svg(f"{1 / teeth[0]:.15g}"),
+        data_most_teeth=Svg(f"{max(teeth):.15g}"),
+    )
+
 
 _PLACES = ("first_driver", "first_driven", "second_driver", "second_driven", "first_idler", "second_idler")
 
@@ -53,4 +235,4 @@ def turning_train(
     ]
     controls += [*lever_buttons(lathe, lever), text_box("thread", "Wanted", thread)]
     aspect = TURNING_VIEW_PX[0] / TURNING_VIEW_PX[1]
-    return Explorer("Turning train", controls, partial(turning_view, lathe), aspect=aspect, facts_px=106, turning=True)
+    return explorer("Turning train", controls, partial(turning_view, lathe), aspect=aspect, facts_px=106, turning=True)

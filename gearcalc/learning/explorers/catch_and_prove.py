@@ -1,0 +1,299 @@
+"""The explorers at the lathe: catch the thread by the dial, and prove the cut by what was measured."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.cutting.dial_gears import DialGearChoice
+from gearcalc.cutting.dial_lines import dial_gear
+from gearcalc.cutting.dial_rules import DialRule, dial
+from gearcalc.cutting.measurements import Judgement, judge_measurement
+from gearcalc.cutting.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
+from gearcalc.finding.finding import find_setups
+from gearcalc.finding.setups import Setup, setup
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, only_with, text_box
+from gearcalc.learning.explorers.typed import read_train, read_whole
+from gearcalc.pictures.pictures import Row
+from gearcalc.pictures.shop.dial_passes import CATCH_PX, caught_or_split
+from gearcalc.pictures.shop.measurement_charts import BAND_PX, leads_of_slips, measured_band
+from gearcalc.threads import Thread, as_thread
+
+if TYPE_CHECKING:
+    from gearcalc.learning.explorers.shell import Explorer
+
+GEARS = ("exact", "lathe's best")
+"""Which gears cut the thread: some that cut it exactly, whatever they are, or the best that the lathe owns."""
+MOST_TURNS = 9
+_MOST_LINES = 100
+
+
+def catch_view(
+    lathe: Lathe,
+    *,
+    thread: str | Thread = "11 tpi",
+    gears: str = "exact",
+    dial_teeth: object = None,
+    second: object = 1,
+    third: object = 1,
+    turns: object = 1,
+) -> View:
+    """Three passes of a thread, the half-nuts closed at the lines chosen: does the tool land in its groove?
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> seen = catch_view(demo_lathe("inch"), thread="10 tpi", second=3, third=4)
+    >>> [row["the tool is"] for row in seen.facts]
+    ['cutting the first groove', 'in the groove', '1.27 mm out']
+
+    The first pass closes at line 1. `gears`: one of GEARS; `dial_teeth`: a dial gear of the lathe, None for the one
+    that serves best; `second`, `third`: the line at which that pass closes; `turns`: whole turns of the dial that go
+    by before each, 0 to 9.
+    Raises ThreadTextError for text that is no thread; NotPossibleError for a line where the half-nuts don't close, or
+    when no train is found; ValueOutOfRangeError for what is no line, gear or number, and for a lathe without a dial.
+    """
+    if gears not in GEARS:
+        raise ValueOutOfRangeError(f"gears must be one of {', '.join(map(repr, GEARS))}", value=gears)
+    wanted = as_thread(thread)
+    setup = _best(lathe, wanted) if gears != GEARS[0] else None
+    rule = dial(lathe, setup or wanted)
+    gear = dial_gear(rule, None if dial_teeth is None else read_whole(dial_teeth, "the dial gear", 1000))
+    lines = [_read_line(second, "the line of pass 2", gear), _read_line(third, "the line of pass 3", gear)]
+    rounds = read_whole(turns, "the turns of the dial", MOST_TURNS, fewest=0)
+    threads = _threads_gone_by(gear, lines, rounds)
+    picture = caught_or_split(rule, threads, teeth=gear.teeth, at_mark=lines[-1])
+    return View(picture, _pass_rows(picture.table, lines), _dial_note(rule, gear, setup))
+
+
+@lru_cache(maxsize=64)
+def _best(lathe: Lathe, thread: Thread) -> Setup:
+    """The best setup; kept, since a hand on a slider asks again and again."""
+    found = find_setups(lathe, thread, count=1)
+    if not found:
+        raise NotPossibleError("there is no train for this", remedy=found.why)
+    return found[0]
+
+
+def _read_line(given: object, what: str, gear: DialGearChoice) -> int:
+    line = read_whole(given, what, _MOST_LINES)
+    if line > gear.lines:
+        raise ValueOutOfRangeError(f"the dial gear of {gear.teeth} teeth has lines 1 to {gear.lines}", value=line)
+    if gear.threads_at(line).denominator != 1:
+        raise NotPossibleError(
+            f"at line {line} the half-nuts don't close: it stands between two threads of the leadscrew",
+            remedy="Choose the next line.",
+        )
+    return line
+
+
+def _threads_gone_by(gear: DialGearChoice, lines: list[int], rounds: int) -> list[int]:
+    """Leadscrew threads from the first closing, at line 1, to each of the others."""
+    found, before = [], (1, Fraction(0))
+    for line in lines:
+        ahead = Fraction((line - before[0]) % gear.lines * gear.teeth, gear.lines)
+        before = (line, before[1] + ahead + rounds * gear.teeth)
+        found.append(int(before[1]))
+    return found
+
+
+def _pass_rows(table: object, lines: list[int]) -> tuple[Row, ...]:
+    assert isinstance(table, tuple)
+    return tuple(
+        {"pass": row["pass"], "closed at line": line, **{name: value for name, value in row.items() if name != "pass"}}
+        for row, line in zip(table, (1, *lines), strict=True)
+    )
+
+
+def _dial_note(rule: DialRule, gear: DialGearChoice, setup: Setup | None) -> str:
+    said = []
+    if setup is not None and setup.error is not None:
+        said.append(f"Gears {setup.train}, {writing.error(setup.error)}: it is the lead cut that counts.")
+    said.append(rule.when)
+    if not rule.anywhere:
+        said.append(f"Dial gear of {gear.teeth} teeth: {gear.in_words}.")
+    return " ".join(said)
+
+
+def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | None = None) -> Explorer:
+    """Choose thread and dial gear, close the half-nuts at a line: does the tool fall in its groove or split the thread?
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> explorer = catch_the_thread(demo_lathe("inch"), "10 tpi")
+    >>> explorer.set(second=2)
+    >>> explorer.shown.facts[1]["the tool is"]
+    '1.27 mm out'
+
+    `thread`: what stands in the box at first; `dial_teeth`: the dial gear at first, None for the one that serves best.
+    On paper, catch_view with the same values says the same.
+    Raises ValueOutOfRangeError for a lathe without a dial, or without that dial gear.
+    """
+    rule = dial(lathe, thread)
+    teeth = list(dict.fromkeys(str(gear.teeth) for gear in rule.gears))
+    at_first = str(dial_gear(rule, dial_teeth).teeth)
+    most = max(gear.lines for gear in rule.gears)
+    controls = [
+        text_box("thread", "Thread", thread),
+        choice("gears", "Gears", list(GEARS), GEARS[0]),
+        choice("dial_teeth", "Dial gear", teeth, at_first, [f"{count} teeth" for count in teeth]),
+        number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "between"),
+        number_slider("second", "Pass 2", 1, most, 1, "line"),
+        number_slider("third", "Pass 3", 1, most, 1, "line"),
+    ]
+    aspect = CATCH_PX[0] / CATCH_PX[1]
+    return explorer("Catch the thread", controls, partial(catch_view, lathe), aspect=aspect, facts_px=220)
+
+
+SHOWN = ("what is possible", "which slip")
+"""The two sides of the explorer."""
+HANDS = ("not looked at", "right", "left")
+"""What was seen of the hand of the thread."""
+
+_MOST_SLIPS, _LONGEST_MM = 5, 1000
+
+
+def proof_view(
+    lathe: Lathe,
+    *,
+    show: str = SHOWN[0],
+    thread: str | Thread = "1.25 mm",
+    turns: object = 10,
+    length: object = 12.6,
+    limit: object = 0.25,
+    gears: str | Train = "",
+    lever: str | None = None,
+    hand: str = HANDS[0],
+) -> View:
+    """A measurement as a band of leads, or the slips that would explain it.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> proof_view(demo_lathe("inch"), thread="20 tpi", turns=26, length=33, limit="0.25").facts[0]["agrees"]
+    'yes'
+
+    `show`: one of SHOWN; the rest as for measurement_view() and detective_view().
+    Raises ThreadTextError, ValueOutOfRangeError and their like for what can't be read.
+    """
+    if show not in SHOWN:
+        raise ValueOutOfRangeError(f"show must be one of {', '.join(map(repr, SHOWN))}", value=show)
+    if show == SHOWN[0]:
+        return measurement_view(thread, turns, length, limit, hand)
+    train = gears if isinstance(gears, Train) else read_train(gears)
+    meant = setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=as_thread(thread))
+    return detective_view(lathe, meant, turns, length, limit, hand)
+
+
+def measurement_view(thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> View:
+    """What a length over several turns leaves possible: the band, the pitches around, and how sure it is.
+
+    >>> measurement_view("1.25 mm", 10, 12.6, 0.25).facts[0]["turns to be sure"]
+    '26'
+
+    `hand`: one of HANDS. Numbers as numbers or text; errors as of judge_measurement().
+    """
+    judged = _judged(thread, turns, length, limit, hand)
+    facts: dict[str, object] = {
+        "lead as measured": str(writing.length(judged.lead_mm)),
+        "agrees": "yes" if judged.agrees else "no",
+        "turns to be sure": str(judged.turns_to_be_sure) if judged.agrees and judged.turns_to_be_sure else "–",
+        "how sure": judged.how_sure,
+    }
+    return View(measured_band(judged), (facts,), judged.why)
+
+
+def detective_view(
+    lathe: Lathe, meant: Setup, turns: object, length: object, limit: object, hand: str = HANDS[0]
+) -> View:
+    """The slips that would explain a measurement, likeliest first, beside what was meant.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> meant = setup(demo_lathe("inch"), 40, 50, "low", wanted="20 tpi")
+    >>> detective_view(demo_lathe("inch"), meant, 10, 19.8, "0.1").facts[0]["what may have happened"]
+    'The pair is upside down: 50 drives 40.'
+
+    `hand`: one of HANDS. Numbers as numbers or text; errors as of judge_measurement() and explain_wrong_lead().
+    """
+    wanted = meant.wanted if isinstance(meant.wanted, Thread) else f"{meant.lead_mm} mm"
+    judged = _judged(wanted, turns, length, limit, hand)
+    found = explain_wrong_lead(lathe, meant, judged.lead_mm, judged.lead_uncertainty_mm, hand=judged.hand)
+    picture = leads_of_slips(found, meant, judged.lead_mm, judged.lead_uncertainty_mm, most=_MOST_SLIPS)
+    rows = tuple(_row(place, slip) for place, slip in enumerate(found[:_MOST_SLIPS], 1))
+    return View(picture, rows or ({"place": "–", "what may have happened": "nothing here"},), _slips_note(found))
+
+
+def _judged(thread: str | Thread, turns: object, length: object, limit: object, hand: str) -> Judgement:
+    if hand not in HANDS:
+        raise ValueOutOfRangeError(f"hand must be one of {', '.join(map(repr, HANDS))}", value=hand)
+    seen = None if hand == HANDS[0] else hand
+    judged = judge_measurement(thread, _as_given(turns), _as_given(length), _as_given(limit), seen)
+    if judged.length_mm > _LONGEST_MM:
+        raise ValueOutOfRangeError(f"the length must be at most {_LONGEST_MM} mm", value=length)
+    if not judged.uncertainty_mm:
+        raise ValueOutOfRangeError("no instrument is good to ± 0", remedy="Give what yours is good to, in mm.")
+    return judged
+
+
+def _as_given(number: object) -> int | float | Fraction | str:
+    """What a slider sends is a number, what was typed is text; anything else is refused as that text would be."""
+    return number if isinstance(number, (int, float, Fraction, str)) else repr(number)
+
+
+def _row(place: int, slip: WrongLead) -> dict[str, object]:
+    train = writing.train(slip.setup.train.drivers, slip.setup.train.driven)
+    return {
+        "place": str(place),
+        "gears and lever": str(train) + (f", {slip.setup.lever}" if slip.setup.lever is not None else ""),
+        "lead": str(writing.length(slip.lead_mm)),
+        "what may have happened": slip.slip,
+    }
+
+
+def _slips_note(found: WrongLeads) -> str:
+    more = len(found) - _MOST_SLIPS
+    said = f"{more} more would fit. Measure over more turns. " if more > 0 else ""
+    return f"{said}{found.why} {CAUTION}"
+
+
+def prove_the_cut(
+    lathe: Lathe, meant: Setup, *, turns: int = 10, length: float = 12.6, limit: float = 0.25, show: str = SHOWN[0]
+) -> Explorer:
+    """Type what was measured: which pitches are still possible, and which slip would explain a wrong one.
+
+    >>> import gearcalc as gc
+    >>> lathe = gc.demo_lathe("inch")
+    >>> explorer = prove_the_cut(lathe, gc.setup(lathe, 40, 50, "low", wanted="20 tpi"), length=12.7)
+    >>> explorer.set(show="which slip", length=19.8, limit=0.1)
+    >>> explorer.shown.facts[0]["what may have happened"]
+    'The pair is upside down: 50 drives 40.'
+
+    `meant`: a setup of this lathe with the thread that is wanted; `turns`, `length` in mm and `limit` (±, mm) are what
+    the sliders show at first, 1 to 60, 0.5 to 100 and 0.01 to 1; `show`: one of SHOWN.
+    Raises ValueOutOfRangeError for a setup that wants no thread.
+    """
+    if not isinstance(meant, Setup) or not isinstance(meant.wanted, Thread):
+        raise ValueOutOfRangeError(
+            "a setup for a thread is wanted here",
+            value=meant,
+            remedy="Make it like setup(lathe, drivers=(40,), driven=(80,), lever='middle', wanted='16 tpi').",
+        )
+    controls = [
+        text_box("thread", "Thread", str(meant.wanted)),
+        number_slider("turns", "Turns", 1, 60, turns),
+        number_slider("length", "Length", 0.5, 100, length, "mm", step=0.05),
+        number_slider("limit", "Limit ±", 0.01, 1, limit, "mm", step=0.01),
+        choice("show", "Show", list(SHOWN), show),
+        *only_with("show", SHOWN[1], text_box("gears", "Gears meant", str(meant.train)), *_lever(lathe, meant)),
+        choice("hand", "Hand seen", list(HANDS), HANDS[0]),
+    ]
+    aspect = BAND_PX[0] / BAND_PX[1]
+    return explorer(
+        "Prove the cut", controls, partial(proof_view, lathe), aspect=aspect, facts_px=230, facts_scroll=True
+    )
+
+
+def _lever(lathe: Lathe, meant: Setup) -> list[dict[str, object]]:
+    if len(lathe.levers) < 2 or meant.lever is None:
+        return []
+    return [choice("lever", "Lever meant", list(lathe.levers), meant.lever)]
