@@ -16,7 +16,7 @@ from gearcalc.cutting.feed_charts import FeedRow, feed_rows
 from gearcalc.finding.coverage import Gap
 from gearcalc.finding.setups import Setup, as_wanted, warnings_by_name
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.hands import reverse_over_means
+from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Thread
 from gearcalc.threads.feeds import Feed

@@ -12,7 +12,7 @@ from gearcalc.basics.exact import RelativeError
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, counts, idlers_by_mesh, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_json, setup_fields
 from gearcalc.finding.setups import Setup, Wanted
-from gearcalc.lathes.hands import reverse_in_words
+from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread, nearest_threads
 from gearcalc.threads.feeds import Feed
@@ -75,7 +75,7 @@ def _lessons(options: argparse.Namespace) -> int:
 
 
 def _find(options: argparse.Namespace) -> int:
-    from gearcalc.finding.finding import find_setups
+    from gearcalc.finding.search import find_setups
 
     lathe, text = read_lathe(options.lathe), " ".join(options.wanted)
     wanted: Wanted = Feed.parse(text) if options.feed else Thread.parse(text)

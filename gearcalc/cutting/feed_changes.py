@@ -19,13 +19,12 @@ from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, coefficient
 from gearcalc.cutting.near_trains import Aim, trains_nearby
-from gearcalc.finding.finding import find_setups
-from gearcalc.finding.mesh_orders import Gears, with_idler
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.fits import fit
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
 from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
 
 _MOST_MESHES = 3

@@ -15,7 +15,7 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.given import is_several
 from gearcalc.cutting.feed_changes import change_to_feed
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train, places_that_differ

@@ -15,7 +15,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, as_fraction, coefficient, pi_bounds
-from gearcalc.lathes.hands import OTHER_HAND
+from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.threads import Thread, as_thread, standard_threads
 
 _MOST_TURNS = 10_000

@@ -12,9 +12,8 @@ from itertools import combinations, permutations
 from math import prod
 from typing import NamedTuple
 
-from gearcalc.finding.mesh_orders import Gears
 from gearcalc.lathes import Lever
-from gearcalc.lathes.trains import Train
+from gearcalc.lathes.trains import Gears, Train
 
 _EMPTY = 0  # a place with no gear yet
 _MOST_MESHES = 3  # when a pair is put on

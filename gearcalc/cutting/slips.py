@@ -15,12 +15,11 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import Exact
 from gearcalc.cutting.mistaken_leads import mistaken_leads
 from gearcalc.cutting.train_slips import train_slips
-from gearcalc.finding.finding import find_setups
-from gearcalc.finding.mesh_orders import with_idler
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.hands import OTHER_HAND
-from gearcalc.lathes.trains import Train
+from gearcalc.lathes.directions import OTHER_HAND
+from gearcalc.lathes.trains import Train, with_idler
 from gearcalc.threads import Thread
 
 HOW_COMMON = {

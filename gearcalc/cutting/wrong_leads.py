@@ -19,7 +19,7 @@ from gearcalc.basics.exact import Exact, as_fraction
 from gearcalc.cutting.slips import HOW_COMMON, Slip, hands, slips
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.hands import OTHER_HAND
+from gearcalc.lathes.directions import OTHER_HAND
 
 CAUTION = (
     "Before you look under the cover: isolate the lathe. The machine's manual, local rules and a qualified person "

@@ -16,7 +16,7 @@ from gearcalc.basics.writing import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, mixed, over, product, total
 from gearcalc.finding.setups import Setup, Wanted, as_setup, lead_to_cut
 from gearcalc.lathes import Lathe, Lever, as_lathe
-from gearcalc.lathes.hands import OTHER_HAND
+from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Thread
 from gearcalc.threads.feeds import Feed

@@ -1,6 +1,6 @@
 """The fewest gears to add so that a lathe cuts every thread of a list: a search that says how far it has proved it.
 
-How: for each thread the purchases that make its ratio are known (sets.py). A purchase for the whole list
+How: for each thread the purchases that make its ratio are known (purchases.py). A purchase for the whole list
 contains one of them for each thread. So, with no gear bought, then one, then two ... : take a thread that is not
 served yet, try each purchase that would serve it within what may still be bought, and go on with the next thread.
 When a number of gears has been tried out without success, one more is needed: that is the proof. Threads whose
@@ -17,8 +17,7 @@ from collections.abc import Iterator
 from math import inf
 
 from gearcalc.basics import writing
-from gearcalc.finding.effects import OutOfEffortError, PurchaseEffects, Shown
-from gearcalc.finding.sets import Purchase, more_than, parts_of
+from gearcalc.finding.purchases import OutOfEffortError, Purchase, PurchaseEffects, Shown, more_than, parts_of
 
 _LISTED_AT_FIRST = 2  # so large purchases; there are many larger ones, and they are seldom needed
 _PROVED_FULLY = 3  # so many added gears are looked through whatever it takes; only the checks of fit are counted

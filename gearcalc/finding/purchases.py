@@ -1,177 +1,358 @@
-"""Gears worth adding: the fewest to buy, cut or print so that a lathe cuts every thread of a list near enough."""
+"""Which gears would have to be bought for one thread, and what do purchases open?
+
+A purchase is a tuple of tooth counts, ascending, a count twice where two are bought. Purchases are listed by size, and
+only those that contain no smaller one that serves the same thread: whoever has more can do with the smaller one.
+
+How: where no tooth count stands on both sides of a train, what the two sides need never overlaps, and the gears bought
+for a train are those bought for its drivers and those bought for its driven. So the sides are listed once, by the
+number of gears that must be bought for them, sorted by their product. A train with k bought gears has i on the one
+side and k − i on the other, and for each driven product the drivers' product is found by bisection.
+A train with equal gears on both sides needs all that the shorter train without them does, and more. So it is looked at
+only where the shorter train has no gears (1:1), or meshes that nobody asked for.
+"""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable
+from bisect import bisect_left, bisect_right
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
-from itertools import islice
-from typing import Any
+from itertools import combinations, combinations_with_replacement, product
+from math import comb, inf, prod
+from typing import Any, NamedTuple
 
 from attrs import evolve
 
-from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, as_fraction, as_teeth
-from gearcalc.basics.given import as_index, as_yes_or_no, is_several, shown
-from gearcalc.finding.addition_results import GearsToAdd
-from gearcalc.finding.effects import PurchaseEffects, Shown
-from gearcalc.finding.least_purchase import PurchaseSearch
-from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand
-from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.threads.series import series_names, thread_series
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.exact import Exact
+from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
+from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.fits.stances import layout_if_any
+from gearcalc.lathes import Lathe
 
-_MOST_THREADS = 300
-_MOST_CANDIDATES = 500
-_MOST_ADDED = 12
-_MOST_MESHES = 3
-_LARGEST_PPM = 100_000
-_MILLION = 1_000_000
+_MOST_SIDES = 500_000
+_MARGIN = 1e-12
+
+Purchase = tuple[int, ...]
 
 
-def gears_to_add(
-    lathe: Lathe,
-    threads: Wanted | str | Iterable[Wanted | str],
-    within_ppm: float | Fraction = 100,
-    most: int = 6,
-    candidates: int | Iterable[int] = range(20, 128),
-    *,
-    meshes: int | Iterable[int] = (1, 2),
-    must_fit: bool = True,
-    progress: bool = False,
-) -> GearsToAdd:
-    """The fewest gears to buy, cut or print so that every listed thread is within the tolerance.
+class Window(NamedTuple):
+    """The ratios, drivers over driven, that are near enough: from `low` to `high`, ends included.
 
-    >>> from gearcalc.lathes import demo_lathe
-    >>> print(gears_to_add(demo_lathe("inch"), ["1 mm", "1.25 mm", "16 tpi"], within_ppm=0).verdict)
-    Add 127: then the lathe cuts every thread exactly. It can't be done without adding any: proved for all trains of \
-1 or 2 meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth.
-
-    `lathe`: a Lathe. `threads`: up to 300 Threads, Feeds, their texts, or names of series ('metric coarse', 'UNC' ...,
-    see threads/series.py). `within_ppm`: the largest |error|, 0 (only
-    exact) to 100000. `most`: add no more gears than this, 0 to 12. `candidates`: tooth counts that can be had, 6 to
-    1000, each as often as needed. `meshes`: numbers of driver–driven pairs, 1 to 3; find_setups() looks at three too,
-    and with them fewer added gears may do: meshes=(1, 2, 3), which takes longer. `must_fit`: count only what goes
-    on the bracket, where the lathe file describes one. `progress`: show a progress bar (tqdm).
-
-    A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Up to three added
-    gears (in trains of one or two meshes) the least is always looked for until it is proved, for all trains of those
-    meshes from the gears that are there and the candidates, the bracket looked at where there is one; beyond that the
-    search stops after so much work and says what the best is that it found and how many gears are proved to be needed.
-    Of several purchases equally small it takes the one with the smallest largest error of those that it has compared.
-    Where a bracket lets hardly any train on, the search may give up on a thread and says so.
-    Ctrl-C (in a notebook: interrupt the kernel) stops it; the best found until then comes back.
-    Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
-    NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
+    >>> Window.around(Fraction(1, 2), Fraction(1, 100)).holds(101, 200)
+    True
     """
-    lathe, within = as_lathe(lathe), _share(within_ppm)
-    listed = _listed(threads)
-    wanted = tuple(dict.fromkeys(listed))
-    kinds = [(lead_to_cut(lathe, each), wanted_hand(each)) for each in wanted]
-    different: dict[tuple[Exact, str], Wanted] = {}
-    for kind, each in zip(kinds, wanted, strict=True):
-        different.setdefault(kind, each)
-    shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
-    most, meshes, sizes = _whole(most, "most", 0, _MOST_ADDED), _meshes(meshes), _candidates(candidates)
-    must_fit = as_yes_or_no(must_fit, what="must_fit")
-    effects = PurchaseEffects(lathe, tuple(different.values()), within, sizes, meshes, must_fit, shown)
-    search = PurchaseSearch(effects, most, shown)
-    interrupted = False
-    try:
-        search.run()
-        if effects.unsure:
-            search.lower_bound = min(search.lower_bound, _bound_by_ratios(effects, search, shown))
-    except KeyboardInterrupt:
-        interrupted = True
-    place_of = {kind: place for place, kind in enumerate(different)}
-    places = [place_of[kind] for kind in kinds]
 
-    def as_asked(setup: Setup | None, thread: Wanted) -> Setup | None:
-        return None if setup is None else evolve(setup, wanted=thread)
+    low: Exact
+    high: Exact
 
-    each_place = list(zip(places, wanted, strict=True))
-    return GearsToAdd(
-        lathe=lathe,
-        within_ppm=within * _MILLION,
-        gears=search.best,
-        proven=search.proven,
-        lower_bound=search.lower_bound,
-        threads=wanted,
-        setups=tuple(as_asked(effects.setup_at_last(place, search.best), thread) for place, thread in each_place),
-        before=tuple(as_asked(effects.nearest_today(place), thread) for place, thread in each_place),
-        meshes=meshes,
-        candidates=effects.shelf.candidates,
-        bracket=effects.bracket,
-        left_out=tuple((thread, search.left_out[place]) for place, thread in each_place if place in search.left_out),
-        listed_twice=tuple(thread for thread, times in Counter(listed).items() if times > 1),
-        interrupted=interrupted,
-    )
+    @classmethod
+    def around(cls, target: Exact, within: Fraction) -> Window:
+        """Ratios that miss a target by at most a share of it."""
+        return cls(target * (1 - within), target * (1 + within))
+
+    def holds(self, over: int, under: int) -> bool:
+        """Whether over/under is in it, exactly, π or not."""
+        ratio = Fraction(over, under)
+        return not (ratio < self.low or ratio > self.high)
 
 
-def _bound_by_ratios(effects: PurchaseEffects, search: PurchaseSearch, shown: Shown) -> int:
-    """How many gears it takes at least, the bracket left aside: what is proved where the bracket was too much."""
-    by_ratios = PurchaseSearch(effects.without_bracket(), search.most, shown)
-    by_ratios.run()
-    return by_ratios.lower_bound
+class _Side(NamedTuple):
+    """One way to fill a side: its product, what must be bought for it, and the tooth counts on it as bits."""
+
+    product: int
+    bought: Purchase
+    bits: int
 
 
-def _silently(what: Iterable[Any], _: str) -> Iterable[Any]:
-    return what
+class Shelf:
+    """Owned gears and gears that could be bought, and every side of a train that they make.
+
+    >>> shelf = Shelf([40, 60], [50], (1,))
+    >>> [(side.product, side.bought) for side in shelf.sides(1, 0)], [side.bought for side in shelf.sides(1, 1)]
+    ([(40, ()), (60, ())], [(50,)])
+
+    `owned`: as counted; `candidates`: tooth counts, each to be had as often as needed. Raises NotPossibleError for
+    more sides than can be listed.
+    """
+
+    def __init__(self, owned: Iterable[int], candidates: Iterable[int], meshes: Sequence[int]) -> None:
+        self.owned = Counter(owned)
+        self.candidates = tuple(sorted(set(candidates)))
+        self.meshes = tuple(meshes)
+        self._bit = {teeth: 1 << place for place, teeth in enumerate(sorted({*self.owned, *self.candidates}))}
+        self._sides: dict[tuple[int, int], list[_Side]] = {}
+        self._products: dict[tuple[int, int], list[int]] = {}
+
+    @property
+    def most_bought(self) -> int:
+        """The most gears that one train can want bought: all of them."""
+        return 2 * max(self.meshes)
+
+    def sides(self, meshes: int, bought: int) -> list[_Side]:
+        """The sides of so many gears, just so many of them bought, by product."""
+        if (meshes, bought) not in self._sides:
+            listed = sorted(self._listed(meshes, bought))
+            self._sides[meshes, bought] = listed
+            self._products[meshes, bought] = [side.product for side in listed]
+        return self._sides[meshes, bought]
+
+    def products(self, meshes: int, bought: int) -> list[int]:
+        """The products of those sides, in the same order."""
+        self.sides(meshes, bought)
+        return self._products[meshes, bought]
+
+    def _listed(self, meshes: int, bought: int) -> Iterator[_Side]:
+        if bought > meshes:
+            return
+        usable = sorted(teeth for teeth, times in self.owned.items() for _ in range(min(times, meshes)))
+        if comb(len(usable), meshes - bought) * comb(len(self.candidates) + bought, bought) > _MOST_SIDES:
+            raise NotPossibleError(
+                f"{len(usable)} gears and {len(self.candidates)} that could be added can be chosen in too many ways",
+                remedy="Give fewer candidates, or fewer meshes.",
+            )
+        purchases = list(combinations_with_replacement(self.candidates, bought))
+        for own, new in product(set(combinations(usable, meshes - bought)), purchases):
+            if all(own.count(teeth) == min(self.owned[teeth], meshes) for teeth in new if teeth in self.owned):
+                gears = own + new  # a gear that is owned is bought only when all of its size are in use already
+                yield _Side(prod(gears), new, sum(self._bit[teeth] for teeth in set(gears)))
+
+    def trains(self, window: Window, bought: int) -> Iterator[Purchase]:
+        """What trains with a ratio in the window need, just so many bought gears each; repeats are not removed."""
+        low, high = float(window.low), float(window.high)
+        for meshes, on_top in product(self.meshes, range(bought + 1)):
+            above, below = self.sides(meshes, on_top), self.sides(meshes, bought - on_top)
+            if len(above) < len(below):
+                yield from _pairs(above, below, self.products(meshes, bought - on_top), 1 / high, 1 / low, window, True)
+            else:
+                yield from _pairs(below, above, self.products(meshes, on_top), low, high, window, False)
+        yield from self._with_equal_gears(window, bought)
+
+    def _with_equal_gears(self, window: Window, bought: int) -> Iterator[Purchase]:
+        """The same for trains with equal gears on both sides that no shorter train makes up for."""
+        sizes = sorted({*self.owned, *self.candidates})
+        for meshes in self.meshes:
+            for pairs in range(1, meshes + 1):
+                if any(meshes - out in self.meshes for out in range(1, min(pairs, meshes - 1) + 1)):
+                    break  # what is left when pairs are taken out is a train that counts, and needs no more
+                for rest in self._unequal(window, meshes - pairs, bought):
+                    for equal in combinations_with_replacement(sizes, pairs):
+                        needed = Counter((*rest, *equal, *equal)) - self.owned
+                        if needed.total() == bought and needed.keys() <= set(self.candidates):
+                            yield tuple(sorted(needed.elements()))
+
+    def _unequal(self, window: Window, meshes: int, bought: int) -> Iterator[Purchase]:
+        """The gears of each train of so many meshes, none on both sides, that wants at most so many bought."""
+        sizes = sorted({*self.owned, *self.candidates})
+        sides = sorted((prod(gears), gears) for gears in combinations_with_replacement(sizes, meshes))
+        for under, below in sides:
+            start = bisect_left(sides, (under * float(window.low) * (1 - _MARGIN),))
+            end = bisect_right(sides, (under * float(window.high) * (1 + _MARGIN), (inf,)))
+            for over, above in sides[start:end]:
+                if set(above).isdisjoint(below) and window.holds(over, under):
+                    gears = above + below
+                    if (Counter(gears) - self.owned).total() <= bought:
+                        yield gears
 
 
-def _with_bar(what: Iterable[Any], doing: str) -> Iterable[Any]:
-    from tqdm.auto import tqdm
-
-    bar: Iterable[Any] = tqdm(what, desc=doing, leave=False)
-    return bar
-
-
-def _listed(threads: object) -> list[Wanted]:
-    """Threads and feeds from one or several of: themselves, their texts, names of series."""
-    several = threads if is_several(threads) else [threads]
-    listed: list[Wanted] = []
-    for each in islice(several, _MOST_THREADS + 1):
-        listed += thread_series(each) if _is_series(each) else [as_wanted(each)]
-    if not 1 <= len(listed) <= _MOST_THREADS:
-        count = "none" if not listed else f"more than {_MOST_THREADS}"
-        raise ValueOutOfRangeError(
-            f"threads must list 1 to {_MOST_THREADS} threads", value=count, remedy="List them like 'M6' and '16 tpi'."
-        )
-    return listed
-
-
-def _is_series(given: object) -> bool:
-    return isinstance(given, str) and " ".join(given[:60].split()).lower() in map(str.lower, series_names())
+def _pairs(
+    few: list[_Side], many: list[_Side], products: list[int], low: float, high: float, window: Window, turned: bool
+) -> Iterator[Purchase]:
+    """Sides of the longer list that go with each of the shorter; `turned`: the longer one holds the driven."""
+    outer_low, outer_high = low * (1 - _MARGIN), high * (1 + _MARGIN)
+    inner_low, inner_high = low * (1 + _MARGIN), high * (1 - _MARGIN)
+    for one in few:
+        size = one.product
+        start = bisect_left(products, size * outer_low)
+        for other in many[start : bisect_right(products, size * outer_high, lo=start)]:
+            if one.bits & other.bits:
+                continue
+            if inner_low * size < other.product < inner_high * size or (
+                window.holds(size, other.product) if turned else window.holds(other.product, size)
+            ):
+                yield (
+                    tuple(sorted(one.bought + other.bought))
+                    if one.bought and other.bought
+                    else (one.bought or other.bought)
+                )
 
 
-def _share(within_ppm: object) -> Fraction:
-    within = as_fraction(within_ppm, what="within_ppm")
-    if not 0 <= within <= _LARGEST_PPM:
-        raise ValueOutOfRangeError(f"within_ppm must be from 0 (exact only) to {_LARGEST_PPM}", value=within_ppm)
-    return within / _MILLION
+def minimal_purchases(shelf: Shelf, windows: Iterable[Window], size: int, smaller: set[Purchase]) -> set[Purchase]:
+    """The purchases of one size with which some train comes into one of the windows, but for those that a smaller does.
+
+    >>> shelf = Shelf([40, 60], range(20, 128), (1,))
+    >>> window = Window.around(Fraction(1, 2), Fraction(0))
+    >>> sorted(minimal_purchases(shelf, [window], 1, set()))
+    [(20,), (30,), (80,), (120,)]
+
+    `smaller`: all minimal purchases of the smaller sizes. Windows: one a lever.
+    """
+    if () in smaller:
+        return set()
+    found = {bought for window in windows for bought in shelf.trains(window, size)}
+    if not smaller:
+        return found
+    return {bought for bought in found if not any(part in smaller for part in parts_of(bought))}
 
 
-def _candidates(given: int | Iterable[int]) -> list[int]:
-    several = given if is_several(given) else [given]
-    listed = list(islice(several, _MOST_CANDIDATES + 1))
-    if not 1 <= len(listed) <= _MOST_CANDIDATES:
-        raise ValueOutOfRangeError(
-            f"candidates must be 1 to {_MOST_CANDIDATES} tooth counts", remedy="Give them like range(20, 128)."
-        )
-    return [as_teeth(teeth, what="a candidate") for teeth in listed]
+def parts_of(gears: Purchase) -> Iterator[Purchase]:
+    """Every smaller purchase in a purchase, the empty one first; each once.
+
+    >>> list(parts_of((20, 20, 30)))
+    [(), (20,), (30,), (20, 20), (20, 30)]
+    """
+    for size in range(len(gears)):
+        yield from sorted(set(combinations(gears, size)))
 
 
-def _meshes(given: int | Iterable[int]) -> tuple[int, ...]:
-    several = islice(given, 100) if is_several(given) else [given]
-    numbers = tuple(sorted({_whole(number, "meshes", 1, _MOST_MESHES) for number in several}))
-    if not numbers:
-        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=shown(given))
-    return numbers
+def more_than(wanted: Purchase, there: Purchase) -> Purchase:
+    """What of one purchase is not in another.
+
+    >>> more_than((20, 20, 30), (20, 40))
+    (20, 30)
+    """
+    missing, left = [], list(there)
+    for teeth in wanted:
+        if teeth in left:
+            left.remove(teeth)
+        else:
+            missing.append(teeth)
+    return tuple(missing)
 
 
-def _whole(n: object, what: str, least: int, most: int) -> int:
-    number = as_index(n)
-    if number is None or not least <= number <= most:
-        raise ValueOutOfRangeError(
-            f"{what} must be a whole number from {least} to {most}", value="nothing" if n is None else n
-        )
-    return number
+def by_gear(purchases: Iterable[Purchase]) -> dict[int, list[Purchase]]:
+    """The purchases that each gear is part of."""
+    holding: dict[int, list[Purchase]] = defaultdict(list)
+    for bought in purchases:
+        for teeth in set(bought):
+            holding[teeth].append(bought)
+    return holding
+
+
+Shown = Callable[[Iterable[Any], str], Iterable[Any]]
+"""Hands on what it is given, and may show how far that has gone; the words say what is being done."""
+
+
+class OutOfEffortError(Exception):
+    """The search has looked at as much as it may; raised by PurchaseEffects, caught by whoever searches."""
+
+
+class Family:
+    """The minimal purchases of one thread that have been listed so far, by what is asked of them."""
+
+    def __init__(self) -> None:
+        self.purchases: set[Purchase] = set()
+        self._small: dict[int, tuple[frozenset[Purchase], frozenset[int], float]] = {}
+        self._holding: dict[int, list[Purchase]] = {}
+
+    def add(self, purchases: Iterable[Purchase]) -> None:
+        self.purchases.update(purchases)
+        self._small.clear()
+        self._holding = by_gear(self.purchases)
+
+    def up_to(self, size: int) -> tuple[frozenset[Purchase], frozenset[int], float]:
+        """The purchases of at most so many gears, all gears in them, and the size of the smallest."""
+        if size not in self._small:
+            small = frozenset(bought for bought in self.purchases if len(bought) <= size)
+            gears = frozenset(teeth for bought in small for teeth in bought)
+            self._small[size] = small, gears, min(map(len, small), default=inf)
+        return self._small[size]
+
+    def still_to_buy(self, there: Purchase, size: int) -> set[Purchase]:
+        """What else a purchase could contain, at most so many gears, where part of it is there."""
+        rests = (more_than(bought, there) for teeth in set(there) for bought in self._holding.get(teeth, ()))
+        return {rest for rest in rests if len(rest) <= size}
+
+
+class PurchaseEffects:
+    """What buying gears does for each of several threads.
+
+    `wanted`: what to cut, all different; `within`: a share of each lead; `candidates`: tooth counts, each to be had
+    as often as needed. `bracket`: whether only what goes on one serves; `unsure`: it was too much for some question of
+    fit, which was then taken for a no.
+    """
+
+    def __init__(
+        self,
+        lathe: Lathe,
+        wanted: Sequence[Wanted],
+        within: Fraction,
+        candidates: Sequence[int],
+        meshes: tuple[int, ...],
+        must_fit: bool,
+        shown: Shown,
+    ) -> None:
+        self.shown = shown
+        self.shelf = Shelf(lathe.gears, candidates, meshes)
+        self.families = [Family() for _ in wanted]
+        self.unsure = False
+        self.checks_left = inf
+        self.bracket = must_fit and layout_if_any(lathe) is not None
+        self._parts = lathe, tuple(wanted), within, tuple(candidates), meshes
+        self._queries = [Query(lathe, each, meshes, within, must_fit=must_fit) for each in wanted]
+        self._windows = [[Window.around(place.target, within) for place in positions(query)] for query in self._queries]
+        self._opened_by: dict[Purchase, int] = {}
+        self._grown = -1
+        self._setups: dict[tuple[int, Purchase], Setup | None] = {}
+
+    def setup_with(self, thread: int, bought: Purchase) -> Setup | None:
+        """The best setup for a thread with these gears bought; None where none is near enough, or goes on."""
+        key = thread, bought
+        if key not in self._setups:
+            self.checks_left -= 1
+            if self.checks_left < 0:
+                raise OutOfEffortError
+            try:
+                self._setups[key] = next(ranked(evolve(self._queries[thread], borrowed=bought)), None)
+            except NothingGoesOnError:
+                self.unsure = True
+                self._setups[key] = None
+        return self._setups[key]
+
+    def setup_at_last(self, thread: int, bought: Purchase) -> Setup | None:
+        """The same, however much has been looked at."""
+        self.checks_left = inf
+        return self.setup_with(thread, bought)
+
+    def nearest_today(self, thread: int) -> Setup | None:
+        """The best setup with the gears that are there, however far off; None where there is none."""
+        try:
+            return next(ranked(evolve(self._queries[thread], within=None)), None)
+        except NothingGoesOnError:
+            return None
+
+    def without_bracket(self) -> PurchaseEffects:
+        """The same by ratios alone."""
+        return PurchaseEffects(*self._parts, must_fit=False, shown=self.shown)
+
+    def grow_to(self, size: int) -> None:
+        """List the minimal purchases of every thread up to so many gears."""
+        while self._grown < min(size, self.shelf.most_bought):
+            self._grown += 1
+            doing = f"purchases of {self._grown}" if self._grown else "gears that are there"
+            for thread, family in enumerate(self.shown(self.families, doing)):
+                found = minimal_purchases(self.shelf, self._windows[thread], self._grown, family.purchases)
+                family.add(found)
+                for bought in found:
+                    self._opened_by[bought] = self._opened_by.get(bought, 0) | 1 << thread
+
+    def ever_made(self, thread: int) -> bool:
+        """Whether any purchase at all makes the ratio of a thread."""
+        if self.families[thread].purchases:
+            return True
+        sizes = range(self._grown + 1, self.shelf.most_bought + 1)
+        return any(any(True for _ in self.shelf.trains(window, n)) for n in sizes for window in self._windows[thread])
+
+    def opened(self, bought: Purchase) -> int:
+        """The threads whose ratio these gears make, as bits."""
+        opened = self._opened_by.get(bought, 0)
+        for part in parts_of(bought):
+            opened |= self._opened_by.get(part, 0)
+        return opened
+
+    def serves(self, thread: int, bought: Purchase) -> bool:
+        """Whether a thread is served; what serves it goes on serving it when more is bought."""
+        for part in (*parts_of(bought), bought):
+            if self._opened_by.get(part, 0) >> thread & 1 and self.setup_with(thread, part) is not None:
+                return True
+        return self.setup_with(thread, bought) is not None

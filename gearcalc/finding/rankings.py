@@ -3,7 +3,7 @@
 The order, each rule deciding among what the rules before it leave equal:
 
 1. |exact error|: whole numbers and Fractions, π by bounds, never a float.
-2. Goes on the bracket before does not (or is left out): see fits.py. Without a bracket it is not checked.
+2. Goes on the bracket before does not (or is left out): see fits/arrangements.py. Without a bracket it is not checked.
 3. Not strained (no higher ratio in one mesh, no faster leadscrew than setups.py allows) before strained.
 4. A row of the machine's own plate.
 5. Fewest gears, idlers counted.
@@ -35,15 +35,23 @@ from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact, RelativeError, coefficient
-from gearcalc.finding.mesh_orders import TOO_STEEP, Gears, fewest_moved, in_order, steepest_mesh, with_idler
 from gearcalc.finding.products import Candidate, Products, Tie, closest, shorter_trains
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, Wanted, assemble, lead_to_cut, wanted_hand
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
 from gearcalc.fits.stances import Layout, layout_if_any
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.lathes.hands import natural_hand
-from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.lathes.directions import natural_hand
+from gearcalc.lathes.trains import (
+    TOO_STEEP,
+    Gears,
+    Train,
+    fewest_moved,
+    in_order,
+    places_that_differ,
+    steepest_mesh,
+    with_idler,
+)
 
 _KEPT_TABLES = 32
 _MOST_WAYS = 300_000

@@ -18,7 +18,7 @@ from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe
-from gearcalc.lathes.hands import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
+from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import shortfall

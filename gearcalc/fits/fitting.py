@@ -23,7 +23,7 @@ from gearcalc.fits.placings import Arrangement, best_placing, train_of
 from gearcalc.fits.stances import Layout, layout_of
 from gearcalc.fits.triangles import Point
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.hands import natural_hand
+from gearcalc.lathes.directions import natural_hand
 from gearcalc.lathes.trains import Train
 
 _KEPT = 20_000

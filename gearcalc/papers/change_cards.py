@@ -20,7 +20,7 @@ from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.hand_settings import mesh_states
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.hands import Turning, turning
+from gearcalc.lathes.directions import Turning, turning
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.papers.forms import html_parts, text_parts

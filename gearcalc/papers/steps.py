@@ -20,7 +20,7 @@ from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.cutting.scratch_checks import ScratchCheck
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.hands import reverse_in_words
+from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.threads.feeds import Feed
 

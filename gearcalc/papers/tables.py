@@ -254,7 +254,7 @@ def _columns_of(lengths_mm: Any) -> dict[str, Fraction]:
 
 
 def _best_setup(lathe: Lathe, thread: Thread) -> Setup | None:
-    from gearcalc.finding.finding import find_setups
+    from gearcalc.finding.search import find_setups
 
     return next(iter(find_setups(lathe, thread, count=1)), None)
 

@@ -19,7 +19,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.given import as_words
 from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.hands import reverse_over_means
+from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.paper import Paper, width_of_words_mm
 from gearcalc.pictures.pictures import Picture, Row

@@ -11,14 +11,13 @@ from itertools import combinations_with_replacement, permutations, product
 from math import comb, factorial, perm
 from typing import Any
 
-from gearcalc.finding.mesh_orders import with_idler
 from gearcalc.finding.rankings import Query, positions
 from gearcalc.finding.setups import Setup, Wanted, assemble
 from gearcalc.fits import arrange, arrange_with
 from gearcalc.fits.arrangements import Question
 from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.trains import STEEPEST_MESH, Train
+from gearcalc.lathes.trains import STEEPEST_MESH, Train, with_idler
 from gearcalc.planning.move_bounds import Loose
 
 
@@ -26,7 +25,7 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
     """The setup itself, then the same gears in other orders and with other idlers, each as it goes on.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> from gearcalc.finding.finding import find_setups
+    >>> from gearcalc.finding.search import find_setups
     >>> found = find_setups(demo_lathe("inch"), "M6", count=1)[0]
     >>> for each in every_arrangement(demo_lathe("inch"), found):
     ...     print(each.train)

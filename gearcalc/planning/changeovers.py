@@ -12,8 +12,7 @@ from attrs import evolve
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.basics.given import as_yes_or_no, is_several
-from gearcalc.finding.finding import find_setups
-from gearcalc.finding.setup_lists import SetupList
+from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand, warnings_by_name
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train

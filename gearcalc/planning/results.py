@@ -9,7 +9,7 @@ from attrs import frozen
 
 from gearcalc.basics import writing
 from gearcalc.finding.setups import Setup, Wanted
-from gearcalc.lathes.hands import REVERSE_OVER_NOTE
+from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train, places_that_differ
 
 PLANNED_MESHES = (1, 2, 3)

@@ -28,9 +28,9 @@ from time import process_time
 import numpy as np
 
 from gearcalc.basics.exact import RelativeError
-from gearcalc.finding.finding import find_setups
 from gearcalc.finding.products import Candidate, Products, closest
 from gearcalc.finding.rankings import Query, positions
+from gearcalc.finding.search import find_setups
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever
 from gearcalc.threads import Thread
 

@@ -9,7 +9,7 @@ from time import perf_counter
 from attrs import evolve
 
 from gearcalc.basics.exact import INCH_MM
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.lathes import Leadscrew, SpindleSide, demo_lathe
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning.charts import chart_rows

@@ -8,7 +8,7 @@ from math import prod
 import pytest
 
 from gearcalc.basics.exact import RelativeError
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from tests.benchmarks.search_benchmark import (
     COUNT,
     HEADINGS,

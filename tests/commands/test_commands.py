@@ -23,7 +23,7 @@ from gearcalc import commands
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.resources import data_folder
 from gearcalc.commands import main
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 
 INCH = data_folder() / "lathes" / "inch.toml"
 

@@ -10,7 +10,7 @@ import pytest
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.cutting.feed_charts import USUAL_FEEDS_MM, feed_rows, other_slide_mm
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe

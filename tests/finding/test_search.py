@@ -13,10 +13,8 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NoSetupError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
 from gearcalc.finding import rankings
-from gearcalc.finding.empty_answers import gear_that_would_do
-from gearcalc.finding.finding import find_setups
 from gearcalc.finding.rankings import Query
-from gearcalc.finding.setup_lists import SetupList
+from gearcalc.finding.search import SetupList, find_setups, gear_that_would_do
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, Leadscrew, PlateRow
 from gearcalc.lathes.trains import Train

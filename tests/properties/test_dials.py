@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from gearcalc.cutting.dial_rules import dial
 from gearcalc.cutting.starts import index_starts
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.threads import Thread, standard_threads

@@ -1,8 +1,8 @@
 """The search against a brute force that counts out every lever, train, order of meshes and idler.
 
-The brute force knows only the rules, as search/rankings.py lists them; it shares no code with the search. It counts out
-every train that the gears allow, equal gears on both sides too, and only then leaves out pairs that do nothing. π is
-sympy's, to 60 digits, which tells any two of these small ratios apart.
+The brute force knows only the rules, as finding/rankings.py lists them; it shares no code with the search. It counts
+out every train that the gears allow, equal gears on both sides too, and only then leaves out pairs that do nothing. π
+is sympy's, to 60 digits, which tells any two of these small ratios apart.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train

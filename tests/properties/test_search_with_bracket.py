@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.finding import rankings
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
@@ -56,7 +56,7 @@ def every_train(lathe: Lathe, meshes: set[int]) -> Iterator[tuple[int, Lever | N
 def slow_search(
     lathe: Lathe, wanted: Thread, meshes: set[int], mounted: Train | None
 ) -> list[tuple[Train, str | None]]:
-    """What goes on, ranked as search/rankings.py says."""
+    """What goes on, ranked as finding/rankings.py says."""
     plate = {(tuple(sorted(row.drivers)), tuple(sorted(row.driven)), row.lever) for row in lathe.plate}
     found: list[tuple[Any, ...]] = []
     for place, lever, train in every_train(lathe, meshes):

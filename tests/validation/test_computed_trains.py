@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.lathes import Lathe
 from tests.validation.published import rows
 

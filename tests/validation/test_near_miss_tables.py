@@ -8,7 +8,7 @@ import pytest
 
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
 from gearcalc.finding.fractions import NearFraction, best_fractions, convergents
-from gearcalc.finding.substitutes import stand_ins
+from gearcalc.finding.stand_ins import stand_ins
 
 DATA = Path(__file__).parent / "data"
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.lathes import Lathe
 from gearcalc.threads import Thread
 from tests.validation.published import rows

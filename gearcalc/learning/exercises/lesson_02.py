@@ -8,10 +8,10 @@ from fractions import Fraction
 from attrs import evolve
 
 from gearcalc.basics.writing import lead, ratio
-from gearcalc.finding.finding import find_setups
 from gearcalc.finding.plates import check_plate
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
-from gearcalc.finding.substitutes import stand_ins
+from gearcalc.finding.stand_ins import stand_ins
 from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches

@@ -9,7 +9,7 @@ from gearcalc.basics.exact import INCH_MM, RelativeError
 from gearcalc.basics.writing import error, length, number, ratio
 from gearcalc.finding.fractions import factor
 from gearcalc.finding.setups import setup
-from gearcalc.finding.substitutes import make_up
+from gearcalc.finding.stand_ins import make_up
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Number, Slip, about

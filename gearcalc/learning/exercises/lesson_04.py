@@ -10,8 +10,7 @@ from gearcalc.basics.exact import RelativeError
 from gearcalc.basics.writing import error, micrometres, signed
 from gearcalc.finding.fractions import continued_fraction, convergents
 from gearcalc.finding.setups import setup
-from gearcalc.finding.stand_in_lists import StandIn
-from gearcalc.finding.substitutes import make_up, stand_ins
+from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, Number, Slip, about

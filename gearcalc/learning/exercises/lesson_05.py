@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal, error, micrometres, signed
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches

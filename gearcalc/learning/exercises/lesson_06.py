@@ -8,8 +8,7 @@ from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coe
 from gearcalc.basics.writing import decimal, error, length, number
 from gearcalc.finding.fractions import best_fractions
 from gearcalc.finding.setups import setup
-from gearcalc.finding.stand_in_lists import StandIn
-from gearcalc.finding.substitutes import stand_ins
+from gearcalc.finding.stand_ins import StandIn, stand_ins
 from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, Number, Slip
 from gearcalc.learning.exercises.near_answers import AnyNearTrain, NearerFraction, within

@@ -9,9 +9,8 @@ from typing import NamedTuple
 
 from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
 from gearcalc.basics.writing import decimal, ratio
-from gearcalc.finding.addition_results import GearsToAdd
-from gearcalc.finding.purchases import gears_to_add
-from gearcalc.finding.sets import Shelf, Window, minimal_purchases
+from gearcalc.finding.additions import GearsToAdd, gears_to_add
+from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
 from gearcalc.learning.exercises.answers import Choice, Number, Slip, ThreadCut, about
 from gearcalc.learning.exercises.benches import plain_lathe, told_apart
 from gearcalc.learning.exercises.purchase_answers import GearForAll

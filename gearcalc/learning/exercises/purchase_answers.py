@@ -8,7 +8,7 @@ from fractions import Fraction
 from attrs import frozen
 
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.finding.substitutes import make_up
+from gearcalc.finding.stand_ins import make_up
 from gearcalc.learning.exercises.answers import Answer, Number, Slip
 
 

@@ -14,8 +14,7 @@ from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameE
 from gearcalc.cutting.dial_rules import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.deriving.derivations import derive
-from gearcalc.finding.finding import find_setups
-from gearcalc.finding.setup_lists import SetupList
+from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train

@@ -13,7 +13,7 @@ from gearcalc.cutting.dial_lines import dial_gear
 from gearcalc.cutting.dial_rules import DialRule, dial
 from gearcalc.cutting.measurements import Judgement, judge_measurement
 from gearcalc.cutting.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, Wanted, as_wanted
 from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe

@@ -12,7 +12,7 @@ from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.cutting.feed_changes import FeedChange, change_to_feed
 from gearcalc.cutting.finishes import Finish, finish
 from gearcalc.cutting.shoulders import ShoulderRun, no_faster_than, speed_for_shoulder, time_to_shoulder
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError
 from gearcalc.basics.given import shown
-from gearcalc.finding.finding import find_setups
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.hands import REVERSE_OVER
+from gearcalc.lathes.directions import REVERSE_OVER
 from gearcalc.learning.explorers.controls import View, choice, explorer, gear_slider, number_slider, text_box
 from gearcalc.learning.explorers.typed import read_teeth, read_wanted, read_whole
 from gearcalc.pictures.pictures import Picture, Row

@@ -17,7 +17,7 @@ from gearcalc.fits.gaps import Gap, part_name
 from gearcalc.fits.hand_settings import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
 from gearcalc.fits.stances import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.hands import turning
+from gearcalc.lathes.directions import turning
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
 from gearcalc.pictures.brackets.bracket_pictures import BracketDrawing

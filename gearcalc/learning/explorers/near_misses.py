@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_exact
-from gearcalc.finding.finding import find_setups
 from gearcalc.finding.fractions import best_fractions, factor
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box

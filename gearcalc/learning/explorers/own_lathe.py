@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, as_teeth
-from gearcalc.finding.addition_results import GearsToAdd
-from gearcalc.finding.purchases import gears_to_add
+from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import View, choice, explorer, text_box

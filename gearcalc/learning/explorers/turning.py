@@ -15,7 +15,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.hands import Turning
+from gearcalc.lathes.directions import Turning
 from gearcalc.lathes.trains import ORDINALS, as_gears
 from gearcalc.learning.explorers.controls import View, explorer, gear_slider, text_box
 from gearcalc.learning.explorers.first_lessons import cut_facts, lever_buttons

@@ -24,7 +24,7 @@ from gearcalc.fits.hand_settings import (
 from gearcalc.fits.stances import ROUNDING, Layout, layout_of
 from gearcalc.fits.triangles import Point
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.hands import turning
+from gearcalc.lathes.directions import turning
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.brackets.bracket_panels import ARM_UNCHECKED, gap_sentence, mesh_words, panel, stud_words
 from gearcalc.pictures.brackets.bracket_plates import bars, cover, cover_word, hidden_slots, plate

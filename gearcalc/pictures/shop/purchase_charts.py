@@ -6,7 +6,7 @@ from math import log10
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.finding.addition_results import GearsToAdd
+from gearcalc.finding.additions import GearsToAdd
 from gearcalc.finding.setups import Setup
 from gearcalc.pictures import style
 from gearcalc.pictures.charts import drawn_line, over_lines, sheet, shortened
@@ -28,7 +28,7 @@ _TAG = style.tint(style.SKY, 0.46)
 def what_opens(plan: GearsToAdd) -> Picture:
     """How far each thread is off today, and with the gears added; what lies within the tolerance is tinted.
 
-    >>> from gearcalc.finding.purchases import gears_to_add
+    >>> from gearcalc.finding.additions import gears_to_add
     >>> from gearcalc.lathes import demo_lathe
     >>> print(what_opens(gears_to_add(demo_lathe("inch"), ["1 mm", "16 tpi"], 50)).description)
     Gears worth adding, within 50 ppm: 127. 1 mm: today +125 ppm, then exact, opened; 16 tpi: today exact, then exact.

@@ -13,7 +13,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.given import as_index, as_words, as_yes_or_no, shown
 from gearcalc.fits.fitting import as_train
-from gearcalc.lathes.hands import clockwise_in_words
+from gearcalc.lathes.directions import clockwise_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.pictures import Picture, Row
 from gearcalc.pictures.strips import frame, strip

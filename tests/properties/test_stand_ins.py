@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
-from gearcalc.finding.substitutes import MissingPrime, gears_with, make_up, stand_ins
+from gearcalc.finding.stand_ins import MissingPrime, gears_with, make_up, stand_ins
 from tests.strategies import mesh_counts, small_sets, with_pi
 
 sets = small_sets(st.sampled_from([20, 21, 24, 25, 28, 30, 35, 36, 40, 42, 45, 50, 60, 63]), most=8)

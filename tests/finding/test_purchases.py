@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.finding.sets import Shelf, Window, minimal_purchases, more_than, parts_of
+from gearcalc.finding.purchases import Shelf, Window, minimal_purchases, more_than, parts_of
 
 gears = st.lists(st.integers(10, 30), max_size=4)
 

@@ -1,16 +1,182 @@
-"""What a search for gears worth adding found: what to add, what that opens, and how far it is proved."""
+"""Gears worth adding: the fewest to buy, cut or print so that a lathe cuts every thread of a list near enough."""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
 from fractions import Fraction
+from itertools import islice
+from typing import Any
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import RelativeError
-from gearcalc.finding.setups import Setup, Wanted, warnings_by_name
-from gearcalc.lathes import Lathe
-from gearcalc.lathes.hands import REVERSE_OVER_NOTE
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, RelativeError, as_fraction, as_teeth
+from gearcalc.basics.given import as_index, as_yes_or_no, is_several, shown
+from gearcalc.finding.least_purchase import PurchaseSearch
+from gearcalc.finding.purchases import PurchaseEffects, Shown
+from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand, warnings_by_name
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.directions import REVERSE_OVER_NOTE
+from gearcalc.threads.series import series_names, thread_series
+
+_MOST_THREADS = 300
+_MOST_CANDIDATES = 500
+_MOST_ADDED = 12
+_MOST_MESHES = 3
+_LARGEST_PPM = 100_000
+_MILLION = 1_000_000
+
+
+def gears_to_add(
+    lathe: Lathe,
+    threads: Wanted | str | Iterable[Wanted | str],
+    within_ppm: float | Fraction = 100,
+    most: int = 6,
+    candidates: int | Iterable[int] = range(20, 128),
+    *,
+    meshes: int | Iterable[int] = (1, 2),
+    must_fit: bool = True,
+    progress: bool = False,
+) -> GearsToAdd:
+    """The fewest gears to buy, cut or print so that every listed thread is within the tolerance.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(gears_to_add(demo_lathe("inch"), ["1 mm", "1.25 mm", "16 tpi"], within_ppm=0).verdict)
+    Add 127: then the lathe cuts every thread exactly. It can't be done without adding any: proved for all trains of \
+1 or 2 meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth.
+
+    `lathe`: a Lathe. `threads`: up to 300 Threads, Feeds, their texts, or names of series ('metric coarse', 'UNC' ...,
+    see threads/series.py). `within_ppm`: the largest |error|, 0 (only
+    exact) to 100000. `most`: add no more gears than this, 0 to 12. `candidates`: tooth counts that can be had, 6 to
+    1000, each as often as needed. `meshes`: numbers of driver–driven pairs, 1 to 3; find_setups() looks at three too,
+    and with them fewer added gears may do: meshes=(1, 2, 3), which takes longer. `must_fit`: count only what goes
+    on the bracket, where the lathe file describes one. `progress`: show a progress bar (tqdm).
+
+    A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Up to three added
+    gears (in trains of one or two meshes) the least is always looked for until it is proved, for all trains of those
+    meshes from the gears that are there and the candidates, the bracket looked at where there is one; beyond that the
+    search stops after so much work and says what the best is that it found and how many gears are proved to be needed.
+    Of several purchases equally small it takes the one with the smallest largest error of those that it has compared.
+    Where a bracket lets hardly any train on, the search may give up on a thread and says so.
+    Ctrl-C (in a notebook: interrupt the kernel) stops it; the best found until then comes back.
+    Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
+    NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
+    """
+    lathe, within = as_lathe(lathe), _share(within_ppm)
+    listed = _listed(threads)
+    wanted = tuple(dict.fromkeys(listed))
+    kinds = [(lead_to_cut(lathe, each), wanted_hand(each)) for each in wanted]
+    different: dict[tuple[Exact, str], Wanted] = {}
+    for kind, each in zip(kinds, wanted, strict=True):
+        different.setdefault(kind, each)
+    shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
+    most, meshes, sizes = _whole(most, "most", 0, _MOST_ADDED), _meshes(meshes), _candidates(candidates)
+    must_fit = as_yes_or_no(must_fit, what="must_fit")
+    effects = PurchaseEffects(lathe, tuple(different.values()), within, sizes, meshes, must_fit, shown)
+    search = PurchaseSearch(effects, most, shown)
+    interrupted = False
+    try:
+        search.run()
+        if effects.unsure:
+            search.lower_bound = min(search.lower_bound, _bound_by_ratios(effects, search, shown))
+    except KeyboardInterrupt:
+        interrupted = True
+    place_of = {kind: place for place, kind in enumerate(different)}
+    places = [place_of[kind] for kind in kinds]
+
+    def as_asked(setup: Setup | None, thread: Wanted) -> Setup | None:
+        return None if setup is None else evolve(setup, wanted=thread)
+
+    each_place = list(zip(places, wanted, strict=True))
+    return GearsToAdd(
+        lathe=lathe,
+        within_ppm=within * _MILLION,
+        gears=search.best,
+        proven=search.proven,
+        lower_bound=search.lower_bound,
+        threads=wanted,
+        setups=tuple(as_asked(effects.setup_at_last(place, search.best), thread) for place, thread in each_place),
+        before=tuple(as_asked(effects.nearest_today(place), thread) for place, thread in each_place),
+        meshes=meshes,
+        candidates=effects.shelf.candidates,
+        bracket=effects.bracket,
+        left_out=tuple((thread, search.left_out[place]) for place, thread in each_place if place in search.left_out),
+        listed_twice=tuple(thread for thread, times in Counter(listed).items() if times > 1),
+        interrupted=interrupted,
+    )
+
+
+def _bound_by_ratios(effects: PurchaseEffects, search: PurchaseSearch, shown: Shown) -> int:
+    """How many gears it takes at least, the bracket left aside: what is proved where the bracket was too much."""
+    by_ratios = PurchaseSearch(effects.without_bracket(), search.most, shown)
+    by_ratios.run()
+    return by_ratios.lower_bound
+
+
+def _silently(what: Iterable[Any], _: str) -> Iterable[Any]:
+    return what
+
+
+def _with_bar(what: Iterable[Any], doing: str) -> Iterable[Any]:
+    from tqdm.auto import tqdm
+
+    bar: Iterable[Any] = tqdm(what, desc=doing, leave=False)
+    return bar
+
+
+def _listed(threads: object) -> list[Wanted]:
+    """Threads and feeds from one or several of: themselves, their texts, names of series."""
+    several = threads if is_several(threads) else [threads]
+    listed: list[Wanted] = []
+    for each in islice(several, _MOST_THREADS + 1):
+        listed += thread_series(each) if _is_series(each) else [as_wanted(each)]
+    if not 1 <= len(listed) <= _MOST_THREADS:
+        count = "none" if not listed else f"more than {_MOST_THREADS}"
+        raise ValueOutOfRangeError(
+            f"threads must list 1 to {_MOST_THREADS} threads", value=count, remedy="List them like 'M6' and '16 tpi'."
+        )
+    return listed
+
+
+def _is_series(given: object) -> bool:
+    return isinstance(given, str) and " ".join(given[:60].split()).lower() in map(str.lower, series_names())
+
+
+def _share(within_ppm: object) -> Fraction:
+    within = as_fraction(within_ppm, what="within_ppm")
+    if not 0 <= within <= _LARGEST_PPM:
+        raise ValueOutOfRangeError(f"within_ppm must be from 0 (exact only) to {_LARGEST_PPM}", value=within_ppm)
+    return within / _MILLION
+
+
+def _candidates(given: int | Iterable[int]) -> list[int]:
+    several = given if is_several(given) else [given]
+    listed = list(islice(several, _MOST_CANDIDATES + 1))
+    if not 1 <= len(listed) <= _MOST_CANDIDATES:
+        raise ValueOutOfRangeError(
+            f"candidates must be 1 to {_MOST_CANDIDATES} tooth counts", remedy="Give them like range(20, 128)."
+        )
+    return [as_teeth(teeth, what="a candidate") for teeth in listed]
+
+
+def _meshes(given: int | Iterable[int]) -> tuple[int, ...]:
+    several = islice(given, 100) if is_several(given) else [given]
+    numbers = tuple(sorted({_whole(number, "meshes", 1, _MOST_MESHES) for number in several}))
+    if not numbers:
+        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=shown(given))
+    return numbers
+
+
+def _whole(n: object, what: str, least: int, most: int) -> int:
+    number = as_index(n)
+    if number is None or not least <= number <= most:
+        raise ValueOutOfRangeError(
+            f"{what} must be a whole number from {least} to {most}", value="nothing" if n is None else n
+        )
+    return number
+
 
 _MILLION = 1_000_000
 _USUAL_MESHES = 3  # so many, at most, a search for setups looks at unless it is told otherwise

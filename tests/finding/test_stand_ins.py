@@ -8,8 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.finding.stand_in_lists import StandInList
-from gearcalc.finding.substitutes import make_up, stand_ins
+from gearcalc.finding.stand_ins import StandInList, make_up, stand_ins
 from tests.pictures.test_pictures import Reader
 
 

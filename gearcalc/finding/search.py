@@ -1,0 +1,364 @@
+"""Which gears cut what is wanted? The trains and lever positions of a lathe, best first, or why there are none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from itertools import islice
+from math import gcd
+from typing import SupportsIndex, overload
+
+from attrs import evolve
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NoSetupError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, as_fraction, as_teeth
+from gearcalc.basics.given import as_index, as_yes_or_no, is_several
+from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
+from gearcalc.finding.setups import Setup, Wanted, as_wanted, train_mounted
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
+from gearcalc.lathes.trains import Train
+
+_MOST_MESHES = 4
+_MOST_SETUPS = 10_000
+_MOST_NAMED = 1000
+
+
+def find_setups(
+    lathe: Lathe,
+    wanted: Wanted | str,
+    meshes: int | Iterable[int] = (1, 2, 3),
+    count: int = 20,
+    within_ppm: float | Fraction | None = None,
+    must_fit: bool = True,
+    mounted: Setup | Train | str | None = None,
+    avoid: int | Iterable[int] = (),
+    one_per_ratio: bool = False,
+) -> SetupList:
+    """The setups that cut what is wanted, or come closest to it, best first.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> for found in find_setups(demo_lathe("inch"), "1.75 mm", count=2, one_per_ratio=True):
+    ...     print(found)
+    (55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm
+    (70 · 63)/(50 · 80), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
+    >>> print(find_setups(demo_lathe("inch"), "1.75 mm", within_ppm=10).why)
+    No train of 1, 2 or 3 meshes of these gears cuts 1.75 mm within 10 ppm. The closest is \
+(55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more \
+would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 14.514 tpi), exact.
+
+    `lathe`: a Lathe. `wanted`: a Thread, its text, or a Feed. `meshes`: numbers of driver–driven pairs, 1 to 4.
+    `count`: at most so many setups, 1 to 10000. `within_ppm`: drop what is further off, 0 (only exact) or more.
+    `must_fit`: leave out what does not go on the bracket; without it those come last among equals. No effect on a
+    lathe whose file describes no bracket or no size of gear: there the fit is not checked, and `.fit` is None.
+    `mounted`: what is on the lathe now, a Setup, a Train or its text; among equals the setups that move fewest gears
+    come first, their meshes arranged so. `avoid`: tooth counts not to use, not even as idlers.
+    `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
+
+    A setup is a set of drivers, a set of driven and a lever: the same gears with the meshes in another order are not
+    listed again. A tooth count stands on both sides only where it is owned twice and the equal pair is needed: for 1:1,
+    to reach where the shorter train does not go on, to move fewer gears, or for meshes that the shorter train has not.
+    The order is that of rankings.py: |exact error| first, then what helps at the machine, so that the list is the same
+    each time. What goes on comes as it goes on, idlers added from the gears left over. Where the lathe has no reverse,
+    a train that would cut the wrong hand gets an idler too, or is no answer.
+    The list says in `.why` why it is empty, how close one could get, and which one gear more would make it exact; or
+    that the search gave up, because thousands of trains in a row did not go on.
+    Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
+    NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
+    """
+    query = Query(
+        lathe=_a_lathe(lathe),
+        wanted=as_wanted(wanted),
+        meshes=tuple(sorted({_whole(m, "meshes", _MOST_MESHES) for m in _listed(meshes, "meshes")})),
+        within=_share(within_ppm),
+        mounted=train_mounted(mounted),
+        avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in _listed(avoid, "avoid")),
+        one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
+        must_fit=as_yes_or_no(must_fit, what="must_fit"),
+    )
+    most = _whole(count, "count", _MOST_SETUPS)
+    if not query.meshes:
+        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=repr(meshes))
+    found, why = [], ""
+    try:
+        for setup in islice(ranked(query), most):
+            found.append(setup)
+    except NothingGoesOnError as gave_up:
+        why = str(gave_up)
+    return SetupList(found, wanted=query.wanted, why=why or ("" if found else why_nothing(query)))
+
+
+def _a_lathe(given: object) -> Lathe:
+    if not isinstance(given, Lathe):
+        raise ValueOutOfRangeError(
+            "lathe must be a Lathe", value=given, remedy="Load one with Lathe.load(path), or take demo_lathe('inch')."
+        )
+    return given
+
+
+def _share(within_ppm: object) -> Fraction | None:
+    if within_ppm is None:
+        return None
+    within = as_fraction(within_ppm, what="within_ppm")
+    if within < 0:
+        raise ValueOutOfRangeError("within_ppm must be zero or more", value=within_ppm)
+    return within / 1_000_000
+
+
+def _listed(given: object, what: str) -> list[object]:
+    if is_several(given):
+        return list(islice(given, _MOST_NAMED))
+    return [given]
+
+
+def _whole(n: object, what: str, most: int) -> int:
+    number = as_index(n)
+    if number is None or not 1 <= number <= most:
+        raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value="None" if n is None else n)
+    return number
+
+
+_LEFT = "text-align:left"
+
+
+class SetupList(list[Setup]):
+    """Setups, best first: a list like any other, to be read and not changed.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import as_wanted, setup
+    >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
+    >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
+    1. 40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
+    Reverse over: turned over from how the lathe file describes it.
+    >>> nothing = SetupList(why="The set has no gears.")
+    >>> print(nothing)
+    The set has no gears.
+    >>> nothing[0]
+    Traceback (most recent call last):
+    gearcalc.basics.errors.NoSetupError: there is no setup to take. The set has no gears.
+
+    `wanted`: what was asked for. `why`: why there is nothing, or no more, and what would help, in plain words; empty
+    when the list holds all that was asked for. Taking a setup from an empty list raises NoSetupError, which says it.
+    Where not even the best is good enough, that is said ahead of everything else.
+    """
+
+    def __init__(self, setups: Iterable[Setup] = (), *, wanted: Wanted | None = None, why: str = "") -> None:
+        super().__init__(setups)
+        self.wanted, self.why = wanted, why
+
+    @overload
+    def __getitem__(self, place: SupportsIndex) -> Setup: ...
+    @overload
+    def __getitem__(self, place: slice) -> SetupList: ...
+    def __getitem__(self, place: SupportsIndex | slice) -> Setup | SetupList:
+        if not self and not isinstance(place, slice):
+            raise NoSetupError(f"there is no setup to take. {self.why or 'The list is empty.'}".removesuffix("."))
+        found = super().__getitem__(place)
+        return SetupList(found, wanted=self.wanted, why=self.why) if isinstance(found, list) else found
+
+    @property
+    def shortfall(self) -> str:
+        """Why not even the best of them is good enough for what is wanted; nothing where it is, or nothing is there.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> from gearcalc.finding.setups import as_wanted, setup
+        >>> far = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="31 tpi")
+        >>> print(SetupList([far]).shortfall)
+        Not good enough for 31 tpi: −31250 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
+        """
+        return super().__getitem__(0).shortfall if self else ""
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to mind with these setups: each warning once, and whether the fit was looked at."""
+        said = dict.fromkeys(warning for setup in self for warning in setup.warnings)
+        if any(setup.reverse_over for setup in self):
+            said[REVERSE_OVER_NOTE] = None
+        if any(setup.fit is None for setup in self):
+            said["Fit not checked."] = None
+        if self and self.why:
+            said[self.why] = None
+        return tuple(said)
+
+    def __str__(self) -> str:
+        width = len(str(len(self)))
+        lines = [f"{number:{width}}. {setup}" for number, setup in enumerate(self, 1)]
+        first = [self.shortfall] if self.shortfall else []
+        return "\n".join((*first, *lines, *self.notes)) or self.why or "No setups."
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        if not self:
+            return f"<p>{writing.in_html(str(self))}</p>"
+        caption = "Setups" if self.wanted is None else f"Setups for {self.wanted}"
+        levers = any(setup.lever is not None for setup in self)
+        names = ("place", *(("lever",) if levers else ()), "train", "lead", "threads per inch", "error", "remarks")
+        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
+        body = "".join(_row(number, setup, levers) for number, setup in enumerate(self, 1))
+        below = "".join(f"<p><small>{writing.in_html(note)}</small></p>" for note in self.notes)
+        above = f"<p><strong>{writing.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
+        return (
+            f'{above}<table><caption style="{_LEFT};font-weight:bold">{writing.in_html(caption)}</caption>'
+            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
+        )
+
+
+def _row(number: int, setup: Setup, levers: bool) -> str:
+    cells = [writing.in_html(setup.lever or "none")] if levers else []
+    cells += [
+        setup.train.written.html,
+        writing.length(setup.lead_mm).html,
+        ("" if _ends(setup) else "≈ ") + writing.tpi(setup.lead_mm, starts=setup.starts),
+        writing.error(setup.error).html if setup.error is not None else "",
+        writing.in_html(", ".join(_remarks(setup))),
+    ]
+    shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
+    return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'
+
+
+def _ends(setup: Setup) -> bool:
+    return (setup.starts * INCH_MM / setup.lead_mm * 1000).denominator == 1
+
+
+def _remarks(setup: Setup) -> list[str]:
+    said = ["not good enough"] if setup.shortfall else []
+    if setup.reverse_over:
+        said.append(REVERSE_OVER)
+    if setup.on_plate:
+        said.append("on the machine's plate")
+    if setup.fit is not None and not setup.fit.goes_on:
+        said.append("does not go on")
+    if setup.strained:
+        said.append("strained: see below")
+    return said
+
+
+_FEWEST_TEETH, _MOST_TEETH = 16, 140
+_USUAL_MESHES = (1, 2, 3)
+_EXACTLY = Fraction(0)
+
+
+def why_nothing(query: Query) -> str:
+    """Why a query finds nothing, the closest that there is, and one gear that would help, in plain words.
+
+    >>> from gearcalc.lathes import Lathe
+    >>> from gearcalc.threads import Thread
+    >>> lathe = Lathe.from_toml('name = "Bench lathe"\\nleadscrew.lead = "8 tpi"\\ngears.teeth = [40, 60, 63]')
+    >>> print(why_nothing(Query(lathe, Thread.parse("1.5 mm"), (1,), within=Fraction(0))))
+    No train of 1 mesh of these gears cuts 1.5 mm exactly. The closest is 40/63, reverse over: lead ≈ 2.0159 mm \
+(12.6 tpi), +343915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: \
+lead 1.5 mm (≈ 16.933 tpi), exact.
+
+    `query`: one that ranks no setup at all.
+    """
+    unbounded = evolve(query, within=None)
+    closest = _best(unbounded)
+    misfit = _best(evolve(query, must_fit=False)) if query.must_fit and query.layout is not None else None
+    if misfit is not None and misfit.fit is not None:
+        said = [f"{misfit}, would do, but does not go on the bracket.", *misfit.fit.reasons]
+    else:
+        any_at_all = closest or _best(evolve(unbounded, must_fit=False))
+        said = [_too_few(query) if any_at_all is None else _not_so_close(query)]
+    if closest is not None:
+        said.append(f"The closest {'that goes on ' if misfit is not None else ''}is {closest}.")
+    more = tuple(sorted({*query.meshes, *_USUAL_MESHES}))
+    better = _best(evolve(unbounded, meshes=more)) if more != query.meshes else None
+    if better is not None and (closest is None or _closer(better, closest)):
+        meshes = "1 mesh" if better.train.meshes == 1 else f"{better.train.meshes} meshes"
+        said.append(f"With {meshes} it would be {better}.")
+    said.append(_with_one_more(query))
+    return " ".join(filter(None, said))
+
+
+def gear_that_would_do(query: Query) -> tuple[int, Setup] | None:
+    """One gear more, of 16 to 140 teeth, with which the lathe cuts exactly what is wanted, and how; None if none does.
+
+    In the smallest train; among those the one that strains least and has the mildest steepest mesh, then the
+    smallest gear. A second gear of a size that is there counts as one more, and so does one that is only an idler.
+    Raises NotPossibleError when none was found and some could not be looked at to the end.
+    """
+    given_up: NotPossibleError | None = None
+    for meshes in query.meshes:
+        alone = evolve(query, meshes=(meshes,), within=_EXACTLY, mounted=None)
+        found = []
+        for teeth in _worth_trying(query):
+            try:
+                setup = next(ranked(evolve(alone, borrowed=(teeth,))), None)
+            except NotPossibleError as gave_up:
+                given_up, setup = gave_up, None
+            if setup is not None:
+                found.append((setup.strained, len(setup.train.gears), setup.train.steepest, teeth, setup))
+        if found:
+            *_, teeth, setup = min(found, key=lambda option: option[:-1])
+            return teeth, setup
+    if given_up is not None:
+        raise given_up
+    return None
+
+
+def _worth_trying(query: Query) -> Iterator[int]:
+    """Tooth counts that bring in whatever primes the target has and no gear of the set has."""
+    targets = [position.target for position in positions(query)]
+    shares = [target.as_integer_ratio() for target in targets if isinstance(target, Fraction)]
+    missing = [_not_made_of(top, query.gears) * _not_made_of(bottom, query.gears) for top, bottom in shares]
+    for teeth in range(_FEWEST_TEETH, _MOST_TEETH + 1):
+        if teeth not in query.avoid and any(teeth % rest == 0 for rest in missing):
+            yield teeth
+
+
+def _not_made_of(number: int, gears: tuple[int, ...]) -> int:
+    """What is left of a number without the primes that the gears have."""
+    for teeth in gears:
+        while (common := gcd(number, teeth)) > 1:
+            number //= common
+    return number
+
+
+def _best(query: Query) -> Setup | None:
+    try:
+        return next(ranked(query), None)
+    except NotPossibleError:  # too many gears, or a bracket that lets nearly nothing on; then nothing is said of it
+        return None
+
+
+def _closer(one: Setup, other: Setup) -> bool:
+    return one.error is not None and other.error is not None and one.error < other.error
+
+
+def _not_so_close(query: Query) -> str:
+    near = f"within {writing.decimal(query.within * 1_000_000, 6)} ppm" if query.within else "exactly"
+    return f"No train of {writing.meshes(query.meshes)} of these gears cuts {query.wanted} {near}."
+
+
+def _too_few(query: Query) -> str:
+    there = len(query.gears)
+    if not there:
+        return "There are no gears to choose from." if query.avoid else "The set has no gears."
+    gears = "1 gear" if there == 1 else f"{there} gears"
+    needed = 2 * min(query.meshes)
+    if there < needed:
+        return f"There are {gears} to choose from, and a train takes at least {needed} here.".replace("are 1", "is 1")
+    return (
+        f"The lathe has no reverse, and no train of {writing.meshes(query.meshes)} of the {gears} to choose from turns "
+        f"the leadscrew the way that {query.wanted} needs, not even with an idler."
+    )
+
+
+def _with_one_more(query: Query) -> str:
+    others = tuple(meshes for meshes in _USUAL_MESHES if meshes not in query.meshes)
+    if not any(isinstance(position.target, Fraction) for position in positions(query)):
+        return "π is in what is wanted, so no gears ever cut it exactly."
+    meshes = query.meshes + others
+    try:
+        found = gear_that_would_do(evolve(query, meshes=meshes))
+    except NotPossibleError:  # some gear might do; it could not be looked at to the end
+        return ""
+    if found is None:
+        return (
+            f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth, would make it exact in a train of "
+            f"{writing.meshes(meshes)}."
+        )
+    teeth, setup = found
+    return f"One gear more would make it exact, {teeth} teeth: {setup}."
