@@ -54,8 +54,8 @@ from .papers.tables import pitch_error_table as pitch_error_table
 from .papers.tables import save_csv as save_csv
 from .papers.wall_plates import WallPlate as WallPlate
 from .papers.wall_plates import wall_plate as wall_plate
-from .pictures.brackets.bracket_pictures import bracket_picture as bracket_picture
-from .pictures.trains.train_pictures import train_picture as train_picture
+from .pictures.bracket_pictures import bracket_picture as bracket_picture
+from .pictures.train_pictures import train_picture as train_picture
 from .planning.changeovers import plan_changeover as plan_changeover
 from .planning.results import Plan as Plan
 from .threads import Thread as Thread

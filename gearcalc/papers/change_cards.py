@@ -27,9 +27,8 @@ from gearcalc.papers.forms import html_parts, text_parts
 from gearcalc.papers.needs import things_needed
 from gearcalc.papers.sheet_files import save_sheet, whole_page
 from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_in_words
-from gearcalc.pictures.pictures import Picture
-from gearcalc.pictures.trains.arrangement import arrange
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.picture import Picture
+from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import deviation_in_words, judge

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.papers.steps import SPANS, states_of
 from gearcalc.pictures import style
-from gearcalc.pictures.charts import drawn_line, sheet
-from gearcalc.pictures.labels import Room, box_around, box_middle
-from gearcalc.pictures.pictures import Picture, Row
+from gearcalc.pictures.chart_frame import drawn_line, sheet
+from gearcalc.pictures.gears_in_mesh import PlacedGear
+from gearcalc.pictures.picture import Picture, Row
+from gearcalc.pictures.room_for_words import Room, box_around, box_middle
 from gearcalc.pictures.svg import Svg, element, text_line
-from gearcalc.pictures.trains.front_views import faces
-from gearcalc.pictures.trains.meshing import PlacedGear
-from gearcalc.pictures.trains.sheets import Sheet
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing
+from gearcalc.pictures.train_sheets import Sheet
+from gearcalc.pictures.train_views import faces
 from gearcalc.planning.gear_moves import Place
 
 if TYPE_CHECKING:

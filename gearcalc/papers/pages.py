@@ -10,7 +10,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.cautions import COMMON_PRACTICE, FOOT, WHERE_FROM
 from gearcalc.papers.paper import Paper, width_of_words_mm, wrapped
 from gearcalc.pictures.style import INK, LOOKS, PAPER, SOFT
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

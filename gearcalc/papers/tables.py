@@ -20,7 +20,7 @@ from gearcalc.basics.given import as_path, is_several, shown
 from gearcalc.basics.whole_files import save_whole
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
-from gearcalc.pictures.pictures import Row, table_html
+from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import deviation_um, judge

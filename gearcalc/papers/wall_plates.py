@@ -22,7 +22,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.paper import Paper, width_of_words_mm
-from gearcalc.pictures.pictures import Picture, Row
+from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads.deviations import deviation_um
 

@@ -1,1 +1,1 @@
-"""Looks: gear outlines, pictures of trains, and the picture that a notebook shows."""
+"""Show me: gears, trains, brackets, threads and charts, our own SVG, each with its description and its table."""

@@ -16,7 +16,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.whole_files import save_whole
 from gearcalc.papers.tables import save_csv
-from gearcalc.pictures.pictures import Picture
+from gearcalc.pictures.picture import Picture
 
 LATHE = gc.demo_lathe("inch")
 SETUP = gc.setup(LATHE, 40, 80, "low", 25)

@@ -10,8 +10,9 @@ from time import perf_counter
 import pytest
 
 from gearcalc.finding.fractions import best_fractions, stern_brocot
-from gearcalc.pictures.near_misses import closing_in, error_against_length, error_map, side_by_side, stern_brocot_walk
-from gearcalc.pictures.near_misses.share_charts import tolerance_shares
+from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
+from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
+from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
 from gearcalc.threads.deviations import judge
 
 CUT = Fraction(3, 2) * (1 + Fraction(125, 10**6))

@@ -14,8 +14,8 @@ from playwright.sync_api import expect
 from shapely import Polygon
 
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.trains.carriage_strips import bar_mm
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.cutting_strips import bar_mm
+from gearcalc.pictures.train_pictures import TrainDrawing
 from tests.browser.explorer import ExplorerOnPage
 from tests.browser.lab_page import open_in_lab, screenshot_folder
 from tests.pictures.test_train_pictures import drawn_gears
@@ -38,7 +38,7 @@ import io
 from IPython.display import Image, display
 from ipywidgets import IntSlider, Output, VBox
 from matplotlib.figure import Figure
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing
 slider, shown = IntSlider(value=30, min=20, max=120, description="Twin:"), Output(layout={"height": "480px"})
 def draw(change=None):
     drawing = TrainDrawing(gc.Train((40, 60), (slider.value, 80), ((50, 24), ())))

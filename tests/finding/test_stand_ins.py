@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 
 from gearcalc.finding.stand_ins import StandInList, make_up, stand_ins
-from tests.pictures.test_pictures import Reader
+from tests.pictures.test_picture import Reader
 
 
 @pytest.fixture(scope="module")

@@ -14,7 +14,7 @@ from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, ValueOutOfR
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.explorers import turning_train
 from gearcalc.learning.explorers.turning import turning_view
-from gearcalc.pictures.trains.carriage_strips import bar_mm, last_turn
+from gearcalc.pictures.cutting_strips import bar_mm, last_turn
 from tests.strategies import anything
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")

@@ -19,8 +19,8 @@ from gearcalc.fits.hand_settings import HandSetting, StudPlace
 from gearcalc.fits.stances import layout_of
 from gearcalc.lathes import Slot
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.brackets.bracket_pictures import BracketDrawing, bracket_picture
-from gearcalc.pictures.brackets.bracket_sheets import BRACKET_PX, plate_outline
+from gearcalc.pictures.bracket_pictures import BracketDrawing, bracket_picture
+from gearcalc.pictures.bracket_sheets import BRACKET_PX, plate_outline
 from tests.benches import bench
 from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 from tests.pictures.test_train_pictures import by_class, drawn_gears, numbers, sweeps

@@ -8,11 +8,10 @@ from itertools import pairwise
 import pytest
 
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.labels import Room, box_from_circle
-from gearcalc.pictures.trains.arrangement import arrange, row_mm
-from gearcalc.pictures.trains.meshing import place_train
-from gearcalc.pictures.trains.sheets import Sheet
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.gears_in_mesh import place_train, row_mm
+from gearcalc.pictures.room_for_words import Room, box_from_circle
+from gearcalc.pictures.train_pictures import TrainDrawing, arrange
+from gearcalc.pictures.train_sheets import Sheet
 
 
 class TestArrange:

@@ -10,8 +10,14 @@ from shapely import Polygon
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.trains.meshing import chain_angles_deg, meshing_angle_deg, place_train, shaft_count, shaft_names
-from gearcalc.pictures.trains.outlines import gear_outline
+from gearcalc.pictures.gears_in_mesh import (
+    chain_angles_deg,
+    gear_outline,
+    meshing_angle_deg,
+    place_train,
+    shaft_count,
+    shaft_names,
+)
 
 
 class TestMeshingAngle:

@@ -21,9 +21,10 @@ from gearcalc.basics.errors import (
     ValueOutOfRangeError,
 )
 from gearcalc.pictures import style
-from gearcalc.pictures.charts import round_number, shortened, spread, step_for
-from gearcalc.pictures.near_misses import closing_in, error_against_length, error_map, side_by_side, stern_brocot_walk
-from gearcalc.pictures.near_misses.share_charts import tolerance_shares
+from gearcalc.pictures.chart_frame import round_number, shortened, spread, step_for
+from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
+from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
+from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
 from gearcalc.threads.deviations import judge
 from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 

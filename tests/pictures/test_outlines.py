@@ -9,7 +9,7 @@ import pytest
 from shapely import LineString, Point, Polygon, affinity
 
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.pictures.trains.outlines import gear_outline, gear_sizes, is_undercut, tooth_outline
+from gearcalc.pictures.gears_in_mesh import gear_outline, gear_sizes, is_undercut, tooth_outline
 
 # m, z, alpha_deg, d, d_a, d_f, d_b, base_pitch. Status C: computed from the ISO 21771 formulas with another
 # program, no published figure.

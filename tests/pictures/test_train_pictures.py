@@ -12,7 +12,7 @@ from shapely import Polygon, affinity
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.style import LOOKS, PAPER
-from gearcalc.pictures.trains.train_pictures import TrainDrawing, train_picture, train_svg
+from gearcalc.pictures.train_pictures import TrainDrawing, train_picture, train_svg
 
 SIMPLE = Train((40,), (80,))
 COMPOUND = Train((40, 30), (80, 60))

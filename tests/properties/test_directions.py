@@ -22,8 +22,8 @@ from gearcalc.learning.explorers.first_lessons import cut_view
 from gearcalc.learning.explorers.fit_bench import fit_bench_view
 from gearcalc.learning.explorers.turning import turning_view
 from gearcalc.papers.change_cards import change_card
-from gearcalc.pictures.brackets.bracket_pictures import bracket_picture
-from gearcalc.pictures.pictures import Picture
+from gearcalc.pictures.bracket_pictures import bracket_picture
+from gearcalc.pictures.picture import Picture
 
 CLOCKWISE = {True: "clockwise", False: "anticlockwise"}
 OTHER = {"right": "left", "left": "right"}

@@ -9,10 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from gearcalc.pictures.trains.arrangement import arrange
-from gearcalc.pictures.trains.meshing import meshing_angle_deg
-from gearcalc.pictures.trains.outlines import gear_outline
-from gearcalc.pictures.trains.train_pictures import TrainDrawing, train_svg
+from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg
+from gearcalc.pictures.train_pictures import TrainDrawing, arrange, train_svg
 from tests.strategies import trains
 
 TEETH = st.integers(12, 130)

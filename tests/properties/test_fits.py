@@ -24,7 +24,7 @@ import gearcalc as gc
 from gearcalc.fits import Fit, fit
 from gearcalc.lathes import Bracket, Lathe, Slot
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.trains.meshing import place_train
+from gearcalc.pictures.gears_in_mesh import place_train
 from tests.benches import bench
 
 CLOSE = 1e-6

@@ -13,8 +13,7 @@ from shapely import Polygon
 
 from gearcalc.fits.hand_settings import MeshState, mesh_states
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.trains.meshing import meshing_angle_deg
-from gearcalc.pictures.trains.outlines import gear_outline
+from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg
 from tests.benches import bench
 from tests.validation.cases import cases
 

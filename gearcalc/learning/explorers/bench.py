@@ -31,9 +31,9 @@ from gearcalc.learning.explorers.typed_lathe import (
     settle,
 )
 from gearcalc.papers.change_cards import change_card
-from gearcalc.pictures.brackets.bracket_pictures import bracket_picture
-from gearcalc.pictures.brackets.bracket_sheets import BRACKET_PX
-from gearcalc.pictures.pictures import Picture, Row, table_html
+from gearcalc.pictures.bracket_pictures import bracket_picture
+from gearcalc.pictures.bracket_sheets import BRACKET_PX
+from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import Verdict, deviation_in_words, judge

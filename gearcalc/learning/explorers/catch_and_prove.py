@@ -19,9 +19,9 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, only_with, text_box
 from gearcalc.learning.explorers.typed import read_train, read_whole
-from gearcalc.pictures.pictures import Row
-from gearcalc.pictures.shop.dial_passes import CATCH_PX, caught_or_split
-from gearcalc.pictures.shop.measurement_charts import BAND_PX, leads_of_slips, measured_band
+from gearcalc.pictures.dial_pictures import CATCH_PX, caught_or_split
+from gearcalc.pictures.measurement_charts import BAND_PX, leads_of_slips, measured_band
+from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread, as_thread
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from gearcalc.learning.explorers.controls import View, explorer, number_slider, 
 from gearcalc.learning.explorers.typed import read_whole
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import CHANGE_PX, change_picture
-from gearcalc.pictures.pictures import table_html
+from gearcalc.pictures.picture import table_html
 from gearcalc.planning.gear_moves import turns_until_round
 
 if TYPE_CHECKING:

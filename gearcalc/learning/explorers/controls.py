@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.pictures.pictures import Picture, Row, table_html
+from gearcalc.pictures.picture import Picture, Row, table_html
 
 if TYPE_CHECKING:
     from gearcalc.learning.explorers.shell import Explorer

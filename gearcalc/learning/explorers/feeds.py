@@ -16,8 +16,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
-from gearcalc.pictures.shop.finish_pictures import PROFILE_PX, turned_profile
-from gearcalc.pictures.shop.shoulder_pictures import SHOULDER_PX, shoulder_picture
+from gearcalc.pictures.feed_pictures import PROFILE_PX, SHOULDER_PX, shoulder_picture, turned_profile
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.feeds import Feed
 

@@ -16,10 +16,10 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
 from gearcalc.learning.explorers.controls import View, choice, explorer, gear_slider, number_slider, text_box
 from gearcalc.learning.explorers.typed import read_teeth, read_wanted, read_whole
-from gearcalc.pictures.pictures import Picture, Row
+from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
+from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, element
-from gearcalc.pictures.trains.thread_strips import THREAD_STRIP_PX, thread_strip
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.threads import Thread
 
 if TYPE_CHECKING:

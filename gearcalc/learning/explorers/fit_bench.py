@@ -20,10 +20,10 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
-from gearcalc.pictures.brackets.bracket_pictures import BracketDrawing
-from gearcalc.pictures.brackets.bracket_sheets import BRACKET_PX
-from gearcalc.pictures.brackets.gap_marks import gap_words
-from gearcalc.pictures.pictures import Row
+from gearcalc.pictures.bracket_marks import gap_words
+from gearcalc.pictures.bracket_pictures import BracketDrawing
+from gearcalc.pictures.bracket_sheets import BRACKET_PX
+from gearcalc.pictures.picture import Row
 
 if TYPE_CHECKING:
     from gearcalc.learning.explorers.shell import Explorer

@@ -16,10 +16,10 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
 from gearcalc.learning.explorers.typed import read_engagement, read_gears, read_length, read_threads, read_whole
-from gearcalc.pictures.near_misses.fraction_funnels import closing_in
-from gearcalc.pictures.near_misses.parting_threads import PARTING_PX, side_by_side
-from gearcalc.pictures.near_misses.share_charts import SHARES_PX, tolerance_shares
-from gearcalc.pictures.pictures import Row
+from gearcalc.pictures.errors_over_length import PARTING_PX, side_by_side
+from gearcalc.pictures.fraction_charts import closing_in
+from gearcalc.pictures.near_miss_charts import SHARES_PX, tolerance_shares
+from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import Verdict, deviation_in_words, deviation_um, judge
 

@@ -16,8 +16,8 @@ from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import View, choice, explorer, text_box
 from gearcalc.learning.explorers.typed import read_gears, read_threads
-from gearcalc.pictures.pictures import Row
-from gearcalc.pictures.shop.purchase_charts import OPENS_PX, what_opens
+from gearcalc.pictures.gear_set_charts import OPENS_PX, what_opens
+from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread
 
 if TYPE_CHECKING:

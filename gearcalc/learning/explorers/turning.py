@@ -21,12 +21,19 @@ from gearcalc.learning.explorers.controls import View, explorer, gear_slider, te
 from gearcalc.learning.explorers.first_lessons import cut_facts, lever_buttons
 from gearcalc.learning.explorers.typed import read_teeth, read_wanted
 from gearcalc.pictures import style
-from gearcalc.pictures.pictures import Picture, Row
-from gearcalc.pictures.readouts import ROW_PX, Dial, Readout, readout_row
+from gearcalc.pictures.cutting_strips import (
+    CARRIAGE_STRIP_PX,
+    ROW_PX,
+    Dial,
+    Readout,
+    carriage_strip,
+    last_turn,
+    readout_row,
+)
+from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, element
-from gearcalc.pictures.trains.carriage_strips import CARRIAGE_STRIP_PX, carriage_strip, last_turn
-from gearcalc.pictures.trains.sheets import FRAME_PX
-from gearcalc.pictures.trains.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing
+from gearcalc.pictures.train_sheets import FRAME_PX
 from gearcalc.threads import Thread
 
 if TYPE_CHECKING:

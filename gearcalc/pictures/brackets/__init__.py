@@ -1,1 +1,0 @@
-"""Pictures of trains on their bracket, to scale, with what is tight and what fouls."""

@@ -1,0 +1,495 @@
+"""The thread-chasing dial: its face and rulers with the lines that serve; and passes that catch or split a thread."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil, cos, floor, pi, sin, sqrt
+from textwrap import wrap
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple
+from gearcalc.cutting.dial_gears import DialGearChoice, off_in_words
+from gearcalc.cutting.dial_lines import (
+    ANOTHER_START,
+    MISSES,
+    NO_CLOSING,
+    SERVES,
+    THIS_TIME,
+    DialLine,
+    dial_gear,
+    dial_lines,
+    landing,
+)
+from gearcalc.cutting.dial_rules import DialRule
+from gearcalc.cutting.dial_words import verdict_in_words
+from gearcalc.pictures import style
+from gearcalc.pictures.chart_frame import DASHES, drawn_line, over_lines, sheet, spread
+from gearcalc.pictures.picture import Picture, Row
+from gearcalc.pictures.svg import Svg, element, text_line
+
+FACE_PX = (800, 290)
+"""Width and height of the picture."""
+
+_CENTRE, _RADIUS = (142.0, 150.0), 78.0
+_LEFT, _RIGHT, _RULER_Y = 282.0, 766.0, 138.0
+_MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS = 64, 260, 10
+_TONES = {
+    SERVES: style.BLUE,
+    THIS_TIME: style.SOFT,
+    ANOTHER_START: style.VERMILLION,
+    MISSES: style.SOFT,
+    NO_CLOSING: style.FAINT,
+}
+_IN_THE_KEY = {
+    SERVES: "serves",
+    THIS_TIME: "serves this time only",
+    ANOTHER_START: "another start's groove",
+    MISSES: "misses",
+    NO_CLOSING: "half-nuts don't close",
+}
+
+
+def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
+    """The dial with its lines, those that serve told from those that don't, and the grooves that pass in a turn of it.
+
+    >>> import gearcalc as gc
+    >>> print(dial_face(gc.dial(gc.demo_lathe("inch"), "11 tpi")).description)  # doctest: +ELLIPSIS
+    The thread-chasing dial for 11 tpi, ... 16 teeth and 8 lines: lines 1 and 5 serve, lines 2, 3, 4, 6, 7 and 8 miss...
+
+    `rule`: from dial(); `teeth`: which dial gear, None for the one chosen (the first where none serves).
+    Raises ValueOutOfRangeError where the lathe has no dial, or not that gear.
+    """
+    gear = dial_gear(rule, teeth)
+    lines = dial_lines(rule, gear)
+    caption = f"The thread-chasing dial for {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
+    description = (
+        f"{caption}, {gear.teeth} teeth and {gear.lines} line{'s' * (gear.lines > 1)}: {described(rule, lines)}"
+    )
+    drawing = sheet(FACE_PX, caption, description, face_and_rulers(rule, gear, caption))
+    return Picture(drawing, description, [row_of(line) for line in lines], caption)
+
+
+def row_of(line: DialLine) -> Row:
+    """A line of the dial as a row of a table."""
+    return {
+        "line": line.number,
+        "leadscrew threads gone by": writing.number(line.threads),
+        "closed there": line.in_words,
+    }
+
+
+def described(rule: DialRule, lines: Sequence[DialLine]) -> str:
+    """Which lines do what, in a sentence or two."""
+    verbs = {
+        SERVES: ("serves", "serve"),
+        THIS_TIME: ("serves this time only", "serve this time only"),
+        ANOTHER_START: ("catches another start", "catch another start"),
+        MISSES: ("misses", "miss"),
+        NO_CLOSING: ("stands between two threads", "stand between two threads"),
+    }
+    said = []
+    for kind, (one, more) in verbs.items():
+        numbers = sorted(line.number for line in lines if line.kind == kind)
+        if numbers:
+            shown = [str(number) for number in numbers]
+            together = shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+            said.append(f"line {together} {one}" if len(numbers) == 1 else f"lines {together} {more}")
+    every = f" A groove returns every {rule.threads} leadscrew threads." if rule.threads and rule.threads > 1 else ""
+    return f"{', '.join(said)}.{every}"
+
+
+def face_and_rulers(rule: DialRule, gear: DialGearChoice, caption: str, at_mark: int = 1) -> Svg:
+    """The dial with line `at_mark` at its mark, the rulers beside it, title and key; for a sheet 800 px wide.
+
+    >>> import gearcalc as gc
+    >>> rule = gc.dial(gc.demo_lathe("inch"), "11 tpi")
+    >>> "leadscrew threads" in face_and_rulers(rule, rule.chosen, "The dial")
+    True
+    """
+    lines = dial_lines(rule, gear)
+    return element(
+        "g",
+        text_line(caption, 24, 32, size=15, anchor="start", font_weight="bold"),
+        _face(gear, lines, at_mark),
+        _rulers(rule, gear, lines),
+        _verdict(rule),
+        _key(lines),
+    )
+
+
+# The face.
+
+
+def _face(gear: DialGearChoice, lines: Sequence[DialLine], at_mark: int) -> Svg:
+    x, y = _CENTRE
+    mark = f"M{x - 8} {y - _RADIUS - 16}h16l-8 13Z"
+    words = f"{gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}; line {at_mark} at the mark"
+    return element(
+        "g",
+        element("circle", cx=x, cy=y, r=_RADIUS, fill=style.PAPER, stroke=style.INK, stroke_width=2.2),
+        element("circle", cx=x, cy=y, r=_RADIUS - 5, fill="none", stroke=style.FAINT, stroke_width=0.8),
+        *(_line(line, (line.number - at_mark) / gear.lines, gear.lines) for line in lines),
+        element("circle", cx=x, cy=y, r=5, fill=style.PAPER, stroke=style.INK, stroke_width=1.4),
+        element("path", d=Svg(mark), fill=style.INK),
+        text_line(words, x, y + _RADIUS + 18, size=style.WORD_PX, fill=style.SOFT),
+    )
+
+
+def _at(turn: float, radius: float) -> tuple[float, float]:
+    """A point on the face, so much of a turn clockwise from the mark."""
+    angle = 2 * pi * turn
+    return _CENTRE[0] + radius * sin(angle), _CENTRE[1] - radius * cos(angle)
+
+
+def _line(line: DialLine, turn: float, count: int) -> Svg:
+    inner = _RADIUS - (25 if line.kind == SERVES else 18 if line.kind == ANOTHER_START else 13)
+    (x1, y1), (x2, y2) = _at(turn, inner), _at(turn, _RADIUS - 1)
+    width = {SERVES: 5.0, ANOTHER_START: 2.4}.get(line.kind, 1.4)
+    dash = {ANOTHER_START: "5 3", NO_CLOSING: "2 3"}.get(line.kind)
+    stroke = drawn_line(f"M{x1:.2f} {y1:.2f}L{x2:.2f} {y2:.2f}", _TONES[line.kind], width, dash)
+    every = ceil(count / _MOST_NUMBERS)
+    if (line.number - 1) % every or line.number > count - every + 1:
+        return stroke
+    return element("g", stroke, _number(line, *_at(turn, _RADIUS - 38)))
+
+
+def _number(line: DialLine, x: float, y: float) -> Svg:
+    """A line's number in the mark of its kind: a full disc, a box, a bare figure, a figure struck through."""
+    figure = f"{line.number}"
+    if line.kind == SERVES:
+        disc = element("circle", cx=x, cy=y, r=10.5, fill=style.BLUE, stroke=style.INK, stroke_width=1.2)
+        return element("g", disc, text_line(figure, x, y + 4.8, size=14, fill=style.PAPER, font_weight="bold"))
+    plain = text_line(figure, x, y + 4.5, size=style.WORD_PX, fill=style.SOFT)
+    if line.kind == ANOTHER_START:
+        box = element(
+            "rect",
+            x=x - 9,
+            y=y - 9,
+            width=18,
+            height=18,
+            fill=style.tint(style.VERMILLION, 0.16),
+            stroke=style.VERMILLION,
+            stroke_width=1.4,
+        )
+        return element("g", box, text_line(figure, x, y + 4.5, size=style.WORD_PX))
+    if line.kind == THIS_TIME:
+        ring = element(
+            "circle", cx=x, cy=y, r=9.5, fill="none", stroke=style.SOFT, stroke_width=1.2, stroke_dasharray="3 2"
+        )
+        return element("g", ring, plain)
+    if line.kind == NO_CLOSING:
+        return element("g", plain, drawn_line(f"M{x - 7:.1f} {y + 6:.1f}l14 -12", style.SOFT, 1))
+    return plain
+
+
+# The rulers.
+
+
+def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> Svg:
+    """Leadscrew threads above, leads beneath: where a line of both falls together the tool is in its groove."""
+    shown = min(gear.teeth, _MOST_THREADS)
+    step = (_RIGHT - _LEFT) / shown
+    screw = "".join(f"M{_LEFT + n * step:.2f} {_RULER_Y - 22}V{_RULER_Y}" for n in range(shown + 1))
+    span = writing.length(shown * rule.leadscrew_mm, places=1)
+    what = "one turn of the dial" if shown == gear.teeth else f"{shown} leadscrew threads"
+    first = DialLine(1, gear.threads_at(1), SERVES, lines[-1].out_mm * 0)
+    marked = [(first, 0.0), *((line, _LEFT + float(line.threads) * step) for line in lines if line.threads <= shown)]
+    return element(
+        "g",
+        text_line(f"Grooves passing in {what}, {span}", _LEFT, 58, size=style.WORD_PX, anchor="start"),
+        text_line("leadscrew threads", _LEFT, _RULER_Y - 62, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
+        text_line(
+            _beneath(rule, shown, lines), _LEFT, _RULER_Y + 61, size=style.SMALL_PX, anchor="start", fill=style.SOFT
+        ),
+        element("rect", x=_LEFT, y=_RULER_Y - 24, width=_RIGHT - _LEFT, height=24, fill=style.tint(style.ORANGE, 0.16)),
+        element("rect", x=_LEFT, y=_RULER_Y, width=_RIGHT - _LEFT, height=24, fill=style.tint(style.SKY, 0.28)),
+        _leads(rule, shown),
+        drawn_line(screw, style.INK, 1.2),
+        drawn_line(f"M{_LEFT} {_RULER_Y}H{_RIGHT}", style.INK, 1.2),
+        *_together(rule, shown, step),
+        *(_flag(line, x or _LEFT, gear, step) for line, x in marked),
+    )
+
+
+def _leads_in(rule: DialRule, threads: int) -> int:
+    return floor(threads * float(rule.leadscrew_mm) / float(rule.lead) + 1e-9)
+
+
+def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine]) -> str:
+    if _leads_in(rule, shown) > _MOST_LEADS:
+        return "leads of the thread, too fine to draw"
+    if any(line.kind in (MISSES, ANOTHER_START) for line in lines):
+        return "leads of the thread; the figures say how many mm the tool is out at that line"
+    return "leads of the thread"
+
+
+def _verdict(rule: DialRule) -> Svg:
+    words = wrap(verdict_in_words(rule), 54)
+    lines = [text_line(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14, anchor="start") for n, line in enumerate(words)]
+    return element("g", *lines, font_weight="bold")
+
+
+def _leads(rule: DialRule, shown: int) -> Svg:
+    """A tick a lead, and a short one for each further start."""
+    count = _leads_in(rule, shown)
+    per_lead = (_RIGHT - _LEFT) * float(rule.lead) / (shown * float(rule.leadscrew_mm))
+    if count > _MOST_LEADS:
+        return Svg("")
+    long = "".join(f"M{_LEFT + n * per_lead:.2f} {_RULER_Y}v22" for n in range(count + 1))
+    ticks = [drawn_line(long, style.INK, 1.2)]
+    if rule.starts > 1 and count * rule.starts <= _MOST_LEADS:
+        places = [
+            _LEFT + (n + start / rule.starts) * per_lead for n in range(count + 1) for start in range(1, rule.starts)
+        ]
+        short = "".join(f"M{x:.2f} {_RULER_Y}v11" for x in places if x <= _RIGHT)
+        ticks.append(drawn_line(short, style.VERMILLION, 1.2, "3 2"))
+    return element("g", *ticks)
+
+
+def _together(rule: DialRule, shown: int, step: float) -> list[Svg]:
+    """A bar through both rulers wherever a thread of the leadscrew and a groove fall together."""
+    caught = [n for n in range(shown + 1) if rule.catches(n)]
+    bars = "".join(f"M{_LEFT + n * step:.2f} {_RULER_Y - 24}v48" for n in caught)
+    marks = "".join(f"M{_LEFT + n * step:.2f} {_RULER_Y + 26}l-4.5 9h9Z" for n in caught) if step >= 9 else ""
+    width = 5.0 if step >= 14 else 3.0
+    return [drawn_line(bars, style.BLUE, width), element("path", d=Svg(marks or "M0 0"), fill=style.BLUE)]
+
+
+def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
+    """A line's number over the thread at which it stands at the mark, and how far out the tool then is."""
+    room = step * gear.teeth / gear.lines
+    stalk = drawn_line(f"M{x:.2f} {_RULER_Y - 24}V{_RULER_Y - 34}", _TONES[line.kind], 1.4)
+    if (line.number - 1) % ceil(22 / room):
+        return stalk
+    parts = [stalk, _number(line, x, _RULER_Y - 46)]
+    if line.kind in (MISSES, ANOTHER_START) and room >= 40:
+        out = off_in_words(line.out_mm).removesuffix(" mm").removeprefix("≈ ").replace("less than", "<")
+        at_the_end = x > _RIGHT - 12
+        parts.append(
+            over_lines(
+                out,
+                x + 6 if at_the_end else x,
+                _RULER_Y + 44,
+                size=style.SMALL_PX,
+                fill=style.INK,
+                anchor="end" if at_the_end else "middle",
+            )
+        )
+    return element("g", *parts)
+
+
+def _key(lines: Sequence[DialLine]) -> Svg:
+    parts, x, y = [], 36.0, FACE_PX[1] - 14.0
+    there = {line.kind for line in lines}
+    for kind, words in _IN_THE_KEY.items():
+        if kind not in there:
+            continue
+        example = next(line for line in lines if line.kind == kind)
+        parts.append(_number(example, x, y - 4.5))
+        parts.append(text_line(words, x + 17, y, size=style.WORD_PX, anchor="start"))
+        x += style.text_width_px(words, style.WORD_PX) + 44
+    parts.append(element("path", d=Svg(f"M{x:.1f} {y - 9}l-4.5 9h9Z"), fill=style.BLUE))
+    parts.append(text_line("in the groove", x + 12, y, size=style.WORD_PX, anchor="start"))
+    return element("g", *parts)
+
+
+# The passes of a thread over one another: does each fall into the groove of the first, or does it split the thread?
+
+
+CATCH_PX = (800, FACE_PX[1] + 180)
+"""Width and height of the picture."""
+
+_START, _END = 24.0, 776.0
+_SURFACE_PX, _METAL_PX = 60.0, 82.0
+_ALONE_PX = (800, 196)
+_LEADS_SHOWN, _MOST_PASSES = 4, 3
+_DEEPEST_PX, _NUMBER_ROOM = 62.0, 76.0
+_LEGEND_AT = (24.0, 200.0, 498.0)
+_DEPTHS = (0.45, 0.72, 1.0)
+"""How deep each pass goes, as a share of the whole depth."""
+_COLOURS, _WIDTHS = (style.INK, style.BLUE, style.VERMILLION), (1.6, 2.2, 2.4)
+_ROOT_3 = sqrt(3.0)
+
+
+def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None = None, at_mark: int = 1) -> Picture:
+    """The dial, the rulers, and the groove that the passes leave when the half-nuts close so far apart.
+
+    >>> import gearcalc as gc
+    >>> picture = caught_or_split(gc.dial(gc.demo_lathe("inch"), "10 tpi"), [4, 10])
+    >>> [row["the tool is"] for row in picture.table]
+    ['cutting the first groove', 'in the groove', '1.27 mm out']
+
+    `threads`: leadscrew threads gone by from the first closing to that of the second pass, and of the third, if any;
+    `teeth`: which dial gear, None for the chosen one; `at_mark`: the line drawn at the mark of the dial.
+    Raises ValueOutOfRangeError for more than two further passes, none, or a number below zero; and where the lathe has
+    no dial.
+    """
+    closings, gear = _closings(threads), dial_gear(rule, teeth)
+    caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm)}"
+    description = (
+        f"{caption}, dial gear {gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}. {_told(rule, closings)}"
+    )
+    face, rule_off = face_and_rulers(rule, gear, caption, at_mark), f"M{_START} {FACE_PX[1]}H{_END}"
+    below = _passes(rule, closings, FACE_PX[1], "The passes over one another")
+    drawing = sheet(CATCH_PX, caption, description, face, drawn_line(rule_off, style.FAINT), below)
+    return Picture(drawing, description, _table(rule, closings), caption)
+
+
+def over_one_another(rule: DialRule, threads: Sequence[int]) -> Picture:
+    """The passes alone, without a dial: the groove that they leave when the half-nuts close so far apart.
+
+    >>> import gearcalc as gc
+    >>> over_one_another(gc.dial(gc.demo_lathe("inch"), "10 tpi"), [1]).description
+    'Two passes of 10 tpi, leadscrew 3.175 mm (8 tpi). Pass 2: 0.635 mm out.'
+
+    `threads`: as for caught_or_split. Raises ValueOutOfRangeError for more than two further passes, none, or a number
+    below zero.
+    """
+    closings = _closings(threads)
+    count = "Two" if len(closings) == 2 else "Three"
+    caption = f"{count} passes of {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
+    description = f"{caption}. {_told(rule, closings)}"
+    drawing = sheet(_ALONE_PX, caption, description, _passes(rule, closings, 12, caption))
+    return Picture(drawing, description, _table(rule, closings), caption)
+
+
+def _closings(threads: Sequence[int]) -> tuple[int, ...]:
+    if not 1 <= len(threads) < _MOST_PASSES or any(not isinstance(n, int) or n < 0 for n in threads):
+        raise ValueOutOfRangeError("this takes one or two further passes, whole leadscrew threads on", value=threads)
+    return (0, *threads)
+
+
+def _told(rule: DialRule, closings: Sequence[int]) -> str:
+    passes = [f"pass {number}: {pass_in_words(rule, n)}" for number, n in enumerate(closings[1:], 2)]
+    return f"{'; '.join(passes).capitalize()}."
+
+
+def _table(rule: DialRule, closings: Sequence[int]) -> list[Row]:
+    return [_row(rule, place, n) for place, n in enumerate(closings)]
+
+
+def pass_in_words(rule: DialRule, threads: int) -> str:
+    """Where the tool lands in a pass, in a few words.
+
+    >>> import gearcalc as gc
+    >>> pass_in_words(gc.dial(gc.demo_lathe("inch"), "10 tpi"), 2)
+    '1.27 mm out'
+    """
+    kind = landing(rule, threads)
+    if kind == SERVES:
+        return "in the groove"
+    if kind == ANOTHER_START:
+        return "in another start's place"
+    return f"{off_in_words(rule.out_mm(threads))} out"
+
+
+def _row(rule: DialRule, place: int, threads: int) -> Row:
+    return {
+        "pass": place + 1,
+        "leadscrew threads": threads,
+        "leads": _leads_in_words(rule, threads),
+        "the tool is": "cutting the first groove" if place == 0 else pass_in_words(rule, threads),
+    }
+
+
+def _leads_in_words(rule: DialRule, threads: int) -> str:
+    if isinstance(rule.lead, PiMultiple):
+        return f"≈ {writing.decimal(float(threads * rule.leadscrew_mm) / float(rule.lead), 4)}" if threads else "0"
+    leads = threads * rule.leadscrew_mm / rule.lead
+    shown = writing.decimal(leads, 4)
+    return shown if (leads * 10_000).denominator == 1 else f"≈ {shown}"
+
+
+def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> Svg:
+    """Everything about the passes, in a block 180 px high from `top` down."""
+    surface = top + _SURFACE_PX
+    per_lead = (_END - _START) / _LEADS_SHOWN
+    depth = min(_DEEPEST_PX, 0.6134 * per_lead / rule.starts)
+    outs = [float(rule.out_mm(n)) / float(rule.lead) * per_lead for n in closings]
+    grooves = [_START + (n + 0.5) * per_lead for n in range(-1, _LEADS_SHOWN + 1)]
+    shares = _DEPTHS[-len(closings) :]
+    # Each pass is cut out of the metal first, so that the lines of all of them show on what is left and what is gone.
+    gone = [_vees(grooves, out, depth * share, fill=style.PAPER) for out, share in zip(outs, shares, strict=True)]
+    seen = [
+        _vees(
+            grooves,
+            out,
+            depth * share,
+            fill="none",
+            stroke=_COLOURS[n],
+            stroke_width=_WIDTHS[n],
+            stroke_dasharray=DASHES[n],
+        )
+        for n, (out, share) in enumerate(zip(outs, shares, strict=True))
+    ]
+    inside = element(  # a drawing in the drawing, which cuts off what reaches over the ends of the bar
+        "svg",
+        element("rect", x=_START, width=_END - _START, height=_METAL_PX, fill=style.tint(style.SKY, 0.4)),
+        *gone,
+        *_other_starts(rule, grooves, per_lead, depth),
+        drawn_line(f"M{_START} 0H{_END}", style.INK, 1.2),
+        *seen,
+        x=_START,
+        y=surface - 2,
+        width=_END - _START,
+        height=_METAL_PX + 2,
+        viewBox=f"{_START} -2 {_END - _START} {_METAL_PX + 2}",
+    )
+    return element(
+        "g",
+        text_line(head, _START, top + 20, size=style.WORD_PX, anchor="start", font_weight="bold"),
+        text_line("← direction of the cut", _END, top + 20, size=style.WORD_PX, anchor="end", fill=style.SOFT),
+        inside,
+        _numbers(outs, grooves[2], surface),
+        _one_lead(rule, grooves[3], grooves[4], surface + _METAL_PX - 11),
+        _legend(rule, closings, surface + _METAL_PX + 24),
+    )
+
+
+def _vees(grooves: Sequence[float], out: float, depth: float, **look: object) -> Svg:
+    """A groove of 60° at each place, so far behind it (to the right: the cut goes to the left)."""
+    half = depth / _ROOT_3
+    path = "".join(f"M{x + out - half:.2f} 0l{half:.2f} {depth:.2f}l{half:.2f} {-depth:.2f}" for x in grooves)
+    return element("path", d=Svg(path), stroke_linejoin="round", **look)
+
+
+def _other_starts(rule: DialRule, grooves: Sequence[float], per_lead: float, depth: float) -> list[Svg]:
+    """Where the grooves of the other starts are to go."""
+    look = {"fill": "none", "stroke": style.SOFT, "stroke_width": 1.0, "stroke_dasharray": "1.5 3"}
+    return [_vees(grooves, start / rule.starts * per_lead, depth, **look) for start in range(1, rule.starts)]
+
+
+def _numbers(outs: Sequence[float], groove: float, surface: float) -> Svg:
+    """The number of each pass over its groove; passes that fall together share a place."""
+    together: dict[float, list[str]] = {}
+    for number, out in enumerate(outs, 1):
+        together.setdefault(round(out, 1), []).append(str(number))
+    places = sorted(together)
+    middles = spread([groove + place for place in places], [_NUMBER_ROOM] * len(places), _START, _END)
+    parts = []
+    for place, middle in zip(places, middles, strict=True):
+        words = "pass " + ", ".join(together[place])
+        parts.append(drawn_line(f"M{middle:.2f} {surface - 14}L{groove + place:.2f} {surface - 2}", style.SOFT, 1))
+        parts.append(over_lines(words, middle, surface - 18, size=style.WORD_PX))
+    return element("g", *parts)
+
+
+def _one_lead(rule: DialRule, start: float, end: float, y: float) -> Svg:
+    arrow = f"M{start} {y}H{end}m-6 -3.5l6 3.5l-6 3.5M{start + 6} {y - 3.5}l-6 3.5l6 3.5"
+    return element(
+        "g",
+        drawn_line(f"M{start} {y - 6}v12M{end} {y - 6}v12", style.INK, 1),
+        drawn_line(arrow, style.INK, 1),
+        over_lines(f"one lead, {writing.length(rule.lead)}", (start + end) / 2, y - 4, size=style.SMALL_PX),
+    )
+
+
+def _legend(rule: DialRule, closings: Sequence[int], y: float) -> Svg:
+    parts = []
+    for n, (threads, x) in enumerate(zip(closings, _LEGEND_AT, strict=False)):
+        words = "pass 1, the first" if n == 0 else f"pass {n + 1}: {pass_in_words(rule, threads)}"
+        parts.append(drawn_line(f"M{x} {y - 4.5}h38", _COLOURS[n], _WIDTHS[n] + 0.6, DASHES[n]))
+        weight = "bold" if n and not rule.catches(threads) else None
+        parts.append(text_line(words, x + 46, y, size=style.WORD_PX, anchor="start", font_weight=weight))
+    return element("g", *parts)

@@ -1,0 +1,403 @@
+"""Outlines of spur gears with true involute teeth, as a rack cutter would leave them.
+
+Every curve is the exact envelope of a straight-sided rack with rounded tip corners: the flank is an
+involute, the root fillet a trochoid, and below the undercut limit (18 teeth at 20°, 32 at 14.5°) the
+trochoid eats into the flank, so the undercut is the real one. Only the polygon is an approximation.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import as_teeth
+from gearcalc.lathes.trains import ORDINALS, Train
+
+Point = tuple[float, float]
+"""x and y, in mm."""
+
+DEDENDUM = 1.25
+"""Depth of the root below the pitch circle, in modules (addendum 1): ISO 53 basic rack."""
+
+_CLEARANCE = DEDENDUM - 1
+_LEAST_LAND = 0.1  # modules: a tooth that would end in a point is cut off where it is still this wide
+_SHARE_OF_TIP = 0.9  # at most this much of the rack's tip is round, so that some root circle is left
+_HALVINGS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class GearSizes:
+    """The diameters of a standard spur gear and its base pitch, all in mm."""
+
+    pitch_diameter: float
+    outside_diameter: float
+    root_diameter: float
+    base_diameter: float
+    base_pitch: float
+
+
+def gear_sizes(teeth: int, module_mm: float = 1.0, pressure_angle_deg: float = 20.0) -> GearSizes:
+    """The standard sizes of a spur gear: addendum one module, dedendum 1.25 modules.
+
+    >>> sizes = gear_sizes(20)
+    >>> sizes.pitch_diameter, sizes.outside_diameter, sizes.root_diameter, round(sizes.base_diameter, 4)
+    (20.0, 22.0, 17.5, 18.7939)
+
+    `teeth`: 6 to 1000. `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30.
+    Raises ValueOutOfRangeError outside those. Source: ISO 53 proportions, ISO 21771 formulas (from memory).
+    """
+    teeth, module, angle = _checked(teeth, module_mm, pressure_angle_deg)
+    return GearSizes(
+        pitch_diameter=module * teeth,
+        outside_diameter=module * (teeth + 2),
+        root_diameter=module * (teeth - 2 * DEDENDUM),
+        base_diameter=module * teeth * math.cos(angle),
+        base_pitch=math.pi * module * math.cos(angle),
+    )
+
+
+def is_undercut(teeth: int, pressure_angle_deg: float = 20.0) -> bool:
+    """Whether the rack that cuts the gear eats into the involute.
+
+    >>> [is_undercut(17), is_undercut(18), is_undercut(31, 14.5), is_undercut(32, 14.5)]
+    [True, False, True, False]
+
+    Arguments and errors as in gear_sizes. Source: least teeth = 2 / sin² α, any text on gearing; above
+    about 23° the rounding of the rack's tip has less room than its clearance and the limit is a little higher.
+    """
+    teeth, _, angle = _checked(teeth, 1.0, pressure_angle_deg)
+    return _Rack.of(angle, 0.0).straight_depth > teeth / 2 * math.sin(angle) ** 2
+
+
+def gear_outline(
+    teeth: int,
+    module_mm: float = 1.0,
+    pressure_angle_deg: float = 20.0,
+    *,
+    backlash_mm: float = 0.04,
+    flank_points: int = 8,
+    turned_deg: float = 0.0,
+    centre_mm: Point = (0.0, 0.0),
+) -> list[Point]:
+    """The outline of a gear as (x, y) in mm, anticlockwise, the first point not repeated at the end.
+
+    >>> outline = gear_outline(24, 1.25, turned_deg=90, centre_mm=(10, 0))
+    >>> round(max(y for x, y in outline), 3)      # a tooth points straight up
+    16.25
+    >>> len(gear_outline(24, flank_points=3)) < len(outline)
+    True
+
+    Arguments: those of gear_sizes, and
+    `backlash_mm`: play along the pitch circle between two such gears at the standard centre distance,
+    0 to 0.4 modules; each gear's teeth are thinned by half of it.
+    `flank_points`: points along each involute, 2 to 50, half as many on each root; fewer is faster to draw.
+    `turned_deg`: 0 has a tooth along +x; positive turns anticlockwise, y upwards.
+    A tooth that would come to a point (few teeth, large angle) is cut off where it is 0.1 modules wide.
+    Raises ValueOutOfRangeError for anything outside those ranges.
+    """
+    _checked(teeth, module_mm, pressure_angle_deg)
+    one = tooth_outline(teeth, pressure_angle_deg, backlash_mm / module_mm, flank_points)
+    (x0, y0), start = centre_mm, math.radians(turned_deg)
+    outline = []
+    for tooth in range(teeth):
+        angle = start + 2 * math.pi * tooth / teeth
+        along, across = module_mm * math.cos(angle), module_mm * math.sin(angle)
+        outline += [(x0 + along * x - across * y, y0 + across * x + along * y) for x, y in one]
+    return outline
+
+
+@lru_cache(maxsize=512)
+def tooth_outline(
+    teeth: int, pressure_angle_deg: float = 20.0, backlash: float = 0.04, flank_points: int = 8
+) -> tuple[Point, ...]:
+    """One tooth along +x of a gear of module 1, from the root on one side to the root on the other.
+
+    >>> tooth = tooth_outline(20)
+    >>> round(max(x for x, y in tooth), 6)        # half the outside diameter
+    11.0
+
+    `backlash` in modules. Arguments and errors as in gear_outline.
+    """
+    teeth, _, angle = _checked(teeth, 1.0, pressure_angle_deg)
+    if not 0 <= backlash <= 0.4:
+        raise ValueOutOfRangeError("backlash must be from 0 to 0.4 modules", value=backlash)
+    if not 2 <= flank_points <= 50:
+        raise ValueOutOfRangeError("points on a flank must be from 2 to 50", value=flank_points)
+    upper = _half_tooth(teeth, angle, backlash, flank_points)
+    lower = [(radius, -turn) for radius, turn in upper]
+    polar = [*lower, (upper[-1][0], 0.0), *reversed(upper)]
+    return tuple((radius * math.cos(turn), radius * math.sin(turn)) for radius, turn in polar)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rack:
+    """The cutter, in modules: half its gap at the pitch line, and the round at its tip."""
+
+    angle: float
+    half_tooth: float  # half the thickness of the gear's tooth at the pitch circle
+    tip_radius: float
+
+    @classmethod
+    def of(cls, angle: float, backlash: float) -> _Rack:
+        """The largest tip round that leaves the flank straight down to one module, and fits on the tip."""
+        half_tip = math.pi / 4 + backlash / 4 - DEDENDUM * math.tan(angle)
+        widest = _SHARE_OF_TIP * half_tip * math.cos(angle) / (1 - math.sin(angle))
+        return cls(angle, math.pi / 4 - backlash / 4, min(_CLEARANCE / (1 - math.sin(angle)), widest))
+
+    @property
+    def round_depth(self) -> float:
+        """How far the centre of the tip round lies below the pitch line."""
+        return DEDENDUM - self.tip_radius
+
+    @property
+    def straight_depth(self) -> float:
+        """How far below the pitch line the straight flank ends."""
+        return self.round_depth + self.tip_radius * math.sin(self.angle)
+
+    def fillet(self, pitch_radius: float, shift: float) -> Point:
+        """(radius, half angle) of the root curve; shift runs from 0 at the bottom to the flank's end.
+
+        The common normal of cutter and gear goes through the pitch point, so with the tip round's centre
+        `shift` short of it, the point being cut lies on that line, a tip radius beyond the centre.
+        """
+        depth = self.round_depth
+        beyond = 1 + self.tip_radius / math.hypot(depth, shift)
+        x, y = pitch_radius - depth * beyond, -shift * beyond
+        centre = self.half_tooth + depth * math.tan(self.angle) + self.tip_radius / math.cos(self.angle)
+        return math.hypot(x, y), math.atan2(y, x) + (centre + shift) / pitch_radius
+
+
+def _half_tooth(teeth: int, angle: float, backlash: float, flank_points: int) -> list[Point]:
+    """(radius, half angle) from the root up to the tip corner, module 1."""
+    rack, pitch = _Rack.of(angle, backlash), teeth / 2
+    base = pitch * math.cos(angle)
+
+    def involute(radius: float) -> float:
+        return rack.half_tooth / pitch + _involute(math.cos(angle)) - _involute(min(1.0, base / radius))
+
+    tip = pitch + 1
+    if involute(tip) * tip < _LEAST_LAND / 2:
+        tip = _bisect(lambda radius: involute(radius) * radius > _LEAST_LAND / 2, pitch, tip)
+    end = rack.round_depth / math.tan(angle)
+    if rack.straight_depth > pitch * math.sin(angle) ** 2:
+
+        def below_flank(shift: float) -> bool:
+            radius, turn = rack.fillet(pitch, shift)
+            return radius < base or turn < involute(radius)
+
+        end = _bisect(below_flank, 0.0, end)
+    start, _ = rack.fillet(pitch, end)
+    if start >= tip:  # so few teeth that nothing of the involute is left
+        end = _bisect(lambda shift: rack.fillet(pitch, shift)[0] < tip, 0.0, end)
+        return [rack.fillet(pitch, end * k / flank_points) for k in range(flank_points + 1)]
+    steps = max(3, flank_points // 2)
+    fillet = [rack.fillet(pitch, end * k / steps) for k in range(steps)]
+    # Equal steps of roll angle, so that the curve is finest near the base circle, where it bends most.
+    first, last = _roll(start, base), _roll(tip, base)
+    rolls = [first + (last - first) * k / (flank_points - 1) for k in range(flank_points)]
+    flank = [base * math.hypot(1, roll) for roll in rolls]
+    return fillet + [(radius, involute(radius)) for radius in flank]
+
+
+def _involute(cosine: float) -> float:
+    """inv(α) = tan α − α, from cos α."""
+    angle = math.acos(cosine)
+    return math.tan(angle) - angle
+
+
+def _roll(radius: float, base: float) -> float:
+    return math.sqrt(max(0.0, (radius / base) ** 2 - 1))
+
+
+def _bisect(holds: Callable[[float], bool], low: float, high: float) -> float:
+    """Where a condition that holds at `low` stops holding on the way to `high`."""
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        if holds(middle):
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _checked(teeth: int, module_mm: float, pressure_angle_deg: float) -> tuple[int, float, float]:
+    teeth = as_teeth(teeth)
+    if not 0.05 <= module_mm <= 100:
+        raise ValueOutOfRangeError("a module must be from 0.05 to 100 mm", value=module_mm)
+    if not 10 <= pressure_angle_deg <= 30:
+        raise ValueOutOfRangeError("a pressure angle must be from 10° to 30°", value=pressure_angle_deg)
+    return teeth, module_mm, math.radians(pressure_angle_deg)
+
+
+# Gears in mesh: where each stands, how it turns, and the angle at which its teeth meet its neighbour's.
+
+
+_FARTHEST_MM = 10_000
+_LAST_PLANE = 6  # more would leave no room for the gears themselves
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedGear:
+    """One gear of a train where it stands.
+
+    `place`: what it does, "first driver"; `kind`: "driver", "driven" or "idler"; `shaft`: 0 on the spindle
+    side, counted along the chain; `plane`: 0 next to the headstock; `turns`: for one turn of the first driver,
+    negative when the other way; `rest_deg`: its angle while the first driver stands at 0.
+    """
+
+    place: str
+    kind: str
+    teeth: int
+    shaft: int
+    plane: int
+    centre_mm: Point
+    turns: Fraction
+    rest_deg: float
+
+    def angle_deg(self, first_driver_deg: float) -> float:
+        """Its angle when the first driver has turned so far."""
+        return self.rest_deg + float(self.turns) * first_driver_deg
+
+    def outline(
+        self,
+        first_driver_deg: float = 0.0,
+        module_mm: float = 1.0,
+        pressure_angle_deg: float = 20.0,
+        *,
+        backlash_mm: float = 0.04,
+        flank_points: int = 8,
+    ) -> list[Point]:
+        """Its outline in place, as in gear_outline."""
+        return gear_outline(
+            self.teeth,
+            module_mm,
+            pressure_angle_deg,
+            backlash_mm=backlash_mm,
+            flank_points=flank_points,
+            turned_deg=self.angle_deg(first_driver_deg),
+            centre_mm=self.centre_mm,
+        )
+
+
+def meshing_angle_deg(teeth: int, angle_deg: float, mate_teeth: int, bearing_deg: float) -> float:
+    """The angle at which the mate's teeth stand centred in the gaps of a gear at `angle_deg`.
+
+    >>> meshing_angle_deg(20, 0.0, 40, 0.0)       # a tooth of the 20 points at the mate, so the mate offers a gap
+    175.5
+    >>> meshing_angle_deg(20, 18.0, 40, 0.0) - meshing_angle_deg(20, 0.0, 40, 0.0)
+    -9.0
+
+    `bearing_deg`: the direction from the gear's centre to the mate's.
+    Teeth counted from the line of centres, the same way round on both, add up to a half.
+    """
+    return bearing_deg + 180 - 180 / mate_teeth + (bearing_deg - angle_deg) * teeth / mate_teeth
+
+
+def chain_angles_deg(teeth: Sequence[int], axes_mm: Sequence[Point], first_deg: float = 0.0) -> list[float]:
+    """The angles of gears that mesh one with the next, idlers included, the first standing at `first_deg`.
+
+    >>> chain_angles_deg((20, 40, 20), ((0, 0), (30, 0), (60, 0)))
+    [0.0, 175.5, -180.0]
+
+    Not brought back into one turn, so that each moves on smoothly as `first_deg` does.
+    """
+    angles = [first_deg]
+    for k in range(1, len(teeth)):
+        bearing = _bearing_deg(axes_mm[k - 1], axes_mm[k])
+        angles.append(meshing_angle_deg(teeth[k - 1], angles[-1], teeth[k], bearing))
+    return angles
+
+
+def place_train(train: Train, axes_mm: Sequence[Point], planes: Sequence[int]) -> tuple[PlacedGear, ...]:
+    """Every gear of a train, in chain order, on given axes and planes, teeth in mesh.
+
+    >>> [(gear.place, gear.turns) for gear in place_train(Train((20,), (40,)), ((0, 0), (30, 0)), (0,))]
+    [('first driver', Fraction(1, 1)), ('first driven', Fraction(-1, 2))]
+
+    `axes_mm`: spindle side first, then each stud along the chain, the last driven gear's axis last.
+    `planes`: a number a mesh, 0 to 6, 0 next to the headstock; neighbours differ.
+    Raises ValueOutOfRangeError when there are too few or too many of either, or two axes are the same.
+    """
+    _check_axes(train, axes_mm)
+    _check_planes(train, planes)
+    places = iter(train.places())
+    placed: list[PlacedGear] = []
+    shaft, turns, angle = 0, Fraction(1), 0.0
+    for chain, plane in zip(train.chain(), planes, strict=True):
+        angles = chain_angles_deg(chain, axes_mm[shaft : shaft + len(chain)], angle)
+        for position, teeth in enumerate(chain):
+            if position:
+                shaft += 1
+                turns *= -Fraction(chain[position - 1], teeth)
+            angle = angles[position]
+            place = next(places)[0]
+            kind = "idler" if 0 < position < len(chain) - 1 else place.split()[-1]
+            placed.append(PlacedGear(place, kind, teeth, shaft, plane, axes_mm[shaft], turns, angle))
+    return tuple(placed)
+
+
+def row_mm(train: Train, module_mm: float = 1.0) -> tuple[float, ...]:
+    """Where the shafts stand when the train is unfolded into one straight row, the first at 0.
+
+    >>> row_mm(Train((40,), (80,), ((50,),)))
+    (0.0, 45.0, 110.0)
+    """
+    row = [0.0]
+    for chain in train.chain():
+        for teeth, mate in pairwise(chain):
+            row.append(row[-1] + module_mm * (teeth + mate) / 2)
+    return tuple(row)
+
+
+def shaft_count(train: Train) -> int:
+    """How many axes a train needs: the two ends and a stud for each idler and each compound pair.
+
+    >>> shaft_count(Train((40, 30), (80, 60), ((50,), ())))
+    4
+    """
+    return 1 + train.meshes + sum(map(len, train.idlers))
+
+
+def shaft_names(train: Train, first: str = "spindle side", last: str = "leadscrew") -> tuple[str, ...]:
+    """The shafts in words, along the chain.
+
+    >>> shaft_names(Train((40, 30), (80, 60)))
+    ('spindle side', 'stud', 'leadscrew')
+    """
+    studs = shaft_count(train) - 2
+    if studs == 1:
+        return first, "stud", last
+    numbered = (f"{ORDINALS[k]} stud" if k < len(ORDINALS) else f"stud {k + 1}" for k in range(studs))
+    return first, *numbered, last
+
+
+def _bearing_deg(start: Point, end: Point) -> float:
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+
+
+def _check_axes(train: Train, axes_mm: Sequence[Point]) -> None:
+    if len(axes_mm) != shaft_count(train):
+        raise ValueOutOfRangeError(
+            f"this train needs {shaft_count(train)} axes, spindle side first", value=len(axes_mm)
+        )
+    for axis in axes_mm:
+        if len(axis) != 2 or not all(abs(x) <= _FARTHEST_MM for x in axis):  # no NaN passes this
+            raise ValueOutOfRangeError(f"an axis is two numbers, x and y, up to {_FARTHEST_MM} mm", value=repr(axis))
+    for start, end in pairwise(axes_mm):
+        if math.dist(start, end) == 0:
+            raise ValueOutOfRangeError("two gears that mesh can't have the same axis", value=repr(start))
+
+
+def _check_planes(train: Train, planes: Sequence[int]) -> None:
+    if len(planes) != train.meshes or not all(isinstance(p, int) and 0 <= p <= _LAST_PLANE for p in planes):
+        raise ValueOutOfRangeError(
+            f"this train needs {train.meshes} planes, whole numbers from 0 to {_LAST_PLANE}, one a mesh",
+            value=repr(tuple(planes)),
+        )
+    if any(a == b for a, b in pairwise(planes)):
+        raise ValueOutOfRangeError("two gears on one stud can't be in the same plane", value=repr(tuple(planes)))

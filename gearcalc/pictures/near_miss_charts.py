@@ -1,0 +1,440 @@
+"""How near pairs of gears come to a ratio, on a map, and how much of its tolerance each pitch error uses up."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from itertools import islice
+from math import ceil, log10
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, RelativeError, as_exact, as_teeth, pi_bounds
+from gearcalc.pictures import style
+from gearcalc.pictures.chart_frame import drawn_line, over_lines, sheet, shortened, spread, step_for
+from gearcalc.pictures.picture import Picture, Row
+from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.threads.deviations import Verdict
+
+MAP_PX = (800, 500)
+"""Width and height of the picture."""
+
+_START, _UPPER, _SIDE = 66.0, 54.0, 396.0
+_LABEL_X = 512.0
+_TICK_PX = 23.0
+_NAMES_PX = 282.0  # room for the names; the key takes the rest of the side
+_MOST_GEARS, _STEEPEST = 300, 1000
+_WHOLE_PPM = 1_000_000
+_NAMED = 6
+_BANDS = (
+    (100_000, "within 10 %", style.tint(style.SKY, 0.28)),
+    (30_000, "within 3 %", style.tint(style.SKY, 0.75)),
+    (10_000, "within 1 %", style.BLUE),
+    (1_000, "within 1000 ppm", "#0A2540"),
+)
+"""From far to near: ppm, what it is called, and its tone, darker the nearer."""
+
+
+def error_map(x: object, teeth: Iterable[int] = range(20, 101)) -> Picture:
+    """How far every pair of gears is from a ratio: driver upwards, driven to the right, the near ones dark.
+
+    >>> picture = error_map("127/100", teeth=range(20, 101))
+    >>> [(str(row["pair"]), str(row["error"])) for row in picture.table][:2]
+    [('80/63', '−125 ppm'), ('47/37', '+212.8 ppm')]
+
+    With tooth counts that follow each other the pairs of a ratio lie on a line as steep as the ratio; the gears of a
+    set with gaps stand side by side. Exact pairs have a mark of their own; the nearest others are named, and all their
+    multiples ringed.
+    `x`: the ratio driver ÷ driven, as for best_fractions(), from 1/1000 to 1000. `teeth`: tooth counts, 2 to 300
+    different ones from 6 to 1000; a pair takes two different ones. Raises ValueOutOfRangeError for anything else.
+    """
+    wanted = as_exact(x, what="the ratio wanted")
+    if not Fraction(1, _STEEPEST) <= wanted <= _STEEPEST:
+        raise ValueOutOfRangeError(f"the ratio wanted must be from 1/{_STEEPEST} to {_STEEPEST}", value=x)
+    counts = _counts(teeth)
+    grid = _Grid(wanted, _as_near_as_seen(wanted), counts)
+    exact, near = grid.exact(), grid.nearest(_NAMED)
+    shown = shortened(str(writing.number(wanted)), 30)
+    title = f"Pairs of gears for {shown}, from {counts[0]} to {counts[-1]} teeth"
+    caption = f"{title}: {_best_in_words(exact, near)}"
+    line = " The pairs of one ratio lie on a line as steep as that ratio." if grid.unbroken else ""
+    description = f"{caption} {_named_in_words(near)}{line}"
+    drawing = _map_drawn(grid, exact, near, title, description)
+    return Picture(drawing, description, _rows(exact, near), caption)
+
+
+@frozen
+class _Near:
+    """A ratio near the one wanted, in lowest terms, and the pairs (driver, driven) that give it."""
+
+    ratio: Fraction
+    error: RelativeError
+    pairs: tuple[tuple[int, int], ...]
+
+    @property
+    def name(self) -> str:
+        return "/".join(map(str, self.pairs[0]))
+
+
+@frozen
+class _Grid:
+    """The pairs of the tooth counts, and where they lie on the sheet."""
+
+    wanted: Exact
+    near: (
+        Fraction  # what is wanted, or for a multiple of π a fraction that only an eye sharper than 10^-30 tells from it
+    )
+    counts: tuple[int, ...]
+
+    @property
+    def cell(self) -> float:
+        return _SIDE / len(self.counts)
+
+    @property
+    def ring_px(self) -> float:
+        """Radius of a mark: round a small cell, or inside a large one."""
+        return min(max(5.5, 0.32 * self.cell), 11.0)
+
+    @property
+    def unbroken(self) -> bool:
+        """Whether the tooth counts follow each other without a gap, so that places go by teeth."""
+        return self.counts[-1] - self.counts[0] == len(self.counts) - 1
+
+    def x(self, column: float) -> float:
+        return _START + column * self.cell
+
+    def y(self, row: float) -> float:
+        return _UPPER + _SIDE - row * self.cell
+
+    def middle(self, pair: tuple[int, int]) -> tuple[float, float]:
+        row, column = (bisect_left(self.counts, count) for count in pair)
+        return self.x(column + 0.5), self.y(row + 0.5)
+
+    def runs(self, driven: int, ppm: int) -> list[tuple[int, int]]:
+        """Rows, from and up to, of the drivers that come within an error with this driven gear; never itself."""
+        above, below = self.near.numerator * driven, self.near.denominator * _WHOLE_PPM
+        lowest, highest = -(-above * (_WHOLE_PPM - ppm) // below), above * (_WHOLE_PPM + ppm) // below
+        first, end = bisect_left(self.counts, lowest), bisect_right(self.counts, highest)
+        own = bisect_left(self.counts, driven)
+        parts = [(first, own), (own + 1, end)] if first <= own < end else [(first, end)]
+        return [(low, high) for low, high in parts if low < high]
+
+    def exact(self) -> tuple[tuple[int, int], ...]:
+        """The pairs that give the ratio exactly; none for a multiple of π."""
+        if not isinstance(self.wanted, Fraction):
+            return ()
+        ratio = self.wanted
+        return tuple(p for p in _multiples(ratio, self.counts) if p[0] != p[1])
+
+    def nearest(self, count: int) -> list[_Near]:
+        """The ratios that come nearest without being it."""
+        counts = self.counts
+        ratios = set()
+        for driven in counts:  # of each column only the drivers beside the line can be among the nearest
+            at = bisect_left(counts, driven * self.near)
+            beside = counts[max(0, at - 2) : at + 2]
+            ratios |= {Fraction(driver, driven) for driver in beside if driver != driven}
+        likely = sorted(ratios - {self.wanted}, key=lambda ratio: abs(ratio - self.near))[: 3 * count]
+        errors = sorted((RelativeError(ratio, self.wanted) for ratio in likely), key=lambda e: (e, e.cut))[:count]
+        return [_Near(error.cut, error, tuple(_multiples(error.cut, counts))) for error in errors]
+
+
+def _as_near_as_seen(wanted: Exact) -> Fraction:
+    """What is wanted, or a fraction that no drawing tells from it: π to 30 digits."""
+    return wanted if isinstance(wanted, Fraction) else wanted.coefficient * pi_bounds(30)[0]
+
+
+def _counts(teeth: Iterable[int]) -> tuple[int, ...]:
+    if isinstance(teeth, str) or not isinstance(teeth, Iterable):
+        raise ValueOutOfRangeError(
+            "teeth must be a range or a list of tooth counts", value=teeth, remedy="Write it like range(20, 101)."
+        )
+    counts = sorted({as_teeth(count, what="a gear") for count in islice(teeth, 1001)})
+    if not 2 <= len(counts) <= _MOST_GEARS:
+        raise ValueOutOfRangeError(f"a map takes 2 to {_MOST_GEARS} different tooth counts", value=len(counts))
+    return tuple(counts)
+
+
+def _multiples(ratio: Fraction, counts: Sequence[int]) -> list[tuple[int, int]]:
+    """The pairs of the counts that give a ratio, smallest first."""
+    owned = set(counts)
+    top, bottom = ratio.numerator, ratio.denominator
+    most = counts[-1] // max(top, bottom)
+    return [(n * top, n * bottom) for n in range(1, most + 1) if n * top in owned and n * bottom in owned]
+
+
+def _best_in_words(exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> str:
+    said = []
+    if exact:
+        pairs = ", ".join(f"{a}/{b}" for a, b in exact[:4])
+        said.append(f"exact with {pairs}{' and more' if len(exact) > 4 else ''}")
+    if near:
+        which = "nearest of the others" if exact else "nearest"
+        said.append(f"{which} is {near[0].name}, {writing.error(near[0].error)}")
+    return "; ".join(said) + "."
+
+
+def _named_in_words(near: Sequence[_Near]) -> str:
+    return "In order: " + ", ".join(f"{each.name} ({writing.error(each.error)})" for each in near) + "." if near else ""
+
+
+def _rows(exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> list[Row]:
+    rows: list[Row] = []
+    if exact:
+        rows.append({"pair": writing.train(*zip(exact[0])), "error": "exact", "multiples": _others(exact)})
+    for each in near:
+        pair = writing.train((each.pairs[0][0],), (each.pairs[0][1],))
+        rows.append({"pair": pair, "error": writing.error(each.error), "multiples": _others(each.pairs)})
+    return rows
+
+
+def _others(pairs: Sequence[tuple[int, int]]) -> str | None:
+    return ", ".join(f"{a}/{b}" for a, b in pairs[1:]) or None
+
+
+def _map_drawn(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near], title: str, words: str) -> Svg:
+    return sheet(
+        MAP_PX,
+        title,
+        words,
+        text_line(title, 24, 36, size=15, anchor="start", font_weight="bold"),
+        element("rect", x=_START, y=_UPPER, width=_SIDE, height=_SIDE, fill=style.PAPER, stroke=style.INK),
+        *_shades(grid),
+        _axes(grid),
+        *(_ring(*grid.middle(pair), grid.ring_px) for each in near for pair in each.pairs),
+        *(_exact_mark(*grid.middle(pair), min(grid.ring_px, 9.0)) for pair in exact),
+        _names(grid, exact, near),
+        _map_key(_UPPER + _NAMES_PX + 26 if grid.near >= 1 else _UPPER + 12, bool(exact)),
+    )
+
+
+def _shades(grid: _Grid) -> list[Svg]:
+    """One path a band, far bands first: in each column a run of cells from the first driver within it to the last."""
+    shades = []
+    for ppm, _, tone in _BANDS:
+        runs = [
+            f"M{grid.x(column):.2f} {grid.y(first):.2f}h{grid.cell:.2f}V{grid.y(end):.2f}h{-grid.cell:.2f}Z"
+            for column, driven in enumerate(grid.counts)
+            for first, end in grid.runs(driven, ppm)
+        ]
+        shades.append(element("path", d=Svg("".join(runs)), fill=tone))
+    return shades
+
+
+def _axes(grid: _Grid) -> Svg:
+    ticks, words = [], []
+    for count in _labelled(grid):
+        x, y = grid.middle((count, count))
+        ticks.append(f"M{x:.2f} {_UPPER + _SIDE}v5M{_START} {y:.2f}h-5")
+        words.append(text_line(str(count), x, _UPPER + _SIDE + 19, size=style.SMALL_PX))
+        words.append(text_line(str(count), _START - 9, y + 4.3, size=style.SMALL_PX, anchor="end"))
+    middle = _UPPER + _SIDE / 2
+    return element(
+        "g",
+        drawn_line("".join(ticks), style.INK, 1.0),
+        *words,
+        text_line("driven, teeth", _START + _SIDE / 2, _UPPER + _SIDE + 37, size=style.WORD_PX),
+        text_line("driver, teeth", 26, middle, size=style.WORD_PX, transform=Svg(f"rotate(-90 26 {middle:.0f})")),
+    )
+
+
+def _labelled(grid: _Grid) -> Sequence[int]:
+    """The tooth counts that stand along the sides: round ones, or of a set as many as there is room for."""
+    if grid.unbroken:
+        step = max(1, round(step_for(len(grid.counts), 8)))
+        return range(ceil(grid.counts[0] / step) * step, grid.counts[-1] + 1, step)
+    return grid.counts[:: ceil(_TICK_PX / grid.cell)]
+
+
+def _ring(x: float, y: float, radius: float) -> Svg:
+    """A ring that shows on light and on dark, in colour and without."""
+    return element(
+        "g",
+        element("circle", cx=x, cy=y, r=radius, stroke=style.PAPER, stroke_width=4.2),
+        element("circle", cx=x, cy=y, r=radius, stroke=style.INK, stroke_width=1.7),
+        fill="none",
+    )
+
+
+def _exact_mark(x: float, y: float, size: float) -> Svg:
+    path = f"M{x:.2f} {y - size:.2f}l{size} {size}l{-size} {size}l{-size} {-size}Z"
+    rim = element("path", d=Svg(path), fill=style.PAPER, stroke=style.PAPER, stroke_width=5)
+    return element("g", rim, element("path", d=Svg(path), fill=style.VERMILLION, stroke=style.INK, stroke_width=1.4))
+
+
+def _names(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> Svg:
+    """The nearest pairs by name beside the map, each joined to its cell."""
+    named = [(each.name, str(writing.error(each.error)), grid.middle(each.pairs[0])) for each in near]
+    if exact:
+        named.append(("/".join(map(str, exact[0])), "exact", grid.middle(exact[0])))
+    named.sort(key=lambda entry: (entry[2][1], -entry[2][0]))
+    top = _UPPER if grid.near >= 1 else _UPPER + _SIDE - _NAMES_PX  # where the cells are, so that no line crosses them
+    places = spread([at[1] for _, _, at in named], [26.0] * len(named), top, top + _NAMES_PX)
+    parts = []
+    for (name, error, (x, y)), place in zip(named, places, strict=True):
+        leader = f"M{x + grid.ring_px + 2:.2f} {y:.2f}L{_LABEL_X - 26} {place:.2f}H{_LABEL_X - 6}"
+        parts.append(drawn_line(leader, style.SOFT, 0.9))
+        parts.append(over_lines(name, _LABEL_X, place + 5, size=15, anchor="start", font_weight="bold"))
+        parts.append(text_line(error, _LABEL_X + 84, place + 5, size=style.WORD_PX, anchor="start"))
+    return element("g", *parts)
+
+
+def _map_key(y: float, has_exact: bool) -> Svg:
+    x = _LABEL_X
+    parts = [text_line("a square is a pair; it is", x, y, size=style.WORD_PX, anchor="start", fill=style.SOFT)]
+    for n, (_, words, tone) in enumerate(_BANDS):
+        at = y + 20 + 21 * (n % 2), x + 136 * (n // 2)
+        parts.append(
+            element("rect", x=at[1], y=at[0] - 12, width=22, height=14, fill=tone, stroke=style.INK, stroke_width=0.6)
+        )
+        parts.append(text_line(words, at[1] + 30, at[0], size=style.WORD_PX, anchor="start"))
+    ring_y = y + 66
+    parts.append(_ring(x + 11, ring_y - 4.5, 5.5))
+    parts.append(text_line("a named pair, or a multiple", x + 30, ring_y, size=style.WORD_PX, anchor="start"))
+    if has_exact:
+        parts.append(_exact_mark(x + 11, ring_y + 17, 8))
+        parts.append(text_line("exact", x + 30, ring_y + 22, size=style.WORD_PX, anchor="start"))
+    return element("g", *parts)
+
+
+# How much of its tolerance the pitch error of each thread uses up, a row a thread.
+
+
+SHARES_PX = (800, 420)
+"""Width and height of the picture."""
+
+_LEFT, _RIGHT, _TOP, _BOTTOM = 176.0, 588.0, 92.0, 356.0
+_ERROR_X, _SHARE_X = 686.0, 776.0
+_LEAST, _MOST = 0.0001, 10.0  # of the tolerance; what lies beyond stands at the end
+_LARGEST_ROW_PX, _MOST_ROWS = 34.0, 16
+_DONE, _OVER, _BEYOND = style.tint(style.SKY, 0.16), style.tint(style.ORANGE, 0.32), style.tint(style.VERMILLION, 0.5)
+
+
+def tolerance_shares(verdicts: Sequence[Verdict]) -> Picture:
+    """The share of its tolerance that each thread's pitch error uses up, by factors of ten, with the share allowed.
+
+    >>> from gearcalc.threads.deviations import judge
+    >>> print(tolerance_shares([judge("M10", 125), judge("1.25 mm", -50)]).description)  # doctest: +ELLIPSIS
+    How much ...: M10x1.5, +125 ppm: 1.6 % of the tolerance, good enough; 1.25 mm, −50 ppm: not judged.
+
+    `verdicts`: 1 to 16, from judge(), with the same share allowed. Raises ValueOutOfRangeError otherwise.
+    """
+    if not 1 <= len(verdicts) <= _MOST_ROWS or len({verdict.share for verdict in verdicts}) > 1:
+        raise ValueOutOfRangeError(
+            f"this shows 1 to {_MOST_ROWS} verdicts with the same share allowed", value=len(verdicts)
+        )
+    allowed = writing.percent(verdicts[0].share)
+    caption = f"How much of its tolerance each pitch error uses up, {allowed} being allowed"
+    description = f"{caption}: {'; '.join(map(_in_words, verdicts))}."
+    return Picture(
+        _shares_drawn(verdicts, caption, description), description, [_row(each) for each in verdicts], caption
+    )
+
+
+def _in_words(verdict: Verdict) -> str:
+    return f"{verdict.thread}, {writing.error(verdict.error_ppm)}: {_share_in_words(verdict)}"
+
+
+def _share_in_words(verdict: Verdict) -> str:
+    if verdict.share_used is None:
+        return "nothing to judge" if verdict.error_ppm == 0 else "not judged"
+    of = f"{writing.percent(verdict.share_used)} of the tolerance"
+    return f"{of}, {'good enough' if verdict.ok else 'too much'}"
+
+
+def _row(verdict: Verdict) -> Row:
+    used = verdict.share_used
+    return {
+        "thread": str(verdict.thread),
+        "error": writing.error(verdict.error_ppm),
+        "share of the tolerance used": None if used is None else writing.percent(used),
+        "good enough": {True: "yes", False: "no", None: "not judged"}[verdict.ok],
+    }
+
+
+def _x(share: float) -> float:
+    inside = min(max(share, _LEAST), _MOST)
+    return _LEFT + (_RIGHT - _LEFT) * log10(inside / _LEAST) / log10(_MOST / _LEAST)
+
+
+def _shares_drawn(verdicts: Sequence[Verdict], caption: str, description: str) -> Svg:
+    row_px = min(_LARGEST_ROW_PX, (_BOTTOM - _TOP) / len(verdicts))
+    return sheet(
+        SHARES_PX,
+        caption,
+        description,
+        text_line(caption, 24, 36, size=15, anchor="start", font_weight="bold"),
+        _zones(verdicts[0].share),
+        *(_thread(verdict, _TOP + (n + 0.5) * row_px, row_px) for n, verdict in enumerate(verdicts)),
+        _share_key(),
+    )
+
+
+def _zones(allowed: float) -> Svg:
+    """Allowed, over the share, beyond the tolerance; and the lines of the powers of ten."""
+    edges = [(_LEFT, _x(allowed), _DONE), (_x(allowed), _x(1), _OVER), (_x(1), _RIGHT, _BEYOND)]
+    tones = [element("rect", x=a, y=_TOP, width=b - a, height=_BOTTOM - _TOP, fill=tone) for a, b, tone in edges]
+    ticks = [(0.0001, "0.01 %"), (0.001, "0.1 %"), (0.01, "1 %"), (0.1, "10 %"), (1.0, "100 %"), (10.0, "1000 %")]
+    rules = "".join(f"M{_x(share):.2f} {_TOP}V{_BOTTOM}" for share, _ in ticks)
+    words = [text_line(label, _x(share), _BOTTOM + 18, size=style.SMALL_PX) for share, label in ticks]
+    heads = [(24.0, "thread", "start"), (_ERROR_X, "error", "end"), (_SHARE_X, "share used", "end")]
+    return element(
+        "g",
+        *tones,
+        drawn_line(rules, style.FAINT, 0.8),
+        drawn_line(f"M{_x(allowed):.2f} {_TOP - 8}V{_BOTTOM}", style.INK, 1.8, "6 3"),
+        drawn_line(f"M{_x(1):.2f} {_TOP}V{_BOTTOM}", style.INK, 1.4),
+        over_lines(f"{writing.percent(allowed)} allowed", _x(allowed), _TOP - 14, size=style.WORD_PX, anchor="middle"),
+        *words,
+        *(text_line(head, x, _TOP - 14, size=style.WORD_PX, anchor=end, fill=style.SOFT) for x, head, end in heads),
+    )
+
+
+def _thread(verdict: Verdict, y: float, row_px: float) -> Svg:
+    used = verdict.share_used
+    name = text_line(shortened(str(verdict.thread), 17), 24, y + 5, size=15, anchor="start", font_weight="bold")
+    error = text_line(str(writing.error(verdict.error_ppm)), _ERROR_X, y + 4.5, size=style.WORD_PX, anchor="end")
+    if used is None:
+        return element("g", name, error, _not_judged(verdict, y, row_px))
+    percent = writing.percent(used).replace("less than", "<")
+    share = text_line(percent, _SHARE_X, y + 4.5, size=style.WORD_PX, anchor="end")
+    guide = drawn_line(f"M{_LEFT} {y}H{_x(used):.2f}", style.INK, 1.6)
+    return element("g", name, error, share, guide, _mark(bool(verdict.ok), verdict.error_ppm == 0, _x(used), y))
+
+
+def _not_judged(verdict: Verdict, y: float, row_px: float) -> Svg:
+    """A blank row, so that it stands in no zone."""
+    width, words = _RIGHT - _LEFT, "not judged: no tolerance is held here"
+    if verdict.error_ppm == 0:
+        words = "exact, so there is nothing to judge"
+    return element(
+        "g",
+        element("rect", x=_LEFT, y=y - row_px / 2, width=width, height=row_px, fill=style.PAPER),
+        text_line(words, _LEFT + 10, y + 4.5, size=style.WORD_PX, anchor="start"),
+    )
+
+
+def _mark(ok: bool, exact: bool, x: float, y: float) -> Svg:
+    if exact:
+        path = f"M{x:.2f} {y - 8:.2f}l8 8l-8 8l-8 -8Z"
+        return element("path", d=Svg(path), fill=style.BLUE, stroke=style.INK, stroke_width=1.4)
+    if ok:
+        return element("circle", cx=x, cy=y, r=6.5, fill=style.BLUE, stroke=style.INK, stroke_width=1.4)
+    cross = f"M{x - 6:.2f} {y - 6:.2f}l12 12m0 -12l-12 12"
+    return element("g", drawn_line(cross, style.PAPER, 7), drawn_line(cross, style.INK, 3.2))
+
+
+def _share_key() -> Svg:
+    parts, x, y = [], 32.0, SHARES_PX[1] - 19.0
+    for ok, exact, words in ((True, True, "exact"), (True, False, "good enough"), (False, False, "too much")):
+        parts.append(_mark(ok, exact, x, y - 4.5))
+        parts.append(text_line(words, x + 14, y, size=style.WORD_PX, anchor="start"))
+        x += style.text_width_px(words, style.WORD_PX) + 36
+    for tone, words in ((_DONE, "allowed"), (_OVER, "over the share allowed"), (_BEYOND, "beyond the tolerance")):
+        parts.append(element("rect", x=x - 8, y=y - 13, width=24, height=15, fill=tone, stroke=style.FAINT))
+        parts.append(text_line(words, x + 22, y, size=style.WORD_PX, anchor="start"))
+        x += style.text_width_px(words, style.WORD_PX) + 36
+    return element("g", *parts)

@@ -1,0 +1,372 @@
+"""The picture of a train: from the gear end, true to scale and in mesh, with an edge view under it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+from itertools import combinations, islice, pairwise
+
+from attrs import field, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.given import as_index, as_words, as_yes_or_no, shown
+from gearcalc.fits.fitting import as_train
+from gearcalc.lathes.directions import clockwise_in_words
+from gearcalc.lathes.trains import Train
+from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, gear_sizes, place_train, row_mm, shaft_names
+from gearcalc.pictures.picture import Picture, Row
+from gearcalc.pictures.style import FONT, SIZE_PX
+from gearcalc.pictures.svg import Svg, element
+from gearcalc.pictures.train_sheets import Sheet, frame, front_room, strip
+from gearcalc.pictures.train_views import counting_places, edge_view, faces, front_words, projection_lines
+
+_FOLDS_DEG = (0, 20, 35, 50)
+_WORTH_FOLDING = 1.12  # a straight row reads best, so a fold must enlarge the picture by this much
+
+
+@lru_cache(maxsize=256)
+def arrange(train: Train, aspect: float = 2.3) -> tuple[tuple[Point, ...], tuple[int, ...]]:
+    """Axes, in modules, spindle side first, and a plane for each mesh.
+
+    >>> arrange(Train((40, 30), (80, 60)))
+    (((0.0, 0.0), (60.0, 0.0), (105.0, 0.0)), (0, 1))
+
+    `aspect`: width over height of the room for the picture; the row is folded up and down where that makes
+    the gears larger and no two gears of one plane touch that do not mesh.
+    """
+    row = row_mm(train)
+    planes = _planes(train, [(x, 0.0) for x in row])
+    best: tuple[Point, ...] = tuple((x, 0.0) for x in row)
+    best_size = _size(train, best, aspect)
+    for fold in _FOLDS_DEG[1:]:
+        axes = _folded(row, fold)
+        size = _size(train, axes, aspect)
+        if size > best_size * _WORTH_FOLDING and not _touching(train, axes, planes):
+            best, best_size = axes, size
+    return best, planes
+
+
+def _folded(row: Sequence[float], fold_deg: float) -> tuple[Point, ...]:
+    axes, x, y = [(0.0, 0.0)], 0.0, 0.0
+    for k, (start, end) in enumerate(pairwise(row)):
+        turn = math.radians(fold_deg if k % 2 else -fold_deg)
+        x, y = x + (end - start) * math.cos(turn), y + (end - start) * math.sin(turn)
+        axes.append((x, y))
+    return tuple(axes)
+
+
+def _gears_along(train: Train) -> Iterator[tuple[int, int, int]]:
+    """(mesh, shaft, teeth) along the chain."""
+    shaft = 0
+    for mesh, chain in enumerate(train.chain()):
+        for position, teeth in enumerate(chain):
+            shaft += position > 0
+            yield mesh, shaft, teeth
+
+
+def _planes(train: Train, axes: Sequence[Point]) -> tuple[int, ...]:
+    """Mesh by mesh: in front when its driver is the smaller gear of the stud, behind when the larger."""
+    planes = [0]
+    for mesh in range(1, train.meshes):
+        step = 1 if train.drivers[mesh] <= train.driven[mesh - 1] else -1
+        plane = planes[-1] + step
+        while _touching(train, axes, (*planes, plane)):
+            plane += step
+        planes.append(plane)
+    return tuple(plane - min(planes) for plane in planes)
+
+
+def _touching(train: Train, axes: Sequence[Point], planes: Sequence[int]) -> bool:
+    """Whether two gears of one plane meet that do not mesh; only meshes with a plane count."""
+    placed = [gear for gear in _gears_along(train) if gear[0] < len(planes)]
+    for (mesh, shaft, teeth), (other_mesh, other_shaft, other) in combinations(placed, 2):
+        if planes[mesh] != planes[other_mesh] or (mesh == other_mesh and abs(shaft - other_shaft) == 1):
+            continue
+        if math.dist(axes[shaft], axes[other_shaft]) < (teeth + other) / 2 + 3:
+            return True
+    return False
+
+
+def _size(train: Train, axes: Sequence[Point], aspect: float) -> float:
+    """How large a module comes out in a room of height 1."""
+    gears = [(axes[shaft], teeth / 2 + 1) for _, shaft, teeth in _gears_along(train)]
+    width = max(x + r for (x, _), r in gears) - min(x - r for (x, _), r in gears)
+    height = max(y + r for (_, y), r in gears) - min(y - r for (_, y), r in gears)
+    return min(aspect / width, 1 / height)
+
+
+# The picture of a train: from the gear end, true to scale and in mesh, with an edge view under it.
+
+
+_SMALLEST_PX, _LARGEST_PX = (480, 320), (4000, 4000)
+_MOST_PLANES = 100
+
+
+def train_picture(
+    train: Train,
+    *,
+    axes_mm: Sequence[Point] | None = None,
+    planes: Sequence[int] | None = None,
+    spindle_angle_deg: float = 0.0,
+    clockwise: bool = True,
+    module_mm: float = 1.0,
+    pressure_angle_deg: float = 20.0,
+    size_px: tuple[int, int] = SIZE_PX,
+    first_shaft: str = "spindle side",
+    last_shaft: str = "leadscrew",
+    caption: str | None = None,
+) -> Picture:
+    """A train drawn to scale, with its description and its table, for a page that stands still.
+
+    >>> print(train_picture(Train((40,), (80,))).description)
+    A simple train: driver 40 on the spindle side turns driven 80 on the leadscrew. For one turn of the first \
+driver the leadscrew turns 1/2 turn, the opposite way. Seen from the gear end the first driver is taken to turn \
+clockwise.
+
+    `caption`: in place of the one made from the train. `spindle_angle_deg` as in train_svg, the rest as in
+    TrainDrawing. Raises what TrainDrawing raises.
+    """
+    drawing = TrainDrawing(
+        train, axes_mm, planes, clockwise, module_mm, pressure_angle_deg, size_px, first_shaft, last_shaft
+    )
+    return drawing.picture(spindle_angle_deg, caption)
+
+
+def train_svg(
+    train: Train,
+    *,
+    axes_mm: Sequence[Point] | None = None,
+    planes: Sequence[int] | None = None,
+    spindle_angle_deg: float = 0.0,
+    clockwise: bool = True,
+    module_mm: float = 1.0,
+    pressure_angle_deg: float = 20.0,
+    size_px: tuple[int, int] = SIZE_PX,
+    first_shaft: str = "spindle side",
+    last_shaft: str = "leadscrew",
+) -> str:
+    """The drawing alone, as SVG text for a live picture: fast, and it carries its own title and description.
+
+    >>> train_svg(Train((40, 30), (80, 60)))[:4]
+    '<svg'
+
+    `spindle_angle_deg`: how far the first driver has turned, in the way it turns; every gear follows in mesh.
+    The rest as in TrainDrawing. Raises what TrainDrawing raises, and ValueOutOfRangeError for an endless angle.
+    """
+    drawing = TrainDrawing(
+        train, axes_mm, planes, clockwise, module_mm, pressure_angle_deg, size_px, first_shaft, last_shaft
+    )
+    return drawing.svg(spindle_angle_deg)
+
+
+def _points(given: object) -> tuple[Point, ...] | None:
+    try:
+        return None if given is None else tuple((float(x), float(y)) for x, y in given)  # type: ignore[attr-defined]
+    except Exception:  # another's object may raise anything while it is gone through
+        raise ValueOutOfRangeError("axes are pairs of numbers, x and y in mm", value=shown(given)) from None
+
+
+def _plane_numbers(given: object) -> tuple[int, ...] | None:
+    return None if given is None else _as_tuple(given)
+
+
+def _as_tuple(given: object) -> tuple[int, ...]:
+    try:
+        numbers = tuple(map(as_index, islice(given, _MOST_PLANES)))  # type: ignore[call-overload]
+    except Exception:  # as above
+        numbers = (None,)
+    if None in numbers:
+        raise ValueOutOfRangeError("several whole numbers are asked for", value=shown(given))
+    return numbers  # type: ignore[return-value]
+
+
+def _as_float(given: object) -> float:
+    return float(as_fraction(given))
+
+
+def _clockwise(given: object) -> bool:
+    return as_yes_or_no(given, what="clockwise")
+
+
+def _shaft(given: object) -> str:
+    return as_words(given, what="the name of a shaft")
+
+
+@frozen
+class TrainDrawing:
+    """A train and how it is to be drawn.
+
+    >>> drawing = TrainDrawing(Train((40, 30), (80, 60)), module_mm=1.25)
+    >>> [gear.centre_mm for gear in drawing.gears][-1]
+    (131.25, 0.0)
+
+    `axes_mm`: where the shafts stand seen from the gear end, y upwards: spindle side first, each stud along the
+    chain, the last driven gear last. None: a schematic arrangement, pairs at their true centre distance.
+    `planes`: a number a mesh, 0 next to the headstock. None: the smaller gear of each stud in front.
+    `clockwise`: which way the first driver turns seen from the gear end, where a spindle running forward turns
+    clockwise; `provided`: what that is known from, as hands.turning() has it, empty where it is only assumed.
+    `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30. `size_px`: width and height of the sheet.
+    `first_shaft`, `last_shaft`: what the end shafts are called. `edge_view`: whether there is one; the gears are the
+    larger without. `marked`: a tooth of each gear is painted, and the place in each mesh where to count is ringed.
+    Raises ValueOutOfRangeError when axes or planes don't match the train, or a size is out of range.
+    """
+
+    train: Train = field(converter=as_train)
+    axes_mm: tuple[Point, ...] | None = field(default=None, converter=_points)
+    planes: tuple[int, ...] | None = field(default=None, converter=_plane_numbers)
+    clockwise: bool = field(default=True, converter=_clockwise)
+    module_mm: float = field(default=1.0, converter=_as_float)
+    pressure_angle_deg: float = field(default=20.0, converter=_as_float)
+    size_px: tuple[int, int] = field(default=SIZE_PX, converter=_as_tuple)
+    first_shaft: str = field(default="spindle side", converter=_shaft)
+    last_shaft: str = field(default="leadscrew", converter=_shaft)
+    edge_view: bool = field(default=True, kw_only=True)
+    marked: bool = field(default=False, kw_only=True)
+    provided: str = field(default="", kw_only=True)
+
+    def __attrs_post_init__(self) -> None:
+        gear_sizes(self.train.drivers[0], self.module_mm, self.pressure_angle_deg)
+        if not _is_size(self.size_px):
+            small, large = ("{} by {}".format(*size) for size in (_SMALLEST_PX, _LARGEST_PX))
+            raise ValueOutOfRangeError(f"a sheet is from {small} to {large} pixels", value=self.size_px)
+        _ = self.gears  # so that axes and planes that don't match are refused here
+
+    @property
+    def gears(self) -> tuple[PlacedGear, ...]:
+        """Every gear where it stands, in chain order."""
+        return _gears(self)
+
+    @property
+    def shafts(self) -> tuple[str, ...]:
+        """The shafts in words."""
+        return shaft_names(self.train, self.first_shaft, self.last_shaft)
+
+    def turned_deg(self, spindle_angle_deg: float) -> float:
+        """How far the first driver has turned anticlockwise; refuses what is not a finite number."""
+        spindle_angle_deg = _as_float(spindle_angle_deg)
+        return -spindle_angle_deg if self.clockwise else spindle_angle_deg
+
+    def outlines(self, spindle_angle_deg: float = 0.0, flank_points: int = 8) -> list[list[Point]]:
+        """The outline of every gear in mm, in chain order, when the first driver has turned so far."""
+        turned = self.turned_deg(spindle_angle_deg)
+        return [
+            gear.outline(turned, self.module_mm, self.pressure_angle_deg, flank_points=flank_points)
+            for gear in self.gears
+        ]
+
+    def svg(self, spindle_angle_deg: float = 0.0) -> Svg:
+        """The drawing as SVG text."""
+        sheet, below, above = _layers(self)
+        width, height = self.size_px
+        return element(
+            "svg",
+            element("title", f"Train {self.train}"),
+            element("desc", self.description),
+            below,
+            faces(sheet, self.turned_deg(spindle_angle_deg), self.pressure_angle_deg, marked=self.marked),
+            counting_places(sheet) if self.marked else Svg(""),
+            above,
+            xmlns="http://www.w3.org/2000/svg",
+            viewBox=f"0 0 {width} {height}",
+            width=width,
+            height=height,
+            role="img",
+            font_family=FONT,
+            style="max-width:100%;height:auto",
+        )
+
+    def picture(self, spindle_angle_deg: float = 0.0, caption: str | None = None) -> Picture:
+        """The drawing with its description and its table."""
+        where = "schematic arrangement" if self.axes_mm is None else "each shaft where it stands"
+        if caption is None or (isinstance(caption, str) and not caption):
+            caption = f"{self.train}, from the gear end and edge-on; module {self.module_mm:g} mm, {where}."
+        return Picture(self.svg(spindle_angle_deg), self.description, self.rows, caption)
+
+    @property
+    def description(self) -> str:
+        """What the drawing shows, in words, made from the train."""
+        meshes = (_mesh_in_words(mesh, self.shafts) for mesh in _meshes(self.gears))
+        kind = "A simple train" if self.train.meshes == 1 else "A compound train"
+        turn, way = writing.ratio(self.train.ratio).text, _way(self.train.turns_the_same_way)
+        turns = "turn" if self.train.ratio <= 1 else "turns"
+        return (
+            f"{kind}: {'; '.join(meshes)}. For one turn of the first driver the {self.last_shaft} turns"
+            f" {turn} {turns}, {way} way. {self.seen_from} the first driver"
+            f" {'turns' if self.provided else 'is taken to turn'} {clockwise_in_words(self.clockwise)}."
+        )
+
+    @property
+    def seen_from(self) -> str:
+        """From where one looks at it, and what the arrows hold for."""
+        return f"Seen from the gear end{f' ({self.provided})' if self.provided else ''}"
+
+    @property
+    def words_above(self) -> str:
+        """The same for the sheet, which says where it is only assumed."""
+        return self.seen_from if self.provided else f"{self.seen_from}; which way it turns is assumed"
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """A row a gear: what it does, its teeth, its shaft and plane, how it turns."""
+        return tuple(
+            {
+                "place": gear.place,
+                "teeth": gear.teeth,
+                "shaft": self.shafts[gear.shaft],
+                "plane, 1 next to the headstock": gear.plane + 1,
+                "turns for one turn of the first driver": abs(gear.turns),
+                "turning, from the gear end": clockwise_in_words((gear.turns > 0) == self.clockwise),
+            }
+            for gear in self.gears
+        )
+
+
+def _is_size(size: Sequence[object]) -> bool:
+    return len(size) == 2 and all(
+        isinstance(length, int) and low <= length <= high
+        for low, length, high in zip(_SMALLEST_PX, size, _LARGEST_PX, strict=True)
+    )
+
+
+@lru_cache(maxsize=128)
+def _gears(drawing: TrainDrawing) -> tuple[PlacedGear, ...]:
+    train = drawing.train
+    width, height = front_room(drawing.size_px, min(train.meshes, 3) if drawing.edge_view else 0)
+    arranged, planes = arrange(train, width / height)
+    axes = drawing.axes_mm
+    if axes is None:
+        axes = tuple((drawing.module_mm * x, drawing.module_mm * y) for x, y in arranged)
+    return place_train(train, axes, planes if drawing.planes is None else drawing.planes)
+
+
+@lru_cache(maxsize=128)
+def _layers(drawing: TrainDrawing) -> tuple[Sheet, Svg, Svg]:
+    """The sheet, what lies under the turning gears, and what lies over them: the same at every angle."""
+    sheet = Sheet.lay_out(
+        drawing.train, drawing.gears, drawing.module_mm, drawing.size_px, with_edge_view=drawing.edge_view
+    )
+    edge = (projection_lines(sheet), edge_view(sheet)) if drawing.edge_view else ()
+    below = element("g", frame(sheet), *edge, strip(sheet, drawing.pressure_angle_deg))
+    return sheet, below, front_words(sheet, drawing.shafts, drawing.clockwise, drawing.words_above)
+
+
+def _meshes(gears: Sequence[PlacedGear]) -> list[list[PlacedGear]]:
+    """The gears of each mesh, driver to driven."""
+    meshes: list[list[PlacedGear]] = []
+    for gear in gears:
+        if gear.kind == "driver":
+            meshes.append([])
+        meshes[-1].append(gear)
+    return meshes
+
+
+def _mesh_in_words(mesh: Sequence[PlacedGear], shafts: Sequence[str]) -> str:
+    named = [f"{gear.kind} {gear.teeth} on the {shafts[gear.shaft]}" for gear in mesh]
+    return " turns ".join(named[:2]) + "".join(f", which turns {gear}" for gear in named[2:])
+
+
+def _way(same: bool) -> str:
+    return "the same" if same else "the opposite"

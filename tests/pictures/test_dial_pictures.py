@@ -1,0 +1,151 @@
+"""Pictures of the dial and of the passes, read back from their own SVG and set against arithmetic of this file."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from xml.etree import ElementTree
+
+import pytest
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.cutting.dial_lines import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
+from gearcalc.cutting.dial_rules import dial
+from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
+from gearcalc.pictures import style
+from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another
+from gearcalc.threads import Thread
+from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
+
+INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
+BARE = Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 80]')
+
+
+def with_dial(*gears: tuple[int, int]) -> Lathe:
+    return Lathe("A", Leadscrew(3), GearSet([40, 80]), dial=Dial([DialGear(*gear) for gear in gears]))
+
+
+PICTURES = {
+    "two lines": lambda: dial_face(dial(INCH, "11 tpi")),
+    "every other": lambda: dial_face(dial(INCH, "10 tpi")),
+    "any line": lambda: dial_face(dial(INCH, "20 tpi")),
+    "anywhere": lambda: dial_face(dial(METRIC, "1.5 mm"), 15),
+    "one line": lambda: dial_face(dial(METRIC, "1.25 mm")),
+    "the wrong gear": lambda: dial_face(dial(METRIC, "1.25 mm"), 16),
+    "translated": lambda: dial_face(dial(INCH, "1.5 mm")),
+    "worm": lambda: dial_face(dial(METRIC, "module 1.5 2 starts")),
+    "two starts": lambda: dial_face(dial(METRIC, "lead 4 mm 2 starts")),
+    "four starts": lambda: dial_face(dial(METRIC, "lead 12 mm 4 starts")),
+    "between teeth": lambda: dial_face(dial(with_dial((15, 6)), "1.25 mm")),
+    "this time only": lambda: dial_face(dial(with_dial((18, 9)), "4 mm")),
+    "many lines": lambda: dial_face(dial(with_dial((60, 20)), "1.25 mm")),
+    "very many lines": lambda: dial_face(dial(with_dial((300, 100)), "1.25 mm")),
+    "very fine": lambda: dial_face(dial(with_dial((60, 20)), "0.1 mm")),
+    "long name": lambda: dial_face(dial(INCH, "1-1/8-12 UNF-2A LH")),
+    "no line": lambda: dial_face(dial(with_dial((20, 1)), "1.25 mm")),
+    "caught, split": lambda: caught_or_split(dial(INCH, "11 tpi"), [8, 18]),
+    "split twice": lambda: caught_or_split(dial(INCH, "1.5 mm"), [16, 32]),
+    "caught twice": lambda: caught_or_split(dial(INCH, "16 tpi"), [3, 5]),
+    "passes alone": lambda: over_one_another(dial(BARE, "11 tpi"), [18, 20]),
+    "two passes alone": lambda: over_one_another(dial(METRIC, "lead 4 mm 2 starts"), [2]),
+    "one further pass": lambda: caught_or_split(dial(INCH, "16 tpi"), [3]),
+    "another start": lambda: caught_or_split(dial(METRIC, "lead 4 mm 2 starts"), [2, 6], at_mark=4),
+    "six starts": lambda: caught_or_split(dial(METRIC, "lead 12 mm 6 starts"), [1, 3]),
+    "π": lambda: caught_or_split(dial(METRIC, "module 1"), [14, 1]),
+}
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    return {name: draw() for name, draw in PICTURES.items()}
+
+
+@pytest.mark.parametrize("name", PICTURES)
+class TestEveryPicture:
+    def test_it_says_itself_what_it_shows(self, drawn, name):
+        picture = drawn[name]
+        root = ElementTree.fromstring(picture.svg)
+        assert (root.get("role"), root.get("aria-label")) == ("img", picture.description)
+        assert picture.table
+        assert not re.search(r"\b1 lines", picture.description)
+
+    def test_no_words_on_each_other_or_off_the_sheet(self, drawn, name):
+        assert boxes_on_each_other(drawn[name].svg) == []
+        assert boxes_off_the_sheet(drawn[name].svg) == []
+
+    def test_only_colours_of_the_palette(self, drawn, name):
+        own = {style.PAPER, style.INK, style.SOFT, style.FAINT, style.BLUE, style.VERMILLION}
+        own |= {style.tint(style.VERMILLION, 0.16), style.tint(style.ORANGE, 0.16)}
+        own |= {style.tint(style.SKY, 0.28), style.tint(style.SKY, 0.4)}
+        assert set(re.findall(r"#[0-9A-Fa-f]{6}", drawn[name].svg)) <= own
+
+
+class TestDialFace:
+    def test_the_lines_that_serve_are_full_discs_and_the_others_are_not(self, drawn):
+        root = ElementTree.fromstring(drawn["two lines"].svg)
+        discs = [one for one in root.iter(f"{SPACE}circle") if one.get("r") == "10.5"]
+        numbers = [words.text for words in words_of(drawn["two lines"].svg) if words.text in "12345678"]
+        assert len(discs) == 2 + 3 + 1  # on the face, over the ruler (line 1 at both ends), in the key
+        assert numbers.count("5") == 3
+        assert numbers.count("2") == 3
+
+    def test_a_bar_wherever_both_rulers_have_a_line(self, drawn):
+        # 45 mm of 3 mm and of 1.25 mm: together at 0, 15, 30 and 45 mm.
+        bars = re.findall(r"M([\d.]+) 114\.0v48", drawn["one line"].svg)
+        places = [(float(x) - 282) / (766 - 282) * 45 for x in bars]
+        assert places == pytest.approx([0, 15, 30, 45], abs=0.05)
+
+    def test_the_table_has_each_line_once(self, drawn):
+        rows = drawn["every other"].table
+        assert sorted(row["line"] for row in rows) == [1, 2, 3, 4, 5, 6, 7, 8]
+        assert {row["line"]: row["closed there"] for row in rows}[2] == "1.27 mm out"
+
+    def test_without_a_dial(self):
+        with pytest.raises(ValueOutOfRangeError, match="no dial"):
+            dial_face(dial(BARE, "11 tpi"))
+
+    def test_a_gear_that_is_not_there(self):
+        with pytest.raises(ValueOutOfRangeError, match="14, 15, 16"):
+            dial_face(dial(METRIC, "11 tpi"), 17)
+
+
+class TestDialLines:
+    def test_by_hand(self):
+        # 18 teeth, 9 lines, 3 mm leadscrew, 4 mm thread: back every 12 mm. Line 3 has seen 12 mm go by, line 1 54 mm.
+        rule = dial(with_dial((18, 9)), "4 mm")
+        lines = {line.number: line for line in dial_lines(rule, rule.gears[0])}
+        assert lines[3].kind == lines[5].kind == THIS_TIME
+        assert (lines[1].kind, abs(lines[1].out_mm)) == (MISSES, 2)
+        assert (lines[2].kind, abs(lines[2].out_mm)) == (MISSES, 2)
+
+    def test_between_teeth(self):
+        rule = dial(with_dial((15, 6)), "1.25 mm")
+        kinds = {line.number: line.kind for line in dial_lines(rule, dial_gear(rule))}
+        assert kinds == {1: SERVES, 2: NO_CLOSING, 3: SERVES, 4: NO_CLOSING, 5: SERVES, 6: NO_CLOSING}
+
+
+class TestCaughtOrSplit:
+    def test_grooves_stand_where_the_tool_lands(self, drawn):
+        # 16 threads of 3.175 mm are 50.8 mm: 34 leads of 1.5 mm, and 0.2 mm too few. 188 px are one lead.
+        starts = re.findall(r'<path d="M([-\d.]+) 0l([\d.]+)', drawn["split twice"].svg)
+        middles = [float(x) + float(half) for x, half in starts[3:]]  # the first three are what is gone
+        first, second, third = middles[:3]
+        assert second - first == pytest.approx(-0.2 / 1.5 * 188, abs=0.05)
+        assert third - first == pytest.approx(-0.4 / 1.5 * 188, abs=0.05)
+
+    def test_passes_that_fall_together_share_a_number(self, drawn):
+        assert "pass 1, 2, 3" in [words.text for words in words_of(drawn["caught twice"].svg)]
+        assert {"pass 1", "pass 2", "pass 3"} <= {words.text for words in words_of(drawn["split twice"].svg)}
+
+    def test_the_table_counts_leads(self, drawn):
+        rows = drawn["split twice"].table
+        assert [row["leads"] for row in rows] == ["0", "≈ 33.8667", "≈ 67.7333"]
+
+    @pytest.mark.parametrize("wrong", [[], [1, 2, 3], [-1], [Fraction(1, 2)]])
+    def test_passes_that_are_none(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            caught_or_split(dial(INCH, "11 tpi"), wrong)
+
+    def test_a_name_from_anywhere_is_escaped(self):
+        thread = Thread('<script>alert("1")</script>', Fraction(3, 2))
+        assert "<script" not in caught_or_split(dial(INCH, thread), [2]).svg

@@ -1,0 +1,153 @@
+"""Pictures of the turned profile and of the way to the shoulder, read back from their SVG, set against arithmetic."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from math import sqrt
+from xml.etree import ElementTree
+
+import pytest
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.cutting.finishes import finish
+from gearcalc.cutting.shoulders import time_to_shoulder
+from gearcalc.pictures import style
+from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
+from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
+
+PICTURES = {
+    "usual": lambda: turned_profile(finish(0.2, 0.8)),
+    "two": lambda: turned_profile(finish(0.2, 0.8), finish(0.1, 0.8), window_mm=4),
+    "two the other way": lambda: turned_profile(finish(0.1, 0.8), finish(0.2, 0.8), window_mm=4),
+    "coarse": lambda: turned_profile(finish(0.6, 0.4), finish(0.3, 0.4), window_mm=4),
+    "fine": lambda: turned_profile(finish(0.02, 3.2), finish(0.01, 3.2), window_mm=4),
+    "hardly any": lambda: turned_profile(finish("0.001", 10), finish("0.0005", 10), window_mm=4),
+    "small nose": lambda: turned_profile(finish(0.02, 0.1), window_mm=4),
+    "half circles": lambda: turned_profile(finish(0.2, 0.1)),
+    "wide window": lambda: turned_profile(finish(0.2, 0.8), window_mm=1000),
+    "narrow window": lambda: turned_profile(finish(0.2, 0.8), window_mm=0.01),
+    "half circles, two": lambda: turned_profile(finish(0.2, 0.1), finish(0.1, 0.1)),
+    "huge": lambda: turned_profile(finish(100, 1000)),
+    "fraction": lambda: turned_profile(finish("1/7", "5/7"), finish("1/14", "5/7")),
+    "shoulder": lambda: shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5)),
+    "two starts": lambda: shoulder_picture(time_to_shoulder("M16xPh3P1.5", 30, 4.5), 2),
+    "a feed": lambda: shoulder_picture(time_to_shoulder("0.1 mm/rev", 300, 40)),
+    "a feed with a long name": lambda: shoulder_picture(time_to_shoulder("1/7 mm/rev cross", 300, 20), 6),
+    "no time": lambda: shoulder_picture(time_to_shoulder("M10", 3000, 0.1), 60),
+    "all the time": lambda: shoulder_picture(time_to_shoulder("0.1 mm/rev", 1, 500), 0.1),
+    "nearly": lambda: shoulder_picture(time_to_shoulder("M10", 60, 4.5), 3.1),
+    "worm": lambda: shoulder_picture(time_to_shoulder("module 1", 40, 6)),
+    "long name": lambda: shoulder_picture(time_to_shoulder("1 1/2-12 UNF-2A 12 starts LH", 10, 19.9), 5.5),
+    "fine thread": lambda: shoulder_picture(time_to_shoulder("0.01 mm", 600, 20)),
+}
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    return {name: draw() for name, draw in PICTURES.items()}
+
+
+@pytest.mark.parametrize("name", PICTURES)
+class TestEveryPicture:
+    def test_it_says_itself_what_it_shows(self, drawn, name):
+        picture = drawn[name]
+        root = ElementTree.fromstring(picture.svg)
+        assert (root.get("role"), root.get("aria-label")) == ("img", picture.description)
+        assert "<table>" in picture._repr_html_()
+
+    def test_no_words_leave_the_sheet_or_lie_on_others(self, drawn, name):
+        assert boxes_off_the_sheet(drawn[name].svg) == []
+        assert boxes_on_each_other(drawn[name].svg) == []
+
+    def test_nothing_is_drawn_that_is_no_number(self, drawn, name):
+        assert not re.search(r"\bnan\b|\binf\b", drawn[name].svg)
+
+    def test_nothing_is_drawn_beside_the_sheet(self, drawn, name):
+        root = ElementTree.fromstring(drawn[name].svg)
+        width, height = float(root.get("width")), float(root.get("height"))
+        for path in root.iter(f"{SPACE}path"):
+            for x, y in re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", path.get("d")):
+                assert 0 <= float(x) <= width
+                assert 0 <= float(y) <= height
+
+
+def outlines(svg: str, tone: str) -> list[list[tuple[float, float]]]:
+    """The corners of every closed shape of a tone."""
+    found = [path for path in ElementTree.fromstring(svg).iter(f"{SPACE}path") if path.get("fill") == tone]
+    return [[(float(x), float(y)) for x, y in re.findall(r"[ML]([\d.]+) ([\d.]+)", path.get("d"))] for path in found]
+
+
+WORK = style.tint(style.SKY, 0.34)
+
+
+class TestTurnedProfile:
+    @pytest.mark.parametrize(("feed", "nose"), [(0.2, 0.8), (0.1, 0.4), (0.6, 0.4), (0.3, 1.6)])
+    def test_the_grooves_are_as_deep_as_said_and_as_wide(self, feed, nose):
+        picture = turned_profile(finish(feed, nose), window_mm=4)
+        scale = (646 - 30) / 4
+        times = float(re.search(r"drawn ([\d.]+) times", picture.description)[1])
+        *_, strip = outlines(picture.svg, WORK)
+        line = strip[1:]  # the first corner is the foot
+        top, bottom = min(y for _, y in line), max(y for _, y in line)
+        depth = nose - sqrt(nose**2 - feed**2 / 4)
+        assert depth * scale * times == pytest.approx(bottom - top, abs=0.02)
+        ridges = [
+            x
+            for (x, y), (_, left), (_, right) in zip(line[1:-1], line, line[2:], strict=False)
+            if y < left and y < right
+        ]
+        assert len(ridges) >= 3
+        gaps = {round(after - before, 1) for before, after in pairwise(ridges)}
+        assert all(gap == pytest.approx(feed * scale, abs=0.11) for gap in gaps)
+
+    def test_both_strips_are_drawn_to_one_scale(self):
+        picture = turned_profile(finish(0.2, 0.8), finish(0.1, 0.8), window_mm=4)
+        one, half = outlines(picture.svg, WORK)[1:]
+        heights = sorted(max(y for _, y in line[1:]) - min(y for _, y in line[1:]) for line in (one, half))
+        assert heights[1] / heights[0] == pytest.approx(4, rel=0.02)  # half the feed, a quarter of the depth
+
+    def test_data_stands_in_the_table(self):
+        (row,) = turned_profile(finish(0.2, 0.8)).table
+        assert (row["Rt"], row["Rt by f²/(8 r)"], row["Ra by f²/(32 r)"]) == ("6.27 µm", "6.25 µm", "1.56 µm")
+
+    @pytest.mark.parametrize("wrong", [0, -1, 1001, float("nan"), "x"])
+    def test_no_window(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            turned_profile(finish(0.2, 0.8), window_mm=wrong)
+
+    def test_one_or_two(self):
+        with pytest.raises(ValueOutOfRangeError, match="1 or 2"):
+            turned_profile()
+        with pytest.raises(ValueOutOfRangeError, match="1 or 2"):
+            turned_profile(*[finish(0.2, 0.8)] * 3)
+
+
+class TestShoulderPicture:
+    def test_a_mark_a_turn_across_the_groove(self):
+        # 4.5 mm at 1.5 mm a turn: marks 1, 2 and 3, a third of the groove apart
+        picture = shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5))
+        # further down a scale of seconds begins
+        marks = {
+            words.text: words.x for words in words_of(picture.svg) if words.text in ("1", "2", "3") and words.y < 260
+        }
+        assert marks["1"] - marks["2"] == pytest.approx(marks["2"] - marks["3"])
+        assert marks["3"] == 170.0  # at the shoulder
+
+    def test_the_bar_is_as_long_as_the_seconds_say(self):
+        picture = shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5), 2)
+        root = ElementTree.fromstring(picture.svg)
+        bar = next(rect for rect in root.iter(f"{SPACE}rect") if rect.get("height") == "26")
+        places = {words.text: words.x for words in words_of(picture.svg) if re.fullmatch(r"[\d.]+", words.text)}
+        end = float(bar.get("x")) + float(bar.get("width"))
+        assert end == pytest.approx(places["1.8"], abs=0.1)
+
+    @pytest.mark.parametrize(("needed", "word"), [(1.8, "enough"), (1.81, "too short")])
+    def test_enough_or_not(self, needed, word):
+        picture = shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5), needed)
+        assert f"1.8 s, {word}" in [words.text for words in words_of(picture.svg)]
+
+    def test_crests_are_a_pitch_apart_whatever_the_lead(self):
+        one = outlines(shoulder_picture(time_to_shoulder("M16x1.5", 30, 4.5)).svg, WORK)[0]
+        two = outlines(shoulder_picture(time_to_shoulder("M16xPh3P1.5", 30, 4.5)).svg, WORK)[0]
+        assert one == two

@@ -1,0 +1,198 @@
+"""Pictures of a measurement, read back from their own SVG and set against arithmetic of this file."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band, two_leads_apart
+from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
+
+INCH = gc.demo_lathe("inch")
+MEANT = gc.setup(INCH, (40, 50), (80, 63), "middle", ((55,), ()), wanted="20 tpi")
+
+
+def slips(measured, limit, meant=MEANT, lathe=INCH, most=6):
+    found = gc.explain_wrong_lead(lathe, meant, measured, limit)
+    return leads_of_slips(found, meant, Fraction(str(measured)), Fraction(str(limit)), most)
+
+
+def band(*measurement):
+    return measured_band(gc.judge_measurement(*measurement))
+
+
+PICTURES = {
+    "weak": lambda: band("1.25 mm", 10, 12.6, 0.25),
+    "sharp": lambda: band("1.25 mm", 26, 32.6, 0.02),
+    "to the last digit": lambda: band("1.25 mm", 7, "8.7501", "0.0001"),
+    "nothing doubted": lambda: band("1.25 mm", 10, 12.5, 0),
+    "worm": lambda: band("module 1.125", 10, 35, 0.5),
+    "one turn": lambda: band("16 tpi", 1, 1.6, 0.5),
+    "fine": lambda: band("0.2 mm", 100, 20, 0.1),
+    "coarse": lambda: band("1 tpi", 1, 25, 1),
+    "far from wanted": lambda: band("1.25 mm", 1, 24, 1),
+    "two starts": lambda: band("M16xPh3P1.5", 5, 15, 0.25),
+    "a long name": lambda: band("1/4-20 UNC-2A LH", 13, 16.6, 0.1),
+    "slips": lambda: slips(1.58, 0.08),
+    "all slips": lambda: slips(2, 1.9, most=6),
+    "one slip": lambda: slips(2.52, 0.01),
+    "no slip": lambda: slips(9.9, 0.02),
+    "nothing wrong": lambda: slips(1.26, 0.001),
+    "by the rule": lambda: two_leads_apart("1.25 mm", "20 tpi", 0.25),
+    "the other way": lambda: two_leads_apart("16 tpi", "1.5 mm", 0.02),
+    "at once": lambda: two_leads_apart("1 mm", "2 mm", 0.01),
+    "hardly ever": lambda: two_leads_apart("module 1", "3.14 mm", 1),
+    "a fine limit": lambda: two_leads_apart("1/4-20 UNC-2A LH", "M16xPh3P1.5", "0.0001"),
+}
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    return {name: draw() for name, draw in PICTURES.items()}
+
+
+@pytest.mark.parametrize("name", PICTURES)
+class TestEveryPicture:
+    def test_it_says_itself_what_it_shows(self, drawn, name):
+        picture, root = drawn[name], ElementTree.fromstring(drawn[name].svg)
+        assert root.get("aria-label") == picture.description
+        assert root.find(f"{SPACE}title").text == picture.caption
+        assert picture.table
+
+    def test_no_words_leave_the_sheet(self, drawn, name):
+        assert boxes_off_the_sheet(drawn[name].svg) == []
+
+    def test_no_words_lie_on_others(self, drawn, name):
+        assert boxes_on_each_other(drawn[name].svg) == []
+
+    def test_nothing_is_drawn_that_is_no_number(self, drawn, name):
+        assert not re.search(r"nan|inf|e-\d", drawn[name].svg)
+
+    def test_the_same_each_time(self, drawn, name):
+        assert PICTURES[name]().svg == drawn[name].svg
+
+
+def axis_of(svg: str):
+    """From the lettering of the axis: lead in mm -> x. Two ticks decide."""
+    below = max(words.y for words in words_of(svg) if words.text == "lead, mm")
+    ticks = [(float(w.text), w.x) for w in words_of(svg) if w.y == below and w.text != "lead, mm"]
+    (first, at_first), *_, (last, at_last) = ticks
+    return lambda lead: at_first + (lead - first) * (at_last - at_first) / (last - first)
+
+
+def band_edges(svg: str) -> tuple[float, float]:
+    rect = ElementTree.fromstring(svg).findall(f"{SPACE}g/{SPACE}rect")[0]
+    return float(rect.get("x")), float(rect.get("x")) + float(rect.get("width"))
+
+
+class TestMeasuredBand:
+    def test_the_wrong_hand_is_ruled_out(self):
+        for seen, possible in ((None, "yes"), ("left", "yes"), ("right", "no")):
+            picture = measured_band(gc.judge_measurement("16 tpi LH", 16, "25.4", "0.1", hand=seen))
+            (wanted,) = (row for row in picture.table if row["turns to tell apart"].startswith("wanted"))
+            assert wanted["possible"] == possible
+            assert ("right-hand" in picture.description) is (seen == "right")
+
+    @pytest.mark.parametrize("name", ["weak", "one turn", "coarse", "two starts", "worm"])
+    def test_the_band_stands_at_its_leads(self, drawn, name):
+        turns, length, limit = {
+            "weak": (10, 12.6, 0.25),
+            "one turn": (1, 1.6, 0.5),
+            "coarse": (1, 25, 1),
+            "two starts": (5, 15, 0.25),
+            "worm": (10, 35, 0.5),
+        }[name]
+        x = axis_of(drawn[name].svg)
+        left, right = band_edges(drawn[name].svg)
+        assert left == pytest.approx(x((length - limit) / turns), abs=0.1)
+        assert right == pytest.approx(x((length + limit) / turns), abs=0.1)
+
+    def test_a_dot_for_what_is_possible_and_none_beside_it(self, drawn):
+        for name, picture in drawn.items():
+            dots = ElementTree.fromstring(picture.svg).iter(f"{SPACE}circle")
+            if "possible" in picture.table[0]:
+                possible = sum(row["possible"] == "yes" for row in picture.table)
+                assert sum(1 for _ in dots) == possible + 1, name  # and one in the key
+
+    def test_dots_stand_at_their_leads(self, drawn):
+        x = axis_of(drawn["weak"].svg)
+        dots = [float(dot.get("cx")) for dot in ElementTree.fromstring(drawn["weak"].svg).iter(f"{SPACE}circle")]
+        assert dots[:2] == pytest.approx([x(1.25), x(1.27)], abs=0.1)
+
+    def test_words_and_table(self, drawn):
+        picture = drawn["weak"]
+        assert "possible: 1.235 to 1.285 mm" in picture.description
+        assert "1.25 mm (20.32 tpi), wanted: possible" in picture.description
+        rows = {row["lead"]: row for row in picture.table}
+        assert rows["1.27 mm (20 tpi)"]["turns to tell apart"] == "26"
+        assert rows["1.5 mm (≈ 16.933 tpi)"]["possible"] == "no"
+
+    @settings(max_examples=25)
+    @given(st.integers(1, 60), st.fractions(min_value=Fraction(1, 2), max_value=100, max_denominator=20))
+    def test_any_measurement_stays_on_the_sheet(self, turns, length):
+        picture = band("1.25 mm", turns, length, "0.01")
+        assert boxes_off_the_sheet(picture.svg) == []
+        assert boxes_on_each_other(picture.svg) == []
+
+
+class TestLeadsOfSlips:
+    def test_the_meant_one_and_each_slip_a_row(self, drawn):
+        picture = drawn["one slip"]
+        found = gc.explain_wrong_lead(INCH, MEANT, 2.52, 0.01)
+        names = [f"{n} {slip.kind}" for n, slip in enumerate(found, 1)]
+        assert [row["what"] for row in picture.table][: 1 + len(found)] == ["meant", *names]
+        assert [row["possible"] for row in picture.table] == ["no", *("yes" for _ in found), *["no"] * (6 - len(found))]
+        x = axis_of(picture.svg)
+        dots = [float(dot.get("cx")) for dot in ElementTree.fromstring(picture.svg).iter(f"{SPACE}circle")]
+        assert dots[: len(found)] == pytest.approx([x(float(slip.lead_mm)) for slip in found], abs=0.1)
+
+    def test_nothing_fits_is_said(self, drawn):
+        picture = drawn["no slip"]
+        assert picture.description.endswith("No single slip known here.")
+        assert any("No single slip" in words.text for words in words_of(picture.svg))
+
+    @pytest.mark.parametrize("most", [0, 7])
+    def test_refuses_too_many_rows(self, most):
+        with pytest.raises(ValueOutOfRangeError):
+            slips(1.5, 0.1, most=most)
+
+
+class TestTwoLeadsApart:
+    def test_the_parting_stands_at_its_turns(self, drawn):
+        svg = drawn["by the rule"].svg
+        (below,) = {words.y for words in words_of(svg) if words.text == "25"}
+        ticks = {float(words.text): words.x for words in words_of(svg) if words.y == below}
+        expected = ticks[0] + 26 * (ticks[25] - ticks[0]) / 25
+        found = re.findall(r'd="M([\d.]+) [\d.]+V[\d.]+" fill="none" stroke="#1B1F24" stroke-width="1.6"', svg)
+        assert [float(x) for x in found] == pytest.approx([expected], abs=0.1)
+        assert any(words.text == "from 26 turns on: for certain" for words in words_of(svg))
+
+    def test_the_table_turns_at_the_least_number(self, drawn):
+        rows = {row["turns"]: row for row in drawn["by the rule"].table}
+        assert rows["25"]["told apart"] == "perhaps"
+        assert rows["26"]["told apart"] == "for certain"
+        assert rows["26"]["apart"] == "0.52 mm"
+        assert rows["26"]["length of 1.25 mm"] == "32.5 mm"
+        assert rows["26"]["length of 20 tpi"] == "33.02 mm"
+
+    def test_words(self, drawn):
+        said = drawn["by the rule"].description
+        assert "overlap up to 25 turns, and never from 26 turns on, where the lengths are 0.52 mm apart" in said
+        assert "never overlap, not even in one turn" in drawn["at once"].description
+
+    def test_refuses_what_cannot_be_drawn(self):
+        for one, other, limit, error in [
+            ("1.27 mm", "20 tpi", 0.1, NotPossibleError),
+            ("1.25 mm", "20 tpi", 0, NotPossibleError),
+            ("1.25 mm", "20 tpi", -1, ValueOutOfRangeError),
+            ("1.25 mm", "x", 0.1, ThreadTextError),
+        ]:
+            with pytest.raises(error):
+                two_leads_apart(one, other, limit)
