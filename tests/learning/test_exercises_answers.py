@@ -12,8 +12,9 @@ import sympy
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.learning.exercises.answers import Choice, Number, ThreadCut, UnreadableError
-from gearcalc.learning.exercises.train_answers import AnyTrain, leadscrew_forgotten, same_gears
+from gearcalc.learning.exercises.answers import Choice, UnreadableError
+from gearcalc.learning.exercises.gear_answers import AnyTrain, leadscrew_forgotten, same_gears
+from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 
 
 def marked(kind, given):

@@ -10,8 +10,8 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.learning.exercises import exercise
-from gearcalc.learning.exercises.change_over_steps import STEPS
-from gearcalc.learning.exercises.order_of_rows import InOrder
+from gearcalc.learning.exercises.answers import InOrder
+from gearcalc.learning.exercises.lesson_09 import STEPS
 from gearcalc.papers.steps import steps_of
 from tests.learning.exercise_cases.reading import lead_said
 

@@ -22,10 +22,10 @@ import gearcalc.learning.exercises
 from gearcalc import Lathe, Train, demo_lathe, exercise, exercise_names
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.exercises import Exercise, benches
-from gearcalc.learning.exercises.answers import Number, ThreadCut, about
-from gearcalc.learning.exercises.near_answers import NearerFraction
+from gearcalc.learning.exercises.answers import about
+from gearcalc.learning.exercises.gear_answers import AnyTrain
+from gearcalc.learning.exercises.number_answers import NearerFraction, Number, ThreadCut
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET
-from gearcalc.learning.exercises.train_answers import AnyTrain
 from tests.learning.exercise_cases import CASES
 
 INCH = Fraction(254, 10)

@@ -13,10 +13,9 @@ import sympy
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.learning.exercises.answers import Number, about
-from gearcalc.learning.exercises.near_answers import AnyNearTrain, NearerFraction, within
-from gearcalc.learning.exercises.purchase_answers import GearToAdd
-from gearcalc.learning.exercises.several_answers import Several
+from gearcalc.learning.exercises.answers import Several, about
+from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, within
+from gearcalc.learning.exercises.number_answers import NearerFraction, Number
 
 PI_20 = Fraction("3.14159265358979323846")
 """π to 20 decimals, as every table of constants has it."""

@@ -1,36 +1,65 @@
-"""What an answer may be written as, when it is right, and the slips that show in it.
+"""What an answer is: how it is written, read and compared; slips that show in it; answers picked from a list.
 
-Each kind of answer reads what a learner gives (text, numbers, threads) and compares it by what it means,
-never by how it is written. What can't be read raises an error; nothing given is ever evaluated.
+Each kind of answer reads what a learner gives and compares it by what it means, never by how it is written. What can't
+be read raises an error; nothing given is ever evaluated. Numbers and gears as answers stand in files of their own.
 """
 
 from __future__ import annotations
 
 import re
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
+from itertools import islice
+from operator import index
 from typing import Any
 
 from attrs import field, frozen
 
-from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, as_exact, as_fraction
-from gearcalc.finding.setups import Setup
-from gearcalc.learning.exercises.arithmetic import from_float, worked_out
-from gearcalc.threads import Thread, as_thread
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, PiMultiple, as_fraction
+from gearcalc.learning.exercises.arithmetic import from_float
 
 _LONGEST_TEXT = 100
 _NEAR = Fraction(1, 200)
 """A number this near, as a share, is taken for a matter of rounding."""
-_ROUGHLY = Fraction(1, 20)
-"""The same of a number that is rounded as it is written: 29 for 28.8."""
-_TO_TENS = 100
-"""From here on a number may have been rounded to tens as it was written."""
+_OVER = str.maketrans(":÷", "//")
+_TWO_DIGITS = 10
+_BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?)\b")
+_BETWEEN_STEPS = re.compile(r"[,;>→–-]|\b(?:then|and|steps?|rows?)\b")
 
 
 class UnreadableError(ValueOutOfRangeError):
     """What can't be read as an answer, though it is plain what was meant; its `remedy` says how to write that."""
+
+
+def _exactly(x: Exact | float) -> Exact:
+    return as_fraction(x) if isinstance(x, float) else x
+
+
+@frozen
+class about:  # noqa: N801 - it reads as a word where it is used
+    """A test for slips: whether what was read is this number but for rounding.
+
+    >>> is_per_mille = about(Fraction(1, 8))
+    >>> is_per_mille(Fraction("0.125")), is_per_mille(Fraction(125))
+    (True, False)
+    """
+
+    value: Exact = field(converter=_exactly)
+
+    def __call__(self, read: Exact) -> bool:
+        """Whether it is within half a per cent."""
+        return at_most_apart(read, self.value, Fraction(abs(float(self.value))) * _NEAR)
+
+
+def at_most_apart(x: Exact, y: Exact, limit: Fraction) -> bool:
+    """Whether two numbers are equal, or no further apart than the limit; π only equals π."""
+    if isinstance(x, PiMultiple):
+        x, y = y, x
+    if isinstance(x, PiMultiple) or x == y:
+        return x == y
+    return x - limit <= y <= x + limit
 
 
 @frozen
@@ -53,7 +82,7 @@ class Slip:
 
 
 class Answer(ABC):
-    """What every kind of answer does; see Number, ThreadCut, Choice, and AnyTrain beside this file."""
+    """What every kind of answer does; see Choice, Several and InOrder here, Number and AnyTrain beside this file."""
 
     value: Any
 
@@ -98,174 +127,6 @@ class Answer(ABC):
         return ()
 
 
-_IN = dict.fromkeys(("in", "inch", "inches", '"'), INCH_MM)
-_MM = {**dict.fromkeys(("mm", "millimetres", "millimeters", "mm/rev", "mm per turn", "mm a turn"), Fraction(1)), **_IN}
-_UM = dict.fromkeys(("μm", "um", "microns", "micrometres"), Fraction(1))  # μ as casefold() writes it
-_TPI = dict.fromkeys(
-    ("tpi", "t.p.i.", "threads per inch", "threads an inch", "threads/inch", "per inch", "threads"), Fraction(1)
-)
-_UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
-    "mm": ("in millimetres", _MM),
-    "tpi": ("in threads per inch", _TPI),
-    "teeth": ("with a number of teeth", dict.fromkeys(("teeth", "tooth", "t"), Fraction(1))),
-    "ppm": ("in ppm", {"ppm": Fraction(1), "ppm too long": Fraction(1), "ppm too short": Fraction(-1)}),
-    "µm": ("in micrometres", {**_UM, "mm": Fraction(1000), "μm too long": Fraction(1), "μm too short": Fraction(-1)}),
-    "s": ("in seconds", dict.fromkeys(("s", "sec", "seconds", "second"), Fraction(1))),
-    "rpm": ("in rev/min", dict.fromkeys(("rpm", "rev/min", "turns a minute", "turns per minute"), Fraction(1))),
-    "turns": ("with a number of turns", dict.fromkeys(("turns", "turn"), Fraction(1))),
-    "threads": ("with a number of threads", dict.fromkeys(("threads", "thread", "leadscrew threads"), Fraction(1))),
-    "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),
-    "": ("with a number", {}),
-}
-_SAID = frozenset(unit for _, units in _UNITS.values() for unit in units)
-_ROUNDED = {-1: "to tens", 0: "to a whole number", 1: "to one decimal"}
-_FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
-"""Decimals that a float prints and nobody means: past the fourth of a thread."""
-_OVER = str.maketrans(":÷", "//")
-_HALF_A_HUNDREDTH = Fraction(1, 200)
-
-
-@frozen
-class Number(Answer):
-    """A number in a unit: int, Fraction, float, sympy number, or text such as '3/8', '11 1/2', '3,175 mm', '1.5 π'.
-
-    >>> lead = Number(Fraction(127, 40), "mm", places=3)
-    >>> [lead.is_right(lead.read(given)) for given in (3.175, "127/40", "25.4/8", "1/8 in", 3.2)]
-    [True, True, True, True, False]
-    >>> ratio = Number(Fraction(30, 127))
-    >>> [ratio.is_right(ratio.read(given)) for given in (30 / 127, "30:127", "Fraction(30, 127)", 0.236)]
-    [True, True, True, False]
-
-    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '%' or ''; `places`:
-    decimals to which it may be rounded (−1: to tens), None for not.
-    """
-
-    value: Exact
-    unit: str = field(default="")
-    places: int | None = None
-
-    @unit.validator
-    def _known(self, _: object, unit: str) -> None:
-        if unit not in _UNITS:
-            raise ValueOutOfRangeError(f"unit must be one of {sorted(_UNITS)}", value=unit)
-
-    @property
-    def how(self) -> str:
-        """How to write the number."""
-        if self.places is None and not self.unit:
-            return "Answer with the exact fraction, such as '22/7'."
-        if self.places is None:
-            return f"Answer {_UNITS[self.unit][0]}."
-        return f"Answer {_UNITS[self.unit][0]}, rounded {_rounded(self.places)}, or more exactly."
-
-    def read(self, given: object) -> Exact:
-        """The number, in the unit asked for. Raises an error for what is no number."""
-        if not isinstance(given, str):
-            return _number(given)
-        value, unit = worked_out(given)
-        units = _UNITS[self.unit][1]
-        if unit and unit not in units:
-            raise _another_unit(unit)
-        return value * units.get(unit, Fraction(1))
-
-    def same(self, read: Exact, value: Exact) -> bool:
-        """Equal, or within half a unit of the last place."""
-        return _within(read, value, _half_a_unit(self.places))
-
-    def as_told(self, value: Exact) -> Exact:
-        """The number rounded to the places asked for."""
-        unit = Fraction(10) ** -(self.places or 0)
-        return value if self.places is None else round(as_fraction(float(value)) / unit) * unit
-
-    def rounded(self, read: Exact, value: Exact) -> bool:
-        """Whether the number is this one, rounded to the decimals that it has, or to those asked for."""
-        if _rounded_as_written(read, value):
-            return True
-        return read not in (0, value) and read == self.as_told(read) and self.same(read, value)
-
-    def common_slips(self) -> tuple[Slip, ...]:
-        """Rounded too soon, or at all where the number is wanted exactly."""
-        says = (
-            "Very near, but it is wanted exactly. A fraction, or a sum with one in it, does that."
-            if self.places is None
-            else f"Very near. Round only at the end, {_rounded(self.places)}, or give it exactly."
-        )
-        return _rounding(self, says)
-
-
-@frozen
-class ThreadCut(Answer):
-    """A thread, by any designation that has this lead; `value`: the lead in mm.
-
-    >>> sixteen = ThreadCut(Fraction(127, 80))
-    >>> [sixteen.is_right(sixteen.read(given)) for given in ("16 tpi", "3/8-16 UNC", "1.5875 mm", 16, "8 tpi")]
-    [True, True, True, True, False]
-
-    `names_unit`: whether the unit is what is asked, so that a number without one is no answer yet.
-    """
-
-    value: Fraction
-    places: int = 3
-    names_unit: bool = False
-
-    @property
-    def how(self) -> str:
-        """How to write the thread."""
-        return (
-            "Answer with a thread and its unit, such as '20 tpi' or '1.25 mm', to two decimals of tpi or three of mm, "
-            "or more exactly."
-        )
-
-    def read(self, given: object) -> Exact:
-        """The lead of the thread named, or of a Setup. Raises an error for what names no thread.
-
-        A bare number is taken for threads per inch, unless it is the lead in mm, or the unit is what is asked.
-        """
-        if isinstance(given, Setup):
-            return given.lead_mm
-        if isinstance(given, Thread):
-            return given.lead
-        if not isinstance(given, str):
-            return self._lead(_number(given), "")
-        try:
-            value, unit = worked_out(given)
-        except ValueOutOfRangeError:
-            return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
-        if value > 0 and (not unit or unit in _MM or unit in _TPI):
-            return self._lead(value, unit)
-        if unit in _SAID.difference(_MM, _TPI):
-            raise _another_unit(unit)
-        return as_thread(_FINE_TAIL.sub(r"\1", given[:_LONGEST_TEXT])).lead
-
-    def _lead(self, value: Exact, unit: str) -> Exact:
-        """The lead in mm; threads per inch that are right to two decimals are the right ones."""
-        if not unit and self.names_unit:
-            raise UnreadableError("a thread's number needs its unit", remedy="In which unit?")
-        if unit in _MM:
-            return value * _MM[unit]
-        if not unit and self.same(value, self.value):
-            return value
-        if not isinstance(value, Fraction) or value <= 0:
-            raise ThreadTextError("the answer must be a thread")
-        near = abs(value - INCH_MM / self.value) <= _HALF_A_HUNDREDTH
-        return self.value if near else INCH_MM / value
-
-    def same(self, read: Exact, value: Exact) -> bool:
-        """The same lead, to half a unit of the last place."""
-        return _within(read, value, _half_a_unit(self.places))
-
-    def rounded(self, read: Exact, value: Exact) -> bool:
-        """Whether the thread is this one, rounded in millimetres or in threads per inch."""
-        if isinstance(read, PiMultiple) or isinstance(value, PiMultiple) or not read > 0:
-            return False
-        return _rounded_as_written(read, value) or _rounded_as_written(INCH_MM / read, INCH_MM / value)
-
-    def common_slips(self) -> tuple[Slip, ...]:
-        """Rounded too soon."""
-        says = "Very near. Round only at the end: tpi to two decimals, mm to three, or give it exactly."
-        return _rounding(self, says)
-
-
 @frozen
 class Choice(Answer):
     """One of a few; `also` lists other words for an option.
@@ -304,79 +165,106 @@ class Choice(Answer):
         return read == value
 
 
-def _another_unit(unit: str) -> ValueOutOfRangeError:
-    """What to raise of a unit that is not asked for, and of what is none."""
-    if unit in _SAID:
-        return UnreadableError("another unit was asked for", remedy=f"'{unit}' is not the unit asked for.")
-    return ValueOutOfRangeError("the answer must be a number in the unit asked for")
-
-
-def _half_a_unit(places: int | None) -> Fraction:
-    return Fraction(0) if places is None else Fraction(10) ** -places / 2
-
-
-def _rounded(places: int) -> str:
-    return _ROUNDED.get(places, f"to {places} decimals")
-
-
-def _rounding(answer: Number | ThreadCut, says: str) -> tuple[Slip, ...]:
-    near = about(answer.value)
-    return (Slip("rounding", lambda read: near(read) or answer.rounded(read, answer.value), says),)
-
-
-def _rounded_as_written(read: Exact, value: Exact) -> bool:
-    """Whether a decimal is this value to its own last place (29 for 28.8), and within a twentieth of it.
-
-    Nobody rounds to tens what is below a hundred: 20 for 21 is another number.
-    """
-    if isinstance(read, PiMultiple):
-        return False
-    exact = as_fraction(float(value))
-    steps = (Fraction(10) ** -places for places in range(-2 if abs(exact) >= _TO_TENS else 0, 7))
-    step = next((step for step in steps if (read / step).denominator == 1), Fraction(0))
-    return abs(read - exact) <= min(step / 2, abs(exact) * _ROUGHLY)
-
-
-def _exactly(x: Exact | float) -> Exact:
-    return as_fraction(x) if isinstance(x, float) else x
+def _letters(given: object) -> str:
+    return re.sub(r"[\s\-_'\",]", "", str(given)[:_LONGEST_TEXT]).casefold().translate(_OVER)
 
 
 @frozen
-class about:  # noqa: N801 - it reads as a word where it is used
-    """A test for slips: whether what was read is this number but for rounding.
+class Several(Answer):
+    """Any number of the rows of a list, by their numbers; `value`: the right ones, `rows`: how many there are.
 
-    >>> is_per_mille = about(Fraction(1, 8))
-    >>> is_per_mille(Fraction("0.125")), is_per_mille(Fraction(125))
-    (True, False)
+    >>> those = Several(frozenset({1, 3}), rows=4)
+    >>> [those.is_right(those.read(given)) for given in ("1 and 3", [3, 1], "1, 3, 4", "none")]
+    [True, True, False, False]
     """
 
-    value: Exact = field(converter=_exactly)
+    value: frozenset[int]
+    rows: int
 
-    def __call__(self, read: Exact) -> bool:
-        """Whether it is within half a per cent."""
-        return _within(read, self.value, Fraction(abs(float(self.value))) * _NEAR)
+    @property
+    def how(self) -> str:
+        """How to name them."""
+        return "Answer with the numbers of all of them, such as '1, 3', or with 'none'."
+
+    def read(self, given: object) -> frozenset[int]:
+        """The rows meant. Raises an error for what names no rows."""
+        named = frozenset(_parted(_row_numbers(given, _BETWEEN_ROWS), self.rows))
+        if not named <= set(range(1, self.rows + 1)):
+            raise ValueOutOfRangeError("there is no such row")
+        return named
+
+    def same(self, read: frozenset[int], value: frozenset[int]) -> bool:
+        """The same rows."""
+        return read == value
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """None at all, just the others, too many, not all."""
+        others = frozenset(range(1, self.rows + 1)) - self.value
+        return (
+            Slip("none", frozenset(), "At least one of them does."),
+            Slip("the other ones", others, "Those are just the other ones."),
+            Slip("too many", lambda read: read > self.value, "The right ones are among yours, but so are others."),
+            Slip("not all", lambda read: read < self.value, "What you name is right, but there is more."),
+        )
 
 
-def _within(x: Exact, y: Exact, limit: Fraction) -> bool:
-    if isinstance(x, PiMultiple):
-        x, y = y, x
-    if isinstance(x, PiMultiple) or x == y:
-        return x == y
-    return x - limit <= y <= x + limit
+@frozen
+class InOrder(Answer):
+    """The numbers of all rows of a list, first to last; `value`: the right order.
+
+    >>> order = InOrder((3, 1, 2))
+    >>> [order.is_right(order.read(given)) for given in ("3 1 2", [3, 1, 2], "3, 1, then 2", "312", "1 2 3")]
+    [True, True, True, True, False]
+    """
+
+    value: tuple[int, ...]
+
+    @property
+    def how(self) -> str:
+        """How to write the order."""
+        return f"Answer with the numbers of all {len(self.value)} in their order, such as '2 1 3'."
+
+    def read(self, given: object) -> tuple[int, ...]:
+        """The rows in the order given. Raises an error for what names no rows."""
+        named = _parted(_row_numbers(given, _BETWEEN_STEPS), len(self.value))
+        if not named or not set(named) <= set(self.value):
+            raise ValueOutOfRangeError("there is no such row")
+        return named
+
+    def same(self, read: tuple[int, ...], value: tuple[int, ...]) -> bool:
+        """The same rows in the same order."""
+        return read == value
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """Not all of them, one twice, or the whole turned round."""
+        return (
+            Slip("one twice", lambda read: len(set(read)) < len(read), "You name one of them twice."),
+            Slip("not all", lambda read: len(read) < len(self.value), "Some of them are missing."),
+            Slip(
+                "turned round",
+                self.value[::-1],
+                "That is the order of putting things back as they were: turned round from end to end.",
+            ),
+        )
 
 
-def _number(given: object) -> Exact:
-    if isinstance(given, bool):
-        raise ValueOutOfRangeError("the answer must be a number")
-    if isinstance(given, (int, Fraction, PiMultiple)):
-        return as_exact(given)
-    if hasattr(given, "free_symbols"):  # a sympy number: exact where it can be
-        try:
-            return as_exact(given)
-        except ValueOutOfRangeError:
-            pass
-    return from_float(float(given))  # type: ignore[arg-type]
+def _parted(named: tuple[int, ...], rows: int) -> tuple[int, ...]:
+    """Rows by their numbers, parted where they were written as one: no list of so few rows has a row 213.
+
+    >>> _parted((213,), rows=4), _parted((2, 1), rows=4), _parted((13,), rows=20)
+    ((2, 1, 3), (2, 1), (13,))
+    """
+    if len(named) == 1 and rows < _TWO_DIGITS <= named[0]:
+        return tuple(map(int, str(named[0])[:_LONGEST_TEXT]))
+    return named
 
 
-def _letters(given: object) -> str:
-    return re.sub(r"[\s\-_'\",]", "", str(given)[:_LONGEST_TEXT]).casefold().translate(_OVER)
+def _row_numbers(given: object, between: re.Pattern[str]) -> tuple[int, ...]:
+    """Rows by their numbers, as a text or a list names them; 'none' and an empty list name none of them."""
+    if isinstance(given, str):
+        words = between.sub(" ", given[:_LONGEST_TEXT].casefold()).split()
+        return () if words == ["none"] else tuple(map(int, words or [given]))
+    listed: list[Any] = list(islice(given, _LONGEST_TEXT)) if isinstance(given, Iterable) else [given]
+    if any(isinstance(number, bool) for number in listed):
+        raise ValueOutOfRangeError("the answer must name rows by their numbers")
+    return tuple(map(index, listed))

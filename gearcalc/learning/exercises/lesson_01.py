@@ -10,10 +10,11 @@ from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Number, Slip, ThreadCut
+from gearcalc.learning.exercises.answers import Choice, Slip
 from gearcalc.learning.exercises.benches import derived, leadscrew_of, said, simple_setups, tpi_of
+from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
+from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.train_answers import AnyTrain, in_a_row, leadscrew_forgotten
 from gearcalc.threads import Thread
 
 _LEADSCREWS = ("2", "2 1/2", "3", "3 1/2", "4", "4 1/2", *map(str, (6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 24)))

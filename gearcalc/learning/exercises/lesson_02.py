@@ -15,11 +15,11 @@ from gearcalc.finding.stand_ins import stand_ins
 from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Number, Slip, ThreadCut
+from gearcalc.learning.exercises.answers import Choice, Slip
 from gearcalc.learning.exercises.benches import compound_setups, derived, leadscrew_of, said, tpi_of
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.train_answers import AnyTrain, in_a_row, leadscrew_forgotten, same_gears
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten, same_gears
+from gearcalc.learning.exercises.number_answers import Number, ThreadCut
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
 
 @poses("threads-from-two-pairs", lesson=2, title="What do these two pairs cut?")

@@ -12,11 +12,10 @@ from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import make_up
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Number, Slip, about
-from gearcalc.learning.exercises.several_answers import Several
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.train_answers import AnyTrain, in_a_row, leadscrew_forgotten
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Several, Slip, about
+from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 
 _METRIC_MM = tuple(Fraction(h, 100) for h in (50, 60, 70, 75, 80, 100, 125, 150, 175, 200, 250, 300))

@@ -13,12 +13,10 @@ from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Number, Slip, about
-from gearcalc.learning.exercises.near_answers import AnyNearTrain
-from gearcalc.learning.exercises.purchase_answers import GearToAdd
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.train_answers import in_a_row
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Choice, Slip, about
+from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, in_a_row
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import deviation_um
 

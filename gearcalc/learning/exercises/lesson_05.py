@@ -13,10 +13,9 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Number, Slip, about
-from gearcalc.learning.exercises.several_answers import Several
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Choice, Several, Slip, about
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import LEADSCREW_LENGTH_MM, LEADSCREW_UM, Verdict, deviation_um, judge
 from gearcalc.threads.tolerance_classes import pitch_diameter_limits, pitch_diameter_tolerance

@@ -10,11 +10,10 @@ from gearcalc.finding.fractions import best_fractions
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, stand_ins
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Number, Slip
-from gearcalc.learning.exercises.near_answers import AnyNearTrain, NearerFraction, within
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.train_answers import in_a_row
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Choice, Slip
+from gearcalc.learning.exercises.gear_answers import AnyNearTrain, in_a_row, within
+from gearcalc.learning.exercises.number_answers import NearerFraction, Number
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 
 _MODULES = ("0.5", "0.75", "0.8", "1", "1.25", "1.5", "2", "2.5", "3")

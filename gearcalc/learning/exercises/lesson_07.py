@@ -11,12 +11,10 @@ from gearcalc.basics.writing import decimal, signed
 from gearcalc.fits.thumb_rules import SHOP_CONSTANT, rule_of_thumb
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Number, Slip, about
-from gearcalc.learning.exercises.order_answers import OrderThatPasses, passes_first_half, passes_second_half
-from gearcalc.learning.exercises.several_answers import Several
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.train_answers import in_a_row
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Several, Slip, about
+from gearcalc.learning.exercises.gear_answers import OrderThatPasses, in_a_row, passes_first_half, passes_second_half
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
 _GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 45, 48, 50, 55, 60, 65, 70, 72, 75, 80)
 _MODULES = (Fraction(1), Fraction(5, 4), Fraction(3, 2), Fraction(2))

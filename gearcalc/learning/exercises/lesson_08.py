@@ -14,10 +14,9 @@ from gearcalc.cutting.starts import index_starts
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Number, Slip, about
-from gearcalc.learning.exercises.several_answers import Several
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Several, Slip, about
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 
 _INCH_SCREWS = ("4 tpi", "6 tpi", "8 tpi", "10 tpi")

@@ -15,10 +15,9 @@ from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Number, Slip, ThreadCut, about
-from gearcalc.learning.exercises.several_answers import Several
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Choice, Several, Slip, about
+from gearcalc.learning.exercises.number_answers import Number, ThreadCut
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 
 _LIMITS = (Fraction(1, 4), Fraction(1, 5), Fraction(1, 10), Fraction(1, 20))

@@ -17,9 +17,9 @@ from gearcalc.cutting.shoulders import speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, Lathe, demo_lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Number, Slip, about
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.answers import Choice, Slip, about
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 from gearcalc.threads.feeds import Feed
 

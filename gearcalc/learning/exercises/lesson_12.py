@@ -11,12 +11,11 @@ from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
 from gearcalc.basics.writing import decimal, ratio
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
-from gearcalc.learning.exercises.answers import Choice, Number, Slip, ThreadCut, about
+from gearcalc.learning.exercises.answers import Choice, Slip, about
 from gearcalc.learning.exercises.benches import plain_lathe, told_apart
-from gearcalc.learning.exercises.purchase_answers import GearForAll
-from gearcalc.learning.exercises.tasks import Draw, Task, poses
-from gearcalc.learning.exercises.train_answers import in_a_row
-from gearcalc.learning.exercises.words import Table
+from gearcalc.learning.exercises.gear_answers import GearForAll, in_a_row
+from gearcalc.learning.exercises.number_answers import Number, ThreadCut
+from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 
 _MODULES = tuple(Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5"))

@@ -1,26 +1,123 @@
-"""An exercise: numbers drawn for a class number, a question, marking with feedback, hints, a worked solution.
+"""An exercise's task: numbers drawn for a class number, a question, marking with feedback, hints, a worked solution.
 
 A new exercise is one function under @poses in a file named after its lesson (lesson_01.py): it draws its numbers
-and returns a Task. Everything else is done here.
+and returns a Task. Everything else is done here, without widgets: a page, a form or a sheet of paper shows it.
 """
 
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Callable, Iterable, Sequence
 from itertools import chain, combinations
 from operator import index
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError
-from gearcalc.learning.exercises.words import Note, Table, as_html, as_text, tidy
 
-if TYPE_CHECKING:
-    from gearcalc.learning.exercises.form import ExerciseForm
+T = TypeVar("T")
+NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
+_MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
+_EDGES = {NOT_YET: "#5A626B", NOT_RIGHT: "#D55E00", RIGHT: "#009E73"}
+_MOST_CLASS_NUMBER = 1_000_000
+_MOST_DRAWS = 50
+_BOLD = re.compile(r"\*\*(.+?)\*\*")
+_STRONG = r"<strong>\1</strong>"
+_LEFT = ' style="text-align:left"'
+
+
+def tidy(words: str) -> str:
+    """Words without the line breaks and indents of the code that they stand in; a blank line parts paragraphs.
+
+    >>> tidy('''Count the
+    ...           meshes.''')
+    'Count the meshes.'
+    """
+    return "\n\n".join(" ".join(paragraph.split()) for paragraph in re.split(r"\n\s*\n", words))
+
+
+@frozen
+class Table:
+    """A small table of plain text: a caption, the column heads, the rows."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def __str__(self) -> str:
+        return "\n".join([self.caption, *(" | ".join(row) for row in (self.heads, *self.rows))])
+
+    def _repr_html_(self) -> str:
+        heads = "".join(f'<th scope="col"{_LEFT}>{writing.in_html(head)}</th>' for head in self.heads)
+        rows = "".join(
+            "<tr>" + "".join(f"<td{_LEFT}>{writing.in_html(cell)}</td>" for cell in row) + "</tr>" for row in self.rows
+        )
+        return (
+            f"<table><caption{_LEFT}>{writing.in_html(self.caption)}</caption>"
+            f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
+        )
+
+
+def as_html(part: object) -> str:
+    """A part of a text as HTML: escaped words, with **bold** and paragraphs, or whatever shows itself.
+
+    >>> as_html("Leadscrew **8 tpi** < 3 mm")
+    '<p>Leadscrew <strong>8 tpi</strong> &lt; 3 mm</p>'
+
+    `part`: words, a Table, or a result of the library with `_repr_html_`.
+    """
+    if not isinstance(part, str) and hasattr(part, "_repr_html_"):
+        return str(part._repr_html_())
+    paragraphs = writing.in_html(str(part)).split("\n\n")
+    return "".join(f"<p>{_BOLD.sub(_STRONG, words)}</p>" for words in paragraphs)
+
+
+def as_text(part: object) -> str:
+    """The same part as plain text.
+
+    >>> as_text("Leadscrew **8 tpi**")
+    'Leadscrew 8 tpi'
+    """
+    return _BOLD.sub(r"\1", str(part))
+
+
+def _parts(given: Iterable[object]) -> tuple[object, ...]:
+    return tuple(tidy(part) if isinstance(part, str) else part for part in given)
+
+
+@frozen(repr=False)
+class Note:
+    """Something to read, of one or more parts under a heading; `folded` hides all but the heading until asked.
+
+    >>> Note(("Count the **meshes**.",), heading="Hint 1 of 2")
+    Hint 1 of 2
+    Count the meshes.
+    """
+
+    parts: tuple[object, ...] = field(converter=_parts)
+    heading: str = ""
+    folded: bool = False
+
+    def __str__(self) -> str:
+        return "\n".join(filter(None, [self.heading, *map(as_text, self.parts)]))
+
+    __repr__ = __str__
+
+    @property
+    def html(self) -> str:
+        """The note unfolded."""
+        heading = f"<p><strong>{writing.in_html(self.heading)}</strong></p>" if self.heading else ""
+        return heading + "".join(map(as_html, self.parts))
+
+    def _repr_html_(self) -> str:
+        if not self.folded:
+            return self.html
+        body = "".join(map(as_html, self.parts))
+        return f"<details><summary>{writing.in_html(self.heading)}</summary>{body}</details>"
 
 
 class Draw(random.Random):
@@ -38,46 +135,6 @@ class Draw(random.Random):
         """One of a few, so that a class meets each of them as often: dealt round, shuffled anew each time round."""
         round_, place = divmod(self._number - 1, len(among))  # a class begins with number 1
         return random.Random(f"{self._name}, round {round_}").sample(among, len(among))[place]
-
-
-T = TypeVar("T")
-NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
-_MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
-_EDGES = {NOT_YET: "#5A626B", NOT_RIGHT: "#D55E00", RIGHT: "#009E73"}
-_MOST_CLASS_NUMBER = 1_000_000
-_MOST_DRAWS = 50
-
-
-@frozen
-class Task:
-    """What one class number is asked.
-
-    `question`: words, **bold** allowed, line breaks don't count; how to write the answer is added.
-    `answer`: what is right.
-    `slips`: wrong answers to recognise, the likeliest first. `hints`: two or three, each a step further.
-    `solution`: makes the worked solution when it is asked for, from words and results of the library.
-    `right`: a sentence on why it matters, or another way. `otherwise`: feedback where no slip is recognised.
-    """
-
-    question: str = field(converter=tidy)
-    answer: Answer
-    slips: tuple[Slip, ...]
-    hints: tuple[str, ...]
-    solution: Callable[[], Iterable[object]]
-    right: str = field(converter=tidy)
-    otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
-    table: Table | None = None
-
-    @property
-    def slip_is_right(self) -> bool:
-        """Whether with these numbers one of the slips leads to the right answer by luck: then others are drawn."""
-        return any(map(self.answer.allows, self.slips))
-
-    @property
-    def slips_meet(self) -> bool:
-        """Whether two slips lead to one answer, of which nobody could tell what to say: then others are drawn."""
-        known = [slip for slip in self.slips if slip.value is not None]
-        return any(one.value == other.value and one.says != other.says for one, other in combinations(known, 2))
 
 
 @frozen(repr=False)
@@ -111,54 +168,63 @@ class Outcome:
 
 
 @frozen(repr=False)
-class Exercise:
-    """A question with the numbers of one class number; made by exercise().
+class Task:
+    """What one class number is asked.
 
-    `name`: stable; `title`; `lesson`: its number; `class_number`: the same number is the same task everywhere.
+    `question`: words, **bold** allowed, line breaks don't count; how to write the answer is added.
+    `answer`: what is right.
+    `slips`: wrong answers to recognise, the likeliest first. `hints`: two or three, each a step further.
+    `solution`: makes the worked solution when it is asked for, from words and results of the library.
+    `right`: a sentence on why it matters, or another way. `otherwise`: feedback where no slip is recognised.
     """
 
-    name: str
-    title: str
-    lesson: int
-    class_number: int
-    task: Task = field(eq=False)  # follows from the name and the number
+    question: str = field(converter=tidy)
+    answer: Answer
+    slips: tuple[Slip, ...]
+    hints: tuple[str, ...]
+    solution: Callable[[], Iterable[object]]
+    right: str = field(converter=tidy)
+    otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
+    table: Table | None = None
 
     @property
-    def question(self) -> str:
-        """The question and how to write the answer, as markdown without the table."""
-        return f"{self.task.question}\n\n{self.task.answer.how}"
+    def slip_is_right(self) -> bool:
+        """Whether with these numbers one of the slips leads to the right answer by luck: then others are drawn."""
+        return any(map(self.answer.allows, self.slips))
+
+    @property
+    def slips_meet(self) -> bool:
+        """Whether two slips lead to one answer, of which nobody could tell what to say: then others are drawn."""
+        known = [slip for slip in self.slips if slip.value is not None]
+        return any(one.value == other.value and one.says != other.says for one, other in combinations(known, 2))
 
     def check(self, answer: object = None) -> Outcome:
         """Mark an answer: any right one is right, however it is written. Never raises.
-
-        >>> from gearcalc.learning.exercises import exercise
-        >>> exercise("lead-of-a-leadscrew").check(...)
-        … Not answered yet. Put your answer in, then check it.
 
         `answer`: whatever the question asks for; None, ... or empty text for no answer yet.
         """
         try:
             if answer is None or answer is ... or (isinstance(answer, str) and not answer.strip()):
                 return Outcome(NOT_YET, "Put your answer in, then check it.")
-            read = self.task.answer.read(answer)
+            read = self.answer.read(answer)
         except UnreadableError as told:
             return self._not_read(told.remedy)
         except Exception:  # an answer may be any object at all, and run any code of its own while it is read
             return self._not_read()
-        if self.task.answer.is_right(read):
-            return Outcome(RIGHT, self.task.right)
+        if self.answer.is_right(read):
+            return Outcome(RIGHT, self.right)
         slip = self._slip(read)
         if slip is None:
-            return Outcome(NOT_RIGHT, _said(self.task.otherwise, read))
+            return Outcome(NOT_RIGHT, _said(self.otherwise, read))
         return Outcome(NOT_RIGHT, _said(slip.says, read), slip.name)
 
     def _not_read(self, remedy: str = "That can't be read as an answer.") -> Outcome:
         """What can't be read is not called wrong: it may be right, and only written otherwise."""
-        return Outcome(NOT_YET, f"{remedy} {self.task.answer.how}", "not readable")
+        return Outcome(NOT_YET, f"{remedy} {self.answer.how}", "not readable")
 
     def _slip(self, read: Any) -> Slip | None:
         """The slip that leads to just that; failing that, one that shows in it, or whose number was rounded as well."""
-        own, answer = self.task.slips, self.task.answer
+        own, answer = self.slips, self.answer
         slips = (*own, *answer.common_slips())
         exactly = (slip for slip in own if slip.value is not None and read == slip.value)
         plainly = (s for s in slips if (s.wrong(read) if callable(s.wrong) else answer.same(read, s.wrong)))
@@ -172,35 +238,20 @@ class Exercise:
         """
         if not isinstance(step, int) or isinstance(step, bool) or step < 1:
             raise ValueOutOfRangeError("a hint's step must be a whole number from 1", value=repr(step))
-        hints = self.task.hints
-        step = min(step, len(hints))
-        return Note((hints[step - 1],), heading=f"Hint {step} of {len(hints)}")
+        step = min(step, len(self.hints))
+        return Note((self.hints[step - 1],), heading=f"Hint {step} of {len(self.hints)}")
 
-    def solution(self) -> Note:
+    def solved(self) -> Note:
         """The worked solution for these numbers, derived by the library, folded away in a notebook."""
-        return Note(self.task.solution(), heading="Worked solution", folded=True)
-
-    def form(self) -> ExerciseForm:
-        """The exercise as a form: an answer box, buttons, a line that says how it went."""
-        from gearcalc.learning.exercises.form import ExerciseForm
-
-        return ExerciseForm(self)
+        return Note(self.solution(), heading="Worked solution", folded=True)
 
     def __str__(self) -> str:
-        table = [str(self.task.table)] if self.task.table else []
-        return "\n".join([self.heading, as_text(self.task.question), *table, self.task.answer.how])
-
-    __repr__ = __str__
-
-    @property
-    def heading(self) -> str:
-        """Title, and whose numbers these are."""
-        return f"{self.title} (class number {self.class_number})"
+        table = [str(self.table)] if self.table else []
+        return "\n".join([as_text(self.question), *table, self.answer.how])
 
     def _repr_html_(self) -> str:
-        table = as_html(self.task.table) if self.task.table else ""
-        heading = f"<p><strong>{writing.in_html(self.heading)}</strong></p>"
-        return f"{heading}{as_html(self.task.question)}{table}<p><em>{writing.in_html(self.task.answer.how)}</em></p>"
+        table = as_html(self.table) if self.table else ""
+        return f"{as_html(self.question)}{table}<p><em>{writing.in_html(self.answer.how)}</em></p>"
 
 
 def _said(says: str | Callable[[Any], str], read: Any) -> str:
@@ -216,8 +267,8 @@ class Recipe:
     lesson: int
     pose: Callable[[Draw], Task]
 
-    def numbered(self, class_number: int) -> Exercise:
-        """The exercise with the numbers of a class number, 0 to a million. Raises ValueOutOfRangeError."""
+    def numbered(self, class_number: int) -> Task:
+        """The task with the numbers of a class number, 0 to a million. Raises ValueOutOfRangeError."""
         try:
             number = index(class_number)
         except TypeError:
@@ -231,7 +282,7 @@ class Recipe:
             if not task.slip_is_right and not task.slips_meet:
                 break
             task = self.pose(draw)
-        return Exercise(self.name, self.title, self.lesson, number, task)
+        return task
 
 
 _RECIPES: dict[str, Recipe] = {}

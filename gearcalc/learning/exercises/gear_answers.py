@@ -1,0 +1,386 @@
+"""Gears as an answer: any train of a ratio from a box, exact, near or in an order that fits; any gear it lacks."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from itertools import product
+from typing import Any
+
+from attrs import field, frozen
+
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, Exact, RelativeError
+from gearcalc.finding.setups import Setup
+from gearcalc.finding.stand_ins import make_up
+from gearcalc.fits.thumb_rules import SHOP_CONSTANT, rule_of_thumb
+from gearcalc.lathes.trains import Train
+from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError
+from gearcalc.learning.exercises.number_answers import Number
+
+_MOST_GEARS = 20
+_OVER = str.maketrans(":÷", "//")
+_THEN = re.compile(r"\bthen\b", re.I)
+"""Between meshes: 20/50 then 25/65."""
+_AS_FRACTION = re.compile(r"Fraction\( ?(\d{1,4}) ?, ?(\d{1,4}) ?\)", re.A)
+
+
+@frozen
+class AnyTrain(Answer):
+    """Any train of a ratio from a box of gears.
+
+    >>> half = AnyTrain(Fraction(1, 2), box=(20, 30, 40, 60))
+    >>> [half.is_right(half.read(given)) for given in ("20/40", "30/60", ((20,), (40,)), "40/80", "40/20")]
+    [True, True, True, False, False]
+
+    `value`: drivers over driven; `box`: tooth counts, twice for owned twice; `pairs`: how many, None for any number;
+    `already`: trains that don't count, in whatever order their gears stand.
+    """
+
+    value: Exact
+    box: tuple[int, ...]
+    pairs: int | None = None
+    already: tuple[Train, ...] = ()
+
+    @property
+    def how(self) -> str:
+        """How to write the train."""
+        if self.pairs == 1:
+            return "Answer with driver over driven, such as '20/40'."
+        return "Answer with drivers over driven, such as '(20 · 30)/(40 · 50)'."
+
+    def read(self, given: object) -> Train:
+        """The train meant: a Train, a Setup, text, or (drivers, driven). Raises an error for what is none."""
+        if isinstance(given, Setup):
+            return given.train
+        if isinstance(given, Train):
+            return given
+        if isinstance(given, str):
+            return Train.parse(_THEN.sub(" ", _AS_FRACTION.sub(r"\1/\2", given)).translate(_OVER))
+        if isinstance(given, (tuple, list)) and len(given) == 2:
+            return Train(*map(_side, given))
+        if isinstance(given, (int, float, Fraction)):
+            raise UnreadableError(
+                "a ratio is no train",
+                remedy="That is a number, and it does not say which gears make it. In code, put the gears in quotes.",
+            )
+        raise ValueOutOfRangeError("that is no train")
+
+    def same(self, read: Train, value: Any) -> bool:
+        """The ratio, or the train's gears, are those."""
+        return same_gears(read, value) if isinstance(value, Train) else read.ratio == value
+
+    def is_right(self, read: Train) -> bool:
+        """Whether it makes the ratio, by gears that are there, as the task asks."""
+        return self.makes(read.ratio) and not any(slip.wrong(read) for slip in self._not_allowed())
+
+    def allows(self, slip: Slip) -> bool:
+        """Whether the ratio or the train that a slip leads to is right by luck."""
+        return self.makes(slip.wrong) if isinstance(slip.wrong, Fraction) else super().allows(slip)
+
+    def makes(self, ratio: Fraction) -> bool:
+        """Whether that is the ratio asked for."""
+        return ratio == self.value
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """What is wrong with the gears, then how the ratio went wrong."""
+        return (
+            *self._not_allowed(),
+            Slip(
+                "upside down",
+                lambda train: self.makes(1 / train.ratio),
+                "That is upside down: drivers and driven have changed places. Drivers stand on top of the fraction.",
+            ),
+            Slip(
+                "one pair forgotten",
+                lambda train: train.meshes > 1 and any(map(self.makes, _pairs(train))),
+                "One pair of yours makes the ratio by itself, and the other then changes it again. "
+                "Every pair counts, because the ratios multiply.",
+            ),
+            Slip(
+                "pairs added",
+                lambda train: self.makes(_sum_of_pairs(train)),
+                "The ratios of your pairs add up to what is wanted, but ratios in a row multiply.",
+            ),
+        )
+
+    def _not_allowed(self) -> tuple[Slip, ...]:
+        return (
+            Slip("not in the box", self._lacking, lambda train: f"Not in the box: {in_a_row(self._lacking(train))}."),
+            Slip(
+                "one gear used twice",
+                self._short_of,
+                lambda train: f"You put {in_a_row(self._short_of(train))} in more places than the box has of it.",
+            ),
+            Slip(
+                "how many pairs",
+                lambda train: self.pairs not in (None, train.meshes),
+                f"That is another number of pairs: the task asks for {self.pairs}.",
+            ),
+            Slip(
+                "the same gears again",
+                lambda train: any(same_gears(train, known) for known in self.already),
+                "Those are the same drivers and the same driven gears. Their order makes no difference to the lead; "
+                "now find other gears.",
+            ),
+        )
+
+    def _lacking(self, train: Train) -> list[int]:
+        return sorted(set(train.gears) - set(self.box))
+
+    def _short_of(self, train: Train) -> list[int]:
+        return sorted(Counter(train.gears) - Counter(self.box))
+
+
+@frozen
+class AnyNearTrain(AnyTrain):
+    """Any train from a box that comes within `ppm` of the ratio.
+
+    >>> near = AnyNearTrain(Fraction(127, 100), box=(33, 26, 63, 80), ppm=200)
+    >>> [near.is_right(near.read(given)) for given in ("80/63", "33/26", "63/80")]
+    [True, False, False]
+    """
+
+    ppm: int = 200
+
+    def same(self, read: Train, value: Any) -> bool:
+        """The train's gears are those, or its ratio is as near to that one."""
+        return same_gears(read, value) if isinstance(value, Train) else within(read.ratio, value, self.ppm)
+
+    def makes(self, ratio: Fraction) -> bool:
+        """Whether that is near enough to the ratio asked for."""
+        return within(ratio, self.value, self.ppm)
+
+
+@frozen
+class OrderThatPasses(AnyTrain):
+    """The same drivers over the same driven gears in any order that passes the rule of thumb; `given`: as they stand.
+
+    >>> given = Train((40, 30), (80, 60))
+    >>> order = OrderThatPasses(given.ratio, box=given.gears, given=given)
+    >>> [order.is_right(order.read(text)) for text in ("40/60 30/80", "30/60 40/80", "40/80 30/60", "20/40 30/60")]
+    [True, True, False, False]
+    """
+
+    given: Train = field(kw_only=True)
+
+    def is_right(self, read: Train) -> bool:
+        """Whether these are the gears, in an order that passes."""
+        return same_gears(read, self.given) and rule_of_thumb(read).passes
+
+    def same(self, read: Train, value: object) -> bool:
+        """The same gears in the same order."""
+        return read == value
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """As it stood, other gears, or an order that fails too."""
+        turned = Train(self.given.driven, self.given.drivers)
+        return (
+            Slip("as it stood", self.given, "That is the order that fails."),
+            Slip(
+                "upside down",
+                lambda read: same_gears(read, turned),
+                "Drivers and driven have changed places, and "
+                "that cuts another thread. Change the order among the drivers, or among the driven.",
+            ),
+            Slip(
+                "other gears",
+                lambda read: not same_gears(read, self.given),
+                "Use the same drivers and the same driven gears, each once.",
+            ),
+            Slip(
+                "first half fails",
+                lambda read: not passes_first_half(read),
+                "The first pair has too few teeth against the second driver.",
+            ),
+            Slip("second half fails", lambda read: True, "The second pair has too few teeth against the first driven."),
+        )
+
+
+class OneGear(Answer):
+    """One gear to add to a box: how it is written, read, and what nobody can or need buy."""
+
+    box: tuple[int, ...]
+    fewest: int
+    most: int
+
+    @property
+    def how(self) -> str:
+        """How to write the gear."""
+        return f"Answer with a number of teeth from {self.fewest} to {self.most}."
+
+    def read(self, given: object) -> int:
+        """The teeth. Raises an error for what is no whole number of them."""
+        teeth = Number(Fraction(1), "teeth").read(given)
+        if not isinstance(teeth, Fraction) or teeth.denominator != 1:
+            raise ValueOutOfRangeError("a gear has a whole number of teeth")
+        return int(teeth)
+
+    def same(self, read: int, value: int) -> bool:
+        """As many teeth."""
+        return read == value
+
+    def not_to_be_bought(self) -> tuple[Slip, ...]:
+        """Not to be had, or there already."""
+        return (
+            Slip(
+                "not to be had",
+                lambda read: not self.fewest <= read <= self.most,
+                f"Gears can be had from {self.fewest} to {self.most} teeth.",
+            ),
+            Slip("in the box already", lambda read: read in self.box, "The box has one of those already."),
+        )
+
+
+@frozen
+class GearToAdd(OneGear):
+    """One gear more with which a box makes a ratio exactly, by one pair or two.
+
+    >>> more = GearToAdd(Fraction(8, 19), box=(20, 30, 40, 50, 60))
+    >>> [more.is_right(more.read(given)) for given in (38, "57 teeth", 95, 20, 19.0)]
+    [True, True, True, False, False]
+
+    `value`: drivers over driven; `box`: tooth counts; `most`: the largest gear that can be had.
+    """
+
+    value: Fraction
+    box: tuple[int, ...]
+    fewest: int = 20
+    most: int = 127
+
+    def is_right(self, read: int) -> bool:
+        """Whether it can be had and some train then makes the ratio."""
+        return self.fewest <= read <= self.most and make_up(self.value, (*self.box, read), meshes=(1, 2), count=1).can
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """Too large or small, already there, without the prime that is missing, with it but of no use."""
+        missing = [lack.prime for lack in make_up(self.value, self.box).missing]
+        return (
+            *self.not_to_be_bought(),
+            Slip(
+                "near is not equal",
+                lambda read: any(read % prime for prime in missing),
+                "That may come near, but never equals it: the ratio in its lowest terms has a prime in it that neither "
+                "the box nor your gear has.",
+            ),
+            Slip(
+                "no partner",
+                lambda read: True,
+                "It has the prime that is missing, but then no train of one or two pairs makes the ratio exactly.",
+            ),
+        )
+
+
+@frozen
+class GearForAll(OneGear):
+    """One gear more with which a box makes every one of several ratios exactly, each by one pair or two.
+
+    >>> more = GearForAll({"13 tpi": Fraction(8, 13), "26 tpi": Fraction(4, 13)}, box=(20, 30, 40, 50, 60))
+    >>> [more.is_right(more.read(given)) for given in (65, "65 teeth", 26, 40, 127)]
+    [True, True, False, False, False]
+
+    `value`: name of a thread -> drivers over driven; `box`: tooth counts; `fewest`, `most`: gears that can be had.
+    """
+
+    value: dict[str, Fraction]
+    box: tuple[int, ...]
+    fewest: int = 20
+    most: int = 127
+
+    def is_right(self, read: int) -> bool:
+        """Whether it can be had, and every thread is then made exactly."""
+        return self.fewest <= read <= self.most and not any(True for _ in self.left_over(read))
+
+    def left_over(self, read: int) -> Iterator[str]:
+        """The threads that are still not made exactly when this gear is added."""
+        for thread, ratio in self.value.items():
+            if not make_up(ratio, (*self.box, read), meshes=(1, 2), count=1).can:
+                yield thread
+
+    def common_slips(self) -> tuple[Slip, ...]:
+        """Not to be had, there already, one thread only, none of them."""
+        return (
+            *self.not_to_be_bought(),
+            Slip(
+                "only some of them",
+                lambda read: len(list(self.left_over(read))) < len(self.value),
+                lambda read: (
+                    f"That opens one of them, but not {' and '.join(self.left_over(read))}. One gear is to do for all."
+                ),
+            ),
+            Slip(
+                "none of them",
+                lambda read: True,
+                "With that one none of the threads is exact. Which prime stands in both ratios, and in no gear of the "
+                "box?",
+            ),
+        )
+
+
+def leadscrew_forgotten(wanted_mm: Fraction) -> tuple[Slip, ...]:
+    """Slips for a lead to be cut: a ratio that would be right for a leadscrew of 1 mm, or of 1 tpi."""
+    says = "Your ratio would suit a leadscrew with a lead of {}. Look at yours."
+    return (
+        Slip("leadscrew forgotten", wanted_mm, says.format("1 mm")),
+        Slip("leadscrew forgotten", wanted_mm / INCH_MM, says.format("1 inch")),
+    )
+
+
+def in_a_row(gears: Iterable[int]) -> str:
+    """Tooth counts as a sentence lists them.
+
+    >>> in_a_row((20, 30))
+    '20, 30'
+    """
+    return ", ".join(map(str, gears))
+
+
+def same_gears(one: Train, other: Train) -> bool:
+    """Whether two trains have the same drivers and the same driven gears, in whatever order.
+
+    >>> same_gears(Train((40, 30), (80, 60)), Train((30, 40), (80, 60)))
+    True
+    """
+    mine, theirs = ((sorted(train.drivers), sorted(train.driven)) for train in (one, other))
+    return mine == theirs
+
+
+def within(ratio: Fraction, wanted: Exact, ppm: int) -> bool:
+    """Whether a ratio comes within so many ppm of the one wanted, exactly decided.
+
+    >>> within(Fraction(80, 63), Fraction(127, 100), 125), within(Fraction(80, 63), Fraction(127, 100), 124)
+    (True, False)
+    """
+    return RelativeError(ratio, wanted) <= RelativeError(1 + Fraction(ppm, 1_000_000), Fraction(1))
+
+
+def passes_first_half(train: Train, k: int = SHOP_CONSTANT) -> bool:
+    """Whether the first of two pairs has more teeth than the second driver + k.
+
+    >>> passes_first_half(Train((20, 60), (65, 25))), passes_first_half(Train((20, 60), (25, 65)))
+    (True, False)
+    """
+    return train.drivers[0] + train.driven[0] > train.drivers[1] + k
+
+
+def passes_second_half(train: Train, k: int = SHOP_CONSTANT) -> bool:
+    """Whether the second of two pairs has more teeth than the first driven + k.
+
+    >>> passes_second_half(Train((40, 30), (80, 60))), passes_second_half(Train((40, 30), (60, 80)))
+    (False, True)
+    """
+    return train.drivers[1] + train.driven[1] > train.driven[0] + k
+
+
+def _side(given: object) -> tuple[object, ...]:
+    return tuple(given[:_MOST_GEARS]) if isinstance(given, (tuple, list)) else (given,)
+
+
+def _pairs(train: Train) -> set[Fraction]:
+    return {Fraction(driver, driven) for driver, driven in product(train.drivers, train.driven)}
+
+
+def _sum_of_pairs(train: Train) -> Fraction:
+    return sum((Fraction(a, b) for a, b in zip(train.drivers, train.driven, strict=True)), Fraction(0))
