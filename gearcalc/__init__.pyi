@@ -3,15 +3,15 @@ from .basics.errors import GearcalcError as GearcalcError
 from .cutting.depths import compound_infeed as compound_infeed
 from .cutting.depths import thread_depth as thread_depth
 from .cutting.dial_rules import DialRule as DialRule
-from .cutting.dial_rules import dial as dial
 from .cutting.feed_changes import change_to_feed as change_to_feed
-from .cutting.finishes import feed_for_finish as feed_for_finish
-from .cutting.finishes import finish as finish
+from .cutting.half_nuts import dial as dial
 from .cutting.measurements import judge_measurement as judge_measurement
 from .cutting.measurements import turns_to_tell as turns_to_tell
-from .cutting.shoulders import speed_for_shoulder as speed_for_shoulder
-from .cutting.shoulders import time_to_shoulder as time_to_shoulder
 from .cutting.starts import index_starts as index_starts
+from .cutting.turning import feed_for_finish as feed_for_finish
+from .cutting.turning import finish as finish
+from .cutting.turning import speed_for_shoulder as speed_for_shoulder
+from .cutting.turning import time_to_shoulder as time_to_shoulder
 from .cutting.wrong_leads import explain_wrong_lead as explain_wrong_lead
 from .deriving.derivations import Derivation as Derivation
 from .deriving.derivations import derive as derive
@@ -58,12 +58,12 @@ from .pictures.bracket_pictures import bracket_picture as bracket_picture
 from .pictures.train_pictures import train_picture as train_picture
 from .planning.changeovers import plan_changeover as plan_changeover
 from .planning.results import Plan as Plan
+from .threads import Feed as Feed
 from .threads import Thread as Thread
 from .threads import nearest_threads as nearest_threads
 from .threads.deviations import judge as judge
-from .threads.feeds import Feed as Feed
 from .threads.series import series_names as series_names
 from .threads.series import thread_series as thread_series
-from .threads.tolerance_classes import pitch_diameter_limits as pitch_diameter_limits
+from .threads.tolerances import pitch_diameter_limits as pitch_diameter_limits
 
 __version__: str

@@ -12,14 +12,13 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, counts, read_lathe
 from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
-from gearcalc.cutting.feed_charts import FeedRow, feed_rows
+from gearcalc.cutting.feed_changes import FeedRow, feed_rows
 from gearcalc.finding.coverage import Gap
 from gearcalc.finding.setups import Setup, as_wanted, warnings_by_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.planning.charts import ChartRow, chart_rows
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 
 _ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"

@@ -14,8 +14,7 @@ from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_js
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.lathes.trains import Train
-from gearcalc.threads import Thread, nearest_threads
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread, nearest_threads
 
 
 def add_train_commands(command: AddCommand) -> None:

@@ -25,7 +25,7 @@ from gearcalc.basics.exact import INCH_MM, as_fraction, parse_number
 from gearcalc.basics.given import as_yes_or_no
 from gearcalc.basics.resources import read_rows
 from gearcalc.threads import Thread, as_thread
-from gearcalc.threads.tolerance_classes import STATUS_IN_WORDS
+from gearcalc.threads.tolerances import STATUS_IN_WORDS
 
 _STEEPEST_COMPOUND_DEG = 60
 _DEEPEST_MM = 1000

@@ -8,21 +8,145 @@ The leadscrew is taken to have one start.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from fractions import Fraction
 from math import gcd
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, PiMultiple
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import Exact, PiMultiple, pi_bounds
 from gearcalc.basics.given import as_index, shown
-from gearcalc.cutting.dial_gears import DialGearChoice, best_gear, out_of_groove, weigh_gears
-from gearcalc.cutting.dial_words import verdict_in_words, when_a_groove_returns, why_in_words
-from gearcalc.finding.setups import PULLED_BY_HAND, Setup
-from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.threads import Thread, as_thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.finding.setups import PULLED_BY_HAND
+from gearcalc.lathes import DialGear
+
+_PI_DIGITS = 60
+
+
+@frozen
+class DialGearChoice:
+    """A dial gear and what it does for a lead.
+
+    `step`: every step-th line serves, None where none can be relied on; `closing`: the half-nuts close at every
+    so many-th line (1 unless lines fall between two teeth); `out_mm`: how far the tool is out of its groove when the
+    line that was first used comes round again, to the nearer side.
+
+    >>> weigh_gears([DialGear(24, 8)], Fraction(127, 45), Fraction(127, 30))[0].serving  # 9 tpi on a 6 tpi leadscrew
+    (1, 3, 5, 7)
+    """
+
+    teeth: int
+    lines: int
+    step: int | None
+    out_mm: Fraction
+
+    @property
+    def serves(self) -> bool:
+        return self.step is not None
+
+    @property
+    def serving(self) -> tuple[int, ...]:
+        """The lines that serve, numbered from 1, the line at which the half-nuts first closed."""
+        return () if self.step is None else tuple(range(1, self.lines + 1, self.step))
+
+    @property
+    def closing(self) -> int:
+        return Fraction(self.teeth, self.lines).denominator
+
+    @property
+    def wait(self) -> Fraction | None:
+        """Leadscrew threads from one line that serves to the next."""
+        return None if self.step is None else Fraction(self.step * self.teeth, self.lines)
+
+    def threads_at(self, line: int, rounds: int = 0) -> Fraction:
+        """Leadscrew threads that have gone by when this line stands at the mark, so many turns of the dial later.
+
+        >>> weigh_gears([DialGear(16, 8)], Fraction(1), Fraction(3))[0].threads_at(3, rounds=1)
+        Fraction(20, 1)
+        """
+        return Fraction((line - 1) * self.teeth, self.lines) + rounds * self.teeth
+
+    @property
+    def in_words(self) -> str:
+        """Which lines serve, or how far out it brings the tool."""
+        if self.step is None:
+            return f"no: after one turn of the dial the tool is {off_in_words(self.out_mm)} out"
+        if self.lines == 1:
+            return "its one line"
+        if self.step == self.closing:
+            return "any line"
+        if self.step == self.lines:
+            return "only the line first used"
+        return f"every {ordinal(self.step)} line"
+
+
+def ordinal(count: int) -> str:
+    """2nd, 3rd, 4th ...
+
+    >>> ordinal(2), ordinal(13), ordinal(21)
+    ('2nd', '13th', '21st')
+    """
+    ending = "th" if count % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(count % 10, "th")
+    return f"{count}{ending}"
+
+
+def weigh_gears(gears: Iterable[DialGear], lead: Exact, leadscrew: Fraction) -> tuple[DialGearChoice, ...]:
+    """Each dial gear weighed for a lead, mm, on a leadscrew, mm.
+
+    >>> [choice.step for choice in weigh_gears([DialGear(14, 7), DialGear(15, 5)], Fraction(5, 4), Fraction(3))]
+    [None, 5]
+
+    Line j has come to the mark after j·G/lines leadscrew threads, and again each G threads later; all of those must be
+    multiples of p. So p has to divide G, and the step is the least j: what is below the line of G/(lines·p).
+    """
+    return tuple(_weighed(gear, lead, leadscrew) for gear in gears)
+
+
+def _weighed(gear: DialGear, lead: Exact, leadscrew: Fraction) -> DialGearChoice:
+    step = None
+    if not isinstance(lead, PiMultiple):
+        returning = (lead / leadscrew).numerator
+        if gear.teeth % returning == 0:
+            step = Fraction(gear.teeth, gear.lines * returning).denominator
+    return DialGearChoice(gear.teeth, gear.lines, step, out_of_groove(lead, leadscrew, gear.teeth))
+
+
+def best_gear(gears: Iterable[DialGearChoice]) -> DialGearChoice | None:
+    """The gear that serves with the least step, then the one whose lines come round soonest, then the first.
+
+    >>> best_gear(weigh_gears([DialGear(14, 7), DialGear(16, 4)], Fraction(2), Fraction(3))).teeth
+    14
+    """
+    serving = [gear for gear in gears if gear.serves]
+    return min(serving, key=lambda gear: (gear.step, gear.wait), default=None)
+
+
+def out_of_groove(lead: Exact, leadscrew: Fraction, threads: int) -> Fraction:
+    """How far the tool hangs back behind the nearest groove, mm, after so many leadscrew threads have gone by.
+
+    >>> out_of_groove(Fraction(5, 4), Fraction(3), 1)  # 3 mm is two leads of 1.25 mm and 0.5 mm
+    Fraction(1, 2)
+
+    Over −half to half a lead, negative where the tool runs ahead; 0 is in the groove. Exact, unless π is in the lead:
+    then right to 50 digits.
+    """
+    in_millimetres = lead.coefficient * pi_bounds(_PI_DIGITS)[0] if isinstance(lead, PiMultiple) else lead
+    behind = threads * leadscrew % in_millimetres
+    return behind - in_millimetres if 2 * behind > in_millimetres else behind
+
+
+def off_in_words(out_mm: Fraction) -> str:
+    """A distance from the groove, whichever way; never called nothing unless it is.
+
+    >>> off_in_words(Fraction(-1, 2)), off_in_words(Fraction(1, 3)), off_in_words(Fraction(1, 10**5))
+    ('0.5 mm', '≈ 0.333 mm', 'less than 0.001 mm')
+    """
+    if 0 < abs(out_mm) < Fraction(1, 2000):
+        return "less than 0.001 mm"
+    exact = (out_mm * 1000).denominator == 1
+    return f"{'' if exact else '≈ '}{writing.decimal(abs(out_mm), 3)} mm"
+
 
 _MOST_THREADS = 1_000_000
 
@@ -35,8 +159,9 @@ class DialRule:
     `gear_teeth`: the dial gear to use, None if none serves; `lines_on_dial`: how many lines go with it;
     `step`: every step-th line serves, counted from the one at which they first closed; 1 is any, None is none;
     `lines`: those lines, numbered round the dial from 1, which is the one at which they first closed;
-    `keep_closed`: not to be opened until the thread is done; `why`: all this in words, with numbers.
-    `lead`: what is cut, mm, exact; `leadscrew_mm`: the leadscrew's lead; `starts`: of the thread;
+    `keep_closed`: not to be opened until the thread is done; `lead`: what is cut, mm, exact; `leadscrew_mm`: the
+    leadscrew's lead, mm, exact; `starts`: of the thread; `verdict`: what to do, in a sentence; `when`: when a groove
+    comes back, in a sentence with numbers, with which `why` begins, where all the rest is said too;
     `gears`: every dial gear that the lathe has, weighed; `thread`: what was asked about, in words.
     """
 
@@ -47,6 +172,8 @@ class DialRule:
     threads: int | None
     gears: tuple[DialGearChoice, ...]
     chosen: DialGearChoice | None
+    verdict: str = ""
+    when: str = ""
     why: str = ""
 
     @property
@@ -91,11 +218,6 @@ class DialRule:
         travel = self.travel_mm
         return None if travel is None or isinstance(self.lead, PiMultiple) else int(travel / self.lead)
 
-    @property
-    def when(self) -> str:
-        """When a groove comes back, in a sentence with numbers: the beginning of `why`."""
-        return when_a_groove_returns(self)
-
     def catches(self, threads: int) -> bool:
         """Whether the tool is in its groove when the half-nuts close so many leadscrew threads on, exactly.
 
@@ -133,7 +255,7 @@ class DialRule:
         return out_of_groove(self.lead, self.leadscrew_mm, _whole(threads))
 
     def __str__(self) -> str:
-        return f"{verdict_in_words(self)} {self.why}"
+        return f"{self.verdict} {self.why}"
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | writing.Written]] = [("lead cut", writing.lead(self.lead, self.starts))]
@@ -146,64 +268,96 @@ class DialRule:
         for choice in self.gears:
             lines = f"{choice.lines} line{'s' * (choice.lines > 1)}"
             rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
-        rows.append(("half-nuts", verdict_in_words(self)))
+        rows.append(("half-nuts", self.verdict))
         return writing.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.why)
 
 
-def dial(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> DialRule:
-    """When may the half-nuts close, so that the tool falls into the groove that it cut?
+SERVES, THIS_TIME, ANOTHER_START = "serves", "serves this time only", "another start"
+MISSES, NO_CLOSING = "misses", "does not close"
+
+
+@frozen
+class DialLine:
+    """A line of the dial when it stands at the mark, and what closing the half-nuts there does.
+
+    `number`: of the line; `threads`: leadscrew threads gone by since the first closing; `kind`: 'serves', 'serves this
+    time only' (and not when it comes round again), 'another start' (the groove of another start), 'misses', or 'does
+    not close' (it stands between two threads); `out_mm`: how far the tool hangs back behind its groove, mm;
+    0 where they don't close.
+    """
+
+    number: int
+    threads: Fraction
+    kind: str
+    out_mm: Fraction
+
+    @property
+    def in_words(self) -> str:
+        """What closing there does, in a few words."""
+        return {
+            SERVES: "in the groove",
+            THIS_TIME: "in the groove this time, not the next",
+            ANOTHER_START: "in another start's place",
+            MISSES: f"{off_in_words(self.out_mm)} out",
+            NO_CLOSING: "the half-nuts don't close",
+        }[self.kind]
+
+
+def dial_gear(rule: DialRule, teeth: int | None = None) -> DialGearChoice:
+    """The dial gear of so many teeth; the chosen one for None, or the first where none serves.
 
     >>> import gearcalc as gc
-    >>> rule = dial(gc.demo_lathe("inch"), "11 tpi")
-    >>> rule.threads, rule.gear_teeth, rule.step, rule.lines
-    (8, 16, 4, (1, 5))
-    >>> dial(gc.demo_lathe("inch"), "16 tpi").anywhere, dial(gc.demo_lathe("inch"), "1.5 mm").keep_closed
-    (True, True)
+    >>> dial_gear(gc.dial(gc.demo_lathe("metric"), "1.25 mm")).teeth
+    15
 
-    `thread_or_setup`: a Thread or the text of one, for a train that cuts it exactly; or a Setup, whose cut lead counts.
-    Of several dial gears the one with the least step is chosen, then the one that comes round soonest, then the first
-    in the lathe file. A lathe without a dial is no error: `why` says what to do.
-    Raises NotPossibleError for a feed, or for a setup that is another lathe's; ThreadTextError for text that is no
-    thread; ValueOutOfRangeError for anything else.
-    Formula: leadscrew turns for one turn of the spindle = lead ÷ leadscrew lead = p/q in lowest terms; a groove returns
-    every p leadscrew threads; a dial gear of G teeth serves where p divides G.
-    Source: F. D. Jones, Turning and Boring (Industrial Press 1914), pp. 140–142; the rest is arithmetic.
+    Raises ValueOutOfRangeError when the lathe has none, or no such one.
     """
-    lathe = as_lathe(lathe)
-    thread, lead = cut_lead(lathe, thread_or_setup)
-    screw = lathe.leadscrew.lead
-    threads = None if isinstance(lead, PiMultiple) else (lead / screw).numerator
-    gears = weigh_gears(lathe.dial.gears if lathe.dial is not None else (), lead, screw)
-    named = str(thread) if thread is not None else str(writing.lead(lead))
-    starts = thread.starts if thread is not None else 1
-    rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears))
-    return evolve(rule, why=why_in_words(rule, lathe, thread, from_setup=isinstance(thread_or_setup, Setup)))
+    if not rule.gears:
+        raise ValueOutOfRangeError(
+            "the lathe file has no dial", remedy="Add [dial] with gears = [{ teeth = 16, lines = 8 }] if it has one."
+        )
+    if teeth is None:
+        return rule.chosen or rule.gears[0]
+    for gear in rule.gears:
+        if gear.teeth == teeth:
+            return gear
+    there = ", ".join(str(gear.teeth) for gear in rule.gears)
+    raise ValueOutOfRangeError(f"the dial gears have {there} teeth", value=teeth)
 
 
-def cut_lead(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> tuple[Thread | None, Exact]:
-    """The thread that is meant, if any, and the lead that is cut on this lathe: a setup's own, else the thread's.
+def dial_lines(rule: DialRule, gear: DialGearChoice) -> tuple[DialLine, ...]:
+    """Every line of the dial, in the order in which they come to the mark after the first closing at line 1.
 
-    >>> from gearcalc.lathes import demo_lathe
-    >>> cut_lead(demo_lathe("inch"), "16 tpi")[1]
-    Fraction(127, 80)
+    >>> import gearcalc as gc
+    >>> rule = gc.dial(gc.demo_lathe("inch"), "10 tpi")
+    >>> [(line.number, line.in_words) for line in dial_lines(rule, rule.chosen)][:3]
+    [(2, '1.27 mm out'), (3, 'in the groove'), (4, '1.27 mm out')]
 
-    Raises as dial() does.
+    Line 1 comes last, after a whole turn of the dial.
     """
-    if isinstance(thread_or_setup, Setup):
-        setup = thread_or_setup
-        if setup.lead_mm != lathe.leadscrew.lead * setup.leadscrew_turns:
-            raise NotPossibleError(
-                f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
-            )
-        if isinstance(setup.wanted, Feed):
-            raise NotPossibleError("a feed leaves no groove to come back to", remedy="Close the half-nuts anywhere.")
-        return setup.wanted, setup.lead_mm
-    if isinstance(thread_or_setup, (Thread, str)):
-        thread = as_thread(thread_or_setup)
-        return thread, thread.lead
-    raise ValueOutOfRangeError(
-        "a thread, its text, or a setup is wanted here", value=thread_or_setup, remedy="Like '16 tpi' or 'M8'."
-    )
+    return tuple(_line(rule, gear, place) for place in range(1, gear.lines + 1))
+
+
+def _line(rule: DialRule, gear: DialGearChoice, place: int) -> DialLine:
+    number, threads = place % gear.lines + 1, gear.threads_at(place + 1)
+    if threads.denominator != 1:
+        return DialLine(number, threads, NO_CLOSING, Fraction(0))
+    kind = landing(rule, int(threads))
+    if kind == SERVES and not gear.serves:
+        kind = THIS_TIME
+    return DialLine(number, threads, kind, rule.out_mm(int(threads)))
+
+
+def landing(rule: DialRule, threads: int) -> str:
+    """'serves', 'another start' or 'misses': where the tool lands so many leadscrew threads after the first closing.
+
+    >>> import gearcalc as gc
+    >>> landing(gc.dial(gc.demo_lathe("metric"), "lead 6 mm 2 starts"), 3)
+    'another start'
+    """
+    if rule.catches(threads):
+        return SERVES
+    return ANOTHER_START if rule.catches_another_start(threads) else MISSES
 
 
 def _whole(threads: object) -> int:

@@ -3,14 +3,20 @@
 A feed need not be exact, so the search goes the other way round than for a thread: not the nearest feed first, but the
 least work first. Every train that differs from what is mounted in no place, in one, in two ... is looked at, until one
 gives a feed that is near enough and goes on.
+
+A chart is one row a feed, each with the fewest gears moved from the row above. Where as few gears move either way, a
+train that stands in the chart already is taken again with another lever.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, islice, permutations
+from math import prod
+from typing import NamedTuple
 
 from attrs import frozen
 
@@ -18,21 +24,20 @@ from gearcalc.basics import writing
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, coefficient
-from gearcalc.cutting.near_trains import Aim, trains_nearby
+from gearcalc.basics.given import is_several
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.fits import fit
 from gearcalc.fits.stances import layout_if_any
-from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
-from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
+from gearcalc.threads import Feed
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
-_MOST_MESHES = 3
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places
 _LARGEST_PERCENT = 50
 _NEAREST_ASKED = 20
-_ROUNDING = 1e-9  # what a float may be off; the rest is decided exactly
 
 
 @frozen
@@ -283,3 +288,221 @@ def _swap_in_words(now: int | None, then: int | None) -> str:
     if now is None:
         return f"put on {then}"
     return f"take off {now}" if then is None else f"{now} off, {then} on"
+
+
+# A chart of feeds.
+
+USUAL_FEEDS_MM = tuple(Fraction(f) for f in ("0.05", "0.063", "0.08", "0.1", "0.125", "0.16", "0.2", "0.25", "0.315"))
+"""Feeds for a chart when none are named: preferred numbers, each about a quarter more than the one before (ISO 3, R10).
+Which of them to take is our choice."""
+
+_MOST_FEEDS = 200
+
+
+@frozen
+class FeedRow:
+    """One feed of a chart: the setup for it and what has to be moved, or why there is none. Made by feed_rows().
+
+    `moved`: gears from the row above, idlers counted; from `mounted` in the first row, None where nothing is.
+    """
+
+    feed: Feed
+    setup: Setup | None
+    moved: int | None
+    lever_moves: bool
+    why: str = ""
+
+    @property
+    def off_percent(self) -> float | None:
+        """How far off the feed asked for, in per cent; positive when coarser."""
+        return None if self.setup is None or self.setup.error_ppm is None else self.setup.error_ppm / 10_000
+
+
+def feed_rows(
+    lathe: Lathe,
+    feeds: Feed | str | Iterable[Feed | str] | None = None,
+    mounted: Setup | Train | str | None = None,
+    within_percent: Fraction | float = NEAR_ENOUGH_PERCENT,
+) -> list[FeedRow]:
+    """A setup for each feed, in the order given, each with the fewest gears moved from the one before.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> for row in feed_rows(demo_lathe("metric"), ["0.05 mm/rev", "0.1 mm/rev", "0.2 mm/rev"]):
+    ...     print(row.moved, row.setup)
+    None 20/50, idler 72, lever slow: feed 0.05 mm/rev longitudinal, exact
+    0 20/50, idler 72, lever medium: feed 0.1 mm/rev longitudinal, exact
+    0 20/50, idler 72, lever fast: feed 0.2 mm/rev longitudinal, exact
+
+    `feeds`: one or up to 200, Feeds or their texts; None: USUAL_FEEDS_MM along the bed. `mounted`: what the first row
+    starts from. `within_percent`: how far off a feed may be, 0 to 50; 10 by our convention.
+    A lathe whose file gives no [feeds] feeds through the half-nuts, and has no cross feed: such a row says so.
+    Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for none, or for a bound outside those.
+    """
+    lathe = as_lathe(lathe)
+    rows: list[FeedRow] = []
+    for feed in _listed(feeds):
+        row = _with_gears_from_above(lathe, _row(lathe, feed, mounted, within_percent), mounted, rows, within_percent)
+        mounted = row.setup or mounted
+        rows.append(row)
+    return rows
+
+
+def other_slide_mm(lathe: Lathe, setup: Setup) -> Fraction | None:
+    """What the other slide would feed with the same gears and lever, mm a turn; None where the lathe has no such feed.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> row = feed_rows(demo_lathe("metric"), "0.1 mm/rev")[0]
+    >>> other_slide_mm(demo_lathe("metric"), row.setup)
+    Fraction(1, 20)
+    """
+    if lathe.feeds is None:
+        return None
+    along = setup.wanted.along if isinstance(setup.wanted, Feed) else "longitudinal"
+    other = lathe.feeds.cross if along == "longitudinal" else lathe.feeds.longitudinal
+    return None if other is None else setup.lead_mm * other
+
+
+def _listed(feeds: object) -> Sequence[Feed]:
+    if feeds is None:
+        return [Feed(travel) for travel in USUAL_FEEDS_MM]
+    if isinstance(feeds, Feed | str):
+        feeds = [feeds]
+    if not is_several(feeds):
+        raise ValueOutOfRangeError("feeds are Feeds or their texts", value=feeds, remedy="Write one like '0.1 mm/rev'.")
+    listed = list(islice(feeds, _MOST_FEEDS + 1))
+    if not 1 <= len(listed) <= _MOST_FEEDS:
+        raise ValueOutOfRangeError(f"a feed chart takes 1 to {_MOST_FEEDS} feeds")
+    return [feed if isinstance(feed, Feed) else Feed.parse(feed) for feed in listed]
+
+
+def _row(lathe: Lathe, feed: Feed, mounted: Setup | Train | str | None, within_percent: Fraction | float) -> FeedRow:
+    try:
+        if mounted is None:
+            return _first_row(lathe, feed, within_percent)
+        change = change_to_feed(lathe, mounted, feed, within_percent)
+        return FeedRow(feed, change.to, change.moved, change.lever_moves)
+    except NotPossibleError as problem:
+        return FeedRow(feed, None, None, False, str(problem))
+
+
+def _with_gears_from_above(
+    lathe: Lathe, row: FeedRow, mounted: Setup | Train | str | None, above: Sequence[FeedRow], within: Fraction | float
+) -> FeedRow:
+    """The row with a train that the chart has already, where that moves no more gears: fewer trains to remember."""
+    if row.setup is None or row.moved is None or not isinstance(mounted, Setup):
+        return row
+    share = as_fraction(within, what="within_percent") / 100
+    for earlier in above:
+        if earlier.setup is None or places_that_differ(earlier.setup.train, mounted.train) > row.moved:
+            continue
+        for lever in lathe.gearbox or (None,):
+            setup = assemble(lathe, earlier.setup.train, lever, row.feed, earlier.setup.fit)
+            miss = None if setup.error is None else setup.error.exact
+            if miss is not None and abs(miss) <= share and setup.hand == earlier.setup.hand:
+                moved = places_that_differ(setup.train, mounted.train)
+                return FeedRow(row.feed, setup, moved, setup.lever != mounted.lever)
+    return row
+
+
+def _first_row(lathe: Lathe, feed: Feed, within_percent: Fraction | float) -> FeedRow:
+    """The nearest of the simplest trains, since nothing is mounted that could stay."""
+    share = as_fraction(within_percent, what="within_percent") * 10_000
+    found = find_setups(lathe, feed, meshes=1, count=1, within_ppm=share) or find_setups(
+        lathe, feed, count=1, within_ppm=share
+    )
+    return FeedRow(feed, found[0], None, False) if found else FeedRow(feed, None, None, False, found.why)
+
+
+# Trains that are nearly there.
+
+_EMPTY = 0  # a place with no gear yet
+_MOST_MESHES = 3  # of trains that are looked at
+_ROUNDING = 1e-9  # what a float may be off
+
+
+class Aim(NamedTuple):
+    """A lever position, and the train ratios that serve it: from, to; floats, which the caller makes a hair too wide.
+
+    >>> Aim(None, 0.24, 0.26).lever is None
+    True
+    """
+
+    lever: Lever | None
+    lowest: float
+    highest: float
+
+
+class Near(NamedTuple):
+    """Drivers and driven that come near enough, and the lever position with which they do.
+
+    >>> Near((40,), (80,), None).driven
+    (80,)
+    """
+
+    drivers: Gears
+    driven: Gears
+    lever: Lever | None
+
+
+def trains_nearby(train: Train, owned: Gears, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
+    """Drivers and driven that differ from a train in just so many places, as far as their ratio serves an aim.
+
+    >>> aims = [Aim(None, 0.24, 0.26)]
+    >>> [near[:2] for near in trains_nearby(Train((40,), (80,)), (20, 30, 40, 50, 60, 80), 1, aims)]
+    [((20,), (80,))]
+
+    `owned`: all gears, those of the train included; `changed`: places that hold a different gear, 0 or more. A last
+    mesh that is taken off or put on counts as two; nothing is put on from three meshes up. Idlers are no matter here.
+    All but the last place are tried gear by gear; the gears that can stand in the last one lie between two bounds.
+    """
+    drivers, driven = train.drivers, train.driven
+    yield from _swapped(drivers, driven, owned, changed, aims)
+    if changed < 2:
+        return
+    if train.meshes > 1:
+        yield from _swapped(drivers[:-1], driven[:-1], owned, changed - 2, aims)
+    if train.meshes < _MOST_MESHES:
+        yield from _swapped((*drivers, _EMPTY), (*driven, _EMPTY), owned, changed - 2, aims)
+
+
+def _swapped(drivers: Gears, driven: Gears, owned: Gears, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
+    """The same with just so many places changed, and every empty one filled, as far as it comes near."""
+    gears = drivers + driven
+    filled = [place for place, teeth in enumerate(gears) if teeth != _EMPTY]
+    empty = [place for place, teeth in enumerate(gears) if teeth == _EMPTY]
+    if not changed and not empty:
+        ratio = prod(drivers) / prod(driven)
+        yield from (Near(drivers, driven, aim.lever) for aim in aims if aim.lowest <= ratio <= aim.highest)
+        return
+    for chosen in combinations(filled, changed):
+        places = (*chosen, *empty)
+        spare = Counter(owned) - Counter(teeth for place, teeth in enumerate(gears) if place not in places)
+        for new in _arrangements(spare, len(places) - 1):
+            row = list(gears)
+            for place, teeth in zip(places, new, strict=False):
+                row[place] = teeth
+            if all(row[place] != gears[place] for place in places[:-1]):
+                yield from _last_place(row, places[-1], sorted(set(spare - Counter(new))), aims)
+
+
+def _last_place(row: list[int], place: int, spare: list[int], aims: Sequence[Aim]) -> Iterator[Near]:
+    """The gears for the last place that bring the row near, found between two bounds rather than one by one."""
+    meshes, before = len(row) // 2, row[place]
+    row = [*row]
+    row[place] = 1
+    rest = prod(row[:meshes]) / prod(row[meshes:])
+    for aim in aims:
+        low, high = (
+            (aim.lowest / rest, aim.highest / rest) if place < meshes else (rest / aim.highest, rest / aim.lowest)
+        )
+        first, last = bisect_left(spare, low * (1 - _ROUNDING)), bisect_right(spare, high * (1 + _ROUNDING))
+        for teeth in spare[first:last]:
+            if teeth != before:
+                row[place] = teeth
+                yield Near(tuple(row[:meshes]), tuple(row[meshes:]), aim.lever)
+
+
+def _arrangements(spare: Counter[int], places: int) -> Iterable[Gears]:
+    """Every way to fill so many places from the gears to spare, each once."""
+    at_most = [teeth for teeth, count in sorted(spare.items()) for _ in range(min(count, places))]
+    return dict.fromkeys(permutations(at_most, places))

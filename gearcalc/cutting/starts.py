@@ -15,13 +15,12 @@ from gearcalc.basics import writing
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple
-from gearcalc.cutting.dial_rules import cut_lead
-from gearcalc.cutting.dial_words import listed
+from gearcalc.cutting.half_nuts import cut_lead, listed
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import Thread
-from gearcalc.threads.forms import MOST_STARTS
+from gearcalc.threads.designations import MOST_STARTS
 
 
 @frozen

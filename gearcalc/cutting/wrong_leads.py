@@ -16,7 +16,7 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, as_fraction
-from gearcalc.cutting.slips import HOW_COMMON, Slip, hands, slips
+from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, hands, slips
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import OTHER_HAND

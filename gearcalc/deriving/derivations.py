@@ -18,8 +18,7 @@ from gearcalc.finding.setups import Setup, Wanted, as_setup, lead_to_cut
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 
 _PLACES = 9
 """Leads that go into an error are decimals up to here, so that a small difference shows; beyond it, fractions."""

@@ -20,8 +20,7 @@ from gearcalc.deriving.formulas import Quantity, Step, Worked, mixed, over, prod
 from gearcalc.finding.setups import Wanted, as_wanted, assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 
 Teeth = Sequence[int | None]
 

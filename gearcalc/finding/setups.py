@@ -20,9 +20,8 @@ from gearcalc.fits.stances import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
-from gearcalc.threads import Thread, as_thread
+from gearcalc.threads import Feed, Thread, as_thread
 from gearcalc.threads.deviations import shortfall
-from gearcalc.threads.feeds import Feed
 
 Wanted = Thread | Feed
 _SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)

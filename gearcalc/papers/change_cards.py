@@ -11,9 +11,8 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.cutting.dial_rules import dial
-from gearcalc.cutting.dial_words import how_to_pass, verdict_in_words
-from gearcalc.cutting.scratch_checks import scratch_check
+from gearcalc.cutting.half_nuts import dial, how_to_pass
+from gearcalc.cutting.measurements import scratch_check
 from gearcalc.finding.setups import Setup, train_mounted, turning_of, wanted_hand
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
@@ -30,9 +29,8 @@ from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
-from gearcalc.threads import Thread
+from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import deviation_in_words, judge
-from gearcalc.threads.feeds import Feed
 
 _PICTURE_PX = (800, 440)
 
@@ -289,7 +287,7 @@ def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
         yield "lead", str(setup.written_lead)
         yield "hand of the thread", setup.hand
         rule = dial(change.lathe, setup)
-        yield "half-nuts", f"{verdict_in_words(rule)} {how_to_pass(rule)}".strip()
+        yield "half-nuts", f"{rule.verdict} {how_to_pass(rule)}".strip()
     if setup.error is not None:
         yield "error", str(writing.error(setup.error))
         if isinstance(setup.wanted, Thread) and not setup.error.is_exact:

@@ -10,13 +10,14 @@ import pandas as pd
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM
-from gearcalc.cutting.feed_charts import FeedRow, feed_rows, other_slide_mm
-from gearcalc.cutting.finishes import finish
+from gearcalc.cutting.feed_changes import FeedRow, feed_rows, other_slide_mm
+from gearcalc.cutting.turning import finish
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.tables import Frame
-from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
+from gearcalc.threads import Feed
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
 _COLUMNS = (
     "feed",

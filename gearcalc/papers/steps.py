@@ -17,12 +17,12 @@ from attrs import frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import DRIVE_FREE
-from gearcalc.cutting.scratch_checks import ScratchCheck
+from gearcalc.cutting.measurements import ScratchCheck
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed
 
 _NEVER_FORCE = "If it goes in hard, turn the chuck a little by hand. Never force it."
 _ONLY_IF = "lever, reverse or belt is reached only under it"

@@ -9,20 +9,20 @@ from textwrap import wrap
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.cutting.dial_gears import DialGearChoice, off_in_words
-from gearcalc.cutting.dial_lines import (
+from gearcalc.cutting.dial_rules import (
     ANOTHER_START,
     MISSES,
     NO_CLOSING,
     SERVES,
     THIS_TIME,
+    DialGearChoice,
     DialLine,
+    DialRule,
     dial_gear,
     dial_lines,
     landing,
+    off_in_words,
 )
-from gearcalc.cutting.dial_rules import DialRule
-from gearcalc.cutting.dial_words import verdict_in_words
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import DASHES, drawn_line, over_lines, sheet, spread
 from gearcalc.pictures.picture import Picture, Row
@@ -225,7 +225,7 @@ def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine]) -> str:
 
 
 def _verdict(rule: DialRule) -> Svg:
-    words = wrap(verdict_in_words(rule), 54)
+    words = wrap(rule.verdict, 54)
     lines = [text_line(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14, anchor="start") for n, line in enumerate(words)]
     return element("g", *lines, font_weight="bold")
 

@@ -10,8 +10,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
-from gearcalc.cutting.finishes import Finish
-from gearcalc.cutting.shoulders import LEAST_SECONDS, ShoulderRun
+from gearcalc.cutting.turning import LEAST_SECONDS, Finish, ShoulderRun
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import drawn_line, over_lines, round_number, sheet, step_for
 from gearcalc.pictures.picture import Picture, Row
@@ -37,7 +36,7 @@ _WORK, _TOOL = style.tint(style.SKY, 0.34), style.tint(style.ORANGE, 0.24)
 def turned_profile(*finishes: Finish, window_mm: float | None = None) -> Picture:
     """The nose at its work, true to scale, and under it the grooves it leaves, their height drawn many times larger.
 
-    >>> from gearcalc.cutting.finishes import finish
+    >>> from gearcalc.cutting.turning import finish
     >>> print(turned_profile(finish("0.2 mm/rev", 0.8)).caption)
     Feed 0.2 mm, nose radius 0.8 mm: grooves 6.27 µm deep (Rt), Ra 1.61 µm, in theory.
 
@@ -332,7 +331,7 @@ _TOO_SHORT, _ENOUGH = style.tint(style.VERMILLION, 0.5), style.tint(style.BLUE, 
 def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Picture:
     """The tool before the groove, each turn across it marked, and the time beside the time that is wanted.
 
-    >>> from gearcalc.cutting.shoulders import time_to_shoulder
+    >>> from gearcalc.cutting.turning import time_to_shoulder
     >>> print(shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5)).caption)
     1.5 mm at 100 rev/min: 4.5 mm to the shoulder is 3 turns, 1.8 s.
 

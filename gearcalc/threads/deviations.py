@@ -14,15 +14,14 @@ from attrs import evolve, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction
-from gearcalc.threads import Thread, as_thread
-from gearcalc.threads.feeds import NEAR_ENOUGH_PERCENT, Feed
-from gearcalc.threads.tolerance_classes import (
+from gearcalc.threads.tolerances import (
     STATUS_IN_WORDS,
     Tolerance,
     length_of_engagement_group,
     pitch_diameter_tolerance,
     tolerance_standard,
 )
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, Feed, Thread, as_thread
 
 USUAL_SHARE = 0.5
 """How much of the pitch-diameter tolerance the pitch may use up; the rest is left for all else. Our convention."""

@@ -7,7 +7,7 @@ import pytest
 from gearcalc.basics import resources
 from gearcalc.basics.errors import UnknownNameError
 from gearcalc.basics.exact import parse_number
-from gearcalc.threads import tables as thread_tables
+from gearcalc.threads import size_tables as thread_tables
 
 
 class TestFolders:

@@ -8,8 +8,8 @@ from math import isclose, pi
 import pytest
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
-from gearcalc.cutting.dial_lines import MISSES, NO_CLOSING, dial_lines
-from gearcalc.cutting.dial_rules import dial
+from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, dial_lines
+from gearcalc.cutting.half_nuts import dial
 from gearcalc.cutting.starts import index_starts
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.cutting.finishes import feed_for_finish, finish
+from gearcalc.cutting.turning import feed_for_finish, finish
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
 

@@ -9,7 +9,7 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.cutting.scratch_checks import READING_MM, scratch_check
+from gearcalc.cutting.measurements import READING_MM, scratch_check
 from gearcalc.threads import standard_threads
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
-from gearcalc.cutting.shoulders import LEAST_SECONDS, speed_for_shoulder, time_to_shoulder
+from gearcalc.cutting.turning import LEAST_SECONDS, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
 from gearcalc.threads import Thread

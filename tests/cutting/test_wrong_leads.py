@@ -11,7 +11,7 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.cutting.slips import HOW_COMMON, slips
+from gearcalc.cutting.setup_slips import HOW_COMMON, slips
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
 
 INCH_SCREW = Fraction(254, 80)  # 8 tpi

@@ -13,7 +13,7 @@ from gearcalc.deriving.derivations import derive
 from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide, demo_lathe
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'

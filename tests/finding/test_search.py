@@ -18,8 +18,7 @@ from gearcalc.finding.search import SetupList, find_setups, gear_that_would_do
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, Leadscrew, PlateRow
 from gearcalc.lathes.trains import Train
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 
 
 def a_lathe(*teeth: int, leadscrew: str = "8 tpi", spindle: str = "", more: str = "") -> Lathe:

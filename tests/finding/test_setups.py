@@ -18,8 +18,7 @@ from gearcalc.basics.errors import (
 from gearcalc.finding.setups import as_wanted, lead_to_cut, setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, PlateRow, SpindleSide, demo_lathe
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 
 INCH = demo_lathe("inch")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'

@@ -14,8 +14,8 @@ from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.papers.tables import captioned, pitch_error_table
+from gearcalc.threads import Feed
 from gearcalc.threads.deviations import judge
-from gearcalc.threads.feeds import Feed
 
 INCH = demo_lathe("inch")
 HALF = setup(INCH, drivers=(40,), driven=(80,), lever="middle")  # 16 tpi, invented lathe

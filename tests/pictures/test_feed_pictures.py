@@ -10,8 +10,7 @@ from xml.etree import ElementTree
 import pytest
 
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.cutting.finishes import finish
-from gearcalc.cutting.shoulders import time_to_shoulder
+from gearcalc.cutting.turning import finish, time_to_shoulder
 from gearcalc.pictures import style
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
 from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of

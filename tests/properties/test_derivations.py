@@ -18,8 +18,7 @@ from gearcalc.deriving.derivations import derive
 from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 from tests.strategies import hands, screws, trains
 
 ratios = st.fractions(Fraction(1, 8), 8, max_denominator=12)

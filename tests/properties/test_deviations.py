@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from gearcalc.threads import standard_threads
 from gearcalc.threads.deviations import deviation_um, judge
-from gearcalc.threads.tolerance_classes import pitch_diameter_limits, pitch_diameter_tolerance, tolerance_standard
+from gearcalc.threads.tolerances import pitch_diameter_limits, pitch_diameter_tolerance, tolerance_standard
 
 JUDGED = [thread for thread in standard_threads() if judge(thread, 1).ok is not None]
 UNIFIED = [thread for thread in JUDGED if tolerance_standard(thread) == "ASME B1.1"]

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gearcalc.cutting.dial_rules import dial
+from gearcalc.cutting.half_nuts import dial
 from gearcalc.cutting.starts import index_starts
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup

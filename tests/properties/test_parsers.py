@@ -18,8 +18,7 @@ from gearcalc.basics.exact import PiMultiple, parse_number
 from gearcalc.finding.setups import as_wanted
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.threads import Thread, standard_threads
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread, standard_threads
 from tests.strategies import feed_texts, junk, lathes, number_texts, thread_texts, trains, typed_texts
 
 

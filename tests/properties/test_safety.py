@@ -18,7 +18,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.cutting.shoulders import time_to_shoulder
+from gearcalc.cutting.turning import time_to_shoulder
 from gearcalc.lathes import Lathe, SpindleSide
 from gearcalc.learning.explorers.change_over import change_view
 from gearcalc.papers.fault_finder import SYMPTOMS

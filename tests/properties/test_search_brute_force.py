@@ -23,8 +23,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 from tests.strategies import mesh_counts, plain_lathes, plain_teeth, trains
 
 PI = Fraction(str(sympy.pi.evalf(60)))

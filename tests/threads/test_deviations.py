@@ -11,9 +11,8 @@ from attrs import evolve
 
 from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError
-from gearcalc.threads import Thread, as_thread
+from gearcalc.threads import Feed, Thread, as_thread
 from gearcalc.threads.deviations import LEADSCREW_UM, deviation_in_words, deviation_um, judge, shortfall
-from gearcalc.threads.feeds import Feed
 
 NOT_NUMBERS = (float("nan"), float("inf"), -float("inf"), None, "x", True, [1], 10**400)
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed
 
 INCH = Fraction(127, 5)
 

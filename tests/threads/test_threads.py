@@ -11,11 +11,10 @@ import sympy
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, PiMultiple
-from gearcalc.threads import Thread, as_thread, forms, nearest_threads, standard_threads
-from gearcalc.threads import text as text_module
+from gearcalc.threads import Thread, as_thread, designations, nearest_threads, standard_threads, thread_text
 from gearcalc.threads.series import thread_series
-from gearcalc.threads.text import EXAMPLES, normalise
-from gearcalc.threads.tolerance_classes import tolerance_standard
+from gearcalc.threads.thread_text import EXAMPLES, normalise
+from gearcalc.threads.tolerances import tolerance_standard
 
 INCH = INCH_MM
 
@@ -587,12 +586,12 @@ class TestAFamilyThatNobodyKnows:
     def cycle(self, monkeypatch):
         def read(found):
             per_inch = Fraction(found["tpi"])
-            return forms.Facts(
+            return designations.Facts(
                 "M" + found[0], INCH / per_inch, thread_angle_deg=Fraction(60), major_mm=INCH / 4, family="cycle"
             )
 
         added = (re.compile(r"1/4 x (?P<tpi>26) cycle"), read)
-        monkeypatch.setattr(text_module, "FORMS", (added, *forms.FORMS))
+        monkeypatch.setattr(thread_text, "FORMS", (added, *designations.FORMS))
         return Thread.parse("1/4 x 26 cycle")
 
     def test_no_tolerance(self, cycle):

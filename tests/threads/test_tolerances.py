@@ -16,7 +16,7 @@ from gearcalc.basics.errors import (
 from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import judge
-from gearcalc.threads.tolerance_classes import (
+from gearcalc.threads.tolerances import (
     Limits,
     basic_pitch_diameter,
     length_of_engagement_group,

@@ -10,7 +10,7 @@ from fractions import Fraction
 import pytest
 
 from gearcalc.basics.exact import INCH_MM
-from gearcalc.threads.tolerance_classes import basic_pitch_diameter, pitch_diameter_limits, pitch_diameter_tolerance
+from gearcalc.threads.tolerances import basic_pitch_diameter, pitch_diameter_limits, pitch_diameter_tolerance
 from tests.validation.published import label, rows
 
 TIE = Fraction(1, 10_000)

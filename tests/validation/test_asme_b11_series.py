@@ -8,7 +8,7 @@ import pytest
 
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.threads import Thread
-from gearcalc.threads.tolerance_classes import pitch_diameter_limits
+from gearcalc.threads.tolerances import pitch_diameter_limits
 from tests.validation.cases import cases
 from tests.validation.published import rows
 

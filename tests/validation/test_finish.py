@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from gearcalc.cutting.finishes import finish
+from gearcalc.cutting.turning import finish
 from tests.validation.published import rows
 
 TABLE = rows("finish")

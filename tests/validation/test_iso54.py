@@ -10,7 +10,7 @@ import sympy
 
 from gearcalc.basics import writing
 from gearcalc.threads import Thread
-from gearcalc.threads import tables as thread_tables
+from gearcalc.threads import size_tables as thread_tables
 from tests.validation.cases import cases
 from tests.validation.published import rows
 

@@ -11,7 +11,7 @@ import pytest
 
 from gearcalc.basics.resources import read_rows
 from gearcalc.threads import Thread
-from gearcalc.threads.tolerance_classes import (
+from gearcalc.threads.tolerances import (
     basic_minor_diameter,
     basic_pitch_diameter,
     length_of_engagement_group,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc.cutting.shoulders import speed_for_shoulder, time_to_shoulder
+from gearcalc.cutting.turning import speed_for_shoulder, time_to_shoulder
 from gearcalc.threads import Thread
 from tests.validation.published import rows
 

@@ -18,7 +18,7 @@ from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import LEADSCREW_LENGTH_MM, LEADSCREW_UM, Verdict, deviation_um, judge
-from gearcalc.threads.tolerance_classes import pitch_diameter_limits, pitch_diameter_tolerance
+from gearcalc.threads.tolerances import pitch_diameter_limits, pitch_diameter_tolerance
 
 _PPM = (125, -213, 265, -463, 606, -656, 934, -1125, 1344, -1542, 2143, -3000)
 _SCREWS = ("M6", "M8", "M10", "M12", "M16", "M20", "M24")

@@ -12,16 +12,14 @@ from gearcalc.basics import writing
 from gearcalc.basics.exact import Exact, as_fraction
 from gearcalc.basics.writing import decimal
 from gearcalc.cutting.depths import thread_depth
-from gearcalc.cutting.finishes import finish
-from gearcalc.cutting.shoulders import speed_for_shoulder, time_to_shoulder
+from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, Lathe, demo_lathe
 from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, Slip, about
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
-from gearcalc.threads import Thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread
 
 _SCREWS = ("3 mm", "4 mm", "6 mm")
 _GEARS = (20, 24, 30, 36, 40, 50, 60, 80)

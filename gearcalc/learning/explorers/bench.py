@@ -11,7 +11,7 @@ from attrs import frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
-from gearcalc.cutting.dial_rules import dial
+from gearcalc.cutting.half_nuts import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.deriving.derivations import derive
 from gearcalc.finding.search import SetupList, find_setups
@@ -35,9 +35,8 @@ from gearcalc.pictures.bracket_pictures import bracket_picture
 from gearcalc.pictures.bracket_sheets import BRACKET_PX
 from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
-from gearcalc.threads import Thread
+from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import Verdict, deviation_in_words, judge
-from gearcalc.threads.feeds import Feed
 from gearcalc.threads.series import threads_listed
 
 if TYPE_CHECKING:

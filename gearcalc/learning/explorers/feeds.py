@@ -10,15 +10,13 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.cutting.feed_changes import FeedChange, change_to_feed
-from gearcalc.cutting.finishes import Finish, finish
-from gearcalc.cutting.shoulders import ShoulderRun, no_faster_than, speed_for_shoulder, time_to_shoulder
+from gearcalc.cutting.turning import Finish, ShoulderRun, finish, no_faster_than, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
 from gearcalc.pictures.feed_pictures import PROFILE_PX, SHOULDER_PX, shoulder_picture, turned_profile
-from gearcalc.threads import Thread, as_thread
-from gearcalc.threads.feeds import Feed
+from gearcalc.threads import Feed, Thread, as_thread
 
 if TYPE_CHECKING:
     from gearcalc.learning.explorers.shell import Explorer

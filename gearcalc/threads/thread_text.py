@@ -15,7 +15,7 @@ from fractions import Fraction
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, quoted
 from gearcalc.basics.exact import coefficient
 from gearcalc.basics.writing import number
-from gearcalc.threads.forms import FORMS, MOST_STARTS, NUMBER, Facts
+from gearcalc.threads.designations import FORMS, MOST_STARTS, NUMBER, Facts
 
 _LONGEST_TEXT = 60
 _LONGEST_LEAD_MM = 1000

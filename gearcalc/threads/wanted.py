@@ -1,20 +1,28 @@
-"""A thread: what is wanted on the part. Exact pitch and lead, starts, hand, and what its designation says."""
+"""What is wanted: a thread on the part, or a feed. Exact, with what the designation says."""
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
-from functools import cache
-from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from attrs import Attribute, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, as_exact, as_fraction, coefficient, to_sympy
-from gearcalc.threads import tables
-from gearcalc.threads.forms import MOST_STARTS, Facts
-from gearcalc.threads.text import read_thread
+from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
+from gearcalc.basics.exact import (
+    INCH_MM,
+    Exact,
+    PiMultiple,
+    RelativeError,
+    as_exact,
+    as_fraction,
+    coefficient,
+    parse_number,
+    to_sympy,
+)
+from gearcalc.threads.designations import MOST_STARTS, NUMBER, Facts, figure
+from gearcalc.threads.thread_text import normalise, read_thread
 
 if TYPE_CHECKING:
     import sympy
@@ -175,51 +183,84 @@ def as_thread(wanted: Thread | str) -> Thread:
     return wanted if isinstance(wanted, Thread) else Thread.parse(wanted)
 
 
-@cache
-def standard_threads() -> tuple[Thread, ...]:
-    """Every thread that the tables in data/ list, the preferred modules last.
+# A feed.
 
-    >>> len(standard_threads()) > 400
-    True
+NEAR_ENOUGH_PERCENT = 10
+"""How far a feed may be off the one that is asked for. Our convention: no dimension of the work hangs on it."""
+
+_LARGEST_MM = 100
+_UNITS_MM = {"mm": Fraction(1), "thou": INCH_MM / 1000, "in": INCH_MM, "inch": INCH_MM}
+_FEED = re.compile(
+    rf"(?:feed )?(?P<value>{NUMBER}) ?(?P<unit>{'|'.join(_UNITS_MM)})"
+    r"(?: ?(?:/|per) ?(?:rev(?:olution)?|turn|r))?(?: (?P<along>cross|longitudinal))?",
+    re.I | re.A,
+)
+_REMEDY = "Write it like '0.12 mm/rev', '0.005 in/rev' or '5 thou', with 'cross' behind it for facing."
+
+
+def _travel(x: object) -> Fraction:
+    travel = as_fraction(x, what="a feed")
+    if not 0 < travel <= _LARGEST_MM:
+        raise ValueOutOfRangeError(f"a feed is more than zero and at most {_LARGEST_MM} mm a turn", value=travel)
+    return travel
+
+
+def _a_way(_: object, __: Attribute[str], value: object) -> None:
+    if value not in ("longitudinal", "cross"):
+        raise ValueOutOfRangeError("a feed goes along 'longitudinal' or 'cross'", value=value)
+
+
+@frozen
+class Feed:
+    """Travel of the tool for one turn of the spindle; make one with Feed.parse.
+
+    >>> feed = Feed.parse("5 thou cross")
+    >>> feed.travel_mm, feed.along
+    (Fraction(127, 1000), 'cross')
+
+    `travel_mm`: exact, mm per turn of the spindle, more than 0 to 100; `along`: 'longitudinal' or 'cross'.
+    Raises ValueOutOfRangeError when made by hand of what can't be.
     """
-    number = writing.number
-    names = [f"M{number(d)}x{number(p)}" for d, pitches in tables.metric_pitches().items() for p in pitches]
-    names += [f"{tables.unified_names()[d]}-{number(tpi)}" for (_, d), tpi in tables.unified_pitches().items()]
-    names += [f"{number(d)} {series}" for series, d in tables.whitworth_pitches()]
-    names += [f"{size} BA" for size in tables.ba_sizes()]
-    names += [f"G {number(size)}" for size in tables.pipe_pitches()]
-    names += [f"{number(size)} NPT" for size in tables.npt_pitches()]
-    names += [f"Tr {number(d)}x{number(p)}" for d, pitches in tables.trapezoidal_pitches().items() for p in pitches]
-    names += [f"{number(size)} Acme" for size in tables.acme_pitches()]
-    names += [f"module {number(module)}" for module in tables.modules()]
-    return tuple(dict.fromkeys(Thread.parse(name) for name in names))
 
+    travel_mm: Fraction = field(converter=_travel)
+    along: str = field(default="longitudinal", validator=_a_way)
 
-def nearest_threads(lead_mm: Fraction | int | str, within_ppm: float = 1000) -> list[Thread]:
-    """Standard threads that a cut lead would pass for, the closest first.
+    @classmethod
+    def parse(cls, text: str) -> Feed:
+        """Read a feed: '0.12 mm/rev', '0.005 in/rev', '5 thou', each with 'cross' behind it or not.
 
-    >>> [str(thread) for thread in nearest_threads(Fraction(127, 100))][:2]
-    ['1/4-20 UNC', '7/16-20 UNF']
+        >>> print(Feed.parse("0,12 mm/rev"))
+        0.12 mm/rev
 
-    `lead_mm`: the lead cut, mm, more than zero. `within_ppm`: how far off still counts, 0 or more.
-    Single-start threads only, since those are what the tables list. Ask each for its error: thread.error_ppm(lead).
-    Raises ValueOutOfRangeError for a lead that is no positive number, or a bound below zero.
-    """
-    cut = as_fraction(lead_mm, what="the lead")
-    if cut <= 0:
-        raise ValueOutOfRangeError("a lead must be more than zero", value=cut, remedy="Give it in millimetres.")
-    share = as_fraction(within_ppm, what="within_ppm") / 1_000_000
-    if share < 0:
-        raise ValueOutOfRangeError("within_ppm must be zero or more", value=within_ppm)
-    allowed = RelativeError(1 + share, Fraction(1))
-    misses = [(RelativeError(cut, lead), threads) for lead, threads in _threads_by_lead().items()]
-    near = sorted(((miss, threads) for miss, threads in misses if miss <= allowed), key=itemgetter(0))
-    return [thread for _, threads in near for thread in threads]
+        `text`: at most 60 characters. Raises ThreadTextError for anything else.
+        """
+        shown = normalise(text, what="a feed")
+        found = _FEED.fullmatch(shown)
+        if found is None:
+            raise ThreadTextError(f"{quoted(shown)} is not understood as a feed", remedy=_REMEDY)
+        try:
+            travel = parse_number(found["value"]) * _UNITS_MM[found["unit"].casefold()]
+            return cls(travel, (found["along"] or "longitudinal").casefold())
+        except GearcalcError as problem:
+            raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=_REMEDY) from None
 
+    def __str__(self) -> str:
+        # In the first unit that says it exactly in a number short enough to be read again.
+        for unit in ("mm", "thou", "in"):
+            shown = figure(self.travel_mm / _UNITS_MM[unit])
+            if re.fullmatch(NUMBER, shown, re.A):
+                break
+        return f"{shown} {unit}/rev" + (" cross" if self.along == "cross" else "")
 
-@cache
-def _threads_by_lead() -> dict[Exact, list[Thread]]:
-    by_lead: dict[Exact, list[Thread]] = {}
-    for thread in standard_threads():
-        by_lead.setdefault(thread.lead, []).append(thread)
-    return by_lead
+    @property
+    def written(self) -> writing.Written:
+        """The feed in mm and in thousandths of an inch, for text, LaTeX and HTML."""
+        thou = writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
+        along = writing.plain(f" {self.along}")
+        return writing.length(self.travel_mm, "mm/rev") + " (" + thou + ")" + along
+
+    def _repr_html_(self) -> str:
+        return self.written.html
+
+    def _repr_latex_(self) -> str:
+        return f"${self.written.latex}$"

@@ -13,7 +13,20 @@ from fractions import Fraction
 from gearcalc.basics.errors import ThreadTextError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, parse_number
 from gearcalc.basics.writing import number
-from gearcalc.threads import tables
+from gearcalc.threads.size_tables import (
+    acme_pitches,
+    ba_sizes,
+    iso_7_sizes,
+    metric_has_coarse,
+    metric_pitches,
+    npt_pitches,
+    pipe_pitches,
+    size_in_inches,
+    trapezoidal_pitches,
+    unified_names,
+    unified_pitches,
+    whitworth_pitches,
+)
 
 MOST_STARTS = 60
 
@@ -138,7 +151,7 @@ def _read_metric(found: re.Match[str]) -> Facts:
     else:
         pitch = parse_number(found["pitch"]) if found["pitch"] else _coarse(major)
         name += f"x{number(pitch)}"
-    listed = pitch in tables.metric_pitches().get(major, ())
+    listed = pitch in metric_pitches().get(major, ())
     return Facts(
         name,
         pitch,
@@ -152,7 +165,7 @@ def _read_metric(found: re.Match[str]) -> Facts:
 
 
 def _coarse(major: Fraction) -> Fraction:
-    sizes, pitches = tables.metric_has_coarse(), tables.metric_pitches()
+    sizes, pitches = metric_has_coarse(), metric_pitches()
     if major in sizes:
         return pitches[major][0]
     if major <= 0:
@@ -180,7 +193,7 @@ def _read_trapezoidal(found: re.Match[str]) -> Facts:
     major, lead = parse_number(found["major"]), parse_number(found["lead"])
     pitch = parse_number(found["pitch"]) if found["pitch"] else lead
     starts = _starts_from(lead, pitch)
-    listed = pitch in tables.trapezoidal_pitches().get(major, ())
+    listed = pitch in trapezoidal_pitches().get(major, ())
     return Facts(
         f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else ""),
         pitch,
@@ -200,7 +213,7 @@ def _read_unified(found: re.Match[str]) -> Facts:
     tpi = parse_number(found["tpi"]) if found["tpi"] else None
     diameter = _unified_diameter(found, tpi)
     size = _unified_name(diameter)
-    pitches = tables.unified_pitches()
+    pitches = unified_pitches()
     listed = {name: pitches[name, diameter] for name in ("UNC", "UNF", "UNEF") if (name, diameter) in pitches}
     named = (found["series"] or found["series_alone"] or "").upper()
     if named in ("UNC", "UNF", "UNEF"):
@@ -225,9 +238,9 @@ def _unified_diameter(found: re.Match[str], tpi: Fraction | None) -> Fraction:
     if size.startswith("#"):
         if int(size[1:]) > 12 or size != f"#{int(size[1:])}":
             raise ThreadTextError("numbered sizes run from #0 to #12")
-        return tables.size_in_inches(size)
+        return size_in_inches(size)
     if tpi is not None and not found["inch"] and _read_as_numbered(size, tpi):
-        return tables.size_in_inches(f"#{size}")
+        return size_in_inches(f"#{size}")
     diameter = parse_number(size)
     if diameter <= 0:
         raise ThreadTextError("a diameter must be more than zero")
@@ -241,8 +254,8 @@ def _read_as_numbered(size: str, tpi: Fraction) -> bool:
     """
     if not re.fullmatch(r"\d|1[012]", size):
         return False
-    numbered = tables.size_in_inches(f"#{size}")
-    listed = any(tables.unified_pitches().get((name, numbered)) == tpi for name in ("UNC", "UNF", "UNEF"))
+    numbered = size_in_inches(f"#{size}")
+    listed = any(unified_pitches().get((name, numbered)) == tpi for name in ("UNC", "UNF", "UNEF"))
     return listed or (int(size) >= 3 and tpi >= 24)
 
 
@@ -250,7 +263,7 @@ def _unified_name(diameter: Fraction) -> str:
     number_of_it = (diameter * 1000 - 60) / 13
     if number_of_it.denominator == 1 and 0 <= number_of_it <= 12:
         return f"#{number_of_it}"
-    return tables.unified_names().get(diameter) or _mixed(diameter)
+    return unified_names().get(diameter) or _mixed(diameter)
 
 
 def _unified_pitch(
@@ -264,26 +277,26 @@ def _unified_pitch(
             f"{size} {series} has {number(listed[series])} tpi, not {number(tpi)}",
             remedy=f"Write '{size}-{number(listed[series])} {series}' or '{size}-{number(tpi)}'.",
         )
-    pitches = tables.unified_pitches()
+    pitches = unified_pitches()
     sizes = [diameter for name, diameter in pitches if name == series]
-    if re.fullmatch(r"\d|1[012]", written) and tables.size_in_inches(f"#{written}") in sizes:
-        tpi = pitches[series, tables.size_in_inches(f"#{written}")]
+    if re.fullmatch(r"\d|1[012]", written) and size_in_inches(f"#{written}") in sizes:
+        tpi = pitches[series, size_in_inches(f"#{written}")]
         remedy = f"For the numbered size write '#{written}-{number(tpi)} {series}'."
     elif listed:
         ways = (f"'{size}-{number(per_inch)} {name}'" for name, per_inch in listed.items())
         remedy = f"Write {' or '.join(ways)}."
     else:
-        near = _nearest_sizes(tables.size_in_inches(written), sizes, "{}", _unified_name)
+        near = _nearest_sizes(size_in_inches(written), sizes, "{}", _unified_name)
         remedy = f"The nearest sizes in it are {near}."
     raise ThreadTextError(f"{size} is not listed in {series}", remedy=remedy)
 
 
 def _read_acme(found: re.Match[str]) -> Facts:
     size = parse_number(found["size"])
-    listed = tables.acme_pitches().get(size)
+    listed = acme_pitches().get(size)
     tpi = parse_number(found["tpi"]) if found["tpi"] else listed
     if tpi is None:
-        near = _nearest_sizes(size, tables.acme_pitches(), "{} Acme")
+        near = _nearest_sizes(size, acme_pitches(), "{} Acme")
         raise ThreadTextError(f"there is no {_mixed(size)} Acme in the table", remedy=f"The nearest: {near}.")
     return Facts(
         f"{_mixed(size)}-{figure(tpi)} Acme",
@@ -314,7 +327,7 @@ def _listed_pitch(found: re.Match[str], mark: str, table: Mapping[Fraction, Frac
 
 def _read_whitworth(found: re.Match[str]) -> Facts:
     series = "BSF" if found["series"].casefold() == "bsf" else "BSW"
-    table = {size: tpi for (name, size), tpi in tables.whitworth_pitches().items() if name == series}
+    table = {size: tpi for (name, size), tpi in whitworth_pitches().items() if name == series}
     name, pitch = _listed_pitch(found, f"{{}} {series}", table)
     major = parse_number(found["size"]) * INCH_MM
     return Facts(name, pitch, thread_angle_deg=Fraction(55), major_mm=major, standard="BS 84", family="Whitworth")
@@ -322,16 +335,16 @@ def _read_whitworth(found: re.Match[str]) -> Facts:
 
 def _read_ba(found: re.Match[str]) -> Facts:
     size = int(found["before"] or found["after"])
-    if size not in tables.ba_sizes():
-        sizes = f"{min(tables.ba_sizes())} to {max(tables.ba_sizes())}"
+    if size not in ba_sizes():
+        sizes = f"{min(ba_sizes())} to {max(ba_sizes())}"
         raise ThreadTextError(f"our table of BA threads holds the sizes {sizes}", remedy="Write it like '2 BA'.")
-    major, pitch = tables.ba_sizes()[size]
+    major, pitch = ba_sizes()[size]
     angle = Fraction(95, 2)
     return Facts(f"{size} BA", pitch, thread_angle_deg=angle, major_mm=major, standard="BS 93", family="BA")
 
 
 def _read_parallel_pipe(found: re.Match[str]) -> Facts:
-    table = tables.pipe_pitches()
+    table = pipe_pitches()
     name, pitch = _listed_pitch(found, "G {}", {size: tpi for size, (tpi, _) in table.items()})
     return Facts(
         name,
@@ -346,14 +359,14 @@ def _read_parallel_pipe(found: re.Match[str]) -> Facts:
 
 def _read_iso_7_pipe(found: re.Match[str]) -> Facts:
     kind = (found.groupdict().get("kind") or "R").capitalize()
-    table = {size: tpi for size, (tpi, _) in tables.pipe_pitches().items()}
+    table = {size: tpi for size, (tpi, _) in pipe_pitches().items()}
     name, pitch = _listed_pitch(found, f"{kind} {{}}", table)
-    standard = "ISO 7-1" if parse_number(found["size"]) in tables.iso_7_sizes() else None
+    standard = "ISO 7-1" if parse_number(found["size"]) in iso_7_sizes() else None
     return Facts(name, pitch, thread_angle_deg=Fraction(55), standard=standard, taper=kind != "Rp", family="BSP")
 
 
 def _read_npt(found: re.Match[str]) -> Facts:
-    name, pitch = _listed_pitch(found, "{} NPT", tables.npt_pitches())
+    name, pitch = _listed_pitch(found, "{} NPT", npt_pitches())
     return Facts(name, pitch, thread_angle_deg=Fraction(60), standard="ASME B1.20.1", taper=True, family="NPT")
 
 

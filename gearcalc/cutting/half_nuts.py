@@ -1,21 +1,20 @@
-"""What a dial rule says, in sentences with numbers."""
+"""When may the half-nuts close, so that the tool falls into its groove again? The answer in sentences with numbers."""
 
 from __future__ import annotations
 
 from fractions import Fraction
 from math import gcd
-from typing import TYPE_CHECKING
+
+from attrs import evolve
 
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import DRIVE_FREE
-from gearcalc.basics.exact import INCH_MM, PiMultiple
-from gearcalc.cutting.dial_gears import DialGearChoice, off_in_words, ordinal
-from gearcalc.finding.setups import PULLED_BY_HAND
-from gearcalc.lathes import Lathe
-from gearcalc.threads import Thread
-
-if TYPE_CHECKING:
-    from gearcalc.cutting.dial_rules import DialRule
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
+from gearcalc.cutting.dial_rules import DialGearChoice, DialRule, best_gear, off_in_words, ordinal, weigh_gears
+from gearcalc.finding.setups import PULLED_BY_HAND, Setup
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.threads import Feed, Thread, as_thread
 
 _MOST_LISTED = 8
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
@@ -31,6 +30,68 @@ _BY_HAND = (
 )
 
 
+def dial(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> DialRule:
+    """When may the half-nuts close, so that the tool falls into the groove that it cut?
+
+    >>> import gearcalc as gc
+    >>> rule = dial(gc.demo_lathe("inch"), "11 tpi")
+    >>> rule.threads, rule.gear_teeth, rule.step, rule.lines
+    (8, 16, 4, (1, 5))
+    >>> rule.verdict
+    'With the 16-tooth dial gear close at every 4th line of the 8: 1 and 5, counted from the first used.'
+    >>> dial(gc.demo_lathe("inch"), "16 tpi").anywhere, dial(gc.demo_lathe("inch"), "1.5 mm").keep_closed
+    (True, True)
+
+    `thread_or_setup`: a Thread or the text of one, for a train that cuts it exactly; or a Setup, whose cut lead counts.
+    Of several dial gears the one with the least step is chosen, then the one that comes round soonest, then the first
+    in the lathe file. A lathe without a dial is no error: `why` says what to do.
+    Raises NotPossibleError for a feed, or for a setup that is another lathe's; ThreadTextError for text that is no
+    thread; ValueOutOfRangeError for anything else.
+    Formula: leadscrew turns for one turn of the spindle = lead ÷ leadscrew lead = p/q in lowest terms; a groove returns
+    every p leadscrew threads; a dial gear of G teeth serves where p divides G.
+    Source: F. D. Jones, Turning and Boring (Industrial Press 1914), pp. 140–142; the rest is arithmetic.
+    """
+    lathe = as_lathe(lathe)
+    thread, lead = cut_lead(lathe, thread_or_setup)
+    screw = lathe.leadscrew.lead
+    threads = None if isinstance(lead, PiMultiple) else (lead / screw).numerator
+    gears = weigh_gears(lathe.dial.gears if lathe.dial is not None else (), lead, screw)
+    named = str(thread) if thread is not None else str(writing.lead(lead))
+    starts = thread.starts if thread is not None else 1
+    rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears))
+    why = _why(rule, lathe, thread, from_setup=isinstance(thread_or_setup, Setup))
+    return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why)
+
+
+def cut_lead(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> tuple[Thread | None, Exact]:
+    """The thread that is meant, if any, and the lead that is cut on this lathe: a setup's own, else the thread's.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> cut_lead(demo_lathe("inch"), "16 tpi")[1]
+    Fraction(127, 80)
+
+    Raises as dial() does.
+    """
+    if isinstance(thread_or_setup, Setup):
+        setup = thread_or_setup
+        if setup.lead_mm != lathe.leadscrew.lead * setup.leadscrew_turns:
+            raise NotPossibleError(
+                f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
+            )
+        if isinstance(setup.wanted, Feed):
+            raise NotPossibleError("a feed leaves no groove to come back to", remedy="Close the half-nuts anywhere.")
+        return setup.wanted, setup.lead_mm
+    if isinstance(thread_or_setup, (Thread, str)):
+        thread = as_thread(thread_or_setup)
+        return thread, thread.lead
+    raise ValueOutOfRangeError(
+        "a thread, its text, or a setup is wanted here", value=thread_or_setup, remedy="Like '16 tpi' or 'M8'."
+    )
+
+
+# The words.
+
+
 def how_to_pass(rule: DialRule) -> str:
     """How to come back for the next pass where no dial helps, or nothing may be run; else empty.
 
@@ -43,13 +104,8 @@ def how_to_pass(rule: DialRule) -> str:
     return _KEEP_CLOSED if rule.keep_closed else ""
 
 
-def verdict_in_words(rule: DialRule) -> str:
-    """What to do, in a sentence.
-
-    >>> import gearcalc as gc
-    >>> verdict_in_words(gc.dial(gc.demo_lathe("inch"), "11 tpi"))
-    'With the 16-tooth dial gear close at every 4th line of the 8: 1 and 5, counted from the first used.'
-    """
+def _verdict(rule: DialRule) -> str:
+    """What to do, in a sentence."""
     if rule.pulled_by_hand:
         return "Close the half-nuts at standstill, isolated, and keep them closed until the thread is done."
     if rule.anywhere:
@@ -70,9 +126,9 @@ def verdict_in_words(rule: DialRule) -> str:
     return f"{start}: {listed(gear.serving)}, counted from the first used."
 
 
-def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
+def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
     """Why, in sentences with numbers."""
-    said = [when_a_groove_returns(rule)]
+    said = [_when_a_groove_returns(rule)]
     if from_setup and thread is not None and rule.lead != thread.lead:
         said.append(
             f"What counts is the lead that is cut, {writing.lead(rule.lead, rule.starts)}, not the {thread} that it "
@@ -85,7 +141,7 @@ def why_in_words(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_se
     return " ".join(filter(None, said))
 
 
-def when_a_groove_returns(rule: DialRule) -> str:
+def _when_a_groove_returns(rule: DialRule) -> str:
     """When a groove comes back under the tool, in a sentence or two."""
     screw = writing.lead(rule.leadscrew_mm)
     if rule.threads is None or isinstance(rule.lead, PiMultiple):

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from decimal import Decimal, localcontext
 from fractions import Fraction
+from functools import cache
 from math import isqrt
 from typing import NamedTuple
 
@@ -16,10 +18,9 @@ from attrs import frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction
-from gearcalc.threads import Thread, as_thread
-from gearcalc.threads import tolerance_metric as metric_tolerances
-from gearcalc.threads import tolerance_unified as unified_tolerances
+from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction, parse_number
+from gearcalc.basics.resources import read_rows
+from gearcalc.threads.wanted import Thread, as_thread
 
 METRIC, UNIFIED = "ISO 965-1", "ASME B1.1"
 STATUS_IN_WORDS: Mapping[str, str] = {"S": "read", "T": "second-hand", "M": "from memory"}
@@ -146,10 +147,10 @@ def pitch_diameter_tolerance(thread: Thread | str, tolerance_class: str | None =
     standard = _standard_of(wanted)
     asked = _read_class(wanted, standard, tolerance_class)
     if standard == METRIC:
-        width = metric_tolerances.width_um(*_sizes(wanted), int(asked.grade), internal=asked.internal)
+        width = metric_width_um(*_sizes(wanted), int(asked.grade), internal=asked.internal)
         return Tolerance(Fraction(width.um), asked.name, asked.internal, METRIC, width.status, width.source)
-    row = unified_tolerances.classes()[asked.name]
-    um = unified_tolerances.width_inches(*_in_inches(wanted), asked.name) * INCH_MM / _UM
+    row = unified_classes()[asked.name]
+    um = unified_width_inches(*_in_inches(wanted), asked.name) * INCH_MM / _UM
     return Tolerance(um, asked.name, asked.internal, UNIFIED, row["status"], row["source"])
 
 
@@ -172,9 +173,9 @@ def pitch_diameter_limits(thread: Thread | str, tolerance_class: str | None = No
     width = pitch_diameter_tolerance(wanted, asked.name).um * _UM
     start, step = basic_pitch_diameter(wanted), _UM
     if standard == METRIC:
-        start += metric_tolerances.fundamental_deviation_um(_sizes(wanted)[1], asked.position) * _UM
+        start += metric_deviation_um(_sizes(wanted)[1], asked.position) * _UM
     else:
-        start -= unified_tolerances.allowance_inches(*_in_inches(wanted), asked.name) * INCH_MM
+        start -= unified_allowance_inches(*_in_inches(wanted), asked.name) * INCH_MM
         step = _TEN_THOUSANDTH_INCH * INCH_MM
     end = round((start + width if asked.internal else start - width) / step) * step
     return Limits(start, end) if asked.internal else Limits(end, start)
@@ -195,7 +196,7 @@ def length_of_engagement_group(thread: Thread | str, length_mm: float | Fraction
         raise ValueOutOfRangeError("the length of engagement must be more than zero", value=length_mm)
     if tolerance_standard(wanted) != METRIC:
         raise NotPossibleError(f"lengths of engagement in groups S, N and L are for metric threads, not for {wanted}")
-    over, to = metric_tolerances.normal_engagement_mm(*_sizes(wanted))
+    over, to = normal_engagement_mm(*_sizes(wanted))
     return "S" if length <= over else "N" if length <= to else "L"
 
 
@@ -228,10 +229,146 @@ def _read_class(thread: Thread, standard: str, given: object) -> _Class:
     text = str.strip(name) if isinstance(name, str) and len(name) <= 20 else ""
     if standard == UNIFIED:
         text = text.upper()
-        if text in unified_tolerances.classes():
+        if text in unified_classes():
             return _Class(text, text[0], text[1])
         raise UnknownNameError(f"the classes of a Unified thread are {_UNIFIED_CLASSES}", value=name)
     found = _METRIC_CLASS.fullmatch(text)
     if found is None or (found["crest"] and found["crest"][-1].isupper() != found["position"].isupper()):
         raise UnknownNameError(f"the classes of a metric thread known here are {_METRIC_CLASSES}", value=name)
     return _Class(text, found["grade"], found["position"])
+
+
+_R40_STEPS_PER_GRADE = 4
+_WIDEST_GRADE, _WIDEST_FROM_MM = 8, Fraction(4, 5)
+_R40_DECADE = (
+    100, 106, 112, 118, 125, 132, 140, 150, 160, 170, 180, 190, 200, 212, 224, 236, 250, 265, 280, 300,
+    315, 335, 355, 375, 400, 425, 450, 475, 500, 530, 560, 600, 630, 670, 710, 750, 800, 850, 900, 950,
+)  # fmt: skip
+# In whole µm; the halves go to the even number, as in the standard's table.
+_R40_UM = tuple(round(Fraction(value, 10)) for value in _R40_DECADE) + _R40_DECADE
+
+
+class Width(NamedTuple):
+    """A tolerance in µm, with the status (S, T, M) and the source of the cell that it came from."""
+
+    um: int
+    status: str
+    source: str
+
+
+def metric_width_um(major_mm: Fraction, pitch_mm: Fraction, grade: int, *, internal: bool) -> Width:
+    """The pitch-diameter tolerance of a grade.
+
+    >>> metric_width_um(Fraction(10), Fraction(3, 2), 6, internal=False).um
+    132
+
+    `grade`: 4 to 8; 8 from a pitch of 0.8 mm on, since the standard has none below (from memory).
+    Raises NotPossibleError for a size that the table leaves out, and for that.
+    """
+    if grade == _WIDEST_GRADE and pitch_mm < _WIDEST_FROM_MM:
+        raise NotPossibleError(
+            f"ISO 965-1 has no grade {grade} for a pitch below {writing.number(_WIDEST_FROM_MM)} mm (from memory)",
+            remedy="Take grade 4 to 7.",
+        )
+    kind = "internal" if internal else "external"
+    rows = [row for row in read_rows("tolerances/iso965_pitch_diameter.csv") if row["kind"] == kind]
+    row = _row_for(major_mm, pitch_mm, rows, "pitch-diameter tolerance")
+    steps = (grade - 6) * _R40_STEPS_PER_GRADE
+    if not steps:
+        return Width(int(row["grade6_um"]), row["status"], row["source"])
+    way = "up" if steps > 0 else "down"
+    source = f"{row['source']}; grade {grade} is {abs(steps)} steps of the R40 series {way} (rule from memory)"
+    return Width(_R40_UM[_R40_UM.index(int(row["grade6_um"])) + steps], "M", source)
+
+
+def metric_deviation_um(pitch_mm: Fraction, position: str) -> int:
+    """Where the tolerance zone starts, in µm from the basic diameter; h and H start at it.
+
+    >>> metric_deviation_um(Fraction(3, 2), "g"), metric_deviation_um(Fraction(3, 2), "H")
+    (-32, 0)
+
+    `position`: e, f, g, h (external), G, H (internal). Raises NotPossibleError for e and f and for other pitches.
+    """
+    if position in "hH":
+        return 0
+    for row in read_rows("tolerances/iso965_deviations.csv"):
+        if row["position"] == position and parse_number(row["pitch_mm"]) == pitch_mm:
+            return int(row["deviation_um"])
+    raise NotPossibleError(
+        f"our table of ISO 965-1 has no deviation of position {position} for a pitch of {writing.number(pitch_mm)} mm",
+        remedy="It holds g and G for the standard pitches; h and H have none. The width of the tolerance is known.",
+    )
+
+
+def normal_engagement_mm(major_mm: Fraction, pitch_mm: Fraction) -> tuple[Fraction, Fraction]:
+    """The bounds of a normal length of engagement: over the first, up to the second.
+
+    >>> normal_engagement_mm(Fraction(10), Fraction(3, 2))
+    (Fraction(5, 1), Fraction(15, 1))
+
+    Raises NotPossibleError for a size that the table leaves out.
+    """
+    row = _row_for(major_mm, pitch_mm, read_rows("tolerances/iso965_engagement.csv"), "length of engagement")
+    return parse_number(row["normal_over_mm"]), parse_number(row["normal_to_mm"])
+
+
+def _row_for(
+    major_mm: Fraction, pitch_mm: Fraction, rows: list[Mapping[str, str]] | tuple[Mapping[str, str], ...], what: str
+) -> Mapping[str, str]:
+    for row in rows:
+        in_step = parse_number(row["d_over_mm"]) < major_mm <= parse_number(row["d_to_mm"])
+        if in_step and parse_number(row["pitch_mm"]) == pitch_mm:
+            return row
+    raise NotPossibleError(
+        f"our table of ISO 965-1 has no {what} for a pitch of {writing.number(pitch_mm)} mm "
+        f"on {writing.number(major_mm)} mm",
+        remedy="It holds the usual pitches of M1 to M90; see the standard itself for others.",
+    )
+
+
+@cache
+def unified_classes() -> Mapping[str, Mapping[str, str]]:
+    """Class -> its row in data/tolerances/: the multiple of class 2A that it is, status and source.
+
+    >>> unified_classes()["2B"]["of_2A"]
+    '1.3'
+    """
+    return {row["class"]: row for row in read_rows("tolerances/unified_classes.csv")}
+
+
+def unified_width_inches(diameter: Fraction, pitch: Fraction, engagement: Fraction, name: str) -> Fraction:
+    """The pitch-diameter tolerance of a class, to six places.
+
+    >>> float(unified_width_inches(Fraction(1, 4), Fraction(1, 20), Fraction(1, 4), "2A"))
+    0.003731
+
+    `diameter`, `pitch`, `engagement`: inches, more than zero; `name`: one of unified_classes().
+    """
+    return _to_places(_class_2a(diameter, pitch, engagement) * parse_number(unified_classes()[name]["of_2A"]), 6)
+
+
+def unified_allowance_inches(diameter: Fraction, pitch: Fraction, engagement: Fraction, name: str) -> Fraction:
+    """The gap that 1A and 2A leave below the basic size, to four places: 0.3 of the 2A tolerance.
+
+    >>> float(unified_allowance_inches(Fraction(1, 4), Fraction(1, 20), Fraction(1, 4), "2A"))
+    0.0011
+
+    Arguments as for unified_width_inches.
+    """
+    if name not in ("1A", "2A"):
+        return Fraction(0)
+    return _to_places(_class_2a(diameter, pitch, engagement) * Fraction(3, 10), 4)
+
+
+def _class_2a(diameter: Fraction, pitch: Fraction, engagement: Fraction) -> Fraction:
+    """0.0015 D^(1/3) + 0.0015 √LE + 0.015 P^(2/3), to six places."""
+    with localcontext() as context:
+        context.prec = 40
+        size, length, step = (Decimal(x.numerator) / x.denominator for x in (diameter, engagement, pitch))
+        third = Decimal(1) / 3
+        width = Decimal("0.0015") * (size**third + length.sqrt()) + Decimal("0.015") * step ** (2 * third)
+        return _to_places(Fraction(width), 6)
+
+
+def _to_places(x: Fraction, places: int) -> Fraction:
+    return Fraction(round(x * 10**places), 10**places)

@@ -1,0 +1,413 @@
+"""What can go wrong between the setup that was meant and the gears that turned: each slip, and what it would cut.
+
+One slip at a time. How common each is, is common practice, no source: an order of our own. Whether the gears of a slip
+go on the bracket is not looked at; they did turn, after all.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from functools import cache
+from itertools import combinations
+from typing import NamedTuple
+
+from attrs import evolve, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, coefficient
+from gearcalc.finding.search import find_setups
+from gearcalc.finding.setups import Setup, assemble
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.directions import OTHER_HAND
+from gearcalc.lathes.trains import ORDINALS, Train, with_idler
+from gearcalc.threads import Thread, standard_threads
+
+HOW_COMMON = {
+    "nothing wrong": 10,
+    "setup of the other hand": 10,
+    "wrong hand": 9,
+    "lever": 8,
+    "pair upside down": 7,
+    "neighbour gear": 6,
+    "gears exchanged": 5,
+    "inch and metric": 5,
+    "pitch for lead": 5,
+    "another row of the plate": 4,
+    "idler counted in": 4,
+    "pair runs as idlers": 4,
+    "train upside down": 4,
+    "second gear on the idler": 3,
+}
+"""How often each kind of slip is met, as weights: common practice, no source, an order of our own."""
+
+_CLOSE_ENOUGH_PPM = 5000
+Near = Callable[[Exact], bool]
+
+
+@frozen
+class Slip:
+    """One thing that can have gone wrong: `kind` (a key of HOW_COMMON), `words` that say it, what it makes up."""
+
+    kind: str
+    words: str
+    setup: Setup
+
+
+def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
+    """Every single slip from the setup that was meant, and that setup itself; the same gears may come twice.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> lathe = demo_lathe("inch")
+    >>> for slip in slips(lathe, setup(lathe, 40, 80, "middle", wanted="16 tpi"), near=lambda lead: False):
+    ...     print(slip.kind, "|", slip.words)  # doctest: +ELLIPSIS
+    nothing wrong | Nothing wrong: this is what the setup cuts.
+    lever | The lever stands at low instead of middle.
+    lever | The lever stands at high instead of middle.
+    pair upside down | The pair is upside down: 80 drives 40.
+    neighbour gear | A neighbour from the rack: 38 in place of 40 as the first driver.
+    ...
+
+    `near`: whether a lead is worth looking for gears that cut it, asked for leads that may have been taken for it.
+    """
+    yield _as_meant(meant)
+    yield from _levers(lathe, meant)
+    for kind, words, train in train_slips(lathe, meant.train):
+        yield Slip(kind, words, _with_train(lathe, meant, train))
+    yield from _other_rows(lathe, meant)
+    if isinstance(meant.wanted, Thread) or meant.wanted is None:
+        yield from _of_another_lead(lathe, meant, near)
+
+
+def _as_meant(meant: Setup) -> Slip:
+    """What the setup cuts with no slip at all, which need not be the hand that is wanted."""
+    wanted, cut = meant.wanted, meant.as_built.hand
+    if not isinstance(wanted, Thread) or cut == wanted.hand:
+        return Slip("nothing wrong", "Nothing wrong: this is what the setup cuts.", meant)
+    words = (
+        f"The setup itself cuts a {cut}-hand thread, and {wanted} is {wanted.hand}-hand: it has an idler too few "
+        "or too many, and the lathe has no reverse."
+    )
+    return Slip("setup of the other hand", words, meant)
+
+
+def hands(lathe: Lathe, meant: Setup) -> Slip:
+    """The same lead with the other hand, and what makes it.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> slip = hands(demo_lathe("inch"), setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi LH"))
+    >>> print(slip.words)
+    Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
+    """
+    cut = OTHER_HAND[meant.hand]
+    words = f"Cut {cut}-hand instead of {meant.hand}-hand, "
+    wanted = evolve(meant.wanted, hand=cut) if isinstance(meant.wanted, Thread) else meant.wanted
+    if meant.reverse_fitted:
+        return Slip(
+            "wrong hand",
+            f"{words}the reverse in its other position: the lead is the same.",
+            evolve(meant, wanted=wanted),
+        )
+    train, what = _idler_more_or_less(lathe, meant.train)
+    made = _with_train(lathe, meant, train)
+    return Slip("wrong hand", f"{words}{what}: the lead is the same.", made)
+
+
+def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
+    for mesh, idlers in enumerate(train.idlers):
+        if idlers:
+            left = (*train.idlers[:mesh], idlers[:-1], *train.idlers[mesh + 1 :])
+            return Train(train.drivers, train.driven, left), f"the idler {idlers[-1]} left out"
+    if not Counter(lathe.gears) - Counter(train.gears):
+        return train, "an idler too many"
+    more = with_idler(train, lathe.gears, None)
+    idler = next(iter(Counter(more.gears) - Counter(train.gears)))
+    return more, f"an idler too many, such as {idler}"
+
+
+def _with_train(lathe: Lathe, meant: Setup, train: Train) -> Setup:
+    return assemble(lathe, train, lathe.lever(meant.lever), meant.wanted)
+
+
+def _levers(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
+    for lever in lathe.gearbox:
+        if lever.lever != meant.lever:
+            words = f"The lever stands at {lever.lever} instead of {meant.lever}."
+            yield Slip("lever", words, assemble(lathe, meant.train, lever, meant.wanted))
+
+
+def _other_rows(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
+    """The rows of the machine's own plate, as far as the set has their gears."""
+    for row in lathe.plate:
+        train = Train(row.drivers, row.driven, row.idlers)
+        if not Counter(train.gears) - Counter(lathe.gears):
+            made = assemble(lathe, train, lathe.lever(row.lever), meant.wanted)
+            yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
+
+
+def _of_another_lead(lathe: Lathe, meant: Setup, near: Near) -> Iterator[Slip]:
+    """Gears that were worked out, and rightly, for another lead than the one that was wanted."""
+    for mistake in mistaken_leads(lathe, meant.wanted if isinstance(meant.wanted, Thread) else meant.lead_mm):
+        if near(mistake.lead):
+            for found in _gears_for(lathe, mistake.lead):
+                made = assemble(lathe, found.train, lathe.lever(found.lever), meant.wanted)
+                yield Slip(mistake.kind, mistake.words, made)
+
+
+def _gears_for(lathe: Lathe, lead: Exact) -> list[Setup]:
+    """The best setup for a lead; none where no gears come near it, or nothing can be found."""
+    try:
+        thread = Thread("another lead", lead)
+        return find_setups(lathe, thread, meshes=(1, 2), count=1, within_ppm=_CLOSE_ENOUGH_PPM, must_fit=False)
+    except GearcalcError:
+        return []
+
+
+# Slips of the gears: on a wrong place, wrongly taken from the rack, counted where they should not be, or left out.
+
+_MOST_MESHES = len(ORDINALS)
+Made = tuple[str, str, Train]
+Place = tuple[str, int]
+Places = dict[str, list[object]]
+
+
+def train_slips(lathe: Lathe, train: Train) -> Iterator[Made]:
+    """Each slip of the gears alone: its kind, the words that say it, and the train that it makes up.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> for kind, words, made in list(train_slips(demo_lathe("inch"), Train((40,), (80,))))[:2]:
+    ...     print(f"{kind}: {words} {made}")
+    pair upside down: The pair is upside down: 80 drives 40. 80/40
+    neighbour gear: A neighbour from the rack: 38 in place of 40 as the first driver. 38/80
+    """
+    yield from _upside_down(train)
+    yield from _neighbours(lathe, train)
+    yield from _exchanged(train)
+    yield from _idlers_counted(train)
+    yield from _pair_as_idlers(train)
+    yield from _second_gear(lathe, train)
+
+
+def _upside_down(train: Train) -> Iterator[Made]:
+    for mesh, (driver, driven) in enumerate(zip(train.drivers, train.driven, strict=True)):
+        which = f"The {ORDINALS[mesh]} pair" if train.meshes > 1 else "The pair"
+        turned = _put(_put(_places(train), ("driver", mesh), driven), ("driven", mesh), driver)
+        yield "pair upside down", f"{which} is upside down: {driven} drives {driver}.", _train(turned)
+    if train.meshes > 1:
+        words = "The whole train is upside down: every driver has changed places with its driven gear."
+        yield "train upside down", words, Train(train.driven, train.drivers, train.idlers)
+
+
+def _neighbours(lathe: Lathe, train: Train) -> Iterator[Made]:
+    """The gear next in size, up or down, of those that are left in the rack."""
+    left = sorted(Counter(lathe.gears) - Counter(train.gears))
+    for place, teeth in _counting(train):
+        for other in (max((x for x in left if x < teeth), default=0), min((x for x in left if x > teeth), default=0)):
+            if other:
+                words = f"A neighbour from the rack: {other} in place of {teeth} as the {_called(place)}."
+                yield "neighbour gear", words, _train(_put(_places(train), place, other))
+
+
+def _exchanged(train: Train) -> Iterator[Made]:
+    """A driver and the driven gear of another pair; two drivers, or two driven, would change nothing."""
+    for (place, teeth), (other, with_it) in combinations(_counting(train), 2):
+        if place[0] != other[0] and place[1] != other[1]:
+            swapped = _put(_put(_places(train), place, with_it), other, teeth)
+            words = f"Two gears exchanged: {with_it} as the {_called(place)}, {teeth} as the {_called(other)}."
+            yield "gears exchanged", words, _train(swapped)
+
+
+def _idlers_counted(train: Train) -> Iterator[Made]:
+    """An idler that took the place of a gear that counts, or two idlers keyed together on one stud."""
+    places = _places(train)
+    for mesh, idlers in enumerate(train.idlers):
+        for number, idler in enumerate(idlers):
+            for place, teeth in _counting(train):
+                rest = (*idlers[:number], teeth, *idlers[number + 1 :])
+                words = f"The idler counts: {idler} sits as the {_called(place)}, and {teeth} is only the idler."
+                yield "idler counted in", words, _train(_put(_put(places, place, idler), ("idlers", mesh), rest))
+        if len(idlers) == 2 and train.meshes < _MOST_MESHES:
+            for one, other in (idlers, idlers[::-1]):
+                words = (
+                    f"The idlers count: {one} and {other} are keyed on one stud, so {one} is driven and {other} drives."
+                )
+                yield "idler counted in", words, _split(train, mesh, one, other)
+
+
+def _pair_as_idlers(train: Train) -> Iterator[Made]:
+    """A pair keyed on a stud that does not count, because the gears before and after it mesh in one plane."""
+    for mesh in range(train.meshes - 1):
+        driven, driver = train.driven[mesh], train.drivers[mesh + 1]
+        through = (*train.idlers[mesh], driven, *train.idlers[mesh + 1])
+        words = (
+            f"The pair {driven} and {driver} does not count: all in one plane, "
+            f"{train.drivers[mesh]} drives {train.driven[mesh + 1]} through {driven} as an idler."
+        )
+        yield (
+            "pair runs as idlers",
+            words,
+            Train(
+                train.drivers[: mesh + 1] + train.drivers[mesh + 2 :],
+                train.driven[:mesh] + train.driven[mesh + 1 :],
+                (*train.idlers[:mesh], through, *train.idlers[mesh + 2 :]),
+            ),
+        )
+
+
+def _second_gear(lathe: Lathe, train: Train) -> Iterator[Made]:
+    """A gear from the rack keyed beside a lone idler: what was an idler is now a pair."""
+    left = sorted(Counter(lathe.gears) - Counter(train.gears))
+    for mesh, idlers in enumerate(train.idlers):
+        if len(idlers) != 1 or train.meshes == _MOST_MESHES:
+            continue
+        for teeth in left:
+            for one, other in ((idlers[0], teeth), (teeth, idlers[0])):
+                words = (
+                    f"The idler has become a pair: {teeth} beside {idlers[0]}, so {one} is driven and {other} drives."
+                )
+                yield "second gear on the idler", words, _split(train, mesh, one, other)
+
+
+def _split(train: Train, mesh: int, driven: int, driver: int) -> Train:
+    """The train with one mesh made two: its driver drives `driven`, keyed to `driver`, which drives its driven gear."""
+    return Train(
+        (*train.drivers[: mesh + 1], driver, *train.drivers[mesh + 1 :]),
+        (*train.driven[:mesh], driven, *train.driven[mesh:]),
+        (*train.idlers[:mesh], (), (), *train.idlers[mesh + 1 :]),
+    )
+
+
+# A train as places, so that a gear can be put on one of them.
+
+
+def _places(train: Train) -> Places:
+    return {"driver": list(train.drivers), "driven": list(train.driven), "idlers": list(train.idlers)}
+
+
+def _put(places: Places, place: Place, what: object) -> Places:
+    changed = {name: list(listed) for name, listed in places.items()}
+    changed[place[0]][place[1]] = what
+    return changed
+
+
+def _train(places: Places) -> Train:
+    return Train(places["driver"], places["driven"], places["idlers"])
+
+
+def _counting(train: Train) -> list[tuple[Place, int]]:
+    """The places that count, in the order of the chain, and the gears on them."""
+    both = zip(train.drivers, train.driven, strict=True)
+    return [
+        (place, teeth)
+        for mesh, (driver, driven) in enumerate(both)
+        for place, teeth in ((("driver", mesh), driver), (("driven", mesh), driven))
+    ]
+
+
+def _called(place: Place) -> str:
+    return f"{ORDINALS[place[1]]} {'driver' if place[0] == 'driver' else 'driven gear'}"
+
+
+# Leads that are taken for one another: inch for metric, the pitch of many starts for their lead.
+
+_FINEST_PITCH = 200
+_SHORTEST_MM, _LONGEST_MM = Fraction(1, 20), 100
+_HALF = Fraction(1, 2)
+
+
+class Mistake(NamedTuple):
+    """The lead, mm, exact, that somebody worked the gears out for; the kind of slip, and the words that say it."""
+
+    lead: Exact
+    kind: str
+    words: str
+
+
+def mistaken_leads(lathe: Lathe, wanted: Thread | Fraction) -> Iterator[Mistake]:
+    """Leads that the gears may have been worked out for by mistake.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> for mistake in mistaken_leads(demo_lathe("metric"), Thread.parse("1.25 mm")):
+    ...     print(mistake.words)
+    Inch and metric mixed up: the gears of 24 tpi instead of those of 1.25 mm.
+    Inch and metric mixed up: the gears of 22 tpi instead of those of 1.25 mm.
+    Inch and metric mixed up: the gears of 20 tpi instead of those of 1.25 mm.
+    Inch and metric mixed up: the gears of 19 tpi instead of those of 1.25 mm.
+    Inch and metric mixed up: the gears of 21 tpi instead of those of 1.25 mm.
+    Inch and metric mixed up: the gears of 1.25 tpi instead of those of 1.25 mm.
+    Inch and metric mixed up: gears worked out for a leadscrew of 8 tpi, and this one has 3 mm.
+
+    `wanted`: a thread, or a lead in mm. The same lead may come twice.
+    """
+    lead = wanted.lead if isinstance(wanted, Thread) else wanted
+    if isinstance(wanted, Thread) and wanted.starts > 1:
+        words = f"The starts were forgotten: gears for the pitch, {writing.length(wanted.pitch)}, instead of the lead."
+        yield Mistake(wanted.pitch, "pitch for lead", words)
+    name = str(wanted) if isinstance(wanted, Thread) else _name(lead)
+    for other in dict.fromkeys(_others(lead)):
+        words = f"Inch and metric mixed up: the gears of {_name(other)} instead of those of {name}."
+        yield Mistake(other, "inch and metric", words)
+    screw, taken_for = lathe.leadscrew_lead_mm, _leadscrew_of_the_other_system(lathe.leadscrew_lead_mm)
+    if taken_for is not None:
+        words = f"gears worked out for a leadscrew of {_name(taken_for)}, and this one has {_name(screw)}."
+        yield Mistake(lead * (screw / taken_for), "inch and metric", f"Inch and metric mixed up: {words}")
+
+
+def _others(lead: Exact) -> list[Exact]:
+    """Of the other system: the standard pitches next to it, the whole tpi around it, the one of the same number."""
+    if isinstance(lead, PiMultiple):
+        return [*_other_worms(lead.coefficient)]
+    inch = _is_inch(lead)
+    standard = _standard_leads(inch=not inch)
+    near = [x for x in standard if x < lead][-2:] + [x for x in standard if x > lead][:2]
+    if not inch:
+        whole = int(INCH_MM / lead)
+        near += [INCH_MM / tpi for tpi in (whole, whole + 1) if tpi]
+    return [x for x in (*near, INCH_MM / lead) if _SHORTEST_MM <= x <= _LONGEST_MM]
+
+
+def _other_worms(module: Fraction) -> Iterator[PiMultiple]:
+    """For a module the diametral pitches next to it, for a diametral pitch the modules."""
+    pitch = INCH_MM / module
+    if pitch.denominator == 1:
+        modules = sorted(_standard_modules())
+        around = [x for x in modules if x < module][-1:] + [x for x in modules if x > module][:1]
+    else:
+        around = [INCH_MM / whole for whole in (int(pitch), int(pitch) + 1) if 1 <= whole <= _FINEST_PITCH]
+    return map(PiMultiple, around)
+
+
+def _leadscrew_of_the_other_system(lead: Fraction) -> Fraction | None:
+    """The leadscrew that this one is easily taken for: whole tpi for millimetres, half millimetres for tpi."""
+    if _is_inch(lead):
+        return round(lead / _HALF) * _HALF or None
+    tpi = round(INCH_MM / lead)
+    return INCH_MM / tpi if tpi else None
+
+
+def _is_inch(lead: Fraction) -> bool:
+    """Whether a lead is a whole number of quarter threads an inch."""
+    return (4 * INCH_MM / lead).denominator == 1
+
+
+@cache
+def _standard_leads(*, inch: bool) -> tuple[Fraction, ...]:
+    """The standard leads of one system, ascending."""
+    leads = {thread.lead for thread in standard_threads() if isinstance(thread.lead, Fraction)}
+    return tuple(sorted(lead for lead in leads if _is_inch(lead) == inch))
+
+
+@cache
+def _standard_modules() -> frozenset[Fraction]:
+    return frozenset(coefficient(thread.lead) for thread in standard_threads() if isinstance(thread.lead, PiMultiple))
+
+
+def _name(lead: Exact) -> str:
+    if isinstance(lead, PiMultiple):
+        pitch = INCH_MM / lead.coefficient
+        return f"DP {pitch}" if pitch.denominator == 1 else f"module {writing.number(lead.coefficient)}"
+    return f"{writing.number(INCH_MM / lead)} tpi" if _is_inch(lead) else f"{writing.number(lead)} mm"
