@@ -38,8 +38,8 @@ from .finding.stand_ins import stand_ins as stand_ins
 from .fits import Fit as Fit
 from .fits import clearances as clearances
 from .fits import fit as fit
-from .fits.thumb_rules import rule_constant as rule_constant
-from .fits.thumb_rules import rule_of_thumb as rule_of_thumb
+from .fits.by_hand import rule_constant as rule_constant
+from .fits.by_hand import rule_of_thumb as rule_of_thumb
 from .lathes import Lathe as Lathe
 from .lathes import demo_lathe as demo_lathe
 from .lathes.trains import Train as Train
@@ -57,7 +57,7 @@ from .papers.wall_plates import wall_plate as wall_plate
 from .pictures.bracket_pictures import bracket_picture as bracket_picture
 from .pictures.train_pictures import train_picture as train_picture
 from .planning.changeovers import plan_changeover as plan_changeover
-from .planning.results import Plan as Plan
+from .planning.plans import Plan as Plan
 from .threads import Feed as Feed
 from .threads import Thread as Thread
 from .threads import nearest_threads as nearest_threads

@@ -27,7 +27,7 @@ def check(fact: object, words: str) -> None:
 
 def comes_from_the_installation(checkout: Path) -> None:
     import gearcalc
-    from gearcalc.basics.resources import data_folder, notebooks_folder
+    from gearcalc.basics.files import data_folder, notebooks_folder
 
     for place in (Path(gearcalc.__file__), data_folder(), notebooks_folder()):
         check(checkout not in place.resolve().parents, f"{place.name} comes from the installation")

@@ -20,10 +20,10 @@ from math import cos, pi, radians, sin, tan
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, as_fraction, parse_number
-from gearcalc.basics.given import as_yes_or_no
-from gearcalc.basics.resources import read_rows
+from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.tolerances import STATUS_IN_WORDS
 

@@ -15,9 +15,9 @@ from math import gcd
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_index, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, pi_bounds
-from gearcalc.basics.given import as_index, shown
 from gearcalc.finding.setups import PULLED_BY_HAND
 from gearcalc.lathes import DialGear
 

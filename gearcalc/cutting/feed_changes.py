@@ -21,14 +21,14 @@ from typing import NamedTuple
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import is_several
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, coefficient
-from gearcalc.basics.given import is_several
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.fits import fit
-from gearcalc.fits.stances import layout_if_any
+from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
 from gearcalc.threads import Feed

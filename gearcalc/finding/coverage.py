@@ -17,9 +17,9 @@ from math import fsum, gcd, log, log1p
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_index, is_several, shown
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.given import as_index, is_several, shown
 from gearcalc.finding.products import Products
 from gearcalc.lathes import Lathe, as_lathe
 

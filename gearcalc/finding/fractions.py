@@ -17,9 +17,9 @@ from typing import NamedTuple
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_index
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError, as_exact, as_fraction, coefficient, pi_bounds
-from gearcalc.basics.given import as_index
 
 _USUAL_DENOMINATOR = 1000
 _MOST_ANSWERS = 10_000

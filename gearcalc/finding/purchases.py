@@ -27,7 +27,7 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
 from gearcalc.finding.setups import Setup, Wanted
-from gearcalc.fits.stances import layout_if_any
+from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe
 
 _MOST_SIDES = 500_000

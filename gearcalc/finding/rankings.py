@@ -39,7 +39,7 @@ from gearcalc.finding.products import Candidate, Products, Tie, closest, shorter
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, Wanted, assemble, lead_to_cut, wanted_hand
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
-from gearcalc.fits.stances import Layout, layout_if_any
+from gearcalc.fits.geometry import Layout, layout_if_any
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import natural_hand
 from gearcalc.lathes.trains import (

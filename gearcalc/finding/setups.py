@@ -10,13 +10,13 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import shown
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError, coefficient
-from gearcalc.basics.given import shown
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
-from gearcalc.fits.stances import layout_if_any
+from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ

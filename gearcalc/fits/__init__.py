@@ -1,7 +1,7 @@
-"""Will it go on? A train on a lathe's bracket: triangles, stances, gaps, and the arrangement that serves.
+"""Will it go on? A train on a lathe's bracket: geometry, arrangements and their gaps, and the one that serves.
 
-Within a file of this folder only what stands before it here is used: triangles, stances, arrangements, gaps, misfits,
-placings, fitting; thumb_rules and hand_settings ask questions of their own.
+Within a file of this folder only what stands before it here is used: geometry, arrangements, misfits, fitting; by_hand
+asks questions of its own.
 """
 
 from gearcalc.fits.fitting import Fit, arrange, arrange_with, as_train, clearances, fit

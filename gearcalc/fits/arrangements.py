@@ -1,24 +1,27 @@
-"""Every way to put a train on: order of the gears, idlers, planes; and which of those ways can't work anywhere.
+"""Every way to put a train on: order of the gears, idlers, planes; and how near its parts then come to one another.
 
 The order of drivers and of driven gears changes nothing about the ratio, so every order is tried. Idlers change
 reach and direction; those that a train names are used, in any mesh, and no others; a train that names none is given
 as few as will do, from the gears that the lathe has left over. Meshes that follow one another lie in different planes;
 shafts and studs pass through all planes, and gears on the spindle side and on the leadscrew can be spaced to any plane.
+So every gear has to clear all shafts and studs but its own, the gears of its own plane that it doesn't mesh with, and
+the cover.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations, combinations_with_replacement, pairwise, permutations
-from math import comb, factorial, perm
+from math import comb, dist, factorial, inf, perm
+from typing import NamedTuple, TypeAlias
 
 from attrs import frozen
 
-from gearcalc.fits.stances import Layout
-from gearcalc.lathes.trains import Train
+from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, depth_inside
+from gearcalc.lathes.trains import ORDINALS, Train
 
 Chain = tuple[tuple[int, ...], ...]
 """Each mesh as the gears in the order they mesh, driver, idlers, driven; from the spindle side to the pivot."""
@@ -164,3 +167,214 @@ def plane_choices(meshes: int) -> tuple[tuple[int, ...], ...]:
 def meshes_apart(meshes: int) -> list[tuple[int, int]]:
     """Pairs of meshes that may share a plane: all but neighbours."""
     return [(one, other) for one, other in combinations(range(meshes), 2) if other - one > 1]
+
+
+class Gear(NamedTuple):
+    """A gear of a chain: its mesh, its axis (0 on the spindle side), its teeth, what it is."""
+
+    mesh: int
+    axis: int
+    teeth: int
+    idler: bool
+
+
+Part: TypeAlias = Gear | int | None
+
+
+class Gap(NamedTuple):
+    """Two parts and the room between them, mm, below zero when they overlap.
+
+    `one`, `other`: a Gear, an axis (its shaft or stud), or None for the cover. `mates`: the gear meshes with one on
+    that axis, so that the teeth alone decide the gap.
+    """
+
+    one: Part
+    other: Part
+    mm: float
+    mates: bool = False
+
+
+def gears_of(chain: Chain) -> list[Gear]:
+    """The gears along the chain; a driven gear and the next driver share an axis.
+
+    >>> [(gear.teeth, gear.axis) for gear in gears_of(((40, 80), (30, 60)))]
+    [(40, 0), (80, 1), (30, 1), (60, 2)]
+    """
+    found, axis = [], 0
+    for mesh, gears in enumerate(chain):
+        for place, teeth in enumerate(gears):
+            axis += place > 0
+            found.append(Gear(mesh, axis, teeth, 0 < place < len(gears) - 1))
+    return found
+
+
+def part_name(part: Part, axes: int, last_shaft: str = "leadscrew") -> str:
+    """A part by what it does, on a chain of so many axes.
+
+    >>> part_name(Gear(1, 1, 30, False), 3), part_name(2, 3), part_name(2, 4)
+    ('30 on the stud', 'leadscrew shaft', 'second stud')
+    """
+    if part is None:
+        return "cover"
+    if isinstance(part, int):
+        if part == 0:
+            return "spindle-side shaft"
+        return _place(part, axes, last_shaft) if part < axes - 1 else f"{last_shaft} shaft"
+    if part.idler:
+        where = "" if axes == 3 else f" on the {_place(part.axis, axes, last_shaft)}"
+        return f"idler {part.teeth}{where}"
+    return f"{part.teeth} on the {_place(part.axis, axes, last_shaft)}"
+
+
+def _place(axis: int, axes: int, last_shaft: str) -> str:
+    if axis in (0, axes - 1):
+        return "spindle side" if axis == 0 else last_shaft
+    return "stud" if axes == 3 else f"{ORDINALS[axis - 1]} stud"
+
+
+def _mate(one: Gear, other: Gear) -> bool:
+    return one.mesh == other.mesh and abs(one.axis - other.axis) == 1
+
+
+def _radii(layout: Layout, axes: int) -> list[float]:
+    """The radius of the shaft or stud on each axis."""
+    shaft, stud = layout.bracket.shaft_radius_mm, layout.bracket.stud_radius_mm
+    return [shaft, *[stud] * (axes - 2), shaft]
+
+
+def every_gap(layout: Layout, chain: Chain, axes: Sequence[Point], planes: Sequence[int]) -> Iterator[Gap]:
+    """Every gap that must not close, wherever the axes stand."""
+    gears, bars = gears_of(chain), _radii(layout, len(axes))
+    radius = {teeth: layout.outside_radius(teeth) for mesh in chain for teeth in mesh}
+    mated = {(gear.axis, mate.axis): gear for gear in gears for mate in gears if _mate(gear, mate)}
+    for i, j in combinations(range(len(axes)), 2):
+        if not (i == 0 and j == len(axes) - 1):  # the two shafts are the lathe's own affair
+            yield Gap(i, j, dist(axes[i], axes[j]) - bars[i] - bars[j])
+    for gear in gears:
+        for axis, bar in enumerate(bars):
+            if axis != gear.axis:
+                gap = dist(axes[gear.axis], axes[axis]) - radius[gear.teeth] - bar
+                yield Gap(gear, axis, gap, mates=mated.get((gear.axis, axis)) == gear)
+        if layout.bracket.cover_mm is not None:
+            yield Gap(gear, None, depth_inside(layout.bracket.cover_mm, axes[gear.axis]) - radius[gear.teeth])
+    for one, other in combinations(gears, 2):
+        if planes[one.mesh] == planes[other.mesh] and one.axis != other.axis and not _mate(one, other):
+            gap = dist(axes[one.axis], axes[other.axis]) - radius[one.teeth] - radius[other.teeth]
+            yield Gap(one, other, gap)
+
+
+def neighbours_clear(layout: Layout, chain: Chain, sums: Sequence[int]) -> bool:
+    """Whether every gear clears the shafts and studs of its axis's neighbours, which the teeth alone decide.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.fits.geometry import layout_of
+    >>> layout = layout_of(demo_lathe("inch"))
+    >>> neighbours_clear(layout, ((20, 25), (60, 50)), (45, 110))      # 45 teeth reach a shaft that the 60 covers
+    False
+    """
+    largest, last = _largest(chain), len(sums)
+    stud, shaft = layout.past_stud, layout.past_shaft
+    for i, teeth in enumerate(sums):
+        if teeth - largest[i] < (shaft if i + 1 == last else stud) or teeth - largest[i + 1] < (stud if i else shaft):
+            return False
+    return True
+
+
+def snugness(layout: Layout, chain: Chain, sums: Sequence[int]) -> float:
+    """The smallest gap, mm, between a gear on a stud and the shaft of a neighbour that it doesn't mesh with.
+
+    Gaps between a gear and its own mate's shaft are not counted: they are the same in every arrangement.
+    """
+    shaft, stud, last = layout.bracket.shaft_radius_mm, layout.bracket.stud_radius_mm, len(sums)
+    half, beyond, axis, snug = layout.module_mm / 2, layout.play_mm - layout.module_mm, 0, inf
+    for gears, following in pairwise(chain):
+        axis += len(gears) - 1
+        inward = half * (sums[axis - 1] - following[0]) + beyond - (shaft if axis == 1 else stud)
+        outward = half * (sums[axis] - gears[-1]) + beyond - (shaft if axis + 1 == last else stud)
+        snug = min(snug, inward, outward)
+    return snug
+
+
+def _largest(chain: Chain) -> list[int]:
+    """The teeth of the largest gear on each axis."""
+    largest = [chain[0][0]]
+    for gears in chain:
+        largest[-1] = max(largest[-1], gears[0])
+        largest += gears[1:]
+    return largest
+
+
+class Loaded:
+    """A chain that clears its neighbours, weighed up for all its stances; says what every_gap says, faster.
+
+    `snug`: its snugness.
+    """
+
+    def __init__(self, layout: Layout, chain: Chain, sums: Sequence[int], snug: float) -> None:
+        self.layout, self.chain, self.sums, self.snug = layout, chain, sums, snug
+        self.least = layout.bracket.running_clearance_mm - ROUNDING
+        self._bars = _radii(layout, len(sums) + 1)
+        self._on_axis: list[list[tuple[int, int]]] = [[(0, chain[0][0])]]
+        for mesh, gears in enumerate(chain):
+            if mesh:
+                self._on_axis[-1].append((mesh, gears[0]))
+            self._on_axis += [[(mesh, teeth)] for teeth in gears[1:]]
+        self._reach = [layout.outside_radius(teeth) for teeth in _largest(chain)]
+
+    def comfort(self, stance: Stance) -> tuple[tuple[int, ...], float] | None:
+        """The fewest planes that will do in this stance and the smallest gap; None when something fouls."""
+        smallest, reach, bars = self.snug, self._reach, self._bars
+        for i, j, apart in stance.apart:
+            gap = apart - max(reach[i] + bars[j], bars[i] + reach[j])
+            if gap < smallest:
+                if gap < self.least:
+                    return None
+                smallest = gap
+        if len(self.sums) > len(self.chain):
+            smallest = min(smallest, self._within_meshes(stance))
+        if self.layout.bracket.cover_mm is not None:
+            smallest = min(smallest, self._to_cover(self.layout.bracket.cover_mm, stance))
+        if smallest < self.least:
+            return None
+        return self._planes(stance, smallest)
+
+    def _within_meshes(self, stance: Stance) -> float:
+        """The smallest gap between gears of one mesh that have an idler between them."""
+        return min(
+            (
+                self._gap(apart, teeth, other)
+                for i, j, apart in stance.apart
+                for mesh, teeth in self._on_axis[i]
+                for other_mesh, other in self._on_axis[j]
+                if mesh == other_mesh
+            ),
+            default=inf,
+        )
+
+    def _gap(self, apart: float, teeth: int, other: int) -> float:
+        return apart - self.layout.outside_radius(teeth) - self.layout.outside_radius(other)
+
+    def _to_cover(self, cover: Sequence[Point], stance: Stance) -> float:
+        return min(depth_inside(cover, axis) - r for axis, r in zip(stance.axes, self._reach, strict=True))
+
+    def _planes(self, stance: Stance, smallest: float) -> tuple[tuple[int, ...], float] | None:
+        meshes = len(self.chain)
+        if meshes < 3:
+            return plane_choices(meshes)[0], smallest
+        sharing = {pair: self._between_meshes(stance, *pair) for pair in meshes_apart(meshes)}
+        for planes in plane_choices(meshes):
+            shared = min((gap for (one, other), gap in sharing.items() if planes[one] == planes[other]), default=inf)
+            if shared >= self.least:
+                return planes, min(smallest, shared)
+        return None
+
+    def _between_meshes(self, stance: Stance, one: int, other: int) -> float:
+        """The smallest gap between the gears of two meshes, were they in one plane."""
+        neighbours = ((i, i + 1, self.layout.centre_distance(teeth)) for i, teeth in enumerate(self.sums))
+        return min(
+            self._gap(apart, teeth, second)
+            for i, j, apart in (*neighbours, *stance.apart)
+            for mesh, teeth in self._on_axis[i]
+            for other_mesh, second in self._on_axis[j]
+            if (mesh, other_mesh) in ((one, other), (other, one))
+        )

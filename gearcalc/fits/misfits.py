@@ -15,10 +15,20 @@ from typing import NamedTuple
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.fits.arrangements import Chain, Question, Ways, chain_sums, plane_choices
-from gearcalc.fits.gaps import Gap, Gear, Part, every_gap, gears_of, part_name
-from gearcalc.fits.stances import PIVOT, ROUNDING, Layout, Stance
-from gearcalc.fits.triangles import Point, angle_opposite, bearing
+from gearcalc.fits.arrangements import (
+    Chain,
+    Gap,
+    Gear,
+    Part,
+    Question,
+    Ways,
+    chain_sums,
+    every_gap,
+    gears_of,
+    part_name,
+    plane_choices,
+)
+from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Point, Stance, angle_opposite, bearing
 from gearcalc.lathes.trains import ORDINALS
 
 _KEPT = 20_000

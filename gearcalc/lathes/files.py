@@ -14,9 +14,9 @@ from typing import Any
 import attrs
 import cattrs
 
+from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
-from gearcalc.basics.given import plain_text
-from gearcalc.basics.whole_files import put_in_place
+from gearcalc.basics.files import put_in_place
 from gearcalc.lathes.lathe import Lathe
 from gearcalc.lathes.sections import FILE_NAMES, PLATE_KEYS, UnknownKeyError, structured, written
 
@@ -30,7 +30,7 @@ _LONG_KEY = re.compile(rf"(?<![\w-])(?:{_KEY_PART}[ \t]*\.[ \t]*){{20}}")
 def load(path: str | Path) -> Lathe:
     """The lathe in a file.
 
-    >>> from gearcalc.basics.resources import data_folder
+    >>> from gearcalc.basics.files import data_folder
     >>> load(data_folder() / "lathes" / "metric.toml").levers["slow"]
     Fraction(1, 4)
 

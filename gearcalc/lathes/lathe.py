@@ -12,9 +12,9 @@ from attrs import define, evolve, field
 from attrs.validators import optional
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError, quoted
-from gearcalc.basics.given import plain_text
-from gearcalc.basics.resources import data_folder
+from gearcalc.basics.files import data_folder
 from gearcalc.lathes.parts import (
     MOST_GEARS,
     Bracket,

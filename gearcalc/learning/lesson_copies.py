@@ -13,8 +13,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.resources import data_folder, notebooks_folder
-from gearcalc.basics.whole_files import put_in_place
+from gearcalc.basics.files import data_folder, notebooks_folder, put_in_place
 
 _MOST_FRESH_COPIES = 99
 _LEFT_OUT = {".ipynb_checkpoints", "__pycache__"}

@@ -16,8 +16,8 @@ from gearcalc.cutting.measurements import scratch_check
 from gearcalc.finding.setups import Setup, train_mounted, turning_of, wanted_hand
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
-from gearcalc.fits.hand_settings import mesh_states
-from gearcalc.fits.stances import layout_if_any
+from gearcalc.fits.by_hand import mesh_states
+from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import Turning, turning
 from gearcalc.lathes.trains import Train

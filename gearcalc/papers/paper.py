@@ -27,9 +27,9 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.given import as_path
-from gearcalc.basics.whole_files import save_whole
+from gearcalc.basics.files import save_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.given import as_path
-from gearcalc.basics.whole_files import save_whole
+from gearcalc.basics.files import save_whole
 
 _LINE = 96
 

@@ -14,10 +14,10 @@ import pandas as pd
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_path, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
-from gearcalc.basics.given import as_path, is_several, shown
-from gearcalc.basics.whole_files import save_whole
+from gearcalc.basics.files import save_whole
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Row, table_html

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_words
 from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.given import as_words
 from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means

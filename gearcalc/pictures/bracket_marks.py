@@ -10,10 +10,9 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_teeth
-from gearcalc.fits.gaps import Gap, Gear, Part
-from gearcalc.fits.hand_settings import MeshState
-from gearcalc.fits.stances import ROUNDING, Layout, layout_of
-from gearcalc.fits.triangles import Line
+from gearcalc.fits.arrangements import Gap, Gear, Part
+from gearcalc.fits.by_hand import MeshState
+from gearcalc.fits.geometry import ROUNDING, Layout, Line, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.pictures.bracket_sheets import edges_px, slot_edges_px
 from gearcalc.pictures.gears_in_mesh import DEDENDUM, Point, meshing_angle_deg, tooth_outline

@@ -11,8 +11,8 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.setups import Setup, turning_of
 from gearcalc.fits import Fit, as_train, fit
-from gearcalc.fits.gaps import Gap, Gear, Part, gears_of, part_name
-from gearcalc.fits.hand_settings import (
+from gearcalc.fits.arrangements import Gap, Gear, Part, gears_of, part_name
+from gearcalc.fits.by_hand import (
     HandSetting,
     MeshState,
     axes_by_hand,
@@ -22,8 +22,7 @@ from gearcalc.fits.hand_settings import (
     setting_of,
     short_gaps,
 )
-from gearcalc.fits.stances import ROUNDING, Layout, layout_of
-from gearcalc.fits.triangles import Point
+from gearcalc.fits.geometry import ROUNDING, Layout, Point, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
 from gearcalc.lathes.trains import Train
@@ -105,7 +104,7 @@ def _turning(given: object, train: Train, lathe: Lathe) -> tuple[bool, str]:
 class BracketDrawing:
     """A train standing on a lathe's bracket, well or badly, ready to be drawn.
 
-    >>> from gearcalc.fits.hand_settings import StudPlace
+    >>> from gearcalc.fits.by_hand import StudPlace
     >>> from gearcalc.lathes import demo_lathe
     >>> setting = HandSetting(-50, (StudPlace(0, 20.0),))
     >>> [mesh.state for mesh in BracketDrawing.by_hand("(40 · 30)/(80 · 60)", demo_lathe("inch"), setting).meshes]
@@ -382,7 +381,7 @@ def stud_words(layout: Layout, setting: HandSetting | None) -> list[str]:
 def mesh_words(mesh: MeshState) -> str:
     """The two gears and how they mesh.
 
-    >>> from gearcalc.fits.hand_settings import mesh_states
+    >>> from gearcalc.fits.by_hand import mesh_states
     >>> from gearcalc.lathes import demo_lathe
     >>> mesh_words(mesh_states("40/80", demo_lathe("inch"), ((75.3, 0), (0, 0)))[0])
     '40 and 80: good, 0.22 mm of backlash'

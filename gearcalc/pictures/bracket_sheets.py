@@ -7,8 +7,7 @@ from functools import lru_cache
 from math import atan2, cos, dist, hypot, pi, radians, sin
 
 from gearcalc.basics import writing
-from gearcalc.fits.stances import PIVOT, Layout
-from gearcalc.fits.triangles import Line, turned
+from gearcalc.fits.geometry import PIVOT, Layout, Line, turned
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, row_mm
 from gearcalc.pictures.room_for_words import Box, Room, box_around

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.basics.given import as_path
-from gearcalc.basics.whole_files import save_whole
+from gearcalc.basics.files import save_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

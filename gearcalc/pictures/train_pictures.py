@@ -10,9 +10,9 @@ from itertools import combinations, islice, pairwise
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_index, as_words, as_yes_or_no, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.given import as_index, as_words, as_yes_or_no, shown
 from gearcalc.fits.fitting import as_train
 from gearcalc.lathes.directions import clockwise_in_words
 from gearcalc.lathes.trains import Train

@@ -9,17 +9,23 @@ from typing import Any, NamedTuple, TypeAlias
 
 from attrs import evolve
 
+from gearcalc.basics.arguments import as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
-from gearcalc.basics.given import as_yes_or_no, is_several
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand, warnings_by_name
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.planning.arranged import arrangements_of, every_arrangement, ways_to_arrange
+from gearcalc.planning.candidates import (
+    AllTrains,
+    Loose,
+    arrangements_of,
+    every_arrangement,
+    every_train,
+    ways_to_arrange,
+)
 from gearcalc.planning.least_moves import Choice, better_order, in_this_order
-from gearcalc.planning.move_bounds import AllTrains, Loose, every_train
-from gearcalc.planning.results import PLANNED_MESHES, Plan
+from gearcalc.planning.plans import PLANNED_MESHES, Plan
 
 USUAL_PPM = 200
 """How far off a job may be unless the user says otherwise: 5 µm in 25 mm of thread. Our convention."""

@@ -18,7 +18,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import places_that_differ
-from gearcalc.planning.arranged import every_arrangement, ways_to_arrange
+from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.least_moves import in_this_order
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import Verdict, judge

@@ -10,9 +10,9 @@ from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import is_several
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import Exact, RelativeError, as_fraction
-from gearcalc.basics.given import is_several
 from gearcalc.threads.size_tables import (
     acme_pitches,
     ba_sizes,

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cache
 
 from gearcalc.basics.exact import parse_number
-from gearcalc.basics.resources import read_rows
+from gearcalc.basics.files import read_rows
 
 
 def size_in_inches(size: str) -> Fraction:

@@ -19,7 +19,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction, parse_number
-from gearcalc.basics.resources import read_rows
+from gearcalc.basics.files import read_rows
 from gearcalc.threads.wanted import Thread, as_thread
 
 METRIC, UNIFIED = "ISO 965-1", "ASME B1.1"

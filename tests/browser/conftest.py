@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from gearcalc.basics.resources import notebooks_folder
+from gearcalc.basics.files import notebooks_folder
 from tests.browser.lab_page import LabPage, open_in_lab, screenshot_folder
 from tests.browser.lab_server import LabServer, serve
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from gearcalc.basics.resources import notebooks_folder
+from gearcalc.basics.files import notebooks_folder
 
 pytestmark = pytest.mark.browser
 

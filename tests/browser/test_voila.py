@@ -12,7 +12,7 @@ from urllib.request import urlopen
 import pytest
 from playwright.sync_api import expect
 
-from gearcalc.basics.resources import data_folder, notebooks_folder
+from gearcalc.basics.files import data_folder, notebooks_folder
 from tests.browser.lab_page import screenshot_folder
 from tests.browser.lab_server import end, environment, free_port
 

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc import commands
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.resources import data_folder
+from gearcalc.basics.files import data_folder
 from gearcalc.commands import main
 from gearcalc.finding.search import find_setups
 

@@ -26,7 +26,7 @@ HEAVY = (
 CORE = [
     "basics.errors",
     "basics.exact",
-    "basics.resources",
+    "basics.files",
     "basics.writing",
     "threads.size_tables",
     "threads.designations",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gearcalc import exercise
-from gearcalc.fits.thumb_rules import rule_constant
+from gearcalc.fits.by_hand import rule_constant
 from gearcalc.lathes import demo_lathe
 from tests.learning.exercise_cases.lesson_07 import CASES, margins, sides
 

@@ -10,7 +10,7 @@ from itertools import pairwise, permutations
 from math import comb, isclose, pi, prod, radians, tan
 
 import gearcalc as gc
-from gearcalc.basics.resources import notebooks_folder
+from gearcalc.basics.files import notebooks_folder
 from tests.lessons.reckoning import best_by_denominator, path_to, ppm, ratio, reads, trains
 
 F = Fraction

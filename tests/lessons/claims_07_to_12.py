@@ -11,7 +11,7 @@ from itertools import pairwise, permutations
 from math import acos, atan2, cos, degrees, floor, hypot, isclose, lcm, prod, radians, sqrt, tan
 
 import gearcalc as gc
-from gearcalc.basics.resources import notebooks_folder
+from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.explorers.change_over import change_view
 from tests.lessons.reckoning import ppm, reads, trains
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 
 import pytest
 
-from gearcalc.basics.resources import notebooks_folder
+from gearcalc.basics.files import notebooks_folder
 from tests.lessons import claims_00_to_06, claims_07_to_12
 
 CLAIMS = {**claims_00_to_06.CLAIMS, **claims_07_to_12.CLAIMS}

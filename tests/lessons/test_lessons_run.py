@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from gearcalc.basics.resources import notebooks_folder
+from gearcalc.basics.files import notebooks_folder
 from tests.lessons import lesson_rules
 
 LESSONS = sorted(notebooks_folder().glob("*.ipynb"))

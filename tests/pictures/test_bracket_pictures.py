@@ -15,8 +15,8 @@ from shapely import box as bounds
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.fits import fit
-from gearcalc.fits.hand_settings import HandSetting, StudPlace
-from gearcalc.fits.stances import layout_of
+from gearcalc.fits.by_hand import HandSetting, StudPlace
+from gearcalc.fits.geometry import layout_of
 from gearcalc.lathes import Slot
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.bracket_pictures import BracketDrawing, bracket_picture

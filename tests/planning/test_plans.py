@@ -14,7 +14,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.planning.arranged import every_arrangement, orders, ways_to_arrange
+from gearcalc.planning.candidates import every_arrangement, orders, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -281,7 +281,7 @@ class TestEveryArrangement:
         assert len(set(orders(Train((20, 30), (40, 50), ((60,),)), (20, 30, 40, 50, 60, 70, 80)))) == 24
 
 
-@pytest.mark.parametrize("module", ["charts", "changeovers", "results", "least_moves", "move_bounds"])
+@pytest.mark.parametrize("module", ["charts", "changeovers", "plans", "least_moves", "candidates"])
 def test_chart_and_plan_need_no_compiled_packages(module):
     code = f"import sys, gearcalc.planning.{module}; print(' '.join(sys.modules))"
     loaded = set(

@@ -8,9 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.planning.least_moves import better_order, in_any_order, in_this_order, least_path
-from gearcalc.planning.move_bounds import AllTrains, Loose, Reach
-from gearcalc.planning.nearness import Nearness, lit
+from gearcalc.planning.candidates import AllTrains, Loose, Reach
+from gearcalc.planning.least_moves import Nearness, better_order, in_any_order, in_this_order, least_path, lit
 from tests.strategies import trains
 
 few_trains = trains(3, st.sampled_from([20, 30, 40, 50]), 2)

@@ -11,7 +11,7 @@ import pytest
 from attrs import evolve
 from shapely import Polygon
 
-from gearcalc.fits.hand_settings import MeshState, mesh_states
+from gearcalc.fits.by_hand import MeshState, mesh_states
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg
 from tests.benches import bench

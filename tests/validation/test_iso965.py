@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.basics.resources import read_rows
+from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread
 from gearcalc.threads.tolerances import (
     basic_minor_diameter,

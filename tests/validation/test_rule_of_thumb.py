@@ -14,7 +14,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.fits import clearances
-from gearcalc.fits.thumb_rules import rule_constant, rule_of_thumb
+from gearcalc.fits.by_hand import rule_constant, rule_of_thumb
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
 

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from gearcalc.basics.resources import read_rows
+from gearcalc.basics.files import read_rows
 from gearcalc.cutting.depths import compound_infeed, thread_depth
 from tests.validation.published import rows
 

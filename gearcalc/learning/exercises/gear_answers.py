@@ -15,7 +15,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, RelativeError
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.stand_ins import make_up
-from gearcalc.fits.thumb_rules import SHOP_CONSTANT, rule_of_thumb
+from gearcalc.fits.by_hand import SHOP_CONSTANT, rule_of_thumb
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError
 from gearcalc.learning.exercises.number_answers import Number

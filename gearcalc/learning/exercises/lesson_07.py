@@ -8,7 +8,7 @@ from math import cos, radians, tan
 
 from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.basics.writing import decimal, signed
-from gearcalc.fits.thumb_rules import SHOP_CONSTANT, rule_of_thumb
+from gearcalc.fits.by_hand import SHOP_CONSTANT, rule_of_thumb
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Several, Slip, about

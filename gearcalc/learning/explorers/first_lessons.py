@@ -8,8 +8,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError
-from gearcalc.basics.given import shown
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe

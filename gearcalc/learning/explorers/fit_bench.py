@@ -12,10 +12,9 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.fits import Fit, as_train, fit
-from gearcalc.fits.arrangements import chain_sums
-from gearcalc.fits.gaps import Gap, part_name
-from gearcalc.fits.hand_settings import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
-from gearcalc.fits.stances import ROUNDING, layout_of
+from gearcalc.fits.arrangements import Gap, chain_sums, part_name
+from gearcalc.fits.by_hand import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
+from gearcalc.fits.geometry import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
 from gearcalc.lathes.trains import ORDINALS, Train

@@ -12,8 +12,8 @@ from typing import Any, Protocol
 import anywidget
 import traitlets
 
+from gearcalc.basics.arguments import shown as shown_value
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
-from gearcalc.basics.given import shown as shown_value
 
 _LONGEST_MARK = 40
 _HERE = Path(__file__).parent

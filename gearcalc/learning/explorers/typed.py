@@ -8,9 +8,9 @@ from fractions import Fraction
 from itertools import islice
 from typing import Any
 
+from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, as_teeth
-from gearcalc.basics.given import shown
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Thread, as_thread
 

@@ -12,9 +12,9 @@ from typing import Any
 from attrs import evolve
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import GearcalcError, LatheFileError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, as_fraction
-from gearcalc.basics.given import shown
 from gearcalc.lathes import Lathe, Lever, demo_lathe
 from gearcalc.learning.explorers.typed import read_gears
 from gearcalc.threads import Thread

@@ -13,7 +13,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.fits import clearances, fit
-from gearcalc.fits.hand_settings import (
+from gearcalc.fits.by_hand import (
     HandSetting,
     StudPlace,
     axes_by_hand,

@@ -7,7 +7,7 @@ import math
 import pytest
 from shapely import Point, Polygon
 
-from gearcalc.fits.triangles import Line, angle_opposite, bearing, depth_inside, turned
+from gearcalc.fits.geometry import Line, angle_opposite, bearing, depth_inside, turned
 
 
 class TestLine:

@@ -1,4 +1,7 @@
-"""Files written whole or not at all: only a file that could be written is replaced, and what a kill left is cleared."""
+"""Files: where data/ and notebooks/ are, tables read once; and files written whole or not at all.
+
+Only a file that could be written is replaced, and what a kill left is cleared.
+"""
 
 from __future__ import annotations
 
@@ -11,12 +14,65 @@ import time
 from pathlib import Path
 
 import pytest
+from gearcalc.pictures.pictures import Picture
 
 import gearcalc as gc
-from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.whole_files import save_whole
+from gearcalc.basics import files
+from gearcalc.basics.errors import GearcalcError, UnknownNameError
+from gearcalc.basics.exact import parse_number
+from gearcalc.basics.files import save_whole
 from gearcalc.papers.tables import save_csv
-from gearcalc.pictures.picture import Picture
+from gearcalc.threads import tables as thread_tables
+
+
+class TestFolders:
+    def test_both_are_there(self):
+        assert (files.data_folder() / "threads").is_dir()
+        assert files.notebooks_folder().is_dir()
+
+    def test_inside_the_package_comes_first(self, tmp_path, monkeypatch):
+        (tmp_path / "gearcalc" / "data").mkdir(parents=True)
+        (tmp_path / "data").mkdir()
+        (tmp_path / "pyproject.toml").touch()
+        monkeypatch.setattr(files, "_PACKAGE", tmp_path / "gearcalc")
+        assert files.data_folder() == tmp_path / "gearcalc" / "data"
+
+    def test_beside_it_only_in_a_checkout(self, tmp_path, monkeypatch):
+        (tmp_path / "data").mkdir()
+        monkeypatch.setattr(files, "_PACKAGE", tmp_path / "gearcalc")
+        with pytest.raises(UnknownNameError, match="Install gearcalc again"):
+            files.data_folder()
+        (tmp_path / "pyproject.toml").touch()
+        assert files.data_folder() == tmp_path / "data"
+
+
+class TestReadRows:
+    @pytest.mark.parametrize("name", ["threads/none.csv", "", "threads", "\x00"])
+    def test_no_such_table(self, name):
+        with pytest.raises(UnknownNameError, match="no such table"):
+            files.read_rows(name)
+
+    @pytest.mark.parametrize(
+        "name", ["iso261", "unified", "whitworth", "ba", "pipe_parallel", "npt", "trapezoidal", "acme", "modules"]
+    )
+    def test_every_row_says_its_status_and_source(self, name):
+        rows = files.read_rows(f"threads/{name}.csv")
+        assert rows
+        assert all(row["status"] in ("S", "T", "M") and row["source"] for row in rows)
+        assert len({tuple(row.items()) for row in rows}) == len(rows)
+
+
+class TestSizeInInches:
+    @pytest.mark.parametrize(
+        ("size", "inches"), [("#0", "0.060"), ("#12", "0.216"), ("1-1/8", "1.125"), ("3/8", "0.375")]
+    )
+    def test_numbered_and_others(self, size, inches):
+        assert thread_tables.size_in_inches(size) == parse_number(inches)
+
+    def test_table_agrees_with_the_rule(self):
+        for diameter, name in thread_tables.unified_names().items():
+            assert thread_tables.size_in_inches(name) == diameter
+
 
 LATHE = gc.demo_lathe("inch")
 SETUP = gc.setup(LATHE, 40, 80, "low", 25)
@@ -96,7 +152,7 @@ class TestOnlyAFileThatCouldBeWrittenIsReplaced:
 class TestWhatAKillLeaves:
     # Killed when all is written and nothing is put in its place yet.
     PROGRAM = (
-        "import os, sys; import gearcalc.basics.whole_files as whole\n"
+        "import os, sys; import gearcalc.basics.files as whole\n"
         "os.replace = lambda *_: os._exit(9)\n"
         "whole.put_in_place(sys.argv[1], b'half')"
     )
