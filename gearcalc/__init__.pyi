@@ -48,8 +48,8 @@ from .learning.exercises import exercise_names as exercise_names
 from .papers.change_cards import ChangeCard as ChangeCard
 from .papers.change_cards import change_card as change_card
 from .papers.fault_finder import fault_finder as fault_finder
-from .papers.feed_tables import feed_chart as feed_chart
 from .papers.tables import chart as chart
+from .papers.tables import feed_chart as feed_chart
 from .papers.tables import pitch_error_table as pitch_error_table
 from .papers.tables import save_csv as save_csv
 from .papers.wall_plates import WallPlate as WallPlate

@@ -59,11 +59,9 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.commands.proof_commands import add_proof_commands
-from gearcalc.commands.reading import Parser
-from gearcalc.commands.saying import DONE, NotSaidError, check_said, complain, forget
+from gearcalc.commands.console import DONE, NotSaidError, Parser, check_said, complain, forget
+from gearcalc.commands.gear_commands import add_gear_commands
 from gearcalc.commands.shop_commands import add_shop_commands
-from gearcalc.commands.train_commands import add_train_commands
 
 __all__ = ["main"]
 
@@ -133,7 +131,6 @@ def _parser() -> argparse.ArgumentParser:
         added.set_defaults(run=run)
         return added
 
-    add_train_commands(command)
+    add_gear_commands(command)
     add_shop_commands(command)
-    add_proof_commands(command)
     return parser

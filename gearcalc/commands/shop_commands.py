@@ -1,31 +1,38 @@
-"""Commands for a day in the shop: what to do in which order, the card for the machine, the dial, gears worth adding."""
+"""Commands for a day in the shop: what to do in which order, the card for the machine, the dial, the proof."""
 
 from __future__ import annotations
 
 import argparse
-from fractions import Fraction
 from typing import Any
 
 import gearcalc
-from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
-from gearcalc.commands.reading import LATHE_HELP, AddCommand, add_setup_options, chosen_setup, counts, read_lathe
-from gearcalc.commands.saying import DONE, SOMETHING_WRONG, say, say_json, setup_fields
+from gearcalc.commands.console import (
+    DONE,
+    LATHE_HELP,
+    ONE_EACH,
+    SOMETHING_WRONG,
+    AddCommand,
+    add_setup_options,
+    chosen_setup,
+    measure,
+    read_lathe,
+    say,
+    say_json,
+    setup_fields,
+)
 from gearcalc.cutting.feed_changes import FeedRow, feed_rows
-from gearcalc.finding.coverage import Gap
 from gearcalc.finding.setups import Setup, as_wanted, warnings_by_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
 
-_ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
 def add_shop_commands(command: AddCommand) -> None:
-    """Enter chart, plan, card, dial, feeds, add and coverage."""
+    """Enter chart, plan, card, dial, feeds, proof and faults."""
     chart = command("chart", _chart, "every thread that you care about, on one page for the wall or as a table")
     chart.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
     chart.add_argument(
@@ -40,7 +47,7 @@ def add_shop_commands(command: AddCommand) -> None:
 
     plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
     plan.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
-    plan.add_argument("jobs", nargs="+", metavar="JOB", help=_ONE_EACH)
+    plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
     plan.add_argument("--within-ppm", type=float, default=200, metavar="PPM", help="how far off a job may be (200)")
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
     plan.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
@@ -62,32 +69,18 @@ def add_shop_commands(command: AddCommand) -> None:
     feeds.add_argument("feeds", nargs="*", metavar="FEED", help="feeds, quoted: '0.1 mm/rev' '5 thou cross'")
     feeds.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
 
-    add = command("add", _add, "the fewest gears to add, so that the lathe cuts a list of threads")
-    add.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
-    add.add_argument("threads", nargs="+", metavar="THREAD", help=_ONE_EACH)
-    add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
-    add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
-    add.add_argument(
-        "--meshes",
-        type=counts,
-        default=(1, 2),
-        metavar="N,N",
-        help="meshes allowed (1,2); find allows 1,2,3, which takes longer here",
-    )
+    proof = command("proof", _proof, "is it the thread that was wanted? Judge a length measured over several turns")
+    proof.add_argument("wanted", nargs="+", metavar="THREAD", help="what was wanted, like M8 or '16 tpi'")
+    proof.add_argument("--turns", required=True, metavar="N", help="how many turns the length is of")
+    proof.add_argument("--length", required=True, metavar="MM", help="measured along the axis, mm")
+    proof.add_argument("--uncertainty", required=True, metavar="MM", help="how far off that may be either way, mm")
+    proof.add_argument("--lathe", metavar="LATHE", help=f"{LATHE_HELP}; with --train, to look for a slip")
+    proof.add_argument("--hand", choices=("right", "left"), help="of the thread that came out")
+    add_setup_options(proof)
 
-    coverage = command(
-        "coverage", _coverage, "how near the gears come to any lead in a range, and where they come least near"
-    )
-    coverage.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
-    coverage.add_argument("start", metavar="FROM", help="the smallest lead, in mm or as a thread: 0.5 or '48 tpi'")
-    coverage.add_argument("end", metavar="TO", help="the largest lead: 4 or '6 tpi'")
-    coverage.add_argument(
-        "--meshes",
-        type=counts,
-        default=(1, 2),
-        metavar="N,N",
-        help="meshes counted in (1,2); find allows 1,2,3, which takes longer here",
-    )
+    faults = command("faults", _faults, "what goes wrong after a change of gears, and what to look at")
+    faults.add_argument("symptom", nargs="*", metavar="SYMPTOM", help="noisy, wrong lead, will not start ...")
+    faults.add_argument("--save", metavar="FILE", help="write it to a file that ends in .html, .pdf or .txt")
 
 
 def _chart(options: argparse.Namespace) -> int:
@@ -253,71 +246,51 @@ def _feed_fields(row: FeedRow) -> dict[str, Any]:
     return {**setup_fields(row.setup), "wanted": str(row.feed), "feed_mm": feed_mm, "moved": row.moved, "why": row.why}
 
 
-def _add(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe)
-    added = gearcalc.gears_to_add(lathe, options.threads, options.within_ppm, options.most, meshes=options.meshes)
+def _proof(options: argparse.Namespace) -> int:
+    wanted = Thread.parse(" ".join(options.wanted))
+    judged = gearcalc.judge_measurement(wanted, options.turns, options.length, options.uncertainty, options.hand)
+    slips = _slips(options, wanted, judged)
     if options.json:
-        setups = [None if setup is None else setup_fields(setup) for setup in added.setups]
-        say_json(
-            {
-                "lathe": lathe.name,
-                "gears": added.gears,
-                "proven": added.proven,
-                "lower_bound": added.lower_bound,
-                "meshes": added.meshes,
-                "setups": setups,
-                "note": added.verdict,
-            }
-        )
+        said: dict[str, Any] = {
+            "wanted": str(wanted),
+            "agrees": judged.agrees,
+            "lead_from_mm": float(judged.lead_from_mm),
+            "lead_to_mm": float(judged.lead_to_mm),
+            "hand": judged.hand,
+            "why": judged.why,
+            "also_possible": [{"thread": str(thread), **measure(thread.lead, None)} for thread in judged.also_possible],
+        }
+        said["slips"] = slips if slips is None else [{"slip": one.slip, **setup_fields(one.setup)} for one in slips]
+        say_json(said)
     else:
-        say(f"{lathe.name}:")
-        say(str(added))
-    return DONE if added.serves_all else SOMETHING_WRONG
+        say(str(judged))
+        if slips is not None:
+            say("What may have happened:")
+            say(str(slips))
+    return DONE if judged.agrees else SOMETHING_WRONG
 
 
-def _coverage(options: argparse.Namespace) -> int:
+def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
+    """Slips that would give the measured lead, where it is known which gears were meant."""
+    if options.lathe is None and options.train is None:
+        return None
+    if options.lathe is None or options.train is None:
+        raise ValueOutOfRangeError("to look for a slip, name both --lathe and --train")
     lathe = read_lathe(options.lathe)
-    covered = gearcalc.coverage(lathe, _lead_mm(options.start), _lead_mm(options.end), options.meshes)
-    if options.json:
-        say_json(
-            {
-                "lathe": lathe.name,
-                "from_mm": float(covered.from_mm),
-                "to_mm": float(covered.to_mm),
-                "meshes": covered.meshes,
-                "leads": covered.inside,
-                "worst_ppm": covered.worst_ppm,
-                "mean_ppm": covered.mean_ppm,
-                "gaps": [_gap_fields(gap) for gap in covered.widest()],
-            }
-        )
+    meant = chosen_setup(options, lathe, wanted)
+    return gearcalc.explain_wrong_lead(lathe, meant, judged.lead_mm, judged.lead_uncertainty_mm, options.hand)
+
+
+def _faults(options: argparse.Namespace) -> int:
+    found = gearcalc.fault_finder(" ".join(options.symptom) or None)
+    if options.save is not None:
+        saved = str(found.save(options.save))
+        if options.json:
+            say_json({"file": saved})
+        else:
+            say(f"The fault-finder is in {saved}.")
+    elif options.json:
+        say_json({"cautions": found.cautions, "faults": found.rows})
     else:
-        say(str(covered))
-        say("The leads that are worst off:")
-        for gap in covered.widest():
-            sides = " and ".join(str(writing.length(lead)) for lead in (gap.below_mm, gap.above_mm) if lead is not None)
-            say(f"  {writing.lead(gap.at_mm)}: {writing.decimal(gap.ppm, 1)} ppm from {sides}")
-        say("Fit not checked.")
+        say(str(found))
     return DONE
-
-
-def _lead_mm(text: str) -> Fraction:
-    """A lead as typed: a number of mm, or a thread."""
-    try:
-        return as_fraction(text.strip().removesuffix("mm").strip(), what="a lead")
-    except ValueOutOfRangeError:
-        lead = Thread.parse(text).lead
-    if not isinstance(lead, Fraction):
-        raise ValueOutOfRangeError(
-            "a range runs between leads without π", value=text, remedy="Give it in mm, like 3.2."
-        )
-    return lead
-
-
-def _gap_fields(gap: Gap) -> dict[str, Any]:
-    sides = {"below_mm": gap.below_mm, "at_mm": gap.at_mm, "above_mm": gap.above_mm}
-    return {
-        **{name: None if lead is None else float(lead) for name, lead in sides.items()},
-        "at_mm_exact": str(gap.at_mm),
-        "ppm": gap.ppm,
-    }

@@ -9,7 +9,7 @@ from pathlib import Path
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.cautions import CAUTIONS
+from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.cutting.half_nuts import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
@@ -21,11 +21,10 @@ from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import Turning, turning
 from gearcalc.lathes.trains import Train
-from gearcalc.papers.change_pictures import change_picture
-from gearcalc.papers.forms import html_parts, text_parts
-from gearcalc.papers.needs import things_needed
-from gearcalc.papers.sheet_files import save_sheet, whole_page
-from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_in_words
+from gearcalc.papers.change_pictures import Frame, change_picture, draw_train
+from gearcalc.papers.paper import SMALL_PT, STEPS_PT, Paper
+from gearcalc.papers.sheet_files import html_list, save_sheet, text_lines, whole_page
+from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, things_needed, turns_in_words
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
@@ -33,6 +32,8 @@ from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import deviation_in_words, judge
 
 _PICTURE_PX = (800, 440)
+_PICTURES_MM, _GAP_MM = 51.0, 6.0  # on paper
+_KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
 
 
 @frozen
@@ -121,20 +122,18 @@ class ChangeCard:
         return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
 
     def _pdf(self) -> bytes:
-        from gearcalc.papers.pages import card_paper
-
         return card_paper(self).pdf()
 
     @property
     def page(self) -> str:
         """The card as a whole HTML page for the printer."""
-        return whole_page(self.title, "".join(html_parts(self, "h1", "h2")))
+        return whole_page(self.title, "".join(_html_parts(self, "h1", "h2")))
 
     def _repr_html_(self) -> str:
-        return "".join(html_parts(self, "h3", "h4"))
+        return "".join(_html_parts(self, "h3", "h4"))
 
     def __str__(self) -> str:
-        return "\n".join(text_parts(self))
+        return "\n".join(_text_parts(self))
 
 
 def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = None) -> ChangeCard:
@@ -322,3 +321,92 @@ def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
     elif setup.shortfall:
         yield f"{setup.shortfall} Is it the setup that you mean?"
     yield from setup.warnings
+
+
+# The card in words, as HTML and as plain text; everything that a user typed is escaped.
+
+
+def _html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
+    """The card as HTML; `head` and `part`: the elements of its headings, 'h1' and 'h2' on a page of its own."""
+
+    def title(words: str) -> str:
+        return f"<{part}>{words}</{part}>"
+
+    about = writing.in_html(f"{card.about} {card.counted}")
+    yield f"<{head}>{writing.in_html(card.title)}</{head}><p>{about}</p>"
+    yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(card.cautions)}</div>'
+    if card.warnings:
+        yield title("Mind with this setup") + html_list(card.warnings)
+    yield title(card.before_you_begin) + html_list(card.needed, tick=True)
+    yield card.picture._repr_html_()
+    yield title("Steps") + "<ol>"
+    for step in card.steps:
+        gears = html_list(step.gears, tick=True) if step.gears else ""
+        lines = " ".join(map(writing.in_html, step.lines))
+        yield f"<li><strong>{writing.in_html(step.title)}.</strong> {lines}{gears}</li>"
+    yield "</ol>" + writing.html_table("Settings", card.settings)
+    yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
+
+
+def _text_parts(card: ChangeCard) -> Iterator[str]:
+    """The card as lines of plain text."""
+    yield card.title.upper()
+    yield from text_lines(f"{card.about} {card.counted}")
+    yield from ("", "FIRST", *(line for caution in card.cautions for line in text_lines(caution, "! ")))
+    if card.warnings:
+        yield from ("", "MIND WITH THIS SETUP", *(line for words in card.warnings for line in text_lines(words, "! ")))
+    yield from ("", card.before_you_begin.upper())
+    for needed in card.needed:
+        yield from text_lines(needed, "[ ] ")
+    yield from ("", "STEPS")
+    for number, step in enumerate(card.steps, 1):
+        yield from text_lines(str(step), f"[ ] {number:2}. ")
+        for gear in step.gears:
+            yield from text_lines(gear, " " * 8 + "[ ] ")
+    yield from (
+        "",
+        "SETTINGS",
+        *(line for name, value in card.settings for line in text_lines(f"{name}: {value}", "  ")),
+    )
+    yield from ("", "AFTER", *text_lines(card.after.description, "  "))
+    if card.before is not None:
+        yield from ("", "BEFORE", *text_lines(card.before.description, "  "))
+    yield from ("", *text_lines(WHERE_FROM))
+
+
+# The card on paper.
+
+
+def card_paper(card: ChangeCard, *, size: str = "A4") -> Paper:
+    """The card laid out on sheets of paper; the two sides of one as a rule.
+
+    `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
+    """
+    paper = Paper(card.title, below=f"{card.about} {card.counted}", foot=FOOT, size=size, margin_mm=12.5)
+    paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(card.cautions, 1)), size_pt=9, boxed=True)
+    for warning in card.warnings:
+        paper.words(f"Mind: {warning}", size_pt=STEPS_PT, bold=True)
+    paper.title(card.before_you_begin, size_pt=11.5)
+    for needed in card.needed:
+        paper.ticked(needed)
+    paper.space(1.5)
+    _pictures(paper, card)
+    paper.title("Steps", size_pt=11.5)
+    for number, step in enumerate(card.steps, 1):
+        paper.step(number, step.title, " ".join(step.lines), step.gears)
+    paper.space(1)
+    paper.table([{"setting": name, "value": value} for name, value in card.settings], size_pt=8.6)
+    paper.words(WHERE_FROM, size_pt=SMALL_PT)
+    return paper
+
+
+def _pictures(paper: Paper, card: ChangeCard) -> None:
+    drawings = [("Before", card.before), ("After", card.after)]
+    known = [(words, drawing) for words, drawing in drawings if drawing is not None]
+    axes = paper.drawing(_PICTURES_MM)
+    width = (paper.width_mm - _GAP_MM * (len(known) - 1)) / len(known)
+    for place, (words, drawing) in enumerate(known):
+        box = Frame(place * (width + _GAP_MM), 0.0, width, _PICTURES_MM)
+        draw_train(axes, drawing, box, f"{words}: {writing.train(drawing.train.drivers, drawing.train.driven)}")
+    paper.space(-1.5)
+    paper.words(_KEY, size_pt=7.5)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from math import cos, hypot, radians, sin
+from typing import TYPE_CHECKING, NamedTuple
 
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.papers.paper import width_of_words_mm
 from gearcalc.papers.steps import SPANS, states_of
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import drawn_line, sheet
@@ -20,6 +22,8 @@ from gearcalc.pictures.train_views import faces
 from gearcalc.planning.gear_moves import Place
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
     from gearcalc.papers.change_cards import ChangeCard
 
 CHANGE_PX = (800, 416)
@@ -31,6 +35,9 @@ _LEFT, _RIGHT = 118.0, 786.0
 _ROWS = (("isolated", 334.0), ("cover open", 356.0), ("gears turn", 378.0))
 _BAR_PX = 17.0
 _LABEL_PX = 36.0
+_ABOVE_MM, _BELOW_MM = 7.0, 3.0
+_COUNT_PT = 9.0
+_HATCH = {"driver": "", "driven": "////", "idler": ""}
 _BEARINGS = (210, 330, 150, 30, 180, 0, 240, 300, 120, 60, 90, 270)
 
 
@@ -311,3 +318,157 @@ def _turning(rows: Sequence[Row], y: float, width: float) -> list[Svg]:
         for row in rows
         if row["gears turn by"]
     ]
+
+
+# A train on paper, in millimetres.
+
+
+Disc = tuple[float, float, float]
+"""A gear on a sheet: its middle and its radius, mm."""
+
+
+class Frame(NamedTuple):
+    """A box on a sheet, mm from its lower left corner."""
+
+    left: float
+    bottom: float
+    width: float
+    height: float
+
+    def within(self, other: Frame) -> bool:
+        """Whether it lies inside another, clear of its frame and of the words at its top."""
+        across = other.left + 1 < self.left and self.left + self.width < other.left + other.width - 1
+        return across and other.bottom + 1 < self.bottom and self.bottom + self.height < other.height - _ABOVE_MM
+
+    def meets(self, disc: Disc) -> bool:
+        """Whether a disc touches it."""
+        x, y = disc[0] - self.left, disc[1] - self.bottom
+        return hypot(x - min(max(x, 0.0), self.width), y - min(max(y, 0.0), self.height)) < disc[2] + 0.3
+
+
+def draw_train(axes: Axes, drawing: TrainDrawing, frame: Frame, heading: str) -> None:
+    """The train as seen from the gear end, in a box on a sheet that is measured in mm.
+
+    Drivers carry a ring, driven gears are hatched, idlers are plain, so that print without colour tells them apart.
+    """
+    from matplotlib.patches import Circle, Polygon, Rectangle
+
+    axes.add_patch(
+        Rectangle(frame[:2], frame.width, frame.height, fill=False, edgecolor=style.SOFT, linewidth=0.6, clip_on=False)
+    )
+    axes.text(
+        frame.left + 2,
+        frame.bottom + frame.height - 4.5,
+        heading,
+        size=8,
+        weight="bold",
+        color=style.INK,
+        parse_math=False,
+    )
+    outlines = drawing.outlines(0.0, 4)
+    scale, shift_x, shift_y = _to_the_sheet([point for outline in outlines for point in outline], frame)
+    discs: list[Disc] = []
+    for gear, outline in zip(drawing.gears, outlines, strict=True):
+        x, y = shift_x + scale * gear.centre_mm[0], shift_y + scale * gear.centre_mm[1]
+        radius = scale * drawing.module_mm * (gear.teeth / 2 + 1)
+        discs.append((x, y, radius))
+        look, above = style.LOOKS[gear.kind], 2 + gear.plane
+        placed = [(shift_x + scale * a, shift_y + scale * b) for a, b in outline]
+        axes.add_patch(
+            Polygon(
+                placed,
+                closed=True,
+                hatch=_HATCH[gear.kind],
+                facecolor=look.fill,
+                edgecolor=style.INK,
+                linewidth=0.5,
+                zorder=above,
+            )
+        )
+        if look.ring:
+            axes.add_patch(Circle((x, y), 0.8 * radius, fill=False, edgecolor=look.accent, linewidth=1.2, zorder=above))
+    taken: list[Frame] = []
+    for gear, disc in sorted(zip(drawing.gears, discs, strict=True), key=lambda each: -each[0].plane):
+        hidden = any(other.shaft == gear.shaft and other.plane > gear.plane for other in drawing.gears)
+        if hidden:  # its rim dashed over what stands before it, as hidden edges are drawn
+            axes.add_patch(
+                Circle(
+                    disc[:2], disc[2], fill=False, edgecolor=style.INK, linewidth=0.7, linestyle=(0, (4, 2)), zorder=18
+                )
+            )
+        before = [other for one, other in zip(drawing.gears, discs, strict=True) if one.plane > gear.plane]
+        words = str(gear.teeth)
+        label = None if hidden else _on_the_face(words, disc, before, taken)
+        spot = None if label is not None else _free_spot(words, disc, discs, taken, frame)
+        taken.append(label or _around(words, spot or disc[:2]))
+        _count(axes, words, disc, spot)
+
+
+def _to_the_sheet(points: Sequence[tuple[float, float]], frame: Frame) -> tuple[float, float, float]:
+    """Scale and shift that put these points into the middle of the frame."""
+    low_x, high_x = min(x for x, _ in points), max(x for x, _ in points)
+    low_y, high_y = min(y for _, y in points), max(y for _, y in points)
+    room_x, room_y = frame.width - 22, frame.height - _ABOVE_MM - _BELOW_MM
+    scale = min(room_x / (high_x - low_x), room_y / (high_y - low_y))
+    middle_x, middle_y = frame.left + frame.width / 2, frame.bottom + _BELOW_MM + room_y / 2
+    return scale, middle_x - scale * (low_x + high_x) / 2, middle_y - scale * (low_y + high_y) / 2
+
+
+def _count(axes: Axes, words: str, disc: Disc, beside: tuple[float, float] | None) -> None:
+    """A tooth count in the middle of a gear, or beside one that another hides, with a line to its rim."""
+    x, y, radius = disc
+    if beside is not None:
+        away = hypot(beside[0] - x, beside[1] - y)
+        rim = x + (radius - 0.8) * (beside[0] - x) / away, y + (radius - 0.8) * (beside[1] - y) / away
+        axes.plot([rim[0], beside[0]], [rim[1], beside[1]], color=style.INK, linewidth=0.7, zorder=19)
+        x, y = beside
+    axes.text(
+        x,
+        y,
+        words,
+        size=_COUNT_PT,
+        weight="bold",
+        color=style.INK,
+        ha="center",
+        va="center",
+        zorder=20,
+        parse_math=False,
+        bbox={"boxstyle": "round,pad=0.15", "facecolor": style.PAPER, "edgecolor": "none"},
+    )
+
+
+def _around(words: str, middle: tuple[float, float]) -> Frame:
+    """What a tooth count takes there, its paper included."""
+    width, height = width_of_words_mm(words, _COUNT_PT, bold=True) + 1.4, 1.25 * _COUNT_PT * 25.4 / 72
+    return Frame(middle[0] - width / 2, middle[1] - height / 2, width, height)
+
+
+def _on_the_face(words: str, disc: Disc, before: Sequence[Disc], taken: Sequence[Frame]) -> Frame | None:
+    """The middle of the face, where the gear is seen round its label and nothing stands before it; else None."""
+    label = _around(words, disc[:2])
+    seen = hypot(label.width, label.height) <= 1.5 * disc[2]
+    return label if seen and not any(label.meets(other) for other in before) and not _on_any(label, taken) else None
+
+
+def _free_spot(
+    words: str, disc: Disc, discs: Sequence[Disc], taken: Sequence[Frame], frame: Frame
+) -> tuple[float, float]:
+    """A place near a gear's rim, off every gear and label and within the box; the nearest that serves."""
+    x, y, radius = disc
+    for further in range(4, 60, 3):
+        for bearing in (180, 0, 150, 30, 210, 330, 240, 300, 120, 60, 90, 270):
+            spot = (x + (radius + further) * cos(radians(bearing)), y + (radius + further) * sin(radians(bearing)))
+            label = _around(words, spot)
+            if label.within(frame) and not any(map(label.meets, discs)) and not _on_any(label, taken):
+                return spot
+    return x, y + radius / 2
+
+
+def _on_any(label: Frame, taken: Sequence[Frame]) -> bool:
+    return any(
+        label.left < other.left + other.width
+        and other.left < label.left + label.width
+        and label.bottom < other.bottom + other.height
+        and other.bottom < label.bottom + label.height
+        for other in taken
+    )

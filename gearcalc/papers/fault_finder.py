@@ -15,11 +15,14 @@ from typing import NamedTuple
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, WHERE_FROM
+from gearcalc.basics.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, FOOT, WHERE_FROM
 from gearcalc.basics.errors import UnknownNameError, quoted
+from gearcalc.papers.paper import SMALL_PT, Paper
 from gearcalc.papers.sheet_files import html_list, save_sheet, text_lines, whole_page
 
 COMPUTED = "computed"
+_FAULTS_PT = 8.8
+_START_OF_A_TABLE_MM = 42.0
 
 
 class Cause(NamedTuple):
@@ -222,8 +225,6 @@ class FaultFinder:
         return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
 
     def _pdf(self) -> bytes:
-        from gearcalc.papers.pages import faults_paper
-
         return faults_paper(self).pdf()
 
     @property
@@ -292,3 +293,26 @@ def _text_parts(found: FaultFinder) -> Iterator[str]:
             yield from text_lines(f"Look: {cause.look}", "      ")
             yield from text_lines(f"Then: {cause.then}", "      ")
     yield from ("", *text_lines(WHERE_FROM))
+
+
+def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
+    """The fault-finder laid out on sheets of paper, a table a symptom.
+
+    `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
+    """
+    paper = Paper(found.title, below="After a change of gears: what to look at.", foot=FOOT, size=size, margin_mm=12)
+    paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(found.cautions, 1)), size_pt=9, boxed=True)
+    for symptom in found.symptoms:
+        paper.keep_together(_START_OF_A_TABLE_MM)
+        paper.title(f"{symptom.name.capitalize()}: {symptom.like[0].lower()}{symptom.like[1:]}", size_pt=10)
+        rows = [
+            {
+                "likely cause": cause.cause + ("" if cause.source == COMMON_PRACTICE else f" ({cause.source})"),
+                "look": cause.look,
+                "then": cause.then,
+            }
+            for cause in symptom.causes
+        ]
+        paper.table(rows, size_pt=_FAULTS_PT)
+    paper.words(f"Where nothing stands beside a cause it is {COMMON_PRACTICE}. {WHERE_FROM}", size_pt=SMALL_PT)
+    return paper

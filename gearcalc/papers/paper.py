@@ -46,6 +46,9 @@ _RISE = 1.02  # from the top of the line to the baseline
 _PAD_MM = 1.6  # inside the cells of a table
 _BOX_PAD_MM = 2.4
 _AFTER_MM = 2.6
+STEPS_PT, SMALL_PT = 9.2, 8.0
+"""The type of ticked lines, and of what stands small below."""
+_INDENT_MM, _TICK_MM = 12.0, 2.6
 _HEADING_PT, _TEXT_PT, _FOOT_PT = 17.0, 10.5, 8.0
 _MEASURED_PT = 10.0
 _FAMILY = "DejaVu Sans"
@@ -165,6 +168,33 @@ class Paper:
             self._flow(lines, size_pt, left=first)
             self._down += 1.1
         self._down += _AFTER_MM - 1.1
+
+    def step(self, number: int, title: str, text: str, ticks: Sequence[str] = ()) -> None:
+        """A numbered step, kept whole with the first of its ticks."""
+        head = f"{title}. "
+        indent = width_of_words_mm(head, STEPS_PT, bold=True) + 1.2
+        first, rest = _first_line(text, self.width_mm - _INDENT_MM - indent)
+        lines = wrapped(rest, self.width_mm - _INDENT_MM, STEPS_PT) if rest else []
+        self.keep_together((1 + len(lines) + bool(ticks)) * _line_mm(STEPS_PT))
+        self._tick(0.0)
+        for words, left, bold in ((f"{number}.", 5.0, True), (head, _INDENT_MM, True)):
+            self._flow([words], STEPS_PT, bold=bold, left=left)
+            self._down -= _line_mm(STEPS_PT)
+        self._flow([first, *lines], STEPS_PT, left=_INDENT_MM + indent) if not lines else self._two_parts(
+            first, lines, indent
+        )
+        self.space(0.6 if ticks else 0.0)
+        for words in ticks:
+            self.ticked(words, left_mm=_INDENT_MM)
+        self.space(1.4)
+
+    def ticked(self, words: str, *, left_mm: float = 0.0) -> None:
+        """A line with a square before it, wrapped beside it."""
+        lines = wrapped(words, self.width_mm - left_mm - 5, STEPS_PT)
+        self.keep_together(len(lines) * _line_mm(STEPS_PT))
+        self._tick(left_mm)
+        self._flow(lines, STEPS_PT, left=left_mm + 5)
+        self.space(0.5)
 
     def table(
         self,
@@ -315,6 +345,14 @@ class Paper:
                 parse_math=False,
             )
 
+    def _two_parts(self, first: str, lines: Sequence[str], indent: float) -> None:
+        self._flow([first], STEPS_PT, left=_INDENT_MM + indent)
+        self._flow(lines, STEPS_PT, left=_INDENT_MM)
+
+    def _tick(self, left_mm: float) -> None:
+        top = self._down + 1.02 * STEPS_PT * 25.4 / 72 - _TICK_MM
+        self._box(self.margin_mm + left_mm, top, _TICK_MM, _TICK_MM, edge=_INK, fill="none", line_pt=0.8)
+
     def _rule(self, down: float, line_pt: float) -> None:
         self._box(self.margin_mm, down, self.width_mm, 0.0, edge=_RULE, fill="none", line_pt=line_pt)
 
@@ -430,6 +468,15 @@ def _cut(word: str, width_mm: float, size_pt: float, bold: bool) -> list[str]:
             piece = ""
         piece += sign
     return [*pieces, piece]
+
+
+def _first_line(text: str, room_mm: float) -> tuple[str, str]:
+    """As many words as there is room for behind the title, and the rest."""
+    words = text.split()
+    count = 0
+    while count < len(words) and width_of_words_mm(" ".join(words[: count + 1]), STEPS_PT) <= room_mm:
+        count += 1
+    return " ".join(words[:count]), " ".join(words[count:])
 
 
 def _given_way(wanted: Sequence[float], room: float) -> list[float]:

@@ -7,8 +7,7 @@ from html.parser import HTMLParser
 import pytest
 
 import gearcalc as gc
-from gearcalc.papers.feed_tables import feed_chart
-from gearcalc.papers.tables import captioned
+from gearcalc.papers.tables import captioned, feed_chart
 
 NAME = r"A $x^2$ \(y\) $$z$$ \begin{b} <i> & B"
 LEVERS = [r"$l$ $1$", r"\[m\]"]

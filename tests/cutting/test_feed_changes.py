@@ -14,8 +14,7 @@ from gearcalc.finding.setups import setup
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.papers.feed_tables import feed_chart
-from gearcalc.papers.tables import captioned
+from gearcalc.papers.tables import captioned, feed_chart
 
 PLAIN = """
 name = "Invented lathe"

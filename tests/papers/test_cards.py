@@ -13,7 +13,7 @@ import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
-from gearcalc.papers.pages import card_paper
+from gearcalc.papers.change_cards import card_paper
 
 INCH = gc.demo_lathe("inch")
 NOW = gc.setup(INCH, 40, 80, "middle", 35, wanted="16 tpi")

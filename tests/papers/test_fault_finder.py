@@ -9,8 +9,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import UnknownNameError
-from gearcalc.papers.fault_finder import SYMPTOMS
-from gearcalc.papers.pages import faults_paper
+from gearcalc.papers.fault_finder import SYMPTOMS, faults_paper
 
 NAMES = ["will not start", "noisy", "wrong lead", "does not move", "runs backwards", "will not mesh", "second groove"]
 

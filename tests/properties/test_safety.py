@@ -21,8 +21,8 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.cutting.turning import time_to_shoulder
 from gearcalc.lathes import Lathe, SpindleSide
 from gearcalc.learning.explorers.change_over import change_view
+from gearcalc.papers.change_cards import card_paper
 from gearcalc.papers.fault_finder import SYMPTOMS
-from gearcalc.papers.pages import card_paper
 from gearcalc.papers.steps import states_of
 
 CARDS = 250  # 6000 others were gone through once

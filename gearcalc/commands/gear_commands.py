@@ -1,24 +1,40 @@
-"""Commands about trains: open the lessons, find a thread, what these gears cut, check a lathe file."""
+"""Commands about the gears: open the lessons, find a thread, what these cut, check a lathe file, gears to add."""
 
 from __future__ import annotations
 
 import argparse
+from fractions import Fraction
 from itertools import groupby
 from pathlib import Path
+from typing import Any
 
 import gearcalc
 from gearcalc.basics import writing
-from gearcalc.basics.exact import RelativeError
-from gearcalc.commands.reading import LATHE_HELP, AddCommand, counts, idlers_by_mesh, read_lathe
-from gearcalc.commands.saying import DONE, SOMETHING_WRONG, measure, say, say_json, setup_fields
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.commands.console import (
+    DONE,
+    LATHE_HELP,
+    ONE_EACH,
+    SOMETHING_WRONG,
+    AddCommand,
+    counts,
+    idlers_by_mesh,
+    measure,
+    read_lathe,
+    say,
+    say_json,
+    setup_fields,
+)
+from gearcalc.finding.coverage import Gap
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread, nearest_threads
 
 
-def add_train_commands(command: AddCommand) -> None:
-    """Enter lessons, find, cuts and check."""
+def add_gear_commands(command: AddCommand) -> None:
+    """Enter lessons, find, cuts, check, add and coverage."""
     lessons = command("lessons", _lessons, "copy the lessons into a folder and open them in JupyterLab")
     lessons.add_argument(
         "folder",
@@ -56,6 +72,33 @@ def add_train_commands(command: AddCommand) -> None:
     check.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
     check.add_argument(
         "--within-ppm", type=float, default=0, metavar="PPM", help="how far off a row may be (0: not at all)"
+    )
+
+    add = command("add", _add, "the fewest gears to add, so that the lathe cuts a list of threads")
+    add.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    add.add_argument("threads", nargs="+", metavar="THREAD", help=ONE_EACH)
+    add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
+    add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
+    add.add_argument(
+        "--meshes",
+        type=counts,
+        default=(1, 2),
+        metavar="N,N",
+        help="meshes allowed (1,2); find allows 1,2,3, which takes longer here",
+    )
+
+    coverage = command(
+        "coverage", _coverage, "how near the gears come to any lead in a range, and where they come least near"
+    )
+    coverage.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+    coverage.add_argument("start", metavar="FROM", help="the smallest lead, in mm or as a thread: 0.5 or '48 tpi'")
+    coverage.add_argument("end", metavar="TO", help="the largest lead: 4 or '6 tpi'")
+    coverage.add_argument(
+        "--meshes",
+        type=counts,
+        default=(1, 2),
+        metavar="N,N",
+        help="meshes counted in (1,2); find allows 1,2,3, which takes longer here",
     )
 
 
@@ -154,6 +197,76 @@ def _check(options: argparse.Namespace) -> int:
         for said in fit_said:
             say(said)
     return SOMETHING_WRONG if wrong or off else DONE
+
+
+def _add(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    added = gearcalc.gears_to_add(lathe, options.threads, options.within_ppm, options.most, meshes=options.meshes)
+    if options.json:
+        setups = [None if setup is None else setup_fields(setup) for setup in added.setups]
+        say_json(
+            {
+                "lathe": lathe.name,
+                "gears": added.gears,
+                "proven": added.proven,
+                "lower_bound": added.lower_bound,
+                "meshes": added.meshes,
+                "setups": setups,
+                "note": added.verdict,
+            }
+        )
+    else:
+        say(f"{lathe.name}:")
+        say(str(added))
+    return DONE if added.serves_all else SOMETHING_WRONG
+
+
+def _coverage(options: argparse.Namespace) -> int:
+    lathe = read_lathe(options.lathe)
+    covered = gearcalc.coverage(lathe, _lead_mm(options.start), _lead_mm(options.end), options.meshes)
+    if options.json:
+        say_json(
+            {
+                "lathe": lathe.name,
+                "from_mm": float(covered.from_mm),
+                "to_mm": float(covered.to_mm),
+                "meshes": covered.meshes,
+                "leads": covered.inside,
+                "worst_ppm": covered.worst_ppm,
+                "mean_ppm": covered.mean_ppm,
+                "gaps": [_gap_fields(gap) for gap in covered.widest()],
+            }
+        )
+    else:
+        say(str(covered))
+        say("The leads that are worst off:")
+        for gap in covered.widest():
+            sides = " and ".join(str(writing.length(lead)) for lead in (gap.below_mm, gap.above_mm) if lead is not None)
+            say(f"  {writing.lead(gap.at_mm)}: {writing.decimal(gap.ppm, 1)} ppm from {sides}")
+        say("Fit not checked.")
+    return DONE
+
+
+def _lead_mm(text: str) -> Fraction:
+    """A lead as typed: a number of mm, or a thread."""
+    try:
+        return as_fraction(text.strip().removesuffix("mm").strip(), what="a lead")
+    except ValueOutOfRangeError:
+        lead = Thread.parse(text).lead
+    if not isinstance(lead, Fraction):
+        raise ValueOutOfRangeError(
+            "a range runs between leads without π", value=text, remedy="Give it in mm, like 3.2."
+        )
+    return lead
+
+
+def _gap_fields(gap: Gap) -> dict[str, Any]:
+    sides = {"below_mm": gap.below_mm, "at_mm": gap.at_mm, "above_mm": gap.above_mm}
+    return {
+        **{name: None if lead is None else float(lead) for name, lead in sides.items()},
+        "at_mm_exact": str(gap.at_mm),
+        "ppm": gap.ppm,
+    }
 
 
 def _miss(found: Setup, thread: Thread) -> RelativeError:
