@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 
 import pytest
-from gearcalc.pictures.pictures import Picture
+from gearcalc.pictures.picture import Picture
 
 import gearcalc as gc
 from gearcalc.basics import files
@@ -22,7 +22,7 @@ from gearcalc.basics.errors import GearcalcError, UnknownNameError
 from gearcalc.basics.exact import parse_number
 from gearcalc.basics.files import save_whole
 from gearcalc.papers.tables import save_csv
-from gearcalc.threads import tables as thread_tables
+from gearcalc.threads import size_tables as thread_tables
 
 
 class TestFolders:
