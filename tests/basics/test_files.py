@@ -14,7 +14,6 @@ import time
 from pathlib import Path
 
 import pytest
-from gearcalc.pictures.picture import Picture
 
 import gearcalc as gc
 from gearcalc.basics import files
@@ -22,6 +21,7 @@ from gearcalc.basics.errors import GearcalcError, UnknownNameError
 from gearcalc.basics.exact import parse_number
 from gearcalc.basics.files import save_whole
 from gearcalc.papers.tables import save_csv
+from gearcalc.pictures.picture import Picture
 from gearcalc.threads import size_tables as thread_tables
 
 
