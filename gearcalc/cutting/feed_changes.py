@@ -249,7 +249,7 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     options = [
         tried
         for train in _with_fewer_idlers(found.train)
-        if (tried := fit(train, lathe, hand=hand, lever=found.lever, mounted=mounted, keep_order=True)).goes_on
+        if (tried := fit(lathe, train, hand=hand, lever=found.lever, mounted=mounted, keep_order=True)).goes_on
     ]
     if not options:
         return None

@@ -16,7 +16,7 @@ from gearcalc.basics.errors import NoSetupError, NotPossibleError, ValueOutOfRan
 from gearcalc.basics.exact import INCH_MM, as_fraction, as_teeth
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
 from gearcalc.finding.setups import Setup, Wanted, as_wanted, train_mounted
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train
 
@@ -68,7 +68,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
     NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
     """
     query = Query(
-        lathe=_a_lathe(lathe),
+        lathe=as_lathe(lathe),
         wanted=as_wanted(wanted),
         meshes=tuple(sorted({_whole(m, "meshes", _MOST_MESHES) for m in _listed(meshes, "meshes")})),
         within=_share(within_ppm),
@@ -87,14 +87,6 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
     except NothingGoesOnError as gave_up:
         why = str(gave_up)
     return SetupList(found, wanted=query.wanted, why=why or ("" if found else why_nothing(query)))
-
-
-def _a_lathe(given: object) -> Lathe:
-    if not isinstance(given, Lathe):
-        raise ValueOutOfRangeError(
-            "lathe must be a Lathe", value=given, remedy="Load one with Lathe.load(path), or take demo_lathe('inch')."
-        )
-    return given
 
 
 def _share(within_ppm: object) -> Fraction | None:
@@ -243,7 +235,7 @@ _EXACTLY = Fraction(0)
 def why_nothing(query: Query) -> str:
     """Why a query finds nothing, the closest that there is, and one gear that would help, in plain words.
 
-    >>> from gearcalc.lathes import Lathe
+    >>> from gearcalc.lathes import Lathe, as_lathe
     >>> from gearcalc.threads import Thread
     >>> lathe = Lathe.from_toml('name = "Bench lathe"\\nleadscrew.lead = "8 tpi"\\ngears.teeth = [40, 60, 63]')
     >>> print(why_nothing(Query(lathe, Thread.parse("1.5 mm"), (1,), within=Fraction(0))))

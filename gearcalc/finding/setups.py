@@ -395,7 +395,7 @@ def fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted |
     if layout_if_any(lathe) is None:
         return None
     hand = None if wanted is None else wanted_hand(wanted)
-    return try_to_fit(train, lathe, hand=hand, lever=lever.lever if lever else None, keep_order=any(train.idlers))
+    return try_to_fit(lathe, train, hand=hand, lever=lever.lever if lever else None, keep_order=any(train.idlers))
 
 
 def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Fit | None = None) -> Setup:

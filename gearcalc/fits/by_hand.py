@@ -130,7 +130,7 @@ class MeshState:
     """Two gears that should mesh, and how they do where they stand.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> state = mesh_states(Train((40,), (80,), (30,)), demo_lathe("inch"), ((-50, 94), (-50.0, 50.0), (0, 0)))[0]
+    >>> state = mesh_states(demo_lathe("inch"), Train((40,), (80,), (30,)), ((-50, 94), (-50.0, 50.0), (0, 0)))[0]
     >>> state.state, state.words
     ('good', 'good: 0.18 mm of backlash')
 
@@ -187,12 +187,12 @@ def _mm(length: float) -> str:
     return f"{writing.decimal(length, 2 if abs(length) < 0.5 else 1)} mm"
 
 
-def mesh_states(train: Train | str, lathe: Lathe, axes_mm: Sequence[Point]) -> tuple[MeshState, ...]:
+def mesh_states(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -> tuple[MeshState, ...]:
     """How each two neighbours of the chain mesh, from the spindle side, idlers included.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> axes = ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0))
-    >>> [state.words for state in mesh_states("(40 · 30)/(80 · 60)", demo_lathe("inch"), axes)]
+    >>> [state.words for state in mesh_states(demo_lathe("inch"), "(40 · 30)/(80 · 60)", axes)]
     ['teeth pressed together by 20.1 mm', 'apart: 13.4 mm between the teeth']
 
     `axes_mm`: spindle side first, each stud along the chain, pivot last. Raises NotPossibleError as fit() does;
@@ -259,11 +259,11 @@ def _plain(number: float) -> float:
     return int(number) if float(number).is_integer() else number
 
 
-def planes_by_hand(train: Train | str, lathe: Lathe, axes_mm: Sequence[Point]) -> tuple[int, ...]:
+def planes_by_hand(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -> tuple[int, ...]:
     """A plane for each mesh: the fewest in which no two gears of one plane foul, else those that foul least.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> planes_by_hand("(40 · 30)/(80 · 60)", demo_lathe("inch"), ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0)))
+    >>> planes_by_hand(demo_lathe("inch"), "(40 · 30)/(80 · 60)", ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0)))
     (0, 1)
     """
     layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
@@ -275,18 +275,18 @@ def planes_by_hand(train: Train | str, lathe: Lathe, axes_mm: Sequence[Point]) -
     return next(planes for planes, room in zip(choices, rooms, strict=True) if room >= enough)
 
 
-def short_gaps(train: Train, lathe: Lathe, axes_mm: Sequence[Point], planes: Sequence[int]) -> tuple[Gap, ...]:
+def short_gaps(lathe: Lathe, train: Train, axes_mm: Sequence[Point], planes: Sequence[int]) -> tuple[Gap, ...]:
     """Every gap between parts that must not touch, the tightest first, as every_gap has them."""
     gaps = every_gap(layout_of(as_lathe(lathe)), train.chain(), axes_mm, planes)
     return tuple(sorted(gaps, key=lambda gap: gap.mm))
 
 
-def setting_of(fit: Fit, lathe: Lathe) -> HandSetting | None:
+def setting_of(lathe: Lathe, fit: Fit) -> HandSetting | None:
     """Bracket and studs as a fit has them; None where it has no place for them, or one outside the slots or the swing.
 
     >>> from gearcalc.fits import fit
     >>> from gearcalc.lathes import demo_lathe
-    >>> setting = setting_of(fit("(40 · 30)/(80 · 60)", demo_lathe("inch")), demo_lathe("inch"))
+    >>> setting = setting_of(demo_lathe("inch"), fit(demo_lathe("inch"), "(40 · 30)/(80 · 60)"))
     >>> round(setting.swing_deg, 1), round(setting.studs[0].along_mm, 1)
     (-31.5, 45.3)
     """
@@ -308,13 +308,13 @@ def _place_of(layout: Layout, stud: Point) -> StudPlace | None:
     return None
 
 
-def nearest_setting(train: Train | str, lathe: Lathe) -> HandSetting:
+def nearest_setting(lathe: Lathe, train: Train | str) -> HandSetting:
     """Bracket and studs with the meshes as right as can be, and of such places the one where the fewest mm are missing.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> setting = nearest_setting(Train((20,), (80,), (30,)), demo_lathe("inch"))
+    >>> setting = nearest_setting(demo_lathe("inch"), Train((20,), (80,), (30,)))
     >>> axes = axes_by_hand(demo_lathe("inch"), setting)
-    >>> [mesh.words for mesh in mesh_states(Train((20,), (80,), (30,)), demo_lathe("inch"), axes)]
+    >>> [mesh.words for mesh in mesh_states(demo_lathe("inch"), Train((20,), (80,), (30,)), axes)]
     ['apart: 3.7 mm between the teeth', 'good: 0.2 mm of backlash']
 
     Outward from the pivot each stud comes as near as its slot lets it to the right distance from the one before;

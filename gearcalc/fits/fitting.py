@@ -213,8 +213,8 @@ class Fit:
 
 
 def fit(
-    train: Train | str,
     lathe: Lathe,
+    train: Train | str,
     *,
     hand: str | None = None,
     lever: str | None = None,
@@ -224,10 +224,10 @@ def fit(
     """Whether a train goes on the lathe's bracket: the best arrangement, or why there is none.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> print(fit(Train((40, 30), (80, 60)), demo_lathe("inch")))
+    >>> print(fit(demo_lathe("inch"), Train((40, 30), (80, 60))))
     goes on as (30 · 40)/(60 · 80), bracket swung to −31.5°; tightest: 10.8 mm between 60 on the stud and \
 spindle-side shaft
-    >>> print(fit(Train((20,), (80,), idlers=(30,)), demo_lathe("inch")))
+    >>> print(fit(demo_lathe("inch"), Train((20,), (80,), idlers=(30,))))
     does not go on; nearest to it as 20/80, idler 30: Wherever the bracket swings, the idler 30 stays 5.9 mm short of \
 the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
 
@@ -320,19 +320,19 @@ def _goes_on_with(question: Question, idler: int) -> bool:
 
 
 def clearances(
-    train: Train | str, lathe: Lathe, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
+    lathe: Lathe, train: Train | str, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
 ) -> tuple[tuple[str, str, float], ...]:
     """(part, part, mm between them) of a train wherever its axes stand, the tightest first.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> clearances(Train((40, 30), (80, 60)), demo_lathe("inch"), ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0)), (0, 1))[0]
+    >>> clearances(demo_lathe("inch"), Train((40, 30), (80, 60)), ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0)), (0, 1))[0]
     ('80 on the stud', 'spindle-side shaft', -3.3318...)
 
     `axes_mm`: spindle side first, then each stud along the chain, pivot last; `planes`: a number a mesh.
     Only parts that must not touch: gears that mesh are left out. Raises NotPossibleError as fit() does, and
     ValueOutOfRangeError when there are too few or too many axes or planes.
     """
-    train, layout = as_train(train), layout_of(as_lathe(lathe))
+    layout, train = layout_of(as_lathe(lathe)), as_train(train)
     axes_mm, planes, chain = _points(axes_mm), _plane_numbers(planes), train.chain()
     axes = len(chain_sums(chain)) + 1
     if len(axes_mm) != axes or len(planes) != train.meshes:

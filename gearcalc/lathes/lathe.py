@@ -223,7 +223,8 @@ def as_lathe(given: object) -> Lathe:
     raise ValueOutOfRangeError(
         "a lathe is wanted here",
         value="nothing" if given is None else given,
-        remedy="Take demo_lathe('inch'), or your own with Lathe.load('my_lathe.toml').",
+        remedy="It goes first, and what is asked of it behind it. Take demo_lathe('inch'), or your own with "
+        "Lathe.load('my_lathe.toml').",
     )
 
 

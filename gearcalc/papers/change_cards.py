@@ -204,7 +204,7 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
     train = train_mounted(given)
     assert train is not None
     lathe.check_owned(train.gears)
-    fit = try_to_fit(train, lathe, keep_order=True) if layout_if_any(lathe) is not None else None
+    fit = try_to_fit(lathe, train, keep_order=True) if layout_if_any(lathe) is not None else None
     return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
 
 
@@ -213,7 +213,7 @@ def _standing(lathe: Lathe, mounted: Setup) -> Setup:
     if mounted.fit is None or mounted.as_built.train == mounted.train:
         return mounted
     hand = None if mounted.wanted is None else wanted_hand(mounted.wanted)
-    fit = try_to_fit(mounted.train, lathe, hand=hand, lever=mounted.lever, keep_order=True)
+    fit = try_to_fit(lathe, mounted.train, hand=hand, lever=mounted.lever, keep_order=True)
     return evolve(mounted, fit=fit).as_built
 
 
@@ -234,7 +234,7 @@ def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
     if mounted is not None and to.fit is not None and to.fit.goes_on and to.as_built.train != to.train:
         hand = None if to.wanted is None else wanted_hand(to.wanted)
         keep = any(to.train.idlers)
-        again = try_to_fit(to.train, lathe, hand=hand, lever=to.lever, mounted=mounted, keep_order=keep)
+        again = try_to_fit(lathe, to.train, hand=hand, lever=to.lever, mounted=mounted, keep_order=keep)
         return evolve(to, fit=again).as_built
     return to.as_built
 
@@ -254,7 +254,7 @@ def _turned_before(lathe: Lathe, change: Change) -> Turning:
 def _distances(lathe: Lathe, train: Train, fit: Fit | None) -> tuple[float, ...]:
     if fit is None:
         return ()
-    return tuple(mesh.right_mm for mesh in mesh_states(train, lathe, fit.axes_mm))
+    return tuple(mesh.right_mm for mesh in mesh_states(lathe, train, fit.axes_mm))
 
 
 def _drawn(lathe: Lathe, arranged: Arranged, fit: Fit | None, turns: Turning) -> TrainDrawing:

@@ -49,17 +49,22 @@ from gearcalc.pictures.train_views import edge_view, faces, front_words
 
 
 def bracket_picture(
-    given: Fit | Setup | Train | str, lathe: Lathe, *, clockwise: bool | None = None, caption: str | None = None
+    lathe: Lathe,
+    train_or_setup: Fit | Setup | Train | str,
+    *,
+    clockwise: bool | None = None,
+    caption: str | None = None,
 ) -> Picture:
     """A train as it stands on the lathe's bracket, to scale: what is tight is marked, and what fouls.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> picture = bracket_picture("(40 · 30)/(80 · 60)", demo_lathe("inch"))
+    >>> picture = bracket_picture(demo_lathe("inch"), "(40 · 30)/(80 · 60)")
     >>> picture.table[0]["place"], picture.table[0]["teeth"]
     ('first driver', 30)
 
-    `given`: what fit() returned, a Setup, or a train (or its text) that is then fitted. A train that doesn't go on
-    is drawn as it comes nearest to going on, with the reasons in the caption's words.
+    `lathe`: a Lathe with a bracket. `train_or_setup`: a Setup, what fit() returned, or a train (or its text) that is
+    then fitted. A train that doesn't go on is drawn as it comes nearest to going on, with the reasons in the caption's
+    words.
     `clockwise`: the way the first driver turns, seen from the gear end; None: as the spindle makes it turn, running
     forward, the reverse set as the Setup needs it, for all else as the lathe file describes it.
     `caption`: in place of the one made from the fit.
@@ -67,9 +72,9 @@ def bracket_picture(
     """
     lathe = as_lathe(lathe)
     layout = layout_of(lathe)
-    result = _as_fit(given, lathe)
-    clockwise, provided = _turning(given, result.train, lathe) if clockwise is None else (clockwise, "")
-    drawing = BracketDrawing.of_fit(result, lathe, clockwise=clockwise, provided=provided)
+    result = _as_fit(lathe, train_or_setup)
+    clockwise, provided = _turning(lathe, train_or_setup, result.train) if clockwise is None else (clockwise, "")
+    drawing = BracketDrawing.of_fit(lathe, result, clockwise=clockwise, provided=provided)
     if drawing is not None:
         return drawing.picture(caption)
     words = " ".join(result.reasons)
@@ -85,15 +90,15 @@ def bracket_picture(
     return Picture(drawn.svg, f"{drawn.description} It does not go on: {words}", drawn.table, said)
 
 
-def _as_fit(given: Fit | Setup | Train | str, lathe: Lathe) -> Fit:
+def _as_fit(lathe: Lathe, given: Fit | Setup | Train | str) -> Fit:
     if isinstance(given, Fit):
         return given
     if not isinstance(given, Setup):
-        return fit(as_train(given), lathe)
-    return given.fit if given.fit is not None else fit(given.train, lathe)
+        return fit(lathe, as_train(given))
+    return given.fit if given.fit is not None else fit(lathe, given.train)
 
 
-def _turning(given: object, train: Train, lathe: Lathe) -> tuple[bool, str]:
+def _turning(lathe: Lathe, given: object, train: Train) -> tuple[bool, str]:
     """Whether the first driver of the train drawn turns clockwise, and what that holds for."""
     same_way = train.turns_the_same_way
     turns = turning_of(lathe, given, train) if isinstance(given, Setup) else turning(lathe, same_way, None)
@@ -107,7 +112,7 @@ class BracketDrawing:
     >>> from gearcalc.fits.by_hand import StudPlace
     >>> from gearcalc.lathes import demo_lathe
     >>> setting = HandSetting(-50, (StudPlace(0, 20.0),))
-    >>> [mesh.state for mesh in BracketDrawing.by_hand("(40 · 30)/(80 · 60)", demo_lathe("inch"), setting).meshes]
+    >>> [mesh.state for mesh in BracketDrawing.by_hand(demo_lathe("inch"), "(40 · 30)/(80 · 60)", setting).meshes]
     ['pressed', 'pressed']
 
     `axes_mm`: spindle side first, pivot last; `planes`: one a mesh; `reasons`: why it doesn't go on, in sentences;
@@ -129,18 +134,18 @@ class BracketDrawing:
 
     @classmethod
     def of_fit(
-        cls, found: Fit, lathe: Lathe, *, clockwise: bool = True, provided: str = "", steady: bool = False
+        cls, lathe: Lathe, found: Fit, *, clockwise: bool = True, provided: str = "", steady: bool = False
     ) -> BracketDrawing | None:
         """As a fit has it, or as near as that train comes; None when the bracket can't hold so many studs at all."""
         if found.swing_deg is not None:
-            axes, planes, swing, setting = found.axes_mm, found.planes, found.swing_deg, setting_of(found, lathe)
+            axes, planes, swing, setting = found.axes_mm, found.planes, found.swing_deg, setting_of(lathe, found)
         else:
             try:
-                setting = nearest_setting(found.train, lathe)
+                setting = nearest_setting(lathe, found.train)
             except ValueOutOfRangeError:
                 return None
             axes, swing = axes_by_hand(lathe, setting), setting.swing_deg
-            planes = planes_by_hand(found.train, lathe, axes)
+            planes = planes_by_hand(lathe, found.train, axes)
         return cls(
             found.train,
             lathe,
@@ -157,11 +162,11 @@ class BracketDrawing:
 
     @classmethod
     def by_hand(
-        cls, train: Train | str, lathe: Lathe, setting: HandSetting, *, clockwise: bool = True, provided: str = ""
+        cls, lathe: Lathe, train: Train | str, setting: HandSetting, *, clockwise: bool = True, provided: str = ""
     ) -> BracketDrawing:
         """Wherever a hand has put it. Raises as axes_by_hand() does, and for a setting of other studs."""
         train, axes = as_train(train), axes_by_hand(lathe, setting)
-        planes = planes_by_hand(train, lathe, axes)
+        planes = planes_by_hand(lathe, train, axes)
         return cls(
             train, lathe, axes, planes, setting.swing_deg, setting, clockwise=clockwise, provided=provided, steady=True
         )
@@ -179,12 +184,12 @@ class BracketDrawing:
     @cached_property
     def meshes(self) -> tuple[MeshState, ...]:
         """How each two neighbours mesh."""
-        return mesh_states(self.train, self.lathe, self.axes_mm)
+        return mesh_states(self.lathe, self.train, self.axes_mm)
 
     @cached_property
     def gaps(self) -> tuple[Gap, ...]:
         """Every gap between parts that must not touch, the tightest first."""
-        return short_gaps(self.train, self.lathe, self.axes_mm, self.planes)
+        return short_gaps(self.lathe, self.train, self.axes_mm, self.planes)
 
     @property
     def fouls(self) -> tuple[Gap, ...]:
@@ -383,7 +388,7 @@ def mesh_words(mesh: MeshState) -> str:
 
     >>> from gearcalc.fits.by_hand import mesh_states
     >>> from gearcalc.lathes import demo_lathe
-    >>> mesh_words(mesh_states("40/80", demo_lathe("inch"), ((75.3, 0), (0, 0)))[0])
+    >>> mesh_words(mesh_states(demo_lathe("inch"), "40/80", ((75.3, 0), (0, 0)))[0])
     '40 and 80: good, 0.22 mm of backlash'
     """
     return f"{mesh.one.teeth} and {mesh.other.teeth}: {mesh.words.replace(':', ',')}"

@@ -94,7 +94,7 @@ def fewest_that_go_on(lathe: Lathe, mounted: Train, feed_mm: Fraction, share: Fr
                     continue
                 if not lathe.spindle_side.reverse and not train.turns_the_same_way:
                     continue
-                tried = fit(train, lathe, keep_order=True)
+                tried = fit(lathe, train, keep_order=True)
                 if tried.goes_on and tried.train == train:  # one that names no idler may be given some
                     fewest = moved
     return fewest
@@ -118,7 +118,7 @@ class TestAgainstBruteForceOnABracket:
         else:
             assert change.moved == expected
         assert change.proven or change.moved > 4
-        assert fit(change.to.train, lathe, keep_order=True).goes_on
+        assert fit(lathe, change.to.train, keep_order=True).goes_on
 
 
 class TestChangeToFeed:
@@ -154,7 +154,7 @@ class TestChangeToFeed:
         change = change_to_feed(lathe, mounted, feed)
         train = change.to.train
         assert change.moved == places_that_differ(mounted.train, train) == len(change.steps)
-        assert change.moved == 0 or fit(train, lathe, keep_order=True).goes_on
+        assert change.moved == 0 or fit(lathe, train, keep_order=True).goes_on
         lathe.check_owned(train.gears)
         near = find_setups(lathe, feed, meshes=(1, 2), count=40, within_ppm=100_000, mounted=mounted)
         assert change.moved <= min(places_that_differ(mounted.train, found.train) for found in near)

@@ -176,7 +176,7 @@ class TestFitOfThePlate:
         rows = check_plate(wrong)
         assert {row.fit.goes_on for row in rows} == {True, False}
         for row in rows:
-            by_hand = fit(Train(row.row.drivers, row.row.driven, row.row.idlers), wrong)
+            by_hand = fit(wrong, Train(row.row.drivers, row.row.driven, row.row.idlers))
             assert row.fit.goes_on == by_hand.goes_on
             assert ("does not go on" in str(row)) is not row.fit.goes_on
 

@@ -313,7 +313,7 @@ class TestEqualGears:
             "running_clearance_mm = 0.5\nbacklash_mm = 0.2",
         )
         assert shown(find_setups(lathe, "lead 381/160 mm", within_ppm=0)) == ["(60 · 40)/(40 · 80)"]
-        assert not gc.fit(Train((60,), (80,)), lathe).goes_on
+        assert not gc.fit(lathe, Train((60,), (80,))).goes_on
         either = find_setups(lathe, "lead 381/160 mm", within_ppm=0, must_fit=False)
         assert [each.fit.goes_on for each in either] == [True, False]
 
@@ -442,7 +442,7 @@ class TestRefusals:
 
     @pytest.mark.parametrize("lathe", [None, "inch", 8, Train((40,), (80,))])
     def test_what_is_no_lathe(self, lathe):
-        with pytest.raises(ValueOutOfRangeError, match="lathe must be a Lathe"):
+        with pytest.raises(ValueOutOfRangeError, match="a lathe is wanted here"):
             find_setups(lathe, "M8")
 
     @pytest.mark.parametrize("wanted", [None, 1.5, "", "M", "<script>", "16 tpi " * 30])

@@ -34,7 +34,7 @@ ALPHA = math.radians(20)
 def states_at(apart: float, backlash_mm: float = 0.0) -> str:
     """How a 30 and a 50 of module 2 mesh so far apart: at 80 mm without play, at 84 mm the tips just pass."""
     lathe = bench(backlash_mm=backlash_mm)
-    return mesh_states(Train((30,), (50,)), lathe, ((0.0, apart), (0.0, 0.0)))[0].state
+    return mesh_states(lathe, Train((30,), (50,)), ((0.0, apart), (0.0, 0.0)))[0].state
 
 
 class TestMeshStates:
@@ -65,7 +65,7 @@ class TestMeshStates:
         lathe = bench(backlash_mm=0.2)
         right = 80 + 0.1 / math.tan(ALPHA)
         said = [
-            mesh_states(Train((30,), (50,)), lathe, ((0, apart), (0, 0)))[0].words
+            mesh_states(lathe, Train((30,), (50,)), ((0, apart), (0, 0)))[0].words
             for apart in (78.75, 80.05, right, right + 1, 86)
         ]
         assert said == [
@@ -77,7 +77,7 @@ class TestMeshStates:
         ]
 
     def test_idlers_are_neighbours_too(self):
-        states = mesh_states(Train((30,), (50,), (40,)), bench(), ((0, 160), (0, 90), (0, 0)))
+        states = mesh_states(bench(), Train((30,), (50,), (40,)), ((0, 160), (0, 90), (0, 0)))
         assert [(state.one.teeth, state.other.teeth, state.state) for state in states] == [
             (30, 40, "good"),
             (40, 50, "good"),
@@ -85,11 +85,11 @@ class TestMeshStates:
 
     def test_too_few_axes_are_refused(self):
         with pytest.raises(ValueOutOfRangeError, match="this train has 3 axes"):
-            mesh_states(TRIANGLE, bench(), ((0, 100), (0, 0)))
+            mesh_states(bench(), TRIANGLE, ((0, 100), (0, 0)))
 
     def test_a_lathe_without_a_bracket_is_refused(self):
         with pytest.raises(NotPossibleError, match="no bracket"):
-            mesh_states(TRIANGLE, evolve(bench(), bracket=None), ((0, 100), (48, 36), (0, 0)))
+            mesh_states(evolve(bench(), bracket=None), TRIANGLE, ((0, 100), (48, 36), (0, 0)))
 
 
 class TestAxesByHand:
@@ -131,23 +131,23 @@ class TestPlanesByHand:
     lathe = gc.demo_lathe("inch")
 
     def test_two_meshes_lie_in_two_planes(self):
-        assert planes_by_hand(TRIANGLE, bench(), ((0, 100), (48, 36), (0, 0))) == (0, 1)
+        assert planes_by_hand(bench(), TRIANGLE, ((0, 100), (48, 36), (0, 0))) == (0, 1)
 
     @pytest.mark.parametrize("seed", range(40))
     def test_of_three_meshes_the_outer_ones_share_a_plane_when_nothing_fouls_there(self, seed):
         draw = random.Random(seed)
         train = Train(*(tuple(draw.sample((20, 30, 40, 50, 60, 80), 3)) for _ in range(2)))
         axes = ((-50.0, 94.0), *((draw.uniform(-120, -20), draw.uniform(-20, 90)) for _ in range(2)), (0.0, 0.0))
-        shared, apart = (clearances(train, self.lathe, axes, planes)[0][2] for planes in ((0, 1, 0), (0, 1, 2)))
-        chosen = planes_by_hand(train, self.lathe, axes)
+        shared, apart = (clearances(self.lathe, train, axes, planes)[0][2] for planes in ((0, 1, 0), (0, 1, 2)))
+        chosen = planes_by_hand(self.lathe, train, axes)
         assert chosen == ((0, 1, 0) if shared >= min(apart, 0.5) else (0, 1, 2))
 
 
 class TestShortGaps:
     def test_the_same_as_clearances_has_them(self):
         axes = ((0, 100), (40, 40), (0, 0))
-        gaps = short_gaps(TRIANGLE, bench(), axes, (0, 1))
-        assert [gap.mm for gap in gaps] == [mm for _, _, mm in clearances(TRIANGLE, bench(), axes, (0, 1))]
+        gaps = short_gaps(bench(), TRIANGLE, axes, (0, 1))
+        assert [gap.mm for gap in gaps] == [mm for _, _, mm in clearances(bench(), TRIANGLE, axes, (0, 1))]
         assert [gap.mm for gap in gaps] == sorted(gap.mm for gap in gaps)
 
 
@@ -162,36 +162,36 @@ class TestSettingOf:
     def test_set_so_by_hand_every_axis_stands_where_the_fit_has_it(self, name):
         lathe, draw, seen = gc.demo_lathe(name), random.Random(7), 0
         for _ in range(60):
-            found = fit(random_train(draw, lathe), lathe)
+            found = fit(lathe, random_train(draw, lathe))
             if not found.goes_on:
                 continue
-            setting = setting_of(found, lathe)
+            setting = setting_of(lathe, found)
             axes = axes_by_hand(lathe, setting)
             for here, there in zip(axes, found.axes_mm, strict=True):
                 assert here == pytest.approx(there, abs=1e-6)
-            assert {mesh.state for mesh in mesh_states(found.train, lathe, axes)} == {"good"}
+            assert {mesh.state for mesh in mesh_states(lathe, found.train, axes)} == {"good"}
             seen += 1
         assert seen > 30
 
     def test_beyond_a_stop_or_a_slot_end_there_is_none(self):
         beyond_stop = bench(swing_deg=(-20, 30))
-        assert setting_of(fit(TRIANGLE, beyond_stop, keep_order=True), beyond_stop) is None
+        assert setting_of(beyond_stop, fit(beyond_stop, TRIANGLE, keep_order=True)) is None
         beyond_end = bench(slots=(Slot((70, 0), (150, 0)),))
-        assert setting_of(fit(TRIANGLE, beyond_end, keep_order=True), beyond_end) is None
+        assert setting_of(beyond_end, fit(beyond_end, TRIANGLE, keep_order=True)) is None
 
 
 def missing(train: Train, lathe: gc.Lathe, setting: HandSetting) -> float:
     """Millimetres by which meshes and gaps are wrong in all, from the distances alone."""
     axes = axes_by_hand(lathe, setting)
-    meshes = mesh_states(train, lathe, axes)
+    meshes = mesh_states(lathe, train, axes)
     least = lathe.bracket.running_clearance_mm
-    gaps = clearances(train, lathe, axes, planes_by_hand(train, lathe, axes))
+    gaps = clearances(lathe, train, axes, planes_by_hand(lathe, train, axes))
     return sum(abs(mesh.off_mm) for mesh in meshes) + sum(max(0.0, least - mm) for _, _, mm in gaps)
 
 
 class TestNearestSetting:
     def test_the_triangle_worked_by_hand(self):
-        setting = nearest_setting(TRIANGLE, bench())
+        setting = nearest_setting(bench(), TRIANGLE)
         assert setting.swing_deg == pytest.approx(36.8699, abs=1e-4)
         assert setting.studs == (StudPlace(0, pytest.approx(40)),)
 
@@ -199,9 +199,9 @@ class TestNearestSetting:
     def test_nothing_is_missing_when_the_train_goes_on_in_this_order(self, name):
         lathe, draw, seen = gc.demo_lathe(name), random.Random(11), 0
         for _ in range(60):
-            found = fit(random_train(draw, lathe), lathe)
+            found = fit(lathe, random_train(draw, lathe))
             if found.goes_on:
-                assert missing(found.train, lathe, nearest_setting(found.train, lathe)) == pytest.approx(0, abs=1e-6)
+                assert missing(found.train, lathe, nearest_setting(lathe, found.train)) == pytest.approx(0, abs=1e-6)
                 seen += 1
         assert seen > 30
 
@@ -210,7 +210,7 @@ class TestNearestSetting:
         lathe, train = gc.demo_lathe("inch"), Train((20,), (80,), (30,))
         apart = math.hypot(50, 94)
         reach = 1.25 * (20 + 2 * 30 + 80) / 2 + 2 * 0.1 / math.tan(ALPHA)
-        assert missing(train, lathe, nearest_setting(train, lathe)) == pytest.approx(apart - reach)
+        assert missing(train, lathe, nearest_setting(lathe, train)) == pytest.approx(apart - reach)
 
     @pytest.mark.parametrize(
         "train", [Train((20,), (80,), (30,)), Train((20, 65), (25, 70)), Train((20, 20), (25, 30))]
@@ -219,7 +219,7 @@ class TestNearestSetting:
         lathe = gc.demo_lathe("inch")
 
         def off(setting: HandSetting) -> float:
-            return sum(abs(mesh.off_mm) for mesh in mesh_states(train, lathe, axes_by_hand(lathe, setting)))
+            return sum(abs(mesh.off_mm) for mesh in mesh_states(lathe, train, axes_by_hand(lathe, setting)))
 
         low, high = lathe.bracket.swing_deg
         grid = [
@@ -227,16 +227,16 @@ class TestNearestSetting:
             for turn in range(61)
             for along in range(0, 121, 2)
         ]
-        assert off(nearest_setting(train, lathe)) <= min(map(off, grid)) + 1e-6
+        assert off(nearest_setting(lathe, train)) <= min(map(off, grid)) + 1e-6
 
     def test_more_studs_than_there_are_is_refused(self):
         with pytest.raises(ValueOutOfRangeError, match="needs 2 studs, and the bracket has 1"):
-            nearest_setting(Train((20, 20, 20), (40, 40, 40)), bench())
+            nearest_setting(bench(), Train((20, 20, 20), (40, 40, 40)))
 
     def test_axes_stand_along_the_chain(self):
         lathe = gc.demo_lathe("metric")
         train = Train((40, 30, 20), (50, 60, 80))
-        axes = axes_by_hand(lathe, nearest_setting(train, lathe))
+        axes = axes_by_hand(lathe, nearest_setting(lathe, train))
         sums = [40 + 50, 30 + 60, 20 + 80]
         for (one, other), teeth in zip(pairwise(axes), sums, strict=True):
             assert math.dist(one, other) == pytest.approx(teeth / 2 + 0.1 / math.tan(ALPHA))

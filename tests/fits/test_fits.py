@@ -27,13 +27,13 @@ TRIANGLE = Train((30, 24), (50, 36))
 
 
 def reasons(train: Train, lathe: gc.Lathe, **how: object) -> list[str]:
-    found = fit(train, lathe, keep_order=True, **how)
+    found = fit(lathe, train, keep_order=True, **how)
     assert not found.goes_on
     return list(found.reasons)
 
 
 class TestOneStud:
-    found = fit(TRIANGLE, bench(), keep_order=True)
+    found = fit(bench(), TRIANGLE, keep_order=True)
 
     def test_it_goes_on(self):
         assert self.found.goes_on
@@ -75,18 +75,18 @@ class TestOneStud:
         assert self.found.clearances_mm[0][:2] == ("50 on the stud", "leadscrew shaft")
 
     def test_the_other_side_of_the_line_of_shafts(self):
-        found = fit(TRIANGLE, bench(swing_deg=(100.0, 180.0)), keep_order=True)
+        found = fit(bench(swing_deg=(100.0, 180.0)), TRIANGLE, keep_order=True)
         assert found.swing_deg == pytest.approx(180 - 36.8699, abs=1e-4)
         assert found.axes_mm[1] == pytest.approx((-48, 36))
 
     def test_a_swing_given_a_whole_turn_away(self):
-        found = fit(TRIANGLE, bench(swing_deg=(-350.0, -300.0)), keep_order=True)
+        found = fit(bench(swing_deg=(-350.0, -300.0)), TRIANGLE, keep_order=True)
         assert found.swing_deg == pytest.approx(36.8699 - 360, abs=1e-4)
         assert found.axes_mm[1] == pytest.approx((48, 36))
 
     def test_a_slot_that_does_not_point_at_the_pivot(self):
         # A slot along y = 36 holds the stud at (48, 36) with the bracket at swing 0.
-        found = fit(TRIANGLE, bench(slots=(Slot((10.0, 36.0), (90.0, 36.0)),)), keep_order=True)
+        found = fit(bench(slots=(Slot((10.0, 36.0), (90.0, 36.0)),)), TRIANGLE, keep_order=True)
         assert found.swing_deg == pytest.approx(0, abs=1e-9)
         assert found.axes_mm[1] == pytest.approx((48, 36))
 
@@ -104,7 +104,7 @@ class TestTwoStuds:
     LATHE = bench(
         studs=2, swing_deg=(-60.0, 60.0), slots=(Slot((20.0, 0.0), (80.0, 0.0)), Slot((60.0, 30.0), (60.0, 99.0)))
     )
-    found = fit(Train((50, 30, 24), (70, 50, 36)), LATHE, keep_order=True)
+    found = fit(LATHE, Train((50, 30, 24), (70, 50, 36)), keep_order=True)
 
     def test_where_the_axes_stand(self):
         assert self.found.goes_on
@@ -123,7 +123,7 @@ class TestTwoStuds:
         lathe = evolve(
             self.LATHE, bracket=evolve(self.LATHE.bracket, spindle_side_at_mm=(0.0, (100**2 + 120**2) ** 0.5))
         )
-        found = fit(Train((70, 30, 20), (50, 50, 40)), lathe, keep_order=True)
+        found = fit(lathe, Train((70, 30, 20), (50, 50, 40)), keep_order=True)
         assert found.goes_on
         assert found.planes == (0, 1, 0)
         gaps = {gap[:2]: gap[2] for gap in found.clearances_mm}
@@ -135,40 +135,40 @@ class TestIdler:
     """One mesh: 50 on the spindle side, an idler of 30 (80 mm away), 30 on the leadscrew (60 mm away)."""
 
     def test_an_idler_named_is_used(self):
-        found = fit(Train((50,), (30,), (30,)), bench())
+        found = fit(bench(), Train((50,), (30,), (30,)))
         assert found.goes_on
         assert found.axes_mm[1] == pytest.approx((48, 36))
         assert found.planes == (0,)
 
     def test_the_gears_that_it_joins_are_checked_against_each_other(self):
-        found = fit(Train((50,), (30,), (30,)), bench())
+        found = fit(bench(), Train((50,), (30,), (30,)))
         gaps = {gap[:2]: gap[2] for gap in found.clearances_mm}
         assert gaps["50 on the spindle side", "30 on the leadscrew"] == pytest.approx(100 - 52 - 32)
 
     def test_one_is_added_from_the_gears_left_over(self):
-        found = fit(Train((50,), (30,)), bench((30, 30, 50)))
+        found = fit(bench((30, 30, 50)), Train((50,), (30,)))
         assert found.goes_on
         assert found.train == Train((50,), (30,), (30,))
 
     def test_a_gear_owned_once_is_not_its_own_idler(self):
-        assert not fit(Train((50,), (30,)), bench((30, 50))).goes_on
+        assert not fit(bench((30, 50)), Train((50,), (30,))).goes_on
 
     def test_two_are_added_where_one_does_not_reach(self):
         lathe = bench((20, 22, 24, 26), studs=2)
-        found = fit(Train((20,), (24,)), lathe)  # 20 + 2·26 + 24 < 100, so one idler does not reach
+        found = fit(lathe, Train((20,), (24,)))  # 20 + 2·26 + 24 < 100, so one idler does not reach
         assert found.goes_on
         assert len(found.train.idlers[0]) == 2
         assert len(found.axes_mm) == 4
 
     def test_the_fewest_that_will_do(self):
-        found = fit(Train((50,), (30,)), bench((20, 24, 28, 30, 30, 50), studs=2))
+        found = fit(bench((20, 24, 28, 30, 30, 50), studs=2), Train((50,), (30,)))
         assert len(found.train.idlers[0]) == 1
 
     def test_in_a_compound_train_it_has_a_stud_of_its_own(self):
         short = Train((20, 30), (25, 24))
         lathe = bench((20, 24, 25, 30, 48), studs=2)
-        assert not fit(short, evolve(lathe, bracket=evolve(lathe.bracket, studs=1))).goes_on
-        found = fit(short, lathe)
+        assert not fit(evolve(lathe, bracket=evolve(lathe.bracket, studs=1)), short).goes_on
+        found = fit(lathe, short)
         assert found.goes_on
         assert found.train.idlers in (((48,), ()), ((), (48,)))
 
@@ -178,37 +178,37 @@ class TestOrder:
         # As given the 50 stands beside a pair of 20 + 40 and is 13 mm too large; the other way round it isn't.
         train = Train((40, 20), (50, 40))
         lathe = bench(shaft_radius_mm=10.0)
-        assert not fit(train, lathe, keep_order=True).goes_on
-        found = fit(train, lathe)
+        assert not fit(lathe, train, keep_order=True).goes_on
+        found = fit(lathe, train)
         assert found.goes_on
         assert sorted(found.train.drivers) == [20, 40]
         assert sorted(found.train.driven) == [40, 50]
 
     def test_the_order_given_makes_no_difference_to_the_answer(self):
-        one, other = (fit(train, gc.demo_lathe()) for train in (Train((20, 40), (65, 70)), Train((40, 20), (70, 65))))
+        one, other = (fit(gc.demo_lathe(), train) for train in (Train((20, 40), (65, 70)), Train((40, 20), (70, 65))))
         assert one.train == other.train
         assert one.axes_mm == other.axes_mm
 
     def test_with_a_train_mounted_fewer_gears_move(self):
         lathe, train = gc.demo_lathe(), Train((30, 45), (60, 80))
         orders = {Train(drivers, driven) for drivers in ((30, 45), (45, 30)) for driven in ((60, 80), (80, 60))}
-        that_go_on = [order for order in orders if fit(order, lathe, keep_order=True).train == order]
+        that_go_on = [order for order in orders if fit(lathe, order, keep_order=True).train == order]
         assert len(that_go_on) > 1
         for mounted in that_go_on:
-            assert fit(train, lathe, mounted=mounted).train == mounted
+            assert fit(lathe, train, mounted=mounted).train == mounted
 
     def test_no_mesh_steeper_than_four_to_one_if_it_can_be_had(self):
         lathe = gc.demo_lathe("metric")
         steep, mild = Train((50, 20), (48, 100)), Train((20, 50), (48, 100))
-        roomier, tighter = (fit(train, lathe, keep_order=True) for train in (steep, mild))
+        roomier, tighter = (fit(lathe, train, keep_order=True) for train in (steep, mild))
         assert roomier.clearances_mm[0][2] > tighter.clearances_mm[0][2]
-        assert fit(steep, lathe).train == mild
+        assert fit(lathe, steep).train == mild
 
 
 class TestDirection:
     def test_without_a_reverse_the_hand_decides_how_many_idlers(self):
         lathe = bench((20, 24, 28, 30, 30, 36, 40, 44, 48, 50), reverse=False, studs=2)
-        right, left = (fit(Train((50,), (30,)), lathe, hand=hand) for hand in ("right", "left"))
+        right, left = (fit(lathe, Train((50,), (30,)), hand=hand) for hand in ("right", "left"))
         assert right.goes_on
         assert right.train.turns_the_same_way
         assert left.goes_on
@@ -216,27 +216,27 @@ class TestDirection:
 
     def test_with_a_reverse_either_hand_will_do(self):
         lathe = bench((30, 30, 50))
-        assert fit(Train((50,), (30,)), lathe, hand="left").train == fit(Train((50,), (30,)), lathe).train
+        assert fit(lathe, Train((50,), (30,)), hand="left").train == fit(lathe, Train((50,), (30,))).train
 
     def test_a_gearbox_that_turns_the_motion_round(self):
         boxes = (Lever("plain", 1), Lever("turned", 1, same_way=False))
         lathe = bench((30, 30, 50), reverse=False, gearbox=boxes)
-        assert fit(Train((50,), (30,)), lathe, hand="right", lever="plain").goes_on
-        assert not fit(Train((50,), (30,)), lathe, hand="right", lever="turned").goes_on
-        assert fit(Train((50,), (30,)), lathe, hand="left", lever="turned").goes_on
+        assert fit(lathe, Train((50,), (30,)), hand="right", lever="plain").goes_on
+        assert not fit(lathe, Train((50,), (30,)), hand="right", lever="turned").goes_on
+        assert fit(lathe, Train((50,), (30,)), hand="left", lever="turned").goes_on
         with pytest.raises(UnknownNameError, match="plain"):
-            fit(Train((50,), (30,)), lathe, hand="right")
+            fit(lathe, Train((50,), (30,)), hand="right")
         with pytest.raises(UnknownNameError):
-            fit(Train((50,), (30,)), lathe, lever="third")
+            fit(lathe, Train((50,), (30,)), lever="third")
 
     def test_gearbox_positions_that_all_turn_alike_need_not_be_told_apart(self):
         lathe = bench((30, 30, 50), reverse=False, gearbox=(Lever("low", 1), Lever("high", 2)))
-        assert fit(Train((50,), (30,)), lathe, hand="right").goes_on
+        assert fit(lathe, Train((50,), (30,)), hand="right").goes_on
 
     @pytest.mark.parametrize("hand", ["up", "", 1])
     def test_a_hand_that_is_none(self, hand):
         with pytest.raises(ValueOutOfRangeError):
-            fit(TRIANGLE, bench(), hand=hand)
+            fit(bench(), TRIANGLE, hand=hand)
 
 
 class TestReasons:
@@ -319,9 +319,9 @@ class TestReasons:
         cover = ((-200.0, -30.0), (200.0, -30.0), (200.0, 200.0), (-200.0, 200.0))
         assert reasons(TRIANGLE, bench(cover_mm=cover)) == ["The 36 on the leadscrew fouls the cover by 8 mm."]
         roomy = ((-200.0, -38.5), *cover[1:])
-        assert not fit(TRIANGLE, bench(cover_mm=roomy), keep_order=True).goes_on
+        assert not fit(bench(cover_mm=roomy), TRIANGLE, keep_order=True).goes_on
         roomy = ((-200.0, -38.5), (200.0, -38.5), *cover[2:])
-        assert fit(TRIANGLE, bench(cover_mm=roomy), keep_order=True).goes_on
+        assert fit(bench(cover_mm=roomy), TRIANGLE, keep_order=True).goes_on
 
     def test_too_few_studs(self):
         assert reasons(Train((30, 24, 20), (50, 36, 40)), bench()) == ["It takes 2 studs, and the bracket has 1."]
@@ -349,18 +349,18 @@ class TestReasons:
 
     def test_another_idler_would_clear_it(self):
         lathe = gc.demo_lathe()
-        (said,) = fit(Train((20,), (80,), (30,)), lathe).reasons
+        (said,) = fit(lathe, Train((20,), (80,), (30,))).reasons
         offered = re.search(r"; an idler of (\d+) instead of 30 would clear it\.$", said)
         assert offered is not None
         assert int(offered[1]) in lathe.gears
-        assert fit(Train((20,), (80,), (int(offered[1]),)), lathe).goes_on
+        assert fit(lathe, Train((20,), (80,), (int(offered[1]),))).goes_on
 
     def test_an_idler_that_would_have_to_be_bought(self):
         lathe = bench((30, 50, 127))
-        said = fit(Train((50,), (30,)), lathe).reasons
+        said = fit(lathe, Train((50,), (30,))).reasons
         offered = re.search(r"; an idler of (\d+), which is not in the set, would clear it\.$", said[0])
         assert offered is not None
-        assert fit(Train((50,), (30,)), lathe.with_gears(add=(int(offered[1]),))).goes_on
+        assert fit(lathe.with_gears(add=(int(offered[1]),)), Train((50,), (30,))).goes_on
 
     def test_each_is_one_sentence(self):
         for lathe in (
@@ -374,47 +374,47 @@ class TestReasons:
                 assert re.fullmatch(r"[A-Z][^!?]*[^ .]\.", said)
 
     def test_the_arrangement_that_comes_nearest_is_shown(self):
-        found = fit(TRIANGLE, bench(swing_deg=(-20.0, 30.0)), keep_order=True)
+        found = fit(bench(swing_deg=(-20.0, 30.0)), TRIANGLE, keep_order=True)
         assert found.axes_mm[1] == pytest.approx((48, 36))
         assert found.swing_deg == pytest.approx(36.8699, abs=1e-4)
         assert found.clearances_mm[0][2] == pytest.approx(3)
 
     def test_nothing_to_show_where_the_axes_cannot_be_placed(self):
-        found = fit(Train((12, 24), (16, 36)), bench())
+        found = fit(bench(), Train((12, 24), (16, 36)))
         assert (found.axes_mm, found.clearances_mm, found.swing_deg) == ((), (), None)
 
 
 class TestWhatIsShown:
     def test_text(self):
-        assert str(fit(TRIANGLE, bench(), keep_order=True)) == (
+        assert str(fit(bench(), TRIANGLE, keep_order=True)) == (
             "goes on as (30 · 24)/(50 · 36), bracket swung to 36.9°; "
             "tightest: 3 mm between 50 on the stud and leadscrew shaft"
         )
-        assert str(fit(TRIANGLE, bench(swing_deg=(-20.0, 30.0)), keep_order=True)) == (
+        assert str(fit(bench(swing_deg=(-20.0, 30.0)), TRIANGLE, keep_order=True)) == (
             "does not go on; nearest to it as (30 · 24)/(50 · 36): "
             "The bracket would have to swing to 37°, and it stops at 30°."
         )
 
     def test_html(self):
-        shown = fit(TRIANGLE, bench(), keep_order=True)._repr_html_()
+        shown = fit(bench(), TRIANGLE, keep_order=True)._repr_html_()
         assert "48 mm across, 36 mm up from the pivot" in shown
         assert "3 mm" in shown
-        assert "stops at 30°" in fit(TRIANGLE, bench(swing_deg=(-20.0, 30.0)), keep_order=True)._repr_html_()
+        assert "stops at 30°" in fit(bench(swing_deg=(-20.0, 30.0)), TRIANGLE, keep_order=True)._repr_html_()
 
     def test_a_setup_shows_it(self):
         lathe = gc.demo_lathe()
         setup = gc.setup(lathe, (40, 30), (80, 60), lever="low")
-        assert "goes on as" in evolve(setup, fit=gc.fit(setup.train, lathe))._repr_html_()
+        assert "goes on as" in evolve(setup, fit=gc.fit(lathe, setup.train))._repr_html_()
 
 
 class TestCannotBeAsked:
     def test_no_bracket(self):
         with pytest.raises(NotPossibleError, match=r"Add \[bracket\]"):
-            fit(TRIANGLE, evolve(bench(), bracket=None))
+            fit(evolve(bench(), bracket=None), TRIANGLE)
 
     def test_no_size_of_gear(self):
         with pytest.raises(NotPossibleError, match="Add module_mm"):
-            fit(TRIANGLE, bench(module_mm=None))
+            fit(bench(module_mm=None), TRIANGLE)
 
     def test_spindle_side_on_the_pivot(self):
         with pytest.raises(ValueOutOfRangeError, match="spindle_side_at_mm"):
@@ -428,34 +428,34 @@ class TestCannotBeAsked:
     @pytest.mark.parametrize("train", [None, 40, "forty over eighty", [(40,), (80,)]])
     def test_no_train(self, train):
         with pytest.raises(ValueOutOfRangeError):
-            fit(train, bench())
+            fit(bench(), train)
 
     def test_no_lathe(self):
         with pytest.raises(ValueOutOfRangeError):
-            fit(TRIANGLE, "inch")
+            fit("inch", TRIANGLE)
 
     def test_text_of_a_train_will_do(self):
-        assert fit("30/50 24/36", bench(), keep_order=True).axes_mm == fit(TRIANGLE, bench(), keep_order=True).axes_mm
+        assert fit(bench(), "30/50 24/36", keep_order=True).axes_mm == fit(bench(), TRIANGLE, keep_order=True).axes_mm
 
 
 class TestClearances:
     def test_wherever_the_axes_stand(self):
         # The stud pulled out to (60, 36): √(60² + 64²) = 87.7 mm from the spindle side, √(60² + 36²) = 70.0 mm from
         # the pivot.
-        gaps = {gap[:2]: gap[2] for gap in clearances(TRIANGLE, bench(), ((0, 100), (60, 36), (0, 0)), (0, 1))}
+        gaps = {gap[:2]: gap[2] for gap in clearances(bench(), TRIANGLE, ((0, 100), (60, 36), (0, 0)), (0, 1))}
         assert gaps["50 on the stud", "leadscrew shaft"] == pytest.approx((60**2 + 36**2) ** 0.5 - 57)
         assert gaps["24 on the stud", "spindle-side shaft"] == pytest.approx((60**2 + 64**2) ** 0.5 - 31)
 
     @pytest.mark.parametrize(("axes", "planes"), [(2, (0, 1)), (4, (0, 1)), (3, (0,)), (3, (0, 0))])
     def test_too_few_too_many_or_the_same_plane(self, axes, planes):
         with pytest.raises(ValueOutOfRangeError):
-            clearances(TRIANGLE, bench(), ((0.0, 0.0),) * axes, planes)
+            clearances(bench(), TRIANGLE, ((0.0, 0.0),) * axes, planes)
 
 
 class TestBacklash:
     def test_it_widens_the_centre_distance(self):
         # j/(2·tan α) with j = 0.2 and α = 20°: 0.2/0.72794 = 0.27475 mm.
-        found = fit(TRIANGLE, bench(backlash_mm=0.2), keep_order=True)
+        found = fit(bench(backlash_mm=0.2), TRIANGLE, keep_order=True)
         stud = found.axes_mm[1]
         assert (stud[0] ** 2 + stud[1] ** 2) ** 0.5 == pytest.approx(60.27475, abs=1e-5)
         assert (stud[0] ** 2 + (stud[1] - 100) ** 2) ** 0.5 == pytest.approx(80.27475, abs=1e-5)

@@ -102,7 +102,7 @@ class TestFitBench:
         for _ in range(12):
             gears = draw.sample(lathe.gears, 4)
             train = Train(gears[:2], gears[2:])
-            if not fit(train, lathe).goes_on:
+            if not fit(lathe, train).goes_on:
                 continue
             explorer = fit_bench(lathe, train)
             explorer.set(placed=FOR_ME)

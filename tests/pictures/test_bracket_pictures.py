@@ -42,7 +42,7 @@ TRIANGLE = Train((30, 24), (50, 36))  # module 2, right-angled at the stud: see 
 
 def drawing_of(case: str) -> BracketDrawing:
     train, lathe = CASES[case]
-    found = BracketDrawing.of_fit(fit(train, lathe), lathe)
+    found = BracketDrawing.of_fit(lathe, fit(lathe, train))
     assert found is not None
     return found
 
@@ -179,7 +179,7 @@ class TestBracket:
         assert float(stud.get("r")) * to_mm(svg, drawing)[0] == pytest.approx(7, rel=0.01)
 
     def test_the_needle_stands_as_the_slot_does(self):
-        drawing = BracketDrawing.by_hand(TRIANGLE, bench(), HandSetting(36.0, (StudPlace(0, 40.0),)))
+        drawing = BracketDrawing.by_hand(bench(), TRIANGLE, HandSetting(36.0, (StudPlace(0, 40.0),)))
         needle = by_class(drawing.svg(), "needle")[0]
         x1, y1, x2, y2 = (float(needle.get(key)) for key in ("x1", "y1", "x2", "y2"))
         assert math.degrees(math.atan2(y1 - y2, x2 - x1)) == pytest.approx(36, abs=0.1)
@@ -187,7 +187,7 @@ class TestBracket:
 
     def test_a_cover_is_drawn_where_there_is_one(self):
         room = ((-60.0, -60.0), (120.0, -60.0), (120.0, 150.0), (-60.0, 150.0))
-        inside = BracketDrawing.by_hand(TRIANGLE, bench(cover_mm=room), HandSetting(36.0, (StudPlace(0, 40.0),)))
+        inside = BracketDrawing.by_hand(bench(cover_mm=room), TRIANGLE, HandSetting(36.0, (StudPlace(0, 40.0),)))
         svg = inside.svg()
         drawn = affinity.affine_transform(Polygon(_points(by_class(svg, "cover")[0].get("d"))), to_mm(svg, inside))
         assert drawn.symmetric_difference(Polygon(room)).area < 0.01 * Polygon(room).area
@@ -205,7 +205,7 @@ def _corners(slot: ElementTree.Element) -> list[tuple[float, float]]:
 class TestWrongMeshesAndFouls:
     def test_every_mesh_that_is_not_right_is_marked_with_its_millimetres(self):
         """On the triangle's lathe: the stud 10 mm further out, so both meshes are off; the angle 90° is gone."""
-        drawing = BracketDrawing.by_hand(TRIANGLE, bench(), HandSetting(36.0, (StudPlace(0, 50.0),)))
+        drawing = BracketDrawing.by_hand(bench(), TRIANGLE, HandSetting(36.0, (StudPlace(0, 50.0),)))
         tags = [words.text for words in words_of(drawing.svg())]
         assert "apart 6 mm" in tags  # 24 on 36: 70 mm where the tips pass at 64
         x, y = 70 * math.cos(math.radians(36)), 70 * math.sin(math.radians(36))
@@ -213,7 +213,7 @@ class TestWrongMeshesAndFouls:
         assert len(by_class(drawing.svg(), "tag wrong")) == len(drawing.fouls) + 2
 
     def test_what_overlaps_is_drawn_as_the_overlap_of_two_discs(self):
-        drawing = BracketDrawing.by_hand(TRIANGLE, bench(), HandSetting(72.0, (StudPlace(0, 40.0),)))
+        drawing = BracketDrawing.by_hand(bench(), TRIANGLE, HandSetting(72.0, (StudPlace(0, 40.0),)))
         svg = drawing.svg()
         lenses = [
             affinity.affine_transform(Polygon(_points(part.get("d"))), to_mm(svg, drawing))
@@ -227,11 +227,11 @@ class TestWrongMeshesAndFouls:
 
     def test_beyond_the_cover_is_said(self):
         room = ((-20.0, -60.0), (120.0, -60.0), (120.0, 150.0), (-20.0, 150.0))  # the 30 reaches 32 mm, 12 beyond
-        drawing = BracketDrawing.by_hand(TRIANGLE, bench(cover_mm=room), HandSetting(36.8, (StudPlace(0, 40.0),)))
+        drawing = BracketDrawing.by_hand(bench(cover_mm=room), TRIANGLE, HandSetting(36.8, (StudPlace(0, 40.0),)))
         assert "30 on the spindle side fouls cover by 12 mm" in drawing.description
 
     def test_no_mark_rests_on_colour(self):
-        svg = BracketDrawing.by_hand(TRIANGLE, bench(), HandSetting(60.0, (StudPlace(0, 40.0),))).svg()
+        svg = BracketDrawing.by_hand(bench(), TRIANGLE, HandSetting(60.0, (StudPlace(0, 40.0),))).svg()
         for part in by_class(svg, "tag wrong"):
             assert next(part.iter(f"{SPACE}rect")).get("fill") == "#1B1F24"
         assert all(part.get("stroke") == "#1B1F24" for part in by_class(svg, "foul"))
@@ -241,19 +241,19 @@ class TestBracketPicture:
     def test_it_takes_a_fit_a_setup_a_train_or_its_text(self):
         train = Train((40, 30), (80, 60))
         made = gc.setup(INCH, (40, 30), (80, 60), "middle")
-        pictures = {bracket_picture(given, INCH).svg for given in (train, str(train), fit(train, INCH))}
+        pictures = {bracket_picture(INCH, given).svg for given in (train, str(train), fit(INCH, train))}
         assert len(pictures) == 1
-        assert bracket_picture(made, INCH).svg in pictures  # two meshes: right-hand as the lathe file describes it
+        assert bracket_picture(INCH, made).svg in pictures  # two meshes: right-hand as the lathe file describes it
 
     def test_the_first_driver_turns_as_the_reverse_makes_it(self):
         """40/80 takes an idler: the leadscrew then turns as the spindle does, so left-hand takes the reverse."""
         right = gc.setup(INCH, 40, 80, "middle", wanted="16 tpi")
         left = gc.setup(INCH, 40, 80, "middle", wanted="16 tpi LH")
-        assert sweeps(bracket_picture(right, INCH).svg)[0] == 1
-        assert sweeps(bracket_picture(left, INCH).svg)[0] == 0
+        assert sweeps(bracket_picture(INCH, right).svg)[0] == 1
+        assert sweeps(bracket_picture(INCH, left).svg)[0] == 0
 
     def test_the_table_has_a_row_a_gear_with_what_it_comes_nearest_to(self):
-        drawing = BracketDrawing.of_fit(fit(TRIANGLE, bench(), keep_order=True), bench())
+        drawing = BracketDrawing.of_fit(bench(), fit(bench(), TRIANGLE, keep_order=True))
         rows = {row["place"]: row for row in drawing.picture().table}
         assert rows["first driven"]["mm across from the pivot"] == "48"
         assert rows["first driven"]["mm up from it"] == "36"
@@ -264,7 +264,7 @@ class TestBracketPicture:
         )
 
     def test_the_description_says_swing_studs_meshes_and_gaps(self):
-        said = BracketDrawing.of_fit(fit(TRIANGLE, bench(), keep_order=True), bench()).description
+        said = BracketDrawing.of_fit(bench(), fit(bench(), TRIANGLE, keep_order=True)).description
         for words in (
             "driver 30 on the spindle side turns driven 50 on the stud",
             "It is swung to 36.9°, anticlockwise counted as plus.",
@@ -278,12 +278,12 @@ class TestBracketPicture:
     def test_what_fouls_is_said_once(self):
         train = Train((40, 30), (80, 60))
         alone = INCH.with_gears(add=train.gears, remove=INCH.gears)
-        said = bracket_picture(fit(train, alone, keep_order=True), INCH).description
+        said = bracket_picture(INCH, fit(alone, train, keep_order=True)).description
         assert said.count("fouls") == 1
         assert said.endswith("The 80 on the stud fouls the gearbox input shaft by 1.7 mm.")
 
     def test_a_misfit_says_why(self):
-        picture = bracket_picture(Train((20,), (80,), (30,)), INCH)
+        picture = bracket_picture(INCH, Train((20,), (80,), (30,)))
         assert "does not go on" in picture.caption
         assert "stays 5.9 mm short" in picture.caption
         assert "stays 5.9 mm short" in picture.description
@@ -291,18 +291,18 @@ class TestBracketPicture:
 
     def test_beyond_its_stop_the_needle_is_dashed(self):
         lathe = bench(swing_deg=(-20.0, 30.0))
-        picture = bracket_picture(fit(TRIANGLE, lathe, keep_order=True), lathe)
+        picture = bracket_picture(lathe, fit(lathe, TRIANGLE, keep_order=True))
         assert "it stops at 30°" in picture.caption
         assert by_class(picture.svg, "needle")[0].get("stroke-dasharray")
 
     def test_more_studs_than_the_bracket_has_are_drawn_in_a_row(self):
-        picture = bracket_picture(Train((20,) * 4, (40,) * 4), INCH)
+        picture = bracket_picture(INCH, Train((20,) * 4, (40,) * 4))
         assert "It takes 3 studs, and the bracket has 2." in picture.caption
         assert by_class(picture.svg, "bracket") == []
 
     def test_without_a_bracket_it_says_what_to_add(self):
         with pytest.raises(NotPossibleError, match="no bracket"):
-            bracket_picture("40/80", evolve(INCH, bracket=None))
+            bracket_picture(evolve(INCH, bracket=None), "40/80")
 
     def test_brackets_of_any_shape_are_drawn(self):
         draw = random.Random(3)
@@ -318,7 +318,7 @@ class TestBracketPicture:
                 studs=3,
                 spindle_side_at_mm=(draw.uniform(-120, 120), draw.uniform(20, 120)),
             )
-            picture = bracket_picture(fit(Train((20, 30), (50, 60)), lathe), lathe)
+            picture = bracket_picture(lathe, fit(lathe, Train((20, 30), (50, 60))))
             ElementTree.fromstring(picture.svg)
             assert boxes_off_the_sheet(picture.svg) == []
 
@@ -326,7 +326,7 @@ class TestBracketPicture:
 @pytest.mark.parametrize("case", [*CASES, "a 127 above"])
 def test_the_name_of_an_end_shaft_stands_by_its_own_gear_or_points_to_it(case):
     train, lathe = CASES.get(case, ("(40 · 127)/(60 · 80)", METRIC))
-    drawing = BracketDrawing.of_fit(fit(train, lathe), lathe)
+    drawing = BracketDrawing.of_fit(lathe, fit(lathe, train))
     svg = str(drawing.picture().svg)
     scale, _, _, _, left, down = to_mm(svg, drawing)
     module_mm = lathe.module_mm

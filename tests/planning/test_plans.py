@@ -264,7 +264,7 @@ class TestEveryArrangement:
                 assert each.fit.goes_on
                 assert sorted(each.train.drivers) == sorted(setup.train.drivers)
                 INCH.check_owned(each.train.gears)
-                assert gc.fit(each.train, INCH, keep_order=True).goes_on
+                assert gc.fit(INCH, each.train, keep_order=True).goes_on
 
     def test_none_is_left_out(self):
         setup = gc.find_setups(INCH, "M6", count=1)[0]
@@ -274,7 +274,7 @@ class TestEveryArrangement:
             for over in permutations(setup.train.drivers)
             for under in permutations(setup.train.driven)
         }
-        assert listed == {train for train in every if gc.fit(train, INCH, keep_order=True).goes_on}
+        assert listed == {train for train in every if gc.fit(INCH, train, keep_order=True).goes_on}
 
     def test_orders_are_all_there_are(self):
         # 2 orders of the drivers, 2 of the driven gears, 3 spare gears, 2 meshes to put one in.

@@ -161,8 +161,8 @@ class TestWhatIsDrawnCutsTheHandThatIsSaid:
             lathe, made = a_setup(draw)
             if made.fit is not None:
                 train, drawn = made.fit.train, drawn + 1
-                says(bracket_picture(made, lathe), lathe, train, must_be_over(lathe, made, train))
-                says(bracket_picture(made.train, lathe), lathe, bracket_train(lathe, made.train), False)
+                says(bracket_picture(lathe, made), lathe, train, must_be_over(lathe, made, train))
+                says(bracket_picture(lathe, made.train), lathe, bracket_train(lathe, made.train), False)
 
     def test_of_both_pictures_on_a_card(self):
         draw, before = Random(3), None
@@ -242,4 +242,4 @@ class TestWhatIsDrawnCutsTheHandThatIsSaid:
 def bracket_train(lathe: Lathe, train: Train) -> Train:
     from gearcalc.fits import fit
 
-    return fit(train, lathe).train
+    return fit(lathe, train).train

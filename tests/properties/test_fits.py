@@ -266,7 +266,7 @@ class TestGoesOn:
         found = None
         for _ in range(10):
             asked = a_train(rng, lathe.gears, rng.choice([1, 2, 2, 3]))
-            found = fit(asked, lathe)
+            found = fit(lathe, asked)
             if found.goes_on:
                 measure(asked, lathe, found)
         assert found is not None
@@ -279,7 +279,7 @@ class TestGoesOn:
         going_on = 0
         for _ in range(170):
             asked = a_train(rng, lathe.gears, meshes)
-            found = fit(asked, lathe)
+            found = fit(lathe, asked)
             if found.goes_on:
                 going_on += 1
                 measure(asked, lathe, found)
@@ -293,7 +293,7 @@ class TestGoesOn:
         plain = a_train(rng, lathe.gears, rng.choice([1, 2]))
         idler = rng.choice(sorted((Counter(lathe.gears) - Counter(plain.gears)).elements()))
         asked = Train(plain.drivers, plain.driven, (idler,))
-        found = fit(asked, lathe)
+        found = fit(lathe, asked)
         assert [teeth for mesh in found.train.idlers for teeth in mesh] == [idler]
         if found.goes_on:
             measure(plain, lathe, found)
@@ -305,7 +305,7 @@ class TestGoesOn:
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))
         lathe = evolve(lathe, spindle_side=evolve(lathe.spindle_side, reverse=False))
         asked = a_train(rng, lathe.gears, rng.choice([1, 2, 3]))
-        found = fit(asked, lathe, hand=hand)
+        found = fit(lathe, asked, hand=hand)
         if found.goes_on:
             measure(asked, lathe, found)
             assert found.train.turns_the_same_way == (hand == "right")
@@ -320,11 +320,11 @@ class TestTheBest:
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=2)
         asked = a_train(rng, lathe.gears, rng.choice([2, 3]))
-        found = fit(asked, lathe)
+        found = fit(lathe, asked)
         if not found.goes_on:
             return
         for drivers, driven in product(permutations(asked.drivers), permutations(asked.driven)):
-            alone = fit(Train(drivers, driven), lathe, keep_order=True)
+            alone = fit(lathe, Train(drivers, driven), keep_order=True)
             if alone.goes_on:
                 assert self.less_is_better(found, lathe) <= self.less_is_better(alone, lathe)
 
@@ -363,7 +363,7 @@ class TestDoesNotGoOn:
 
     @staticmethod
     def agree(asked: Train, lathe: Lathe, most_idlers: int) -> None:
-        found, by_force = fit(asked, lathe), found_by_force(asked, lathe, most_idlers)
+        found, by_force = fit(lathe, asked), found_by_force(asked, lathe, most_idlers)
         if by_force:
             assert found.goes_on
         elif found.goes_on:  # brute force asks for a hair more room, and its grid may step over two zeros that touch
@@ -414,7 +414,7 @@ class TestAgainstShapely:
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng)
         bracket = the_bracket(lathe)
-        found = fit(a_train(rng, lathe.gears, rng.choice([1, 2, 3])), lathe)
+        found = fit(lathe, a_train(rng, lathe.gears, rng.choice([1, 2, 3])))
         if not found.goes_on:
             return
         gears = on_axes(found.train)
@@ -436,7 +436,7 @@ class TestAgainstShapely:
     def test_teeth_mesh_without_overlap(self, seed):
         rng = random.Random(seed)
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))
-        found = fit(a_train(rng, lathe.gears, rng.choice([1, 2, 3])), lathe)
+        found = fit(lathe, a_train(rng, lathe.gears, rng.choice([1, 2, 3])))
         if not found.goes_on:
             return
         assert lathe.module_mm is not None

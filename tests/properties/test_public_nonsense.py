@@ -35,17 +35,17 @@ LATHE = gc.Lathe.from_toml(
 )
 TRAIN = gc.Train((24,), (48,), ((60,),))
 SETUP = gc.setup(LATHE, drivers=24, driven=48, idlers=60, wanted="24 tpi LH")
-FIT = gc.fit(TRAIN, LATHE)
+FIT = gc.fit(LATHE, TRAIN)
 GEARS = (20, 30, 40, 63, 80)
 
 RIGHT = {
     "best_fractions": {"x": "127/100", "max_denominator": 50, "max_ppm": 10_000},
-    "bracket_picture": {"given": TRAIN, "lathe": LATHE, "clockwise": True, "caption": "Bracket"},
+    "bracket_picture": {"lathe": LATHE, "train_or_setup": TRAIN, "clockwise": True, "caption": "Bracket"},
     "change_card": {"lathe": LATHE, "to": SETUP, "mounted": "24/48"},
     "change_to_feed": {"lathe": LATHE, "mounted": SETUP, "feed": "0.1 mm/rev", "within_percent": 50},
     "chart": {"lathe": LATHE, "threads": ["24 tpi"], "within_ppm": 5},
     "check_plate": {"lathe": LATHE, "within_ppm": 0},
-    "clearances": {"train": FIT.train, "lathe": LATHE, "axes_mm": FIT.axes_mm, "planes": FIT.planes},
+    "clearances": {"lathe": LATHE, "train": FIT.train, "axes_mm": FIT.axes_mm, "planes": FIT.planes},
     "compound_infeed": {"depth_mm": 1, "compound_deg": 29},
     "continued_fraction": {"x": "127/100", "terms": 5},
     "convergents": {"x": "127/100", "count": 5},
@@ -68,7 +68,7 @@ RIGHT = {
         "mounted": TRAIN, "avoid": 127, "one_per_ratio": True,
     },
     "finish": {"feed": "0.1 mm/rev", "nose_radius_mm": 0.4},
-    "fit": {"train": TRAIN, "lathe": LATHE, "hand": "left", "lever": None, "mounted": None, "keep_order": True},
+    "fit": {"lathe": LATHE, "train": TRAIN, "hand": "left", "lever": None, "mounted": None, "keep_order": True},
     "gears_to_add": {
         "lathe": LATHE, "threads": ["24 tpi"], "within_ppm": 100, "most": 1, "candidates": (21, 22), "meshes": 1,
         "must_fit": True, "progress": False,
@@ -172,6 +172,18 @@ def test_nonsense_is_answered_or_refused_in_our_words(name, argument):
         else:
             said = ""
         assert len(said) < 900
+
+
+@pytest.mark.parametrize(
+    "name", [name for name, right in RIGHT.items() if len(right) > 1 and next(iter(right)) == "lathe"]
+)
+def test_a_call_in_the_wrong_order_is_told_that_the_lathe_goes_first(name):
+    lathe, asked, *_ = RIGHT[name].items()
+    rest = dict([*RIGHT[name].items()][2:])
+    with pytest.raises(gc.GearcalcError) as refused:
+        getattr(gc, name)(asked[1], lathe[1], **rest)
+    assert "a lathe is wanted here" in str(refused.value)
+    assert "It goes first" in str(refused.value)
 
 
 DIAL, COVERAGE = gc.dial(LATHE, "20 tpi"), gc.coverage(LATHE, 1, 2, meshes=1)

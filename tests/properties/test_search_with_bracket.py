@@ -61,7 +61,7 @@ def slow_search(
     found: list[tuple[Any, ...]] = []
     for place, lever, train in every_train(lathe, meshes):
         name = lever.lever if lever else None
-        placed = fit(train, lathe, hand=wanted.hand, lever=name, mounted=mounted)
+        placed = fit(lathe, train, hand=wanted.hand, lever=name, mounted=mounted)
         if not placed.goes_on:
             continue
         turns = lathe.spindle_ratio * Fraction(prod(train.drivers), prod(train.driven)) * (lever.ratio if lever else 1)
@@ -186,7 +186,7 @@ class TestWhy:
         assert why.startswith(
             "20/40, lever middle, reverse over: lead 1.5875 mm (16 tpi), exact, would do, but does not go on"
         )
-        assert fit(Train((20,), (40,)), lathe).reasons[0] in why
+        assert fit(lathe, Train((20,), (40,))).reasons[0] in why
         assert "One gear more would make it exact" in why
 
     def test_a_misfit_is_marked_in_the_list(self):

@@ -23,7 +23,7 @@ def mesh_of(row: dict[str, str]) -> MeshState:
     lathe = bench(module_mm=float(row["m"]), pressure_angle_deg=float(row["alpha"]))
     lathe = evolve(lathe, bracket=evolve(lathe.bracket, backlash_mm=0.0))
     apart = float(row["a"]) + float(row["delta_a_mm"])
-    return mesh_states(Train((int(row["z1"]),), (int(row["z2"]),)), lathe, ((apart, 0.0), (0.0, 0.0)))[0]
+    return mesh_states(lathe, Train((int(row["z1"]),), (int(row["z2"]),)), ((apart, 0.0), (0.0, 0.0)))[0]
 
 
 class TestBacklashComputed:

@@ -75,7 +75,7 @@ class TestRuleConstant:
         assert margin == rule_constant(lathe)
         train = Train((30, 40), (10 + margin, 24))  # the first pair has `margin` teeth more than the second driver
         apart = (30 + 10 + margin) / 2
-        gaps = clearances(train, lathe, ((0.0, apart), (0.0, 0.0), (32.0, 0.0)), (0, 1))
+        gaps = clearances(lathe, train, ((0.0, apart), (0.0, 0.0), (32.0, 0.0)), (0, 1))
         beside = {gap[:2]: gap[2] for gap in gaps}["40 on the stud", "spindle-side shaft"]
         assert beside == pytest.approx(lathe.bracket.running_clearance_mm)
 
@@ -89,7 +89,7 @@ class TestWhereTheRuleFails:
 
     @staticmethod
     def goes_on(train: Train, lathe: gc.Lathe) -> bool:
-        return gc.fit(train, lathe, keep_order=True).goes_on
+        return gc.fit(lathe, train, keep_order=True).goes_on
 
     def test_it_passes_trains_that_do_not_reach(self, one_stud_inch):
         train = Train.parse("20/30 25/35")

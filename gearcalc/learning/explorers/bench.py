@@ -349,7 +349,7 @@ def _unbroken(train: str) -> str:
 def _picture(lathe: Lathe, chosen: Setup) -> Picture:
     if chosen.fit is None:
         return cut_view(lathe, chosen, tall=True).picture
-    return bracket_picture(chosen, lathe)
+    return bracket_picture(lathe, chosen)
 
 
 _CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"

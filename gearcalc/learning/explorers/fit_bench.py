@@ -54,13 +54,13 @@ def fit_bench_view(
     if placed == FOR_ME:
         found = _fitted(lathe, chosen)
         drawing = BracketDrawing.of_fit(
-            found, lathe, clockwise=turns.first_driver, provided=turns.provided, steady=True
+            lathe, found, clockwise=turns.first_driver, provided=turns.provided, steady=True
         )
         if drawing is None:
             raise ValueOutOfRangeError(f"{found.train} does not go on", remedy=" ".join(found.reasons))
     else:
         drawing = BracketDrawing.by_hand(
-            chosen, lathe, _setting(lathe, chosen, swing, studs), clockwise=turns.first_driver, provided=turns.provided
+            lathe, chosen, _setting(lathe, chosen, swing, studs), clockwise=turns.first_driver, provided=turns.provided
         )
     rows = [_mesh_row(mesh) for mesh in drawing.meshes]
     shown = (*drawing.fouls, *[gap for gap in drawing.gaps if gap not in drawing.fouls])[:_SHOWN_GAPS]
@@ -101,7 +101,7 @@ def _number(given: object, what: str) -> float:
 
 @lru_cache(maxsize=64)
 def _fitted(lathe: Lathe, train: Train) -> Fit:
-    return fit(train, lathe)
+    return fit(lathe, train)
 
 
 def placed_for_me(lathe: Lathe, given: Train | str) -> dict[str, Any]:
@@ -112,7 +112,7 @@ def placed_for_me(lathe: Lathe, given: Train | str) -> dict[str, Any]:
     {'train': '(30 · 40)/(60 · 80)', 'swing': -31.46, 'first_stud': 45.27}
     """
     found, layout = _fitted(lathe, as_train(given)), layout_of(lathe)
-    setting = setting_of(found, lathe) or nearest_setting(found.train, lathe)
+    setting = setting_of(lathe, found) or nearest_setting(lathe, found.train)
     values: dict[str, Any] = {"train": str(found.train), "swing": round(setting.swing_deg, 2)}
     for which, place in zip(ORDINALS, setting.studs, strict=False):
         values[f"{which}_stud"] = round(place.along_mm, 2)
