@@ -12,7 +12,7 @@ import sympy
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.learning.exercises.answers import Choice, UnreadableError
+from gearcalc.learning.exercises.answers import Choice, UnreadableError, slips_of
 from gearcalc.learning.exercises.gear_answers import AnyTrain, leadscrew_forgotten, same_gears
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 
@@ -92,7 +92,7 @@ class TestNumber:
         assert [marked(miss, given) for given in (-125, "-125", "−125.4", "125")] == [True, True, True, False]
 
     def test_near_is_called_rounding(self):
-        (near,) = self.eighth.common_slips()
+        (near,) = slips_of(self.eighth.common_slips())
         assert near.wrong(Fraction("3.18"))
         assert near.wrong(Fraction("3.2"))  # to one decimal
         assert not near.wrong(Fraction("3.21"))
@@ -140,7 +140,7 @@ class TestThreadCut:
         assert all(marked(sixteen_thirds, given) is True for given in ("5.33 tpi", 5.33, "5 1/3 tpi", "16/3", 16 / 3))
         assert not any(marked(sixteen_thirds, given) for given in ("5.3 tpi", 5.34, "5.33 mm"))
         assert "two decimals of tpi" in sixteen_thirds.how
-        assert [slip.wrong(sixteen_thirds.read("5.3")) for slip in sixteen_thirds.common_slips()] == [True]
+        assert [slip.wrong(sixteen_thirds.read("5.3")) for slip in slips_of(sixteen_thirds.common_slips())] == [True]
 
     @pytest.mark.parametrize(
         "given", ["sixteen", None, ["16 tpi"], gc.Train((40,), (80,)), True, "16 teeth", 0, "0", -16]
@@ -226,7 +226,7 @@ class TestAnyTrain:
         assert not self.quarter.is_right(train)
         named = [
             one.name
-            for one in self.quarter.common_slips()
+            for one in slips_of(self.quarter.common_slips())
             if (one.wrong(train) if callable(one.wrong) else self.quarter.same(train, one.wrong))
         ]
         assert named[:1] == ([slip] if slip else [])
@@ -236,7 +236,11 @@ class TestAnyTrain:
         answer = AnyTrain(Fraction(11, 12), box=self.box, pairs=2)
         train = answer.read("20/80 40/60")
         assert (
-            next(slip.name for slip in answer.common_slips() if (slip.wrong(train) if callable(slip.wrong) else False))
+            next(
+                slip.name
+                for slip in slips_of(answer.common_slips())
+                if (slip.wrong(train) if callable(slip.wrong) else False)
+            )
             == "pairs added"
         )
 
@@ -277,5 +281,5 @@ class TestHelpers:
         assert not same_gears(one, gc.Train((40, 60), (20, 30)))
 
     def test_leadscrew_forgotten(self):
-        in_mm, in_inches = leadscrew_forgotten(Fraction(254, 160))
+        in_mm, in_inches = slips_of(leadscrew_forgotten(Fraction(254, 160)))
         assert (in_mm.wrong, in_inches.wrong) == (Fraction(254, 160), Fraction(1, 16))

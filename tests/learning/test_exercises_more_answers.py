@@ -13,7 +13,7 @@ import sympy
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.learning.exercises.answers import Several, about
+from gearcalc.learning.exercises.answers import Several, about, slips_of
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, within
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number
 
@@ -33,7 +33,7 @@ def slip_of(kind, given):
     """The name of the first slip that shows in a wrong answer."""
     read = kind.read(given)
     assert not kind.is_right(read)
-    for slip in kind.common_slips():
+    for slip in slips_of(kind.common_slips()):
         if slip.wrong(read) if callable(slip.wrong) else kind.same(read, slip.wrong):
             assert isinstance(slip.says, str) or slip.says(read)
             return slip.name

@@ -194,7 +194,7 @@ class TestHint:
 
 class TestShown:
     def test_question(self):
-        q = posed(table=Table("Halves", ("part", "size"), (("one", "1/2"), ("other <b>", "1/2"))))
+        q = posed(table=Table("Halves", "part | size", (("one", "1/2"), ("other <b>", "1/2"))))
         shown = q._repr_html_()
         assert "What is <strong>half</strong> of one?" in shown
         assert '<th scope="col"' in shown

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 from itertools import islice
 from operator import index
-from typing import Any
+from typing import Any, TypeAlias
 
 from attrs import field, frozen
 
@@ -81,6 +81,29 @@ class Slip:
         return None if callable(value) else value
 
 
+SlipTable: TypeAlias = Mapping[str, Any]
+"""Slips as a table: 'name: what to say' -> the answer that each leads to, or a test of what was read."""
+
+
+def slips_of(table: SlipTable | Iterable[Slip]) -> tuple[Slip, ...]:
+    """Slips from a table of them, the likeliest first.
+
+    >>> [slip.name for slip in slips_of({"upside down: Turn it.": Fraction(3), "starts forgotten: Count them.": None})]
+    ['upside down']
+
+    `table`: a list holds several answers of one slip, None stands for one that can't happen with these numbers; where
+    only a name stands, it leads to (answer or test, what makes the words from what was read).
+    """
+    if not isinstance(table, Mapping):
+        return tuple(table)
+    found = []
+    for told, leads_to in table.items():
+        name, _, says = " ".join(told.split()).partition(": ")
+        wrongs, says = (leads_to, says) if says else leads_to
+        found += [Slip(name, wrong, says) for wrong in (wrongs if isinstance(wrongs, list) else [wrongs])]
+    return tuple(slip for slip in found if slip.wrong is not None)
+
+
 class Answer(ABC):
     """What every kind of answer does; see Choice, Several and InOrder here, Number and AnyTrain beside this file."""
 
@@ -122,9 +145,9 @@ class Answer(ABC):
         """The few answers to choose from; empty where any may be written."""
         return ()
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """Slips that any question of this kind can meet; looked for after the question's own."""
-        return ()
+        return {}
 
 
 @frozen
@@ -197,15 +220,15 @@ class Several(Answer):
         """The same rows."""
         return read == value
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """None at all, just the others, too many, not all."""
         others = frozenset(range(1, self.rows + 1)) - self.value
-        return (
-            Slip("none", frozenset(), "At least one of them does."),
-            Slip("the other ones", others, "Those are just the other ones."),
-            Slip("too many", lambda read: read > self.value, "The right ones are among yours, but so are others."),
-            Slip("not all", lambda read: read < self.value, "What you name is right, but there is more."),
-        )
+        return {
+            "none: At least one of them does.": frozenset(),
+            "the other ones: Those are just the other ones.": others,
+            "too many: The right ones are among yours, but so are others.": lambda read: read > self.value,
+            "not all: What you name is right, but there is more.": lambda read: read < self.value,
+        }
 
 
 @frozen
@@ -235,17 +258,14 @@ class InOrder(Answer):
         """The same rows in the same order."""
         return read == value
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """Not all of them, one twice, or the whole turned round."""
-        return (
-            Slip("one twice", lambda read: len(set(read)) < len(read), "You name one of them twice."),
-            Slip("not all", lambda read: len(read) < len(self.value), "Some of them are missing."),
-            Slip(
-                "turned round",
-                self.value[::-1],
-                "That is the order of putting things back as they were: turned round from end to end.",
-            ),
-        )
+        return {
+            "one twice: You name one of them twice.": lambda read: len(set(read)) < len(read),
+            "not all: Some of them are missing.": lambda read: len(read) < len(self.value),
+            """turned round: That is the order of putting things back as they were: turned round from end
+            to end.""": self.value[::-1],
+        }
 
 
 def _parted(named: tuple[int, ...], rows: int) -> tuple[int, ...]:

@@ -15,9 +15,9 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, RelativeError
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.stand_ins import make_up
-from gearcalc.fits.by_hand import SHOP_CONSTANT, rule_of_thumb
+from gearcalc.fits.by_hand import rule_of_thumb
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError
+from gearcalc.learning.exercises.answers import Answer, Slip, SlipTable, UnreadableError, slips_of
 from gearcalc.learning.exercises.number_answers import Number
 
 _MOST_GEARS = 20
@@ -74,7 +74,7 @@ class AnyTrain(Answer):
 
     def is_right(self, read: Train) -> bool:
         """Whether it makes the ratio, by gears that are there, as the task asks."""
-        return self.makes(read.ratio) and not any(slip.wrong(read) for slip in self._not_allowed())
+        return self.makes(read.ratio) and not any(slip.wrong(read) for slip in slips_of(self._not_allowed()))
 
     def allows(self, slip: Slip) -> bool:
         """Whether the ratio or the train that a slip leads to is right by luck."""
@@ -84,54 +84,43 @@ class AnyTrain(Answer):
         """Whether that is the ratio asked for."""
         return ratio == self.value
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """What is wrong with the gears, then how the ratio went wrong."""
-        return (
-            *self._not_allowed(),
-            Slip(
-                "upside down",
-                lambda train: self.makes(1 / train.ratio),
-                "That is upside down: drivers and driven have changed places. Drivers stand on top of the fraction.",
-            ),
-            Slip(
-                "one pair forgotten",
-                lambda train: train.meshes > 1 and any(map(self.makes, _pairs(train))),
-                "One pair of yours makes the ratio by itself, and the other then changes it again. "
-                "Every pair counts, because the ratios multiply.",
-            ),
-            Slip(
-                "pairs added",
-                lambda train: self.makes(_sum_of_pairs(train)),
-                "The ratios of your pairs add up to what is wanted, but ratios in a row multiply.",
-            ),
-        )
+        return {
+            **self._not_allowed(),
+            """upside down: That is upside down: drivers and driven have changed places. Drivers stand on top of the
+            fraction.""": lambda train: self.makes(1 / train.ratio),
+            """one pair forgotten: One pair of yours makes the ratio by itself, and the other then changes it again.
+            Every pair counts, because the ratios multiply.""": self._one_pair_does,
+            """pairs added: The ratios of your pairs add up to what is wanted, but ratios in a row
+            multiply.""": lambda train: self.makes(sum(_pairs(train), Fraction(0))),
+        }
 
-    def _not_allowed(self) -> tuple[Slip, ...]:
-        return (
-            Slip("not in the box", self._lacking, lambda train: f"Not in the box: {in_a_row(self._lacking(train))}."),
-            Slip(
-                "one gear used twice",
+    def _not_allowed(self) -> SlipTable:
+        return {
+            "not in the box": (self._lacking, lambda train: f"Not in the box: {in_a_row(self._lacking(train))}."),
+            "one gear used twice": (
                 self._short_of,
                 lambda train: f"You put {in_a_row(self._short_of(train))} in more places than the box has of it.",
             ),
-            Slip(
-                "how many pairs",
-                lambda train: self.pairs not in (None, train.meshes),
-                f"That is another number of pairs: the task asks for {self.pairs}.",
-            ),
-            Slip(
-                "the same gears again",
-                lambda train: any(same_gears(train, known) for known in self.already),
-                "Those are the same drivers and the same driven gears. Their order makes no difference to the lead; "
-                "now find other gears.",
-            ),
-        )
+            f"""how many pairs: That is another number of pairs: the task asks for
+            {self.pairs}.""": lambda train: self.pairs not in (None, train.meshes),
+            """the same gears again: Those are the same drivers and the same driven gears. Their order makes no
+            difference to the lead; now find other gears.""": self._is_one_of_those,
+        }
 
     def _lacking(self, train: Train) -> list[int]:
         return sorted(set(train.gears) - set(self.box))
 
     def _short_of(self, train: Train) -> list[int]:
         return sorted(Counter(train.gears) - Counter(self.box))
+
+    def _is_one_of_those(self, train: Train) -> bool:
+        return any(same_gears(train, known) for known in self.already)
+
+    def _one_pair_does(self, train: Train) -> bool:
+        ways = product(train.drivers, train.driven)
+        return train.meshes > 1 and any(self.makes(Fraction(driver, driven)) for driver, driven in ways)
 
 
 @frozen
@@ -174,37 +163,32 @@ class OrderThatPasses(AnyTrain):
         """The same gears in the same order."""
         return read == value
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """As it stood, other gears, or an order that fails too."""
         turned = Train(self.given.driven, self.given.drivers)
-        return (
-            Slip("as it stood", self.given, "That is the order that fails."),
-            Slip(
-                "upside down",
-                lambda read: same_gears(read, turned),
-                "Drivers and driven have changed places, and "
-                "that cuts another thread. Change the order among the drivers, or among the driven.",
-            ),
-            Slip(
-                "other gears",
-                lambda read: not same_gears(read, self.given),
-                "Use the same drivers and the same driven gears, each once.",
-            ),
-            Slip(
-                "first half fails",
-                lambda read: not passes_first_half(read),
-                "The first pair has too few teeth against the second driver.",
-            ),
-            Slip("second half fails", lambda read: True, "The second pair has too few teeth against the first driven."),
-        )
+        return {
+            "as it stood: That is the order that fails.": self.given,
+            """upside down: Drivers and driven have changed places, and that cuts another thread. Change the order among
+            the drivers, or among the driven.""": lambda read: same_gears(read, turned),
+            """other gears: Use the same drivers and the same driven gears, each
+            once.""": lambda read: not same_gears(read, self.given),
+            """first half fails: The first pair has too few teeth against the second
+            driver.""": lambda read: not halves_passed(read)[0],
+            "second half fails: The second pair has too few teeth against the first driven.": lambda read: True,
+        }
 
 
+@frozen
 class OneGear(Answer):
-    """One gear to add to a box: how it is written, read, and what nobody can or need buy."""
+    """One gear to add to a box: how it is written, read, and what nobody can or need buy.
 
+    `value`: what it is for; `box`: tooth counts; `fewest`, `most`: the gears that can be had.
+    """
+
+    value: Any
     box: tuple[int, ...]
-    fewest: int
-    most: int
+    fewest: int = 20
+    most: int = 127
 
     @property
     def how(self) -> str:
@@ -222,16 +206,13 @@ class OneGear(Answer):
         """As many teeth."""
         return read == value
 
-    def not_to_be_bought(self) -> tuple[Slip, ...]:
+    def not_to_be_bought(self) -> SlipTable:
         """Not to be had, or there already."""
-        return (
-            Slip(
-                "not to be had",
-                lambda read: not self.fewest <= read <= self.most,
-                f"Gears can be had from {self.fewest} to {self.most} teeth.",
-            ),
-            Slip("in the box already", lambda read: read in self.box, "The box has one of those already."),
-        )
+        return {
+            f"""not to be had: Gears can be had from {self.fewest} to {self.most}
+            teeth.""": lambda read: not self.fewest <= read <= self.most,
+            "in the box already: The box has one of those already.": lambda read: read in self.box,
+        }
 
 
 @frozen
@@ -242,35 +223,23 @@ class GearToAdd(OneGear):
     >>> [more.is_right(more.read(given)) for given in (38, "57 teeth", 95, 20, 19.0)]
     [True, True, True, False, False]
 
-    `value`: drivers over driven; `box`: tooth counts; `most`: the largest gear that can be had.
+    `value`: drivers over driven.
     """
-
-    value: Fraction
-    box: tuple[int, ...]
-    fewest: int = 20
-    most: int = 127
 
     def is_right(self, read: int) -> bool:
         """Whether it can be had and some train then makes the ratio."""
         return self.fewest <= read <= self.most and make_up(self.value, (*self.box, read), meshes=(1, 2), count=1).can
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """Too large or small, already there, without the prime that is missing, with it but of no use."""
         missing = [lack.prime for lack in make_up(self.value, self.box).missing]
-        return (
-            *self.not_to_be_bought(),
-            Slip(
-                "near is not equal",
-                lambda read: any(read % prime for prime in missing),
-                "That may come near, but never equals it: the ratio in its lowest terms has a prime in it that neither "
-                "the box nor your gear has.",
-            ),
-            Slip(
-                "no partner",
-                lambda read: True,
-                "It has the prime that is missing, but then no train of one or two pairs makes the ratio exactly.",
-            ),
-        )
+        return {
+            **self.not_to_be_bought(),
+            """near is not equal: That may come near, but never equals it: the ratio in its lowest terms has a prime in
+            it that neither the box nor your gear has.""": lambda read: any(read % prime for prime in missing),
+            """no partner: It has the prime that is missing, but then no train of one or two pairs makes the ratio
+            exactly.""": lambda read: True,
+        }
 
 
 @frozen
@@ -281,13 +250,8 @@ class GearForAll(OneGear):
     >>> [more.is_right(more.read(given)) for given in (65, "65 teeth", 26, 40, 127)]
     [True, True, False, False, False]
 
-    `value`: name of a thread -> drivers over driven; `box`: tooth counts; `fewest`, `most`: gears that can be had.
+    `value`: name of a thread -> drivers over driven.
     """
-
-    value: dict[str, Fraction]
-    box: tuple[int, ...]
-    fewest: int = 20
-    most: int = 127
 
     def is_right(self, read: int) -> bool:
         """Whether it can be had, and every thread is then made exactly."""
@@ -299,33 +263,28 @@ class GearForAll(OneGear):
             if not make_up(ratio, (*self.box, read), meshes=(1, 2), count=1).can:
                 yield thread
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """Not to be had, there already, one thread only, none of them."""
-        return (
-            *self.not_to_be_bought(),
-            Slip(
-                "only some of them",
+        return {
+            **self.not_to_be_bought(),
+            "only some of them": (
                 lambda read: len(list(self.left_over(read))) < len(self.value),
                 lambda read: (
                     f"That opens one of them, but not {' and '.join(self.left_over(read))}. One gear is to do for all."
                 ),
             ),
-            Slip(
-                "none of them",
-                lambda read: True,
-                "With that one none of the threads is exact. Which prime stands in both ratios, and in no gear of the "
-                "box?",
-            ),
-        )
+            """none of them: With that one none of the threads is exact. Which prime stands in both ratios, and in no
+            gear of the box?""": lambda read: True,
+        }
 
 
-def leadscrew_forgotten(wanted_mm: Fraction) -> tuple[Slip, ...]:
+def leadscrew_forgotten(wanted_mm: Fraction) -> SlipTable:
     """Slips for a lead to be cut: a ratio that would be right for a leadscrew of 1 mm, or of 1 tpi."""
-    says = "Your ratio would suit a leadscrew with a lead of {}. Look at yours."
-    return (
-        Slip("leadscrew forgotten", wanted_mm, says.format("1 mm")),
-        Slip("leadscrew forgotten", wanted_mm / INCH_MM, says.format("1 inch")),
-    )
+    return {
+        "leadscrew forgotten: Your ratio would suit a leadscrew with a lead of 1 mm. Look at yours.": wanted_mm,
+        """leadscrew forgotten: Your ratio would suit a leadscrew with a lead of 1 inch. Look at
+        yours.""": wanted_mm / INCH_MM,
+    }
 
 
 def in_a_row(gears: Iterable[int]) -> str:
@@ -356,31 +315,20 @@ def within(ratio: Fraction, wanted: Exact, ppm: int) -> bool:
     return RelativeError(ratio, wanted) <= RelativeError(1 + Fraction(ppm, 1_000_000), Fraction(1))
 
 
-def passes_first_half(train: Train, k: int = SHOP_CONSTANT) -> bool:
-    """Whether the first of two pairs has more teeth than the second driver + k.
+def halves_passed(train: Train) -> tuple[bool, ...]:
+    """Whether the first of two pairs passes the rule of thumb, and whether the second does.
 
-    >>> passes_first_half(Train((20, 60), (65, 25))), passes_first_half(Train((20, 60), (25, 65)))
-    (True, False)
+    >>> halves_passed(Train((20, 60), (25, 65))), halves_passed(Train((40, 30), (80, 60)))
+    ((False, True), (True, False))
     """
-    return train.drivers[0] + train.driven[0] > train.drivers[1] + k
-
-
-def passes_second_half(train: Train, k: int = SHOP_CONSTANT) -> bool:
-    """Whether the second of two pairs has more teeth than the first driven + k.
-
-    >>> passes_second_half(Train((40, 30), (80, 60))), passes_second_half(Train((40, 30), (60, 80)))
-    (False, True)
-    """
-    return train.drivers[1] + train.driven[1] > train.driven[0] + k
+    rule = rule_of_thumb(train)
+    return tuple(margin.teeth > rule.k for margin in rule.margins)
 
 
 def _side(given: object) -> tuple[object, ...]:
     return tuple(given[:_MOST_GEARS]) if isinstance(given, (tuple, list)) else (given,)
 
 
-def _pairs(train: Train) -> set[Fraction]:
-    return {Fraction(driver, driven) for driver, driven in product(train.drivers, train.driven)}
-
-
-def _sum_of_pairs(train: Train) -> Fraction:
-    return sum((Fraction(a, b) for a, b in zip(train.drivers, train.driven, strict=True)), Fraction(0))
+def _pairs(train: Train) -> list[Fraction]:
+    """The ratio of each pair, as they stand."""
+    return [Fraction(driver, driven) for driver, driven in zip(train.drivers, train.driven, strict=True)]

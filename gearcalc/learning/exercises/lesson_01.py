@@ -10,7 +10,7 @@ from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Slip
+from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.benches import derived, leadscrew_of, said, simple_setups, tpi_of
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
@@ -32,22 +32,16 @@ def lead_of_a_leadscrew(draw: Draw) -> Task:
         question=f"""A leadscrew has **{said_tpi} threads per inch**. The half-nuts are closed.
             How far does the carriage move, in millimetres, while the leadscrew turns once?""",
         answer=Number(lead, "mm", places=3),
-        slips=(
-            Slip("upside down", 1 / lead, "That is upside down: it says how many threads there are in a millimetre."),
-            Slip("left in inches", lead / INCH_MM, "That looks like inches. The question asks for millimetres."),
-            Slip("multiplied", INCH_MM * tpi, "That is longer than an inch, yet an inch holds many turns. Divide."),
-            Slip(
-                "25 for 25.4",
-                25 / tpi,
-                "An inch is a little more than 25 mm, and a leadscrew has many inches. Be exact.",
-            ),
-            Slip("tpi for lead", tpi, "That is the number of threads in an inch, not the length of one."),
-        ),
-        hints=(
-            "In one turn the carriage moves by one lead: with one start, from one thread to the next.",
-            f"An inch holds {said_tpi} threads, so {said_tpi} leads together are one inch long.",
-            "An inch is 25.4 mm exactly. Share it out among the threads.",
-        ),
+        slips={
+            "upside down: That is upside down: it says how many threads there are in a millimetre.": 1 / lead,
+            "left in inches: That looks like inches. The question asks for millimetres.": lead / INCH_MM,
+            "multiplied: That is longer than an inch, yet an inch holds many turns. Divide.": INCH_MM * tpi,
+            "25 for 25.4: An inch is a little more than 25 mm, and a leadscrew has many inches. Be exact.": 25 / tpi,
+            "tpi for lead: That is the number of threads in an inch, not the length of one.": tpi,
+        },
+        hints=f"""In one turn the carriage moves by one lead: with one start, from one thread to the next.
+            An inch holds {said_tpi} threads, so {said_tpi} leads together are one inch long.
+            An inch is 25.4 mm exactly. Share it out among the threads.""",
         solution=lambda: (
             f"{said_tpi} turns move the carriage one inch, which is {length(INCH_MM)}.",
             f"One turn: {length(INCH_MM)} ÷ {said_tpi}, which is **{length(lead)}**.",
@@ -65,15 +59,13 @@ def pitch_and_lead(draw: Draw) -> Task:
         question=f"""A drawing asks for a thread with **{starts} starts** and a **pitch of {length(pitch)}**.
             For what lead do you set up the gears, in millimetres?""",
         answer=Number(lead, "mm", places=3),
-        slips=(
-            Slip("starts forgotten", pitch, "That is the pitch: from one thread to the next. A nut goes further."),
-            Slip("divided by the starts", pitch / starts, "With more starts a nut goes further in a turn, not less."),
-            Slip("in inches", lead / INCH_MM, "That looks like inches. The question asks for millimetres."),
-        ),
-        hints=(
-            "Pitch is from one thread to the next. Lead is how far a nut goes in one turn.",
-            "Several starts lie side by side. Follow one of them once round the part: how many pitches on is it?",
-        ),
+        slips={
+            "starts forgotten: That is the pitch: from one thread to the next. A nut goes further.": pitch,
+            "divided by the starts: With more starts a nut goes further in a turn, not less.": pitch / starts,
+            "in inches: That looks like inches. The question asks for millimetres.": lead / INCH_MM,
+        },
+        hints="""Pitch is from one thread to the next. Lead is how far a nut goes in one turn.
+            Several starts lie side by side. Follow one of them once round the part: how many pitches on is it?""",
         solution=lambda: (f"Lead = starts × pitch = {starts} × {length(pitch)} = **{length(lead)}**.",),
         right="The gears make the lead. The pitch only says how far apart the starts lie.",
     )
@@ -86,24 +78,21 @@ def threads_from_one_pair(draw: Draw) -> Task:
     idler = draw.choice([teeth for teeth in sorted(set(lathe.gears)) if teeth not in (driver, driven)])
     cuts = setup(lathe, (driver,), (driven,), idlers=(idler,))
     screw = tpi_of(lathe.leadscrew_lead_mm)
-    counted_in = "You counted the idler in. It passes on as many teeth as it takes in, whatever its size."
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
             The driver has **{driver} teeth**, the driven gear **{driven}**, and an idler of **{idler}** stands
             between them. How many threads per inch come out?""",
         answer=Number(tpi_of(cuts.lead_mm), "tpi", places=2),
-        slips=(
-            Slip("upside down", screw * cuts.train.ratio, benches.UPSIDE_DOWN),
-            Slip("idler counted in", screw * idler / driver, counted_in),
-            Slip("idler counted in", screw * driven / idler, counted_in),
-            Slip("lead for tpi", cuts.lead_mm, "That is the lead in millimetres, and the question asks for tpi."),
-            Slip("ratio only", cuts.train.ratio, "That is the ratio of the gears. Now let it work on the leadscrew."),
-        ),
-        hints=(
-            "Leave the idler out: it changes reach and direction, never the ratio.",
-            "While the spindle turns once, the leadscrew turns driver ÷ driven times.",
-            "A slower leadscrew makes a finer thread than its own, so more threads in an inch; a faster one fewer.",
-        ),
+        slips={
+            f"upside down: {benches.UPSIDE_DOWN}": screw * cuts.train.ratio,
+            """idler counted in: You counted the idler in. It passes on as many teeth as it takes in, whatever its
+            size.""": [screw * idler / driver, screw * driven / idler],
+            "lead for tpi: That is the lead in millimetres, and the question asks for tpi.": cuts.lead_mm,
+            "ratio only: That is the ratio of the gears. Now let it work on the leadscrew.": cuts.train.ratio,
+        },
+        hints="""Leave the idler out: it changes reach and direction, never the ratio.
+            While the spindle turns once, the leadscrew turns driver ÷ driven times.
+            A slower leadscrew makes a finer thread than its own, so more threads in an inch; a faster one fewer.""",
         solution=lambda: (derived(cuts, lathe), f"In an inch that makes **{said(cuts.lead_mm)}**."),
         right="The idler made no difference: any other gear that reaches would cut the same thread.",
     )
@@ -119,20 +108,14 @@ def find_the_driven_gear(draw: Draw) -> Task:
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
             You want **{said(wanted)}**, and a driver of **{driver} teeth** is on. Which driven gear goes with it?""",
         answer=Number(Fraction(driven), "teeth"),
-        slips=(
-            Slip(
-                "upside down",
-                driver * wanted / screw,
-                """That is upside down. Would your gear cut a finer or a
-                coarser thread than the leadscrew's own, and which do you want?""",
-            ),
-            Slip("ratio for gear", cuts.train.ratio, "That is the ratio of the pair. Which gear makes it here?"),
-            Slip("leadscrew forgotten", driver / wanted, "That would suit a leadscrew of 1 mm lead. Look at yours."),
-        ),
-        hints=(
-            "The ratio of the gears is what is wanted over what the leadscrew has.",
-            f"So driver ÷ driven = {said(wanted)} ÷ {said(screw)}, and the driver is {driver}.",
-        ),
+        slips={
+            """upside down: That is upside down. Would your gear cut a finer or a coarser thread than the leadscrew's
+            own, and which do you want?""": driver * wanted / screw,
+            "ratio for gear: That is the ratio of the pair. Which gear makes it here?": cuts.train.ratio,
+            "leadscrew forgotten: That would suit a leadscrew of 1 mm lead. Look at yours.": driver / wanted,
+        },
+        hints=f"""The ratio of the gears is what is wanted over what the leadscrew has.
+            So driver ÷ driven = {said(wanted)} ÷ {said(screw)}, and the driver is {driver}.""",
         solution=lambda: (benches.missing_driven(lathe, said(wanted), driver), f"So **{driven} teeth**."),
         right="Any other pair of the same ratio would serve as well, if the box has it.",
     )
@@ -156,14 +139,12 @@ def which_way_round(draw: Draw) -> Task:
             ("clockwise", "anticlockwise", "it depends on the teeth"),
             {"clockwise": ("cw",), "anticlockwise": ("ccw", "acw", "counterclockwise")},
         ),
-        slips=(
-            Slip("one mesh missed", other[way], "Count the places where teeth touch: each turns the motion round."),
-            Slip("sizes counted", "it depends on the teeth", "Teeth decide how fast a gear turns, never which way."),
-        ),
-        hints=(
-            "Put a finger on each gear in turn. Two gears that mesh turn opposite ways.",
-            "Say it aloud along the row: this way, the other way, this way ...",
-        ),
+        slips={
+            "one mesh missed: Count the places where teeth touch: each turns the motion round.": other[way],
+            "sizes counted: Teeth decide how fast a gear turns, never which way.": "it depends on the teeth",
+        },
+        hints="""Put a finger on each gear in turn. Two gears that mesh turn opposite ways.
+            Say it aloud along the row: this way, the other way, this way ...""",
         solution=lambda: (
             f"From gear to gear: {', then '.join(turns)}.",
             f"Places where teeth touch: {len(turns) - 1}. So the leadscrew turns **{way}**.",
@@ -180,37 +161,23 @@ def what_the_lever_does(draw: Draw) -> Task:
     before, after = draw.sample(sorted(lathe.levers), 2)
     old, new = (setup(lathe, train.drivers, train.driven, lever) for lever in (before, after))
     times = lathe.levers[after] / lathe.levers[before]
-    taken_alone = Slip(
-        "lever taken alone",
-        old.lead_mm * lathe.levers[after],
-        """The lever did not stand at 1 before.
-        How many times what it did does the leadscrew turn now?""",
-    )
+    alone = None if 1 in (lathe.levers[before], lathe.levers[after]) else old.lead_mm * lathe.levers[after]
     return Task(
         question=f"""A gearbox lever stands between the last gear and the leadscrew. Turns of the leadscrew for one turn
             of the last gear: {benches.levers_of(lathe)}. With {train} and the lever at **{before}** the lathe cuts
             **{said(old.lead_mm)}**. You put the lever to **{after}**. Which thread comes out?""",
         answer=ThreadCut(new.lead_mm),
-        slips=(
-            Slip(
-                "lever the wrong way",
-                old.lead_mm / times,
-                """That is the wrong way round. Does the leadscrew turn
-                more than before, or less? More turns make a coarser thread, so fewer threads per inch.""",
-            ),
-            Slip("lever overlooked", old.lead_mm, "The gears are the same, but the leadscrew turns at a new rate."),
-            Slip(
-                "lever counted twice",
-                old.lead_mm * times**2,
-                """You let the lever work twice. What the lathe cut
-                before has its old position in it already: go from there to the new one, once.""",
-            ),
-            *((taken_alone,) if 1 not in (lathe.levers[before], lathe.levers[after]) else ()),
-        ),
-        hints=(
-            f"Compare {before} and {after}: does the leadscrew turn more than before, or less, and how many times?",
-            "The lead changes as the turns of the leadscrew do. Threads per inch go the other way.",
-        ),
+        slips={
+            """lever the wrong way: That is the wrong way round. Does the leadscrew turn more than before, or less? More
+            turns make a coarser thread, so fewer threads per inch.""": old.lead_mm / times,
+            "lever overlooked: The gears are the same, but the leadscrew turns at a new rate.": old.lead_mm,
+            """lever counted twice: You let the lever work twice. What the lathe cut before has its old position in it
+            already: go from there to the new one, once.""": old.lead_mm * times**2,
+            """lever taken alone: The lever did not stand at 1 before. How many times what it did does the leadscrew
+            turn now?""": alone,
+        },
+        hints=f"""Compare {before} and {after}: does the leadscrew turn more than before, or less, and how many times?
+            The lead changes as the turns of the leadscrew do. Threads per inch go the other way.""",
         solution=lambda: (
             f"""The leadscrew turns {ratio(times)} times what it did, so the lead is {ratio(times)} times the old one:
             **{said(new.lead_mm)}** instead of {said(old.lead_mm)}.""",

@@ -15,7 +15,7 @@ from gearcalc.finding.stand_ins import stand_ins
 from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Slip
+from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.benches import compound_setups, derived, leadscrew_of, said, tpi_of
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten, same_gears
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
@@ -29,33 +29,23 @@ def threads_from_two_pairs(draw: Draw) -> Task:
     (a, b), (c, d) = cuts.train.drivers, cuts.train.driven
     screw = tpi_of(lathe.leadscrew_lead_mm)
     added, back = Fraction(a, c) + Fraction(b, d), Fraction(c, a) + Fraction(d, b)
-    forgotten = "One pair of gears is missing from that. Every pair has its share in the ratio."
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
             The first driver has **{a} teeth** and drives a gear of **{c}**. On the same stud, keyed to it, the second
             driver has **{b} teeth** and drives the last gear, **{d}**. How many threads per inch come out?""",
         answer=Number(tpi_of(cuts.lead_mm), "tpi", places=2),
-        slips=(
-            Slip("one pair forgotten", screw * c / a, forgotten),
-            Slip("one pair forgotten", screw * d / b, forgotten),
-            Slip("upside down", screw * cuts.train.ratio, benches.UPSIDE_DOWN),
-            *(
-                Slip(
-                    "pairs added",
-                    tpi,
-                    """You added the two ratios. The second pair takes its share of what the first
-                one passes on, so they multiply.""",
-                )
-                for tpi in (screw / added, screw * added, screw * back, added)
-            ),
-            Slip("ratio only", cuts.train.ratio, "That is the ratio of the gears. Now let it work on the leadscrew."),
-            Slip("lead for tpi", cuts.lead_mm, "That is the lead in millimetres, and the question asks for tpi."),
-        ),
-        hints=(
-            "Begin with one turn of the spindle: what part of a turn does the stud make?",
-            "The second driver turns with the stud. What part of that does the last gear make?",
-            "Drivers over driven: both drivers on top, multiplied, both driven gears below.",
-        ),
+        slips={
+            """one pair forgotten: One pair of gears is missing from that. Every pair has its share in the
+            ratio.""": [screw * c / a, screw * d / b],
+            f"upside down: {benches.UPSIDE_DOWN}": screw * cuts.train.ratio,
+            """pairs added: You added the two ratios. The second pair takes its share of what the first one passes on,
+            so they multiply.""": [screw / added, screw * added, screw * back, added],
+            "ratio only: That is the ratio of the gears. Now let it work on the leadscrew.": cuts.train.ratio,
+            "lead for tpi: That is the lead in millimetres, and the question asks for tpi.": cuts.lead_mm,
+        },
+        hints="""Begin with one turn of the spindle: what part of a turn does the stud make?
+            The second driver turns with the stud. What part of that does the last gear make?
+            Drivers over driven: both drivers on top, multiplied, both driven gears below.""",
         solution=lambda: (derived(cuts, lathe), f"In an inch that makes **{said(cuts.lead_mm)}**."),
         right="Which driver comes first makes no difference to the thread, only to whether the gears reach.",
     )
@@ -75,21 +65,15 @@ def forgotten_pair(draw: Draw) -> Task:
             in the drawer: on the stud there is only the gear of **{c}**, and it meshes with the first driver, **{a}**,
             and with the last gear, **{d}**. Which thread comes out?""",
         answer=ThreadCut(cuts.lead_mm),
-        slips=(
-            Slip("as planned", planned.lead_mm, "That is what the plan would cut. One gear of it is missing."),
-            Slip("stud for leadscrew", screw * a / c, "That is how the stud turns. The last gear still follows."),
-            Slip(
-                "idler counted in",
-                screw * c / d,
-                """The gear on the stud takes in teeth on one side and passes on as
-                many on the other. What is a gear called that does so?""",
-            ),
-            Slip("upside down", screw * d / a, benches.UPSIDE_DOWN),
-        ),
-        hints=(
-            "Look at the one gear on the stud: it is driven, and it drives as well.",
-            "As many teeth go past on its one side as on its other. What does it do to the ratio?",
-        ),
+        slips={
+            "as planned: That is what the plan would cut. One gear of it is missing.": planned.lead_mm,
+            "stud for leadscrew: That is how the stud turns. The last gear still follows.": screw * a / c,
+            """idler counted in: The gear on the stud takes in teeth on one side and passes on as many on the other.
+            What is a gear called that does so?""": screw * c / d,
+            f"upside down: {benches.UPSIDE_DOWN}": screw * d / a,
+        },
+        hints="""Look at the one gear on the stud: it is driven, and it drives as well.
+            As many teeth go past on its one side as on its other. What does it do to the ratio?""",
         solution=lambda: (
             f"With one gear on the stud, {c} is an idler, and the train is {cuts.train}.",
             derived(cuts, lathe),
@@ -149,12 +133,11 @@ def split_a_ratio(draw: Draw) -> Task:
         question=f"""You need the ratio **{ratio(needed)}**, drivers over driven, from **two pairs**.
             The box holds one gear each of {in_a_row(box)}. Which gears do you take?""",
         answer=AnyTrain(needed, box=box, pairs=2),
-        slips=(),
-        hints=(
-            "Write the ratio as one fraction times another: split the bottom into two factors, and the top if you can.",
-            "Multiply top and bottom of each by one number until they are gears of the box.",
-            f"One answer has {a} among its drivers.",
-        ),
+        slips={},
+        hints=f"""
+            Write the ratio as one fraction times another: split the bottom into two factors, and the top if you can.
+            Multiply top and bottom of each by one number until they are gears of the box.
+            One answer has {a} among its drivers.""",
         solution=worked,
         right="Swap the two drivers, or the two driven gears, and it is the same ratio once more.",
         otherwise=lambda train: f"That makes {ratio(train.ratio)}, and {ratio(needed)} is needed.",
@@ -178,11 +161,9 @@ def another_train_same_lead(draw: Draw) -> Task:
         question=f"""**{train}** is on the lathe and cuts {thread}. The box holds the gears {in_a_row(lathe.gears)}.
             Find a train that cuts just the same with other gears; the same ones in another order don't count.""",
         answer=AnyTrain(train.ratio, box=lathe.gears, already=(train,)),
-        slips=(),
-        hints=(
-            "Only the whole ratio counts. Which driver and driven gear can give way to two others of the same ratio?",
-            "Or bring the whole ratio to its lowest terms and build it up anew.",
-        ),
+        slips={},
+        hints="""Only the whole ratio counts. Which driver and driven gear can give way to two others of the same ratio?
+            Or bring the whole ratio to its lowest terms and build it up anew.""",
         solution=worked,
         right="With several trains for a thread you can choose: fewer gears to change, milder pairs, one that reaches.",
         otherwise=lambda given: f"That train makes {ratio(given.ratio)}; the one on the lathe {ratio(train.ratio)}.",
@@ -215,7 +196,7 @@ def one_wrong_row(draw: Draw) -> Task:
         cut = [setup(lathe, row.drivers, row.driven, row.lever) for row in rows]
         table = Table(
             "What each row cuts",
-            ("The plate says", "The gears cut"),
+            "The plate says | The gears cut",
             tuple((row.thread, str(lead(one.lead_mm))) for row, one in zip(rows, cut, strict=True)),
         )
         verdict = f"The row **{rows[place].thread}** is wrong. {' '.join(checks[place].problems)}"
@@ -226,28 +207,20 @@ def one_wrong_row(draw: Draw) -> Task:
             the last gear: {benches.levers_of(lathe)}. **One row does not cut what it says.** Which one?""",
         table=Table(
             "The plate",
-            ("Thread", "Drivers over driven", "Lever"),
+            "Thread | Drivers over driven | Lever",
             tuple((name, str(train), lever) for (name, lever), train in zip(lever_of.items(), trains, strict=True)),
         ),
         answer=Choice(
             rows[place].thread, tuple(lever_of), {thread: (thread.removesuffix(" tpi"),) for thread in lever_of}
         ),
-        slips=(
-            Slip(
-                "lever overlooked",
-                lambda thread: lever_of[thread] not in turn_for_turn,
-                "That row is right. Its lever does not turn the leadscrew turn for turn: count it in.",
-            ),
-            Slip(
-                "a right row",
-                lambda thread: True,
-                "That row is right: let its ratio work on the leadscrew, and you get what it says.",
-            ),
-        ),
-        hints=(
-            "For each row: leadscrew threads per inch × driven ÷ drivers, then the lever.",
-            "Is the ratio above or below 1, and the thread finer or coarser than the leadscrew? That shows the worst.",
-        ),
+        slips={
+            """lever overlooked: That row is right. Its lever does not turn the leadscrew turn for turn: count
+            it in.""": lambda thread: lever_of[thread] not in turn_for_turn,
+            """a right row: That row is right: let its ratio work on the leadscrew, and you get what
+            it says.""": lambda thread: True,
+        },
+        hints="""For each row: leadscrew threads per inch × driven ÷ drivers, then the lever.
+            Is the ratio above or below 1, and the thread finer or coarser than the leadscrew? That shows the worst.""",
         solution=worked,
         right="Plates do have misprints. A light trial cut and a thread gauge show it before the part is spoilt.",
     )

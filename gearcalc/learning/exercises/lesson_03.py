@@ -12,7 +12,7 @@ from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import make_up
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Several, Slip, about
+from gearcalc.learning.exercises.answers import Several, about
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -39,19 +39,17 @@ def the_ratio_with_127(draw: Draw) -> Task:
         question=f"""A lathe has a leadscrew of **{tpi} tpi**, turned by the last gear turn for turn. You want a pitch
             of **{length(pitch)}**. Which ratio must the gears make, drivers over driven? Give the exact fraction.""",
         answer=Number(needed),
-        slips=(
-            Slip("upside down", 1 / needed, "That is upside down: what is wanted stands on top, the leadscrew below."),
-            Slip("25.4 forgotten", pitch * tpi, "Millimetres times threads per inch: the inch has still to come in."),
-            Slip("pitch over tpi", pitch / tpi, "First turn the leadscrew's threads per inch into its lead in mm."),
-            Slip("multiplied", pitch * screw, "You multiplied the two leads. How often does one go into the other?"),
-            Slip("25 for 25.4", pitch * tpi / 25, "An inch is 25.4 mm. With 25 the thread would be 1.6 % too long."),
-            Slip("127 over 10", 2 * needed, "25.4 is 254/10, and in lowest terms that is not over 10."),
-            Slip("rounded", about(needed), "Very near, but gears make fractions. Write 25.4 as 127/5 and keep it so."),
-        ),
-        hints=(
-            "The ratio of the gears is the lead wanted over the lead of the leadscrew, both in millimetres.",
-            f"The leadscrew's lead is 25.4/{tpi} mm, and 25.4 = 127/5. Dividing by a fraction turns it over.",
-        ),
+        slips={
+            "upside down: That is upside down: what is wanted stands on top, the leadscrew below.": 1 / needed,
+            "25.4 forgotten: Millimetres times threads per inch: the inch has still to come in.": pitch * tpi,
+            "pitch over tpi: First turn the leadscrew's threads per inch into its lead in mm.": pitch / tpi,
+            "multiplied: You multiplied the two leads. How often does one go into the other?": pitch * screw,
+            "25 for 25.4: An inch is 25.4 mm. With 25 the thread would be 1.6 % too long.": pitch * tpi / 25,
+            "127 over 10: 25.4 is 254/10, and in lowest terms that is not over 10.": 2 * needed,
+            "rounded: Very near, but gears make fractions. Write 25.4 as 127/5 and keep it so.": about(needed),
+        },
+        hints=f"""The ratio of the gears is the lead wanted over the lead of the leadscrew, both in millimetres.
+            The leadscrew's lead is 25.4/{tpi} mm, and 25.4 = 127/5. Dividing by a fraction turns it over.""",
         solution=lambda: (
             f"The leadscrew's lead is 25.4 mm ÷ {tpi} = 127/{5 * tpi} mm.",
             f"Dividing by it turns it over: {number(pitch)} · {5 * tpi}/127 = **{ratio(needed)}**. To check:",
@@ -87,24 +85,18 @@ def a_pair_with_127(draw: Draw) -> Task:
         question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
             the gears {in_a_row(box)}. Find a pair that cuts **{wanted}** exactly.""",
         answer=AnyTrain(train.ratio, box=box),
-        slips=(
-            Slip(
-                "127 on the wrong side",
-                lambda given: 127 in (given.driven if metric_screw else given.drivers),
-                "The right gear on the wrong side. Which lead is in inches, the thread's or the leadscrew's?",
-            ),
-            Slip(
-                "without the 127",
+        slips={
+            """127 on the wrong side: The right gear on the wrong side. Which lead is in inches, the thread's or the
+            leadscrew's?""": lambda given: 127 in (given.driven if metric_screw else given.drivers),
+            "without the 127": (
                 lambda given: 127 not in given.gears,
                 lambda given: f"Without the 127 it is not exact: {off(given)}.",
             ),
-            *leadscrew_forgotten(lead),
-        ),
-        hints=(
-            "The ratio is the wanted lead over the leadscrew's. One of the two is in inches: write it with 127/5.",
-            "If the leadscrew is in inches, 127 ends below the line, so it is driven. If the thread is, it drives.",
-            "Put the 127 in its place and solve for the other gear.",
-        ),
+            **leadscrew_forgotten(lead),
+        },
+        hints="""The ratio is the wanted lead over the leadscrew's. One of the two is in inches: write it with 127/5.
+            If the leadscrew is in inches, 127 ends below the line, so it is driven. If the thread is, it drives.
+            Put the 127 in its place and solve for the other gear.""",
         solution=lambda: (benches.missing_gear(lathe, wanted, *gap), f"So **{train}**."),
         right="Inch leadscrew and metric thread: the 127 is driven. Metric leadscrew and inch thread: it drives.",
         otherwise=lambda given: f"The 127 stands right, but the other gear doesn't serve: {off(given)}.",
@@ -135,30 +127,19 @@ def which_sets_can_do_it(draw: Draw) -> Task:
     return Task(
         question=f"""A lathe has a leadscrew of **{tpi} tpi**, turned by the last gear turn for turn, and you want
             **{length(pitch)}** exactly. You may use as many pairs as you like. Which of these boxes can do it?""",
-        table=Table("The boxes", ("Box", "Gears"), tuple((str(n), in_a_row(box)) for n, box in enumerate(boxes, 1))),
+        table=Table("The boxes", "Box | Gears", tuple((str(n), in_a_row(box)) for n, box in enumerate(boxes, 1))),
         answer=Several(frozenset(n for n, made in enumerate(tried, 1) if made.can), rows=len(rows)),
-        slips=(
-            Slip(
-                "near taken for exact",
-                named("near", True),
-                "126 and 128 are near 127, but neither is a multiple of it, so their trains are never exact.",
-            ),
-            Slip(
-                "many gears",
-                named("many", True),
-                "One of yours has many gears, but none with the prime that is needed. Compounding can't make it.",
-            ),
-            Slip(
-                "127 alone",
-                named("127 alone", True),
-                "One of yours has the 127, but no gears for what must stand on top of the fraction.",
-            ),
-            Slip("254 overlooked", named("with 254", False), "254 is 2 · 127. What does that do for a box?"),
-        ),
-        hints=(
-            "Work out the ratio as a fraction in lowest terms, and take top and bottom apart into primes.",
-            "A prime below the line must be in a driven gear, one on top in a driver. Does the box have such gears?",
-        ),
+        slips={
+            """near taken for exact: 126 and 128 are near 127, but neither is a multiple of it, so their trains are
+            never exact.""": named("near", True),
+            """many gears: One of yours has many gears, but none with the prime that is needed. Compounding can't make
+            it.""": named("many", True),
+            """127 alone: One of yours has the 127, but no gears for what must stand on top of
+            the fraction.""": named("127 alone", True),
+            "254 overlooked: 254 is 2 · 127. What does that do for a box?": named("with 254", False),
+        },
+        hints="""Work out the ratio as a fraction in lowest terms, and take top and bottom apart into primes.
+            A prime below the line must be in a driven gear, one on top in a driver. Does the box have such gears?""",
         solution=lambda: (
             f"The ratio needed is {ratio(needed)}.",
             *(f"Box {n}: {made.why}" for n, made in enumerate(tried, 1)),
@@ -206,33 +187,22 @@ def metric_or_inch_in_disguise(draw: Draw) -> Task:
         question="""A lathe has a leadscrew of **8 tpi**, turned by the last gear turn for turn. Which of these pitches,
             exactly as they are written, need no gear that is a multiple of 127 (127, 254 and so on)?
             Apart from those you may have any gears you like.""",
-        table=Table("The pitches", ("Row", "Pitch"), tuple((str(n), f"{pitch} mm") for pitch, n in place_of.items())),
+        table=Table("The pitches", "Row | Pitch", tuple((str(n), f"{pitch} mm") for pitch, n in place_of.items())),
         answer=Several(frozenset(place_of[pitch] for pitch in inches), rows=len(rows)),
-        slips=(
-            Slip(
-                "rounded taken for exact",
-                lambda read: place_of[rounded] in read,
-                f"{rounded} mm is {_ROUNDED_TPI[rounded]} tpi, rounded. As it is written, it is only near that.",
-            ),
-            Slip(
-                "a metric one",
-                lambda read: any(place_of[pitch] in read for pitch in metric),
-                "One of yours is truly metric: over 25.4/8 mm it keeps a 127 below the line.",
-            ),
-            Slip(
-                "an inch overlooked",
-                lambda read: any(place_of[pitch] not in read for pitch in inches),
-                "There is more. Divide each pitch by 25.4 as a fraction, and see where the 127 goes.",
-            ),
-        ),
-        hints=(
-            "The ratio is 5 · pitch · 8 / 127. When does the 127 cancel?",
-            "Write each pitch without its point: 1.27 is 127/100. Is the number on top a multiple of 127?",
-        ),
+        slips={
+            f"""rounded taken for exact: {rounded} mm is {_ROUNDED_TPI[rounded]} tpi, rounded. As it is written, it is
+            only near that.""": lambda read: place_of[rounded] in read,
+            """a metric one: One of yours is truly metric: over 25.4/8 mm it keeps a 127 below
+            the line.""": lambda read: any(place_of[pitch] in read for pitch in metric),
+            """an inch overlooked: There is more. Divide each pitch by 25.4 as a fraction, and see where the
+            127 goes.""": lambda read: any(place_of[pitch] not in read for pitch in inches),
+        },
+        hints="""The ratio is 5 · pitch · 8 / 127. When does the 127 cancel?
+            Write each pitch without its point: 1.27 is 127/100. Is the number on top a multiple of 127?""",
         solution=lambda: (
             Table(
                 "Each ratio in lowest terms",
-                ("Row", "Pitch", "In inches", "Drivers over driven"),
+                "Row | Pitch | In inches | Drivers over driven",
                 tuple(
                     (str(place), f"{pitch} mm", *(str(Fraction(pitch) / screw) for screw in (INCH_MM, INCH_MM / 8)))
                     for pitch, place in place_of.items()

@@ -13,7 +13,7 @@ from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Slip, about
+from gearcalc.learning.exercises.answers import Choice, about
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, in_a_row
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -45,29 +45,19 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
             127 would cut **{wanted}** exactly. You have no 127, and put **{b} driving {a}** in its place.
             How many ppm is the thread out? Give the sign: plus if it comes out too long, minus if too short.""",
         answer=Number(ppm, "ppm", places=0),
-        slips=(
-            Slip(
-                "the other way round",
-                (Fraction(a, b) / _INCH_IN_DECIMETRES - 1) * 10**6,
-                f"That is how far {a}/{b} "
-                f"is off 127/100. On this lathe the pair stands upside down: {b}/{a} for 100/127.",
-            ),
-            Slip("wrong sign", -ppm, "The size is right. Does the leadscrew now turn more than it should, or less?"),
-            Slip(
-                "over what is cut",
-                (1 - 1 / (1 + ppm / 10**6)) * 10**6,
-                "You divided by what is cut. The error is a "
-                "share of what was wanted, so that is what it is divided by.",
-            ),
-            Slip("not divided", about(ppm / _INCH_IN_DECIMETRES), "Divide the difference by what was wanted."),
-            Slip("per mille", about(ppm / 1000), "That looks like parts per thousand. Count it in millionths."),
-            Slip("per cent", about(ppm / 10_000), "That looks like per cent. Count it in millionths."),
-            Slip("a plain share", about(ppm / 10**6), "That is the share itself. Count it in millionths."),
-        ),
-        hints=(
-            "Error = (cut − wanted) / wanted. The leadscrew cancels, so compare the two ratios.",
-            f"What is on is {b}/{a}, what should be on is 100/127. How often does the one go into the other, less 1?",
-        ),
+        slips={
+            f"""the other way round: That is how far {a}/{b} is off 127/100. On this lathe the pair stands upside down:
+            {b}/{a} for 100/127.""": (Fraction(a, b) / _INCH_IN_DECIMETRES - 1) * 10**6,
+            "wrong sign: The size is right. Does the leadscrew now turn more than it should, or less?": -ppm,
+            """over what is cut: You divided by what is cut. The error is a share of what was wanted, so that is what it
+            is divided by.""": (1 - 1 / (1 + ppm / 10**6)) * 10**6,
+            "not divided: Divide the difference by what was wanted.": about(ppm / _INCH_IN_DECIMETRES),
+            "per mille: That looks like parts per thousand. Count it in millionths.": about(ppm / 1000),
+            "per cent: That looks like per cent. Count it in millionths.": about(ppm / 10_000),
+            "a plain share: That is the share itself. Count it in millionths.": about(ppm / 10**6),
+        },
+        hints=f"""Error = (cut − wanted) / wanted. The leadscrew cancels, so compare the two ratios.
+            What is on is {b}/{a}, what should be on is 100/127. How often does the one go into the other, less 1?""",
         solution=lambda: (benches.derived(cuts, lathe), f"So **{signed(ppm)} ppm**."),
         right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
     )
@@ -86,33 +76,25 @@ def next_convergent(draw: Draw) -> Task:
             {place - 1} of them it gives **{given[0]}**, and after {place} of them **{given[1]}**.
             Which fraction comes next, when one digit more is taken in?""",
         answer=Number(near[place]),
-        slips=(
-            Slip("the number itself", wanted, "That is the number itself that is walked to. Go one step towards it."),
-            *(Slip("given already", known, "That one is given already. Which comes next?") for known in given),
-            Slip("one step only", on_the_way[0], "That is the mediant, one step on. The digit says how many to take."),
-            Slip(
-                "stopped on the way",
-                lambda read: read in on_the_way,
-                "That is an intermediate fraction: you stopped part of the way to the next convergent.",
-            ),
-            Slip(
-                "the wrong one taken often",
-                Fraction(term * p0 + p1, term * q0 + q1),
-                "Which of the two do you take as often as the digit says, the last one or the one before it?",
-            ),
-            *((Slip("one too far", near[place + 1], "That is the one after the next."),) if near[place + 2 :] else ()),
-            Slip("upside down", 1 / near[place], "That is upside down."),
-            Slip("rounded", about(near[place]), "Very near, but not it. Give the exact fraction."),
-        ),
-        hints=(
-            "Add tops and add bottoms, as on the walk: the last one again and again, to the one before it.",
-            f"The next digit is {term}. So the top is {term} times {p1}, and {p0} more. The bottom goes the same way.",
-        ),
+        slips={
+            "the number itself: That is the number itself that is walked to. Go one step towards it.": wanted,
+            "given already: That one is given already. Which comes next?": list(given),
+            "one step only: That is the mediant, one step on. The digit says how many to take.": on_the_way[0],
+            """stopped on the way: That is an intermediate fraction: you stopped part of the way to the
+            next convergent.""": lambda read: read in on_the_way,
+            """the wrong one taken often: Which of the two do you take as often as the digit says, the last one or the
+            one before it?""": Fraction(term * p0 + p1, term * q0 + q1),
+            "one too far: That is the one after the next.": near[place + 1] if near[place + 2 :] else None,
+            "upside down: That is upside down.": 1 / near[place],
+            "rounded: Very near, but not it. Give the exact fraction.": about(near[place]),
+        },
+        hints=f"""Add tops and add bottoms, as on the walk: the last one again and again, to the one before it.
+            The next digit is {term}. So the top is {term} times {p1}, and {p0} more. The bottom goes the same way.""",
         solution=lambda: (
             f"The top is {term} · {p1} + {p0}, the bottom {term} · {q1} + {q0}. So **{near[place]}**.",
             Table(
                 f"How the convergents close in on {wanted}",
-                ("Digits taken", "Fraction", "Error"),
+                "Digits taken | Fraction | Error",
                 tuple((str(k), str(x), str(error(RelativeError(x, wanted)))) for k, x in enumerate(near, 1)),
             ),
         ),
@@ -136,16 +118,14 @@ def beat_200_ppm(draw: Draw) -> Task:
         question=f"""Your box holds the gears {in_a_row(box)}, one of each. Find a train that comes within
             **200 ppm** of **127/100**, drivers over driven. Any train that does is right.""",
         answer=AnyNearTrain(_INCH_IN_DECIMETRES, box=box, ppm=200),
-        slips=(),
-        hints=(
-            "Which simple fractions come near 127/100? Look at the walk, and at the stand-ins above.",
-            "Take such a fraction apart into two, and multiply top and bottom of each until the gears are in the box.",
-            "Or let the library look: stand-ins for 127/100 from this box, with one pair and with two.",
-        ),
+        slips={},
+        hints="""Which simple fractions come near 127/100? Look at the walk, and at the stand-ins above.
+            Take such a fraction apart into two, and multiply top and bottom of each until the gears are in the box.
+            Or let the library look: stand-ins for 127/100 from this box, with one pair and with two.""",
         solution=lambda: (
             Table(
                 "The nearest from this box",
-                ("Drivers over driven", "Ratio", "Error"),
+                "Drivers over driven | Ratio | Error",
                 tuple((str(one.train), str(one.ratio), str(error(one.error))) for one in best),
             ),
             f"So for instance **{best[0].train}**.",
@@ -193,11 +173,9 @@ def what_would_make_it_exact(draw: Draw) -> Task:
             one each of {in_a_row(box)}, and no train of them cuts **{wanted}** exactly. Which one gear more would make
             that possible, with one pair or two? Any gear that does is right.""",
         answer=GearToAdd(needed, box=box),
-        slips=(),
-        hints=(
-            "Bring the ratio to lowest terms and take it apart into primes. Which of them has no gear in the box?",
-            "The new gear must be a multiple of that prime. Then find partners for it in the box.",
-        ),
+        slips={},
+        hints="""Bring the ratio to lowest terms and take it apart into primes. Which of them has no gear in the box?
+            The new gear must be a multiple of that prime. Then find partners for it in the box.""",
         solution=lambda: (
             make_up(needed, box),
             benches.derived(setup(lathe, train.drivers, train.driven, wanted=wanted), lathe),
@@ -229,28 +207,22 @@ def the_better_stand_in(draw: Draw) -> Task:
         question=f"""Four pairs are offered to stand in for 127/100: **{", ".join(missing)}**.
             Which one comes nearest?""",
         answer=Choice(str(best.train), tuple(missing)),
-        slips=(
-            Slip("largest gears", str(largest.train), "Large gears are no virtue in themselves. Work out the errors."),
-            Slip(
-                "sign taken for size",
-                str(lowest.train),
-                "That one has the lowest error with its sign, but minus "
-                "2000 is further off than plus 200. Compare the sizes.",
-            ),
-            Slip(
-                "a worse one",
+        slips={
+            "largest gears: Large gears are no virtue in themselves. Work out the errors.": str(largest.train),
+            """sign taken for size: That one has the lowest error with its sign, but minus 2000 is further off than plus
+            200. Compare the sizes.""": str(lowest.train),
+            "a worse one": (
                 lambda read: True,
                 lambda read: f"{read} is {error(missing[read].error)} off. Another one comes nearer.",
             ),
-        ),
-        hints=(
-            "Turn each pair into its error: (pair − 127/100) / (127/100), in ppm.",
-            "With fractions: for a/b that is 100 · a over 127 · b, less 1. The sign doesn't count here, only the size.",
-        ),
+        },
+        hints="""Turn each pair into its error: (pair − 127/100) / (127/100), in ppm.
+            With fractions: for a/b that is 100 · a over 127 · b, less 1. The sign doesn't count here, only the size.
+            """,
         solution=lambda: (
             Table(
                 "Nearest first",
-                ("Pair", "Error", "In 100 mm"),
+                "Pair | Error | In 100 mm",
                 tuple(
                     (str(one.train), str(error(one.error)), str(micrometres(one.um_in_100_mm)))
                     for one in sorted(offered, key=lambda one: one.error)

@@ -13,7 +13,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Several, Slip, about
+from gearcalc.learning.exercises.answers import Choice, Several, about
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
@@ -35,21 +35,16 @@ def how_far_out(draw: Draw) -> Task:
         question=f"""A train cuts a thread with an error of **{signed(ppm)} ppm**. How many micrometres is the thread
             out over **{mm} mm**? Give the sign: plus if it is too long, minus if too short.""",
         answer=Number(um, "µm", places=1),
-        slips=(
-            Slip("wrong sign", -um, "The size is right, the sign is not."),
-            Slip("in millimetres", about(um / 1000), "That looks like millimetres. The question asks for µm."),
-            Slip(
-                "a thousand too many",
-                about(um * 1000),
-                "1 ppm of a millimetre is a millionth of it, and that is a thousandth of a micrometre.",
-            ),
-            Slip("over a metre", Fraction(ppm), "That is what it adds up to over a whole metre."),
-            Slip("divided", about(Fraction(ppm, mm)), "The longer the thread, the further it is out. Multiply."),
-        ),
-        hints=(
-            "1 ppm is 1 µm in a metre of thread.",
-            f"So over a metre it would be {abs(ppm)} µm. {mm} mm is which part of a metre?",
-        ),
+        slips={
+            "wrong sign: The size is right, the sign is not.": -um,
+            "in millimetres: That looks like millimetres. The question asks for µm.": about(um / 1000),
+            """a thousand too many: 1 ppm of a millimetre is a millionth of it, and that is a thousandth of a
+            micrometre.""": about(um * 1000),
+            "over a metre: That is what it adds up to over a whole metre.": Fraction(ppm),
+            "divided: The longer the thread, the further it is out. Multiply.": about(Fraction(ppm, mm)),
+        },
+        hints=f"""1 ppm is 1 µm in a metre of thread.
+            So over a metre it would be {abs(ppm)} µm. {mm} mm is which part of a metre?""",
         solution=lambda: (f"{signed(ppm)} µm in a metre, times {mm} mm / 1000 mm: **{signed(um, 3)} µm**, {longer}.",),
         right="The error grows with the length, and only with it.",
     )
@@ -74,28 +69,26 @@ def share_of_the_tolerance(draw: Draw) -> Task:
             pitch error use up?""",
         table=Table(
             f"Pitch-diameter tolerances of {thread}",
-            ("Class", "Tolerance"),
+            "Class | Tolerance",
             tuple((grade, str(width)) for grade, width in widths.items()),
         ),
         answer=Number(used, "%", places=1),
-        slips=(
-            Slip("a plain share", about(used / 100), "That is the share with 1 for all of it. Give it in per cent."),
-            Slip("cot forgotten", about(used / as_fraction(_ROOT_3)), "That sets the error along the axis against the "
-                 "tolerance. The nut feels it in the pitch diameter: times cot 30°."),
-            Slip("cot of the whole angle", about(used / 3), "60° is the whole angle of the thread. The flank angle is "
-                 "half of it."),
-            Slip("stopped at the length", about(abs(deviation_um(ppm, mm))), "So many µm is the thread out over the "
-                 "nut's length. Go on: what does the nut feel of it, and what share of the tolerance is that?"),
-            Slip("stopped at the diameter", about(verdict.pitch_diameter_um or 0), "So many µm does the nut feel in "
-                 "the pitch diameter. Go on: what share of the tolerance is that?"),
-            *(Slip("another class", share, f"Class {asked} is asked for.") for share in other_class),
-            *(Slip("engagement forgotten", share, "Over which length does this nut grip?") for share in other_length),
-        ),
-        hints=(
-            f"First the error over the {decimal(mm)} mm of engagement, in µm.",
-            "Times cot 30° = 1.732 it acts like a change of the pitch diameter.",
-            "That, over the tolerance of the class, times 100.",
-        ),
+        slips={
+            "a plain share: That is the share with 1 for all of it. Give it in per cent.": about(used / 100),
+            """cot forgotten: That sets the error along the axis against the tolerance. The nut feels it in the pitch
+            diameter: times cot 30°.""": about(used / as_fraction(_ROOT_3)),
+            """cot of the whole angle: 60° is the whole angle of the thread. The flank angle is half
+            of it.""": about(used / 3),
+            """stopped at the length: So many µm is the thread out over the nut's length. Go on: what does the nut feel
+            of it, and what share of the tolerance is that?""": about(abs(deviation_um(ppm, mm))),
+            """stopped at the diameter: So many µm does the nut feel in the pitch diameter. Go on: what share of the
+            tolerance is that?""": about(verdict.pitch_diameter_um or 0),
+            f"another class: Class {asked} is asked for.": other_class,
+            "engagement forgotten: Over which length does this nut grip?": other_length,
+        },
+        hints=f"""First the error over the {decimal(mm)} mm of engagement, in µm.
+            Times cot 30° = 1.732 it acts like a change of the pitch diameter.
+            That, over the tolerance of the class, times 100.""",
         solution=lambda: (
             f"Over {decimal(mm)} mm the thread is out by {decimal(abs(deviation_um(ppm, mm)), 2)} µm.",
             f"Times 1.732 that acts like {decimal(verdict.pitch_diameter_um or 0, 2)} µm of pitch diameter.",
@@ -103,7 +96,7 @@ def share_of_the_tolerance(draw: Draw) -> Task:
             f"So **{decimal(used, 2)} %**.",
         ),
         right="The rest of the tolerance is what is left for you to miss the size by.",
-    )  # fmt: skip
+    )
 
 
 @poses("how-many-ppm-are-allowed", lesson=5, title="How many ppm may it be?")
@@ -120,32 +113,30 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
             **{decimal(limits.min_mm)}** to **{decimal(limits.max_mm)} mm**. A pitch error may use up **half** of
             that tolerance, and the nut grips over **{mm} mm**. How many ppm may the pitch error be?""",
         answer=Number(allowed, "ppm", places=-1),
-        slips=(
-            Slip("stopped at the tolerance", about(float(verdict.tolerance_um or 0) / 2), "That is half of the "
-                 "tolerance, in µm of pitch diameter. Go on: how far may the thread then be out along its axis, and "
-                 "what share of the engagement is that?"),
-            Slip("stopped at the length", about(allowed * mm / 1000), "So many µm may the thread be out over the nut's "
-                 "length. Go on: what share of that length is it, in millionths?"),
-            Slip("all of the tolerance", about(2 * allowed), "That uses up all of the tolerance. Half is allowed."),
-            Slip("cot the wrong way", about(3 * allowed), "The error times cot 30° is what the nut feels. Going back "
-                 "from the tolerance to the error, divide by it."),
-            Slip("cot forgotten", about(allowed * as_fraction(_ROOT_3)), "The nut feels the error times cot 30°."),
-            *(Slip("metres for millimetres", ppm, "That is a thousand times too large or too small. 1 ppm is 1 µm in a "
-                   "metre, not in a millimetre.") for ppm in thousandfold),
-            *(Slip("engagement forgotten", ppm, "Over which length does this nut grip?") for ppm in other_length),
-        ),
-        hints=(
-            "The tolerance is the difference of the two limits. Half of it may go to the pitch error.",
-            "Divide by cot 30° = 1.732: so far may the thread be out along its axis, over the engagement.",
-            "1 µm over so many millimetres is how many µm in a metre?",
-        ),
+        slips={
+            """stopped at the tolerance: That is half of the tolerance, in µm of pitch diameter. Go on: how far may the
+            thread then be out along its axis, and what share of the engagement
+            is that?""": about(float(verdict.tolerance_um or 0) / 2),
+            """stopped at the length: So many µm may the thread be out over the nut's length. Go on: what share of that
+            length is it, in millionths?""": about(allowed * mm / 1000),
+            "all of the tolerance: That uses up all of the tolerance. Half is allowed.": about(2 * allowed),
+            """cot the wrong way: The error times cot 30° is what the nut feels. Going back from the tolerance to the
+            error, divide by it.""": about(3 * allowed),
+            "cot forgotten: The nut feels the error times cot 30°.": about(allowed * as_fraction(_ROOT_3)),
+            """metres for millimetres: That is a thousand times too large or too small. 1 ppm is 1 µm in a metre, not in
+            a millimetre.""": thousandfold,
+            "engagement forgotten: Over which length does this nut grip?": other_length,
+        },
+        hints="""The tolerance is the difference of the two limits. Half of it may go to the pitch error.
+            Divide by cot 30° = 1.732: so far may the thread be out along its axis, over the engagement.
+            1 µm over so many millimetres is how many µm in a metre?""",
         solution=lambda: (
             f"Half of {decimal(verdict.tolerance_um or 0)} µm, over 1.732 and over {mm} mm, times 1000.",
             judge(thread, allowed, mm, tolerance_class="6g"),
             f"So **{decimal(allowed, 0)} ppm** either way.",
         ),
         right="Thousands of ppm for a short nut, and less the longer it grips.",
-    )  # fmt: skip
+    )
 
 
 class _Row(NamedTuple):
@@ -179,7 +170,7 @@ def _upside_down(train: Train) -> Train:
     return Train(train.driven, train.drivers)
 
 
-_HEADS = ("Thread", "Drivers over driven", "Error", "Over 100 mm")
+_HEADS = "Thread | Drivers over driven | Error | Over 100 mm"
 
 
 @poses("find-the-wrong-row", lesson=5, title="Find the wrong row")
@@ -197,23 +188,15 @@ def find_the_wrong_row(draw: Draw) -> Task:
             **One row is wrong.** Which one?""",
         table=Table("The chart", _HEADS, tuple(row.cells for row in printed.values())),
         answer=Choice(str(wrong.wanted), tuple(true), {thread: (thread.removesuffix(" mm"),) for thread in true}),
-        slips=(
-            Slip(
-                "large, not wrong",
-                largest,
-                "That row has the largest error, but it says so truly. A poor train is no misprint.",
-            ),
-            Slip(
-                "a right row",
-                lambda thread: True,
-                "That row is right. Let its train work on the leadscrew, and set the lead against the thread.",
-            ),
-        ),
-        hints=(
-            "Some mistakes show within the row: 100 ppm are 10 µm in 100 mm, with the same sign.",
-            "Some show at a glance: too good to be true, or finer where it should be coarser.",
-            "For the others work out leadscrew × drivers / driven, and compare it with the thread.",
-        ),
+        slips={
+            """large, not wrong: That row has the largest error, but it says so truly. A poor train is
+            no misprint.""": largest,
+            """a right row: That row is right. Let its train work on the leadscrew, and set the lead against
+            the thread.""": lambda thread: True,
+        },
+        hints="""Some mistakes show within the row: 100 ppm are 10 µm in 100 mm, with the same sign.
+            Some show at a glance: too good to be true, or finer where it should be coarser.
+            For the others work out leadscrew × drivers / driven, and compare it with the thread.""",
         solution=lambda: (
             Table("As it should be", _HEADS, tuple(row.cells for row in true.values())),
             benches.derived(wrong, lathe),
@@ -280,33 +263,20 @@ def good_enough_or_not(draw: Draw) -> Task:
             {LEADSCREW_UM} µm over {LEADSCREW_LENGTH_MM} mm. (Both are conventions of ours.)
             For which jobs is the train good enough?""",
         table=Table(
-            "The jobs",
-            ("Job", "Screw", "Length", "Tolerance"),
-            tuple((str(number[kind]), *cells[kind]) for kind in rows),
+            "The jobs", "Job | Screw | Length | Tolerance", tuple((str(number[kind]), *cells[kind]) for kind in rows)
         ),
         answer=Several(frozenset(number[kind] for kind in rows if good[kind]), rows=4),
-        slips=(
-            Slip(
-                "slide taken for a fastener",
-                wrongly_in(3),
-                "No short nut forgives the screw of a slide: there the whole length is the job.",
-            ),
-            Slip(
-                "length overlooked",
-                wrongly_in(2),
-                "One of your nuts grips over a long way. How far is the thread out over that?",
-            ),
-            Slip("class overlooked", wrongly_in(1), "One of yours has a narrow class. What share of it goes?"),
-            Slip(
-                "too strict",
-                lambda read: any(good[kind] and number[kind] not in read for kind in rows),
-                "You turned down a job that is good enough. Work out the share: it need not be exact to serve.",
-            ),
-        ),
-        hints=(
-            "A nut feels |error| × length × 1.732. Compare that with half of the tolerance.",
-            f"For the slide: how many µm are {abs(ppm)} ppm over {LEADSCREW_LENGTH_MM} mm?",
-        ),
+        slips={
+            """slide taken for a fastener: No short nut forgives the screw of a slide: there the whole length is the
+            job.""": wrongly_in(3),
+            """length overlooked: One of your nuts grips over a long way. How far is the thread out
+            over that?""": wrongly_in(2),
+            "class overlooked: One of yours has a narrow class. What share of it goes?": wrongly_in(1),
+            """too strict: You turned down a job that is good enough. Work out the share: it need not be exact
+            to serve.""": lambda read: any(good[kind] and number[kind] not in read for kind in rows),
+        },
+        hints=f"""A nut feels |error| × length × 1.732. Compare that with half of the tolerance.
+            For the slide: how many µm are {abs(ppm)} ppm over {LEADSCREW_LENGTH_MM} mm?""",
         solution=lambda: (
             *(f"Job {number[kind]}, {job.thread}-{job.grade}: {job.verdict(ppm).why}" for kind, job in enumerate(jobs)),
             f"Job {number[3]}, the slide: {micrometres(slide_um)} over {LEADSCREW_LENGTH_MM} mm.",

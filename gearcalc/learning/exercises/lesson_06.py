@@ -10,7 +10,7 @@ from gearcalc.finding.fractions import best_fractions
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, stand_ins
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Slip
+from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, in_a_row, within
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -28,25 +28,21 @@ def lead_of_a_worm(draw: Draw) -> Task:
     thread = Thread.parse(f"{'module' if module else 'DP'} {size}" + (" 2 starts" if starts == 2 else ""))
     lead, per_pi = thread.lead, coefficient(thread.lead)
     mixed_up = PiMultiple((INCH_MM / Fraction(size) if module else Fraction(size)) * starts)
-    one_start = Slip("starts forgotten", thread.pitch, "That is the pitch. How far is it once round with two starts?")
+    one_start = thread.pitch if starts == 2 else None
     return Task(
         question=f"""A worm has {"**module" if module else "**diametral pitch"} {size}** and
             **{"one start" if starts == 1 else "two starts"}**. For what lead do you set up the gears,
             in millimetres?""",
         answer=Number(lead, "mm", places=3),
-        slips=(
-            *((one_start,) if starts == 2 else ()),
-            Slip("22/7 for π", _SEVENTHS * per_pi, "22/7 is 402 ppm more than π. Keep π, or more of its digits."),
-            Slip("3.14 for π", _TWO_DECIMALS * per_pi, "3.14 is 507 ppm less than π. Keep π, or more of its digits."),
-            Slip("without π", per_pi, "A worm must match distances round a circle. What is missing?"),
-            Slip("left in inches", PiMultiple(per_pi / INCH_MM), "That looks like inches. The question asks for mm."),
-            Slip(
-                "module and DP mixed up",
-                mixed_up,
-                "Module is in millimetres, and more of it is coarser. Diametral "
-                "pitch counts teeth to an inch of diameter, and more of it is finer.",
-            ),
-        ),
+        slips={
+            "starts forgotten: That is the pitch. How far is it once round with two starts?": one_start,
+            "22/7 for π: 22/7 is 402 ppm more than π. Keep π, or more of its digits.": _SEVENTHS * per_pi,
+            "3.14 for π: 3.14 is 507 ppm less than π. Keep π, or more of its digits.": _TWO_DECIMALS * per_pi,
+            "without π: A worm must match distances round a circle. What is missing?": per_pi,
+            "left in inches: That looks like inches. The question asks for mm.": PiMultiple(per_pi / INCH_MM),
+            """module and DP mixed up: Module is in millimetres, and more of it is coarser. Diametral pitch counts teeth
+            to an inch of diameter, and more of it is finer.""": mixed_up,
+        },
         hints=(
             "Pitch = π × module, in millimetres." if module else "Pitch = π / DP, in inches. An inch is 25.4 mm.",
             "The lead is the pitch times the number of starts.",
@@ -74,21 +70,16 @@ def fraction_for_pi(draw: Draw) -> Task:
             **{coefficient(needed)} · π**. With 22/7 for π that becomes **{classic}**. Find a fraction that comes
             nearer to the ratio, with no number above **{most}** in it.""",
         answer=NearerFraction(needed, than=classic, most=most),
-        slips=(
-            Slip(
-                "for π itself",
-                lambda read: within(read, PiMultiple(Fraction(1)), 500),
-                "That is near π itself. The ratio needed is another: see the question.",
-            ),
-        ),
-        hints=(
-            f"As a decimal the ratio is {decimal(needed, 7)}. Walk towards it: mediants, as in lesson 04.",
-            f"Or let the library list the best fractions, and take one that is nearer than {classic}.",
-        ),
+        slips={
+            """for π itself: That is near π itself. The ratio needed is another: see
+            the question.""": lambda read: within(read, PiMultiple(Fraction(1)), 500)
+        },
+        hints=f"""As a decimal the ratio is {decimal(needed, 7)}. Walk towards it: mediants, as in lesson 04.
+            Or let the library list the best fractions, and take one that is nearer than {classic}.""",
         solution=lambda: (
             Table(
                 f"Nearer than {classic}, which is {error(RelativeError(classic, needed))} off",
-                ("Fraction", "Error"),
+                "Fraction | Error",
                 tuple((str(one.fraction), str(error(one.error))) for one in listed),
             ),
             f"For instance **{listed[-1].fraction}**.",
@@ -119,31 +110,17 @@ def a_train_for_the_worm(draw: Draw) -> Task:
             the gears {in_a_row(box)}. Find a train that cuts a worm of **{worm}**, one start, to within **200 ppm**.
             Any train that does is right.""",
         answer=AnyNearTrain(needed, box=box, ppm=200),
-        slips=(
-            Slip(
-                "22/7 taken for exact",
-                lambda train: train.ratio == _SEVENTHS * per_pi,
-                """That is just 22/7 for π,
-                so it is 402 ppm too long. Something can be nearer.""",
-            ),
-            Slip(
-                "without π",
-                lambda train: within(train.ratio, per_pi, 5000),
-                """That is for a pitch of the module
-                itself. A worm's pitch is π times its module.""",
-            ),
-            Slip(
-                "leadscrew forgotten",
-                lambda train: within(train.ratio, needed * screw_mm, 5000),
-                """That is the pitch
-                in millimetres. Divide by the lead of the leadscrew.""",
-            ),
-        ),
-        hints=(
-            f"The ratio is π × module over the leadscrew's lead in mm. As a decimal it is {decimal(needed, 6)}.",
-            "Look for a fraction near that, and split it into two that the box has gears for.",
-            "Or let the library look for stand-ins: this ratio, this box, two meshes.",
-        ),
+        slips={
+            """22/7 taken for exact: That is just 22/7 for π, so it is 402 ppm too long. Something can
+            be nearer.""": lambda train: train.ratio == _SEVENTHS * per_pi,
+            """without π: That is for a pitch of the module itself. A worm's pitch is π times
+            its module.""": lambda train: within(train.ratio, per_pi, 5000),
+            """leadscrew forgotten: That is the pitch in millimetres. Divide by the lead of
+            the leadscrew.""": lambda train: within(train.ratio, needed * screw_mm, 5000),
+        },
+        hints=f"""The ratio is π × module over the leadscrew's lead in mm. As a decimal it is {decimal(needed, 6)}.
+            Look for a fraction near that, and split it into two that the box has gears for.
+            Or let the library look for stand-ins: this ratio, this box, two meshes.""",
         solution=lambda: (
             f"From this box: **{', '.join(str(one.train) for one in best)}**.",
             benches.derived(setup(lathe, best[0].drivers, best[0].driven, wanted=worm), lathe),
@@ -168,23 +145,17 @@ def module_or_diametral_pitch(draw: Draw) -> Task:
         question=f"""An old worm with one start lies on the bench, without a drawing. Over **ten threads** it measures
             **{measured} mm**, give or take 0.1 mm. Which of these is it: **{", ".join(rows)}**?""",
         answer=Choice(true, tuple(rows)),
-        slips=(
-            Slip(
-                "the other system",
-                lambda read: read.startswith(("module", "DP")),
-                """Near, but ten threads of that
-                are another length. Module is in millimetres, diametral pitch counts to the inch.""",
-            ),
-            Slip("without π", lambda read: True, "Ten threads of that are another length. A worm's pitch has π in it."),
-        ),
-        hints=(
-            "Work out ten pitches of each, to a tenth of a millimetre.",
-            "Module: π × module. DP: 25.4 π / DP. An inch is 25.4 mm.",
-        ),
+        slips={
+            """the other system: Near, but ten threads of that are another length. Module is in millimetres, diametral
+            pitch counts to the inch.""": lambda read: read.startswith(("module", "DP")),
+            "without π: Ten threads of that are another length. A worm's pitch has π in it.": lambda read: True,
+        },
+        hints="""Work out ten pitches of each, to a tenth of a millimetre.
+            Module: π × module. DP: 25.4 π / DP. An inch is 25.4 mm.""",
         solution=lambda: (
             Table(
                 "Ten threads of each",
-                ("Worm", "Ten threads"),
+                "Worm | Ten threads",
                 tuple((name, f"{decimal(_ten_pitches(name), 2)} mm") for name in rows),
             ),
             f"Measured: {measured} mm. So **{true}**.",

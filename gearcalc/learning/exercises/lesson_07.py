@@ -11,8 +11,8 @@ from gearcalc.basics.writing import decimal, signed
 from gearcalc.fits.by_hand import SHOP_CONSTANT, rule_of_thumb
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Several, Slip, about
-from gearcalc.learning.exercises.gear_answers import OrderThatPasses, in_a_row, passes_first_half, passes_second_half
+from gearcalc.learning.exercises.answers import Several, about
+from gearcalc.learning.exercises.gear_answers import OrderThatPasses, halves_passed, in_a_row
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
@@ -32,42 +32,24 @@ def how_far_apart(draw: Draw) -> Task:
     module = INCH_MM / pitch if pitch else draw.choice(_MODULES)
     size = f"{pitch} DP" if pitch else f"module {decimal(module)} mm"
     apart = module * (one + other) / 2
-    inches = (
-        Slip("in inches", about(apart / INCH_MM), "That is in inches. The question asks for millimetres."),
-        Slip(
-            "DP for the module",
-            Fraction(pitch * (one + other), 2),
-            "DP is teeth to an inch of diameter: the larger "
-            "it is, the smaller the tooth. The module is 25.4 mm over it.",
-        ),
-    )
+    in_inches, by_pitch = (about(apart / INCH_MM), Fraction(pitch * (one + other), 2)) if pitch else (None, None)
     return Task(
         question=f"""Gears of **{size}**, a **{one}** and a **{other}**, are to mesh. How far apart are their centres,
             in millimetres, when the teeth have no play at all?""",
         answer=Number(apart, "mm", places=2),
-        slips=(
-            Slip(
-                "diameters added",
-                about(2 * apart),
-                "You added the diameters. From centre to centre it is one radius and the other.",
-            ),
-            Slip(
-                "tips for pitch circles",
-                about(apart + 2 * module),
-                "Those are the outside circles. The teeth reach "
-                "into each other: count from pitch circle to pitch circle.",
-            ),
-            Slip(
-                "the difference",
-                about(module * abs(one - other) / 2),
-                "That is where a gear would stand inside a ring. Here both have their teeth outside.",
-            ),
-            *(inches if pitch else ()),
-        ),
-        hints=(
-            "The pitch diameter of a gear is module × teeth." + (" The module is 25.4 mm / DP." if pitch else ""),
-            "The centres are apart by half of one pitch diameter and half of the other.",
-        ),
+        slips={
+            """diameters added: You added the diameters. From centre to centre it is one radius and
+            the other.""": about(2 * apart),
+            """tips for pitch circles: Those are the outside circles. The teeth reach into each other: count from pitch
+            circle to pitch circle.""": about(apart + 2 * module),
+            """the difference: That is where a gear would stand inside a ring. Here both have their
+            teeth outside.""": about(module * abs(one - other) / 2),
+            "in inches: That is in inches. The question asks for millimetres.": in_inches,
+            """DP for the module: DP is teeth to an inch of diameter: the larger it is, the smaller the tooth. The
+            module is 25.4 mm over it.""": by_pitch,
+        },
+        hints=f"""The pitch diameter of a gear is module × teeth.{" The module is 25.4 mm / DP." if pitch else ""}
+            The centres are apart by half of one pitch diameter and half of the other.""",
         solution=lambda: (
             *((f"The module is 25.4 / {pitch} = {decimal(module)} mm.",) if pitch else ()),
             f"{decimal(module)} mm × ({one} + {other}) / 2 = **{decimal(apart)} mm**.",
@@ -86,30 +68,17 @@ def open_the_mesh(draw: Draw) -> Task:
             both flanks. You want **{decimal(play)} mm** of backlash along the pitch circle. By how many millimetres
             must the centres be moved apart?""",
         answer=Number(apart, "mm", places=2),
-        slips=(
-            Slip(
-                "backlash for distance",
-                play,
-                "That would be so if the flanks stood square to the line of centres. "
-                "They slope, so it takes another distance.",
-            ),
-            Slip("one flank only", about(2 * apart), "Moving apart opens a gap on both flanks. You counted one."),
-            Slip(
-                "times instead of over",
-                about(2 * play * _tan(angle)),
-                "That is the backlash that such a distance "
-                "would give. Here the backlash is known and the distance is wanted.",
-            ),
-            Slip(
-                "the other pressure angle",
-                about(play / (2 * _tan(other))),
-                f"That is for {decimal(other)}°. Which angle do these gears have?",
-            ),
-        ),
-        hints=(
-            "Backlash = 2 × tan of the pressure angle × what the centres are moved apart.",
-            f"tan {decimal(angle)}° = {decimal(_tan(angle), 4)}. Solve for the distance.",
-        ),
+        slips={
+            """backlash for distance: That would be so if the flanks stood square to the line of centres. They slope, so
+            it takes another distance.""": play,
+            "one flank only: Moving apart opens a gap on both flanks. You counted one.": about(2 * apart),
+            """times instead of over: That is the backlash that such a distance would give. Here the backlash is known
+            and the distance is wanted.""": about(2 * play * _tan(angle)),
+            f"""the other pressure angle: That is for {decimal(other)}°. Which angle do these
+            gears have?""": about(play / (2 * _tan(other))),
+        },
+        hints=f"""Backlash = 2 × tan of the pressure angle × what the centres are moved apart.
+            tan {decimal(angle)}° = {decimal(_tan(angle), 4)}. Solve for the distance.""",
         solution=lambda: (f"{decimal(play)} mm / (2 × {decimal(_tan(angle), 4)}) = **{decimal(apart, 3)} mm**.",),
         right="The smaller the pressure angle, the further you have to open the mesh for the same backlash.",
     )
@@ -125,28 +94,26 @@ def what_the_strip_leaves(draw: Draw) -> Task:
             thick between the teeth, so that it is pinched on both flanks, and tighten the stud. Then you turn
             the strip out. How much backlash is there along the pitch circle, in millimetres?""",
         answer=Number(left, "mm", places=3),
-        slips=(
-            Slip("the strip once", strip, "The strip lies on both flanks of the tooth. Turn the gear to one side: the "
-                 "room of both is then on the other."),
-            Slip("one flank", about(strip / cosine), "That is the room on one flank. The strip lay on both."),
-            Slip("cos forgotten", about(2 * strip), "The strip's thickness is square to the flank. Along the pitch "
-                 "circle the same gap is a little longer."),
-            Slip("cos the wrong way", about(2 * strip * cosine), "Along the pitch circle the gap is longer than "
-                 "square to the flank. Divide by the cosine."),
-            Slip("the distance", about(left / (2 * _tan(angle))), "That is by how much the strip holds the centres "
-                 "apart. The play of the teeth is asked for."),
-        ),
-        hints=(
-            "How many thicknesses of paper lie between a tooth and its two neighbours?",
-            "Square to the flank that is the gap. Along the pitch circle divide by the cosine of the pressure angle.",
-            f"cos {decimal(angle)}° = {decimal(cosine, 4)}.",
-        ),
+        slips={
+            """the strip once: The strip lies on both flanks of the tooth. Turn the gear to one side: the room of both
+            is then on the other.""": strip,
+            "one flank: That is the room on one flank. The strip lay on both.": about(strip / cosine),
+            """cos forgotten: The strip's thickness is square to the flank. Along the pitch circle the same gap is a
+            little longer.""": about(2 * strip),
+            """cos the wrong way: Along the pitch circle the gap is longer than square to the flank. Divide by the
+            cosine.""": about(2 * strip * cosine),
+            """the distance: That is by how much the strip holds the centres apart. The play of the teeth is
+            asked for.""": about(left / (2 * _tan(angle))),
+        },
+        hints=f"""How many thicknesses of paper lie between a tooth and its two neighbours?
+            Square to the flank that is the gap. Along the pitch circle divide by the cosine of the pressure angle.
+            cos {decimal(angle)}° = {decimal(cosine, 4)}.""",
         solution=lambda: (
             f"Square to the flank there are 2 × {decimal(strip)} mm = {decimal(2 * strip)} mm.",
             f"Over cos {decimal(angle)}° = {decimal(cosine, 4)} that is **{decimal(left, 4)} mm**.",
         ),
         right="A strip leaves a little more than twice its thickness, because it is pinched twice.",
-    )  # fmt: skip
+    )
 
 
 _RULE = f"""The shop's rule of thumb: the first pair together must have more teeth than the second driver
@@ -168,21 +135,16 @@ def ask_the_rule(draw: Draw) -> Task:
     good, first_half, second_half, any_more = _passing(trains)
     return Task(
         question=f"{_RULE} Which of these trains pass it in the order in which they stand?",
-        table=Table("The trains", ("Row", "Train"), tuple((str(n), str(one)) for n, one in enumerate(trains, 1))),
+        table=Table("The trains", "Row | Train", tuple((str(n), str(one)) for n, one in enumerate(trains, 1))),
         answer=Several(good, rows=4),
-        slips=(
-            Slip("first half only", first_half, _ONE_HALF),
-            Slip("second half only", second_half, _ONE_HALF),
-            Slip(
-                f"without the {SHOP_CONSTANT}",
-                any_more,
-                f"More teeth alone won't do: the shaft is thick, so there must be {SHOP_CONSTANT} to spare.",
-            ),
-        ),
-        hints=(
-            "Two sums for each train: what mesh together, against the gear that sits beside one of them.",
-            "The second driver sits on the stud beside the first pair, the first driven beside the second pair.",
-        ),
+        slips={
+            f"first half only: {_ONE_HALF}": first_half,
+            f"second half only: {_ONE_HALF}": second_half,
+            f"""without the {SHOP_CONSTANT}: More teeth alone won't do: the shaft is thick, so there must be
+            {SHOP_CONSTANT} to spare.""": any_more,
+        },
+        hints="""Two sums for each train: what mesh together, against the gear that sits beside one of them.
+            The second driver sits on the stud beside the first pair, the first driven beside the second pair.""",
         solution=lambda: (
             *(rule_of_thumb(train) for train in trains),
             f"These pass: **{' and '.join(map(str, sorted(good)))}**.",
@@ -199,13 +161,8 @@ def _worth_asking(trains: list[Train]) -> bool:
 
 def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
     """Which pass the rule, only its first half, only its second, and the rule without its constant."""
-    tests = (
-        lambda train: rule_of_thumb(train).passes,
-        passes_first_half,
-        passes_second_half,
-        lambda train: rule_of_thumb(train, 0).passes,
-    )
-    return tuple(frozenset(n for n, train in enumerate(trains, 1) if test(train)) for test in tests)
+    verdicts = [(rule_of_thumb(one).passes, *halves_passed(one), rule_of_thumb(one, 0).passes) for one in trains]
+    return tuple(frozenset(n for n, passes in enumerate(column, 1) if passes) for column in zip(*verdicts, strict=True))
 
 
 @poses("a-rule-of-your-own", lesson=7, title="A rule of your own")
@@ -222,27 +179,17 @@ def a_rule_of_your_own(draw: Draw) -> Task:
             **{across} mm** across, and at least **{decimal(clearance)} mm** must stay clear of them. Which k, in
             teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
         answer=Number(k, "teeth", places=1),
-        slips=(
-            Slip(
-                "diameter for radius",
-                about(diameter),
-                "The shaft is that much across. From its centre only half of that is in the way.",
-            ),
-            Slip(
-                "tips forgotten",
-                about(k - 2),
-                "The gear beside is larger than its pitch circle: its teeth stand out by one module.",
-            ),
-            Slip(
-                "clearance forgotten", about(unclear), "That lets the tips rub on the shaft. Leave the clearance too."
-            ),
-            Slip("half of it", about(k / 2), "The teeth in the sum count half a module each. So double it."),
-        ),
-        hints=(
-            "Half a module for each tooth of the pair must reach past the gear beside it, and past the shaft.",
-            "The gear beside reaches half a module for each of its teeth, and one module more for the tips.",
-            "So module × k / 2 is one module, half the shaft, and the clearance together.",
-        ),
+        slips={
+            """diameter for radius: The shaft is that much across. From its centre only half of that is in
+            the way.""": about(diameter),
+            """tips forgotten: The gear beside is larger than its pitch circle: its teeth stand out by
+            one module.""": about(k - 2),
+            "clearance forgotten: That lets the tips rub on the shaft. Leave the clearance too.": about(unclear),
+            "half of it: The teeth in the sum count half a module each. So double it.": about(k / 2),
+        },
+        hints="""Half a module for each tooth of the pair must reach past the gear beside it, and past the shaft.
+            The gear beside reaches half a module for each of its teeth, and one module more for the tips.
+            So module × k / 2 is one module, half the shaft, and the clearance together.""",
         solution=lambda: (
             "k = 2 + 2 × (radius of the shaft + clearance) / module",
             f"= 2 + 2 × ({across // 2} + {decimal(clearance)}) / {decimal(module)} = **{decimal(k, 2)}**.",
@@ -269,23 +216,16 @@ def does_it_clear(draw: Draw) -> Task:
             leadscrew's shaft is **{across} mm** across. How many millimetres are between the tips of the {driven}
             and that shaft? Plus when it is clear, minus when it is in the way. Leave the play out.""",
         answer=Number(gap, "mm", places=2),
-        slips=(
-            Slip("wrong sign", -gap, "The size is right. Is it clear, or is it in the way?"),
-            Slip("tips forgotten", about(gap + module), "The teeth stand out of the pitch circle by one module."),
-            Slip(
-                "shaft forgotten", about(to_centre), "That is up to the centre of the shaft. The shaft has a thickness."
-            ),
-            Slip("diameter for radius", about(too_thick), "Only half of the shaft lies on this side."),
-            Slip(
-                "the other gear",
-                about(meshing),
-                "That is for the other gear of the stud, which meshes. Its neighbour on the stud is asked for.",
-            ),
-        ),
-        hints=(
-            f"The stud and the leadscrew are as far apart as the {driver} and the {last} want.",
-            f"Take off how far the {driven} reaches, to its tips, and half of the shaft.",
-        ),
+        slips={
+            "wrong sign: The size is right. Is it clear, or is it in the way?": -gap,
+            "tips forgotten: The teeth stand out of the pitch circle by one module.": about(gap + module),
+            "shaft forgotten: That is up to the centre of the shaft. The shaft has a thickness.": about(to_centre),
+            "diameter for radius: Only half of the shaft lies on this side.": about(too_thick),
+            """the other gear: That is for the other gear of the stud, which meshes. Its neighbour on the stud is asked
+            for.""": about(meshing),
+        },
+        hints=f"""The stud and the leadscrew are as far apart as the {driver} and the {last} want.
+            Take off how far the {driven} reaches, to its tips, and half of the shaft.""",
         solution=lambda: (
             f"Stud to leadscrew: module × ({driver} + {last}) / 2 = {decimal(module * (driver + last) / 2)} mm.",
             f"The {driven} reaches module × ({driven} / 2 + 1) = {decimal(module * (driven + 2) / 2)} mm.",
@@ -312,20 +252,15 @@ def an_idler_that_reaches(draw: Draw) -> Task:
             In the box are {in_a_row(box)}. Which is the smallest of them that can reach, as one idler between the
             two? Leave the play out.""",
         answer=Number(Fraction(right), "teeth"),
-        slips=(
-            Slip(
-                "counted once",
-                Fraction(counted_once),
-                "Along the way an idler is crossed from rim to rim: two of its radii, not one.",
-            ),
-            Slip("not in the box", lambda read: read not in box, "Take one from the box."),
-            Slip("too short", lambda read: read < right, "In one straight row the three gears don't reach."),
-            Slip("larger than needed", lambda read: read > right, "That reaches, but a smaller one will too."),
-        ),
-        hints=(
-            "With the three in one straight row, how far is it from centre to centre?",
-            "Half of the first, the whole idler, half of the last: in modules that many.",
-        ),
+        slips={
+            """counted once: Along the way an idler is crossed from rim to rim: two of its radii,
+            not one.""": Fraction(counted_once),
+            "not in the box: Take one from the box.": lambda read: read not in box,
+            "too short: In one straight row the three gears don't reach.": lambda read: read < right,
+            "larger than needed: That reaches, but a smaller one will too.": lambda read: read > right,
+        },
+        hints="""With the three in one straight row, how far is it from centre to centre?
+            Half of the first, the whole idler, half of the last: in modules that many.""",
         solution=lambda: (
             f"Module × (({one} + {other}) / 2 + idler) must be at least {decimal(apart)} mm.",
             f"So the idler has at least {decimal(apart / module - Fraction(one + other, 2), 2)} teeth.",
@@ -349,11 +284,9 @@ def another_order(draw: Draw) -> Task:
         question=f"""{_RULE} The train **{shown}** fails it in this order. Write the same drivers over the same driven
             gears in an order that passes.""",
         answer=OrderThatPasses(shown.ratio, box=shown.gears, pairs=2, given=shown),
-        slips=(),
-        hints=(
-            "There are four orders: the drivers may change places, and so may the driven gears.",
-            "Large gears beside a small sum foul. Where would the largest do no harm?",
-        ),
+        slips={},
+        hints="""There are four orders: the drivers may change places, and so may the driven gears.
+            Large gears beside a small sum foul. Where would the largest do no harm?""",
         solution=lambda: (*(f"{rule_of_thumb(train)}." for train in passing), f"For example **{passing[0]}**."),
         right="The order changes no ratio, so no thread. It only decides what is beside what.",
     )

@@ -15,7 +15,7 @@ from gearcalc.cutting.starts import index_starts
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Several, Slip, about
+from gearcalc.learning.exercises.answers import Several, about
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
@@ -44,24 +44,16 @@ def when_the_groove_returns(draw: Draw) -> Task:
             and let whole leadscrew threads go by. After how many of them does a groove stand before the tool again,
             for the first time?""",
         answer=Number(Fraction(threads), "threads"),
-        slips=(
-            Slip(
-                "leads counted",
-                Fraction(leads),
-                "That is the number of leads of the thread. How many threads of the leadscrew are as long?",
-            ),
-            Slip("in millimetres", about(travel), so_long),
-            Slip("not the first time", lambda read: read > threads and read % threads == 0, not_the_first),
-            Slip(
-                "too soon",
-                lambda read: 0 < read < threads,
-                "How many leads are so many leadscrew threads? It has to be a whole number.",
-            ),
-        ),
-        hints=(
-            "Write lead over leadscrew lead as a fraction, in millimetres or in inches.",
-            "Cancel it until nothing is left to cancel. The number on top is so many leadscrew threads.",
-        ),
+        slips={
+            """leads counted: That is the number of leads of the thread. How many threads of the leadscrew are
+            as long?""": Fraction(leads),
+            f"in millimetres: {so_long}": about(travel),
+            f"not the first time: {not_the_first}": lambda read: read > threads and read % threads == 0,
+            """too soon: How many leads are so many leadscrew threads? It has to be a
+            whole number.""": lambda read: 0 < read < threads,
+        },
+        hints="""Write lead over leadscrew lead as a fraction, in millimetres or in inches.
+            Cancel it until nothing is left to cancel. The number on top is so many leadscrew threads.""",
         solution=lambda: (rule.when, f"So a groove returns after **{threads}** leadscrew threads."),
         right="Lead over leadscrew lead, cancelled: the number on top. Any multiple of it serves.",
     )
@@ -129,30 +121,27 @@ def which_lines_serve(draw: Draw) -> Task:
             and for the first pass you closed the half-nuts at **line {first}**. At which lines may you close them for
             **every** pass that follows, however often the dial has gone round?""",
         answer=Several(serving, rows=lines),
-        slips=(
-            Slip("too careful", lambda read: bool(serving) and not read, "There are lines that serve. When is a groove "
-                 "back, and how many leadscrew threads go by from line to line?"),
-            Slip("all of them", lambda read: len(read) == lines, "Not at each line is a groove back."),
-            Slip("its own line, but not for long", lambda read: not serving and read == {first}, "That line comes "
-                 "round when as many leadscrew threads have gone by as the dial gear has teeth. Is a groove back "
-                 "then?"),
-            Slip("counted from line 1", lambda read: bool(read) and read == from_one, "So it would be if the first "
-                 "pass had begun at line 1. Count from the line at which you closed."),
-            Slip("a line for a thread", lambda read: counted != serving and read == counted, "From one line to the "
-                 "next more than one leadscrew thread may go by. How many are they here?"),
-        ),
-        hints=(
-            "After how many leadscrew threads does a groove return? Lead over leadscrew lead, cancelled: the top.",
-            f"That number has to divide {teeth}, or no line can be relied on.",
-            f"From one line to the next {writing.number(Fraction(teeth, lines))} leadscrew threads go by.",
-        ),
+        slips={
+            """too careful: There are lines that serve. When is a groove back, and how many leadscrew threads go by from
+            line to line?""": lambda read: bool(serving) and not read,
+            "all of them: Not at each line is a groove back.": lambda read: len(read) == lines,
+            """its own line, but not for long: That line comes round when as many leadscrew threads have gone by as the
+            dial gear has teeth. Is a groove back then?""": lambda read: not serving and read == {first},
+            """counted from line 1: So it would be if the first pass had begun at line 1. Count from the line at which
+            you closed.""": lambda read: bool(read) and read == from_one,
+            """a line for a thread: From one line to the next more than one leadscrew thread may go by. How many are
+            they here?""": lambda read: counted != serving and read == counted,
+        },
+        hints=f"""After how many leadscrew threads does a groove return? Lead over leadscrew lead, cancelled: the top.
+            That number has to divide {teeth}, or no line can be relied on.
+            From one line to the next {writing.number(Fraction(teeth, lines))} leadscrew threads go by.""",
         solution=lambda: (
             rule,
             *((f"There line 1 is the line first used. Here that is line {first}: count from it.",) if serving else ()),
             f"So: **{' and '.join(map(str, sorted(serving))) or 'none'}**.",
         ),
         right="Count from the line at which you closed." if serving else _KEPT_CLOSED,
-    )  # fmt: skip
+    )
 
 
 _KEPT_CLOSED = "Then the half-nuts stay closed until the thread is done."
@@ -183,25 +172,16 @@ def which_dial_gears_serve(draw: Draw) -> Task:
         question=f"""A leadscrew with a lead of **{_screw(rule)}** comes with four gears for its dial. You cut
             **{rule.thread}**. With which of the gears is a groove back **each time** that the line which you
             used first comes round?""",
-        table=Table("The dial gears", ("Number", "Teeth"), rows),
+        table=Table("The dial gears", "Number | Teeth", rows),
         answer=Several(right, rows=4),
-        slips=(
-            Slip(
-                "leads for leadscrew threads",
-                by_leads,
-                "You divided by the number of leads. It is the leadscrew that turns the dial: by its threads.",
-            ),
-            Slip(
-                "a part in common",
-                lambda read: bool(read & shares),
-                "One of yours only shares a factor with the "
-                "number of leadscrew threads. It has to hold it a whole number of times.",
-            ),
-        ),
-        hints=(
-            "After how many leadscrew threads does a groove return? Lead over leadscrew lead, cancelled: the top.",
-            "One turn of the dial lets as many leadscrew threads go by as its gear has teeth.",
-        ),
+        slips={
+            """leads for leadscrew threads: You divided by the number of leads. It is the leadscrew that turns the dial:
+            by its threads.""": by_leads,
+            """a part in common: One of yours only shares a factor with the number of leadscrew threads. It has to hold
+            it a whole number of times.""": lambda read: bool(read & shares),
+        },
+        hints="""After how many leadscrew threads does a groove return? Lead over leadscrew lead, cancelled: the top.
+            One turn of the dial lets as many leadscrew threads go by as its gear has teeth.""",
         solution=lambda: (dial(lathe, rule.thread), f"So: **{' and '.join(map(str, sorted(right)))}**."),
         right="The dial gear has to hold the number of leadscrew threads a whole number of times.",
     )
@@ -254,25 +234,17 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
             **{rule.thread}** and close the half-nuts one turn of the dial later, at the same line. How far is the tool
             then from the nearest groove?""",
         answer=Number(out, "mm", places=2),
-        slips=(
-            Slip("the groove farther off", about(lead - out), "That is to the groove on one side. Another is nearer."),
-            Slip("in leads", about(out / lead), "That is a part of a lead. How long is it?"),
-            Slip(
-                "not taken off",
-                about(travel),
-                "So far have the grooves moved on. Take off as many whole leads as there are in it.",
-            ),
-            Slip(
-                "one leadscrew thread",
-                about(abs(rule.out_mm(1))),
-                "That is after a single leadscrew thread. In a turn of the dial as many go by as its gear has teeth.",
-            ),
-        ),
-        hints=(
-            "How many millimetres are that many leadscrew threads?",
-            "How many whole leads are in that, and how much is left over?",
-            "If more than half a lead is left over, the next groove is nearer.",
-        ),
+        slips={
+            "the groove farther off: That is to the groove on one side. Another is nearer.": about(lead - out),
+            "in leads: That is a part of a lead. How long is it?": about(out / lead),
+            """not taken off: So far have the grooves moved on. Take off as many whole leads as there are
+            in it.""": about(travel),
+            """one leadscrew thread: That is after a single leadscrew thread. In a turn of the dial as many go by as its
+            gear has teeth.""": about(abs(rule.out_mm(1))),
+        },
+        hints="""How many millimetres are that many leadscrew threads?
+            How many whole leads are in that, and how much is left over?
+            If more than half a lead is left over, the next groove is nearer.""",
         solution=lambda: (
             f"{teeth} leadscrew threads are {writing.length(travel)}.",
             f"That is {writing.decimal(travel / lead, 3)} leads of {writing.length(lead)}, nearest to {near} of them.",
@@ -300,30 +272,16 @@ def on_to_the_next_start(draw: Draw) -> Task:
             and turn the spindle on by 1/{starts} of a turn. How many teeth of the second driver go past before you
             close the mesh again?""",
         answer=Number(teeth, "teeth"),
-        slips=(
-            Slip(
-                "first mesh forgotten",
-                about(at_spindle),
-                "So it would be if the second driver "
-                "turned with the spindle. How far does it turn while the spindle turns once?",
-            ),
-            Slip(
-                "first mesh upside down",
-                about(upside_down),
-                "The first mesh turns the second driver by driver over driven.",
-            ),
-            Slip("a whole turn", about(whole_turn), "That goes past in a whole turn of the spindle."),
-            Slip(
-                "the first driver",
-                about(at_first),
-                "So many go past at the first driver. The second one's mesh is open.",
-            ),
-            Slip("second mesh counted", about(both), "The second mesh is open: what comes after it stands still."),
-        ),
-        hints=(
-            "While the spindle turns once, how far does the first driven gear turn, and the second driver with it?",
-            f"Of that, 1/{starts}. Times the teeth of the second driver.",
-        ),
+        slips={
+            """first mesh forgotten: So it would be if the second driver turned with the spindle. How far does it turn
+            while the spindle turns once?""": about(at_spindle),
+            "first mesh upside down: The first mesh turns the second driver by driver over driven.": about(upside_down),
+            "a whole turn: That goes past in a whole turn of the spindle.": about(whole_turn),
+            "the first driver: So many go past at the first driver. The second one's mesh is open.": about(at_first),
+            "second mesh counted: The second mesh is open: what comes after it stands still.": about(both),
+        },
+        hints=f"""While the spindle turns once, how far does the first driven gear turn, and the second driver with it?
+            Of that, 1/{starts}. Times the teeth of the second driver.""",
         solution=lambda: (
             f"The second driver makes {a}/{b} of a turn for one turn of the spindle.",
             f"{c} · {a}/{b} / {starts} = {teeth}.",

@@ -117,13 +117,11 @@ def steps_in_order(draw: Draw) -> Task:
     return Task(
         question="""Some steps of a change of gears, out of order, and not all of them. **In what order** are they
             done? The machine's manual, local rules and a qualified person come before any list.""",
-        table=Table("The steps", ("Number", "Step"), tuple((str(n), STEPS[key]) for n, key in enumerate(listed, 1))),
+        table=Table("The steps", "Number | Step", tuple((str(n), STEPS[key]) for n, key in enumerate(listed, 1))),
         answer=InOrder(tuple(number[key] for key in done)),
         slips=tuple(Slip(danger.name, comes_to(danger), danger.words) for danger in DANGERS),
-        hints=(
-            "The cover is open only while the lathe is isolated: those two go round all the rest.",
-            "What can be found by hand is found by hand, before power could do it with force.",
-        ),
+        hints="""The cover is open only while the lathe is isolated: those two go round all the rest.
+            What can be found by hand is found by hand, before power could do it with force.""",
         solution=lambda: (
             *(f"{place}. {STEPS[key]}" for place, key in enumerate(done, 1)),
             f"So **{' '.join(str(number[key]) for key in done)}**.",
@@ -155,24 +153,17 @@ def what_comes_off(draw: Draw) -> Task:
             behind the other. **Which gears have to come off**, those that go back included? No more than needed.""",
         table=Table(
             "What is mounted",
-            ("Row", "Gear", "What it does", "Where", "Plane"),
+            "Row | Gear | What it does | Where | Plane",
             tuple((str(n), *_cells(now, place)) for place, n in row.items()),
         ),
         answer=Several(off, rows=4),
-        slips=(
-            Slip(
-                "in the way", off - aside, "Those change. But how do you get at a gear that another one stands before?"
-            ),
-            Slip(
-                "everything",
-                frozenset({1, 2, 3, 4}),
-                "That would do it, but some can stay where they are. Each gear that stays keeps its bush and its mesh.",
-            ),
-        ),
-        hints=(
-            "First: in which of the four places does the tooth count change?",
-            "Then look at the stud: is one of those behind a gear that stays? A gear comes off only over the front.",
-        ),
+        slips={
+            "in the way: Those change. But how do you get at a gear that another one stands before?": off - aside,
+            """everything: That would do it, but some can stay where they are. Each gear that stays keeps its bush and
+            its mesh.""": frozenset({1, 2, 3, 4}),
+        },
+        hints="""First: in which of the four places does the tooth count change?
+            Then look at the stud: is one of those behind a gear that stays? A gear comes off only over the front.""",
         solution=lambda: (
             *(f"Row {row[place]}: {why}" for place, why in _why_off(now, moves)),
             f"So **{' and '.join(map(str, sorted(off)))}**.",
@@ -207,27 +198,25 @@ def turns_by_hand(draw: Draw) -> Task:
             the stud drives **{d}** on the leadscrew. The first driver turns with the spindle, turn for turn. **How many
             turns of the chuck** is it until even the slowest gear has gone round once?""",
         answer=Number(turns, "turns", places=2),
-        slips=(
-            Slip("turns of the slowest", about(1 / turns), "That is how far the slowest gear gets in one turn of the "
-                 "chuck. The other way round is asked for."),
-            Slip("not the slowest", about(other), "One gear has gone round by then, but it is not the slowest."),
-            Slip("largest over first driver", about(Fraction(max(b, d), a)), "How fast a gear turns depends on the "
-                 "whole chain before it, not only on its own teeth."),
-            Slip("one turn", Fraction(1), "Then the first driver has gone round, but the slowest gear has not. The "
-                 "chip may be in one of the gaps that are left."),
-            Slip("whole turns", Fraction(ceil(turns)), "So many whole turns are right at the machine. Asked for is "
-                 "the number at which the slowest gear is just round, with its decimals."),
-        ),
-        hints=(
-            "For one turn of the chuck: how far does the stud turn? And the leadscrew's gear?",
-            "The slowest of the three goes round once in one over that many turns.",
-        ),
+        slips={
+            """turns of the slowest: That is how far the slowest gear gets in one turn of the chuck. The other way round
+            is asked for.""": about(1 / turns),
+            "not the slowest: One gear has gone round by then, but it is not the slowest.": about(other),
+            """largest over first driver: How fast a gear turns depends on the whole chain before it, not only on its
+            own teeth.""": about(Fraction(max(b, d), a)),
+            """one turn: Then the first driver has gone round, but the slowest gear has not. The chip may be in one of
+            the gaps that are left.""": Fraction(1),
+            """whole turns: So many whole turns are right at the machine. Asked for is the number at which the slowest
+            gear is just round, with its decimals.""": Fraction(ceil(turns)),
+        },
+        hints="""For one turn of the chuck: how far does the stud turn? And the leadscrew's gear?
+            The slowest of the three goes round once in one over that many turns.""",
         solution=lambda: (
             f"In one turn of the chuck the stud makes {ratio(1 / stud)}, the {d} on the leadscrew {ratio(1 / last)}.",
             f"The slowest is the {slowest}: {ratio(1 / turns)} of a turn. So it takes **{decimal(turns, 2)}** turns.",
         ),
         right="At the machine take whole turns, and more rather than fewer: then every tooth has been in its mesh.",
-    )  # fmt: skip
+    )
 
 
 @cache
@@ -259,26 +248,18 @@ def fewest_to_move(draw: Draw) -> Task:
             holds another gear than before. **Which train moves fewest?**""",
         table=Table(
             "Four trains for the next job",
-            ("Train", "First mesh", "Second mesh"),
+            "Train | First mesh | Second mesh",
             tuple((str(n), *_in_meshes(train).split(" then ")) for n, train in enumerate(rows, 1)),
         ),
         answer=Choice(str(best), ("1", "2", "3", "4"), {str(n): _ways(train) for n, train in enumerate(rows, 1)}),
-        slips=(
-            Slip(
-                "same gears, other places",
-                lambda read: int(read) in lures,
-                "Many of the same gears, but in other places: they come off all the same, and go on elsewhere.",
-            ),
-            Slip(
-                "more than needed",
-                lambda read: True,
-                "Go through it place by place: first driver, first driven, second driver, second driven.",
-            ),
-        ),
-        hints=(
-            "Write the mounted train above each of the four, place under place.",
-            "Count the places where the two numbers differ.",
-        ),
+        slips={
+            """same gears, other places: Many of the same gears, but in other places: they come off all the same, and go
+            on elsewhere.""": lambda read: int(read) in lures,
+            """more than needed: Go through it place by place: first driver, first driven, second driver,
+            second driven.""": lambda read: True,
+        },
+        hints="""Write the mounted train above each of the four, place under place.
+            Count the places where the two numbers differ.""",
         solution=lambda: (
             *(f"Train {n}: {count} of 4 places change." for n, count in enumerate(moved, 1)),
             f"Fewest with train **{best}**.",
@@ -339,29 +320,18 @@ def what_should_it_measure(draw: Draw) -> Task:
             **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove that you call nought to
             groove number **{turns}**. How many millimetres should it be?""",
         answer=Number(turns * lead, "mm", places=2),
-        slips=(
-            Slip("upside down", about(upside_down), benches.UPSIDE_DOWN),
-            Slip("one lead", about(lead), "That is from one groove to the next."),
-            Slip(
-                "one too few",
-                about((turns - 1) * lead),
-                f"From groove nought to groove {turns} the spindle makes how many turns?",
-            ),
-            Slip(
-                "one too many",
-                about((turns + 1) * lead),
-                f"From groove nought to groove {turns} the spindle makes how many turns?",
-            ),
-            Slip(
-                "gears forgotten",
-                about(turns * screw),
-                "So far would the carriage go if the leadscrew turned with the spindle.",
-            ),
-        ),
-        hints=(
-            "First the lead: leadscrew × drivers / driven.",
-            "From nought to a groove's number there are as many leads as the number says.",
-        ),
+        slips={
+            f"upside down: {benches.UPSIDE_DOWN}": about(upside_down),
+            "one lead: That is from one groove to the next.": about(lead),
+            f"""one too few: From groove nought to groove {turns} the spindle makes how
+            many turns?""": about((turns - 1) * lead),
+            f"""one too many: From groove nought to groove {turns} the spindle makes how
+            many turns?""": about((turns + 1) * lead),
+            """gears forgotten: So far would the carriage go if the leadscrew turned with
+            the spindle.""": about(turns * screw),
+        },
+        hints="""First the lead: leadscrew × drivers / driven.
+            From nought to a groove's number there are as many leads as the number says.""",
         solution=lambda: (
             benches.derived(setup, lathe),
             f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**.",

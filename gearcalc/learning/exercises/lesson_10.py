@@ -15,7 +15,7 @@ from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Several, Slip, about
+from gearcalc.learning.exercises.answers import Choice, Several, about
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
@@ -54,33 +54,18 @@ def largest_lead_still_possible(draw: Draw) -> Task:
         question=f"""Over **{turns} turns** of a thread you measure **{decimal(length)} mm**, and your instrument is
             good to **± {decimal(limit)} mm**. What is the largest lead that this leaves possible?""",
         answer=Number(most, "mm", places=4),
-        slips=(
-            Slip("the smallest", (length - limit) / turns, "That is the smallest that is possible."),
-            Slip("the middle", middle, "That is the lead as measured. The length may be longer than it reads."),
-            Slip(
-                "limit not divided",
-                middle + limit,
-                "The limit is of the whole length, not of one turn: add it before you divide.",
-            ),
-            *(
-                Slip(
-                    "crests for gaps",
-                    about(miscounted),
-                    "The turns are counted already, from gap to gap: none is to be added, and none taken off.",
-                )
-                for miscounted in wide[2:]
-            ),
-            Slip(
-                "not divided",
-                about(length + limit),
-                "That is the length over all those turns. The lead is that of one.",
-            ),
-            Slip("upside down", about(1 / most), "That is turns over length. The lead is length over turns."),
-        ),
-        hints=(
-            "How long could the length be, if the instrument reads as much too little as it may?",
-            f"Divide that by the {turns} turns.",
-        ),
+        slips={
+            "the smallest: That is the smallest that is possible.": (length - limit) / turns,
+            "the middle: That is the lead as measured. The length may be longer than it reads.": middle,
+            """limit not divided: The limit is of the whole length, not of one turn: add it before
+            you divide.""": middle + limit,
+            """crests for gaps: The turns are counted already, from gap to gap: none is to be added, and none taken
+            off.""": [about(miscounted) for miscounted in wide[2:]],
+            "not divided: That is the length over all those turns. The lead is that of one.": about(length + limit),
+            "upside down: That is turns over length. The lead is length over turns.": about(1 / most),
+        },
+        hints=f"""How long could the length be, if the instrument reads as much too little as it may?
+            Divide that by the {turns} turns.""",
         solution=lambda: (
             f"The length is at most {decimal(length)} + {decimal(limit)} = {decimal(length + limit)} mm.",
             f"Over {turns} turns that is **{decimal(most, 5)} mm** a turn.",
@@ -109,22 +94,20 @@ def which_pitches_remain(draw: Draw) -> Task:
     return Task(
         question=f"""A thread is cut, and over **{turns} turns** of it you measure **{decimal(length)} mm**, good to
             **± {decimal(limit)} mm**. Which of these pitches are still possible?""",
-        table=Table("The pitches", ("Row", "Pitch"), tuple((str(n), pitch) for n, pitch in enumerate(rows, 1))),
+        table=Table("The pitches", "Row | Pitch", tuple((str(n), pitch) for n, pitch in enumerate(rows, 1))),
         answer=Several(remain, rows=_ROWS),
-        slips=(
-            Slip("limit not divided", too_wide, "You set the limit of the whole length beside the lead of one turn."),
-            Slip("only the nearest", nearest, "That is the nearest. But the reading may be off, either way."),
-        ),
-        hints=(
-            "The smallest lead is (length − limit) over the turns, the largest (length + limit) over the turns.",
-            "Turn the threads per inch into millimetres: 25.4 over the number.",
-            f"So every pitch from {decimal(judged.lead_from_mm)} to {decimal(judged.lead_to_mm)} mm is still possible.",
-        ),
+        slips={
+            "limit not divided: You set the limit of the whole length beside the lead of one turn.": too_wide,
+            "only the nearest: That is the nearest. But the reading may be off, either way.": nearest,
+        },
+        hints=f"""The smallest lead is (length − limit) over the turns, the largest (length + limit) over the turns.
+            Turn the threads per inch into millimetres: 25.4 over the number.
+            So every pitch from {decimal(judged.lead_from_mm)} to {decimal(judged.lead_to_mm)} mm is still possible.""",
         solution=lambda: (
             judged,
             Table(
                 "In millimetres",
-                ("Row", "Pitch", "mm"),
+                "Row | Pitch | mm",
                 tuple((str(n), pitch, decimal(_lead(pitch))) for n, pitch in enumerate(rows, 1)),
             ),
             f"Still possible: **{' and '.join(map(str, sorted(remain)))}**.",
@@ -174,22 +157,16 @@ def how_many_turns_to_tell(draw: Draw) -> Task:
             **± {decimal(limit)} mm**, over any length. What is the least number of whole turns over which it tells
             the two apart for certain, however unlucky the reading?""",
         answer=Number(Fraction(least), "turns"),
-        slips=(
-            Slip(
-                "one way only",
-                one_way,
-                "That is enough when the reading is true. But it may be off by the limit "
-                "towards the other pitch, and then both are within the limit of it.",
-            ),
-            Slip("rounded down", least - 1, "Over so many turns the two still overlap by a hair."),
-            Slip("not whole", lambda read: getattr(read, "denominator", 0) != 1, "Whole turns are asked for."),
-            Slip("more than needed", lambda read: read > least, "Over so many it is certain, but fewer will do."),
-        ),
-        hints=(
-            "How far apart are the two leads in one turn, in millimetres?",
-            "Over n turns they are n times as far apart. One may read too long by the limit, the other too short.",
-            "So n times the difference must be more than twice the limit.",
-        ),
+        slips={
+            """one way only: That is enough when the reading is true. But it may be off by the limit towards the other
+            pitch, and then both are within the limit of it.""": one_way,
+            "rounded down: Over so many turns the two still overlap by a hair.": least - 1,
+            "not whole: Whole turns are asked for.": lambda read: getattr(read, "denominator", 0) != 1,
+            "more than needed: Over so many it is certain, but fewer will do.": lambda read: read > least,
+        },
+        hints="""How far apart are the two leads in one turn, in millimetres?
+            Over n turns they are n times as far apart. One may read too long by the limit, the other too short.
+            So n times the difference must be more than twice the limit.""",
         solution=lambda: (
             f"{wanted} is {written_length(_lead(wanted))}, {other} is {written_length(_lead(other))}.",
             f"In one turn they are {decimal(_apart(pair), 5)} mm apart.",
@@ -228,22 +205,17 @@ def which_instruments_will_do(draw: Draw) -> Task:
             reading?""",
         table=Table(
             "The instruments, with what each is taken to be good to",
-            ("Row", "Instrument", "Limit"),
+            "Row | Instrument | Limit",
             tuple((str(n), name, f"± {decimal(limit)} mm") for n, (name, limit) in enumerate(tools, 1)),
         ),
         answer=Several(will, rows=4),
-        slips=(
-            Slip(
-                "one way only",
-                one_way,
-                "The reading may be off by the limit towards the wrong pitch. Then both are within the limit of it.",
-            ),
-            Slip("only the finest", finest, "That one will do. But so will another."),
-        ),
-        hints=(
-            "How far apart are the two over all those turns, in millimetres?",
-            "That must be more than twice the limit.",
-        ),
+        slips={
+            """one way only: The reading may be off by the limit towards the wrong pitch. Then both are within the limit
+            of it.""": one_way,
+            "only the finest: That one will do. But so will another.": finest,
+        },
+        hints="""How far apart are the two over all those turns, in millimetres?
+            That must be more than twice the limit.""",
         solution=lambda: (
             f"{decimal(_apart(pair), 5)} mm apart in one turn: {decimal(turns * _apart(pair), 4)} mm in {turns} turns.",
             *(
@@ -267,21 +239,14 @@ def lead_upside_down(draw: Draw) -> Task:
             {benches.said(cuts.lead_mm)} the driver has **{driver}** teeth and the driven gear **{driven}**. Somebody
             has put the two on upside down. Which thread comes out?""",
         answer=ThreadCut(turned.lead_mm),
-        slips=(
-            Slip(
-                "as it was meant",
-                cuts.lead_mm,
-                "That is what was meant. Upside down the driver has become the driven gear.",
-            ),
-            Slip("leadscrew alone", lathe.leadscrew_lead_mm, "That is the leadscrew without any gears."),
-            Slip(
-                "the wrong way once more",
-                about(cuts.lead_mm * cuts.train.ratio),
-                "That is finer still. Upside down "
-                "the larger gear drives, so the leadscrew turns faster than it should.",
-            ),
-        ),
-        hints=("Now which gear drives, and which is driven?", f"Leadscrew times {driven} over {driver}."),
+        slips={
+            "as it was meant: That is what was meant. Upside down the driver has become the driven gear.": cuts.lead_mm,
+            "leadscrew alone: That is the leadscrew without any gears.": lathe.leadscrew_lead_mm,
+            """the wrong way once more: That is finer still. Upside down the larger gear drives, so the leadscrew turns
+            faster than it should.""": about(cuts.lead_mm * cuts.train.ratio),
+        },
+        hints=f"""Now which gear drives, and which is driven?
+            Leadscrew times {driven} over {driver}.""",
         solution=lambda: (benches.derived(turned, lathe), f"What comes out is **{benches.said(turned.lead_mm)}**."),
         right="Upside down, the pair counts twice the other way: the lead is out by the square of its ratio.",
     )
@@ -315,27 +280,28 @@ def name_the_slip(draw: Draw) -> Task:
             The thread that comes out has a lead of **{decimal(measured)} mm**, ± {decimal(limit)} mm.
             Which single slip explains it?""",
         answer=Choice(planted.name, tuple(option.name for option in options)),
-        slips=(
-            Slip("a lever", lambda read: read.startswith("lever"), "A lever halves or doubles the lead that was meant. "
-                 "Work that one out, and compare."),
-            Slip("a pair", lambda read: "pair" in read, "A pair upside down multiplies the lead by its driven over its "
-                 "driver, twice. Does that come to what was measured?"),
-            Slip("an exchange", lambda read: "exchanged" in read, "Write the train with those two exchanged, and work "
-                 "out its lead. It is another."),
-        ),
-        hints=(
-            f"First the lead that was meant: leadscrew times drivers over driven, {decimal(meant.lead_mm, 3)} mm.",
-            "What was measured, over that: is it 2, a half, or the square of one of the ratios?",
-        ),
+        slips={
+            """a lever: A lever halves or doubles the lead that was meant. Work that one out,
+            and compare.""": lambda read: read.startswith("lever"),
+            """a pair: A pair upside down multiplies the lead by its driven over its driver, twice. Does that come to
+            what was measured?""": lambda read: "pair" in read,
+            """an exchange: Write the train with those two exchanged, and work out its lead. It
+            is another.""": lambda read: "exchanged" in read,
+        },
+        hints=f"""First the lead that was meant: leadscrew times drivers over driven, {decimal(meant.lead_mm, 3)} mm.
+            What was measured, over that: is it 2, a half, or the square of one of the ratios?""",
         solution=lambda: (
-            Table("What each slip would cut", ("Slip", "Drivers over driven", "Lead, mm"),
-                  tuple((option.name, str(option.made.train), decimal(option.made.lead_mm, 3)) for option in options)),
+            Table(
+                "What each slip would cut",
+                "Slip | Drivers over driven | Lead, mm",
+                tuple((option.name, str(option.made.train), decimal(option.made.lead_mm, 3)) for option in options),
+            ),
             explain_wrong_lead(lathe, meant, measured, limit),
             f"It was: **{planted.name}**.",
         ),
         right="The sum only says where to look first. Isolate before the cover is opened, and count the teeth before "
         "you change anything.",
-    )  # fmt: skip
+    )
 
 
 def _options(lathe: Lathe, gears: list[int], levers: tuple[str, str, str]) -> list[_Planted]:

@@ -16,7 +16,7 @@ from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulde
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, Lathe, demo_lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Slip, about
+from gearcalc.learning.exercises.answers import Choice, about
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Feed, Thread
@@ -42,26 +42,23 @@ def feed_from_the_gears(draw: Draw) -> Task:
             carriage **{share}** as far as the half-nuts would. The driver has **{driver}** teeth, the driven gear
             **{driven}**. How many mm does the carriage feed in one turn of the spindle?""",
         answer=Number(feed, "mm", places=3),
-        slips=(
-            Slip("feed drive forgotten", about(lead), "So far the half-nuts would carry it. They are open; the feed "
-                 "drive does the work."),
-            Slip("feed drive upside down", about(lead / share), "A feed is far finer than a thread. Multiply by "
-                 f"{share}."),
-            Slip("gears upside down", about(upside_down), "Driver over driven: here the small gear drives "
-                 "the large one. Does the leadscrew turn faster or slower than the spindle?"),
-            Slip("leadscrew forgotten", about(no_screw), "How far does one turn of the leadscrew "
-                 "carry the carriage? That belongs in it too."),
-        ),
-        hints=(
-            "First as if you cut a thread: leadscrew times driver over driven.",
-            f"The feed drive makes {share} of that.",
-        ),
+        slips={
+            """feed drive forgotten: So far the half-nuts would carry it. They are open; the feed drive does
+            the work.""": about(lead),
+            f"feed drive upside down: A feed is far finer than a thread. Multiply by {share}.": about(lead / share),
+            """gears upside down: Driver over driven: here the small gear drives the large one. Does the leadscrew turn
+            faster or slower than the spindle?""": about(upside_down),
+            """leadscrew forgotten: How far does one turn of the leadscrew carry the carriage? That belongs in
+            it too.""": about(no_screw),
+        },
+        hints=f"""First as if you cut a thread: leadscrew times driver over driven.
+            The feed drive makes {share} of that.""",
         solution=lambda: (
             f"By the half-nuts: {screw} · {driver}/{driven} = {writing.length(lead)}.",
             f"By the feed drive: {writing.length(lead)} · {share} = **{decimal(feed, 4)} mm** a turn.",
         ),
         right="The same train, two speeds: the half-nuts for threads, the feed drive for everything else.",
-    )  # fmt: skip
+    )
 
 
 @poses("how-deep-are-the-grooves", lesson=11, title="How deep are the grooves?")
@@ -73,26 +70,17 @@ def how_deep_are_the_grooves(draw: Draw) -> Task:
         question=f"""You turn with a feed of **{feed} mm** a turn and a tool with a nose radius of **{nose} mm**. How
             many micrometres deep are the grooves, Rt, in theory?""",
         answer=Number(rt, "µm", places=1),
-        slips=(
-            Slip("in millimetres", about(rt / 1000), "That is in millimetres. A millimetre has 1000 µm."),
-            Slip(
-                "Ra for Rt",
-                about(rt / 4),
-                "That is the mean roughness Ra. The depth from ridge to bottom, Rt, is asked for.",
-            ),
-            Slip("feed not squared", about(rt / made.feed_mm), "The feed counts squared."),
-            Slip("diameter for radius", about(rt / 2), "Take the radius of the nose, not its diameter."),
-            Slip(
-                "two for eight",
-                about(rt * 4),
-                "Only half a feed reaches from the bottom to the ridge, and that half "
-                "is squared: eight times the radius below the line.",
-            ),
-        ),
-        hints=(
-            "Rt = f² / (8 r), with everything in millimetres.",
-            f"The feed squared is {decimal(made.feed_mm**2, 6)}. And 1 mm is 1000 µm.",
-        ),
+        slips={
+            "in millimetres: That is in millimetres. A millimetre has 1000 µm.": about(rt / 1000),
+            """Ra for Rt: That is the mean roughness Ra. The depth from ridge to bottom, Rt, is
+            asked for.""": about(rt / 4),
+            "feed not squared: The feed counts squared.": about(rt / made.feed_mm),
+            "diameter for radius: Take the radius of the nose, not its diameter.": about(rt / 2),
+            """two for eight: Only half a feed reaches from the bottom to the ridge, and that half is squared: eight
+            times the radius below the line.""": about(rt * 4),
+        },
+        hints=f"""Rt = f² / (8 r), with everything in millimetres.
+            The feed squared is {decimal(made.feed_mm**2, 6)}. And 1 mm is 1000 µm.""",
         solution=lambda: (
             f"Rt = f² / (8 r) = {feed}² / (8 · {nose}) mm = {decimal(rt / 1000, 6)} mm.",
             made,
@@ -138,29 +126,32 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
         question=f"""The drawing allows grooves of **{decimal(most)} µm** (Rt) on a turned journal. Your tool has a nose
             radius of **{decimal(nose)} mm**, and the gearbox gives the feeds in the table. Which is the coarsest feed
             that will do, in theory?""",
-        table=Table("Feeds of this lathe", ("Row", "mm a turn"),
-                    tuple((str(row), decimal(feed)) for row, feed in enumerate(feeds, 1))),
+        table=Table(
+            "Feeds of this lathe",
+            "Row | mm a turn",
+            tuple((str(row), decimal(feed)) for row, feed in enumerate(feeds, 1)),
+        ),
         answer=Number(best, "mm", places=3),
-        slips=(
-            Slip("too coarse", lambda read: any(read == feed for feed in feeds[place + 1 :]),
-                 lambda read: f"That leaves grooves of {decimal(finish(read, nose).rt_um, 2)} µm. Too deep."),
-            Slip("too careful", lambda read: any(read == feed for feed in feeds[:place]),
-                 "That will do, and so would a coarser one, which saves time."),
-            Slip("number of a row", lambda read: read in range(1, len(feeds) + 1),
-                 "That looks like the number of a row. Answer with the feed that stands in it."),
-            Slip("not in the table", lambda read: feeds[0] < read < feeds[-1],
-                 "The lathe has no such feed. Choose one from the table: the next finer one."),
-        ),
-        hints=(
-            "Rt = f² / (8 r). Try the middle feed first.",
-            "Or turn it round: f = √(8 r Rt), everything in millimetres; then the next finer one in the table.",
-        ),
+        slips={
+            "too coarse": (
+                lambda read: any(read == feed for feed in feeds[place + 1 :]),
+                lambda read: f"That leaves grooves of {decimal(finish(read, nose).rt_um, 2)} µm. Too deep.",
+            ),
+            """too careful: That will do, and so would a coarser one, which
+            saves time.""": lambda read: any(read == feed for feed in feeds[:place]),
+            """number of a row: That looks like the number of a row. Answer with the feed that stands
+            in it.""": lambda read: read in range(1, len(feeds) + 1),
+            """not in the table: The lathe has no such feed. Choose one from the table: the next
+            finer one.""": lambda read: feeds[0] < read < feeds[-1],
+        },
+        hints="""Rt = f² / (8 r). Try the middle feed first.
+            Or turn it round: f = √(8 r Rt), everything in millimetres; then the next finer one in the table.""",
         solution=lambda: (
             *(f"{decimal(feed)} mm: {decimal(finish(feed, nose).rt_um, 2)} µm." for feed in feeds),
             f"The coarsest that leaves no more than {decimal(most)} µm: **{decimal(best)} mm**.",
         ),
         right="Finer than it must be costs time. A larger nose would allow a coarser feed.",
-    )  # fmt: skip
+    )
 
 
 _SEVERAL_STARTS = ("M12xPh2.5P1.25", "M16xPh3P1.5", "M20xPh5P2.5", "Tr 16x12(P4)", "Tr 20x8(P4)", "Tr 40x14(P7)")
@@ -201,22 +192,17 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
         question=f"""You cut {_named(thread)} at **{rpm} rev/min** up to a shoulder. From where
             the thread ends the tool can go **{decimal(room)} mm** before it touches. How many seconds is that?""",
         answer=Number(seconds, "s", places=1),
-        slips=(
-            Slip(
-                "pitch for lead",
-                about(seconds * starts),
-                "In one turn the tool goes a lead, and this thread has several starts.",
-            ),
-            Slip("turns for seconds", about(turns), "So many turns it is. How long do they take?"),
-            Slip("minutes", about(seconds / 60), "That is in minutes. A minute has 60 seconds."),
-            Slip("lead forgotten", about(no_lead), "That would be right if one turn carried the tool just 1 mm."),
-            Slip("upside down", about(1 / seconds), "Upside down: faster turning must leave less time."),
-            Slip("times the lead", about(times), "A coarser thread gets there sooner. Divide by the lead."),
-        ),
-        hints=(
-            "How many turns are there in that room? Room over lead.",
-            f"At {rpm} rev/min one turn takes 60/{rpm} of a second.",
-        ),
+        slips={
+            """pitch for lead: In one turn the tool goes a lead, and this thread has
+            several starts.""": about(seconds * starts),
+            "turns for seconds: So many turns it is. How long do they take?": about(turns),
+            "minutes: That is in minutes. A minute has 60 seconds.": about(seconds / 60),
+            "lead forgotten: That would be right if one turn carried the tool just 1 mm.": about(no_lead),
+            "upside down: Upside down: faster turning must leave less time.": about(1 / seconds),
+            "times the lead: A coarser thread gets there sooner. Divide by the lead.": about(times),
+        },
+        hints=f"""How many turns are there in that room? Room over lead.
+            At {rpm} rev/min one turn takes 60/{rpm} of a second.""",
         solution=lambda: (
             f"The lead is {writing.length(lead)}, so {decimal(room)} mm is {decimal(turns, 3)} turns.",
             time_to_shoulder(thread, rpm, room),
@@ -237,30 +223,35 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
     faster, slower = (tuple(s for s in _SPEEDS if s > best), tuple(s for s in _SPEEDS if s < best))
     lead, starts = _lead(thread), Thread.parse(thread).starts
     by_pitch = 60 * room * starts / (lead * wanted)
-    pitch_for_lead = Slip(
-        "pitch for lead",
-        Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)),
-        "So it would be by the pitch. In one turn the tool goes a lead: starts times pitch.",
-    )
+
+    def seconds_left(rpm: int) -> float:
+        return time_to_shoulder(thread, rpm, room).seconds
+
+    for_lead = Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)) if starts > 1 else None
     return Task(
         question=f"""{_named(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
             spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
             the table that leaves them?""",
-        table=Table("Speeds of this lathe", ("Step", "rev/min"),
-                    tuple((str(step), str(speed)) for step, speed in enumerate(_SPEEDS, 1))),
-        answer=Number(Fraction(best), "rpm"),
-        slips=(
-            *((pitch_for_lead,) if starts > 1 else ()),
-            Slip("too fast", lambda read: any(read == speed for speed in faster),
-                 lambda read: f"At {read} rev/min only "
-                 f"{decimal(time_to_shoulder(thread, read, room).seconds, 2)} seconds are left."),
-            Slip("slower than it must be", lambda read: any(read == speed for speed in slower),
-                 "That leaves the time, and more. The fastest that still does is asked for."),
-            Slip("number of a row", lambda read: read in range(1, len(_SPEEDS) + 1),
-                 "That looks like the number of a step. Answer with the speed that stands beside it."),
-            Slip("not in the table", lambda read: _SPEEDS[0] < read < _SPEEDS[-1],
-                 "The lathe has no such speed. Choose from the table, on the safe side."),
+        table=Table(
+            "Speeds of this lathe",
+            "Step | rev/min",
+            tuple((str(step), str(speed)) for step, speed in enumerate(_SPEEDS, 1)),
         ),
+        answer=Number(Fraction(best), "rpm"),
+        slips={
+            """pitch for lead: So it would be by the pitch. In one turn the tool goes a lead: starts times
+            pitch.""": for_lead,
+            "too fast": (
+                lambda read: any(read == speed for speed in faster),
+                lambda read: f"At {read} rev/min only {decimal(seconds_left(read), 2)} seconds are left.",
+            ),
+            """slower than it must be: That leaves the time, and more. The fastest that still does is
+            asked for.""": lambda read: any(read == speed for speed in slower),
+            """number of a row: That looks like the number of a step. Answer with the speed that stands
+            beside it.""": lambda read: read in range(1, len(_SPEEDS) + 1),
+            """not in the table: The lathe has no such speed. Choose from the table, on the
+            safe side.""": lambda read: _SPEEDS[0] < read < _SPEEDS[-1],
+        },
         hints=(
             "How many turns may the spindle make in that room? Room over lead"
             + (", and the lead is starts times pitch." if starts > 1 else "."),
@@ -273,7 +264,7 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
             f"The next speed below: **{best}**.",
         ),
         right="When in doubt go slower, or make the groove wider.",
-    )  # fmt: skip
+    )
 
 
 _EXTERNAL = ("M6", "M8", "M10", "M12", "M16", "M20", "M24", "M30", "M16xPh3P1.5", "M12xPh2.5P1.25", "M20xPh5P2.5")
@@ -287,37 +278,24 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
     pitch, starts = _plain(depth.thread.pitch), depth.thread.starts
     infeed = as_fraction(depth.infeed_mm(angle))
     straight = as_fraction(depth.depth_mm)
-    on_diameter = Slip(
-        "on the diameter",
-        about(2 * infeed),
-        "That is twice the way, as on a slide that shows diameters. How far does the slide itself go?",
-    )
-    per_lead = Slip(
-        "lead for pitch", about(infeed * starts), "The depth goes by the pitch, whatever the number of starts."
-    )
     return Task(
         question=f"""The screw **{thread}** has a pitch of **{decimal(pitch)} mm** and is cut **0.6134** pitches deep,
             measured straight in. You feed with the top slide (compound rest), which is turned
             **{decimal(angle)}°** off the cross slide's line. How many mm does the top slide go in altogether?""",
         answer=Number(infeed, "mm", places=2),
-        slips=(
-            per_lead if starts > 1 else on_diameter,
-            Slip("straight in", about(straight), "So deep the thread is, straight in. At an angle the way is longer."),
-            Slip(
-                "times the cosine",
-                about(straight * straight / infeed),
-                "At an angle the way is longer, not shorter. Divide by the cosine.",
-            ),
-            Slip(
-                "sine for cosine",
-                about(_over_sine(straight, angle)),
-                "That is for an angle counted from the axis of the work. Here it counts from the cross slide's line.",
-            ),
-        ),
-        hints=(
-            "First the depth straight in: 0.6134 times the pitch.",
-            f"Depth over cos {decimal(angle)}°, and cos {decimal(angle)}° is {decimal(float(straight / infeed), 4)}.",
-        ),
+        slips={
+            """lead for pitch: The depth goes by the pitch, whatever the number of
+            starts.""": about(infeed * starts) if starts > 1 else None,
+            """on the diameter: That is twice the way, as on a slide that shows diameters. How far does the slide itself
+            go?""": None if starts > 1 else about(2 * infeed),
+            "straight in: So deep the thread is, straight in. At an angle the way is longer.": about(straight),
+            """times the cosine: At an angle the way is longer, not shorter. Divide by
+            the cosine.""": about(straight * straight / infeed),
+            """sine for cosine: That is for an angle counted from the axis of the work. Here it counts from the cross
+            slide's line.""": about(_over_sine(straight, angle)),
+        },
+        hints=f"""First the depth straight in: 0.6134 times the pitch.
+            Depth over cos {decimal(angle)}°, and cos {decimal(angle)}° is {decimal(float(straight / infeed), 4)}.""",
         solution=lambda: (
             f"{depth}.",
             f"{decimal(straight, 3)} mm / cos {decimal(angle)}° = **{decimal(infeed, 3)} mm**.",
@@ -354,22 +332,18 @@ def lever_for_a_feed(draw: Draw) -> Task:
             feed drive moves the carriage **{share}** as far as the half-nuts would. You want to turn with a feed of
             about **{decimal(max(said, Fraction(1, 100)))} mm**. Where does the lever go?""",
         answer=Choice(lever, levers),
-        slips=(
-            Slip(
-                "too coarse",
+        slips={
+            "too coarse": (
                 lambda read: feeds[read] > feeds[lever],
                 lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too coarse.",
             ),
-            Slip(
-                "too fine",
+            "too fine": (
                 lambda read: feeds[read] < feeds[lever],
                 lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too fine.",
             ),
-        ),
-        hints=(
-            f"Without lever and feed drive: {benches.said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.",
-            f"The feed drive makes {share} of it, and the lever {benches.levers_of(lathe)}.",
-        ),
+        },
+        hints=f"""Without lever and feed drive: {benches.said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.
+            The feed drive makes {share} of it, and the lever {benches.levers_of(lathe)}.""",
         solution=lambda: (
             *(f"{name}: {decimal(feed, 4)} mm a turn." for name, feed in feeds.items()),
             f"So **{lever}**.",

@@ -38,27 +38,25 @@ def module_of_a_gear(draw: Draw) -> Task:
             calliper across two teeth that stand opposite. Tips are often a little short. Modules are made in steps,
             seldom ones among them: {_STEPS}. Which module is it?""",
         answer=Number(module, "mm"),
-        slips=(
-            Slip("two teeth forgotten", _that_or_its_step(forgotten), "That is diameter over teeth. The tips stand one "
-                 "module beyond the pitch circle, on both sides: as if the gear had two teeth more."),
-            Slip("two teeth taken away", _that_or_its_step(taken_away), "The tips stand outside the pitch circle, not "
-                 "inside. So two teeth are added, not taken away."),
-            Slip("upside down", about((teeth + 2) / over_tips), "That is teeth for each millimetre. The module is "
-                 "millimetres of diameter for each tooth."),
-            Slip("the circular pitch", about(module * _PI), "That is how far it is from tooth to tooth along the "
-                 "circle. The module has no π in it."),
-            Slip("no step taken", about(summed), "So the sum comes out. Now take the nearest of the steps."),
-        ),
-        hints=(
-            "Diameter over the tips = module × (teeth + 2).",
-            "Divide the diameter by the teeth and two more, then look for the nearest step.",
-        ),
+        slips={
+            """two teeth forgotten: That is diameter over teeth. The tips stand one module beyond the pitch circle, on
+            both sides: as if the gear had two teeth more.""": _that_or_its_step(forgotten),
+            """two teeth taken away: The tips stand outside the pitch circle, not inside. So two teeth are added, not
+            taken away.""": _that_or_its_step(taken_away),
+            """upside down: That is teeth for each millimetre. The module is millimetres of diameter for
+            each tooth.""": about((teeth + 2) / over_tips),
+            """the circular pitch: That is how far it is from tooth to tooth along the circle. The module has no π in
+            it.""": about(module * _PI),
+            "no step taken: So the sum comes out. Now take the nearest of the steps.": about(summed),
+        },
+        hints="""Diameter over the tips = module × (teeth + 2).
+            Divide the diameter by the teeth and two more, then look for the nearest step.""",
         solution=lambda: (
             f"{decimal(over_tips)} / ({teeth} + 2) = {decimal(over_tips / (teeth + 2))}.",
             f"The nearest step is **{decimal(module)}**.",
         ),
         right="Measure a second gear with another number of teeth: the same module must come out.",
-    )  # fmt: skip
+    )
 
 
 def _step(found: Fraction) -> Fraction:
@@ -100,28 +98,30 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
             millimetre, the carriage moves **{decimal(travel)} mm**. The maker took a whole number of threads per inch,
             or of millimetres. Which leadscrew is it?""",
         answer=answer,
-        slips=(
-            Slip("upside down", about(1 / measured), "That is turns for each millimetre. The lead is millimetres for "
-                 "each turn."),
-            Slip("all turns at once", about(travel), f"The carriage moves so far in all {turns} turns. What is it in "
-                 "one?"),
-            Slip("the other unit", about(other_unit), "The number is right, the unit is not."),
-            Slip("another leadscrew", lambda read: read in _WHOLE_LEADS, lambda read: f"With that one {turns} turns "
-                 f"would move the carriage {decimal(read * turns, 2)} mm. The rule is better than that."),
-            Slip("as measured", as_measured, "So it was measured, and no measurement is exact. Which whole number of "
-                 "threads per inch, or of millimetres, is that?"),
-        ),
-        hints=(
-            "Divide the travel by the turns: the lead in millimetres, nearly.",
-            "Is it near a whole number of millimetres? If not, divide 25.4 by it: threads per inch.",
-        ),
+        slips={
+            """upside down: That is turns for each millimetre. The lead is millimetres for
+            each turn.""": about(1 / measured),
+            f"all turns at once: The carriage moves so far in all {turns} turns. What is it in one?": about(travel),
+            "the other unit: The number is right, the unit is not.": about(other_unit),
+            "another leadscrew": (
+                lambda read: read in _WHOLE_LEADS,
+                lambda read: (
+                    f"""With that one {turns} turns would move the carriage {decimal(read * turns, 2)} mm. The
+                rule is better than that."""
+                ),
+            ),
+            """as measured: So it was measured, and no measurement is exact. Which whole number of threads per inch, or
+            of millimetres, is that?""": as_measured,
+        },
+        hints="""Divide the travel by the turns: the lead in millimetres, nearly.
+            Is it near a whole number of millimetres? If not, divide 25.4 by it: threads per inch.""",
         solution=lambda: (
             f"{decimal(travel)} mm / {turns} = {decimal(measured)} mm.",
             f"25.4 over that is {decimal(INCH_MM / measured, 2)}.",
             f"So it is **{named}**.",
         ),
         right="More turns tell more: the rule's quarter of a millimetre is shared out among all of them.",
-    )  # fmt: skip
+    )
 
 
 def _lead(named: str) -> Fraction:
@@ -151,32 +151,17 @@ def ratio_of_a_lever(draw: Draw) -> Task:
             **{turns} turns** of the spindle move the carriage by **{decimal(travel)} mm**. How many turns does
             the leadscrew make for one turn of the driven gear?""",
         answer=Number(lever, "turns", places=3),
-        slips=(
-            Slip(
-                "upside down",
-                about(1 / lever),
-                "That is the other way round: turns of the gear for one of the leadscrew.",
-            ),
-            Slip(
-                "gears forgotten",
-                about(lever * train),
-                "That is from spindle to leadscrew. The pair of gears is in there too.",
-            ),
-            Slip(
-                "gears upside down",
-                about(lever * train * train),
-                "The pair turns the driven gear by driver over driven.",
-            ),
-            Slip(
-                "leadscrew forgotten", about(cut / train), "How far would the carriage go in one turn of the leadscrew?"
-            ),
-            Slip("the lead that is cut", about(cut), "That is the lead that it cuts with this train."),
-        ),
-        hints=(
-            "First the lead that is cut: travel over turns of the spindle.",
-            "Lead cut = leadscrew × drivers over driven × lever.",
-            "Solve for the lever: divide the lead cut by the leadscrew and by the ratio of the gears.",
-        ),
+        slips={
+            "upside down: That is the other way round: turns of the gear for one of the leadscrew.": about(1 / lever),
+            """gears forgotten: That is from spindle to leadscrew. The pair of gears is in
+            there too.""": about(lever * train),
+            "gears upside down: The pair turns the driven gear by driver over driven.": about(lever * train * train),
+            "leadscrew forgotten: How far would the carriage go in one turn of the leadscrew?": about(cut / train),
+            "the lead that is cut: That is the lead that it cuts with this train.": about(cut),
+        },
+        hints="""First the lead that is cut: travel over turns of the spindle.
+            Lead cut = leadscrew × drivers over driven × lever.
+            Solve for the lever: divide the lead cut by the leadscrew and by the ratio of the gears.""",
         solution=lambda: (
             f"Lead cut: {decimal(travel)} / {turns} = {decimal(cut)} mm.",
             f"Leadscrew × gears: {decimal(lead)} × {pair[0]}/{pair[1]} = {decimal(lead * train)} mm.",
@@ -196,28 +181,26 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
             **{decimal(high)} mm**, and nothing between. A lead somewhere between them is wanted, and the nearer of the
             two is cut instead. By how many ppm of the lead wanted can that be off, at worst?""",
         answer=Number(error, "ppm", places=-1),
-        slips=(
-            Slip("the whole gap", about(2 * error), "That is from one neighbour to the other. The lead that is worst "
-                 "off stands in the middle, so only half of it counts."),
-            Slip("a share of the lower", about((high - low) / low / 2 * 10**6), "Half the gap is right, but it is to "
-                 "be a share of the lead wanted, not of the lower neighbour."),
-            Slip("a share of the upper", about((high - low) / high / 2 * 10**6), "Half the gap is right, but it is to "
-                 "be a share of the lead wanted, not of the upper neighbour."),
-            Slip("in per cent", about(error / 10**4), "That looks like per cent. 1 % is 10 000 ppm."),
-            Slip("in millimetres", about((high - low) / 2), "So many millimetres it can be off. Which share of the "
-                 "lead is that?"),
-        ),
-        hints=(
-            "Which lead between them is as far from the one as from the other?",
-            "The error is half the gap, over the lead in the middle.",
-        ),
+        slips={
+            """the whole gap: That is from one neighbour to the other. The lead that is worst off stands in the middle,
+            so only half of it counts.""": about(2 * error),
+            """a share of the lower: Half the gap is right, but it is to be a share of the lead wanted, not of the lower
+            neighbour.""": about((high - low) / low / 2 * 10**6),
+            """a share of the upper: Half the gap is right, but it is to be a share of the lead wanted, not of the upper
+            neighbour.""": about((high - low) / high / 2 * 10**6),
+            "in per cent: That looks like per cent. 1 % is 10 000 ppm.": about(error / 10**4),
+            """in millimetres: So many millimetres it can be off. Which share of the lead
+            is that?""": about((high - low) / 2),
+        },
+        hints="""Which lead between them is as far from the one as from the other?
+            The error is half the gap, over the lead in the middle.""",
         solution=lambda: (
             f"Worst off is ({decimal(low)} + {decimal(high)}) / 2 = {decimal((low + high) / 2)} mm.",
             f"It is half the gap off, {decimal((high - low) / 2)} mm.",
             f"{decimal((high - low) / 2)} / {decimal((low + high) / 2)} × 1 000 000 = **{decimal(error, 1)} ppm**.",
         ),
         right="Every gap of a gear set can be judged like this, so no sampling is needed to know the worst.",
-    )  # fmt: skip
+    )
 
 
 _BOXES = ((20, 30, 40, 50, 60, 80), (20, 25, 30, 40, 50, 60), (24, 30, 40, 48, 60, 80))
@@ -260,12 +243,10 @@ def one_gear_for_both(draw: Draw) -> Task:
             You want to cut **{wishes[0]}** and **{wishes[1]}**, both exactly, each with one pair of gears or two.
             Which **one** gear would you add? Any that serves is right.""",
         answer=GearForAll(ratios, box),
-        slips=(),
-        hints=(
-            "Write both ratios, thread over leadscrew, in lowest terms. Leads in millimetres: an inch is 127/5 mm.",
-            "Look for a prime that stands in both ratios and in no gear of the box.",
-            "The gear must be a multiple of that prime, and the other gears must make up the rest of the ratio.",
-        ),
+        slips={},
+        hints="""Write both ratios, thread over leadscrew, in lowest terms. Leads in millimetres: an inch is 127/5 mm.
+            Look for a prime that stands in both ratios and in no gear of the box.
+            The gear must be a multiple of that prime, and the other gears must make up the rest of the ratio.""",
         solution=lambda: (
             f"The ratios are {' and '.join(f'{ratio(value)} for {text}' for text, value in ratios.items())}.",
             f"The prime {lacking} stands in both, and in no gear of the box.",
@@ -315,13 +296,11 @@ def line_that_does_not_follow(draw: Draw) -> Task:
     return Task(
         question="""Somebody measured a lathe and wrote its file. Each row says what was measured, and the line of the
             file that was made of it. **One line does not follow.** In which row?""",
-        table=Table("Measured, and written down", ("Row", "Measured", "In the file"), rows),
+        table=Table("Measured, and written down", "Row | Measured | In the file", rows),
         answer=Choice(number[wrong.kind], tuple(map(str, range(1, 7))), {n: (f"row {n}",) for n in number.values()}),
         slips=tuple(Slip(f"the {entry.kind} is right", number[entry.kind], entry.check) for entry in others),
-        hints=(
-            "Ask of each line what it counts: turns of what, for one turn of what? Which way is across?",
-            "Work each line out from its measurement. Radius or diameter, inches or millimetres, over or under?",
-        ),
+        hints="""Ask of each line what it counts: turns of what, for one turn of what? Which way is across?
+            Work each line out from its measurement. Radius or diameter, inches or millimetres, over or under?""",
         solution=lambda: (wrong.why, f"The line should be: {wrong.line}", f"It is row **{number[wrong.kind]}**."),
         right=f"{wrong.why} A file that loads without a complaint can still be untrue: measure twice.",
     )

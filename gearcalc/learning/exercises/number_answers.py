@@ -12,7 +12,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_exact, as_fraction
 from gearcalc.finding.setups import Setup
-from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, about, at_most_apart
+from gearcalc.learning.exercises.answers import Answer, SlipTable, UnreadableError, about, at_most_apart
 from gearcalc.learning.exercises.arithmetic import from_float, worked_out
 from gearcalc.threads import Thread, as_thread
 
@@ -106,7 +106,7 @@ class Number(Answer):
             return True
         return read not in (0, value) and read == self.as_told(read) and self.same(read, value)
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """Rounded too soon, or at all where the number is wanted exactly."""
         says = (
             "Very near, but it is wanted exactly. A fraction, or a sum with one in it, does that."
@@ -183,7 +183,7 @@ class ThreadCut(Answer):
             return False
         return _rounded_as_written(read, value) or _rounded_as_written(INCH_MM / read, INCH_MM / value)
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """Rounded too soon."""
         says = "Very near. Round only at the end: tpi to two decimals, mm to three, or give it exactly."
         return _rounding(self, says)
@@ -223,23 +223,16 @@ class NearerFraction(Answer):
         """Whether it is nearer, and short enough."""
         return not self._too_long(read) and self._miss(read) < self._miss(self.than)
 
-    def common_slips(self) -> tuple[Slip, ...]:
+    def common_slips(self) -> SlipTable:
         """Too large numbers, the same fraction again, upside down, not nearer."""
-        return (
-            Slip(
-                "too large numbers",
-                self._too_long,
-                f"In lowest terms that has a number above {self.most} in it. "
-                "(A decimal is a fraction over 10, 100, 1000 ...)",
-            ),
-            Slip("the same again", self.than, "That is the same fraction once more. Find one that is nearer."),
-            Slip(
-                "upside down",
-                lambda read: read != 0 and self._miss(1 / read) < self._miss(self.than),
-                "That is upside down: what is wanted is the other way round.",
-            ),
-            Slip("not nearer", lambda read: True, self._compared),
-        )
+        return {
+            f"""too large numbers: In lowest terms that has a number above {self.most} in it. (A decimal is a fraction
+            over 10, 100, 1000 ...)""": self._too_long,
+            "the same again: That is the same fraction once more. Find one that is nearer.": self.than,
+            """upside down: That is upside down: what is wanted is the other way
+            round.""": lambda read: read != 0 and self._miss(1 / read) < self._miss(self.than),
+            "not nearer": (lambda read: True, self._compared),
+        }
 
     def _compared(self, read: Fraction) -> str:
         given, known = (writing.error(self._miss(x)) for x in (read, self.than))
@@ -267,9 +260,9 @@ def _rounded(places: int) -> str:
     return _ROUNDED.get(places, f"to {places} decimals")
 
 
-def _rounding(answer: Number | ThreadCut, says: str) -> tuple[Slip, ...]:
+def _rounding(answer: Number | ThreadCut, says: str) -> SlipTable:
     near = about(answer.value)
-    return (Slip("rounding", lambda read: near(read) or answer.rounded(read, answer.value), says),)
+    return {f"rounding: {says}": lambda read: near(read) or answer.rounded(read, answer.value)}
 
 
 def _rounded_as_written(read: Exact, value: Exact) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from itertools import chain, combinations
 from operator import index
 from typing import Any, TypeVar
@@ -17,7 +18,7 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError
+from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of
 
 T = TypeVar("T")
 NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
@@ -40,19 +41,23 @@ def tidy(words: str) -> str:
     return "\n\n".join(" ".join(paragraph.split()) for paragraph in re.split(r"\n\s*\n", words))
 
 
+def _cells(rows: Iterable[Iterable[object]]) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(map(str, row)) for row in rows)
+
+
 @frozen
 class Table:
-    """A small table of plain text: a caption, the column heads, the rows."""
+    """A small table of plain text: a caption, the column heads with | between them, the rows."""
 
     caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
+    heads: str
+    rows: tuple[tuple[str, ...], ...] = field(converter=_cells)
 
     def __str__(self) -> str:
-        return "\n".join([self.caption, *(" | ".join(row) for row in (self.heads, *self.rows))])
+        return "\n".join([self.caption, self.heads, *map(" | ".join, self.rows)])
 
     def _repr_html_(self) -> str:
-        heads = "".join(f'<th scope="col"{_LEFT}>{writing.in_html(head)}</th>' for head in self.heads)
+        heads = "".join(f'<th scope="col"{_LEFT}>{writing.in_html(head)}</th>' for head in self.heads.split(" | "))
         rows = "".join(
             "<tr>" + "".join(f"<td{_LEFT}>{writing.in_html(cell)}</td>" for cell in row) + "</tr>" for row in self.rows
         )
@@ -120,6 +125,10 @@ class Note:
         return f"<details><summary>{writing.in_html(self.heading)}</summary>{body}</details>"
 
 
+class _OthersAreDrawnError(Exception):
+    """Raised for numbers that don't serve, and caught where a task is posed."""
+
+
 class Draw(random.Random):
     """Where a task's numbers come from. Use choice, randrange, sample and evenly: the same everywhere.
 
@@ -130,6 +139,11 @@ class Draw(random.Random):
     def __init__(self, name: str, number: int) -> None:
         super().__init__(f"{name}:{number}")
         self._name, self._number = name, number
+
+    def only_if(self, serves: bool) -> None:
+        """Draw all numbers of the task again unless these serve."""
+        if not serves:
+            raise _OthersAreDrawnError
 
     def evenly(self, among: Sequence[T]) -> T:
         """One of a few, so that a class meets each of them as often: dealt round, shuffled anew each time round."""
@@ -167,21 +181,26 @@ class Outcome:
         )
 
 
+def _lines(text: str | tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(line.strip() for line in text.strip().splitlines()) if isinstance(text, str) else text
+
+
 @frozen(repr=False)
 class Task:
     """What one class number is asked.
 
     `question`: words, **bold** allowed, line breaks don't count; how to write the answer is added.
     `answer`: what is right.
-    `slips`: wrong answers to recognise, the likeliest first. `hints`: two or three, each a step further.
+    `slips`: wrong answers to recognise, the likeliest first, as slips_of() reads them.
+    `hints`: two or three lines, each a step further.
     `solution`: makes the worked solution when it is asked for, from words and results of the library.
     `right`: a sentence on why it matters, or another way. `otherwise`: feedback where no slip is recognised.
     """
 
     question: str = field(converter=tidy)
     answer: Answer
-    slips: tuple[Slip, ...]
-    hints: tuple[str, ...]
+    slips: tuple[Slip, ...] = field(converter=slips_of)
+    hints: tuple[str, ...] = field(converter=_lines)
     solution: Callable[[], Iterable[object]]
     right: str = field(converter=tidy)
     otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
@@ -225,7 +244,7 @@ class Task:
     def _slip(self, read: Any) -> Slip | None:
         """The slip that leads to just that; failing that, one that shows in it, or whose number was rounded as well."""
         own, answer = self.slips, self.answer
-        slips = (*own, *answer.common_slips())
+        slips = (*own, *slips_of(answer.common_slips()))
         exactly = (slip for slip in own if slip.value is not None and read == slip.value)
         plainly = (s for s in slips if (s.wrong(read) if callable(s.wrong) else answer.same(read, s.wrong)))
         rounded = (slip for slip in slips if slip.value is not None and answer.rounded(read, slip.value))
@@ -277,12 +296,17 @@ class Recipe:
             given = "nothing" if class_number is None else class_number
             raise ValueOutOfRangeError(f"a class number is a whole number from 0 to {_MOST_CLASS_NUMBER}", value=given)
         draw = Draw(self.name, number)
-        task = self.pose(draw)
+        task = self._posed(draw)
         for _ in range(_MOST_DRAWS):
             if not task.slip_is_right and not task.slips_meet:
                 break
-            task = self.pose(draw)
+            task = self._posed(draw)
         return task
+
+    def _posed(self, draw: Draw) -> Task:
+        while True:
+            with suppress(_OthersAreDrawnError):
+                return self.pose(draw)
 
 
 _RECIPES: dict[str, Recipe] = {}
