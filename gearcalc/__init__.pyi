@@ -1,13 +1,13 @@
 # The public names, each loaded on first use: __init__.py reads this list, and so do type checkers.
 from .basics.errors import GearcalcError as GearcalcError
+from .cutting.catching import dial as dial
+from .cutting.catching import index_starts as index_starts
 from .cutting.depths import compound_infeed as compound_infeed
 from .cutting.depths import thread_depth as thread_depth
 from .cutting.dial_rules import DialRule as DialRule
 from .cutting.feed_changes import change_to_feed as change_to_feed
-from .cutting.half_nuts import dial as dial
 from .cutting.measurements import judge_measurement as judge_measurement
 from .cutting.measurements import turns_to_tell as turns_to_tell
-from .cutting.starts import index_starts as index_starts
 from .cutting.turning import feed_for_finish as feed_for_finish
 from .cutting.turning import finish as finish
 from .cutting.turning import speed_for_shoulder as speed_for_shoulder

@@ -21,7 +21,7 @@ from gearcalc.commands.console import (
     say_json,
     setup_fields,
 )
-from gearcalc.cutting.feed_changes import FeedRow, feed_rows
+from gearcalc.cutting.feed_charts import FeedRow, feed_rows
 from gearcalc.finding.setups import Setup, as_wanted, warnings_by_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means

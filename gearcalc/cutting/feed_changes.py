@@ -3,9 +3,6 @@
 A feed need not be exact, so the search goes the other way round than for a thread: not the nearest feed first, but the
 least work first. Every train that differs from what is mounted in no place, in one, in two ... is looked at, until one
 gives a feed that is near enough and goes on.
-
-A chart is one row a feed, each with the fewest gears moved from the row above. Where as few gears move either way, a
-train that stands in the chart already is taken again with another lever.
 """
 
 from __future__ import annotations
@@ -14,14 +11,13 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from itertools import combinations, islice, permutations
+from itertools import combinations, permutations
 from math import prod
 from typing import NamedTuple
 
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import is_several
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, coefficient
@@ -94,7 +90,8 @@ class FeedChange:
     @property
     def in_words(self) -> str:
         """What to do, in one sentence a step."""
-        said = [_gear_in_words(*step) for step in self.steps] or ["No gear moves."]
+        swaps = [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
+        said = [f"{place[0].upper()}{place[1:]}: {swap}." for place, swap in swaps] or ["No gear moves."]
         if self.lever_moves:
             said.append(f"Lever {self._lever_in_words}.")
         if self.reverse_moves:
@@ -158,7 +155,13 @@ def change_to_feed(
     """
     lathe = as_lathe(lathe)
     wanted = feed if isinstance(feed, Feed) else Feed.parse(feed)
-    train, lever = _what_is_mounted(mounted)
+    train, lever = train_mounted(mounted), mounted.lever if isinstance(mounted, Setup) else None
+    if train is None:
+        raise ValueOutOfRangeError(
+            "mounted is what stands on the lathe, a Setup or a Train",
+            value="nothing",
+            remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
+        )
     within = as_fraction(within_percent, what="within_percent")
     if not 0 <= within <= _LARGEST_PERCENT:
         raise ValueOutOfRangeError(f"within_percent is 0 to {_LARGEST_PERCENT}", value=within)
@@ -177,17 +180,6 @@ def change_to_feed(
     proven = complete and plain and moved <= _MOST_MOVED + 1
     over = mounted.reverse_over if isinstance(mounted, Setup) else None
     return FeedChange(train, lever, best, moved, within, proven, over)
-
-
-def _what_is_mounted(mounted: object) -> tuple[Train, str | None]:
-    train = train_mounted(mounted)
-    if train is not None:
-        return train, mounted.lever if isinstance(mounted, Setup) else None
-    raise ValueOutOfRangeError(
-        "mounted is what stands on the lathe, a Setup or a Train",
-        value="nothing",
-        remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
-    )
 
 
 def _by_least_work(
@@ -220,22 +212,15 @@ def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, change
     """Setups with so many drivers and driven gears changed that come near enough; idlers as mounted if they can be."""
     ratio = float(coefficient(lead_to_cut(lathe, feed)) / (lathe.leadscrew.lead * lathe.spindle_ratio))
     off = float(share) + _ROUNDING
-    aims = []
-    for lever in lathe.gearbox or (None,):
-        wanted = ratio / float(lever.ratio if lever else 1)
-        aims.append(Aim(lever, wanted * (1 - off), wanted * (1 + off)))
+    each = [(lever, ratio / float(lever.ratio if lever else 1)) for lever in lathe.gearbox or (None,)]
+    aims = [Aim(lever, wanted * (1 - off), wanted * (1 + off)) for lever, wanted in each]
     for drivers, driven, lever in trains_nearby(train, lathe.gears, changed, aims):
-        setup = assemble(lathe, _with_idlers(drivers, driven, train, lathe.gears), lever, feed)
+        # The idlers stay where they are, unless one is needed elsewhere or its mesh is gone.
+        kept = Train(drivers, driven, train.idlers[: len(drivers)])
+        there = Counter(lathe.gears) | Counter(train.gears)
+        setup = assemble(lathe, kept if Counter(kept.gears) <= there else Train(drivers, driven), lever, feed)
         if setup.error is not None and setup.error.exact is not None and abs(setup.error.exact) <= share:
             yield setup
-
-
-def _with_idlers(drivers: Gears, driven: Gears, mounted: Train, owned: Gears) -> Train:
-    """The idlers stay where they are, unless one is needed elsewhere or its mesh is gone."""
-    idlers = mounted.idlers[: len(drivers)]
-    kept = Train(drivers, driven, idlers)
-    there = Counter(owned) | Counter(mounted.gears)
-    return kept if Counter(kept.gears) <= there else Train(drivers, driven)
 
 
 def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
@@ -277,140 +262,10 @@ def _with_fewer_idlers(train: Train) -> Iterable[Train]:
             yield Train(train.drivers, train.driven, idlers)
 
 
-def _gear_in_words(place: str, now: int | None, then: int | None) -> str:
-    start = place[0].upper() + place[1:]
-    if now is None:
-        return f"{start}: put on {then}."
-    return f"{start}: take off {now}." if then is None else f"{start}: {now} off, {then} on."
-
-
 def _swap_in_words(now: int | None, then: int | None) -> str:
     if now is None:
         return f"put on {then}"
     return f"take off {now}" if then is None else f"{now} off, {then} on"
-
-
-# A chart of feeds.
-
-USUAL_FEEDS_MM = tuple(Fraction(f) for f in ("0.05", "0.063", "0.08", "0.1", "0.125", "0.16", "0.2", "0.25", "0.315"))
-"""Feeds for a chart when none are named: preferred numbers, each about a quarter more than the one before (ISO 3, R10).
-Which of them to take is our choice."""
-
-_MOST_FEEDS = 200
-
-
-@frozen
-class FeedRow:
-    """One feed of a chart: the setup for it and what has to be moved, or why there is none. Made by feed_rows().
-
-    `moved`: gears from the row above, idlers counted; from `mounted` in the first row, None where nothing is.
-    """
-
-    feed: Feed
-    setup: Setup | None
-    moved: int | None
-    lever_moves: bool
-    why: str = ""
-
-    @property
-    def off_percent(self) -> float | None:
-        """How far off the feed asked for, in per cent; positive when coarser."""
-        return None if self.setup is None or self.setup.error_ppm is None else self.setup.error_ppm / 10_000
-
-
-def feed_rows(
-    lathe: Lathe,
-    feeds: Feed | str | Iterable[Feed | str] | None = None,
-    mounted: Setup | Train | str | None = None,
-    within_percent: Fraction | float = NEAR_ENOUGH_PERCENT,
-) -> list[FeedRow]:
-    """A setup for each feed, in the order given, each with the fewest gears moved from the one before.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> for row in feed_rows(demo_lathe("metric"), ["0.05 mm/rev", "0.1 mm/rev", "0.2 mm/rev"]):
-    ...     print(row.moved, row.setup)
-    None 20/50, idler 72, lever slow: feed 0.05 mm/rev longitudinal, exact
-    0 20/50, idler 72, lever medium: feed 0.1 mm/rev longitudinal, exact
-    0 20/50, idler 72, lever fast: feed 0.2 mm/rev longitudinal, exact
-
-    `feeds`: one or up to 200, Feeds or their texts; None: USUAL_FEEDS_MM along the bed. `mounted`: what the first row
-    starts from. `within_percent`: how far off a feed may be, 0 to 50; 10 by our convention.
-    A lathe whose file gives no [feeds] feeds through the half-nuts, and has no cross feed: such a row says so.
-    Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for none, or for a bound outside those.
-    """
-    lathe = as_lathe(lathe)
-    rows: list[FeedRow] = []
-    for feed in _listed(feeds):
-        row = _with_gears_from_above(lathe, _row(lathe, feed, mounted, within_percent), mounted, rows, within_percent)
-        mounted = row.setup or mounted
-        rows.append(row)
-    return rows
-
-
-def other_slide_mm(lathe: Lathe, setup: Setup) -> Fraction | None:
-    """What the other slide would feed with the same gears and lever, mm a turn; None where the lathe has no such feed.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> row = feed_rows(demo_lathe("metric"), "0.1 mm/rev")[0]
-    >>> other_slide_mm(demo_lathe("metric"), row.setup)
-    Fraction(1, 20)
-    """
-    if lathe.feeds is None:
-        return None
-    along = setup.wanted.along if isinstance(setup.wanted, Feed) else "longitudinal"
-    other = lathe.feeds.cross if along == "longitudinal" else lathe.feeds.longitudinal
-    return None if other is None else setup.lead_mm * other
-
-
-def _listed(feeds: object) -> Sequence[Feed]:
-    if feeds is None:
-        return [Feed(travel) for travel in USUAL_FEEDS_MM]
-    if isinstance(feeds, Feed | str):
-        feeds = [feeds]
-    if not is_several(feeds):
-        raise ValueOutOfRangeError("feeds are Feeds or their texts", value=feeds, remedy="Write one like '0.1 mm/rev'.")
-    listed = list(islice(feeds, _MOST_FEEDS + 1))
-    if not 1 <= len(listed) <= _MOST_FEEDS:
-        raise ValueOutOfRangeError(f"a feed chart takes 1 to {_MOST_FEEDS} feeds")
-    return [feed if isinstance(feed, Feed) else Feed.parse(feed) for feed in listed]
-
-
-def _row(lathe: Lathe, feed: Feed, mounted: Setup | Train | str | None, within_percent: Fraction | float) -> FeedRow:
-    try:
-        if mounted is None:
-            return _first_row(lathe, feed, within_percent)
-        change = change_to_feed(lathe, mounted, feed, within_percent)
-        return FeedRow(feed, change.to, change.moved, change.lever_moves)
-    except NotPossibleError as problem:
-        return FeedRow(feed, None, None, False, str(problem))
-
-
-def _with_gears_from_above(
-    lathe: Lathe, row: FeedRow, mounted: Setup | Train | str | None, above: Sequence[FeedRow], within: Fraction | float
-) -> FeedRow:
-    """The row with a train that the chart has already, where that moves no more gears: fewer trains to remember."""
-    if row.setup is None or row.moved is None or not isinstance(mounted, Setup):
-        return row
-    share = as_fraction(within, what="within_percent") / 100
-    for earlier in above:
-        if earlier.setup is None or places_that_differ(earlier.setup.train, mounted.train) > row.moved:
-            continue
-        for lever in lathe.gearbox or (None,):
-            setup = assemble(lathe, earlier.setup.train, lever, row.feed, earlier.setup.fit)
-            miss = None if setup.error is None else setup.error.exact
-            if miss is not None and abs(miss) <= share and setup.hand == earlier.setup.hand:
-                moved = places_that_differ(setup.train, mounted.train)
-                return FeedRow(row.feed, setup, moved, setup.lever != mounted.lever)
-    return row
-
-
-def _first_row(lathe: Lathe, feed: Feed, within_percent: Fraction | float) -> FeedRow:
-    """The nearest of the simplest trains, since nothing is mounted that could stay."""
-    share = as_fraction(within_percent, what="within_percent") * 10_000
-    found = find_setups(lathe, feed, meshes=1, count=1, within_ppm=share) or find_setups(
-        lathe, feed, count=1, within_ppm=share
-    )
-    return FeedRow(feed, found[0], None, False) if found else FeedRow(feed, None, None, False, found.why)
 
 
 # Trains that are nearly there.
@@ -432,16 +287,8 @@ class Aim(NamedTuple):
     highest: float
 
 
-class Near(NamedTuple):
-    """Drivers and driven that come near enough, and the lever position with which they do.
-
-    >>> Near((40,), (80,), None).driven
-    (80,)
-    """
-
-    drivers: Gears
-    driven: Gears
-    lever: Lever | None
+Near = tuple[Gears, Gears, Lever | None]
+"""Drivers and driven that come near enough, and the lever position with which they do."""
 
 
 def trains_nearby(train: Train, owned: Gears, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
@@ -472,7 +319,7 @@ def _swapped(drivers: Gears, driven: Gears, owned: Gears, changed: int, aims: Se
     empty = [place for place, teeth in enumerate(gears) if teeth == _EMPTY]
     if not changed and not empty:
         ratio = prod(drivers) / prod(driven)
-        yield from (Near(drivers, driven, aim.lever) for aim in aims if aim.lowest <= ratio <= aim.highest)
+        yield from ((drivers, driven, aim.lever) for aim in aims if aim.lowest <= ratio <= aim.highest)
         return
     for chosen in combinations(filled, changed):
         places = (*chosen, *empty)
@@ -499,7 +346,7 @@ def _last_place(row: list[int], place: int, spare: list[int], aims: Sequence[Aim
         for teeth in spare[first:last]:
             if teeth != before:
                 row[place] = teeth
-                yield Near(tuple(row[:meshes]), tuple(row[meshes:]), aim.lever)
+                yield tuple(row[:meshes]), tuple(row[meshes:]), aim.lever
 
 
 def _arrangements(spare: Counter[int], places: int) -> Iterable[Gears]:

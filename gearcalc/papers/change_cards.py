@@ -11,7 +11,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.cutting.half_nuts import dial, how_to_pass
+from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
 from gearcalc.finding.setups import Setup, train_mounted, turning_of, wanted_hand
 from gearcalc.fits import Fit

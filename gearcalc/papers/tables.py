@@ -18,7 +18,7 @@ from gearcalc.basics.arguments import as_path, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, RelativeError, as_fraction
 from gearcalc.basics.files import save_whole
-from gearcalc.cutting.feed_changes import FeedRow, feed_rows, other_slide_mm
+from gearcalc.cutting.feed_charts import FeedRow, feed_rows, other_slide_mm
 from gearcalc.cutting.turning import finish
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe

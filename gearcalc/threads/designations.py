@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
+
+from attrs import Factory, frozen
 
 from gearcalc.basics.errors import ThreadTextError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, parse_number
@@ -29,9 +30,17 @@ from gearcalc.threads.size_tables import (
 )
 
 MOST_STARTS = 60
+_UNIFIED_SERIES = ("UNC", "UNF", "UNEF")
+_ANGLES_DEG = {
+    **dict.fromkeys(("metric", "Unified", "NPT"), Fraction(60)),
+    **dict.fromkeys(("Whitworth", "BSP"), Fraction(55)),
+    "BA": Fraction(95, 2),
+    "trapezoidal": Fraction(30),
+    "Acme": Fraction(29),
+}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Facts:
     """What a designation says: `name` as it is best written, lengths in mm, angles in degrees.
 
@@ -43,12 +52,12 @@ class Facts:
     pitch: Exact
     starts: int = 1
     hand: str = "right"
-    thread_angle_deg: Fraction | None = None
     major_mm: Fraction | None = None
     tolerance_class: str | None = None
     standard: str | None = None
     taper: bool = False
     family: str | None = None
+    thread_angle_deg: Fraction | None = Factory(lambda facts: _ANGLES_DEG.get(facts.family), takes_self=True)
 
 
 _DECIMAL = r"(?:\d{0,6}[.,]\d{1,6}|\d{1,6})"
@@ -59,15 +68,12 @@ NUMBER = rf"(?:\d{{1,4}}[\x20-]\d{{1,4}}/\d{{1,4}}|\d{{1,6}}/\d{{1,6}}|{_DECIMAL
 _SIZE = rf"(?P<size>{NUMBER})(?: in(?:ch)?)?"
 _TPI = rf"(?: - (?P<tpi>{NUMBER}))?"
 _UNIT = r"(?P<unit>mm|in(?:ch)?)"
+_NUMBERED = re.compile(r"\d|1[012]")
 _ISO_CLASS = r"(?-i:[3-9][a-h](?:[3-9][a-h])?|[3-9][E-H](?:[3-9][E-H])?)"
 
 
 def _classed(grade: str) -> str:
     return rf"(?:(?: - |\x20)(?P<grade>{grade}))?"
-
-
-def _millimetres(found: re.Match[str], value: Fraction) -> Fraction:
-    return value if found["unit"].casefold() == "mm" else value * INCH_MM
 
 
 def _pitch_of(tpi: Fraction, *, what: str = "threads per inch") -> Fraction:
@@ -110,17 +116,23 @@ def _grade(found: re.Match[str]) -> str | None:
 # Plain pitch, threads per inch, lead.
 
 
-def _read_pitch(found: re.Match[str]) -> Facts:
+def _length(found: re.Match[str]) -> tuple[str, Fraction]:
+    """A length as it is best written, in its own unit, and in mm."""
     value = parse_number(found["value"])
-    if found["unit"].casefold() == "mm":
-        return Facts(f"{figure(value)} mm", value)
-    shown = _mixed(value)
+    metric = found["unit"].casefold() == "mm"
+    return (f"{figure(value)} mm", value) if metric else (f"{_mixed(value)} in", value * INCH_MM)
+
+
+def _read_pitch(found: re.Match[str]) -> Facts:
+    shown, pitch = _length(found)
+    if shown.endswith("mm"):
+        return Facts(shown, pitch)
     if not (found["before"] or found["after"]):
         raise ThreadTextError(
             "an inch dimension alone could be a size or a pitch",
-            remedy=f"Write '{shown} in pitch' for a pitch, or size and threads per inch, like '1/2-13'.",
+            remedy=f"Write '{shown} pitch' for a pitch, or size and threads per inch, like '1/2-13'.",
         )
-    return Facts(f"{shown} in pitch", _millimetres(found, value))
+    return Facts(f"{shown} pitch", pitch)
 
 
 def _read_tpi(found: re.Match[str]) -> Facts:
@@ -129,9 +141,8 @@ def _read_tpi(found: re.Match[str]) -> Facts:
 
 
 def _read_lead(found: re.Match[str]) -> Facts:
-    value = parse_number(found["value"])
-    shown = f"{figure(value)} mm" if found["unit"].casefold() == "mm" else f"{_mixed(value)} in"
-    return Facts(f"lead {shown}", _millimetres(found, value))
+    shown, lead = _length(found)
+    return Facts(f"lead {shown}", lead)
 
 
 # Metric and trapezoidal.
@@ -156,7 +167,6 @@ def _read_metric(found: re.Match[str]) -> Facts:
         name,
         pitch,
         starts,
-        thread_angle_deg=Fraction(60),
         major_mm=major,
         tolerance_class=found["grade"],
         standard="ISO 261" if listed else None,
@@ -165,6 +175,7 @@ def _read_metric(found: re.Match[str]) -> Facts:
 
 
 def _coarse(major: Fraction) -> Fraction:
+    """The coarse pitch of a size; raises ThreadTextError where there is none."""
     sizes, pitches = metric_has_coarse(), metric_pitches()
     if major in sizes:
         return pitches[major][0]
@@ -198,7 +209,6 @@ def _read_trapezoidal(found: re.Match[str]) -> Facts:
         f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else ""),
         pitch,
         starts,
-        thread_angle_deg=Fraction(30),
         major_mm=major,
         tolerance_class=found["grade"],
         standard="ISO 2904" if listed else None,
@@ -214,9 +224,9 @@ def _read_unified(found: re.Match[str]) -> Facts:
     diameter = _unified_diameter(found, tpi)
     size = _unified_name(diameter)
     pitches = unified_pitches()
-    listed = {name: pitches[name, diameter] for name in ("UNC", "UNF", "UNEF") if (name, diameter) in pitches}
+    listed = {name: pitches[name, diameter] for name in _UNIFIED_SERIES if (name, diameter) in pitches}
     named = (found["series"] or found["series_alone"] or "").upper()
-    if named in ("UNC", "UNF", "UNEF"):
+    if named in _UNIFIED_SERIES:
         tpi = _unified_pitch(found["size"], size, named, listed, tpi)
     assert tpi is not None  # the pattern wants threads per inch or a series
     series = next((name for name, per_inch in listed.items() if per_inch == tpi), "")
@@ -225,7 +235,6 @@ def _read_unified(found: re.Match[str]) -> Facts:
     return Facts(
         f"{size}-{figure(tpi)}" + (f" {series}" if series else ""),
         _pitch_of(tpi),
-        thread_angle_deg=Fraction(60),
         major_mm=diameter * INCH_MM,
         tolerance_class=_grade(found),
         standard="ASME B1.1" if series else None,
@@ -252,10 +261,10 @@ def _read_as_numbered(size: str, tpi: Fraction) -> bool:
 
     Listed pitches decide; else three inches and up are hardly ever cut as fine as 24 threads per inch.
     """
-    if not re.fullmatch(r"\d|1[012]", size):
+    if not _NUMBERED.fullmatch(size):
         return False
     numbered = size_in_inches(f"#{size}")
-    listed = any(unified_pitches().get((name, numbered)) == tpi for name in ("UNC", "UNF", "UNEF"))
+    listed = any(unified_pitches().get((name, numbered)) == tpi for name in _UNIFIED_SERIES)
     return listed or (int(size) >= 3 and tpi >= 24)
 
 
@@ -279,7 +288,7 @@ def _unified_pitch(
         )
     pitches = unified_pitches()
     sizes = [diameter for name, diameter in pitches if name == series]
-    if re.fullmatch(r"\d|1[012]", written) and size_in_inches(f"#{written}") in sizes:
+    if _NUMBERED.fullmatch(written) and size_in_inches(f"#{written}") in sizes:
         tpi = pitches[series, size_in_inches(f"#{written}")]
         remedy = f"For the numbered size write '#{written}-{number(tpi)} {series}'."
     elif listed:
@@ -301,7 +310,6 @@ def _read_acme(found: re.Match[str]) -> Facts:
     return Facts(
         f"{_mixed(size)}-{figure(tpi)} Acme",
         _pitch_of(tpi),
-        thread_angle_deg=Fraction(29),
         major_mm=size * INCH_MM,
         tolerance_class=_grade(found),
         standard="ASME B1.5" if listed == tpi else None,
@@ -330,7 +338,7 @@ def _read_whitworth(found: re.Match[str]) -> Facts:
     table = {size: tpi for (name, size), tpi in whitworth_pitches().items() if name == series}
     name, pitch = _listed_pitch(found, f"{{}} {series}", table)
     major = parse_number(found["size"]) * INCH_MM
-    return Facts(name, pitch, thread_angle_deg=Fraction(55), major_mm=major, standard="BS 84", family="Whitworth")
+    return Facts(name, pitch, major_mm=major, standard="BS 84", family="Whitworth")
 
 
 def _read_ba(found: re.Match[str]) -> Facts:
@@ -339,8 +347,7 @@ def _read_ba(found: re.Match[str]) -> Facts:
         sizes = f"{min(ba_sizes())} to {max(ba_sizes())}"
         raise ThreadTextError(f"our table of BA threads holds the sizes {sizes}", remedy="Write it like '2 BA'.")
     major, pitch = ba_sizes()[size]
-    angle = Fraction(95, 2)
-    return Facts(f"{size} BA", pitch, thread_angle_deg=angle, major_mm=major, standard="BS 93", family="BA")
+    return Facts(f"{size} BA", pitch, major_mm=major, standard="BS 93", family="BA")
 
 
 def _read_parallel_pipe(found: re.Match[str]) -> Facts:
@@ -349,7 +356,6 @@ def _read_parallel_pipe(found: re.Match[str]) -> Facts:
     return Facts(
         name,
         pitch,
-        thread_angle_deg=Fraction(55),
         major_mm=table[parse_number(found["size"])][1],
         tolerance_class=_grade(found),
         standard="ISO 228-1",
@@ -362,12 +368,12 @@ def _read_iso_7_pipe(found: re.Match[str]) -> Facts:
     table = {size: tpi for size, (tpi, _) in pipe_pitches().items()}
     name, pitch = _listed_pitch(found, f"{kind} {{}}", table)
     standard = "ISO 7-1" if parse_number(found["size"]) in iso_7_sizes() else None
-    return Facts(name, pitch, thread_angle_deg=Fraction(55), standard=standard, taper=kind != "Rp", family="BSP")
+    return Facts(name, pitch, standard=standard, taper=kind != "Rp", family="BSP")
 
 
 def _read_npt(found: re.Match[str]) -> Facts:
     name, pitch = _listed_pitch(found, "{} NPT", npt_pitches())
-    return Facts(name, pitch, thread_angle_deg=Fraction(60), standard="ASME B1.20.1", taper=True, family="NPT")
+    return Facts(name, pitch, standard="ASME B1.20.1", taper=True, family="NPT")
 
 
 # Worms.

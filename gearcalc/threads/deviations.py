@@ -81,9 +81,12 @@ def flank_cotangent(thread: Thread | str) -> float | None:
 class Verdict:
     """Whether a pitch error matters to a thread. Made by judge().
 
-    `ok`: within the share allowed, None where no tolerance is known here; `share_used`: of the tolerance, 1 is all of
-    it; `allowed_ppm`: the error, either way, that uses up the `share`; `tolerance_um`: of the pitch diameter;
-    `source` and `status` (S read, T second-hand, M from memory) tell where that comes from; `why`: all this in words.
+    `thread`: a Thread; `error_ppm`: float, ppm, positive when the thread comes out too long; `engagement_mm`: exact,
+    None where no diameter is known; `share`: float, of the tolerance, that the pitch may use; `why`: all in words.
+    `ok`: whether it keeps to that share, None where no tolerance is known here, and then the rest is None too:
+    `share_used`: float, of the tolerance, 1 is all of it; `allowed_ppm`: float, the error, either way, that uses up the
+    `share`; `tolerance_um`: float, µm, of the pitch diameter, in the `tolerance_class`, like '6g'; `source` and
+    `status` (S read, T second-hand, M from memory) tell where that comes from.
     """
 
     thread: Thread
@@ -168,27 +171,23 @@ def judge(
             "the share of the tolerance must be over 0, up to 1", value=share, remedy="A half is 0.5."
         )
     tolerance, cotangent = _tolerance_of(wanted, tolerance_class), flank_cotangent(wanted)
+    verdict = Verdict(wanted, float(ppm), engagement, float(allowed_share), why="")
     if tolerance is None or engagement is None or cotangent is None:
         why = " ".join([_why_not_judged(wanted), _adds_up(ppm, engagement), _as_a_leadscrew(ppm)])
-        return Verdict(wanted, float(ppm), engagement, float(allowed_share), why)
+        return evolve(verdict, why=why)
     full_ppm = float(tolerance.um * 1000 / engagement) / cotangent
-    allowed_ppm = float(allowed_share) * full_ppm
-    verdict = Verdict(
-        wanted,
-        float(ppm),
-        engagement,
-        float(allowed_share),
-        "",
-        ok=abs(float(ppm)) <= allowed_ppm,
-        share_used=abs(float(ppm)) / full_ppm,
-        allowed_ppm=allowed_ppm,
+    verdict = evolve(
+        verdict,
+        ok=abs(verdict.error_ppm) <= verdict.share * full_ppm,
+        share_used=abs(verdict.error_ppm) / full_ppm,
+        allowed_ppm=verdict.share * full_ppm,
         tolerance_um=float(tolerance.um),
         tolerance_class=tolerance.tolerance_class,
         source=tolerance.source,
         status=tolerance.status,
     )
-    why = " ".join(filter(None, [_on_the_tolerance(verdict, tolerance), _on_the_length(verdict), _as_a_leadscrew(ppm)]))
-    return evolve(verdict, why=why)
+    said = _on_the_tolerance(verdict, tolerance), _on_the_length(wanted, engagement), _as_a_leadscrew(ppm)
+    return evolve(verdict, why=" ".join(filter(None, said)))
 
 
 def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
@@ -289,15 +288,13 @@ def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
     return f"Uses {_used(verdict)} {of}: {too_much}.{doubt}"
 
 
-def _on_the_length(verdict: Verdict) -> str:
-    assert verdict.engagement_mm is not None
+def _on_the_length(thread: Thread, engagement: Fraction) -> str:
     try:
-        group = length_of_engagement_group(verdict.thread, verdict.engagement_mm)
+        long = length_of_engagement_group(thread, engagement) == "L"
     except NotPossibleError:
         return ""
-    if group != "L":
-        return ""
-    return "That engagement is long for this thread (group L); for such the standard gives a wider grade."
+    words = "That engagement is long for this thread (group L); for such the standard gives a wider grade."
+    return words if long else ""
 
 
 def _as_a_leadscrew(ppm: Fraction) -> str:

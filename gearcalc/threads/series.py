@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import cache
 from itertools import islice
@@ -34,69 +34,33 @@ if TYPE_CHECKING:
 _LONGEST_NAME = 60
 
 
-def _number(x: Fraction) -> str:
-    return writing.number(x).text
-
-
-def _metric_coarse() -> Iterator[str]:
-    for size, pitches in sorted(metric_pitches().items()):
-        if size in metric_has_coarse():
-            yield f"M{_number(size)}x{_number(pitches[0])}"
-
-
-def _metric_fine() -> Iterator[str]:
-    for size, pitches in sorted(metric_pitches().items()):
-        for pitch in sorted(pitches[size in metric_has_coarse() :], reverse=True):
-            yield f"M{_number(size)}x{_number(pitch)}"
-
-
-def _metric_pitches() -> Iterator[str]:
-    for pitch in sorted({pitch for pitches in metric_pitches().values() for pitch in pitches}):
-        yield f"{_number(pitch)} mm"
-
-
-def _unified(series: str) -> Iterator[str]:
-    names = unified_names()
-    sizes = sorted((size, tpi) for (listed, size), tpi in unified_pitches().items() if listed == series)
-    return (f"{names[size]}-{_number(tpi)} {series}" for size, tpi in sizes)
-
-
-def _unified_pitches() -> Iterator[str]:
-    return (f"{_number(tpi)} tpi" for tpi in sorted(set(unified_pitches().values())))
-
-
-def _whitworth(series: str) -> Iterator[str]:
-    sizes = sorted(size for listed, size in whitworth_pitches() if listed == series)
-    return (f"{_mixed(size)} {series}" for size in sizes)
-
-
-def _mixed(size: Fraction) -> str:
-    whole, part = divmod(size, 1)
-    return " ".join(str(each) for each in (whole, part) if each)
-
-
-_SERIES: Mapping[str, Callable[[], Iterable[str]]] = {
-    "metric coarse": _metric_coarse,
-    "metric fine": _metric_fine,
-    "metric pitches": _metric_pitches,
-    "UNC": lambda: _unified("UNC"),
-    "UNF": lambda: _unified("UNF"),
-    "UNEF": lambda: _unified("UNEF"),
-    "unified pitches": _unified_pitches,
-    "BSW": lambda: _whitworth("BSW"),
-    "BSF": lambda: _whitworth("BSF"),
-    "BA": lambda: (f"{size} BA" for size in sorted(ba_sizes())),
-    "G": lambda: (f"G {_mixed(size)}" for size in sorted(pipe_pitches())),
-    "BSP": lambda: (f"{_mixed(size)} BSP" for size in sorted(pipe_pitches())),
-    "NPT": lambda: (f"{_mixed(size)} NPT" for size in sorted(npt_pitches())),
-    "trapezoidal": lambda: (
-        f"Tr {_number(size)}x{_number(pitch)}"
-        for size, pitches in sorted(trapezoidal_pitches().items())
-        for pitch in sorted(pitches)
-    ),
-    "Acme": lambda: (f"{_mixed(size)}-{_number(tpi)} Acme" for size, tpi in sorted(acme_pitches().items())),
-    "modules": lambda: (f"module {_number(module)}" for module in sorted(set(modules()))),
-}
+@cache
+def _series() -> Mapping[str, Sequence[str]]:
+    """Each series and the threads that its table lists, as they are written, smallest size first."""
+    number, mixed = writing.number, writing.mixed
+    metric, coarse = sorted(metric_pitches().items()), metric_has_coarse()
+    fine = [(d, p) for d, pitches in metric for p in sorted(pitches[d in coarse :], reverse=True)]
+    unified, whitworth = sorted(unified_pitches().items()), sorted(whitworth_pitches())
+    trapezoidal = [(d, p) for d, pitches in sorted(trapezoidal_pitches().items()) for p in sorted(pitches)]
+    pipes = [mixed(size) for size in sorted(pipe_pitches())]
+    return {
+        "metric coarse": [f"M{number(d)}x{number(pitches[0])}" for d, pitches in metric if d in coarse],
+        "metric fine": [f"M{number(d)}x{number(p)}" for d, p in fine],
+        "metric pitches": [f"{number(p)} mm" for p in sorted({p for _, pitches in metric for p in pitches})],
+        **{
+            series: [f"{unified_names()[d]}-{number(tpi)} {series}" for (of, d), tpi in unified if of == series]
+            for series in ("UNC", "UNF", "UNEF")
+        },
+        "unified pitches": [f"{number(tpi)} tpi" for tpi in sorted({tpi for _, tpi in unified})],
+        **{series: [f"{mixed(size)} {series}" for of, size in whitworth if of == series] for series in ("BSW", "BSF")},
+        "BA": [f"{size} BA" for size in sorted(ba_sizes())],
+        "G": [f"G {size}" for size in pipes],
+        "BSP": [f"{size} BSP" for size in pipes],
+        "NPT": [f"{mixed(size)} NPT" for size in sorted(npt_pitches())],
+        "trapezoidal": [f"Tr {number(d)}x{number(p)}" for d, p in trapezoidal],
+        "Acme": [f"{mixed(size)}-{number(tpi)} Acme" for size, tpi in sorted(acme_pitches().items())],
+        "modules": [f"module {number(module)}" for module in sorted(modules())],
+    }
 
 
 def series_names() -> tuple[str, ...]:
@@ -105,7 +69,7 @@ def series_names() -> tuple[str, ...]:
     >>> series_names()[:3]
     ('metric coarse', 'metric fine', 'metric pitches')
     """
-    return tuple(_SERIES)
+    return tuple(_series())
 
 
 def thread_series(name: str) -> tuple[Thread, ...]:
@@ -122,7 +86,7 @@ def thread_series(name: str) -> tuple[Thread, ...]:
     found = _series_called(name)
     if found is None:
         raise UnknownNameError(
-            f"there is no thread series called {quoted(name)}", remedy=f"There are {', '.join(_SERIES)}."
+            f"there is no thread series called {quoted(name)}", remedy=f"There are {', '.join(_series())}."
         )
     return _threads_of(found)
 
@@ -131,12 +95,12 @@ def _series_called(name: object) -> str | None:
     if not isinstance(name, str) or len(name) > _LONGEST_NAME:
         return None
     plain = " ".join(str.__str__(name).split()).lower()
-    return next((known for known in _SERIES if known.lower() == plain), None)
+    return next((known for known in _series() if known.lower() == plain), None)
 
 
 @cache
 def _threads_of(name: str) -> tuple[Thread, ...]:
-    return tuple(Thread.parse(text) for text in _SERIES[name]())
+    return tuple(Thread.parse(text) for text in _series()[name])
 
 
 def threads_listed(given: Any, most: int) -> list[Thread]:
@@ -179,17 +143,8 @@ def standard_threads() -> tuple[Thread, ...]:
     >>> len(standard_threads()) > 400
     True
     """
-    number = writing.number
-    names = [f"M{number(d)}x{number(p)}" for d, pitches in metric_pitches().items() for p in pitches]
-    names += [f"{unified_names()[d]}-{number(tpi)}" for (_, d), tpi in unified_pitches().items()]
-    names += [f"{number(d)} {series}" for series, d in whitworth_pitches()]
-    names += [f"{size} BA" for size in ba_sizes()]
-    names += [f"G {number(size)}" for size in pipe_pitches()]
-    names += [f"{number(size)} NPT" for size in npt_pitches()]
-    names += [f"Tr {number(d)}x{number(p)}" for d, pitches in trapezoidal_pitches().items() for p in pitches]
-    names += [f"{number(size)} Acme" for size in acme_pitches()]
-    names += [f"module {number(module)}" for module in modules()]
-    return tuple(dict.fromkeys(Thread.parse(name) for name in names))
+    sizes = (name for name in _series() if not name.endswith(" pitches"))
+    return tuple(dict.fromkeys(thread for name in sizes for thread in _threads_of(name)))
 
 
 def nearest_threads(lead_mm: Fraction | int | str, within_ppm: float = 1000) -> list[Thread]:

@@ -9,8 +9,9 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
-from dataclasses import replace
 from fractions import Fraction
+
+from attrs import evolve
 
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, quoted
 from gearcalc.basics.exact import coefficient
@@ -52,7 +53,11 @@ def read_thread(text: object) -> Facts:
     try:
         facts = _facts(shown)
     except GearcalcError as problem:
-        remedy = _remedy_that_reads(problem) or f"Write it like {quoted(_nearest_form(shown))}."
+        proposed = re.findall(r"'([^']+)'", problem.remedy)
+        remedy = problem.remedy if all(map(_can_be_read, proposed)) else ""  # it may propose what can't be read either
+        if not remedy:
+            like = _near_form(shown) or max(EXAMPLES, key=lambda example: _likeness(shown, example))
+            remedy = f"Write it like {quoted(like)}."
         raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=remedy) from None
     if facts is None:
         raise _not_understood(shown)
@@ -98,7 +103,7 @@ def _facts(text: str) -> Facts | None:
             if starts is not None:
                 facts = _with_starts(facts, starts)
             _check_possible(facts)
-            return replace(facts, hand=hand)
+            return evolve(facts, hand=hand)
     return None
 
 
@@ -121,10 +126,10 @@ def _with_starts(facts: Facts, starts: int) -> Facts:
     if not 1 <= starts <= MOST_STARTS:
         raise ThreadTextError(f"a thread has 1 to {MOST_STARTS} starts, not {starts}")
     if facts.name.startswith("lead "):
-        return replace(facts, pitch=facts.pitch * Fraction(1, starts), starts=starts)
+        return evolve(facts, pitch=facts.pitch * Fraction(1, starts), starts=starts)
     if facts.starts == 1 < starts and facts.family in ("metric", "trapezoidal"):
         raise _lead_or_pitch(facts, starts)
-    return replace(facts, starts=starts)
+    return evolve(facts, starts=starts)
 
 
 def _lead_or_pitch(facts: Facts, starts: int) -> ThreadTextError:
@@ -165,16 +170,6 @@ def _not_understood(text: str) -> ThreadTextError:
         f"{quoted(text)} is not understood as a thread{long}",
         remedy=remedy if near is None else f"The nearest form that would be: {quoted(near)}.",
     )
-
-
-def _remedy_that_reads(problem: GearcalcError) -> str:
-    """The reader's own remedy, unless it proposes what can't be read either."""
-    proposed = re.findall(r"'([^']+)'", problem.remedy)
-    return problem.remedy if all(map(_can_be_read, proposed)) else ""
-
-
-def _nearest_form(text: str) -> str:
-    return _near_form(text) or max(EXAMPLES, key=lambda example: _likeness(text, example))
 
 
 def _near_form(text: str) -> str | None:

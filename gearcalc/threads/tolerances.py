@@ -7,7 +7,7 @@ memory (M). What the tables leave out is refused, not worked out.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from functools import cache
@@ -147,8 +147,8 @@ def pitch_diameter_tolerance(thread: Thread | str, tolerance_class: str | None =
     standard = _standard_of(wanted)
     asked = _read_class(wanted, standard, tolerance_class)
     if standard == METRIC:
-        width = metric_width_um(*_sizes(wanted), int(asked.grade), internal=asked.internal)
-        return Tolerance(Fraction(width.um), asked.name, asked.internal, METRIC, width.status, width.source)
+        width, status, source = metric_width_um(*_sizes(wanted), int(asked.grade), internal=asked.internal)
+        return Tolerance(Fraction(width), asked.name, asked.internal, METRIC, status, source)
     row = unified_classes()[asked.name]
     um = unified_width_inches(*_in_inches(wanted), asked.name) * INCH_MM / _UM
     return Tolerance(um, asked.name, asked.internal, UNIFIED, row["status"], row["source"])
@@ -238,6 +238,9 @@ def _read_class(thread: Thread, standard: str, given: object) -> _Class:
     return _Class(text, found["grade"], found["position"])
 
 
+# ISO 965-1, looked up in data/tolerances/. The table rules where the standard's formula gives another value. Grade 6 is
+# tabulated; each other grade lies whole steps of the R40 series of preferred numbers (ISO 3) away from it.
+
 _R40_STEPS_PER_GRADE = 4
 _WIDEST_GRADE, _WIDEST_FROM_MM = 8, Fraction(4, 5)
 _R40_DECADE = (
@@ -248,19 +251,11 @@ _R40_DECADE = (
 _R40_UM = tuple(round(Fraction(value, 10)) for value in _R40_DECADE) + _R40_DECADE
 
 
-class Width(NamedTuple):
-    """A tolerance in µm, with the status (S, T, M) and the source of the cell that it came from."""
+def metric_width_um(major_mm: Fraction, pitch_mm: Fraction, grade: int, *, internal: bool) -> tuple[int, str, str]:
+    """The pitch-diameter tolerance of a grade, µm, with the status (S, T, M) and the source of its cell.
 
-    um: int
-    status: str
-    source: str
-
-
-def metric_width_um(major_mm: Fraction, pitch_mm: Fraction, grade: int, *, internal: bool) -> Width:
-    """The pitch-diameter tolerance of a grade.
-
-    >>> metric_width_um(Fraction(10), Fraction(3, 2), 6, internal=False).um
-    132
+    >>> metric_width_um(Fraction(10), Fraction(3, 2), 6, internal=False)[:2]
+    (132, 'S')
 
     `grade`: 4 to 8; 8 from a pitch of 0.8 mm on, since the standard has none below (from memory).
     Raises NotPossibleError for a size that the table leaves out, and for that.
@@ -275,10 +270,10 @@ def metric_width_um(major_mm: Fraction, pitch_mm: Fraction, grade: int, *, inter
     row = _row_for(major_mm, pitch_mm, rows, "pitch-diameter tolerance")
     steps = (grade - 6) * _R40_STEPS_PER_GRADE
     if not steps:
-        return Width(int(row["grade6_um"]), row["status"], row["source"])
+        return int(row["grade6_um"]), row["status"], row["source"]
     way = "up" if steps > 0 else "down"
     source = f"{row['source']}; grade {grade} is {abs(steps)} steps of the R40 series {way} (rule from memory)"
-    return Width(_R40_UM[_R40_UM.index(int(row["grade6_um"])) + steps], "M", source)
+    return _R40_UM[_R40_UM.index(int(row["grade6_um"])) + steps], "M", source
 
 
 def metric_deviation_um(pitch_mm: Fraction, position: str) -> int:
@@ -312,9 +307,7 @@ def normal_engagement_mm(major_mm: Fraction, pitch_mm: Fraction) -> tuple[Fracti
     return parse_number(row["normal_over_mm"]), parse_number(row["normal_to_mm"])
 
 
-def _row_for(
-    major_mm: Fraction, pitch_mm: Fraction, rows: list[Mapping[str, str]] | tuple[Mapping[str, str], ...], what: str
-) -> Mapping[str, str]:
+def _row_for(major_mm: Fraction, pitch_mm: Fraction, rows: Iterable[Mapping[str, str]], what: str) -> Mapping[str, str]:
     for row in rows:
         in_step = parse_number(row["d_over_mm"]) < major_mm <= parse_number(row["d_to_mm"])
         if in_step and parse_number(row["pitch_mm"]) == pitch_mm:
@@ -324,6 +317,9 @@ def _row_for(
         f"on {writing.number(major_mm)} mm",
         remedy="It holds the usual pitches of M1 to M90; see the standard itself for others.",
     )
+
+
+# ASME B1.1, worked out in inches with the roundings of the standard.
 
 
 @cache

@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from attrs import Attribute, field, frozen
+from attrs import Attribute, asdict, field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
@@ -21,7 +21,7 @@ from gearcalc.basics.exact import (
     parse_number,
     to_sympy,
 )
-from gearcalc.threads.designations import MOST_STARTS, NUMBER, Facts, figure
+from gearcalc.threads.designations import MOST_STARTS, NUMBER, figure
 from gearcalc.threads.thread_text import normalise, read_thread
 
 if TYPE_CHECKING:
@@ -41,21 +41,17 @@ def _some_starts(_: object, __: Attribute[int], value: object) -> None:
 
 
 def _exact_angle(x: object) -> Fraction | None:
-    return None if x is None else as_fraction(x, what="the angle between the flanks")
+    angle = None if x is None else as_fraction(x, what="the angle between the flanks")
+    if angle is not None and not 0 < angle < 180:
+        raise ValueOutOfRangeError("the angle between the flanks is over 0 and below 180 degrees", value=angle)
+    return angle
 
 
 def _exact_diameter(x: object) -> Fraction | None:
-    return None if x is None else as_fraction(x, what="the diameter")
-
-
-def _an_angle(_: object, __: Attribute[Fraction | None], value: Fraction | None) -> None:
-    if value is not None and not 0 < value < 180:
-        raise ValueOutOfRangeError("the angle between the flanks is over 0 and below 180 degrees", value=value)
-
-
-def _a_diameter(_: object, __: Attribute[Fraction | None], value: Fraction | None) -> None:
-    if value is not None and value <= 0:
-        raise ValueOutOfRangeError("a diameter must be more than zero", value=value)
+    diameter = None if x is None else as_fraction(x, what="the diameter")
+    if diameter is not None and diameter <= 0:
+        raise ValueOutOfRangeError("a diameter must be more than zero", value=diameter)
+    return diameter
 
 
 def _text(_: object, attribute: Attribute[Any], value: object) -> None:
@@ -90,8 +86,8 @@ class Thread:
     pitch: Exact = field(converter=_exact_pitch)
     starts: int = field(default=1, validator=_some_starts)
     hand: str = field(default="right", validator=_a_hand)
-    thread_angle_deg: Fraction | None = field(default=None, converter=_exact_angle, validator=_an_angle)
-    major_mm: Fraction | None = field(default=None, converter=_exact_diameter, validator=_a_diameter)
+    thread_angle_deg: Fraction | None = field(default=None, converter=_exact_angle)
+    major_mm: Fraction | None = field(default=None, converter=_exact_diameter)
     tolerance_class: str | None = field(default=None, validator=_text)
     standard: str | None = field(default=None, validator=_text)
     taper: bool = False
@@ -110,7 +106,7 @@ class Thread:
         Raises ThreadTextError, with the nearest form that would have been understood.
         Source: the designations of the standards in data/SOURCES.md.
         """
-        return cls(**_fields(read_thread(text)))
+        return cls(**asdict(read_thread(text), recurse=False))
 
     @property
     def lead(self) -> Exact:
@@ -166,10 +162,6 @@ class Thread:
 
     def _repr_latex_(self) -> str:
         return f"${self.written.latex}$"
-
-
-def _fields(facts: Facts) -> dict[str, Any]:
-    return {name: getattr(facts, name) for name in Facts.__slots__}
 
 
 def as_thread(wanted: Thread | str) -> Thread:

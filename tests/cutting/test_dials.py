@@ -8,9 +8,8 @@ from math import isclose, pi
 import pytest
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, dial_lines
-from gearcalc.cutting.half_nuts import dial
-from gearcalc.cutting.starts import index_starts
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 
@@ -41,6 +40,15 @@ class TestDial:
         assert (threads, 16, step, lines) == (rule.threads, rule.gear_teeth, rule.step, rule.lines)
         assert not rule.anywhere
         assert not rule.keep_closed
+
+    def test_why_every_line_serves_or_every_line_that_closes(self):
+        # Two leadscrew threads from line to line, and each two make whole leads: every line, with nothing else to say.
+        assert "2 leadscrew threads go by, so every line serves." in dial(INCH, "20 tpi").why
+        # A thread and a half from line to line: at every other line only do the half-nuts close, three threads on.
+        rule = dial(with_dial(1, (15, 10)), "3 mm")
+        assert (rule.threads, rule.step) == (3, 2)
+        assert "1.5 leadscrew threads go by" in rule.why
+        assert "so every line at which the half-nuts close serves." in rule.why
 
     @pytest.mark.parametrize("text", ["8 tpi", "16 tpi", "24 tpi", "32 tpi"])
     def test_multiples_of_the_leadscrew_go_anywhere(self, text):

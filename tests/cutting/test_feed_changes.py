@@ -8,7 +8,8 @@ from itertools import combinations, permutations, product
 import pytest
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
-from gearcalc.cutting.feed_changes import USUAL_FEEDS_MM, change_to_feed, feed_rows, other_slide_mm
+from gearcalc.cutting.feed_changes import change_to_feed
+from gearcalc.cutting.feed_charts import USUAL_FEEDS_MM, feed_rows, other_slide_mm
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.fits import fit

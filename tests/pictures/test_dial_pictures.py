@@ -9,8 +9,8 @@ from xml.etree import ElementTree
 import pytest
 
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.cutting.catching import dial
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
-from gearcalc.cutting.half_nuts import dial
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.pictures import style
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another

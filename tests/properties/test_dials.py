@@ -10,8 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gearcalc.cutting.half_nuts import dial
-from gearcalc.cutting.starts import index_starts
+from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe

@@ -361,6 +361,15 @@ class TestRefusals:
             assert Thread.parse(size).name.startswith(size.split()[0])
             assert size.lstrip("MGR0123456789-/. ") in Thread.parse(size).name
 
+    @pytest.mark.parametrize(
+        ("text", "like"),
+        [("16 tpi 70 starts", "lead 6 mm 2 starts"), ("0 tpi", "16 tpi"), ("#20-32", "#8-32"), ("Tr 40x0", "Tr 40x7")],
+    )
+    def test_a_form_with_impossible_numbers_is_shown_with_possible_ones(self, text, like):
+        """Nothing is near to seventy starts: there, too, an example of the form is shown, and it reads."""
+        assert refusal(text).endswith(f"Write it like '{like}'.")
+        assert Thread.parse(like).name
+
     @pytest.mark.parametrize("text", ["abc", "NPTF 1/2", "xyz 12", "hello world 7", "8 x 1.25"])
     def test_what_is_like_nothing_gets_general_examples(self, text):
         """No form of another family is called near."""

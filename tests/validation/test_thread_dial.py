@@ -10,7 +10,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc.cutting.half_nuts import dial
+from gearcalc.cutting.catching import dial
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
 from tests.validation.cases import cases
 from tests.validation.published import rows

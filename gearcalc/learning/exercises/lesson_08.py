@@ -9,9 +9,8 @@ from math import gcd
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import as_fraction
+from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_rules import DialRule
-from gearcalc.cutting.half_nuts import dial
-from gearcalc.cutting.starts import index_starts
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
 from gearcalc.learning.exercises import benches

@@ -11,7 +11,7 @@ from attrs import frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
-from gearcalc.cutting.half_nuts import dial
+from gearcalc.cutting.catching import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.deriving.derivations import derive
 from gearcalc.finding.search import SetupList, find_setups

@@ -1,0 +1,396 @@
+"""Catching the thread: when the half-nuts may close, so that the tool falls into its groove; and from start to start.
+
+Between two starts the work has to stand 1/n of a turn further round, n being the number of starts, while the
+leadscrew and with it the tool stay where they are. Where a mesh is opened at a driver of z teeth that turns r times
+for one turn of the spindle, 1/n of a turn moves z·r/n of its teeth past: the mesh closes again there if that is whole.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import gcd
+
+from attrs import evolve, frozen
+
+from gearcalc.basics import writing
+from gearcalc.basics.cautions import DRIVE_FREE
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
+from gearcalc.cutting.dial_rules import DialRule, best_gear, off_in_words, ordinal, weigh_gears
+from gearcalc.finding.setups import PULLED_BY_HAND, Setup
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.threads import Feed, Thread, as_thread
+from gearcalc.threads.designations import MOST_STARTS
+
+_MOST_LISTED = 8
+_TRANSLATION = INCH_MM.numerator  # 127, a prime
+_KEEP_CLOSED = (
+    "At the end of each pass draw the tool out (in a bore: towards the axis) and stop; only then run back at the "
+    "lowest speed, half-nuts closed. If the chuck screws onto the spindle, do not reverse under power, since it can "
+    f"unscrew: isolate, {DRIVE_FREE}, turn back by hand; ask a qualified person (common practice, no source)."
+)
+_BY_HAND = (
+    f"The leadscrew turns more than {PULLED_BY_HAND} times for one turn of the spindle, so nothing is run: isolated, "
+    f"{DRIVE_FREE}, every pass is pulled round by hand; then draw the tool out (in a bore: towards the axis), and turn "
+    "the chuck back by hand (common practice, no source; the number is our convention)."
+)
+
+
+def dial(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> DialRule:
+    """When may the half-nuts close, so that the tool falls into the groove that it cut?
+
+    >>> import gearcalc as gc
+    >>> rule = dial(gc.demo_lathe("inch"), "11 tpi")
+    >>> rule.threads, rule.gear_teeth, rule.step, rule.lines
+    (8, 16, 4, (1, 5))
+    >>> rule.verdict
+    'With the 16-tooth dial gear close at every 4th line of the 8: 1 and 5, counted from the first used.'
+    >>> dial(gc.demo_lathe("inch"), "16 tpi").anywhere, dial(gc.demo_lathe("inch"), "1.5 mm").keep_closed
+    (True, True)
+
+    `thread_or_setup`: a Thread or the text of one, for a train that cuts it exactly; or a Setup, whose cut lead counts.
+    Of several dial gears the one with the least step is chosen, then the one that comes round soonest, then the first
+    in the lathe file. A lathe without a dial is no error: `why` says what to do.
+    Raises NotPossibleError for a feed, or for a setup that is another lathe's; ThreadTextError for text that is no
+    thread; ValueOutOfRangeError for anything else.
+    Formula: leadscrew turns for one turn of the spindle = lead ÷ leadscrew lead = p/q in lowest terms; a groove returns
+    every p leadscrew threads; a dial gear of G teeth serves where p divides G.
+    Source: F. D. Jones, Turning and Boring (Industrial Press 1914), pp. 140–142; the rest is arithmetic.
+    """
+    lathe = as_lathe(lathe)
+    thread, lead = cut_lead(lathe, thread_or_setup)
+    screw = lathe.leadscrew.lead
+    threads = None if isinstance(lead, PiMultiple) else (lead / screw).numerator
+    gears = weigh_gears(lathe.dial.gears if lathe.dial is not None else (), lead, screw)
+    named = str(thread) if thread is not None else str(writing.lead(lead))
+    starts = thread.starts if thread is not None else 1
+    rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears))
+    why = _why(rule, lathe, thread, from_setup=isinstance(thread_or_setup, Setup))
+    return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why)
+
+
+def cut_lead(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> tuple[Thread | None, Exact]:
+    """The thread that is meant, if any, and the lead that is cut on this lathe: a setup's own, else the thread's.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> cut_lead(demo_lathe("inch"), "16 tpi")[1]
+    Fraction(127, 80)
+
+    Raises as dial() does.
+    """
+    if isinstance(thread_or_setup, Setup):
+        setup = thread_or_setup
+        if setup.lead_mm != lathe.leadscrew.lead * setup.leadscrew_turns:
+            raise NotPossibleError(
+                f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
+            )
+        if isinstance(setup.wanted, Feed):
+            raise NotPossibleError("a feed leaves no groove to come back to", remedy="Close the half-nuts anywhere.")
+        return setup.wanted, setup.lead_mm
+    if isinstance(thread_or_setup, (Thread, str)):
+        thread = as_thread(thread_or_setup)
+        return thread, thread.lead
+    raise ValueOutOfRangeError(
+        "a thread, its text, or a setup is wanted here", value=thread_or_setup, remedy="Like '16 tpi' or 'M8'."
+    )
+
+
+# The words.
+
+
+def how_to_pass(rule: DialRule) -> str:
+    """How to come back for the next pass where no dial helps, or nothing may be run; else empty.
+
+    >>> import gearcalc as gc
+    >>> how_to_pass(gc.dial(gc.demo_lathe("inch"), "16 tpi"))
+    ''
+    """
+    if rule.pulled_by_hand:
+        return _BY_HAND
+    return _KEEP_CLOSED if rule.keep_closed else ""
+
+
+def _verdict(rule: DialRule) -> str:
+    """What to do, in a sentence."""
+    if rule.pulled_by_hand:
+        return "Close the half-nuts at standstill, isolated, and keep them closed until the thread is done."
+    if rule.anywhere:
+        return "Close the half-nuts anywhere."
+    gear = rule.chosen
+    if gear is None:
+        return "Keep the half-nuts closed until the thread is done."
+    start = f"With the {gear.teeth}-tooth dial gear close at"
+    if gear.lines == 1:
+        return f"{start} its one line."
+    if gear.step == gear.closing:
+        return f"{start} any line."
+    if len(gear.serving) == 1:
+        return f"With the {gear.teeth}-tooth dial gear close only at the line first used, one of {gear.lines}."
+    start += f" every {ordinal(gear.step or 0)} line of the {gear.lines}"
+    if len(gear.serving) > _MOST_LISTED:
+        return f"{start}, counted from the first used."
+    return f"{start}: {listed(gear.serving)}, counted from the first used."
+
+
+def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
+    """Why, in sentences with numbers."""
+    said = [_when_a_groove_returns(rule)]
+    if from_setup and thread is not None and rule.lead != thread.lead:
+        said.append(
+            f"What counts is the lead that is cut, {writing.lead(rule.lead, rule.starts)}, not the {thread} that it "
+            "stands in for."
+        )
+    said.append(_about_the_gears(rule, lathe))
+    if rule.threads is not None and (common := gcd(rule.threads, rule.starts)) > 1:
+        every = rule.threads // common
+        threads = "leadscrew thread" if every == 1 else f"{every} leadscrew threads"
+        said.append(
+            f"The thread has {rule.starts} starts, and every {threads} the groove of another start comes under the "
+            "tool: it looks right and is wrong."
+        )
+    if rule.keep_closed and not from_setup and rule.threads is None:
+        said.append(
+            "Gears that stand in for it cut a lead without π, and have a rule of their own: ask with the setup."
+        )
+    elif rule.keep_closed and not from_setup:
+        said.append(
+            "That is for gears that cut it exactly; a stand-in train has a rule of its own: ask with the setup."
+        )
+    said.append(how_to_pass(rule))
+    return " ".join(filter(None, said))
+
+
+def _when_a_groove_returns(rule: DialRule) -> str:
+    """When a groove comes back under the tool, in a sentence or two."""
+    screw = writing.lead(rule.leadscrew_mm)
+    if rule.travel_mm is None or isinstance(rule.lead, PiMultiple):
+        return (
+            f"π is in the lead, {writing.number(rule.lead)} mm, so no number of leads ever makes up a whole number of "
+            f"leadscrew threads of {screw}: the groove never comes back under the tool."
+        )
+    turns = rule.lead / rule.leadscrew_mm
+    often = "once" if turns == 1 else f"{writing.ratio(turns)} {'of a turn' if turns < 1 else 'times'}"
+    of = f"lead {writing.lead(rule.lead, rule.starts)}, leadscrew {screw}"
+    start = f"The leadscrew turns {often} for one turn of the spindle ({of})"
+    leads = "one lead" if turns.denominator == 1 else f"{turns.denominator} leads"
+    if rule.anywhere:
+        return f"{start}: each leadscrew thread holds {leads}, so every one of them serves."
+    travel = f"{writing.length(rule.travel_mm, places=3)}{' (more than a metre)' if rule.travel_mm >= 1000 else ''}"
+    note = ""
+    if turns.denominator == _TRANSLATION or turns.numerator % _TRANSLATION == 0:
+        note = " The 127 between inches and millimetres is in that, and it is a prime."
+    return (
+        f"{start}, so a groove returns every {rule.threads} leadscrew threads, {travel}: that is {leads}, the least "
+        f"common multiple.{note}"
+    )
+
+
+def _about_the_gears(rule: DialRule, lathe: Lathe) -> str:
+    if rule.anywhere:
+        return "" if rule.gears else "No dial is needed."
+    if lathe.dial is None:
+        return (
+            "The lathe file has no [dial], so nothing shows when that is. Closed one leadscrew thread further on, the "
+            f"tool would be {_out_of_its_groove(rule, rule.out_mm(1))}."
+        )
+    if rule.chosen is None:
+        return _none_serves(rule)
+    gear = rule.chosen
+    per_line = Fraction(gear.teeth, gear.lines)
+    said = f"{rule.threads} divides the {gear.teeth} teeth of the dial gear"
+    if gear.lines > 1:
+        threads_go = "leadscrew thread goes" if per_line == 1 else "leadscrew threads go"
+        said += f", and from one line to the next {writing.number(per_line)} {threads_go} by"
+        if gear.step == 1:
+            said += ", so every line serves"
+        elif gear.step == gear.closing:
+            said += ", so every line at which the half-nuts close serves"
+        else:
+            said += f", so {writing.number(gear.wait or Fraction(0))} go by over {gear.step} lines"
+    no = [other.teeth for other in rule.gears if not other.serves]
+    if not no:
+        return f"{said}."
+    gears, do = ("gears", "do") if len(no) > 1 else ("gear", "does")
+    return f"{said}. The dial {gears} of {listed(no)} teeth {do} not serve."
+
+
+def _none_serves(rule: DialRule) -> str:
+    teeth = listed([gear.teeth for gear in rule.gears])
+    gear = rule.gears[0]
+    if rule.threads is None:
+        start = "No dial gear helps."
+    elif len(rule.gears) == 1:
+        start = f"{rule.threads} does not divide the {teeth} teeth of the dial gear."
+    else:
+        start = f"{rule.threads} divides none of the dial gears ({teeth} teeth)."
+    another = " It would be in the groove of another start." if rule.catches_another_start(gear.teeth) else ""
+    return (
+        f"{start} With {gear.teeth} teeth, the same line comes round after {gear.teeth} leadscrew threads, and the "
+        f"tool would be {_out_of_its_groove(rule, gear.out_mm)}.{another}"
+    )
+
+
+def _out_of_its_groove(rule: DialRule, out_mm: Fraction) -> str:
+    share = writing.percent(float(abs(out_mm)) / float(rule.lead))
+    return f"{off_in_words(out_mm)} out of its groove, {share} of the lead"
+
+
+def listed(items: tuple[int, ...] | list[int]) -> str:
+    """Numbers as one says them: 1, 3 and 5.
+
+    >>> listed([1, 3, 5])
+    '1, 3 and 5'
+    """
+    shown = [str(item) for item in items]
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+
+
+# From one start to the next: turn the work against the train at an opened mesh, or move the tool a pitch.
+
+
+@frozen
+class Opening:
+    """A mesh that can be opened to go to the next start, and how far.
+
+    `place`: which driver, in words; `teeth`: how many it has; `turns`: its turns for one turn of the spindle;
+    `teeth_on`: teeth to move past for one start, exact; the mesh serves where that is a whole number.
+
+    >>> Opening("first driver", 40, Fraction(1), Fraction(20)).serves
+    True
+    """
+
+    place: str
+    teeth: int
+    turns: Fraction
+    teeth_on: Fraction
+
+    @property
+    def serves(self) -> bool:
+        return self.teeth_on.denominator == 1
+
+    @property
+    def in_words(self) -> str:
+        """How many teeth to move on, or why it does not come out even."""
+        on = writing.ratio(self.teeth_on)
+        return f"{on} teeth on" if self.serves else f"does not serve: {on} teeth would be no whole number"
+
+
+@frozen
+class StartsRule:
+    """How to go from one start to the next. Made by index_starts().
+
+    `openings`: every driver of the train, those that serve and those that don't; none without a setup;
+    `first_drivers`: gears of the set that would serve as first driver; `move_mm`: how far the tool moves along the
+    axis for the same purpose, mm, exact: the pitch; `threads_on`: leadscrew threads after which the half-nuts, closed
+    on purpose, put the tool at a next start, None where they never do; `why`: all this in words.
+    """
+
+    thread: str
+    starts: int
+    move_mm: Exact
+    openings: tuple[Opening, ...]
+    first_drivers: tuple[int, ...]
+    threads_on: int | None
+
+    @property
+    def serving(self) -> tuple[Opening, ...]:
+        return tuple(opening for opening in self.openings if opening.serves)
+
+    @property
+    def why(self) -> str:
+        said = [self._by_a_mesh()]
+        said.append(
+            f"Or leave the train alone and move the tool one pitch, {_pitch(self.move_mm)}, along the axis with a "
+            "slide that stands parallel to it, the play taken up in the same direction."
+        )
+        if self.threads_on is not None:
+            threads = "one leadscrew thread" if self.threads_on == 1 else f"{self.threads_on} leadscrew threads"
+            said.append(
+                f"The half-nuts do it too, on purpose or by mistake: closed {threads} further on they put the tool in "
+                "the place of another start."
+            )
+        said.append(
+            "Gears are touched only with the lathe isolated, as the machine's manual and the local rules say; mark "
+            f"the teeth in mesh before opening it, and turn by hand, {DRIVE_FREE}."
+        )
+        return " ".join(said)
+
+    def _by_a_mesh(self) -> str:
+        if self.serving:
+            ways = "; or ".join(
+                f"open the mesh at the {opening.place} ({opening.teeth} teeth), turn the spindle 1/{self.starts} of a "
+                f"turn so that {opening.teeth_on} of its teeth go past, and close it"
+                for opening in self.serving
+            )
+            return (
+                f"To go to the next of {self.starts} starts {ways}. All that follows that mesh stays as it is, "
+                "half-nuts closed."
+            )
+        if self.openings:
+            no = " and ".join(f"the {opening.place} by {opening.teeth_on}" for opening in self.openings)
+            others = f" A first driver of {listed(self.first_drivers)} teeth would." if self.first_drivers else ""
+            return f"No mesh of this train serves: {no} teeth, no whole number.{others}"
+        if self.first_drivers:
+            return f"A mesh can be opened at a first driver of {listed(self.first_drivers)} teeth."
+        return "No gear of the set would serve as first driver."
+
+    def __str__(self) -> str:
+        return f"{self.thread}, {self.starts} starts: {self.why}"
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[str, str | writing.Written]] = [("starts", str(self.starts))]
+        rows += [(f"open at the {opening.place}, {opening.teeth} teeth", opening.in_words) for opening in self.openings]
+        rows.append(("or move the tool", _pitch(self.move_mm)))
+        return writing.html_table(f"From start to start of {self.thread}", rows, note=self.why)
+
+
+def index_starts(lathe: Lathe, thread_or_setup: Thread | Setup | str, starts: int | None = None) -> StartsRule:
+    """How does one get from one start of a thread to the next?
+
+    >>> import gearcalc as gc
+    >>> lathe = gc.demo_lathe("metric")
+    >>> mounted = gc.setup(lathe, (40, 30), (60, 50), "fast", wanted="lead 1.2 mm 2 starts")
+    >>> [(opening.place, opening.teeth_on, opening.serves) for opening in index_starts(lathe, mounted).openings]
+    [('first driver', Fraction(20, 1), True), ('second driver', Fraction(10, 1), True)]
+    >>> index_starts(lathe, mounted, starts=3).openings[0].teeth_on
+    Fraction(40, 3)
+
+    `thread_or_setup`: as for dial(); without a setup there is no train to open, and the gears that would serve as first
+    driver are named. `starts`: 2 to 60; None: those of the thread.
+    Raises ValueOutOfRangeError for one start, or no such number; else as dial() does.
+    Formula: z·r/n is a whole number for a driver of z teeth with r turns for one turn of the spindle and n starts.
+    """
+    lathe = as_lathe(lathe)
+    thread, lead = cut_lead(lathe, thread_or_setup)
+    n = _some_starts(thread.starts if starts is None and thread is not None else starts)
+    openings = _openings(lathe, thread_or_setup.train, n) if isinstance(thread_or_setup, Setup) else ()
+    first_drivers = tuple(z for z in dict.fromkeys(lathe.gears) if (z * lathe.spindle_ratio / n).denominator == 1)
+    named = str(thread) if thread is not None else str(writing.lead(lead))
+    returning = None if isinstance(lead, PiMultiple) else (lead / lathe.leadscrew.lead).numerator
+    # A groove of the same start returns every so many threads; all starts come by in between where n divides that.
+    threads_on = None if returning is None or returning % n else returning // n
+    return StartsRule(named, n, lead / n, openings, first_drivers, threads_on)
+
+
+def _some_starts(starts: object) -> int:
+    if isinstance(starts, bool) or not isinstance(starts, int) or not 2 <= starts <= MOST_STARTS:
+        raise ValueOutOfRangeError(
+            f"to go from start to start a thread needs 2 to {MOST_STARTS} of them",
+            value="nothing" if starts is None else starts,
+            remedy="Write it like 'lead 6 mm 2 starts'.",
+        )
+    return starts
+
+
+def _openings(lathe: Lathe, train: Train, starts: int) -> tuple[Opening, ...]:
+    found, turns = [], lathe.spindle_ratio
+    for place, driver, driven in zip(ORDINALS, train.drivers, train.driven, strict=False):
+        found.append(Opening(f"{place} driver", driver, turns, driver * turns / starts))
+        turns *= Fraction(driver, driven)
+    return tuple(found)
+
+
+def _pitch(pitch: Exact) -> str:
+    inches = pitch / Fraction(127, 5)
+    return f"{writing.length(pitch)} ({writing.length(inches, 'in')})"

@@ -1,0 +1,138 @@
+"""Which gears and which lever give which feed? One row a feed, each with the fewest gears moved from the row above.
+
+Where as few gears move either way, a train that stands in the chart already is taken again with another lever.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from itertools import islice
+
+from attrs import frozen
+
+from gearcalc.basics.arguments import is_several
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction
+from gearcalc.cutting.feed_changes import change_to_feed
+from gearcalc.finding.search import find_setups
+from gearcalc.finding.setups import Setup, assemble
+from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.threads import Feed
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
+
+USUAL_FEEDS_MM = tuple(Fraction(f) for f in ("0.05", "0.063", "0.08", "0.1", "0.125", "0.16", "0.2", "0.25", "0.315"))
+"""Feeds for a chart when none are named: preferred numbers, each about a quarter more than the one before (ISO 3, R10).
+Which of them to take is our choice."""
+
+_MOST_FEEDS = 200
+
+
+@frozen
+class FeedRow:
+    """One feed of a chart: the setup for it and what has to be moved, or why there is none. Made by feed_rows().
+
+    `moved`: gears from the row above, idlers counted; from `mounted` in the first row, None where nothing is.
+    """
+
+    feed: Feed
+    setup: Setup | None = None
+    moved: int | None = None
+    lever_moves: bool = False
+    why: str = ""
+
+    @property
+    def off_percent(self) -> float | None:
+        """How far off the feed asked for, in per cent; positive when coarser."""
+        return None if self.setup is None or self.setup.error_ppm is None else self.setup.error_ppm / 10_000
+
+
+def feed_rows(
+    lathe: Lathe,
+    feeds: Feed | str | Iterable[Feed | str] | None = None,
+    mounted: Setup | Train | str | None = None,
+    within_percent: Fraction | float = NEAR_ENOUGH_PERCENT,
+) -> list[FeedRow]:
+    """A setup for each feed, in the order given, each with the fewest gears moved from the one before.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> for row in feed_rows(demo_lathe("metric"), ["0.05 mm/rev", "0.1 mm/rev", "0.2 mm/rev"]):
+    ...     print(row.moved, row.setup)
+    None 20/50, idler 72, lever slow: feed 0.05 mm/rev longitudinal, exact
+    0 20/50, idler 72, lever medium: feed 0.1 mm/rev longitudinal, exact
+    0 20/50, idler 72, lever fast: feed 0.2 mm/rev longitudinal, exact
+
+    `feeds`: one or up to 200, Feeds or their texts; None: USUAL_FEEDS_MM along the bed. `mounted`: what the first row
+    starts from. `within_percent`: how far off a feed may be, 0 to 50; 10 by our convention.
+    A lathe whose file gives no [feeds] feeds through the half-nuts, and has no cross feed: such a row says so.
+    Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for none, or for a bound outside those.
+    """
+    lathe = as_lathe(lathe)
+    rows: list[FeedRow] = []
+    for feed in _listed(feeds):
+        row = _with_gears_from_above(lathe, _row(lathe, feed, mounted, within_percent), mounted, rows, within_percent)
+        mounted = row.setup or mounted
+        rows.append(row)
+    return rows
+
+
+def other_slide_mm(lathe: Lathe, setup: Setup) -> Fraction | None:
+    """What the other slide would feed with the same gears and lever, mm a turn; None where the lathe has no such feed.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> row = feed_rows(demo_lathe("metric"), "0.1 mm/rev")[0]
+    >>> other_slide_mm(demo_lathe("metric"), row.setup)
+    Fraction(1, 20)
+    """
+    if lathe.feeds is None:
+        return None
+    along = setup.wanted.along if isinstance(setup.wanted, Feed) else "longitudinal"
+    other = lathe.feeds.cross if along == "longitudinal" else lathe.feeds.longitudinal
+    return None if other is None else setup.lead_mm * other
+
+
+def _listed(feeds: object) -> Sequence[Feed]:
+    if feeds is None:
+        return [Feed(travel) for travel in USUAL_FEEDS_MM]
+    if isinstance(feeds, Feed | str):
+        feeds = [feeds]
+    if not is_several(feeds):
+        raise ValueOutOfRangeError("feeds are Feeds or their texts", value=feeds, remedy="Write one like '0.1 mm/rev'.")
+    listed = list(islice(feeds, _MOST_FEEDS + 1))
+    if not 1 <= len(listed) <= _MOST_FEEDS:
+        raise ValueOutOfRangeError(f"a feed chart takes 1 to {_MOST_FEEDS} feeds")
+    return [feed if isinstance(feed, Feed) else Feed.parse(feed) for feed in listed]
+
+
+def _row(lathe: Lathe, feed: Feed, mounted: Setup | Train | str | None, within_percent: Fraction | float) -> FeedRow:
+    """Where nothing is mounted that could stay, the nearest of the simplest trains."""
+    try:
+        if mounted is None:
+            ppm = as_fraction(within_percent, what="within_percent") * 10_000
+            simplest = find_setups(lathe, feed, meshes=1, count=1, within_ppm=ppm)
+            found = simplest or find_setups(lathe, feed, count=1, within_ppm=ppm)
+            return FeedRow(feed, found[0]) if found else FeedRow(feed, why=found.why)
+        change = change_to_feed(lathe, mounted, feed, within_percent)
+        return FeedRow(feed, change.to, change.moved, change.lever_moves)
+    except NotPossibleError as problem:
+        return FeedRow(feed, why=str(problem))
+
+
+def _with_gears_from_above(
+    lathe: Lathe, row: FeedRow, mounted: Setup | Train | str | None, above: Sequence[FeedRow], within: Fraction | float
+) -> FeedRow:
+    """The row with a train that the chart has already, where that moves no more gears: fewer trains to remember."""
+    if row.setup is None or row.moved is None or not isinstance(mounted, Setup):
+        return row
+    share = as_fraction(within, what="within_percent") / 100
+    for earlier in above:
+        if earlier.setup is None or places_that_differ(earlier.setup.train, mounted.train) > row.moved:
+            continue
+        for lever in lathe.gearbox or (None,):
+            setup = assemble(lathe, earlier.setup.train, lever, row.feed, earlier.setup.fit)
+            miss = None if setup.error is None else setup.error.exact
+            if miss is not None and abs(miss) <= share and setup.hand == earlier.setup.hand:
+                moved = places_that_differ(setup.train, mounted.train)
+                return FeedRow(row.feed, setup, moved, setup.lever != mounted.lever)
+    return row
