@@ -5,11 +5,14 @@ Each has one name here; a test file keeps to itself only what makes sense beside
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
+from typing import Any
 
 from attrs import evolve
 from hypothesis import strategies as st
 
+from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.lathes import (
     Bracket,
@@ -353,6 +356,14 @@ def bench_lathes(draw: st.DrawFn, with_bracket: bool = True) -> Lathe:
 anything = st.one_of(
     st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.lists(st.integers())
 )
+
+
+def said_in_our_words(view: Callable[..., Any], *given: object, **arguments: object) -> bool:
+    """Whether it is shown, or refused with an error of ours that says something; any other error goes through."""
+    try:
+        return bool(view(*given, **arguments).svg)
+    except GearcalcError as refusal:
+        return bool(str(refusal))
 
 
 def _mutated(text: str, place: int, other: str, how: int) -> str:

@@ -10,15 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.explorers.feeds import SLIDES, feed_and_finish, feed_view, shoulder_view, time_to_the_shoulder
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
-from tests.strategies import anything
+from tests.strategies import anything, said_in_our_words
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 EXPLORERS = {"feed": lambda: feed_and_finish(INCH), "shoulder": time_to_the_shoulder}
-NONSENSE = ("abc", "", "0", "-5", None, "1e9", "1000000000", "1/0", [1], True)
 
 
 @pytest.fixture(params=EXPLORERS)
@@ -27,22 +26,6 @@ def explorer(request):
 
 
 class TestBothExplorers:
-    def test_it_begins_with_a_picture_and_no_message(self, explorer):
-        assert (explorer.message, explorer.failure) == ("", None)
-        assert explorer.svg.startswith("<svg")
-        assert "<table>" in explorer.facts
-
-    def test_nonsense_leaves_the_last_good_picture_and_says_a_message(self, explorer):
-        before = explorer.svg
-        for control in explorer.controls:
-            if control["kind"] != "choice":
-                for nonsense in NONSENSE:
-                    explorer.set(**{control["name"]: nonsense})
-                    assert explorer.message
-                    assert (explorer.svg, explorer.failure) == (before, None)
-                explorer.set(**{control["name"]: control["value"]})
-                assert explorer.message == ""
-
     def test_every_end_of_every_slider_can_be_drawn(self, explorer):
         for control in explorer.controls:
             for end in ("min", "max"):
@@ -58,12 +41,8 @@ class TestBothExplorers:
     @given(what=st.sampled_from(["thread", "slide", "feed", "nose", "cut", "rpm", "room", "wanted"]), given=anything)
     @settings(max_examples=150, deadline=None)
     def test_whatever_is_typed_is_shown_or_refused_in_our_words(self, what, given):
-        view = feed_view if what in ("thread", "slide", "feed", "nose") else shoulder_view
-        try:
-            said = (view(INCH, **{what: given}) if view is feed_view else view(**{what: given})).svg
-        except GearcalcError as refusal:
-            said = str(refusal)
-        assert said
+        along = what in ("thread", "slide", "feed", "nose")
+        assert said_in_our_words(*([feed_view, INCH] if along else [shoulder_view]), **{what: given})
 
 
 class TestFeedView:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError
 from gearcalc.lathes import demo_lathe
-from gearcalc.learning.explorers import ask, one_turn, two_pairs
+from gearcalc.learning.explorers import one_turn
 from gearcalc.learning.explorers.controls import choice, number_slider
 from gearcalc.learning.explorers.first_lessons import ask_view, one_turn_view, two_pairs_view
 from gearcalc.learning.explorers.shell import Explorer
@@ -41,13 +41,6 @@ class TestExplorer:
         explorer = Explorer("Broken", [number_slider("turns", "Turns", 0, 9, 1)], fails)
         assert isinstance(explorer.failure, ZeroDivisionError)
         assert "The program failed here (ZeroDivisionError: turns)" in explorer.message
-
-    def test_every_control_has_a_label_and_a_name_of_its_own(self):
-        for explorer in (ask(INCH), one_turn(INCH), two_pairs(METRIC, drivers=(40, 30), driven=(80, 60))):
-            names = [control["name"] for control in explorer.controls]
-            assert len(set(names)) == len(names)
-            assert all(control["label"] for control in explorer.controls)
-            assert explorer.failure is None
 
     def test_a_lathe_without_levers_gets_no_lever_buttons(self):
         bare = INCH.from_toml('name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 50, 80]')

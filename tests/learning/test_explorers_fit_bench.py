@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.fits import fit
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.fit_bench import BY_HAND, FOR_ME, fit_bench, fit_bench_view
 from tests.benches import bench
 from tests.pictures.svg_texts import boxes_off_the_sheet
-from tests.strategies import anything
+from tests.strategies import anything, said_in_our_words
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 TRIANGLE = "(30 · 24)/(50 · 36)"  # of module 2: 80 and 60 mm apart, right-angled at the stud: see test_fits.py
@@ -89,12 +89,6 @@ class TestFitBenchView:
 
 
 class TestFitBench:
-    def test_it_begins_with_a_picture_and_no_message(self):
-        explorer = fit_bench(METRIC)
-        assert (explorer.message, explorer.failure) == ("", None)
-        assert explorer.svg.startswith("<svg")
-        assert "<table>" in explorer.facts
-
     @pytest.mark.parametrize("lathe", [INCH, METRIC], ids=["inch", "metric"])
     def test_placed_for_me_the_controls_stand_where_it_does(self, lathe):
         """Moving a control a little and back, the meshes are as good as the two decimals that it shows."""
@@ -159,12 +153,4 @@ class TestFitBench:
     @settings(max_examples=60, deadline=None)
     @given(st.dictionaries(st.sampled_from(["train", "swing", "first_stud", "placed", "first_slot"]), anything))
     def test_anything_is_shown_or_refused_in_our_words(self, values):
-        assert said_in_our_words(**{"train": "40/80, idler 50", **values})
-
-
-def said_in_our_words(**arguments: object) -> bool:
-    """Whether it is shown, or refused with an error of ours that says something; any other error goes through."""
-    try:
-        return bool(fit_bench_view(METRIC, **arguments).svg)
-    except GearcalcError as refusal:
-        return bool(str(refusal))
+        assert said_in_our_words(fit_bench_view, METRIC, **{"train": "40/80, idler 50", **values})

@@ -1,8 +1,9 @@
-"""Nonsense in any control of any explorer is said, and what was shown stays and is marked as of before."""
+"""What holds for every explorer: it opens well, and nonsense in any control is said, what was shown marked."""
 
 from __future__ import annotations
 
 import re
+from xml.etree import ElementTree
 
 import pytest
 
@@ -29,11 +30,13 @@ EXPLORERS = {
 }
 IN_PYTHON = re.compile(r"\w=\S|\b[a-z]+_[a-z_]+\b|\b[a-z_]+\(|\b(True|False|lathe\.)\b")
 NO_NUMBER = ["abc", "", " ", None, "-2", -2, "1e5", 1e5, "½", "<b>3</b>", float("nan"), float("inf"), "9" * 400, [], {}]
+NO_NUMBER += ["1/0", "\x00", "1000000000", [1]]
+NO_TEXT = ["abc!", "", " ", None, "0", "-2", "2 1e5", "<b>3</b>", "½", "40 40 40 40", "x" * 2000, 5.5, [], {}]
 NONSENSE = {
     "slider": NO_NUMBER,
     "table": [*NO_NUMBER, 0, 2.5],
     "choice": ["abc", "", None, 3, -2, 2.5, "<b>", [], {}],
-    "text": ["abc!", "", " ", None, "-2", "2 1e5", "<b>3</b>", "½", "40 40 40 40", "x" * 2000, 5.5, [], {}],
+    "text": [*NO_TEXT, "1/0", "\x00", "1e9", "9" * 300, "<script>"],
     "area": ["abc", "", " ", None, "[gears]\nteeth = [-1]", 7, []],
 }
 MAY_BE_EMPTY = {
@@ -52,10 +55,10 @@ ALL_RIGHT = {  # what is nonsense in most boxes, and none in this
     ("edit_the_set", "gears"): ["40 40 40 40"],
     ("gears_worth_adding", "gears"): ["40 40 40 40"],
     ("gears_worth_adding", "sizes"): ["40 40 40 40"],
-    ("gears_worth_adding", "within"): [5.5],
+    ("gears_worth_adding", "within"): [5.5, "0"],
     ("edit_the_set", "engagement"): [],
     ("bench", "measured"): [5.5],
-    ("bench", "limit"): [5.5],
+    ("bench", "limit"): [5.5, "0"],
     ("limit_on_teeth", "number"): [5.5],
     ("turning_train", "second_driver"): NOTHING,
     ("turning_train", "second_driven"): NOTHING,
@@ -77,7 +80,25 @@ def controls():
 
 
 def test_every_explorer_is_asked():
-    assert set(EXPLORERS) == {name for name in explorers.__all__ if not name.endswith("_view")}
+    assert set(EXPLORERS) == {
+        name for name, it in vars(explorers).items() if callable(it) and not name.endswith("_view")
+    }
+
+
+@pytest.mark.parametrize("name", EXPLORERS)
+class TestEveryExplorer:
+    def test_it_begins_with_a_picture_of_its_shape_and_no_message(self, name):
+        explorer = EXPLORERS[name]()
+        assert (explorer.message, explorer.before, explorer.failure) == ("", "", None)
+        assert "<table>" in explorer.facts
+        root = ElementTree.fromstring(explorer.svg)
+        assert float(root.get("width")) / float(root.get("height")) == pytest.approx(explorer.aspect)
+
+    def test_every_control_has_a_label_and_a_name_of_its_own(self, name):
+        its_own = EXPLORERS[name]().controls
+        for key in ("name", "label"):
+            assert len({control[key] for control in its_own}) == len(its_own)
+        assert all(control["label"].strip() for control in its_own)
 
 
 @pytest.mark.parametrize(("name", "control_name"), controls())
@@ -99,6 +120,7 @@ class TestNonsenseInAnyControl:
             assert explorer.failure is None
             assert explorer.message, f"{nonsense!r} is taken in silence"
             assert len(explorer.message) < 900
+            assert control["kind"] == "area" or "\n" not in explorer.message
             assert not IN_PYTHON.search(explorer.message), explorer.message
             assert shown(explorer) == good
             assert explorer.before.startswith("As before"), f"{nonsense!r} leaves no mark"

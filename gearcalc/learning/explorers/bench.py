@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError
+from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.deriving.derivations import derive
@@ -18,10 +18,21 @@ from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.controls import below, choice, explorer, folded_text, only_with, row_chooser, text_box
+from gearcalc.learning.explorers.controls import (
+    below,
+    choice,
+    error_of,
+    explorer,
+    folded_text,
+    one_of,
+    only_with,
+    read_whole,
+    row_chooser,
+    split_threads,
+    text_box,
+)
 from gearcalc.learning.explorers.first_lessons import cut_view
 from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
-from gearcalc.learning.explorers.typed import read_train, read_whole, split_threads
 from gearcalc.learning.explorers.typed_lathe import (
     FROM_FILE,
     LATHES,
@@ -32,7 +43,6 @@ from gearcalc.learning.explorers.typed_lathe import (
 )
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
-from gearcalc.pictures.bracket_sheets import BRACKET_PX
 from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
@@ -133,12 +143,7 @@ def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Train | None:
     text = values.get("mounted")
     if text is None or (isinstance(text, str) and not text.strip()):
         return None
-    try:
-        mounted = read_train(str(text))
-        lathe.check_owned(mounted.gears)
-    except GearcalcError as problem:
-        raise problem.at("now mounted") from None
-    return mounted
+    return _read_own_train(lathe, str(text), "now mounted")
 
 
 def _change_over(answer: BenchAnswer, mounted: Train | None) -> str:
@@ -170,8 +175,8 @@ def _chart_row(lathe: Lathe, row: ChartRow) -> Row:
         "train": found.train.written,
         "lever": found.settings or None,
         "lead": writing.length(found.lead_mm),
-        "error": "" if found.error is None else writing.error(found.error),
-        "goes on": "not checked" if found.fit is None else "yes" if found.fit.goes_on else "no",
+        "error": error_of(found),
+        "goes on": _goes_on(found),
         "good enough": verdict_in_words(BenchAnswer(lathe, found).verdict),
         "gears moved": row.moved,
     }
@@ -236,8 +241,8 @@ class BenchView:
             "yours" if number == 0 else str(number),
             _unbroken(str(one.train)),
             one.settings or "–",
-            "–" if one.error is None else str(writing.error(one.error)),
-            "not checked" if one.fit is None else "yes" if one.fit.goes_on else "no",
+            error_of(one),
+            _goes_on(one),
             verdict_in_words(BenchAnswer(self.lathe, one).verdict),
             str(writing.length(lead)),
             writing.tpi(lead, starts=one.starts),
@@ -281,10 +286,9 @@ def bench_view(
     LISTED; `answer`: which of the rows, 1 the first; `part`: a key of PARTS; `more`: what parts have controls for.
     Raises our errors for what can't be read, NotPossibleError when nothing is found and no train is given.
     """
-    own = _a_lathe(lathe, file, gears, leadscrew, levers)
+    own = read_bench_lathe(lathe, file, gears, leadscrew, levers)
     for name, given, known in (("pairs", pairs, PAIRS), ("list", listed, LISTED), ("part", part, PARTS)):
-        if not isinstance(given, str) or given not in known:
-            raise UnknownNameError(f"{name} must be one of {', '.join(map(repr, known))}", value=given)
+        one_of(given, name, known)
     mine = _own_train(own, str(train), thread)
     found, why = _found(own, str(thread), PAIRS[pairs], *LISTED[listed])
     answers = (*mine, *found)
@@ -294,20 +298,6 @@ def bench_view(
     chosen = answers[place - 1]
     shown = part_html(part, BenchAnswer(own, chosen), more)
     return BenchView(answers, place, bool(mine), own, _picture(own, chosen), shown, "" if found else why)
-
-
-def _a_lathe(lathe: str | Lathe, file: str, gears: str | None, leadscrew: str | None, levers: str | None) -> Lathe:
-    if isinstance(lathe, Lathe):
-        file = lathe.to_toml()
-        lathe = FROM_FILE
-    if gears is None or leadscrew is None or levers is None:
-        start = Lathe.from_toml(file, source="lathe file") if lathe == FROM_FILE else demo_lathe_once(lathe)
-        texts = lathe_texts(start)
-        gears, leadscrew, levers = (
-            texts[name] if given is None else given
-            for name, given in (("gears", gears), ("leadscrew", leadscrew), ("levers", levers))
-        )
-    return read_bench_lathe(lathe, file, gears, leadscrew, levers)
 
 
 @lru_cache(maxsize=32)
@@ -330,14 +320,23 @@ def _own_train(lathe: Lathe, text: str, thread: str) -> tuple[Setup, ...]:
     """The train that someone typed, with the lever that brings it nearest to what is wanted; none for no text."""
     if not text.strip():
         return ()
-    try:
-        train = read_train(text)
-        lathe.check_owned(train.gears)
-    except GearcalcError as problem:
-        raise problem.at("own train") from None
+    train = _read_own_train(lathe, text, "own train")
     levers: list[str | None] = [*lathe.levers] or [None]
     made = [setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=thread) for lever in levers]
     return (min(made, key=lambda one: abs(one.error_ppm or 0.0)).as_built,)
+
+
+def _read_own_train(lathe: Lathe, text: str, box: str) -> Train:
+    try:
+        train = Train.parse(text)
+        lathe.check_owned(train.gears)
+    except GearcalcError as problem:
+        raise problem.at(box) from None
+    return train
+
+
+def _goes_on(one: Setup) -> str:
+    return "not checked" if one.fit is None else "yes" if one.fit.goes_on else "no"
 
 
 def _unbroken(train: str) -> str:
@@ -368,39 +367,27 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     Raises UnknownNameError for another lathe.
     """
     start = demo_lathe_once(lathe) if isinstance(lathe, str) else lathe
+    begin = lathe if isinstance(lathe, str) else FROM_FILE
     texts = lathe_texts(start)
     controls = [
-        choice(
-            "lathe",
-            "Begin with",
-            list(LATHES),
-            lathe if isinstance(lathe, str) else FROM_FILE,
-            labels=list(LATHES.values()),
-            wide=True,
-        ),
+        choice("lathe", "Begin with", LATHES, begin, LATHES.values(), wide=True),
         text_box("gears", "Your gears", texts["gears"], wide=True),
         text_box("leadscrew", "Leadscrew", texts["leadscrew"]),
         text_box("levers", "Levers", texts["levers"]),
         text_box("thread", "Wanted", thread),
         text_box("train", "Own train", ""),
-        choice("pairs", "Pairs", list(PAIRS), "up to three", wide=True),
-        choice("listed", "List", list(LISTED), "what goes on", wide=True),
+        choice("pairs", "Pairs", PAIRS, "up to three", wide=True),
+        choice("listed", "List", LISTED, "what goes on", wide=True),
         folded_text(
-            "file",
-            "A whole lathe file, with its bracket",
-            start.to_toml(),
-            use="Use this lathe",
-            sets=("lathe", FROM_FILE),
+            "file", "A whole lathe file, with its bracket", start.to_toml(), "Use this lathe", ("lathe", FROM_FILE)
         ),
         row_chooser("answer", "Setups, best first", height_px=376),
-        *below(choice("part", "Show", list(PARTS), part, wide=True)),
+        *below(choice("part", "Show", PARTS, part, wide=True)),
         *below(
             *only_with("part", "wrong lead", text_box("measured", "Measured", "1.5"), text_box("limit", "± mm", "0.02"))
         ),
         *below(*only_with("part", "change over", text_box("mounted", "Now mounted", "", wide=True))),
         *below(*only_with("part", "chart", text_box("threads", "Threads", _CHARTED, wide=True))),
     ]
-    aspect = BRACKET_PX[0] / BRACKET_PX[1]
-    return explorer(
-        "Bench", controls, bench_view, aspect=aspect, facts_px=380, facts_scroll=True, message_px=66, settle=settle
-    )
+    room = {"facts_px": 380, "facts_scroll": True, "message_px": 66}
+    return explorer("Bench", controls, bench_view, settle=settle, **room)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import lru_cache, partial
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -12,15 +12,24 @@ from gearcalc.cutting.catching import dial
 from gearcalc.cutting.dial_rules import DialGearChoice, DialRule, dial_gear
 from gearcalc.cutting.measurements import Judgement, judge_measurement
 from gearcalc.cutting.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
-from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, setup
+from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, only_with, text_box
-from gearcalc.learning.explorers.typed import read_train, read_whole
-from gearcalc.pictures.dial_pictures import CATCH_PX, caught_or_split
-from gearcalc.pictures.measurement_charts import BAND_PX, leads_of_slips, measured_band
-from gearcalc.pictures.picture import Row
+from gearcalc.learning.explorers.controls import (
+    View,
+    best_setups,
+    choice,
+    explorer,
+    gears_and_lever,
+    number_slider,
+    one_of,
+    only_with,
+    read_whole,
+    text_box,
+)
+from gearcalc.pictures.dial_pictures import caught_or_split
+from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band
 from gearcalc.threads import Thread, as_thread
 
 if TYPE_CHECKING:
@@ -55,26 +64,18 @@ def catch_view(
     Raises ThreadTextError for text that is no thread; NotPossibleError for a line where the half-nuts don't close, or
     when no train is found; ValueOutOfRangeError for what is no line, gear or number, and for a lathe without a dial.
     """
-    if gears not in GEARS:
-        raise ValueOutOfRangeError(f"gears must be one of {', '.join(map(repr, GEARS))}", value=gears)
+    own = one_of(gears, "gears", GEARS) != GEARS[0]
     wanted = as_thread(thread)
-    setup = _best(lathe, wanted) if gears != GEARS[0] else None
+    setup = best_setups(lathe, wanted, 1)[0] if own else None
     rule = dial(lathe, setup or wanted)
     gear = dial_gear(rule, None if dial_teeth is None else read_whole(dial_teeth, "the dial gear", 1000))
     lines = [_read_line(second, "the line of pass 2", gear), _read_line(third, "the line of pass 3", gear)]
     rounds = read_whole(turns, "the turns of the dial", MOST_TURNS, fewest=0)
     threads = _threads_gone_by(gear, lines, rounds)
     picture = caught_or_split(rule, threads, teeth=gear.teeth, at_mark=lines[-1])
-    return View(picture, _pass_rows(picture.table, lines), _dial_note(rule, gear, setup))
-
-
-@lru_cache(maxsize=64)
-def _best(lathe: Lathe, thread: Thread) -> Setup:
-    """The best setup; kept, since a hand on a slider asks again and again."""
-    found = find_setups(lathe, thread, count=1)
-    if not found:
-        raise NotPossibleError("there is no train for this", remedy=found.why)
-    return found[0]
+    closed = zip(picture.table, (1, *lines), strict=True)
+    rows = tuple({"pass": row["pass"], "closed at line": line, **row} for row, line in closed)
+    return View(picture, rows, _dial_note(rule, gear, setup))
 
 
 def _read_line(given: object, what: str, gear: DialGearChoice) -> int:
@@ -97,14 +98,6 @@ def _threads_gone_by(gear: DialGearChoice, lines: list[int], rounds: int) -> lis
         before = (line, before[1] + ahead + rounds * gear.teeth)
         found.append(int(before[1]))
     return found
-
-
-def _pass_rows(table: object, lines: list[int]) -> tuple[Row, ...]:
-    assert isinstance(table, tuple)
-    return tuple(
-        {"pass": row["pass"], "closed at line": line, **{name: value for name, value in row.items() if name != "pass"}}
-        for row, line in zip(table, (1, *lines), strict=True)
-    )
 
 
 def _dial_note(rule: DialRule, gear: DialGearChoice, setup: Setup | None) -> str:
@@ -136,14 +129,13 @@ def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | 
     most = max(gear.lines for gear in rule.gears)
     controls = [
         text_box("thread", "Thread", thread),
-        choice("gears", "Gears", list(GEARS), GEARS[0]),
+        choice("gears", "Gears", GEARS, GEARS[0]),
         choice("dial_teeth", "Dial gear", teeth, at_first, [f"{count} teeth" for count in teeth]),
         number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "between"),
         number_slider("second", "Pass 2", 1, most, 1, "line"),
         number_slider("third", "Pass 3", 1, most, 1, "line"),
     ]
-    aspect = CATCH_PX[0] / CATCH_PX[1]
-    return explorer("Catch the thread", controls, partial(catch_view, lathe), aspect=aspect, facts_px=220)
+    return explorer("Catch the thread", controls, partial(catch_view, lathe), facts_px=220)
 
 
 SHOWN = ("what is possible", "which slip")
@@ -173,13 +165,11 @@ def proof_view(
     'yes'
 
     `show`: one of SHOWN; the rest as for measurement_view() and detective_view().
-    Raises ThreadTextError, ValueOutOfRangeError and their like for what can't be read.
+    Raises ThreadTextError, UnknownNameError, ValueOutOfRangeError and their like for what can't be read.
     """
-    if show not in SHOWN:
-        raise ValueOutOfRangeError(f"show must be one of {', '.join(map(repr, SHOWN))}", value=show)
-    if show == SHOWN[0]:
+    if one_of(show, "show", SHOWN) == SHOWN[0]:
         return measurement_view(thread, turns, length, limit, hand)
-    train = gears if isinstance(gears, Train) else read_train(gears)
+    train = as_train(gears)
     meant = setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=as_thread(thread))
     return detective_view(lathe, meant, turns, length, limit, hand)
 
@@ -222,11 +212,9 @@ def detective_view(
     return View(picture, rows or ({"place": "–", "what may have happened": "nothing here"},), _slips_note(found))
 
 
-def _judged(thread: str | Thread, turns: object, length: object, limit: object, hand: str) -> Judgement:
-    if hand not in HANDS:
-        raise ValueOutOfRangeError(f"hand must be one of {', '.join(map(repr, HANDS))}", value=hand)
-    seen = None if hand == HANDS[0] else hand
-    judged = judge_measurement(thread, _as_given(turns), _as_given(length), _as_given(limit), seen)
+def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str) -> Judgement:
+    seen = None if one_of(hand, "hand", HANDS) == HANDS[0] else hand
+    judged = judge_measurement(thread, turns, length, limit, seen)
     if judged.length_mm > _LONGEST_MM:
         raise ValueOutOfRangeError(f"the length must be at most {_LONGEST_MM} mm", value=length)
     if not judged.uncertainty_mm:
@@ -234,16 +222,10 @@ def _judged(thread: str | Thread, turns: object, length: object, limit: object, 
     return judged
 
 
-def _as_given(number: object) -> int | float | Fraction | str:
-    """What a slider sends is a number, what was typed is text; anything else is refused as that text would be."""
-    return number if isinstance(number, (int, float, Fraction, str)) else repr(number)
-
-
 def _row(place: int, slip: WrongLead) -> dict[str, object]:
-    train = writing.train(slip.setup.train.drivers, slip.setup.train.driven)
     return {
         "place": str(place),
-        "gears and lever": str(train) + (f", {slip.setup.lever}" if slip.setup.lever is not None else ""),
+        "gears and lever": gears_and_lever(slip.setup),
         "lead": str(writing.length(slip.lead_mm)),
         "what may have happened": slip.slip,
     }
@@ -277,22 +259,16 @@ def prove_the_cut(
             value=meant,
             remedy="Make it like setup(lathe, drivers=(40,), driven=(80,), lever='middle', wanted='16 tpi').",
         )
+    meant_so = [text_box("gears", "Gears meant", str(meant.train))]
+    if len(lathe.levers) > 1 and meant.lever is not None:
+        meant_so.append(choice("lever", "Lever meant", lathe.levers, meant.lever))
     controls = [
         text_box("thread", "Thread", str(meant.wanted)),
         number_slider("turns", "Turns", 1, 60, turns),
         number_slider("length", "Length", 0.5, 100, length, "mm", step=0.05),
         number_slider("limit", "Limit ±", 0.01, 1, limit, "mm", step=0.01),
-        choice("show", "Show", list(SHOWN), show),
-        *only_with("show", SHOWN[1], text_box("gears", "Gears meant", str(meant.train)), *_lever(lathe, meant)),
-        choice("hand", "Hand seen", list(HANDS), HANDS[0]),
+        choice("show", "Show", SHOWN, show),
+        *only_with("show", SHOWN[1], *meant_so),
+        choice("hand", "Hand seen", HANDS, HANDS[0]),
     ]
-    aspect = BAND_PX[0] / BAND_PX[1]
-    return explorer(
-        "Prove the cut", controls, partial(proof_view, lathe), aspect=aspect, facts_px=230, facts_scroll=True
-    )
-
-
-def _lever(lathe: Lathe, meant: Setup) -> list[dict[str, object]]:
-    if len(lathe.levers) < 2 or meant.lever is None:
-        return []
-    return [choice("lever", "Lever meant", list(lathe.levers), meant.lever)]
+    return explorer("Prove the cut", controls, partial(proof_view, lathe), facts_px=230, facts_scroll=True)

@@ -5,32 +5,27 @@ from __future__ import annotations
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
-from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError
-from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, Wanted, as_wanted
+from gearcalc.finding.setups import Wanted, as_wanted
 from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.controls import View, explorer, number_slider, text_box
-from gearcalc.learning.explorers.typed import read_whole
+from gearcalc.learning.explorers.controls import (
+    View,
+    best_setups,
+    error_of,
+    explorer,
+    number_slider,
+    read_whole,
+    text_box,
+)
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
-from gearcalc.papers.change_pictures import CHANGE_PX, change_picture
-from gearcalc.pictures.picture import table_html
+from gearcalc.papers.change_pictures import change_picture
 from gearcalc.planning.gear_moves import turns_until_round
 
 if TYPE_CHECKING:
     from gearcalc.learning.explorers.shell import Explorer
 
 MOST_ANSWERS, MOST_STEPS = 6, 14
-
-
-class ChangeView(View):
-    """A view with the words of the step right under the picture, and the numbers after them."""
-
-    @property
-    def facts_html(self) -> str:
-        return f"<p>{writing.plain(self.note).html}</p>{table_html(self.facts)}"
 
 
 def change_view(
@@ -40,7 +35,7 @@ def change_view(
     wanted: str | Wanted = "12 tpi",
     answer: object = 1,
     step: object = 1,
-) -> ChangeView:
+) -> View:
     """From what is mounted to what is wanted: what becomes of each gear, the step in words, and what it all costs.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -60,17 +55,15 @@ def change_view(
     place = min(place, len(cards))
     card = cards[place - 1]
     at = min(at, len(card.steps))
-    facts = _facts(card, f"{place} of {len(cards)}")
-    return ChangeView(change_picture(card, at), (facts,), _note(card, at), settled={"answer": place, "step": at})
+    facts, settled = _facts(card, f"{place} of {len(cards)}"), {"answer": place, "step": at}
+    return View(change_picture(card, at), (facts,), _note(card, at), settled, note_first=True)
 
 
 @lru_cache(maxsize=32)
 def _cards(lathe: Lathe, mounted: Train, wanted: Wanted) -> tuple[ChangeCard, ...]:
     """A card for each of the best setups; kept, since a hand on the slider asks again and again."""
     standing = as_mounted(lathe, mounted)
-    found = find_setups(lathe, wanted, count=MOST_ANSWERS, mounted=standing[0] if standing else None)
-    if not found:
-        raise NotPossibleError("there is no train for this", remedy=found.why)
+    found = best_setups(lathe, wanted, MOST_ANSWERS, mounted=standing[0] if standing else None)
     return tuple(change_card(lathe, to=one, mounted=mounted) for one in found)
 
 
@@ -80,16 +73,12 @@ def _facts(card: ChangeCard, place: str) -> dict[str, object]:
         "setup": place,
         "train": str(card.setup.train),
         "lever": card.setup.settings or "none",
-        "error": _error(card.setup),
+        "error": error_of(card.setup),
         "gears off": str(card.gears_off),
         "gears on": str(card.gears_on),
         "only in the way": str(len(card.change.moves.in_the_way)),
         "turns by hand": f"{-(-turns.numerator // turns.denominator)}, for the {slowest}",
     }
-
-
-def _error(setup: Setup) -> str:
-    return "–" if setup.error is None else str(writing.error(setup.error))
 
 
 def _note(card: ChangeCard, at: int) -> str:
@@ -116,5 +105,4 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80",
         number_slider("answer", "Setup", 1, MOST_ANSWERS, 1),
         number_slider("step", "Step", 1, MOST_STEPS, step),
     ]
-    aspect = CHANGE_PX[0] / CHANGE_PX[1]
-    return explorer("Change over", controls, partial(change_view, lathe), aspect=aspect, facts_px=210)
+    return explorer("Change over", controls, partial(change_view, lathe), facts_px=210)

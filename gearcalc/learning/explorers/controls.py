@@ -1,53 +1,42 @@
-"""What every explorer is made of: controls, one pure function from their values to a view, and the shell around both.
+"""What every explorer is made of: controls, what is read from them, and the view that follows them.
 
-All but the shell is plain data, so that an explorer is read, and its views are tested, where no widgets can be had.
-Each view also stands still: shown as the last value of a cell it is the picture with its table, so the same call
-is the static twin of the live explorer.
+An explorer is a list of controls and one pure function from their values to a view; the shell carries the values in
+and the view out. All but the shell is plain data, so that views are had and tested where there are no widgets. Each
+view also stands still: shown as the last value of a cell it is the picture with its table, so the same call is the
+static twin of the live explorer.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from fractions import Fraction
+from functools import lru_cache
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import shown
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.exact import as_fraction, as_teeth
+from gearcalc.finding.search import find_setups
+from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Picture, Row, table_html
+from gearcalc.threads import Thread, as_thread
 
 if TYPE_CHECKING:
     from gearcalc.learning.explorers.shell import Explorer
 
+Control = dict[str, Any]
 
-@frozen
-class View:
-    """A picture, the facts beside it, and a line of words where facts need one; shows itself as all three.
-
-    `settled`: what a control comes to that asked for more than there is, as for the sixth of four answers.
-    """
-
-    picture: Picture
-    facts: tuple[Row, ...]
-    note: str = ""
-    settled: Mapping[str, object] = field(factory=dict, repr=False)
-
-    @property
-    def svg(self) -> str:
-        return self.picture.svg
-
-    @property
-    def facts_html(self) -> str:
-        below = f"<p>{writing.plain(self.note).html}</p>" if self.note else ""
-        return table_html(self.facts) + below
-
-    def _repr_html_(self) -> str:
-        return self.picture._repr_html_() + self.facts_html
-
-    def __str__(self) -> str:
-        return str(self.picture)
+_MOST_THREADS, _MOST_CHARACTERS = 14, 1000
+_ENGAGEMENT = re.compile(r"(?P<number>[0-9][0-9 .,/-]*?)[ ]*(?P<unit>mm|d|diameters?|)", re.IGNORECASE | re.ASCII)
 
 
-def explorer(title: str, controls: Sequence[Mapping[str, Any]], show: Callable[..., Any], **room: Any) -> Explorer:
+def explorer(title: str, controls: Sequence[Control], show: Callable[..., Any], **room: Any) -> Explorer:
     """The shell with these controls and what they show; `room` and the rest as for Explorer, where widgets begin."""
     from gearcalc.learning.explorers.shell import Explorer
 
@@ -55,74 +44,70 @@ def explorer(title: str, controls: Sequence[Mapping[str, Any]], show: Callable[.
 
 
 def gear_slider(
-    name: str, label: str, teeth: Sequence[int], value: int | str, *, or_else: Sequence[str] = ()
-) -> dict[str, Any]:
+    name: str, label: str, teeth: Iterable[int], value: int | str, *, or_else: Iterable[str] = ()
+) -> Control:
     """A slider over tooth counts, with a number box beside it; `or_else`: words that stand before them, like 'none'.
 
     >>> gear_slider("driver", "Driver", (20, 40, 40), 40, or_else=["none"])["options"]
     ['none', 20, 40]
     """
-    return {
-        "kind": "slider",
-        "name": name,
-        "label": label,
-        "options": [*or_else, *sorted(set(teeth))],
-        "value": value,
-        "unit": "teeth",
-    }
+    return _control("slider", name, label, value, options=[*or_else, *sorted(set(teeth))], unit="teeth")
 
 
 def number_slider(
     name: str, label: str, low: float, high: float, value: float, unit: str = "", *, step: float = 1
-) -> dict[str, Any]:
+) -> Control:
     """A slider over whole numbers, or in steps of a part of one, with a number box beside it.
 
     >>> number_slider("turns", "Spindle", 0, 24, 4, "turns")["max"]
     24
     """
-    return {
-        "kind": "slider",
-        "name": name,
-        "label": label,
-        "min": low,
-        "max": high,
-        "value": value,
-        "unit": unit,
-        "step": step,
-    }
+    return _control("slider", name, label, value, min=low, max=high, unit=unit, step=step)
 
 
 def choice(
-    name: str, label: str, options: Sequence[str], value: str, labels: Sequence[str] = (), *, wide: bool = False
-) -> dict[str, Any]:
+    name: str, label: str, options: Iterable[str], value: str, labels: Iterable[str] = (), *, wide: bool = False
+) -> Control:
     """Buttons of which one is down; `labels` are what stands on them, when that differs; `wide` as for text_box.
 
     >>> choice("lever", "Lever", ("low", "high"), "low")["labels"]
     ['low', 'high']
     """
-    return {
-        "kind": "choice",
-        "name": name,
-        "label": label,
-        "options": list(options),
-        "value": value,
-        "labels": list(labels or options),
-        "wide": wide,
-    }
+    options = list(options)
+    return _control("choice", name, label, value, options=options, labels=list(labels) or options, wide=wide)
 
 
-def text_box(name: str, label: str, value: str, *, wide: bool = False) -> dict[str, Any]:
+def lever_buttons(lathe: Lathe, lever: str | None) -> list[Control]:
+    """The lever as buttons, where the lathe has one; down is `lever`, or the one in the middle.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lever_buttons(demo_lathe("inch"), None)[0]["labels"]
+    ['low × 1/2', 'middle × 1', 'high × 2']
+    """
+    if not lathe.gearbox:
+        return []
+    names = list(lathe.levers)
+    labels = [f"{name} × {writing.ratio(ratio)}" for name, ratio in lathe.levers.items()]
+    return [choice("lever", "Lever", names, lever or names[len(names) // 2], labels)]
+
+
+def text_box(
+    name: str, label: str, value: str | Iterable[object], *, wide: bool = False, between: str = ", "
+) -> Control:
     """A line to type in; it counts when Enter is pressed or the box is left. `wide`: as wide as the explorer.
 
-    >>> text_box("thread", "Thread", "16 tpi")["kind"]
-    'text'
+    >>> text_box("threads", "Threads", ("M6", "16 tpi"))["value"]
+    'M6, 16 tpi'
+
+    `between`: what stands between several values.
     """
-    return {"kind": "text", "name": name, "label": label, "value": value, "wide": wide}
+    text = value if isinstance(value, str) else between.join(map(str, value))
+    return _control("text", name, label, text, wide=wide)
 
 
 def folded_text(
-    name: str, summary: str, value: str, *, use: str = "Use this", sets: tuple[str, str] | None = None
-) -> dict[str, Any]:
+    name: str, summary: str, value: str, use: str = "Use this", sets: tuple[str, str] | None = None
+) -> Control:
     """Many lines to type or paste, folded away under `summary`; they count when the box is left or `use` pressed.
 
     >>> folded_text("file", "Lathe file", "", sets=("lathe", "file"))["sets"]
@@ -130,18 +115,10 @@ def folded_text(
 
     `sets`: another control and the value that it gets when `use` is pressed.
     """
-    return {
-        "kind": "area",
-        "name": name,
-        "label": summary,
-        "summary": summary,
-        "value": value,
-        "use": use,
-        "sets": [sets[1], sets[0]] if sets else None,
-    }
+    return _control("area", name, summary, value, use=use, sets=[sets[1], sets[0]] if sets else None)
 
 
-def row_chooser(name: str, label: str, value: int = 1, *, height_px: int = 300) -> dict[str, Any]:
+def row_chooser(name: str, label: str, value: int = 1, *, height_px: int = 300) -> Control:
     """A table of which one row is chosen, by arrow keys or a touch; its value is the row's number, from 1.
 
     >>> row_chooser("answer", "Setups")["value"]
@@ -151,10 +128,10 @@ def row_chooser(name: str, label: str, value: int = 1, *, height_px: int = 300) 
     them where one is needed, all of them text.
     `height_px`: room that is kept, so that nothing jumps.
     """
-    return {"kind": "table", "name": name, "label": label, "value": value, "height": height_px}
+    return _control("table", name, label, value, height=height_px)
 
 
-def only_with(name: str, value: object, *controls: Mapping[str, Any]) -> list[dict[str, Any]]:
+def only_with(name: str, value: object, *controls: Control) -> list[Control]:
     """Controls that are there only while another one has this value.
 
     >>> only_with("part", "chart", text_box("threads", "Threads", "M6"))[0]["only"]
@@ -163,10 +140,207 @@ def only_with(name: str, value: object, *controls: Mapping[str, Any]) -> list[di
     return [{**control, "only": [name, value]} for control in controls]
 
 
-def below(*controls: Mapping[str, Any]) -> list[dict[str, Any]]:
+def below(*controls: Control) -> list[Control]:
     """Controls that stand under the picture, by what they change.
 
     >>> below(choice("part", "Show", ("one", "other"), "one"))[0]["below"]
     True
     """
     return [{**control, "below": True} for control in controls]
+
+
+def _control(kind: str, name: str, label: str, value: object, **more: object) -> Control:
+    return {"kind": kind, "name": name, "label": label, "value": value, **more}
+
+
+def one_of(given: object, what: str, offered: Collection[str]) -> str:
+    """One of the words that are offered.
+
+    >>> one_of("two", "pairs", ("one", "two"))
+    'two'
+
+    Raises UnknownNameError for anything else.
+    """
+    if not isinstance(given, str) or given not in offered:
+        raise UnknownNameError(f"{what} must be one of {', '.join(map(repr, offered))}", value=shown(given))
+    return given
+
+
+def read_whole(given: object, what: str, most: int, fewest: int = 1) -> int:
+    """A whole number, from 1 up if nothing else is said, from a slider or typed into its box.
+
+    >>> read_whole(" 63 ", "the limit", 150), read_whole(0, "the turns", 24, fewest=0)
+    (63, 0)
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    number = _as_number(given)
+    if isinstance(number, bool) or not isinstance(number, int) or not fewest <= number <= most:
+        raise ValueOutOfRangeError(f"{what} must be a whole number from {fewest} to {most}", value=shown(given))
+    return number
+
+
+def read_number(
+    given: object, what: str, low: Fraction | int, high: Fraction | int, unit: str = "", *, remedy: str = ""
+) -> Fraction:
+    """A number within bounds, from a slider or typed into its box.
+
+    >>> read_number("12,5", "the length", 1, 100, " mm")
+    Fraction(25, 2)
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    number = as_fraction(given, what=what)
+    if not low <= number <= high:
+        bounds = f"{writing.decimal(Fraction(low), 3)} to {writing.decimal(Fraction(high), 3)}"
+        raise ValueOutOfRangeError(f"{what} must be from {bounds}{unit}", value=given, remedy=remedy)
+    return number
+
+
+def read_teeth(given: object, what: str) -> int:
+    """A tooth count, from a slider or typed into its box.
+
+    >>> read_teeth(" 40 ", "the driver")
+    40
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    return as_teeth(_as_number(given), what=what)
+
+
+def read_gears(text: str | Iterable[int]) -> tuple[int, ...]:
+    """The tooth counts that someone typed, in a row with blanks or commas between.
+
+    >>> read_gears("20 24, 30; 40 40")
+    (20, 24, 30, 40, 40)
+
+    Raises ValueOutOfRangeError for what is no tooth count, and for no gear at all.
+    """
+    counts = tuple(read_teeth(piece, "a gear") for piece in _pieces(text, r"[\s,;]+", "the gears"))
+    if not counts:
+        raise ValueOutOfRangeError("the set has no gears", value=text, remedy="Write tooth counts like 20 30 40 40.")
+    return counts
+
+
+def read_threads(text: str | Iterable[str | Thread]) -> tuple[Thread, ...]:
+    """The threads that someone typed, with commas or semicolons between; a comma between digits is a decimal comma.
+
+    >>> [str(thread) for thread in read_threads("M6, 1,25 mm; 1/4-20 UNC")]
+    ['M6x1', '1.25 mm', '1/4-20 UNC']
+
+    Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for none, or more than 14.
+    """
+    given = split_threads(text)
+    if not 1 <= len(given) <= _MOST_THREADS:
+        raise ValueOutOfRangeError(f"this takes 1 to {_MOST_THREADS} threads", value=len(given))
+    return tuple(dict.fromkeys(as_thread(piece) for piece in given))
+
+
+def split_threads(text: str | Iterable[str | Thread]) -> list[Any]:
+    """The pieces of a list of threads, not read yet: names of series may be among them.
+
+    >>> split_threads("M6, 1,25 mm; UNC")
+    ['M6', '1,25 mm', 'UNC']
+
+    Raises ValueOutOfRangeError for more than 1000 characters.
+    """
+    return _pieces(text, r"[;\n]|,(?!\d)|(?<!\d),", "the threads")
+
+
+def read_wanted(given: object) -> Any:
+    """What is wanted, not read yet; None for an empty box.
+
+    >>> read_wanted(" "), read_wanted("16 tpi")
+    (None, '16 tpi')
+    """
+    return None if isinstance(given, str) and not given.strip() else given
+
+
+def read_engagement(text: str) -> tuple[Fraction | None, Fraction | None]:
+    """A length of engagement: (diameters, None) or (None, millimetres).
+
+    >>> read_engagement("1.5 diameters"), read_engagement("25 mm"), read_engagement("25")
+    ((Fraction(3, 2), None), (None, Fraction(25, 1)), (None, Fraction(25, 1)))
+
+    Raises ValueOutOfRangeError for anything else.
+    """
+    found = _ENGAGEMENT.fullmatch(text.strip()) if isinstance(text, str) and len(text) <= 40 else None
+    if found is None:
+        raise ValueOutOfRangeError(
+            "the engagement must be a length or a number of diameters",
+            value=text,
+            remedy="Write it like '25 mm' or '1 diameter'.",
+        )
+    number = as_fraction(found["number"], what="the engagement")
+    if not 0 < number <= 1000:
+        raise ValueOutOfRangeError("the engagement must be more than zero, up to 1000", value=text)
+    return (None, number) if found["unit"].lower() in ("mm", "") else (number, None)
+
+
+def _pieces(given: object, between: str, what: str) -> list[Any]:
+    """Text in pieces; a list as it is."""
+    if isinstance(given, str) and len(given) <= _MOST_CHARACTERS:
+        return [piece.strip() for piece in re.split(between, given) if piece.strip()]
+    if isinstance(given, str) or not isinstance(given, Iterable):
+        raise ValueOutOfRangeError(f"{what} are a text of at most {_MOST_CHARACTERS} characters", value=given)
+    return list(islice(given, _MOST_CHARACTERS))
+
+
+def _as_number(given: object) -> object:
+    """What a slider sends is a number already; what was typed may be one."""
+    text = given.strip() if isinstance(given, str) else ""
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else given
+
+
+@frozen
+class View:
+    """A picture, the facts beside it, and a line of words where facts need one; shows itself as all three.
+
+    `settled`: what a control comes to that asked for more than there is, as for the sixth of four answers.
+    `note_first`: the words stand right under the picture, and the numbers after them.
+    """
+
+    picture: Picture
+    facts: tuple[Row, ...]
+    note: str = ""
+    settled: Mapping[str, object] = field(factory=dict, repr=False)
+    note_first: bool = field(default=False, repr=False)
+
+    @property
+    def svg(self) -> str:
+        return self.picture.svg
+
+    @property
+    def facts_html(self) -> str:
+        words = f"<p>{writing.plain(self.note).html}</p>" if self.note else ""
+        table = table_html(self.facts)
+        return words + table if self.note_first else table + words
+
+    def _repr_html_(self) -> str:
+        return self.picture._repr_html_() + self.facts_html
+
+    def __str__(self) -> str:
+        return str(self.picture)
+
+
+@lru_cache(maxsize=128)
+def best_setups(lathe: Lathe, wanted: Wanted, count: int, **more: Any) -> tuple[Setup, ...]:
+    """The best setups as find_setups() lists them, one or more; kept, since a hand on a slider asks again and again.
+
+    Raises NotPossibleError, with what to do next, when there is none.
+    """
+    found = find_setups(lathe, wanted, count=count, **more)
+    if not found:
+        raise NotPossibleError("there is no train for this", remedy=found.why)
+    return tuple(found)
+
+
+def gears_and_lever(setup: Setup) -> str:
+    """Drivers over driven, and the lever; idlers change no error, so they are left to the card."""
+    gears = str(writing.train(setup.train.drivers, setup.train.driven))
+    return gears + (f", {setup.lever}" if setup.lever is not None else "")
+
+
+def error_of(setup: Setup) -> str:
+    """How far off a setup is, for a table."""
+    return "–" if setup.error is None else str(writing.error(setup.error))

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import lru_cache, partial
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, as_fraction
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.cutting.feed_changes import FeedChange, change_to_feed
 from gearcalc.cutting.turning import Finish, ShoulderRun, finish, no_faster_than, speed_for_shoulder, time_to_shoulder
-from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
-from gearcalc.pictures.feed_pictures import PROFILE_PX, SHOULDER_PX, shoulder_picture, turned_profile
+from gearcalc.learning.explorers.controls import (
+    View,
+    best_setups,
+    choice,
+    explorer,
+    number_slider,
+    one_of,
+    read_number,
+    text_box,
+)
+from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
 from gearcalc.threads import Feed, Thread, as_thread
 
 if TYPE_CHECKING:
@@ -25,8 +32,6 @@ SLIDES = {"along the bed": "longitudinal", "across": "cross"}
 """Where the tool is fed, in words."""
 
 _SHOWN_MM = 4
-_FEED_MM, _NOSE_MM = (Fraction(1, 200), Fraction(2)), (Fraction(1, 20), Fraction(10))
-_RPM, _GROOVE_MM, _SECONDS = (Fraction(1), Fraction(3000)), (Fraction(1, 10), Fraction(500)), (Fraction(1, 10), 60)
 
 
 def feed_view(
@@ -49,24 +54,18 @@ def feed_view(
     Raises ThreadTextError for text that is no thread, NotPossibleError where the lathe has no such feed,
     ValueOutOfRangeError for numbers outside these, or a feed wider than the nose.
     """
-    if not isinstance(slide, str) or slide not in SLIDES:
-        raise ValueOutOfRangeError(f"slide must be one of {', '.join(map(repr, SLIDES))}", value=slide)
-    wanted = Feed(_number(feed, "the feed in mm a turn", _FEED_MM), SLIDES[slide])
-    radius = _number(nose, "the nose radius in mm", _NOSE_MM)
-    mounted = _mounted(lathe, as_thread(thread))
+    way = SLIDES[one_of(slide, "slide", SLIDES)]
+    wanted = Feed(read_number(feed, "the feed in mm a turn", Fraction(1, 200), 2), way)
+    radius = read_number(nose, "the nose radius in mm", Fraction(1, 20), 10)
+    (mounted,) = best_setups(lathe, as_thread(thread), 1)
     change = change_to_feed(lathe, mounted, wanted)
     made = finish(change.to, radius)
     half = Finish(made.feed_mm / 2, radius)
     picture = turned_profile(made, half, window_mm=_SHOWN_MM)
-    now = _seen_as_a_feed(lathe, mounted, wanted)
+    now = assemble(lathe, mounted.train, lathe.lever(mounted.lever), wanted)  # what is mounted, seen as a feed
     facts = (_row("now", now, radius), _row("for the feed", change.to, radius))
     said = [f"To move: {_to_move(change)}.", change.in_words.removeprefix("No gear moves. "), *made.notes]
     return View(picture, facts, " ".join(said))
-
-
-def _seen_as_a_feed(lathe: Lathe, mounted: Setup, wanted: Feed) -> Setup:
-    """What is mounted, seen as a setup for the feed."""
-    return assemble(lathe, mounted.train, lathe.lever(mounted.lever), wanted)
 
 
 def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
@@ -82,15 +81,6 @@ def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
     return {**row, "feed a turn": f"{writing.length(feed)} ({_thou(feed)})", **grooves}
 
 
-@lru_cache(maxsize=64)
-def _mounted(lathe: Lathe, thread: Thread) -> Setup:
-    """The best setup for a thread; kept, since a hand on the slider asks again and again."""
-    found = find_setups(lathe, thread, count=1)
-    if not found:
-        raise NotPossibleError("there is no train for this thread", remedy=found.why)
-    return found[0]
-
-
 def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2) -> View:
     """How long the tool takes across a groove, or up to a stop, and whether that is enough for hand and eye.
 
@@ -101,8 +91,12 @@ def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wan
     `cut`: a thread or a feed; `rpm`: 1 to 3000; `room`: 0.1 to 500 mm; `wanted`: 0.1 to 60 s. Numbers may be text.
     Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
     """
-    needed = _number(wanted, "the time wanted in seconds", _SECONDS)
-    run = time_to_shoulder(cut, _number(rpm, "the speed in rev/min", _RPM), _number(room, "the room in mm", _GROOVE_MM))
+    needed = read_number(wanted, "the time wanted in seconds", Fraction(1, 10), 60)
+    speed, way = (
+        read_number(rpm, "the speed in rev/min", 1, 3000),
+        read_number(room, "the room in mm", Fraction(1, 10), 500),
+    )
+    run = time_to_shoulder(cut, speed, way)
     fastest = speed_for_shoulder(cut, run.room_mm, needed)
     facts: dict[str, object] = {
         "travel in a turn": str(writing.length(run.travel_mm)),
@@ -120,15 +114,6 @@ def _advice(run: ShoulderRun, needed: Fraction, fastest: float) -> str:
     wider = writing.decimal(run.travel_mm * (run.rpm * needed / 60), 1, toward="up")
     said = f"Too short: go no faster than {no_faster_than(fastest)} rev/min"
     return said + (f", or make the groove {wider} mm wide." if run.starts else f", or stop {wider} mm before.")
-
-
-def _number(given: object, what: str, bounds: tuple[Fraction, Fraction | int]) -> Fraction:
-    number = as_fraction(given, what=what)
-    low, high = bounds
-    if not low <= number <= high:
-        said = f"{writing.decimal(Fraction(low), 3)} to {writing.decimal(Fraction(high), 3)}"
-        raise ValueOutOfRangeError(f"{what} must be from {said}", value=given)
-    return number
 
 
 def _to_move(change: FeedChange) -> str:
@@ -173,8 +158,7 @@ def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nos
         number_slider("feed", "A turn", 0.02, 0.6, feed, "mm", step=0.005),
         number_slider("nose", "Nose", 0.1, 3.2, nose, "mm", step=0.1),
     ]
-    aspect = PROFILE_PX[0] / PROFILE_PX[1]
-    return explorer("Feed and finish", controls, partial(feed_view, lathe), aspect=aspect, facts_px=200)
+    return explorer("Feed and finish", controls, partial(feed_view, lathe), facts_px=200)
 
 
 def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, wanted: float = 2) -> Explorer:
@@ -194,5 +178,4 @@ def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, 
         number_slider("room", "Groove", 0.5, 20, room, "mm", step=0.5),
         number_slider("wanted", "Wanted", 0.5, 6, wanted, "seconds", step=0.5),
     ]
-    aspect = SHOULDER_PX[0] / SHOULDER_PX[1]
-    return explorer("Time to the shoulder", controls, shoulder_view, aspect=aspect, facts_px=90)
+    return explorer("Time to the shoulder", controls, shoulder_view, facts_px=90)

@@ -8,14 +8,25 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import shown
-from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, UnknownNameError
-from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, setup, turning_of
+from gearcalc.basics.errors import GearNotOwnedError
+from gearcalc.finding.setups import Setup, as_wanted, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
-from gearcalc.learning.explorers.controls import View, choice, explorer, gear_slider, number_slider, text_box
-from gearcalc.learning.explorers.typed import read_teeth, read_wanted, read_whole
+from gearcalc.learning.explorers.controls import (
+    View,
+    best_setups,
+    choice,
+    error_of,
+    explorer,
+    gear_slider,
+    lever_buttons,
+    number_slider,
+    one_of,
+    read_teeth,
+    read_wanted,
+    read_whole,
+    text_box,
+)
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, element
@@ -26,11 +37,8 @@ if TYPE_CHECKING:
     from gearcalc.learning.explorers.shell import Explorer
 
 _IDLERS = ("none", "one", "two")
-_IN_A_ROW_PX, _ON_THE_BRACKET_PX = (800, 350), (800, 480)
-CUT_VIEW_PX = (800, _IN_A_ROW_PX[1] + THREAD_STRIP_PX[1])
-"""Size of the picture of a train, laid out in a row, with the thread that it cuts beneath it."""
-TALL_VIEW_PX = (800, _ON_THE_BRACKET_PX[1] + THREAD_STRIP_PX[1])
-"""The same with room for a train as it stands on the bracket."""
+_IN_A_ROW_PX, _ON_THE_BRACKET_PX = 350, 480
+WIDTH_PX = THREAD_STRIP_PX[0]
 
 
 def one_turn_view(
@@ -52,9 +60,7 @@ def one_turn_view(
     `idlers`: 'none', 'one' or 'two'; `idler`: the teeth of the first (a second is taken from the gears left over);
     `turns`: whole turns of the spindle, 0 to 24. Raises our errors for gears not owned and what is no number.
     """
-    if idlers not in _IDLERS:
-        raise UnknownNameError(f"idlers must be one of {', '.join(map(repr, _IDLERS))}", value=shown(idlers))
-    count = _IDLERS.index(str(idlers))
+    count = _IDLERS.index(one_of(idlers, "idlers", _IDLERS))
     chosen = [_an_idler(lathe, idler)] if idler is not None or count else []
     taken = (read_teeth(driver, "the driver"), read_teeth(driven, "the driven gear"), *chosen[:count])
     if count == 2:
@@ -99,9 +105,7 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     `answer`: which of the setups to draw, 1 the best; `count`: how many are listed, 1 to 20.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    found = find_setups(lathe, thread, count=count)
-    if not found:
-        raise NotPossibleError("there is no train for this", remedy=found.why)
+    found = best_setups(lathe, as_wanted(thread), count)
     chosen = min(read_whole(answer, "the answer", 20), len(found))
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
     return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})
@@ -114,7 +118,7 @@ def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
     return row | {
         "lead": writing.length(one.lead_mm),
         "threads per inch": writing.tpi(one.lead_mm, starts=one.starts),
-        "error": "" if one.error is None else str(writing.error(one.error)),
+        "error": error_of(one),
     }
 
 
@@ -125,29 +129,56 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     drawn as it stands there, in a taller picture; any other in a row. `tall` keeps to one of the two sizes; False
     draws a row whatever is known of the bracket.
     """
-    module, angle = lathe.module_mm or 1.0, lathe.gear_set.pressure_angle_deg
     placed = made.fit if tall is not False and made.fit and made.fit.goes_on and made.train == made.fit.train else None
-    size = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
+    train_px = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
+    on_bracket = {"axes_mm": placed.axes_mm, "planes": placed.planes} if placed else {}
+    still = drawing_of(lathe, made, train_px, **on_bracket).picture(360.0 * turns * float(lathe.spindle_ratio))
+    words = f"{still.description} The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
+    thread = thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand)
+    table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
+    beneath = element("g", thread, transform=f"translate(0 {train_px})")
+    picture = with_more_beneath(still, made, words, table, train_px + THREAD_STRIP_PX[1], beneath)
+    return View(picture, (cut_facts(made, turns),))
+
+
+def drawing_of(lathe: Lathe, made: Setup, height_px: int, **more: Any) -> TrainDrawing:
+    """The train of a setup on its lathe, ready to draw; `more` as for TrainDrawing."""
     way = turning_of(lathe, made)
-    drawing = TrainDrawing(
+    return TrainDrawing(
         made.train,
-        placed.axes_mm if placed else None,
-        placed.planes if placed else None,
-        module_mm=module,
-        pressure_angle_deg=angle,
-        size_px=size,
+        module_mm=lathe.module_mm or 1.0,
+        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
+        size_px=(WIDTH_PX, height_px),
         last_shaft=lathe.last_shaft,
         clockwise=way.first_driver,
         provided=way.provided,
+        **more,
     )
-    still = drawing.picture(360.0 * turns * float(lathe.spindle_ratio))
-    thread = f"The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
-    whole = _stacked(
-        still, thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand), thread, size[1]
+
+
+def with_more_beneath(
+    still: Picture, made: Setup, words: str, table: Sequence[Row], height_px: int, *more: Svg, **data: object
+) -> Picture:
+    """The picture of a train with more drawn beneath it, as one picture with one description and one table.
+
+    `data`: what the root says to the page that turns it.
+    """
+    svg = element(
+        "svg",
+        element("title", still.caption),
+        element("desc", words),
+        Svg(still.svg),
+        *more,
+        xmlns="http://www.w3.org/2000/svg",
+        role="img",
+        aria_label=words,
+        viewBox=f"0 0 {WIDTH_PX} {height_px}",
+        width=WIDTH_PX,
+        height=height_px,
+        **data,
     )
-    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {made.written_lead}"
-    table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
-    return View(Picture(whole, f"{still.description} {thread}", table, caption), (cut_facts(made, turns),))
+    lever = f", lever {made.lever}" if made.lever else ""
+    return Picture(svg, words, table, f"{made.train}{lever}: {made.written_lead}")
 
 
 def cut_facts(made: Setup, turns: int | None = None) -> Row:
@@ -164,7 +195,7 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
         "threads per inch": writing.tpi(made.lead_mm, starts=made.starts),
     }
     if made.error is not None:
-        facts["error"] = str(writing.error(made.error))
+        facts["error"] = error_of(made)
     facts["hand"] = _hand_words(made)
     if turns is not None:
         facts[f"travel in {turns} turn{'' if turns == 1 else 's'}"] = writing.length(made.lead_mm * turns)
@@ -177,24 +208,6 @@ def _hand_words(made: Setup) -> str:
     if made.reverse_fitted:
         return f"{made.hand}, {REVERSE_OVER if made.reverse_over else 'reverse as described'}"
     return made.hand
-
-
-def _stacked(still: Picture, strip: Svg, thread_words: str, train_px: int) -> str:
-    """The train's drawing with the strip beneath it, as one picture with one description."""
-    width, height = THREAD_STRIP_PX[0], train_px + THREAD_STRIP_PX[1]
-    return element(
-        "svg",
-        element("title", still.caption),
-        element("desc", f"{still.description} {thread_words}"),
-        Svg(still.svg),
-        element("g", strip, transform=f"translate(0 {train_px})"),
-        xmlns="http://www.w3.org/2000/svg",
-        role="img",
-        aria_label=f"{still.description} {thread_words}",
-        viewBox=f"0 0 {width} {height}",
-        width=width,
-        height=height,
-    )
 
 
 def _an_idler(lathe: Lathe, given: object) -> int:
@@ -216,10 +229,6 @@ def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
     return min(left, key=lambda teeth: (abs(teeth - middle), teeth))
 
 
-_ASPECT = CUT_VIEW_PX[0] / CUT_VIEW_PX[1]
-_TALL = TALL_VIEW_PX[0] / TALL_VIEW_PX[1]
-
-
 def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
     """Type a thread; see the best trains for it, and one of them drawn.
 
@@ -232,7 +241,7 @@ def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
     `lathe`: whose gears and levers are searched; `thread`: what stands in the box at first.
     """
     controls = [text_box("thread", "Thread", thread), number_slider("answer", "Answer", 1, 6, 1)]
-    return explorer("Ask for a thread", controls, partial(ask_view, lathe), aspect=_TALL, facts_px=250)
+    return explorer("Ask for a thread", controls, partial(ask_view, lathe), facts_px=250)
 
 
 def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | None = None) -> Explorer:
@@ -256,7 +265,7 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
         *lever_buttons(lathe, lever),
         number_slider("turns", "Spindle", 0, 24, 1, "turns"),
     ]
-    return explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), aspect=_ASPECT, facts_px=76)
+    return explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), facts_px=76)
 
 
 def two_pairs(
@@ -284,18 +293,4 @@ def two_pairs(
         *lever_buttons(lathe, lever),
         text_box("thread", "Wanted", thread),
     ]
-    return explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), aspect=_ASPECT, facts_px=76)
-
-
-def lever_buttons(lathe: Lathe, lever: str | None) -> list[dict[str, Any]]:
-    """The lever as buttons, where the lathe has one; down is `lever`, or the one in the middle.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> lever_buttons(demo_lathe("inch"), None)[0]["labels"]
-    ['low × 1/2', 'middle × 1', 'high × 2']
-    """
-    if not lathe.gearbox:
-        return []
-    names = list(lathe.levers)
-    labels = [f"{name} × {writing.ratio(ratio)}" for name, ratio in lathe.levers.items()]
-    return [choice("lever", "Lever", names, lever or names[len(names) // 2], labels)]
+    return explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), facts_px=76)

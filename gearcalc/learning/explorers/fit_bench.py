@@ -21,7 +21,6 @@ from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
 from gearcalc.pictures.bracket_marks import gap_words
 from gearcalc.pictures.bracket_pictures import BracketDrawing
-from gearcalc.pictures.bracket_sheets import BRACKET_PX
 from gearcalc.pictures.picture import Row
 
 if TYPE_CHECKING:
@@ -217,14 +216,7 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
             in_slot = starts.get(f"{which}_slot", slots[0])
             labels = [f"{slot} slot" for slot in slots]
             controls.append(choice(f"{which}_slot", f"{which.capitalize()} stud in", slots, in_slot, labels))
-    return explorer(
-        "Fit bench",
-        controls,
-        partial(fit_bench_view, lathe),
-        aspect=BRACKET_PX[0] / BRACKET_PX[1],
-        facts_px=330,
-        settle=partial(settle, lathe),
-    )
+    return explorer("Fit bench", controls, partial(fit_bench_view, lathe), facts_px=330, settle=partial(settle, lathe))
 
 
 def _middle(low: float, high: float) -> float:

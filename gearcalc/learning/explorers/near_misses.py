@@ -4,21 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from functools import lru_cache, partial
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_exact
 from gearcalc.finding.fractions import best_fractions, factor
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
-from gearcalc.learning.explorers.typed import read_engagement, read_gears, read_length, read_threads, read_whole
-from gearcalc.pictures.errors_over_length import PARTING_PX, side_by_side
+from gearcalc.learning.explorers.controls import (
+    View,
+    best_setups,
+    choice,
+    error_of,
+    explorer,
+    gears_and_lever,
+    number_slider,
+    one_of,
+    read_engagement,
+    read_gears,
+    read_number,
+    read_threads,
+    read_whole,
+    text_box,
+)
+from gearcalc.pictures.errors_over_length import side_by_side
 from gearcalc.pictures.fraction_charts import closing_in
-from gearcalc.pictures.near_miss_charts import SHARES_PX, tolerance_shares
+from gearcalc.pictures.near_miss_charts import tolerance_shares
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import Verdict, deviation_in_words, deviation_um, judge
@@ -28,7 +42,6 @@ if TYPE_CHECKING:
 
 GAP_WINDOW_MM = 100
 """How much thread the sheet of gap_view shows, mm."""
-LIMIT_VIEW_PX = (800, 480)
 PAIRS = {"one": (1,), "two": (2,), "three": (3,), "up to three": (1, 2, 3)}
 """How many pairs of gears a train may have, in words."""
 
@@ -51,32 +64,22 @@ def gap_view(
     from 0.1 to 100 mm, number or text.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    if not isinstance(pairs, str) or pairs not in PAIRS:
-        raise ValueOutOfRangeError(f"pairs must be one of {', '.join(map(repr, PAIRS))}", value=pairs)
-    found = _best(lathe, as_thread(thread), PAIRS[pairs])
+    meshes = PAIRS[one_of(pairs, "pairs", PAIRS)]
+    found = best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True)
     at = min(read_whole(place, "the answer", _MOST_PLACES), len(found))
     chosen = found[at - 1]
-    over = read_length(length, "the length", GAP_WINDOW_MM)
+    over = read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, " mm")
     assert isinstance(chosen.wanted, Thread)
     picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM)
-    verdict = judge(chosen.wanted, _error(chosen), engagement_mm=over)
+    verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over)
     facts: dict[str, object] = {
         "place": f"{at} of {len(found)}",
-        "train": _gears(chosen),
-        "error": str(writing.error(_error(chosen))),
-        "off by": deviation_in_words(_error(chosen), over),
+        "train": gears_and_lever(chosen),
+        "error": error_of(chosen),
+        "off by": deviation_in_words(_miss(chosen), over),
         "tolerance used": "–" if verdict.share_used is None else writing.percent(verdict.share_used),
     }
     return View(picture, (facts,), verdict.why, settled={"place": at})
-
-
-@lru_cache(maxsize=64)
-def _best(lathe: Lathe, thread: Thread, meshes: tuple[int, ...]) -> tuple[Setup, ...]:
-    """The best setups, of equal ones the first; kept, since a hand on the slider asks again and again."""
-    found = find_setups(lathe, thread, meshes=meshes, count=_MOST_PLACES, one_per_ratio=True)
-    if not found:
-        raise NotPossibleError("there is no train for this", remedy=found.why)
-    return tuple(found)
 
 
 def limit_view(*, number: object = "127/100", largest: object = 63) -> View:
@@ -99,7 +102,7 @@ def limit_view(*, number: object = "127/100", largest: object = 63) -> View:
         "primes": f"{_primes(above)} over {_primes(below)}",
         "as one pair": _as_a_pair(best.fraction),
     }
-    return View(closing_in(number, most, height_px=LIMIT_VIEW_PX[1]), (facts,))
+    return View(closing_in(number, most, height_px=480), (facts,))
 
 
 def _primes(number: int) -> str:
@@ -147,7 +150,7 @@ def set_view(
             notes.append(f"{thread}: {found.why}")
             continue
         over = length if diameters is None else None if thread.major_mm is None else thread.major_mm * diameters
-        verdict = judge(thread, _error(found[0]), engagement_mm=over, share=float(allowed))
+        verdict = judge(thread, _miss(found[0]), engagement_mm=over, share=float(allowed))
         verdicts.append(verdict)
         rows.append(_set_row(thread, found[0], verdict))
         if verdict.ok is None and verdict.error_ppm:
@@ -160,10 +163,14 @@ def set_view(
 
 
 def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
-    error = _error(setup)
-    row: dict[str, object] = {"thread": str(thread), "train": _gears(setup), "error": str(writing.error(error))}
-    row |= {f"over {mm} mm": str(writing.micrometres(deviation_um(error, mm))) for mm in _LENGTHS_MM}
+    over = {f"over {mm} mm": str(writing.micrometres(deviation_um(_miss(setup), mm))) for mm in _LENGTHS_MM}
+    row = {"thread": str(thread), "train": gears_and_lever(setup), "error": error_of(setup), **over}
     return row | {"verdict, share used": verdict_in_words(verdict)}
+
+
+def _miss(setup: Setup) -> RelativeError:
+    assert setup.error is not None
+    return setup.error
 
 
 def verdict_in_words(verdict: Verdict | None) -> str:
@@ -182,17 +189,6 @@ def verdict_in_words(verdict: Verdict | None) -> str:
     return f"{said}: {writing.percent(verdict.share_used)}"
 
 
-def _error(setup: Setup) -> RelativeError:
-    assert setup.error is not None
-    return setup.error
-
-
-def _gears(setup: Setup) -> str:
-    """Drivers over driven, and the lever; idlers change no error, so they are left to the card."""
-    gears = str(writing.train(setup.train.drivers, setup.train.driven))
-    return gears + (f", {setup.lever}" if setup.lever is not None else "")
-
-
 def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", length: int = 10) -> Explorer:
     """Drag the length, choose one of the best setups: the gap grows, and the verdict follows.
 
@@ -207,12 +203,11 @@ def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", 
     """
     controls = [
         text_box("thread", "Thread", thread),
-        choice("pairs", "Pairs", list(PAIRS), pairs),
+        choice("pairs", "Pairs", PAIRS, pairs),
         number_slider("place", "Answer", 1, 8, 1),
         number_slider("length", "Length", 1, GAP_WINDOW_MM, length, "mm"),
     ]
-    aspect = PARTING_PX[0] / PARTING_PX[1]
-    return explorer("Watch the gap", controls, partial(gap_view, lathe), aspect=aspect, facts_px=150)
+    return explorer("Watch the gap", controls, partial(gap_view, lathe), facts_px=150)
 
 
 def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> Explorer:
@@ -230,8 +225,7 @@ def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> Explorer:
         text_box("number", "Number", _as_typed(x)),
         number_slider("largest", "Below line", 1, 150, largest, "at most"),
     ]
-    aspect = LIMIT_VIEW_PX[0] / LIMIT_VIEW_PX[1]
-    return explorer("Limit below the line", controls, limit_view, aspect=aspect, facts_px=76)
+    return explorer("Limit below the line", controls, limit_view, facts_px=76)
 
 
 def edit_the_set(
@@ -247,16 +241,13 @@ def edit_the_set(
 
     `lathe`: whose leadscrew and levers are used; `gears`: what stands in the box at first, the lathe's own if None.
     """
-    listed = threads if isinstance(threads, str) else ", ".join(map(str, threads))
-    owned = lathe.gears if gears is None else tuple(gears)
     controls = [
-        text_box("gears", "Gears", " ".join(map(str, owned)), wide=True),
-        text_box("threads", "Threads", listed, wide=True),
+        text_box("gears", "Gears", lathe.gears if gears is None else gears, wide=True, between=" "),
+        text_box("threads", "Threads", threads, wide=True),
         text_box("engagement", "Engaged", "1 diameter"),
         number_slider("share", "Share", 1, 100, 50, "%"),
     ]
-    aspect = SHARES_PX[0] / SHARES_PX[1]
-    return explorer("Edit the set", controls, partial(set_view, lathe), aspect=aspect, facts_px=300)
+    return explorer("Edit the set", controls, partial(set_view, lathe), facts_px=300)
 
 
 def _as_typed(x: object) -> str:

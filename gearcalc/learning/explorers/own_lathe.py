@@ -8,15 +8,24 @@ from fractions import Fraction
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
-from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction, as_teeth
+from gearcalc.basics.exact import as_teeth
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
-from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.finding.setups import Wanted
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.controls import View, choice, explorer, text_box
-from gearcalc.learning.explorers.typed import read_gears, read_threads
-from gearcalc.pictures.gear_set_charts import OPENS_PX, what_opens
+from gearcalc.learning.explorers.controls import (
+    View,
+    choice,
+    error_of,
+    explorer,
+    gears_and_lever,
+    one_of,
+    read_gears,
+    read_number,
+    read_threads,
+    text_box,
+)
+from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread
 
@@ -51,13 +60,10 @@ Trains of 3 meshes are not counted; with them fewer gears may do.
 
     `gears`: tooth counts that are there; `threads`: 1 to 14 of them; `within`: 0 to 5000 ppm; `most`: a key of
     MOST_TO_ADD; `sizes`: tooth counts that can be had, '20 to 127', or a list of them.
-    Raises ValueOutOfRangeError, ThreadTextError for what can't be read.
+    Raises UnknownNameError, ValueOutOfRangeError, ThreadTextError for what can't be read.
     """
-    if not isinstance(most, str) or most not in MOST_TO_ADD:
-        raise ValueOutOfRangeError(f"most must be one of {', '.join(map(repr, MOST_TO_ADD))}", value=most)
-    plan = _plan(
-        lathe, read_gears(gears), read_threads(threads), read_tolerance(within), MOST_TO_ADD[most], read_sizes(sizes)
-    )
+    number = MOST_TO_ADD[one_of(most, "most", MOST_TO_ADD)]
+    plan = _plan(lathe, read_gears(gears), read_threads(threads), read_tolerance(within), number, read_sizes(sizes))
     rows = tuple(_row(plan, place) for place in range(len(plan.threads)))
     return View(what_opens(plan), rows, " ".join((plan.verdict, *plan.notes)))
 
@@ -85,12 +91,7 @@ def read_tolerance(given: object) -> Fraction:
     Raises ValueOutOfRangeError for anything else.
     """
     bare = given.strip().removesuffix("ppm").strip() if isinstance(given, str) else given
-    ppm = as_fraction(bare, what="the tolerance")
-    if not 0 <= ppm <= _LARGEST_PPM:
-        raise ValueOutOfRangeError(
-            f"the tolerance must be from 0 (exact only) to {_LARGEST_PPM} ppm", value=given, remedy="Write it like 50."
-        )
-    return ppm
+    return read_number(bare, "the tolerance", 0, _LARGEST_PPM, " ppm", remedy="Write it like 50; 0 is 'exact only'.")
 
 
 def read_sizes(given: str | Iterable[int]) -> tuple[int, ...]:
@@ -116,22 +117,11 @@ def _row(plan: GearsToAdd, place: int) -> Row:
     thread, before, after = plan.threads[place], plan.before[place], plan.setups[place]
     return {
         "thread": str(thread),
-        "today": _error(before),
-        "with them": _error(after) if after is not None else "none near enough",
-        "train": _gears(after),
+        "today": "none" if before is None else error_of(before),
+        "with them": "none near enough" if after is None else error_of(after),
+        "train": None if after is None else gears_and_lever(after),
         "new": "new" if thread in plan.opened else "",
     }
-
-
-def _error(setup: Setup | None) -> str:
-    return "none" if setup is None or setup.error is None else str(writing.error(setup.error))
-
-
-def _gears(setup: Setup | None) -> str:
-    if setup is None:
-        return "–"
-    gears = str(writing.train(setup.train.drivers, setup.train.driven))
-    return gears + (f", {setup.lever}" if setup.lever is not None else "")
 
 
 def gears_worth_adding(
@@ -153,15 +143,11 @@ def gears_worth_adding(
     `lathe`: whose leadscrew, levers and bracket are used, and whose gears stand in the box at first. `within`: ppm;
     `most`: 'one gear', 'two', 'three' or 'four'; `sizes`: tooth counts that can be had.
     """
-    listed = threads if isinstance(threads, str) else ", ".join(map(str, threads))
     controls = [
-        text_box("gears", "Gears there", " ".join(map(str, lathe.gears)), wide=True),
-        text_box("threads", "Threads", listed, wide=True),
+        text_box("gears", "Gears there", lathe.gears, wide=True, between=" "),
+        text_box("threads", "Threads", threads, wide=True),
         text_box("within", "Within ppm", str(within)),
         text_box("sizes", "To be had", sizes),
-        choice("most", "Add at most", list(MOST_TO_ADD), most, wide=True),
+        choice("most", "Add at most", MOST_TO_ADD, most, wide=True),
     ]
-    aspect = OPENS_PX[0] / OPENS_PX[1]
-    return explorer(
-        "Gears worth adding", controls, partial(adding_view, lathe), aspect=aspect, facts_px=380, facts_scroll=True
-    )
+    return explorer("Gears worth adding", controls, partial(adding_view, lathe), facts_px=380, facts_scroll=True)

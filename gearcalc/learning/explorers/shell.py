@@ -5,6 +5,7 @@ The shell carries values in and pictures out, and turns every error into a line 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Protocol
@@ -16,6 +17,7 @@ from gearcalc.basics.arguments import shown as shown_value
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
 
 _LONGEST_MARK = 40
+_VIEW_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
 _HERE = Path(__file__).parent
 _MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("turning.js", "shell.js"))
 
@@ -34,11 +36,11 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     """Controls and the picture that follows them.
 
     `title`: what stands above. `controls`: from the functions of controls.py. `show`: takes the control values by
-    name and returns the picture and the facts; a GearcalcError it raises is shown on the message line.
-    `aspect`: width over height of the picture. `facts_px`: room kept for the facts, so that nothing jumps.
-    `turning`: the picture turns on the page, by Play and by single steps; turning.js says what it must hold.
-    `facts_scroll`: longer facts scroll in that room. `message_px`: room kept for the message. `settle`: takes the
-    values before and after a move and returns what they come to, where one control moves others.
+    name and returns the picture and the facts; a GearcalcError it raises is shown on the message line. `settle`:
+    takes the values before and after a move and returns what they come to, where one control moves others.
+    `room`: what the page keeps free so that nothing jumps, `facts_px` for the facts, longer ones scrolling where
+    `facts_scroll`, and `message_px` for the message; the picture keeps the shape of the first. With `turning` it turns
+    on the page, by Play and by single steps: turning.js says what it must hold.
     `before` marks what is shown as of before, and says of what, while the message line refuses what the controls say.
     `failure` holds an error of the program itself, which is also said on the message line; tests look there.
     """
@@ -68,39 +70,30 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         controls: Sequence[Mapping[str, Any]],
         show: Callable[..., Shown],
         *,
-        aspect: float = 800 / 480,
-        facts_px: int = 120,
-        turning: bool = False,
-        facts_scroll: bool = False,
-        message_px: int = 44,
         settle: Callable[[Mapping[str, Any], Mapping[str, Any]], Mapping[str, Any]] | None = None,
+        **room: Any,
     ) -> None:
         start = {control["name"]: control["value"] for control in controls}
-        super().__init__(
-            title=title,
-            controls=[dict(control) for control in controls],
-            values=start,
-            aspect=aspect,
-            facts_px=facts_px,
-            turning=turning,
-            facts_scroll=facts_scroll,
-            message_px=message_px,
-        )
+        super().__init__(title=title, controls=[dict(control) for control in controls], values=start, **room)
         self._show, self._settle = show, settle
         self._settling = False
         self.shown: Shown | None = None
         self._good: Mapping[str, Any] = {}
         self.failure: Exception | None = None
         self._follow(start)
-        self.observe(
-            lambda change: None if self._settling else self._on_values(change["old"], change["new"]), names="values"
-        )
+        sides = _VIEW_BOX.search(self.svg)
+        if sides is not None:
+            self.aspect = float(sides[1]) / float(sides[2])
+        self.observe(self._on_values, names="values")
 
     def set(self, **values: Any) -> None:
         """Move controls from code, as a hand would."""
         self.values = {**self.values, **values}
 
-    def _on_values(self, before: Mapping[str, Any], after: Mapping[str, Any]) -> None:
+    def _on_values(self, change: Mapping[str, Any]) -> None:
+        before, after = change["old"], change["new"]
+        if self._settling:
+            return
         if self._settle is None:
             self._follow(after)
             return
@@ -113,9 +106,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
                 self._refuse(after, str(problem))
                 return
             if settled != after:
-                self._settling = True
-                self.values = settled
-                self._settling = False
+                self._come_to(settled)
         self._follow(settled)
 
     def _new_moves(self) -> dict[str, Any]:
@@ -149,10 +140,14 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         """The controls come to what is shown, where they asked for more than there is."""
         come_to = {**values, **getattr(shown, "settled", {})}
         if any(str(come_to[name]) != str(values[name]).strip() for name in come_to):
-            self._settling = True
-            self.values = come_to
-            self._settling = False
+            self._come_to(come_to)
         return come_to
+
+    def _come_to(self, values: Mapping[str, Any]) -> None:
+        """Put the controls there, without following them once more."""
+        self._settling = True
+        self.values = values
+        self._settling = False
 
     def _refuse(self, values: Mapping[str, Any], said: str) -> None:
         """Say why, and mark what is still shown."""

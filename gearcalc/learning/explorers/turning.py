@@ -12,14 +12,21 @@ from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, as_fraction
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.directions import Turning
 from gearcalc.lathes.trains import ORDINALS, as_gears
-from gearcalc.learning.explorers.controls import View, explorer, gear_slider, text_box
-from gearcalc.learning.explorers.first_lessons import cut_facts, lever_buttons
-from gearcalc.learning.explorers.typed import read_teeth, read_wanted
+from gearcalc.learning.explorers.controls import (
+    View,
+    explorer,
+    gear_slider,
+    lever_buttons,
+    read_number,
+    read_teeth,
+    read_wanted,
+    text_box,
+)
+from gearcalc.learning.explorers.first_lessons import WIDTH_PX, cut_facts, drawing_of, with_more_beneath
 from gearcalc.pictures import style
 from gearcalc.pictures.cutting_strips import (
     CARRIAGE_STRIP_PX,
@@ -30,9 +37,8 @@ from gearcalc.pictures.cutting_strips import (
     last_turn,
     readout_row,
 )
-from gearcalc.pictures.picture import Picture, Row
+from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.svg import Svg, element
-from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.pictures.train_sheets import FRAME_PX
 from gearcalc.threads import Thread
 
@@ -42,13 +48,12 @@ if TYPE_CHECKING:
 NONE = "none"
 """What stands in place of a tooth count where there is no gear."""
 
-_TRAIN_PX = (800, 396)
-_COUNTERS_Y = _TRAIN_PX[1] - FRAME_PX
+_TRAIN_PX = 396
+_COUNTERS_Y = _TRAIN_PX - FRAME_PX
 _CARRIAGE_Y = _COUNTERS_Y + ROW_PX
-TURNING_VIEW_PX = (800, round(_CARRIAGE_Y + CARRIAGE_STRIP_PX[1] + FRAME_PX))
-"""Width and height of the picture."""
-
+_HEIGHT_PX = round(_CARRIAGE_Y + CARRIAGE_STRIP_PX[1] + FRAME_PX)
 _MOST_TURNS = 10_000
+_PLACES = ("first_driver", "first_driven", "second_driver", "second_driven", "first_idler", "second_idler")
 _HALF_A_PAIR = "The second pair of gears counts once it has both a driver and a driven gear."
 
 
@@ -83,7 +88,10 @@ def turning_view(
     idlers = [*filter(None, (_gear(first_idler, "the first idler"), _gear(second_idler, "the second idler")))]
     drivers, driven = zip(*pairs, strict=True)
     made = setup(lathe, drivers, driven, lever, [idlers], wanted=read_wanted(thread))
-    return _view(lathe, made, _turns(turns), _HALF_A_PAIR if bool(driver) != bool(mate) else "")
+    gone_by = read_number(turns, "turns", 0, _MOST_TURNS)
+    note = _HALF_A_PAIR if bool(driver) != bool(mate) else ""
+    row = {**cut_facts(made), "train": writing.train(made.train.drivers, made.train.driven)}
+    return View(_picture(lathe, made, gone_by), (row,), note)
 
 
 def _gear(given: object, what: str) -> int | None:
@@ -91,39 +99,34 @@ def _gear(given: object, what: str) -> int | None:
     return None if is_none else read_teeth(given, what)
 
 
-def _turns(given: object) -> Fraction:
-    turns = as_fraction(given, what="turns")
-    if not 0 <= turns <= _MOST_TURNS:
-        raise ValueOutOfRangeError(f"turns must be from 0 to {_MOST_TURNS}", value=given)
-    return turns
-
-
-def _view(lathe: Lathe, made: Setup, turns: Fraction, note: str) -> View:
-    way = turning_of(lathe, made)
-    drawing = TrainDrawing(
-        made.train,
-        module_mm=lathe.module_mm or 1.0,
-        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
-        size_px=_TRAIN_PX,
-        clockwise=way.first_driver,
-        last_shaft=lathe.last_shaft,
-        edge_view=False,
-        marked=True,
-        provided=way.provided,
-    )
-    counters = _counters(lathe, made, way, turns)
+def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
+    counters = _counters(lathe, made, turns)
+    drawing = drawing_of(lathe, made, _TRAIN_PX, edge_view=False, marked=True)
     still = drawing.picture(360.0 * float(turns * lathe.spindle_ratio))
-    words = f"{still.description} {_carriage_in_words(made, turns, counters)}"
-    caption = f"{made.train}" + (f", lever {made.lever}" if made.lever else "") + f": {made.written_lead}"
     head = f"after {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle"
-    table = [*still.table, *({"place": each.name, head: _counted(each, turns)} for each in counters)]
-    svg = _drawn(lathe, made, drawing, still, counters, turns, words)
-    return View(Picture(svg, words, table, caption), (_facts(made),), note)
+    strip = carriage_strip(made.lead_mm, starts=made.starts, hand=made.hand, turns=turns)
+    inside = {"width": WIDTH_PX - 2 * FRAME_PX, "height": CARRIAGE_STRIP_PX[1]}
+    edge = element("rect", x=FRAME_PX, y=0, fill=style.PAPER, stroke=style.INK, stroke_width=1.2, **inside)
+    first = float(lathe.spindle_ratio) * (1 if drawing.clockwise else -1)
+    teeth = [float(counter.per_turn) for counter in counters if counter.unit == "teeth"]
+    return with_more_beneath(
+        still,
+        made,
+        f"{still.description} {_carriage_in_words(made, head, turns, counters)}",
+        [*still.table, *({"place": each.name, head: _counted(each, turns)} for each in counters)],
+        _HEIGHT_PX,
+        element("g", edge, strip, transform=f"translate(0 {_CARRIAGE_Y})"),
+        element("g", readout_row(counters, turns), transform=f"translate(0 {_COUNTERS_Y})"),
+        data_first_driver=Svg(f"{first:.15g}"),
+        data_last_turn=last_turn(made.lead_mm, turns),
+        data_tooth=Svg(f"{1 / teeth[0]:.15g}"),
+        data_most_teeth=Svg(f"{max(teeth):.15g}"),
+    )
 
 
-def _counters(lathe: Lathe, made: Setup, way: Turning, turns: Fraction) -> list[Readout]:
+def _counters(lathe: Lathe, made: Setup, turns: Fraction) -> list[Readout]:
     """The spindle, the teeth that pass each mesh, the leadscrew and the carriage."""
-    first, train = lathe.spindle_ratio, made.train
+    first, train, way = lathe.spindle_ratio, made.train, turning_of(lathe, made)
     sign = 1 if way.first_driver else -1  # a dial turns as the first driver does, times what it is given
     screw = made.leadscrew_turns * (1 if way.leadscrew else -1)
     counters = [Readout("spindle", "turns", Fraction(1), dial=Dial(sign / first, 360 * turns))]
@@ -143,65 +146,13 @@ def _counted(counter: Readout, turns: Fraction) -> str:
     return f"{counter.at(turns)} {counter.unit}"
 
 
-def _facts(made: Setup) -> Row:
-    return {**cut_facts(made), "train": writing.train(made.train.drivers, made.train.driven)}
-
-
-def _carriage_in_words(made: Setup, turns: Fraction, counters: list[Readout]) -> str:
+def _carriage_in_words(made: Setup, head: str, turns: Fraction, counters: list[Readout]) -> str:
     way = "towards" if made.hand == "right" else "away from"
     counted = ", ".join(f"{each.name} {_counted(each, turns)}" for each in counters[1:])
     return (
         f"The carriage goes {way} the headstock and cuts a {made.hand}-hand thread with a lead of"
-        f" {made.written_lead}. After {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle:"
-        f" {counted}."
+        f" {made.written_lead}. {head.capitalize()}: {counted}."
     )
-
-
-def _drawn(
-    lathe: Lathe,
-    made: Setup,
-    drawing: TrainDrawing,
-    still: Picture,
-    counters: list[Readout],
-    turns: Fraction,
-    words: str,
-) -> str:
-    width, height = TURNING_VIEW_PX
-    starts = made.wanted.starts if isinstance(made.wanted, Thread) else 1
-    strip = carriage_strip(made.lead_mm, starts=starts, hand=made.hand, turns=turns)
-    edge = element(
-        "rect",
-        x=FRAME_PX,
-        y=0,
-        width=width - 2 * FRAME_PX,
-        height=CARRIAGE_STRIP_PX[1],
-        fill=style.PAPER,
-        stroke=style.INK,
-        stroke_width=1.2,
-    )
-    first = float(lathe.spindle_ratio) * (1 if drawing.clockwise else -1)
-    teeth = [float(counter.per_turn) for counter in counters if counter.unit == "teeth"]
-    return element(
-        "svg",
-        element("title", still.caption),
-        element("desc", words),
-        Svg(still.svg),
-        element("g", edge, strip, transform=f"translate(0 {_CARRIAGE_Y})"),
-        element("g", readout_row(counters, turns), transform=f"translate(0 {_COUNTERS_Y})"),
-        xmlns="http://www.w3.org/2000/svg",
-        role="img",
-        aria_label=words,
-        viewBox=f"0 0 {width} {height}",
-        width=width,
-        height=height,
-        data_first_driver=Svg(f"{first:.15g}"),
-        data_last_turn=last_turn(made.lead_mm, turns),
-        data_tooth=Svg(f"{1 / teeth[0]:.15g}"),
-        data_most_teeth=Svg(f"{max(teeth):.15g}"),
-    )
-
-
-_PLACES = ("first_driver", "first_driven", "second_driver", "second_driven", "first_idler", "second_idler")
 
 
 def turning_train(
@@ -241,5 +192,4 @@ def turning_train(
         for n, (place, teeth) in enumerate(zip(_PLACES, chosen, strict=True))
     ]
     controls += [*lever_buttons(lathe, lever), text_box("thread", "Wanted", thread)]
-    aspect = TURNING_VIEW_PX[0] / TURNING_VIEW_PX[1]
-    return explorer("Turning train", controls, partial(turning_view, lathe), aspect=aspect, facts_px=106, turning=True)
+    return explorer("Turning train", controls, partial(turning_view, lathe), facts_px=106, turning=True)

@@ -13,10 +13,10 @@ from attrs import evolve
 
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import shown
-from gearcalc.basics.errors import GearcalcError, LatheFileError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, as_fraction
 from gearcalc.lathes import Lathe, Lever, demo_lathe
-from gearcalc.learning.explorers.typed import read_gears
+from gearcalc.learning.explorers.controls import one_of, read_gears
 from gearcalc.threads import Thread
 
 FROM_FILE = "file"
@@ -29,26 +29,34 @@ _LEVER = re.compile(r"(?:(?P<name>.*?[^-+−\s=:×])(?P<sign>[ =:×]+))?(?P<rati
 _BEGINS_AGAIN = ("gears", "leadscrew", "levers", "thread", "train", "pairs", "listed")
 
 
-def read_bench_lathe(lathe: str, file: str, gears: str, leadscrew: str, levers: str) -> Lathe:
+def read_bench_lathe(
+    lathe: str | Lathe,
+    file: str = "",
+    gears: str | None = None,
+    leadscrew: str | None = None,
+    levers: str | None = None,
+) -> Lathe:
     """The lathe to begin with, and on it what was typed.
 
     >>> mine = read_bench_lathe("inch", "", "20 40 40 127", "3 mm", "")
     >>> mine.gears, mine.leadscrew_lead_mm, mine.levers
     ((20, 40, 40, 127), Fraction(3, 1), {})
 
-    `lathe`: a key of LATHES; `file`: the text of a lathe file; `leadscrew`: like '8 tpi' or '3 mm'; `levers`: like
-    'low 1/2, high 1' or '1: 1/2, 2: 1', nothing where there is no gearbox.
+    `lathe`: a key of LATHES, or a Lathe; `file`: the text of a lathe file; `leadscrew`: like '8 tpi' or '3 mm';
+    `levers`: like 'low 1/2, high 1' or '1: 1/2, 2: 1', nothing where there is no gearbox; None for the lathe's own.
     What the lathe's plate lists stays with it only while gears, leadscrew and levers do.
     Raises our errors, each saying which box it speaks of.
     """
-    start = _begin_with(lathe, file)
+    start = lathe if isinstance(lathe, Lathe) else _begin_with(lathe, file)
     texts = lathe_texts(start)
-    lead = start.leadscrew.lead if leadscrew == texts["leadscrew"] else _read_leadscrew(leadscrew)
-    box, owned = start.gearbox, read_gears(gears)
-    if levers != texts["levers"]:
-        box = _read_levers(levers)
-        if {lever.lever: lever.ratio for lever in box} == start.levers:
-            box = start.gearbox  # which also knows the way that each turns
+    lead, box = start.leadscrew.lead, start.gearbox
+    owned = start.gears if gears is None else read_gears(gears)
+    if leadscrew not in (None, texts["leadscrew"]):
+        lead = _read_leadscrew(leadscrew)
+    if levers not in (None, texts["levers"]):
+        typed = _read_levers(levers)
+        if {lever.lever: lever.ratio for lever in typed} != start.levers:  # what stands there knows how each turns
+            box = typed
     own = evolve(
         start,
         gear_set=evolve(start.gear_set, teeth=owned),
@@ -105,9 +113,7 @@ def settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any
 
 
 def _begin_with(lathe: str, file: str) -> Lathe:
-    if not isinstance(lathe, str) or lathe not in LATHES:
-        raise UnknownNameError(f"the lathe is one of {', '.join(map(repr, LATHES))}", value=lathe)
-    if lathe == FROM_FILE and not isinstance(file, str):
+    if one_of(lathe, "the lathe", LATHES) == FROM_FILE and not isinstance(file, str):
         raise LatheFileError("a lathe is described in text", value=shown(file), where="lathe file")
     return _from_file(file) if lathe == FROM_FILE else demo_lathe_once(lathe)
 
@@ -123,7 +129,7 @@ def _from_file(text: str) -> Lathe:
     return Lathe.from_toml(text, source="lathe file")
 
 
-def _read_leadscrew(text: str) -> Fraction:
+def _read_leadscrew(text: Any) -> Fraction:
     if isinstance(text, str) and not text.strip():
         raise ValueOutOfRangeError("leadscrew: nothing is written", remedy="Write '8 tpi' or '3 mm'.")
     try:
@@ -135,7 +141,7 @@ def _read_leadscrew(text: str) -> Fraction:
     return lead
 
 
-def _read_levers(text: str) -> tuple[Lever, ...]:
+def _read_levers(text: object) -> tuple[Lever, ...]:
     if not isinstance(text, str) or len(text) > _MOST_CHARACTERS:
         raise ValueOutOfRangeError(f"levers: this takes a text of at most {_MOST_CHARACTERS} characters", value=text)
     pieces = [piece.strip() for piece in re.split(r"[,;]", text) if piece.strip()]
