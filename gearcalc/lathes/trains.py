@@ -185,13 +185,14 @@ def _readable(text: object) -> str:
     text = str.__str__(text)  # another's kind of text may do anything
     for sign in "·⋅×*X":
         text = text.replace(sign, "x")
-    return " ".join(text.replace(",", " ").split())
+    return " ".join(re.sub("[,;]", " ", text.lower()).split())
 
 
 def _idlers_named(named: str, text: str) -> list[list[int]]:
     """Idlers behind the first 'idler', a list a mesh."""
     if re.fullmatch(rf"{_IDLERS}(?: idler{_IDLERS}){{0,5}}", named, re.A) is None:
-        raise _not_a_train(text)
+        remedy = "Write 'idler 40', or 'idler 40 in the second mesh', behind the drivers over the driven."
+        raise ValueOutOfRangeError(f"the idlers in {quoted(text)} are not understood", remedy=remedy)
     meshes: list[list[int]] = [[] for _ in ORDINALS]
     for counts, ordinal in re.findall(_IDLERS, named, re.A):
         mesh = meshes[ORDINALS.index(ordinal or "first")]

@@ -140,6 +140,9 @@ class TestParse:
         "text",
         [
             "40/80, idler",
+            "40/80, idler x",
+            "40/80 idler -5",
+            "40/80, idler 3",
             "40/80, idler 5",
             "40/80, idler 50 in the second mesh",
             "40/80, idler 50 in the lake",
@@ -151,6 +154,14 @@ class TestParse:
     def test_idlers_that_stand_nowhere(self, text):
         with pytest.raises(ValueOutOfRangeError):
             Train.parse(text)
+
+    def test_however_someone_types_them(self):
+        typed = Train.parse("(20 · 30)/(127 · 80); Idler 40 in the SECOND mesh")
+        assert typed == Train((20, 30), (127, 80), ((), (40,)))
+
+    def test_idlers_not_understood_are_shown_how(self):
+        with pytest.raises(ValueOutOfRangeError, match="Write 'idler 40', or 'idler 40 in the second mesh'"):
+            Train.parse("40/80, idler x")
 
     def test_idlers_said_twice(self):
         with pytest.raises(ValueOutOfRangeError, match="twice"):

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, LatheFileError, NotPossibleError, ThreadTextError, UnknownNameError
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import bench
 from gearcalc.learning.explorers.bench import LISTED, MOST_ANSWERS, PARTS, bench_view
 from gearcalc.learning.explorers.typed_lathe import LATHES, lathe_texts, read_bench_lathe, settle
@@ -79,38 +78,6 @@ class TestSettle:
     def test_another_row_changes_nothing_else(self):
         after = {**self.START, "answer": 5}
         assert settle(self.START, after) == after
-
-
-class TestReadTrain:
-    @pytest.mark.parametrize(
-        "train",
-        [
-            Train((40,), (80,)),
-            Train((40,), (80,), (25,)),
-            Train((20,), (80,), (40, 50)),
-            Train((40, 30), (80, 60), ((50,), (24,))),
-            Train((40, 30), (80, 60), ((), (24,))),
-        ],
-    )
-    def test_reads_what_the_table_writes(self, train):
-        assert Train.parse(str(train)) == train
-
-    @pytest.mark.parametrize(
-        "text",
-        [
-            "",
-            "banana",
-            "40/80, idler",
-            "40/80, idler x",
-            "40/80, idler 9 in the tenth mesh",
-            "idler 40",
-            "40/80 idler -5",
-            "40/80, idler 3",
-        ],
-    )
-    def test_refuses_what_is_none(self, text):
-        with pytest.raises(GearcalcError):
-            Train.parse(text)
 
 
 class TestBenchView:
