@@ -26,14 +26,14 @@ from gearcalc.fits.arrangements import Question
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, with_idler
-from gearcalc.planning.least_moves import least_path, least_through, least_without
+from gearcalc.planning.least_moves import Bounds
 
 _MOST_TRAINS = 20_000
 
 Gears: TypeAlias = tuple[int, ...]
 
 
-@frozen
+@frozen(slots=False)
 class Loose:
     """A train as it is reckoned with here: its gears, ascending, and the lever; neither order nor idlers."""
 
@@ -45,15 +45,14 @@ class Loose:
     def of(cls, train: Train, lever: Lever | None = None) -> Loose:
         return cls(tuple(sorted(train.drivers)), tuple(sorted(train.driven)), lever)
 
-    @property
+    @cached_property
     def kept(self) -> list[tuple[int, tuple[Gears, Gears]]]:
         """What can be left standing of it, most first: how many gears, and which."""
-        parts = product(_some_of(self.drivers), _some_of(self.driven))
-        return sorted(((len(over) + len(under), (over, under)) for over, under in parts), reverse=True)
-
-
-def _some_of(gears: Gears) -> list[Gears]:
-    return [some for count in range(len(gears) + 1) for some in combinations(gears, count)]
+        over, under = (
+            [some for count in range(len(gears) + 1) for some in combinations(gears, count)]
+            for gears in (self.drivers, self.driven)
+        )
+        return sorted(((len(some) + len(more), (some, more)) for some, more in product(over, under)), reverse=True)
 
 
 class Reach:
@@ -72,11 +71,8 @@ class Reach:
 
     def nearest(self, train: Loose) -> int:
         """The fewest places that differ between the train and one of these, each in the order that suits best."""
-        return self._nearest(len(train.drivers), train.kept)
-
-    def _nearest(self, meshes: int, kept: Sequence[tuple[int, tuple[Gears, Gears]]]) -> int:
-        least = 1000
-        for count, part in kept:
+        least, meshes = 1000, len(train.drivers)
+        for count, part in train.kept:
             if 2 * meshes - count >= least:
                 break
             for others in self._meshes.get(part, ()):
@@ -94,67 +90,19 @@ def every_train(lathe: Lathe, wanted: Wanted, meshes: Sequence[int], within: Fra
     return trains if len(trains) <= _MOST_TRAINS else None
 
 
-class AllTrains:
-    """Every train of every job, and how near each comes to every other job, so loosely reckoned.
+def bounds_of(trains: Sequence[Sequence[Loose]], start: Train | None, keep_order: bool) -> Bounds:
+    """What no plan can beat with these trains of each job, so loosely reckoned, from what is mounted.
 
-    `trains`: for each job; `start`: what is mounted; `keep_order`: whether the jobs stay in their order.
+    `keep_order`: whether the jobs stay in their order.
     """
-
-    def __init__(self, trains: Sequence[Sequence[Loose]], start: Train | None, keep_order: bool) -> None:
-        self.trains, self.keep_order, self.started = trains, keep_order, start is not None
-        reaches = [Reach(job) for job in trains]
-        mounted = Reach([Loose.of(start)]) if start is not None else None
-        self.near: list[list[list[int]]] = []
-        self.first: list[list[int]] = []
-        for place, job in enumerate(trains):
-            parts = [(len(train.drivers), train.kept) for train in job]
-            asked = [not keep_order or abs(place - other) == 1 for other in range(len(trains))]  # the rest stay 0
-            self.near.append(
-                [
-                    [reach._nearest(*part) if ask else 0 for reach, ask in zip(reaches, asked, strict=True)]
-                    for part in parts
-                ]
-            )
-            self.first.append([mounted._nearest(*part) if mounted else 0 for part in parts])
-
-    @cached_property
-    def between(self) -> list[list[int]]:
-        """From job to job, the fewest places that differ."""
-        return [[min(row[k] for row in near) for k in range(len(self.trains))] for near in self.near]
-
-    @cached_property
-    def from_start(self) -> list[int]:
-        """From what is mounted to each job, the fewest places that differ."""
-        return [min(first) for first in self.first]
-
-    @cached_property
-    def least(self) -> int:
-        """What no plan can beat."""
-        if not self.keep_order:
-            return least_path(self.between, self.from_start)
-        return self.from_start[0] + sum(self.between[job][job + 1] for job in range(len(self.trains) - 1))
-
-    def promising(self, job: int, bound: int) -> list[Loose]:
-        """The trains of a job with which a plan of so many moves can't be ruled out, the most promising first."""
-        ranked: list[tuple[int, int, int, Loose]] = []
-        for train, near, first in zip(self.trains[job], self.near[job], self.first[job], strict=True):
-            least = self._least_through(job, near, first)
-            if least <= bound:
-                ranked.append((least, sum(near), len(ranked), train))
-        return [train for *_, train in sorted(ranked, key=lambda each: each[:3])]
-
-    def _least_through(self, job: int, near: Sequence[int], first: int) -> int:
-        if not self.keep_order:
-            start = first if self.started else None
-            return least_through(job, near, start, self._without[job], self.between, self.from_start)
-        steps = [first if job == 0 else self.from_start[0]]
-        for one in range(len(self.trains) - 1):
-            steps.append(near[one + 1] if one == job else near[one] if one + 1 == job else self.between[one][one + 1])
-        return sum(steps)
-
-    @cached_property
-    def _without(self) -> list[int]:
-        return least_without(self.between, self.from_start)
+    reaches = [Reach(job) for job in trains]
+    mounted = Reach([Loose.of(start)]) if start is not None else None
+    near, first = [], []
+    for place, job in enumerate(trains):
+        asked = [not keep_order or abs(place - other) == 1 for other in range(len(trains))]  # the rest stay 0
+        near.append([[r.nearest(t) if ask else 0 for r, ask in zip(reaches, asked, strict=True)] for t in job])
+        first.append([mounted.nearest(train) if mounted else 0 for train in job])
+    return Bounds(near, first, started=start is not None, keep_order=keep_order)
 
 
 def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[Setup]:

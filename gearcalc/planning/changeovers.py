@@ -17,14 +17,14 @@ from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, train
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import (
-    AllTrains,
     Loose,
     arrangements_of,
+    bounds_of,
     every_arrangement,
     every_train,
     ways_to_arrange,
 )
-from gearcalc.planning.least_moves import Choice, better_order, in_this_order
+from gearcalc.planning.least_moves import ANY_NUMBER, Choice, in_any_order, in_this_order
 from gearcalc.planning.plans import PLANNED_MESHES, Plan
 
 USUAL_PPM = 200
@@ -33,7 +33,6 @@ USUAL_PPM = 200
 _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_CANDIDATES = 2000
 _MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as the search found it
-_ANY_NUMBER = 1_000_000
 _MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
 _A_LITTLE_MORE = 1 + Fraction(1, 10**6)
 _ONE = Fraction(1)
@@ -103,7 +102,7 @@ gears that go on the bracket, with no more idlers than they need and none strain
             remedy=f"Plan up to {_MOST_LEADS} at a time, or keep the order given.",
         )
     found = _choices(lathe, groups, within_ppm, start, candidates, shown)
-    choice = _better(found, start, keep_order, shown, _ANY_NUMBER)
+    choice = _better(found, start, keep_order, shown, ANY_NUMBER)
     assert choice is not None  # every job has a setup
     least = choice.moved
     if not all(group.all_of_them for group in found):
@@ -210,7 +209,7 @@ def _better(groups: Sequence[_Group], start: Train | None, keep_order: bool, sho
     """The plan that moves the fewest gears, if that is fewer than `below`."""
     lists = [group.trains for group in groups]
     if not keep_order:
-        return better_order(lists, start, below, lambda steps: shown(steps, "Ordering the jobs"))
+        return in_any_order(lists, start, below, lambda steps: shown(steps, "Ordering the jobs"))
     best = in_this_order(lists, start)
     return best if best.moved < below else None
 
@@ -235,20 +234,25 @@ def _looked_further(
     Of all the trains that there are only those are looked at that could be part of a plan that moves fewer gears. Once
     none of them is left, the plan is the best that there is.
     """
-    everything = _all_trains(lathe, groups, within_ppm, start, keep_order)
-    if everything is None:
-        return groups, choice, 0
+    trains = []
+    for group in groups:
+        ppm = abs(group.choices[0].error_ppm or 0.0) if within_ppm is None else within_ppm
+        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
+        if listed is None:
+            return groups, choice, 0
+        trains.append(listed)
+    bounds = bounds_of(trains, start, keep_order)
     looked = [{Loose.of(each.train, lathe.lever(each.lever)) for each in group.choices} for group in groups]
     for _ in range(_MOST_ROUNDS):
-        if choice.moved <= everything.least:
+        if choice.moved <= bounds.least:
             return groups, choice, choice.moved
         open_ones = [
-            [train for train in everything.promising(job, choice.moved - 1) if train not in looked[job]]
+            [trains[job][n] for n in bounds.promising(job, choice.moved - 1) if trains[job][n] not in looked[job]]
             for job in range(len(groups))
         ]
         if not any(open_ones):
             arranged = all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for group in groups for each in group.choices)
-            return groups, choice, choice.moved if arranged else everything.least
+            return groups, choice, choice.moved if arranged else bounds.least
         for job in shown(range(len(groups)), "Looking further"):
             some = open_ones[job][:_MORE_AT_A_TIME]
             looked[job] |= set(some)
@@ -264,20 +268,7 @@ def _looked_further(
             choice = better
         elif any(len(still_open) > _MORE_AT_A_TIME for still_open in open_ones):
             break  # nothing gained, and too many left to look at them all
-    return groups, choice, everything.least
-
-
-def _all_trains(
-    lathe: Lathe, groups: Sequence[_Group], within_ppm: float | Fraction | None, start: Train | None, keep_order: bool
-) -> AllTrains | None:
-    trains = []
-    for group in groups:
-        ppm = abs(group.choices[0].error_ppm or 0.0) if within_ppm is None else within_ppm
-        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
-        if listed is None:
-            return None
-        trains.append(listed)
-    return AllTrains(trains, start, keep_order)
+    return groups, choice, bounds.least
 
 
 def _for_job(setup: Setup, job: Wanted) -> Setup:

@@ -31,9 +31,15 @@ def _places(train: Train) -> Iterator[tuple[tuple[int, int], int]]:
 
 
 class Nearness:
-    """Trains, ready to be asked which of them differ in how many places from another."""
+    """Trains, ready to be asked which of them differ in how many places from another.
+
+    >>> shelf = Nearness([Train((40,), (80,)), Train((40,), (60,)), Train((30,), (60,))])
+    >>> [f"{bits:03b}" for bits in shelf.apart(Train((40,), (80,)))]  # 0, 1, 2 places; the last train on the left
+    ['001', '010', '100']
+    """
 
     def __init__(self, trains: Sequence[Train]) -> None:
+        self.trains = trains
         self.all = (1 << len(trains)) - 1
         self._holding: dict[tuple[int, int], dict[int, int]] = defaultdict(lambda: defaultdict(int))
         for n, train in enumerate(trains):
@@ -42,7 +48,7 @@ class Nearness:
         self._empty = {place: self.all & ~sum(by_gear.values()) for place, by_gear in self._holding.items()}
 
     def apart(self, train: Train, most: int = 99) -> list[int]:
-        """For 0, 1, 2 ... places: the trains that differ in just so many, as lamps; up to `most` places.
+        """For 0, 1, 2 ... places: the trains that differ in just so many, as bit sets; up to `most` places.
 
         The same count as places_that_differ makes: a place that only one of the two has counts.
         """
@@ -56,29 +62,29 @@ class Nearness:
             else:
                 same = self._empty[place]
             other = self.all & ~same
-            moved = [0, *(lamps & other for lamps in found)]
-            found = [lamps & same | more for lamps, more in zip((*found, 0), moved, strict=True)][: most + 1]
+            moved = [0, *(bits & other for bits in found)]
+            found = [bits & same | more for bits, more in zip((*found, 0), moved, strict=True)][: most + 1]
         return found
 
 
-def lit(lamps: int) -> Iterator[int]:
-    """Which lamps are lit, from 0, in order.
+def members(bits: int) -> Iterator[int]:
+    """The members of a bit set, from 0, in order.
 
-    >>> list(lit(0b10110))
+    >>> list(members(0b10110))
     [1, 2, 4]
     """
-    while lamps:
-        lowest = lamps & -lamps
+    while bits:
+        lowest = bits & -bits
         yield lowest.bit_length() - 1
-        lamps ^= lowest
+        bits ^= lowest
 
 
 Levels: TypeAlias = dict[int, int]
-"""Gears moved so far -> the trains that can be mounted then, as lamps (see Nearness)."""
+"""Gears moved so far -> the trains that can be mounted then, as a bit set."""
 Progress: TypeAlias = Callable[[Iterable[int]], Iterable[int]]
 """Hands on what it is given, and shows how far it has got."""
 
-_ANY_NUMBER = 1_000_000
+ANY_NUMBER = 1_000_000
 _A_FEW = 60  # trains of each job that are tried first: if they do, the rest need not be looked at
 
 
@@ -109,7 +115,7 @@ def in_this_order(lists: Sequence[Sequence[Train]], start: Train | None = None) 
             levels[_least(reached[-1], shelf.apart(train))] |= 1 << n
         reached.append(levels)
     moved = min(reached[-1])
-    chosen, left = [next(lit(reached[-1][moved]))], moved
+    chosen, left = [next(members(reached[-1][moved]))], moved
     for job in range(len(lists) - 1, 0, -1):
         apart = shelves[job - 1].apart(lists[job][chosen[-1]])
         left, before = _came_from(reached[job - 1], apart, left)
@@ -134,15 +140,18 @@ def _least(levels: Levels, apart: Sequence[int]) -> int:
 
 def _came_from(levels: Levels, apart: Sequence[int], moved: int) -> tuple[int, int]:
     """Gears moved by then, and the train, from which so many are reached: the one that stands first in its list."""
-    ways = [(next(lit(levels.get(moved - n, 0) & lamps), None), moved - n) for n, lamps in enumerate(apart)]
+    ways = [(next(members(levels.get(moved - n, 0) & bits), None), moved - n) for n, bits in enumerate(apart)]
     before, left = min((before, left) for before, left in ways if before is not None)
     return left, before
 
 
 def in_any_order(
-    lists: Sequence[Sequence[Train]], start: Train | None = None, progress: Progress = lambda steps: steps
-) -> Choice:
-    """The order of the jobs, and a train for each, that move the fewest gears of all orders and all trains.
+    lists: Sequence[Sequence[Train]],
+    start: Train | None = None,
+    below: int = ANY_NUMBER,
+    progress: Progress = lambda steps: steps,
+) -> Choice | None:
+    """The order of the jobs, and a train for each, that move the fewest gears; None where that is not below `below`.
 
     >>> lists = [[Train((40,), (80,))], [Train((30,), (60,))], [Train((40,), (60,)), Train((20,), (24,))]]
     >>> in_any_order(lists)
@@ -150,32 +159,81 @@ def in_any_order(
 
     `lists`, `start` as for in_this_order; up to 16 jobs. `progress`: is handed the steps of each attempt.
     """
-    found = better_order(lists, start, _ANY_NUMBER, progress)
-    assert found is not None  # any order will do
-    return found
-
-
-def better_order(
-    lists: Sequence[Sequence[Train]], start: Train | None, below: int, progress: Progress = lambda steps: steps
-) -> Choice | None:
-    """The same, if it moves fewer gears than `below`; None if none does."""
-    jobs = _Jobs(lists, start)
-    for bound in range(jobs.least_of_all, below):
-        few = _Attempt(jobs, bound, jobs.serving(bound, _A_FEW))
-        found = few.choice(progress) or _Attempt(jobs, bound, jobs.serving(bound)).choice(progress)
-        if found is not None:
-            return _forwards(found) if start is None else found
+    jobs = range(len(lists))
+    shelf, blocks = Nearness([train for trains in lists for train in trains]), _blocks(list(map(len, lists)))
+    nearest = iter([[_nearest(apart, block) for block in blocks] for apart in map(shelf.apart, shelf.trains)])
+    near = [[next(nearest) for _ in trains] for trains in lists]
+    first = [[places_that_differ(start, train) if start else 0 for train in trains] for trains in lists]
+    bounds = Bounds(near, first, started=start is not None)
+    for bound in range(bounds.least, below):
+        serving = [bounds.promising(job, bound) for job in jobs]
+        for most in (_A_FEW, None):
+            kept = [sorted(some[:most]) for some in serving]
+            found = _Attempt(lists, first, bounds, bound, kept).choice(progress) if all(kept) else None
+            if found is not None:
+                return _forwards(found) if start is None else found
     return None
 
 
-def least_path(between: Sequence[Sequence[int]], from_start: Sequence[int]) -> int:
-    """The shortest way through all jobs, whatever the order, by the distances from job to job and from the start.
+class Bounds:
+    """What no plan can beat, by how near each train of each job comes to any train of each other job.
 
-    >>> least_path([[0, 5, 1], [5, 0, 1], [1, 1, 0]], [0, 0, 0])
-    2
+    >>> bounds = Bounds(near=[[[0, 5, 1]], [[5, 0, 1]], [[1, 1, 0]]], first=[[0], [0], [0]], started=False)
+    >>> bounds.least, bounds.through(2, 0)
+    (2, 2)
+
+    `near`: job, train, other job -> the fewest places that differ; `first`: job, train -> places that differ from what
+    is mounted, 0 where nothing is (not `started`). `keep_order`: the jobs as they stand; else up to 16, in any order.
     """
-    to_go = _to_go(between)
-    return min(first + to_go[1 << job][job] for job, first in enumerate(from_start))
+
+    def __init__(
+        self,
+        near: Sequence[Sequence[Sequence[int]]],
+        first: Sequence[Sequence[int]],
+        *,
+        started: bool,
+        keep_order: bool = False,
+    ) -> None:
+        self.near, self.first, self.started, self.keep_order = near, first, started, keep_order
+        self.jobs = range(len(near))
+        self.between = [[min(row[k] for row in rows) for k in self.jobs] for rows in near]
+        self.from_start = [min(costs) for costs in first]
+        if keep_order:
+            self.least = self.from_start[0] + sum(self.between[job][job + 1] for job in self.jobs[:-1])
+        else:
+            self.to_go = _to_go(self.between)
+            self.least = self._path(0)
+            self.without = [self._path(1 << job) for job in self.jobs]
+
+    def _path(self, done: int) -> int:
+        """The shortest way through all jobs that are not done."""
+        ways = [self.from_start[k] + self.to_go[done | 1 << k][k] for k in self.jobs if not done >> k & 1]
+        return min(ways, default=0)
+
+    def through(self, job: int, n: int) -> int:
+        """What no plan can beat in which a job is done by train n of its list.
+
+        Take the train out of such a plan: the step past it is no longer than those to it and from it, and what is left
+        is a plan for the other jobs.
+        """
+        near, first = self.near[job][n], self.first[job][n]
+        if self.keep_order:
+            more = near[job - 1] - self.between[job - 1][job] if job else first - self.from_start[0]
+            return self.least + more + (near[job + 1] - self.between[job][job + 1] if job + 1 in self.jobs else 0)
+        others = [k for k in self.jobs if k != job]
+        if not others:
+            return first
+        last = min(near[k] for k in others)
+        ahead = min(first + near[k] - self.from_start[k] for k in others) if self.started else last
+        amid = min((near[j] + near[k] - self.between[j][k] for j in others for k in others if j != k), default=last)
+        return self.without[job] + min(last, ahead, amid)
+
+    def promising(self, job: int, bound: int) -> list[int]:
+        """Which trains of a job could be part of a plan of so many moves, those in the middle of the others first."""
+        through = {n: self.through(job, n) for n in range(len(self.near[job]))}
+        return sorted(
+            (n for n in through if through[n] <= bound), key=lambda n: (through[n], sum(self.near[job][n]), n)
+        )
 
 
 def _to_go(between: Sequence[Sequence[int]]) -> list[list[int]]:
@@ -184,55 +242,16 @@ def _to_go(between: Sequence[Sequence[int]]) -> list[list[int]]:
     full = (1 << count) - 1
     to_go = [[0] * count for _ in range(full + 1)]
     for done in range(full - 1, 0, -1):
-        rest = list(lit(full & ~done))
+        rest = list(members(full & ~done))
         onward = [to_go[done | 1 << k][k] for k in rest]
-        for j in lit(done):
+        for j in members(done):
             row = between[j]
             to_go[done][j] = min([row[k] + more for k, more in zip(rest, onward, strict=True)])
     return to_go
 
 
-def least_without(between: Sequence[Sequence[int]], from_start: Sequence[int]) -> list[int]:
-    """For each job: the shortest way through all the others.
-
-    >>> least_without([[0, 5, 1], [5, 0, 1], [1, 1, 0]], [0, 0, 0])
-    [1, 1, 5]
-    """
-    count = len(between)
-    full = (1 << count) - 1
-    least = [[0] * count for _ in range(full + 1)]
-    for done in range(1, full + 1):
-        for j in lit(done):
-            before = done & ~(1 << j)
-            least[done][j] = min([least[before][k] + between[k][j] for k in lit(before)], default=from_start[j])
-    return [min([least[full & ~(1 << j)][k] for k in range(count) if k != j], default=0) for j in range(count)]
-
-
-def least_through(
-    job: int,
-    near: Sequence[int],
-    first: int | None,
-    without: int,
-    between: Sequence[Sequence[int]],
-    from_start: Sequence[int],
-) -> int:
-    """What no plan can beat in which a job is done by one particular train.
-
-    Take the train out of such a plan: the step past it is no longer than those to it and from it, and what is left is
-    a plan for the other jobs.
-    `near`: how near the train comes to each job; `first`: to what is mounted, None where nothing is; `without`: the
-    shortest way through the other jobs.
-    """
-    others = [k for k in range(len(between)) if k != job]
-    if not others:
-        return first or 0
-    detours = [near[k] for k in others]  # it comes last
-    detours += [near[j] + near[k] - between[j][k] for j in others for k in others if j != k]
-    if first is None:
-        detours += [near[k] for k in others]  # it comes first
-    else:
-        detours += [first + near[k] - from_start[k] for k in others]
-    return without + min(detours)
+def _nearest(apart: Sequence[int], block: int) -> int:
+    return next(n for n, bits in enumerate(apart) if bits & block)
 
 
 def _forwards(choice: Choice) -> Choice:
@@ -242,79 +261,42 @@ def _forwards(choice: Choice) -> Choice:
     return Choice(choice.order[::-1], choice.trains[::-1], choice.moved)
 
 
-class _Jobs:
-    """What is known before any attempt: how near each train can come to each other job, and what follows from it."""
-
-    def __init__(self, lists: Sequence[Sequence[Train]], start: Train | None) -> None:
-        self.lists, self.start = lists, start
-        self.count, self.full = len(lists), (1 << len(lists)) - 1
-        self.trains = [train for trains in lists for train in trains]
-        self.job_of = [job for job, trains in enumerate(lists) for _ in trains]
-        self.first = [places_that_differ(start, train) if start else 0 for train in self.trains]
-        shelf, blocks = Nearness(self.trains), _blocks(self.job_of, self.count)
-        self.to_job = [self._nearest(shelf.apart(train), blocks) for train in self.trains]
-        self.from_start = [self._least_in(job, self.first) for job in range(self.count)]
-        self.between = [
-            [self._least_in(j, [near[k] for near in self.to_job]) for k in range(self.count)] for j in range(self.count)
-        ]
-        self.to_go = _to_go(self.between)
-        self.least_of_all = least_path(self.between, self.from_start)
-        self.without = least_without(self.between, self.from_start)
-
-    @staticmethod
-    def _nearest(apart: Sequence[int], blocks: Sequence[int]) -> list[int]:
-        return [next(n for n, lamps in enumerate(apart) if lamps & block) for block in blocks]
-
-    def _least_in(self, job: int, costs: Sequence[int]) -> int:
-        return min(cost for cost, at in zip(costs, self.job_of, strict=True) if at == job)
-
-    def serving(self, bound: int, most: int | None = None) -> list[int]:
-        """The trains that could be part of a plan of so many moves; of each job at most `most`, those in the middle."""
-        serving = [n for n in range(len(self.trains)) if self.serves(n, bound)]
-        if most is None:
-            return serving
-        by_job: dict[int, list[int]] = defaultdict(list)
-        for n in sorted(serving, key=lambda n: sum(self.to_job[n])):
-            by_job[self.job_of[n]].append(n)
-        return sorted(n for trains in by_job.values() for n in trains[:most])
-
-    def serves(self, n: int, bound: int) -> bool:
-        """Whether train n could be part of a plan of so many moves."""
-        job, first = self.job_of[n], None if self.start is None else self.first[n]
-        through = least_through(job, self.to_job[n], first, self.without[job], self.between, self.from_start)
-        return through <= bound
-
-
 class _Attempt:
-    """A try to do all jobs with at most so many gears moved, by some of the trains."""
+    """A try to do all jobs with at most so many gears moved, by those trains of each list that are `kept`."""
 
-    def __init__(self, jobs: _Jobs, bound: int, kept: Sequence[int]) -> None:
-        self.jobs, self.bound, self.kept = jobs, bound, kept
-        self.job_of = [jobs.job_of[n] for n in self.kept]
-        self.blocks = _blocks(self.job_of, jobs.count)
-        shelf = Nearness([jobs.trains[n] for n in self.kept])
-        self.apart = [shelf.apart(jobs.trains[n], bound) for n in self.kept]
-        self.reached: list[Levels] = [defaultdict(int) for _ in range(jobs.full + 1)]
+    def __init__(
+        self,
+        lists: Sequence[Sequence[Train]],
+        first: Sequence[Sequence[int]],
+        bounds: Bounds,
+        bound: int,
+        kept: Sequence[Sequence[int]],
+    ) -> None:
+        self.bound, self.to_go, self.full = bound, bounds.to_go, (1 << len(lists)) - 1
+        self.kept = [(job, n) for job, some in enumerate(kept) for n in some]
+        self.blocks = _blocks(list(map(len, kept)))
+        shelf = Nearness([lists[job][n] for job, n in self.kept])
+        self.apart = [shelf.apart(train, bound) for train in shelf.trains]
+        self.reached: list[Levels] = [defaultdict(int) for _ in range(self.full + 1)]
+        for place, (job, n) in enumerate(self.kept):
+            if first[job][n] + self.to_go[1 << job][job] <= bound:
+                self.reached[1 << job][first[job][n]] |= 1 << place
 
     def choice(self, progress: Progress) -> Choice | None:
         """The plan, or None when there is none."""
-        for n, train in enumerate(self.kept):
-            job = self.job_of[n]
-            if self.jobs.first[train] + self.jobs.to_go[1 << job][job] <= self.bound:
-                self.reached[1 << job][self.jobs.first[train]] |= 1 << n
-        for done in progress(range(1, self.jobs.full + 1)):
+        for done in progress(range(1, self.full + 1)):
             if self.reached[done]:
-                for job in lit(self.jobs.full & ~done):
+                for job in members(self.full & ~done):
                     self._mount_next(done, job)
-        last = self.reached[self.jobs.full]
+        last = self.reached[self.full]
         return self._traced_back(min(last)) if last else None
 
     def _mount_next(self, done: int, job: int) -> None:
         levels, after = self.reached[done], self.reached[done | 1 << job]
-        most, least = self.bound - self.jobs.to_go[done | 1 << job][job], min(levels)
+        most, least = self.bound - self.to_go[done | 1 << job][job], min(levels)
         if least > most:
             return
-        for n in lit(self.blocks[job]):
+        for n in members(self.blocks[job]):
             apart = self.apart[n]
             for moved in range(least, most + 1):
                 if _meets(levels, apart, moved):
@@ -322,29 +304,24 @@ class _Attempt:
                     break
 
     def _traced_back(self, moved: int) -> Choice:
-        done, left = self.jobs.full, moved
-        n = next(lit(self.reached[done][left]))
-        path = [n]
-        while done := done & ~(1 << self.job_of[n]):
+        done, left = self.full, moved
+        n = next(members(self.reached[done][left]))
+        path = [self.kept[n]]
+        while done := done & ~(1 << path[-1][0]):
             left, n = _came_from(self.reached[done], self.apart[n], left)
-            path.append(n)
-        path.reverse()
-        starts = [self.jobs.job_of.index(job) for job in range(self.jobs.count)]
-        order = tuple(self.job_of[n] for n in path)
-        return Choice(order, tuple(self.kept[n] - starts[self.job_of[n]] for n in path), moved)
+            path.append(self.kept[n])
+        order, trains = zip(*reversed(path), strict=True)
+        return Choice(order, trains, moved)
 
 
 def _meets(levels: Levels, apart: Sequence[int], moved: int) -> bool:
     """Whether a train that stands so far apart from others can be mounted with just so many gears moved in all."""
-    for so_far, lamps in levels.items():  # noqa: SIM110 - asked millions of times, and any() takes half as long again
-        if 0 <= moved - so_far < len(apart) and lamps & apart[moved - so_far]:
+    for so_far, bits in levels.items():  # noqa: SIM110 - asked millions of times, and any() takes half as long again
+        if 0 <= moved - so_far < len(apart) and bits & apart[moved - so_far]:
             return True
     return False
 
 
-def _blocks(job_of: Sequence[int], jobs: int) -> list[int]:
-    """The trains of each job as lamps."""
-    blocks = [0] * jobs
-    for n, job in enumerate(job_of):
-        blocks[job] |= 1 << n
-    return blocks
+def _blocks(lengths: Sequence[int]) -> list[int]:
+    """For lists one behind the other: the trains of each as a bit set."""
+    return [((1 << length) - 1) << sum(lengths[:job]) for job, length in enumerate(lengths)]

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.planning.candidates import AllTrains, Loose, Reach
-from gearcalc.planning.least_moves import Nearness, better_order, in_any_order, in_this_order, least_path, lit
+from gearcalc.planning.candidates import Loose, Reach, bounds_of
+from gearcalc.planning.least_moves import Bounds, Nearness, in_any_order, in_this_order, members
 from tests.strategies import trains
 
 few_trains = trains(3, st.sampled_from([20, 30, 40, 50]), 2)
@@ -60,9 +60,9 @@ class TestInAnyOrder:
     @given(st.lists(few_trains, min_size=1, max_size=6), mounted)
     def test_one_train_a_job_is_the_shortest_path(self, alone, start):
         found = in_any_order([[train] for train in alone], start)
-        between = [[places_that_differ(one, other) for other in alone] for one in alone]
-        from_start = [places_that_differ(start, train) if start else 0 for train in alone]
-        assert found.moved == least_path(between, from_start)
+        near = [[[places_that_differ(one, other) for other in alone]] for one in alone]
+        first = [[places_that_differ(start, train) if start else 0] for train in alone]
+        assert found.moved == Bounds(near, first, started=start is not None).least
         assert found.moved == min(moved(order, start) for order in permutations(alone))
 
 
@@ -70,7 +70,7 @@ class TestNearness:
     @given(st.lists(few_trains, max_size=12), few_trains)
     def test_agrees_with_counting_one_by_one(self, shelf, other):
         apart = Nearness(shelf).apart(other)
-        counted = {n: differ for differ, lamps in enumerate(apart) for n in lit(lamps)}
+        counted = {n: differ for differ, bits in enumerate(apart) for n in members(bits)}
         assert counted == {n: places_that_differ(train, other) for n, train in enumerate(shelf)}
 
     @given(st.lists(few_trains, max_size=8), few_trains, st.integers(0, 4))
@@ -100,29 +100,29 @@ class TestReach:
         assert Reach([Loose.of(other)]).nearest(Loose.of(one)) <= places_that_differ(one, other)
 
 
-class TestAllTrains:
+class TestBounds:
     @given(lists_of_trains(4), mounted, st.booleans())
     def test_no_plan_beats_the_least(self, lists, start, keep_order):
-        known = AllTrains([[Loose.of(train) for train in job] for job in lists], start, keep_order)
+        bounds = bounds_of([[Loose.of(train) for train in job] for job in lists], start, keep_order)
         found = in_this_order(lists, start) if keep_order else in_any_order(lists, start)
-        assert known.least <= found.moved
+        assert bounds.least <= found.moved
 
     @given(lists_of_trains(4), mounted, st.booleans())
     def test_every_train_of_a_best_plan_is_promising(self, lists, start, keep_order):
-        known = AllTrains([[Loose.of(train) for train in job] for job in lists], start, keep_order)
+        bounds = bounds_of([[Loose.of(train) for train in job] for job in lists], start, keep_order)
         found = in_this_order(lists, start) if keep_order else in_any_order(lists, start)
         for job, n in zip(found.order, found.trains, strict=True):
-            assert Loose.of(lists[job][n]) in known.promising(job, found.moved)
+            assert n in bounds.promising(job, found.moved)
 
     @given(lists_of_trains(4), mounted)
     def test_nothing_is_promising_below_the_least(self, lists, start):
-        known = AllTrains([[Loose.of(train) for train in job] for job in lists], start, True)
-        assert not any(known.promising(job, known.least - 1) for job in range(len(lists)))
+        bounds = bounds_of([[Loose.of(train) for train in job] for job in lists], start, True)
+        assert not any(bounds.promising(job, bounds.least - 1) for job in range(len(lists)))
 
 
-class TestBetterOrder:
+class TestBelow:
     @given(lists_of_trains(4), mounted)
     def test_only_if_it_is_fewer(self, lists, start):
         best = in_any_order(lists, start)
-        assert better_order(lists, start, best.moved) is None
-        assert better_order(lists, start, best.moved + 1) == best
+        assert in_any_order(lists, start, best.moved) is None
+        assert in_any_order(lists, start, best.moved + 1) == best
