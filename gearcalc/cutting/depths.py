@@ -22,12 +22,11 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, as_fraction, parse_number
+from gearcalc.basics.exact import INCH_MM, as_size, parse_number
 from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.tolerances import STATUS_IN_WORDS
 
-_STEEPEST_COMPOUND_DEG = 60
 _DEEPEST_MM = 1000
 _LESS_THAN_HALF_DEG = 0.5
 _FORM_OF_FAMILY: Mapping[str, str] = {
@@ -282,12 +281,8 @@ def _with_point_in_words(sharp_in_heights: float, blunt_mm: float) -> str:
 def _point(given: Fraction | float | str | None, what: str) -> float | None:
     if given is None:
         return None
-    size = as_fraction(given, what=what)
-    if not 0 <= size <= _DEEPEST_MM:
-        raise ValueOutOfRangeError(
-            f"{what} is 0 (sharp) to {_DEEPEST_MM} mm", value=given, remedy="Measure it, or give 0 for a sharp tool."
-        )
-    return float(size)
+    remedy = "Measure it, or give 0 for a sharp tool."
+    return float(as_size(given, _DEEPEST_MM, "mm", what=what, remedy=remedy, from_zero=True))
 
 
 def _check_fits(thread: Thread, form: str, radius: float | None, flat: float | None, bottom_mm: float) -> None:
@@ -315,22 +310,14 @@ def compound_infeed(depth_mm: Fraction | float | str, compound_deg: Fraction | f
     or half a degree less is usual (60°: 29.5; 55°: 27; 29°: 14): ThreadDepth.compound_deg.
     Raises ValueOutOfRangeError. Formula: depth / cos(angle).
     """
-    depth = as_fraction(depth_mm, what="the depth")
-    angle = _setting(compound_deg)
-    if not 0 < depth <= _DEEPEST_MM:
-        raise ValueOutOfRangeError(f"the depth is more than zero and at most {_DEEPEST_MM} mm", value=depth)
-    return float(depth) / cos(radians(float(angle)))
+    depth = as_size(depth_mm, _DEEPEST_MM, "mm", what="the depth")
+    return float(depth) / cos(radians(float(_setting(compound_deg))))
 
 
 def _setting(compound_deg: Fraction | float | str) -> Fraction:
-    angle = as_fraction(compound_deg, what="the angle of the top slide")
-    if not 0 <= angle <= _STEEPEST_COMPOUND_DEG:
-        raise ValueOutOfRangeError(
-            f"the top slide is turned 0 to {_STEEPEST_COMPOUND_DEG}° off the cross slide's line",
-            value=angle,
-            remedy="Some scales count from the axis instead: then take 90° less that reading.",
-        )
-    return angle
+    remedy = "Some scales count from the axis instead: then take 90° less that reading."
+    what, unit = "the angle of the top slide", "degrees off the cross slide's line"
+    return as_size(compound_deg, 60, unit, what=what, remedy=remedy, from_zero=True)
 
 
 def _forms() -> list[str]:

@@ -20,7 +20,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction, coefficient
+from gearcalc.basics.exact import as_size, coefficient
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.fits import fit
@@ -32,7 +32,6 @@ from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places
-_LARGEST_PERCENT = 50
 _NEAREST_ASKED = 20
 
 
@@ -162,9 +161,7 @@ def change_to_feed(
             value="nothing",
             remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
         )
-    within = as_fraction(within_percent, what="within_percent")
-    if not 0 <= within <= _LARGEST_PERCENT:
-        raise ValueOutOfRangeError(f"within_percent is 0 to {_LARGEST_PERCENT}", value=within)
+    within = as_size(within_percent, 50, what="within_percent", from_zero=True)
     best, complete = _by_least_work(lathe, train, lever, wanted, within / 100)
     if best is None or not complete or places_that_differ(train, best.train) > _MOST_MOVED + 1:
         ppm = within * 10_000

@@ -8,15 +8,15 @@ On the scratch pass the same rule says beforehand how many turns to measure over
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from fractions import Fraction
 from itertools import count
+from operator import itemgetter
 
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_fraction, coefficient, pi_bounds
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_size, coefficient, pi_bounds
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.threads import Feed, Thread, as_thread, standard_threads
@@ -30,10 +30,11 @@ _MOST_NAMED = 4
 class Judgement:
     """What a measurement says about a thread. Made by judge_measurement().
 
-    `lead_from_mm`, `lead_to_mm`: the leads that the measurement leaves possible, mm, exact, both ends included;
+    `thread`: the Thread that was wanted; `turns`, `length_mm`, `uncertainty_mm`: what was measured, exact;
+    `lead_from_mm`, `lead_to_mm`: the leads that this leaves possible, mm, exact, both ends included;
     `also_possible`: the standard threads of another lead in that band, the nearest to its middle first, of the hand
     that was seen; before them the thread itself in that hand, where it is the wrong one and the lead fits;
-    `turns`, `length_mm`, `uncertainty_mm`: what was measured, exact; `hand`: the hand seen, None if nobody looked.
+    `hand`: the hand seen, 'right' or 'left', None if nobody looked.
     """
 
     thread: Thread
@@ -101,15 +102,14 @@ class Judgement:
         if self.wrong_hand:
             return f"it is {self.hand}-hand" + ("" if self.lead_agrees else ", and another pitch")
         if self.agrees:
-            return (
-                "it agrees, but other pitches would too" if self.also_possible else "it agrees, and nothing else does"
-            )
+            return f"it agrees, {'but other pitches would too' if self.also_possible else 'and nothing else does'}"
         return "it is another pitch" if self.also_possible else "it is not, and no standard pitch fits"
 
     @property
     def why(self) -> str:
         """What the measurement says and how sure that is, in plain words."""
-        return " ".join(filter(None, (_what_it_says(self), _what_is_left(self), _what_would_tell(self), _limit(self))))
+        perfect = "" if self.uncertainty_mm else "But no instrument is good to ± 0: give what yours is."
+        return " ".join(filter(None, (_what_it_says(self), _what_is_left(self), _what_would_tell(self), perfect)))
 
     def __str__(self) -> str:
         return self.why
@@ -160,7 +160,10 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     Formula: lead = (length ± uncertainty) / turns, both limits the worst case.
     """
     wanted = as_thread(t)
-    counted, length = _counted(turns), _length(length_mm)
+    remedy = "Count the turns of the spindle, or the threads of one start, that the length spans."
+    counted = as_size(turns, _MOST_TURNS, "turns", what="what the length spans", remedy=remedy)
+    remedy = "Give the advance along the axis in millimetres."
+    length = as_size(length_mm, _LONGEST_MM, "mm", what="the length measured", remedy=remedy)
     limit = _limit_of(uncertainty_mm)
     if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
@@ -243,40 +246,9 @@ def _others(wanted: Thread, band: tuple[Fraction, Fraction], middle: Fraction, h
     return (evolve(wanted, hand=hand), *others)
 
 
-# What is given.
-
-
-def _counted(given: object) -> Fraction:
-    turns = as_fraction(given, what="the turns")
-    if not 0 < turns <= _MOST_TURNS:
-        raise ValueOutOfRangeError(
-            f"the length is of more than 0 and at most {_MOST_TURNS} turns",
-            value=given,
-            remedy="Count the turns of the spindle, or the threads of one start, that the length spans.",
-        )
-    return turns
-
-
-def _length(given: object) -> Fraction:
-    length = as_fraction(given, what="the length")
-    if not 0 < length <= _LONGEST_MM:
-        raise ValueOutOfRangeError(
-            f"the length measured must be more than 0 and at most {_LONGEST_MM} mm",
-            value=given,
-            remedy="Give the advance along the axis in millimetres.",
-        )
-    return length
-
-
 def _limit_of(given: object) -> Fraction:
-    limit = as_fraction(given, what="the uncertainty")
-    if not 0 <= limit <= 1000:
-        raise ValueOutOfRangeError(
-            "the uncertainty is a limit of ± 0 to 1000 mm",
-            value=given,
-            remedy="Give how far, in mm, the length may be off either way; by a rule 0.25 (common practice).",
-        )
-    return limit
+    remedy = "Give how far, in mm, the length may be off either way; by a rule 0.25 (common practice)."
+    return as_size(given, 1000, "mm", what="the uncertainty, ±,", remedy=remedy, from_zero=True)
 
 
 # The words.
@@ -296,16 +268,11 @@ def _turns(turns: Fraction | int) -> str:
     return f"{writing.number(Fraction(turns))} {'turn' if turns == 1 else 'turns'}"
 
 
-def _several(words: Iterable[str], link: str) -> str:
-    *first, last = words
-    return f"{', '.join(first)} {link} {last}" if first else last
-
-
 def _named(judgement: Judgement, link: str = "and") -> str:
     leads = [writing.lead(lead).text for lead in judgement.leads_left]
     more = len(leads) - _MOST_NAMED
     others = [f"{more} {'others' if more > 1 else 'other'}"] if more > 0 else []
-    return _several([*leads[:_MOST_NAMED], *others], link) if leads else ""
+    return writing.listed([*leads[:_MOST_NAMED], *others], link) if leads else ""
 
 
 def _what_it_says(judgement: Judgement) -> str:
@@ -313,31 +280,24 @@ def _what_it_says(judgement: Judgement) -> str:
     if judgement.wrong_hand:
         says = "has such a lead, and does not agree all the same" if judgement.lead_agrees else says
         says += f": it is {judgement.thread.hand}-hand, and this one came out {judgement.hand}-hand"
-    return (
-        f"{writing.decimal(judgement.length_mm, 6)} ± {_mm(judgement.uncertainty_mm)} over {_turns(judgement.turns)} "
-        f"leaves leads of {_band_in_words(judgement)}: "
-        f"{judgement.thread} {says}."
-    )
+    measured = f"{writing.decimal(judgement.length_mm, 6)} ± {_mm(judgement.uncertainty_mm)}"
+    leaves = f"over {_turns(judgement.turns)} leaves leads of {_band_in_words(judgement)}"
+    return f"{measured} {leaves}: {judgement.thread} {says}."
 
 
 def _what_is_left(judgement: Judgement) -> str:
     if judgement.wrong_hand and judgement.lead_agrees:
         return "No length mends a wrong hand: isolate the lathe, then look at the reverse and count the idlers."
     if judgement.agrees and not judgement.leads_left:
-        return f"No other standard pitch does, so {_proven(judgement)} as surely as that limit holds."
+        proven = "it is proven" if judgement.hand is not None else "its lead is proven (look at the hand too)"
+        return f"No other standard pitch does, so {proven} as surely as that limit holds."
     if judgement.agrees:
         return f"{_named(judgement)} would agree too, so it is not proven."
+    if len(judgement.leads_left) > 1:
+        return f"It may be {_named(judgement, 'or')}."
     if judgement.leads_left:
-        return (
-            f"It may be {_named(judgement, 'or')}."
-            if len(judgement.leads_left) > 1
-            else f"Of the standard pitches only {_named(judgement)} fits."
-        )
+        return f"Of the standard pitches only {_named(judgement)} fits."
     return "Nor does any standard pitch: count the turns again, then look for a slip in the setup."
-
-
-def _proven(judgement: Judgement) -> str:
-    return "it is proven" if judgement.hand is not None else "its lead is proven (look at the hand too)"
 
 
 def _what_would_tell(judgement: Judgement) -> str:
@@ -346,10 +306,6 @@ def _what_would_tell(judgement: Judgement) -> str:
         return ""
     length = writing.length(judgement.thread.lead * needed, places=1)
     return f"Over {_turns(needed)} ({length}) the same instrument tells them apart for certain."
-
-
-def _limit(judgement: Judgement) -> str:
-    return "" if judgement.uncertainty_mm else "But no instrument is good to ± 0: give what yours is."
 
 
 # Beforehand: the scratch pass.
@@ -413,11 +369,9 @@ class ScratchCheck:
         """What the near pitches would read, in a sentence; empty where there is none."""
         if not self.near:
             return ""
-        reads = [f"{writing.decimal(pitch.reads_mm, 2)} mm would be {pitch.name}" for pitch in self.near]
-        said = f"{', '.join(reads)}."
-        if self.too_near:
-            said += f" Too near to tell apart this way: {', '.join(self.too_near)}."
-        return said
+        reads = ", ".join(f"{writing.decimal(pitch.reads_mm, 2)} mm would be {pitch.name}" for pitch in self.near)
+        more = f" Too near to tell apart this way: {', '.join(self.too_near)}." if self.too_near else ""
+        return f"{reads}.{more}"
 
 
 def scratch_check(setup: Setup) -> ScratchCheck:
@@ -469,30 +423,13 @@ def _threads_per_inch(setup: Setup) -> Fraction | None:
 
 def _neighbours(cut: Fraction, wanted: object) -> tuple[list[tuple[str, Fraction]], tuple[str, ...]]:
     """The nearest standard leads below and above, and the names of those too near to be told apart."""
-    own = _size(wanted.lead) if isinstance(wanted, Thread) else None
-    below: tuple[str, Fraction] | None = None
-    above: tuple[str, Fraction] | None = None
-    too_near = []
-    for name, lead in sorted(_standard_leads().items(), key=lambda entry: entry[1]):
-        share = lead / cut - 1
-        if lead == own or abs(share) <= _SAME or abs(share) > _LOOK_WITHIN:
-            continue
-        if abs(share) <= _TOO_NEAR:
-            too_near.append(name)
-        elif share < 0:
-            below = name, lead
-        elif above is None:
-            above = name, lead
-    return [pitch for pitch in (below, above) if pitch is not None], tuple(too_near)
-
-
-def _standard_leads() -> dict[str, Fraction]:
-    """Name -> lead of each pitch that the tables list, a lead with π in it as a fraction near to it."""
-    return {_name(thread): _size(thread.lead) for thread in standard_threads()}
-
-
-def _size(lead: Exact) -> Fraction:
-    return lead.coefficient * pi_bounds(60)[0] if isinstance(lead, PiMultiple) else coefficient(lead)
+    pi = pi_bounds(60)[0]
+    own = _at(wanted.lead, pi) if isinstance(wanted, Thread) else None
+    leads = sorted({_name(thread): _at(thread.lead, pi) for thread in standard_threads()}.items(), key=itemgetter(1))
+    others = [(name, lead, lead / cut - 1) for name, lead in leads if lead != own]
+    below = [(name, lead) for name, lead, share in others if -_LOOK_WITHIN <= share < -_TOO_NEAR]
+    above = [(name, lead) for name, lead, share in others if _TOO_NEAR < share <= _LOOK_WITHIN]
+    return below[-1:] + above[:1], tuple(name for name, _, share in others if _SAME < abs(share) <= _TOO_NEAR)
 
 
 def _name(thread: Thread) -> str:

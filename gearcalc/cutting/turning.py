@@ -11,6 +11,7 @@ the groove. The width of the groove and the lead say how many turns that is; the
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from fractions import Fraction
 from math import asin, degrees, sqrt
 
@@ -19,15 +20,13 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, as_fraction
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, as_size
 from gearcalc.finding.setups import Setup, Wanted, as_wanted
 from gearcalc.threads import Feed, Thread
 
 LARGEST_SHARE_OF_NOSE = Fraction(1, 2)
 """Feed over nose radius; a coarser feed is remarked on (common practice, no source)."""
 
-_LARGEST_NOSE_MM = 1000
-_LARGEST_ROUGHNESS_UM = 10_000
 _MICROINCH_UM = INCH_MM / 1000
 _SHORT_ARC = 0.01  # of the radius; below it the closed form loses digits, and the series has them all
 _ROOT_OF_3 = sqrt(3)
@@ -156,22 +155,14 @@ def feed_for_finish(
     if (ra_um is None) == (rt_um is None):
         raise ValueOutOfRangeError("give ra_um or rt_um, one of the two")
     name, given = ("Ra", ra_um) if rt_um is None else ("Rt", rt_um)
-    most = as_fraction(given, what=name)
-    if not 0 < most <= _LARGEST_ROUGHNESS_UM:
-        raise ValueOutOfRangeError(
-            f"{name} is more than zero and at most {_LARGEST_ROUGHNESS_UM} µm",
-            value=most,
-            remedy="Give it in micrometres: 63 µin is 1.6 µm.",
-        )
+    most = as_size(given, 10_000, "µm", what=name, remedy="Give it in micrometres: 63 µin is 1.6 µm.")
 
     def rough(micrometres: int) -> bool:
         made = Finish(Fraction(micrometres, 1000), nose)
         return (made.ra_um if rt_um is None else made.rt_um) > most
 
-    fine, coarse = 0, min(int(2 * nose * 1000), 100_000) + 1  # the last that is known to do, the first that is not
-    while coarse - fine > 1:
-        middle = (fine + coarse) // 2
-        fine, coarse = (fine, middle) if rough(middle) else (middle, coarse)
+    widest = min(int(2 * nose * 1000), 100_000)
+    fine = bisect_left(range(1, widest + 1), True, key=rough)  # so many feeds, of 1 µm, 2 µm ..., are not too rough
     if fine == 0:
         raise NotPossibleError(
             f"no feed of a micrometre or more leaves {name} {_um(float(most))} with a nose of {_mm(nose)}",
@@ -203,14 +194,8 @@ def _travel(feed: object) -> Fraction:
 
 
 def _nose(radius_mm: object) -> Fraction:
-    nose = as_fraction(radius_mm, what="the nose radius")
-    if not 0 < nose <= _LARGEST_NOSE_MM:
-        raise ValueOutOfRangeError(
-            f"the nose radius is more than zero and at most {_LARGEST_NOSE_MM} mm",
-            value=nose,
-            remedy="A dead sharp point has none to reckon with: give it a small radius with a stone, say 0.2 mm.",
-        )
-    return nose
+    remedy = "A dead sharp point has none to reckon with: give it a small radius with a stone, say 0.2 mm."
+    return as_size(radius_mm, 1000, "mm", what="the nose radius", remedy=remedy)
 
 
 def _mm(length: Fraction) -> str:
@@ -227,10 +212,6 @@ def _microinch(um: float) -> str:
 
 LEAST_SECONDS = 2
 """Seconds that we like to have left at the shoulder; less is remarked on. Our convention."""
-
-_FASTEST_RPM = 10_000
-_WIDEST_MM = 10_000
-_LONGEST_S = 3600
 
 
 @frozen
@@ -322,7 +303,7 @@ groove wider.
     Formula: seconds = 60 × room / (lead × rpm).
     """
     travel, what, starts = _travel_of(cut)
-    speed = _between(rpm, "the speed of the spindle, in rev/min,", _FASTEST_RPM)
+    speed = as_size(rpm, 10_000, "rev/min", what="the speed of the spindle")
     return ShoulderRun(travel, speed, _room(room_mm), what, starts)
 
 
@@ -338,7 +319,7 @@ def speed_for_shoulder(
     lathe has. Raises as time_to_shoulder does. Formula: rpm = 60 × room / (lead × seconds).
     """
     travel, *_ = _travel_of(cut)
-    return _speed(travel, _room(room_mm), _between(seconds, "the time to react, in seconds,", _LONGEST_S))
+    return _speed(travel, _room(room_mm), as_size(seconds, 3600, "seconds", what="the time to react"))
 
 
 def no_faster_than(rpm: Exact | float) -> str:
@@ -370,14 +351,7 @@ def _travel_of(cut: Wanted | Setup | str) -> tuple[Exact, str, int]:
 
 
 def _room(given: object) -> Fraction:
-    return _between(given, "the room for the tool, in mm,", _WIDEST_MM)
-
-
-def _between(given: object, what: str, most: int) -> Fraction:
-    value = as_fraction(given, what=what.rstrip(","))
-    if not 0 < value <= most:
-        raise ValueOutOfRangeError(f"{what} is more than zero and at most {most}", value=value)
-    return value
+    return as_size(given, 10_000, "mm", what="the room for the tool")
 
 
 def _plain(x: Fraction) -> str:

@@ -15,7 +15,7 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, as_fraction
+from gearcalc.basics.exact import Exact, as_fraction, as_size
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, hands, slips
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe, as_lathe
@@ -25,7 +25,6 @@ CAUTION = (
     "Before you look under the cover: isolate the lathe. The machine's manual, local rules and a qualified person "
     "come before this list."
 )
-_LONGEST_MM = 1000
 _AT_THE_EDGE = Fraction(1, 8)
 _WITH_WRONG_HAND = Fraction(1, 8)
 _OF_ANOTHER_THREAD = ("inch and metric", "another row of the plate")
@@ -179,13 +178,9 @@ def _check_own(lathe: Lathe, setup: object) -> None:
 
 def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:
     """A measured lead and its limit of error, mm, as one has to have them. Raises ValueOutOfRangeError."""
-    measured, limit = as_fraction(lead, what="the measured lead"), as_fraction(uncertainty, what="the uncertainty")
-    if not 0 < measured <= _LONGEST_MM:
-        raise ValueOutOfRangeError(
-            f"the measured lead must be more than 0 and at most {_LONGEST_MM} mm",
-            value=lead,
-            remedy="Give the advance in one turn: the length measured, over the turns.",
-        )
+    remedy = "Give the advance in one turn: the length measured, over the turns."
+    measured = as_size(lead, 1000, "mm", what="the measured lead", remedy=remedy)
+    limit = as_fraction(uncertainty, what="the uncertainty")
     if limit < 0:
         raise ValueOutOfRangeError("the uncertainty is a limit of ± 0 mm or more", value=uncertainty)
     if limit >= measured:

@@ -13,7 +13,7 @@ from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction
+from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, as_size
 from gearcalc.threads.tolerances import (
     STATUS_IN_WORDS,
     Tolerance,
@@ -165,11 +165,7 @@ def judge(
     """
     wanted, ppm = as_thread(t), _ppm(error_ppm)
     engagement = wanted.major_mm if engagement_mm is None else _length(engagement_mm, "the length of engagement")
-    allowed_share = as_fraction(share, what="the share of the tolerance")
-    if not 0 < allowed_share <= 1:
-        raise ValueOutOfRangeError(
-            "the share of the tolerance must be over 0, up to 1", value=share, remedy="A half is 0.5."
-        )
+    allowed_share = as_size(share, 1, what="the share of the tolerance", remedy="A half is 0.5.")
     tolerance, cotangent = _tolerance_of(wanted, tolerance_class), flank_cotangent(wanted)
     verdict = Verdict(wanted, float(ppm), engagement, float(allowed_share), why="")
     if tolerance is None or engagement is None or cotangent is None:

@@ -17,6 +17,7 @@ from gearcalc.basics.exact import (
     RelativeError,
     as_exact,
     as_fraction,
+    as_size,
     coefficient,
     parse_number,
     to_sympy,
@@ -180,7 +181,6 @@ def as_thread(wanted: Thread | str) -> Thread:
 NEAR_ENOUGH_PERCENT = 10
 """How far a feed may be off the one that is asked for. Our convention: no dimension of the work hangs on it."""
 
-_LARGEST_MM = 100
 _UNITS_MM = {"mm": Fraction(1), "thou": INCH_MM / 1000, "in": INCH_MM, "inch": INCH_MM}
 _FEED = re.compile(
     rf"(?:feed )?(?P<value>{NUMBER}) ?(?P<unit>{'|'.join(_UNITS_MM)})"
@@ -191,10 +191,7 @@ _REMEDY = "Write it like '0.12 mm/rev', '0.005 in/rev' or '5 thou', with 'cross'
 
 
 def _travel(x: object) -> Fraction:
-    travel = as_fraction(x, what="a feed")
-    if not 0 < travel <= _LARGEST_MM:
-        raise ValueOutOfRangeError(f"a feed is more than zero and at most {_LARGEST_MM} mm a turn", value=travel)
-    return travel
+    return as_size(x, 100, "mm a turn", what="a feed")
 
 
 def _a_way(_: object, __: Attribute[str], value: object) -> None:
