@@ -1,13 +1,123 @@
-"""What a caller hands over, read or refused in plain words: yes or no, words, the name of a file."""
+"""What a caller hands over, read or refused in plain words: numbers within limits, yes or no, words, a file's name."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
+from itertools import islice
 from operator import index
 from pathlib import Path
-from typing import Any, TypeGuard
+from typing import Any, TypeGuard, TypeVar
 
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple, as_fraction
+
+Number = TypeVar("Number", int, float, Fraction, Fraction | PiMultiple)
+
+
+def within(
+    value: Number,
+    *,
+    what: str = "",
+    least: float | Fraction = 0,
+    most: float | Fraction | None = None,
+    above: bool = False,
+    unit: str = "",
+    given: object = None,
+    where: str = "",
+    remedy: str = "",
+) -> Number:
+    """A number that lies within its limits.
+
+    >>> within(3, what="the feed", most=100, unit=" mm")
+    3
+    >>> within(0.0, what="the feed", most=100, above=True, unit=" mm")
+    Traceback (most recent call last):
+    gearcalc.basics.errors.ValueOutOfRangeError: the feed must be more than 0 and at most 100 mm, not 0.0.
+
+    `least`, `most`: None for no upper limit; `above`: `least` itself is too little. `what`, `unit`, `given` (else the
+    value), `where`, `remedy`: for the message. Raises ValueOutOfRangeError, also for what is no number.
+    """
+    number: Any = value
+    is_number = isinstance(number, (int, float, Fraction, PiMultiple)) and not isinstance(number, bool)
+    if is_number and (number > least if above else number >= least) and (most is None or number <= most):
+        return value
+    shown_value = value.coefficient if isinstance(value, PiMultiple) else value
+    raise ValueOutOfRangeError(
+        f"{what} must be {_limits(least, most, above)}{unit}".strip(),
+        value=shown(shown_value if given is None else given),
+        where=where,
+        remedy=remedy,
+    )
+
+
+def _limits(least: object, most: object, above: bool) -> str:
+    low, high = (f"{limit:g}" if isinstance(limit, float) else str(limit) for limit in (least, most))
+    if most is not None:
+        return f"more than {low} and at most {high}" if above else f"from {low} to {high}"
+    low = "zero" if least == 0 else low
+    return f"more than {low}" if above else f"{low} or more"
+
+
+def as_number(given: object, *, what: str, **limits: Any) -> Fraction:
+    """An exact fraction within its limits, read as as_fraction reads it.
+
+    >>> as_number("12,5", what="the length", least=1, most=100, unit=" mm")
+    Fraction(25, 2)
+    >>> as_number(-1, what="within_ppm")
+    Traceback (most recent call last):
+    gearcalc.basics.errors.ValueOutOfRangeError: within_ppm must be zero or more, not -1.
+
+    `limits` and what is raised: as for within().
+    """
+    return within(as_fraction(given, what=what), what=what, given=given, **limits)
+
+
+def as_whole(
+    given: object, *, what: str, least: int = 1, most: int | None = None, of: str = "", remedy: str = ""
+) -> int:
+    """A whole number within its limits.
+
+    >>> as_whole(40, what="steps", most=40)
+    40
+    >>> as_whole(True, what="steps", most=40)
+    Traceback (most recent call last):
+    gearcalc.basics.errors.ValueOutOfRangeError: steps must be a whole number from 1 to 40, not True.
+
+    `least`; `most`: None for no upper limit. `of`: what it counts. Raises ValueOutOfRangeError for anything else.
+    """
+    number = as_index(given)
+    if number is None or number < least or (most is not None and number > most):
+        upto = "up" if most is None else f"to {most}" if most < 10**7 else f"to 10^{len(str(most)) - 1}"
+        limits = f"a whole number{f' of {of}' if of else ''} from {least} {upto}"
+        raise ValueOutOfRangeError(f"{what} must be {limits}", value=shown(given), remedy=remedy)
+    return number
+
+
+def as_wholes(given: object, *, what: str, most: int) -> tuple[int, ...]:
+    """Whole numbers from 1 up, one or several, each once and in order.
+
+    >>> as_wholes((2, 1, 2), what="meshes", most=6), as_wholes(3, what="meshes", most=6)
+    ((1, 2), (3,))
+
+    Raises ValueOutOfRangeError for another number, or none.
+    """
+    several = islice(given, 1000) if is_several(given) else [given]
+    numbers = tuple(sorted({as_whole(number, what=what, most=most) for number in several}))
+    if not numbers:
+        raise ValueOutOfRangeError(f"{what} must name at least one number", value=repr(given))
+    return numbers
+
+
+def as_teeth(given: object, *, what: str = "teeth", fewest: int = 6, most: int = 1000) -> int:
+    """A tooth count: a whole number of teeth that a gear can have.
+
+    >>> as_teeth(127)
+    127
+
+    `fewest` and `most` bound what is believed to be a gear. Raises ValueOutOfRangeError outside them.
+    """
+    return as_whole(given, what=what, least=fewest, most=most, of="teeth")
 
 
 def as_yes_or_no(given: object, *, what: str) -> bool:

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, total_ordering
 from math import isfinite
-from operator import index
 from typing import TYPE_CHECKING, TypeAlias, Union
 
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -342,25 +341,6 @@ def _read_exact(text: str, what: str) -> Exact:
     if under == 0:
         raise ValueOutOfRangeError(f"{what} must have more than zero below the line", value=text)
     return PiMultiple(front / under)
-
-
-def as_teeth(x: object, *, what: str = "teeth", fewest: int = 6, most: int = 1000) -> int:
-    """A tooth count: a whole number of teeth that a gear can have.
-
-    >>> as_teeth(127)
-    127
-
-    `fewest` and `most` bound what is believed to be a gear. Raises ValueOutOfRangeError outside them.
-    """
-    try:
-        teeth = fewest - 1 if isinstance(x, bool) else index(x)  # type: ignore[arg-type]
-    except TypeError:
-        teeth = fewest - 1
-    if not fewest <= teeth <= most:
-        raise ValueOutOfRangeError(
-            f"{what} must be a whole number of teeth from {fewest} to {most}", value="nothing" if x is None else x
-        )
-    return teeth
 
 
 def to_sympy(x: Exact) -> sympy.Expr:

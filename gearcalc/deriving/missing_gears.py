@@ -11,9 +11,9 @@ import sympy
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import is_several
+from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, as_teeth, pi_bounds
+from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, pi_bounds
 from gearcalc.basics.writing import Written
 from gearcalc.deriving.derivations import lead_of_leadscrew, lead_wanted, teeth_of, thread_in_words
 from gearcalc.deriving.formulas import Quantity, Step, Worked, mixed, over, product, rounded

@@ -11,9 +11,9 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, as_yes_or_no, is_several, shown
+from gearcalc.basics.arguments import as_index, as_teeth, as_yes_or_no, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_fraction, as_teeth
+from gearcalc.basics.exact import Exact, RelativeError, as_fraction
 from gearcalc.finding.least_purchase import PurchaseSearch
 from gearcalc.finding.purchases import PurchaseEffects, Shown
 from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand, warnings_by_name

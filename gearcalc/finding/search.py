@@ -11,9 +11,9 @@ from typing import SupportsIndex, overload
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, as_yes_or_no, is_several
+from gearcalc.basics.arguments import as_index, as_teeth, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, as_fraction, as_teeth
+from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
 from gearcalc.finding.setups import Setup, Wanted, as_wanted, train_mounted
 from gearcalc.lathes import Lathe, as_lathe

@@ -15,9 +15,9 @@ from typing import SupportsIndex, overload
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, is_several
+from gearcalc.basics.arguments import as_index, as_teeth, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_exact, as_teeth, coefficient
+from gearcalc.basics.exact import Exact, RelativeError, as_exact, coefficient
 from gearcalc.finding.fractions import factor
 from gearcalc.finding.products import Candidate, Products, Tie, closest
 from gearcalc.lathes.trains import ORDINALS, Train

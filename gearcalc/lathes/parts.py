@@ -11,9 +11,9 @@ from attrs import Attribute, field, frozen
 from attrs.converters import optional as convert_optional
 from attrs.validators import optional
 
-from gearcalc.basics.arguments import is_several, shown
+from gearcalc.basics.arguments import as_teeth, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction, as_teeth
+from gearcalc.basics.exact import as_fraction
 from gearcalc.lathes.trains import as_gears
 
 MOST_GEARS = 300

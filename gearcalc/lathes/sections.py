@@ -12,8 +12,9 @@ from typing import Any
 import cattrs
 from cattrs.gen import make_dict_structure_fn, override
 
+from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted, without_controls
-from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction, as_teeth
+from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction
 from gearcalc.basics.writing import number
 from gearcalc.lathes import parts
 from gearcalc.lathes.lathe import Lathe

@@ -12,9 +12,8 @@ from math import prod
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import is_several
+from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError, quoted
-from gearcalc.basics.exact import as_teeth
 
 Gears = tuple[int, ...]
 """Tooth counts."""

@@ -8,8 +8,8 @@ from math import acos, atan2, cos, degrees, dist, pi, radians, sin
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_teeth
 from gearcalc.fits.arrangements import Gap, Gear, Part
 from gearcalc.fits.by_hand import MeshState
 from gearcalc.fits.geometry import ROUNDING, Layout, Line, layout_of

@@ -14,8 +14,8 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
+from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_teeth
 from gearcalc.lathes.trains import ORDINALS, Train
 
 Point = tuple[float, float]

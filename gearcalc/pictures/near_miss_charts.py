@@ -11,8 +11,9 @@ from math import ceil, log10
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_exact, as_teeth, pi_bounds
+from gearcalc.basics.exact import Exact, RelativeError, as_exact, pi_bounds
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import drawn_line, over_lines, sheet, shortened, spread, step_for
 from gearcalc.pictures.picture import Picture, Row

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import sympy
 
+from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import (
     INCH_MM,
@@ -18,7 +19,6 @@ from gearcalc.basics.exact import (
     RelativeError,
     as_exact,
     as_fraction,
-    as_teeth,
     coefficient,
     parse_number,
     pi_bounds,

@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING, Any
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import shown
+from gearcalc.basics.arguments import as_teeth, shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction, as_teeth
+from gearcalc.basics.exact import as_fraction
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe

@@ -8,8 +8,8 @@ from fractions import Fraction
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
+from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_teeth
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.finding.setups import Wanted
 from gearcalc.lathes import Lathe

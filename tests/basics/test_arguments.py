@@ -1,0 +1,77 @@
+"""Numbers that are handed over, read or refused: limits by plain comparison, and what the message says of them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import inf, nan
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gearcalc.basics.arguments import as_number, as_whole, as_wholes, within
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import PiMultiple
+
+numbers = st.fractions() | st.integers()
+
+
+class TestWithin:
+    @given(numbers, numbers, st.none() | numbers, st.booleans())
+    def test_against_plain_comparison(self, value, least, most, above):
+        fits = (least < value if above else least <= value) and (most is None or value <= most)
+        if fits:
+            assert within(value, least=least, most=most, above=above) is value
+        else:
+            with pytest.raises(ValueOutOfRangeError):
+                within(value, least=least, most=most, above=above)
+
+    def test_a_multiple_of_pi_is_compared_exactly(self):
+        assert within(PiMultiple(Fraction(1)), most=Fraction(355, 113)) == PiMultiple(Fraction(1))
+        with pytest.raises(ValueOutOfRangeError, match="not 1/2"):
+            within(PiMultiple(Fraction(1, 2)), least=2)
+
+    @pytest.mark.parametrize("value", [nan, inf, -inf, None, "3", True, [3]])
+    def test_what_is_no_number_within_any_limits(self, value):
+        with pytest.raises(ValueOutOfRangeError, match="must be from 0 to 10 mm, not"):
+            within(value, what="the length", most=10, unit=" mm")
+
+    @pytest.mark.parametrize(
+        ("limits", "words"),
+        [
+            ({}, "zero or more"),
+            ({"above": True}, "more than zero"),
+            ({"least": 1}, "1 or more"),
+            ({"least": Fraction(1, 1000), "most": 9}, "from 1/1000 to 9"),
+            ({"most": 0.4}, "from 0 to 0.4"),
+            ({"most": 9, "above": True}, "more than 0 and at most 9"),
+        ],
+    )
+    def test_the_limits_in_words(self, limits, words):
+        with pytest.raises(ValueOutOfRangeError, match=f"^gearcalc.toml: the length must be {words}, not -1. Look."):
+            within(-1, what="the length", **limits, where="gearcalc.toml", remedy="Look.")
+
+
+class TestAsNumber:
+    def test_what_was_given_is_shown_as_it_was_given(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"the length must be from 0 to 1, not '1 1/2'"):
+            as_number("1 1/2", what="the length", most=1)
+
+
+class TestAsWhole:
+    @given(st.integers(), st.integers(-9, 9), st.integers(10, 99))
+    def test_against_plain_comparison(self, n, least, most):
+        if least <= n <= most:
+            assert as_whole(n, what="steps", least=least, most=most) == n
+        else:
+            with pytest.raises(ValueOutOfRangeError, match=f"steps must be a whole number from {least} to {most}, not"):
+                as_whole(n, what="steps", least=least, most=most)
+
+    @pytest.mark.parametrize("n", [None, True, 1.0, "1", Fraction(1), 0])
+    def test_what_is_no_whole_number_from_one_up(self, n):
+        with pytest.raises(ValueOutOfRangeError, match="steps must be a whole number from 1 up, not"):
+            as_whole(n, what="steps")
+
+    def test_none_at_all(self):
+        with pytest.raises(ValueOutOfRangeError, match="meshes must name at least one number"):
+            as_wholes((), what="meshes", most=3)
