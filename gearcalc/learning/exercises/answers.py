@@ -10,7 +10,7 @@ import re
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
-from itertools import islice
+from itertools import islice, pairwise
 from operator import index
 from typing import Any, TypeAlias
 
@@ -23,6 +23,7 @@ from gearcalc.learning.exercises.arithmetic import from_float
 _LONGEST_TEXT = 100
 _NEAR = Fraction(1, 200)
 """A number this near, as a share, is taken for a matter of rounding."""
+_TOLD_APART = 0.02
 _OVER = str.maketrans(":÷", "//")
 _TWO_DIGITS = 10
 _BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?)\b")
@@ -60,6 +61,19 @@ def at_most_apart(x: Exact, y: Exact, limit: Fraction) -> bool:
     if isinstance(x, PiMultiple) or x == y:
         return x == y
     return x - limit <= y <= x + limit
+
+
+def told_apart(*values: Exact | float) -> bool:
+    """Whether no two of these could be taken for one another, since 2 % or more are between them.
+
+    Asked of the right answer and what each slip leads to: where a slip comes out right by luck, or as another
+    slip does, the numbers are drawn again.
+
+    >>> told_apart(Fraction(3, 4), 0.8, -0.75), told_apart(Fraction(3, 4), 0.755)
+    (True, False)
+    """
+    ordered = sorted(map(float, values))
+    return all(b - a >= _TOLD_APART * max(abs(a), abs(b)) > 0 for a, b in pairwise(ordered))
 
 
 @frozen
@@ -118,9 +132,9 @@ class Answer(ABC):
     def read(self, given: object) -> Any:
         """What was meant. Raises an error for what can't be read."""
 
-    @abstractmethod
     def same(self, read: Any, value: Any) -> bool:
         """Whether what was read means this value."""
+        return bool(read == value)
 
     def rounded(self, read: Any, value: Any) -> bool:
         """Whether what was read is this value, rounded as asked or further. Only numbers can be."""
@@ -140,10 +154,8 @@ class Answer(ABC):
         """A value as it is given by a learner who rounds as the question says."""
         return value
 
-    @property
-    def options(self) -> tuple[str, ...]:
-        """The few answers to choose from; empty where any may be written."""
-        return ()
+    options: tuple[str, ...] = ()
+    """The few answers to choose from; empty where any may be written."""
 
     def common_slips(self) -> SlipTable:
         """Slips that any question of this kind can meet; looked for after the question's own."""
@@ -160,32 +172,23 @@ class Choice(Answer):
     """
 
     value: str
-    choices: tuple[str, ...]
+    options: tuple[str, ...]
     also: Mapping[str, tuple[str, ...]] = field(factory=dict)
 
     @property
     def how(self) -> str:
         """What there is to choose from."""
-        return f"Answer with one of: {', '.join(map(repr, self.choices))}."
-
-    @property
-    def options(self) -> tuple[str, ...]:
-        """The choices."""
-        return self.choices
+        return f"Answer with one of: {', '.join(map(repr, self.options))}."
 
     def read(self, given: object) -> str:
         """The option meant. Raises an error for what is none of them."""
         words = {_letters(given)}
         if isinstance(given, float):  # 80/63 without its quotes
             words.add(_letters(from_float(given)))
-        for option in self.choices:
+        for option in self.options:
             if words & set(map(_letters, (option, *self.also.get(option, ())))):
                 return option
         raise ValueOutOfRangeError("that is not one of the choices")
-
-    def same(self, read: str, value: str) -> bool:
-        """The same option."""
-        return read == value
 
 
 def _letters(given: object) -> str:
@@ -203,11 +206,7 @@ class Several(Answer):
 
     value: frozenset[int]
     rows: int
-
-    @property
-    def how(self) -> str:
-        """How to name them."""
-        return "Answer with the numbers of all of them, such as '1, 3', or with 'none'."
+    how = "Answer with the numbers of all of them, such as '1, 3', or with 'none'."
 
     def read(self, given: object) -> frozenset[int]:
         """The rows meant. Raises an error for what names no rows."""
@@ -215,10 +214,6 @@ class Several(Answer):
         if not named <= set(range(1, self.rows + 1)):
             raise ValueOutOfRangeError("there is no such row")
         return named
-
-    def same(self, read: frozenset[int], value: frozenset[int]) -> bool:
-        """The same rows."""
-        return read == value
 
     def common_slips(self) -> SlipTable:
         """None at all, just the others, too many, not all."""
@@ -253,10 +248,6 @@ class InOrder(Answer):
         if not named or not set(named) <= set(self.value):
             raise ValueOutOfRangeError("there is no such row")
         return named
-
-    def same(self, read: tuple[int, ...], value: tuple[int, ...]) -> bool:
-        """The same rows in the same order."""
-        return read == value
 
     def common_slips(self) -> SlipTable:
         """Not all of them, one twice, or the whole turned round."""

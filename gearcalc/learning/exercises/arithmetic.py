@@ -6,9 +6,9 @@ Numbers, fractions and π; plus, minus, times, divided by; parentheses. Behind i
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
 from fractions import Fraction
 from math import ulp
+from operator import mul, truediv
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, as_fraction
@@ -48,16 +48,16 @@ def worked_out(text: str) -> tuple[Exact, str]:
     said = re.sub(r"^[≈=~] ?", "", " ".join(text[:_LONGEST_TEXT].translate(_SIGNS).split()))
     tokens: list[Exact | str] = []
     end = 0
-    while found := _TOKEN.match(said, end):
-        tokens.append(_value(found))
-        end = found.end()
     try:
+        while found := _TOKEN.match(said, end):
+            tokens.append(_value(found))
+            end = found.end()
         value, left = _sum(tokens)
+        if not left:
+            return value, said[end:].strip().casefold()
     except (ZeroDivisionError, TypeError, IndexError):
-        raise _no_number(text) from None
-    if left:
-        raise _no_number(text)
-    return value, said[end:].strip().casefold()
+        pass
+    raise ValueOutOfRangeError("that is no number, nor a sum of numbers", value=text)
 
 
 def from_float(x: float) -> Fraction:
@@ -88,18 +88,12 @@ def _value(found: re.Match[str]) -> Exact | str:
     if found["pi"]:
         return PiMultiple(Fraction(1))
     if found["over"]:
-        return Fraction(int(found["over"]), int(found["under"]) or _none_below(found))
+        return Fraction(int(found["over"]), int(found["under"]))
     if found["whole"]:
         whole = int(found["whole"].replace(" ", ""))
-        return whole + Fraction(int(found["top"]), int(found["bottom"]) or _none_below(found))
+        return whole + Fraction(int(found["top"]), int(found["bottom"]))
     digits = found["number"].replace(" ", "").replace(",", ".")
-    if _significant(digits) >= _DIGITS_OF_A_FLOAT:
-        return from_float(float(digits))
-    return Fraction(digits)
-
-
-def _none_below(found: re.Match[str]) -> int:
-    raise _no_number(found[0])
+    return from_float(float(digits)) if _significant(digits) >= _DIGITS_OF_A_FLOAT else Fraction(digits)
 
 
 def _sum(tokens: list[Exact | str]) -> tuple[Exact, list[Exact | str]]:
@@ -107,15 +101,15 @@ def _sum(tokens: list[Exact | str]) -> tuple[Exact, list[Exact | str]]:
     value, left = _term(tokens)
     while left and left[0] in ("+", "-"):
         other, rest = _term(left[1:])
-        value, left = _added(value, _times(other, Fraction(1 if left[0] == "+" else -1))), rest
+        value, left = _added(value, other if left[0] == "+" else other * Fraction(-1)), rest
     return value, left
 
 
 def _term(tokens: list[Exact | str]) -> tuple[Exact, list[Exact | str]]:
     """Factors with × and ÷ between them; π needs no × before it: 3π/2."""
     value, left = _factor(tokens)
-    while left and (left[0] in _TIMES or isinstance(left[0], PiMultiple)):
-        work = _TIMES.get(str(left[0]), _times)
+    while left and (left[0] in ("*", "/") or isinstance(left[0], PiMultiple)):
+        work = truediv if left[0] == "/" else mul  # either refuses what is no multiple of π: π · π, or 1/π
         other, rest = _factor(left if isinstance(left[0], PiMultiple) else left[1:])
         value, left = work(value, other), rest
     return value, left
@@ -125,7 +119,7 @@ def _factor(tokens: list[Exact | str]) -> tuple[Exact, list[Exact | str]]:
     first, left = tokens[0], tokens[1:]
     if first in ("+", "-"):
         value, left = _factor(left)
-        return _times(value, Fraction(1 if first == "+" else -1)), left
+        return value if first == "+" else value * Fraction(-1), left
     if first == "(":
         value, left = _sum(left)
         if left[0] != ")":
@@ -136,30 +130,9 @@ def _factor(tokens: list[Exact | str]) -> tuple[Exact, list[Exact | str]]:
     return first, left
 
 
-def _times(x: Exact, y: Exact) -> Exact:
-    if isinstance(y, PiMultiple):
-        x, y = y, x
-    if isinstance(y, PiMultiple):
-        raise TypeError
-    return x * y
-
-
-def _over(x: Exact, y: Exact) -> Exact:
-    if isinstance(y, PiMultiple) and not isinstance(x, PiMultiple):
-        raise TypeError
-    return x / y  # type: ignore[operator]  # a Fraction over a PiMultiple was refused
-
-
 def _added(x: Exact, y: Exact) -> Exact:
     if isinstance(x, PiMultiple) and isinstance(y, PiMultiple):
         return PiMultiple(x.coefficient + y.coefficient)
     if isinstance(x, PiMultiple) or isinstance(y, PiMultiple):
         raise TypeError
     return x + y
-
-
-_TIMES: Mapping[str, Callable[[Exact, Exact], Exact]] = {"*": _times, "/": _over}
-
-
-def _no_number(text: str) -> ValueOutOfRangeError:
-    return ValueOutOfRangeError("that is no number, nor a sum of numbers", value=text)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache
-from itertools import combinations, pairwise, permutations
+from itertools import combinations, permutations
 from math import prod
 from typing import TYPE_CHECKING
 
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import INCH_MM, Exact
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.threads import Thread
@@ -23,10 +23,12 @@ if TYPE_CHECKING:
 
 UPSIDE_DOWN = """That is upside down. Does the leadscrew turn faster or slower than the spindle?
     Slower makes a finer thread than its own: a smaller lead, and more threads in an inch."""
-RATIO_NEEDED = """The ratio of the gears is the lead wanted over the lead of the leadscrew.
-    With threads per inch it is the leadscrew's over the ones wanted."""
-
-_TOLD_APART = 0.02
+RATIO_NEEDED = (
+    "The ratio of the gears is the lead wanted over the lead of the leadscrew. "
+    "With threads per inch it is the leadscrew's over the ones wanted."
+)
+GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 42, 45, 48, 50, 54, 55, 56, 60, 63, 64, 65, 66, 70, 72, 75, 80)
+"""Of which boxes for a question are drawn."""
 
 
 @cache
@@ -131,19 +133,6 @@ def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
     """
     screw = Leadscrew(Thread.parse(leadscrew).lead_mm)
     return Lathe(f"Lathe with a leadscrew of {leadscrew}", screw, GearSet(tuple(gears)))
-
-
-def told_apart(*values: Exact | float) -> bool:
-    """Whether no two of these could be taken for one another, since 2 % or more are between them.
-
-    Asked of the right answer and what each slip leads to: where a slip comes out right by luck, or as another
-    slip does, the numbers are drawn again.
-
-    >>> told_apart(Fraction(3, 4), 0.8, -0.75), told_apart(Fraction(3, 4), 0.755)
-    (True, False)
-    """
-    ordered = sorted(map(float, values))
-    return all(b - a >= _TOLD_APART * max(abs(a), abs(b)) > 0 for a, b in pairwise(ordered))
 
 
 def leadscrew_of(lathe: Lathe) -> str:

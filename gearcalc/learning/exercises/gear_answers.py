@@ -202,10 +202,6 @@ class OneGear(Answer):
             raise ValueOutOfRangeError("a gear has a whole number of teeth")
         return int(teeth)
 
-    def same(self, read: int, value: int) -> bool:
-        """As many teeth."""
-        return read == value
-
     def not_to_be_bought(self) -> SlipTable:
         """Not to be had, or there already."""
         return {

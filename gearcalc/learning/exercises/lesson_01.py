@@ -199,10 +199,8 @@ def one_pair_for_a_thread(draw: Draw) -> Task:
             Find one driver and one driven gear that cut **{said(wanted)}**. Any pair that does it is right.""",
         answer=AnyTrain(wanted / screw, box=lathe.gears, pairs=1),
         slips=leadscrew_forgotten(wanted),
-        hints=(
-            benches.RATIO_NEEDED,
-            "Bring it to its lowest terms, then multiply top and bottom by one number until both are in the box.",
-        ),
+        hints=f"""{benches.RATIO_NEEDED}
+            Bring it to its lowest terms, then multiply top and bottom by one number until both are in the box.""",
         solution=lambda: (
             f"The ratio needed is {ratio(wanted / screw)}. From this box: **{', '.join(pairs)}**.",
             derived(example, lathe),

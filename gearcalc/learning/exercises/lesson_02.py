@@ -102,27 +102,20 @@ def two_pairs(draw: Draw) -> Task:
             No single pair does; any train of two pairs or more that does is right.""",
         answer=AnyTrain(wanted / screw, box=lathe.gears),
         slips=leadscrew_forgotten(wanted),
-        hints=(
-            benches.RATIO_NEEDED,
-            "Split top and bottom into two factors each, so that you have two smaller fractions.",
-            "Multiply top and bottom of each by one number until all four gears are in the box.",
-        ),
+        hints=f"""{benches.RATIO_NEEDED}
+            Split top and bottom into two factors each, so that you have two smaller fractions.
+            Multiply top and bottom of each by one number until all four gears are in the box.""",
         solution=worked,
         right=f"This box holds at least {choices[wanted]} choices of gears that cut it: take one that reaches.",
         otherwise=lambda train: f"That train cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",
     )
 
 
-_GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 42, 45, 48, 50, 54, 55, 56, 60, 63, 64, 65, 66, 70, 72, 75, 80)
-
-
 @poses("split-a-ratio", lesson=2, title="Split a ratio into two pairs")
 def split_a_ratio(draw: Draw) -> Task:
-    needed = Fraction(1)
-    while not (needed < Fraction(1, 2) and needed.denominator <= 40):
-        a, b, c, d, *spare = draw.sample(_GEARS, 8)
-        needed = Train((a, b), (c, d)).ratio
-    box = tuple(sorted((a, b, c, d, *spare)))
+    a, b, c, d, *spare = draw.sample(benches.GEARS, 8)
+    needed, box = Train((a, b), (c, d)).ratio, tuple(sorted((a, b, c, d, *spare)))
+    draw.only_if(needed < Fraction(1, 2) and needed.denominator <= 40)
 
     def worked() -> tuple[str, ...]:
         found = [one.train for one in stand_ins(needed, box, meshes=2, count=3) if one.is_exact]
@@ -189,35 +182,27 @@ def one_wrong_row(draw: Draw) -> Task:
     place = draw.evenly(range(len(rows)))
     rows[place] = draw.choice(_misprints(lathe, rows[place]))
     lever_of = {row.thread: str(row.lever) for row in rows}
-    trains = [Train(row.drivers, row.driven) for row in rows]
+    shown = ((row.thread, Train(row.drivers, row.driven), row.lever) for row in rows)
+    other_words = {thread: (thread.removesuffix(" tpi"),) for thread in lever_of}
 
     def worked() -> tuple[object, ...]:
         checks = check_plate(evolve(lathe, plate=tuple(rows)))
         cut = [setup(lathe, row.drivers, row.driven, row.lever) for row in rows]
-        table = Table(
-            "What each row cuts",
-            "The plate says | The gears cut",
-            tuple((row.thread, str(lead(one.lead_mm))) for row, one in zip(rows, cut, strict=True)),
-        )
+        leads = ((row.thread, lead(one.lead_mm)) for row, one in zip(rows, cut, strict=True))
+        table = Table("What each row cuts", "The plate says | The gears cut", leads)
         verdict = f"The row **{rows[place].thread}** is wrong. {' '.join(checks[place].problems)}"
         return table, verdict, derived(cut[place], lathe)
 
     return Task(
         question=f"""This plate belongs to a lathe with {leadscrew_of(lathe)}. Turns of the leadscrew for one turn of
             the last gear: {benches.levers_of(lathe)}. **One row does not cut what it says.** Which one?""",
-        table=Table(
-            "The plate",
-            "Thread | Drivers over driven | Lever",
-            tuple((name, str(train), lever) for (name, lever), train in zip(lever_of.items(), trains, strict=True)),
-        ),
-        answer=Choice(
-            rows[place].thread, tuple(lever_of), {thread: (thread.removesuffix(" tpi"),) for thread in lever_of}
-        ),
+        table=Table("The plate", "Thread | Drivers over driven | Lever", shown),
+        answer=Choice(rows[place].thread, tuple(lever_of), other_words),
         slips={
-            """lever overlooked: That row is right. Its lever does not turn the leadscrew turn for turn: count
-            it in.""": lambda thread: lever_of[thread] not in turn_for_turn,
-            """a right row: That row is right: let its ratio work on the leadscrew, and you get what
-            it says.""": lambda thread: True,
+            """lever overlooked: That row is right. Its lever does not turn the leadscrew turn for turn: count it
+            in.""": lambda thread: lever_of[thread] not in turn_for_turn,
+            """a right row: That row is right: let its ratio work on the leadscrew, and you get what it
+            says.""": lambda thread: True,
         },
         hints="""For each row: leadscrew threads per inch × driven ÷ drivers, then the lever.
             Is the ratio above or below 1, and the thread finer or coarser than the leadscrew? That shows the worst.""",

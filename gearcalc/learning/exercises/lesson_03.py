@@ -6,7 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from gearcalc.basics.exact import INCH_MM, RelativeError
-from gearcalc.basics.writing import error, length, number, ratio
+from gearcalc.basics.writing import error, length, listed, number, ratio
 from gearcalc.finding.fractions import factor
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import make_up
@@ -19,7 +19,6 @@ from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
 
 _METRIC_MM = tuple(Fraction(h, 100) for h in (50, 60, 70, 75, 80, 100, 125, 150, 175, 200, 250, 300))
-_GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 42, 45, 48, 50, 54, 55, 56, 60, 63, 64, 65, 66, 70, 72, 75, 80)
 
 
 def _inch_screw_and_pitch(draw: Draw, fewest: int = 30, most: int = 100) -> tuple[int, Fraction]:
@@ -35,6 +34,7 @@ def the_ratio_with_127(draw: Draw) -> Task:
     screw = INCH_MM / tpi
     needed = pitch / screw
     driver = int(5 * pitch * tpi)
+    lathe = benches.plain_lathe(f"{tpi} tpi", (driver, 127))
     return Task(
         question=f"""A lathe has a leadscrew of **{tpi} tpi**, turned by the last gear turn for turn. You want a pitch
             of **{length(pitch)}**. Which ratio must the gears make, drivers over driven? Give the exact fraction.""",
@@ -53,15 +53,10 @@ def the_ratio_with_127(draw: Draw) -> Task:
         solution=lambda: (
             f"The leadscrew's lead is 25.4 mm ÷ {tpi} = 127/{5 * tpi} mm.",
             f"Dividing by it turns it over: {number(pitch)} · {5 * tpi}/127 = **{ratio(needed)}**. To check:",
-            _derived(tpi, (driver,), (127,), f"{length(pitch)}"),
+            benches.derived(setup(lathe, driver, 127, wanted=f"{length(pitch)}"), lathe),
         ),
         right="The 127 stands below the line, and stays there unless the pitch brings a 127 of its own.",
     )
-
-
-def _derived(tpi: int, drivers: tuple[int, ...], driven: tuple[int, ...], wanted: str) -> object:
-    lathe = benches.plain_lathe(f"{tpi} tpi", (*drivers, *driven))
-    return benches.derived(setup(lathe, drivers, driven, wanted=wanted), lathe)
 
 
 @poses("a-pair-with-127", lesson=3, title="Put the 127 on")
@@ -73,10 +68,10 @@ def a_pair_with_127(draw: Draw) -> Task:
     else:
         tpi, pitch = _inch_screw_and_pitch(draw, fewest=20)
         screw, wanted, partner = f"{tpi} tpi", str(length(pitch)), int(5 * pitch * tpi)
-    box = tuple(sorted((127, partner, *draw.sample([teeth for teeth in _GEARS if teeth != partner], 7))))
+    box = tuple(sorted((127, partner, *draw.sample([teeth for teeth in benches.GEARS if teeth != partner], 7))))
     lathe, lead = benches.plain_lathe(screw, box), Thread.parse(wanted).lead_mm
     gap = ((127,), (None,)) if metric_screw else ((None,), (127,))
-    train = Train(*(tuple(partner if teeth is None else teeth for teeth in side) for side in gap))
+    train = Train((127,), (partner,)) if metric_screw else Train((partner,), (127,))
 
     def off(given: Train) -> str:
         return str(error(RelativeError(given.ratio, train.ratio)))
@@ -103,9 +98,7 @@ def a_pair_with_127(draw: Draw) -> Task:
     )
 
 
-_METRIC_SCREWS = tuple(
-    (mm, tpi, 5 * mm * tpi) for mm in (2, 3, 4, 5, 6) for tpi in range(4, 25) if 45 <= 5 * mm * tpi <= 120
-)
+_METRIC_SCREWS = [(mm, tpi, 5 * mm * tpi) for mm in range(2, 7) for tpi in range(4, 25) if 45 <= 5 * mm * tpi <= 120]
 """Lead of a metric leadscrew, threads per inch wanted, and the driven gear for a 127 that drives: 5·L·n."""
 
 
@@ -119,6 +112,7 @@ def which_sets_can_do_it(draw: Draw) -> Task:
     rows = draw.sample(chosen, len(chosen))
     boxes = [tuple(sorted(set(kinds[kind]))) for kind in rows]
     tried = [make_up(needed, box) for box in boxes]
+    can = frozenset(n for n, made in enumerate(tried, 1) if made.can)
     place = {kind: number for number, kind in enumerate(rows, 1)}
 
     def named(kind: str, says: bool) -> Callable[[frozenset[int]], bool]:
@@ -127,8 +121,8 @@ def which_sets_can_do_it(draw: Draw) -> Task:
     return Task(
         question=f"""A lathe has a leadscrew of **{tpi} tpi**, turned by the last gear turn for turn, and you want
             **{length(pitch)}** exactly. You may use as many pairs as you like. Which of these boxes can do it?""",
-        table=Table("The boxes", "Box | Gears", tuple((str(n), in_a_row(box)) for n, box in enumerate(boxes, 1))),
-        answer=Several(frozenset(n for n, made in enumerate(tried, 1) if made.can), rows=len(rows)),
+        table=Table("The boxes", "Box | Gears", ((n, in_a_row(box)) for n, box in enumerate(boxes, 1))),
+        answer=Several(can, rows=len(rows)),
         slips={
             """near taken for exact: 126 and 128 are near 127, but neither is a multiple of it, so their trains are
             never exact.""": named("near", True),
@@ -143,31 +137,28 @@ def which_sets_can_do_it(draw: Draw) -> Task:
         solution=lambda: (
             f"The ratio needed is {ratio(needed)}.",
             *(f"Box {n}: {made.why}" for n, made in enumerate(tried, 1)),
-            f"So: **{' and '.join(str(n) for n, made in enumerate(tried, 1) if made.can)}**.",
+            f"So: **{listed(sorted(can))}**.",
         ),
         right="It is the primes that decide, not how many gears there are or how many pairs you take.",
     )
 
 
-def _without(prime: int) -> list[int]:
-    return [teeth for teeth in _GEARS if teeth % prime]
-
-
 def _with_254(draw: Draw, driver: int) -> list[int]:
     doubled = [2 * driver] if 2 * driver <= 120 else [driver, 40, 80] if driver not in (40, 80) else [driver, 30, 60]
-    return [254, *doubled, *draw.sample(_GEARS, 6)]
+    return [254, *doubled, *draw.sample(benches.GEARS, 6)]
 
 
 def _with_127_alone(draw: Draw, driver: int) -> list[int]:
     """A 127, and no gear with the largest prime that the drivers must have."""
-    return [127, *draw.sample(_without(max(factor(driver))), min(8, len(_without(max(factor(driver))))))]
+    without = [teeth for teeth in benches.GEARS if teeth % max(factor(driver))]
+    return [127, *draw.sample(without, min(8, len(without)))]
 
 
 _BOXES: dict[str, Callable[[Draw, int], list[int]]] = {
-    "with 127": lambda draw, driver: [127, driver, *draw.sample(_GEARS, 6)],
-    "near": lambda draw, driver: [126, 128, driver, *draw.sample(_GEARS, 6)],
+    "with 127": lambda draw, driver: [127, driver, *draw.sample(benches.GEARS, 6)],
+    "near": lambda draw, driver: [126, 128, driver, *draw.sample(benches.GEARS, 6)],
     "with 254": _with_254,
-    "many": lambda draw, driver: [driver, *draw.sample(_GEARS, 13)],
+    "many": lambda draw, driver: [driver, *draw.sample(benches.GEARS, 13)],
     "127 alone": _with_127_alone,
 }
 
@@ -183,32 +174,29 @@ def metric_or_inch_in_disguise(draw: Draw) -> Task:
     metric = draw.sample(_TRULY_METRIC, 4 - len(inches))
     rows = sorted((*inches, rounded, *metric), key=float)
     place_of = {pitch: place for place, pitch in enumerate(rows, 1)}
+    right, wrong = (frozenset(place_of[pitch] for pitch in some) for some in (inches, metric))
+    ratios = [
+        (n, f"{pitch} mm", Fraction(pitch) / INCH_MM, Fraction(pitch) * 8 / INCH_MM) for pitch, n in place_of.items()
+    ]
     return Task(
         question="""A lathe has a leadscrew of **8 tpi**, turned by the last gear turn for turn. Which of these pitches,
             exactly as they are written, need no gear that is a multiple of 127 (127, 254 and so on)?
             Apart from those you may have any gears you like.""",
-        table=Table("The pitches", "Row | Pitch", tuple((str(n), f"{pitch} mm") for pitch, n in place_of.items())),
-        answer=Several(frozenset(place_of[pitch] for pitch in inches), rows=len(rows)),
+        table=Table("The pitches", "Row | Pitch", ((n, f"{pitch} mm") for pitch, n in place_of.items())),
+        answer=Several(right, rows=len(rows)),
         slips={
             f"""rounded taken for exact: {rounded} mm is {_ROUNDED_TPI[rounded]} tpi, rounded. As it is written, it is
             only near that.""": lambda read: place_of[rounded] in read,
             """a metric one: One of yours is truly metric: over 25.4/8 mm it keeps a 127 below
-            the line.""": lambda read: any(place_of[pitch] in read for pitch in metric),
+            the line.""": lambda read: bool(wrong & read),
             """an inch overlooked: There is more. Divide each pitch by 25.4 as a fraction, and see where the
-            127 goes.""": lambda read: any(place_of[pitch] not in read for pitch in inches),
+            127 goes.""": lambda read: not right <= read,
         },
         hints="""The ratio is 5 · pitch · 8 / 127. When does the 127 cancel?
             Write each pitch without its point: 1.27 is 127/100. Is the number on top a multiple of 127?""",
         solution=lambda: (
-            Table(
-                "Each ratio in lowest terms",
-                "Row | Pitch | In inches | Drivers over driven",
-                tuple(
-                    (str(place), f"{pitch} mm", *(str(Fraction(pitch) / screw) for screw in (INCH_MM, INCH_MM / 8)))
-                    for pitch, place in place_of.items()
-                ),
-            ),
-            f"No 127 below the line: **{' and '.join(str(place_of[pitch]) for pitch in sorted(inches, key=float))}**.",
+            Table("Each ratio in lowest terms", "Row | Pitch | In inches | Drivers over driven", ratios),
+            f"No 127 below the line: **{listed(sorted(right))}**.",
         ),
         right="An inch pitch stays an inch pitch when it is written in millimetres, and needs no 127 on an inch screw.",
     )

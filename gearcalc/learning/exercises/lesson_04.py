@@ -71,6 +71,7 @@ def next_convergent(draw: Draw) -> Task:
     (p0, q0), (p1, q1), term = near[place - 2].as_integer_ratio(), near[place - 1].as_integer_ratio(), terms[place]
     given = near[place - 2], near[place - 1]
     on_the_way = tuple(Fraction(p0 + k * p1, q0 + k * q1) for k in range(1, term))
+    steps = [(k, x, error(RelativeError(x, wanted))) for k, x in enumerate(near, 1)]
     return Task(
         question=f"""The continued fraction of **{wanted}** has the digits {in_a_row(terms)}. Broken off after
             {place - 1} of them it gives **{given[0]}**, and after {place} of them **{given[1]}**.
@@ -92,11 +93,7 @@ def next_convergent(draw: Draw) -> Task:
             The next digit is {term}. So the top is {term} times {p1}, and {p0} more. The bottom goes the same way.""",
         solution=lambda: (
             f"The top is {term} · {p1} + {p0}, the bottom {term} · {q1} + {q0}. So **{near[place]}**.",
-            Table(
-                f"How the convergents close in on {wanted}",
-                "Digits taken | Fraction | Error",
-                tuple((str(k), str(x), str(error(RelativeError(x, wanted)))) for k, x in enumerate(near, 1)),
-            ),
+            Table(f"How the convergents close in on {wanted}", "Digits taken | Fraction | Error", steps),
         ),
         right="No fraction with a smaller bottom comes nearer than a convergent does.",
     )
@@ -109,11 +106,14 @@ _LONG_FRACTIONS = tuple(sorted(ratio for ratio in _RATIOS if max(continued_fract
 
 @poses("beat-200-ppm", lesson=4, title="Beat 200 ppm")
 def beat_200_ppm(draw: Draw) -> Task:
-    box: tuple[int, ...] = ()
-    best: list[StandIn] = []
-    while len(best) < 2:
-        box = tuple(sorted(draw.sample(_GEARS, 12)))
-        best = [one for one in stand_ins(_INCH_IN_DECIMETRES, box, count=6) if abs(one.error_ppm) <= 200]
+    box = tuple(sorted(draw.sample(_GEARS, 12)))
+    best = [one for one in stand_ins(_INCH_IN_DECIMETRES, box, count=6) if abs(one.error_ppm) <= 200]
+    draw.only_if(len(best) > 1)
+    nearest = [(one.train, one.ratio, error(one.error)) for one in best]
+
+    def with_error(train: Train) -> str:
+        return f"{train.ratio}, {error(RelativeError(train.ratio, _INCH_IN_DECIMETRES))}"
+
     return Task(
         question=f"""Your box holds the gears {in_a_row(box)}, one of each. Find a train that comes within
             **200 ppm** of **127/100**, drivers over driven. Any train that does is right.""",
@@ -123,49 +123,27 @@ def beat_200_ppm(draw: Draw) -> Task:
             Take such a fraction apart into two, and multiply top and bottom of each until the gears are in the box.
             Or let the library look: stand-ins for 127/100 from this box, with one pair and with two.""",
         solution=lambda: (
-            Table(
-                "The nearest from this box",
-                "Drivers over driven | Ratio | Error",
-                tuple((str(one.train), str(one.ratio), str(error(one.error))) for one in best),
-            ),
+            Table("The nearest from this box", "Drivers over driven | Ratio | Error", nearest),
             f"So for instance **{best[0].train}**.",
         ),
         right=f"The best that this box can do with two pairs is {error(best[0].error)}.",
-        otherwise=lambda train: f"That makes {_with_error(train)}. Can you come within 200 ppm?",
+        otherwise=lambda train: f"That makes {with_error(train)}. Can you come within 200 ppm?",
     )
 
 
-def _with_error(train: Train) -> str:
-    return f"{train.ratio}, {error(RelativeError(train.ratio, _INCH_IN_DECIMETRES))}"
-
-
-_THREADS = {
-    "7 tpi": 7,
-    "14 tpi": 7,
-    "28 tpi": 7,
-    "11 tpi": 11,
-    "22 tpi": 11,
-    "13 tpi": 13,
-    "26 tpi": 13,
-    "19 tpi": 19,
-    "1 mm": 127,
-    "1.25 mm": 127,
-    "1.5 mm": 127,
-    "2 mm": 127,
-    "2.5 mm": 127,
-}
+_METRIC = dict.fromkeys(("1 mm", "1.25 mm", "1.5 mm", "2 mm", "2.5 mm"), 127)
+_THREADS = {f"{tpi} tpi": next(p for p in (7, 11, 13, 19) if tpi % p == 0) for tpi in (7, 14, 28, 11, 22, 13, 26, 19)}
+_THREADS |= _METRIC
 """Threads, and the prime that the gears of an inch leadscrew must have for them."""
 
 
 @poses("what-would-make-it-exact", lesson=4, title="Which gear would make it exact?")
 def what_would_make_it_exact(draw: Draw) -> Task:
-    box: tuple[int, ...] = ()
-    useful: dict[int, Train] = {}
-    while not useful:
-        (wanted, prime), screw = draw.choice(sorted(_THREADS.items())), draw.choice(("4 tpi", "6 tpi", "8 tpi"))
-        needed = Thread.parse(wanted).lead_mm / Thread.parse(screw).lead_mm
-        box = tuple(sorted(draw.sample([teeth for teeth in _GEARS if teeth % prime], 8)))
-        useful = _useful_gears(needed, box, prime)
+    (wanted, prime), screw = draw.choice(sorted(_THREADS.items())), draw.choice(("4 tpi", "6 tpi", "8 tpi"))
+    needed = Thread.parse(wanted).lead_mm / Thread.parse(screw).lead_mm
+    box = tuple(sorted(draw.sample([teeth for teeth in _GEARS if teeth % prime], 8)))
+    useful = _useful_gears(needed, box, prime)
+    draw.only_if(bool(useful))
     teeth, train = next(iter(useful.items()))
     lathe = benches.plain_lathe(screw, (*box, teeth))
     return Task(
@@ -194,13 +172,13 @@ def _useful_gears(needed: Fraction, box: tuple[int, ...], prime: int) -> dict[in
 @poses("the-better-stand-in", lesson=4, title="Which stands in best?")
 def the_better_stand_in(draw: Draw) -> Task:
     offered = draw.sample(_single_pairs(), 4)
-    while not _one_is_clearly_best(offered):
-        offered = draw.sample(_single_pairs(), 4)
-    best = min(offered, key=lambda one: one.error)
-    place = draw.evenly(range(len(offered)))
+    best, second, *_ = by_error = sorted(offered, key=lambda one: one.error)
+    both_ways = len({one.error_ppm > 0 for one in offered}) == 2
+    draw.only_if(abs(best.error_ppm) < 0.8 * abs(second.error_ppm) and both_ways)
     offered.remove(best)
-    offered.insert(place, best)
+    offered.insert(draw.evenly(range(4)), best)
     missing = {str(one.train): one for one in offered}
+    nearest_first = [(one.train, error(one.error), micrometres(one.um_in_100_mm)) for one in by_error]
     largest = max(offered, key=lambda one: sum(one.train.gears))
     lowest = min(offered, key=lambda one: one.error_ppm)
     return Task(
@@ -219,21 +197,6 @@ def the_better_stand_in(draw: Draw) -> Task:
         hints="""Turn each pair into its error: (pair − 127/100) / (127/100), in ppm.
             With fractions: for a/b that is 100 · a over 127 · b, less 1. The sign doesn't count here, only the size.
             """,
-        solution=lambda: (
-            Table(
-                "Nearest first",
-                "Pair | Error | In 100 mm",
-                tuple(
-                    (str(one.train), str(error(one.error)), str(micrometres(one.um_in_100_mm)))
-                    for one in sorted(offered, key=lambda one: one.error)
-                ),
-            ),
-            f"So **{best.train}**.",
-        ),
+        solution=lambda: (Table("Nearest first", "Pair | Error | In 100 mm", nearest_first), f"So **{best.train}**."),
         right="The error tells, not the size of the gears, and not how well known a pair is.",
     )
-
-
-def _one_is_clearly_best(offered: list[StandIn]) -> bool:
-    first, second, *_ = sorted(abs(one.error_ppm) for one in offered)
-    return first < 0.8 * second and len({one.error_ppm > 0 for one in offered}) == 2

@@ -8,7 +8,7 @@ from functools import cache
 from typing import NamedTuple
 
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.writing import decimal, error, micrometres, signed
+from gearcalc.basics.writing import decimal, error, listed, micrometres, signed
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train
@@ -67,18 +67,14 @@ def share_of_the_tolerance(draw: Draw) -> Task:
         question=f"""A screw **{thread}** is cut with a pitch error of **{signed(ppm)} ppm**, and a nut grips it over
             **{decimal(mm)} mm**. How many per cent of the pitch-diameter tolerance of class **{asked}** does the
             pitch error use up?""",
-        table=Table(
-            f"Pitch-diameter tolerances of {thread}",
-            "Class | Tolerance",
-            tuple((grade, str(width)) for grade, width in widths.items()),
-        ),
+        table=Table(f"Pitch-diameter tolerances of {thread}", "Class | Tolerance", widths.items()),
         answer=Number(used, "%", places=1),
         slips={
             "a plain share: That is the share with 1 for all of it. Give it in per cent.": about(used / 100),
             """cot forgotten: That sets the error along the axis against the tolerance. The nut feels it in the pitch
             diameter: times cot 30°.""": about(used / as_fraction(_ROOT_3)),
-            """cot of the whole angle: 60° is the whole angle of the thread. The flank angle is half
-            of it.""": about(used / 3),
+            """cot of the whole angle: 60° is the whole angle of the thread. The flank angle is half of
+            it.""": about(used / 3),
             """stopped at the length: So many µm is the thread out over the nut's length. Go on: what does the nut feel
             of it, and what share of the tolerance is that?""": about(abs(deviation_um(ppm, mm))),
             """stopped at the diameter: So many µm does the nut feel in the pitch diameter. Go on: what share of the
@@ -115,8 +111,8 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
         answer=Number(allowed, "ppm", places=-1),
         slips={
             """stopped at the tolerance: That is half of the tolerance, in µm of pitch diameter. Go on: how far may the
-            thread then be out along its axis, and what share of the engagement
-            is that?""": about(float(verdict.tolerance_um or 0) / 2),
+            thread then be out along its axis, and what share of the engagement is
+            that?""": about(float(verdict.tolerance_um or 0) / 2),
             """stopped at the length: So many µm may the thread be out over the nut's length. Go on: what share of that
             length is it, in millionths?""": about(allowed * mm / 1000),
             "all of the tolerance: That uses up all of the tolerance. Half is allowed.": about(2 * allowed),
@@ -137,6 +133,10 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
         ),
         right="Thousands of ppm for a short nut, and less the longer it grips.",
     )
+
+
+def _turned(train: Train) -> Train:
+    return Train(train.driven, train.drivers)
 
 
 class _Row(NamedTuple):
@@ -162,14 +162,10 @@ _MISPRINTS: dict[str, Callable[[_Row], _Row]] = {
     "The µm were ten times too many.": lambda row: row._replace(um=10 * row.um),
     "The µm were those over 25 mm, not over 100.": lambda row: row._replace(um=row.um / 4),
     "Without a 127 it can't be exact.": lambda row: row._replace(ppm=0, um=0),
-    "Drivers and driven had changed places.": lambda row: row._replace(train=_upside_down(row.train)),
+    "Drivers and driven had changed places.": lambda row: row._replace(
+        train=Train(row.train.driven, row.train.drivers)
+    ),
 }
-
-
-def _upside_down(train: Train) -> Train:
-    return Train(train.driven, train.drivers)
-
-
 _HEADS = "Thread | Drivers over driven | Error | Over 100 mm"
 
 
@@ -186,19 +182,19 @@ def find_the_wrong_row(draw: Draw) -> Task:
         question=f"""A chart for a lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn.
             It gives a train for each thread, the error, and what that adds up to over 100 mm of thread.
             **One row is wrong.** Which one?""",
-        table=Table("The chart", _HEADS, tuple(row.cells for row in printed.values())),
+        table=Table("The chart", _HEADS, (row.cells for row in printed.values())),
         answer=Choice(str(wrong.wanted), tuple(true), {thread: (thread.removesuffix(" mm"),) for thread in true}),
         slips={
-            """large, not wrong: That row has the largest error, but it says so truly. A poor train is
-            no misprint.""": largest,
-            """a right row: That row is right. Let its train work on the leadscrew, and set the lead against
-            the thread.""": lambda thread: True,
+            """large, not wrong: That row has the largest error, but it says so truly. A poor train is no
+            misprint.""": largest,
+            """a right row: That row is right. Let its train work on the leadscrew, and set the lead against the
+            thread.""": lambda thread: True,
         },
         hints="""Some mistakes show within the row: 100 ppm are 10 µm in 100 mm, with the same sign.
             Some show at a glance: too good to be true, or finer where it should be coarser.
             For the others work out leadscrew × drivers / driven, and compare it with the thread.""",
         solution=lambda: (
-            Table("As it should be", _HEADS, tuple(row.cells for row in true.values())),
+            Table("As it should be", _HEADS, (row.cells for row in true.values())),
             benches.derived(wrong, lathe),
             f"{why} The wrong row is **{wrong.wanted}**.",
         ),
@@ -216,71 +212,51 @@ def _near_setups(thread: str) -> tuple[Setup, ...]:
     return tuple(one for one in found if 20 <= abs(one.error_ppm or 0) <= 5000)
 
 
-class _Job(NamedTuple):
-    """A job that waits: a screw with its class and the length that a nut grips; without a class a slide's screw."""
-
-    thread: str
-    grade: str
-    mm: int
-
-    def verdict(self, ppm: int) -> Verdict:
-        return _judged(self, ppm)
-
-    @property
-    def cells(self) -> tuple[str, ...]:
-        width = pitch_diameter_tolerance(self.thread, self.grade)
-        return f"{self.thread}-{self.grade}", f"nut over {self.mm} mm", str(width)
-
-
 @cache
-def _judged(job: _Job, ppm: int) -> Verdict:
-    return judge(job.thread, ppm, job.mm, tolerance_class=job.grade)
+def _judged(thread: str, grade: str, mm: int, ppm: int) -> Verdict:
+    return judge(thread, ppm, mm, tolerance_class=grade)
 
 
 @poses("good-enough-or-not", lesson=5, title="Good enough or not?")
 def good_enough_or_not(draw: Draw) -> Task:
-    ppm = 0
-    jobs: list[_Job] = []
-    while not _tells_apart(ppm, jobs):
-        ppm = draw.choice(_PPM)
-        long = draw.choice(("M16", "M20", "M24"))
-        short, fine = draw.sample([thread for thread in _SCREWS if thread != long], 2)
-        nuts = _Job(short, "6g", _diameter(short)), _Job(fine, "4h", _diameter(fine))
-        jobs = [*nuts, _Job(long, "6g", draw.choice((80, 100, 120)))]
+    ppm, long = draw.choice(_PPM), draw.choice(("M16", "M20", "M24"))
+    short, fine = draw.sample([thread for thread in _SCREWS if thread != long], 2)
+    nuts = (short, "6g", _diameter(short)), (fine, "4h", _diameter(fine)), (long, "6g", draw.choice((80, 100, 120)))
+    verdicts = [_judged(*nut, ppm) for nut in nuts]
     slide_um = deviation_um(ppm, LEADSCREW_LENGTH_MM)
+    used = [*((verdict.share_used or 0) / 0.5 for verdict in verdicts), abs(slide_um) / LEADSCREW_UM]
+    draw.only_if(min(used) < 1 < max(used) and all(abs(share - 1) > 0.1 for share in used))  # none is on the edge
     rows = draw.sample([0, 1, 2, 3], 4)
-    good = [*(bool(job.verdict(ppm).ok) for job in jobs), abs(slide_um) <= LEADSCREW_UM]
-    slide = ("screw of a slide", f"{LEADSCREW_LENGTH_MM} mm", f"{LEADSCREW_UM} µm of lead")
-    cells = [*(job.cells for job in jobs), slide]
     number = {kind: place for place, kind in enumerate(rows, 1)}
+    good = frozenset(number[kind] for kind in rows if used[kind] <= 1)
+    cells = [(f"{of}-{grade}", f"nut over {mm} mm", str(pitch_diameter_tolerance(of, grade))) for of, grade, mm in nuts]
+    cells.append(("screw of a slide", f"{LEADSCREW_LENGTH_MM} mm", f"{LEADSCREW_UM} µm of lead"))
 
     def wrongly_in(kind: int) -> Callable[[frozenset[int]], bool]:
-        return lambda read: not good[kind] and number[kind] in read
+        return lambda read: number[kind] in read - good
 
     return Task(
         question=f"""A train with an error of **{signed(ppm)} ppm** is on the lathe, and four jobs wait. On a fastener
             the pitch error may use up half of the pitch-diameter tolerance. The screw of a slide may be out by
             {LEADSCREW_UM} µm over {LEADSCREW_LENGTH_MM} mm. (Both are conventions of ours.)
             For which jobs is the train good enough?""",
-        table=Table(
-            "The jobs", "Job | Screw | Length | Tolerance", tuple((str(number[kind]), *cells[kind]) for kind in rows)
-        ),
-        answer=Several(frozenset(number[kind] for kind in rows if good[kind]), rows=4),
+        table=Table("The jobs", "Job | Screw | Length | Tolerance", ((number[kind], *cells[kind]) for kind in rows)),
+        answer=Several(good, rows=4),
         slips={
             """slide taken for a fastener: No short nut forgives the screw of a slide: there the whole length is the
             job.""": wrongly_in(3),
-            """length overlooked: One of your nuts grips over a long way. How far is the thread out
-            over that?""": wrongly_in(2),
+            """length overlooked: One of your nuts grips over a long way. How far is the thread out over
+            that?""": wrongly_in(2),
             "class overlooked: One of yours has a narrow class. What share of it goes?": wrongly_in(1),
-            """too strict: You turned down a job that is good enough. Work out the share: it need not be exact
-            to serve.""": lambda read: any(good[kind] and number[kind] not in read for kind in rows),
+            """too strict: You turned down a job that is good enough. Work out the share: it need not be exact to
+            serve.""": lambda read: not good <= read,
         },
         hints=f"""A nut feels |error| × length × 1.732. Compare that with half of the tolerance.
             For the slide: how many µm are {abs(ppm)} ppm over {LEADSCREW_LENGTH_MM} mm?""",
         solution=lambda: (
-            *(f"Job {number[kind]}, {job.thread}-{job.grade}: {job.verdict(ppm).why}" for kind, job in enumerate(jobs)),
+            *(f"Job {number[kind]}, {cells[kind][0]}: {verdict.why}" for kind, verdict in enumerate(verdicts)),
             f"Job {number[3]}, the slide: {micrometres(slide_um)} over {LEADSCREW_LENGTH_MM} mm.",
-            f"Good enough for **{' and '.join(sorted(str(number[kind]) for kind in rows if good[kind]))}**.",
+            f"Good enough for **{listed(sorted(good))}**.",
         ),
         right="The same train can be right for one job and scrap for another. Ask for length and purpose first.",
     )
@@ -288,11 +264,3 @@ def good_enough_or_not(draw: Draw) -> Task:
 
 def _diameter(thread: str) -> int:
     return int(Thread.parse(thread).major_mm or 0)
-
-
-def _tells_apart(ppm: int, jobs: list[_Job]) -> bool:
-    """Some jobs pass, some don't, and none is on the edge."""
-    if not jobs:
-        return False
-    used = [*((job.verdict(ppm).share_used or 0) / 0.5 for job in jobs), abs(deviation_um(ppm, 300)) / LEADSCREW_UM]
-    return min(used) < 1 < max(used) and all(abs(share - 1) > 0.1 for share in used)

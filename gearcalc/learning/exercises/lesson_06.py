@@ -43,10 +43,8 @@ def lead_of_a_worm(draw: Draw) -> Task:
             """module and DP mixed up: Module is in millimetres, and more of it is coarser. Diametral pitch counts teeth
             to an inch of diameter, and more of it is finer.""": mixed_up,
         },
-        hints=(
-            "Pitch = π × module, in millimetres." if module else "Pitch = π / DP, in inches. An inch is 25.4 mm.",
-            "The lead is the pitch times the number of starts.",
-        ),
+        hints=f"""Pitch = {"π × module, in millimetres." if module else "π / DP, in inches. An inch is 25.4 mm."}
+            The lead is the pitch times the number of starts.""",
         solution=lambda: (
             f"{thread}: pitch {number(thread.pitch)} mm, so the lead is {number(lead)} mm.",
             f"As a decimal **{length(lead)}**.",
@@ -64,25 +62,22 @@ def fraction_for_pi(draw: Draw) -> Task:
     nearer = [one for one in best_fractions(needed, max_denominator=300) if one.error < RelativeError(classic, needed)]
     simplest = max(nearer[0].fraction.as_integer_ratio())
     most = 20 * (simplest // 20 + steps)
-    listed = [one for one in nearer if max(one.fraction.as_integer_ratio()) <= most]
+    fractions = [(x.fraction, error(x.error)) for x in nearer if max(x.fraction.as_integer_ratio()) <= most]
+    off = error(RelativeError(classic, needed))
     return Task(
         question=f"""A worm of **{worm}** on a leadscrew with a lead of 3 mm needs the ratio
             **{coefficient(needed)} · π**. With 22/7 for π that becomes **{classic}**. Find a fraction that comes
             nearer to the ratio, with no number above **{most}** in it.""",
         answer=NearerFraction(needed, than=classic, most=most),
         slips={
-            """for π itself: That is near π itself. The ratio needed is another: see
-            the question.""": lambda read: within(read, PiMultiple(Fraction(1)), 500)
+            """for π itself: That is near π itself. The ratio needed is another: see the
+            question.""": lambda read: within(read, PiMultiple(Fraction(1)), 500)
         },
         hints=f"""As a decimal the ratio is {decimal(needed, 7)}. Walk towards it: mediants, as in lesson 04.
             Or let the library list the best fractions, and take one that is nearer than {classic}.""",
         solution=lambda: (
-            Table(
-                f"Nearer than {classic}, which is {error(RelativeError(classic, needed))} off",
-                "Fraction | Error",
-                tuple((str(one.fraction), str(error(one.error))) for one in listed),
-            ),
-            f"For instance **{listed[-1].fraction}**.",
+            Table(f"Nearer than {classic}, which is {off} off", "Fraction | Error", fractions),
+            f"For instance **{fractions[-1][0]}**.",
         ),
         right="Whether it is any use depends on the gears: a fraction must split into tooth counts that you have.",
     )
@@ -94,11 +89,10 @@ _LEADSCREWS = ("3 mm", "4 mm", "5 mm", "6 tpi", "8 tpi")
 
 @poses("a-train-for-the-worm", lesson=6, title="A train for the worm")
 def a_train_for_the_worm(draw: Draw) -> Task:
-    known: list[StandIn] = []
-    while len(known) < 2:
-        screw, worm = draw.choice(_LEADSCREWS), f"module {draw.choice(_MODULES[:-1])}"
-        needed = Thread.parse(worm).lead / Thread.parse(screw).lead_mm
-        known = _near_enough(needed, _GEARS)
+    screw, worm = draw.choice(_LEADSCREWS), f"module {draw.choice(_MODULES[:-1])}"
+    needed = Thread.parse(worm).lead / Thread.parse(screw).lead_mm
+    known = _near_enough(needed, _GEARS)
+    draw.only_if(len(known) > 1)
     wanted = {teeth for one in draw.sample(known, 2) for teeth in one.train.gears}
     others = [teeth for teeth in _GEARS if teeth not in wanted]
     box = tuple(sorted((*wanted, *draw.sample(others, 12 - len(wanted)))))
@@ -111,12 +105,12 @@ def a_train_for_the_worm(draw: Draw) -> Task:
             Any train that does is right.""",
         answer=AnyNearTrain(needed, box=box, ppm=200),
         slips={
-            """22/7 taken for exact: That is just 22/7 for π, so it is 402 ppm too long. Something can
-            be nearer.""": lambda train: train.ratio == _SEVENTHS * per_pi,
-            """without π: That is for a pitch of the module itself. A worm's pitch is π times
-            its module.""": lambda train: within(train.ratio, per_pi, 5000),
-            """leadscrew forgotten: That is the pitch in millimetres. Divide by the lead of
-            the leadscrew.""": lambda train: within(train.ratio, needed * screw_mm, 5000),
+            """22/7 taken for exact: That is just 22/7 for π, so it is 402 ppm too long. Something can be
+            nearer.""": lambda train: train.ratio == _SEVENTHS * per_pi,
+            """without π: That is for a pitch of the module itself. A worm's pitch is π times its
+            module.""": lambda train: within(train.ratio, per_pi, 5000),
+            """leadscrew forgotten: That is the pitch in millimetres. Divide by the lead of the
+            leadscrew.""": lambda train: within(train.ratio, needed * screw_mm, 5000),
         },
         hints=f"""The ratio is π × module over the leadscrew's lead in mm. As a decimal it is {decimal(needed, 6)}.
             Look for a fraction near that, and split it into two that the box has gears for.
@@ -141,6 +135,7 @@ def module_or_diametral_pitch(draw: Draw) -> Task:
     offered = sorted(_nearest(true, family) for family in _FAMILIES)
     rows = draw.sample(offered, len(offered))
     measured = decimal(_ten_pitches(true), 1)
+    lengths = [(name, f"{decimal(_ten_pitches(name), 2)} mm") for name in rows]
     return Task(
         question=f"""An old worm with one start lies on the bench, without a drawing. Over **ten threads** it measures
             **{measured} mm**, give or take 0.1 mm. Which of these is it: **{", ".join(rows)}**?""",
@@ -153,11 +148,7 @@ def module_or_diametral_pitch(draw: Draw) -> Task:
         hints="""Work out ten pitches of each, to a tenth of a millimetre.
             Module: π × module. DP: 25.4 π / DP. An inch is 25.4 mm.""",
         solution=lambda: (
-            Table(
-                "Ten threads of each",
-                "Worm | Ten threads",
-                tuple((name, f"{decimal(_ten_pitches(name), 2)} mm") for name in rows),
-            ),
+            Table("Ten threads of each", "Worm | Ten threads", lengths),
             f"Measured: {measured} mm. So **{true}**.",
         ),
         right="Measure over many threads: in one pitch the two systems can lie within a tenth of a millimetre.",

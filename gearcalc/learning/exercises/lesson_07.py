@@ -7,10 +7,9 @@ from itertools import combinations, permutations
 from math import cos, radians, tan
 
 from gearcalc.basics.exact import INCH_MM, as_fraction
-from gearcalc.basics.writing import decimal, signed
+from gearcalc.basics.writing import decimal, listed, signed
 from gearcalc.fits.by_hand import SHOP_CONSTANT, rule_of_thumb
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Several, about
 from gearcalc.learning.exercises.gear_answers import OrderThatPasses, halves_passed, in_a_row
 from gearcalc.learning.exercises.number_answers import Number
@@ -38,12 +37,12 @@ def how_far_apart(draw: Draw) -> Task:
             in millimetres, when the teeth have no play at all?""",
         answer=Number(apart, "mm", places=2),
         slips={
-            """diameters added: You added the diameters. From centre to centre it is one radius and
-            the other.""": about(2 * apart),
+            """diameters added: You added the diameters. From centre to centre it is one radius and the
+            other.""": about(2 * apart),
             """tips for pitch circles: Those are the outside circles. The teeth reach into each other: count from pitch
             circle to pitch circle.""": about(apart + 2 * module),
-            """the difference: That is where a gear would stand inside a ring. Here both have their
-            teeth outside.""": about(module * abs(one - other) / 2),
+            """the difference: That is where a gear would stand inside a ring. Here both have their teeth
+            outside.""": about(module * abs(one - other) / 2),
             "in inches: That is in inches. The question asks for millimetres.": in_inches,
             """DP for the module: DP is teeth to an inch of diameter: the larger it is, the smaller the tooth. The
             module is 25.4 mm over it.""": by_pitch,
@@ -74,8 +73,8 @@ def open_the_mesh(draw: Draw) -> Task:
             "one flank only: Moving apart opens a gap on both flanks. You counted one.": about(2 * apart),
             """times instead of over: That is the backlash that such a distance would give. Here the backlash is known
             and the distance is wanted.""": about(2 * play * _tan(angle)),
-            f"""the other pressure angle: That is for {decimal(other)}°. Which angle do these
-            gears have?""": about(play / (2 * _tan(other))),
+            f"""the other pressure angle: That is for {decimal(other)}°. Which angle do these gears
+            have?""": about(play / (2 * _tan(other))),
         },
         hints=f"""Backlash = 2 × tan of the pressure angle × what the centres are moved apart.
             tan {decimal(angle)}° = {decimal(_tan(angle), 4)}. Solve for the distance.""",
@@ -102,8 +101,8 @@ def what_the_strip_leaves(draw: Draw) -> Task:
             little longer.""": about(2 * strip),
             """cos the wrong way: Along the pitch circle the gap is longer than square to the flank. Divide by the
             cosine.""": about(2 * strip * cosine),
-            """the distance: That is by how much the strip holds the centres apart. The play of the teeth is
-            asked for.""": about(left / (2 * _tan(angle))),
+            """the distance: That is by how much the strip holds the centres apart. The play of the teeth is asked
+            for.""": about(left / (2 * _tan(angle))),
         },
         hints=f"""How many thicknesses of paper lie between a tooth and its two neighbours?
             Square to the flank that is the gap. Along the pitch circle divide by the cosine of the pressure angle.
@@ -125,17 +124,17 @@ _ONE_HALF = "One half of the rule is right for all of those. Mind the other half
 @poses("ask-the-rule", lesson=7, title="Ask the rule of thumb")
 def ask_the_rule(draw: Draw) -> Task:
     wanted = draw.evenly(_ONE_OR_TWO_OF_FOUR)
-    trains: list[Train] = []
-    passing: list[Train] = []
-    while not (len(passing) == len(wanted) and _worth_asking(trains)):
-        trains = [Train(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
-        passing = [train for train in trains if rule_of_thumb(train).passes]
+    trains = [Train(draw.sample(_GEARS, 2), draw.sample(_GEARS, 2)) for _ in range(4)]
+    passing = [train for train in trains if rule_of_thumb(train).passes]
     failing = [train for train in trains if train not in passing]
+    draw.only_if(len(passing) == len(wanted) and all(not set(train.drivers) & set(train.driven) for train in trains))
     trains = [(passing if row in wanted else failing).pop() for row in range(1, 5)]
-    good, first_half, second_half, any_more = _passing(trains)
+    # either half alone must let others pass too, and so must the rule without its constant
+    good, first_half, second_half, any_more = by_test = _passing(trains)
+    draw.only_if(len(set(by_test)) == 4)
     return Task(
         question=f"{_RULE} Which of these trains pass it in the order in which they stand?",
-        table=Table("The trains", "Row | Train", tuple((str(n), str(one)) for n, one in enumerate(trains, 1))),
+        table=Table("The trains", "Row | Train", enumerate(trains, 1)),
         answer=Several(good, rows=4),
         slips={
             f"first half only: {_ONE_HALF}": first_half,
@@ -145,18 +144,9 @@ def ask_the_rule(draw: Draw) -> Task:
         },
         hints="""Two sums for each train: what mesh together, against the gear that sits beside one of them.
             The second driver sits on the stud beside the first pair, the first driven beside the second pair.""",
-        solution=lambda: (
-            *(rule_of_thumb(train) for train in trains),
-            f"These pass: **{' and '.join(map(str, sorted(good)))}**.",
-        ),
+        solution=lambda: (*(rule_of_thumb(train) for train in trains), f"These pass: **{listed(sorted(good))}**."),
         right="Passing says that no gear runs into a neighbour's shaft. It does not say that the train reaches.",
     )
-
-
-def _worth_asking(trains: list[Train]) -> bool:
-    """Either half alone lets others pass too, and so does the rule without its constant."""
-    plain = all(not set(train.drivers) & set(train.driven) for train in trains)
-    return plain and len(set(_passing(trains))) == 4
 
 
 def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
@@ -167,24 +157,22 @@ def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
 
 @poses("a-rule-of-your-own", lesson=7, title="A rule of your own")
 def a_rule_of_your_own(draw: Draw) -> Task:
-    while True:
-        module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
-        clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
-        k = 2 + (across + 2 * clearance) / module
-        diameter, unclear = 2 + 2 * (across + clearance) / module, 2 + across / module
-        if benches.told_apart(k, diameter, k - 2, unclear, k / 2):
-            break
+    module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
+    clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
+    k = 2 + (across + 2 * clearance) / module
     return Task(
         question=f"""A lathe has gears of **module {decimal(module)} mm**. The shafts and the collars of the studs are
             **{across} mm** across, and at least **{decimal(clearance)} mm** must stay clear of them. Which k, in
             teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
         answer=Number(k, "teeth", places=1),
         slips={
-            """diameter for radius: The shaft is that much across. From its centre only half of that is in
-            the way.""": about(diameter),
-            """tips forgotten: The gear beside is larger than its pitch circle: its teeth stand out by
-            one module.""": about(k - 2),
-            "clearance forgotten: That lets the tips rub on the shaft. Leave the clearance too.": about(unclear),
+            """diameter for radius: The shaft is that much across. From its centre only half of that is in the
+            way.""": about(2 + 2 * (across + clearance) / module),
+            """tips forgotten: The gear beside is larger than its pitch circle: its teeth stand out by one
+            module.""": about(k - 2),
+            "clearance forgotten: That lets the tips rub on the shaft. Leave the clearance too.": about(
+                2 + across / module
+            ),
             "half of it: The teeth in the sum count half a module each. So double it.": about(k / 2),
         },
         hints="""Half a module for each tooth of the pair must reach past the gear beside it, and past the shaft.
@@ -195,19 +183,16 @@ def a_rule_of_your_own(draw: Draw) -> Task:
             f"= 2 + 2 × ({across // 2} + {decimal(clearance)}) / {decimal(module)} = **{decimal(k, 2)}**.",
         ),
         right=f"The shop's {SHOP_CONSTANT} is for nobody's lathe in particular. This one is for yours.",
+        apart=True,
     )
 
 
 @poses("does-it-clear", lesson=7, title="Does it clear?")
 def does_it_clear(draw: Draw) -> Task:
-    while True:
-        first, driven, driver, last = draw.sample(_GEARS, 4)
-        module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
-        gap = (module * (driver + last - driven - 2) - across) / 2
-        to_centre, too_thick = gap + Fraction(across, 2), gap - Fraction(across, 2)
-        meshing = gap + module * (driven - driver) / 2
-        if abs(gap) <= 12 and benches.told_apart(gap, -gap, gap + module, to_centre, too_thick, meshing):
-            break
+    first, driven, driver, last = draw.sample(_GEARS, 4)
+    module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
+    gap, radius = (module * (driver + last - driven - 2) - across) / 2, Fraction(across, 2)
+    draw.only_if(abs(gap) <= 12)
     train = Train((first, driver), (driven, last))
     verdict = "clear" if gap > 0 else "in the way"
     return Task(
@@ -219,10 +204,10 @@ def does_it_clear(draw: Draw) -> Task:
         slips={
             "wrong sign: The size is right. Is it clear, or is it in the way?": -gap,
             "tips forgotten: The teeth stand out of the pitch circle by one module.": about(gap + module),
-            "shaft forgotten: That is up to the centre of the shaft. The shaft has a thickness.": about(to_centre),
-            "diameter for radius: Only half of the shaft lies on this side.": about(too_thick),
+            "shaft forgotten: That is up to the centre of the shaft. The shaft has a thickness.": about(gap + radius),
+            "diameter for radius: Only half of the shaft lies on this side.": about(gap - radius),
             """the other gear: That is for the other gear of the stud, which meshes. Its neighbour on the stud is asked
-            for.""": about(meshing),
+            for.""": about(gap + module * (driven - driver) / 2),
         },
         hints=f"""The stud and the leadscrew are as far apart as the {driver} and the {last} want.
             Take off how far the {driven} reaches, to its tips, and half of the shaft.""",
@@ -233,19 +218,18 @@ def does_it_clear(draw: Draw) -> Task:
             f"What is left: **{signed(gap, 4)} mm**, {verdict}.",
         ),
         right="One subtraction at the bench saves a gear with chewed tips.",
+        apart=True,
     )
 
 
 @poses("an-idler-that-reaches", lesson=7, title="An idler that reaches")
 def an_idler_that_reaches(draw: Draw) -> Task:
     right = draw.evenly([gear for gear in _GEARS if 20 < gear <= 40])
-    while True:
-        one, other, *others = draw.sample([gear for gear in _GEARS if gear != right], 8)
-        module, box = draw.choice(_MODULES), sorted((right, *others))
-        apart = module * (one + other - 1 + 2 * right) / 2
-        counted_once = next((gear for gear in box if module * (one + other + gear) / 2 >= apart), None)
-        if counted_once and box[0] < right:
-            break
+    one, other, *others = draw.sample([gear for gear in _GEARS if gear != right], 8)
+    module, box = draw.choice(_MODULES), sorted((right, *others))
+    apart = module * (one + other - 1 + 2 * right) / 2
+    counted_once = next((gear for gear in box if module * (one + other + gear) / 2 >= apart), 0)
+    draw.only_if(counted_once > 0 and box[0] < right)
     return Task(
         question=f"""A **{one}** on the spindle side is to turn a **{other}** on the leadscrew,
             **{decimal(apart)} mm** away from centre to centre. All gears are of **module {decimal(module)} mm**.
@@ -253,8 +237,8 @@ def an_idler_that_reaches(draw: Draw) -> Task:
             two? Leave the play out.""",
         answer=Number(Fraction(right), "teeth"),
         slips={
-            """counted once: Along the way an idler is crossed from rim to rim: two of its radii,
-            not one.""": Fraction(counted_once),
+            """counted once: Along the way an idler is crossed from rim to rim: two of its radii, not
+            one.""": Fraction(counted_once),
             "not in the box: Take one from the box.": lambda read: read not in box,
             "too short: In one straight row the three gears don't reach.": lambda read: read < right,
             "larger than needed: That reaches, but a smaller one will too.": lambda read: read > right,
@@ -272,13 +256,11 @@ def an_idler_that_reaches(draw: Draw) -> Task:
 
 @poses("another-order", lesson=7, title="Another order")
 def another_order(draw: Draw) -> Task:
-    passing: list[Train] = []
-    failing: list[Train] = []
-    while not (passing and failing):
-        a, b, c, d = draw.sample(_GEARS, 4)
-        orders = [Train(over, under) for over in permutations((a, b)) for under in permutations((c, d))]
-        passing = [train for train in orders if rule_of_thumb(train).passes]
-        failing = [train for train in orders if not rule_of_thumb(train).passes]
+    a, b, c, d = draw.sample(_GEARS, 4)
+    orders = [Train(over, under) for over in permutations((a, b)) for under in permutations((c, d))]
+    passing = [train for train in orders if rule_of_thumb(train).passes]
+    failing = [train for train in orders if train not in passing]
+    draw.only_if(bool(passing) and bool(failing))
     shown = draw.choice(failing)
     return Task(
         question=f"""{_RULE} The train **{shown}** fails it in this order. Write the same drivers over the same driven

@@ -7,23 +7,24 @@ from fractions import Fraction
 from functools import cache
 from math import gcd
 
+from attrs import evolve
+
 from gearcalc.basics import writing
 from gearcalc.basics.exact import as_fraction
 from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_rules import DialRule
 from gearcalc.finding.setups import setup
-from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
+from gearcalc.lathes import Dial, DialGear, Lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Several, about
+from gearcalc.learning.exercises.answers import Several, about, told_apart
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
-from gearcalc.threads import Thread
 
 _INCH_SCREWS = ("4 tpi", "6 tpi", "8 tpi", "10 tpi")
 _INCH_THREADS = tuple(f"{tpi} tpi" for tpi in (5, 7, 9, 10, 11, 12, 13, 14, 18, 19, 20, 22, 26, 27, 28, 36))
 _METRIC_SCREWS = ("1.5 mm", "2 mm", "3 mm", "4 mm", "6 mm")
 _METRIC_THREADS = tuple(
-    f"{lead} mm" for lead in ("0.7", "0.8", "1.25", "1.75", "2", "2.5", "3.5", "4", "4.5", "5", "5.5", "7", "8")
+    f"{lead} mm" for lead in ["0.7", "0.8", "1.25", "1.75", "2", "2.5", "3.5", "4", "4.5", "5", "5.5", "7", "8"]
 )
 _TRANSLATED = ("0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm", "2.5 mm")
 
@@ -44,12 +45,12 @@ def when_the_groove_returns(draw: Draw) -> Task:
             for the first time?""",
         answer=Number(Fraction(threads), "threads"),
         slips={
-            """leads counted: That is the number of leads of the thread. How many threads of the leadscrew are
-            as long?""": Fraction(leads),
+            """leads counted: That is the number of leads of the thread. How many threads of the leadscrew are as
+            long?""": Fraction(leads),
             f"in millimetres: {so_long}": about(travel),
             f"not the first time: {not_the_first}": lambda read: read > threads and read % threads == 0,
-            """too soon: How many leads are so many leadscrew threads? It has to be a
-            whole number.""": lambda read: 0 < read < threads,
+            """too soon: How many leads are so many leadscrew threads? It has to be a whole
+            number.""": lambda read: 0 < read < threads,
         },
         hints="""Write lead over leadscrew lead as a fraction, in millimetres or in inches.
             Cancel it until nothing is left to cancel. The number on top is so many leadscrew threads.""",
@@ -59,12 +60,8 @@ def when_the_groove_returns(draw: Draw) -> Task:
 
 
 def _lathe(screw: str, *gears: tuple[int, int]) -> Lathe:
-    lead = Thread.parse(screw).lead_mm
-    return Lathe(f"A lathe with a leadscrew of {screw}", Leadscrew(lead), GearSet(()), dial=_dial(gears))
-
-
-def _dial(gears: tuple[tuple[int, int], ...]) -> Dial | None:
-    return Dial([DialGear(*gear) for gear in gears]) if gears else None
+    """A lathe with these dial gears, each (teeth, lines)."""
+    return evolve(benches.plain_lathe(screw, ()), dial=Dial([DialGear(*gear) for gear in gears]) if gears else None)
 
 
 def _screw(rule: DialRule) -> str:
@@ -81,16 +78,10 @@ def _pairs() -> list[DialRule]:
 
 
 _DIALS = (
-    ("8 tpi", 16, 8),
-    ("4 tpi", 16, 8),
-    ("6 tpi", 24, 8),
-    ("4 tpi", 32, 8),
-    ("3 mm", 16, 8),
-    ("3 mm", 20, 10),
-    ("6 mm", 18, 6),
-    ("3 mm", 15, 5),
-    ("2 mm", 20, 10),
-)
+    ("8 tpi", 16, 8), ("4 tpi", 16, 8), ("6 tpi", 24, 8), ("4 tpi", 32, 8),
+    ("3 mm", 16, 8), ("3 mm", 20, 10), ("6 mm", 18, 6), ("3 mm", 15, 5), ("2 mm", 20, 10),
+)  # fmt: skip
+"""Leadscrews, teeth of a dial gear, lines of its dial."""
 
 
 @cache
@@ -137,7 +128,7 @@ def which_lines_serve(draw: Draw) -> Task:
         solution=lambda: (
             rule,
             *((f"There line 1 is the line first used. Here that is line {first}: count from it.",) if serving else ()),
-            f"So: **{' and '.join(map(str, sorted(serving))) or 'none'}**.",
+            f"So: **{writing.listed(sorted(serving) or ['none'])}**.",
         ),
         right="Count from the line at which you closed." if serving else _KEPT_CLOSED,
     )
@@ -166,12 +157,11 @@ def which_dial_gears_serve(draw: Draw) -> Task:
         by_leads = _rows(teeth, lambda count: count % leads == 0)
     shares = _rows(teeth, lambda count: gcd(count, returning) > 1 and count % returning != 0)
     lathe = _lathe(_screw(rule), *((count, 1) for count in teeth))
-    rows = tuple((str(number), str(count)) for number, count in enumerate(teeth, 1))
     return Task(
         question=f"""A leadscrew with a lead of **{_screw(rule)}** comes with four gears for its dial. You cut
             **{rule.thread}**. With which of the gears is a groove back **each time** that the line which you
             used first comes round?""",
-        table=Table("The dial gears", "Number | Teeth", rows),
+        table=Table("The dial gears", "Number | Teeth", enumerate(teeth, 1)),
         answer=Several(right, rows=4),
         slips={
             """leads for leadscrew threads: You divided by the number of leads. It is the leadscrew that turns the dial:
@@ -181,7 +171,7 @@ def which_dial_gears_serve(draw: Draw) -> Task:
         },
         hints="""After how many leadscrew threads does a groove return? Lead over leadscrew lead, cancelled: the top.
             One turn of the dial lets as many leadscrew threads go by as its gear has teeth.""",
-        solution=lambda: (dial(lathe, rule.thread), f"So: **{' and '.join(map(str, sorted(right)))}**."),
+        solution=lambda: (dial(lathe, rule.thread), f"So: **{writing.listed(sorted(right))}**."),
         right="The dial gear has to hold the number of leadscrew threads a whole number of times.",
     )
 
@@ -191,17 +181,9 @@ def _rows(teeth: list[int], serves: Callable[[int], bool]) -> frozenset[int]:
 
 
 _TURNED_AT = (
-    ("8 tpi", 16),
-    ("6 tpi", 24),
-    ("4 tpi", 16),
-    ("4 tpi", 20),
-    ("3 mm", 16),
-    ("3 mm", 20),
-    ("4 mm", 15),
-    ("4 mm", 18),
-    ("6 mm", 14),
-    ("6 mm", 16),
-)
+    ("8 tpi", 16), ("6 tpi", 24), ("4 tpi", 16), ("4 tpi", 20), ("3 mm", 16),
+    ("3 mm", 20), ("4 mm", 15), ("4 mm", 18), ("6 mm", 14), ("6 mm", 16),
+)  # fmt: skip
 """Leadscrews, and the teeth of a dial gear."""
 
 
@@ -219,7 +201,7 @@ def _turns_that_miss() -> list[tuple[DialRule, int]]:
 def _plainly_out(rule: DialRule, teeth: int) -> bool:
     out, lead, one = abs(rule.out_mm(teeth)), as_fraction(rule.lead), abs(rule.out_mm(1))
     plain = out >= Fraction(1, 20) and lead - 2 * out >= Fraction(1, 10)
-    return plain and benches.told_apart(out, lead - out, out / lead, teeth * rule.leadscrew_mm, one)
+    return plain and told_apart(out, lead - out, out / lead, teeth * rule.leadscrew_mm, one)
 
 
 @poses("how-far-out-of-the-groove", lesson=8, title="How far out of the groove?")
@@ -236,8 +218,8 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
         slips={
             "the groove farther off: That is to the groove on one side. Another is nearer.": about(lead - out),
             "in leads: That is a part of a lead. How long is it?": about(out / lead),
-            """not taken off: So far have the grooves moved on. Take off as many whole leads as there are
-            in it.""": about(travel),
+            """not taken off: So far have the grooves moved on. Take off as many whole leads as there are in
+            it.""": about(travel),
             """one leadscrew thread: That is after a single leadscrew thread. In a turn of the dial as many go by as its
             gear has teeth.""": about(abs(rule.out_mm(1))),
         },
@@ -257,13 +239,9 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
 @poses("on-to-the-next-start", lesson=8, title="On to the next start")
 def on_to_the_next_start(draw: Draw) -> Task:
     lathe = benches.metric_bench()
-    while True:
-        starts, (a, c, b, d) = draw.choice((2, 3, 4)), draw.sample(sorted(set(lathe.gears)), 4)
-        teeth = Fraction(c * a, b * starts)
-        at_spindle, upside_down, at_first = Fraction(c, starts), Fraction(c * b, a * starts), Fraction(a, starts)
-        whole_turn, both = teeth * starts, teeth * c / d
-        if teeth.denominator == 1 and benches.told_apart(teeth, at_spindle, upside_down, at_first, whole_turn, both):
-            break
+    starts, (a, c, b, d) = draw.choice((2, 3, 4)), draw.sample(sorted(set(lathe.gears)), 4)
+    teeth, upside_down = Fraction(c * a, b * starts), Fraction(c * b, a * starts)
+    draw.only_if(teeth.denominator == 1)
     mounted = setup(lathe, (a, c), (b, d))
     return Task(
         question=f"""A thread with **{starts} starts** is cut with the train **{mounted.train}**; the first
@@ -273,11 +251,12 @@ def on_to_the_next_start(draw: Draw) -> Task:
         answer=Number(teeth, "teeth"),
         slips={
             """first mesh forgotten: So it would be if the second driver turned with the spindle. How far does it turn
-            while the spindle turns once?""": about(at_spindle),
+            while the spindle turns once?""": about(Fraction(c, starts)),
             "first mesh upside down: The first mesh turns the second driver by driver over driven.": about(upside_down),
-            "a whole turn: That goes past in a whole turn of the spindle.": about(whole_turn),
-            "the first driver: So many go past at the first driver. The second one's mesh is open.": about(at_first),
-            "second mesh counted: The second mesh is open: what comes after it stands still.": about(both),
+            "a whole turn: That goes past in a whole turn of the spindle.": about(teeth * starts),
+            """the first driver: So many go past at the first driver. The second one's mesh is
+            open.""": about(Fraction(a, starts)),
+            "second mesh counted: The second mesh is open: what comes after it stands still.": about(teeth * c / d),
         },
         hints=f"""While the spindle turns once, how far does the first driven gear turn, and the second driver with it?
             Of that, 1/{starts}. Times the teeth of the second driver.""",
@@ -288,4 +267,5 @@ def on_to_the_next_start(draw: Draw) -> Task:
             f"So **{teeth}** teeth.",
         ),
         right="A whole number, so the mesh closes again there. Mark the teeth before you open it.",
+        apart=True,
     )

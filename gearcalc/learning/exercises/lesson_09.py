@@ -14,7 +14,7 @@ from gearcalc.basics.writing import decimal, ratio
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, InOrder, Several, Slip, about
+from gearcalc.learning.exercises.answers import Choice, InOrder, Several, Slip, about, told_apart
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, moves_between, turns_until_round
@@ -117,7 +117,7 @@ def steps_in_order(draw: Draw) -> Task:
     return Task(
         question="""Some steps of a change of gears, out of order, and not all of them. **In what order** are they
             done? The machine's manual, local rules and a qualified person come before any list.""",
-        table=Table("The steps", "Number | Step", tuple((str(n), STEPS[key]) for n, key in enumerate(listed, 1))),
+        table=Table("The steps", "Number | Step", ((n, STEPS[key]) for n, key in enumerate(listed, 1))),
         answer=InOrder(tuple(number[key] for key in done)),
         slips=tuple(Slip(danger.name, comes_to(danger), danger.words) for danger in DANGERS),
         hints="""The cover is open only while the lathe is isolated: those two go round all the rest.
@@ -154,7 +154,7 @@ def what_comes_off(draw: Draw) -> Task:
         table=Table(
             "What is mounted",
             "Row | Gear | What it does | Where | Plane",
-            tuple((str(n), *_cells(now, place)) for place, n in row.items()),
+            ((n, *_cells(now, place)) for place, n in row.items()),
         ),
         answer=Several(off, rows=4),
         slips={
@@ -231,7 +231,7 @@ def _plainly_slow(train: Train) -> bool:
     ways = {Fraction(b, a), 1 / train.ratio, Fraction(max(b, d), a), turns}
     if turns <= 1 or turns.denominator == 1 or len(ways) < 3:
         return False
-    return benches.told_apart(*ways, 1 / turns, 1, ceil(turns))
+    return told_apart(*ways, 1 / turns, 1, ceil(turns))
 
 
 @poses("fewest-to-move", lesson=9, title="Which change moves fewest?")
@@ -249,7 +249,7 @@ def fewest_to_move(draw: Draw) -> Task:
         table=Table(
             "Four trains for the next job",
             "Train | First mesh | Second mesh",
-            tuple((str(n), *_in_meshes(train).split(" then ")) for n, train in enumerate(rows, 1)),
+            ((n, *_in_meshes(train).split(" then ")) for n, train in enumerate(rows, 1)),
         ),
         answer=Choice(str(best), ("1", "2", "3", "4"), {str(n): _ways(train) for n, train in enumerate(rows, 1)}),
         slips={
@@ -313,7 +313,7 @@ def what_should_it_measure(draw: Draw) -> Task:
     while True:
         setup, turns = draw.choice(benches.compound_setups(lathe)), draw.choice((5, 10, 20))
         lead, upside_down = setup.lead_mm, turns * screw / setup.train.ratio
-        if benches.told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, turns * screw):
+        if told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, turns * screw):
             break
     return Task(
         question=f"""A lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn, has

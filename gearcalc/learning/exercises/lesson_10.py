@@ -15,7 +15,7 @@ from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, Several, about
+from gearcalc.learning.exercises.answers import Choice, Several, about, told_apart
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
@@ -48,7 +48,7 @@ def largest_lead_still_possible(draw: Draw) -> Task:
         length = _measured(draw, _lead(draw.choice(_PITCHES)), turns, limit)
         most, middle = (length + limit) / turns, length / turns
         wide = length + limit, 1 / most, most * turns / (turns - 1), most * turns / (turns + 1)
-        if all(benches.told_apart(near, *wide) for near in (most, middle, middle + limit)):
+        if all(told_apart(near, *wide) for near in (most, middle, middle + limit)):
             break
     return Task(
         question=f"""Over **{turns} turns** of a thread you measure **{decimal(length)} mm**, and your instrument is
@@ -94,7 +94,7 @@ def which_pitches_remain(draw: Draw) -> Task:
     return Task(
         question=f"""A thread is cut, and over **{turns} turns** of it you measure **{decimal(length)} mm**, good to
             **± {decimal(limit)} mm**. Which of these pitches are still possible?""",
-        table=Table("The pitches", "Row | Pitch", tuple((str(n), pitch) for n, pitch in enumerate(rows, 1))),
+        table=Table("The pitches", "Row | Pitch", ((n, pitch) for n, pitch in enumerate(rows, 1))),
         answer=Several(remain, rows=_ROWS),
         slips={
             "limit not divided: You set the limit of the whole length beside the lead of one turn.": too_wide,
@@ -108,7 +108,7 @@ def which_pitches_remain(draw: Draw) -> Task:
             Table(
                 "In millimetres",
                 "Row | Pitch | mm",
-                tuple((str(n), pitch, decimal(_lead(pitch))) for n, pitch in enumerate(rows, 1)),
+                ((n, pitch, decimal(_lead(pitch))) for n, pitch in enumerate(rows, 1)),
             ),
             f"Still possible: **{' and '.join(map(str, sorted(remain)))}**.",
         ),
@@ -206,7 +206,7 @@ def which_instruments_will_do(draw: Draw) -> Task:
         table=Table(
             "The instruments, with what each is taken to be good to",
             "Row | Instrument | Limit",
-            tuple((str(n), name, f"± {decimal(limit)} mm") for n, (name, limit) in enumerate(tools, 1)),
+            ((n, name, f"± {decimal(limit)} mm") for n, (name, limit) in enumerate(tools, 1)),
         ),
         answer=Several(will, rows=4),
         slips={
@@ -294,7 +294,7 @@ def name_the_slip(draw: Draw) -> Task:
             Table(
                 "What each slip would cut",
                 "Slip | Drivers over driven | Lead, mm",
-                tuple((option.name, str(option.made.train), decimal(option.made.lead_mm, 3)) for option in options),
+                ((option.name, option.made.train, decimal(option.made.lead_mm, 3)) for option in options),
             ),
             explain_wrong_lead(lathe, meant, measured, limit),
             f"It was: **{planted.name}**.",

@@ -16,7 +16,7 @@ from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulde
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, Lathe, demo_lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, about
+from gearcalc.learning.exercises.answers import Choice, about, told_apart
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Feed, Thread
@@ -35,7 +35,7 @@ def feed_from_the_gears(draw: Draw) -> Task:
         cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
         feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
         upside_down, no_screw = feed / cuts.train.ratio**2, feed / lathe.leadscrew_lead_mm
-        if benches.told_apart(feed, lead, lead / share, upside_down, no_screw):
+        if told_apart(feed, lead, lead / share, upside_down, no_screw):
             break
     return Task(
         question=f"""A lathe has a leadscrew with a lead of **{screw}**. With the same gears its feed drive moves the
@@ -127,9 +127,7 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
             radius of **{decimal(nose)} mm**, and the gearbox gives the feeds in the table. Which is the coarsest feed
             that will do, in theory?""",
         table=Table(
-            "Feeds of this lathe",
-            "Row | mm a turn",
-            tuple((str(row), decimal(feed)) for row, feed in enumerate(feeds, 1)),
+            "Feeds of this lathe", "Row | mm a turn", ((row, decimal(feed)) for row, feed in enumerate(feeds, 1))
         ),
         answer=Number(best, "mm", places=3),
         slips={
@@ -186,7 +184,7 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
         turns = room / lead
         seconds, no_lead, times = 60 * turns / rpm, 60 * room / rpm, 60 * room * lead / rpm
         slips = (seconds * starts, turns, seconds / 60, no_lead, 1 / seconds, times)
-        if 0.4 <= seconds <= 12 and benches.told_apart(seconds, *slips) and min(abs(x - seconds) for x in slips) > 0.1:
+        if 0.4 <= seconds <= 12 and told_apart(seconds, *slips) and min(abs(x - seconds) for x in slips) > 0.1:
             break
     return Task(
         question=f"""You cut {_named(thread)} at **{rpm} rev/min** up to a shoulder. From where
@@ -232,11 +230,7 @@ def fast_enough_and_no_faster(draw: Draw) -> Task:
         question=f"""{_named(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
             spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
             the table that leaves them?""",
-        table=Table(
-            "Speeds of this lathe",
-            "Step | rev/min",
-            tuple((str(step), str(speed)) for step, speed in enumerate(_SPEEDS, 1)),
-        ),
+        table=Table("Speeds of this lathe", "Step | rev/min", ((step, speed) for step, speed in enumerate(_SPEEDS, 1))),
         answer=Number(Fraction(best), "rpm"),
         slips={
             """pitch for lead: So it would be by the pitch. In one turn the tool goes a lead: starts times

@@ -11,8 +11,8 @@ from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
 from gearcalc.basics.writing import decimal, ratio
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
-from gearcalc.learning.exercises.answers import Choice, Slip, about
-from gearcalc.learning.exercises.benches import plain_lathe, told_apart
+from gearcalc.learning.exercises.answers import Choice, Slip, about, told_apart
+from gearcalc.learning.exercises.benches import plain_lathe
 from gearcalc.learning.exercises.gear_answers import GearForAll, in_a_row
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from fractions import Fraction
 
 from attrs import field, frozen
@@ -18,7 +19,7 @@ from gearcalc.threads import Thread, as_thread
 
 _LONGEST_TEXT = 100
 _ROUGHLY = Fraction(1, 20)
-"""The same of a number that is rounded as it is written: 29 for 28.8."""
+"""So near, as a share, a number is that was rounded as it is written: 29 for 28.8."""
 _TO_TENS = 100
 """From here on a number may have been rounded to tens as it was written."""
 
@@ -42,7 +43,6 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "": ("with a number", {}),
 }
 _SAID = frozenset(unit for _, units in _UNITS.values() for unit in units)
-_ROUNDED = {-1: "to tens", 0: "to a whole number", 1: "to one decimal"}
 _FINE_TAIL = re.compile(r"([.,]\d{4})\d+", re.A)
 """Decimals that a float prints and nobody means: past the fourth of a thread."""
 _HALF_A_HUNDREDTH = Fraction(1, 200)
@@ -93,7 +93,7 @@ class Number(Answer):
 
     def same(self, read: Exact, value: Exact) -> bool:
         """Equal, or within half a unit of the last place."""
-        return at_most_apart(read, value, _half_a_unit(self.places))
+        return at_most_apart(read, value, Fraction(0) if self.places is None else Fraction(10) ** -self.places / 2)
 
     def as_told(self, value: Exact) -> Exact:
         """The number rounded to the places asked for."""
@@ -130,14 +130,8 @@ class ThreadCut(Answer):
     value: Fraction
     places: int = 3
     names_unit: bool = False
-
-    @property
-    def how(self) -> str:
-        """How to write the thread."""
-        return (
-            "Answer with a thread and its unit, such as '20 tpi' or '1.25 mm', to two decimals of tpi or three of mm, "
-            "or more exactly."
-        )
+    how = """Answer with a thread and its unit, such as '20 tpi' or '1.25 mm', to two decimals of tpi or three of mm, \
+or more exactly."""
 
     def read(self, given: object) -> Exact:
         """The lead of the thread named, or of a Setup. Raises an error for what names no thread.
@@ -175,7 +169,7 @@ class ThreadCut(Answer):
 
     def same(self, read: Exact, value: Exact) -> bool:
         """The same lead, to half a unit of the last place."""
-        return at_most_apart(read, value, _half_a_unit(self.places))
+        return at_most_apart(read, value, Fraction(10) ** -self.places / 2)
 
     def rounded(self, read: Exact, value: Exact) -> bool:
         """Whether the thread is this one, rounded in millimetres or in threads per inch."""
@@ -202,11 +196,7 @@ class NearerFraction(Answer):
     value: Exact
     than: Fraction
     most: int
-
-    @property
-    def how(self) -> str:
-        """How to write the fraction."""
-        return "Answer with a fraction, such as '22/7'."
+    how = "Answer with a fraction, such as '22/7'."
 
     def read(self, given: object) -> Fraction:
         """The fraction. Raises an error for what is none."""
@@ -214,10 +204,6 @@ class NearerFraction(Answer):
         if not isinstance(read, Fraction):
             raise ValueOutOfRangeError("the answer must be a fraction")
         return read
-
-    def same(self, read: Fraction, value: Fraction) -> bool:
-        """The same fraction, in whatever terms."""
-        return read == value
 
     def is_right(self, read: Fraction) -> bool:
         """Whether it is nearer, and short enough."""
@@ -252,12 +238,8 @@ def _another_unit(unit: str) -> ValueOutOfRangeError:
     return ValueOutOfRangeError("the answer must be a number in the unit asked for")
 
 
-def _half_a_unit(places: int | None) -> Fraction:
-    return Fraction(0) if places is None else Fraction(10) ** -places / 2
-
-
 def _rounded(places: int) -> str:
-    return _ROUNDED.get(places, f"to {places} decimals")
+    return {-1: "to tens", 0: "to a whole number", 1: "to one decimal"}.get(places, f"to {places} decimals")
 
 
 def _rounding(answer: Number | ThreadCut, says: str) -> SlipTable:
@@ -284,8 +266,6 @@ def _number(given: object) -> Exact:
     if isinstance(given, (int, Fraction, PiMultiple)):
         return as_exact(given)
     if hasattr(given, "free_symbols"):  # a sympy number: exact where it can be
-        try:
+        with suppress(ValueOutOfRangeError):
             return as_exact(given)
-        except ValueOutOfRangeError:
-            pass
     return from_float(float(given))  # type: ignore[arg-type]

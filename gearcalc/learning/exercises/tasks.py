@@ -18,7 +18,7 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of
+from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
 
 T = TypeVar("T")
 NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
@@ -195,6 +195,7 @@ class Task:
     `hints`: two or three lines, each a step further.
     `solution`: makes the worked solution when it is asked for, from words and results of the library.
     `right`: a sentence on why it matters, or another way. `otherwise`: feedback where no slip is recognised.
+    `apart`: whether numbers are drawn again until answer and slips are plainly told apart.
     """
 
     question: str = field(converter=tidy)
@@ -205,6 +206,12 @@ class Task:
     right: str = field(converter=tidy)
     otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
     table: Table | None = None
+    apart: bool = False
+
+    @property
+    def serves(self) -> bool:
+        """Whether answer and slips are plainly told apart, where that is asked for."""
+        return not self.apart or told_apart(self.answer.value, *(slip.value for slip in self.slips))
 
     @property
     def slip_is_right(self) -> bool:
@@ -306,7 +313,9 @@ class Recipe:
     def _posed(self, draw: Draw) -> Task:
         while True:
             with suppress(_OthersAreDrawnError):
-                return self.pose(draw)
+                task = self.pose(draw)
+                draw.only_if(task.serves)
+                return task
 
 
 _RECIPES: dict[str, Recipe] = {}
