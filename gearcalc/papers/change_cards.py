@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
-from pathlib import Path
 
 from attrs import evolve, field, frozen
 
@@ -13,17 +11,14 @@ from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
-from gearcalc.finding.setups import Setup, train_mounted, turning_of, wanted_hand
+from gearcalc.finding.setups import Setup, train_mounted, wanted_hand
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
-from gearcalc.fits.by_hand import mesh_states
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.directions import Turning, turning
 from gearcalc.lathes.trains import Train
-from gearcalc.papers.change_pictures import Frame, change_picture, draw_train
-from gearcalc.papers.paper import SMALL_PT, STEPS_PT, Paper
-from gearcalc.papers.sheet_files import html_list, save_sheet, text_lines, whole_page
+from gearcalc.papers.change_pictures import KEY, change_picture, drawings, trains_on_paper
+from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, html_list, text_lines, text_list
 from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, things_needed, turns_in_words
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange
@@ -31,13 +26,12 @@ from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_ro
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import deviation_in_words, judge
 
-_PICTURE_PX = (800, 440)
-_PICTURES_MM, _GAP_MM = 51.0, 6.0  # on paper
-_KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
+_TIGHTER = ((9.2, 51.0), (9.0, 44.0), (8.8, 40.0), (8.6, 36.0))
+"""Type of the steps in points, and height of the pictures in mm: the first that two pages hold."""
 
 
 @frozen
-class ChangeCard:
+class ChangeCard(Sheet):
     """The sheet to take to the machine. Made by change_card().
 
     `lathe`; `setup`: what is to be set up, as it goes on; `cautions`, `needed` (to lay out before you begin),
@@ -100,7 +94,7 @@ class ChangeCard:
     @property
     def picture(self) -> Picture:
         """Both trains with what becomes of each gear, over the row of the steps."""
-        return change_picture(self)
+        return change_picture(self.change)
 
     @property
     def picture_after(self) -> Picture:
@@ -114,26 +108,72 @@ class ChangeCard:
             return None
         return self.before.picture(caption=f"Before: {self.before.train}, from the gear end and edge-on.")
 
-    def save(self, path: str | os.PathLike[str]) -> Path:
-        """Write the card to a file ending .html, .pdf or .txt; what was there is replaced whole or not at all.
+    def on_paper(self, size: str = "A4") -> Paper:
+        """The card laid out on sheets of paper, the two sides of one wherever that can be read.
 
-        Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
+        `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
         """
-        return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
+        papers = (self._laid_out(size, *tight) for tight in _TIGHTER)
+        first = next(papers)
+        return first if first.pages <= 2 else next((paper for paper in papers if paper.pages <= 2), first)
 
-    def _pdf(self) -> bytes:
-        return card_paper(self).pdf()
+    def _laid_out(self, size: str, steps_pt: float, pictures_mm: float) -> Paper:
+        paper = Paper(
+            self.title, below=f"{self.about} {self.counted}", foot=FOOT, size=size, margin_mm=12.5, steps_pt=steps_pt
+        )
+        paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(self.cautions, 1)), size_pt=9, boxed=True)
+        for warning in self.warnings:
+            paper.words(f"Mind: {warning}", size_pt=steps_pt, bold=True)
+        paper.title(self.before_you_begin, size_pt=11.5)
+        for needed in self.needed:
+            paper.ticked(needed)
+        paper.space(1.5)
+        paper.put(*trains_on_paper(self.change, paper.drawing(pictures_mm)))
+        paper.space(-1.5)
+        paper.words(KEY, size_pt=7.5)
+        paper.title("Steps", size_pt=11.5)
+        for number, step in enumerate(self.steps, 1):
+            paper.step(number, step.title, " ".join(step.lines), step.gears)
+        paper.space(1)
+        paper.table([{"setting": name, "value": value} for name, value in self.settings], size_pt=8.6)
+        paper.words(WHERE_FROM, size_pt=SMALL_PT)
+        return paper
 
-    @property
-    def page(self) -> str:
-        """The card as a whole HTML page for the printer."""
-        return whole_page(self.title, "".join(_html_parts(self, "h1", "h2")))
+    def _html_parts(self, head: str, part: str) -> Iterator[str]:
+        def title(words: str) -> str:
+            return f"<{part}>{words}</{part}>"
 
-    def _repr_html_(self) -> str:
-        return "".join(_html_parts(self, "h3", "h4"))
+        about = writing.in_html(f"{self.about} {self.counted}")
+        yield f"<{head}>{writing.in_html(self.title)}</{head}><p>{about}</p>{html_first(self.cautions)}"
+        if self.warnings:
+            yield title("Mind with this setup") + html_list(self.warnings)
+        yield title(self.before_you_begin) + html_list(self.needed, tick=True)
+        yield self.picture._repr_html_()
+        yield title("Steps") + "<ol>"
+        for step in self.steps:
+            gears = html_list(step.gears, tick=True) if step.gears else ""
+            lines = " ".join(map(writing.in_html, step.lines))
+            yield f"<li><strong>{writing.in_html(step.title)}.</strong> {lines}{gears}</li>"
+        yield "</ol>" + writing.html_table("Settings", self.settings)
+        yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
 
-    def __str__(self) -> str:
-        return "\n".join(_text_parts(self))
+    def _text_parts(self) -> Iterator[str]:
+        yield self.title.upper()
+        yield from text_lines(f"{self.about} {self.counted}")
+        yield from text_list("FIRST", self.cautions, "! ")
+        if self.warnings:
+            yield from text_list("MIND WITH THIS SETUP", self.warnings, "! ")
+        yield from text_list(self.before_you_begin.upper(), self.needed, "[ ] ")
+        yield from ("", "STEPS")
+        for number, step in enumerate(self.steps, 1):
+            yield from text_lines(str(step), f"[ ] {number:2}. ")
+            for gear in step.gears:
+                yield from text_lines(gear, " " * 8 + "[ ] ")
+        yield from text_list("SETTINGS", [f"{name}: {value}" for name, value in self.settings], "  ")
+        yield from text_list("AFTER", [self.after.description], "  ")
+        if self.before is not None:
+            yield from text_list("BEFORE", [self.before.description], "  ")
+        yield from ("", *text_lines(WHERE_FROM))
 
 
 def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = None) -> ChangeCard:
@@ -169,19 +209,20 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
         after,
         moves_between(before, after),
         scratch_check(wanted),
-        standing=_standing(lathe, mounted) if isinstance(mounted, Setup) else None,
-        distances_mm=_distances(lathe, wanted.train, fit),
-        swing_deg=fit.swing_deg if fit else None,
+        fit,
+        standing[1] if standing else None,
+        _standing(lathe, mounted) if isinstance(mounted, Setup) else None,
     )
+    drawn = drawings(change)
     return ChangeCard(
         lathe,
         wanted,
         things_needed(change),
         steps_of(change),
-        tuple(_settings(change, fit)),
-        tuple(_warnings(wanted, lathe)),
-        _drawn(lathe, after, fit, turning_of(lathe, wanted)),
-        _drawn(lathe, before, standing[1], _turned_before(lathe, change)) if before and standing else None,
+        tuple(_settings(change)),
+        tuple(_warnings(wanted)),
+        drawn[-1],
+        drawn[0] if before else None,
         change,
     )
 
@@ -244,35 +285,8 @@ def _arranged(lathe: Lathe, train: Train, fit: Fit | None) -> Arranged:
     return Arranged(train, planes, lathe.last_shaft)
 
 
-def _turned_before(lathe: Lathe, change: Change) -> Turning:
-    """Which way the train that is mounted turns: of a Setup that is known, else the reverse is taken as described."""
-    assert change.before is not None
-    over = change.standing is not None and change.standing.reverse_over
-    return turning(lathe, change.before.train.turns_the_same_way, None, reverse_over=over)
-
-
-def _distances(lathe: Lathe, train: Train, fit: Fit | None) -> tuple[float, ...]:
-    if fit is None:
-        return ()
-    return tuple(mesh.right_mm for mesh in mesh_states(lathe, train, fit.axes_mm))
-
-
-def _drawn(lathe: Lathe, arranged: Arranged, fit: Fit | None, turns: Turning) -> TrainDrawing:
-    return TrainDrawing(
-        arranged.train,
-        fit.axes_mm if fit is not None else None,
-        arranged.planes,
-        module_mm=lathe.module_mm or 1.0,
-        pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
-        size_px=_PICTURE_PX,
-        last_shaft=arranged.last_shaft,
-        clockwise=turns.first_driver,
-        provided=turns.provided,
-    )
-
-
-def _settings(change: Change, fit: Fit | None) -> Iterator[tuple[str, str]]:
-    setup, after = change.setup, change.after
+def _settings(change: Change) -> Iterator[tuple[str, str]]:
+    setup, after, fit = change.setup, change.after, change.fit
     yield "train", str(setup.train)
     if setup.lever is not None:
         yield "lever", setup.lever
@@ -311,7 +325,7 @@ def _mm(x: float) -> str:
     return f"{writing.decimal(x, 1)} mm"
 
 
-def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
+def _warnings(setup: Setup) -> Iterator[str]:
     if setup.fit is not None and not setup.fit.goes_on:
         yield f"By the lathe file this does not go on: {' '.join(setup.fit.reasons)}"
     elif setup.fit is None:
@@ -321,92 +335,3 @@ def _warnings(setup: Setup, lathe: Lathe) -> Iterator[str]:
     elif setup.shortfall:
         yield f"{setup.shortfall} Is it the setup that you mean?"
     yield from setup.warnings
-
-
-# The card in words, as HTML and as plain text; everything that a user typed is escaped.
-
-
-def _html_parts(card: ChangeCard, head: str, part: str) -> Iterator[str]:
-    """The card as HTML; `head` and `part`: the elements of its headings, 'h1' and 'h2' on a page of its own."""
-
-    def title(words: str) -> str:
-        return f"<{part}>{words}</{part}>"
-
-    about = writing.in_html(f"{card.about} {card.counted}")
-    yield f"<{head}>{writing.in_html(card.title)}</{head}><p>{about}</p>"
-    yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(card.cautions)}</div>'
-    if card.warnings:
-        yield title("Mind with this setup") + html_list(card.warnings)
-    yield title(card.before_you_begin) + html_list(card.needed, tick=True)
-    yield card.picture._repr_html_()
-    yield title("Steps") + "<ol>"
-    for step in card.steps:
-        gears = html_list(step.gears, tick=True) if step.gears else ""
-        lines = " ".join(map(writing.in_html, step.lines))
-        yield f"<li><strong>{writing.in_html(step.title)}.</strong> {lines}{gears}</li>"
-    yield "</ol>" + writing.html_table("Settings", card.settings)
-    yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
-
-
-def _text_parts(card: ChangeCard) -> Iterator[str]:
-    """The card as lines of plain text."""
-    yield card.title.upper()
-    yield from text_lines(f"{card.about} {card.counted}")
-    yield from ("", "FIRST", *(line for caution in card.cautions for line in text_lines(caution, "! ")))
-    if card.warnings:
-        yield from ("", "MIND WITH THIS SETUP", *(line for words in card.warnings for line in text_lines(words, "! ")))
-    yield from ("", card.before_you_begin.upper())
-    for needed in card.needed:
-        yield from text_lines(needed, "[ ] ")
-    yield from ("", "STEPS")
-    for number, step in enumerate(card.steps, 1):
-        yield from text_lines(str(step), f"[ ] {number:2}. ")
-        for gear in step.gears:
-            yield from text_lines(gear, " " * 8 + "[ ] ")
-    yield from (
-        "",
-        "SETTINGS",
-        *(line for name, value in card.settings for line in text_lines(f"{name}: {value}", "  ")),
-    )
-    yield from ("", "AFTER", *text_lines(card.after.description, "  "))
-    if card.before is not None:
-        yield from ("", "BEFORE", *text_lines(card.before.description, "  "))
-    yield from ("", *text_lines(WHERE_FROM))
-
-
-# The card on paper.
-
-
-def card_paper(card: ChangeCard, *, size: str = "A4") -> Paper:
-    """The card laid out on sheets of paper; the two sides of one as a rule.
-
-    `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
-    """
-    paper = Paper(card.title, below=f"{card.about} {card.counted}", foot=FOOT, size=size, margin_mm=12.5)
-    paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(card.cautions, 1)), size_pt=9, boxed=True)
-    for warning in card.warnings:
-        paper.words(f"Mind: {warning}", size_pt=STEPS_PT, bold=True)
-    paper.title(card.before_you_begin, size_pt=11.5)
-    for needed in card.needed:
-        paper.ticked(needed)
-    paper.space(1.5)
-    _pictures(paper, card)
-    paper.title("Steps", size_pt=11.5)
-    for number, step in enumerate(card.steps, 1):
-        paper.step(number, step.title, " ".join(step.lines), step.gears)
-    paper.space(1)
-    paper.table([{"setting": name, "value": value} for name, value in card.settings], size_pt=8.6)
-    paper.words(WHERE_FROM, size_pt=SMALL_PT)
-    return paper
-
-
-def _pictures(paper: Paper, card: ChangeCard) -> None:
-    drawings = [("Before", card.before), ("After", card.after)]
-    known = [(words, drawing) for words, drawing in drawings if drawing is not None]
-    axes = paper.drawing(_PICTURES_MM)
-    width = (paper.width_mm - _GAP_MM * (len(known) - 1)) / len(known)
-    for place, (words, drawing) in enumerate(known):
-        box = Frame(place * (width + _GAP_MM), 0.0, width, _PICTURES_MM)
-        draw_train(axes, drawing, box, f"{words}: {writing.train(drawing.train.drivers, drawing.train.driven)}")
-    paper.space(-1.5)
-    paper.words(_KEY, size_pt=7.5)

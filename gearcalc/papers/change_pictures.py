@@ -4,28 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from math import cos, hypot, radians, sin
-from typing import TYPE_CHECKING, NamedTuple
+from math import cos, dist, hypot, radians, sin, sqrt
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.papers.paper import width_of_words_mm
-from gearcalc.papers.steps import SPANS, states_of
+from gearcalc.finding.setups import turning_of
+from gearcalc.fits import Fit
+from gearcalc.lathes.directions import Turning, turning
+from gearcalc.papers.marks import MM_PER_PT, Disc, Mark, Shape, Words, box, width_of_words_mm
+from gearcalc.papers.steps import SPANS, Change, Step, states_of, steps_of
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import drawn_line, sheet
-from gearcalc.pictures.gears_in_mesh import PlacedGear
+from gearcalc.pictures.gears_in_mesh import PlacedGear, Point
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.room_for_words import Room, box_around, box_middle
+from gearcalc.pictures.room_for_words import Box, Circle, Room, box_around, box_middle
 from gearcalc.pictures.svg import Svg, element, text_line
 from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.pictures.train_sheets import Sheet
 from gearcalc.pictures.train_views import faces
-from gearcalc.planning.gear_moves import Place
+from gearcalc.planning.gear_moves import Arranged, Place
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
-    from gearcalc.papers.change_cards import ChangeCard
-
+_PICTURE_PX = (800, 440)
 CHANGE_PX = (800, 416)
 """Width and height of the picture."""
 
@@ -36,12 +35,45 @@ _ROWS = (("isolated", 334.0), ("cover open", 356.0), ("gears turn", 378.0))
 _BAR_PX = 17.0
 _LABEL_PX = 36.0
 _ABOVE_MM, _BELOW_MM = 7.0, 3.0
+_GAP_MM, _CLEAR_MM, _HATCH_MM = 6.0, 0.3, 1.5
 _COUNT_PT = 9.0
-_HATCH = {"driver": "", "driven": "////", "idler": ""}
 _BEARINGS = (210, 330, 150, 30, 180, 0, 240, 300, 120, 60, 90, 270)
 
 
-def change_picture(card: ChangeCard, step: int | None = None) -> Picture:
+Fate = Callable[[PlacedGear], str]
+"""What becomes of a gear: 'off', 'on', 'stays', 'aside' or 'back'."""
+Told = tuple[str, TrainDrawing, Fate]
+
+KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
+"""What the marks of a train on paper mean."""
+
+
+def drawings(change: Change) -> tuple[TrainDrawing, ...]:
+    """The train before, where it is known, and the train after, as they are drawn."""
+    over = change.standing is not None and change.standing.reverse_over
+    after = _drawing(change, change.after, change.fit, turning_of(change.lathe, change.setup))
+    if change.before is None:
+        return (after,)
+    # Of a Setup it is known which way it turns, else the reverse is taken as the lathe file describes it.
+    turns = turning(change.lathe, change.before.train.turns_the_same_way, None, reverse_over=over)
+    return _drawing(change, change.before, change.fit_before, turns), after
+
+
+def _drawing(change: Change, arranged: Arranged, fit: Fit | None, turns: Turning) -> TrainDrawing:
+    return TrainDrawing(
+        arranged.train,
+        fit.axes_mm if fit is not None else None,
+        arranged.planes,
+        module_mm=change.lathe.module_mm or 1.0,
+        pressure_angle_deg=change.lathe.gear_set.pressure_angle_deg,
+        size_px=_PICTURE_PX,
+        last_shaft=arranged.last_shaft,
+        clockwise=turns.first_driver,
+        provided=turns.provided,
+    )
+
+
+def change_picture(change: Change, step: int | None = None) -> Picture:
     """The trains before and after with what becomes of each gear, over a row of the steps with this one marked.
 
     >>> from gearcalc.papers.change_cards import change_card
@@ -49,18 +81,18 @@ def change_picture(card: ChangeCard, step: int | None = None) -> Picture:
     >>> from gearcalc.finding.setups import setup
     >>> lathe = demo_lathe("inch")
     >>> card = change_card(lathe, to=setup(lathe, 40, 60, "middle", 35), mounted=setup(lathe, 40, 80, "middle", 35))
-    >>> print(change_picture(card, 4).description)  # doctest: +ELLIPSIS
+    >>> print(change_picture(card.change, 4).description)  # doctest: +ELLIPSIS
     Before: 40 driver stays; 35 idler stays; 80 driven comes off. After: 40 driver stays; 35 idler stays; 60 driven \
 goes on. Step 4 of 13: strip, front first. The lathe is isolated, the cover open...
 
     `step`: counted from 1; None marks none. Raises ValueOutOfRangeError for a step that there isn't.
     """
-    if step is not None and not 1 <= step <= len(card.steps):
-        raise ValueOutOfRangeError(f"this card has steps 1 to {len(card.steps)}", value=step)
-    caption = f"From {card.before.train if card.before else 'what is mounted'} to {card.setup.train}"
-    rows = tuple(_step_rows(card))
-    description = f"{_gears_in_words(card)} {_over_the_steps(card, rows, step)}"
-    svg = sheet(CHANGE_PX, caption, description, *_trains(card), _steps(rows, step))
+    rows, told = tuple(_step_rows(steps_of(change))), _told(change)
+    if step is not None and not 1 <= step <= len(rows):
+        raise ValueOutOfRangeError(f"this card has steps 1 to {len(rows)}", value=step)
+    caption = f"From {change.before.train if change.before else 'what is mounted'} to {change.setup.train}"
+    description = f"{_gears_in_words(told)} {_over_the_steps(rows, step)}"
+    svg = sheet(CHANGE_PX, caption, description, *_trains(told), _steps(rows, step))
     at = "" if step is None else f"; step {step} of {len(rows)}"
     return Picture(svg, description, rows, f"{caption}{at}")
 
@@ -72,8 +104,8 @@ def _lower(words: str) -> str:
 # What is said.
 
 
-def _step_rows(card: ChangeCard) -> Iterator[Row]:
-    for number, (step, state) in enumerate(zip(card.steps, states_of(card.steps), strict=True), 1):
+def _step_rows(steps: Sequence[Step]) -> Iterator[Row]:
+    for number, (step, state) in enumerate(zip(steps, states_of(steps), strict=True), 1):
         yield {
             "step": number,
             "what": step.title,
@@ -85,9 +117,9 @@ def _step_rows(card: ChangeCard) -> Iterator[Row]:
         }
 
 
-def _over_the_steps(card: ChangeCard, rows: Sequence[Row], step: int | None) -> str:
+def _over_the_steps(rows: Sequence[Row], step: int | None) -> str:
     if step is not None:
-        start = f"Step {step} of {len(rows)}: {_lower(card.steps[step - 1].title)}."
+        start = f"Step {step} of {len(rows)}: {_lower(str(rows[step - 1]['what']))}."
         return f"{start} {_state_in_words(rows[step - 1])}"
     spans = []
     for name in ("isolated", "cover open"):
@@ -116,29 +148,31 @@ def _state_in_words(row: Row) -> str:
     return f"The lathe is {isolated}, the cover {cover}, and {turns}."
 
 
-def _gears_in_words(card: ChangeCard) -> str:
-    parts = []
-    if card.before is not None:
-        parts.append(f"Before: {_each(card.before, _fate_before(card))}.")
-    parts.append(f"After: {_each(card.after, _fate_after(card))}.")
-    return " ".join(parts)
+def _gears_in_words(told: Sequence[Told]) -> str:
+    return " ".join(f"{heading}: {_each(drawing, fate)}." for heading, drawing, fate in told)
 
 
-def _each(drawing: TrainDrawing, fate: Callable[[PlacedGear], str]) -> str:
+def _told(change: Change) -> tuple[Told, ...]:
+    """Before, where that is known, and after: heading, drawing, and what becomes of each gear."""
+    *before, after = drawings(change)
+    return (*(("Before", each, _fate_before(change)) for each in before), ("After", after, _fate_after(change)))
+
+
+def _each(drawing: TrainDrawing, fate: Fate) -> str:
     words = {"off": "comes off", "on": "goes on", "stays": "stays", "aside": "is in the way", "back": "goes back on"}
     return "; ".join(f"{gear.teeth} {gear.kind} {words[fate(gear)]}" for gear in drawing.gears)
 
 
-def _fate_before(card: ChangeCard) -> Callable[[PlacedGear], str]:
-    off, aside = set(map(_where, card.change.moves.off)), set(map(_where, card.change.moves.in_the_way))
+def _fate_before(change: Change) -> Fate:
+    off, aside = set(map(_where, change.moves.off)), set(map(_where, change.moves.in_the_way))
     return lambda gear: (
         "aside" if (gear.shaft, gear.plane) in aside else "off" if (gear.shaft, gear.plane) in off else "stays"
     )
 
 
-def _fate_after(card: ChangeCard) -> Callable[[PlacedGear], str]:
-    on = set(map(_where, card.change.moves.on))
-    back = {(place.plane, place.teeth, place.role) for place in card.change.moves.in_the_way}
+def _fate_after(change: Change) -> Fate:
+    on = set(map(_where, change.moves.on))
+    back = {(place.plane, place.teeth, place.role) for place in change.moves.in_the_way}
 
     def fate(gear: PlacedGear) -> str:
         if (gear.shaft, gear.plane) not in on:
@@ -155,17 +189,14 @@ def _where(place: Place) -> tuple[int, int]:
 # What is drawn.
 
 
-def _trains(card: ChangeCard) -> list[Svg]:
+def _trains(told: Sequence[Told]) -> list[Svg]:
     parts = [drawn_line(f"M400 {_TRAINS_TOP - 18}V{_TRAINS_FOOT}", style.FAINT, 1.0)]
-    if card.before is not None:
-        parts.append(_train("Before", card.before, _fate_before(card), 6.0))
-    else:
+    if len(told) == 1:
         parts.append(text_line("Before: what you find. Draw it first.", 200, 150, size=style.WORD_PX, fill=style.SOFT))
-    parts.append(_train("After", card.after, _fate_after(card), 400.0))
-    return parts
+    return parts + [_train(*each, left) for each, left in zip(told, (6.0, 400.0)[-len(told) :], strict=True)]
 
 
-def _train(heading: str, drawing: TrainDrawing, fate: Callable[[PlacedGear], str], left: float) -> Svg:
+def _train(heading: str, drawing: TrainDrawing, fate: Fate, left: float) -> Svg:
     laid = _moved(
         Sheet.lay_out(drawing.train, drawing.gears, drawing.module_mm, _TRAIN_PX, with_edge_view=False),
         left,
@@ -323,152 +354,92 @@ def _turning(rows: Sequence[Row], y: float, width: float) -> list[Svg]:
 # A train on paper, in millimetres.
 
 
-Disc = tuple[float, float, float]
-"""A gear on a sheet: its middle and its radius, mm."""
+def trains_on_paper(change: Change, room: Box) -> Iterator[Mark]:
+    """The trains before and after, each in a frame, side by side in this room on a sheet."""
+    told = _told(change)
+    left, top, right, bottom = room
+    width = (right - left - _GAP_MM * (len(told) - 1)) / len(told)
+    for place, (words, drawing, _) in enumerate(told):
+        start = left + place * (width + _GAP_MM)
+        heading = f"{words}: {writing.train(drawing.train.drivers, drawing.train.driven)}"
+        yield from _train_on_paper(drawing, (start, top, start + width, bottom), heading)
 
 
-class Frame(NamedTuple):
-    """A box on a sheet, mm from its lower left corner."""
-
-    left: float
-    bottom: float
-    width: float
-    height: float
-
-    def within(self, other: Frame) -> bool:
-        """Whether it lies inside another, clear of its frame and of the words at its top."""
-        across = other.left + 1 < self.left and self.left + self.width < other.left + other.width - 1
-        return across and other.bottom + 1 < self.bottom and self.bottom + self.height < other.height - _ABOVE_MM
-
-    def meets(self, disc: Disc) -> bool:
-        """Whether a disc touches it."""
-        x, y = disc[0] - self.left, disc[1] - self.bottom
-        return hypot(x - min(max(x, 0.0), self.width), y - min(max(y, 0.0), self.height)) < disc[2] + 0.3
-
-
-def draw_train(axes: Axes, drawing: TrainDrawing, frame: Frame, heading: str) -> None:
-    """The train as seen from the gear end, in a box on a sheet that is measured in mm.
+def _train_on_paper(drawing: TrainDrawing, frame: Box, heading: str) -> Iterator[Mark]:
+    """The train as seen from the gear end.
 
     Drivers carry a ring, driven gears are hatched, idlers are plain, so that print without colour tells them apart.
     """
-    from matplotlib.patches import Circle, Polygon, Rectangle
-
-    axes.add_patch(
-        Rectangle(frame[:2], frame.width, frame.height, fill=False, edgecolor=style.SOFT, linewidth=0.6, clip_on=False)
-    )
-    axes.text(
-        frame.left + 2,
-        frame.bottom + frame.height - 4.5,
-        heading,
-        size=8,
-        weight="bold",
-        color=style.INK,
-        parse_math=False,
-    )
+    left, top, right, bottom = frame
+    yield box(left, top, right - left, bottom - top, edge=style.SOFT, line_pt=0.6)
+    yield Words(heading, left + 2, top + 4.5, 8, bold=True)
     outlines = drawing.outlines(0.0, 4)
-    scale, shift_x, shift_y = _to_the_sheet([point for outline in outlines for point in outline], frame)
-    discs: list[Disc] = []
-    for gear, outline in zip(drawing.gears, outlines, strict=True):
-        x, y = shift_x + scale * gear.centre_mm[0], shift_y + scale * gear.centre_mm[1]
-        radius = scale * drawing.module_mm * (gear.teeth / 2 + 1)
-        discs.append((x, y, radius))
-        look, above = style.LOOKS[gear.kind], 2 + gear.plane
-        placed = [(shift_x + scale * a, shift_y + scale * b) for a, b in outline]
-        axes.add_patch(
-            Polygon(
-                placed,
-                closed=True,
-                hatch=_HATCH[gear.kind],
-                facecolor=look.fill,
-                edgecolor=style.INK,
-                linewidth=0.5,
-                zorder=above,
-            )
-        )
-        if look.ring:
-            axes.add_patch(Circle((x, y), 0.8 * radius, fill=False, edgecolor=look.accent, linewidth=1.2, zorder=above))
-    taken: list[Frame] = []
-    for gear, disc in sorted(zip(drawing.gears, discs, strict=True), key=lambda each: -each[0].plane):
-        hidden = any(other.shaft == gear.shaft and other.plane > gear.plane for other in drawing.gears)
-        if hidden:  # its rim dashed over what stands before it, as hidden edges are drawn
-            axes.add_patch(
-                Circle(
-                    disc[:2], disc[2], fill=False, edgecolor=style.INK, linewidth=0.7, linestyle=(0, (4, 2)), zorder=18
-                )
-            )
-        before = [other for one, other in zip(drawing.gears, discs, strict=True) if one.plane > gear.plane]
-        words = str(gear.teeth)
-        label = None if hidden else _on_the_face(words, disc, before, taken)
-        spot = None if label is not None else _free_spot(words, disc, discs, taken, frame)
-        taken.append(label or _around(words, spot or disc[:2]))
-        _count(axes, words, disc, spot)
+    scale, placed = _to_the_sheet([point for outline in outlines for point in outline], frame)
+    discs = [(*placed(gear.centre_mm), scale * drawing.module_mm * (gear.teeth / 2 + 1)) for gear in drawing.gears]
+    gears = list(zip(drawing.gears, discs, outlines, strict=True))
+    for gear, disc, outline in sorted(gears, key=lambda each: each[0].plane):
+        yield Shape(tuple(map(placed, outline)), style.INK, style.LOOKS[gear.kind].fill, 0.5)
+        yield from _marks_of_its_kind(gear.kind, disc, scale * drawing.module_mm)
+    hidden = [any(other.shaft == gear.shaft and other.plane > gear.plane for other, *_ in gears) for gear, *_ in gears]
+    for disc in (disc for disc, is_hidden in zip(discs, hidden, strict=True) if is_hidden):
+        yield Disc(*disc, style.INK, 0.7, dashed=True)  # over what stands before it, as hidden edges are drawn
+    room = Room((left + 1, top + _ABOVE_MM, right - 1, bottom - 1), discs)
+    for (gear, disc, _), is_hidden in sorted(zip(gears, hidden, strict=True), key=lambda each: -each[0][0].plane):
+        before = [other for one, other, _ in gears if one.plane > gear.plane]
+        yield from _count(str(gear.teeth), disc, room, None if is_hidden else before)
 
 
-def _to_the_sheet(points: Sequence[tuple[float, float]], frame: Frame) -> tuple[float, float, float]:
-    """Scale and shift that put these points into the middle of the frame."""
-    low_x, high_x = min(x for x, _ in points), max(x for x, _ in points)
-    low_y, high_y = min(y for _, y in points), max(y for _, y in points)
-    room_x, room_y = frame.width - 22, frame.height - _ABOVE_MM - _BELOW_MM
-    scale = min(room_x / (high_x - low_x), room_y / (high_y - low_y))
-    middle_x, middle_y = frame.left + frame.width / 2, frame.bottom + _BELOW_MM + room_y / 2
-    return scale, middle_x - scale * (low_x + high_x) / 2, middle_y - scale * (low_y + high_y) / 2
+def _to_the_sheet(points: Sequence[Point], frame: Box) -> tuple[float, Callable[[Point], Point]]:
+    """How much smaller, and where in the frame a point of the train comes to stand: all in its middle."""
+    left, top, right, bottom = frame
+    xs, ys = zip(*points, strict=True)
+    room_x, room_y = right - left - 22, bottom - top - _ABOVE_MM - _BELOW_MM
+    scale = min(room_x / (max(xs) - min(xs)), room_y / (max(ys) - min(ys)))
+    x = (left + right - scale * (min(xs) + max(xs))) / 2
+    y = (top + _ABOVE_MM + bottom - _BELOW_MM + scale * (min(ys) + max(ys))) / 2
+    return scale, lambda point: (x + scale * point[0], y - scale * point[1])
 
 
-def _count(axes: Axes, words: str, disc: Disc, beside: tuple[float, float] | None) -> None:
-    """A tooth count in the middle of a gear, or beside one that another hides, with a line to its rim."""
+def _marks_of_its_kind(kind: str, disc: Circle, module: float) -> Iterator[Mark]:
     x, y, radius = disc
-    if beside is not None:
-        away = hypot(beside[0] - x, beside[1] - y)
-        rim = x + (radius - 0.8) * (beside[0] - x) / away, y + (radius - 0.8) * (beside[1] - y) / away
-        axes.plot([rim[0], beside[0]], [rim[1], beside[1]], color=style.INK, linewidth=0.7, zorder=19)
-        x, y = beside
-    axes.text(
-        x,
-        y,
-        words,
-        size=_COUNT_PT,
-        weight="bold",
-        color=style.INK,
-        ha="center",
-        va="center",
-        zorder=20,
-        parse_math=False,
-        bbox={"boxstyle": "round,pad=0.15", "facecolor": style.PAPER, "edgecolor": "none"},
-    )
+    look = style.LOOKS[kind]
+    if look.ring:
+        yield Disc(x, y, 0.8 * radius, look.accent, 1.2)
+    if look.hatched:
+        inside = radius - 2.4 * module  # to the foot of the teeth
+        for step in range(-int(inside / _HATCH_MM), int(inside / _HATCH_MM) + 1):
+            off, half = step * _HATCH_MM, sqrt(inside**2 - (step * _HATCH_MM) ** 2)
+            ends = ((x + (off + along) * sqrt(0.5), y + (off - along) * sqrt(0.5)) for along in (-half, half))
+            yield Shape(tuple(ends), style.INK, line_pt=0.6, closed=False)
 
 
-def _around(words: str, middle: tuple[float, float]) -> Frame:
-    """What a tooth count takes there, its paper included."""
-    width, height = width_of_words_mm(words, _COUNT_PT, bold=True) + 1.4, 1.25 * _COUNT_PT * 25.4 / 72
-    return Frame(middle[0] - width / 2, middle[1] - height / 2, width, height)
+def _count(words: str, disc: Circle, room: Room, before: Sequence[Circle] | None) -> Iterator[Mark]:
+    """A tooth count in the middle of a gear where nothing stands before it, else beside it with a line to its rim.
+
+    `before`: the gears that stand before it; None: it is hidden by one on its own shaft.
+    """
+    x, y, radius = disc
+    width, height = width_of_words_mm(words, _COUNT_PT, bold=True) + 1.4, 1.25 * _COUNT_PT * MM_PER_PT
+    label = box_around(x, y, width, height)
+    if before is None or hypot(width, height) > 1.5 * radius or not room.is_off(label, before, _CLEAR_MM):
+        label = _free_spot(disc, width, height, room)
+        spot = box_middle(label)
+        away = max(dist(spot, (x, y)), 0.1)
+        rim = tuple(c + (radius - 0.8) * (to - c) / away for c, to in zip((x, y), spot, strict=True))
+        yield Shape(((rim[0], rim[1]), spot), style.INK, line_pt=0.7, closed=False)
+    room.take(label)
+    x, y = box_middle(label)
+    yield box(label[0], label[1], width, height, edge="", fill=style.PAPER)
+    yield Words(words, x, y + 0.365 * _COUNT_PT * MM_PER_PT, _COUNT_PT, bold=True, align="middle")
 
 
-def _on_the_face(words: str, disc: Disc, before: Sequence[Disc], taken: Sequence[Frame]) -> Frame | None:
-    """The middle of the face, where the gear is seen round its label and nothing stands before it; else None."""
-    label = _around(words, disc[:2])
-    seen = hypot(label.width, label.height) <= 1.5 * disc[2]
-    return label if seen and not any(label.meets(other) for other in before) and not _on_any(label, taken) else None
-
-
-def _free_spot(
-    words: str, disc: Disc, discs: Sequence[Disc], taken: Sequence[Frame], frame: Frame
-) -> tuple[float, float]:
-    """A place near a gear's rim, off every gear and label and within the box; the nearest that serves."""
+def _free_spot(disc: Circle, width: float, height: float, room: Room) -> Box:
+    """A place near a gear's rim, off every gear and label and within the frame; the nearest that serves."""
     x, y, radius = disc
     for further in range(4, 60, 3):
-        for bearing in (180, 0, 150, 30, 210, 330, 240, 300, 120, 60, 90, 270):
-            spot = (x + (radius + further) * cos(radians(bearing)), y + (radius + further) * sin(radians(bearing)))
-            label = _around(words, spot)
-            if label.within(frame) and not any(map(label.meets, discs)) and not _on_any(label, taken):
+        for bearing in (180, 0, 210, 330, 150, 30, 120, 60, 240, 300, 270, 90):
+            off, angle = radius + further, radians(bearing)
+            spot = box_around(x + off * cos(angle), y + off * sin(angle), width, height)
+            if room.is_free(spot, _CLEAR_MM):
                 return spot
-    return x, y + radius / 2
-
-
-def _on_any(label: Frame, taken: Sequence[Frame]) -> bool:
-    return any(
-        label.left < other.left + other.width
-        and other.left < label.left + label.width
-        and label.bottom < other.bottom + other.height
-        and other.bottom < label.bottom + label.height
-        for other in taken
-    )
+    return box_around(x, y - radius / 2, width, height)

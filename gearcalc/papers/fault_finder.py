@@ -7,9 +7,7 @@ says 'computed'.
 from __future__ import annotations
 
 import difflib
-import os
 from collections.abc import Iterator
-from pathlib import Path
 from typing import NamedTuple
 
 from attrs import field, frozen
@@ -17,8 +15,7 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, FOOT, WHERE_FROM
 from gearcalc.basics.errors import UnknownNameError, quoted
-from gearcalc.papers.paper import SMALL_PT, Paper
-from gearcalc.papers.sheet_files import html_list, save_sheet, text_lines, whole_page
+from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, text_lines, text_list
 
 COMPUTED = "computed"
 _FAULTS_PT = 8.8
@@ -187,7 +184,7 @@ _FIRST = f"Stop the spindle and isolate before you look; turn by hand only with 
 
 
 @frozen
-class FaultFinder:
+class FaultFinder(Sheet):
     """Symptoms with their causes, to be read on a screen or at the machine. Made by fault_finder().
 
     `symptoms`: each with `name`, `like`, `causes`; a cause has `cause`, `look`, `then`, `source`.
@@ -217,26 +214,55 @@ class FaultFinder:
             for cause in symptom.causes
         )
 
-    def save(self, path: str | os.PathLike[str]) -> Path:
-        """Write the page to a file ending .html, .pdf or .txt; what was there is replaced whole or not at all.
+    def on_paper(self, size: str = "A4") -> Paper:
+        """The fault-finder laid out on sheets of paper, a table a symptom.
 
-        Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
+        `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
         """
-        return save_sheet(path, {".html": lambda: self.page, ".txt": lambda: f"{self}\n", ".pdf": self._pdf})
+        below = "After a change of gears: what to look at."
+        paper = Paper(self.title, below=below, foot=FOOT, size=size, margin_mm=12)
+        paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(self.cautions, 1)), size_pt=9, boxed=True)
+        for symptom in self.symptoms:
+            paper.keep_together(_START_OF_A_TABLE_MM)
+            paper.title(f"{symptom.name.capitalize()}: {symptom.like[0].lower()}{symptom.like[1:]}", size_pt=10)
+            rows = [
+                {
+                    "likely cause": cause.cause + ("" if cause.source == COMMON_PRACTICE else f" ({cause.source})"),
+                    "look": cause.look,
+                    "then": cause.then,
+                }
+                for cause in symptom.causes
+            ]
+            paper.table(rows, size_pt=_FAULTS_PT)
+        said = f"Where nothing stands beside a cause it is {COMMON_PRACTICE}. {WHERE_FROM}"
+        paper.words(said, size_pt=SMALL_PT)
+        return paper
 
-    def _pdf(self) -> bytes:
-        return faults_paper(self).pdf()
+    def _html_parts(self, head: str, part: str) -> Iterator[str]:
+        yield f"<{head}>{writing.in_html(self.title)}</{head}>{html_first(self.cautions)}"
+        for symptom in self.symptoms:
+            yield f"<{part}>{writing.in_html(symptom.name.capitalize())}</{part}><p>{writing.in_html(symptom.like)}</p>"
+            heads = "".join(
+                f'<th scope="col" style="text-align:left">{name}</th>'
+                for name in ("likely cause", "look", "then", "source")
+            )
+            yield f"<table><thead><tr>{heads}</tr></thead><tbody>"
+            for cause in symptom.causes:
+                cells = "".join(f'<td style="text-align:left">{writing.in_html(cell)}</td>' for cell in cause[1:])
+                yield f'<tr><th scope="row" style="text-align:left">{writing.in_html(cause.cause)}</th>{cells}</tr>'
+            yield "</tbody></table>"
+        yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
 
-    @property
-    def page(self) -> str:
-        """All of it as a whole HTML page for the printer."""
-        return whole_page(self.title, "".join(_html_parts(self, "h1", "h2")))
-
-    def _repr_html_(self) -> str:
-        return "".join(_html_parts(self, "h3", "h4"))
-
-    def __str__(self) -> str:
-        return "\n".join(_text_parts(self))
+    def _text_parts(self) -> Iterator[str]:
+        yield self.title.upper()
+        yield from text_list("FIRST", self.cautions, "! ")
+        for symptom in self.symptoms:
+            yield from text_list(symptom.name.upper(), [symptom.like], "")
+            for number, cause in enumerate(symptom.causes, 1):
+                yield from text_lines(f"{cause.cause} ({cause.source})", f"{number:2}. ")
+                yield from text_lines(f"Look: {cause.look}", "      ")
+                yield from text_lines(f"Then: {cause.then}", "      ")
+        yield from ("", *text_lines(WHERE_FROM))
 
 
 def fault_finder(symptom: str | None = None) -> FaultFinder:
@@ -263,56 +289,3 @@ def fault_finder(symptom: str | None = None) -> FaultFinder:
     if not isinstance(symptom, str) or not near:
         raise UnknownNameError(f"there is no symptom {quoted(symptom)}", remedy=f"Known are: {', '.join(names)}.")
     return FaultFinder(tuple(known for known in SYMPTOMS if known.name == near[0]))
-
-
-def _html_parts(found: FaultFinder, head: str, part: str) -> Iterator[str]:
-    yield f"<{head}>{writing.in_html(found.title)}</{head}>"
-    yield f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(found.cautions)}</div>'
-    for symptom in found.symptoms:
-        yield f"<{part}>{writing.in_html(symptom.name.capitalize())}</{part}><p>{writing.in_html(symptom.like)}</p>"
-        heads = "".join(
-            f'<th scope="col" style="text-align:left">{name}</th>'
-            for name in ("likely cause", "look", "then", "source")
-        )
-        yield f"<table><thead><tr>{heads}</tr></thead><tbody>"
-        for cause in symptom.causes:
-            cells = "".join(f'<td style="text-align:left">{writing.in_html(cell)}</td>' for cell in cause[1:])
-            yield f'<tr><th scope="row" style="text-align:left">{writing.in_html(cause.cause)}</th>{cells}</tr>'
-        yield "</tbody></table>"
-    yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
-
-
-def _text_parts(found: FaultFinder) -> Iterator[str]:
-    yield from (found.title.upper(), "", "FIRST")
-    for caution in found.cautions:
-        yield from text_lines(caution, "! ")
-    for symptom in found.symptoms:
-        yield from ("", symptom.name.upper(), *text_lines(symptom.like))
-        for number, cause in enumerate(symptom.causes, 1):
-            yield from text_lines(f"{cause.cause} ({cause.source})", f"{number:2}. ")
-            yield from text_lines(f"Look: {cause.look}", "      ")
-            yield from text_lines(f"Then: {cause.then}", "      ")
-    yield from ("", *text_lines(WHERE_FROM))
-
-
-def faults_paper(found: FaultFinder, *, size: str = "A4") -> Paper:
-    """The fault-finder laid out on sheets of paper, a table a symptom.
-
-    `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
-    """
-    paper = Paper(found.title, below="After a change of gears: what to look at.", foot=FOOT, size=size, margin_mm=12)
-    paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(found.cautions, 1)), size_pt=9, boxed=True)
-    for symptom in found.symptoms:
-        paper.keep_together(_START_OF_A_TABLE_MM)
-        paper.title(f"{symptom.name.capitalize()}: {symptom.like[0].lower()}{symptom.like[1:]}", size_pt=10)
-        rows = [
-            {
-                "likely cause": cause.cause + ("" if cause.source == COMMON_PRACTICE else f" ({cause.source})"),
-                "look": cause.look,
-                "then": cause.then,
-            }
-            for cause in symptom.causes
-        ]
-        paper.table(rows, size_pt=_FAULTS_PT)
-    paper.words(f"Where nothing stands beside a cause it is {COMMON_PRACTICE}. {WHERE_FROM}", size_pt=SMALL_PT)
-    return paper

@@ -1,77 +1,59 @@
-"""Sheets to print and hang up: headings, words, steps, tables and drawings, laid out down the page in millimetres.
+"""Sheets to print and hang up: headings, words, steps and tables, laid out down the page in millimetres.
 
 >>> paper = Paper("Change-over card", below="Bench lathe with an inch leadscrew", foot="Isolate the lathe first.")
 >>> paper.words("Everything stands on one page, or goes on to the next by itself.", boxed=True)
->>> paper.steps(["Isolate the lathe.", "Open the cover.", "Slacken the bracket."])
+>>> paper.step(1, "Isolate", "At the plug or isolator.", ["switch off", "plug out"])
 >>> paper.table([{"place": "first driver", "gear": 40}, {"place": "first driven", "gear": 80}])
->>> axes = paper.drawing(60)  # matplotlib's Axes, in millimetres, as wide as the page allows
->>> _ = axes.plot([0, paper.width_mm], [0, 60], color="black")
+>>> left, top, right, bottom = paper.drawing(60)
+>>> paper.put(box(left, top, right - left, bottom - top))
 >>> paper.pages
 1
->>> paper.pdf()[:5], paper.svg()[:5]
-(b'%PDF-', '<?xml')
-
-Text stays text in both, in DejaVu Sans, which comes with matplotlib; PDF carries the font with it. The same sheet gives
-the same bytes each time, and nothing in them says where or when it was made. matplotlib is imported when a Paper is
-made, and its state (pyplot, rcParams) is neither used nor changed.
+>>> paper.svg()[:5], paper.pdf()[:5]
+('<?xml', b'%PDF-')
 """
 
 from __future__ import annotations
 
-import io
+import html
 import os
-import re
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from functools import cache, lru_cache
+import textwrap
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import accumulate
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
 
+from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-    from matplotlib.font_manager import FontProperties
+from gearcalc.papers.marks import (
+    MM_PER_PT,
+    RULE,
+    SHADE,
+    Mark,
+    Shape,
+    Words,
+    box,
+    in_lettering,
+    page_svg,
+    pages_pdf,
+    width_of_words_mm,
+    wrapped,
+)
+from gearcalc.pictures.room_for_words import Box
 
 SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4)}
 """Width and height of the papers (ISO 216; US letter, ANSI/ASME Y14.1)."""
+SMALL_PT = 8.0
+"""The type of what stands small at the end."""
 
 _MARGIN_MM, _ABOVE_FOOT_MM = 15.0, 3.0
-_MM_PER_PT = 25.4 / 72
 _LINE = 1.38  # from baseline to baseline, in sizes of the type
 _RISE = 1.02  # from the top of the line to the baseline
 _PAD_MM = 1.6  # inside the cells of a table
 _BOX_PAD_MM = 2.4
 _AFTER_MM = 2.6
-STEPS_PT, SMALL_PT = 9.2, 8.0
-"""The type of ticked lines, and of what stands small below."""
 _INDENT_MM, _TICK_MM = 12.0, 2.6
-_HEADING_PT, _TEXT_PT, _FOOT_PT = 17.0, 10.5, 8.0
-_MEASURED_PT = 10.0
-_FAMILY = "DejaVu Sans"
-_LIKE_IT = "'DejaVu Sans', Verdana, sans-serif"  # an SVG carries no font with it; none of these is wider
-_RULE, _SHADE, _INK = "#5A626B", "#EEF0F2", "#000000"
-_STYLE = {
-    "font.family": [_FAMILY],
-    "pdf.fonttype": 42,
-    "savefig.bbox": None,
-    "svg.fonttype": "none",
-    "svg.hashsalt": "gearcalc",
-    "text.usetex": False,
-}
-_NOT_PRINTED = re.compile("[^\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-
-
-class _Column(NamedTuple):
-    """A column of a table: its heading, where it begins and how wide it is, and whether it is set to the right."""
-
-    heading: str
-    left: float
-    width: float
-    right: bool
+_HEADING_PT, _TEXT_PT, _STEPS_PT, _FOOT_PT = 17.0, 10.5, 9.2, 8.0
 
 
 class Paper:
@@ -79,6 +61,7 @@ class Paper:
 
     `heading`: in large type on top; `below`: one smaller line beneath it; `foot`: a line or two at the foot of every
     page, where the page number stands too. `size`: 'A4', 'A3' or 'letter'; `landscape`: lying. `margin_mm`: 5 to 50.
+    `steps_pt`: the type of steps and of lines to be ticked off.
     Raises ValueOutOfRangeError for another size of paper or an empty heading.
 
     `width_mm`: between the margins. `left_mm`: what is left of this page.
@@ -93,6 +76,7 @@ class Paper:
         size: str = "A4",
         landscape: bool = False,
         margin_mm: float = _MARGIN_MM,
+        steps_pt: float = _STEPS_PT,
     ) -> None:
         if not isinstance(size, str) or size not in SIZES_MM:
             raise ValueOutOfRangeError("paper is 'A4', 'A3' or 'letter'", value=size)
@@ -102,24 +86,24 @@ class Paper:
             raise ValueOutOfRangeError("a margin is 5 to 50 mm", value=margin_mm)
         width, height = SIZES_MM[size]
         self.size_mm = (height, width) if landscape else (width, height)
-        self.heading, self.foot, self.margin_mm = _one_line(heading), _one_line(foot), margin_mm
+        self.heading, self.margin_mm, self.steps_pt = in_lettering(" ".join(heading.split())), margin_mm, steps_pt
         self.width_mm = self.size_mm[0] - 2 * margin_mm
-        self._foot_lines = wrapped(self.foot, self.width_mm - width_of_words_mm("page 00 of 00", _FOOT_PT), _FOOT_PT)
-        self._foot_mm = len(self._foot_lines) * _line_mm(_FOOT_PT) + _ABOVE_FOOT_MM
-        self._figures: list[Figure] = []
-        self._numbers: list[Any] = []
+        self._foot = wrapped(foot, self.width_mm - width_of_words_mm("page 00 of 00", _FOOT_PT), _FOOT_PT)
+        self._foot_mm = len(self._foot) * _line_mm(_FOOT_PT) + _ABOVE_FOOT_MM
+        self._pages: list[list[Mark]] = []
         self._down = 0.0  # from the top edge of the page to where the next thing goes
-        self._next_page()
+        self.next_page()
         self._flow(wrapped(self.heading, self.width_mm, _HEADING_PT, bold=True), _HEADING_PT, bold=True)
         if below:
             self._flow(wrapped(below, self.width_mm, _TEXT_PT), _TEXT_PT)
-        self._rule(self._down + 1.2, 0.5)
-        self._down += 1.2 + _AFTER_MM
+        self._down += 1.2
+        self._rule(0.5)
+        self._down += _AFTER_MM
 
     @property
     def pages(self) -> int:
         """How many pages there are by now."""
-        return len(self._figures)
+        return len(self._pages)
 
     @property
     def left_mm(self) -> float:
@@ -128,11 +112,37 @@ class Paper:
 
     def next_page(self) -> None:
         """Go on at the top of a new page."""
-        self._next_page()
+        self._pages.append([])
+        self._down = self.margin_mm
+        foot = self.size_mm[1] - self.margin_mm
+        for below, line in enumerate(self._foot, 1 - len(self._foot)):
+            self.put(Words(line, self.margin_mm, foot + below * _line_mm(_FOOT_PT), _FOOT_PT))
+
+    def keep_together(self, height_mm: float) -> None:
+        """Go on to a next page unless so much is left of this one."""
+        if height_mm > self.left_mm and self._down > self.margin_mm:
+            self.next_page()
 
     def space(self, mm: float) -> None:
         """Leave room before what comes next."""
         self._down += mm
+
+    def put(self, *marks: Mark) -> None:
+        """Marks on this page, where they say."""
+        self._pages[-1] += marks
+
+    def drawing(self, height_mm: float) -> Box:
+        """Room to draw in, as wide as the paper allows, on a next page where this one has too little: left, top,
+        right and bottom in mm from the corner of the page.
+
+        `height_mm`: more than zero, at most what a page has. Raises ValueOutOfRangeError for any other.
+        """
+        if not 0 < height_mm <= self._most_mm:
+            raise ValueOutOfRangeError(f"a page has room for {self._most_mm:.0f} mm down", value=height_mm)
+        self.keep_together(height_mm)
+        top = self._down
+        self._down += height_mm + _AFTER_MM
+        return self.margin_mm, top, self.margin_mm + self.width_mm, top + height_mm
 
     def words(self, text: str, *, size_pt: float = _TEXT_PT, bold: bool = False, boxed: bool = False) -> None:
         """A paragraph, its lines wrapped; `boxed`: in a frame, as cautions are."""
@@ -141,7 +151,7 @@ class Paper:
         height = len(lines) * _line_mm(size_pt) + 2 * pad
         if boxed and height <= self._most_mm:
             self.keep_together(height)
-            self._box(self.margin_mm, self._down, self.width_mm, height, edge=_INK, fill="none", line_pt=1.2)
+            self.put(box(self.margin_mm, self._down, self.width_mm, height, line_pt=1.2))
             self._down += pad
         self._flow(lines, size_pt, bold=bold, left=pad)
         self._down += pad + _AFTER_MM
@@ -152,137 +162,64 @@ class Paper:
         self._flow(wrapped(text, self.width_mm, size_pt, bold=True), size_pt, bold=True)
         self._down += 0.8
 
-    def steps(self, steps: Sequence[str], *, start: int = 1, size_pt: float = _TEXT_PT, tick: bool = True) -> None:
-        """Numbered steps, each kept whole; `tick`: with a square to tick off."""
-        indent = width_of_words_mm("00.  ", size_pt)
-        side = 0.75 * size_pt * _MM_PER_PT
-        first = indent + (side + 2.2 if tick else 0.0)
-        for number, step in enumerate(steps, start):
-            lines = wrapped(step, self.width_mm - first, size_pt)
-            self.keep_together(len(lines) * _line_mm(size_pt))
-            if tick:
-                top = self._down + (_RISE * size_pt * _MM_PER_PT - side)
-                self._box(self.margin_mm, top, side, side, edge=_INK, fill="none", line_pt=0.8)
-            self._flow([f"{number}."], size_pt, bold=True, left=first - indent)
-            self._down -= _line_mm(size_pt)
-            self._flow(lines, size_pt, left=first)
-            self._down += 1.1
-        self._down += _AFTER_MM - 1.1
-
     def step(self, number: int, title: str, text: str, ticks: Sequence[str] = ()) -> None:
-        """A numbered step, kept whole with the first of its ticks."""
-        head = f"{title}. "
-        indent = width_of_words_mm(head, STEPS_PT, bold=True) + 1.2
-        first, rest = _first_line(text, self.width_mm - _INDENT_MM - indent)
-        lines = wrapped(rest, self.width_mm - _INDENT_MM, STEPS_PT) if rest else []
-        self.keep_together((1 + len(lines) + bool(ticks)) * _line_mm(STEPS_PT))
+        """A numbered step with a square to tick off and its title in bold, kept whole with the first of its ticks."""
+        head = f"{title}."
+        behind = _INDENT_MM + width_of_words_mm(f"{head} ", self.steps_pt, bold=True) + 1.2
+        first, rest = self._as_much_as_fits(text, self.width_mm - behind)
+        lines = wrapped(rest, self.width_mm - _INDENT_MM, self.steps_pt) if rest else []
+        self.keep_together((1 + len(lines) + bool(ticks)) * _line_mm(self.steps_pt))
         self._tick(0.0)
-        for words, left, bold in ((f"{number}.", 5.0, True), (head, _INDENT_MM, True)):
-            self._flow([words], STEPS_PT, bold=bold, left=left)
-            self._down -= _line_mm(STEPS_PT)
-        self._flow([first, *lines], STEPS_PT, left=_INDENT_MM + indent) if not lines else self._two_parts(
-            first, lines, indent
-        )
-        self.space(0.6 if ticks else 0.0)
+        for words, left, bold in ((f"{number}.", 5.0, True), (head, _INDENT_MM, True), (first, behind, False)):
+            self._line(words, self.steps_pt, left, bold=bold)
+        self._down += _line_mm(self.steps_pt)
+        self._flow(lines, self.steps_pt, left=_INDENT_MM)
+        self._down += 0.6 if ticks else 0.0
         for words in ticks:
             self.ticked(words, left_mm=_INDENT_MM)
-        self.space(1.4)
+        self._down += 1.4
 
     def ticked(self, words: str, *, left_mm: float = 0.0) -> None:
         """A line with a square before it, wrapped beside it."""
-        lines = wrapped(words, self.width_mm - left_mm - 5, STEPS_PT)
-        self.keep_together(len(lines) * _line_mm(STEPS_PT))
+        lines = wrapped(words, self.width_mm - left_mm - 5, self.steps_pt)
+        self.keep_together(len(lines) * _line_mm(self.steps_pt))
         self._tick(left_mm)
-        self._flow(lines, STEPS_PT, left=left_mm + 5)
-        self.space(0.5)
+        self._flow(lines, self.steps_pt, left=left_mm + 5)
+        self._down += 0.5
 
-    def table(
-        self,
-        rows: Sequence[Mapping[str, object]],
-        *,
-        size_pt: float = 9.5,
-        right: Sequence[str] = (),
-        caption: str = "",
-    ) -> None:
+    def table(self, rows: Sequence[Mapping[str, object]], *, size_pt: float = 9.5) -> None:
         """A table with the columns of the first row that has them, the headings again on every page.
 
-        `right`: columns set to the right, as numbers are. None and '' are shown as a dash.
-        Raises ValueOutOfRangeError when there is no row or no column.
+        None and '' are shown as a dash. Raises ValueOutOfRangeError when there is no row or no column.
         """
         names = list(dict.fromkeys(str(name) for row in rows for name in row))
         if not names:
             raise ValueOutOfRangeError("a table needs rows", value=repr(rows))
         cells = [[_shown(row.get(name)) for name in names] for row in rows]
-        columns = self._columns(names, cells, size_pt, set(right))
-        if caption:
-            self.title(caption, size_pt=size_pt + 1)
+        columns = self._columns(names, cells, size_pt)
         headed = -1
         for count, row in enumerate(cells):
-            split = [wrapped(cell, column.width, size_pt) for cell, column in zip(row, columns, strict=True)]
-            height = max(map(len, split)) * _line_mm(size_pt) + _PAD_MM
+            height = self._row_mm(row, columns, size_pt)
             self.keep_together(height if headed == self.pages else height + 2 * _line_mm(size_pt))
             if headed != self.pages:
-                self._table_head(columns, size_pt)
+                self._table_row(names, columns, size_pt, bold=True)
+                self._rule(0.8)
                 headed = self.pages
             if count % 2:
-                self._box(self.margin_mm, self._down, self.width_mm, height, edge="none", fill=_SHADE)
-            self._table_row(columns, split, size_pt, height)
-        self._rule(self._down, 0.8)
+                self.put(box(self.margin_mm, self._down, self.width_mm, height, edge="", fill=SHADE))
+            self._table_row(row, columns, size_pt)
+        self._rule(0.8)
         self._down += _AFTER_MM
-
-    def drawing(self, height_mm: float, *, width_mm: float | None = None) -> Axes:
-        """Room to draw in: matplotlib's Axes without frame, 1 unit = 1 mm, x to the right and y up from a corner.
-
-        On a next page where this one has too little room. x goes from 0 to `width_mm` (None: the paper's `width_mm`),
-        y from 0 to `height_mm`; nothing rescales that. Words that a user has typed go on it by
-        `axes.text(..., parse_math=False)`.
-        `height_mm`: more than zero, at most what a page has; `width_mm`: None for all of the width, else in the middle.
-        Raises ValueOutOfRangeError for sizes outside these.
-        """
-        width = self.width_mm if width_mm is None else width_mm
-        if not (0 < height_mm <= self._most_mm and 0 < width <= self.width_mm):
-            raise ValueOutOfRangeError(
-                f"a drawing has room for {self.width_mm:.0f} mm across and {self._most_mm:.0f} mm down",
-                value=f"{width} and {height_mm}",
-            )
-        self.keep_together(height_mm)
-        left = self.margin_mm + (self.width_mm - width) / 2
-        across, down = self.size_mm
-        box = (left / across, 1 - (self._down + height_mm) / down, width / across, height_mm / down)
-        with _style():
-            axes = self._figures[-1].add_axes(box)
-        axes.set_axis_off()
-        axes.set(xlim=(0, width), ylim=(0, height_mm), autoscale_on=False)
-        self._down += height_mm + _AFTER_MM
-        return axes
-
-    def keep_together(self, height_mm: float) -> None:
-        """Go on to a next page unless so much is left of this one."""
-        if height_mm > self.left_mm and self._down > self.margin_mm:
-            self._next_page()
 
     def svg(self, page: int = 1) -> str:
         """One page as an SVG document; `page` counts from 1."""
         if not 1 <= page <= self.pages:
             raise ValueOutOfRangeError(f"the sheet has pages 1 to {self.pages}", value=page)
-        self._number_pages()
-        store = io.BytesIO()
-        with _style():
-            metadata = {"Title": self.heading, "Date": None, "Creator": None}
-            _in_printed_signs(self._figures[page - 1]).savefig(store, format="svg", metadata=metadata)
-        return store.getvalue().decode("utf-8").replace(f"font-family: '{_FAMILY}'", f"font-family: {_LIKE_IT}")
+        return page_svg(self._numbered()[page - 1], self.size_mm, self.heading)
 
     def pdf(self) -> bytes:
-        """All pages as one PDF."""
-        from matplotlib.backends.backend_pdf import PdfPages
-
-        self._number_pages()
-        store = io.BytesIO()
-        metadata = {"Title": self.heading, "CreationDate": None, "Creator": None, "Producer": None}
-        with _style(), PdfPages(store, metadata=metadata) as file:
-            for figure in self._figures:
-                file.savefig(_in_printed_signs(figure))
-        return store.getvalue()
+        """All pages as one PDF. Raises NotPossibleError where there is no matplotlib."""
+        return pages_pdf(self._numbered(), self.size_mm, self.heading)
 
     def save(self, path: str | os.PathLike[str]) -> list[Path]:
         """Write a .pdf, or an .svg a page (card.svg, card-2.svg ...); never half a file. Returns what was written.
@@ -298,185 +235,78 @@ class Paper:
         names = [path, *(path.with_name(f"{path.stem}-{page}{path.suffix}") for page in range(2, self.pages + 1))]
         return [save_whole(name, self.svg(page), "the sheet") for page, name in enumerate(names, 1)]
 
-    # What the rest is made of: places on the page in mm from its left and upper edge.
-
     @property
     def _most_mm(self) -> float:
         """Height of what a whole page holds."""
         return self.size_mm[1] - 2 * self.margin_mm - self._foot_mm
 
-    def _next_page(self) -> None:
-        from matplotlib.figure import Figure
-
-        with _style():
-            self._figures.append(Figure(figsize=(self.size_mm[0] / 25.4, self.size_mm[1] / 25.4), facecolor="white"))
-        self._down = self.margin_mm
-        foot = self.size_mm[1] - self.margin_mm
-        for below, line in enumerate(self._foot_lines, 1 - len(self._foot_lines)):
-            self._text(line, self.margin_mm, foot + below * _line_mm(_FOOT_PT), _FOOT_PT)
-        number = self._text("", self.size_mm[0] - self.margin_mm, foot, _FOOT_PT, align="right")
-        self._numbers.append(number)
-
-    def _number_pages(self) -> None:
-        for page, number in enumerate(self._numbers, 1):
-            number.set_text(f"page {page} of {self.pages}" if self.pages > 1 else "")
+    def _numbered(self) -> list[list[Mark]]:
+        """The pages with their numbers, where there are several."""
+        if self.pages == 1:
+            return self._pages
+        right, foot = (side - self.margin_mm for side in self.size_mm)
+        numbers = (f"page {page} of {self.pages}" for page in range(1, self.pages + 1))
+        return [
+            [*marks, Words(number, right, foot, _FOOT_PT, align="end")]
+            for marks, number in zip(self._pages, numbers, strict=True)
+        ]
 
     def _flow(self, lines: Sequence[str], size_pt: float, *, bold: bool = False, left: float = 0.0) -> None:
         for line in lines:
             self.keep_together(_line_mm(size_pt))
-            baseline = self._down + _RISE * size_pt * _MM_PER_PT
-            self._text(line, self.margin_mm + left, baseline, size_pt, bold=bold)
+            self._line(line, size_pt, left, bold=bold)
             self._down += _line_mm(size_pt)
 
-    def _text(
-        self, words: str, x: float, down: float, size_pt: float, *, bold: bool = False, align: str = "left"
-    ) -> Any:
-        across, height = self.size_mm
-        with _style():
-            return self._figures[-1].text(
-                x / across,
-                1 - down / height,
-                words,
-                size=size_pt,
-                weight="bold" if bold else "normal",
-                color=_INK,
-                horizontalalignment=align,
-                verticalalignment="baseline",
-                parse_math=False,
-            )
+    def _line(self, words: str, size_pt: float, left: float, *, below: float = 0.0, bold: bool = False) -> None:
+        """A line of lettering, so far below where the next thing goes."""
+        baseline = self._down + below + _RISE * size_pt * MM_PER_PT
+        self.put(Words(words, self.margin_mm + left, baseline, size_pt, bold))
 
-    def _two_parts(self, first: str, lines: Sequence[str], indent: float) -> None:
-        self._flow([first], STEPS_PT, left=_INDENT_MM + indent)
-        self._flow(lines, STEPS_PT, left=_INDENT_MM)
+    def _as_much_as_fits(self, text: str, room_mm: float) -> tuple[str, str]:
+        """As many words as there is room for behind the title of a step, and the rest."""
+        words = text.split()
+        fit = [so_far for so_far in accumulate(words, "{} {}".format) if self._step_mm(so_far) <= room_mm]
+        return (fit[-1] if fit else ""), " ".join(words[len(fit) :])
+
+    def _step_mm(self, words: str) -> float:
+        return width_of_words_mm(words, self.steps_pt)
 
     def _tick(self, left_mm: float) -> None:
-        top = self._down + 1.02 * STEPS_PT * 25.4 / 72 - _TICK_MM
-        self._box(self.margin_mm + left_mm, top, _TICK_MM, _TICK_MM, edge=_INK, fill="none", line_pt=0.8)
+        top = self._down + _RISE * self.steps_pt * MM_PER_PT - _TICK_MM
+        self.put(box(self.margin_mm + left_mm, top, _TICK_MM, _TICK_MM))
 
-    def _rule(self, down: float, line_pt: float) -> None:
-        self._box(self.margin_mm, down, self.width_mm, 0.0, edge=_RULE, fill="none", line_pt=line_pt)
-
-    def _box(
-        self, x: float, down: float, width: float, height: float, *, edge: str, fill: str, line_pt: float = 0.0
-    ) -> None:
-        from matplotlib.patches import Rectangle
-
-        across, high = self.size_mm
-        with _style():
-            box = Rectangle(
-                (x / across, 1 - (down + height) / high),
-                width / across,
-                height / high,
-                edgecolor=edge,
-                facecolor=fill,
-                linewidth=line_pt,
-                transform=self._figures[-1].transFigure,
-                zorder=-1,
-            )
-        self._figures[-1].add_artist(box)
+    def _rule(self, line_pt: float) -> None:
+        ends = (self.margin_mm, self._down), (self.margin_mm + self.width_mm, self._down)
+        self.put(Shape(ends, RULE, line_pt=line_pt, closed=False))
 
     def _columns(
-        self, names: Sequence[str], cells: Sequence[Sequence[str]], size_pt: float, right: set[str]
-    ) -> list[_Column]:
-        """Each column as wide as it wants to be; where that is too much, the widest give way."""
-        wanted = []
-        for place, name in enumerate(names):
-            body = max((width_of_words_mm(row[place], size_pt) for row in cells), default=0.0)
-            wanted.append(max(body, width_of_words_mm(name, size_pt, bold=True)) + 0.5)
+        self, names: Sequence[str], cells: Sequence[Sequence[str]], size_pt: float
+    ) -> list[tuple[float, float]]:
+        """Where each column begins and its width: what it wants to be; where that is too much, the widest give way."""
+        wanted = [
+            0.5 + max(width_of_words_mm(name, size_pt, bold=True), *(width_of_words_mm(cell, size_pt) for cell in body))
+            for name, *body in zip(names, *cells, strict=True)
+        ]
         room = self.width_mm - 2 * _PAD_MM * len(names)
         widths = _given_way(wanted, room)
-        spare = (room - sum(widths)) / len(names)
-        columns, left = [], _PAD_MM
-        for name, width in zip(names, widths, strict=True):
-            columns.append(_Column(name, left, width, name in right))
-            left += width + spare + 2 * _PAD_MM
-        return columns
+        gap = (room - sum(widths)) / len(names) + 2 * _PAD_MM
+        starts = accumulate((width + gap for width in widths[:-1]), initial=_PAD_MM)
+        return list(zip(starts, widths, strict=True))
 
-    def _table_head(self, columns: Sequence[_Column], size_pt: float) -> None:
-        split = [wrapped(column.heading, column.width, size_pt, bold=True) for column in columns]
-        height = max(map(len, split)) * _line_mm(size_pt) + _PAD_MM
-        self._table_row(columns, split, size_pt, height, bold=True)
-        self._rule(self._down, 0.8)
+    def _row_mm(self, row: Sequence[str], columns: Sequence[tuple[float, float]], size_pt: float) -> float:
+        lines = max(len(wrapped(cell, width, size_pt)) for cell, (_, width) in zip(row, columns, strict=True))
+        return lines * _line_mm(size_pt) + _PAD_MM
 
     def _table_row(
-        self,
-        columns: Sequence[_Column],
-        split: Sequence[Sequence[str]],
-        size_pt: float,
-        height: float,
-        *,
-        bold: bool = False,
+        self, row: Sequence[str], columns: Sequence[tuple[float, float]], size_pt: float, *, bold: bool = False
     ) -> None:
-        for column, lines in zip(columns, split, strict=True):
-            x = self.margin_mm + column.left + (column.width if column.right else 0.0)
+        most = 0
+        for cell, (left, width) in zip(row, columns, strict=True):
+            lines = wrapped(cell, width, size_pt, bold=bold)
             for place, line in enumerate(lines):
-                down = self._down + _PAD_MM / 2 + place * _line_mm(size_pt) + _RISE * size_pt * _MM_PER_PT
-                self._text(line, x, down, size_pt, bold=bold, align="right" if column.right else "left")
-        self._down += height
-
-
-def width_of_words_mm(words: str, size_pt: float, *, bold: bool = False) -> float:
-    """How wide a line of the sheet's lettering is, in mm.
-
-    >>> width_of_words_mm("40/80", 10) < width_of_words_mm("40/80", 10, bold=True)
-    True
-    """
-    return _measured(in_lettering(words), bold) * size_pt if words else 0.0
-
-
-@lru_cache(maxsize=10_000)
-def _measured(words: str, bold: bool) -> float:
-    """The same for type of 1 pt."""
-    from matplotlib.textpath import text_to_path
-
-    width, _, _ = text_to_path.get_text_width_height_descent(words, _font(bold), ismath=False)
-    return float(width) / _MEASURED_PT * _MM_PER_PT
-
-
-@cache
-def _font(bold: bool) -> FontProperties:
-    from matplotlib.font_manager import FontProperties
-
-    return FontProperties(family=_FAMILY, size=_MEASURED_PT, weight="bold" if bold else "normal")
-
-
-def wrapped(text: str, width_mm: float, size_pt: float, *, bold: bool = False) -> list[str]:
-    """Text as lines that are no wider than asked for, at least one; a word that is too long is cut.
-
-    >>> wrapped("isolate the lathe", 20, 10)
-    ['isolate the', 'lathe']
-    """
-    lines, line = [], ""
-    for word in _one_line(text).split(" "):
-        longer = f"{line} {word}" if line else word
-        if width_of_words_mm(longer, size_pt, bold=bold) <= width_mm:
-            line = longer
-            continue
-        lines += [line] if line else []
-        *cut, line = _cut(word, width_mm, size_pt, bold)
-        lines += cut
-    return [*lines, line]
-
-
-def _cut(word: str, width_mm: float, size_pt: float, bold: bool) -> list[str]:
-    pieces, piece = [], ""
-    if width_of_words_mm(word, size_pt, bold=bold) <= width_mm:
-        return [word]
-    for sign in word:
-        if piece and width_of_words_mm(piece + sign, size_pt, bold=bold) > width_mm:
-            pieces.append(piece)
-            piece = ""
-        piece += sign
-    return [*pieces, piece]
-
-
-def _first_line(text: str, room_mm: float) -> tuple[str, str]:
-    """As many words as there is room for behind the title, and the rest."""
-    words = text.split()
-    count = 0
-    while count < len(words) and width_of_words_mm(" ".join(words[: count + 1]), STEPS_PT) <= room_mm:
-        count += 1
-    return " ".join(words[:count]), " ".join(words[count:])
+                self._line(line, size_pt, left, below=_PAD_MM / 2 + place * _line_mm(size_pt), bold=bold)
+            most = max(most, len(lines))
+        self._down += most * _line_mm(size_pt) + _PAD_MM
 
 
 def _given_way(wanted: Sequence[float], room: float) -> list[float]:
@@ -490,50 +320,133 @@ def _given_way(wanted: Sequence[float], room: float) -> list[float]:
 
 
 def _line_mm(size_pt: float) -> float:
-    return _LINE * size_pt * _MM_PER_PT
-
-
-def _one_line(text: object) -> str:
-    """Words in one row, in signs that are printed."""
-    return in_lettering(" ".join(str(text).split()))
-
-
-def _in_printed_signs(figure: Figure) -> Figure:
-    """The page with the words of its drawings in signs that are printed, whoever drew them."""
-    from matplotlib.text import Text
-
-    for words in figure.findobj(Text):
-        words.set_text("\n".join(map(in_lettering, words.get_text().split("\n"))))
-    return figure
-
-
-def in_lettering(words: str) -> str:
-    """Words with a mark that is seen for each sign that no printer prints, or that the lettering has not.
-
-    >>> in_lettering("Ø 20 \u65cb")
-    'Ø 20 \ufffd'
-    """
-    words = _NOT_PRINTED.sub("\ufffd", words)
-    return words if words.isascii() else "".join(sign if _in_lettering(sign) else "\ufffd" for sign in words)
-
-
-@lru_cache(maxsize=10_000)
-def _in_lettering(sign: str) -> bool:
-    from matplotlib.font_manager import findfont, get_font
-
-    return bool(get_font(findfont(_font(False))).get_char_index(ord(sign)))
+    return _LINE * size_pt * MM_PER_PT
 
 
 def _shown(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return "–" if value is None or value == "" else in_lettering(str(value))
+    return "–" if value is None or value == "" else str(value)
 
 
-@contextmanager
-def _style() -> Iterator[None]:
-    """This sheet's settings, whatever those of the user are."""
-    import matplotlib
+# A sheet for the machine in all its forms: in a notebook, as text, as a page for the browser, on paper.
 
-    with matplotlib.rc_context(_STYLE):
-        yield
+_TEXT_COLUMNS = 96
+_STYLE = """
+@page { size: A4; margin: 12mm 13mm; }
+body { font: 11pt/1.35 Helvetica, Arial, 'Liberation Sans', sans-serif; color: #000; background: #fff;
+       max-width: 200mm; margin: 0 auto; padding: 4mm; }
+h1 { font-size: 1.6em; margin: 0 0 1mm; } h2 { font-size: 1.25em; margin: 2.5mm 0 0.6mm; break-after: avoid; }
+li, tr, figure { break-inside: avoid; } ol, ul { margin: 1mm 0; } li { margin: 0.4mm 0; }
+figure { margin: 2mm 0; } figure img { width: 100%; }
+figcaption, small { font-size: 0.95em; }
+table { border-collapse: collapse; margin: 1mm 0; } tbody th { min-width: 34mm; }
+th, td { text-align: left; padding: 0.4mm 3mm 0.4mm 0; border-bottom: 0.2mm solid #5A626B; vertical-align: top; }
+@media print {
+  body { font-size: 9.2pt; line-height: 1.3; padding: 0; max-width: none; }
+  figure img { max-height: 74mm; object-fit: contain; }
+  details { display: none; }
+}
+"""
+# What is folded away on the screen stays off the paper: two sides of a sheet are what one takes to the machine.
+
+
+class Sheet:
+    """What the card and the fault-finder share: cautions first, then their parts, in whichever form is asked for."""
+
+    __slots__ = ()
+    cautions: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """What stands on top."""
+        raise NotImplementedError
+
+    def on_paper(self, size: str = "A4") -> Paper:
+        """The sheet laid out on paper. `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another."""
+        raise NotImplementedError
+
+    def _html_parts(self, head: str, part: str) -> Iterator[str]:
+        """Its parts; `head`, `part`: the elements of the headings, 'h1' and 'h2' on a page of its own."""
+        raise NotImplementedError
+
+    def _text_parts(self) -> Iterator[str]:
+        raise NotImplementedError
+
+    def save(self, path: str | os.PathLike[str]) -> Path:
+        """Write it to a file ending .html, .pdf or .txt; what was there is replaced whole or not at all.
+
+        Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
+        """
+        makers: dict[str, Callable[[], str | bytes]] = {
+            ".html": lambda: self.page,
+            ".pdf": lambda: self.on_paper().pdf(),
+            ".txt": lambda: f"{self}\n",
+        }
+        place = as_path(path)
+        make = makers.get(place.suffix.lower())
+        if make is None:
+            raise ValueOutOfRangeError(
+                f"a sheet is saved as a file ending {', '.join(makers)}",
+                value=place.name or str(path),
+                remedy="The ending says what is made: a page for the browser, a PDF, or plain text.",
+            )
+        return save_whole(place, make(), "the sheet")
+
+    @property
+    def page(self) -> str:
+        """A whole HTML page for the printer: nothing is fetched from anywhere."""
+        return (
+            f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{html.escape(self.title)}</title>'
+            f"<style>{_STYLE}</style></head><body><main>{''.join(self._html_parts('h1', 'h2'))}</main></body></html>\n"
+        )
+
+    def _repr_html_(self) -> str:
+        return "".join(self._html_parts("h3", "h4"))
+
+    def __str__(self) -> str:
+        return "\n".join(self._text_parts())
+
+
+def html_list(entries: Iterable[str], *, tick: bool = False) -> str:
+    """Lines of plain text as an HTML list, escaped; `tick`: with squares to tick off.
+
+    >>> html_list(["40 < 80"])
+    '<ul style="margin:0.2em 0"><li>40 &lt; 80</li></ul>'
+    """
+    kind = "list-style:'☐  ';" if tick else ""
+    items = "".join(f"<li>{writing.in_html(entry)}</li>" for entry in entries)
+    return f'<ul style="{kind}margin:0.2em 0">{items}</ul>'
+
+
+def html_first(cautions: Iterable[str]) -> str:
+    """Cautions in a frame, as HTML.
+
+    >>> "Isolate" in html_first(["Isolate first."])
+    True
+    """
+    return f'<div style="border:2px solid;padding:0.3em 0.8em"><strong>First</strong>{html_list(cautions)}</div>'
+
+
+def text_lines(words: str, start: str = "") -> list[str]:
+    """Words as lines of plain text; what they start with stands before the first, and the rest is set in under it.
+
+    >>> text_lines("Isolate first.", "[ ] ")
+    ['[ ] Isolate first.']
+    """
+    return textwrap.wrap(
+        " ".join(words.split()),
+        _TEXT_COLUMNS,
+        initial_indent=start,
+        subsequent_indent=" " * len(start),
+        break_on_hyphens=False,
+    )
+
+
+def text_list(heading: str, entries: Iterable[str], start: str) -> list[str]:
+    """A blank line, a heading, and each entry as lines of plain text with that start.
+
+    >>> text_list("FIRST", ["Isolate."], "! ")
+    ['', 'FIRST', '! Isolate.']
+    """
+    return ["", heading, *(line for entry in entries for line in text_lines(entry, start))]

@@ -19,6 +19,8 @@ from gearcalc.basics import writing
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.cutting.measurements import ScratchCheck
 from gearcalc.finding.setups import Setup
+from gearcalc.fits import Fit
+from gearcalc.fits.by_hand import mesh_states
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
@@ -67,9 +69,8 @@ SPANS: Mapping[str, tuple[str, str]] = {"isolated": ("isolate", "power"), "cover
 class Change:
     """All that the steps are made from: from what is mounted to the setup, and what has to be moved.
 
-    `before`: None where it is not known; `standing`: the setup that is mounted, None where its lever is not known;
-    `distances_mm`: for each two gears that mesh, from the spindle side, how far apart their axes stand, and
-    `swing_deg` how far the bracket is swung: empty and None where the lathe file doesn't give it.
+    `before`: None where it is not known; `fit`, `fit_before`: how they go on, where the lathe file says it;
+    `standing`: the setup that is mounted, None where its lever is not known.
     """
 
     lathe: Lathe
@@ -78,9 +79,16 @@ class Change:
     after: Arranged
     moves: Moves
     check: ScratchCheck
+    fit: Fit | None = None
+    fit_before: Fit | None = None
     standing: Setup | None = None
-    distances_mm: tuple[float, ...] = ()
-    swing_deg: float | None = None
+
+    @property
+    def distances_mm(self) -> tuple[float, ...]:
+        """For each two gears that mesh, from the spindle side, how far apart their axes stand; empty: not known."""
+        if self.fit is None:
+            return ()
+        return tuple(mesh.right_mm for mesh in mesh_states(self.lathe, self.after.train, self.fit.axes_mm))
 
     @property
     def opens_the_cover(self) -> bool:
@@ -291,14 +299,14 @@ def _plane(arranged: Arranged, place: Place) -> str:
 
 def _mesh(change: Change) -> Step:
     pairs = [pair for chain in change.after.train.chain() for pair in pairwise(chain)]
-    meshes = []
+    distances, meshes = change.distances_mm, []
     for number, (one, other) in reversed(list(enumerate(pairs))):
-        apart = f": centres {writing.decimal(change.distances_mm[number], 1)} mm apart" if change.distances_mm else ""
+        apart = f": centres {writing.decimal(distances[number], 1)} mm apart" if distances else ""
         how = "swing the bracket in" if number == 0 and len(pairs) > 1 else "slide the stud"
         meshes.append(f"{other} with {one}{apart}; {how}" if len(pairs) > 1 else f"{other} with {one}{apart}")
     lines = [f"Work from the {change.after.last_shaft} towards the spindle. {_strip_of_paper(change.lathe)}"]
-    if change.swing_deg is not None:
-        lines.append(f"The bracket ends up {swing_in_words(change.swing_deg)}.")
+    if change.fit is not None and change.fit.swing_deg is not None:
+        lines.append(f"The bracket ends up {swing_in_words(change.fit.swing_deg)}.")
     return Step("mesh", "Set the meshes", tuple(lines), tuple(meshes))
 
 

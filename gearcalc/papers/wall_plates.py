@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import cached_property
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from attrs import field, frozen
 
@@ -21,28 +21,26 @@ from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
-from gearcalc.papers.paper import Paper, width_of_words_mm
+from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
+from gearcalc.papers.paper import Paper
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads.deviations import deviation_um
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
 
 SMALLEST_PT = 7.0
 """No plate is set in smaller type than this; it takes fewer threads then."""
 
 _LENGTH_MM = 25
+_OVER = f"error in {_LENGTH_MM} mm"
 _LARGEST_PT = 18.0
 _MARGIN_MM = 10.0
 _CAUTIONS_PT = (12.0, *(7.5 + 0.5 * step for step in range(9)))  # large where the rows are, else as large as they
 _ARM_PT = 11.0  # what is set smaller is read at arm's length, and no further
 _LINE, _WIDEST_LINE = 1.3, 1.8  # from row to row, in sizes of the type: at least, and where there is room
-_MM_PER_PT = 25.4 / 72
 _HEAD = 0.85  # the heads, in sizes of the type
 _GAP = 1.1  # between the columns of a block, in sizes of the type
 _BETWEEN_BLOCKS_MM = 6.0
-_SHADE, _RULE = "#E9EBED", "#000000"
+_SHADE = "#E9EBED"
 _KEY = (
     "Gears in the order of the train, from the spindle side to the {last}: → meshes with, + on one stud, "
     "(in brackets) idler. Bold: not as in the row above."
@@ -312,12 +310,10 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
             remedy=f"List fewer, so that it is {SMALLEST_PT:g} pt or more; two plates are easier to read than one.",
         )
     paper = papers[layout.landscape]
-    height = paper.left_mm - 0.5
-    axes = paper.drawing(height)
+    left, top, *_ = paper.drawing(paper.left_mm - 0.5)
     for block in range(layout.blocks):
         some = lines[block * layout.rows : (block + 1) * layout.rows]
-        left = block * (sum(layout.widths) + _BETWEEN_BLOCKS_MM)
-        _draw_block(axes, some, layout, left, height)
+        paper.put(*_block(some, layout, left + block * (sum(layout.widths) + _BETWEEN_BLOCKS_MM), top))
     return paper, layout.size_pt
 
 
@@ -333,7 +329,7 @@ def _layouts(lines: Sequence[_Line], papers: Sequence[Paper]) -> list[_Layout]:
             size = min(tall, room / sum(wants), _LARGEST_PT)
             spare = (room - size * sum(wants)) / len(wants)
             widths = tuple(size * want + min(spare, 8.0) for want in wants)
-            step = min(size * _WIDEST_LINE * _MM_PER_PT, (paper.left_mm - 1.0) / (rows + 1.2))
+            step = min(size * _WIDEST_LINE * MM_PER_PT, (paper.left_mm - 1.0) / (rows + 1.2))
             found.append(_Layout(size, step, blocks, rows, widths, bool(landscape)))
     return found
 
@@ -343,7 +339,7 @@ def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
 
     def widest(head: str, texts: Sequence[str], bold: bool = True) -> float:
         words = max([width_of_words_mm(text, 10, bold=bold) for text in texts if text], default=0.0)
-        return max(words, width_of_words_mm(head, 10 * _HEAD)) / 10 + _GAP * _MM_PER_PT if words else 0.0
+        return max(words, width_of_words_mm(head, 10 * _HEAD)) / 10 + _GAP * MM_PER_PT if words else 0.0
 
     chains = [("".join(piece.words for piece in line.gears), line.cut) for line in lines]
     lever = widest("lever", [line.lever.words for line in lines])
@@ -351,49 +347,33 @@ def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
     said = widest("", [words for words, cut in chains if not cut], bold=False)
     gears = max(widest("gears", [words for words, cut in chains if cut]), said - lever - reverse)
     thread = widest("thread", [line.thread for line in lines])
-    error = widest(_over(), [line.error for line in lines], bold=False)
+    error = widest(_OVER, [line.error for line in lines], bold=False)
     return thread, lever, reverse, gears, error
 
 
-def _over() -> str:
-    return f"error in {_LENGTH_MM} mm"
-
-
-def _draw_block(axes: Axes, lines: Sequence[_Line], layout: _Layout, left: float, top: float) -> None:
-    from matplotlib.patches import Rectangle
-
-    size, step = layout.size_pt, layout.step_mm
-    base_line = (step + 0.72 * size * _MM_PER_PT) / 2  # capitals in the middle of the row
-    wide = sum(layout.widths)
+def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float) -> Iterator[Mark]:
+    """Rows under their heads, from their upper left corner."""
+    size, step, wide = layout.size_pt, layout.step_mm, sum(layout.widths)
+    base_line = (step + 0.72 * size * MM_PER_PT) / 2  # capitals in the middle of the row
     starts = [left + sum(layout.widths[:column]) for column in range(5)]
-    base = top - base_line
     levers, reverses = any(line.lever.words for line in lines), any(line.reverse.words for line in lines)
-    heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", _over())
-    for x, words in zip(starts, heads, strict=True):
-        _put(axes, words, x, base, _HEAD * size)
-    under = top - step
-    axes.plot([left, left + wide], [under, under], color=_RULE, linewidth=1.0, solid_capstyle="butt")
-    for number, line in enumerate(lines):
-        row_top = under - number * step
-        if number % 2:
-            axes.add_patch(Rectangle((left, row_top - step), wide, step, facecolor=_SHADE, edgecolor="none", zorder=-1))
-        y = row_top - base_line
-        _put(axes, line.thread, starts[0] + 0.3, y, size, bold=True)
-        _put(axes, line.lever.words, starts[1], y, size, bold=line.lever.bold)
-        _put(axes, line.reverse.words, starts[2], y, size, bold=line.reverse.bold)
+    heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", _OVER)
+    yield from (Words(head, x, top + base_line, _HEAD * size) for x, head in zip(starts, heads, strict=True))
+    for number, line in enumerate(lines, 1):
+        y = top + number * step
+        if number % 2 == 0:
+            yield box(left, y, wide, step, edge="", fill=_SHADE)
+        yield Words(line.thread, starts[0] + 0.3, y + base_line, size, bold=True)
+        yield Words(line.lever.words, starts[1], y + base_line, size, line.lever.bold)
+        yield Words(line.reverse.words, starts[2], y + base_line, size, line.reverse.bold)
         x = starts[3] if line.cut else starts[1]
         for piece in line.gears:
-            _put(axes, piece.words, x, y, size, bold=piece.bold)
+            yield Words(piece.words, x, y + base_line, size, piece.bold)
             x += width_of_words_mm(piece.words, size, bold=piece.bold)
-        _put(axes, line.error, starts[4], y, size)
-    end = under - len(lines) * step
-    axes.plot([left, left + wide], [end, end], color=_RULE, linewidth=1.0, solid_capstyle="butt")
-
-
-def _put(axes: Axes, words: str, x: float, y: float, size_pt: float, *, bold: bool = False) -> None:
-    if words:
-        axes.text(x, y, words, size=size_pt, weight="bold" if bold else "normal", color=_RULE, parse_math=False)
+        yield Words(line.error, starts[4], y + base_line, size)
+    for y in (top + step, top + (len(lines) + 1) * step):
+        yield Shape(((left, y), (left + wide, y)), line_pt=1.0, closed=False)
 
 
 def _row_mm(size_pt: float) -> float:
-    return _LINE * size_pt * _MM_PER_PT
+    return _LINE * size_pt * MM_PER_PT

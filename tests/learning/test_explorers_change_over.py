@@ -142,19 +142,19 @@ class TestChangePicture:
             "reverse or belt is reached only under it."
         )
         assert "only if reached under it" in only_lever.picture.svg
-        at_the_lever = change_picture(only_lever, 3).description
+        at_the_lever = change_picture(only_lever.change, 3).description
         assert "The lathe is isolated, the cover open only if lever, reverse or belt is reached" in at_the_lever
-        assert "the cover closed" in change_picture(only_lever, 7).description
+        assert "the cover closed" in change_picture(only_lever.change, 7).description
 
     def test_nothing_known_of_what_is_mounted(self):
         card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0])
-        assert "Before:" not in change_picture(card).description.split("After")[0]
+        assert "Before:" not in change_picture(card.change).description.split("After")[0]
 
     def test_a_step_that_there_is_not(self):
         card = gc.change_card(INCH, to=gc.find_setups(INCH, "12 tpi", count=1)[0])
         for step in (0, 14):
             with pytest.raises(ValueOutOfRangeError, match="steps 1 to 13"):
-                change_picture(card, step)
+                change_picture(card.change, step)
 
 
 class TestChangeOver:

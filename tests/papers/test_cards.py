@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import combinations, pairwise
 from math import cos, radians, tan
 
 import pytest
@@ -13,7 +14,7 @@ import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
-from gearcalc.papers.change_cards import card_paper
+from gearcalc.papers.marks import Shape, Words
 
 INCH = gc.demo_lathe("inch")
 NOW = gc.setup(INCH, 40, 80, "middle", 35, wanted="16 tpi")
@@ -101,7 +102,7 @@ class TestOrder:
         for caution in CAUTIONS:
             assert caution in " ".join(str(card).replace("! ", "").split())
             assert caution in card.page
-        drawn = " ".join(re.sub("<[^>]*>", " ", card_paper(card).svg(1)).split())
+        drawn = " ".join(re.sub("<[^>]*>", " ", card.on_paper().svg(1)).split())
         assert "This sheet does not know your machine." in drawn
 
 
@@ -436,22 +437,53 @@ class TestSaving:
         metric = gc.demo_lathe("metric")
         two = gc.setup(metric, (56, 50), (60, 80), "fast")
         three = gc.find_setups(metric, "11 1/2 tpi", meshes=3, count=1, mounted=two.as_built)[0]
-        assert card_paper(gc.change_card(INCH, to=PAIRS, mounted=NOW)).pages == 2
-        assert card_paper(gc.change_card(metric, to=three, mounted=two)).pages == 2
+        assert gc.change_card(INCH, to=PAIRS, mounted=NOW).on_paper().pages == 2
+        assert gc.change_card(metric, to=three, mounted=two).on_paper().pages == 2
+
+
+PAD = 1.4
+"""How much wider the paper under a count is than the count itself, mm."""
+
+
+def labels(marks):
+    """The tooth counts on paper: words and the box of paper that each stands on, which is the mark before it."""
+    for under, mark in pairwise(marks):
+        if isinstance(mark, Words) and mark.align == "middle":
+            (left, top), _, (right, bottom), _ = under.points
+            yield mark.words, (left, top, right, bottom)
 
 
 class TestOnPaper:
     def test_the_frames_of_both_pictures_are_whole(self):
         """A frame drawn along the edge of its room must not be cut off there."""
-        paper = card_paper(gc.change_card(INCH, to=THEN, mounted=NOW))
+        paper = gc.change_card(INCH, to=THEN, mounted=NOW).on_paper()
+        width, height = paper.size_mm
         frames = [
-            patch
-            for axes in paper._figures[0].axes
-            for patch in axes.patches
-            if type(patch).__name__ == "Rectangle" and patch.get_height() > 40
+            mark
+            for mark in paper._pages[0]
+            if isinstance(mark, Shape) and len(mark.points) == 4 and mark.points[2][1] - mark.points[0][1] > 40
         ]
         assert len(frames) == 2
-        assert not any(frame.get_clip_on() for frame in frames)
+        assert all(12 < x < width - 12 and 12 < y < height - 12 for frame in frames for x, y in frame.points)
+
+    @pytest.mark.parametrize("size", ["A4", "letter"])
+    def test_each_has_two_pages_however_many_gears(self, size):
+        """The two sides of one sheet, on either paper: pictures and type give way, and never below 8.6 points."""
+        for lathe, wanted in ((INCH, "module 1"), (INCH, "lead 2 in"), (gc.demo_lathe("metric"), "lead 2 in")):
+            paper = gc.change_card(lathe, to=gc.find_setups(lathe, wanted, count=1)[0]).on_paper(size)
+            assert paper.pages <= 2
+            assert paper.steps_pt >= 8.6
+
+    def test_numbers_of_teeth_and_every_step_are_on_it(self):
+        card = gc.change_card(INCH, to=PAIRS, mounted=NOW)
+        paper = card.on_paper("letter")
+        pages = [[mark for mark in marks if isinstance(mark, Words)] for marks in paper._pages]
+        said = " ".join(mark.words for marks in pages for mark in marks)
+        for step in card.steps:
+            assert f"{step.title}." in said
+            assert all(gear in said for gear in step.gears if len(gear) < 60)
+        counts = sorted(int(words) for words, _ in labels(paper._pages[0]))
+        assert counts == sorted([*NOW.as_built.train.gears, *card.setup.train.gears])
 
 
 class TestLabelsOnPaper:
@@ -472,31 +504,25 @@ class TestLabelsOnPaper:
     def test_none_lies_on_another(self, lathe, wanted):
         lathe = gc.demo_lathe(lathe)
         for made in gc.find_setups(lathe, wanted, count=4):
-            paper = card_paper(gc.change_card(lathe, to=made, mounted=NOW.train if lathe is INCH else None))
-            figure = paper._figures[0]
-            figure.canvas.draw()
-            for axes in figure.axes:
-                boxes = [text.get_window_extent() for text in axes.texts if re.fullmatch(r"\d+", text.get_text())]
-                for number, one in enumerate(boxes):
-                    assert not any(one.overlaps(other) for other in boxes[number + 1 :])
+            card = gc.change_card(lathe, to=made, mounted=NOW.train if lathe is INCH else None)
+            boxes = [place for _, place in labels(card.on_paper()._pages[0])]
+            assert len(boxes) >= len(card.setup.train.gears)
+            for one, other in combinations(boxes, 2):
+                assert one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
 
     def test_a_small_gear_is_seen_beside_its_label(self):
         """A label takes no more than half of the disc that it stands on."""
         lathe = gc.demo_lathe("metric")
-        paper = card_paper(gc.change_card(lathe, to=gc.find_setups(lathe, "lead 2 in", count=1)[0]))
-        figure = paper._figures[0]
-        figure.canvas.draw()
-        (axes,) = [axes for axes in figure.axes if [text for text in axes.texts if text.get_text() == "127"]]
-        gears = [patch.get_window_extent() for patch in axes.patches if type(patch).__name__ == "Polygon"]
-        for text in axes.texts:
-            if re.fullmatch(r"\d+", text.get_text()):
-                label = text.get_window_extent()
-                on = [
-                    gear
-                    for gear in gears
-                    if gear.x0 < (label.x0 + label.x1) / 2 < gear.x1 and gear.y0 < (label.y0 + label.y1) / 2 < gear.y1
-                ]
-                assert all(label.width < 0.8 * gear.width for gear in on)
+        marks = gc.change_card(lathe, to=gc.find_setups(lathe, "lead 2 in", count=1)[0]).on_paper()._pages[0]
+        gears = [mark.points for mark in marks if isinstance(mark, Shape) and len(mark.points) > 50]
+        extents = [(min(x), min(y), max(x), max(y)) for x, y in (zip(*points, strict=True) for points in gears)]
+        told = list(labels(marks))
+        assert "127" in [words for words, _ in told]
+        assert len(extents) == len(told)
+        for _, (left, top, right, bottom) in told:
+            x, y = (left + right) / 2, (top + bottom) / 2
+            on = [gear for gear in extents if gear[0] < x < gear[2] and gear[1] < y < gear[3]]
+            assert all(right - left - PAD < 0.8 * (gear[2] - gear[0]) for gear in on)
 
 
 class TestWhatAUserTyped:
@@ -508,7 +534,7 @@ class TestWhatAUserTyped:
         for page in (card._repr_html_(), card.page):
             assert "<script" not in page
             assert "&lt;script&gt;" in page
-        assert "<script" not in card_paper(card).svg(1)
+        assert "<script" not in card.on_paper().svg(1)
         assert card.save(tmp_path / "card.pdf").stat().st_size > 5000
 
     @pytest.mark.parametrize("nothing", [None, "40/80", 3])

@@ -9,7 +9,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import UnknownNameError
-from gearcalc.papers.fault_finder import SYMPTOMS, faults_paper
+from gearcalc.papers.fault_finder import SYMPTOMS
 
 NAMES = ["will not start", "noisy", "wrong lead", "does not move", "runs backwards", "will not mesh", "second groove"]
 
@@ -77,7 +77,7 @@ class TestFaultFinder:
         assert any("leadscrew shifts" in cause for cause in told)
 
     def test_pages(self):
-        assert faults_paper(gc.fault_finder()).pages == 3
+        assert gc.fault_finder().on_paper().pages == 3
 
     def test_rows(self):
         assert len(gc.fault_finder().rows) == sum(len(symptom.causes) for symptom in SYMPTOMS)

@@ -10,7 +10,8 @@ import matplotlib
 import pytest
 
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.papers.paper import SIZES_MM, Paper, width_of_words_mm, wrapped
+from gearcalc.papers.marks import Shape, width_of_words_mm
+from gearcalc.papers.paper import SIZES_MM, Paper
 
 SVG = "{http://www.w3.org/2000/svg}"
 PT = 25.4 / 72
@@ -28,11 +29,9 @@ class Line(NamedTuple):
 def lines_on(svg: str) -> list[Line]:
     lines = []
     for text in ElementTree.fromstring(svg).iter(f"{SVG}text"):
-        style = text.get("style", "")
-        words, x, y = "".join(text.itertext()), float(text.get("x", 0)) * PT, float(text.get("y", 0)) * PT
-        size = float(re.search(r"font-size: ([\d.]+)px", style)[1])
-        wide = width_of_words_mm(words, size, bold="font-weight: 700" in style)
-        left = x - wide if "text-anchor: end" in style else x
+        words, x, y = "".join(text.itertext()), float(text.get("x")) * PT, float(text.get("y")) * PT
+        wide = width_of_words_mm(words, float(text.get("font-size")), bold=text.get("font-weight") == "bold")
+        left = x - wide if text.get("text-anchor") == "end" else x
         lines.append(Line(words, left, left + wide, y))
     return lines
 
@@ -54,8 +53,9 @@ class TestPaper:
         )
         paper.words("some words " * 250)
         paper.words("cautions " * 60, boxed=True)
-        paper.steps(["do this and that " * 9] * 12)
-        paper.table([{"thread": "M8", "gears": "(40 · 30)/(80 · 60) " * 9, "error": 5}] * 9, right=["error"])
+        for number in range(1, 13):
+            paper.step(number, "Do", "do this and that " * 9, ["and this too " * 20])
+        paper.table([{"thread": "M8", "gears": "(40 · 30)/(80 · 60) " * 9, "error": 5}] * 9)
         width, height = sorted(SIZES_MM[size], reverse=landscape)
         assert paper.pages > 1
         for page in range(1, paper.pages + 1):
@@ -79,7 +79,8 @@ class TestPaper:
 
     def test_steps_are_numbered_and_kept_whole(self):
         paper = Paper("Heading")
-        paper.steps(["one two three four five six seven eight nine ten " * 4] * 30)
+        for number in range(1, 31):
+            paper.step(number, "Do", "one two three four five six seven eight nine ten " * 4, ["tick"])
         pages = [words_on(paper.svg(page + 1)) for page in range(paper.pages)]
         numbers = [words for page in pages for words in page if re.fullmatch(r"\d+\.", words)]
         assert numbers == [f"{n}." for n in range(1, 31)]
@@ -109,7 +110,8 @@ class TestPaper:
         def sheet() -> Paper:
             paper = Paper("Heading", foot="Foot")
             paper.words("Gewinde µ × ≈ ⅓ – ³")
-            paper.drawing(20).plot([0, 10], [0, 10])
+            left, top, right, bottom = paper.drawing(20)
+            paper.put(Shape(((left, top), (right, bottom)), closed=False))
             return paper
 
         one, other = sheet(), sheet()
@@ -124,10 +126,13 @@ class TestPaper:
         assert b"/FontFile2" in paper.pdf()
 
     def test_nobodys_settings_are_used_or_changed(self):
-        plain = Paper("Heading").svg()
-        with matplotlib.rc_context({"svg.fonttype": "path", "text.color": "red", "savefig.bbox": "tight"}):
+        plain, printed = Paper("Heading").svg(), Paper("Heading").pdf()
+        with matplotlib.rc_context(
+            {"pdf.fonttype": 3, "font.family": "serif", "text.color": "red", "savefig.bbox": "tight"}
+        ):
             before = dict(matplotlib.rcParams)
             assert Paper("Heading").svg() == plain
+            assert Paper("Heading").pdf() == printed
             assert dict(matplotlib.rcParams) == before
 
     def test_files(self, tmp_path):
@@ -152,13 +157,19 @@ class TestPaper:
 class TestDrawing:
     def test_is_in_millimetres(self):
         paper = Paper("Heading")
-        axes = paper.drawing(60, width_mm=100)
-        axes.plot([-50, 500], [-50, 500])
-        assert (axes.get_xlim(), axes.get_ylim()) == ((0, 100), (0, 60))
-        (left, bottom), (right, top) = axes.transData.transform([(0, 0), (100, 60)])
-        dots = axes.figure.dpi / 25.4
-        assert ((right - left) / dots, (top - bottom) / dots) == pytest.approx((100, 60))
-        assert left / dots == pytest.approx((210 - 100) / 2)
+        before = paper.left_mm
+        left, top, right, bottom = paper.drawing(60)
+        assert (left, right, bottom - top) == (15, 195, 60)
+        assert top == pytest.approx(297 - 15 - paper._foot_mm - before)
+        assert before - paper.left_mm > 60
+        paper.put(Shape(((left, top), (right, top), (right, bottom)), fill="#FF0000"))
+        path = next(
+            each.get("d")
+            for each in ElementTree.fromstring(paper.svg()).iter(f"{SVG}path")
+            if each.get("fill") == "#FF0000"
+        )
+        drawn = [[float(place) * PT for place in point.split()] for point in path.strip("MZ").split("L")]
+        assert drawn == [pytest.approx(point, abs=0.01) for point in ([left, top], [right, top], [right, bottom])]
 
     def test_goes_to_the_next_page_when_there_is_no_room(self):
         paper = Paper("Heading")
@@ -167,12 +178,10 @@ class TestDrawing:
         paper.drawing(60)
         assert paper.pages == 2
 
-    @pytest.mark.parametrize(
-        "size", [{"height_mm": 0}, {"height_mm": 300}, {"height_mm": 50, "width_mm": 500}, {"height_mm": float("nan")}]
-    )
-    def test_refuses_what_has_no_room(self, size):
+    @pytest.mark.parametrize("height_mm", [0, 300, -1, float("nan")])
+    def test_refuses_what_has_no_room(self, height_mm):
         with pytest.raises(ValueOutOfRangeError, match="room"):
-            Paper("Heading").drawing(**size)
+            Paper("Heading").drawing(height_mm)
 
 
 class TestRefusals:
@@ -189,22 +198,6 @@ class TestRefusals:
     def test_says_so(self, made):
         with pytest.raises(ValueOutOfRangeError):
             made()
-
-
-class TestWrapped:
-    def test_lines_are_as_wide_as_they_may_be(self):
-        lines = wrapped("a lathe has a leadscrew and a spindle " * 9, 40, 10)
-        assert all(width_of_words_mm(line, 10) <= 40 for line in lines)
-        following = [line.split(" ")[0] for line in lines[1:]]
-        assert all(width_of_words_mm(f"{line} {word}", 10) > 40 for line, word in zip(lines, following, strict=False))
-
-    def test_a_word_too_long_for_the_line_is_cut(self):
-        lines = wrapped("x" * 200, 30, 10)
-        assert "".join(lines) == "x" * 200
-        assert all(width_of_words_mm(line, 10) <= 30 for line in lines)
-
-    def test_nothing_is_one_empty_line(self):
-        assert wrapped("", 30, 10) == [""]
 
 
 class TestSignsThatTheLetteringHasNot:

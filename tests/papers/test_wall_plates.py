@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from functools import cache
 from xml.etree import ElementTree
@@ -14,7 +13,8 @@ import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.lathes.trains import Train
-from gearcalc.papers.paper import SIZES_MM, width_of_words_mm
+from gearcalc.papers.marks import width_of_words_mm
+from gearcalc.papers.paper import SIZES_MM
 from gearcalc.papers.wall_plates import SMALLEST_PT, WallPlate, gears_in_order, wall_plate
 from gearcalc.threads.series import thread_series
 
@@ -32,10 +32,9 @@ def lettering(svg: str) -> list[tuple[str, float, float, float, bool]]:
     """Words, x and y in mm, size in points, and whether bold."""
     found = []
     for text in ElementTree.fromstring(svg).iter(f"{SVG}text"):
-        style = text.get("style", "")
-        size = float(re.search(r"font-size: ([\d.]+)px", style)[1])
-        x, y = (float(text.get(axis, 0)) * PT for axis in "xy")
-        found.append(("".join(text.itertext()), x, y, size, "font-weight: 700" in style))
+        x, y = (float(text.get(axis)) * PT for axis in "xy")
+        bold = text.get("font-weight") == "bold"
+        found.append(("".join(text.itertext()), x, y, float(text.get("font-size")), bold))
     return [each for each in found if each[0]]
 
 

@@ -21,7 +21,6 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.cutting.turning import time_to_shoulder
 from gearcalc.lathes import Lathe, SpindleSide
 from gearcalc.learning.explorers.change_over import change_view
-from gearcalc.papers.change_cards import card_paper
 from gearcalc.papers.fault_finder import SYMPTOMS
 from gearcalc.papers.steps import states_of
 
@@ -242,7 +241,7 @@ class TestAVeryCoarseLead:
     @pytest.mark.parametrize("wanted", ["lead 2 in", "lead 25 mm", "lead 50 mm LH"])
     def test_the_card_stays_on_both_sides_of_one_sheet(self, wanted):
         made = gc.find_setups(BENCHES[1], wanted, count=1)[0]
-        assert card_paper(gc.change_card(BENCHES[1], to=made, mounted="127/60")).pages == 2
+        assert gc.change_card(BENCHES[1], to=made, mounted="127/60").on_paper().pages == 2
 
     def test_between_three_and_six_it_runs_slowly(self):
         """Tr 40x14(P7) on a leadscrew of 3 mm: 14/3 turns."""

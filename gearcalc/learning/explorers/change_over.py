@@ -56,7 +56,7 @@ def change_view(
     card = cards[place - 1]
     at = min(at, len(card.steps))
     facts, settled = _facts(card, f"{place} of {len(cards)}"), {"answer": place, "step": at}
-    return View(change_picture(card, at), (facts,), _note(card, at), settled, note_first=True)
+    return View(change_picture(card.change, at), (facts,), _note(card, at), settled, note_first=True)
 
 
 @lru_cache(maxsize=32)

@@ -1,0 +1,234 @@
+"""Marks on a page: words in one lettering, lines, boxes, outlines; what they measure, and a page of them as SVG or PDF.
+
+All places are in mm from the upper left corner of the page. The lettering is DejaVu Sans: how wide its signs are stands
+in data/, so that a page is laid out, and becomes SVG, in pure Python; matplotlib, which brings the font, writes the PDF
+from the same marks. Text stays text in both; PDF carries the font with it. The same marks give the same bytes each
+time, and nothing in them says where or when they were made.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator, Sequence
+from functools import cache
+from typing import TYPE_CHECKING, Literal
+
+from attrs import field, frozen
+
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.files import read_rows
+from gearcalc.pictures.svg import Svg, element, number
+
+if TYPE_CHECKING:
+    from matplotlib.artist import Artist
+
+MM_PER_PT = 25.4 / 72
+INK, RULE, SHADE = "#000000", "#5A626B", "#EEF0F2"
+
+_EM = 2048  # units of the table of widths in one size of the type
+_FAMILY = "DejaVu Sans"
+_LIKE_IT = f"'{_FAMILY}', Verdana, sans-serif"  # an SVG carries no font with it; none of these is wider
+_DASHES_PT = (3, 1.6)
+_NOT_PRINTED = re.compile("[^\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_UNKNOWN = "\ufffd"
+_OURS_ALONE = {  # whatever the user's settings of matplotlib are
+    "font.family": [_FAMILY],
+    "pdf.fonttype": 42,
+    "savefig.bbox": None,
+    "text.usetex": False,
+}
+
+_ALIGNED: dict[str, Literal["left", "center", "right"]] = {"start": "left", "middle": "center", "end": "right"}
+
+# The lettering.
+
+
+def width_of_words_mm(words: str, size_pt: float, *, bold: bool = False) -> float:
+    """How wide a line of the sheet's lettering is, in mm: the sum of what its signs advance.
+
+    >>> width_of_words_mm("40/80", 10) < width_of_words_mm("40/80", 10, bold=True)
+    True
+    """
+    widths = _widths(bold)
+    return sum(widths[sign] for sign in in_lettering(words)) / _EM * size_pt * MM_PER_PT
+
+
+def in_lettering(words: str) -> str:
+    """Words with a mark that is seen for each sign that no printer prints, or that the lettering has not.
+
+    >>> in_lettering("Ø 20 \u65cb")
+    'Ø 20 \ufffd'
+    """
+    words = _NOT_PRINTED.sub(_UNKNOWN, words)
+    return words if words.isascii() else "".join(sign if sign in _widths(True) else _UNKNOWN for sign in words)
+
+
+@cache
+def _widths(bold: bool) -> dict[str, int]:
+    """Of each sign, in units of which the size of the type has 2048."""
+    widths = {}
+    for row in read_rows("lettering/dejavu_sans.csv"):
+        signs = range(int(row["first"], 16), int(row["last"], 16) + 1)
+        widths.update(dict.fromkeys(map(chr, signs), int(row["bold" if bold else "regular"])))
+    return widths
+
+
+def wrapped(text: object, width_mm: float, size_pt: float, *, bold: bool = False) -> list[str]:
+    """Text as lines that are no wider than asked for, at least one; a word that is too long is cut.
+
+    >>> wrapped("isolate the lathe", 20, 10)
+    ['isolate the', 'lathe']
+    """
+    lines, line = [], ""
+    for word in in_lettering(" ".join(str(text).split())).split(" "):
+        longer = f"{line} {word}" if line else word
+        if width_of_words_mm(longer, size_pt, bold=bold) <= width_mm:
+            line = longer
+            continue
+        lines += [line] if line else []
+        *cut, line = _cut(word, width_mm, size_pt, bold)
+        lines += cut
+    return [*lines, line]
+
+
+def _cut(word: str, width_mm: float, size_pt: float, bold: bool) -> Iterator[str]:
+    piece = ""
+    for sign in word:
+        if piece and width_of_words_mm(piece + sign, size_pt, bold=bold) > width_mm:
+            yield piece
+            piece = ""
+        piece += sign
+    yield piece
+
+
+# The marks, and what becomes of them.
+
+
+@frozen
+class Words:
+    """A line of lettering; x, y is where its baseline starts, or its middle or end (`align`: 'middle', 'end')."""
+
+    words: str = field(converter=in_lettering)
+    x: float
+    y: float
+    size_pt: float
+    bold: bool = False
+    align: str = "start"
+
+
+@frozen
+class Shape:
+    """A line from point to point, `closed` or not; `edge`, `fill`: colours, '' for none."""
+
+    points: tuple[tuple[float, float], ...]
+    edge: str = INK
+    fill: str = ""
+    line_pt: float = 0.8
+    closed: bool = True
+
+
+@frozen
+class Disc:
+    """A circle, its edge drawn through or dashed."""
+
+    x: float
+    y: float
+    radius: float
+    edge: str = INK
+    line_pt: float = 0.8
+    dashed: bool = False
+
+
+Mark = Words | Shape | Disc
+"""One thing on a page; what is to lie above another comes after it."""
+
+
+def box(left: float, top: float, width: float, height: float, **look: object) -> Shape:
+    """A box, `look` as a Shape has it."""
+    right, bottom = left + width, top + height
+    return Shape(((left, top), (right, top), (right, bottom), (left, bottom)), **look)  # type: ignore[arg-type]
+
+
+def page_svg(marks: Sequence[Mark], size_mm: tuple[float, float], title: str) -> str:
+    """A page as an SVG document, in points.
+
+    >>> page_svg([Words("40 < 80", 20, 30, 10)], (210, 297), "Gears")[-84:]
+    '<text x="56.69" y="85.04" font-size="10" text-anchor="start">40 &lt; 80</text></svg>'
+    """
+    width, height = (side / MM_PER_PT for side in size_mm)
+    page = element(
+        "svg",
+        element("title", title),
+        element("rect", width=width, height=height, fill="#FFFFFF"),
+        *map(_drawn, marks),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {width:.4f} {height:.4f}",
+        width=f"{width:.4f}pt",
+        height=f"{height:.4f}pt",
+        font_family=_LIKE_IT,
+        fill=INK,
+    )
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{page}'
+
+
+def _drawn(mark: Mark) -> Svg:
+    if isinstance(mark, Words):
+        place = {"x": mark.x / MM_PER_PT, "y": mark.y / MM_PER_PT, "font_size": mark.size_pt}
+        return element("text", mark.words, **place, text_anchor=mark.align, font_weight="bold" if mark.bold else None)
+    look = {"stroke": mark.edge or "none", "stroke_width": mark.line_pt if mark.edge else None}
+    if isinstance(mark, Disc):
+        place = {"cx": mark.x / MM_PER_PT, "cy": mark.y / MM_PER_PT, "r": mark.radius / MM_PER_PT}
+        dashes = "{} {}".format(*_DASHES_PT) if mark.dashed else None
+        return element("circle", **place, fill="none", **look, stroke_dasharray=dashes)
+    path = "L".join(f"{number(x / MM_PER_PT)} {number(y / MM_PER_PT)}" for x, y in mark.points)
+    return element("path", d=Svg(f"M{path}{'Z' if mark.closed else ''}"), fill=mark.fill or "none", **look)
+
+
+def pages_pdf(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], title: str) -> bytes:
+    """Pages as one PDF. Raises NotPossibleError where there is no matplotlib to write it."""
+    try:
+        import matplotlib
+        from matplotlib.backends.backend_pdf import PdfPages
+        from matplotlib.figure import Figure
+    except ImportError:
+        raise NotPossibleError(
+            "a PDF is written by matplotlib, which can't be had here",
+            remedy="Install it, or save the sheet with another ending and print that to PDF.",
+        ) from None
+    width, height = size_mm
+    store = io.BytesIO()
+    metadata = {"Title": title, "CreationDate": None, "Creator": None, "Producer": None}
+    with matplotlib.rc_context(_OURS_ALONE), PdfPages(store, metadata=metadata) as file:
+        for marks in pages:
+            figure = Figure(figsize=(width / 25.4, height / 25.4), facecolor="white")
+            axes = figure.add_axes((0, 0, 1, 1), xlim=(0, width), ylim=(height, 0), autoscale_on=False)
+            axes.set_axis_off()
+            for above, mark in enumerate(marks):
+                axes.add_artist(_artist(mark)).set(zorder=above, clip_on=False)
+            file.savefig(figure)
+    return store.getvalue()
+
+
+def _artist(mark: Mark) -> Artist:
+    from matplotlib.patches import Circle, Polygon
+    from matplotlib.text import Text
+
+    if isinstance(mark, Words):
+        return Text(
+            mark.x,
+            mark.y,
+            mark.words,
+            size=mark.size_pt,
+            weight="bold" if mark.bold else "normal",
+            color=INK,
+            horizontalalignment=_ALIGNED[mark.align],
+            verticalalignment="baseline",
+            parse_math=False,
+        )
+    if isinstance(mark, Disc):
+        line = (0, tuple(length / mark.line_pt for length in _DASHES_PT)) if mark.dashed else "solid"
+        place = (mark.x, mark.y)
+        return Circle(place, mark.radius, fill=False, edgecolor=mark.edge, linewidth=mark.line_pt, linestyle=line)
+    look = {"edgecolor": mark.edge or "none", "facecolor": mark.fill or "none", "linewidth": mark.line_pt}
+    return Polygon(mark.points, closed=mark.closed, capstyle="butt", joinstyle="miter", **look)
