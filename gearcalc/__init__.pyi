@@ -7,6 +7,7 @@ from .cutting.depths import thread_depth as thread_depth
 from .cutting.dial_rules import DialRule as DialRule
 from .cutting.feed_changes import change_to_feed as change_to_feed
 from .cutting.measurements import judge_measurement as judge_measurement
+from .cutting.measurements import scratch_check as scratch_check
 from .cutting.measurements import turns_to_tell as turns_to_tell
 from .cutting.turning import feed_for_finish as feed_for_finish
 from .cutting.turning import finish as finish
@@ -61,6 +62,7 @@ from .planning.plans import Plan as Plan
 from .threads import Feed as Feed
 from .threads import Thread as Thread
 from .threads import nearest_threads as nearest_threads
+from .threads.deviations import deviation_in_words as deviation_in_words
 from .threads.deviations import judge as judge
 from .threads.series import series_names as series_names
 from .threads.series import thread_series as thread_series

@@ -17,7 +17,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_size, coefficient, pi_bounds
-from gearcalc.finding.setups import Setup
+from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.threads import Feed, Thread, as_thread, standard_threads
 
@@ -387,7 +387,9 @@ def scratch_check(setup: Setup) -> ScratchCheck:
     pitches are said as threads in whole inches, others over 1, 2, 5, 10, 20 ... turns, and never less than 10 mm.
     Pitches nearer than half a per cent are not waited for, but named. A feed is measured over at least 10 mm,
     or over 50 turns where that would take more.
+    Raises ValueOutOfRangeError for what is no setup.
     """
+    setup = as_setup(setup)
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
         slide = "the cross slide" if setup.wanted.along == "cross" else "the carriage"
         turns = min(_round_turns(Fraction(_SHORTEST_MM) / setup.feed_mm), _MOST_FOR_A_FEED)

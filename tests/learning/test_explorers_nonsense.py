@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
+import pkgutil
 import re
 from xml.etree import ElementTree
 
@@ -222,3 +225,14 @@ class TestBoxesOfTheBench:
         explorer = explorers.bench("inch", "16 tpi")
         explorer.set(levers="1: 1/2, 2: 1")
         assert {name: str(ratio) for name, ratio in explorer.shown.lathe.levers.items()} == {"1": "1/2", "2": "1"}
+
+
+class TestTheFaceOfTheExplorers:
+    def test_every_explorer_and_every_view_is_taken_from_one_place(self):
+        made = {
+            name
+            for module in pkgutil.iter_modules(explorers.__path__, f"{explorers.__name__}.")
+            for name, it in vars(importlib.import_module(module.name)).items()
+            if inspect.isfunction(it) and it.__annotations__.get("return") in ("Explorer", "View", "BenchView")
+        }
+        assert made - {"explorer"} == {name for name, it in vars(explorers).items() if callable(it)}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from collections.abc import Iterator
 from contextlib import suppress
@@ -17,6 +18,15 @@ from nbclient.exceptions import CellExecutionError
 MOST_CODE_LINES = 15
 FEWEST_CELLS, MOST_CELLS = 25, 45
 SECONDS_A_CELL = 120
+MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goes on running
+    "gearcalc",
+    "gearcalc.basics.cautions",
+    "gearcalc.commands",
+    "gearcalc.learning.explorers",
+    "gearcalc.papers",
+    "gearcalc.pictures",
+}
+MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "numpy", "pandas", "sympy"}
 NO_DESCRIPTION = "No description has been provided for this image"
 _LINK = re.compile(r"\]\((?!https?:|#|mailto:|attachment:)([^)#\s]+)")
 
@@ -27,8 +37,9 @@ def read(path: Path) -> Any:
 
 
 def faults_as_committed(notebook: Any, path: Path) -> list[str]:
-    """No kernel, outputs, widget state, long cells, too many or too few cells, links that lead nowhere."""
-    return [*_leftovers(notebook), *_sizes(notebook, path.name), *_dead_links(notebook, path.parent)]
+    """No kernel, outputs, widget state, long cells, too many or too few, links that lead nowhere, odd imports."""
+    parts = (_leftovers(notebook), _sizes(notebook, path.name), _dead_links(notebook, path.parent), _imports(notebook))
+    return [fault for part in parts for fault in part]
 
 
 def _leftovers(notebook: Any) -> Iterator[str]:
@@ -62,6 +73,22 @@ def _dead_links(notebook: Any, folder: Path) -> Iterator[str]:
             yield from _pictures_without_words(place, cell.source)
             if re.search(r"!\[\s*\]\(", cell.source):
                 yield f"cell {place}: a picture without a description"
+
+
+def _imports(notebook: Any) -> Iterator[str]:
+    for place, cell in _code_cells(notebook):
+        for module in _modules_used(cell.source):
+            if module not in MAY_IMPORT_FROM:
+                yield f"cell {place}: imports from {module}, which no lesson may"
+
+
+def _modules_used(source: str) -> Iterator[str]:
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            yield from (name.name for name in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            modules = {f"{node.module}.{name.name}" for name in node.names}  # of a package a module may be taken whole
+            yield from modules & MAY_IMPORT_FROM or {f"{'.' * node.level}{node.module or ''}"}
 
 
 def run(notebook: Any, folder: Path) -> Any:

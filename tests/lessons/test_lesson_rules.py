@@ -33,6 +33,8 @@ class TestFaultsAsCommitted:
             (lesson_of(new_code_cell("1", execution_count=1)), "outputs"),
             (lesson_of(new_code_cell("1", outputs=[new_output("stream", text="1")])), "outputs"),
             (lesson_of(new_code_cell("\n".join("1" * 16))), "16 lines"),
+            (lesson_of(new_code_cell("from gearcalc.threads.forms import EXAMPLES")), "from gearcalc.threads.forms"),
+            (lesson_of(new_code_cell("if True:\n    import gearcalc.learning as x")), "from gearcalc.learning,"),
             (lesson_of(size=24), "24 cells"),
             (lesson_of(size=46), "46 cells"),
             (lesson_of(new_markdown_cell("[next](99_gone.ipynb)")), "99_gone"),
@@ -44,6 +46,10 @@ class TestFaultsAsCommitted:
     )
     def test_a_fault_is_named(self, notebook, word, tmp_path):
         assert word in " ".join(faults_as_committed(notebook, tmp_path / "01.ipynb"))
+
+    def test_what_a_lesson_may_import(self, tmp_path):
+        code = "import gearcalc as gc\nfrom gearcalc.learning import explorers\nfrom gearcalc.pictures import dial_face"
+        assert faults_as_committed(lesson_of(new_code_cell(code)), tmp_path / "01.ipynb") == []
 
     def test_start_here_may_be_short(self, tmp_path):
         assert faults_as_committed(lesson_of(size=5), tmp_path / "00_start_here.ipynb") == []

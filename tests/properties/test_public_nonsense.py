@@ -52,6 +52,7 @@ RIGHT = {
     "coverage": {"lathe": LATHE, "lead_from_mm": 1, "lead_to_mm": 2, "meshes": 1},
     "demo_lathe": {"name": "inch"},
     "derive": {"setup": SETUP, "lathe": LATHE},
+    "deviation_in_words": {"error_ppm": 125, "length_mm": 100},
     "dial": {"lathe": LATHE, "thread_or_setup": "20 tpi"},
     "exercise": {"name": gc.exercise_names()[0], "class_number": 1},
     "explain_wrong_lead": {
@@ -87,6 +88,7 @@ RIGHT = {
     },
     "rule_constant": {"lathe": LATHE},
     "rule_of_thumb": {"train": "(24 30)/(48 60)", "k": 15},
+    "scratch_check": {"setup": SETUP},
     "setup": {"lathe": LATHE, "drivers": 24, "driven": 48, "lever": None, "idlers": 60, "wanted": "24 tpi"},
     "solve_for_gear": {"lathe": LATHE, "wanted": "M6", "drivers": (24, None), "driven": (48, 127), "lever": None},
     "speed_for_shoulder": {"cut": "M6", "room_mm": 5, "seconds": 2},

@@ -9,6 +9,7 @@ from gearcalc.learning.explorers.catch_and_prove import catch_the_thread as catc
 from gearcalc.learning.explorers.catch_and_prove import catch_view as catch_view
 from gearcalc.learning.explorers.catch_and_prove import detective_view as detective_view
 from gearcalc.learning.explorers.catch_and_prove import measurement_view as measurement_view
+from gearcalc.learning.explorers.catch_and_prove import proof_view as proof_view
 from gearcalc.learning.explorers.catch_and_prove import prove_the_cut as prove_the_cut
 from gearcalc.learning.explorers.change_over import change_over as change_over
 from gearcalc.learning.explorers.change_over import change_view as change_view
