@@ -243,7 +243,7 @@ def lathes(draw: st.DrawFn) -> Lathe:
         note=draw(st.just("") | st.lists(_names, max_size=3).map("\n".join)),
         spindle_side=draw(st.builds(SpindleSide, _ratios, st.booleans(), st.booleans())),
         gearbox=draw(
-            st.lists(st.builds(Lever, _names, _ratios, st.booleans()), max_size=4, unique_by=lambda lever: lever.lever)
+            st.lists(st.builds(Lever, _names, _ratios, st.booleans()), max_size=4, unique_by=lambda lever: lever.name)
         ),
         bracket=draw(st.none() | _brackets),
         dial=draw(
@@ -278,7 +278,7 @@ _plain_sets = st.one_of(
 def plain_lathes(draw: st.DrawFn, gears: st.SearchStrategy[list[int]] = _plain_sets) -> Lathe:
     """A lathe with feeds and a plate of its own, and no bracket: whatever turns out right is a train for it."""
     owned, gearbox = draw(gears), draw(_gearboxes)
-    names = [lever.lever for lever in gearbox] or [None]
+    names = [lever.name for lever in gearbox] or [None]
     rows = []
     for number in range(draw(st.integers(0, 3))):
         shuffled = draw(st.permutations(owned))

@@ -8,7 +8,6 @@ gives a feed that is near enough and goes on.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, permutations
@@ -25,7 +24,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
-from gearcalc.lathes import Lathe, Lever, as_lathe
+from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
 from gearcalc.threads import Feed
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
@@ -211,11 +210,11 @@ def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, change
     off = float(share) + _ROUNDING
     each = [(lever, ratio / float(lever.ratio if lever else 1)) for lever in lathe.gearbox or (None,)]
     aims = [Aim(lever, wanted * (1 - off), wanted * (1 + off)) for lever, wanted in each]
-    for drivers, driven, lever in trains_nearby(train, lathe.gears, changed, aims):
+    there = lathe.gear_set.with_gears(add=lathe.gear_set.missing(train.gears))
+    for drivers, driven, lever in trains_nearby(train, lathe.gear_set, changed, aims):
         # The idlers stay where they are, unless one is needed elsewhere or its mesh is gone.
         kept = Train(drivers, driven, train.idlers[: len(drivers)])
-        there = Counter(lathe.gears) | Counter(train.gears)
-        setup = assemble(lathe, kept if Counter(kept.gears) <= there else Train(drivers, driven), lever, feed)
+        setup = assemble(lathe, kept if there.holds(kept.gears) else Train(drivers, driven), lever, feed)
         if setup.error is not None and setup.error.exact is not None and abs(setup.error.exact) <= share:
             yield setup
 
@@ -242,8 +241,9 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
 def _turned_round(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     """The setup with an idler taken off or put on, so that it turns the other way; None when no gear is left for it."""
     options = list(_with_fewer_idlers(found.train))
-    if len(lathe.gears) > 2 * found.train.meshes:
-        options.append(with_idler(options[-1], lathe.gears, mounted))
+    spare = lathe.gear_set.left_over(options[-1].gears)
+    if spare:
+        options.append(with_idler(options[-1], spare, mounted))
     lever = lathe.lever(found.lever)
     turned = [assemble(lathe, train, lever, found.wanted) for train in options]
     right = [each for each in turned if each.natural_hand == wanted_hand(found.wanted)]
@@ -288,11 +288,11 @@ Near = tuple[Gears, Gears, Lever | None]
 """Drivers and driven that come near enough, and the lever position with which they do."""
 
 
-def trains_nearby(train: Train, owned: Gears, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
+def trains_nearby(train: Train, owned: GearSet, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
     """Drivers and driven that differ from a train in just so many places, as far as their ratio serves an aim.
 
     >>> aims = [Aim(None, 0.24, 0.26)]
-    >>> [near[:2] for near in trains_nearby(Train((40,), (80,)), (20, 30, 40, 50, 60, 80), 1, aims)]
+    >>> [near[:2] for near in trains_nearby(Train((40,), (80,)), GearSet((20, 30, 40, 50, 60, 80)), 1, aims)]
     [((20,), (80,))]
 
     `owned`: all gears, those of the train included; `changed`: places that hold a different gear, 0 or more. A last
@@ -309,7 +309,7 @@ def trains_nearby(train: Train, owned: Gears, changed: int, aims: Sequence[Aim])
         yield from _swapped((*drivers, _EMPTY), (*driven, _EMPTY), owned, changed - 2, aims)
 
 
-def _swapped(drivers: Gears, driven: Gears, owned: Gears, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
+def _swapped(drivers: Gears, driven: Gears, owned: GearSet, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
     """The same with just so many places changed, and every empty one filled, as far as it comes near."""
     gears = drivers + driven
     filled = [place for place, teeth in enumerate(gears) if teeth != _EMPTY]
@@ -320,13 +320,13 @@ def _swapped(drivers: Gears, driven: Gears, owned: Gears, changed: int, aims: Se
         return
     for chosen in combinations(filled, changed):
         places = (*chosen, *empty)
-        spare = Counter(owned) - Counter(teeth for place, teeth in enumerate(gears) if place not in places)
-        for new in _arrangements(spare, len(places) - 1):
+        spare = GearSet(owned.left_over(teeth for place, teeth in enumerate(gears) if place not in places))
+        for new in dict.fromkeys(permutations(spare.teeth, len(places) - 1)):
             row = list(gears)
             for place, teeth in zip(places, new, strict=False):
                 row[place] = teeth
             if all(row[place] != gears[place] for place in places[:-1]):
-                yield from _last_place(row, places[-1], sorted(set(spare - Counter(new))), aims)
+                yield from _last_place(row, places[-1], sorted(set(spare.left_over(new))), aims)
 
 
 def _last_place(row: list[int], place: int, spare: list[int], aims: Sequence[Aim]) -> Iterator[Near]:
@@ -344,9 +344,3 @@ def _last_place(row: list[int], place: int, spare: list[int], aims: Sequence[Aim
             if teeth != before:
                 row[place] = teeth
                 yield tuple(row[:meshes]), tuple(row[meshes:]), aim.lever
-
-
-def _arrangements(spare: Counter[int], places: int) -> Iterable[Gears]:
-    """Every way to fill so many places from the gears to spare, each once."""
-    at_most = [teeth for teeth, count in sorted(spare.items()) for _ in range(min(count, places))]
-    return dict.fromkeys(permutations(at_most, places))

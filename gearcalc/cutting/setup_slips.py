@@ -6,7 +6,6 @@ go on the bracket is not looked at; they did turn, after all.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import cache
@@ -122,11 +121,11 @@ def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
         if idlers:
             left = (*train.idlers[:mesh], idlers[:-1], *train.idlers[mesh + 1 :])
             return Train(train.drivers, train.driven, left), f"the idler {idlers[-1]} left out"
-    if not Counter(lathe.gears) - Counter(train.gears):
+    spare = lathe.gear_set.left_over(train.gears)
+    if not spare:
         return train, "an idler too many"
-    more = with_idler(train, lathe.gears, None)
-    idler = next(iter(Counter(more.gears) - Counter(train.gears)))
-    return more, f"an idler too many, such as {idler}"
+    more = with_idler(train, spare, None)
+    return more, f"an idler too many, such as {more.idlers[0][0]}"
 
 
 def _with_train(lathe: Lathe, meant: Setup, train: Train) -> Setup:
@@ -135,8 +134,8 @@ def _with_train(lathe: Lathe, meant: Setup, train: Train) -> Setup:
 
 def _levers(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
     for lever in lathe.gearbox:
-        if lever.lever != meant.lever:
-            words = f"The lever stands at {lever.lever} instead of {meant.lever}."
+        if lever.name != meant.lever:
+            words = f"The lever stands at {lever.name} instead of {meant.lever}."
             yield Slip("lever", words, assemble(lathe, meant.train, lever, meant.wanted))
 
 
@@ -144,7 +143,7 @@ def _other_rows(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
     """The rows of the machine's own plate, as far as the set has their gears."""
     for row in lathe.plate:
         train = Train(row.drivers, row.driven, row.idlers)
-        if not Counter(train.gears) - Counter(lathe.gears):
+        if lathe.gear_set.holds(train.gears):
             made = assemble(lathe, train, lathe.lever(row.lever), meant.wanted)
             yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
 
@@ -204,7 +203,7 @@ def _upside_down(train: Train) -> Iterator[Made]:
 
 def _neighbours(lathe: Lathe, train: Train) -> Iterator[Made]:
     """The gear next in size, up or down, of those that are left in the rack."""
-    left = sorted(Counter(lathe.gears) - Counter(train.gears))
+    left = sorted(set(lathe.gear_set.left_over(train.gears)))
     for place, teeth in _counting(train):
         for other in (max((x for x in left if x < teeth), default=0), min((x for x in left if x > teeth), default=0)):
             if other:
@@ -260,7 +259,7 @@ def _pair_as_idlers(train: Train) -> Iterator[Made]:
 
 def _second_gear(lathe: Lathe, train: Train) -> Iterator[Made]:
     """A gear from the rack keyed beside a lone idler: what was an idler is now a pair."""
-    left = sorted(Counter(lathe.gears) - Counter(train.gears))
+    left = sorted(set(lathe.gear_set.left_over(train.gears)))
     for mesh, idlers in enumerate(train.idlers):
         if len(idlers) != 1 or train.meshes == _MOST_MESHES:
             continue

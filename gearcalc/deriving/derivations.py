@@ -173,7 +173,7 @@ def _leadscrew_turns(start: Quantity, train: Quantity, lever: Lever | None) -> S
     factors = [start, train]
     if lever is not None:
         words = (
-            f"The leadscrew: for each turn of the last driven gear the lever in position {lever.lever} gives it "
+            f"The leadscrew: for each turn of the last driven gear the lever in position {lever.name} gives it "
             f"{_turns(lever.ratio)}."
         )
         factors.append(Quantity("r", "lever", "lever", lever.ratio))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import islice, starmap
@@ -19,7 +18,7 @@ from gearcalc.deriving.derivations import lead_of_leadscrew, lead_wanted, teeth_
 from gearcalc.deriving.formulas import Quantity, Step, Worked, mixed, over, product, rounded
 from gearcalc.finding.setups import Wanted, as_wanted, assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
-from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.lathes.trains import ORDINALS, Gears, Train
 from gearcalc.threads import Feed, Thread
 
 Teeth = Sequence[int | None]
@@ -99,9 +98,9 @@ class _Question:
         return min(candidates, key=lambda teeth: (self.miss(teeth), teeth), default=None)
 
     @property
-    def free(self) -> Counter[int]:
+    def free(self) -> Gears:
         """The gears of the set that are not in the train yet."""
-        return Counter(self.lathe.gears) - Counter(self.gap.known)
+        return self.lathe.gear_set.left_over(self.gap.known)
 
 
 def solve_for_gear(
@@ -129,7 +128,7 @@ def solve_for_gear(
     """
     lathe = as_lathe(lathe)
     question = _Question(lathe, as_wanted(wanted), lathe.lever(lever), _gap(drivers, driven))
-    lathe.check_owned(question.gap.known)
+    lathe.gear_set.check(question.gap.known)
     *before, needed = _ratio_needed(question)
     equation = _equation(question.gap, needed.found)
     solution = _solution(question.gap, equation, needed.found)
@@ -139,12 +138,12 @@ def solve_for_gear(
     teeth = nearest if not with_pi and nearest == exact else None
     return SolvedGear(
         title=f"The {question.gap.words} in {question.gap} for {question.wanted}"
-        + (f", lever {question.lever.lever}" if question.lever is not None else ""),
+        + (f", lever {question.lever.name}" if question.lever is not None else ""),
         steps=(*before, needed, equation, solution),
         closing=_verdict(question, exact, teeth, nearest),
         exact=exact if with_pi else as_fraction(exact),
         teeth=teeth,
-        owned=teeth is not None and question.free[teeth] > 0,
+        owned=teeth in question.free,
         nearest=nearest,
         nearest_ppm=None if nearest is None else question.miss(nearest).ppm,
     )
@@ -245,7 +244,7 @@ def _verdict(question: _Question, exact: sympy.Expr, teeth: int | None, nearest:
         return (
             f"It works out at {_in_words(exact)} teeth, too {few_or_many} to be a gear: change one of the other gears."
         )
-    if teeth is not None and question.free[teeth]:
+    if teeth in question.free:
         return f"A gear of {teeth} teeth cuts it exactly, and the set has one to spare."
     if teeth is not None:
         return f"A gear of {teeth} teeth cuts it exactly, but {_not_to_spare(question, teeth)}.{_next_best(question)}"
@@ -255,7 +254,7 @@ def _verdict(question: _Question, exact: sympy.Expr, teeth: int | None, nearest:
         why = "a gear has whole teeth only"
     words = f"It would need {_in_words(exact)} teeth, and {why}. "
     words += f"The nearest, {nearest}, gives {_miss(question, nearest)}"
-    if question.free[nearest]:
+    if nearest in question.free:
         return f"{words}."
     return f"{words}, but {_not_to_spare(question, nearest)}.{_next_best(question)}"
 
@@ -267,7 +266,7 @@ def _in_words(exact: sympy.Expr) -> str:
 
 
 def _not_to_spare(question: _Question, teeth: int) -> str:
-    owned = question.lathe.gears.count(teeth)
+    owned = question.lathe.gear_set.count(teeth)
     if not owned:
         return "the set has none"
     which = {1: "the only one is", 2: "both are"}.get(owned, f"all {owned} are")
@@ -275,7 +274,7 @@ def _not_to_spare(question: _Question, teeth: int) -> str:
 
 
 def _next_best(question: _Question) -> str:
-    best = question.closest(sorted(question.free))
+    best = question.closest(question.free)
     return "" if best is None else f" The nearest that the set has to spare, {best}, gives {_miss(question, best)}."
 
 

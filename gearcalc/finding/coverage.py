@@ -234,7 +234,7 @@ def _numbers_of(meshes: int | Iterable[int]) -> tuple[int, ...]:
 def _leads(lathe: Lathe, numbers: Sequence[int], start: Fraction, end: Fraction) -> set[Pair]:
     """Every lead in the range as a fraction in lowest terms, and for each driven product the nearest outside."""
     found: set[Pair] = set()
-    tables = [Products.of(lathe.gears, meshes) for meshes in numbers]
+    tables = [Products.of(lathe.gear_set, meshes) for meshes in numbers]
     factors = {
         lathe.leadscrew.lead * lathe.spindle_ratio * (lever.ratio if lever else 1) for lever in lathe.gearbox or (None,)
     }
@@ -244,35 +244,35 @@ def _leads(lathe: Lathe, numbers: Sequence[int], start: Fraction, end: Fraction)
             remedy="Give fewer gears, or fewer meshes.",
         )
     for table in tables:
-        sides = _Sides(table)
         for factor in factors:
             top, bottom = factor.as_integer_ratio()
-            for over, under in sides.near(start / factor, end / factor):
+            for over, under in _near(table, start / factor, end / factor):
                 over, under = over * top, under * bottom
                 common = gcd(over, under)
                 found.add((over // common, under // common))
     return found
 
 
-class _Sides:
-    """Which two products of a table can be set up at once: there are gears enough for both sides."""
+def _near(table: Products, low: Fraction, high: Fraction) -> Iterator[Pair]:
+    """The products that give ratios from `low` to `high`, and with each driven one the next outside.
 
-    def __init__(self, table: Products) -> None:
-        self.table, self.values = table, table.values
+    Only such as can stand at once: there are gears enough for both sides.
+    """
+    values = table.values
 
-    def near(self, low: Fraction, high: Fraction) -> Iterator[Pair]:
-        """The products that give ratios from `low` to `high`, and with each driven one the next outside."""
-        values = self.values
-        for under in values:
-            first = bisect_left(values, under * low.numerator / low.denominator * (1 - 1e-12))
-            end = bisect_right(values, under * high.numerator / high.denominator * (1 + 1e-12))
-            for over in range(first, end):
-                if self.table.go_together(values[over], under):
-                    yield values[over], under
-            for outside in (range(first - 1, -1, -1), range(end, len(values))):
-                nearest = next((over for over in outside if self.table.go_together(values[over], under)), None)
-                if nearest is not None:
-                    yield values[nearest], under
+    def stand(over: int, under: int) -> bool:
+        return next(table.trains_of(over, under), None) is not None
+
+    for under in values:
+        first = bisect_left(values, under * low.numerator / low.denominator * (1 - 1e-12))
+        end = bisect_right(values, under * high.numerator / high.denominator * (1 + 1e-12))
+        for over in values[first:end]:
+            if stand(over, under):
+                yield over, under
+        for outside in (reversed(values[:first]), values[end:]):
+            nearest = next((over for over in outside if stand(over, under)), None)
+            if nearest is not None:
+                yield nearest, under
 
 
 def _in_order(pairs: set[Pair]) -> list[Fraction]:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.finding.setups import Setup, assemble, fit_if_any
 from gearcalc.fits import Fit
@@ -91,7 +91,7 @@ def check_plate(lathe: Lathe, within_ppm: float = 0) -> list[PlateCheck]:
 
 def _check_row(lathe: Lathe, row: PlateRow, allowed_ppm: float) -> PlateCheck:
     train = _train(row)
-    problems = list(_missing_gears(lathe, train))
+    problems = [_sentence(refusal.problem) for refusal in lathe.gear_set.refusals(train.gears)]
     try:
         lever = lathe.lever(row.lever)
     except UnknownNameError as problem:
@@ -101,14 +101,6 @@ def _check_row(lathe: Lathe, row: PlateRow, allowed_ppm: float) -> PlateCheck:
     found = assemble(lathe, train, lever, wanted, on)
     problems += _misses(found.as_built, allowed_ppm)
     return PlateCheck(row, found, tuple(problems))
-
-
-def _missing_gears(lathe: Lathe, train: Train) -> Iterator[str]:
-    for teeth in dict.fromkeys(train.gears):
-        try:
-            lathe.check_owned([teeth] * train.gears.count(teeth))
-        except GearNotOwnedError as problem:
-            yield _sentence(problem.problem)
 
 
 def _misses(found: Setup, allowed_ppm: float) -> Iterator[str]:

@@ -2,8 +2,8 @@
 
 Contract, for whoever searches (pure whole numbers, Fractions and Fractions times π; no threads, no lathes):
 
-* `Products.of(gears, meshes)` lists, once a gear set, what `meshes` gears multiply to. A tooth count given
-  twice may be used twice. The same table serves drivers and driven.
+* `Products.of(gears, meshes)` lists, once a gear set, what `meshes` gears multiply to. The same table serves drivers
+  and driven; which of them may stand together the gear set says (lathes/gear_sets.py).
 * `closest(targets, tables, within=None)` walks outward from the targets (a gearbox has one a lever) over all
   the tables (one a number of meshes) and yields a `Tie` for each size of error, smallest first: **exactly**
   increasing |quotient − target| / target, nothing left out, nothing twice. A tie holds everything that misses by
@@ -30,39 +30,26 @@ correctly rounded quotient never swaps two sizes, so only equal floats are left 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, partial
-from itertools import combinations, groupby
-from math import comb, gcd, inf, lcm, log, nextafter, prod
+from itertools import groupby
+from math import gcd, inf, lcm, log, nextafter, prod
 from operator import itemgetter
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, shorter_trains, together
+from gearcalc.lathes.trains import Gears
 
-_MOST_CHOICES = 500_000
 _FARTHEST = 10**6
 _MARGIN = 1e-12  # far more than a few roundings of a float can add up to
 _FIRST_LOOK = 32  # pairs of products that the first ring should hold, if they were spread evenly
 _WIDEN = 4
 _NO_MISS = RelativeError(Fraction(1), Fraction(1))
-
-Gears: TypeAlias = tuple[int, ...]
-
-
-class _Choice(NamedTuple):
-    """Gears for one product, and each gear of the set that they take as a bit.
-
-    Of gears owned several times drivers take the first and driven the last, so that a bit set on both sides means
-    that there are not enough.
-    """
-
-    as_drivers: int
-    as_driven: int
-    gears: Gears
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,74 +62,46 @@ class Products:
     >>> table.gears_for(1200)
     ((20, 60), (30, 40))
 
-    `values`: distinct, ascending; empty when the set has fewer gears than asked for. `owned_twice`: whether some tooth
-    count is.
+    `values`: distinct, ascending; empty when the set has fewer gears than asked for. `some_twice`: whether some tooth
+    count is owned twice.
     """
 
     meshes: int
     values: tuple[int, ...]
-    owned_twice: bool
-    _choices: dict[int, list[_Choice]] = field(repr=False)
+    some_twice: bool
+    _sides: dict[int, list[Side]] = field(repr=False)
     _floats: list[float] = field(repr=False)  # the values again, and a last one that nothing reaches
     _common: int = field(repr=False)  # a multiple of every value
 
     @classmethod
-    def of(cls, gears: Iterable[int], meshes: int) -> Products:
-        """List the products of `meshes` gears out of `gears` (whole numbers from 1 up; twice = owned twice).
+    def of(cls, gears: GearSet | Iterable[int], meshes: int) -> Products:
+        """List the products of `meshes` gears out of `gears`.
 
         Raises ValueOutOfRangeError for what is no tooth count or no number of meshes, NotPossibleError when
         there are more than half a million ways to choose.
         """
         if not isinstance(meshes, int) or isinstance(meshes, bool) or meshes < 1:
             raise ValueOutOfRangeError("meshes must be a whole number from 1 up", value=meshes)
-        listed = list(gears)
-        for teeth in listed:
-            if not isinstance(teeth, int) or isinstance(teeth, bool) or teeth < 1:
-                raise ValueOutOfRangeError("teeth must be a whole number from 1 up", value=teeth)
-        owned = Counter(listed)
-        usable = tuple(sorted(teeth for teeth, times in owned.items() for _ in range(min(times, meshes))))
-        if comb(len(usable), meshes) > _MOST_CHOICES:
-            raise NotPossibleError(
-                f"{len(usable)} gears taken {meshes} at a time can be chosen in too many ways",
-                remedy="Give fewer gears, or fewer meshes.",
-            )
-        choices: dict[int, list[_Choice]] = defaultdict(list)
-        for choice in _choices(usable, owned, meshes):
-            choices[prod(choice.gears)].append(choice)
-        values = tuple(sorted(choices))
-        twice = len(listed) > len(owned)
-        return cls(meshes, values, twice, dict(choices), [*map(float, values), inf], lcm(*owned) ** meshes)
+        gear_set = as_gear_set(gears)
+        sides: dict[int, list[Side]] = defaultdict(list)
+        for side in gear_set.sides(meshes):
+            sides[prod(side.gears)].append(side)
+        values = tuple(sorted(sides))
+        common = lcm(*gear_set.teeth) ** meshes
+        return cls(meshes, values, gear_set.some_twice, dict(sides), [*map(float, values), inf], common)
 
     def gears_for(self, value: int) -> tuple[tuple[int, ...], ...]:
         """The ways to choose the gears for one product; none when it is not in the table."""
-        return tuple(choice.gears for choice in self._choices.get(value, ()))
+        return tuple(side.gears for side in self._sides.get(value, ()))
 
-    def go_together(self, over: int, under: int) -> bool:
-        """Whether there are gears for both products at once.
+    def trains_of(self, over: int, under: int) -> Iterator[tuple[Gears, Gears]]:
+        """The drivers and driven with these products that may stand together.
 
         >>> table = Products.of([40, 40, 60], 1)
-        >>> table.go_together(40, 40), table.go_together(60, 60)
-        (True, False)
+        >>> list(table.trains_of(40, 40)), list(table.trains_of(60, 60))
+        ([((40,), (40,))], [])
         """
-        return any(not one[0] & other[1] for one in self._choices[over] for other in self._choices[under])
-
-
-def _choices(usable: Gears, owned: Counter[int], meshes: int) -> Iterator[_Choice]:
-    first, last, place = {}, {}, 0
-    for teeth, times in sorted(owned.items()):
-        first[teeth], last[teeth] = 1 << place, 1 << place + times - 1
-        place += times
-    if len(usable) == len(owned):  # each gear once: no need to look at how often one is taken
-        lows, highs = (map(sum, combinations([bit[teeth] for teeth in usable], meshes)) for bit in (first, last))
-        yield from map(_Choice, lows, highs, combinations(usable, meshes))
-        return
-    for chosen in dict.fromkeys(combinations(usable, meshes)):  # two gears of one size make the same choice twice
-        low = high = 0
-        for place, teeth in enumerate(chosen):
-            again = place - chosen.index(teeth)
-            low |= first[teeth] << again
-            high |= last[teeth] >> again
-        yield _Choice(low, high, chosen)
+        return together(self._sides[over], self._sides[under])
 
 
 class Candidate(NamedTuple):
@@ -194,7 +153,7 @@ class Tie:
 
         `idle_pairs`: also those with an equal pair that a shorter train of these tables does without.
         """
-        if idle_pairs or not self._tables[table].owned_twice:
+        if idle_pairs or not self._tables[table].some_twice:
             yield from self._every_train(table)
             return
         meshes = {each.meshes for each in self._tables}
@@ -203,30 +162,10 @@ class Tie:
                 yield found
 
     def _every_train(self, table: int) -> Iterator[Candidate]:
-        choices = self._tables[table]._choices
+        products = self._tables[table]
         for _, _, target, over, under in self._pairs_of(table):
-            for above, _, drivers in choices[over]:
-                for _, below, driven in choices[under]:
-                    if not above & below:
-                        yield Candidate(target, drivers, driven)
-
-
-def shorter_trains(drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:
-    """The trains of the same ratio that are left when equal gears, one of each side, are taken out.
-
-    >>> list(shorter_trains((30, 40, 50), (40, 50, 60)))
-    [((30, 50), (50, 60)), ((30, 40), (40, 60)), ((30,), (60,))]
-    >>> list(shorter_trains((40,), (40,)))
-    []
-    """
-    equal = sorted((Counter(drivers) & Counter(driven)).elements()) if not set(drivers).isdisjoint(driven) else ()
-    for pairs in range(1, min(len(equal), len(drivers) - 1) + 1):
-        for out in dict.fromkeys(combinations(equal, pairs)):
-            yield _without(drivers, out), _without(driven, out)
-
-
-def _without(gears: Gears, out: Gears) -> Gears:
-    return tuple(sorted((Counter(gears) - Counter(out)).elements()))
+            for drivers, driven in products.trains_of(over, under):
+                yield Candidate(target, drivers, driven)
 
 
 def closest(targets: Sequence[Exact], tables: Sequence[Products], within: Fraction | None = None) -> Iterator[Tie]:
@@ -283,7 +222,7 @@ def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Products], n: int) -
 
 
 def _exact_products(table: Products, top: int, bottom: int) -> Iterator[tuple[int, int]]:
-    values, products = table.values, table._choices
+    values, products = table.values, table._sides
     if not values or table._common % top or table._common % bottom:
         return  # a prime is wanted that the gears haven't, or not so often
     first = bisect_left(values, values[0] * bottom // top)  # below this, the drivers' product is below the least

@@ -14,7 +14,7 @@ only where the shorter train has no gears (1:1), or meshes that nobody asked for
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, combinations_with_replacement, product
@@ -28,7 +28,8 @@ from gearcalc.basics.exact import Exact
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.fits.geometry import layout_if_any
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import GearSet, Lathe
+from gearcalc.lathes.gear_sets import as_gear_set
 
 _MOST_SIDES = 500_000
 _MARGIN = 1e-12
@@ -76,11 +77,11 @@ class Shelf:
     more sides than can be listed.
     """
 
-    def __init__(self, owned: Iterable[int], candidates: Iterable[int], meshes: Sequence[int]) -> None:
-        self.owned = Counter(owned)
+    def __init__(self, owned: GearSet | Iterable[int], candidates: Iterable[int], meshes: Sequence[int]) -> None:
+        self.owned = as_gear_set(owned)
         self.candidates = tuple(sorted(set(candidates)))
         self.meshes = tuple(meshes)
-        self._bit = {teeth: 1 << place for place, teeth in enumerate(sorted({*self.owned, *self.candidates}))}
+        self._bit = {teeth: 1 << place for place, teeth in enumerate(sorted({*self.owned.teeth, *self.candidates}))}
         self._sides: dict[tuple[int, int], list[_Side]] = {}
         self._products: dict[tuple[int, int], list[int]] = {}
 
@@ -105,16 +106,16 @@ class Shelf:
     def _listed(self, meshes: int, bought: int) -> Iterator[_Side]:
         if bought > meshes:
             return
-        usable = sorted(teeth for teeth, times in self.owned.items() for _ in range(min(times, meshes)))
-        if comb(len(usable), meshes - bought) * comb(len(self.candidates) + bought, bought) > _MOST_SIDES:
+        there = len(self.owned.teeth)
+        if comb(there, meshes - bought) * comb(len(self.candidates) + bought, bought) > _MOST_SIDES:
             raise NotPossibleError(
-                f"{len(usable)} gears and {len(self.candidates)} that could be added can be chosen in too many ways",
+                f"{there} gears and {len(self.candidates)} that could be added can be chosen in too many ways",
                 remedy="Give fewer candidates, or fewer meshes.",
             )
         purchases = list(combinations_with_replacement(self.candidates, bought))
-        for own, new in product(set(combinations(usable, meshes - bought)), purchases):
-            if all(own.count(teeth) == min(self.owned[teeth], meshes) for teeth in new if teeth in self.owned):
-                gears = own + new  # a gear that is owned is bought only when all of its size are in use already
+        for own, new in product(self.owned.sides(meshes - bought), purchases):
+            gears = own.gears + new
+            if self.owned.missing(gears) == new:  # what is owned is bought only when all of its size are in use already
                 yield _Side(prod(gears), new, sum(self._bit[teeth] for teeth in set(gears)))
 
     def trains(self, window: Window, bought: int) -> Iterator[Purchase]:
@@ -130,20 +131,20 @@ class Shelf:
 
     def _with_equal_gears(self, window: Window, bought: int) -> Iterator[Purchase]:
         """The same for trains with equal gears on both sides that no shorter train makes up for."""
-        sizes = sorted({*self.owned, *self.candidates})
+        sizes = sorted({*self.owned.teeth, *self.candidates})
         for meshes in self.meshes:
             for pairs in range(1, meshes + 1):
                 if any(meshes - out in self.meshes for out in range(1, min(pairs, meshes - 1) + 1)):
                     break  # what is left when pairs are taken out is a train that counts, and needs no more
                 for rest in self._unequal(window, meshes - pairs, bought):
                     for equal in combinations_with_replacement(sizes, pairs):
-                        needed = Counter((*rest, *equal, *equal)) - self.owned
-                        if needed.total() == bought and needed.keys() <= set(self.candidates):
-                            yield tuple(sorted(needed.elements()))
+                        needed = self.owned.missing((*rest, *equal, *equal))
+                        if len(needed) == bought and set(needed) <= set(self.candidates):
+                            yield needed
 
     def _unequal(self, window: Window, meshes: int, bought: int) -> Iterator[Purchase]:
         """The gears of each train of so many meshes, none on both sides, that wants at most so many bought."""
-        sizes = sorted({*self.owned, *self.candidates})
+        sizes = sorted({*self.owned.teeth, *self.candidates})
         sides = sorted((prod(gears), gears) for gears in combinations_with_replacement(sizes, meshes))
         for under, below in sides:
             start = bisect_left(sides, (under * float(window.low) * (1 - _MARGIN),))
@@ -151,7 +152,7 @@ class Shelf:
             for over, above in sides[start:end]:
                 if set(above).isdisjoint(below) and window.holds(over, under):
                     gears = above + below
-                    if (Counter(gears) - self.owned).total() <= bought:
+                    if len(self.owned.missing(gears)) <= bought:
                         yield gears
 
 
@@ -283,7 +284,7 @@ class PurchaseEffects:
         shown: Shown,
     ) -> None:
         self.shown = shown
-        self.shelf = Shelf(lathe.gears, candidates, meshes)
+        self.shelf = Shelf(lathe.gear_set, candidates, meshes)
         self.families = [Family() for _ in wanted]
         self.unsure = False
         self.checks_left = inf

@@ -23,7 +23,6 @@ goes on is looked at only when its turn has come, as if it went on; if it then r
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -35,13 +34,14 @@ from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact, RelativeError, coefficient
-from gearcalc.finding.products import Candidate, Products, Tie, closest, shorter_trains
+from gearcalc.finding.products import Candidate, Products, Tie, closest
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, Wanted, assemble, lead_to_cut, wanted_hand
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
 from gearcalc.fits.geometry import Layout, layout_if_any
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import natural_hand
+from gearcalc.lathes.gear_sets import GearSet, shorter_trains
 from gearcalc.lathes.trains import (
     TOO_STEEP,
     Gears,
@@ -94,9 +94,9 @@ class Query:
         return layout_if_any(self.lathe)
 
     @cached_property
-    def gears(self) -> Gears:
-        """The gears that may be used, ascending."""
-        return tuple(sorted(teeth for teeth in (*self.lathe.gears, *self.borrowed) if teeth not in self.avoid))
+    def gear_set(self) -> GearSet:
+        """The gears that may be used."""
+        return self.lathe.gear_set.with_gears(add=self.borrowed).without(self.avoid)
 
 
 @frozen
@@ -153,7 +153,7 @@ class NothingGoesOnError(NotPossibleError):
 
 
 @lru_cache(maxsize=_KEPT_TABLES)
-def _products(gears: Gears, meshes: int) -> Products:
+def _products(gears: GearSet, meshes: int) -> Products:
     return Products.of(gears, meshes)
 
 
@@ -163,7 +163,7 @@ class _Ranking:
     def __init__(self, query: Query) -> None:
         self.query = query
         self.positions = positions(query)
-        self.tables = [_products(query.gears, meshes) for meshes in query.meshes]
+        self.tables = [_products(query.gear_set, meshes) for meshes in query.meshes]
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = sum(map(len, query.mounted.idlers)) if query.mounted else 0
@@ -250,7 +250,7 @@ class _Ranking:
         position = self.positions[place]
         meshes = len(drivers)
         idlers = self._fewest_idlers(position, meshes)
-        if 2 * meshes + idlers > len(self.query.gears):
+        if 2 * meshes + idlers > len(self.query.gear_set.teeth):
             return None
         steepest = steepest_mesh(drivers, driven)
         strained = steepest > TOO_STEEP or self._too_fast(position, drivers, driven)
@@ -283,7 +283,7 @@ class _Ranking:
         assert self.query.layout is not None
         *_, drivers, driven, place = rank
         same_way = self.positions[place].same_way
-        return Question(Train(drivers, driven), self.query.layout, self.query.gears, same_way, self.mounted)
+        return Question(Train(drivers, driven), self.query.layout, self.query.gear_set, same_way, self.mounted)
 
     def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
         """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
@@ -313,7 +313,7 @@ class _Ranking:
         position = self.positions[place]
         train = in_order(drivers, driven, self.mounted, rank[1] and self._too_fast(position, drivers, driven))
         if position.idlers(train.meshes):
-            train = with_idler(train, self.query.gears, self.mounted)
+            train = with_idler(train, self.query.gear_set.left_over(train.gears), self.mounted)
         return self._as_ranked(rank, train, fit)
 
     def _as_ranked(self, rank: Rank, train: Train, fit: Fit | None) -> Waiting:
@@ -338,12 +338,10 @@ class _Ranking:
 
     def _plate_rows(self) -> Iterator[Candidate]:
         """The rows of the machine's plate that are answers: gears owned, and as many meshes as asked for."""
-        owned = Counter(self.query.gears)
         for row in self.query.lathe.plate:
-            needed = Counter(row.drivers) + Counter(row.driven)
-            if len(row.drivers) in self.query.meshes and needed <= owned:
+            if len(row.drivers) in self.query.meshes and self.query.gear_set.holds(row.drivers + row.driven):
                 for place, position in enumerate(self.positions):
-                    if row.lever == (position.lever.lever if position.lever else None):
+                    if row.lever == (position.lever.name if position.lever else None):
                         yield Candidate(place, tuple(sorted(row.drivers)), tuple(sorted(row.driven)))
 
     def _rows_in(self, tie: Tie) -> Iterator[Candidate]:

@@ -294,7 +294,8 @@ def _worth_trying(query: Query) -> Iterator[int]:
     """Tooth counts that bring in whatever primes the target has and no gear of the set has."""
     targets = [position.target for position in positions(query)]
     shares = [target.as_integer_ratio() for target in targets if isinstance(target, Fraction)]
-    missing = [_not_made_of(top, query.gears) * _not_made_of(bottom, query.gears) for top, bottom in shares]
+    gears = query.gear_set.teeth
+    missing = [_not_made_of(top, gears) * _not_made_of(bottom, gears) for top, bottom in shares]
     for teeth in range(_FEWEST_TEETH, _MOST_TEETH + 1):
         if teeth not in query.avoid and any(teeth % rest == 0 for rest in missing):
             yield teeth
@@ -325,7 +326,7 @@ def _not_so_close(query: Query) -> str:
 
 
 def _too_few(query: Query) -> str:
-    there = len(query.gears)
+    there = len(query.gear_set.teeth)
     if not there:
         return "There are no gears to choose from." if query.avoid else "The set has no gears."
     gears = "1 gear" if there == 1 else f"{there} gears"

@@ -385,7 +385,7 @@ def setup(
     Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
     """
     lathe, train = as_lathe(lathe), Train(drivers, driven, idlers)
-    lathe.check_owned(train.gears)
+    lathe.gear_set.check(train.gears)
     position, wanted = lathe.lever(lever), None if wanted is None else as_wanted(wanted)
     return assemble(lathe, train, position, wanted, fit_if_any(lathe, train, position, wanted))
 
@@ -395,7 +395,7 @@ def fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted |
     if layout_if_any(lathe) is None:
         return None
     hand = None if wanted is None else wanted_hand(wanted)
-    return try_to_fit(lathe, train, hand=hand, lever=lever.lever if lever else None, keep_order=any(train.idlers))
+    return try_to_fit(lathe, train, hand=hand, lever=lever.name if lever else None, keep_order=any(train.idlers))
 
 
 def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Fit | None = None) -> Setup:
@@ -407,7 +407,7 @@ def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | N
     lead = lathe.leadscrew.lead * turns
     return Setup(
         train=train,
-        lever=lever.lever if lever else None,
+        lever=lever.name if lever else None,
         lead_mm=lead,
         leadscrew_turns=turns,
         natural_hand=natural_hand(lathe, train.turns_the_same_way, lever),
@@ -459,5 +459,5 @@ def wanted_hand(wanted: Wanted | None) -> str:
 
 
 def _on_plate(lathe: Lathe, train: Train, lever: Lever | None) -> bool:
-    gears = (sorted(train.drivers), sorted(train.driven), lever.lever if lever else None)
+    gears = (sorted(train.drivers), sorted(train.driven), lever.name if lever else None)
     return any((sorted(row.drivers), sorted(row.driven), row.lever) == gears for row in lathe.plate)

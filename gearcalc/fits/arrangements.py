@@ -10,7 +10,6 @@ the cover.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
@@ -18,9 +17,10 @@ from itertools import combinations, combinations_with_replacement, pairwise, per
 from math import comb, dist, factorial, inf, perm
 from typing import NamedTuple, TypeAlias
 
-from attrs import frozen
+from attrs import field, frozen
 
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, depth_inside
+from gearcalc.lathes.gear_sets import GearSet, as_gear_set
 from gearcalc.lathes.trains import ORDINALS, Train
 
 Chain = tuple[tuple[int, ...], ...]
@@ -39,7 +39,7 @@ class Question:
 
     train: Train
     layout: Layout
-    gears: tuple[int, ...]
+    gears: GearSet = field(converter=as_gear_set)
     same_way: bool | None = None
     mounted: Train | None = None
     keep_order: bool = False
@@ -69,7 +69,7 @@ class Ways:
         train = question.train
         self.question, self.train = question, train
         self.named = tuple(sorted(teeth for mesh in train.idlers for teeth in mesh))
-        self.spare = tuple(sorted((Counter(question.gears) - Counter(train.gears)).elements()))
+        self.spare = question.gears.left_over(train.gears)
         self.studs = question.layout.bracket.studs
 
     def numbers_of_idlers(self) -> list[int]:

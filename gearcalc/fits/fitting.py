@@ -249,7 +249,7 @@ the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
     layout, same_way = layout_of(lathe), _way_to_turn(lathe, hand, lever)
     mounted = None if mounted is None else as_train(mounted)
     kept = as_yes_or_no(keep_order, what="keep_order")
-    return arrange(Question(train, layout, lathe.gears, same_way, mounted, kept))
+    return arrange(Question(train, layout, lathe.gear_set, same_way, mounted, kept))
 
 
 def as_train(given: Train | str) -> Train:

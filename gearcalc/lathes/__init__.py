@@ -1,7 +1,8 @@
 """The lathe and its gears, and the file that describes it."""
 
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.lathe import Lathe, as_lathe, demo_lathe
-from gearcalc.lathes.parts import Bracket, Dial, DialGear, Feeds, GearSet, Leadscrew, Lever, PlateRow, Slot, SpindleSide
+from gearcalc.lathes.parts import Bracket, Dial, DialGear, Feeds, Leadscrew, Lever, PlateRow, Slot, SpindleSide
 
 __all__ = [
     "Bracket",

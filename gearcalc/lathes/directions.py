@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes.lathe import Lathe
+from gearcalc.lathes.parts import Lever
 
 OTHER_HAND = {"right": "left", "left": "right"}
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import attrs
 import cattrs
@@ -17,9 +17,10 @@ import cattrs
 from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
 from gearcalc.basics.files import put_in_place
-from gearcalc.lathes.lathe import Lathe
-from gearcalc.lathes.sections import FILE_NAMES, PLATE_KEYS, UnknownKeyError, structured, written
+from gearcalc.lathes.parts import key_of
+from gearcalc.lathes.sections import PLATE_KEYS, Sections, UnknownKeyError, structured, written
 
+_Described = TypeVar("_Described", bound=Sections)
 _LARGEST_FILE = 40_000
 # A key of thousands of parts, a.a.a.a, takes the TOML reader minutes; nobody needs one of twenty. Longer parts than
 # these leave room for too few of them to matter, and would have to be looked for anew from each quote.
@@ -27,14 +28,14 @@ _KEY_PART = r"""(?:[\w-]{1,200}|"(?:\\.|[^"\\\n]){0,200}"|'[^'\n]{0,200}')"""
 _LONG_KEY = re.compile(rf"(?<![\w-])(?:{_KEY_PART}[ \t]*\.[ \t]*){{20}}")
 
 
-def load(path: str | Path) -> Lathe:
-    """The lathe in a file.
+def load(path: str | Path, kind: type[_Described]) -> _Described:
+    """The lathe in a file; see Lathe.load.
 
     >>> from gearcalc.basics.files import data_folder
-    >>> load(data_folder() / "lathes" / "metric.toml").levers["slow"]
+    >>> load(data_folder() / "lathes" / "metric.toml", Sections).gearbox[0].ratio
     Fraction(1, 4)
 
-    `path`: of a TOML file of at most 40 kB in UTF-8.
+    `path`: of a TOML file of at most 40 kB in UTF-8; `kind`: the class that holds what it says.
     Raises LatheFileError when the file can't be opened, is no TOML, or says something impossible.
     """
     source = _named(path)
@@ -55,17 +56,17 @@ def load(path: str | Path) -> Lathe:
     if len(content) > _LARGEST_FILE:
         raise _too_long(source)
     try:
-        return read(content.decode("utf-8-sig"), source)
+        return read(content.decode("utf-8-sig"), source, kind)
     except UnicodeDecodeError:
         raise LatheFileError(
             "the file is not text in UTF-8", where=source, remedy="Save it as plain text (UTF-8)."
         ) from None
 
 
-def read(text: str, source: str = "lathe text") -> Lathe:
+def read(text: str, source: str, kind: type[_Described]) -> _Described:
     """The lathe that a TOML text describes; `source` is what messages call it.
 
-    >>> read('name = "A"\\nleadscrew.lead = "3 mm"\\ngears.teeth = [20, 60]').gears
+    >>> read('name = "A"\\nleadscrew.lead = "3 mm"\\ngears.teeth = [20, 60]', "lathe text", Sections).gear_set.teeth
     (20, 60)
 
     `text`: at most 40 000 characters. Raises LatheFileError with every problem found, each with its key.
@@ -78,36 +79,26 @@ def read(text: str, source: str = "lathe text") -> Lathe:
     text = text.removeprefix("\ufeff")
     table = _toml(text, source)
     try:
-        return structured(table)
+        return structured(table, kind)
     except Exception as problem:
         fault = in_words(problem, source, text)
     raise fault  # out here, since a notebook shows all of what cattrs raised wherever that is the context
 
 
-def write(lathe: Lathe) -> str:
-    """The TOML text of a lathe; reads back as an equal lathe.
-
-    >>> from gearcalc.lathes.lathe import demo_lathe
-    >>> write(demo_lathe("inch")).splitlines()[4]
-    'lead = "8 tpi"'
-    """
-    return written(lathe)
-
-
-def save(lathe: Lathe, path: str | Path) -> None:
+def save(lathe: Sections, path: str | Path) -> None:
     """Write beside the file, then replace it, so that it is never half written.
 
-    >>> from gearcalc.lathes.lathe import demo_lathe
+    >>> from gearcalc.lathes import Lathe, demo_lathe
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     save(demo_lathe("inch"), Path(folder) / "mine.toml")
-    ...     load(Path(folder) / "mine.toml") == demo_lathe("inch")
+    ...     load(Path(folder) / "mine.toml", Lathe) == demo_lathe("inch")
     True
 
     A link is followed: what it points to is replaced, and keeps its permissions. Raises LatheFileError.
     """
     try:
-        text = write(lathe).encode()
+        text = written(lathe).encode()
         put_in_place(plain_text(path), text)
     except (OSError, ValueError, TypeError) as problem:
         raise LatheFileError(
@@ -184,13 +175,13 @@ def _faults(problem: BaseException, path: tuple[str, ...]) -> Iterator[_Fault]:
     if isinstance(problem, (cattrs.ClassValidationError, cattrs.IterableValidationError)):
         noted, plain = problem.group_exceptions()
         for each, note in noted:
-            yield from _faults(each, (*path, _step(note)))
+            yield from _faults(each, (*path, _step(note, getattr(problem, "cl", None))))
         for bare in plain:
             yield from _faults(bare, path)
     elif isinstance(problem, cattrs.ForbiddenExtraKeysError):
-        known = [FILE_NAMES.get(field.name, field.name) for field in attrs.fields(problem.cl)]
+        known = list(map(key_of, attrs.fields(problem.cl)))
         for key in sorted(problem.extra_fields):
-            misplaced = key in _PLAIN_KEYS and problem.cl is not Lathe
+            misplaced = key in _PLAIN_KEYS and not issubclass(problem.cl, Sections)
             yield _unknown(path, key, known, misplaced=misplaced)
     elif isinstance(problem, UnknownKeyError):
         yield _unknown((*path, *_steps(problem.where)), problem.problem, PLATE_KEYS)
@@ -205,11 +196,10 @@ def _faults(problem: BaseException, path: tuple[str, ...]) -> Iterator[_Fault]:
         yield _Fault(path, "this is of another kind than a lathe file takes here. The README shows a lathe file")
 
 
-def _step(note: Any) -> str:
+def _step(note: Any, section: type | None) -> str:
     if isinstance(note, cattrs.IterableValidationNote):
         return f"entry {int(note.index) + 1}"
-    name = str(note.name)
-    return FILE_NAMES.get(name, name)
+    return key_of(attrs.fields_dict(section)[note.name]) if section else str(note.name)
 
 
 def _steps(where: str) -> tuple[str, ...]:
@@ -241,8 +231,7 @@ def _located(fault: _Fault, text: str) -> str:
 
 
 def _is_section(name: str) -> bool:
-    names = (FILE_NAMES.get(field.name, field.name) for field in attrs.fields(Lathe))
-    return name in names and name not in _PLAIN_KEYS
+    return name in [key_of(field) for field in attrs.fields(Sections)] and name not in _PLAIN_KEYS
 
 
 def _line_of(path: tuple[str, ...], text: str) -> int | None:

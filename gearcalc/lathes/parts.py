@@ -1,4 +1,4 @@
-"""The parts of a lathe, each refusing what no lathe has: leadscrew, levers, gears, bracket, dial, feeds, plate."""
+"""The parts of a lathe, each refusing what no lathe has: leadscrew, levers, bracket, dial, feeds, plate."""
 
 from __future__ import annotations
 
@@ -14,9 +14,7 @@ from attrs.validators import optional
 from gearcalc.basics.arguments import as_teeth, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
-from gearcalc.lathes.trains import as_gears
 
-MOST_GEARS = 300
 _MOST_PARTS = 1000
 _MOST_DIGITS = 10**12
 _LONGEST_NOTE = 2000
@@ -25,14 +23,19 @@ _HANDS = ("right", "left")
 Point = tuple[float, float]
 
 
-def _between(low: float, high: float, *, above: bool = False) -> Any:
+def key_of(attribute: Attribute[Any]) -> str:
+    """What a field is called in the lathe file: by its own name, unless it says another."""
+    return str(attribute.metadata.get("key", attribute.name))
+
+
+def between(low: float, high: float, *, above: bool = False) -> Any:
     """A validator: a number from `low` (left out when `above`) to `high`."""
 
     def check(_: object, attribute: Attribute[Any], value: Any) -> None:
         is_number = isinstance(value, (int, float, Fraction)) and not isinstance(value, bool)
         if not is_number or not (low < value <= high if above else low <= value <= high):
             limits = f"more than {low:g} and at most {high:g}" if above else f"from {low:g} to {high:g}"
-            raise ValueOutOfRangeError(f"must be {limits}", value=value, where=attribute.name)
+            raise ValueOutOfRangeError(f"must be {limits}", value=value, where=key_of(attribute))
 
     return check
 
@@ -41,7 +44,7 @@ def _short_fraction(_: object, attribute: Attribute[Any], value: Fraction | None
     """Refuse what could not be written down and read again: 0.333333333333333 for 1/3."""
     if value is not None and max(value.numerator, value.denominator) >= _MOST_DIGITS:
         raise ValueOutOfRangeError(
-            "has too many digits", where=attribute.name, remedy="Write it as the fraction that it is, like '1/3'."
+            "has too many digits", where=key_of(attribute), remedy="Write it as the fraction that it is, like '1/3'."
         )
 
 
@@ -49,23 +52,23 @@ def _exact(x: object) -> Fraction:
     return as_fraction(x, what="this")
 
 
-_POSITIVE_RATIO: Any = [_between(0, 100, above=True), _short_fraction]
+_POSITIVE_RATIO: Any = [between(0, 100, above=True), _short_fraction]
 
 
 def _one_to_ten(_: object, attribute: Attribute[Any], value: tuple[Any, ...]) -> None:
     if not 1 <= len(value) <= 10:
-        raise ValueOutOfRangeError("takes one to ten entries", value=len(value), where=attribute.name)
+        raise ValueOutOfRangeError("takes one to ten entries", value=len(value), where=key_of(attribute))
 
 
 def _a_hand(_: object, attribute: Attribute[Any], value: str) -> None:
     if value not in _HANDS:
-        raise ValueOutOfRangeError("must be 'right' or 'left'", value=value, where=attribute.name)
+        raise ValueOutOfRangeError("must be 'right' or 'left'", value=value, where=key_of(attribute))
 
 
 def name_of_some_length(_: object, attribute: Attribute[Any], value: str) -> None:
     if not isinstance(value, str) or not value.strip() or len(value) > 100 or not value.isprintable():
         raise ValueOutOfRangeError(
-            "must be 1 to 100 printable characters on one line", value=value, where=attribute.name
+            "must be 1 to 100 printable characters on one line", value=value, where=key_of(attribute)
         )
 
 
@@ -73,7 +76,7 @@ def some_words(_: object, attribute: Attribute[Any], value: str) -> None:
     printable = isinstance(value, str) and all(map(str.isprintable, value.replace("\t", " ").splitlines()))
     if not printable or len(value) > _LONGEST_NOTE:
         raise ValueOutOfRangeError(
-            f"must be printable text of at most {_LONGEST_NOTE} characters", value=value, where=attribute.name
+            f"must be printable text of at most {_LONGEST_NOTE} characters", value=value, where=key_of(attribute)
         )
 
 
@@ -87,7 +90,7 @@ def a_part(kind: type) -> Any:
     def check(_: object, attribute: Attribute[Any], value: object) -> None:
         if not isinstance(value, kind):
             raise ValueOutOfRangeError(
-                f"this part of a lathe is a {kind.__name__}", value=shown(value), where=attribute.name
+                f"this part of a lathe is a {kind.__name__}", value=shown(value), where=key_of(attribute)
             )
 
     return check
@@ -115,10 +118,6 @@ def _as_point(given: Any) -> Point:
 
 def _as_points(given: Any) -> tuple[Point, ...] | None:
     return None if given is None else tuple(_as_point(point) for point in given)
-
-
-def _counted(given: object) -> tuple[int, ...]:
-    return tuple(sorted(as_gears(given, most=MOST_GEARS)))
 
 
 @frozen
@@ -157,29 +156,9 @@ class Lever:
     Fraction(1, 2)
     """
 
-    lever: str = field(validator=name_of_some_length)
+    name: str = field(validator=name_of_some_length, metadata={"key": "lever"})
     ratio: Fraction = field(converter=_exact, validator=_POSITIVE_RATIO)
     same_way: bool = True
-
-
-@frozen
-class GearSet:
-    """The change gears owned: `teeth` as counted, owned twice listed twice; their size where it is known.
-
-    >>> GearSet([80, 40, 40]).teeth
-    (40, 40, 80)
-
-    At most 300 gears of 6 to 1000 teeth; `module_mm` to 20 or `diametral_pitch` to 200; pressure angle 10 to 30.
-    """
-
-    teeth: tuple[int, ...] = field(converter=_counted)
-    module_mm: float | None = field(default=None, validator=optional(_between(0, 20, above=True)))
-    diametral_pitch: float | None = field(default=None, validator=optional(_between(0, 200, above=True)))
-    pressure_angle_deg: float = field(default=20, validator=_between(10, 30))
-
-    def __attrs_post_init__(self) -> None:
-        if self.module_mm is not None and self.diametral_pitch is not None:
-            raise ValueOutOfRangeError("give module_mm or diametral_pitch, not both")
 
 
 @frozen
@@ -210,11 +189,11 @@ class Bracket:
     spindle_side_at_mm: Point = field(converter=_as_point)
     swing_deg: Point = field(converter=_as_point)
     slots: tuple[Slot, ...] = field(converter=as_tuple, validator=[_one_to_ten, parts_of_one_kind(Slot)])
-    studs: int = field(default=2, validator=_between(1, 6))
-    stud_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
-    shaft_radius_mm: float = field(default=6.0, validator=_between(0, 100, above=True))
-    running_clearance_mm: float = field(default=0.5, validator=_between(0, 20))
-    backlash_mm: float = field(default=0.2, validator=_between(0, 2))
+    studs: int = field(default=2, validator=between(1, 6))
+    stud_radius_mm: float = field(default=6.0, validator=between(0, 100, above=True))
+    shaft_radius_mm: float = field(default=6.0, validator=between(0, 100, above=True))
+    running_clearance_mm: float = field(default=0.5, validator=between(0, 20))
+    backlash_mm: float = field(default=0.2, validator=between(0, 2))
     cover_mm: tuple[Point, ...] | None = field(default=None, converter=_as_points)
 
     @spindle_side_at_mm.validator
@@ -248,7 +227,7 @@ class DialGear:
     """
 
     teeth: int = field(converter=as_teeth)
-    lines: int = field(validator=_between(1, 100))
+    lines: int = field(validator=between(1, 100))
 
 
 @frozen

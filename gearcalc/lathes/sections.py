@@ -4,43 +4,96 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
 import cattrs
+from attrs import evolve, field, fields, frozen, has
+from attrs.validators import optional
 from cattrs.gen import make_dict_structure_fn, override
 
-from gearcalc.basics.arguments import as_teeth
-from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted, without_controls
+from gearcalc.basics.arguments import as_teeth, plain_text
+from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError, quoted, without_controls
 from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction
 from gearcalc.basics.writing import number
-from gearcalc.lathes import parts
-from gearcalc.lathes.lathe import Lathe
+from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.parts import (
+    Bracket,
+    Dial,
+    Feeds,
+    Leadscrew,
+    Lever,
+    PlateRow,
+    Point,
+    SpindleSide,
+    a_part,
+    as_tuple,
+    key_of,
+    name_of_some_length,
+    parts_of_one_kind,
+    some_words,
+)
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
 
-FILE_NAMES = {"gear_set": "gears"}
-"""Field of a Lathe -> key in the file, where they differ."""
 _MOST_ENTRIES = 500
+_MOST_GEARS = 300
 PLATE_KEYS = ("drivers", "driven", "idlers", "lever")
+
+
+@frozen
+class Sections:
+    """What a lathe file says, section by section: the fields of a Lathe."""
+
+    name: str = field(converter=plain_text, validator=name_of_some_length)
+    leadscrew: Leadscrew = field(validator=a_part(Leadscrew))
+    gear_set: GearSet = field(validator=a_part(GearSet), metadata={"key": "gears"})
+    note: str = field(default="", converter=plain_text, validator=some_words)
+    spindle_side: SpindleSide = field(factory=SpindleSide, validator=a_part(SpindleSide))
+    gearbox: tuple[Lever, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(Lever))
+    bracket: Bracket | None = field(default=None, validator=optional(a_part(Bracket)))
+    dial: Dial | None = field(default=None, validator=optional(a_part(Dial)))
+    feeds: Feeds | None = field(default=None, validator=optional(a_part(Feeds)))
+    plate: tuple[PlateRow, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(PlateRow))
+
+    @gear_set.validator
+    def _not_too_many(self, _: object, value: GearSet) -> None:
+        if len(value.teeth) > _MOST_GEARS:
+            raise ValueOutOfRangeError(f"at most {_MOST_GEARS} gears are taken here", where="gears")
+
+    @gearbox.validator
+    def _levers_differ(self, _: object, value: tuple[Lever, ...]) -> None:
+        twice = [name for name, count in Counter(lever.name for lever in value).items() if count > 1]
+        if twice:
+            raise ValueOutOfRangeError(f"two positions are called {quoted(twice[0])}", where="gearbox")
+
+    def __attrs_post_init__(self) -> None:
+        if len(self.gearbox) == 1 and any(row.lever is None for row in self.plate):
+            only = self.gearbox[0].name
+            named = tuple(row if row.lever is not None else evolve(row, lever=only) for row in self.plate)
+            object.__setattr__(self, "plate", named)
+
+
+_Described = TypeVar("_Described", bound=Sections)
 
 
 class UnknownKeyError(LatheFileError):
     """A key that a plate row doesn't have."""
 
 
-def structured(table: Mapping[str, object]) -> Lathe:
-    """The lathe that a table from TOML describes.
+def structured(table: Mapping[str, object], kind: type[_Described]) -> _Described:
+    """The lathe, of that kind, that a table from TOML describes.
 
-    >>> structured({"name": "A", "leadscrew": {"lead": "3 mm"}, "gears": {"teeth": [20, 60]}}).gears
+    >>> structured({"name": "A", "leadscrew": {"lead": "3 mm"}, "gears": {"teeth": [20, 60]}}, Sections).gear_set.teeth
     (20, 60)
 
     Raises what cattrs raises: a tree of exceptions, those of this package among them.
     """
     _check_sizes(table, "")
-    return _converter().structure(table, Lathe)
+    return _converter().structure(table, kind)
 
 
 def _check_sizes(value: object, where: str) -> None:
@@ -116,13 +169,13 @@ def _read_point(value: object, _: object = None) -> tuple[float, float]:
 # The plate: its keys are threads, so it is read by hand.
 
 
-def _read_plate(value: object, _: object = None) -> tuple[parts.PlateRow, ...]:
+def _read_plate(value: object, _: object = None) -> tuple[PlateRow, ...]:
     if not isinstance(value, Mapping):
         raise LatheFileError('must be a table of threads, like "16 tpi" = { drivers = [40], driven = [80] }')
     return tuple(_read_plate_row(thread, row) for thread, row in value.items())
 
 
-def _read_plate_row(thread: str, row: object) -> parts.PlateRow:
+def _read_plate_row(thread: str, row: object) -> PlateRow:
     try:
         if without_controls(thread) != thread or "\n" in thread:
             raise LatheFileError("a thread is written in printable signs, on one line")
@@ -150,7 +203,7 @@ def _read_plate_row(thread: str, row: object) -> parts.PlateRow:
         train = Train(sides[0], sides[1], idlers)
     except GearcalcError as problem:
         raise problem.at(quoted(thread)) from None
-    return parts.PlateRow(thread, train.drivers, train.driven, train.idlers, lever)
+    return PlateRow(thread, train.drivers, train.driven, train.idlers, lever)
 
 
 @cache
@@ -160,66 +213,50 @@ def _converter() -> cattrs.Converter:
         converter.register_structure_hook(kind, _strict(kind, words))
     converter.register_structure_hook(float, _as_float)
     converter.register_structure_hook(Fraction, lambda value, _: as_fraction(value, what="this"))
-    converter.register_structure_hook_func(lambda kind: kind == parts.Point, _read_point)
-    readers: dict[tuple[type, str], Callable[..., Any]] = {
-        (parts.Leadscrew, "lead"): _read_lead,
-        (parts.GearSet, "teeth"): _read_counts,
-        (Lathe, "plate"): _read_plate,
-    }
-    for section in _PARTS:
-        special = {name: override(struct_hook=reader) for (owner, name), reader in readers.items() if owner is section}
-        if section is Lathe:
-            special |= {field: override(rename=key) for field, key in FILE_NAMES.items()}
-        read = make_dict_structure_fn(section, converter, _cattrs_forbid_extra_keys=True, **special)  # type: ignore[arg-type]
-        converter.register_structure_hook(section, _tables_only(section, read))
+    converter.register_structure_hook_func(lambda kind: kind == Point, _read_point)
+    converter.register_structure_hook_factory(has, lambda section: _read_section(section, converter))
     return converter
 
 
-# Every attrs class of a lathe file, the innermost first, so that each finds its parts registered.
-_PARTS = (
-    parts.Leadscrew,
-    parts.SpindleSide,
-    parts.Lever,
-    parts.GearSet,
-    parts.Slot,
-    parts.Bracket,
-    parts.DialGear,
-    parts.Dial,
-    parts.Feeds,
-    Lathe,
-)
+def _read_section(section: type, converter: cattrs.Converter) -> Callable[..., Any]:
+    """What reads a table of the file into its class: some keys in a way of their own, or under another name."""
+    whole = issubclass(section, Sections)
+    keys = {each.name: override(rename=key_of(each)) for each in fields(section) if key_of(each) != each.name}
+    keys |= {name: override(struct_hook=reader) for name, reader in _READERS.get(Sections if whole else section, ())}
+    structure: Any = make_dict_structure_fn(section, converter, _cattrs_forbid_extra_keys=True, **keys)  # type: ignore[arg-type]
+    lists = _LISTS.get(Sections if whole else section, {})
 
-
-_LISTS: dict[type, dict[str, str]] = {
-    Lathe: {"gearbox": "Write it in double brackets, [[gearbox]], once for each position of the lever."},
-    parts.Bracket: {
-        "slots": "Write [{ from_mm = [...], to_mm = [...] }].",
-        "cover_mm": "Write [[0, 0], [100, 0], ...].",
-    },
-    parts.Dial: {"gears": "Write [{ teeth = 16, lines = 8 }]."},
-}
-
-
-def _tables_only(section: type, structure: Callable[..., Any]) -> Callable[..., Any]:
-    def check(value: object, kind: type) -> Any:
+    def read(value: object, kind: type) -> Any:
         if isinstance(value, list):
             raise LatheFileError(
                 "must be one table", remedy="Write its name in single brackets, or its keys in braces."
             )
         if not isinstance(value, Mapping):
             raise LatheFileError("must be a table of keys", value=value)
-        for key, remedy in _LISTS.get(section, {}).items():
+        for key, remedy in lists.items():
             if key in value and not isinstance(value[key], list):
                 raise LatheFileError("must be a list", where=key, remedy=remedy)
         return structure(value, kind)
 
-    return check
+    return read
+
+
+_READERS: Mapping[type, Sequence[tuple[str, Callable[..., Any]]]] = {
+    Leadscrew: [("lead", _read_lead)],
+    GearSet: [("teeth", _read_counts)],
+    Sections: [("plate", _read_plate)],
+}
+_LISTS: Mapping[type, Mapping[str, str]] = {
+    Sections: {"gearbox": "Write it in double brackets, [[gearbox]], once for each position of the lever."},
+    Bracket: {"slots": "Write [{ from_mm = [...], to_mm = [...] }].", "cover_mm": "Write [[0, 0], [100, 0], ...]."},
+    Dial: {"gears": "Write [{ teeth = 16, lines = 8 }]."},
+}
 
 
 # Writing.
 
 
-def written(lathe: Lathe) -> str:
+def written(lathe: Sections) -> str:
     """The TOML text of a lathe, section by section, a line for each key."""
     feeds, dial, bracket = lathe.feeds, lathe.dial, lathe.bracket
     parts = [_lines({"name": lathe.name, "note": lathe.note or None})]
@@ -235,10 +272,10 @@ def written(lathe: Lathe) -> str:
 
 
 def _fields(part: Any) -> dict[str, Any]:
-    return {field.name: getattr(part, field.name) for field in type(part).__attrs_attrs__}
+    return {key_of(each): getattr(part, each.name) for each in fields(type(part))}
 
 
-def _plate_row(row: parts.PlateRow) -> dict[str, Any]:
+def _plate_row(row: PlateRow) -> dict[str, Any]:
     shown = _fields(row)
     del shown["thread"]
     return shown | {"idlers": row.idlers if any(row.idlers) else None}

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import islice, permutations, zip_longest
 from math import prod
@@ -295,17 +294,16 @@ def _differing(one: Gears, other: Gears) -> int:
     return max(len(one), len(other)) - sum(map(int.__eq__, one, other))
 
 
-def with_idler(train: Train, owned: Iterable[int], mounted: Train | None) -> Train:
-    """The train with one idler more, chosen from the gears that it leaves over.
+def with_idler(train: Train, spare: Sequence[int], mounted: Train | None) -> Train:
+    """The train with one idler more.
 
-    >>> print(with_idler(Train((40,), (80,)), owned=(40, 50, 62, 80), mounted=None))
+    >>> print(with_idler(Train((40,), (80,)), spare=(50, 62), mounted=None))
     40/80, idler 62
 
     The idler goes where `mounted` has one, and is that same gear, if it can be; a gear that is not moved. Else it is
     the gear nearest the mean of the two that it stands between, the smaller of two as near; in the first mesh, or
-    where there is one already. `owned`: every gear that may be used, the train's included; it must leave one over.
+    where there is one already. `spare`: the gears that the train leaves over, one at least, ascending.
     """
-    spare = sorted((Counter(owned) - Counter(train.gears)).elements())
     standing = mounted.idlers[: train.meshes] if mounted is not None else ()
     for mesh, idlers in enumerate(standing):
         if idlers and idlers[0] in spare:

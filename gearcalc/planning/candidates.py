@@ -8,8 +8,7 @@ be moved for the next thread is not.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
 from itertools import chain, combinations, combinations_with_replacement, islice, permutations, product
@@ -24,7 +23,7 @@ from gearcalc.finding.setups import Setup, Wanted, assemble
 from gearcalc.fits import arrange, arrange_with
 from gearcalc.fits.arrangements import Question
 from gearcalc.fits.geometry import layout_if_any
-from gearcalc.lathes import Lathe, Lever
+from gearcalc.lathes import GearSet, Lathe, Lever
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, with_idler
 from gearcalc.planning.least_moves import Bounds
 
@@ -83,7 +82,7 @@ class Reach:
 def every_train(lathe: Lathe, wanted: Wanted, meshes: Sequence[int], within: Fraction) -> list[Loose] | None:
     """Every train that cuts what is wanted within a share of it, the nearest first; None when there are too many."""
     query = Query(lathe, wanted, tuple(meshes))
-    tables, places = [Products.of(lathe.gears, each) for each in meshes], positions(query)
+    tables, places = [Products.of(lathe.gear_set, each) for each in meshes], positions(query)
     ties = closest([place.target for place in places], tables, within)
     found = chain.from_iterable(tie.trains(idle_pairs=True) for tie in ties)
     trains = [Loose(each.drivers, each.driven, places[each.target].lever) for each in islice(found, _MOST_TRAINS + 1)]
@@ -127,7 +126,7 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
     if ways_to_arrange(lathe, setup) > most:
         return
     layout, lever = layout_if_any(lathe), lathe.lever(setup.lever)
-    for train in orders(setup.train, lathe.gears):
+    for train in orders(setup.train, lathe.gear_set):
         if train == setup.train or (train.steepest > STEEPEST_MESH and not setup.strained):
             continue
         fit: Any = None
@@ -141,17 +140,17 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
 def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:
     """How many orders there are at most: a measure of the work."""
     train = setup.train
-    idlers, spare = sum(map(len, train.idlers)), len(lathe.gears) - 2 * train.meshes
+    idlers, spare = sum(map(len, train.idlers)), len(lathe.gear_set.left_over((*train.drivers, *train.driven)))
     return factorial(train.meshes) ** 2 * perm(spare, idlers) * comb(train.meshes + idlers - 1, idlers)
 
 
-def orders(train: Train, owned: Iterable[int]) -> Iterator[Train]:
+def orders(train: Train, owned: GearSet) -> Iterator[Train]:
     """Every order of a train's drivers, of its driven gears, and of as many idlers out of the gears left over.
 
-    >>> [str(each) for each in orders(Train((40,), (80,), (60,)), owned=(40, 50, 60, 80))]
+    >>> [str(each) for each in orders(Train((40,), (80,), (60,)), owned=GearSet((40, 50, 60, 80)))]
     ['40/80, idler 50', '40/80, idler 60']
     """
-    spare = sorted((Counter(owned) - Counter((*train.drivers, *train.driven))).elements())
+    spare = owned.left_over((*train.drivers, *train.driven))
     idlers, meshes = sum(map(len, train.idlers)), range(train.meshes)
     between = [
         tuple(tuple(teeth for teeth, at in zip(chosen, places, strict=True) if at == mesh) for mesh in meshes)
@@ -169,12 +168,13 @@ def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500
     place = next(each for each in positions(Query(lathe, wanted, (train.meshes,))) if each.lever == loose.lever)
     fit: Any = None
     if layout is not None:
-        fit = arrange(Question(train, layout, lathe.gears, place.same_way))
+        fit = arrange(Question(train, layout, lathe.gear_set, place.same_way))
         if not fit.goes_on:
             return
         train = fit.train
     elif place.idlers(train.meshes):
-        if len(lathe.gears) <= len(train.gears):
+        spare = lathe.gear_set.left_over(train.gears)
+        if not spare:
             return
-        train = with_idler(train, lathe.gears, None)
+        train = with_idler(train, spare, None)
     yield from every_arrangement(lathe, assemble(lathe, train, loose.lever, wanted, fit), most)

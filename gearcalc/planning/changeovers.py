@@ -188,7 +188,7 @@ def _arranged(
     every = (
         len(kept) < candidates
         and not setups.why
-        and len(set(lathe.gears)) == len(lathe.gears)  # an equal pair too many may still save a move between jobs
+        and not lathe.gear_set.some_twice  # an equal pair too many may still save a move between jobs
         and all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for each in kept)
     )
     return tuple(each for setup in gentle for each in every_arrangement(lathe, setup, _MOST_ORDERS)), every

@@ -12,7 +12,13 @@ import pytest
 
 from gearcalc.basics.errors import LatheFileError
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, PlateRow, demo_lathe
-from gearcalc.lathes.files import load, read, save, write
+
+load, save, write = Lathe.load, Lathe.save, Lathe.to_toml
+
+
+def read(text: str, source: str = "lathe text") -> Lathe:
+    return Lathe.from_toml(text, source=source)
+
 
 WHOLE = """\
 name = "Test lathe"

@@ -55,7 +55,7 @@ class TestParts:
             lambda: GearSet((20.5,)),
             lambda: GearSet("20"),
             lambda: GearSet(None),
-            lambda: GearSet((20,) * 301),
+            lambda: GearSet((20,) * 1001),
             lambda: GearSet((20,), module_mm=0),
             lambda: GearSet((20,), module_mm=math.nan),
             lambda: GearSet((20,), module_mm="1"),

@@ -79,7 +79,7 @@ def hand_cut(lathe: Lathe, train: Train, lever: str | None, over: bool) -> str:
     way = not way if over else way
     way = shafts_turning(train, way)[-1]
     for position in lathe.gearbox:
-        if position.lever == lever and not position.same_way:
+        if position.name == lever and not position.same_way:
             way = not way
     return lathe.leadscrew.hand if way else OTHER[lathe.leadscrew.hand]
 

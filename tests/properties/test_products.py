@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
-from gearcalc.finding import products
 from gearcalc.finding.products import Candidate, Products, closest
+from gearcalc.lathes import gear_sets
 from tests.strategies import mesh_counts, with_pi
 
 sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)
@@ -180,17 +180,18 @@ class TestProducts:
 
     @pytest.mark.parametrize("bad", [0, -20, True, 20.0, "20", None])
     def test_refuses_what_is_no_gear(self, bad):
-        with pytest.raises(ValueOutOfRangeError, match="teeth"):
+        with pytest.raises(ValueOutOfRangeError, match="a gear"):
             Products.of([20, bad], 1)
 
     def test_half_a_million_choices_are_listed_and_no_more(self, monkeypatch):
         with pytest.raises(NotPossibleError, match="too many ways"):
-            Products.of(range(1, 1002), 2)  # 1001 · 1000 / 2 = 500,500
-        assert products._MOST_CHOICES == 500_000
-        monkeypatch.setattr(products, "_MOST_CHOICES", 10)
-        assert len(Products.of([1, 2, 4, 8, 16], 2).values) == 7  # 5 · 4 / 2 = 10, and 2 to 128 of them different
+            Products.of(range(6, 152), 3)  # 146 · 145 · 144 / 6 = 508,080
+        assert gear_sets._MOST_CHOICES == 500_000
+        monkeypatch.setattr(gear_sets, "_MOST_CHOICES", 10)
+        values = Products.of([6, 12, 24, 48, 96], 2).values  # of 5 · 4 / 2 = 10 choices
+        assert values == tuple(36 * 2**power for power in range(1, 8))
         with pytest.raises(NotPossibleError, match="too many ways"):
-            Products.of([1, 2, 4, 8, 16, 32], 2)
+            Products.of([6, 12, 24, 48, 96, 192], 2)
 
     def test_refuses_more_choices_than_can_be_listed(self):
         with pytest.raises(NotPossibleError, match="too many ways"):

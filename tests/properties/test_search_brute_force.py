@@ -105,7 +105,7 @@ def every_answer(
     lead_to_cut = lead_wanted(lathe, wanted)
     plate = {(tuple(sorted(row.drivers)), tuple(sorted(row.driven)), row.lever) for row in lathe.plate}
     for place, lever in enumerate(lathe.gearbox or (None,)):
-        name = lever.lever if lever else None
+        name = lever.name if lever else None
         for m in meshes:
             idler = needs_idler(lathe, wanted, lever, m)
             for drivers in set(combinations(gears, m)):

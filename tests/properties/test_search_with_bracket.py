@@ -60,7 +60,7 @@ def slow_search(
     plate = {(tuple(sorted(row.drivers)), tuple(sorted(row.driven)), row.lever) for row in lathe.plate}
     found: list[tuple[Any, ...]] = []
     for place, lever, train in every_train(lathe, meshes):
-        name = lever.lever if lever else None
+        name = lever.name if lever else None
         placed = fit(lathe, train, hand=wanted.hand, lever=name, mounted=mounted)
         if not placed.goes_on:
             continue

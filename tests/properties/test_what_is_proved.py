@@ -61,7 +61,7 @@ def right_hand_comes_out(lathe: Lathe, lever: Lever | None, meshes_and_idlers: i
 def fewest_idlers(lathe: Lathe, lever: Lever | None, sides: Sides, hand: str) -> int | None:
     """How many idlers the train needs at least, to go on and to turn the right way; None where nothing helps."""
     if lathe.bracket is not None:
-        placed = fit(lathe, Train(*sides), hand=hand, lever=lever.lever if lever else None)
+        placed = fit(lathe, Train(*sides), hand=hand, lever=lever.name if lever else None)
         return sum(map(len, placed.train.idlers)) if placed.goes_on else None
     if lathe.spindle_side.reverse or right_hand_comes_out(lathe, lever, len(sides[0])) == (hand == "right"):
         return 0
@@ -86,7 +86,7 @@ def every_order(lathe: Lathe, lever: Lever | None, sides: Sides, hand: str) -> I
 
 
 def goes_on_as_it_is(lathe: Lathe, lever: Lever | None, train: Train, hand: str) -> bool:
-    placed = fit(lathe, train, hand=hand, lever=lever.lever if lever else None, keep_order=True)
+    placed = fit(lathe, train, hand=hand, lever=lever.name if lever else None, keep_order=True)
     return placed.goes_on and placed.train == train
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from itertools import product
@@ -16,6 +15,7 @@ from gearcalc.basics.exact import INCH_MM, Exact, RelativeError
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.stand_ins import make_up
 from gearcalc.fits.by_hand import rule_of_thumb
+from gearcalc.lathes import GearSet
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Answer, Slip, SlipTable, UnreadableError, slips_of
 from gearcalc.learning.exercises.number_answers import Number
@@ -110,10 +110,10 @@ class AnyTrain(Answer):
         }
 
     def _lacking(self, train: Train) -> list[int]:
-        return sorted(set(train.gears) - set(self.box))
+        return [teeth for teeth in self._short_of(train) if not GearSet(self.box).count(teeth)]
 
     def _short_of(self, train: Train) -> list[int]:
-        return sorted(Counter(train.gears) - Counter(self.box))
+        return sorted(set(GearSet(self.box).missing(train.gears)))
 
     def _is_one_of_those(self, train: Train) -> bool:
         return any(same_gears(train, known) for known in self.already)

@@ -55,7 +55,7 @@ def read_bench_lathe(
         lead = _read_leadscrew(leadscrew)
     if levers not in (None, texts["levers"]):
         typed = _read_levers(levers)
-        if {lever.lever: lever.ratio for lever in typed} != start.levers:  # what stands there knows how each turns
+        if {lever.name: lever.ratio for lever in typed} != start.levers:  # what stands there knows how each turns
             box = typed
     own = evolve(
         start,
@@ -77,7 +77,7 @@ def lathe_texts(lathe: Lathe) -> dict[str, str]:
     return {
         "gears": " ".join(map(str, lathe.gears)),
         "leadscrew": tomllib.loads(lathe.to_toml())["leadscrew"]["lead"],
-        "levers": ", ".join(f"{_lever_name(lever.lever)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
+        "levers": ", ".join(f"{_lever_name(lever.name)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
     }
 
 

@@ -1,0 +1,151 @@
+"""Which gears may stand together: against pieces of metal, each handed out to one place at most."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections import Counter
+from itertools import combinations, permutations
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import gearcalc
+from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
+from gearcalc.lathes.gear_sets import GearSet, as_gear_set, shorter_trains, together
+
+boxes = st.lists(st.sampled_from([20, 30, 40, 50, 60]), max_size=6)
+few = st.lists(st.sampled_from([20, 30, 40, 50, 60]), max_size=5).map(tuple)
+
+
+def handed_out(box: list[int], places: int) -> set[tuple[int, ...]]:
+    """Every way to fill so many places, in order, each with a piece of its own from the box."""
+    return {tuple(box[piece] for piece in pieces) for pieces in permutations(range(len(box)), places)}
+
+
+class TestPiecesOfMetal:
+    """The rule knows tooth counts; the box knows pieces, each of which is in one place at a time."""
+
+    @given(boxes, few)
+    def test_gears_stand_together_where_each_place_gets_a_piece(self, box, gears):
+        assert GearSet(box).holds(gears) == (gears in handed_out(box, len(gears)))
+
+    @given(boxes, few)
+    def test_what_is_missing_is_the_least_that_has_to_be_had(self, box, gears):
+        missing = GearSet(box).missing(gears)
+        assert list(missing) == sorted(missing)
+        assert GearSet(box).with_gears(add=missing).holds(gears)
+        for place in range(len(missing)):
+            assert not GearSet(box).with_gears(add=(*missing[:place], *missing[place + 1 :])).holds(gears)
+
+    @given(boxes, few)
+    def test_what_is_left_over_is_what_nobody_took(self, box, gears):
+        pieces = list(box)
+        for teeth in gears:
+            if teeth in pieces:
+                pieces.remove(teeth)
+        assert GearSet(box).left_over(gears) == tuple(sorted(pieces))
+
+    @given(boxes, st.integers(1, 3))
+    @settings(max_examples=60)
+    def test_two_sides_stand_together_where_all_their_places_get_a_piece(self, box, meshes):
+        sides = GearSet(box).sides(meshes)
+        assert sorted(side.gears for side in sides) == sorted(set(combinations(sorted(box), meshes)))
+        trains = list(together(sides, sides))
+        by_hand = {(tuple(sorted(each[:meshes])), tuple(sorted(each[meshes:]))) for each in handed_out(box, 2 * meshes)}
+        assert len(trains) == len(by_hand)
+        assert set(trains) == by_hand
+
+    @given(boxes, st.sets(st.sampled_from([20, 30, 40])))
+    def test_without_some_counts_all_others_are_there(self, box, counts):
+        assert GearSet(box).without(counts).teeth == tuple(sorted(teeth for teeth in box if teeth not in counts))
+
+    @given(boxes)
+    def test_some_are_owned_twice(self, box):
+        assert GearSet(box).some_twice == (len(set(box)) < len(box))
+        assert all(GearSet(box).count(teeth) == box.count(teeth) for teeth in (20, 30, 40, 50, 60, 70))
+
+
+class TestEqualGears:
+    @given(st.lists(st.sampled_from([20, 30, 40]), min_size=1, max_size=4), st.randoms())
+    def test_taking_pairs_out_leaves_the_ratio_and_each_shorter_train_once(self, drivers, draw):
+        driven = [draw.choice([20, 30, 40]) for _ in drivers]
+        by_hand = set()
+        for left in range(1, len(drivers)):
+            for over in combinations(sorted(drivers), left):
+                for under in combinations(sorted(driven), left):
+                    if Counter(drivers) - Counter(over) == Counter(driven) - Counter(under):
+                        by_hand.add((over, under))
+        found = list(shorter_trains(tuple(sorted(drivers)), tuple(sorted(driven))))
+        assert len(found) == len(set(found))
+        assert set(found) == by_hand
+
+
+class TestRefusals:
+    def test_each_count_that_is_short_has_its_own_words(self):
+        said = [refusal.problem for refusal in GearSet([40, 40, 60]).refusals((40, 40, 40, 50, 60, 60, 50))]
+        assert said == [
+            "the set has 2 gears of 40 teeth, and this takes 3",
+            "the set has no gear of 50 teeth",
+            "the set has 1 gear of 60 teeth, and this takes 2",
+        ]
+
+    def test_the_nearest_are_named(self):
+        with pytest.raises(GearNotOwnedError, match=r"The nearest it has: 30, 40, 60"):
+            GearSet([20, 30, 40, 60, 80]).check(45)
+        with pytest.raises(GearNotOwnedError, match="none at all"):
+            GearSet([]).check((45,))
+
+    def test_what_is_taken_away_must_be_there(self):
+        with pytest.raises(GearNotOwnedError, match="no more gears of 40"):
+            GearSet([40, 60]).with_gears(remove=(40, 40))
+
+    def test_what_is_no_gear_is_refused(self):
+        with pytest.raises(ValueOutOfRangeError):
+            as_gear_set([40, 5])
+        with pytest.raises(ValueOutOfRangeError):
+            GearSet([40]).check((40, "x"))
+
+    def test_half_a_million_choices_and_no_more(self):
+        assert len(GearSet(range(20, 220)).sides(2)) == 200 * 199 // 2
+        with pytest.raises(NotPossibleError, match="too many ways"):
+            GearSet(range(20, 220)).sides(4)
+
+
+PACKAGE = Path(gearcalc.__file__).parent
+OWNED = re.compile(r"(^|\.)(gears|teeth|owned|box|there)$")
+
+
+def counts_owned_gears(source: str) -> list[str]:
+    """The places where something counts the gears of a set: Counter(lathe.gears), lathe.gears.count(40) ..."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call):
+            asked = ast.unparse(node.func)
+            of = node.args[0] if asked == "Counter" and node.args else None
+            if isinstance(node.func, ast.Attribute) and node.func.attr == "count":
+                of = node.func.value
+            words = "" if of is None else ast.unparse(of)
+            if OWNED.search(words) and not re.search(r"(train|mounted|best|kept)\.gears$", words):
+                found.append(ast.unparse(node))
+    return found
+
+
+class TestOnePlace:
+    """How often a gear is owned is asked of the gear set; nobody else counts."""
+
+    @pytest.mark.parametrize(
+        "counting", ["Counter(lathe.gears)", "Counter(self.owned)", "lathe.gears.count(40)", "Counter(box) - used"]
+    )
+    def test_counting_is_noticed(self, counting):
+        assert counts_owned_gears(f"left = {counting}")
+
+    def test_nobody_else_counts(self):
+        elsewhere = {
+            str(path.relative_to(PACKAGE)): counted
+            for path in sorted(PACKAGE.rglob("*.py"))
+            if path.name != "gear_sets.py" and (counted := counts_owned_gears(path.read_text(encoding="utf-8")))
+        }
+        assert elsewhere == {}
