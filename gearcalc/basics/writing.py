@@ -282,25 +282,30 @@ def micrometres(um: float, beside: float | None = None) -> Written:
     return _with_sign(um, "µm", coarse_from=10_000, places_from_one=2, beside=beside)
 
 
-def size_in_micrometres(um: float, beside: float | None = None) -> str:
+def um(size: float, beside: float | None = None) -> str:
     """How large a small length is, in µm, as micrometres() writes it with its sign.
 
-    >>> size_in_micrometres(-12.4984), size_in_micrometres(0.32), size_in_micrometres(1e-9)
+    >>> um(-12.4984), um(0.32), um(1e-9)
     ('12.5 µm', '0.32 µm', 'less than 0.001 µm')
     """
-    return _without_sign(micrometres(abs(um), None if beside is None else abs(beside)))
+    return _without_sign(micrometres(abs(size), None if beside is None else abs(beside)))
 
 
-def gap(mm: float) -> str:
+def distance(mm: float, beside: float | None = None) -> str:
     """A distance between parts, as finely as a feeler or a caliper tells: below a millimetre ever finer.
 
-    >>> gap(93.64), gap(0.3274), gap(0.0312), gap(0.0001), gap(0)
-    ('93.6 mm', '0.33 mm', '0.031 mm', 'less than 0.001 mm', '0 mm')
+    >>> distance(93.64), distance(0.3274), distance(0.0312), distance(0.0042), distance(0.0001), distance(0)
+    ('93.6 mm', '0.33 mm', '0.03 mm', '0.004 mm', 'less than 0.001 mm', '0 mm')
+    >>> distance(0.4998, beside=0.5)
+    '0.4998 mm'
+
+    `beside`: a limit that it must not read like.
     """
     size = abs(mm)
     if 0 < size < 0.0005:
         return "less than 0.001 mm"
-    return f"{decimal(mm, 1 if size >= 0.995 else 2 if size >= 0.095 else 3)} mm"
+    places = 1 if size >= 0.995 else 2 if size >= 0.0095 else 3
+    return f"{decimal(mm, places if beside is None else places_apart(mm, beside, places))} mm"
 
 
 def cut(mm: float | Fraction) -> str:

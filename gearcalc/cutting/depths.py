@@ -22,7 +22,7 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, as_size, parse_number
+from gearcalc.basics.exact import as_size, parse_number
 from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.tolerances import STATUS_IN_WORDS
@@ -128,8 +128,8 @@ class ThreadDepth:
         if 0 in (self.radius_mm, self.flat_mm):
             return "a sharp point"
         if self.radius_mm is not None:
-            return f"a point rounded to {_mm(self.radius_mm)}"
-        return f"a point {_mm(self.flat_mm)} wide" if self.flat_mm is not None else self._own_point
+            return f"a point rounded to {writing.cut(self.radius_mm)}"
+        return f"a point {writing.cut(self.flat_mm)} wide" if self.flat_mm is not None else self._own_point
 
     @property
     def _phi(self) -> float:
@@ -141,20 +141,22 @@ class ThreadDepth:
         if self.form_mm == self.sharp_mm:
             return "a sharp point"
         rounded = self.form in ("Whitworth", "BA") or (self.form == "ISO" and not self.internal)
-        return f"a point {f'rounded to {_mm(self.form_radius_mm)}' if rounded else f'{_mm(self.form_flat_mm)} wide'}"
+        if rounded:
+            return f"a point rounded to {writing.cut(self.form_radius_mm)}"
+        return f"a point {writing.cut(self.form_flat_mm)} wide"
 
     def __str__(self) -> str:
-        said = f"{self.thread}: {_both(self.depth_mm)} deep ({self.formula}, {self._standard_in_words})"
+        said = f"{self.thread}: {writing.cut_both_ways(self.depth_mm)} deep ({self.formula}, {self._standard_in_words})"
         return f"{said}, for {self.point}{self._beside}"
 
     @property
     def _beside(self) -> str:
         """What a sharp tool does instead, or what a narrow one has to do besides."""
         if self.form in _FLAT_BOTTOMED:
-            return f", and {_mm(self.sideways_mm)} sideways" if self.sideways_mm > 0 else ""
+            return f", and {writing.cut(self.sideways_mm)} sideways" if self.sideways_mm > 0 else ""
         if self.form_mm - self.depth_mm > 1e-9:
             return f"; blunter than {self._own_point}, which the form has: the mating thread may foul at the bottom"
-        return "" if self.depth_mm == self.sharp_mm else f"; a sharp one {_mm(self.sharp_mm)}"
+        return "" if self.depth_mm == self.sharp_mm else f"; a sharp one {writing.cut(self.sharp_mm)}"
 
     @property
     def _standard_in_words(self) -> str:
@@ -168,12 +170,12 @@ class ThreadDepth:
         rows = [
             ("thread", str(self.thread)),
             ("form", f"{self.form}, {kind}: {self.formula}"),
-            ("depth", f"{_both(self.depth_mm)}, for {self.point}"),
-            *([] if self.form in _FLAT_BOTTOMED else [("with a sharp point", _both(self.sharp_mm))]),
-            *([("sideways at full depth", _both(self.sideways_mm))] if self.sideways_mm > 0 else []),
+            ("depth", f"{writing.cut_both_ways(self.depth_mm)}, for {self.point}"),
+            *([] if self.form in _FLAT_BOTTOMED else [("with a sharp point", writing.cut_both_ways(self.sharp_mm))]),
+            *([("sideways at full depth", writing.cut_both_ways(self.sideways_mm))] if self.sideways_mm > 0 else []),
             ("as a share of the pitch", writing.decimal(self.share_of_pitch, 4)),
-            ("on the diameter", _both(self.on_diameter_mm)),
-            (f"{setting} degree: common practice, no source)", _both(self.infeed_mm())),
+            ("on the diameter", writing.cut_both_ways(self.on_diameter_mm)),
+            (f"{setting} degree: common practice, no source)", writing.cut_both_ways(self.infeed_mm())),
             ("source", self.source),
         ]
         return writing.html_table(f"Depth of {self.thread}", rows)
@@ -238,7 +240,8 @@ second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
         depth, words = sharp - blunt, _with_point_in_words(sharp / height, blunt)
         if touching >= sharp:
             raise NotPossibleError(
-                f"a point of {_mm(given)} does not go between the flanks of {wanted}", remedy="Grind a finer point."
+                f"a point of {writing.cut(given)} does not go between the flanks of {wanted}",
+                remedy="Grind a finer point.",
             )
     return ThreadDepth(
         wanted,
@@ -275,7 +278,7 @@ def _with_point_in_words(sharp_in_heights: float, blunt_mm: float) -> str:
         else (f"{writing.decimal(sharp_in_heights, 4)} of")
     )
     whole = "the whole" if share == 1 and whole.startswith("1 ") else f"{whole} the"
-    return f"{whole} sharp height H" + (f" less {_mm(blunt_mm)} for the point" if blunt_mm else "")
+    return f"{whole} sharp height H" + (f" less {writing.cut(blunt_mm)} for the point" if blunt_mm else "")
 
 
 def _point(given: Fraction | float | str | None, what: str) -> float | None:
@@ -289,12 +292,12 @@ def _check_fits(thread: Thread, form: str, radius: float | None, flat: float | N
     """A flat bottom is cut by a flat point that is no wider."""
     if radius:
         raise NotPossibleError(
-            f"the gap of {_one(form)} thread has a flat bottom, {_mm(bottom_mm)} wide on {thread}",
+            f"the gap of {_one(form)} thread has a flat bottom, {writing.cut(bottom_mm)} wide on {thread}",
             remedy="Give the width of a flat point: flat_mm.",
         )
     if flat is not None and flat > bottom_mm + 1e-9:
         raise NotPossibleError(
-            f"a point {_mm(flat)} wide does not go to the bottom of {thread}, "
+            f"a point {writing.cut(flat)} wide does not go to the bottom of {thread}, "
             f"which is {writing.decimal(bottom_mm, 3, toward='down')} mm wide",
             remedy="Grind it narrower, and widen the gap by moving the tool sideways.",
         )
@@ -366,11 +369,3 @@ def _row(form: str, thread: Thread, internal: bool) -> Mapping[str, str]:
 
 def _one(form: str) -> str:
     return f"{'an' if form[0] in 'AI' else 'a'} {form}"
-
-
-def _mm(length_mm: float) -> str:
-    return f"{writing.decimal(length_mm, 3)} mm"
-
-
-def _both(length_mm: float) -> str:
-    return f"{_mm(length_mm)} ({writing.decimal(length_mm / float(INCH_MM), 4)} in)"

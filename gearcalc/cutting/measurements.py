@@ -116,7 +116,7 @@ class Judgement:
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | writing.Written]] = [
-            ("measured", f"{_mm(self.length_mm)} ± {_mm(self.uncertainty_mm)} over {_turns(self.turns)}"),
+            ("measured", f"{_with_doubt(self.length_mm, self.uncertainty_mm)} over {writing.turns(self.turns)}"),
             ("lead as measured", writing.lead(self.lead_mm, self.thread.starts)),
             ("possible leads", _band_in_words(self)),
             ("wanted", writing.lead(self.thread.lead, self.thread.starts)),
@@ -169,13 +169,14 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     if limit > wanted.pitch:
         raise ValueOutOfRangeError(
-            f"an uncertainty of ± {_mm(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: the edge may "
+            f"an uncertainty of ± {writing.length(limit)} is larger than the pitch, "
+            f"{writing.length(wanted.pitch)}: the edge may "
             "have stood at the next thread, so this measurement tells nothing",
             remedy="Take a finer instrument, one that is sure to well within one pitch.",
         )
     if limit >= length:
         raise ValueOutOfRangeError(
-            f"an uncertainty of ± {_mm(limit)} leaves nothing of a length of {_mm(length)}",
+            f"an uncertainty of ± {writing.length(limit)} leaves nothing of a length of {writing.length(length)}",
             remedy="Measure over more turns, or with a finer instrument.",
         )
     lowest, highest = lead_band(counted, length, limit)
@@ -254,18 +255,14 @@ def _limit_of(given: object) -> Fraction:
 # The words.
 
 
-def _mm(length: Fraction) -> str:
-    return f"{writing.decimal(length, 6)} mm"
+def _with_doubt(length_mm: Fraction, uncertainty_mm: Fraction) -> str:
+    return f"{writing.decimal(length_mm, 6)} ± {writing.length(uncertainty_mm)}"
 
 
 def _band_in_words(judgement: Judgement) -> str:
     """Both ends, to a tenth of a micrometre; finer where the band is so narrow that they would read the same."""
     places = 4 if judgement.lead_to_mm - judgement.lead_from_mm > Fraction(1, 1000) else 8
     return " to ".join(writing.decimal(lead, places) for lead in (judgement.lead_from_mm, judgement.lead_to_mm)) + " mm"
-
-
-def _turns(turns: Fraction | int) -> str:
-    return f"{writing.number(Fraction(turns))} {'turn' if turns == 1 else 'turns'}"
 
 
 def _named(judgement: Judgement, link: str = "and") -> str:
@@ -280,9 +277,8 @@ def _what_it_says(judgement: Judgement) -> str:
     if judgement.wrong_hand:
         says = "has such a lead, and does not agree all the same" if judgement.lead_agrees else says
         says += f": it is {judgement.thread.hand}-hand, and this one came out {judgement.hand}-hand"
-    measured = f"{writing.decimal(judgement.length_mm, 6)} ± {_mm(judgement.uncertainty_mm)}"
-    leaves = f"over {_turns(judgement.turns)} leaves leads of {_band_in_words(judgement)}"
-    return f"{measured} {leaves}: {judgement.thread} {says}."
+    measured = f"{_with_doubt(judgement.length_mm, judgement.uncertainty_mm)} over {writing.turns(judgement.turns)}"
+    return f"{measured} leaves leads of {_band_in_words(judgement)}: {judgement.thread} {says}."
 
 
 def _what_is_left(judgement: Judgement) -> str:
@@ -305,7 +301,7 @@ def _what_would_tell(judgement: Judgement) -> str:
     if not judgement.agrees or needed is None:
         return ""
     length = writing.length(judgement.thread.lead * needed, places=1)
-    return f"Over {_turns(needed)} ({length}) the same instrument tells them apart for certain."
+    return f"Over {writing.turns(needed)} ({length}) the same instrument tells them apart for certain."
 
 
 # Beforehand: the scratch pass.

@@ -94,18 +94,21 @@ class Finish:
 
     def __str__(self) -> str:
         return (
-            f"feed {_mm(self.feed_mm)}, nose radius {_mm(self.nose_radius_mm)}: Rt {_um(self.rt_um)}, "
-            f"Ra {_um(self.ra_um)} ({_microinch(self.ra_um)})"
+            f"feed {writing.length(self.feed_mm)}, nose radius {writing.length(self.nose_radius_mm)}: "
+            f"Rt {writing.um(self.rt_um)}, Ra {writing.um(self.ra_um)} ({_microinch(self.ra_um)})"
         )
 
     def _repr_html_(self) -> str:
         rows = (
-            ("feed", f"{_mm(self.feed_mm)} a turn ({writing.length(self.feed_mm / INCH_MM * 1000, 'thou', 2)})"),
-            ("nose radius", _mm(self.nose_radius_mm)),
-            ("depth of the grooves, Rt", f"{_um(self.rt_um)} ({_microinch(self.rt_um)})"),
-            ("by the usual formula f²/(8 r)", _um(self.usual_rt_um)),
-            ("mean roughness, Ra", f"{_um(self.ra_um)} ({_microinch(self.ra_um)})"),
-            ("by the usual formula f²/(32 r)", _um(self.usual_ra_um)),
+            (
+                "feed",
+                f"{writing.length(self.feed_mm)} a turn ({writing.length(self.feed_mm / INCH_MM * 1000, 'thou', 2)})",
+            ),
+            ("nose radius", str(writing.length(self.nose_radius_mm))),
+            ("depth of the grooves, Rt", f"{writing.um(self.rt_um)} ({_microinch(self.rt_um)})"),
+            ("by the usual formula f²/(8 r)", writing.um(self.usual_rt_um)),
+            ("mean roughness, Ra", f"{writing.um(self.ra_um)} ({_microinch(self.ra_um)})"),
+            ("by the usual formula f²/(32 r)", writing.um(self.usual_ra_um)),
         )
         return writing.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
 
@@ -130,7 +133,8 @@ def finish(feed: Feed | Setup | Fraction | float | str, nose_radius_mm: Fraction
     travel, nose = _travel(feed), _nose(nose_radius_mm)
     if travel > 2 * nose:
         raise ValueOutOfRangeError(
-            f"a feed of {_mm(travel)} is wider than the whole nose, which is {_mm(2 * nose)} across",
+            f"a feed of {writing.length(travel)} is wider than the whole nose, which is "
+            f"{writing.length(2 * nose)} across",
             remedy="The arcs would not meet: take a finer feed, or a tool with a larger nose radius.",
         )
     return Finish(travel, nose)
@@ -165,7 +169,8 @@ def feed_for_finish(
     fine = bisect_left(range(1, widest + 1), True, key=rough)  # so many feeds, of 1 µm, 2 µm ..., are not too rough
     if fine == 0:
         raise NotPossibleError(
-            f"no feed of a micrometre or more leaves {name} {_um(float(most))} with a nose of {_mm(nose)}",
+            f"no feed of a micrometre or more leaves {name} {writing.um(float(most))} with a nose of "
+            f"{writing.length(nose)}",
             remedy="That is not turned but ground or lapped, or wants a larger nose.",
         )
     return Feed(Fraction(fine, 1000))
@@ -196,14 +201,6 @@ def _travel(feed: object) -> Fraction:
 def _nose(radius_mm: object) -> Fraction:
     remedy = "A dead sharp point has none to reckon with: give it a small radius with a stone, say 0.2 mm."
     return as_size(radius_mm, 1000, "mm", what="the nose radius", remedy=remedy)
-
-
-def _mm(length: Fraction) -> str:
-    return str(writing.length(length))
-
-
-def _um(um: float) -> str:
-    return f"{writing.decimal(um, 2 if um < 100 else 0)} µm" if um >= 0.01 else "less than 0.01 µm"
 
 
 def _microinch(um: float) -> str:
@@ -269,7 +266,7 @@ class ShoulderRun:
     def __str__(self) -> str:
         return (
             f"{self.what} at {_plain(self.rpm)} rev/min: {_plain(self.room_mm)} mm takes "
-            f"{_seconds(self.seconds)}, {writing.decimal(self.turns, 2)} turns"
+            f"{writing.seconds(self.seconds)}, {writing.decimal(self.turns, 2)} turns"
         )
 
     def _repr_html_(self) -> str:
@@ -279,7 +276,7 @@ class ShoulderRun:
             ("the carriage goes", f"{writing.decimal(self.mm_per_second, 2)} mm a second"),
             ("room", writing.length(self.room_mm)),
             ("turns", writing.decimal(self.turns, 2)),
-            ("time", _seconds(self.seconds)),
+            ("time", writing.seconds(self.seconds)),
         )
         return writing.html_table(f"Time to the shoulder: {self.what}", rows, note=" ".join(self.notes))
 
@@ -356,7 +353,3 @@ def _room(given: object) -> Fraction:
 
 def _plain(x: Fraction) -> str:
     return writing.decimal(x, 3)
-
-
-def _seconds(seconds: float) -> str:
-    return f"{writing.decimal(seconds, 1 if seconds >= 10 else 2)} s"

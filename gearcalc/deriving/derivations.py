@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
@@ -13,7 +12,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
 from gearcalc.basics.writing import Written
-from gearcalc.deriving.formulas import Quantity, Step, Worked, mixed, over, product, total
+from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, total
 from gearcalc.finding.setups import Setup, Wanted, as_setup, lead_to_cut
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.directions import OTHER_HAND
@@ -111,7 +110,10 @@ def _one_turn(lathe: Lathe) -> Step:
         words = "Turn the spindle once. The first driver turns once with it."
         return Step(words, Quantity("n", "driver 1", "turns of the first driver"), spindle.symbol, (spindle,))
     side = Quantity("r", "spindle side", "spindle side", ratio)
-    words = f"Turn the spindle once. The gears between it and the first driver give the first driver {_turns(ratio)}."
+    words = (
+        "Turn the spindle once. The gears between it and the first driver give the first driver "
+        f"{writing.turns(ratio)}."
+    )
     target = Quantity("n", "driver 1", "turns of the first driver")
     return Step(words, target, product(spindle.symbol, side.symbol), (spindle, side))
 
@@ -151,7 +153,8 @@ def _mesh_in_words(train: Train, place: int) -> str:
         )
     elif idlers:
         words += (
-            f" The idlers between them, {_listed(idlers)} teeth, pass on just as many teeth as they take in, so they "
+            f" The idlers between them, {writing.listed(idlers)} teeth, pass on just as many teeth as they take "
+            "in, so they "
             "cancel: they change the reach and the direction, never the ratio."
         )
     return words
@@ -174,7 +177,7 @@ def _leadscrew_turns(start: Quantity, train: Quantity, lever: Lever | None) -> S
     if lever is not None:
         words = (
             f"The leadscrew: for each turn of the last driven gear the lever in position {lever.name} gives it "
-            f"{_turns(lever.ratio)}."
+            f"{writing.turns(lever.ratio)}."
         )
         factors.append(Quantity("r", "lever", "lever", lever.ratio))
     target = Quantity("n", "leadscrew", "turns of the leadscrew")
@@ -255,7 +258,7 @@ def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
         counts.append(Quantity("k", "gearbox", "gearbox", Fraction(1)))
     rounds = sum(int(as_fraction(count.value)) for count in counts)
     others = [f"the {count.place}" for count in counts[1:]]
-    also = f", and so {'does' if len(others) == 1 else 'do'} {_listed(others)}" if others else ""
+    also = f", and so {'does' if len(others) == 1 else 'do'} {writing.listed(others)}" if others else ""
     words = (
         f"Which way: every place where teeth touch turns the motion round{also}. "
         f"{rounds} is {'even' if rounds % 2 == 0 else 'odd'}, so the leadscrew turns "
@@ -301,13 +304,6 @@ def _gears_and_lever(setup: Setup) -> str:
     return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
 
 
-def _turns(count: Fraction) -> str:
-    """So many turns, in words."""
-    if count == 1:
-        return "one turn"
-    return f"{mixed(count)} of a turn" if count < 1 else f"{mixed(count)} turns"
-
-
 def _in_inches(lead: Fraction) -> bool:
     """Whether a lead was meant in inches: as a fraction of a millimetre it then has a 127 on top."""
     return lead.numerator % INCH_MM.numerator == 0
@@ -326,7 +322,11 @@ def _inches_in_words(lead: Fraction) -> str:
     inches = lead / INCH_MM
     if inches.denominator == 1:
         return f"{inches} inch, at 25.4 mm an inch"
-    return f"{inches} of an inch, at 25.4 mm an inch" if inches < 1 else f"{mixed(inches)} inch, at 25.4 mm an inch"
+    return (
+        f"{inches} of an inch, at 25.4 mm an inch"
+        if inches < 1
+        else f"{writing.mixed(inches)} inch, at 25.4 mm an inch"
+    )
 
 
 def thread_in_words(thread: Thread) -> str:
@@ -344,7 +344,3 @@ def thread_in_words(thread: Thread) -> str:
     elif _in_inches(lead):
         stages.append(f"{_inches_spelled(lead)} mm")
     return f"{thread}, a lead of {' = '.join((*stages, str(writing.length(lead)))).replace('= ≈', '≈')}"
-
-
-def _listed(names: Sequence[object]) -> str:
-    return " and ".join(filter(None, (", ".join(map(str, names[:-1])), str(names[-1]))))

@@ -91,16 +91,6 @@ def total(*terms: sympy.Expr) -> sympy.Expr:
     return terms[0] if len(terms) == 1 else sympy.Add(*terms, evaluate=False)
 
 
-def mixed(x: Fraction) -> str:
-    """A fraction as the shop says it.
-
-    >>> mixed(Fraction(567, 16)), mixed(Fraction(3, 4)), mixed(Fraction(40))
-    ('35 7/16', '3/4', '40')
-    """
-    whole, part = divmod(x, 1)
-    return " ".join(filter(None, (str(whole) if whole or not part else "", str(part) if part else "")))
-
-
 def rounded(x: Exact | float, places: int = 4) -> Written:
     """A decimal; '≈' before it where it is rounded."""
     sign = "≈ " if not isinstance(x, Fraction) or (x * 10**places).denominator != 1 else ""

@@ -15,7 +15,7 @@ from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, pi_bounds
 from gearcalc.basics.writing import Written
 from gearcalc.deriving.derivations import lead_of_leadscrew, lead_wanted, teeth_of, thread_in_words
-from gearcalc.deriving.formulas import Quantity, Step, Worked, mixed, over, product, rounded
+from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, rounded
 from gearcalc.finding.setups import Wanted, as_wanted, assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Gears, Train
@@ -261,7 +261,7 @@ def _verdict(question: _Question, exact: sympy.Expr, teeth: int | None, nearest:
 
 def _in_words(exact: sympy.Expr) -> str:
     if exact.is_Rational:
-        return mixed(as_fraction(exact))
+        return writing.mixed(as_fraction(exact))
     return " ".join(part.text for part in _number_of_teeth(exact))
 
 

@@ -149,16 +149,17 @@ class Coverage:
         return (
             f"{self.lathe_name}, {writing.meshes(self.meshes)}: {leads} "
             f"from {writing.length(self.from_mm)} to {writing.length(self.to_mm)}. Worst off is a lead of "
-            f"{writing.length(self.at_mm)}, {_ppm(self.worst_ppm)} from the nearest; on average {_ppm(self.mean_ppm)}."
+            f"{writing.length(self.at_mm)}, {writing.ppm(self.worst_ppm)} from the nearest; on average "
+            f"{writing.ppm(self.mean_ppm)}."
         )
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | writing.Written]] = [
             ("range", writing.length(self.from_mm) + " to " + writing.length(self.to_mm)),
             ("different leads in it", str(self.inside)),
-            ("worst error", _ppm(self.worst_ppm)),
+            ("worst error", writing.ppm(self.worst_ppm)),
             ("for a lead of", writing.lead(self.at_mm)),
-            ("mean error", _ppm(self.mean_ppm)),
+            ("mean error", writing.ppm(self.mean_ppm)),
         ]
         for name, lead in (("nearest below it", self.worst.below_mm), ("nearest above it", self.worst.above_mm)):
             rows.append((name, "none" if lead is None else writing.lead(lead)))
@@ -313,7 +314,3 @@ def _too_short(u: float) -> float:
     if u < _SERIES_BELOW:
         return u * u * (1 / 2 - u * (1 / 3 - u * (1 / 4 - u / 5)))
     return u - log1p(u)
-
-
-def _ppm(ppm: float) -> str:
-    return "nothing" if ppm == 0 else f"{writing.decimal(ppm, 0 if ppm >= 1000 else 1)} ppm"

@@ -174,17 +174,12 @@ class MeshState:
     def words(self) -> str:
         """What a hand would say of the mesh, in mm."""
         return {
-            "pressed": f"teeth pressed together by {_mm(self.touching_mm - self.apart_mm)}",
-            "tight": f"tight: {_mm(self.backlash_mm)} of backlash",
-            "good": f"good: {_mm(self.backlash_mm)} of backlash",
-            "open": f"mesh open by {_mm(self.off_mm)}",
-            "apart": f"apart: {_mm(self.apart_mm - self.tips_mm)} between the teeth",
+            "pressed": f"teeth pressed together by {writing.distance(self.touching_mm - self.apart_mm)}",
+            "tight": f"tight: {writing.distance(self.backlash_mm)} of backlash",
+            "good": f"good: {writing.distance(self.backlash_mm)} of backlash",
+            "open": f"mesh open by {writing.distance(self.off_mm)}",
+            "apart": f"apart: {writing.distance(self.apart_mm - self.tips_mm)} between the teeth",
         }[self.state]
-
-
-def _mm(length: float) -> str:
-    """Hundredths below half a millimetre, else tenths; never nothing where there is something."""
-    return f"{writing.decimal(length, 2 if abs(length) < 0.5 else 1)} mm"
 
 
 def mesh_states(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -> tuple[MeshState, ...]:

@@ -219,19 +219,20 @@ def _sentences(layout: Layout, chain: Chain, tried: _Try, planes: tuple[int, ...
 
     for slip in tried.stand.slips:
         stud = name(studs + 1 - slip.stud)
-        yield f"The {stud} would stand {_mm(slip.mm)} beyond the {_slot_end(layout, slip)}."
+        yield f"The {stud} would stand {writing.distance(slip.mm)} beyond the {_slot_end(layout, slip)}."
     if tried.stand.stuck_at:
         axis = studs + 1 - tried.stand.stuck_at
         here, there = _meshing(chain, axis)
         short = tried.stand.missing - sum(slip.mm for slip in tried.stand.slips)
         yield (
-            f"No slot comes near enough for the {name(here)} to mesh with the {name(there)}: {_mm(short)} are missing."
+            f"No slot comes near enough for the {name(here)} to mesh with the {name(there)}: "
+            f"{writing.distance(short)} are missing."
         )
     if tried.short:
         here, there = _meshing(chain, 0)
         names = f"the {name(there)}", f"the {name(here)}"
         how = "stays {} short of" if tried.short > 0 else "is {} too near to mesh with"
-        yield f"Wherever the bracket swings, {names[0]} {how.format(_mm(abs(tried.short)))} {names[1]}."
+        yield f"Wherever the bracket swings, {names[0]} {how.format(writing.distance(abs(tried.short)))} {names[1]}."
     if tried.over and tried.swing is not None:
         low, high = layout.bracket.swing_deg
         stop = low if tried.swing < low else high
@@ -246,8 +247,9 @@ def _sentences(layout: Layout, chain: Chain, tried: _Try, planes: tuple[int, ...
 
 def _fouling(one: str, other: str, mm: float, least: float) -> str:
     if mm >= 0:
-        return f"The {one} would be only {_mm(mm)} from the {other}, and {writing.decimal(least, 2)} mm must be left."
-    return f"The {one} fouls the {other} by {_mm(-mm)}."
+        short = writing.distance(mm, beside=least)
+        return f"The {one} would be only {short} from the {other}, and {writing.distance(least)} must be left."
+    return f"The {one} fouls the {other} by {writing.distance(-mm)}."
 
 
 def _meshing(chain: Chain, axis: int) -> tuple[Gear, Gear]:
@@ -267,10 +269,3 @@ def _slot_end(layout: Layout, slip: _Slip) -> str:
     outer = hypot(*slot.at(this)) >= hypot(*slot.at(that))
     which = f" {_SLOT_NAMES[slip.slot]}" if len(layout.slots) > 1 else ""
     return f"{'outer' if outer else 'inner'} end of the{which} slot"
-
-
-def _mm(mm: float) -> str:
-    """A length for a sentence: to a tenth where that says anything, finer where it doesn't."""
-    if mm < 0.001:
-        return "less than 0.001 mm"
-    return f"{writing.decimal(mm, 1 if mm >= 0.095 else 3)} mm"

@@ -311,18 +311,17 @@ def _settings(change: Change) -> Iterator[tuple[str, str]]:
     if fit is not None and fit.swing_deg is not None:
         yield "bracket", swing_in_words(fit.swing_deg)
         for shaft, (x, y) in enumerate(fit.axes_mm[1:-1], 1):
-            yield after.shaft_name(shaft), f"{_mm(x)} across, {_mm(y)} up from the {after.last_shaft}"
+            yield (
+                after.shaft_name(shaft),
+                f"{writing.distance(x)} across, {writing.distance(y)} up from the {after.last_shaft}",
+            )
         one, other, room = fit.clearances_mm[0]
-        yield "tightest", f"{_mm(room)} between {one} and {other}"
+        yield "tightest", f"{writing.distance(room)} between {one} and {other}"
 
 
 def _half_nuts_of_a_feed(setup: Setup) -> str:
     said = "Close them anywhere: a feed leaves no groove to come back to."
     return f"At standstill, isolated. {said}" if setup.pulled_by_hand else said
-
-
-def _mm(x: float) -> str:
-    return f"{writing.decimal(x, 1)} mm"
 
 
 def _warnings(setup: Setup) -> Iterator[str]:

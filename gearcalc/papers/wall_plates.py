@@ -128,7 +128,8 @@ class WallPlate:
     @property
     def description(self) -> str:
         """What the plate says, in words."""
-        said = [f"{self.lathe.name}, {self.on}: {_counted(len(self.rows))}, each with lever, gears and error."]
+        threads = writing.counted(len(self.rows), "thread")
+        said = [f"{self.lathe.name}, {self.on}: {threads}, each with lever, gears and error."]
         exact = sum(row.setup is not None and row.setup.is_exact and row.ok is True for row in self.rows)
         said.append(f"{exact} of them exact.")
         over = sum(row.setup is not None and row.setup.reverse_over and row.ok is not False for row in self.rows)
@@ -257,10 +258,6 @@ def _off(row: ChartRow) -> str:
     return f"{size} {'long' if off > 0 else 'short'}"
 
 
-def _counted(count: int) -> str:
-    return f"{count} thread" + ("" if count == 1 else "s")
-
-
 def _key(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
     """What the signs on the plate mean, those that are on it."""
     setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
@@ -306,7 +303,8 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
             break
     if layout.size_pt < SMALLEST_PT:
         raise ValueOutOfRangeError(
-            f"{_counted(len(lines))} are too many for one page: the type would be {layout.size_pt:.1f} pt",
+            f"{writing.counted(len(lines), 'thread')} are too many for one page: the type would be "
+            f"{layout.size_pt:.1f} pt",
             remedy=f"List fewer, so that it is {SMALLEST_PT:g} pt or more; two plates are easier to read than one.",
         )
     paper = papers[layout.landscape]

@@ -53,12 +53,8 @@ def gap_words(mm: float, least: float) -> str:
     ('10.8 mm', 'only 0.2 mm', 'fouls 3.3 mm')
     """
     if mm >= least - ROUNDING:
-        return f"{_mm(mm)} mm"
-    return f"only {_mm(mm)} mm" if mm >= 0 else f"fouls {_mm(-mm)} mm"
-
-
-def _mm(length: float) -> str:
-    return writing.decimal(length, 1 if length >= 0.095 else 3)
+        return writing.distance(mm)
+    return f"only {writing.distance(mm, beside=least)}" if mm >= 0 else f"fouls {writing.distance(-mm)}"
 
 
 def gap_marks(sheet: Sheet, layout: Layout, gaps: Sequence[Gap], axes: Sequence[Point]) -> list[Mark]:

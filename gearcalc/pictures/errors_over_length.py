@@ -71,7 +71,7 @@ def error_against_length(
     verdict = judge(wanted, 0, engagement_mm=up_to, share=share, tolerance_class=tolerance_class)
     band = None if verdict.allowed_ppm is None else abs(deviation_um(verdict.allowed_ppm, up_to))
     lines = [_Line.of(name, error, up_to, band) for name, error in errors.items()]
-    caption = f"{wanted}: pitch error against length, up to {_mm(up_to)}."
+    caption = f"{wanted}: pitch error against length, up to {writing.length(up_to)}."
     start = f"{caption} Each error grows evenly from nothing."
     description = " ".join([start, *_in_words(lines, up_to), _band_in_words(verdict, band)])
     drawing = _lines_drawn(lines, up_to, band, verdict, caption, description)
@@ -130,7 +130,7 @@ def _line_rows(lines: Iterable[_Line], up_to: Fraction) -> list[Row]:
     for line in lines:
         row: dict[str, object] = {"thread cut with": line.name, "error": line.ppm}
         for part in (4, 2, 1):
-            row[f"over {_mm(up_to / part)}"] = writing.micrometres(line.end_um / part)
+            row[f"over {writing.length(up_to / part)}"] = writing.micrometres(line.end_um / part)
         row["leaves the band at"] = None if line.leaves_mm is None else f"{writing.decimal(line.leaves_mm, 1)} mm"
         rows.append(row)
     return rows
@@ -266,10 +266,6 @@ def _line_in_words(line: _Line) -> list[str]:
     return words
 
 
-def _mm(length: Fraction) -> str:
-    return f"{writing.decimal(length, 6)} mm"
-
-
 # The wanted thread and the cut thread, one above the other: how the gap between them grows with the length.
 
 
@@ -314,7 +310,7 @@ def side_by_side(
     if p.is_exact:
         caption = f"{thread}: the thread as cut is {over}."
     description = (
-        f"Two threads one above the other, {_length_mm(p.length)} long: {thread} as wanted, "
+        f"Two threads one above the other, {writing.cut(p.length)} long: {thread} as wanted, "
         f"lead {writing.length(thread.lead)}, and as cut, lead {writing.length(cut)}. "
         f"{_times_in_words(p)} The cut thread is {over}."
     )
@@ -513,7 +509,3 @@ def _times_in_words(p: _Parting) -> str:
 
 def _times(times: float) -> str:
     return f"{writing.decimal(times, 2)} times as large"
-
-
-def _length_mm(length: Fraction) -> str:
-    return f"{writing.decimal(length, 3)} mm"

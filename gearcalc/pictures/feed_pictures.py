@@ -51,7 +51,7 @@ def turned_profile(*finishes: Finish, window_mm: float | None = None) -> Picture
     first = finishes[0]
     caption = (
         f"Feed {writing.length(first.feed_mm)}, nose radius {writing.length(first.nose_radius_mm)}: grooves "
-        f"{_um(first.rt_um)} deep (Rt), Ra {_um(first.ra_um)}, in theory."
+        f"{writing.um(first.rt_um)} deep (Rt), Ra {writing.um(first.ra_um)}, in theory."
     )
     description = (
         "The work in section. Above, true to scale, the rounded nose of the tool at the bottom of its groove, and "
@@ -286,7 +286,7 @@ def _grooves(section: _Section) -> str:
 def _in_words(made: Finish) -> str:
     return (
         f"feed {writing.length(made.feed_mm)}, nose radius {writing.length(made.nose_radius_mm)}, "
-        f"depth Rt {_um(made.rt_um)}, mean roughness Ra {_um(made.ra_um)}"
+        f"depth Rt {writing.um(made.rt_um)}, mean roughness Ra {writing.um(made.ra_um)}"
     )
 
 
@@ -294,19 +294,15 @@ def _finish_row(made: Finish) -> Row:
     return {
         "feed a turn": writing.length(made.feed_mm),
         "nose radius": writing.length(made.nose_radius_mm),
-        "Rt": _um(made.rt_um),
-        "Rt by f²/(8 r)": _um(made.usual_rt_um),
-        "Ra": _um(made.ra_um),
-        "Ra by f²/(32 r)": _um(made.usual_ra_um),
+        "Rt": writing.um(made.rt_um),
+        "Rt by f²/(8 r)": writing.um(made.usual_rt_um),
+        "Ra": writing.um(made.ra_um),
+        "Ra by f²/(32 r)": writing.um(made.usual_ra_um),
     }
 
 
-def _um(um: float) -> str:
-    return f"{writing.decimal(um, 2 if um < 100 else 0)} µm" if um >= 0.01 else "less than 0.01 µm"
-
-
 def _short(um: float) -> str:
-    return _um(um).replace("less than", "<")
+    return writing.um(um).replace("less than", "<")
 
 
 # The tool on its way to the shoulder: the groove with its turns counted off, and the seconds that they take.
@@ -339,15 +335,15 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
     """
     caption = (
         f"{run.what} at {_number(run.rpm)} rev/min: {_number(run.room_mm)} mm to the shoulder is "
-        f"{_turns(run)}, {_seconds(run.seconds)}."
+        f"{writing.turns(float(run.turns))}, {writing.seconds(run.seconds)}."
     )
     enough = run.seconds >= needed_s
     between = ("a groove of", "the thread") if run.starts else ("still to be turned,", "what is turned")
     description = (
         f"A bar in section with a shoulder at the left, {between[0]} {_number(run.room_mm)} mm beside it and "
         f"{between[1]} to the right, where the tool stands; it goes to the left. The turns of the spindle are marked "
-        f"on the way: {_turns(run)}. A bar beneath shows {_seconds(run.seconds)}, which is "
-        f"{'enough' if enough else 'too short'}: {_seconds(needed_s)} are wanted."
+        f"on the way: {writing.turns(float(run.turns))}. A bar beneath shows {writing.seconds(run.seconds)}, which is "
+        f"{'enough' if enough else 'too short'}: {writing.seconds(needed_s)} are wanted."
     )
     return Picture(
         _shoulder_drawn(run, float(needed_s), caption, description), description, [_run_row(run, needed_s)], caption
@@ -355,7 +351,7 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
 
 
 def _shoulder_drawn(run: ShoulderRun, needed: float, caption: str, description: str) -> Svg:
-    title = f"{run.what} at {_number(run.rpm)} rev/min: {_seconds(run.seconds)} to the shoulder"
+    title = f"{run.what} at {_number(run.rpm)} rev/min: {writing.seconds(run.seconds)} to the shoulder"
     return sheet(
         SHOULDER_PX,
         caption,
@@ -424,7 +420,7 @@ def _turns_marked(run: ShoulderRun) -> Svg:
     ticks = "".join(f"M{right - n * step:.2f} {y}v-9" for n in range(0, whole + 1, every))
     words = [text_line(str(n), right - n * step, y + 15, size=style.SMALL_PX) for n in range(named, whole + 1, named)]
     line = f"M{_GROOVE_LEFT} {y}H{right:.2f}M{_GROOVE_LEFT} {y}v-9{ticks}"
-    measure = f"{_number(run.room_mm)} mm, {_turns(run)} of the spindle"
+    measure = f"{_number(run.room_mm)} mm, {writing.turns(float(run.turns))} of the spindle"
     return element(
         "g",
         drawn_line(line, style.INK, 1.2),
@@ -462,13 +458,13 @@ def _clock(run: ShoulderRun, needed: float) -> Svg:
         bar,
         drawn_line(f"M{line:.2f} {_BAR_TOP - 16}V{foot + 6}", style.INK, 2.0, "6 3"),
         _wanted_words(needed, line),
-        _said_words(f"{_seconds(run.seconds)}, {'enough' if enough else 'too short'}", end, line),
+        _said_words(f"{writing.seconds(run.seconds)}, {'enough' if enough else 'too short'}", end, line),
         _seconds_scale(longest, scale, foot + 16),
     )
 
 
 def _wanted_words(needed: float, line: float) -> Svg:
-    words = f"{_seconds(needed)} wanted"
+    words = f"{writing.seconds(needed)} wanted"
     to_right = line + style.text_width_px(words, style.WORD_PX) + 12 < _END
     x, anchor = (line + 6, "start") if to_right else (line - 6, "end")
     return over_lines(words, x, _BAR_TOP - 8, size=style.WORD_PX, anchor=anchor)
@@ -506,19 +502,10 @@ def _run_row(run: ShoulderRun, needed: float) -> Row:
         "room": f"{_number(run.room_mm)} mm",
         "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm/s",
         "turns": writing.decimal(run.turns, 2),
-        "time": _seconds(run.seconds),
-        "wanted": _seconds(needed),
+        "time": writing.seconds(run.seconds),
+        "wanted": writing.seconds(needed),
     }
 
 
 def _number(x: object) -> str:
     return writing.decimal(x, 3)  # type: ignore[arg-type]
-
-
-def _turns(run: ShoulderRun) -> str:
-    said = writing.decimal(run.turns, 2)
-    return f"{said} turn" if said == "1" else f"{said} turns"
-
-
-def _seconds(seconds: float) -> str:
-    return f"{writing.decimal(seconds, 1 if seconds >= 10 else 2)} s"

@@ -66,15 +66,11 @@ def _height(given: int | None, rows: int) -> int:
 def _in_words(near: NearFraction) -> str:
     if near.is_exact:
         return f"{writing.ratio(near.fraction)}, exact"
-    return f"{writing.ratio(near.fraction)}, {_percent_or_ppm(near)} too {_side(near)}"
+    return f"{writing.ratio(near.fraction)}, {writing.ppm(near.error_ppm)} too {_side(near)}"
 
 
 def _side(near: NearFraction) -> str:
     return "large" if near.error_ppm > 0 else "small"
-
-
-def _percent_or_ppm(near: NearFraction) -> str:
-    return str(writing.error(near.error)).lstrip("+−")
 
 
 def _funnel_rows(shown: Sequence[NearFraction]) -> list[Row]:

@@ -86,7 +86,7 @@ def _marked(covered: Coverage) -> list[Gap]:
 
 
 def _gap_in_words(gap: Gap) -> str:
-    return f"{writing.length(gap.at_mm)}, {_ppm(gap.ppm)} off"
+    return f"{writing.length(gap.at_mm)}, {writing.ppm(gap.ppm)} off"
 
 
 def _gap_row(gap: Gap) -> Row:
@@ -95,14 +95,10 @@ def _gap_row(gap: Gap) -> Row:
 
     return {
         "worst lead": writing.length(gap.at_mm),
-        "off by": _ppm(gap.ppm),
+        "off by": writing.ppm(gap.ppm),
         "nearest below": shown(gap.below_mm),
         "nearest above": shown(gap.above_mm),
     }
-
-
-def _ppm(ppm: float) -> str:
-    return f"{writing.decimal(ppm, 0 if ppm >= 100 else 1)} ppm"
 
 
 class _Scales:
@@ -132,7 +128,9 @@ def _covered_drawn(
         caption,
         description,
         text_line(caption, 24, 36, size=15, anchor="start", font_weight="bold"),
-        text_line(f"{shown}{_ppm(covered.worst_ppm)}.", 24, 57, size=style.WORD_PX, anchor="start", fill=style.SOFT),
+        text_line(
+            f"{shown}{writing.ppm(covered.worst_ppm)}.", 24, 57, size=style.WORD_PX, anchor="start", fill=style.SOFT
+        ),
         _outline(scales, bars),
         _grid(scales),
         _leads(scales, covered),
@@ -166,13 +164,13 @@ def _outline(scales: _Scales, bars: Sequence[float]) -> Svg:
 
 def _mean(scales: _Scales, ppm: float) -> Svg:
     y = scales.y(ppm)
-    words = over_lines(f"mean {_ppm(ppm)}", _RIGHT - 8, y - 6, size=style.WORD_PX, anchor="end")
+    words = over_lines(f"mean {writing.ppm(ppm)}", _RIGHT - 8, y - 6, size=style.WORD_PX, anchor="end")
     return element("g", drawn_line(f"M{_LEFT} {number(y)}H{_RIGHT}", style.INK, 1.6, "6 3"), words)
 
 
 def _marks(scales: _Scales, marked: Sequence[Gap]) -> list[Svg]:
     """A pin at each of the widest gaps, its lead and error above."""
-    labels = [f"{writing.decimal(gap.at_mm, 3)} mm: {_ppm(gap.ppm)}" for gap in marked]
+    labels = [f"{writing.decimal(gap.at_mm, 3)} mm: {writing.ppm(gap.ppm)}" for gap in marked]
     widths = [style.text_width_px(label, style.WORD_PX) + 20 for label in labels]
     middles = spread([scales.x(gap.at_mm) for gap in marked], widths, _LEFT, _RIGHT)
     parts = []

@@ -135,7 +135,7 @@ class Plan:
     @property
     def summary(self) -> str:
         """What has to be moved in all, in words."""
-        said = [_counted(self.moved, "gear")]
+        said = [writing.counted(self.moved, "gear")]
         if self.idlers_moved:
             said.append(f"{self.idlers_moved} of them {'an idler' if self.idlers_moved == 1 else 'idlers'}")
         said.append(f"the lever {_times(self.levers_moved)}")
@@ -149,7 +149,7 @@ class Plan:
     def __str__(self) -> str:
         lines = []
         for place, (job, setup, moved, reverse) in enumerate(self._rows, 1):
-            said = "" if moved is None else f"; {_counted(moved, 'gear')} to move"
+            said = "" if moved is None else f"; {writing.counted(moved, 'gear')} to move"
             said += f"; put the reverse {reverse}" if reverse else ""
             lines.append(f"{place}. {job}: {setup}{said}")
         return "\n".join((*self.shortfalls, *lines, self.summary, self.why, *self._foot))
@@ -187,10 +187,6 @@ def _row_html(place: int, job: Wanted, setup: Setup, moved: int | None, reverse:
     ]
     shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
     return f'<tr><th scope="row" style="{_LEFT}">{place}</th>{shown}</tr>'
-
-
-def _counted(count: int, what: str) -> str:
-    return f"no {what}" if count == 0 else f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _times(count: int) -> str:

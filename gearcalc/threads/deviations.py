@@ -61,8 +61,8 @@ def deviation_in_words(error_ppm: float | Fraction | RelativeError, length_mm: f
     Arguments and errors as for deviation_um.
     """
     off = deviation_um(error_ppm, length_mm)
-    over = f"over {_mm(_length(length_mm))}"
-    return f"exact {over}" if off == 0 else f"{_size(off)} too {'long' if off > 0 else 'short'} {over}"
+    over = f"over {writing.cut(_length(length_mm))}"
+    return f"exact {over}" if off == 0 else f"{writing.um(off)} too {'long' if off > 0 else 'short'} {over}"
 
 
 def flank_cotangent(thread: Thread | str) -> float | None:
@@ -126,9 +126,12 @@ class Verdict:
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | writing.Written]] = [("pitch error", writing.error(self.error_ppm))]
         lengths = (LEADSCREW_LENGTH_MM,) if self.engagement_mm is None else (self.engagement_mm, LEADSCREW_LENGTH_MM)
-        rows += [(f"over {_mm(Fraction(mm))}", writing.micrometres(deviation_um(self.error_ppm, mm))) for mm in lengths]
+        rows += [
+            (f"over {writing.cut(Fraction(mm))}", writing.micrometres(deviation_um(self.error_ppm, mm)))
+            for mm in lengths
+        ]
         if self.pitch_diameter_um is not None:
-            rows.append(("acts on the pitch diameter as", _size(self.pitch_diameter_um)))
+            rows.append(("acts on the pitch diameter as", writing.um(self.pitch_diameter_um)))
         if self.share_used is not None and self.tolerance_um is not None and self.allowed_ppm is not None:
             rows += [
                 (f"pitch-diameter tolerance of {self.tolerance_class}", f"{writing.decimal(self.tolerance_um, 1)} µm"),
@@ -248,14 +251,6 @@ def _tolerance_of(thread: Thread, given: str | None) -> Tolerance | None:
 # The words.
 
 
-def _mm(length: Fraction) -> str:
-    return f"{writing.decimal(length, 3)} mm"
-
-
-def _size(um: float, beside: float | None = None) -> str:
-    return writing.micrometres(abs(um), beside).text.lstrip("+")
-
-
 def _used(verdict: Verdict) -> str:
     assert verdict.share_used is not None
     return writing.percent(verdict.share_used, beside=1 if verdict.share_used > 1 else verdict.share)
@@ -270,7 +265,7 @@ def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
     assert verdict.engagement_mm is not None
     of = (
         f"of the pitch-diameter tolerance of {tolerance.tolerance_class} ({writing.decimal(tolerance.um, 0)} µm) "
-        f"over {_mm(verdict.engagement_mm)} of engagement"
+        f"over {writing.cut(verdict.engagement_mm)} of engagement"
     )
     doubt = f" That tolerance is {STATUS_IN_WORDS[tolerance.status]}." if tolerance.status != "S" else ""
     if verdict.error_ppm == 0:
@@ -297,7 +292,9 @@ def _as_a_leadscrew(ppm: Fraction) -> str:
     if ppm == 0:
         return ""
     off = deviation_um(ppm, LEADSCREW_LENGTH_MM)
-    start = f"Over {LEADSCREW_LENGTH_MM} mm it is {_size(off, LEADSCREW_UM)} too {'long' if off > 0 else 'short'}: "
+    start = (
+        f"Over {LEADSCREW_LENGTH_MM} mm it is {writing.um(off, LEADSCREW_UM)} too {'long' if off > 0 else 'short'}: "
+    )
     if abs(off) > LEADSCREW_UM:
         return f"{start}not for a leadscrew (our convention: at most {LEADSCREW_UM} µm)."
     return f"{start}within the {LEADSCREW_UM} µm that we allow a leadscrew (our convention)."

@@ -7,8 +7,9 @@ from fractions import Fraction
 import pytest
 import sympy
 
+from gearcalc.basics import writing
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.deriving.formulas import Quantity, Step, mixed, over, product, rounded, total
+from gearcalc.deriving.formulas import Quantity, Step, over, product, rounded, total
 
 FIRST = Quantity("z", "driver 1", "first driver", Fraction(40))
 SECOND = Quantity("z", "driver 2", "second driver", Fraction(30))
@@ -89,7 +90,7 @@ class TestMixed:
         ("x", "said"), [(Fraction(0), "0"), (Fraction(7), "7"), (Fraction(1, 2), "1/2"), (Fraction(5, 2), "2 1/2")]
     )
     def test_whole_and_part(self, x, said):
-        assert mixed(x) == said
+        assert writing.mixed(x) == said
 
 
 class TestRounded:

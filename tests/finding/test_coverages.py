@@ -138,7 +138,7 @@ class TestWhatItShows:
     def test_a_lead_that_is_cut_exactly_has_no_error(self):
         found = gc.coverage(small_lathe([20, 40]), 2, 2)
         assert found.worst_ppm == found.mean_ppm == 0
-        assert "nothing" in str(found)
+        assert "0 ppm from the nearest" in str(found)
 
 
 class TestRefusals:

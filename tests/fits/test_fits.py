@@ -274,7 +274,7 @@ class TestReasons:
 
     def test_too_little_room(self):
         assert reasons(TRIANGLE, bench(shaft_radius_mm=7.75)) == [
-            "The 50 on the stud would be only 0.2 mm from the leadscrew shaft, and 0.5 mm must be left."
+            "The 50 on the stud would be only 0.25 mm from the leadscrew shaft, and 0.5 mm must be left."
         ]
 
     def test_fouls_a_stud(self):

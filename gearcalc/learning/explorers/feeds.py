@@ -74,7 +74,7 @@ def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
     grooves: dict[str, object] = {"Rt": None, "Ra": None}
     if feed <= 2 * radius:
         made = Finish(feed, radius)
-        grooves = {"Rt": _um(made.rt_um), "Ra": _um(made.ra_um)}
+        grooves = {"Rt": writing.um(made.rt_um), "Ra": writing.um(made.ra_um)}
     row: dict[str, object] = {"setup": name, "gears": str(setup.train)}
     if setup.lever is not None or setup.reverse_fitted:
         row["reverse" if setup.lever is None else "lever"] = setup.settings or setup.reverse_stands
@@ -102,8 +102,8 @@ def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wan
         "travel in a turn": str(writing.length(run.travel_mm)),
         "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm a second",
         "turns": writing.decimal(run.turns, 2),
-        "time": _seconds(run.seconds),
-        f"fastest for {_seconds(float(needed))}": f"{no_faster_than(fastest)} rev/min",
+        "time": writing.seconds(run.seconds),
+        f"fastest for {writing.seconds(float(needed))}": f"{no_faster_than(fastest)} rev/min",
     }
     return View(shoulder_picture(run, float(needed)), (facts,), _advice(run, needed, fastest))
 
@@ -128,14 +128,6 @@ def _to_move(change: FeedChange) -> str:
 
 def _thou(feed_mm: Fraction) -> str:
     return f"{writing.decimal(feed_mm / INCH_MM * 1000, 2)} thou"
-
-
-def _um(um: float) -> str:
-    return f"{writing.decimal(um, 2)}\u00a0µm" if um >= 0.01 else "less than 0.01 µm"
-
-
-def _seconds(seconds: float) -> str:
-    return f"{writing.decimal(seconds, 1 if seconds >= 10 else 2)} s"
 
 
 def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nose: float = 0.4) -> Explorer:
