@@ -130,7 +130,7 @@ def _verdict(rule: DialRule) -> str:
     start += f" every {ordinal(gear.step or 0)} line of the {gear.lines}"
     if len(gear.serving) > _MOST_LISTED:
         return f"{start}, counted from the first used."
-    return f"{start}: {listed(gear.serving)}, counted from the first used."
+    return f"{start}: {writing.listed(gear.serving)}, counted from the first used."
 
 
 def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
@@ -173,7 +173,7 @@ def _when_a_groove_returns(rule: DialRule) -> str:
     often = "once" if turns == 1 else f"{writing.ratio(turns)} {'of a turn' if turns < 1 else 'times'}"
     of = f"lead {writing.lead(rule.lead, rule.starts)}, leadscrew {screw}"
     start = f"The leadscrew turns {often} for one turn of the spindle ({of})"
-    leads = "one lead" if turns.denominator == 1 else f"{turns.denominator} leads"
+    leads = writing.counted(turns.denominator, "lead")
     if rule.anywhere:
         return f"{start}: each leadscrew thread holds {leads}, so every one of them serves."
     travel = f"{writing.length(rule.travel_mm, places=3)}{' (more than a metre)' if rule.travel_mm >= 1000 else ''}"
@@ -212,11 +212,11 @@ def _about_the_gears(rule: DialRule, lathe: Lathe) -> str:
     if not no:
         return f"{said}."
     gears, do = ("gears", "do") if len(no) > 1 else ("gear", "does")
-    return f"{said}. The dial {gears} of {listed(no)} teeth {do} not serve."
+    return f"{said}. The dial {gears} of {writing.listed(no)} teeth {do} not serve."
 
 
 def _none_serves(rule: DialRule) -> str:
-    teeth = listed([gear.teeth for gear in rule.gears])
+    teeth = writing.listed([gear.teeth for gear in rule.gears])
     gear = rule.gears[0]
     if rule.threads is None:
         start = "No dial gear helps."
@@ -234,16 +234,6 @@ def _none_serves(rule: DialRule) -> str:
 def _out_of_its_groove(rule: DialRule, out_mm: Fraction) -> str:
     share = writing.percent(float(abs(out_mm)) / float(rule.lead))
     return f"{off_in_words(out_mm)} out of its groove, {share} of the lead"
-
-
-def listed(items: tuple[int, ...] | list[int]) -> str:
-    """Numbers as one says them: 1, 3 and 5.
-
-    >>> listed([1, 3, 5])
-    '1, 3 and 5'
-    """
-    shown = [str(item) for item in items]
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 
 # From one start to the next: turn the work against the train at an opened mesh, or move the tool a pitch.
@@ -329,10 +319,12 @@ class StartsRule:
             )
         if self.openings:
             no = " and ".join(f"the {opening.place} by {opening.teeth_on}" for opening in self.openings)
-            others = f" A first driver of {listed(self.first_drivers)} teeth would." if self.first_drivers else ""
+            others = (
+                f" A first driver of {writing.listed(self.first_drivers)} teeth would." if self.first_drivers else ""
+            )
             return f"No mesh of this train serves: {no} teeth, no whole number.{others}"
         if self.first_drivers:
-            return f"A mesh can be opened at a first driver of {listed(self.first_drivers)} teeth."
+            return f"A mesh can be opened at a first driver of {writing.listed(self.first_drivers)} teeth."
         return "No gear of the set would serve as first driver."
 
     def __str__(self) -> str:

@@ -350,10 +350,10 @@ class ScratchCheck:
         travel = f"{writing.decimal(self.travel_mm, 2)} mm"
         if self.inches is not None:
             inches = "an inch" if self.inches == 1 else f"{self.inches} inches"
-            many = "s" if self.turns != 1 else ""
-            return f"{self.turns} thread{many} in {inches} (over {self.turns} turn{many} of the spindle {travel})."
-        turns = "1 turn of the spindle moves" if self.turns == 1 else f"{self.turns} turns of the spindle move"
-        return f"{turns} {self.along} {travel}{_ON_THE_DIAL if self.fine else ''}."
+            threads, turns = writing.counted(self.turns, "thread"), writing.turns(self.turns)
+            return f"{threads} in {inches} (over {turns} of the spindle {travel})."
+        turns, move = writing.turns(self.turns), "moves" if self.turns == 1 else "move"
+        return f"{turns} of the spindle {move} {self.along} {travel}{_ON_THE_DIAL if self.fine else ''}."
 
     @property
     def fine(self) -> bool:

@@ -251,7 +251,7 @@ class GearsToAdd:
             return f"Nothing to add: the gears that are there cut {rest}."
         if not self.gears:
             return f"Nothing found that helps. {self._bound()}"
-        what = f"{_in_words(self.gears)}: then the lathe cuts "
+        what = f"{writing.listed(self.gears)}: then the lathe cuts "
         if self._short:
             return f"Add {what}{reachable - self._short} of {len(self.threads)} threads {self._near}. {self._bound()}"
         if self.proven:
@@ -270,7 +270,7 @@ class GearsToAdd:
 
     def _bound(self) -> str:
         stopped = "The search was stopped. " if self.interrupted else ""
-        least = "1 gear" if self.lower_bound == 1 else f"{self.lower_bound} gears"
+        least = writing.counted(self.lower_bound, "gear")
         if not self.lower_bound:
             return f"{stopped}This is the best found, not proved to be the best there is."
         proved = f"Proved is that the whole list takes {least} or more, for {self._trains}."
@@ -344,15 +344,4 @@ def _sizes(candidates: tuple[int, ...]) -> str:
         return f"{first} to {last}"
     if len(candidates) > _FEW_SIZES:
         return f"{len(candidates)} sizes from {first} to {last}"
-    *front, end = map(str, candidates)
-    return f"{', '.join(front)} or {end}" if front else end
-
-
-def _in_words(gears: tuple[int, ...]) -> str:
-    """Gears in a row, with an 'and' before the last.
-
-    >>> _in_words((47, 63, 127))
-    '47, 63 and 127'
-    """
-    *front, last = map(str, gears)
-    return f"{', '.join(front)} and {last}" if front else last
+    return writing.listed(candidates, "or")

@@ -104,7 +104,7 @@ class PurchaseSearch:
             if next(self._purchases((), size, 1 << thread), None) is not None:
                 self.lower_bound = max(self.lower_bound, size)
                 return
-        gears = "1 gear" if self.most == 1 else f"{self.most} gears"
+        gears = writing.counted(self.most, "gear")
         if self.effects.opened(()) >> thread & 1:
             serves = "goes on the bracket" if self.effects.bracket else "cuts that hand"
             self._leave_out(thread, f"no train of {self._meshes} that is near enough {serves}, even with {gears} added")

@@ -258,7 +258,7 @@ lead 1.5 mm (≈ 16.933 tpi), exact.
     more = tuple(sorted({*query.meshes, *_USUAL_MESHES}))
     better = _best(evolve(unbounded, meshes=more)) if more != query.meshes else None
     if better is not None and (closest is None or _closer(better, closest)):
-        meshes = "1 mesh" if better.train.meshes == 1 else f"{better.train.meshes} meshes"
+        meshes = writing.counted(better.train.meshes, "mesh", "meshes")
         said.append(f"With {meshes} it would be {better}.")
     said.append(_with_one_more(query))
     return " ".join(filter(None, said))
@@ -329,7 +329,7 @@ def _too_few(query: Query) -> str:
     there = len(query.gear_set.teeth)
     if not there:
         return "There are no gears to choose from." if query.avoid else "The set has no gears."
-    gears = "1 gear" if there == 1 else f"{there} gears"
+    gears = writing.counted(there, "gear")
     needed = 2 * min(query.meshes)
     if there < needed:
         return f"There are {gears} to choose from, and a train takes at least {needed} here.".replace("are 1", "is 1")

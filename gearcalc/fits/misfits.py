@@ -95,7 +95,7 @@ def nothing_to_try(ways: Ways) -> str:
 
 def _studs_missing(ways: Ways, what: str, idlers: int) -> str:
     needed = ways.studs_for(idlers)
-    return f"{what} takes {needed} stud{'s' if needed > 1 else ''}, and the bracket has {ways.studs}."
+    return f"{what} takes {writing.counted(needed, 'stud')}, and the bracket has {ways.studs}."
 
 
 def nearest_misfit(question: Question) -> Misfit | None:

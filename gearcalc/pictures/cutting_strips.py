@@ -365,7 +365,7 @@ def _inches(shown: float, scale: float) -> Svg:
 def _tool_place(lead_mm: Fraction, turns: int, scale: float) -> tuple[Svg, ...]:
     """The tool's place after so many turns: a line across the bar, and the distance above it."""
     x, y = _START + float(lead_mm * turns) * scale, 18.0
-    words = f"{turns} turn{'s' if turns != 1 else ''}: {writing.length(lead_mm * turns)}"
+    words = f"{writing.turns(turns)}: {writing.length(lead_mm * turns)}"
     room = style.text_width_px(words, style.WORD_PX) + 12
     middle = (_START + x) / 2
     arrow = f"M{_START} {y}H{x:.2f}M{x - 7:.2f} {y - 3.5}L{x:.2f} {y}L{x - 7:.2f} {y + 3.5}"

@@ -92,8 +92,7 @@ def described(rule: DialRule, lines: Sequence[DialLine]) -> str:
     for kind, (one, more) in verbs.items():
         numbers = sorted(line.number for line in lines if line.kind == kind)
         if numbers:
-            shown = [str(number) for number in numbers]
-            together = shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+            together = writing.listed(numbers)
             said.append(f"line {together} {one}" if len(numbers) == 1 else f"lines {together} {more}")
     every = f" A groove returns every {rule.threads} leadscrew threads." if rule.threads and rule.threads > 1 else ""
     return f"{', '.join(said)}.{every}"

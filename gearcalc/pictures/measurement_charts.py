@@ -63,7 +63,7 @@ def measured_band(judgement: Judgement) -> Picture:
     band = judgement.lead_from_mm, judgement.lead_to_mm
     caption = (
         f"{judgement.thread}: {writing.decimal(judgement.length_mm)} ± {writing.decimal(judgement.uncertainty_mm)} mm "
-        f"over {writing.number(judgement.turns)} {'turn' if judgement.turns == 1 else 'turns'}"
+        f"over {writing.turns(judgement.turns)}"
         f"{'' if judgement.hand is None else f', {judgement.hand}-hand'}"
     )
     heads = ("standard pitch", "turns to tell apart")
@@ -420,7 +420,7 @@ def _middle(scales: _Scales, pair: _Pair, slope: float, colour: str, dash: str |
 
 def _parting(scales: _Scales, pair: _Pair) -> Svg:
     x = scales.x(pair.turns)
-    words = f"from {pair.turns} {'turn' if pair.turns == 1 else 'turns'} on: for certain"
+    words = f"from {writing.turns(pair.turns)} on: for certain"
     left = x > (_START + _END) / 2
     return element(
         "g",

@@ -8,7 +8,7 @@ from functools import cache
 from typing import NamedTuple
 
 from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
-from gearcalc.basics.writing import decimal, ratio
+from gearcalc.basics.writing import decimal, listed, ratio
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
 from gearcalc.learning.exercises.answers import Choice, Slip, about, told_apart
@@ -20,7 +20,7 @@ from gearcalc.threads import Thread
 
 _MODULES = tuple(Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5"))
 """ISO 54, both series, from memory: a gear whose two teeth are forgotten comes out at another of these steps."""
-_STEPS = f"{', '.join(decimal(step) for step in _MODULES[:-1])} and {decimal(_MODULES[-1])} mm"
+_STEPS = f"{listed(map(decimal, _MODULES))} mm"
 _PI = Fraction(355, 113)
 
 

@@ -123,7 +123,7 @@ def _to_move(change: FeedChange) -> str:
         return gears if change.moved else "nothing"
     if not change.moved:
         return f"{' and '.join(others)} only"
-    return f"{', '.join([gears, *others[:-1]])} and {others[-1]}"
+    return writing.listed([gears, *others])
 
 
 def _thou(feed_mm: Fraction) -> str:

@@ -198,7 +198,7 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
         facts["error"] = error_of(made)
     facts["hand"] = _hand_words(made)
     if turns is not None:
-        facts[f"travel in {turns} turn{'' if turns == 1 else 's'}"] = writing.length(made.lead_mm * turns)
+        facts[f"travel in {writing.turns(turns)}"] = writing.length(made.lead_mm * turns)
     return facts
 
 

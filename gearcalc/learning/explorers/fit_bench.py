@@ -164,8 +164,8 @@ def _verdict(drawing: BracketDrawing, found: Fit | None) -> str:
     wrong = sum(mesh.state != "good" for mesh in drawing.meshes)
     fouls = len(drawing.fouls)
     said = [
-        *([f"{wrong} mesh{'es' if wrong > 1 else ''} to set right"] if wrong else []),
-        *([f"{fouls} gap{'s' if fouls > 1 else ''} too small"] if fouls else []),
+        *([f"{writing.counted(wrong, 'mesh', 'meshes')} to set right"] if wrong else []),
+        *([f"{writing.counted(fouls, 'gap')} too small"] if fouls else []),
     ]
     if found is not None and not found.goes_on:
         words = f"It does not go on; this is as near as it comes. {' '.join(found.reasons)}"

@@ -103,7 +103,7 @@ def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
     counters = _counters(lathe, made, turns)
     drawing = drawing_of(lathe, made, _TRAIN_PX, edge_view=False, marked=True)
     still = drawing.picture(360.0 * float(turns * lathe.spindle_ratio))
-    head = f"after {writing.number(turns)} turn{'' if turns == 1 else 's'} of the spindle"
+    head = f"after {writing.turns(turns)} of the spindle"
     strip = carriage_strip(made.lead_mm, starts=made.starts, hand=made.hand, turns=turns)
     inside = {"width": WIDTH_PX - 2 * FRAME_PX, "height": CARRIAGE_STRIP_PX[1]}
     edge = element("rect", x=FRAME_PX, y=0, fill=style.PAPER, stroke=style.INK, stroke_width=1.2, **inside)
