@@ -319,9 +319,8 @@ class StartsRule:
             )
         if self.openings:
             no = " and ".join(f"the {opening.place} by {opening.teeth_on}" for opening in self.openings)
-            others = (
-                f" A first driver of {writing.listed(self.first_drivers)} teeth would." if self.first_drivers else ""
-            )
+            would = self.first_drivers and writing.listed(self.first_drivers)
+            others = f" A first driver of {would} teeth would." if would else ""
             return f"No mesh of this train serves: {no} teeth, no whole number.{others}"
         if self.first_drivers:
             return f"A mesh can be opened at a first driver of {writing.listed(self.first_drivers)} teeth."

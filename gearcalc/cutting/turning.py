@@ -204,7 +204,8 @@ def _nose(radius_mm: object) -> Fraction:
 
 
 def _microinch(um: float) -> str:
-    return f"{writing.decimal(um / float(_MICROINCH_UM), 1 if um < 100 else 0)} µin"
+    shown = writing.decimal(um / float(_MICROINCH_UM), 1 if um < 100 else 0)
+    return "less than 0.1 µin" if shown == "0" and um else f"{shown} µin"
 
 
 LEAST_SECONDS = 2

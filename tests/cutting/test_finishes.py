@@ -70,7 +70,7 @@ class TestFinish:
         assert "7.87" in shown  # thou in 0.2 mm
 
     def test_nothing_is_called_nothing(self):
-        assert "less than 0.01 µm" in str(finish(0.001, 10))
+        assert "Ra less than 0.001 µm (less than 0.1 µin)" in str(finish(0.001, 10))
 
 
 class TestFeedForFinish:

@@ -347,7 +347,7 @@ class TestHowItIsShown:
     def test_as_a_table(self):
         shown = judge_measurement("1.25 mm", 10, 12.6, 0.25)._repr_html_()
         assert "<table>" in shown
-        assert "12.6 mm ± 0.25 mm over 10 turns" in shown
+        assert "12.6 ± 0.25 mm over 10 turns" in shown
 
     def test_public_names(self):
         assert gc.judge_measurement is judge_measurement

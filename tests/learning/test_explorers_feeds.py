@@ -56,7 +56,7 @@ class TestFeedView:
     def test_what_stands_there_now_gives_a_feed_too(self):
         now, _ = feed_view(METRIC, thread="1.5 mm", feed=0.1, nose=0.8).facts
         assert now["feed a turn"] == "0.25 mm (9.84 thou)"  # 1.5 mm / 6
-        assert now["Rt"] == "9.83\u00a0µm"  # 0.25² / 6.4 = 0.00977 mm, the arc a little more
+        assert now["Rt"] == "9.83 µm"  # 0.25² / 6.4 = 0.00977 mm, the arc a little more
 
     def test_a_feed_wider_than_the_nose_leaves_its_cells_empty(self):
         now, after = feed_view(METRIC, thread="6 mm", feed=0.1, nose=0.1).facts

@@ -47,7 +47,7 @@ def feed_view(
     >>> from gearcalc.lathes import demo_lathe
     >>> seen = feed_view(demo_lathe("metric"), thread="M10", feed=0.1, nose=0.8)
     >>> seen.facts[1]["feed a turn"], seen.facts[1]["Rt"], seen.note[:30]
-    ('0.1 mm (3.94 thou)', '1.56\xa0µm', 'To move: 1 gear and the lever.')
+    ('0.1 mm (3.94 thou)', '1.56 µm', 'To move: 1 gear and the lever.')
 
     `thread`: what the gears on the lathe cut now; `feed`: asked for, 0.005 to 2 mm a turn; `slide`: a key of SLIDES;
     `nose`: radius of the tool, 0.05 to 10 mm. Numbers may be text.
@@ -137,7 +137,7 @@ def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nos
     >>> explorer = feed_and_finish(demo_lathe("metric"))
     >>> explorer.set(feed=0.1, nose=0.8)
     >>> explorer.shown.facts[1]["Rt"]
-    '1.56\xa0µm'
+    '1.56 µm'
 
     `thread`: what the gears on the lathe cut; `feed`: mm a turn at first, 0.02 to 0.6; `nose`: radius at first, 0.1 to
     3.2 mm. Where the lathe has a cross feed it can be chosen.
