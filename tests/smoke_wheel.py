@@ -53,7 +53,7 @@ def finds_a_thread() -> None:
     lathe = gc.demo_lathe("inch")
     best = gc.find_setups(lathe, "16 tpi")[0]
     check(best.is_exact and best.lead_mm * 16 * 5 == 127, f"16 tpi on the demo lathe: {best}")
-    check(gc.derive(best, lathe).lead == best.lead_mm, "and the derivation gives the same lead")
+    check(gc.derive(best).lead == best.lead_mm, "and the derivation gives the same lead")
     check(all(row.ok for row in gc.check_plate(lathe)), "its plate is right")
 
 

@@ -278,7 +278,7 @@ def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
         raise ValueOutOfRangeError("to look for a slip, name both --lathe and --train")
     lathe = read_lathe(options.lathe)
     meant = chosen_setup(options, lathe, wanted)
-    return gearcalc.explain_wrong_lead(lathe, meant, judged.lead_mm, judged.lead_uncertainty_mm, options.hand)
+    return gearcalc.explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, options.hand)
 
 
 def _faults(options: argparse.Namespace) -> int:

@@ -17,7 +17,7 @@ from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
 from gearcalc.cutting.dial_rules import DialRule, best_gear, off_in_words, ordinal, weigh_gears
-from gearcalc.finding.setups import PULLED_BY_HAND, Setup
+from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Feed, Thread, as_thread
@@ -80,11 +80,7 @@ def cut_lead(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> tuple[Threa
     Raises as dial() does.
     """
     if isinstance(thread_or_setup, Setup):
-        setup = thread_or_setup
-        if setup.lead_mm != lathe.leadscrew.lead * setup.leadscrew_turns:
-            raise NotPossibleError(
-                f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
-            )
+        setup = own_setup(lathe, thread_or_setup)
         if isinstance(setup.wanted, Feed):
             raise NotPossibleError("a feed leaves no groove to come back to", remedy="Close the half-nuts anywhere.")
         return setup.wanted, setup.lead_mm

@@ -153,7 +153,7 @@ def change_to_feed(
     """
     lathe = as_lathe(lathe)
     wanted = feed if isinstance(feed, Feed) else Feed.parse(feed)
-    train, lever = train_mounted(mounted), mounted.lever if isinstance(mounted, Setup) else None
+    train, lever = train_mounted(lathe, mounted), mounted.lever if isinstance(mounted, Setup) else None
     if train is None:
         raise ValueOutOfRangeError(
             "mounted is what stands on the lathe, a Setup or a Train",

@@ -16,7 +16,7 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, assemble
+from gearcalc.finding.setups import Setup, assemble, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads import Feed
@@ -69,6 +69,7 @@ def feed_rows(
     Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for none, or for a bound outside those.
     """
     lathe = as_lathe(lathe)
+    train_mounted(lathe, mounted)  # what is refused is refused for all rows, not in each
     rows: list[FeedRow] = []
     for feed in _listed(feeds):
         row = _with_gears_from_above(lathe, _row(lathe, feed, mounted, within_percent), mounted, rows, within_percent)
@@ -77,18 +78,18 @@ def feed_rows(
     return rows
 
 
-def other_slide_mm(lathe: Lathe, setup: Setup) -> Fraction | None:
+def other_slide_mm(setup: Setup) -> Fraction | None:
     """What the other slide would feed with the same gears and lever, mm a turn; None where the lathe has no such feed.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> row = feed_rows(demo_lathe("metric"), "0.1 mm/rev")[0]
-    >>> other_slide_mm(demo_lathe("metric"), row.setup)
+    >>> other_slide_mm(row.setup)
     Fraction(1, 20)
     """
-    if lathe.feeds is None:
+    if setup.lathe.feeds is None:
         return None
     along = setup.wanted.along if isinstance(setup.wanted, Feed) else "longitudinal"
-    other = lathe.feeds.cross if along == "longitudinal" else lathe.feeds.longitudinal
+    other = setup.lathe.feeds.cross if along == "longitudinal" else setup.lathe.feeds.longitudinal
     return None if other is None else setup.lead_mm * other
 
 

@@ -55,13 +55,12 @@ class Slip:
     setup: Setup
 
 
-def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
+def slips(meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
     """Every single slip from the setup that was meant, and that setup itself; the same gears may come twice.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
-    >>> lathe = demo_lathe("inch")
-    >>> for slip in slips(lathe, setup(lathe, 40, 80, "middle", wanted="16 tpi"), near=lambda lead: False):
+    >>> for slip in slips(setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi"), near=lambda lead: False):
     ...     print(slip.kind, "|", slip.words)  # doctest: +ELLIPSIS
     nothing wrong | Nothing wrong: this is what the setup cuts.
     lever | The lever stands at low instead of middle.
@@ -73,12 +72,12 @@ def slips(lathe: Lathe, meant: Setup, near: Near = lambda lead: True) -> Iterato
     `near`: whether a lead is worth looking for gears that cut it, asked for leads that may have been taken for it.
     """
     yield _as_meant(meant)
-    yield from _levers(lathe, meant)
-    for kind, words, train in train_slips(lathe, meant.train):
-        yield Slip(kind, words, _with_train(lathe, meant, train))
-    yield from _other_rows(lathe, meant)
+    yield from _levers(meant)
+    for kind, words, train in train_slips(meant.lathe, meant.train):
+        yield Slip(kind, words, _with_train(meant, train))
+    yield from _other_rows(meant)
     if isinstance(meant.wanted, Thread) or meant.wanted is None:
-        yield from _of_another_lead(lathe, meant, near)
+        yield from _of_another_lead(meant, near)
 
 
 def _as_meant(meant: Setup) -> Slip:
@@ -93,12 +92,12 @@ def _as_meant(meant: Setup) -> Slip:
     return Slip("setup of the other hand", words, meant)
 
 
-def hands(lathe: Lathe, meant: Setup) -> Slip:
+def hands(meant: Setup) -> Slip:
     """The same lead with the other hand, and what makes it.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
-    >>> slip = hands(demo_lathe("inch"), setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi LH"))
+    >>> slip = hands(setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi LH"))
     >>> print(slip.words)
     Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
     """
@@ -111,8 +110,8 @@ def hands(lathe: Lathe, meant: Setup) -> Slip:
             f"{words}the reverse in its other position: the lead is the same.",
             evolve(meant, wanted=wanted),
         )
-    train, what = _idler_more_or_less(lathe, meant.train)
-    made = _with_train(lathe, meant, train)
+    train, what = _idler_more_or_less(meant.lathe, meant.train)
+    made = _with_train(meant, train)
     return Slip("wrong hand", f"{words}{what}: the lead is the same.", made)
 
 
@@ -128,19 +127,20 @@ def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
     return more, f"an idler too many, such as {more.idlers[0][0]}"
 
 
-def _with_train(lathe: Lathe, meant: Setup, train: Train) -> Setup:
-    return assemble(lathe, train, lathe.lever(meant.lever), meant.wanted)
+def _with_train(meant: Setup, train: Train) -> Setup:
+    return assemble(meant.lathe, train, meant.lathe.lever(meant.lever), meant.wanted)
 
 
-def _levers(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
-    for lever in lathe.gearbox:
+def _levers(meant: Setup) -> Iterator[Slip]:
+    for lever in meant.lathe.gearbox:
         if lever.name != meant.lever:
             words = f"The lever stands at {lever.name} instead of {meant.lever}."
-            yield Slip("lever", words, assemble(lathe, meant.train, lever, meant.wanted))
+            yield Slip("lever", words, assemble(meant.lathe, meant.train, lever, meant.wanted))
 
 
-def _other_rows(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
+def _other_rows(meant: Setup) -> Iterator[Slip]:
     """The rows of the machine's own plate, as far as the set has their gears."""
+    lathe = meant.lathe
     for row in lathe.plate:
         train = Train(row.drivers, row.driven, row.idlers)
         if lathe.gear_set.holds(train.gears):
@@ -148,8 +148,9 @@ def _other_rows(lathe: Lathe, meant: Setup) -> Iterator[Slip]:
             yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
 
 
-def _of_another_lead(lathe: Lathe, meant: Setup, near: Near) -> Iterator[Slip]:
+def _of_another_lead(meant: Setup, near: Near) -> Iterator[Slip]:
     """Gears that were worked out, and rightly, for another lead than the one that was wanted."""
+    lathe = meant.lathe
     for mistake in mistaken_leads(lathe, meant.wanted if isinstance(meant.wanted, Thread) else meant.lead_mm):
         if near(mistake.lead):
             for found in _gears_for(lathe, mistake.lead):

@@ -17,8 +17,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, as_fraction, as_size
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, hands, slips
-from gearcalc.finding.setups import Setup, assemble
-from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
 
 CAUTION = (
@@ -111,7 +110,6 @@ def _row(number: int, found: WrongLead) -> str:
 
 
 def explain_wrong_lead(
-    lathe: Lathe,
     setup: Setup,
     measured_lead_mm: float | Fraction | str,
     uncertainty_mm: float | Fraction | str,
@@ -122,32 +120,31 @@ def explain_wrong_lead(
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
     >>> meant = gc.setup(lathe, drivers=40, driven=50, lever="low", wanted="20 tpi")
-    >>> for found in explain_wrong_lead(lathe, meant, measured_lead_mm=1.98, uncertainty_mm=0.02):
+    >>> for found in explain_wrong_lead(meant, measured_lead_mm=1.98, uncertainty_mm=0.02):
     ...     print(found)
     The pair is upside down: 50 drives 40. Lead 1.984375 mm (12.8 tpi).
     >>> left = gc.setup(lathe, drivers=40, driven=50, lever="low", wanted="20 tpi LH")
-    >>> print(explain_wrong_lead(lathe, left, 1.27, 0.01, hand="right")[0].slip)
+    >>> print(explain_wrong_lead(left, 1.27, 0.01, hand="right")[0].slip)
     Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
 
-    `lathe`, `setup`: what was meant, with gears and lever of that lathe. `measured_lead_mm`: of the thread that came
+    `setup`: what was meant; it knows its lathe. `measured_lead_mm`: of the thread that came
     out, over 0 to 1000 mm; `uncertainty_mm`: the limit, ±, 0 to less than that lead (of judge_measurement:
     lead_mm and lead_uncertainty_mm). `hand`: of the thread that came out, 'right' or 'left'; None where nobody
     looked: then the other hand is listed too, since its lead is the same.
     One slip at a time, and a wrong hand besides; 'nothing wrong' is listed where it fits, and not where the setup cuts
     the other hand than the thread wants and the lathe has no reverse: then that is listed. When nothing fits the list
     is empty, and `.why` names what comes nearest.
-    Raises ValueOutOfRangeError for numbers outside these, or a setup made for another lathe; GearNotOwnedError and
-    UnknownNameError for gears or a lever that the lathe has not.
+    Raises ValueOutOfRangeError for numbers outside these, or what is no setup; GearNotOwnedError for gears that its
+    lathe has not.
     How common each slip is: common practice, no source, an order of our own (slips.HOW_COMMON).
     """
-    lathe = as_lathe(lathe)
-    _check_own(lathe, setup)
+    as_setup(setup).lathe.check_owned(setup.train.gears)
     measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
     if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
-    made = list(slips(lathe, setup, near=lambda lead: _is_near(lead, measured, limit)))
+    made = list(slips(setup, near=lambda lead: _is_near(lead, measured, limit)))
     if hand is None or hand != setup.as_built.hand:  # as built: what goes on may have an idler more
-        made.append(hands(lathe, setup if setup.hand == setup.as_built.hand else setup.as_built))
+        made.append(hands(setup if setup.hand == setup.as_built.hand else setup.as_built))
     weighed = _likeliest_of_each(
         _weighed(setup, slip, measured, limit, hand) for slip in made if _counts(slip, setup, hand)
     )
@@ -157,23 +154,6 @@ def explain_wrong_lead(
     )
     caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {_meant(setup)}"
     return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit), ruled_out=others)
-
-
-def _check_own(lathe: Lathe, setup: object) -> None:
-    if not isinstance(setup, Setup):
-        raise ValueOutOfRangeError(
-            "the setup that was meant is wanted here",
-            value="nothing" if setup is None else setup,
-            remedy="Make it with setup(lathe, drivers=(40,), driven=(80,)), or take one of find_setups.",
-        )
-    lathe.check_owned(setup.train.gears)
-    here = assemble(lathe, setup.train, lathe.lever(setup.lever), None).lead_mm
-    if here != setup.lead_mm:
-        raise ValueOutOfRangeError(
-            f"this setup was made for another lathe: on {lathe.name} its gears cut {writing.lead(here, setup.starts)}",
-            value=str(setup.written_lead),
-            remedy="Give the lathe that it was made for.",
-        )
 
 
 def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:

@@ -9,12 +9,11 @@ import sympy
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
 from gearcalc.basics.writing import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, total
 from gearcalc.finding.setups import Setup, Wanted, as_setup, lead_to_cut
-from gearcalc.lathes import Lathe, Lever, as_lathe
+from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Feed, Thread
@@ -33,12 +32,12 @@ class Derivation(Worked):
     lead: sympy.Expr
 
 
-def derive(setup: Setup, lathe: Lathe) -> Derivation:
+def derive(setup: Setup) -> Derivation:
     """Why do these gears cut that lead?
 
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
-    >>> derivation = derive(gc.setup(lathe, drivers=(40,), driven=(80,), lever="low"), lathe)
+    >>> derivation = derive(gc.setup(lathe, drivers=(40,), driven=(80,), lever="low"))
     >>> derivation.lead
     127/160
     >>> print(derivation.steps[1])
@@ -46,11 +45,10 @@ def derive(setup: Setup, lathe: Lathe) -> Derivation:
     has 80 teeth, makes 40/80 of a turn.
         train = first driver/first driven = 40/80 = 1/2
 
-    `setup`: from setup() or find_setups(); `lathe`: the lathe that it was made for.
-    Raises UnknownNameError for a lever that the lathe doesn't have, NotPossibleError when the setup is another lathe's.
+    `setup`: from setup() or find_setups(); it knows its lathe. Raises ValueOutOfRangeError for what is no setup.
     Formula: lead = leadscrew lead × spindle-side ratio × (product of drivers ÷ product of driven) × lever ratio.
     """
-    lathe, setup = as_lathe(lathe), as_setup(setup)
+    lathe = as_setup(setup).lathe
     lever = lathe.lever(setup.lever)
     start = _one_turn(lathe)
     meshes = [_mesh(setup.train, place) for place in range(setup.train.meshes)]
@@ -58,11 +56,6 @@ def derive(setup: Setup, lathe: Lathe) -> Derivation:
     turns = _leadscrew_turns(start.found, (train or meshes)[-1].found, lever)
     travel = _travel(turns.found, lathe, setup.starts)
     cut = travel.found
-    if cut.value != setup.lead_mm:
-        raise NotPossibleError(
-            f"on {lathe.name} these gears don't cut the lead that this setup was made for",
-            remedy="Derive it with the lathe that it was made for.",
-        )
     return Derivation(
         title=f"{_gears_and_lever(setup)}: from one turn of the spindle to the lead that is cut",
         steps=(
@@ -72,7 +65,7 @@ def derive(setup: Setup, lathe: Lathe) -> Derivation:
             turns,
             travel,
             *_against_wanted(cut, setup.wanted, lathe),
-            _direction(setup, lathe, lever),
+            _direction(setup, lever),
         ),
         lead=travel.result,
     )
@@ -248,11 +241,11 @@ def _ppm(miss: RelativeError) -> Written:
     return Written("≈ ", r"\approx ", "≈ ") + shown
 
 
-def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
+def _direction(setup: Setup, lever: Lever | None) -> Step:
     train = setup.train
     touching = train.meshes + sum(map(len, train.idlers))
     counts = [Quantity("k", "teeth touch", "teeth touch", Fraction(touching))]
-    if not lathe.spindle_side.same_way:
+    if not setup.lathe.spindle_side.same_way:
         counts.append(Quantity("k", "spindle side", "spindle side", Fraction(1)))
     if lever is not None and not lever.same_way:
         counts.append(Quantity("k", "gearbox", "gearbox", Fraction(1)))
@@ -263,18 +256,18 @@ def _direction(setup: Setup, lathe: Lathe, lever: Lever | None) -> Step:
         f"Which way: every place where teeth touch turns the motion round{also}. "
         f"{rounds} is {'even' if rounds % 2 == 0 else 'odd'}, so the leadscrew turns "
         f"{'the same way as the spindle' if rounds % 2 == 0 else 'the opposite way to the spindle'}. "
-        f"{_hand_in_words(setup, lathe)}"
+        f"{_hand_in_words(setup)}"
     )
     formula = total(*(count.symbol for count in counts))
     return Step(words, Quantity("k", "turned round", "turned round"), formula, tuple(counts))
 
 
-def _hand_in_words(setup: Setup, lathe: Lathe) -> str:
+def _hand_in_words(setup: Setup) -> str:
     natural, reverse = setup.natural_hand, setup.reverse_fitted
     other = OTHER_HAND[natural]
     if isinstance(setup.wanted, Feed):
         return _way_of_the_feed(setup.wanted, natural, reverse)
-    cuts = f"With a {lathe.leadscrew.hand}-hand leadscrew that cuts a {natural}-hand thread"
+    cuts = f"With a {setup.lathe.leadscrew.hand}-hand leadscrew that cuts a {natural}-hand thread"
     if setup.wanted is None:
         how = "the reverse, put over," if reverse else "there is no reverse, but an idler more or less"
         return f"{cuts}; {how} makes it {other}-hand."

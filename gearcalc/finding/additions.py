@@ -86,8 +86,10 @@ def gears_to_add(
     place_of = {kind: place for place, kind in enumerate(different)}
     places = [place_of[kind] for kind in kinds]
 
-    def as_asked(setup: Setup | None, thread: Wanted) -> Setup | None:
-        return None if setup is None else evolve(setup, wanted=thread)
+    with_them = lathe.with_gears(add=search.best)
+
+    def as_asked(setup: Setup | None, thread: Wanted, on: Lathe = lathe) -> Setup | None:
+        return None if setup is None else evolve(setup, lathe=on, wanted=thread)
 
     each_place = list(zip(places, wanted, strict=True))
     return GearsToAdd(
@@ -97,7 +99,9 @@ def gears_to_add(
         proven=search.proven,
         lower_bound=search.lower_bound,
         threads=wanted,
-        setups=tuple(as_asked(effects.setup_at_last(place, search.best), thread) for place, thread in each_place),
+        setups=tuple(
+            as_asked(effects.setup_at_last(place, search.best), thread, with_them) for place, thread in each_place
+        ),
         before=tuple(as_asked(effects.nearest_today(place), thread) for place, thread in each_place),
         meshes=meshes,
         candidates=effects.shelf.candidates,

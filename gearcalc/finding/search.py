@@ -72,7 +72,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
         wanted=as_wanted(wanted),
         meshes=tuple(sorted({_whole(m, "meshes", _MOST_MESHES) for m in _listed(meshes, "meshes")})),
         within=_share(within_ppm),
-        mounted=train_mounted(mounted),
+        mounted=train_mounted(lathe, mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in _listed(avoid, "avoid")),
         one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
         must_fit=as_yes_or_no(must_fit, what="must_fit"),

@@ -17,7 +17,7 @@ from gearcalc.basics.exact import Exact, RelativeError, coefficient
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.geometry import layout_if_any
-from gearcalc.lathes import Lathe, Lever, as_lathe
+from gearcalc.lathes import Lathe, Lever, as_lathe, differences
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
 from gearcalc.threads import Feed, Thread, as_thread
@@ -40,7 +40,8 @@ _BY_THE_HALF_NUTS = (
 class Setup:
     """A train on a lathe, lever set: what it cuts. Made by setup() or find_setups().
 
-    `lead_mm`: travel of the carriage by the half-nuts in one turn of the spindle, mm, exact.
+    `lathe`: the one that it was made for. `lead_mm`: travel of the carriage by the half-nuts in one turn of the
+    spindle, mm, exact.
     `leadscrew_turns`: turns of the leadscrew for one turn of the spindle.
     `natural_hand`: the hand that it cuts with the reverse (if any) as the lathe file describes it.
     `reverse_fitted`: the lathe has a reverse. `fit`: whether it goes on, None where the file has no bracket or no
@@ -48,6 +49,7 @@ class Setup:
     `on_plate`: the machine's own plate lists these gears with this lever.
     """
 
+    lathe: Lathe = field(repr=False, eq=False)  # what else two setups have in common says enough of their lathes
     train: Train
     lever: str | None
     lead_mm: Fraction
@@ -315,21 +317,46 @@ one of find_setups().
     """
     if isinstance(given, Setup):
         return given
+    known = "A setup knows its lathe, so that goes without saying: " if isinstance(given, Lathe) else ""
+    remedy = "make one with setup(), or take one of find_setups()."
     raise ValueOutOfRangeError(
-        "a setup is wanted here", value=shown(given), remedy="Make one with setup(), or take one of find_setups()."
+        "a setup is wanted here", value=shown(given), remedy=known + (remedy if known else f"M{remedy[1:]}")
     )
 
 
-def train_mounted(given: object) -> Train | None:
-    """The train that is on the lathe: of a Setup, or a Train, or the text of one; None for None.
+def own_setup(lathe: Lathe, given: object) -> Setup:
+    """The setup itself, where it was made for this lathe, or for one that is the same in all that matters to a setup.
 
-    >>> print(train_mounted("40/80, idler 25"))
+    >>> from gearcalc.lathes import demo_lathe
+    >>> own_setup(demo_lathe("metric"), setup(demo_lathe("inch"), 40, 80, "low"))
+    Traceback (most recent call last):
+    gearcalc.basics.errors.NotPossibleError: this setup was made for another lathe than Bench lathe with a metric \
+leadscrew, unlike it in leadscrew, gearbox, feed drive, bracket and size of tooth. Ask with its own, setup.lathe, or \
+make it again for this one.
+
+    Its gears may be lent or sold since: whether they are owned is not asked here.
+    Raises ValueOutOfRangeError for what is no setup, NotPossibleError for another lathe's.
+    """
+    made = as_setup(given)
+    if parts := differences(made.lathe, lathe):
+        raise NotPossibleError(
+            f"this setup was made for another lathe than {lathe.name}, unlike it in {writing.listed(parts)}",
+            remedy="Ask with its own, setup.lathe, or make it again for this one.",
+        )
+    return made
+
+
+def train_mounted(lathe: Lathe, given: object) -> Train | None:
+    """The train that is on the lathe: of a Setup of this lathe, or a Train, or the text of one; None for None.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(train_mounted(demo_lathe("inch"), "40/80, idler 25"))
     40/80, idler 25
 
-    Raises ValueOutOfRangeError for anything else.
+    Raises NotPossibleError for the setup of another lathe, ValueOutOfRangeError for anything else.
     """
     if isinstance(given, Setup):
-        return given.train
+        return own_setup(lathe, given).train
     if isinstance(given, str):
         return Train.parse(given)
     if given is None or isinstance(given, Train):
@@ -406,6 +433,7 @@ def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | N
     turns = lathe.spindle_ratio * train.ratio * (lever.ratio if lever else 1)
     lead = lathe.leadscrew.lead * turns
     return Setup(
+        lathe=lathe,
         train=train,
         lever=lever.name if lever else None,
         lead_mm=lead,
@@ -419,17 +447,17 @@ def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | N
     )
 
 
-def turning_of(lathe: Lathe, made: Setup, train: Train | None = None) -> Turning:
+def turning_of(made: Setup, train: Train | None = None) -> Turning:
     """Which way the shafts of a setup turn, the reverse set for the hand that is wanted.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> lathe = demo_lathe("inch")
-    >>> turning_of(lathe, setup(lathe, 40, 80, "middle", wanted="16 tpi")).provided
+    >>> turning_of(setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi")).provided
     'spindle forward: clockwise; reverse over'
 
     `train`: as it is drawn, where that has other idlers than the setup names.
     """
-    same_way, lever = (train or made.train).turns_the_same_way, lathe.lever(made.lever)
+    lathe, same_way = made.lathe, (train or made.train).turns_the_same_way
+    lever = lathe.lever(made.lever)
     over = made.reverse_fitted and made.way_known and natural_hand(lathe, same_way, lever) != wanted_hand(made.wanted)
     return turning(lathe, same_way, lever, reverse_over=over)
 

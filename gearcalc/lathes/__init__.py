@@ -1,7 +1,7 @@
 """The lathe and its gears, and the file that describes it."""
 
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.lathe import Lathe, as_lathe, demo_lathe
+from gearcalc.lathes.lathe import Lathe, as_lathe, demo_lathe, differences
 from gearcalc.lathes.parts import Bracket, Dial, DialGear, Feeds, Leadscrew, Lever, PlateRow, Slot, SpindleSide
 
 __all__ = [
@@ -18,4 +18,5 @@ __all__ = [
     "SpindleSide",
     "as_lathe",
     "demo_lathe",
+    "differences",
 ]

@@ -159,6 +159,27 @@ def as_lathe(given: object) -> Lathe:
     )
 
 
+_HANGS_ON = {
+    "leadscrew": "leadscrew", "spindle_side": "spindle side", "gearbox": "gearbox", "feeds": "feed drive",
+    "bracket": "bracket",
+}  # fmt: skip
+
+
+def differences(one: Lathe, other: Lathe) -> tuple[str, ...]:
+    """Name the parts in which two lathes differ, of those that a setup hangs on; none where it stands on both alike.
+
+    >>> differences(demo_lathe("inch"), demo_lathe("inch").with_gears(add=127))
+    ()
+
+    Name, note, dial and plate are no matter, nor are gears that one has and the other has not.
+    """
+    if one is other:
+        return ()
+    parts = [words for part, words in _HANGS_ON.items() if getattr(one, part) != getattr(other, part)]
+    alike = evolve(one.gear_set, teeth=other.gear_set.teeth) == other.gear_set
+    return (*parts, *(() if alike else ("size of tooth",)))
+
+
 def demo_lathe(name: str = "inch") -> Lathe:
     """A lathe invented for teaching: 'inch' (8 tpi leadscrew, no 127) or 'metric' (3 mm leadscrew, a 127).
 

@@ -8,10 +8,10 @@ from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
-from gearcalc.finding.setups import Setup, train_mounted, wanted_hand
+from gearcalc.finding.setups import Setup, own_setup, train_mounted, wanted_hand
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.geometry import layout_if_any
@@ -239,10 +239,10 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
     if given is None:
         return None
     if isinstance(given, Setup):
-        lathe.check_owned(given.train.gears)
+        lathe.check_owned(own_setup(lathe, given).train.gears)
         built = _standing(lathe, given)
         return built.train, built.fit if built.fit is not None and built.fit.goes_on else None
-    train = train_mounted(given)
+    train = train_mounted(lathe, given)
     assert train is not None
     lathe.check_owned(train.gears)
     fit = try_to_fit(lathe, train, keep_order=True) if layout_if_any(lathe) is not None else None
@@ -266,12 +266,8 @@ def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
             value="nothing" if to is None else to,
             remedy="Take one from find_setups(lathe, '1.5 mm')[0], or setup(lathe, drivers, driven, lever).",
         )
-    if to.lead_mm != lathe.leadscrew.lead * to.leadscrew_turns:
-        raise NotPossibleError(
-            f"this setup was not made for {lathe.name}", remedy="Ask with the lathe that it was made for."
-        )
+    own_setup(lathe, to)
     lathe.check_owned(to.train.gears)
-    lathe.lever(to.lever)
     if mounted is not None and to.fit is not None and to.fit.goes_on and to.as_built.train != to.train:
         hand = None if to.wanted is None else wanted_hand(to.wanted)
         keep = any(to.train.idlers)

@@ -51,7 +51,7 @@ KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dash
 def drawings(change: Change) -> tuple[TrainDrawing, ...]:
     """The train before, where it is known, and the train after, as they are drawn."""
     over = change.standing is not None and change.standing.reverse_over
-    after = _drawing(change, change.after, change.fit, turning_of(change.lathe, change.setup))
+    after = _drawing(change, change.after, change.fit, turning_of(change.setup))
     if change.before is None:
         return (after,)
     # Of a Setup it is known which way it turns, else the reverse is taken as the lathe file describes it.

@@ -279,7 +279,7 @@ def _feed_cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, An
     setup = row.setup
     if setup is None or setup.feed_mm is None:
         return cells
-    other = other_slide_mm(lathe, setup)
+    other = other_slide_mm(setup)
     cells |= {
         "lever": setup.lever,
         "drivers": setup.train.drivers,

@@ -9,7 +9,7 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.finding.setups import Setup, turning_of
+from gearcalc.finding.setups import Setup, own_setup, turning_of
 from gearcalc.fits import Fit, as_train, fit
 from gearcalc.fits.arrangements import Gap, Gear, Part, gears_of, part_name
 from gearcalc.fits.by_hand import (
@@ -95,13 +95,14 @@ def _as_fit(lathe: Lathe, given: Fit | Setup | Train | str) -> Fit:
         return given
     if not isinstance(given, Setup):
         return fit(lathe, as_train(given))
+    own_setup(lathe, given)
     return given.fit if given.fit is not None else fit(lathe, given.train)
 
 
 def _turning(lathe: Lathe, given: object, train: Train) -> tuple[bool, str]:
     """Whether the first driver of the train drawn turns clockwise, and what that holds for."""
     same_way = train.turns_the_same_way
-    turns = turning_of(lathe, given, train) if isinstance(given, Setup) else turning(lathe, same_way, None)
+    turns = turning_of(given, train) if isinstance(given, Setup) else turning(lathe, same_way, None)
     return turns.first_driver, turns.provided
 
 

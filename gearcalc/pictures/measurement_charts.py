@@ -101,7 +101,7 @@ def leads_of_slips(
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
     >>> meant = gc.setup(lathe, 40, 50, "low", wanted="20 tpi")
-    >>> found = gc.explain_wrong_lead(lathe, meant, 1.98, 0.02)
+    >>> found = gc.explain_wrong_lead(meant, 1.98, 0.02)
     >>> leads_of_slips(found, meant, Fraction(198, 100), Fraction(2, 100)).table[1]["what"]
     '1 pair upside down'
 

@@ -94,7 +94,7 @@ gears that go on the bracket, with no more idlers than they need and none strain
     lathe, wanted = as_lathe(lathe), _listed(jobs)
     keep_order = as_yes_or_no(keep_order, what="keep_order")
     shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
-    start = train_mounted(mounted)
+    start = train_mounted(lathe, mounted)
     groups = _in_groups(lathe, wanted, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
         raise NotPossibleError(

@@ -37,7 +37,7 @@ SHOWN = {
     "card": gc.change_card(LATHE, SETUP, gc.setup(LATHE, 20, 80, LEVERS[1])),
     "plan": gc.plan_changeover(LATHE, ["8 tpi", "16 tpi"]),
     "add": gc.gears_to_add(LATHE, ["16 tpi", "8 tpi"]),
-    "wrong lead": gc.explain_wrong_lead(LATHE, SETUP, "0.79375", "0.001"),
+    "wrong lead": gc.explain_wrong_lead(SETUP, "0.79375", "0.001"),
     "dial": gc.dial(LATHE, SETUP),
     "wall plate": gc.wall_plate(LATHE, ["16 tpi"]),
     "train picture": gc.train_picture(SETUP.train, caption=NAME, first_shaft=NAME),

@@ -163,7 +163,7 @@ class TestDial:
             dial("inch", "16 tpi")
         with pytest.raises(ValueOutOfRangeError, match="a thread"):
             dial(INCH, 16)
-        with pytest.raises(NotPossibleError, match="not made for"):
+        with pytest.raises(NotPossibleError, match="made for another lathe"):
             dial(METRIC, setup(INCH, (40,), (80,), "low"))
         with pytest.raises(NotPossibleError, match="no groove"):
             dial(INCH, setup(INCH, (20,), (80,), "low", wanted="0.1 mm/rev"))

@@ -239,7 +239,7 @@ class TestFeedRows:
         lathe = Lathe.from_toml('name = "x"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 60, 127]')
         (row,) = feed_rows(lathe, "1 mm/rev")
         assert row.setup.feed_mm == row.setup.lead_mm == 1
-        assert other_slide_mm(lathe, row.setup) is None
+        assert other_slide_mm(row.setup) is None
         (cross,) = feed_rows(lathe, "1 mm/rev cross")
         assert "no cross feed" in cross.why
 
@@ -247,8 +247,8 @@ class TestFeedRows:
         # metric: along the bed 1/6, across 1/12, so half, and twice the other way round
         lathe = demo_lathe("metric")
         along, across = feed_rows(lathe, ["0.1 mm/rev", "0.1 mm/rev cross"])
-        assert other_slide_mm(lathe, along.setup) == along.setup.feed_mm / 2
-        assert other_slide_mm(lathe, across.setup) == across.setup.feed_mm * 2
+        assert other_slide_mm(along.setup) == along.setup.feed_mm / 2
+        assert other_slide_mm(across.setup) == across.setup.feed_mm * 2
 
     @pytest.mark.parametrize("wrong", [[], 7, ["0.1 mm/rev"] * 201])
     def test_no_feeds(self, wrong):

@@ -230,7 +230,7 @@ class TestWhichSlip:
         assert "isolate the lathe" in explorer.facts
 
     def test_nothing_fits(self):
-        shown = detective_view(INCH, MEANT, 1, 9.9, 0.01)
+        shown = detective_view(MEANT, 1, 9.9, 0.01)
         assert shown.facts[0]["what may have happened"] == "nothing here"
         assert "No single slip" in shown.note
 
@@ -246,7 +246,7 @@ class TestAnythingAtAll:
     @given(st.integers(1, 60), st.integers(1, 2000), st.integers(1, 100), st.sampled_from(HANDS))
     def test_no_words_lie_on_others(self, turns, length, limit, hand):
         try:
-            shown = detective_view(INCH, MEANT, turns, length / 20, limit / 100, hand)
+            shown = detective_view(MEANT, turns, length / 20, limit / 100, hand)
         except GearcalcError:
             return
         assert boxes_off_the_sheet(shown.svg) == []

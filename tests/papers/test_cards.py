@@ -557,5 +557,5 @@ class TestWhatAUserTyped:
             gc.change_card(INCH, to=THEN, mounted="41/80")
 
     def test_a_setup_of_another_lathe(self):
-        with pytest.raises(NotPossibleError, match="not made for"):
+        with pytest.raises(NotPossibleError, match="made for another lathe"):
             gc.change_card(INCH, to=gc.find_setups(gc.demo_lathe("metric"), "1/4-20")[0])

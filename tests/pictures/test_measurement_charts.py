@@ -20,7 +20,7 @@ MEANT = gc.setup(INCH, (40, 50), (80, 63), "middle", ((55,), ()), wanted="20 tpi
 
 
 def slips(measured, limit, meant=MEANT, lathe=INCH, most=6):
-    found = gc.explain_wrong_lead(lathe, meant, measured, limit)
+    found = gc.explain_wrong_lead(meant, measured, limit)
     return leads_of_slips(found, meant, Fraction(str(measured)), Fraction(str(limit)), most)
 
 
@@ -145,7 +145,7 @@ class TestMeasuredBand:
 class TestLeadsOfSlips:
     def test_the_meant_one_and_each_slip_a_row(self, drawn):
         picture = drawn["one slip"]
-        found = gc.explain_wrong_lead(INCH, MEANT, 2.52, 0.01)
+        found = gc.explain_wrong_lead(MEANT, 2.52, 0.01)
         names = [f"{n} {slip.kind}" for n, slip in enumerate(found, 1)]
         assert [row["what"] for row in picture.table][: 1 + len(found)] == ["meant", *names]
         assert [row["possible"] for row in picture.table] == ["no", *("yes" for _ in found), *["no"] * (6 - len(found))]

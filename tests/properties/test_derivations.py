@@ -60,7 +60,7 @@ def lathes_and_trains(draw):
 def derived(case, wanted=None):
     lathe, (drivers, driven, idlers), lever = case
     cut = setup(lathe, drivers, driven, lever, idlers, wanted)
-    return cut, derive(cut, lathe)
+    return cut, derive(cut)
 
 
 class Balance(HTMLParser):

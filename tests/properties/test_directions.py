@@ -231,9 +231,9 @@ class TestWhatIsDrawnCutsTheHandThatIsSaid:
         for _ in range(60):
             lathe, made = a_setup(draw)
             words = (
-                derive(made, lathe).steps[-1].words
+                derive(made).steps[-1].words
                 if made.wanted is None
-                else " ".join(step.words for step in derive(made, lathe).steps)
+                else " ".join(step.words for step in derive(made).steps)
             )
             natural = hand_cut(lathe, made.train, made.lever, False)
             assert f"that cuts a {natural}-hand thread" in words

@@ -229,7 +229,7 @@ class TestFindSetups:
     @settings(max_examples=40)
     def test_what_is_returned_says_itself_why_it_stands_where_it_does(self, lathe, wanted, meshes, mounted):
         found = find_setups(lathe, wanted, meshes, MOST, mounted=mounted)
-        other = Setup(mounted, None, Fraction(1), Fraction(1), "right", True)
+        other = Setup(lathe, mounted, None, Fraction(1), Fraction(1), "right", True)
         keys = [
             (each.error, each.strained, not each.on_plate, len(each.train.gears), each.cost(other), each.train.steepest)
             for each in found

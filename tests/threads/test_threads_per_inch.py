@@ -35,10 +35,10 @@ def everything_said(lathe_name, thread):
     wanted = gc.Thread.parse(thread)
     lead = float(setup.lead_mm)
     judged = gc.judge_measurement(wanted, 10, round(10 * lead, 3), "0.01")
-    wrong = gc.explain_wrong_lead(lathe, setup, lead, "0.001")
+    wrong = gc.explain_wrong_lead(setup, lead, "0.001")
     yield from (wanted.written, wanted._repr_html_(), wanted._repr_latex_())
     yield from (setup, setup._repr_html_(), setup._repr_latex_())
-    yield from (gc.derive(setup, lathe), gc.dial(lathe, setup), gc.dial(lathe, setup)._repr_html_())
+    yield from (gc.derive(setup), gc.dial(lathe, setup), gc.dial(lathe, setup)._repr_html_())
     yield gc.dial(lathe, wanted)
     yield from (line for line in str(change_card(lathe, to=setup)).splitlines() if "lead" in line)
     yield cut_view(lathe, setup).picture.description

@@ -19,7 +19,7 @@ class TestComputedTrains:
     def test_the_derivation_ends_with_the_error_computed(self, row):
         lathe = lathe_of(row)
         cut = setup(lathe, gears(row["drivers"]), gears(row["driven"]), wanted=row["wanted"])
-        (error,) = [step for step in derive(cut, lathe).steps if str(step.target.symbol) == "e"]
+        (error,) = [step for step in derive(cut).steps if str(step.target.symbol) == "e"]
         assert float(error.result) * 1e6 == pytest.approx(float(row["error_ppm"]), abs=0.006)
 
     @each_row

@@ -25,7 +25,7 @@ class TestJones:
     @each_row
     def test_the_derivation_gives_the_lead_that_the_book_states(self, row):
         lathe = lathe_of(row)
-        derivation = derive(setup(lathe, gears(row["drivers"]), gears(row["driven"])), lathe)
+        derivation = derive(setup(lathe, gears(row["drivers"]), gears(row["driven"])))
         published = lead_mm(row["published_result"])
         if row["published_result"].endswith(" in"):  # the book rounds: 0.197619
             assert float(derivation.lead / published) == pytest.approx(1, abs=3e-6)

@@ -21,7 +21,7 @@ class TestRose:
     @each_row
     def test_the_derivation_gives_the_lead_that_the_book_states(self, row):
         lathe = lathe_of(row)
-        derivation = derive(setup(lathe, gears(row["drivers"]), gears(row["driven"])), lathe)
+        derivation = derive(setup(lathe, gears(row["drivers"]), gears(row["driven"])))
         assert derivation.lead == lead_mm(row["published_result"])
 
     @each_row

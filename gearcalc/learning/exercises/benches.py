@@ -102,11 +102,11 @@ def _asked_for(lathe: Lathe, lead_mm: Fraction) -> bool:
     return (lead_mm * 20).denominator == 1 and 5 <= lead_mm * 20 <= 120
 
 
-def derived(cuts: Setup, lathe: Lathe) -> Derivation:
+def derived(cuts: Setup) -> Derivation:
     """The derivation of a setup; sympy is loaded now, if it was not."""
     from gearcalc.deriving.derivations import derive
 
-    return derive(cuts, lathe)
+    return derive(cuts)
 
 
 def missing_gear(

@@ -93,7 +93,7 @@ def threads_from_one_pair(draw: Draw) -> Task:
         hints="""Leave the idler out: it changes reach and direction, never the ratio.
             While the spindle turns once, the leadscrew turns driver ÷ driven times.
             A slower leadscrew makes a finer thread than its own, so more threads in an inch; a faster one fewer.""",
-        solution=lambda: (derived(cuts, lathe), f"In an inch that makes **{said(cuts.lead_mm)}**."),
+        solution=lambda: (derived(cuts), f"In an inch that makes **{said(cuts.lead_mm)}**."),
         right="The idler made no difference: any other gear that reaches would cut the same thread.",
     )
 
@@ -181,7 +181,7 @@ def what_the_lever_does(draw: Draw) -> Task:
         solution=lambda: (
             f"""The leadscrew turns {ratio(times)} times what it did, so the lead is {ratio(times)} times the old one:
             **{said(new.lead_mm)}** instead of {said(old.lead_mm)}.""",
-            derived(new, lathe),
+            derived(new),
         ),
         right="One set of gears cuts a thread at each position of the lever: look there before you change a gear.",
     )
@@ -203,7 +203,7 @@ def one_pair_for_a_thread(draw: Draw) -> Task:
             Bring it to its lowest terms, then multiply top and bottom by one number until both are in the box.""",
         solution=lambda: (
             f"The ratio needed is {ratio(wanted / screw)}. From this box: **{', '.join(pairs)}**.",
-            derived(example, lathe),
+            derived(example),
         ),
         right="An equal fraction is an equal thread: the ratio counts, not the gears.",
         otherwise=lambda train: f"That pair cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",

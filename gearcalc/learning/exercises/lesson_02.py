@@ -46,7 +46,7 @@ def threads_from_two_pairs(draw: Draw) -> Task:
         hints="""Begin with one turn of the spindle: what part of a turn does the stud make?
             The second driver turns with the stud. What part of that does the last gear make?
             Drivers over driven: both drivers on top, multiplied, both driven gears below.""",
-        solution=lambda: (derived(cuts, lathe), f"In an inch that makes **{said(cuts.lead_mm)}**."),
+        solution=lambda: (derived(cuts), f"In an inch that makes **{said(cuts.lead_mm)}**."),
         right="Which driver comes first makes no difference to the thread, only to whether the gears reach.",
     )
 
@@ -76,7 +76,7 @@ def forgotten_pair(draw: Draw) -> Task:
             As many teeth go past on its one side as on its other. What does it do to the ratio?""",
         solution=lambda: (
             f"With one gear on the stud, {c} is an idler, and the train is {cuts.train}.",
-            derived(cuts, lathe),
+            derived(cuts),
             f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned.lead_mm)}.",
         ),
         right="A stud with one gear on it is an idler. Count two gears on each stud of a compound train.",
@@ -94,7 +94,7 @@ def two_pairs(draw: Draw) -> Task:
     def worked() -> tuple[object, ...]:
         found = find_setups(lathe, said(wanted), meshes=2, count=3, within_ppm=0, must_fit=False)
         trains = ", ".join(str(one.train) for one in found)
-        return f"The ratio needed is {ratio(wanted / screw)}. Among others: **{trains}**.", derived(found[0], lathe)
+        return f"The ratio needed is {ratio(wanted / screw)}. Among others: **{trains}**.", derived(found[0])
 
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
@@ -148,7 +148,7 @@ def another_train_same_lead(draw: Draw) -> Task:
         found = find_setups(lathe, thread, meshes=(1, 2), count=4, within_ppm=0, must_fit=False)
         others = [one for one in found if not same_gears(one.train, train)]
         named = ", ".join(str(one.train) for one in others)
-        return f"The ratio is {ratio(train.ratio)}. Others that make it: **{named}**.", derived(others[0], lathe)
+        return f"The ratio is {ratio(train.ratio)}. Others that make it: **{named}**.", derived(others[0])
 
     return Task(
         question=f"""**{train}** is on the lathe and cuts {thread}. The box holds the gears {in_a_row(lathe.gears)}.
@@ -191,7 +191,7 @@ def one_wrong_row(draw: Draw) -> Task:
         leads = ((row.thread, lead(one.lead_mm)) for row, one in zip(rows, cut, strict=True))
         table = Table("What each row cuts", "The plate says | The gears cut", leads)
         verdict = f"The row **{rows[place].thread}** is wrong. {' '.join(checks[place].problems)}"
-        return table, verdict, derived(cut[place], lathe)
+        return table, verdict, derived(cut[place])
 
     return Task(
         question=f"""This plate belongs to a lathe with {leadscrew_of(lathe)}. Turns of the leadscrew for one turn of

@@ -53,7 +53,7 @@ def the_ratio_with_127(draw: Draw) -> Task:
         solution=lambda: (
             f"The leadscrew's lead is 25.4 mm ÷ {tpi} = 127/{5 * tpi} mm.",
             f"Dividing by it turns it over: {number(pitch)} · {5 * tpi}/127 = **{ratio(needed)}**. To check:",
-            benches.derived(setup(lathe, driver, 127, wanted=f"{length(pitch)}"), lathe),
+            benches.derived(setup(lathe, driver, 127, wanted=f"{length(pitch)}")),
         ),
         right="The 127 stands below the line, and stays there unless the pitch brings a 127 of its own.",
     )

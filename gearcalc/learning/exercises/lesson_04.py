@@ -58,7 +58,7 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
         },
         hints=f"""Error = (cut − wanted) / wanted. The leadscrew cancels, so compare the two ratios.
             What is on is {b}/{a}, what should be on is 100/127. How often does the one go into the other, less 1?""",
-        solution=lambda: (benches.derived(cuts, lathe), f"So **{signed(ppm)} ppm**."),
+        solution=lambda: (benches.derived(cuts), f"So **{signed(ppm)} ppm**."),
         right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
     )
 
@@ -156,7 +156,7 @@ def what_would_make_it_exact(draw: Draw) -> Task:
             The new gear must be a multiple of that prime. Then find partners for it in the box.""",
         solution=lambda: (
             make_up(needed, box),
-            benches.derived(setup(lathe, train.drivers, train.driven, wanted=wanted), lathe),
+            benches.derived(setup(lathe, train.drivers, train.driven, wanted=wanted)),
             f"Gears that would do: **{in_a_row(useful)}**.",
         ),
         right=f"It is {prime}, a prime, that the box had not. One gear that has it opens a whole family of threads.",

@@ -195,7 +195,7 @@ def find_the_wrong_row(draw: Draw) -> Task:
             For the others work out leadscrew × drivers / driven, and compare it with the thread.""",
         solution=lambda: (
             Table("As it should be", _HEADS, (row.cells for row in true.values())),
-            benches.derived(wrong, lathe),
+            benches.derived(wrong),
             f"{why} The wrong row is **{wrong.wanted}**.",
         ),
         right=f"{why} A chart is only as good as its last check.",

@@ -117,7 +117,7 @@ def a_train_for_the_worm(draw: Draw) -> Task:
             Or let the library look for stand-ins: this ratio, this box, two meshes.""",
         solution=lambda: (
             f"From this box: **{', '.join(str(one.train) for one in best)}**.",
-            benches.derived(setup(lathe, best[0].drivers, best[0].driven, wanted=worm), lathe),
+            benches.derived(setup(lathe, best[0].drivers, best[0].driven, wanted=worm)),
         ),
         right=f"The best that two pairs of this box can do is {error(best[0].error)}.",
         otherwise=lambda train: f"That train is off by {error(RelativeError(train.ratio, needed))}.",

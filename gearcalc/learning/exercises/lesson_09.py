@@ -332,9 +332,6 @@ def what_should_it_measure(draw: Draw) -> Task:
         },
         hints="""First the lead: leadscrew × drivers / driven.
             From nought to a groove's number there are as many leads as the number says.""",
-        solution=lambda: (
-            benches.derived(setup, lathe),
-            f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**.",
-        ),
+        solution=lambda: (benches.derived(setup), f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**."),
         right="Over many turns a small fault of the reading is shared out among them all.",
     )

@@ -247,7 +247,7 @@ def lead_upside_down(draw: Draw) -> Task:
         },
         hints=f"""Now which gear drives, and which is driven?
             Leadscrew times {driven} over {driver}.""",
-        solution=lambda: (benches.derived(turned, lathe), f"What comes out is **{benches.said(turned.lead_mm)}**."),
+        solution=lambda: (benches.derived(turned), f"What comes out is **{benches.said(turned.lead_mm)}**."),
         right="Upside down, the pair counts twice the other way: the lead is out by the square of its ratio.",
     )
 
@@ -296,7 +296,7 @@ def name_the_slip(draw: Draw) -> Task:
                 "Slip | Drivers over driven | Lead, mm",
                 ((option.name, option.made.train, decimal(option.made.lead_mm, 3)) for option in options),
             ),
-            explain_wrong_lead(lathe, meant, measured, limit),
+            explain_wrong_lead(meant, measured, limit),
             f"It was: **{planted.name}**.",
         ),
         right="The sum only says where to look first. Isolate before the cover is opened, and count the teeth before "

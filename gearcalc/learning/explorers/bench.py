@@ -93,7 +93,7 @@ def part_html(name: str, answer: BenchAnswer, values: Mapping[str, object]) -> s
 
 def _why(answer: BenchAnswer, _: None) -> str:
     """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
-    derivation = derive(answer.chosen, answer.lathe)
+    derivation = derive(answer.chosen)
     steps = "".join(
         f'<li>{writing.in_html(step.words)}<span class="gearcalc-sum">{writing.in_html(step.equation_text)}</span></li>'
         for step in derivation.steps
@@ -131,7 +131,7 @@ def _read_measured(_: Lathe, values: Mapping[str, object]) -> tuple[Fraction, Fr
 
 def _wrong_lead(answer: BenchAnswer, measured: tuple[Fraction, Fraction]) -> str:
     """Which slip gives the lead that was measured."""
-    return explain_wrong_lead(answer.lathe, answer.chosen, *measured)._repr_html_()
+    return explain_wrong_lead(answer.chosen, *measured)._repr_html_()
 
 
 def _dial(answer: BenchAnswer, _: None) -> str:

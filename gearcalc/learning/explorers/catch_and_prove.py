@@ -171,7 +171,7 @@ def proof_view(
         return measurement_view(thread, turns, length, limit, hand)
     train = as_train(gears)
     meant = setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=as_thread(thread))
-    return detective_view(lathe, meant, turns, length, limit, hand)
+    return detective_view(meant, turns, length, limit, hand)
 
 
 def measurement_view(thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> View:
@@ -192,21 +192,19 @@ def measurement_view(thread: str | Thread, turns: object, length: object, limit:
     return View(measured_band(judged), (facts,), judged.why)
 
 
-def detective_view(
-    lathe: Lathe, meant: Setup, turns: object, length: object, limit: object, hand: str = HANDS[0]
-) -> View:
+def detective_view(meant: Setup, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> View:
     """The slips that would explain a measurement, likeliest first, beside what was meant.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> meant = setup(demo_lathe("inch"), 40, 50, "low", wanted="20 tpi")
-    >>> detective_view(demo_lathe("inch"), meant, 10, 19.8, "0.1").facts[0]["what may have happened"]
+    >>> detective_view(meant, 10, 19.8, "0.1").facts[0]["what may have happened"]
     'The pair is upside down: 50 drives 40.'
 
     `hand`: one of HANDS. Numbers as numbers or text; errors as of judge_measurement() and explain_wrong_lead().
     """
     wanted = meant.wanted if isinstance(meant.wanted, Thread) else f"{meant.lead_mm} mm"
     judged = _judged(wanted, turns, length, limit, hand)
-    found = explain_wrong_lead(lathe, meant, judged.lead_mm, judged.lead_uncertainty_mm, hand=judged.hand)
+    found = explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, hand=judged.hand)
     picture = leads_of_slips(found, meant, judged.lead_mm, judged.lead_uncertainty_mm, most=_MOST_SLIPS)
     rows = tuple(_row(place, slip) for place, slip in enumerate(found[:_MOST_SLIPS], 1))
     return View(picture, rows or ({"place": "–", "what may have happened": "nothing here"},), _slips_note(found))

@@ -143,7 +143,7 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
 
 def drawing_of(lathe: Lathe, made: Setup, height_px: int, **more: Any) -> TrainDrawing:
     """The train of a setup on its lathe, ready to draw; `more` as for TrainDrawing."""
-    way = turning_of(lathe, made)
+    way = turning_of(made)
     return TrainDrawing(
         made.train,
         module_mm=lathe.module_mm or 1.0,

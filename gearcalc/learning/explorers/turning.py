@@ -126,7 +126,7 @@ def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
 
 def _counters(lathe: Lathe, made: Setup, turns: Fraction) -> list[Readout]:
     """The spindle, the teeth that pass each mesh, the leadscrew and the carriage."""
-    first, train, way = lathe.spindle_ratio, made.train, turning_of(lathe, made)
+    first, train, way = lathe.spindle_ratio, made.train, turning_of(made)
     sign = 1 if way.first_driver else -1  # a dial turns as the first driver does, times what it is given
     screw = made.leadscrew_turns * (1 if way.leadscrew else -1)
     counters = [Readout("spindle", "turns", Fraction(1), dial=Dial(sign / first, 360 * turns))]
