@@ -6,23 +6,24 @@ go on the bracket is not looked at; they did turn, after all.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 from functools import cache
 from itertools import combinations
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, coefficient
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.trains import ORDINALS, Train, with_idler
 from gearcalc.threads import Thread, standard_threads
+from gearcalc.threads.size_tables import modules
 
 HOW_COMMON = {
     "nothing wrong": 10,
@@ -72,7 +73,10 @@ def slips(meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
     `near`: whether a lead is worth looking for gears that cut it, asked for leads that may have been taken for it.
     """
     yield _as_meant(meant)
-    yield from _levers(meant)
+    for lever in meant.lathe.gearbox:
+        if lever.name != meant.lever:
+            words = f"The lever stands at {lever.name} instead of {meant.lever}."
+            yield Slip("lever", words, assemble(meant.lathe, meant.train, lever, meant.wanted))
     for kind, words, train in train_slips(meant.lathe, meant.train):
         yield Slip(kind, words, _with_train(meant, train))
     yield from _other_rows(meant)
@@ -92,12 +96,12 @@ def _as_meant(meant: Setup) -> Slip:
     return Slip("setup of the other hand", words, meant)
 
 
-def hands(meant: Setup) -> Slip:
+def wrong_hand(meant: Setup) -> Slip:
     """The same lead with the other hand, and what makes it.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
-    >>> slip = hands(setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi LH"))
+    >>> slip = wrong_hand(setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi LH"))
     >>> print(slip.words)
     Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
     """
@@ -105,13 +109,10 @@ def hands(meant: Setup) -> Slip:
     words = f"Cut {cut}-hand instead of {meant.hand}-hand, "
     wanted = evolve(meant.wanted, hand=cut) if isinstance(meant.wanted, Thread) else meant.wanted
     if meant.reverse_fitted:
-        return Slip(
-            "wrong hand",
-            f"{words}the reverse in its other position: the lead is the same.",
-            evolve(meant, wanted=wanted),
-        )
-    train, what = _idler_more_or_less(meant.lathe, meant.train)
-    made = _with_train(meant, train)
+        what, made = "the reverse in its other position", evolve(meant, wanted=wanted)
+    else:
+        train, what = _idler_more_or_less(meant.lathe, meant.train)
+        made = _with_train(meant, train)
     return Slip("wrong hand", f"{words}{what}: the lead is the same.", made)
 
 
@@ -129,13 +130,6 @@ def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
 
 def _with_train(meant: Setup, train: Train) -> Setup:
     return assemble(meant.lathe, train, meant.lathe.lever(meant.lever), meant.wanted)
-
-
-def _levers(meant: Setup) -> Iterator[Slip]:
-    for lever in meant.lathe.gearbox:
-        if lever.name != meant.lever:
-            words = f"The lever stands at {lever.name} instead of {meant.lever}."
-            yield Slip("lever", words, assemble(meant.lathe, meant.train, lever, meant.wanted))
 
 
 def _other_rows(meant: Setup) -> Iterator[Slip]:
@@ -172,7 +166,7 @@ def _gears_for(lathe: Lathe, lead: Exact) -> list[Setup]:
 _MOST_MESHES = len(ORDINALS)
 Made = tuple[str, str, Train]
 Place = tuple[str, int]
-Places = dict[str, list[object]]
+"""'drivers', 'driven' or 'idlers', and the mesh, counted from 0."""
 
 
 def train_slips(lathe: Lathe, train: Train) -> Iterator[Made]:
@@ -195,8 +189,8 @@ def train_slips(lathe: Lathe, train: Train) -> Iterator[Made]:
 def _upside_down(train: Train) -> Iterator[Made]:
     for mesh, (driver, driven) in enumerate(zip(train.drivers, train.driven, strict=True)):
         which = f"The {ORDINALS[mesh]} pair" if train.meshes > 1 else "The pair"
-        turned = _put(_put(_places(train), ("driver", mesh), driven), ("driven", mesh), driver)
-        yield "pair upside down", f"{which} is upside down: {driven} drives {driver}.", _train(turned)
+        turned = _with(train, {("drivers", mesh): driven, ("driven", mesh): driver})
+        yield "pair upside down", f"{which} is upside down: {driven} drives {driver}.", turned
     if train.meshes > 1:
         words = "The whole train is upside down: every driver has changed places with its driven gear."
         yield "train upside down", words, Train(train.driven, train.drivers, train.idlers)
@@ -209,27 +203,25 @@ def _neighbours(lathe: Lathe, train: Train) -> Iterator[Made]:
         for other in (max((x for x in left if x < teeth), default=0), min((x for x in left if x > teeth), default=0)):
             if other:
                 words = f"A neighbour from the rack: {other} in place of {teeth} as the {_called(place)}."
-                yield "neighbour gear", words, _train(_put(_places(train), place, other))
+                yield "neighbour gear", words, _with(train, {place: other})
 
 
 def _exchanged(train: Train) -> Iterator[Made]:
     """A driver and the driven gear of another pair; two drivers, or two driven, would change nothing."""
     for (place, teeth), (other, with_it) in combinations(_counting(train), 2):
         if place[0] != other[0] and place[1] != other[1]:
-            swapped = _put(_put(_places(train), place, with_it), other, teeth)
             words = f"Two gears exchanged: {with_it} as the {_called(place)}, {teeth} as the {_called(other)}."
-            yield "gears exchanged", words, _train(swapped)
+            yield "gears exchanged", words, _with(train, {place: with_it, other: teeth})
 
 
 def _idlers_counted(train: Train) -> Iterator[Made]:
     """An idler that took the place of a gear that counts, or two idlers keyed together on one stud."""
-    places = _places(train)
     for mesh, idlers in enumerate(train.idlers):
         for number, idler in enumerate(idlers):
             for place, teeth in _counting(train):
                 rest = (*idlers[:number], teeth, *idlers[number + 1 :])
                 words = f"The idler counts: {idler} sits as the {_called(place)}, and {teeth} is only the idler."
-                yield "idler counted in", words, _train(_put(_put(places, place, idler), ("idlers", mesh), rest))
+                yield "idler counted in", words, _with(train, {place: idler, ("idlers", mesh): rest})
         if len(idlers) == 2 and train.meshes < _MOST_MESHES:
             for one, other in (idlers, idlers[::-1]):
                 words = (
@@ -247,15 +239,9 @@ def _pair_as_idlers(train: Train) -> Iterator[Made]:
             f"The pair {driven} and {driver} does not count: all in one plane, "
             f"{train.drivers[mesh]} drives {train.driven[mesh + 1]} through {driven} as an idler."
         )
-        yield (
-            "pair runs as idlers",
-            words,
-            Train(
-                train.drivers[: mesh + 1] + train.drivers[mesh + 2 :],
-                train.driven[:mesh] + train.driven[mesh + 1 :],
-                (*train.idlers[:mesh], through, *train.idlers[mesh + 2 :]),
-            ),
-        )
+        drivers = train.drivers[: mesh + 1] + train.drivers[mesh + 2 :]
+        idlers = (*train.idlers[:mesh], through, *train.idlers[mesh + 2 :])
+        yield "pair runs as idlers", words, Train(drivers, train.driven[:mesh] + train.driven[mesh + 1 :], idlers)
 
 
 def _second_gear(lathe: Lathe, train: Train) -> Iterator[Made]:
@@ -281,35 +267,26 @@ def _split(train: Train, mesh: int, driven: int, driver: int) -> Train:
     )
 
 
-# A train as places, so that a gear can be put on one of them.
-
-
-def _places(train: Train) -> Places:
-    return {"driver": list(train.drivers), "driven": list(train.driven), "idlers": list(train.idlers)}
-
-
-def _put(places: Places, place: Place, what: object) -> Places:
-    changed = {name: list(listed) for name, listed in places.items()}
-    changed[place[0]][place[1]] = what
-    return changed
-
-
-def _train(places: Places) -> Train:
-    return Train(places["driver"], places["driven"], places["idlers"])
+def _with(train: Train, gears: Mapping[Place, object]) -> Train:
+    """The train with other gears on some of its places."""
+    sides: dict[str, list[Any]] = {
+        "drivers": list(train.drivers),
+        "driven": list(train.driven),
+        "idlers": list(train.idlers),
+    }
+    for (side, mesh), what in gears.items():
+        sides[side][mesh] = what
+    return Train(**sides)
 
 
 def _counting(train: Train) -> list[tuple[Place, int]]:
     """The places that count, in the order of the chain, and the gears on them."""
-    both = zip(train.drivers, train.driven, strict=True)
-    return [
-        (place, teeth)
-        for mesh, (driver, driven) in enumerate(both)
-        for place, teeth in ((("driver", mesh), driver), (("driven", mesh), driven))
-    ]
+    sides = (("drivers", train.drivers), ("driven", train.driven))
+    return [((side, mesh), gears[mesh]) for mesh in range(train.meshes) for side, gears in sides]
 
 
 def _called(place: Place) -> str:
-    return f"{ORDINALS[place[1]]} {'driver' if place[0] == 'driver' else 'driven gear'}"
+    return f"{ORDINALS[place[1]]} {'driver' if place[0] == 'drivers' else 'driven gear'}"
 
 
 # Leads that are taken for one another: inch for metric, the pitch of many starts for their lead.
@@ -374,8 +351,8 @@ def _other_worms(module: Fraction) -> Iterator[PiMultiple]:
     """For a module the diametral pitches next to it, for a diametral pitch the modules."""
     pitch = INCH_MM / module
     if pitch.denominator == 1:
-        modules = sorted(_standard_modules())
-        around = [x for x in modules if x < module][-1:] + [x for x in modules if x > module][:1]
+        standard = sorted(modules())
+        around = [x for x in standard if x < module][-1:] + [x for x in standard if x > module][:1]
     else:
         around = [INCH_MM / whole for whole in (int(pitch), int(pitch) + 1) if 1 <= whole <= _FINEST_PITCH]
     return map(PiMultiple, around)
@@ -399,11 +376,6 @@ def _standard_leads(*, inch: bool) -> tuple[Fraction, ...]:
     """The standard leads of one system, ascending."""
     leads = {thread.lead for thread in standard_threads() if isinstance(thread.lead, Fraction)}
     return tuple(sorted(lead for lead in leads if _is_inch(lead) == inch))
-
-
-@cache
-def _standard_modules() -> frozenset[Fraction]:
-    return frozenset(coefficient(thread.lead) for thread in standard_threads() if isinstance(thread.lead, PiMultiple))
 
 
 def _name(lead: Exact) -> str:

@@ -15,8 +15,8 @@ from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, as_fraction, as_size
-from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, hands, slips
+from gearcalc.basics.exact import as_fraction, as_size
+from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
 
@@ -34,9 +34,9 @@ _LEFT = "text-align:left"
 class WrongLead:
     """A slip that would give the measured lead.
 
-    `slip`: what happened, a sentence; `kind`: a key of slips.HOW_COMMON; `setup`: what turned; `lead_mm`: what that
-    cuts, mm, exact; `hand`: of the thread that comes out, if the reverse was left as it was meant; `off_mm`: lead_mm
-    less what was measured; `weight`: how likely, against the others in the list.
+    `kind`: a key of setup_slips.HOW_COMMON; `slip`: what happened, a sentence; `setup`: what turned; `hand`: 'right' or
+    'left', of the thread that comes out, if the reverse was left as it was meant; `off_mm`: lead_mm less what was
+    measured, mm, exact; `weight`: how likely, against the others in the list, exact.
     """
 
     kind: str
@@ -136,23 +136,25 @@ def explain_wrong_lead(
     is empty, and `.why` names what comes nearest.
     Raises ValueOutOfRangeError for numbers outside these, or what is no setup; GearNotOwnedError for gears that its
     lathe has not.
-    How common each slip is: common practice, no source, an order of our own (slips.HOW_COMMON).
+    How common each slip is: common practice, no source, an order of our own (setup_slips.HOW_COMMON).
     """
     as_setup(setup).lathe.check_owned(setup.train.gears)
     measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
     if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
-    made = list(slips(setup, near=lambda lead: _is_near(lead, measured, limit)))
+    allowed = limit + measured / 100  # gears that were worked out for a lead so near might cut what was measured
+    made = list(slips(setup, near=lambda lead: measured - allowed <= lead <= measured + allowed))
     if hand is None or hand != setup.as_built.hand:  # as built: what goes on may have an idler more
-        made.append(hands(setup if setup.hand == setup.as_built.hand else setup.as_built))
+        made.append(wrong_hand(setup if setup.hand == setup.as_built.hand else setup.as_built))
     weighed = _likeliest_of_each(
         _weighed(setup, slip, measured, limit, hand) for slip in made if _counts(slip, setup, hand)
     )
-    found = sorted((slip for slip in weighed if abs(slip.off_mm) <= limit), key=_rank)
-    others = sorted(
-        (slip for slip in weighed if abs(slip.off_mm) > limit), key=lambda slip: (abs(slip.off_mm), slip.slip)
-    )
-    caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {_meant(setup)}"
+    nearest = sorted(weighed, key=lambda slip: (abs(slip.off_mm), slip.slip))
+    found = sorted((slip for slip in nearest if abs(slip.off_mm) <= limit), key=lambda slip: -slip.weight)
+    others = [slip for slip in nearest if abs(slip.off_mm) > limit]
+    named = "" if setup.wanted is None else f"{setup.wanted}: "
+    meant = f"{named}a lead of {setup.written_lead}"
+    caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {meant}"
     return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit), ruled_out=others)
 
 
@@ -169,11 +171,6 @@ def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction
             remedy="Measure over several turns, and divide the uncertainty by the turns too.",
         )
     return measured, limit
-
-
-def _is_near(lead: Exact, measured: Fraction, limit: Fraction) -> bool:
-    """Whether gears for a lead might cut what was measured: within the limit and one part in a hundred."""
-    return measured * Fraction(99, 100) - limit <= lead <= measured * Fraction(101, 100) + limit
 
 
 def _counts(slip: Slip, meant: Setup, hand: str | None) -> bool:
@@ -209,19 +206,10 @@ def _likeliest_of_each(found: Iterable[WrongLead]) -> list[WrongLead]:
     best: dict[object, WrongLead] = {}
     for slip in found:
         train = slip.setup.train
-        key = sorted(train.drivers), sorted(train.driven), slip.setup.lever, slip.kind == "wrong hand"
-        if str(key) not in best or slip.weight > best[str(key)].weight:
-            best[str(key)] = slip
+        key = *map(tuple, map(sorted, (train.drivers, train.driven))), slip.setup.lever, slip.kind == "wrong hand"
+        if key not in best or slip.weight > best[key].weight:
+            best[key] = slip
     return list(best.values())
-
-
-def _rank(slip: WrongLead) -> tuple[Fraction, Fraction, str]:
-    return -slip.weight, abs(slip.off_mm), slip.slip
-
-
-def _meant(setup: Setup) -> str:
-    named = "" if setup.wanted is None else f"{setup.wanted}: "
-    return f"{named}a lead of {setup.written_lead}"
 
 
 def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction) -> str:
@@ -231,9 +219,9 @@ def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction,
             f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
             "source. Count teeth before you believe it."
         )
-    nearest = others[0]
     band = f"{writing.decimal(measured - limit)} to {writing.decimal(measured + limit)} mm"
     return (
-        f"No single slip known here gives {band}. The nearest: {nearest} That is "
-        f"{writing.decimal(abs(nearest.off_mm))} mm off. Measure again, over more turns; then count every gear's teeth."
+        f"No single slip known here gives {band}. The nearest: {others[0]} That is "
+        f"{writing.decimal(abs(others[0].off_mm))} mm off. Measure again, over more turns; then count every gear's "
+        "teeth."
     )
