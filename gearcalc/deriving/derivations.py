@@ -96,19 +96,25 @@ def lead_wanted(lathe: Lathe, wanted: Wanted) -> Quantity:
     return Quantity("L", "wanted", "lead wanted", lead, writing.number(lead, _PLACES))
 
 
+def feed_wanted(wanted: Feed) -> Quantity:
+    """The travel that is wanted in one turn of the spindle."""
+    return Quantity("f", "wanted", "feed wanted", wanted.travel_mm, writing.number(wanted.travel_mm, _PLACES))
+
+
+def feed_drive(lathe: Lathe, wanted: Feed) -> Quantity:
+    """What the feed drive makes of the lead by the half-nuts."""
+    ratio = wanted.travel_mm / as_fraction(lead_to_cut(lathe, wanted))
+    return Quantity("r", "feed drive", "feed drive", ratio)
+
+
 def _one_turn(lathe: Lathe) -> Step:
-    spindle = Quantity("n", "spindle", "turns of the spindle", Fraction(1))
-    ratio = lathe.spindle_ratio
-    if ratio == 1:
-        words = "Turn the spindle once. The first driver turns once with it."
-        return Step(words, Quantity("n", "driver 1", "turns of the first driver"), spindle.symbol, (spindle,))
-    side = Quantity("r", "spindle side", "spindle side", ratio)
-    words = (
-        "Turn the spindle once. The gears between it and the first driver give the first driver "
-        f"{writing.turns(ratio)}."
-    )
+    known: tuple[Quantity, ...] = (Quantity("n", "spindle", "turns of the spindle", Fraction(1)),)
+    ratio, how = lathe.spindle_ratio, "The first driver turns once with it."
+    if ratio != 1:
+        known += (Quantity("r", "spindle side", "spindle side", ratio),)
+        how = f"The gears between it and the first driver give the first driver {writing.turns(ratio)}."
     target = Quantity("n", "driver 1", "turns of the first driver")
-    return Step(words, target, product(spindle.symbol, side.symbol), (spindle, side))
+    return Step(f"Turn the spindle once. {how}", target, product(*(each.symbol for each in known)), known)
 
 
 def _mesh(train: Train, place: int) -> Step:
@@ -197,23 +203,19 @@ def _against_wanted(cut: Quantity, wanted: Wanted | None, lathe: Lathe) -> list[
     if wanted is None:
         return []
     if isinstance(wanted, Feed):
-        drive = _feed_drive(cut, wanted, lathe)
-        want = Quantity("f", "wanted", "feed wanted", wanted.travel_mm, writing.number(wanted.travel_mm, _PLACES))
-        words = f"What is wanted is {wanted}."
-        return [drive, _error(drive.found, want, words)]
-    want = lead_wanted(lathe, wanted)
-    return [_error(cut, want, f"What is wanted is {thread_in_words(wanted)}.")]
+        drive = _through_feed_drive(cut, wanted, lathe)
+        return [drive, _error(drive.found, feed_wanted(wanted), f"What is wanted is {wanted}.")]
+    return [_error(cut, lead_wanted(lathe, wanted), f"What is wanted is {thread_in_words(wanted)}.")]
 
 
-def _feed_drive(cut: Quantity, wanted: Feed, lathe: Lathe) -> Step:
-    ratio = wanted.travel_mm / as_fraction(lead_to_cut(lathe, wanted))
-    drive = Quantity("r", "feed drive", "feed drive", ratio)
+def _through_feed_drive(cut: Quantity, wanted: Feed, lathe: Lathe) -> Step:
+    drive = feed_drive(lathe, wanted)
+    ratio = as_fraction(drive.value)
     slide = "cross slide" if wanted.along == "cross" else "carriage"
-    words = (
-        f"The feed: through the feed drive the {slide} goes {writing.ratio(ratio)} of what the half-nuts would give."
-        if ratio != 1
-        else f"The feed: the {slide} goes as far as the half-nuts give."
-    )
+    words = f"The feed: the {slide} goes as far as the half-nuts give."
+    if ratio != 1:
+        far = f"{writing.ratio(ratio)} of what the half-nuts would give"
+        words = f"The feed: through the feed drive the {slide} goes {far}."
     travel = as_fraction(cut.value) * ratio
     target = Quantity("f", "cut", "feed", shown=writing.number(travel, _PLACES))
     ends = (writing.length(travel),)
@@ -275,8 +277,10 @@ def _hand_in_words(setup: Setup) -> str:
         return f"{cuts}, as wanted{': leave the reverse as the lathe file describes it' if reverse else ''}."
     if reverse:
         return f"{cuts}; for the {other}-hand thread that is wanted, put the reverse over."
-    how = "the lathe has no reverse, so put an idler more, or one less, in a mesh"
-    return f"{cuts}; a {other}-hand one is wanted, and {how}."
+    return (
+        f"{cuts}; a {other}-hand one is wanted, and the lathe has no reverse, so put an idler more, or one less, in a "
+        "mesh."
+    )
 
 
 def _way_of_the_feed(wanted: Feed, natural: str, reverse: bool) -> str:
@@ -303,12 +307,13 @@ def _in_inches(lead: Fraction) -> bool:
 
 
 def _inches_spelled(lead: Fraction) -> Written:
-    inches = lead / INCH_MM
-    top = "25.4" if inches.numerator == 1 else f"{inches.numerator} · 25.4"
-    if inches.denominator == 1:
-        return Written(top, top.replace("·", r"\cdot"), top)
-    text = f"{top}/{inches.denominator}" if inches.numerator == 1 else f"({top})/{inches.denominator}"
-    return Written(text, rf"\frac{{{top.replace('·', chr(92) + 'cdot')}}}{{{inches.denominator}}}", text)
+    count, of = (lead / INCH_MM).as_integer_ratio()
+    top = "25.4" if count == 1 else f"{count} · 25.4"
+    latex = top.replace("·", r"\cdot")
+    if of == 1:
+        return Written(top, latex, top)
+    text = f"{top}/{of}" if count == 1 else f"({top})/{of}"
+    return Written(text, rf"\frac{{{latex}}}{{{of}}}", text)
 
 
 def _inches_in_words(lead: Fraction) -> str:

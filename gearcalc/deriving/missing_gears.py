@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from itertools import islice, starmap
+from itertools import islice
 
 import sympy
 from attrs import evolve, frozen
@@ -14,7 +14,14 @@ from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, pi_bounds
 from gearcalc.basics.writing import Written
-from gearcalc.deriving.derivations import lead_of_leadscrew, lead_wanted, teeth_of, thread_in_words
+from gearcalc.deriving.derivations import (
+    feed_drive,
+    feed_wanted,
+    lead_of_leadscrew,
+    lead_wanted,
+    teeth_of,
+    thread_in_words,
+)
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, rounded
 from gearcalc.finding.setups import Wanted, as_wanted, assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
@@ -30,8 +37,8 @@ class SolvedGear(Worked):
 
     `exact`: the teeth that the equation asks for: a Fraction, or a sympy number where π is in it.
     `teeth`: the same as a whole number if that is a gear, owned or not, else None. `owned`: the set has it to spare.
-    `nearest`: the whole number of teeth that comes closest, None when no gear is near, and `nearest_ppm` its error.
-    `why`: all that in words. `steps`: the working, each step with `.words`, `.eq`, `.text` and `.latex`.
+    `nearest`: the whole number of teeth that comes closest, None when no gear is near, and `nearest_ppm` its error, a
+    float. `why`: all that in words. `steps`: the working, each step with `.words`, `.eq`, `.text` and `.latex`.
     """
 
     exact: Fraction | sympy.Expr
@@ -134,7 +141,8 @@ def solve_for_gear(
     solution = _solution(question.gap, equation, needed.found)
     exact = solution.result
     with_pi = bool(exact.has(sympy.pi))
-    nearest = question.closest([teeth for teeth in _either_side(exact) if _is_gear(teeth)])
+    either_side = int(sympy.floor(exact)), int(sympy.ceiling(exact))
+    nearest = question.closest([teeth for teeth in either_side if _is_gear(teeth)])
     teeth = nearest if not with_pi and nearest == exact else None
     return SolvedGear(
         title=f"The {question.gap.words} in {question.gap} for {question.wanted}"
@@ -177,14 +185,13 @@ def _ratio_needed(question: _Question) -> tuple[Step, ...]:
     others = " × ".join(divisor.words for divisor in divisors)
     words = f"{start}What comes out is the {others} × train, so divide the lead wanted by all but the train:"
     target = Quantity("r", "train", "train")
-    return (*_lead_for_feed(wanted, lead), Step(words, target, formula, (lead, *divisors)))
+    return (*_lead_for_feed(lathe, wanted, lead), Step(words, target, formula, (lead, *divisors)))
 
 
-def _lead_for_feed(wanted: Wanted, lead: Quantity) -> tuple[Step, ...]:
+def _lead_for_feed(lathe: Lathe, wanted: Wanted, lead: Quantity) -> tuple[Step, ...]:
     if not isinstance(wanted, Feed):
         return ()
-    feed = Quantity("f", "wanted", "feed wanted", wanted.travel_mm, writing.number(wanted.travel_mm, 9))
-    drive = Quantity("r", "feed drive", "feed drive", wanted.travel_mm / as_fraction(lead.value))
+    feed, drive = feed_wanted(wanted), feed_drive(lathe, wanted)
     words = f"What is wanted is {wanted}. The feed drive makes {drive.number} of the lead by the half-nuts, so that is:"
     target = evolve(lead, value=None)
     return (Step(words, target, over(feed.symbol, drive.symbol), (feed, drive), unit="mm"),)
@@ -192,7 +199,7 @@ def _lead_for_feed(wanted: Wanted, lead: Quantity) -> tuple[Step, ...]:
 
 def _equation(gap: _Gap, ratio: Quantity) -> Step:
     sides = [
-        tuple(starmap(lambda place, teeth, side=side: teeth_of(side, place, teeth), enumerate(counts)))
+        tuple(teeth_of(side, place, teeth) for place, teeth in enumerate(counts))
         for side, counts in (("driver", gap.drivers), ("driven", gap.driven))
     ]
     formula = over(*(product(*(gear.symbol for gear in side)) for side in sides))
@@ -226,10 +233,6 @@ def _number_of_teeth(exact: sympy.Expr) -> tuple[Written, ...]:
     return shown, rounded(float(by_pi / pi_bounds(60)[0]), 3)
 
 
-def _either_side(exact: sympy.Expr) -> tuple[int, int]:
-    return int(sympy.floor(exact)), int(sympy.ceiling(exact))
-
-
 def _is_gear(teeth: int) -> bool:
     try:
         as_teeth(teeth)
@@ -241,19 +244,17 @@ def _is_gear(teeth: int) -> bool:
 def _verdict(question: _Question, exact: sympy.Expr, teeth: int | None, nearest: int | None) -> str:
     if nearest is None:
         few_or_many = "few" if exact < 10 else "many"
-        return (
-            f"It works out at {_in_words(exact)} teeth, too {few_or_many} to be a gear: change one of the other gears."
-        )
+        works_out = f"It works out at {_in_words(exact)} teeth"
+        return f"{works_out}, too {few_or_many} to be a gear: change one of the other gears."
     if teeth in question.free:
         return f"A gear of {teeth} teeth cuts it exactly, and the set has one to spare."
     if teeth is not None:
         return f"A gear of {teeth} teeth cuts it exactly, but {_not_to_spare(question, teeth)}.{_next_best(question)}"
+    why = "a gear has whole teeth only"
     if exact.has(sympy.pi):
         why = "no whole number of teeth is ever exact here, because π is irrational (J. H. Lambert, 1761)"
-    else:
-        why = "a gear has whole teeth only"
-    words = f"It would need {_in_words(exact)} teeth, and {why}. "
-    words += f"The nearest, {nearest}, gives {_miss(question, nearest)}"
+    nearest_gives = f"The nearest, {nearest}, gives {_miss(question, nearest)}"
+    words = f"It would need {_in_words(exact)} teeth, and {why}. {nearest_gives}"
     if nearest in question.free:
         return f"{words}."
     return f"{words}, but {_not_to_spare(question, nearest)}.{_next_best(question)}"
