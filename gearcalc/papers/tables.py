@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
+from functools import cache
 from itertools import islice
 from math import isnan
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-from attrs import field, frozen
+from attrs import frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_path, is_several, shown
-from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, RelativeError, as_fraction
 from gearcalc.basics.files import save_whole
 from gearcalc.cutting.feed_charts import FeedRow, feed_rows, other_slide_mm
 from gearcalc.cutting.turning import finish
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
@@ -29,8 +30,16 @@ from gearcalc.threads import Feed, Thread, as_thread
 from gearcalc.threads.deviations import deviation_um, judge
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 _MOST_LENGTHS, _MOST_LISTED = 20, 10_000
 _AT = "error_um_at_"
+_GEARS = ("lever", "drivers", "driven", "idlers")
+_CHART = ("thread", *_GEARS, "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved", "hand", "reverse_over")
+_FEEDS = ("feed", *_GEARS, "feed_mm", "feed_thou", "off_percent", "is_exact", "fits", "moved", "other_slide_mm",
+          "reverse_over", "why")  # fmt: skip
+_ROUGHNESS = ("rt_um", "ra_um")
 
 
 def pitch_error_table(
@@ -60,14 +69,13 @@ def pitch_error_table(
     wanted = [as_thread(thread) for thread in _several(threads, (Thread, str))]
     lengths = _columns_of(lengths_mm)
     if isinstance(setups_or_lathe, Lathe):
-        pairs = [(thread, _best_setup(setups_or_lathe, thread)) for thread in wanted]
+        best = (find_setups(setups_or_lathe, thread, count=1) for thread in wanted)
+        pairs = [(thread, found[0] if found else None) for thread, found in zip(wanted, best, strict=True)]
     else:
         setups = [_checked(setup) for setup in _several(setups_or_lathe, (Setup,))]
-        pairs = [(thread, setup) for thread in wanted for setup in setups if _goes_with(setup, thread, wanted)]
+        pairs = [(t, each) for t in wanted for each in setups if each.wanted == t or each.wanted not in wanted]
     rows = [_error_row(thread, setup, lengths) for thread, setup in pairs]
-    frame = Frame(rows, columns=["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
-    numbers = dict.fromkeys(["error_ppm", *lengths, "share_used"], "float64")
-    return frame.astype({**numbers, "ok": "boolean"})
+    return _frame(rows, ["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
 
 
 def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None) -> pd.DataFrame:
@@ -90,10 +98,7 @@ def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
-    rows = [_chart_row(row) for row in chart_rows(lathe, threads, within_ppm)]
-    frame = Frame(rows, columns=_CHART_COLUMNS)
-    numbers = {"lead_mm": "float64", "error_ppm": "float64", "moved": "Int64"}
-    return frame.astype({**numbers, **dict.fromkeys(["is_exact", "fits", "ok", "reverse_over"], "boolean")})
+    return _frame(map(_chart_cells, chart_rows(lathe, threads, within_ppm)), _CHART)
 
 
 def feed_chart(
@@ -127,12 +132,8 @@ def feed_chart(
     if nose_radius_mm is not None:
         finish(Fraction(1, 10**9), nose_radius_mm)  # refused even when there is no row to use it in
     rows = feed_rows(lathe, feeds, mounted, within_percent)
-    columns = [*_FEED_COLUMNS, *(() if nose_radius_mm is None else _ROUGHNESS)]
-    frame = Frame([_feed_cells(lathe, row, nose_radius_mm) for row in rows], columns=columns)
-    numbers = {name: "float64" for name in (*_FEED_NUMBERS, *_ROUGHNESS) if name in columns}
-    return frame.astype(
-        {**numbers, "is_exact": "boolean", "fits": "boolean", "reverse_over": "boolean", "moved": "Int64"}
-    )
+    cells = [_feed_cells(row, nose_radius_mm) for row in rows]
+    return _frame(cells, [*_FEEDS, *(() if nose_radius_mm is None else _ROUGHNESS)])
 
 
 def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
@@ -143,7 +144,11 @@ def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
     Raises ValueOutOfRangeError for what is no DataFrame or another ending than .csv, NotPossibleError where it can't
     be written.
     """
-    frame, path = _a_frame(frame), as_path(path)
+    if not isinstance(frame, _pandas().DataFrame):
+        raise ValueOutOfRangeError(
+            "a table is wanted here", value=shown(frame), remedy="Take what chart() or pitch_error_table() returned."
+        )
+    path = as_path(path)
     if path.suffix.lower() != ".csv":
         raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
     named = any(name is not None for name in frame.index.names)
@@ -151,144 +156,120 @@ def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
     return save_whole(path, text.encode("utf-8-sig"), "the table")
 
 
-class Frame(pd.DataFrame):
-    """A DataFrame whose names are no mathematics: a notebook takes what stands between two dollars for that."""
-
-    @property
-    def _constructor(self) -> type[Frame]:
-        return Frame
-
-    def _repr_html_(self) -> str | None:
-        shown = super()._repr_html_()  # type: ignore[misc]  # pandas leaves it out of its types
-        return None if shown is None else writing.no_maths(shown)
-
-
-def _a_frame(given: object) -> pd.DataFrame:
-    if isinstance(given, pd.DataFrame):
-        return given
-    raise ValueOutOfRangeError(
-        "a table is wanted here", value=shown(given), remedy="Take what chart() or pitch_error_table() returned."
-    )
-
-
 @frozen
 class Table:
-    """A DataFrame with a caption, shown as HTML without an empty heading. Made by captioned()."""
+    """Rows with a caption, shown as HTML without an empty heading. Made by captioned().
 
-    frame: pd.DataFrame = field(eq=False)
+    `rows`: headings and values in words, for a Picture's table too.
+    """
+
+    rows: Sequence[Row]
     caption: str
     note: str = ""
 
-    @property
-    def rows(self) -> list[Row]:
-        """The rows as they are shown: headings and values in words, for a Picture's table too."""
-        columns = [str(column) for column in self.frame.columns]
-        return [
-            {_heading(column): _shown(column, value) for column, value in zip(columns, values, strict=True)}
-            for values in self.frame.itertuples(index=False, name=None)
-        ]
-
     def __str__(self) -> str:
-        return f"{self.caption}\n{self.frame.to_string(index=False)}"
+        columns = [[head, *(_cell(row[head]) for row in self.rows)] for head in (self.rows[0] if self.rows else ())]
+        aligned = [[cell.rjust(max(map(len, column))) for cell in column] for column in columns]
+        return "\n".join([self.caption, *map("  ".join, zip(*aligned, strict=True))])
 
     def _repr_html_(self) -> str:
         below = f"<p><small>{writing.plain(self.note).html}</small></p>" if self.note else ""
-        if self.frame.empty:
+        if not self.rows:
             return f"<p>{writing.plain(self.caption).html}: nothing to show.</p>{below}"
         return table_html(self.rows, self.caption) + below
 
 
-def captioned(frame: pd.DataFrame, caption: str, note: str = "") -> Table:
-    """Any DataFrame as a table for a notebook page: caption, headings with scope, no empty corner, all escaped.
+def captioned(table: pd.DataFrame | Sequence[Row], caption: str, note: str = "") -> Table:
+    """A table for a notebook page: caption, headings with scope, no empty corner, all escaped.
 
-    >>> shown = captioned(pd.DataFrame({"thread": ["M10"], "error_ppm": [125.0]}), "Pitch error")
+    >>> shown = captioned([{"thread": "M10", "error_ppm": 125.0}], "Pitch error")
     >>> shown._repr_html_().count('scope="col"')
     2
     >>> [dict(row) for row in shown.rows][0]["thread"]
     'M10'
 
-    `frame`: its index is shown as the first column where it has a name. `caption`: what it is a table of, not empty.
-    Columns named as in pitch_error_table get headings in words and units. Raises ValueOutOfRangeError for a caption
-    that is empty.
+    `table`: any DataFrame, its index shown as the first column where it has a name; or rows, each a mapping from column
+    to value. `caption`: what it is a table of, not empty. Columns named as in pitch_error_table get headings in words
+    and units. Raises ValueOutOfRangeError for a caption that is empty.
     """
     if not isinstance(caption, str) or not caption.strip():
         raise ValueOutOfRangeError("a table needs a caption", value=repr(caption))
-    named = any(name is not None for name in frame.index.names)
-    return Table(frame.reset_index() if named else frame, caption, note)
+    rows = table if isinstance(table, Sequence) else _rows_of(table)
+    return Table([{_heading(name): _shown(name, value) for name, value in row.items()} for row in rows], caption, note)
 
 
-_CHART_COLUMNS = [
-    "thread",
-    "lever",
-    "drivers",
-    "driven",
-    "idlers",
-    "lead_mm",
-    "error_ppm",
-    "is_exact",
-    "fits",
-    "ok",
-    "moved",
-    "hand",
-    "reverse_over",
-]
+# Rows become a DataFrame, and a DataFrame rows. Of pandas nothing is imported until there is one to be made.
 
 
-def _chart_row(row: ChartRow) -> dict[str, Any]:
-    shown: dict[str, Any] = {"thread": str(row.thread), "ok": row.ok}
+def _frame(rows: Iterable[Mapping[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
+    kinds = {name: "float64" if name.startswith(_AT) else _COLUMNS.get(name, _TEXT)[0] for name in columns}
+    frame: pd.DataFrame = _frame_class()(list(rows), columns=list(columns))
+    return frame.astype(kinds)
+
+
+@cache
+def _frame_class() -> Any:
+    class Frame(_pandas().DataFrame):  # type: ignore[misc]
+        """A DataFrame whose names are no mathematics: a notebook takes what stands between two dollars for that."""
+
+        __qualname__ = "Frame"  # as __getattr__ below has it, for pickle
+
+        @property
+        def _constructor(self) -> type[pd.DataFrame]:
+            return Frame
+
+        def _repr_html_(self) -> str | None:
+            shown = super()._repr_html_()
+            return None if shown is None else writing.no_maths(shown)
+
+    return Frame
+
+
+def __getattr__(name: str) -> Any:
+    if name == "Frame":
+        return _frame_class()
+    raise AttributeError(name)
+
+
+def _pandas() -> Any:
+    try:
+        import pandas
+    except ImportError:
+        raise NotPossibleError(
+            "a DataFrame is made by pandas, which can't be had here",
+            remedy="Install it; cards, plates for the wall and all commands but chart --save .csv do without.",
+        ) from None
+    return pandas
+
+
+def _rows_of(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    if any(name is not None for name in frame.index.names):
+        frame = frame.reset_index()
+    values = frame.astype(object).where(frame.notna(), None)
+    columns = [str(column) for column in frame.columns]
+    return [dict(zip(columns, row, strict=True)) for row in values.itertuples(index=False, name=None)]
+
+
+def _chart_cells(row: ChartRow) -> dict[str, Any]:
+    cells: dict[str, Any] = {"thread": str(row.thread), "ok": row.ok}
     setup = row.setup
     if setup is None:
-        return shown
-    return shown | {
-        "lever": setup.lever,
-        "drivers": setup.train.drivers,
-        "driven": setup.train.driven,
-        "idlers": setup.train.idlers,
-        "lead_mm": float(setup.lead_mm),
-        "error_ppm": setup.error_ppm,
-        "is_exact": setup.is_exact,
-        "fits": row.fits,
-        "moved": row.moved,
-        "hand": setup.hand,
-        "reverse_over": setup.reverse_over,
-    }
+        return cells
+    lead = {"lead_mm": float(setup.lead_mm), "error_ppm": setup.error_ppm}
+    turned = {"hand": setup.hand, "reverse_over": setup.reverse_over}
+    return cells | _gear_cells(setup) | lead | turned | {"fits": row.fits, "moved": row.moved}
 
 
-_FEED_COLUMNS = (
-    "feed",
-    "lever",
-    "drivers",
-    "driven",
-    "idlers",
-    "feed_mm",
-    "feed_thou",
-    "off_percent",
-    "is_exact",
-    "fits",
-    "moved",
-    "other_slide_mm",
-    "reverse_over",
-    "why",
-)
-_FEED_NUMBERS = ("feed_mm", "feed_thou", "off_percent", "other_slide_mm")
-_ROUGHNESS = ("rt_um", "ra_um")
-
-
-def _feed_cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
+def _feed_cells(row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
     cells: dict[str, Any] = {"feed": str(row.feed), "why": row.why}
     setup = row.setup
     if setup is None or setup.feed_mm is None:
         return cells
     other = other_slide_mm(setup)
-    cells |= {
-        "lever": setup.lever,
-        "drivers": setup.train.drivers,
-        "driven": setup.train.driven,
-        "idlers": setup.train.idlers,
+    cells |= _gear_cells(setup) | {
         "feed_mm": float(setup.feed_mm),
         "feed_thou": float(setup.feed_mm / INCH_MM * 1000),
         "off_percent": row.off_percent,
-        "is_exact": setup.is_exact,
         "fits": None if setup.fit is None else setup.fit.goes_on,
         "moved": row.moved,
         "other_slide_mm": None if other is None else float(other),
@@ -301,6 +282,12 @@ def _feed_cells(lathe: Lathe, row: FeedRow, nose_radius_mm: Any) -> dict[str, An
             return cells
         cells |= {"rt_um": made.rt_um, "ra_um": made.ra_um}
     return cells
+
+
+def _gear_cells(setup: Setup) -> dict[str, Any]:
+    train = setup.train
+    gears = {"drivers": train.drivers, "driven": train.driven, "idlers": train.idlers}
+    return {"lever": setup.lever, **gears, "is_exact": setup.is_exact}
 
 
 def _csv_cell(value: Any) -> Any:
@@ -345,71 +332,69 @@ def _columns_of(lengths_mm: Any) -> dict[str, Fraction]:
     return {f"{_AT}{writing.decimal(length, 3)}mm": length for length in lengths}
 
 
-def _best_setup(lathe: Lathe, thread: Thread) -> Setup | None:
-    from gearcalc.finding.search import find_setups
-
-    return next(iter(find_setups(lathe, thread, count=1)), None)
-
-
-def _goes_with(setup: Setup, thread: Thread, threads: Sequence[Thread]) -> bool:
-    return setup.wanted == thread or setup.wanted not in threads
-
-
 def _error_row(thread: Thread, setup: Setup | None, lengths: dict[str, Fraction]) -> dict[str, Any]:
     if setup is None:
         return {"thread": str(thread), "setup": None}
     error = RelativeError(setup.lead_mm, thread.lead)
     verdict = judge(thread, error)
-    row: dict[str, Any] = {"thread": str(thread), "setup": _setup_in_words(setup), "error_ppm": error.ppm}
-    row |= {column: deviation_um(error, length) for column, length in lengths.items()}
-    return {**row, "share_used": verdict.share_used, "ok": verdict.ok}
-
-
-def _setup_in_words(setup: Setup) -> str:
-    return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
+    lever = "" if setup.lever is None else f", lever {setup.lever}"
+    off = {column: deviation_um(error, length) for column, length in lengths.items()}
+    said = {"thread": str(thread), "setup": f"{setup.train}{lever}", "error_ppm": error.ppm}
+    return {**said, **off, "share_used": verdict.share_used, "ok": verdict.ok}
 
 
 def _row_of_gears(teeth: Any) -> str:
     return " · ".join(map(str, teeth)) or "none"
 
 
-def _rounded(places: int) -> Callable[[float], str]:
-    return lambda x: writing.decimal(float(x), places)
-
-
 def _idlers_by_mesh(meshes: Sequence[Sequence[int]]) -> str:
     return " | ".join(" · ".join(map(str, mesh)) or "–" for mesh in meshes) if any(meshes) else "none"
 
 
-_IN_WORDS: dict[str, tuple[str, Callable[[Any], Any]]] = {
-    "error_ppm": ("error", writing.error),
-    "share_used": ("share of tolerance used", writing.percent),
-    "ok": ("good enough", bool),
-    "drivers": ("drivers", _row_of_gears),
-    "driven": ("driven", _row_of_gears),
-    "idlers": ("idlers", _idlers_by_mesh),
-    "moved": ("gears moved", int),
-    "reverse_over": ("reverse over", bool),
-    "feed_mm": ("feed given, mm", _rounded(4)),
-    "feed_thou": ("feed given, thou", _rounded(2)),
-    "off_percent": ("off by, per cent", lambda x: writing.signed(float(x))),
-    "other_slide_mm": ("other slide, mm", _rounded(4)),
-    "rt_um": ("Rt, µm", _rounded(2)),
-    "ra_um": ("Ra, µm", _rounded(2)),
+def _rounded(places: int) -> Callable[[float], str]:
+    return lambda x: writing.decimal(float(x), places)
+
+
+def _as_it_is(value: Any) -> Any:
+    return value.item() if hasattr(value, "item") else value
+
+
+_TEXT = ("object", "", _as_it_is)
+_COLUMNS: dict[str, tuple[str, str, Callable[[Any], Any]]] = {
+    "drivers": ("object", "drivers", _row_of_gears),
+    "driven": ("object", "driven", _row_of_gears),
+    "idlers": ("object", "idlers", _idlers_by_mesh),
+    "lead_mm": ("float64", "lead mm", _as_it_is),
+    "error_ppm": ("float64", "error", writing.error),
+    "share_used": ("float64", "share of tolerance used", writing.percent),
+    "is_exact": ("boolean", "is exact", bool),
+    "fits": ("boolean", "fits", bool),
+    "ok": ("boolean", "good enough", bool),
+    "moved": ("Int64", "gears moved", int),
+    "reverse_over": ("boolean", "reverse over", bool),
+    "feed_mm": ("float64", "feed given, mm", _rounded(4)),
+    "feed_thou": ("float64", "feed given, thou", _rounded(2)),
+    "off_percent": ("float64", "off by, per cent", lambda x: writing.signed(float(x))),
+    "other_slide_mm": ("float64", "other slide, mm", _rounded(4)),
+    "rt_um": ("float64", "Rt, µm", _rounded(2)),
+    "ra_um": ("float64", "Ra, µm", _rounded(2)),
 }
+"""What a column holds, its heading, and how a value in it is said; all others are text or numbers as they come."""
 
 
 def _heading(column: str) -> str:
     if column.startswith(_AT):
         return "over " + column.removeprefix(_AT).replace("mm", " mm")
-    return _IN_WORDS[column][0] if column in _IN_WORDS else column.replace("_", " ")
+    return _COLUMNS[column][1] if column in _COLUMNS else column.replace("_", " ")
 
 
 def _shown(column: str, value: Any) -> Any:
-    if value is None or value is pd.NA or value is pd.NaT or (isinstance(value, float) and isnan(value)):
+    if value is None or (isinstance(value, float) and isnan(value)):
         return None
     if column.startswith(_AT):
         return writing.micrometres(value)
-    if column in _IN_WORDS:
-        return _IN_WORDS[column][1](value)
-    return value.item() if hasattr(value, "item") else value
+    return _COLUMNS.get(column, _TEXT)[2](value)
+
+
+def _cell(value: object) -> str:
+    return "–" if value is None else ("no", "yes")[value] if isinstance(value, bool) else str(value)

@@ -35,12 +35,10 @@ NOT_PURE = {"numpy", "pandas", "matplotlib", "scipy", "ipywidgets", "anywidget",
 MAY_DERIVE = {"deriving", "basics"}  # basics hands sympy on, when asked
 
 MOST_LINES, MOST_SKIPS = 700, 19  # lines: on the way to 420
-STILL_ROUND = {"lathes", "papers"}  # rooms with a circle of files left; shrinks to none
+STILL_ROUND = {"lathes"}  # rooms with a circle of files left; shrinks to none
 AT_THE_EDGE = {  # their classes are widgets and tables; all else imports without the packages of NOT_PURE
     "gearcalc.learning.exercises.form",
     "gearcalc.learning.explorers.shell",
-    "gearcalc.papers.feed_tables",
-    "gearcalc.papers.tables",
 }
 WITHOUT = """
 import importlib, importlib.abc, json, sys

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from fractions import Fraction
 from math import isclose
 from xml.etree import ElementTree
@@ -142,6 +143,23 @@ class TestCaptioned:
         frame = pd.DataFrame({"teeth": [40]}, index=pd.Index(["first driver"], name="place"))
         assert captioned(frame, "Gears").rows == [{"place": "first driver", "teeth": 40}]
         assert captioned(frame.reset_index(drop=True), "Gears").rows == [{"teeth": 40}]
+
+    def test_rows_do_as_well_as_a_table_of_pandas(self):
+        rows = [{"thread": "M10", "error_ppm": 125.0, "ok": True}, {"thread": "M8", "error_ppm": None, "ok": None}]
+        shown = captioned(rows, "Errors")
+        assert shown.rows == captioned(pd.DataFrame(rows), "Errors").rows
+        assert shown._repr_html_() == captioned(pd.DataFrame(rows), "Errors")._repr_html_()
+        assert str(shown).replace("\u202f", " ").splitlines() == [
+            "Errors",
+            "thread     error  good enough",
+            "   M10  +125 ppm          yes",
+            "    M8         –            –",
+        ]
+
+    def test_a_table_can_be_kept_for_later(self):
+        kept = pickle.loads(pickle.dumps(pitch_error_table(HALF, "16 tpi")))
+        assert list(kept["thread"]) == ["16 tpi"]
+        assert type(kept).__name__ == "Frame"
 
     def test_empty(self):
         assert "nothing to show" in captioned(pd.DataFrame({"thread": []}), "Errors")._repr_html_()
