@@ -14,11 +14,12 @@ from gearcalc.lathes.directions import Turning, turning
 from gearcalc.papers.marks import MM_PER_PT, Disc, Mark, Shape, Words, box, width_of_words_mm
 from gearcalc.papers.steps import SPANS, Change, Step, states_of, steps_of
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import drawn_line, sheet
+from gearcalc.pictures.chart_frame import chart
 from gearcalc.pictures.gears_in_mesh import PlacedGear, Point
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.room_for_words import Box, Circle, Room, box_around, box_middle
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import Svg, bold, drawn_line, element, note, rect, text_line
+from gearcalc.pictures.svg import disc as ring
 from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.pictures.train_sheets import Sheet
 from gearcalc.pictures.train_views import faces
@@ -92,9 +93,8 @@ goes on. Step 4 of 13: strip, front first. The lathe is isolated, the cover open
         raise ValueOutOfRangeError(f"this card has steps 1 to {len(rows)}", value=step)
     caption = f"From {change.before.train if change.before else 'what is mounted'} to {change.setup.train}"
     description = f"{_gears_in_words(told)} {_over_the_steps(rows, step)}"
-    svg = sheet(CHANGE_PX, caption, description, *_trains(told), _steps(rows, step))
     at = "" if step is None else f"; step {step} of {len(rows)}"
-    return Picture(svg, description, rows, f"{caption}{at}")
+    return chart(CHANGE_PX, f"{caption}{at}", description, rows, *_trains(told), _steps(rows, step))
 
 
 def _lower(words: str) -> str:
@@ -192,7 +192,7 @@ def _where(place: Place) -> tuple[int, int]:
 def _trains(told: Sequence[Told]) -> list[Svg]:
     parts = [drawn_line(f"M400 {_TRAINS_TOP - 18}V{_TRAINS_FOOT}", style.FAINT, 1.0)]
     if len(told) == 1:
-        parts.append(text_line("Before: what you find. Draw it first.", 200, 150, size=style.WORD_PX, fill=style.SOFT))
+        parts.append(note("Before: what you find. Draw it first.", 200, 150, anchor="middle"))
     return parts + [_train(*each, left) for each, left in zip(told, (6.0, 400.0)[-len(told) :], strict=True)]
 
 
@@ -206,7 +206,7 @@ def _train(heading: str, drawing: TrainDrawing, fate: Fate, left: float) -> Svg:
     room = Room(laid.front, [laid.disc(gear) for gear in laid.gears], [box])
     return element(
         "g",
-        text_line(heading, left + 18, _TRAINS_TOP, size=15, anchor="start", font_weight="bold"),
+        bold(heading, left + 18, _TRAINS_TOP),
         faces(laid, 0.0, drawing.pressure_angle_deg),
         *(_label(laid, room, gear, fate(gear)) for gear in laid.gears),
     )
@@ -239,19 +239,9 @@ def _label(laid: Sheet, room: Room, gear: PlacedGear, fate: str) -> Svg:
         x, _ = box_middle(box)
         return element(
             "g",
-            element(
-                "rect",
-                x=box[0],
-                y=box[1],
-                width=box[2] - box[0],
-                height=box[3] - box[1],
-                rx=5,
-                fill=style.PAPER,
-                stroke=style.INK if fate != "stays" else "none",
-                stroke_width=1.4,
-            ),
-            text_line(str(gear.teeth), x, box[1] + 16, size=17, font_weight="bold"),
-            text_line(words, x, box[3] - 5, size=style.WORD_PX),
+            rect(*box, style.PAPER, style.INK if fate != "stays" else "none", 1.4, rx=5),
+            bold(str(gear.teeth), x, box[1] + 16, size=17, anchor="middle"),
+            text_line(words, x, box[3] - 5),
         )
     return _beside(room, gear, disc, words, hidden)
 
@@ -267,19 +257,10 @@ def _beside(room: Room, gear: PlacedGear, disc: tuple[float, float, float], word
     rim = tuple(c + (disc[2] - 2) * (e - c) / away for c, e in zip(disc[:2], edge, strict=True))
     return element(
         "g",
-        element(
-            "circle",
-            cx=disc[0],
-            cy=disc[1],
-            r=disc[2] if hidden else 0,
-            fill="none",
-            stroke=style.INK,
-            stroke_width=1,
-            stroke_dasharray="5 3",
-        ),
+        ring(*disc[:2], disc[2] if hidden else 0, "none", width=1, stroke_dasharray="5 3"),
         drawn_line(f"M{edge[0]:.1f} {edge[1]:.1f}L{rim[0]:.1f} {rim[1]:.1f}", style.INK, 0.9),
-        element("circle", cx=rim[0], cy=rim[1], r=2, fill=style.INK),
-        text_line(said, x, y + 4.5, size=style.WORD_PX, font_weight="bold"),
+        ring(rim[0], rim[1], 2, style.INK, None),
+        bold(said, x, y + 4.5, size=style.WORD_PX, anchor="middle"),
     )
 
 
@@ -292,26 +273,17 @@ def _steps(rows: Sequence[Row], step: int | None) -> Svg:
     parts = [drawn_line(f"M14 {_TRAINS_FOOT + 6}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
     if step is not None:
         here = _LEFT + (step - 1) * width
+        tone = style.tint(style.YELLOW, 0.45)
         parts.append(
-            element(
-                "rect",
-                x=here + 1,
-                y=_TRAINS_FOOT + 12,
-                width=width - 2,
-                height=118,
-                rx=4,
-                fill=style.tint(style.YELLOW, 0.45),
-                stroke=style.INK,
-                stroke_width=1.8,
-            )
+            rect(here + 1, _TRAINS_FOOT + 12, here + width - 1, _TRAINS_FOOT + 130, tone, style.INK, 1.8, rx=4)
         )
     for row in rows:
         x = _LEFT + (int(str(row["step"])) - 0.5) * width
         weight = "bold" if row["step"] == step else None
-        parts.append(text_line(str(row["step"]), x, _TRAINS_FOOT + 30, size=style.WORD_PX, font_weight=weight))
+        parts.append(text_line(str(row["step"]), x, _TRAINS_FOOT + 30, font_weight=weight))
         parts.append(text_line(str(row["key"]), x, _TRAINS_FOOT + 47, size=11.5))
     for (name, y), tone in zip(_ROWS, (style.SKY, style.ORANGE, style.FAINT), strict=True):
-        parts.append(text_line(name, _LEFT - 8, y + 12.5, size=style.WORD_PX, anchor="end"))
+        parts.append(text_line(name, _LEFT - 8, y + 12.5, anchor="end"))
         parts += [_bar(rows, name, y, width, tone)] if name != "gears turn" else _turning(rows, y, width)
     return element("g", *parts)
 
@@ -320,18 +292,8 @@ def _bar(rows: Sequence[Row], name: str, y: float, width: float, tone: str) -> S
     """One bar from the step that begins it to the one that ends it; dashed, and with a word, where it need not come."""
     left, right = (_LEFT + (step - 0.5) * width for step in _span(rows, name))
     perhaps = bool(_only_if(rows, name))
-    bar = element(
-        "rect",
-        x=left,
-        y=y,
-        width=right - left,
-        height=_BAR_PX,
-        rx=3,
-        stroke=style.INK,
-        stroke_width=1.2,
-        fill=style.PAPER if perhaps else style.tint(tone, 0.6),
-        stroke_dasharray="5 3" if perhaps else None,
-    )
+    fill, dash = (style.PAPER, "5 3") if perhaps else (style.tint(tone, 0.6), None)
+    bar = rect(left, y, right, y + _BAR_PX, fill, style.INK, rx=3, stroke_dasharray=dash)
     if not perhaps:
         return bar
     return element("g", bar, text_line("only if reached under it", (left + right) / 2, y + 12.5, size=style.SMALL_PX))
@@ -339,12 +301,12 @@ def _bar(rows: Sequence[Row], name: str, y: float, width: float, tone: str) -> S
 
 def _turning(rows: Sequence[Row], y: float, width: float) -> list[Svg]:
     return [
-        text_line(
+        bold(
             str(row["gears turn by"]),
             _LEFT + (int(str(row["step"])) - 0.5) * width,
             y + 12.5,
             size=style.SMALL_PX,
-            font_weight="bold",
+            anchor="middle",
         )
         for row in rows
         if row["gears turn by"]

@@ -17,9 +17,22 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.pictures.bracket_sheets import edges_px, slot_edges_px
 from gearcalc.pictures.gears_in_mesh import DEDENDUM, Point, meshing_angle_deg, tooth_outline
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.room_for_words import Box, Room, box_around, box_middle
-from gearcalc.pictures.style import FONT, INK, LOOKS, PAPER, SMALL_PX, SOFT, VERMILLION, WORD_PX, text_width_px
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.room_for_words import Box, Room, box_around, box_middle, is_within, nearest_in
+from gearcalc.pictures.style import INK, LOOKS, PAPER, SMALL_PX, SOFT, VERMILLION, WORD_PX, text_width_px
+from gearcalc.pictures.svg import (
+    Svg,
+    bold,
+    disc,
+    document,
+    drawn_line,
+    element,
+    note,
+    path_of,
+    rect,
+    shape,
+    text_line,
+    window,
+)
 from gearcalc.pictures.train_sheets import Sheet
 
 _TIGHT_MM = 5.0
@@ -139,8 +152,7 @@ def shapes(marks: Iterable[Mark]) -> Svg:
     parts = []
     for mark in marks:
         if mark.lens:
-            path = Svg("M" + "L".join("{:.1f} {:.1f}".format(*point) for point in mark.lens) + "Z")
-            parts.append(element("path", d=path, fill=VERMILLION, stroke=INK, stroke_width=1.6, class_="foul"))
+            parts.append(shape(path_of(mark.lens, closed=True), VERMILLION, INK, 1.6, class_="foul"))
         elif mark.ends is not None:
             parts.append(_measured(*mark.ends))
     return element("g", *parts)
@@ -149,20 +161,11 @@ def shapes(marks: Iterable[Mark]) -> Svg:
 def _measured(start: Point, end: Point) -> Svg:
     """A line from edge to edge with a stroke across each end."""
     apart = dist(start, end) or 1.0
-    across = -(end[1] - start[1]) / apart * 5, (end[0] - start[0]) / apart * 5
-    lines = [
-        element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1]),
-        *(
-            element("line", x1=x - across[0], y1=y - across[1], x2=x + across[0], y2=y + across[1])
-            for x, y in (start, end)
-        ),
-    ]
-    return element(
-        "g",
-        element("g", *lines, stroke=PAPER, stroke_width=4.5),
-        element("g", *lines, stroke=INK, stroke_width=1.7),
-        class_="gap",
-    )
+    across, up = -(end[1] - start[1]) / apart * 5, (end[0] - start[0]) / apart * 5
+    path = path_of([start, end])
+    for x, y in (start, end):
+        path = Svg(path + path_of([(x - across, y - up), (x + across, y + up)]))
+    return element("g", drawn_line(path, PAPER, 4.5), drawn_line(path, INK, 1.7), class_="gap")
 
 
 def tags(room: Room, marks: Iterable[Mark]) -> Svg:
@@ -176,34 +179,15 @@ def _box_for(room: Room, mark: Mark) -> Box:
 
 
 def _leader(mark: Mark, box: Box) -> Svg:
-    near = nearest_in(box, mark.at)
-    line = {"x1": near[0], "y1": near[1], "x2": mark.at[0], "y2": mark.at[1]}
-    return element(
-        "g",
-        element("line", **line, stroke=PAPER, stroke_width=3.5),
-        element("line", **line, stroke=INK, stroke_width=1.1),
-        element("circle", cx=mark.at[0], cy=mark.at[1], r=2.4, fill=INK, stroke=PAPER, stroke_width=0.8),
-    )
+    line = path_of([nearest_in(box, mark.at), mark.at])
+    spot = disc(*mark.at, 2.4, INK, PAPER, 0.8)
+    return element("g", drawn_line(line, PAPER, 3.5), drawn_line(line, INK, 1.1), spot)
 
 
 def _tag(mark: Mark, box: Box) -> Svg:
     fill, ink = (INK, PAPER) if mark.wrong else (PAPER, INK)
-    return element(
-        "g",
-        element(
-            "rect",
-            x=box[0],
-            y=box[1],
-            width=box[2] - box[0],
-            height=box[3] - box[1],
-            rx=3,
-            fill=fill,
-            stroke=INK,
-            stroke_width=1,
-        ),
-        text_line(mark.words, box_middle(box)[0], box[3] - 0.4 * WORD_PX, size=WORD_PX, fill=ink, font_weight="bold"),
-        class_="tag wrong" if mark.wrong else "tag",
-    )
+    words = bold(mark.words, box_middle(box)[0], box[3] - 0.4 * WORD_PX, size=WORD_PX, anchor="middle", fill=ink)
+    return element("g", rect(*box, fill, INK, 1, rx=3), words, class_="tag wrong" if mark.wrong else "tag")
 
 
 def _free_box(room: Room, at: Point, width: float, height: float) -> Box:
@@ -218,7 +202,7 @@ def _free_box(room: Room, at: Point, width: float, height: float) -> Box:
             across, down = cos(bearing * pi / 180), sin(bearing * pi / 180)
             x, y = at[0] + (distance + width / 2) * across, at[1] + (distance + height / 2) * down
             box = box_around(x, y, width, height)
-            if not _in_zone(room, box) or not room.is_off(box, (), 3.0):
+            if not is_within(box, room.zone) or not room.is_off(box, (), 3.0):
                 continue
             crossing = crossing or box
             if not _leader_is_free(words, box, at):
@@ -227,11 +211,6 @@ def _free_box(room: Room, at: Point, width: float, height: float) -> Box:
                 return box
             over_gears = over_gears or box
     return over_gears or crossing or box_around(at[0], at[1] - 24, width, height)
-
-
-def _in_zone(room: Room, box: Box) -> bool:
-    left, top, right, bottom = room.zone
-    return box[0] >= left and box[1] >= top and box[2] <= right and box[3] <= bottom
 
 
 def _leader_is_free(words: Sequence[Box], box: Box, at: Point) -> bool:
@@ -243,11 +222,6 @@ def _leader_is_free(words: Sequence[Box], box: Box, at: Point) -> bool:
     share = MARK_PX / apart
     start = at[0] + share * (near[0] - at[0]), at[1] + share * (near[1] - at[1])
     return Room((0, 0, 0, 0), (), list(words)).line_is_free(near, start)
-
-
-def nearest_in(box: Box, point: Point) -> Point:
-    """The point of a box that is nearest to another point."""
-    return min(max(point[0], box[0]), box[2]), min(max(point[1], box[1]), box[3])
 
 
 # What words must keep off on the picture of a train on its bracket.
@@ -273,10 +247,8 @@ def room_beside(sheet: Sheet, layout: Layout, marks: Iterable[Mark], axes: Seque
 
 def _hidden_rims(sheet: Sheet) -> Iterator[Point]:
     """Points on the dashed rims of gears behind larger ones of their own stud."""
-    for gear in sheet.gears:
-        if any(other.shaft == gear.shaft and other.teeth >= gear.teeth for other in sheet.in_front_of(gear)):
-            x, y, r = sheet.disc(gear)
-            yield from ((x + r * cos(k * pi / 16), y + r * sin(k * pi / 16)) for k in range(32))
+    for x, y, r in (sheet.disc(gear) for gear in sheet.gears if sheet.is_hidden(gear)):
+        yield from ((x + r * cos(k * pi / 16), y + r * sin(k * pi / 16)) for k in range(32))
 
 
 # Teeth close up, the same two gears at several distances: pressed together, right, and open.
@@ -318,20 +290,8 @@ def mesh_closeups(
         f"Teeth of a driver of {one} and a driven gear of {other} close up, from where they mesh, with their centres "
         f"{words}. The driver pushes to the left; what play there is shows on the right of its tooth."
     )
-    svg = element(
-        "svg",
-        element("title", f"{one} and {other} in mesh"),
-        element("desc", description),
-        element("rect", width=_WIDTH_PX, height=height, fill=PAPER),
-        *panels,
-        xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {_WIDTH_PX} {height:g}",
-        width=_WIDTH_PX,
-        height=height,
-        role="img",
-        font_family=FONT,
-        style="max-width:100%;height:auto",
-    )
+    size, back = (_WIDTH_PX, height), rect(0, 0, _WIDTH_PX, height)
+    svg = document(size, f"{one} and {other} in mesh", description, back, *panels)
     caption = f"{one} on {other}, close up: the same gears, their centres more and more apart."
     return Picture(svg, description, [_row(state) for state in states], caption)
 
@@ -358,29 +318,26 @@ def _row(state: MeshState) -> Row:
 
 def _panel(state: MeshState, module: float, left: float) -> Svg:
     """One distance: the window on the teeth, and under it the words."""
-    size = _PANEL_PX - 2
-    window = element(
-        "svg",
-        element("rect", x=-500, y=-500, width=1000, height=1000, fill=PAPER),
-        *_teeth(state, module, size / (_MODULES_IN_VIEW * module)),
-        x=left,
-        y=1,
-        width=size,
-        height=size,
-        viewBox=f"{-size / 2:g} {-size / 2:g} {size:g} {size:g}",
-    )
-    middle = left + size / 2
-    border = element("rect", x=left, y=1, width=size, height=size, fill="none", stroke=INK, stroke_width=1.2)
-    lines = [
-        text_line(f"driven {state.other.teeth}", middle, 22, size=WORD_PX, fill=INK, font_weight="bold"),
-        text_line(f"driver {state.one.teeth}", middle, size - 12, size=WORD_PX, fill=INK, font_weight="bold"),
-        text_line(_HEADS[state.state], middle, _PANEL_PX + 18, size=WORD_PX + 2, fill=INK, font_weight="bold"),
-        text_line(state.words, middle, _PANEL_PX + 37, size=WORD_PX, fill=INK),
-        text_line(
-            f"centres {writing.decimal(state.apart_mm, 2)} mm apart", middle, _PANEL_PX + 55, size=SMALL_PX, fill=SOFT
+    size, half = _PANEL_PX - 2, _PANEL_PX / 2 - 1
+    right, middle = left + size, left + half
+    teeth = _teeth(state, module, size / (_MODULES_IN_VIEW * module))
+    return element(
+        "g",
+        window(left, 1, right, 1 + size, rect(-500, -500, 500, 500), *teeth, at=(-half, -half)),
+        rect(left, 1, right, 1 + size, "none", INK),
+        bold(f"driven {state.other.teeth}", middle, 22, size=WORD_PX, anchor="middle"),
+        bold(f"driver {state.one.teeth}", middle, size - 12, size=WORD_PX, anchor="middle"),
+        bold(_HEADS[state.state], middle, _PANEL_PX + 18, anchor="middle"),
+        text_line(state.words, middle, _PANEL_PX + 37),
+        note(
+            f"centres {writing.decimal(state.apart_mm, 2)} mm apart",
+            middle,
+            _PANEL_PX + 55,
+            size=SMALL_PX,
+            anchor="middle",
         ),
-    ]
-    return element("g", window, border, *lines, class_=f"closeup {state.state}")
+        class_=f"closeup {state.state}",
+    )
 
 
 def _teeth(state: MeshState, module: float, scale: float) -> list[Svg]:
@@ -395,28 +352,11 @@ def _teeth(state: MeshState, module: float, scale: float) -> list[Svg]:
     driven_deg = meshing_angle_deg(one, 90.0, other, 90.0) + turned
     driver_path = _rim(one, angle, module, 90.0, (0.0, down), scale, -1)
     driven_path = _rim(other, angle, module, driven_deg, (0.0, up), scale, 1)
-    look = LOOKS["driver"]
+    pitch_circles = ((down, module * one / 2), (up, module * other / 2))  # they touch where the teeth have no play
     return [
-        element("path", d=driver_path, fill=look.fill, stroke=INK, stroke_width=1.6, stroke_linejoin="round"),
-        element(
-            "path",
-            d=driven_path,
-            fill="#FFFFFF",
-            fill_opacity=0.55,
-            stroke=INK,
-            stroke_width=1.6,
-            stroke_linejoin="round",
-        ),
-        *_pitch_lines(down, up, module * one / 2, module * other / 2, scale),
-    ]
-
-
-def _pitch_lines(down: float, up: float, below: float, above: float, scale: float) -> list[Svg]:
-    """The two pitch circles, dashed: they touch where the teeth have no play."""
-    style = {"fill": "none", "stroke": SOFT, "stroke_width": 0.9, "stroke_dasharray": "9 3 2 3"}
-    return [
-        element("circle", cx=0, cy=-scale * down, r=scale * below, **style),
-        element("circle", cx=0, cy=-scale * up, r=scale * above, **style),
+        shape(driver_path, LOOKS["driver"].fill, INK, 1.6),
+        shape(driven_path, PAPER, INK, 1.6, fill_opacity=0.55),
+        *(disc(0, -scale * y, scale * r, "none", SOFT, 0.9, stroke_dasharray="9 3 2 3") for y, r in pitch_circles),
     ]
 
 
@@ -435,4 +375,4 @@ def _rim(teeth: int, angle: float, module: float, turned_deg: float, centre: Poi
     for bearing in (1, -1):
         around = radians(towards) + bearing * (_TEETH_EITHER_WAY + 0.5) * 2 * pi / teeth
         points.append((body * cos(around), body * sin(around)))
-    return Svg("M" + "L".join(f"{scale * (x + centre[0]):.2f} {-scale * (y + centre[1]):.2f}" for x, y in points) + "Z")
+    return path_of([(scale * (x + centre[0]), -scale * (y + centre[1])) for x, y in points], closed=True)

@@ -41,10 +41,10 @@ from gearcalc.pictures.bracket_sheets import (
 from gearcalc.pictures.gears_in_mesh import PlacedGear, place_train, shaft_names
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.room_for_words import Box
-from gearcalc.pictures.style import FONT, INK, SMALL_PX, SOFT, WORD_PX, text_width_px
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.style import SMALL_PX, SOFT, WORD_PX, text_width_px
+from gearcalc.pictures.svg import Svg, document, drawn_line, element, note, paper, text_line
 from gearcalc.pictures.train_pictures import TrainDrawing
-from gearcalc.pictures.train_sheets import frame, strip
+from gearcalc.pictures.train_sheets import strip
 from gearcalc.pictures.train_views import edge_view, faces, front_words
 
 
@@ -78,16 +78,17 @@ def bracket_picture(
     if drawing is not None:
         return drawing.picture(caption)
     words = " ".join(result.reasons)
-    drawn = TrainDrawing(
+    row = TrainDrawing(
         result.train,
         clockwise=clockwise,
         module_mm=layout.module_mm,
         pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
         last_shaft=lathe.last_shaft,
         provided=provided,
-    ).picture()
-    said = caption or f"{result.train} does not go on: {words} Drawn in a row, off the bracket."
-    return Picture(drawn.svg, f"{drawn.description} It does not go on: {words}", drawn.table, said)
+    )
+    said = f"{row.description} It does not go on: {words}"
+    caption = caption or f"{result.train} does not go on: {words} Drawn in a row, off the bracket."
+    return Picture(row.svg(description=said), said, row.rows, caption)
 
 
 def _as_fit(lathe: Lathe, given: Fit | Setup | Train | str) -> Fit:
@@ -200,20 +201,7 @@ class BracketDrawing:
 
     def svg(self) -> Svg:
         """The drawing as SVG text."""
-        width, height = BRACKET_PX
-        return element(
-            "svg",
-            element("title", f"Train {self.train} on its bracket"),
-            element("desc", self.description),
-            *self._drawn(),
-            xmlns="http://www.w3.org/2000/svg",
-            viewBox=f"0 0 {width} {height}",
-            width=width,
-            height=height,
-            role="img",
-            font_family=FONT,
-            style="max-width:100%;height:auto",
-        )
+        return document(BRACKET_PX, f"Train {self.train} on its bracket", self.description, *self._drawn())
 
     def _drawn(self) -> list[Svg]:
         layout, swing = self.layout, self.swing_deg
@@ -225,7 +213,7 @@ class BracketDrawing:
         tagged = tags(room, marks)
         beside = panel(panel_of(sheet), layout, swing, self.setting, self.meshes, self.gaps, len(self.axes_mm))
         return [
-            frame(sheet),
+            paper(BRACKET_PX),
             cover(sheet, layout),
             plate(sheet, layout, swing),
             faces(sheet, 0.0, self.lathe.gear_set.pressure_angle_deg),
@@ -337,7 +325,7 @@ def panel(
     dial, y = swing_dial(layout, swing_deg, box)
     parts, y = [dial], y + 22
     width = box[2] - box[0]
-    parts.append(text_line(ARM_UNCHECKED, box[2], box[3] + _LINE_PX, size=SMALL_PX, anchor="end", fill=SOFT))
+    parts.append(note(ARM_UNCHECKED, box[2], box[3] + _LINE_PX, size=SMALL_PX, anchor="end"))
     for bold, words in _paragraphs(layout, setting, meshes, gaps, axes):
         lines = list(_wrapped(words, width, WORD_PX if bold else SMALL_PX))
         if y + len(lines) * _LINE_PX > box[3] + 2:
@@ -345,11 +333,10 @@ def panel(
         for number, line in enumerate(lines):
             size, weight = (WORD_PX, "bold") if bold else (SMALL_PX, None)
             x = box[0] + (10 if number and not bold else 0)
-            parts.append(text_line(line, x, y, size=size, anchor="start", fill=INK, font_weight=weight))
+            parts.append(text_line(line, x, y, size=size, anchor="start", font_weight=weight))
             y += _LINE_PX + (2 if bold else 0)
         y += 0 if bold else 3
-    top = box[1] - 4
-    parts.append(element("line", x1=box[0] - 12, x2=box[0] - 12, y1=top, y2=box[3], stroke=SOFT, stroke_width=0.6))
+    parts.append(drawn_line(f"M{box[0] - 12} {box[1] - 4}V{box[3]}", SOFT, 0.6))
     return element("g", *parts, class_="panel")
 
 

@@ -9,20 +9,19 @@ from math import atan2, cos, dist, hypot, pi, radians, sin
 from gearcalc.basics import writing
 from gearcalc.fits.geometry import PIVOT, Layout, Line, turned
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, row_mm
+from gearcalc.pictures.gears_in_mesh import PlacedGear, Point
 from gearcalc.pictures.room_for_words import Box, Room, box_around
-from gearcalc.pictures.style import FAINT, INK, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
-from gearcalc.pictures.svg import Svg, element, text_line
-from gearcalc.pictures.train_sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, FRAME_PX, STRIP_PX, Sheet
+from gearcalc.pictures.style import FAINT, FRAME_PX, INK, PAPER, SMALL_PX, STEEL, WORD_PX, text_width_px
+from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, path_of, shape, text_line
+from gearcalc.pictures.train_sheets import Sheet, view_boxes
 
 BRACKET_PX = (800, 620)
 """Width and height of the picture."""
 PANEL_PX = 212.0
 """Width of the panel on the right, for what is measured."""
 
-_SIDE_PX, _MARGIN_PX, _EDGE_FOOT_PX = 12.0, 24.0, 12.0
+_SIDE_PX, _MARGIN_PX = 12.0, 24.0
 _METAL_MM = 6.0  # of the plate beside a slot: the lathe's file does not say, so a usual amount
-_LARGEST_MODULE_PX = 12.0
 _ROUND_STEPS = 24
 _SWEEP_STEPS = 12
 
@@ -35,21 +34,10 @@ def lay_out(
     `steady`: with room for the bracket however it is swung, so that the scale stays while a hand swings it.
     """
     planes = train.meshes if steady else 1 + max(gear.plane for gear in gears)
-    front, edge = _boxes(planes)
-    left, bottom, right, top = _extent(gears, layout, swing_deg, steady)
-    room = front[2] - front[0] - 2 * _MARGIN_PX, front[3] - front[1] - 2 * _MARGIN_PX
-    scale = min(room[0] / (right - left), room[1] / (top - bottom), _LARGEST_MODULE_PX / layout.module_mm)
-    origin = (
-        (front[0] + front[2]) / 2 - scale * (left + right) / 2,
-        (front[1] + front[3]) / 2 + scale * (top + bottom) / 2,
-    )
-    row = row_mm(train, layout.module_mm)
-    reach = [(row[gear.shaft], layout.outside_radius(gear.teeth)) for gear in gears]
-    low, high = min(x - r for x, r in reach), max(x + r for x, r in reach)
-    edge_scale = min(scale, (edge[2] - edge[0]) / (high - low))
-    start = (edge[0] + edge[2]) / 2 - edge_scale * (low + high) / 2
-    shafts = tuple(start + edge_scale * x for x in row)
-    return Sheet(train, gears, layout.module_mm, BRACKET_PX, front, edge, scale, origin, edge_scale, shafts, False)
+    (left, top, right, bottom), edge = view_boxes(BRACKET_PX, planes, _SIDE_PX)
+    front = left, top, right - PANEL_PX, bottom
+    reach = _reach_mm(gears, layout, swing_deg, steady)
+    return Sheet.fitted(train, gears, layout.module_mm, BRACKET_PX, front, edge, reach, _MARGIN_PX)
 
 
 def panel_of(sheet: Sheet) -> Box:
@@ -101,16 +89,10 @@ def _turn(one: Point, two: Point, three: Point) -> float:
     return (two[0] - one[0]) * (three[1] - two[1]) - (two[1] - one[1]) * (three[0] - two[0])
 
 
-def _boxes(planes: int) -> tuple[Box, Box]:
-    width, height = BRACKET_PX
-    bottom = height - FRAME_PX - STRIP_PX
-    edge_top = bottom - (EDGE_WORDS_PX + planes * (EDGE_GEAR_PX + EDGE_GAP_PX) + _EDGE_FOOT_PX)
-    left, right = FRAME_PX + _SIDE_PX, width - FRAME_PX - _SIDE_PX
-    return (left, FRAME_PX, right - PANEL_PX, edge_top), (left, edge_top, right, bottom)
-
-
-def _extent(gears: Sequence[PlacedGear], layout: Layout, swing_deg: float, steady: bool) -> Box:
-    """Left, bottom, right, top of gears, plate and cover, mm."""
+def _reach_mm(
+    gears: Sequence[PlacedGear], layout: Layout, swing_deg: float, steady: bool
+) -> list[tuple[float, float, float]]:
+    """Discs that must be in view, x, y and radius, mm: gears, plate and cover, and where they may be swung to."""
     reach = [(*gear.centre_mm, layout.outside_radius(gear.teeth)) for gear in gears]
     if steady:
         last = max(gear.shaft for gear in gears)
@@ -122,13 +104,7 @@ def _extent(gears: Sequence[PlacedGear], layout: Layout, swing_deg: float, stead
             if 0 < gear.shaft < last
         ]
     outline = (*plate_outline(layout, swing_deg), *(_swept(layout) if steady else layout.bracket.cover_mm or ()))
-    reach += [(x, y, 0.0) for x, y in outline]
-    return (
-        min(x - r for x, _, r in reach),
-        min(y - r for _, y, r in reach),
-        max(x + r for x, _, r in reach),
-        max(y + r for _, y, r in reach),
-    )
+    return [*reach, *((x, y, 0.0) for x, y in outline)]
 
 
 @lru_cache(maxsize=32)
@@ -149,7 +125,6 @@ def _sweep(layout: Layout) -> list[float]:
 # The bracket itself, drawn under a train: plate, slots, studs and shafts, its swing between the stops, the cover.
 
 
-_PLATE = "#E9ECEE"
 _DASHES = "5 3"
 _DIAL_PX = 62.0
 _SLOT_SHARE = 0.75  # of the collar's width
@@ -161,25 +136,16 @@ def plate(sheet: Sheet, layout: Layout, swing_deg: float) -> Svg:
     slots = swung_slots(layout, swing_deg)
     return element(
         "g",
-        element(
-            "path",
-            d=_path(sheet, plate_outline(layout, swing_deg)),
-            fill=_PLATE,
-            stroke=INK,
-            stroke_width=1.2,
-            stroke_linejoin="round",
-        ),
-        *(element("path", d=_slot_path(sheet, layout, slot), fill=PAPER, stroke=INK, stroke_width=1) for slot in slots),
+        shape(_path(sheet, plate_outline(layout, swing_deg)), STEEL, INK),
+        *(shape(_slot_path(sheet, layout, slot), PAPER, INK, 1) for slot in slots),
         class_="bracket",
     )
 
 
 def hidden_slots(sheet: Sheet, layout: Layout, swing_deg: float) -> Svg:
     """The slots once more over the gears, dashed as hidden edges are."""
-    paths = [
-        element("path", d=_slot_path(sheet, layout, slot), class_="slot") for slot in swung_slots(layout, swing_deg)
-    ]
-    return element("g", *paths, fill="none", stroke=INK, stroke_width=0.9, stroke_dasharray=_DASHES)
+    slots = (_slot_path(sheet, layout, slot) for slot in swung_slots(layout, swing_deg))
+    return element("g", *(drawn_line(slot, INK, 0.9, _DASHES, class_="slot") for slot in slots))
 
 
 def bars(sheet: Sheet, layout: Layout, axes: Iterable[Point]) -> Svg:
@@ -190,8 +156,9 @@ def bars(sheet: Sheet, layout: Layout, axes: Iterable[Point]) -> Svg:
         is_end = axis in (0, len(axes) - 1)
         radius = layout.bracket.shaft_radius_mm if is_end else layout.bracket.stud_radius_mm
         x, y = sheet.at_px(centre)
-        circles.append(element("circle", cx=x, cy=y, r=sheet.scale * radius, class_="shaft" if is_end else "stud"))
-    return element("g", *circles, fill="none", stroke=INK, stroke_width=1.5)
+        name = "shaft" if is_end else "stud"
+        circles.append(disc(x, y, sheet.scale * radius, "none", width=1.5, class_=name))
+    return element("g", *circles)
 
 
 def edges_px(sheet: Sheet, layout: Layout, swing_deg: float) -> Iterator[Point]:
@@ -220,15 +187,7 @@ def cover(sheet: Sheet, layout: Layout) -> Svg:
     outline = layout.bracket.cover_mm
     if outline is None:
         return Svg("")
-    return element(
-        "path",
-        d=_path(sheet, outline),
-        fill="none",
-        stroke=INK,
-        stroke_width=2.4,
-        stroke_dasharray="12 3 3 3",
-        class_="cover",
-    )
+    return drawn_line(_path(sheet, outline), INK, 2.4, "12 3 3 3", class_="cover")
 
 
 def cover_word(sheet: Sheet, layout: Layout, room: Room) -> Svg:
@@ -242,7 +201,7 @@ def cover_word(sheet: Sheet, layout: Layout, room: Room) -> Svg:
                 box = box_around(*at, wide, high)
                 if room.is_free(box, 1.0):
                     room.take(box)
-                    return text_line("cover", at[0], at[1] + 4, size=WORD_PX, fill=INK, font_style="italic")
+                    return text_line("cover", at[0], at[1] + 4, font_style="italic")
     return Svg("")
 
 
@@ -264,11 +223,11 @@ def swing_dial(layout: Layout, swing_deg: float, box: Box) -> tuple[Svg, float]:
         return centre[0] + radius * cos(angle), centre[1] - radius * sin(angle)
 
     steps = [low + (high - low) * step / 24 for step in range(25)]
-    arc = "M" + "L".join("{:.1f} {:.1f}".format(*at(turn, _DIAL_PX)) for turn in steps)
+    arc = path_of(at(turn, _DIAL_PX) for turn in steps)
     beyond = not low - 1e-6 <= swing_deg <= high + 1e-6
     needle, hub = at(swing_deg, _DIAL_PX + 5), at(swing_deg, 4)
     parts = [
-        element("path", d=Svg(arc), fill="none", stroke=INK, stroke_width=1.4),
+        drawn_line(arc, width=1.4),
         *(_spoke(at(stop, _DIAL_PX - 7), at(stop, _DIAL_PX + 5), 1.4) for stop in (low, high)),
         *(_spoke(at(0, inner), at(0, inner + 5), 0.8) for inner in range(8, int(_DIAL_PX), 10) if low <= 0 <= high),
         element(
@@ -283,13 +242,12 @@ def swing_dial(layout: Layout, swing_deg: float, box: Box) -> tuple[Svg, float]:
             stroke_dasharray="5 5" if beyond else None,
             class_="needle",
         ),
-        element("circle", cx=centre[0], cy=centre[1], r=5, fill=FAINT, stroke=INK, stroke_width=1.2),
+        disc(*centre, 5, FAINT),
     ]
     for stop in (low, high):
         x, y = at(stop, _DIAL_PX + 20)
-        parts.append(text_line(_degrees(stop), x, y + 4, size=SMALL_PX, fill=SOFT))
-    title = f"Bracket swung to {_degrees(swing_deg)}"
-    parts.append(text_line(title, box[0], box[1] + 14, size=WORD_PX, anchor="start", font_weight="bold", fill=INK))
+        parts.append(note(_degrees(stop), x, y + 4, size=SMALL_PX, anchor="middle"))
+    parts.append(bold(f"Bracket swung to {_degrees(swing_deg)}", box[0], box[1] + 14, size=WORD_PX))
     return element("g", *parts, class_="swing"), centre[1] + below
 
 
@@ -308,7 +266,7 @@ def _spoke(start: Point, end: Point, width: float) -> Svg:
 
 
 def _path(sheet: Sheet, outline: Iterable[Point]) -> Svg:
-    return Svg("M" + "L".join("{:.1f} {:.1f}".format(*sheet.at_px(point)) for point in outline) + "Z")
+    return path_of(map(sheet.at_px, outline), closed=True)
 
 
 def _slot_path(sheet: Sheet, layout: Layout, slot: Line) -> Svg:

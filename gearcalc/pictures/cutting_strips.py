@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import ceil, floor, radians, tan
+from math import ceil, copysign, floor, radians, tan
 
 from attrs import frozen
 
@@ -12,9 +12,66 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.pictures import style
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.gears_in_mesh import Point
+from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, path_of, rect, shape, text_line, window
 
-CARRIAGE_STRIP_PX = (800, 172)
+CARRIAGE_STRIP_PX, THREAD_STRIP_PX = (800, 172), (800, 166)
+"""Width and height of the strips."""
+FINEST_PX = 3.1
+"""Crests closer than this are drawn as plain tone."""
+
+_CENTRE_LINE = "14 4 3 4"
+
+
+def crests(start: float, end: float, step: float, level: float, deepest: float, phase: float = 0.0) -> list[Point]:
+    """The edge of a V thread from `start` to `end`: crests at `level`, the first one `phase` steps on.
+
+    >>> crests(0, 20, 10, 50, 30)
+    [(0, 50.0), (5.0, 56.134), (10.0, 50.0), (15.0, 56.134), (20, 50.0)]
+
+    Roots are 0.6134 of a step deep (ISO 68-1) or `deepest`, below zero for a thread that faces upwards. Crests too fine
+    to be seen become a straight edge.
+    """
+    if step < FINEST_PX:
+        return [(start, level), (end, level)]
+    depth = copysign(min(0.6134 * step, abs(deepest)), deepest)
+    corners = (start + (n / 2 + phase) * step for n in range(-2, ceil(2 * (end - start) / step) + 2))
+    places = [start, *(x for x in corners if start < x < end), end]
+    return [(x, level + 2 * depth * abs(((x - start) / step - phase + 0.5) % 1 - 0.5)) for x in places]
+
+
+def _rulers(shown: Fraction, scale: float, start: float, along: int, above: float, below: float) -> Svg:
+    """Millimetres upwards from one level, inches downwards from another; `along`: −1 where they run to the left."""
+    inch = INCH_MM * _step(shown / INCH_MM) if shown < INCH_MM else INCH_MM / 16
+    while shown / inch > 100:
+        inch *= 2
+    parts = []
+    for step, long, unit, y, side in ((_step(shown), 5, "mm", above, -1), (inch, 8, "in", below, 1)):
+        marks, words, named, count = "", [], 2 * long, floor(shown / step)
+        for n in range(count + 1):
+            x = start + along * n * float(step) * scale
+            marks += f"M{x:.2f} {y}v{side * (13 if n % named == 0 else 10 if n % long == 0 else 6)}"
+            if n % named == 0 and (n or (side < 0 and above == below)):
+                last = n + named > count
+                name = f"{float(n * step / (INCH_MM if unit == 'in' else 1)):g}" + f" {unit}" * last
+                at_the_end = last and along > 0 and n > 0.95 * count  # where its unit would touch other words
+                x, anchor = (x + 8, "end") if at_the_end else (x, "middle")
+                words.append(note(name, x, y + (24 if side > 0 else -16), size=style.SMALL_PX, anchor=anchor))
+        parts += [drawn_line(marks, style.SOFT, 0.8), *words]
+    return element("g", *parts)
+
+
+def _step(shown: Fraction) -> Fraction:
+    """The finest of 1, 10, 100 … and 0.1, 0.01 … that gives at most 60 marks."""
+    step = Fraction(1, 10_000)
+    while shown / step > 60:
+        step *= 10
+    return step
+
+
+# The carriage at work, seen from above: a bar between headstock and tailstock, the tool, the thread behind it. What
+# turns the bar also carries the tool along, so the grooves that are seen on the bar travel with the tool: the whole
+# thread is one group that a live page moves by `data-travel` for each turn of the spindle.
 
 _FIRST, _LAST = 122.0, 714.0  # where the tool can go
 _JAWS = 86.0
@@ -25,7 +82,6 @@ _FLANK = tan(radians(30))
 _DEPTH_SHARE = 0.7578  # of the pitch: a sharp V of 60° below crests an eighth of the pitch wide
 _BARS_MM = [n * Fraction(10) ** k for k in range(-3, 6) for n in (1, 3, 6)]
 _FEWEST_TURNS, _FEWEST_TURNS_OF_FINE, _MOST_TURNS, _USUAL_MM = 8, 24, 120, 30
-_STEEL, _DARK = "#E6E9EC", "#AEB6BE"
 
 
 def bar_mm(lead_mm: Fraction, turns: Fraction = Fraction(0)) -> Fraction:
@@ -66,27 +122,23 @@ def carriage_strip(lead_mm: Fraction, *, starts: int = 1, hand: str = "right", t
     """
     shown = bar_mm(lead_mm, turns)
     scale = (_LAST - _FIRST) / float(shown)
-    along = -1 if hand == "right" else 1
-    start, lead = (_LAST, float(lead_mm) * scale) if along < 0 else (_FIRST, float(lead_mm) * scale)
+    along, start = (-1, _LAST) if hand == "right" else (1, _FIRST)
+    lead = float(lead_mm) * scale
     depth = min(_DEPTH_SHARE * lead / starts, _DEEPEST_PX)
-    moved = along * lead * float(turns)
-    travel = {"transform": f"translate({moved:.3f} 0)", "data_travel": Svg(f"{along * lead:.7g}")}
+
+    def travelling(part: Svg) -> Svg:
+        travel = {"transform": f"translate({along * lead * float(turns):.3f} 0)", "data_travel": f"{along * lead:.7g}"}
+        return element("g", element("g", part, **travel), transform=f"translate({start} 0)")
+
     return element(
         "g",
-        _rulers(shown, scale, start, along),
+        drawn_line(f"M{_FIRST} {_RULER}H{_LAST}", style.SOFT, 0.8),
+        _rulers(shown, scale, start, along, _RULER, _RULER),
         _plain_bar(along),
-        element(
-            "svg",
-            element("g", element("g", _thread(lead, depth, along), **travel), transform=f"translate({start} 0)"),
-            x=_FIRST,
-            y=0,
-            width=_LAST - _FIRST,
-            height=_FOOT,
-            viewBox=f"{_FIRST} 0 {_LAST - _FIRST} {_FOOT}",
-        ),
-        element("path", d=Svg(f"M{_LAST} {_TOP + depth:.2f}V{_BOTTOM - depth:.2f}"), stroke=style.INK),
+        window(_FIRST, 0, _LAST, _FOOT, travelling(_thread(lead, depth, along)), at=(_FIRST, 0)),
+        drawn_line(f"M{_LAST} {_TOP + depth:.2f}V{_BOTTOM - depth:.2f}"),
         _ends(),
-        element("g", element("g", _tool_on_carriage(depth, along), **travel), transform=f"translate({start} 0)"),
+        travelling(_tool_on_carriage(depth, along)),
         font_family=style.FONT,
         fill=style.INK,
     )
@@ -94,31 +146,12 @@ def carriage_strip(lead_mm: Fraction, *, starts: int = 1, hand: str = "right", t
 
 def _plain_bar(along: int) -> Svg:
     """The bar before it is cut; where a thread starts beside the headstock, a groove for the tool to start in."""
-    groove = element(
-        "rect",
-        x=_FIRST - 16,
-        y=_TOP + _DEEPEST_PX,
-        width=16,
-        height=_BOTTOM - _TOP - 2 * _DEEPEST_PX,
-        fill=_STEEL,
-        stroke=style.INK,
-    )
-    shoulders = element("path", d=Svg(f"M{_FIRST - 16} {_TOP}V{_BOTTOM}M{_FIRST} {_TOP}V{_BOTTOM}"), stroke=style.INK)
-    gap = element("rect", x=_FIRST - 16, y=_TOP - 2, width=16, height=_BOTTOM - _TOP + 4, fill=style.PAPER)
-    return element(
-        "g",
-        element(
-            "rect",
-            x=48,
-            y=_TOP,
-            width=_LAST - 48,
-            height=_BOTTOM - _TOP,
-            fill=_STEEL,
-            stroke=style.INK,
-            stroke_width=1.2,
-        ),
-        *((gap, groove, shoulders) if along > 0 else ()),
-    )
+    bar = rect(48, _TOP, _LAST, _BOTTOM, style.STEEL, style.INK)
+    if along < 0:
+        return bar
+    gap = rect(_FIRST - 16, _TOP - 2, _FIRST, _BOTTOM + 2)
+    groove = rect(_FIRST - 16, _TOP + _DEEPEST_PX, _FIRST, _BOTTOM - _DEEPEST_PX, style.STEEL, style.INK, 1)
+    return element("g", bar, gap, groove, drawn_line(f"M{_FIRST - 16} {_TOP}V{_BOTTOM}M{_FIRST} {_TOP}V{_BOTTOM}"))
 
 
 def _ends() -> Svg:
@@ -130,12 +163,10 @@ def _ends() -> Svg:
     point = f"M{_LAST} {_MIDDLE}L{_LAST + 26} {_MIDDLE - 15}H786V{_MIDDLE + 15}H{_LAST + 26}Z"
     return element(
         "g",
-        element(
-            "path", d=Svg(jaws + chuck + point), fill=_DARK, stroke=style.INK, stroke_width=1.2, stroke_linejoin="round"
-        ),
-        element("path", d=Svg(f"M8 {_MIDDLE}H792"), stroke=style.SOFT, stroke_width=0.8, stroke_dasharray="14 4 3 4"),
-        text_line("headstock", 14, 18, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
-        text_line("tailstock", 786, 18, size=style.SMALL_PX, anchor="end", fill=style.SOFT),
+        shape(jaws + chuck + point, style.DARK_STEEL, style.INK),
+        drawn_line(f"M8 {_MIDDLE}H792", style.SOFT, 0.8, _CENTRE_LINE),
+        note("headstock", 14, 18, size=style.SMALL_PX),
+        note("tailstock", 786, 18, size=style.SMALL_PX, anchor="end"),
     )
 
 
@@ -158,24 +189,17 @@ def _thread(lead: float, depth: float, along: int) -> Svg:
         light.append([(above + half, _TOP), *root, (below + half, _BOTTOM)])
         roots.append(root)
 
-    def path(*lines: list[tuple[float, float]], end: str = "") -> Svg:
-        return Svg("".join("M" + "L".join(f"{back * x:.2f} {y:.2f}" for x, y in line) + end for line in lines))
+    def lines(*each: list[Point], closed: bool = False) -> str:
+        return "".join(path_of([(back * x, y) for x, y in line], closed=closed) for line in each)
 
     return element(
         "g",
-        element("rect", x=min(0.0, back * far), y=_TOP - 2, width=far, height=_BOTTOM - _TOP + 4, fill=style.PAPER),
-        element("path", d=path([*far_edge, *reversed(near_edge)]), fill=style.tint(style.SKY, 0.22)),
-        element("path", d=path(*dark, end="Z"), fill=style.tint(style.BLUE, 0.42)),
-        element("path", d=path(*light, end="Z"), fill=style.tint(style.SKY, 0.42)),
-        element("path", d=path(*roots), stroke=style.INK, stroke_width=0.7, fill="none"),
-        element(
-            "path",
-            d=path(far_edge, near_edge),
-            stroke=style.INK,
-            stroke_width=1.2,
-            stroke_linejoin="round",
-            fill="none",
-        ),
+        rect(min(0.0, back * far), _TOP - 2, max(0.0, back * far), _BOTTOM + 2),
+        shape(lines([*far_edge, *reversed(near_edge)]), style.tint(style.SKY, 0.22)),
+        shape(lines(*dark, closed=True), style.tint(style.BLUE, 0.42)),
+        shape(lines(*light, closed=True), style.tint(style.SKY, 0.42)),
+        drawn_line(lines(*roots), width=0.7),
+        drawn_line(lines(far_edge, near_edge), width=1.2, stroke_linejoin="round"),
     )
 
 
@@ -187,74 +211,21 @@ def _tool_on_carriage(depth: float, along: int) -> Svg:
     arrow = f"M{along * 32} {_FOOT - 10}H{along * 49}m{-along * 8} -4l{along * 8} 4l{-along * 8} 4"
     return element(
         "g",
-        element("path", d=Svg(f"M0 {_RULER + 2}V{tip:.2f}"), stroke=style.VERMILLION, stroke_width=1.3,
-                stroke_dasharray="5 3"),
-        element("path", d=Svg(f"M0 {_RULER}l-5 9h10Z"), fill=style.VERMILLION),
-        element("path", d=Svg(outline), fill=style.tint(style.ORANGE, 0.75), stroke=style.INK, stroke_width=1.2,
-                stroke_linejoin="round"),
-        element("rect", x=-58, y=_FOOT - 20, width=116, height=20, rx=3, fill=style.PAPER, stroke=style.INK,
-                stroke_width=1.2),
-        element("path", d=Svg(arrow), stroke=style.INK, stroke_width=1.3, fill="none"),
+        drawn_line(f"M0 {_RULER + 2}V{tip:.2f}", style.VERMILLION, 1.3, "5 3"),
+        shape(f"M0 {_RULER}l-5 9h10Z", style.VERMILLION),
+        shape(outline, style.tint(style.ORANGE, 0.75), style.INK),
+        rect(-58, _FOOT - 20, 58, _FOOT, style.PAPER, style.INK, rx=3),
+        drawn_line(arrow, width=1.3),
         text_line("carriage", -along * 4, _FOOT - 6, size=style.SMALL_PX),
         class_="tool",
-    )  # fmt: skip
+    )
 
 
-def _rulers(shown: Fraction, scale: float, start: float, along: int) -> Svg:
-    """Millimetres above the line, inches below it, both from where the tool starts."""
-    parts = [element("path", d=Svg(f"M{_FIRST} {_RULER}H{_LAST}"), stroke=style.SOFT, stroke_width=0.8)]
-    millimetre = _step(shown)
-    parts.append(_ruler(float(shown), float(millimetre), 5, scale, start, along, -1, "mm"))
-    inch = float(INCH_MM) * float(_step(shown / INCH_MM)) if shown < INCH_MM else float(INCH_MM) / 16
-    while shown / inch > 100:
-        inch *= 2
-    parts.append(_ruler(float(shown), inch, 8, scale, start, along, 1, "in"))
-    return element("g", *parts)
+# The thread as it would be cut, between two rulers, with the tool where it has got to.
 
-
-def _step(shown: Fraction) -> Fraction:
-    """The finest of 1, 10, 100 … and 0.1, 0.01 … that gives at most 60 marks."""
-    step = Fraction(1, 10_000)
-    while shown / step > 60:
-        step *= 10
-    return step
-
-
-def _ruler(shown: float, step: float, long: int, scale: float, start: float, along: int, side: int, unit: str) -> Svg:
-    """Marks at each step, longer every so many; every two long ones a number, the last of them with the unit."""
-    marks, words = [], []
-    count = floor(shown / step + 1e-9)
-    named = 2 * long
-    for n in range(count + 1):
-        x = start + along * n * step * scale
-        length = 13 if n % named == 0 else 10 if n % long == 0 else 6
-        marks.append(f"M{x:.2f} {_RULER}v{side * length}")
-        if n % named == 0 and (n or side < 0):
-            value = n * step / (float(INCH_MM) if unit == "in" else 1)
-            name = f"{value:g}" + (f" {unit}" if n + named > count else "")
-            y = _RULER - 16 if side < 0 else _RULER + 24
-            beside_tailstock = x > _LAST - 20 and " " in name  # a number with its unit would touch the word there
-            words.append(
-                text_line(
-                    name,
-                    x + 8 if beside_tailstock else x,
-                    y,
-                    size=style.SMALL_PX,
-                    fill=style.SOFT,
-                    anchor="end" if beside_tailstock else "middle",
-                )
-            )
-    return element("g", element("path", d=Svg("".join(marks)), stroke=style.SOFT, stroke_width=0.8), *words)
-
-
-# A strip of the thread as it would be cut, between two rulers, with the tool where it has got to.
-
-
-THREAD_STRIP_PX = (800, 166)
 _START, _END = 28.0, 772.0
 _UPPER, _LOWER = 58.0, 122.0
 _SHORTEST_MM = 30
-_MOST_CRESTS = 240
 
 
 def thread_strip(lead_mm: Fraction, *, starts: int = 1, turns: int = 0, hand: str = "right") -> Svg:
@@ -268,134 +239,61 @@ def thread_strip(lead_mm: Fraction, *, starts: int = 1, turns: int = 0, hand: st
     The strip shows 30 mm, or more when the tool goes farther. The profile is a plain V, 0.6134 of the pitch deep
     (ISO 68-1), or as deep as the bar allows.
     """
-    travel = float(lead_mm * turns)
-    shown = float(max(_SHORTEST_MM, ceil(travel / 10 + 0.2) * 10, ceil(float(lead_mm) * 1.5 / 10) * 10))
+    shown = max(_SHORTEST_MM, ceil(lead_mm * turns / 10 + Fraction(1, 5)) * 10, ceil(lead_mm * 3 / 20) * 10)
     scale = (_END - _START) / shown
     return element(
         "g",
-        _threaded_bar(float(lead_mm) / starts, shown, scale, 0.5 if hand == "right" else -0.5),
-        _millimetres(shown, scale),
-        _inches(shown, scale),
+        _threaded_bar(float(lead_mm) / starts * scale, 0.5 if hand == "right" else -0.5),
+        _rulers(Fraction(shown), scale, _START, 1, _UPPER - 6, _LOWER + 6),
         *(_tool_place(lead_mm, turns, scale) if turns else ()),
         font_family=style.FONT,
         fill=style.INK,
     )
 
 
-def _threaded_bar(pitch: float, shown: float, scale: float, lean: float) -> Svg:
+def _threaded_bar(step: float, lean: float) -> Svg:
     """The bar with its thread: a zigzag, or plain tone where crests would run together."""
-    crests, step = shown / pitch, pitch * scale
-    if crests > _MOST_CRESTS:
-        return element(
-            "rect",
-            x=_START,
-            y=_UPPER,
-            width=_END - _START,
-            height=_LOWER - _UPPER,
-            fill=style.tint(style.SKY, 0.5),
-            stroke=style.INK,
-        )
-    depth = min(0.6134 * step, (_LOWER - _UPPER) * 0.3)
+    if step < FINEST_PX:
+        return rect(_START, _UPPER, _END, _LOWER, style.tint(style.SKY, 0.5), style.INK, 1)
+    deepest = (_LOWER - _UPPER) * 0.3
     # A helix shows itself with its crests at whole pitches above and half a pitch on below.
-    outline = "M" + "L".join([*_zigzag(_UPPER, depth, step, 0.0), *reversed(_zigzag(_LOWER, -depth, step, 0.5))]) + "Z"
+    above, below = crests(_START, _END, step, _UPPER, deepest), crests(_START, _END, step, _LOWER, -deepest, 0.5)
     crest_lines = "".join(
         f"M{_START + n * step:.2f} {_UPPER:.1f}L{_START + (n + lean) * step:.2f} {_LOWER:.1f}"
-        for n in range(0 if lean > 0 else 1, floor(crests) + 1)
+        for n in range(0 if lean > 0 else 1, floor((_END - _START) / step) + 1)
         if _START + (n + max(lean, 0)) * step <= _END
     )
     middle = (_UPPER + _LOWER) / 2
     return element(
         "g",
-        element(
-            "path",
-            d=Svg(outline),
-            fill=style.tint(style.SKY, 0.28),
-            stroke=style.INK,
-            stroke_width=1.1,
-            stroke_linejoin="round",
-        ),
-        element("path", d=Svg(crest_lines), stroke=style.SOFT, stroke_width=0.6, fill="none"),
-        element(
-            "path",
-            d=Svg(f"M{_START - 14} {middle}H{_END + 14}"),
-            stroke=style.SOFT,
-            stroke_width=0.8,
-            stroke_dasharray="14 4 3 4",
-            fill="none",
-        ),
+        shape(path_of([*above, *reversed(below)], closed=True), style.tint(style.SKY, 0.28), style.INK, 1.1),
+        drawn_line(crest_lines, style.SOFT, 0.6),
+        drawn_line(f"M{_START - 14} {middle}H{_END + 14}", style.SOFT, 0.8, _CENTRE_LINE),
     )
 
 
-def _zigzag(level: float, depth: float, step: float, phase: float) -> list[str]:
-    """From the left end of the bar to the right: crests at `level` where place + phase is whole, roots between."""
-
-    def height(x: float) -> float:
-        from_crest = abs(((x - _START) / step - phase + 0.5) % 1 - 0.5)
-        return level + depth * 2 * from_crest
-
-    corners = [_START + (n / 2 + phase) * step for n in range(-2, ceil(2 * (_END - _START) / step) + 2)]
-    places = [_START, *(x for x in corners if _START < x < _END), _END]
-    return [f"{x:.2f} {height(x):.2f}" for x in places]
-
-
-def _millimetres(shown: float, scale: float) -> Svg:
-    every = 1 if shown <= 60 else 10
-    ticks, words = [], []
-    for mm in range(0, int(shown) + 1, every):
-        x, long = _START + mm * scale, mm % (5 * every) == 0
-        ticks.append(f"M{x:.2f} {_UPPER - 6}V{_UPPER - (18 if long else 12)}")
-        if mm and mm % (10 * every) == 0:
-            unit = " mm" if mm + 10 * every > shown else ""
-            words.append(text_line(f"{mm}{unit}", x, _UPPER - 22, size=style.SMALL_PX, fill=style.SOFT))
-    return element("g", element("path", d=Svg("".join(ticks)), stroke=style.SOFT, stroke_width=0.8), *words)
-
-
-def _inches(shown: float, scale: float) -> Svg:
-    parts = 16 if shown <= 60 else 2
-    ticks, words = [], []
-    for part in range(floor(shown / float(INCH_MM) * parts) + 1):
-        x = _START + part / parts * float(INCH_MM) * scale
-        length = 12 if part % parts == 0 else 9 if part % max(parts // 2, 1) == 0 else 6
-        ticks.append(f"M{x:.2f} {_LOWER + 6}V{_LOWER + 6 + length}")
-        if part and part % parts == 0:
-            words.append(text_line(f"{part // parts} in", x, _LOWER + 32, size=style.SMALL_PX, fill=style.SOFT))
-    return element("g", element("path", d=Svg("".join(ticks)), stroke=style.SOFT, stroke_width=0.8), *words)
-
-
-def _tool_place(lead_mm: Fraction, turns: int, scale: float) -> tuple[Svg, ...]:
+def _tool_place(lead_mm: Fraction, turns: int, scale: float) -> list[Svg]:
     """The tool's place after so many turns: a line across the bar, and the distance above it."""
     x, y = _START + float(lead_mm * turns) * scale, 18.0
     words = f"{writing.turns(turns)}: {writing.length(lead_mm * turns)}"
-    room = style.text_width_px(words, style.WORD_PX) + 12
-    middle = (_START + x) / 2
+    half = style.text_width_px(words, style.WORD_PX) / 2 + 6
     arrow = f"M{_START} {y}H{x:.2f}M{x - 7:.2f} {y - 3.5}L{x:.2f} {y}L{x - 7:.2f} {y + 3.5}"
-    if x - _START > room + 30:
-        label = element(
-            "g",
-            element("rect", x=middle - room / 2, y=y - 9, width=room, height=18, fill=style.PAPER),
-            text_line(words, middle, y + 4.5, size=style.WORD_PX, font_weight="600"),
-        )
-    else:
-        label = text_line(words, x + 10, y + 4.5, size=style.WORD_PX, anchor="start", font_weight="600")
-    return (
-        element(
-            "path",
-            d=Svg(f"M{x:.2f} {y + 8}V{_LOWER + 4}M{_START} {y - 8}V{_LOWER + 4}"),
-            stroke=style.VERMILLION,
-            stroke_width=1.4,
-            stroke_dasharray="5 3",
-            fill="none",
-        ),
-        element("path", d=Svg(arrow), stroke=style.INK, stroke_width=1.2, fill="none"),
-        label,
-    )
+    parts = [
+        drawn_line(f"M{x:.2f} {y + 8}V{_LOWER + 4}M{_START} {y - 8}V{_LOWER + 4}", style.VERMILLION, 1.4, "5 3"),
+        drawn_line(arrow, width=1.2),
+    ]
+    if x - _START <= 2 * half + 30:
+        return [*parts, bold(words, x + 10, y + 4.5, size=style.WORD_PX)]
+    middle = (_START + x) / 2
+    patch = rect(middle - half, y - 9, middle + half, y + 9)
+    return [*parts, patch, bold(words, middle, y + 4.5, size=style.WORD_PX, anchor="middle")]
 
 
 # A row of counters, as on the front of an instrument: a live page writes the numbers, paper shows one moment.
 
-
 ROW_PX = 62.0
-_LEFT, _RIGHT = 6.0, 794.0
+"""Height of a row of counters."""
+_ROW_LEFT, _ROW_RIGHT = 6.0, 794.0
 _COUNT_PX = 21.0
 
 
@@ -443,78 +341,49 @@ def readout_row(readouts: Sequence[Readout], turns: Fraction) -> Svg:
     >>> 'data-count="40"' in readout_row([Readout("first mesh", "teeth", Fraction(40), 0)], Fraction(0))
     True
     """
-    width = (_RIGHT - _LEFT) / len(readouts)
-    parts = [
-        element(
-            "rect",
-            x=_LEFT,
-            y=0,
-            width=_RIGHT - _LEFT,
-            height=ROW_PX,
-            fill="#F7F8F9",
-            stroke=style.INK,
-            stroke_width=1.2,
-        )
-    ]
+    width = (_ROW_RIGHT - _ROW_LEFT) / len(readouts)
+    parts = [rect(_ROW_LEFT, 0, _ROW_RIGHT, ROW_PX, style.PALE, style.INK)]
     for n, readout in enumerate(readouts):
-        left = _LEFT + n * width
+        left = _ROW_LEFT + n * width
         if n:
-            parts.append(element("path", d=Svg(f"M{left:.2f} 9V{ROW_PX - 9}"), stroke=style.FAINT, stroke_width=1))
+            parts.append(drawn_line(f"M{left:.2f} 9V{ROW_PX - 9}", style.FAINT))
         parts.append(_tile(readout, left, width, turns))
     return element("g", *parts, font_family=style.FONT, fill=style.INK)
 
 
 def _tile(readout: Readout, left: float, width: float, turns: Fraction) -> Svg:
-    sign, at = Svg(""), left + 14
+    parts, at = [], left + 14
     if readout.dial is not None:
-        sign, at = _dial(readout.dial, left + 32, ROW_PX / 2), left + 60
-    name = text_line(
-        readout.name, at + (17 if readout.ringed else 0), 22, size=style.SMALL_PX, anchor="start", fill=style.SOFT
-    )
-    ring = element("circle", cx=at + 6, cy=18, r=5, fill="none", stroke=style.INK, stroke_width=1.5)
-    parts = [sign, name, *([ring] if readout.ringed else [])]
+        parts, at = [_dial(readout.dial, left + 32, ROW_PX / 2)], left + 60
+    if readout.ringed:
+        parts.append(disc(at + 6, 18, 5, "none", width=1.5))
+    parts.append(note(readout.name, at + 17 * readout.ringed, 22, size=style.SMALL_PX))
     if readout.also is not None:
         unit, size, places = readout.also
-        also = _count(f"{readout.name}, {unit}", readout.per_turn / size, places, turns)
-        line = [also, element("tspan", f" {unit}")]
-        parts.append(
-            element(
-                "text", *line, x=left + width - 12, y=22, font_size=style.SMALL_PX, text_anchor="end", fill=style.SOFT
-            )
-        )
-    count = _count(f"{readout.name}, {readout.unit}", readout.per_turn, readout.places, turns, size=_COUNT_PX)
+        line = _count(f"{readout.name}, {unit}", readout.per_turn / size, places, turns), element("tspan", f" {unit}")
+        look = {"font_size": style.SMALL_PX, "text_anchor": "end", "fill": style.SOFT}
+        parts.append(element("text", *line, x=left + width - 12, y=22, **look))
+    words = f"{readout.name}, {readout.unit}"
+    count = _count(words, readout.per_turn, readout.places, turns, font_size=_COUNT_PX, font_weight="bold")
     unit_word = element("tspan", f" {readout.unit}", font_size=style.WORD_PX, fill=style.SOFT)
-    parts.append(element("text", count, unit_word, x=at, y=49))
-    return element("g", *parts)
+    return element("g", *parts, element("text", count, unit_word, x=at, y=49))
 
 
-def _count(words: str, per_turn: Fraction, places: int, turns: Fraction, size: float | None = None) -> Svg:
-    return element(
-        "tspan",
-        _shown(per_turn * turns, places),
-        font_size=size,
-        font_weight=None if size is None else "bold",
-        data_count=Svg(f"{float(per_turn):.15g}"),
-        data_places=places,
-        data_words=words,
-    )
+def _count(words: str, per_turn: Fraction, places: int, turns: Fraction, **look: object) -> Svg:
+    live = {"data_count": Svg(f"{float(per_turn):.15g}"), "data_places": places, "data_words": words}
+    return element("tspan", _shown(per_turn * turns, places), **look, **live)
 
 
 def _dial(dial: Dial, x: float, y: float) -> Svg:
     """A plate with quarter marks, and a pointer that turns on it."""
-    radius = 19.0
-    marks = "".join(
-        f"M{cx * 14:.1f} {cy * 14:.1f}L{cx * 17:.1f} {cy * 17:.1f}" for cx, cy in ((0, -1), (1, 0), (0, 1), (-1, 0))
-    )
-    pointer = element("path", d=Svg("M0 -15.5L3.2 3H-3.2Z"), fill=style.VERMILLION)
+    marks = "M0 -14V-17M14 0H17M0 14V17M-14 0H-17"
     angle = f"{float(dial.angle_deg) % 360:.3f}"
+    live = {"transform": f"rotate({angle})", "data_rest": angle, "data_turns": f"{float(dial.turns):.12g}"}
     return element(
         "g",
-        element("circle", r=radius, fill=style.PAPER, stroke=style.INK, stroke_width=1.2),
-        element("path", d=Svg(marks), stroke=style.SOFT, stroke_width=1),
-        element(
-            "g", pointer, transform=f"rotate({angle})", data_rest=angle, data_turns=Svg(f"{float(dial.turns):.12g}")
-        ),
-        element("circle", r=2.6, fill=style.INK),
+        disc(0, 0, 19),
+        drawn_line(marks, style.SOFT),
+        element("g", shape("M0 -15.5L3.2 3H-3.2Z", style.VERMILLION), **live),
+        disc(0, 0, 2.6, style.INK, None),
         transform=f"translate({x:.2f} {y:.2f})",
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from math import ceil, cos, floor, pi, sin, sqrt
 from textwrap import wrap
 
@@ -24,12 +25,16 @@ from gearcalc.cutting.dial_rules import (
     off_in_words,
 )
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import DASHES, drawn_line, over_lines, sheet, spread
+from gearcalc.pictures.chart_frame import DASHES, LEFT_PX, Mark, chart, key, spread
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, over_lines, rect, shape, text_line, window
 
 FACE_PX = (800, 290)
-"""Width and height of the picture."""
+"""Width and height of the dial with its rulers."""
+CATCH_PX = (800, FACE_PX[1] + 180)
+"""The same with passes under them."""
+
+# The dial and its rulers.
 
 _CENTRE, _RADIUS = (142.0, 150.0), 78.0
 _LEFT, _RIGHT, _RULER_Y = 282.0, 766.0, 138.0
@@ -66,8 +71,8 @@ def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
     description = (
         f"{caption}, {gear.teeth} teeth and {gear.lines} line{'s' * (gear.lines > 1)}: {described(rule, lines)}"
     )
-    drawing = sheet(FACE_PX, caption, description, face_and_rulers(rule, gear, caption))
-    return Picture(drawing, description, [row_of(line) for line in lines], caption)
+    rows = [row_of(line) for line in lines]
+    return chart(FACE_PX, caption, description, rows, *_face_and_rulers(rule, gear), title=caption)
 
 
 def row_of(line: DialLine) -> Row:
@@ -98,41 +103,34 @@ def described(rule: DialRule, lines: Sequence[DialLine]) -> str:
     return f"{', '.join(said)}.{every}"
 
 
-def face_and_rulers(rule: DialRule, gear: DialGearChoice, caption: str, at_mark: int = 1) -> Svg:
-    """The dial with line `at_mark` at its mark, the rulers beside it, title and key; for a sheet 800 px wide.
-
-    >>> import gearcalc as gc
-    >>> rule = gc.dial(gc.demo_lathe("inch"), "11 tpi")
-    >>> "leadscrew threads" in face_and_rulers(rule, rule.chosen, "The dial")
-    True
-    """
+def _face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> list[Svg]:
+    """The dial with line `at_mark` at its mark, the rulers beside it, and the key; for a sheet 800 px wide."""
     lines = dial_lines(rule, gear)
-    return element(
-        "g",
-        text_line(caption, 24, 32, size=15, anchor="start", font_weight="bold"),
-        _face(gear, lines, at_mark),
-        _rulers(rule, gear, lines),
-        _verdict(rule),
-        _key(lines),
-    )
+    shown = [(kind, words) for kind, words in _IN_THE_KEY.items() if kind in {line.kind for line in lines}]
+    entries: list[tuple[Mark, str]] = []
+    for kind, words in shown:
+        example = next(line for line in lines if line.kind == kind)
+        entries.append((partial(_number, example), words))
+    entries.append((lambda x, y: shape(f"M{x:.1f} {y - 4.5}l-4.5 9h9Z", style.BLUE), "in the groove"))
+    return [
+        *_face(gear, lines, at_mark),
+        *_rulers(rule, gear, lines),
+        *(bold(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14) for n, line in enumerate(wrap(rule.verdict, 54))),
+        key(36, FACE_PX[1] - 14, *entries),
+    ]
 
 
-# The face.
-
-
-def _face(gear: DialGearChoice, lines: Sequence[DialLine], at_mark: int) -> Svg:
+def _face(gear: DialGearChoice, lines: Sequence[DialLine], at_mark: int) -> list[Svg]:
     x, y = _CENTRE
-    mark = f"M{x - 8} {y - _RADIUS - 16}h16l-8 13Z"
     words = f"{gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}; line {at_mark} at the mark"
-    return element(
-        "g",
-        element("circle", cx=x, cy=y, r=_RADIUS, fill=style.PAPER, stroke=style.INK, stroke_width=2.2),
-        element("circle", cx=x, cy=y, r=_RADIUS - 5, fill="none", stroke=style.FAINT, stroke_width=0.8),
+    return [
+        disc(x, y, _RADIUS, width=2.2),
+        disc(x, y, _RADIUS - 5, "none", style.FAINT, 0.8),
         *(_line(line, (line.number - at_mark) / gear.lines, gear.lines) for line in lines),
-        element("circle", cx=x, cy=y, r=5, fill=style.PAPER, stroke=style.INK, stroke_width=1.4),
-        element("path", d=Svg(mark), fill=style.INK),
-        text_line(words, x, y + _RADIUS + 18, size=style.WORD_PX, fill=style.SOFT),
-    )
+        disc(x, y, 5, width=1.4),
+        shape(f"M{x - 8} {y - _RADIUS - 16}h16l-8 13Z", style.INK),
+        note(words, x, y + _RADIUS + 18, anchor="middle"),
+    ]
 
 
 def _at(turn: float, radius: float) -> tuple[float, float]:
@@ -155,37 +153,23 @@ def _line(line: DialLine, turn: float, count: int) -> Svg:
 
 def _number(line: DialLine, x: float, y: float) -> Svg:
     """A line's number in the mark of its kind: a full disc, a box, a bare figure, a figure struck through."""
-    figure = f"{line.number}"
+    figure, parts = f"{line.number}", []
     if line.kind == SERVES:
-        disc = element("circle", cx=x, cy=y, r=10.5, fill=style.BLUE, stroke=style.INK, stroke_width=1.2)
-        return element("g", disc, text_line(figure, x, y + 4.8, size=14, fill=style.PAPER, font_weight="bold"))
-    plain = text_line(figure, x, y + 4.5, size=style.WORD_PX, fill=style.SOFT)
+        lettering = bold(figure, x, y + 4.8, size=14, anchor="middle", fill=style.PAPER)
+        return element("g", disc(x, y, 10.5, style.BLUE), lettering)
     if line.kind == ANOTHER_START:
-        box = element(
-            "rect",
-            x=x - 9,
-            y=y - 9,
-            width=18,
-            height=18,
-            fill=style.tint(style.VERMILLION, 0.16),
-            stroke=style.VERMILLION,
-            stroke_width=1.4,
+        tone = style.tint(style.VERMILLION, 0.16)
+        return element(
+            "g", rect(x - 9, y - 9, x + 9, y + 9, tone, style.VERMILLION, 1.4), text_line(figure, x, y + 4.5)
         )
-        return element("g", box, text_line(figure, x, y + 4.5, size=style.WORD_PX))
     if line.kind == THIS_TIME:
-        ring = element(
-            "circle", cx=x, cy=y, r=9.5, fill="none", stroke=style.SOFT, stroke_width=1.2, stroke_dasharray="3 2"
-        )
-        return element("g", ring, plain)
-    if line.kind == NO_CLOSING:
-        return element("g", plain, drawn_line(f"M{x - 7:.1f} {y + 6:.1f}l14 -12", style.SOFT, 1))
-    return plain
+        parts = [disc(x, y, 9.5, "none", style.SOFT, stroke_dasharray="3 2")]
+    elif line.kind == NO_CLOSING:
+        parts = [drawn_line(f"M{x - 7:.1f} {y + 6:.1f}l14 -12", style.SOFT)]
+    return element("g", *parts, note(figure, x, y + 4.5, anchor="middle"))
 
 
-# The rulers.
-
-
-def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> Svg:
+def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> list[Svg]:
     """Leadscrew threads above, leads beneath: where a line of both falls together the tool is in its groove."""
     shown = min(gear.teeth, _MOST_THREADS)
     step = (_RIGHT - _LEFT) / shown
@@ -194,21 +178,18 @@ def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> 
     what = "one turn of the dial" if shown == gear.teeth else f"{shown} leadscrew threads"
     first = DialLine(1, gear.threads_at(1), SERVES, lines[-1].out_mm * 0)
     marked = [(first, 0.0), *((line, _LEFT + float(line.threads) * step) for line in lines if line.threads <= shown)]
-    return element(
-        "g",
-        text_line(f"Grooves passing in {what}, {span}", _LEFT, 58, size=style.WORD_PX, anchor="start"),
-        text_line("leadscrew threads", _LEFT, _RULER_Y - 62, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
-        text_line(
-            _beneath(rule, shown, lines), _LEFT, _RULER_Y + 61, size=style.SMALL_PX, anchor="start", fill=style.SOFT
-        ),
-        element("rect", x=_LEFT, y=_RULER_Y - 24, width=_RIGHT - _LEFT, height=24, fill=style.tint(style.ORANGE, 0.16)),
-        element("rect", x=_LEFT, y=_RULER_Y, width=_RIGHT - _LEFT, height=24, fill=style.tint(style.SKY, 0.28)),
-        _leads(rule, shown),
-        drawn_line(screw, style.INK, 1.2),
-        drawn_line(f"M{_LEFT} {_RULER_Y}H{_RIGHT}", style.INK, 1.2),
+    return [
+        text_line(f"Grooves passing in {what}, {span}", _LEFT, 58, anchor="start"),
+        note("leadscrew threads", _LEFT, _RULER_Y - 62, size=style.SMALL_PX),
+        note(_beneath(rule, shown, lines), _LEFT, _RULER_Y + 61, size=style.SMALL_PX),
+        rect(_LEFT, _RULER_Y - 24, _RIGHT, _RULER_Y, style.tint(style.ORANGE, 0.16)),
+        rect(_LEFT, _RULER_Y, _RIGHT, _RULER_Y + 24, style.tint(style.SKY, 0.28)),
+        *_leads(rule, shown),
+        drawn_line(screw, width=1.2),
+        drawn_line(f"M{_LEFT} {_RULER_Y}H{_RIGHT}", width=1.2),
         *_together(rule, shown, step),
         *(_flag(line, x or _LEFT, gear, step) for line, x in marked),
-    )
+    ]
 
 
 def _leads_in(rule: DialRule, threads: int) -> int:
@@ -223,27 +204,20 @@ def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine]) -> str:
     return "leads of the thread"
 
 
-def _verdict(rule: DialRule) -> Svg:
-    words = wrap(rule.verdict, 54)
-    lines = [text_line(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14, anchor="start") for n, line in enumerate(words)]
-    return element("g", *lines, font_weight="bold")
-
-
-def _leads(rule: DialRule, shown: int) -> Svg:
+def _leads(rule: DialRule, shown: int) -> list[Svg]:
     """A tick a lead, and a short one for each further start."""
     count = _leads_in(rule, shown)
     per_lead = (_RIGHT - _LEFT) * float(rule.lead) / (shown * float(rule.leadscrew_mm))
     if count > _MOST_LEADS:
-        return Svg("")
+        return []
     long = "".join(f"M{_LEFT + n * per_lead:.2f} {_RULER_Y}v22" for n in range(count + 1))
-    ticks = [drawn_line(long, style.INK, 1.2)]
+    ticks = [drawn_line(long, width=1.2)]
     if rule.starts > 1 and count * rule.starts <= _MOST_LEADS:
-        places = [
-            _LEFT + (n + start / rule.starts) * per_lead for n in range(count + 1) for start in range(1, rule.starts)
-        ]
+        between = (n + start / rule.starts for n in range(count + 1) for start in range(1, rule.starts))
+        places = (_LEFT + leads * per_lead for leads in between)
         short = "".join(f"M{x:.2f} {_RULER_Y}v11" for x in places if x <= _RIGHT)
         ticks.append(drawn_line(short, style.VERMILLION, 1.2, "3 2"))
-    return element("g", *ticks)
+    return ticks
 
 
 def _together(rule: DialRule, shown: int, step: float) -> list[Svg]:
@@ -251,8 +225,7 @@ def _together(rule: DialRule, shown: int, step: float) -> list[Svg]:
     caught = [n for n in range(shown + 1) if rule.catches(n)]
     bars = "".join(f"M{_LEFT + n * step:.2f} {_RULER_Y - 24}v48" for n in caught)
     marks = "".join(f"M{_LEFT + n * step:.2f} {_RULER_Y + 26}l-4.5 9h9Z" for n in caught) if step >= 9 else ""
-    width = 5.0 if step >= 14 else 3.0
-    return [drawn_line(bars, style.BLUE, width), element("path", d=Svg(marks or "M0 0"), fill=style.BLUE)]
+    return [drawn_line(bars, style.BLUE, 5.0 if step >= 14 else 3.0), shape(marks or "M0 0", style.BLUE)]
 
 
 def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
@@ -264,42 +237,14 @@ def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
     parts = [stalk, _number(line, x, _RULER_Y - 46)]
     if line.kind in (MISSES, ANOTHER_START) and room >= 40:
         out = off_in_words(line.out_mm).removesuffix(" mm").removeprefix("≈ ").replace("less than", "<")
-        at_the_end = x > _RIGHT - 12
-        parts.append(
-            over_lines(
-                out,
-                x + 6 if at_the_end else x,
-                _RULER_Y + 44,
-                size=style.SMALL_PX,
-                fill=style.INK,
-                anchor="end" if at_the_end else "middle",
-            )
-        )
+        at, anchor = (x + 6, "end") if x > _RIGHT - 12 else (x, "middle")
+        parts.append(over_lines(out, at, _RULER_Y + 44, anchor=anchor))
     return element("g", *parts)
 
 
-def _key(lines: Sequence[DialLine]) -> Svg:
-    parts, x, y = [], 36.0, FACE_PX[1] - 14.0
-    there = {line.kind for line in lines}
-    for kind, words in _IN_THE_KEY.items():
-        if kind not in there:
-            continue
-        example = next(line for line in lines if line.kind == kind)
-        parts.append(_number(example, x, y - 4.5))
-        parts.append(text_line(words, x + 17, y, size=style.WORD_PX, anchor="start"))
-        x += style.text_width_px(words, style.WORD_PX) + 44
-    parts.append(element("path", d=Svg(f"M{x:.1f} {y - 9}l-4.5 9h9Z"), fill=style.BLUE))
-    parts.append(text_line("in the groove", x + 12, y, size=style.WORD_PX, anchor="start"))
-    return element("g", *parts)
+# The passes over one another: does each fall into the groove of the first, or does it split the thread?
 
-
-# The passes of a thread over one another: does each fall into the groove of the first, or does it split the thread?
-
-
-CATCH_PX = (800, FACE_PX[1] + 180)
-"""Width and height of the picture."""
-
-_START, _END = 24.0, 776.0
+_FROM, _TO = LEFT_PX, 776.0
 _SURFACE_PX, _METAL_PX = 60.0, 82.0
 _ALONE_PX = (800, 196)
 _LEADS_SHOWN, _MOST_PASSES = 4, 3
@@ -329,10 +274,16 @@ def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None
     description = (
         f"{caption}, dial gear {gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}. {_told(rule, closings)}"
     )
-    face, rule_off = face_and_rulers(rule, gear, caption, at_mark), f"M{_START} {FACE_PX[1]}H{_END}"
-    below = _passes(rule, closings, FACE_PX[1], "The passes over one another")
-    drawing = sheet(CATCH_PX, caption, description, face, drawn_line(rule_off, style.FAINT), below)
-    return Picture(drawing, description, _table(rule, closings), caption)
+    return chart(
+        CATCH_PX,
+        caption,
+        description,
+        _table(rule, closings),
+        *_face_and_rulers(rule, gear, at_mark),
+        drawn_line(f"M{_FROM} {FACE_PX[1]}H{_TO}", style.FAINT),
+        *_passes(rule, closings, FACE_PX[1], "The passes over one another"),
+        title=caption,
+    )
 
 
 def over_one_another(rule: DialRule, threads: Sequence[int]) -> Picture:
@@ -349,8 +300,7 @@ def over_one_another(rule: DialRule, threads: Sequence[int]) -> Picture:
     count = "Two" if len(closings) == 2 else "Three"
     caption = f"{count} passes of {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
     description = f"{caption}. {_told(rule, closings)}"
-    drawing = sheet(_ALONE_PX, caption, description, _passes(rule, closings, 12, caption))
-    return Picture(drawing, description, _table(rule, closings), caption)
+    return chart(_ALONE_PX, caption, description, _table(rule, closings), *_passes(rule, closings, 12, caption))
 
 
 def _closings(threads: Sequence[int]) -> tuple[int, ...]:
@@ -400,95 +350,71 @@ def _leads_in_words(rule: DialRule, threads: int) -> str:
     return shown if (leads * 10_000).denominator == 1 else f"≈ {shown}"
 
 
-def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> Svg:
+def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> list[Svg]:
     """Everything about the passes, in a block 180 px high from `top` down."""
     surface = top + _SURFACE_PX
-    per_lead = (_END - _START) / _LEADS_SHOWN
+    per_lead = (_TO - _FROM) / _LEADS_SHOWN
     depth = min(_DEEPEST_PX, 0.6134 * per_lead / rule.starts)
     outs = [float(rule.out_mm(n)) / float(rule.lead) * per_lead for n in closings]
-    grooves = [_START + (n + 0.5) * per_lead for n in range(-1, _LEADS_SHOWN + 1)]
-    shares = _DEPTHS[-len(closings) :]
+    grooves = [_FROM + (n + 0.5) * per_lead for n in range(-1, _LEADS_SHOWN + 1)]
+    vees = [_vees(grooves, out, depth * share) for out, share in zip(outs, _DEPTHS[-len(closings) :], strict=True)]
+    others = [_vees(grooves, start / rule.starts * per_lead, depth) for start in range(1, rule.starts)]
     # Each pass is cut out of the metal first, so that the lines of all of them show on what is left and what is gone.
-    gone = [_vees(grooves, out, depth * share, fill=style.PAPER) for out, share in zip(outs, shares, strict=True)]
-    seen = [
-        _vees(
-            grooves,
-            out,
-            depth * share,
-            fill="none",
-            stroke=_COLOURS[n],
-            stroke_width=_WIDTHS[n],
-            stroke_dasharray=DASHES[n],
-        )
-        for n, (out, share) in enumerate(zip(outs, shares, strict=True))
+    bar = window(
+        _FROM,
+        surface - 2,
+        _TO,
+        surface + _METAL_PX,
+        rect(_FROM, 0, _TO, _METAL_PX, style.tint(style.SKY, 0.4)),
+        *(shape(path, style.PAPER) for path in vees),
+        *(drawn_line(path, style.SOFT, 1.0, "1.5 3", stroke_linejoin="round") for path in others),
+        drawn_line(f"M{_FROM} 0H{_TO}", width=1.2),
+        *(drawn_line(path, _COLOURS[n], _WIDTHS[n], DASHES[n], stroke_linejoin="round") for n, path in enumerate(vees)),
+        at=(_FROM, -2),
+    )
+    return [
+        bold(head, _FROM, top + 20, size=style.WORD_PX),
+        note("← direction of the cut", _TO, top + 20, anchor="end"),
+        bar,
+        *_numbers(outs, grooves[2], surface),
+        *_one_lead(rule, grooves[3], grooves[4], surface + _METAL_PX - 11),
+        *_legend(rule, closings, surface + _METAL_PX + 24),
     ]
-    inside = element(  # a drawing in the drawing, which cuts off what reaches over the ends of the bar
-        "svg",
-        element("rect", x=_START, width=_END - _START, height=_METAL_PX, fill=style.tint(style.SKY, 0.4)),
-        *gone,
-        *_other_starts(rule, grooves, per_lead, depth),
-        drawn_line(f"M{_START} 0H{_END}", style.INK, 1.2),
-        *seen,
-        x=_START,
-        y=surface - 2,
-        width=_END - _START,
-        height=_METAL_PX + 2,
-        viewBox=f"{_START} -2 {_END - _START} {_METAL_PX + 2}",
-    )
-    return element(
-        "g",
-        text_line(head, _START, top + 20, size=style.WORD_PX, anchor="start", font_weight="bold"),
-        text_line("← direction of the cut", _END, top + 20, size=style.WORD_PX, anchor="end", fill=style.SOFT),
-        inside,
-        _numbers(outs, grooves[2], surface),
-        _one_lead(rule, grooves[3], grooves[4], surface + _METAL_PX - 11),
-        _legend(rule, closings, surface + _METAL_PX + 24),
-    )
 
 
-def _vees(grooves: Sequence[float], out: float, depth: float, **look: object) -> Svg:
+def _vees(grooves: Sequence[float], out: float, depth: float) -> str:
     """A groove of 60° at each place, so far behind it (to the right: the cut goes to the left)."""
     half = depth / _ROOT_3
-    path = "".join(f"M{x + out - half:.2f} 0l{half:.2f} {depth:.2f}l{half:.2f} {-depth:.2f}" for x in grooves)
-    return element("path", d=Svg(path), stroke_linejoin="round", **look)
+    return "".join(f"M{x + out - half:.2f} 0l{half:.2f} {depth:.2f}l{half:.2f} {-depth:.2f}" for x in grooves)
 
 
-def _other_starts(rule: DialRule, grooves: Sequence[float], per_lead: float, depth: float) -> list[Svg]:
-    """Where the grooves of the other starts are to go."""
-    look = {"fill": "none", "stroke": style.SOFT, "stroke_width": 1.0, "stroke_dasharray": "1.5 3"}
-    return [_vees(grooves, start / rule.starts * per_lead, depth, **look) for start in range(1, rule.starts)]
-
-
-def _numbers(outs: Sequence[float], groove: float, surface: float) -> Svg:
+def _numbers(outs: Sequence[float], groove: float, surface: float) -> list[Svg]:
     """The number of each pass over its groove; passes that fall together share a place."""
     together: dict[float, list[str]] = {}
     for number, out in enumerate(outs, 1):
         together.setdefault(round(out, 1), []).append(str(number))
     places = sorted(together)
-    middles = spread([groove + place for place in places], [_NUMBER_ROOM] * len(places), _START, _END)
+    middles = spread([groove + place for place in places], [_NUMBER_ROOM] * len(places), _FROM, _TO)
     parts = []
     for place, middle in zip(places, middles, strict=True):
-        words = "pass " + ", ".join(together[place])
-        parts.append(drawn_line(f"M{middle:.2f} {surface - 14}L{groove + place:.2f} {surface - 2}", style.SOFT, 1))
-        parts.append(over_lines(words, middle, surface - 18, size=style.WORD_PX))
-    return element("g", *parts)
+        parts.append(drawn_line(f"M{middle:.2f} {surface - 14}L{groove + place:.2f} {surface - 2}", style.SOFT))
+        parts.append(over_lines(f"pass {', '.join(together[place])}", middle, surface - 18, size=style.WORD_PX))
+    return parts
 
 
-def _one_lead(rule: DialRule, start: float, end: float, y: float) -> Svg:
+def _one_lead(rule: DialRule, start: float, end: float, y: float) -> list[Svg]:
     arrow = f"M{start} {y}H{end}m-6 -3.5l6 3.5l-6 3.5M{start + 6} {y - 3.5}l-6 3.5l6 3.5"
-    return element(
-        "g",
-        drawn_line(f"M{start} {y - 6}v12M{end} {y - 6}v12", style.INK, 1),
-        drawn_line(arrow, style.INK, 1),
-        over_lines(f"one lead, {writing.length(rule.lead)}", (start + end) / 2, y - 4, size=style.SMALL_PX),
-    )
+    return [
+        drawn_line(f"M{start} {y - 6}v12M{end} {y - 6}v12{arrow}"),
+        over_lines(f"one lead, {writing.length(rule.lead)}", (start + end) / 2, y - 4),
+    ]
 
 
-def _legend(rule: DialRule, closings: Sequence[int], y: float) -> Svg:
+def _legend(rule: DialRule, closings: Sequence[int], y: float) -> list[Svg]:
     parts = []
     for n, (threads, x) in enumerate(zip(closings, _LEGEND_AT, strict=False)):
         words = "pass 1, the first" if n == 0 else f"pass {n + 1}: {pass_in_words(rule, threads)}"
         parts.append(drawn_line(f"M{x} {y - 4.5}h38", _COLOURS[n], _WIDTHS[n] + 0.6, DASHES[n]))
         weight = "bold" if n and not rule.catches(threads) else None
-        parts.append(text_line(words, x + 46, y, size=style.WORD_PX, anchor="start", font_weight=weight))
-    return element("g", *parts)
+        parts.append(text_line(words, x + 46, y, anchor="start", font_weight=weight))
+    return parts

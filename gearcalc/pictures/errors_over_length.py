@@ -15,26 +15,45 @@ from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import (
     DASHES,
-    drawn_line,
-    over_lines,
+    Scale,
+    chart,
     round_number,
-    sheet,
+    ruler,
+    rules_across,
+    rules_down,
     shortened,
     spread,
-    step_for,
+    upright,
 )
+from gearcalc.pictures.cutting_strips import FINEST_PX, crests
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import (
+    Svg,
+    bold,
+    disc,
+    drawn_line,
+    element,
+    note,
+    over_lines,
+    path_of,
+    rect,
+    shape,
+    text_line,
+)
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import USUAL_SHARE, Verdict, deviation_in_words, deviation_um, judge
 
-LINES_PX = (800, 440)
-"""Width and height of the picture."""
+LINES_PX, PARTING_PX = (800, 440), (800, 400)
+"""Width and height of the pictures."""
+
+_FARTHEST_PPM = 500_000
+
+# Errors as lines.
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 88.0, 560.0, 58.0, 386.0
 _LABEL_X = _RIGHT + 26
 _MOST_LINES = len(DASHES)
-_LONGEST_MM, _FARTHEST_PPM = 1000, 500_000
+_LONGEST_MM = 1000
 _COLOURS = (style.BLUE, style.VERMILLION, style.GREEN, style.PURPLE, style.INK, style.SOFT)
 _WORDS_LONG, _LETTERS_PX = 24, 15.0
 
@@ -74,8 +93,14 @@ def error_against_length(
     caption = f"{wanted}: pitch error against length, up to {writing.length(up_to)}."
     start = f"{caption} Each error grows evenly from nothing."
     description = " ".join([start, *_in_words(lines, up_to), _band_in_words(verdict, band)])
-    drawing = _lines_drawn(lines, up_to, band, verdict, caption, description)
-    return Picture(drawing, description, _line_rows(lines, up_to), caption)
+    return chart(
+        LINES_PX,
+        caption,
+        description,
+        _rows(lines, up_to),
+        *_drawn(lines, up_to, band, verdict),
+        title=f"{wanted}: how far off over a length",
+    )
 
 
 @frozen
@@ -125,7 +150,7 @@ def _reason(verdict: Verdict) -> str:
     return f"so much, over the length engaged, uses up {writing.percent(verdict.share)} of the tolerance of {tolerance}"
 
 
-def _line_rows(lines: Iterable[_Line], up_to: Fraction) -> list[Row]:
+def _rows(lines: Iterable[_Line], up_to: Fraction) -> list[Row]:
     rows: list[Row] = []
     for line in lines:
         row: dict[str, object] = {"thread cut with": line.name, "error": line.ppm}
@@ -136,38 +161,34 @@ def _line_rows(lines: Iterable[_Line], up_to: Fraction) -> list[Row]:
     return rows
 
 
-def _lines_drawn(
-    lines: Sequence[_Line], up_to: Fraction, band: float | None, verdict: Verdict, caption: str, description: str
-) -> Svg:
-    highest = max([abs(line.end_um) for line in lines] + [band or 0.0]) or 1.0
-    middle, per_um = (_TOP + _BOTTOM) / 2, (_BOTTOM - _TOP) / 2 / (1.08 * highest)
-    per_mm = (_RIGHT - _LEFT) / float(up_to)
-    return sheet(
-        LINES_PX,
-        caption,
-        description,
-        text_line(f"{verdict.thread}: how far off over a length", 24, 36, size=15, anchor="start", font_weight="bold"),
-        *([] if band is None else [_band(band * per_um)]),
-        _grid(highest, per_um, float(up_to), per_mm),
-        *(_line(n, line, middle, per_um, per_mm) for n, line in enumerate(lines)),
-        _no_band(verdict) if band is None else _band_words(band * per_um, band, verdict),
-        _labels(lines, middle, per_um),
-    )
+def _drawn(lines: Sequence[_Line], up_to: Fraction, band: float | None, verdict: Verdict) -> list[Svg]:
+    highest = 1.08 * (max([abs(line.end_um) for line in lines] + [band or 0.0]) or 1.0)
+    off, length = Scale(-highest, highest, _BOTTOM, _TOP), Scale(0, float(up_to), _LEFT, _RIGHT)
+    return [
+        *([] if band is None else [_band(off, band)]),
+        rules_down(length, _TOP, _BOTTOM, {mm: writing.decimal(mm) for mm in length.steps(8)}),
+        rules_across(off, _LEFT, _RIGHT, {um: writing.signed(um, 6) for um in off.steps(8)}),
+        drawn_line(f"M{_LEFT} {_TOP}V{_BOTTOM}M{_LEFT} {off.at(0)}H{_RIGHT}", width=1.2),
+        text_line("length, mm", (_LEFT + _RIGHT) / 2, _BOTTOM + 38),
+        upright("too long, µm", 25, (_TOP + off.at(0)) / 2),
+        upright("too short, µm", 25, (_BOTTOM + off.at(0)) / 2),
+        *(_line(n, line, off, length) for n, line in enumerate(lines)),
+        _no_band(verdict) if band is None else _band_words(off.at(band), band, verdict),
+        *_labels(lines, off),
+    ]
 
 
-def _band(half: float) -> Svg:
+def _band(off: Scale, band: float) -> Svg:
     """The band between its two edges."""
-    left, top, width = _LEFT, (_TOP + _BOTTOM) / 2 - half, _RIGHT - _LEFT
+    top, foot = off.at(band), off.at(-band)
+    edges = f"M{_LEFT} {top:.2f}H{_RIGHT}M{_LEFT} {foot:.2f}H{_RIGHT}"
     return element(
-        "g",
-        element("rect", x=left, y=top, width=width, height=2 * half, fill=style.tint(style.SKY, 0.3)),
-        drawn_line(f"M{left} {top:.2f}h{width}M{left} {top + 2 * half:.2f}h{width}", style.BLUE, 1.2, "2 3"),
+        "g", rect(_LEFT, top, _RIGHT, foot, style.tint(style.SKY, 0.3)), drawn_line(edges, style.BLUE, 1.2, "2 3")
     )
 
 
-def _band_words(half: float, band: float, verdict: Verdict) -> Svg:
+def _band_words(edge: float, band: float, verdict: Verdict) -> Svg:
     words = f"allowed: {_allowed(band)}, {writing.percent(verdict.share)} of the tolerance of {verdict.tolerance_class}"
-    edge = (_TOP + _BOTTOM) / 2 - half
     return over_lines(words, _LEFT + 10, edge - 7 if edge > _TOP + 24 else edge + 17, anchor="start")
 
 
@@ -180,78 +201,40 @@ def _not_judged(verdict: Verdict) -> str:
     return verdict.why.split(". ")[0].rstrip(".")
 
 
-def _grid(highest: float, per_um: float, up_to: float, per_mm: float) -> Svg:
-    middle = (_TOP + _BOTTOM) / 2
-    up, along = step_for(highest, 4), step_for(up_to, 8)
-    rules, words = [], []
-    for n in range(-floor(1.08 * highest / up), floor(1.08 * highest / up) + 1):
-        y = middle - n * up * per_um
-        rules.append(f"M{_LEFT} {y:.2f}H{_RIGHT}")
-        words.append(text_line(writing.signed(n * up, 6), _LEFT - 10, y + 4.3, size=style.SMALL_PX, anchor="end"))
-    for n in range(floor(up_to / along + 1e-9) + 1):
-        x = _LEFT + n * along * per_mm
-        rules.append(f"M{x:.2f} {_TOP}V{_BOTTOM}")
-        words.append(text_line(writing.decimal(n * along), x, _BOTTOM + 18, size=style.SMALL_PX))
-    return element(
-        "g",
-        drawn_line("".join(rules), style.FAINT, 0.7),
-        drawn_line(f"M{_LEFT} {_TOP}V{_BOTTOM}M{_LEFT} {middle}H{_RIGHT}", style.INK, 1.2),
-        *words,
-        text_line("length, mm", (_LEFT + _RIGHT) / 2, _BOTTOM + 38, size=style.WORD_PX),
-        *(
-            text_line(word, 25, y, size=style.WORD_PX, transform=Svg(f"rotate(-90 25 {y:.0f})"))
-            for word, y in (("too long, µm", (_TOP + middle) / 2), ("too short, µm", (_BOTTOM + middle) / 2))
-        ),
-    )
-
-
-def _line(n: int, line: _Line, middle: float, per_um: float, per_mm: float) -> Svg:
-    end = middle - line.end_um * per_um
-    parts = [drawn_line(f"M{_LEFT} {middle}L{_RIGHT} {end:.2f}", _COLOURS[n], 2.6, DASHES[n]), _mark(n, _RIGHT, end)]
+def _line(n: int, line: _Line, off: Scale, length: Scale) -> Svg:
+    start, end = off.at(0), off.at(line.end_um)
+    parts = [drawn_line(f"M{_LEFT} {start}L{_RIGHT} {end:.2f}", _COLOURS[n], 2.6, DASHES[n]), _mark(n, _RIGHT, end)]
     if line.leaves_mm is not None:
-        share = line.leaves_mm * per_mm / (_RIGHT - _LEFT)
-        parts.append(
-            element(
-                "circle",
-                cx=_LEFT + share * (_RIGHT - _LEFT),
-                cy=middle + share * (end - middle),
-                r=5.5,
-                fill=style.PAPER,
-                stroke=_COLOURS[n],
-                stroke_width=2,
-            )
-        )
+        share = line.leaves_mm / length.high
+        parts.append(disc(length.at(line.leaves_mm), start + share * (end - start), 5.5, style.PAPER, _COLOURS[n], 2))
     return element("g", *parts)
 
 
 def _mark(n: int, x: float, y: float, radius: float = 6.0) -> Svg:
     """A mark of its own for each line: a disc, or a polygon of three corners, four, five ..."""
     if n == 0:
-        return element("circle", cx=x, cy=y, r=radius, fill=_COLOURS[n])
+        return disc(x, y, radius, _COLOURS[n], None)
     turns = [2 * pi * k / (n + 2) for k in range(n + 2)]
-    path = "M" + "L".join(f"{x + radius * sin(turn):.2f} {y - radius * cos(turn):.2f}" for turn in turns) + "Z"
-    return element("path", d=Svg(path), fill=_COLOURS[n])
+    corners = ((x + radius * sin(turn), y - radius * cos(turn)) for turn in turns)
+    return shape(path_of(corners, closed=True), _COLOURS[n])
 
 
-def _labels(lines: Sequence[_Line], middle: float, per_um: float) -> Svg:
+def _labels(lines: Sequence[_Line], off: Scale) -> list[Svg]:
     """Beside the end of each line its mark, its name and its numbers; none over another."""
     order = sorted(range(len(lines)), key=lambda n: -lines[n].end_um)
     said = [_line_in_words(lines[n]) for n in order]
-    ends = [middle - lines[n].end_um * per_um for n in order]
+    ends = [off.at(lines[n].end_um) for n in order]
     heights = [25.0 + _LETTERS_PX * len(words) for words in said]
     places = spread(ends, heights, _TOP, _BOTTOM + 40)
     parts = []
     for n, words, end, place, height in zip(order, said, ends, places, heights, strict=True):
-        top = place - height / 2 + 13
+        top, x = place - height / 2 + 13, _LABEL_X + 22
         parts.append(drawn_line(f"M{_RIGHT + 8} {end:.2f}L{_LABEL_X} {place:.2f}", style.SOFT, 0.8))
         parts.append(_mark(n, _LABEL_X + 10, top - 4.5))
-        name = shortened(lines[n].name, _WORDS_LONG)
-        parts.append(text_line(name, _LABEL_X + 22, top, size=14, anchor="start", font_weight="bold"))
-        parts += [
-            text_line(word, _LABEL_X + 22, top + _LETTERS_PX * k, size=style.SMALL_PX, anchor="start")
-            for k, word in enumerate(words, 1)
-        ]
-    return element("g", *parts)
+        parts.append(bold(shortened(lines[n].name, _WORDS_LONG), x, top, size=14))
+        for k, word in enumerate(words, 1):
+            parts.append(text_line(word, x, top + _LETTERS_PX * k, size=style.SMALL_PX, anchor="start"))
+    return parts
 
 
 def _line_in_words(line: _Line) -> list[str]:
@@ -266,19 +249,14 @@ def _line_in_words(line: _Line) -> list[str]:
     return words
 
 
-# The wanted thread and the cut thread, one above the other: how the gap between them grows with the length.
+# Two threads that part.
 
-
-PARTING_PX = (800, 400)
-"""Width and height of the picture."""
-
-_START, _END = 84.0, 770.0
+_FROM, _TO = 84.0, 770.0
 _BAR_PX, _DEEPEST_PX = 34.0, 20.0
 _TRUE_TOP, _TRUE_APART = 76.0, 12.0
 _LARGE_TOP, _LARGE_APART = 196.0, 52.0
 _RULER_Y = 352.0
 _GAP_PX = 100.0  # a gap is magnified to at most this
-_FINEST_PX = 3.0  # crests closer than this are drawn as plain tone
 _JOIN_PX = 14.0  # joined crests are no closer than this
 _MOST_TIMES = 10**9
 
@@ -314,7 +292,9 @@ def side_by_side(
         f"lead {writing.length(thread.lead)}, and as cut, lead {writing.length(cut)}. "
         f"{_times_in_words(p)} The cut thread is {over}."
     )
-    return Picture(_parting_drawn(p, over, caption, description), description, _gap_rows(p), caption)
+    leads = f"{writing.length(thread.lead)} wanted, {writing.length(cut)} cut"
+    title = f"{thread}: {leads}, {writing.error(p.error)}"
+    return chart(PARTING_PX, caption, description, _gap_rows(p), *_parting_drawn(p, over), title=title)
 
 
 @define(slots=False)
@@ -344,10 +324,10 @@ class _Parting:
     def scale(self) -> float:
         """Pixels to a millimetre: all that the window shows fills the sheet, whatever the length."""
         window = float(self.window)
-        return (_END - _START) / max(window, window * (1 + self.magnify * self.gap / float(self.length)))
+        return (_TO - _FROM) / max(window, window * (1 + self.magnify * self.gap / float(self.length)))
 
     def x(self, mm: float) -> float:
-        return _START + mm * self.scale
+        return _FROM + mm * self.scale
 
     @cached_property
     def joined(self) -> int:
@@ -369,7 +349,7 @@ def _parting(thread: Thread, error: RelativeError, length_mm: object, magnify: o
     widest = deviation_um(error, window) / 1000
     most = float(window) / 2 / abs(widest) if widest else float(_MOST_TIMES)
     if magnify is None:
-        times = max(1.0, round_number(most * 2 * _GAP_PX / (_END - _START))) if widest else 1.0
+        times = max(1.0, round_number(most * 2 * _GAP_PX / (_TO - _FROM))) if widest else 1.0
     else:
         times = float(as_fraction(magnify, what="the magnification"))
         if not 1 <= times <= min(max(most, 1.0), _MOST_TIMES):
@@ -381,32 +361,28 @@ def _parting(thread: Thread, error: RelativeError, length_mm: object, magnify: o
     return _Parting(thread, error, length, window, times)
 
 
-def _parting_drawn(p: _Parting, over: str, caption: str, description: str) -> Svg:
-    leads = f"{writing.length(p.thread.lead)} wanted, {writing.length(p.error.cut)} cut"
-    title = f"{p.thread}: {leads}, {writing.error(p.error)}"
+def _parting_drawn(p: _Parting, over: str) -> list[Svg]:
     joins = {1: "", 2: ", every other crest joined"}.get(p.joined, f", one crest in {p.joined} joined")
-    return sheet(
-        PARTING_PX,
-        caption,
-        description,
-        text_line(title, 24, 36, size=15, anchor="start", font_weight="bold"),
-        _heading(f"True to scale along the thread{joins}", _TRUE_TOP),
+    millimetres = Scale(0, (_TO - _FROM) / p.scale, _FROM, _TO)
+    steps = millimetres.steps(11)
+    marks = {mm: writing.decimal(mm) for mm in steps}
+    step = steps[1] / 5
+    marks |= {n * step: "" for n in range(floor(millimetres.high / step + 1e-9) + 1) if n % 5}
+    return [
+        note(f"True to scale along the thread{joins}", _FROM, _TRUE_TOP - 9),
         _pair(p, _TRUE_TOP, _TRUE_APART, 1.0),
-        _heading(_large_in_words(p), _LARGE_TOP),
+        note(_large_in_words(p), _FROM, _LARGE_TOP - 9),
         _pair(p, _LARGE_TOP, _LARGE_APART, p.magnify),
         _end(p, over),
-        _ruler(p),
-    )
+        ruler(millimetres, _RULER_Y, marks, 10, 25),
+        text_line("mm", _FROM - 12, _RULER_Y + 25, size=style.SMALL_PX, anchor="end"),
+    ]
 
 
 def _large_in_words(p: _Parting) -> str:
     if p.is_exact:
         return "The difference, however much magnified: none"
     return f"The difference drawn {_times(p.magnify)}" if p.magnify > 1 else "The difference as large as it is"
-
-
-def _heading(words: str, top: float) -> Svg:
-    return text_line(words, _START, top - 9, size=style.WORD_PX, anchor="start", fill=style.SOFT)
 
 
 def _pair(p: _Parting, top: float, apart: float, magnify: float) -> Svg:
@@ -418,34 +394,24 @@ def _pair(p: _Parting, top: float, apart: float, magnify: float) -> Svg:
         f"M{p.x(n * every):.2f} {upper:.1f}L{p.x(n * every * stretch):.2f} {lower:.1f}"
         for n in range(floor(float(p.length) / every + 1e-9) + 1)
     )
+    cut = p.x(float(p.length) * stretch)
     return element(
         "g",
-        _thread(p, p.pitch, float(p.window), top, upper, style.tint(style.SKY, 0.42)),
-        _thread(p, p.pitch * stretch, float(p.length) * stretch, lower + _BAR_PX, lower, style.tint(style.ORANGE, 0.3)),
-        drawn_line(joins, style.INK, 0.9),
-        _name("wanted", (top + upper) / 2),
-        _name("cut", lower + _BAR_PX / 2),
+        _thread(p.pitch * p.scale, p.x(float(p.window)), top, upper, style.tint(style.SKY, 0.42)),
+        _thread(p.pitch * stretch * p.scale, cut, lower + _BAR_PX, lower, style.tint(style.ORANGE, 0.3)),
+        drawn_line(joins, width=0.9),
+        bold("wanted", _FROM - 10, (top + upper) / 2 + 4.5, size=style.WORD_PX, anchor="end"),
+        bold("cut", _FROM - 10, lower + _BAR_PX / 2 + 4.5, size=style.WORD_PX, anchor="end"),
     )
 
 
-def _name(word: str, middle: float) -> Svg:
-    return text_line(word, _START - 10, middle + 4.5, size=style.WORD_PX, anchor="end", font_weight="bold")
-
-
-def _thread(p: _Parting, pitch: float, length: float, back: float, crest: float, tone: str) -> Svg:
+def _thread(step: float, right: float, back: float, crest: float, tone: str) -> Svg:
     """One edge of a thread: crests at whole pitches on the line `crest`, the bar's back on the line `back`."""
-    step, right = pitch * p.scale, p.x(length)
-    if step < _FINEST_PX:
-        root = crest + 0.2 * (back - crest)
-        bar = f"M{_START} {back}V{crest}H{right:.2f}V{back}ZM{_START} {root}H{right:.2f}"
-        return element("path", d=Svg(bar), fill=tone, stroke=style.INK, stroke_width=1.0)
-    depth = min(0.6134 * step, _DEEPEST_PX) * (1 if back > crest else -1)
-    halves = 2 * length / pitch
-    corners = [f"{_START + n * step / 2:.2f} {crest + depth * (n % 2):.1f}" for n in range(floor(halves + 1e-9) + 1)]
-    beyond = halves % 2
-    last = crest + depth * (beyond if beyond <= 1 else 2 - beyond)
-    outline = f"M{_START} {back}L" + "L".join(corners) + f"L{right:.2f} {last:.1f}V{back}Z"
-    return element("path", d=Svg(outline), fill=tone, stroke=style.INK, stroke_width=1.0, stroke_linejoin="round")
+    deepest = _DEEPEST_PX if back > crest else -_DEEPEST_PX
+    edge = path_of(crests(_FROM, right, step, crest, deepest))
+    if step < FINEST_PX:
+        edge = Svg(f"M{_FROM} {crest + 0.2 * (back - crest)}H{right:.2f}{edge}")
+    return shape(f"{edge}V{back}H{_FROM}Z", tone, style.INK, 1.0)
 
 
 def _end(p: _Parting, over: str) -> Svg:
@@ -454,31 +420,14 @@ def _end(p: _Parting, over: str) -> Svg:
     upper, foot = _LARGE_TOP + _BAR_PX, _LARGE_TOP + 2 * _BAR_PX + _LARGE_APART + 26
     lower = upper + _LARGE_APART
     left, right = min(should, does), max(should, does)
-    from_left = left - _START > style.text_width_px(over, style.WORD_PX) + 24
+    from_left = left - _FROM > style.text_width_px(over, style.WORD_PX) + 24
     at, anchor = (left - 10, "end") if from_left else (right + 10, "start")
     return element(
         "g",
-        element("rect", x=left, y=foot - 14, width=right - left, height=8, fill=style.VERMILLION),
+        rect(left, foot - 14, right, foot - 6, style.VERMILLION),
         drawn_line(f"M{should:.2f} {upper}V{foot}", style.VERMILLION, 1.8, "6 3"),
         drawn_line(f"M{should:.2f} {upper}L{does:.2f} {lower}V{foot}", style.VERMILLION, 1.8),
         over_lines(over, at, foot - 5, size=14, anchor=anchor, font_weight="bold"),
-    )
-
-
-def _ruler(p: _Parting) -> Svg:
-    shown = (_END - _START) / p.scale
-    step = step_for(shown, 11)
-    ticks, words = [], []
-    for n in range(floor(shown / step * 5 + 1e-9) + 1):
-        x = p.x(n * step / 5)
-        ticks.append(f"M{x:.2f} {_RULER_Y}v{10 if n % 5 == 0 else 5}")
-        if n % 5 == 0:
-            words.append(text_line(writing.decimal(n // 5 * step), x, _RULER_Y + 25, size=style.SMALL_PX))
-    return element(
-        "g",
-        drawn_line(f"M{_START} {_RULER_Y}H{_END}" + "".join(ticks), style.INK, 1.0),
-        *words,
-        text_line("mm", _START - 12, _RULER_Y + 25, size=style.SMALL_PX, anchor="end"),
     )
 
 

@@ -12,12 +12,17 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.cutting.turning import LEAST_SECONDS, Finish, ShoulderRun
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import drawn_line, over_lines, round_number, sheet, step_for
+from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
+from gearcalc.pictures.cutting_strips import crests
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import Svg, bold, drawn_line, element, note, over_lines, path_of, rect, shape, text_line
 
-PROFILE_PX = (800, 460)
-"""Width and height of the picture."""
+PROFILE_PX, SHOULDER_PX = (800, 460), (800, 400)
+"""Width and height of the pictures."""
+
+_WORK = style.tint(style.SKY, 0.34)
+
+# The turned surface in section: the nose at its work, true to scale, and the grooves it leaves, drawn higher.
 
 _LEFT, _RIGHT = 30.0, 646.0
 _NOSE_TOP, _SURFACE_Y, _WORK_BOTTOM = 74.0, 172.0, 200.0
@@ -30,7 +35,6 @@ _FINEST_PX = 4.0  # arcs narrower than this are drawn as plain tone
 _CUT_PX = 14.0  # depth of the cut, as drawn
 _MOST_STRIPS, _FEWEST_GROOVES, _WIDEST_MM = 2, 4, 1000
 _EASY = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8)  # magnifications are ten times, a hundred times ... one of these
-_WORK, _TOOL = style.tint(style.SKY, 0.34), style.tint(style.ORANGE, 0.24)
 
 
 def turned_profile(*finishes: Finish, window_mm: float | None = None) -> Picture:
@@ -59,8 +63,19 @@ def turned_profile(*finishes: Finish, window_mm: float | None = None) -> Picture
         f"Below, {_grooves(section)}: {_in_words(first)}."
     )
     description += "".join(f" Under them, to the same scale: {_in_words(other)}." for other in finishes[1:])
-    return Picture(
-        _nose_drawn(section, caption, description), description, [_finish_row(made) for made in finishes], caption
+    window = Scale(0, (_RIGHT - _LEFT) / section.scale, _LEFT, _RIGHT)
+    return chart(
+        PROFILE_PX,
+        caption,
+        description,
+        [_finish_row(made) for made in finishes],
+        note("The nose and the work in section, true to scale", _LEFT, _NOSE_TOP - 12),
+        *_at_work(section),
+        note(_grooves(section).replace("the", "The", 1), _LEFT, _GROOVES_TOP - 22),
+        *_strips(section),
+        ruler(window, _RULER_Y, {mm: writing.decimal(mm, 4) for mm in window.steps(9)}),
+        text_line("mm along the work", _RIGHT + 16, _RULER_Y + 20, size=style.SMALL_PX, anchor="start"),
+        title=f"Feed {writing.length(first.feed_mm)} a turn, nose radius {writing.length(first.nose_radius_mm)}",
     )
 
 
@@ -98,49 +113,23 @@ def _easy_number(times: float) -> float:
     return max((number for number in easy if number <= times * (1 + 1e-12)), default=1.0)
 
 
-def _nose_drawn(section: _Section, caption: str, description: str) -> Svg:
-    first = section.finishes[0]
-    title = f"Feed {writing.length(first.feed_mm)} a turn, nose radius {writing.length(first.nose_radius_mm)}"
-    return sheet(
-        PROFILE_PX,
-        caption,
-        description,
-        text_line(title, 24, 38, size=15, anchor="start", font_weight="bold"),
-        _heading("The nose and the work in section, true to scale", _NOSE_TOP - 12),
-        _at_work(section),
-        _heading(_grooves(section).replace("the", "The", 1), _GROOVES_TOP - 22),
-        *_strips(section),
-        _ruler(section),
-    )
-
-
-def _heading(words: str, y: float) -> Svg:
-    return text_line(words, _LEFT, y, size=style.WORD_PX, anchor="start", fill=style.SOFT)
-
-
-def _at_work(section: _Section) -> Svg:
+def _at_work(section: _Section) -> list[Svg]:
     """The nose in its groove near the middle, its place one turn before, and the work."""
     made, scale = section.finishes[0], section.scale
     step, radius = float(made.feed_mm) * scale, float(made.nose_radius_mm) * scale
     middle = (_LEFT + _RIGHT) / 2 - 40
-    surface = _profile(made, scale, 1.0, middle, _SURFACE_Y, _WORK_BOTTOM, cut_to=middle)
-    nose = _nose(middle, radius)
-    before = _nose(min(middle + step, _RIGHT + radius), radius, closed=False)
-    labels = [
-        text_line("tool", middle, max(_NOSE_TOP + 16, _SURFACE_Y - min(radius * 0.9, 78)), size=style.WORD_PX)
-        if radius > 26
-        else Svg(""),
-        text_line("work", _RIGHT - 8, _WORK_BOTTOM - 8, size=style.WORD_PX, anchor="end"),
-        text_line("not yet turned", _LEFT + 8, _SURFACE_Y + 4, size=style.SMALL_PX, anchor="start"),
+    tone = style.tint(style.ORANGE, 0.24)
+    parts = [
+        _profile(made, scale, 1.0, middle, _SURFACE_Y, _WORK_BOTTOM, cut_to=middle),
+        shape(_nose(middle, radius), tone, style.INK, 1.4, stroke_linejoin="miter"),
     ]
-    return element(
-        "g",
-        surface,
-        element("path", d=Svg(nose), fill=_TOOL, stroke=style.INK, stroke_width=1.4),
-        drawn_line(before, style.VERMILLION, 1.4, "5 3") if middle + step < _RIGHT else Svg(""),
-        _feed_mark(made, middle, step),
-        *labels,
-    )
+    if middle + step < _RIGHT:
+        before = _nose(min(middle + step, _RIGHT + radius), radius, closed=False)
+        parts += [drawn_line(before, style.VERMILLION, 1.4, "5 3"), *_feed_mark(made, middle, step)]
+    if radius > 26:
+        parts.append(text_line("tool", middle, max(_NOSE_TOP + 16, _SURFACE_Y - min(radius * 0.9, 78))))
+    parts.append(text_line("work", _RIGHT - 8, _WORK_BOTTOM - 8, anchor="end"))
+    return [*parts, text_line("not yet turned", _LEFT + 8, _SURFACE_Y + 4, size=style.SMALL_PX, anchor="start")]
 
 
 def _nose(x: float, radius: float, *, closed: bool = True) -> str:
@@ -159,19 +148,15 @@ def _nose(x: float, radius: float, *, closed: bool = True) -> str:
     return f"{arc}V{_NOSE_TOP}H{left:.2f}Z"
 
 
-def _feed_mark(made: Finish, middle: float, step: float) -> Svg:
+def _feed_mark(made: Finish, middle: float, step: float) -> list[Svg]:
     """How far one turn carries the tool: from where it stood to where it stands."""
-    if middle + step > _RIGHT:
-        return Svg("")
     y = _WORK_BOTTOM + 2
     ends = f"M{middle:.2f} {_SURFACE_Y}V{y + 8}M{middle + step:.2f} {_SURFACE_Y}V{y + 8}"
-    words = f"{writing.length(made.feed_mm)} a turn"
-    return element(
-        "g",
-        drawn_line(ends, style.INK, 0.9),
-        drawn_line(f"M{middle:.2f} {y + 4}H{middle + step:.2f}", style.INK, 2.2),
-        over_lines(words, middle + step + 8, y + 10, size=style.SMALL_PX, anchor="start"),
-    )
+    return [
+        drawn_line(ends, width=0.9),
+        drawn_line(f"M{middle:.2f} {y + 4}H{middle + step:.2f}", width=2.2),
+        over_lines(f"{writing.length(made.feed_mm)} a turn", middle + step + 8, y + 10, anchor="start"),
+    ]
 
 
 def _profile(
@@ -193,10 +178,8 @@ def _profile(
     if cut_to is not None:
         depth = max(_CUT_PX, bottom - top + 4)
         places = [(_LEFT, bottom - depth), (max(_LEFT, cut_to - _reach(radius, depth)), bottom - depth), *places]
-    line = "L".join(f"{x:.2f} {y:.2f}" for x, y in places)
-    outline = f"M{_LEFT} {base}L{line}V{base}Z"
-    width = 1.2 if step > 12 else 0.7
-    return element("path", d=Svg(outline), fill=_WORK, stroke=style.INK, stroke_width=width, stroke_linejoin="round")
+    outline = path_of([(_LEFT, base), *places, (_RIGHT, base)], closed=True)
+    return shape(outline, _WORK, style.INK, 1.2 if step > 12 else 0.7)
 
 
 def _along(start: float, step: float) -> Iterator[float]:
@@ -209,16 +192,13 @@ def _along(start: float, step: float) -> Iterator[float]:
 
 def _too_fine(top: float, bottom: float, base: float) -> Svg:
     """Grooves too narrow to draw one by one: a paler band as high as they are."""
-    band = element("rect", x=_LEFT, y=top, width=_RIGHT - _LEFT, height=bottom - top, fill=style.tint(style.SKY, 0.17))
     edge = f"M{_LEFT} {top:.2f}H{_RIGHT}M{_LEFT} {bottom:.2f}H{_RIGHT}"
-    solid = f"M{_LEFT} {bottom:.2f}H{_RIGHT}V{base}H{_LEFT}Z"
-    words = "too fine to draw one by one"
     return element(
         "g",
-        band,
-        element("path", d=Svg(solid), fill=_WORK, stroke=style.INK, stroke_width=0.8),
+        rect(_LEFT, top, _RIGHT, bottom, style.tint(style.SKY, 0.17)),
+        rect(_LEFT, bottom, _RIGHT, base, _WORK, style.INK, 0.8),
         drawn_line(edge, style.INK, 0.9, "1.5 1.5"),
-        over_lines(words, _RIGHT, top - 6, size=style.SMALL_PX, anchor="end", fill=style.SOFT),
+        over_lines("too fine to draw one by one", _RIGHT, top - 6, anchor="end", fill=style.SOFT),
     )
 
 
@@ -228,53 +208,32 @@ def _reach(radius: float, height: float) -> float:
 
 
 def _strips(section: _Section) -> list[Svg]:
-    """A strip a finish, one under the other, each with its depth."""
-    strips, base = [], _GROOVES_BOTTOM
+    """A strip a finish, one under the other, each with its depth, and by name where there are two."""
+    parts, base = [], _GROOVES_BOTTOM
     for made in reversed(section.finishes):
-        strips.append(_strip(section, made, base - _BELOW_PX, base, named=len(section.finishes) > 1))
-        base -= _BELOW_PX + section.heights_px(made) + _APART_PX
-    return strips
+        bottom, height = base - _BELOW_PX, section.heights_px(made)
+        start = _LEFT + float(made.feed_mm) * section.scale / 2
+        parts.append(_profile(made, section.scale, section.magnify, start, bottom, base))
+        parts += _depth_mark(made, bottom, height)
+        if len(section.finishes) > 1:
+            name = f"feed {writing.length(made.feed_mm)}, nose {writing.length(made.nose_radius_mm)}"
+            parts.append(over_lines(name, _LEFT, bottom - height - 6, anchor="start"))
+        base = bottom - height - _APART_PX
+    return parts
 
 
-def _strip(section: _Section, made: Finish, bottom: float, base: float, *, named: bool) -> Svg:
-    height = section.heights_px(made)
-    start = _LEFT + float(made.feed_mm) * section.scale / 2
-    parts = [_profile(made, section.scale, section.magnify, start, bottom, base)]
-    parts.append(_depth_mark(made, bottom, height))
-    if named:
-        name = f"feed {writing.length(made.feed_mm)}, nose {writing.length(made.nose_radius_mm)}"
-        parts.append(over_lines(name, _LEFT, bottom - height - 6, size=style.SMALL_PX, anchor="start"))
-    return element("g", *parts)
-
-
-def _depth_mark(made: Finish, bottom: float, height: float) -> Svg:
+def _depth_mark(made: Finish, bottom: float, height: float) -> list[Svg]:
     """Rt between two lines at the right, and Ra in words under it."""
     top, x = bottom - height, _RIGHT + 16
-    lines = f"M{_RIGHT} {top:.2f}H{x + 8}M{_RIGHT} {bottom:.2f}H{x + 8}"
-    middle = (top + bottom) / 2
-    arrow = f"M{x} {top:.2f}V{bottom:.2f}"
+    arrow, middle = f"M{x} {top:.2f}V{bottom:.2f}", (top + bottom) / 2
     if height > 16:
-        arrow += f"M{x - 3} {top + 6:.2f}L{x} {top:.2f}L{x + 3} {top + 6:.2f}"
-        arrow += f"M{x - 3} {bottom - 6:.2f}L{x} {bottom:.2f}L{x + 3} {bottom - 6:.2f}"
-    return element(
-        "g",
-        drawn_line(lines, style.SOFT, 0.9),
+        arrow += f"M{x - 3} {top + 6:.2f}l3 -6l3 6M{x - 3} {bottom - 6:.2f}l3 6l3 -6"
+    return [
+        drawn_line(f"M{_RIGHT} {top:.2f}H{x + 8}M{_RIGHT} {bottom:.2f}H{x + 8}", style.SOFT, 0.9),
         drawn_line(arrow, style.VERMILLION, 1.8),
-        text_line(f"Rt {_short(made.rt_um)}", x + 12, middle - 1, size=14, anchor="start", font_weight="bold"),
-        text_line(f"Ra {_short(made.ra_um)}", x + 12, middle + 15, size=style.WORD_PX, anchor="start"),
-    )
-
-
-def _ruler(section: _Section) -> Svg:
-    window = (_RIGHT - _LEFT) / section.scale
-    step = step_for(window, 9)
-    ticks, words = [], []
-    for n in range(int(window / step + 1e-9) + 1):
-        x = _LEFT + n * step * section.scale
-        ticks.append(f"M{x:.2f} {_RULER_Y}v6")
-        words.append(text_line(writing.decimal(n * step, 4), x, _RULER_Y + 20, size=style.SMALL_PX))
-    unit = text_line("mm along the work", _RIGHT + 16, _RULER_Y + 20, size=style.SMALL_PX, anchor="start")
-    return element("g", drawn_line(f"M{_LEFT} {_RULER_Y}H{_RIGHT}" + "".join(ticks), style.INK, 1.0), *words, unit)
+        bold(f"Rt {_short(made.rt_um)}", x + 12, middle - 1, size=14),
+        text_line(f"Ra {_short(made.ra_um)}", x + 12, middle + 15, anchor="start"),
+    ]
 
 
 def _grooves(section: _Section) -> str:
@@ -307,21 +266,14 @@ def _short(um: float) -> str:
 
 # The tool on its way to the shoulder: the groove with its turns counted off, and the seconds that they take.
 
-
-SHOULDER_PX = (800, 400)
-"""Width and height of the picture."""
-
 _START, _END = 40.0, 760.0
 _SHOULDER_TOP, _CREST, _ROOT, _AXIS = 92.0, 122.0, 150.0, 206.0
 _GROOVE_LEFT, _LONGEST_PX = 170.0, 350.0
 _NARROWEST_SHEET_MM = 5.0
 _DEEPEST_PX = 26.0
-_FINEST_PITCH_PX = 4.0
 _CLOSEST_PX, _NAMED_PX = 5.0, 34.0  # between the marks of turns; between their numbers
 _BAR_TOP, _BAR_PX = 300.0, 26.0
 _BAR_RIGHT = 700.0
-_STEEL = style.tint(style.ORANGE, 0.3)
-_TOO_SHORT, _ENOUGH = style.tint(style.VERMILLION, 0.5), style.tint(style.BLUE, 0.3)
 
 
 def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Picture:
@@ -345,22 +297,17 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
         f"on the way: {writing.turns(float(run.turns))}. A bar beneath shows {writing.seconds(run.seconds)}, which is "
         f"{'enough' if enough else 'too short'}: {writing.seconds(needed_s)} are wanted."
     )
-    return Picture(
-        _shoulder_drawn(run, float(needed_s), caption, description), description, [_run_row(run, needed_s)], caption
-    )
-
-
-def _shoulder_drawn(run: ShoulderRun, needed: float, caption: str, description: str) -> Svg:
-    title = f"{run.what} at {_number(run.rpm)} rev/min: {writing.seconds(run.seconds)} to the shoulder"
-    return sheet(
+    right = _GROOVE_LEFT + float(run.room_mm) * _scale(run)
+    return chart(
         SHOULDER_PX,
         caption,
         description,
-        text_line(title, 24, 38, size=15, anchor="start", font_weight="bold"),
-        _bar_of_work(run),
-        _turns_marked(run),
-        _tool(_groove_right(run)),
-        _clock(run, needed),
+        [_run_row(run, needed_s)],
+        *_bar_of_work(run, right),
+        *_turns_marked(run, right),
+        *_tool(right),
+        *_clock(run, float(needed_s)),
+        title=f"{run.what} at {_number(run.rpm)} rev/min: {writing.seconds(run.seconds)} to the shoulder",
     )
 
 
@@ -369,98 +316,66 @@ def _scale(run: ShoulderRun) -> float:
     return _LONGEST_PX / max(_NARROWEST_SHEET_MM, round_number(float(run.room_mm), up=True))
 
 
-def _groove_right(run: ShoulderRun) -> float:
-    return _GROOVE_LEFT + float(run.room_mm) * _scale(run)
-
-
-def _bar_of_work(run: ShoulderRun) -> Svg:
+def _bar_of_work(run: ShoulderRun, right: float) -> list[Svg]:
     """The upper half of the bar: shoulder, groove and thread, or what is still to be turned; and its centre line."""
-    right = _groove_right(run)
     if run.starts:
-        top, cut, middle_word, right_word = _ROOT, _thread(run, right), "groove", "thread"
+        step = float(run.travel_mm) / run.starts * _scale(run)
+        edge, words = crests(right, _END, step, _CREST, _DEEPEST_PX, 0.5), ("groove", "thread")
+        top, edge = _ROOT, [(right, _ROOT), *edge]
     else:
-        top, cut, middle_word, right_word = _CREST, f"V{_ROOT}H{_END}", "still to be turned", "turned"
-    outline = f"M{_START} {_AXIS}V{_SHOULDER_TOP}H{_GROOVE_LEFT}V{top}H{right:.2f}{cut}V{_AXIS}Z"
+        top, edge, words = _CREST, [(right, _CREST), (right, _ROOT), (_END, _ROOT)], ("still to be turned", "turned")
+    corners = [(_START, _AXIS), (_START, _SHOULDER_TOP), (_GROOVE_LEFT, _SHOULDER_TOP), (_GROOVE_LEFT, top)]
     y = _ROOT + 26
-    words = [
-        over_lines("shoulder", _START + 12, _SHOULDER_TOP + 40, size=style.WORD_PX, anchor="start"),
-        over_lines(middle_word, (_GROOVE_LEFT + right) / 2, y, size=style.WORD_PX),
-        over_lines(right_word, _END - 12, y, size=style.WORD_PX, anchor="end"),
-    ]
-    return element(
-        "g",
-        element("path", d=Svg(outline), fill=_WORK, stroke=style.INK, stroke_width=1.3, stroke_linejoin="round"),
+    return [
+        shape(path_of([*corners, *edge, (_END, _AXIS)], closed=True), _WORK, style.INK, 1.3),
         drawn_line(f"M{_START - 14} {_AXIS}H{_END + 14}", style.SOFT, 0.9, "14 4 3 4"),
-        *words,
-    )
+        over_lines("shoulder", _START + 12, _SHOULDER_TOP + 40, size=style.WORD_PX, anchor="start"),
+        over_lines(words[0], (_GROOVE_LEFT + right) / 2, y, size=style.WORD_PX),
+        over_lines(words[1], _END - 12, y, size=style.WORD_PX, anchor="end"),
+    ]
 
 
-def _thread(run: ShoulderRun, left: float) -> str:
-    """The edge of the thread from the groove to the end of the bar, crests a pitch apart."""
-    step = float(run.travel_mm) / run.starts * _scale(run)
-    if step < _FINEST_PITCH_PX:
-        return f"V{_CREST}H{_END}"
-    depth = min(0.6134 * step, _DEEPEST_PX)
-    corners = [f"L{left:.2f} {_CREST + depth:.2f}"]
-    halves = (_END - left) / (step / 2)
-    for n in range(1, floor(halves) + 1):
-        corners.append(f"L{left + n * step / 2:.2f} {_CREST + depth * ((n + 1) % 2):.2f}")
-    rest = halves % 1
-    last = rest if floor(halves) % 2 else 1 - rest
-    return "".join(corners) + f"L{_END} {_CREST + depth * last:.2f}"
-
-
-def _turns_marked(run: ShoulderRun) -> Svg:
+def _turns_marked(run: ShoulderRun, right: float) -> list[Svg]:
     """A tick for every turn across the groove, from the thread to the shoulder, and the measure of the groove."""
-    y, right = _AXIS + 22, _groove_right(run)
-    step = float(run.travel_mm) * _scale(run)
-    every = max(1, round(round_number(max(1.0, _CLOSEST_PX / step), up=True)))
-    named = max(1, round(round_number(max(1.0, _NAMED_PX / step), up=True)))
-    whole = floor(run.turns + 1e-9)
-    ticks = "".join(f"M{right - n * step:.2f} {y}v-9" for n in range(0, whole + 1, every))
-    words = [text_line(str(n), right - n * step, y + 15, size=style.SMALL_PX) for n in range(named, whole + 1, named)]
-    line = f"M{_GROOVE_LEFT} {y}H{right:.2f}M{_GROOVE_LEFT} {y}v-9{ticks}"
-    measure = f"{_number(run.room_mm)} mm, {writing.turns(float(run.turns))} of the spindle"
-    return element(
-        "g",
-        drawn_line(line, style.INK, 1.2),
-        *words,
-        text_line(measure, right + 14, y + 4, size=style.WORD_PX, anchor="start"),
+    y, step = _AXIS + 22, float(run.travel_mm) * _scale(run)
+    every, named = (max(1, round(round_number(max(1.0, least / step), up=True))) for least in (_CLOSEST_PX, _NAMED_PX))
+    whole, measure = (
+        floor(run.turns + 1e-9),
+        f"{_number(run.room_mm)} mm, {writing.turns(float(run.turns))} of the spindle",
     )
+    ticks = "".join(f"M{right - n * step:.2f} {y}v-9" for n in range(0, whole + 1, every))
+    return [
+        drawn_line(f"M{_GROOVE_LEFT} {y}H{right:.2f}M{_GROOVE_LEFT} {y}v-9{ticks}", width=1.2),
+        *(text_line(str(n), right - n * step, y + 15, size=style.SMALL_PX) for n in range(named, whole + 1, named)),
+        text_line(measure, right + 14, y + 4, anchor="start"),
+    ]
 
 
-def _tool(x: float) -> Svg:
+def _tool(x: float) -> list[Svg]:
     """The tool where the groove begins, its arrow towards the shoulder."""
     tip = _ROOT - 3
     body = f"M{x:.2f} {tip}l-14 -25V62H{x + 14:.2f}V{tip - 25}Z"
-    arrow = f"M{x - 24:.2f} 74h-60m8 -5l-8 5l8 5"
-    return element(
-        "g",
-        element("path", d=Svg(body), fill=_STEEL, stroke=style.INK, stroke_width=1.3, stroke_linejoin="round"),
-        drawn_line(arrow, style.INK, 1.8),
+    return [
+        shape(body, style.tint(style.ORANGE, 0.3), style.INK, 1.3),
+        drawn_line(f"M{x - 24:.2f} 74h-60m8 -5l-8 5l8 5", width=1.8),
         over_lines("tool", x + 22, 78, size=style.WORD_PX, anchor="start"),
-    )
+    ]
 
 
-def _clock(run: ShoulderRun, needed: float) -> Svg:
-    """The seconds as a bar, and a line at the seconds that are wanted."""
-    longest = max(run.seconds, needed) * 1.15
-    scale = (_BAR_RIGHT - _START) / longest
-    end, line = _START + run.seconds * scale, _START + needed * scale
+def _clock(run: ShoulderRun, needed: float) -> list[Svg]:
+    """The seconds as a bar, a line at the seconds that are wanted, and their scale."""
+    seconds = Scale(0, max(run.seconds, needed) * 1.15, _START, _BAR_RIGHT)
+    end, line, foot = seconds.at(run.seconds), seconds.at(needed), _BAR_TOP + _BAR_PX
     enough = run.seconds >= needed
-    foot = _BAR_TOP + _BAR_PX
-    tone = _ENOUGH if enough else _TOO_SHORT
-    bar = element(
-        "rect", x=_START, y=_BAR_TOP, width=end - _START, height=_BAR_PX, fill=tone, stroke=style.INK, stroke_width=1.2
-    )
-    return element(
-        "g",
-        bar,
+    tone = style.tint(style.BLUE, 0.3) if enough else style.tint(style.VERMILLION, 0.5)
+    return [
+        rect(_START, _BAR_TOP, end, foot, tone, style.INK),
         drawn_line(f"M{line:.2f} {_BAR_TOP - 16}V{foot + 6}", style.INK, 2.0, "6 3"),
         _wanted_words(needed, line),
         _said_words(f"{writing.seconds(run.seconds)}, {'enough' if enough else 'too short'}", end, line),
-        _seconds_scale(longest, scale, foot + 16),
-    )
+        ruler(seconds, foot + 16, {t: writing.decimal(t, 4) for t in seconds.steps(12)}, 7, 21),
+        text_line("seconds", _END, foot + 37, size=style.SMALL_PX, anchor="end"),
+    ]
 
 
 def _wanted_words(needed: float, line: float) -> Svg:
@@ -480,18 +395,6 @@ def _said_words(words: str, end: float, line: float) -> Svg:
     else:
         x, anchor = line + 10, "start"
     return over_lines(words, x, _BAR_TOP + 19, size=15, anchor=anchor, font_weight="bold")
-
-
-def _seconds_scale(longest: float, scale: float, y: float) -> Svg:
-    step = step_for(longest, 12)
-    places = [(n * step, _START + n * step * scale) for n in range(floor(longest / step + 1e-9) + 1)]
-    ticks = "".join(f"M{x:.2f} {y}v7" for _, x in places)
-    return element(
-        "g",
-        drawn_line(f"M{_START} {y}H{_BAR_RIGHT}{ticks}"),
-        *(text_line(writing.decimal(t, 4), x, y + 21, size=style.SMALL_PX) for t, x in places),
-        text_line("seconds", _END, y + 21, size=style.SMALL_PX, anchor="end"),
-    )
 
 
 def _run_row(run: ShoulderRun, needed: float) -> Row:

@@ -14,18 +14,21 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_exact, as_fraction
 from gearcalc.finding.fractions import NearFraction, WalkStep, best_fractions, continued_fraction, stern_brocot
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import RIM, drawn_line, sheet, shortened
+from gearcalc.pictures.chart_frame import LEFT_PX, chart, diamond, key, shortened, swatch_of
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import RIM, Svg, bold, disc, drawn_line, element, note, path_of, rect, shape, text_line
 
 FUNNEL_PX = (800, 480)
-"""Width and height of the picture at its highest."""
+"""Width and height of the funnel at its highest."""
 
-_LEFT, _RIGHT, _MIDDLE = 24.0, 776.0, 400.0
+# Closing in.
+
+_RIGHT, _MIDDLE = 776.0, 400.0
 _AXIS_Y, _FIRST_ROW, _ROW_PX, _FOOT_PX = 108.0, 114.0, 29.0, 54.0
 _MOST_ROWS, _LARGEST = 18, 10**9
 _TICK_PX = 34.0
 _INNER_PX, _OUTER_PX = 26.0, 238.0  # how far from the middle the lines nearest to exact and farthest from it stand
+_FUNNEL = style.tint(style.SKY, 0.26)
 
 
 def closing_in(x: object, max_denominator: object = 100, *, height_px: int | None = None) -> Picture:
@@ -52,7 +55,8 @@ def closing_in(x: object, max_denominator: object = 100, *, height_px: int | Non
     caption = f"{title}: {writing.ratio(nearest.fraction)} {comes}."
     left_out = "" if len(shown) == len(found) else f" ({len(found) - len(shown)} simpler ones are left out)"
     description = f"{caption} They close in on it{left_out}: {'; '.join(map(_in_words, shown))}."
-    return Picture(_funnel_drawn(shown, wanted, height, title, description), description, _funnel_rows(shown), caption)
+    drawn = _funnel_drawn(shown, wanted, height)
+    return chart((FUNNEL_PX[0], height), caption, description, _funnel_rows(shown), *drawn, title=title)
 
 
 def _height(given: int | None, rows: int) -> int:
@@ -110,47 +114,47 @@ class _Axis:
         return _MIDDLE + (self.off(ppm) if ppm > 0 else -self.off(ppm))
 
 
-def _funnel_drawn(shown: Sequence[NearFraction], wanted: str, height: int, title: str, description: str) -> Svg:
+def _funnel_drawn(shown: Sequence[NearFraction], wanted: str, height: int) -> list[Svg]:
     axis = _Axis.of(shown)
     row_px = min(_ROW_PX, (height - _FIRST_ROW - _FOOT_PX) / len(shown))
-    ys = [_FIRST_ROW + (n + 0.5) * row_px for n in range(len(shown))]
     bottom = height - _FOOT_PX
-    points = [(axis.x(near.error_ppm), y) for near, y in zip(shown, ys, strict=True)]
-    return sheet(
-        (FUNNEL_PX[0], height),
-        title,
-        description,
-        text_line(title, _LEFT, 36, size=15, anchor="start", font_weight="bold"),
-        _funnel(axis, shown, ys),
+    points = [(axis.x(near.error_ppm), _FIRST_ROW + (n + 0.5) * row_px) for n, near in enumerate(shown)]
+    # The tone that no simpler fraction reaches into: as wide, either way, as the best so far is off.
+    right = [(_MIDDLE + abs(x - _MIDDLE), y) for x, y in points]
+    left = [(2 * _MIDDLE - x, y) for x, y in reversed(right)]
+    return [
+        shape(path_of([*right, *left], closed=True), _FUNNEL),
         _decades(axis, bottom),
-        _middle(wanted, bottom),
-        drawn_line("M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points), style.SOFT, 1.0),
+        drawn_line(f"M{_MIDDLE} {_AXIS_Y - 24}V{bottom}", style.VERMILLION, 1.8),
+        bold(f"exactly {wanted}", _MIDDLE, _AXIS_Y - 32, size=16, anchor="middle"),
+        text_line("← too small, ppm", _MIDDLE - _OUTER_PX, _AXIS_Y - 32, size=14, anchor="start"),
+        text_line("too large, ppm →", _MIDDLE + _OUTER_PX, _AXIS_Y - 32, size=14, anchor="end"),
+        drawn_line(path_of(points), style.SOFT),
         *(_label(near, *point) for near, point in zip(shown, points, strict=True)),
         *(_mark(near.kind, near.is_exact, *point) for near, point in zip(shown, points, strict=True)),
-        _key(height),
-    )
-
-
-def _funnel(axis: _Axis, shown: Sequence[NearFraction], ys: Sequence[float]) -> Svg:
-    """The tone that no simpler fraction reaches into: as wide, either way, as the best so far is off."""
-    right = [(_MIDDLE + axis.off(near.error_ppm), y) for near, y in zip(shown, ys, strict=True)]
-    left = [(2 * _MIDDLE - x, y) for x, y in reversed(right)]
-    path = "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in [*right, *left]) + "Z"
-    return element("path", d=Svg(path), fill=style.tint(style.SKY, 0.26))
+        key(
+            LEFT_PX + 8,
+            height - 26,
+            (lambda x, y: _mark("convergent", False, x, y), "convergent"),
+            (lambda x, y: _mark("intermediate", False, x, y), "between two convergents"),
+            (lambda x, y: _mark("convergent", True, x, y), "exact"),
+            (swatch_of(_FUNNEL), "no simpler fraction reaches into this"),
+            gap_px=48,
+        ),
+    ]
 
 
 def _decades(axis: _Axis, bottom: float) -> Svg:
     """A line for each power of ten on either side, and what it stands for."""
     rules, words = [], []
-    powers = range(axis.inner, axis.outer + 1)
     longest = max(_TICK_PX, style.text_width_px(_power(axis.inner), style.SMALL_PX))
     every = ceil(longest / (axis.off(10.0) - axis.off(1.0)))
-    for power in powers:
+    for power in range(axis.inner, axis.outer + 1):
         for side in (-1, 1):
             x = _MIDDLE + side * axis.off(10.0**power)
             rules.append(f"M{x:.2f} {_AXIS_Y}V{bottom}")
             if (axis.outer - power) % every == 0 and power > axis.inner:
-                words.append(text_line(_power(power), x, _AXIS_Y - 7, size=style.SMALL_PX, fill=style.SOFT))
+                words.append(note(_power(power), x, _AXIS_Y - 7, size=style.SMALL_PX, anchor="middle"))
     return element("g", drawn_line("".join(rules), style.FAINT, 0.8), *words)
 
 
@@ -161,22 +165,12 @@ def _power(power: int) -> str:
     return writing.decimal(Fraction(10) ** power, 30)
 
 
-def _middle(wanted: str, bottom: float) -> Svg:
-    return element(
-        "g",
-        drawn_line(f"M{_MIDDLE} {_AXIS_Y - 24}V{bottom}", style.VERMILLION, 1.8),
-        text_line(f"exactly {wanted}", _MIDDLE, _AXIS_Y - 32, size=16, font_weight="bold"),
-        text_line("← too small, ppm", _MIDDLE - _OUTER_PX, _AXIS_Y - 32, size=14, anchor="start"),
-        text_line("too large, ppm →", _MIDDLE + _OUTER_PX, _AXIS_Y - 32, size=14, anchor="end"),
-    )
-
-
 def _label(near: NearFraction, x: float, y: float) -> Svg:
     """The fraction and its error beside its mark: on the outer side, where no line comes, if there is room."""
     fraction, error = shortened(str(writing.ratio(near.fraction)), 21), str(writing.error(near.error))
     room = style.text_width_px(fraction, 15) + style.text_width_px(error, style.SMALL_PX) + 20
     outwards = -1 if near.error_ppm < 0 else 1
-    way = outwards if (x - _LEFT if outwards < 0 else _RIGHT - x) > room else -outwards
+    way = outwards if (x - LEFT_PX if outwards < 0 else _RIGHT - x) > room else -outwards
     name = element("tspan", fraction, font_size=15, font_weight="bold")
     off = element("tspan", error, font_size=style.SMALL_PX, dx=8)
     return element("text", name, off, x=x + 12 * way, y=y + 5, text_anchor="start" if way > 0 else "end", **RIM)
@@ -184,39 +178,15 @@ def _label(near: NearFraction, x: float, y: float) -> Svg:
 
 def _mark(kind: str, is_exact: bool, x: float, y: float) -> Svg:
     if is_exact:
-        path = f"M{x:.2f} {y - 9:.2f}l9 9l-9 9l-9 -9Z"
-        return element("path", d=Svg(path), fill=style.VERMILLION, stroke=style.INK, stroke_width=1.5)
-    full = kind == "convergent"
-    return element(
-        "circle",
-        cx=x,
-        cy=y,
-        r=5.5,
-        fill=style.BLUE if full else style.PAPER,
-        stroke=style.INK if full else style.BLUE,
-        stroke_width=1.5 if full else 2.2,
+        return diamond(x, y, 9, style.VERMILLION)
+    return (
+        disc(x, y, 5.5, style.BLUE, width=1.5)
+        if kind == "convergent"
+        else disc(x, y, 5.5, style.PAPER, style.BLUE, 2.2)
     )
 
 
-def _key(height: int) -> Svg:
-    y = height - 26
-    entries = (
-        ("convergent", False, "convergent"),
-        ("intermediate", False, "between two convergents"),
-        ("convergent", True, "exact"),
-    )
-    parts, x = [], _LEFT + 8
-    for kind, is_exact, words in entries:
-        parts.append(_mark(kind, is_exact, x, y - 4.5))
-        parts.append(text_line(words, x + 14, y, size=style.WORD_PX, anchor="start"))
-        x += style.text_width_px(words, style.WORD_PX) + 48
-    tone = element("rect", x=x, y=y - 14, width=26, height=16, fill=style.tint(style.SKY, 0.26), stroke=style.FAINT)
-    said = text_line("no simpler fraction reaches into this", x + 34, y, size=style.WORD_PX, anchor="start")
-    return element("g", *parts, tone, said)
-
-
-# The Stern–Brocot walk: from mediant to mediant towards a number, a row a step, the turns counted.
-
+# The walk.
 
 _WIDTH = 800
 _STEP_ROW_PX, _FIRST_STEP, _WALK_FOOT_PX = 31.0, 112.0, 66.0
@@ -224,7 +194,7 @@ _RUN_X, _PATH, _WORDS_X = 112.0, (150.0, 452.0), 486.0
 _STEP_PX = 34.0  # a step to the side at its widest
 _PILL_PX, _SUM_PX = 21.0, 240.0
 _MOST_STEPS, _PLACES = 40, 5
-_START = "from between 0/1 and 1/0 (beyond every fraction)"
+_BEGINNING = "from between 0/1 and 1/0 (beyond every fraction)"
 
 
 def stern_brocot_walk(x: object, steps: int = 12) -> Picture:
@@ -248,7 +218,9 @@ def stern_brocot_walk(x: object, steps: int = 12) -> Picture:
     description = (
         f"{caption} The mediants in turn: {'; '.join(map(_step_in_words, walk))}. {_terms_in_words(runs, terms)}"
     )
-    return Picture(_walk_drawn(walk, runs, terms, title, description), description, _walk_rows(walk, runs), caption)
+    ys = [_FIRST_STEP + n * _STEP_ROW_PX for n in range(len(walk))]
+    size = _WIDTH, round(ys[-1] + _WALK_FOOT_PX)
+    return chart(size, caption, description, _walk_rows(walk, runs), *_walk_drawn(walk, runs, ys, size[1]), title=title)
 
 
 @frozen
@@ -340,27 +312,25 @@ def _walk_rows(walk: Sequence[WalkStep], runs: Sequence[_Run]) -> list[Row]:
     ]
 
 
-def _walk_drawn(walk: Sequence[WalkStep], runs: Sequence[_Run], terms: Sequence[int], title: str, words: str) -> Svg:
-    xs = _places(walk)
-    ys = [_FIRST_STEP + n * _STEP_ROW_PX for n in range(len(walk))]
-    height = round(ys[-1] + _WALK_FOOT_PX)
+def _walk_drawn(walk: Sequence[WalkStep], runs: Sequence[_Run], ys: Sequence[float], height: int) -> list[Svg]:
+    places = list(zip(_places(walk), ys, strict=True))
     ends = {run.last for run in runs if run.is_whole}
-    guides = "".join(f"M{x:.2f} {y}H{_WORDS_X - 10}" for x, y in zip(xs, ys, strict=True))
-    path = "M" + "L".join(f"{x:.2f} {y}" for x, y in zip(xs, ys, strict=True))
-    return sheet(
-        (_WIDTH, height),
-        title,
-        words,
-        text_line(title, 24, 36, size=15, anchor="start", font_weight="bold"),
-        text_line(_START, _WIDTH - 24, 36, size=style.SMALL_PX, anchor="end", fill=style.SOFT),
-        _headings(),
+    guides = "".join(f"M{x:.2f} {y}H{_WORDS_X - 10}" for x, y in places)
+    middle = sum(_PATH) / 2
+    return [
+        note(_BEGINNING, _WIDTH - LEFT_PX, 36, size=style.SMALL_PX, anchor="end"),
+        note("runs", _RUN_X - 6, 72, anchor="end"),
+        note("← left, if too large", middle - 12, 72, anchor="end"),
+        note("right, if too small →", middle + 12, 72),
+        note("tops added over bottoms added", _WORDS_X, 72),
+        drawn_line(f"M{LEFT_PX} 84H{_WIDTH - LEFT_PX}", style.FAINT),
         drawn_line(guides, style.FAINT, 1.0, "1.5 4"),
-        drawn_line(path, style.INK, 2.0),
-        *(_pill(step, x, y, n in ends) for n, (step, x, y) in enumerate(zip(walk, xs, ys, strict=True))),
+        drawn_line(path_of(places), style.INK, 2.0),
+        *(_pill(step, x, y, n in ends) for n, (step, (x, y)) in enumerate(zip(walk, places, strict=True))),
         *(_row_words(step, y) for step, y in zip(walk, ys, strict=True)),
         *(_bracket(run, ys) for run in runs),
-        _foot(height),
-    )
+        *_foot(height - 26),
+    ]
 
 
 def _places(walk: Sequence[WalkStep]) -> list[float]:
@@ -376,92 +346,47 @@ def _places(walk: Sequence[WalkStep]) -> list[float]:
     return [start + (place - low) * step_px for place in places]
 
 
-def _headings() -> Svg:
-    left, right = _PATH
-    y, size = 72, style.WORD_PX
-    return element(
-        "g",
-        text_line("runs", _RUN_X - 6, y, size=size, anchor="end"),
-        text_line("← left, if too large", (left + right) / 2 - 12, y, size=size, anchor="end"),
-        text_line("right, if too small →", (left + right) / 2 + 12, y, size=size, anchor="start"),
-        text_line("tops added over bottoms added", _WORDS_X, y, size=size, anchor="start"),
-        drawn_line(f"M24 {y + 12}H{_WIDTH - 24}", style.FAINT, 1.0),
-        fill=style.SOFT,
-    )
-
-
 def _pill(step: WalkStep, x: float, y: float, ends_run: bool) -> Svg:
     """A mediant on the path: dark where it ends a run, boxed where the walk arrives."""
     words = _fraction(step.mediant.numerator, step.mediant.denominator)
-    width, there = style.text_width_px(words, 14) + 14, step.direction == "arrived"
-    x = min(max(x, _RUN_X + 8 + width / 2), _WORDS_X - 14 - width / 2)
+    half, there = style.text_width_px(words, 14) / 2 + 7, step.direction == "arrived"
+    x = min(max(x, _RUN_X + 8 + half), _WORDS_X - 14 - half)
     fill = style.VERMILLION if there else style.BLUE if ends_run else style.PAPER
-    dark = there or ends_run
-    return element(
-        "g",
-        element(
-            "rect",
-            x=x - width / 2,
-            y=y - _PILL_PX / 2,
-            width=width,
-            height=_PILL_PX,
-            rx=2 if there else _PILL_PX / 2,
-            fill=fill,
-            stroke=style.INK,
-            stroke_width=1.4,
-        ),
-        text_line(
-            words, x, y + 5, size=14, fill=style.PAPER if dark else style.INK, font_weight="bold" if dark else None
-        ),
-    )
+    letters = {"fill": style.PAPER, "font_weight": "bold"} if there or ends_run else {}
+    top, bottom = y - _PILL_PX / 2, y + _PILL_PX / 2
+    pill = rect(x - half, top, x + half, bottom, fill, style.INK, 1.4, rx=2 if there else _PILL_PX / 2)
+    return element("g", pill, text_line(words, x, y + 5, size=14, **letters))
 
 
 def _row_words(step: WalkStep, y: float) -> Svg:
     sign = "=" if (step.mediant * 10**_PLACES).denominator == 1 else "≈"
-    verdict = "there" if step.direction == "arrived" else f"too {_size(step)}: {step.direction}"
     value = f" {sign} {writing.decimal(step.mediant, _PLACES)}"
     made = _sum(step) if style.text_width_px(_sum(step) + value, style.WORD_PX) < _SUM_PX else ""
-    return element(
-        "g",
-        text_line(made + value, _WORDS_X, y + 4.5, size=style.WORD_PX, anchor="start"),
-        text_line(
-            verdict,
-            _WIDTH - 24,
-            y + 4.5,
-            size=style.WORD_PX,
-            anchor="end",
-            font_weight="bold" if step.direction == "arrived" else None,
-        ),
-    )
+    words, weight = f"too {_size(step)}: {step.direction}", None
+    if step.direction == "arrived":
+        words, weight = "there", "bold"
+    verdict = text_line(words, _WIDTH - LEFT_PX, y + 4.5, anchor="end", font_weight=weight)
+    return element("g", text_line(made + value, _WORDS_X, y + 4.5, anchor="start"), verdict)
 
 
 def _bracket(run: _Run, ys: Sequence[float]) -> Svg:
     top, bottom = ys[run.first] - 11, ys[run.last] + 11
-    line = f"M{_RUN_X} {top}h-7V{bottom}h7" if run.is_whole or run.arrives else f"M{_RUN_X} {top}h-7V{bottom}"
-    middle = (top + bottom) / 2
+    line = f"M{_RUN_X} {top}h-7V{bottom}" + "h7" * (run.is_whole or run.arrives)
+    words = f"{run.turns} {run.direction}"
     if run.arrives:
-        words = f"{run.turns} {run.direction} + 1" if run.turns else "1"
-    else:
-        words = f"{run.turns} {run.direction}" + ("" if run.is_whole else " …")
-    return element(
-        "g",
-        drawn_line(line, style.INK, 1.2),
-        text_line(words, _RUN_X - 16, middle + 5, size=15, anchor="end", font_weight="bold"),
-    )
+        words = f"{words} + 1" if run.turns else "1"
+    elif not run.is_whole:
+        words += " …"
+    return element("g", drawn_line(line, width=1.2), bold(words, _RUN_X - 16, (top + bottom) / 2 + 5, anchor="end"))
 
 
-def _foot(height: int) -> Svg:
-    y = height - 26
-    parts: list[Svg] = []
+def _foot(y: float) -> list[Svg]:
+    parts = []
     for x, words, fill, corner in (
         (24, "mediant", style.PAPER, 8),
         (136, "end of a run: a convergent", style.BLUE, 8),
         (366, "the number itself; arriving counts 1", style.VERMILLION, 2),
     ):
-        parts.append(
-            element(
-                "rect", x=x, y=y - 13, width=30, height=16, rx=corner, fill=fill, stroke=style.INK, stroke_width=1.2
-            )
-        )
-        parts.append(text_line(words, x + 38, y, size=style.WORD_PX, anchor="start"))
-    return element("g", *parts)
+        parts.append(rect(x, y - 13, x + 30, y + 3, fill, style.INK, rx=corner))
+        parts.append(text_line(words, x + 38, y, anchor="start"))
+    return parts

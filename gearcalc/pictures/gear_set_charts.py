@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import pairwise
 from math import ceil, expm1, floor, log, log10
 
@@ -14,12 +13,26 @@ from gearcalc.finding.additions import GearsToAdd
 from gearcalc.finding.coverage import Coverage, Gap
 from gearcalc.finding.setups import Setup
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import drawn_line, over_lines, round_number, sheet, shortened, spread, step_for
+from gearcalc.pictures.chart_frame import (
+    LEFT_PX,
+    Scale,
+    chart,
+    key,
+    round_number,
+    rules_across,
+    rules_down,
+    shortened,
+    spread,
+    step_for,
+    swatch_of,
+)
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element, number, text_line
+from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, number, over_lines, rect, shape, text_line
 
-COVERAGE_PX = (800, 440)
-"""Width and height of the picture."""
+COVERAGE_PX, OPENS_PX = (800, 440), (800, 480)
+"""Width and height of the pictures."""
+
+# How close a set comes to any lead.
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 92.0, 770.0, 118.0, 346.0
 _STRETCHES = 114  # as many as stand apart on paper
@@ -27,7 +40,6 @@ _MARKED = 3
 _LEAST_PPM = 0.01
 _MOST_TICKED = 300
 _WIDEST_RANGE = 1000
-_BAR, _BAR_EDGE = style.tint(style.SKY, 0.5), style.BLUE
 _ROUND_LEADS = tuple(mantissa * 10.0**power for power in range(-3, 4) for mantissa in (1, 2, 3, 5))
 
 
@@ -52,7 +64,8 @@ def coverage_chart(covered: Coverage) -> Picture:
     bars, marked = _bars(covered), _marked(covered)
     description = f"{caption}. {str(covered).partition(': ')[2]} Widest gaps: {'; '.join(map(_gap_in_words, marked))}."
     table = [_gap_row(gap) for gap in covered.widest(10)]
-    return Picture(_covered_drawn(covered, bars, marked, caption, description), description, table, caption)
+    drawn = _covered_drawn(covered, bars, marked)
+    return chart(COVERAGE_PX, caption, description, table, *drawn, title=caption)
 
 
 def _bars(covered: Coverage) -> list[float]:
@@ -101,109 +114,81 @@ def _gap_row(gap: Gap) -> Row:
     }
 
 
-class _Scales:
-    """Where a lead and an error stand on paper."""
-
-    def __init__(self, covered: Coverage, bars: Sequence[float]) -> None:
-        self.low, self.high = log(covered.from_mm), log(covered.to_mm)
-        highest, lowest = max(*bars, 1.0), max(min(*bars, covered.mean_ppm), _LEAST_PPM)
-        self.top = log10(round_number(1.25 * highest, up=True))
-        self.bottom = min(floor(log10(lowest)), ceil(self.top) - 1)
-
-    def x(self, lead_mm: float | Fraction) -> float:
-        return _LEFT + (_RIGHT - _LEFT) * (log(lead_mm) - self.low) / (self.high - self.low)
-
-    def y(self, ppm: float) -> float:
-        decades = log10(max(ppm, 10.0**self.bottom)) - self.bottom
-        return _BOTTOM - (_BOTTOM - _TOP) * min(decades / (self.top - self.bottom), 1)
-
-
-def _covered_drawn(
-    covered: Coverage, bars: Sequence[float], marked: Sequence[Gap], caption: str, description: str
-) -> Svg:
-    scales = _Scales(covered, bars)
+def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Gap]) -> list[Svg]:
+    leads = Scale(float(covered.from_mm), float(covered.to_mm), _LEFT, _RIGHT, by_factors=True)
+    lowest = max(min(*bars, covered.mean_ppm), _LEAST_PPM)
+    highest = round_number(1.25 * max(*bars, 1.0), up=True)
+    errors = Scale(10.0 ** min(floor(log10(lowest)), ceil(log10(highest)) - 1), highest, _BOTTOM, _TOP, by_factors=True)
+    decades = [10.0**power for power in range(round(log10(errors.low)), floor(log10(highest)) + 1)]
     shown = f"No lead from {writing.length(covered.from_mm)} to {writing.length(covered.to_mm)} is further off than "
-    return sheet(
-        COVERAGE_PX,
-        caption,
-        description,
-        text_line(caption, 24, 36, size=15, anchor="start", font_weight="bold"),
-        text_line(
-            f"{shown}{writing.ppm(covered.worst_ppm)}.", 24, 57, size=style.WORD_PX, anchor="start", fill=style.SOFT
+    return [
+        note(f"{shown}{writing.ppm(covered.worst_ppm)}.", LEFT_PX, 57),
+        *_stepped(errors, bars),
+        note("worst error, ppm", LEFT_PX, _TOP - 36),
+        rules_across(errors, _LEFT, _RIGHT, {ppm: _with_spaces(ppm) for ppm in decades}),
+        *_leads(leads, covered),
+        drawn_line(f"M{_LEFT} {number(errors.held(covered.mean_ppm))}H{_RIGHT}", style.INK, 1.6, "6 3"),
+        over_lines(
+            f"mean {writing.ppm(covered.mean_ppm)}",
+            _RIGHT - 8,
+            errors.held(covered.mean_ppm) - 6,
+            size=style.WORD_PX,
+            anchor="end",
         ),
-        _outline(scales, bars),
-        _grid(scales),
-        _leads(scales, covered),
-        _mean(scales, covered.mean_ppm),
-        *_marks(scales, marked),
-    )
-
-
-def _grid(scales: _Scales) -> Svg:
-    decades = [10.0**power for power in range(scales.bottom, floor(scales.top) + 1)]
-    rules = "".join(f"M{_LEFT} {number(scales.y(ppm))}H{_RIGHT}" for ppm in decades)
-    words = [
-        text_line(_with_spaces(ppm), _LEFT - 8, scales.y(ppm) + 4, size=style.SMALL_PX, anchor="end") for ppm in decades
+        *_pins(leads, errors, marked),
     ]
-    head = text_line("worst error, ppm", 24, _TOP - 36, size=style.WORD_PX, anchor="start", fill=style.SOFT)
-    return element("g", drawn_line(rules, style.FAINT, 0.8), *words, head)
 
 
 def _with_spaces(ppm: float) -> str:
     return f"{ppm:,.0f}".replace(",", " ") if ppm >= 1 else writing.decimal(ppm, 2)
 
 
-def _outline(scales: _Scales, bars: Sequence[float]) -> Svg:
+def _stepped(errors: Scale, bars: Sequence[float]) -> list[Svg]:
     """The bars as one stepped outline over a filled ground."""
     width = (_RIGHT - _LEFT) / len(bars)
-    steps = "".join(f"V{number(scales.y(ppm))}H{number(_LEFT + (n + 1) * width)}" for n, ppm in enumerate(bars))
-    filled = element("path", d=Svg(f"M{_LEFT} {_BOTTOM}{steps}V{_BOTTOM}Z"), fill=_BAR, stroke="none")
-    edge = drawn_line(f"M{_LEFT} {_BOTTOM}{steps}V{_BOTTOM}", _BAR_EDGE, 1.2)
-    return element("g", filled, edge, drawn_line(f"M{_LEFT} {_BOTTOM}H{_RIGHT}", style.INK, 1.2))
+    steps = "".join(f"V{number(errors.held(ppm))}H{number(_LEFT + (n + 1) * width)}" for n, ppm in enumerate(bars))
+    outline = f"M{_LEFT} {_BOTTOM}{steps}V{_BOTTOM}"
+    return [
+        shape(f"{outline}Z", style.tint(style.SKY, 0.5)),
+        drawn_line(outline, style.BLUE, 1.2),
+        drawn_line(f"M{_LEFT} {_BOTTOM}H{_RIGHT}", width=1.2),
+    ]
 
 
-def _mean(scales: _Scales, ppm: float) -> Svg:
-    y = scales.y(ppm)
-    words = over_lines(f"mean {writing.ppm(ppm)}", _RIGHT - 8, y - 6, size=style.WORD_PX, anchor="end")
-    return element("g", drawn_line(f"M{_LEFT} {number(y)}H{_RIGHT}", style.INK, 1.6, "6 3"), words)
-
-
-def _marks(scales: _Scales, marked: Sequence[Gap]) -> list[Svg]:
+def _pins(leads: Scale, errors: Scale, marked: Sequence[Gap]) -> list[Svg]:
     """A pin at each of the widest gaps, its lead and error above."""
     labels = [f"{writing.decimal(gap.at_mm, 3)} mm: {writing.ppm(gap.ppm)}" for gap in marked]
     widths = [style.text_width_px(label, style.WORD_PX) + 20 for label in labels]
-    middles = spread([scales.x(gap.at_mm) for gap in marked], widths, _LEFT, _RIGHT)
+    middles = spread([leads.at(gap.at_mm) for gap in marked], widths, _LEFT, _RIGHT)
     parts = []
     for gap, label, middle in zip(marked, labels, middles, strict=True):
-        x, y = scales.x(gap.at_mm), scales.y(gap.ppm)
-        pin = drawn_line(f"M{number(middle)} {_TOP - 4}L{number(x)} {number(y)}", style.INK, 1.0)
-        spot = element("circle", cx=x, cy=y, r=4.5, fill=style.VERMILLION, stroke=style.INK, stroke_width=1.2)
-        parts.append(element("g", pin, spot, over_lines(label, middle, _TOP - 9, size=style.WORD_PX)))
+        x, y = leads.at(gap.at_mm), errors.held(gap.ppm)
+        parts.append(drawn_line(f"M{number(middle)} {_TOP - 4}L{number(x)} {number(y)}"))
+        parts.append(disc(x, y, 4.5, style.VERMILLION))
+        parts.append(over_lines(label, middle, _TOP - 9, size=style.WORD_PX))
     return parts
 
 
-def _leads(scales: _Scales, covered: Coverage) -> Svg:
+def _leads(leads: Scale, covered: Coverage) -> list[Svg]:
     """The axis of the leads, in mm, and the same in threads per inch beneath; a tick a lead where few are cut."""
     inside = [lead for lead in covered.leads_mm if covered.from_mm <= lead <= covered.to_mm]
-    ticked = len(inside) <= _MOST_TICKED
-    ticks = "".join(f"M{number(scales.x(float(lead)))} {_BOTTOM}v9" for lead in inside) if ticked else ""
-    parts = [drawn_line(ticks, style.INK, 1.0)] if ticks else []
-    for lead in _round_leads(covered):
-        x = scales.x(lead)
-        parts += [
-            drawn_line(f"M{number(x)} {_TOP}V{_BOTTOM}", style.FAINT, 0.8),
-            text_line(writing.decimal(lead, 3), x, _BOTTOM + 26, size=style.WORD_PX),
-            text_line(writing.decimal(25.4 / lead, 1), x, _BOTTOM + 44, size=style.SMALL_PX, fill=style.SOFT),
-        ]
-    note = "Each bar: the lead that is worst off in its stretch. Both scales go by factors."
-    if ticked:
-        note += " Ticks: the leads that can be cut."
-    parts += [
-        text_line("lead, mm", 24, _BOTTOM + 26, size=style.WORD_PX, anchor="start", fill=style.SOFT),
-        text_line("tpi", 24, _BOTTOM + 44, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
-        text_line(note, 24, COVERAGE_PX[1] - 20, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
+    ticks, words = "", "Each bar: the lead that is worst off in its stretch. Both scales go by factors."
+    if len(inside) <= _MOST_TICKED:
+        ticks = "".join(f"M{number(leads.at(lead))} {_BOTTOM}v9" for lead in inside)
+        words += " Ticks: the leads that can be cut."
+    named = _round_leads(covered)
+    small = style.SMALL_PX
+    return [
+        drawn_line(ticks or "M0 0"),
+        rules_down(leads, _TOP, _BOTTOM, {lead: writing.decimal(lead, 3) for lead in named}, 26),
+        *(
+            note(writing.decimal(25.4 / lead, 1), leads.at(lead), _BOTTOM + 44, size=small, anchor="middle")
+            for lead in named
+        ),
+        note("lead, mm", LEFT_PX, _BOTTOM + 26),
+        note("tpi", LEFT_PX, _BOTTOM + 44, size=small),
+        note(words, LEFT_PX, COVERAGE_PX[1] - 20, size=small),
     ]
-    return element("g", *parts)
 
 
 def _round_leads(covered: Coverage) -> list[float]:
@@ -216,19 +201,15 @@ def _round_leads(covered: Coverage) -> list[float]:
     return [n * step for n in range(ceil(low / step * 1.04), floor(high / step * (1 + 1e-9)) + 1)]
 
 
-# What added gears open: how far each thread is off today and with them, a row a thread.
+# What added gears open, a row a thread.
 
-
-OPENS_PX = (800, 480)
-"""Width and height of the picture."""
-
-_START, _END, _UPPER, _LOWER = 200.0, 536.0, 124.0, 414.0
-_NEW_X = _START - 20
+_AXIS = Scale(1.0, 1_000_000.0, 240.0, 536.0, by_factors=True)
+"""Errors, ppm; what lies beyond stands at the end."""
+_EXACT_X, _NEW_X = 200.0, 180.0
+_ROWS_TOP, _ROWS_BOTTOM = 124.0, 414.0
 _TODAY_X, _WITH_X = 670.0, 776.0
-_LEAST, _MOST = 1.0, 1_000_000.0  # ppm; what lies beyond stands at the end
 _LARGEST_ROW_PX, _MOST_ROWS = 46.0, 16
 _WITHIN = style.tint(style.SKY, 0.3)
-_TAG = style.tint(style.SKY, 0.46)
 
 
 def what_opens(plan: GearsToAdd) -> Picture:
@@ -247,7 +228,23 @@ def what_opens(plan: GearsToAdd) -> Picture:
     caption = f"Gears worth adding, {within}: {', '.join(map(str, plan.gears)) or 'none'}"
     rows = [_thread_row(plan, place) for place in range(len(plan.threads))]
     description = f"{caption}. {'; '.join(_thread_in_words(plan, place) for place in range(len(rows)))}."
-    return Picture(_opens_drawn(plan, caption, description), description, rows, caption)
+    row_px = min(_LARGEST_ROW_PX, (_ROWS_BOTTOM - _ROWS_TOP) / len(rows))
+    return chart(
+        OPENS_PX,
+        caption,
+        description,
+        rows,
+        *_shopping_list(plan),
+        *_ground(plan, _ROWS_TOP + len(rows) * row_px),
+        *(_thread(plan, place, _ROWS_TOP + (place + 0.5) * row_px) for place in range(len(rows))),
+        key(
+            32,
+            OPENS_PX[1] - 20,
+            (_ring, "with the gears of today"),
+            (_spot, "with the gears added"),
+            (swatch_of(_WITHIN), "within the tolerance"),
+        ),
+    )
 
 
 def _error(setup: Setup | None) -> str:
@@ -275,48 +272,27 @@ def _thread_row(plan: GearsToAdd, place: int) -> Row:
 def _x(setup: Setup | None) -> float:
     """Where its error stands: exact at the left end, by factors of ten from there."""
     if setup is None or setup.error is None:
-        return _END
-    return _START if setup.is_exact else _at(abs(setup.error_ppm or 0.0))
-
-
-def _at(ppm: float) -> float:
-    inside = min(max(ppm, _LEAST), _MOST)
-    return _START + 40 + (_END - _START - 40) * log10(inside / _LEAST) / log10(_MOST / _LEAST)
+        return _AXIS.end
+    return _EXACT_X if setup.is_exact else _AXIS.held(abs(setup.error_ppm or 0.0))
 
 
 def _number(x: object) -> str:
     return writing.decimal(x, 3)  # type: ignore[arg-type]
 
 
-def _opens_drawn(plan: GearsToAdd, caption: str, description: str) -> Svg:
-    row_px = min(_LARGEST_ROW_PX, (_LOWER - _UPPER) / len(plan.threads))
-    return sheet(
-        OPENS_PX,
-        caption,
-        description,
-        *_shopping_list(plan),
-        _ground(plan, _UPPER + len(plan.threads) * row_px),
-        *(_thread(plan, place, _UPPER + (place + 0.5) * row_px) for place in range(len(plan.threads))),
-        _key(),
-    )
-
-
 def _shopping_list(plan: GearsToAdd) -> list[Svg]:
     """The gears to add, each on a tag, and how far that is proved."""
     heading = "Add" if plan.gears else "Nothing to add" if plan.proven and plan.serves_all else "Nothing helps"
-    parts = [text_line(heading, 24, 42, size=17, anchor="start", font_weight="bold")]
-    x = 24 + style.text_width_px(heading, 19) + 16
+    parts = [bold(heading, LEFT_PX, 42, size=17)]
+    x = LEFT_PX + style.text_width_px(heading, 19) + 16
     for teeth in plan.gears:
-        width = 26 + style.text_width_px(str(teeth), 17)
-        parts.append(
-            element("rect", x=x, y=20, width=width, height=32, rx=16, fill=_TAG, stroke=style.INK, stroke_width=1.4)
-        )
-        parts.append(text_line(str(teeth), x + width / 2, 42, size=17, font_weight="bold"))
-        x += width + 10
+        end = x + 26 + style.text_width_px(str(teeth), 17)
+        parts.append(rect(x, 20, end, 52, style.tint(style.SKY, 0.46), style.INK, 1.4, rx=16))
+        parts.append(bold(str(teeth), (x + end) / 2, 42, size=17, anchor="middle"))
+        x = end + 10
     if plan.gears:
         parts.append(text_line("teeth", x + 2, 42, size=15, anchor="start"))
-    parts.append(text_line(_proof(plan), 24, 74, size=style.WORD_PX, anchor="start", fill=style.SOFT))
-    return parts
+    return [*parts, note(_proof(plan), LEFT_PX, 74)]
 
 
 def _proof(plan: GearsToAdd) -> str:
@@ -328,30 +304,28 @@ def _proof(plan: GearsToAdd) -> str:
     return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound} or more."
 
 
-def _ground(plan: GearsToAdd, bottom: float) -> Svg:
+def _ground(plan: GearsToAdd, bottom: float) -> list[Svg]:
     """The tolerance as a tinted zone, and the lines of the powers of ten."""
-    limit = _at(float(plan.within_ppm)) if plan.within_ppm else _START + 14
-    ticks = [(_START, "exact"), *((_at(10.0**power), f"{10**power:,}".replace(",", " ")) for power in (0, 2, 4, 6))]
-    every = [_START, *(_at(10.0**power) for power in range(7))]
-    rules = "".join(f"M{number(x)} {_UPPER}V{bottom}" for x in every)
-    heads = [(24.0, "thread", "start"), (_TODAY_X, "today", "end"), (_WITH_X, "with them", "end")]
-    return element(
-        "g",
-        element("rect", x=_START - 14, y=_UPPER, width=limit - _START + 14, height=bottom - _UPPER, fill=_WITHIN),
-        drawn_line(rules, style.FAINT, 0.8),
-        drawn_line(f"M{number(limit)} {_UPPER - 6}V{bottom}", style.INK, 1.6, "6 3"),
-        over_lines("near enough", max(limit - 4, _START + 62), _UPPER - 11, size=style.SMALL_PX, anchor="end"),
-        *(text_line(label, x, bottom + 17, size=style.SMALL_PX) for x, label in ticks),
-        text_line("ppm off", 24, bottom + 17, size=style.SMALL_PX, anchor="start", fill=style.SOFT),
-        *(text_line(head, x, _UPPER - 11, size=style.WORD_PX, anchor=end, fill=style.SOFT) for x, head, end in heads),
-    )
+    limit, top = _AXIS.held(float(plan.within_ppm)) if plan.within_ppm else _EXACT_X + 14, _ROWS_TOP
+    ticks = {10.0**power: "" if power % 2 else f"{10**power:,}".replace(",", " ") for power in range(7)}
+    heads = [(LEFT_PX, "thread", "start"), (_TODAY_X, "today", "end"), (_WITH_X, "with them", "end")]
+    return [
+        rect(_EXACT_X - 14, top, limit, bottom, _WITHIN),
+        drawn_line(f"M{_EXACT_X} {top}V{bottom}", style.FAINT, 0.8),
+        text_line("exact", _EXACT_X, bottom + 17, size=style.SMALL_PX),
+        rules_down(_AXIS, top, bottom, ticks, 17),
+        drawn_line(f"M{number(limit)} {top - 6}V{bottom}", style.INK, 1.6, "6 3"),
+        over_lines("near enough", max(limit - 4, _EXACT_X + 62), top - 11, anchor="end"),
+        note("ppm off", LEFT_PX, bottom + 17, size=style.SMALL_PX),
+        *(note(head, x, top - 11, anchor=anchor) for x, head, anchor in heads),
+    ]
 
 
 def _thread(plan: GearsToAdd, place: int, y: float) -> Svg:
     thread, before, after = plan.threads[place], plan.before[place], plan.setups[place]
     new = thread in plan.opened
-    name = shortened(str(thread), 15)
-    parts = [text_line(name, 24, y + 5, size=15, anchor="start", font_weight="bold" if new else "normal")]
+    weight = "bold" if new else "normal"
+    parts = [text_line(shortened(str(thread), 15), LEFT_PX, y + 5, size=15, anchor="start", font_weight=weight)]
     if new:
         parts.append(text_line("new", _NEW_X, y + 4.5, size=style.SMALL_PX, anchor="end", fill=style.BLUE))
         parts.append(_arrow(_x(before), _x(after), y))
@@ -359,41 +333,22 @@ def _thread(plan: GearsToAdd, place: int, y: float) -> Svg:
     if after is not None:
         parts.append(_spot(_x(after), y))
     then = _error(after) if after is not None else "too far off"
-    parts.append(text_line(_error(before), _TODAY_X, y + 4.5, size=style.WORD_PX, anchor="end"))
-    parts.append(
-        text_line(then, _WITH_X, y + 4.5, size=style.WORD_PX, anchor="end", font_weight="bold" if new else "normal")
-    )
+    parts.append(text_line(_error(before), _TODAY_X, y + 4.5, anchor="end"))
+    parts.append(text_line(then, _WITH_X, y + 4.5, anchor="end", font_weight=weight))
     return element("g", *parts)
 
 
 def _arrow(start: float, end: float, y: float) -> Svg:
     """From the ring to the spot, where there is room for one."""
     if start - end < 26:
-        return element("g")
+        return Svg("")
     head = f"M{number(end + 18)} {number(y - 5)}l-8 5l8 5"
-    return element(
-        "g",
-        drawn_line(f"M{number(start - 7)} {number(y)}H{number(end + 10)}", style.INK, 1.4),
-        drawn_line(head, style.INK, 1.4),
-    )
+    return drawn_line(f"M{number(start - 7)} {number(y)}H{number(end + 10)}{head}", width=1.4)
 
 
 def _ring(x: float, y: float) -> Svg:
-    return element("circle", cx=x, cy=y, r=6.5, fill=style.PAPER, stroke=style.INK, stroke_width=1.8)
+    return disc(x, y, 6.5, width=1.8)
 
 
 def _spot(x: float, y: float) -> Svg:
-    return element("circle", cx=x, cy=y, r=4.2, fill=style.BLUE, stroke=style.INK, stroke_width=1.0)
-
-
-def _key() -> Svg:
-    y = OPENS_PX[1] - 20.0
-    return element(
-        "g",
-        _ring(32, y - 4.5),
-        text_line("with the gears of today", 46, y, size=style.WORD_PX, anchor="start"),
-        _spot(226, y - 4.5),
-        text_line("with the gears added", 240, y, size=style.WORD_PX, anchor="start"),
-        element("rect", x=394, y=y - 13, width=24, height=15, fill=_WITHIN, stroke=style.FAINT),
-        text_line("within the tolerance", 424, y, size=style.WORD_PX, anchor="start"),
-    )
+    return disc(x, y, 4.2, style.BLUE, width=1.0)

@@ -15,13 +15,39 @@ from gearcalc.cutting.measurements import Judgement, turns_to_tell
 from gearcalc.cutting.wrong_leads import WrongLeads
 from gearcalc.finding.setups import Setup
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import drawn_line, over_lines, sheet, shortened, step_for
+from gearcalc.pictures.chart_frame import (
+    LEFT_PX,
+    Scale,
+    chart,
+    cross,
+    diamond,
+    key,
+    ruler,
+    rules_across,
+    shortened,
+    step_for,
+    swatch_of,
+)
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import (
+    Svg,
+    bold,
+    disc,
+    drawn_line,
+    element,
+    note,
+    over_lines,
+    path_of,
+    rect,
+    shape,
+    text_line,
+)
 from gearcalc.threads import Thread, as_thread, standard_threads
 
-BAND_PX = (800, 352)
+BAND_PX, APART_PX = (800, 352), (800, 400)
 """Width and height of the pictures."""
+
+# A measured lead as a band.
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 220.0, 586.0, 90.0, 286.0
 _LAST_X = 776.0
@@ -123,7 +149,7 @@ def leads_of_slips(
         f"Measured {writing.decimal(measured_lead_mm)} ± {writing.decimal(uncertainty_mm)} mm: what would cut that?"
     )
     band = measured_lead_mm - uncertainty_mm, measured_lead_mm + uncertainty_mm
-    return _picture(lines, band, caption, ("what", "lead"), note="" if found else _NOTHING)
+    return _picture(lines, band, caption, ("what", "lead"), remark="" if found else _NOTHING)
 
 
 def _gears(setup: Setup) -> str:
@@ -131,19 +157,40 @@ def _gears(setup: Setup) -> str:
     return f"{writing.train(setup.train.drivers, setup.train.driven)}{lever}"
 
 
-# The picture.
-
-
 def _picture(
-    lines: Sequence[_Line], band: tuple[Fraction, Fraction], caption: str, heads: tuple[str, str], note: str = ""
+    lines: Sequence[_Line], band: tuple[Fraction, Fraction], caption: str, heads: tuple[str, str], remark: str = ""
 ) -> Picture:
     inside = [band[0] <= line.lead <= band[1] and not line.wrong_hand for line in lines]
     left = f"possible: {writing.decimal(band[0])} to {writing.decimal(band[1])} mm"
     said = "; ".join(_in_words(line, heads, within) for line, within in zip(lines, inside, strict=True))
-    description = f"{caption.rstrip('?')}. Leads that are {left}. {said}. {note}".strip()
+    description = f"{caption.rstrip('?')}. Leads that are {left}. {said}. {remark}".strip()
     rows = [_row(line, heads, within) for line, within in zip(lines, inside, strict=True)]
-    return Picture(
-        _band_drawn(lines, inside, band, (caption, description), (*heads, left, note)), description, rows, caption
+    low, *_, high = sorted([*(float(line.lead) for line in lines), *map(float, band)])
+    edge = 0.06 * (high - low) or 0.05 * high
+    leads = Scale(max(0.0, low - edge), high + edge, _LEFT, _RIGHT)
+    row_px = min(_LARGEST_ROW_PX, (_BOTTOM - _TOP) / len(lines))
+    bottom = _TOP + row_px * len(lines)
+    return chart(
+        BAND_PX,
+        caption,
+        description,
+        rows,
+        bold(remark, _LAST_X, 36, anchor="end"),
+        note(heads[0], LEFT_PX, _TOP - 14),
+        note(heads[1], _LAST_X, _TOP - 14, anchor="end"),
+        *_band(leads, band, bottom, left),
+        *(_one_row(*row, _TOP + (n + 0.5) * row_px, leads) for n, row in enumerate(zip(lines, inside, strict=True))),
+        ruler(leads, bottom, {lead: writing.decimal(lead, 6) for lead in leads.steps(5)}),
+        note("lead, mm", _LEFT - 12, bottom + 20, size=style.SMALL_PX, anchor="end"),
+        key(
+            36,
+            BAND_PX[1] - 22,
+            (lambda x, y: _mark(True, False, x, y), "still possible"),
+            (lambda x, y: _mark(False, False, x, y), "ruled out"),
+            (lambda x, y: diamond(x, y, 10.5, style.PAPER, 1.8), "in a diamond: what was meant"),
+            (swatch_of(_BAND, style.BLUE), "what was measured, ± its limit"),
+        ),
+        title=caption,
     )
 
 
@@ -163,130 +210,41 @@ def _row(line: _Line, heads: tuple[str, str], inside: bool) -> Row:
     return {"lead": line.words, "possible": possible, "turns to tell apart": line.at_the_end}
 
 
-def _band_drawn(
-    lines: Sequence[_Line],
-    inside: Sequence[bool],
-    band: tuple[Fraction, Fraction],
-    names: tuple[str, str],
-    words: tuple[str, str, str, str],
-) -> Svg:
-    scale = _Scale.over([*(float(line.lead) for line in lines), *map(float, band)])
-    row_px = min(_LARGEST_ROW_PX, (_BOTTOM - _TOP) / len(lines))
-    bottom = _TOP + row_px * len(lines)
-    rows = (
-        _one_row(line, within, _TOP + (n + 0.5) * row_px, scale)
-        for n, (line, within) in enumerate(zip(lines, inside, strict=True))
-    )
-    return sheet(
-        BAND_PX,
-        *names,
-        text_line(shortened(names[0], 90), 24, 36, size=15, anchor="start", font_weight="bold"),
-        text_line(words[3], _LAST_X, 36, size=15, anchor="end", font_weight="bold") if words[3] else Svg(""),
-        text_line(words[0], 24, _TOP - 14, size=style.WORD_PX, anchor="start", fill=style.SOFT),
-        text_line(words[1], _LAST_X, _TOP - 14, size=style.WORD_PX, anchor="end", fill=style.SOFT),
-        _band(scale, band, bottom, words[2]),
-        *rows,
-        _axis(scale, bottom),
-        _key(),
-    )
-
-
-@frozen
-class _Scale:
-    """Leads in mm along the picture."""
-
-    low: float
-    high: float
-
-    @classmethod
-    def over(cls, leads: Sequence[float]) -> _Scale:
-        low, high = min(leads), max(leads)
-        edge = 0.06 * (high - low) or 0.05 * high
-        return cls(max(0.0, low - edge), high + edge)
-
-    def x(self, lead: float) -> float:
-        return _LEFT + (_RIGHT - _LEFT) * (lead - self.low) / (self.high - self.low)
-
-
-def _band(scale: _Scale, band: tuple[Fraction, Fraction], bottom: float, words: str) -> Svg:
-    low, high = (scale.x(float(end)) for end in band)
+def _band(leads: Scale, band: tuple[Fraction, Fraction], bottom: float, words: str) -> list[Svg]:
+    low, high = map(leads.at, band)
     if high - low < _NARROWEST_PX:
         middle = (low + high) / 2
         low, high = middle - _NARROWEST_PX / 2, middle + _NARROWEST_PX / 2
-    half = style.text_width_px(words, style.WORD_PX) / 2
+    half, top = style.text_width_px(words, style.WORD_PX) / 2, _TOP - 6
     middle = min(max((low + high) / 2, _LEFT + half - 20), _RIGHT - half + 20)
-    return element(
-        "g",
-        element("rect", x=low, y=_TOP - 6, width=high - low, height=bottom - _TOP + 6, fill=_BAND),
-        drawn_line(f"M{low:.2f} {_TOP - 6:.2f}V{bottom:.2f}M{high:.2f} {_TOP - 6:.2f}V{bottom:.2f}", style.BLUE, 1.4),
+    return [
+        element("g", rect(low, top, high, bottom, _BAND)),
+        drawn_line(f"M{low:.2f} {top:.2f}V{bottom:.2f}M{high:.2f} {top:.2f}V{bottom:.2f}", style.BLUE, 1.4),
         over_lines(words, middle, _TOP - 30, size=style.WORD_PX, font_weight="bold"),
-    )
+    ]
 
 
-def _one_row(line: _Line, inside: bool, y: float, scale: _Scale) -> Svg:
+def _one_row(line: _Line, inside: bool, y: float, leads: Scale) -> Svg:
     weight = "bold" if line.wanted else None
-    x = scale.x(float(line.lead))
     return element(
         "g",
         drawn_line(f"M{_LEFT} {y:.2f}H{_RIGHT}", style.FAINT, 0.8),
-        text_line(
-            shortened(line.words, _WORDS_LONG), 24, y + 4.5, size=style.WORD_PX, anchor="start", font_weight=weight
-        ),
-        text_line(line.at_the_end, _LAST_X, y + 4.5, size=style.WORD_PX, anchor="end", font_weight=weight),
-        _mark(inside, line.wanted, x, y),
+        text_line(shortened(line.words, _WORDS_LONG), LEFT_PX, y + 4.5, anchor="start", font_weight=weight),
+        text_line(line.at_the_end, _LAST_X, y + 4.5, anchor="end", font_weight=weight),
+        _mark(inside, line.wanted, leads.at(float(line.lead)), y),
     )
 
 
 def _mark(inside: bool, wanted: bool, x: float, y: float) -> Svg:
     """Filled where it is still possible, a cross where it is ruled out; the wanted one is a diamond around that."""
-    ring = Svg("")
-    if wanted:
-        path = f"M{x:.2f} {y - 12:.2f}l12 12l-12 12l-12 -12Z"
-        ring = element("path", d=Svg(path), fill=style.PAPER, stroke=style.INK, stroke_width=1.8)
-    if inside:
-        mark = element("circle", cx=x, cy=y, r=6, fill=style.BLUE, stroke=style.INK, stroke_width=1.4)
-        return element("g", ring, mark)
-    size = 4 if wanted else 5.5
-    cross = f"M{x - size:.2f} {y - size:.2f}l{2 * size} {2 * size}m0 -{2 * size}l-{2 * size} {2 * size}"
-    return element("g", ring, drawn_line(cross, style.PAPER, 6.5), drawn_line(cross, style.INK, 2.8))
+    around = diamond(x, y, 12, style.PAPER, 1.8) if wanted else Svg("")
+    mark = disc(x, y, 6, style.BLUE, width=1.4) if inside else cross(x, y, 4 if wanted else 5.5)
+    return element("g", around, mark)
 
 
-def _axis(scale: _Scale, bottom: float) -> Svg:
-    step = step_for(scale.high - scale.low, 5)
-    places = 6
-    first = int(scale.low // step) + 1
-    ticks = [n * step for n in range(first, first + 12) if n * step <= scale.high]
-    parts = [drawn_line(f"M{_LEFT} {bottom:.2f}H{_RIGHT}", style.INK, 1.2)]
-    for tick in ticks:
-        parts.append(drawn_line(f"M{scale.x(tick):.2f} {bottom:.2f}v6", style.INK, 1.2))
-        words = writing.decimal(tick, places)
-        parts.append(over_lines(words, scale.x(tick), bottom + 20))
-    parts.append(text_line("lead, mm", _LEFT - 12, bottom + 20, size=style.SMALL_PX, anchor="end", fill=style.SOFT))
-    return element("g", *parts)
+# Two leads, told apart from some turn on.
 
-
-def _key() -> Svg:
-    parts, x, y = [], 36.0, BAND_PX[1] - 22.0
-    for inside, wanted, words in ((True, False, "still possible"), (False, False, "ruled out")):
-        parts.append(_mark(inside, wanted, x, y - 4.5))
-        parts.append(text_line(words, x + 14, y, size=style.WORD_PX, anchor="start"))
-        x += style.text_width_px(words, style.WORD_PX) + 44
-    path = f"M{x:.2f} {y - 15:.2f}l10.5 10.5l-10.5 10.5l-10.5 -10.5Z"
-    parts.append(element("path", d=Svg(path), fill=style.PAPER, stroke=style.INK, stroke_width=1.8))
-    parts.append(text_line("in a diamond: what was meant", x + 18, y, size=style.WORD_PX, anchor="start"))
-    x += style.text_width_px("in a diamond: what was meant", style.WORD_PX) + 48
-    parts.append(element("rect", x=x - 8, y=y - 13, width=24, height=15, fill=_BAND, stroke=style.BLUE))
-    parts.append(text_line("what was measured, ± its limit", x + 22, y, size=style.WORD_PX, anchor="start"))
-    return element("g", *parts)
-
-
-# Two leads, and a length known to ± a limit: the readings of each, and from how many turns they can't be mistaken.
-
-
-APART_PX = (800, 400)
-"""Width and height of the picture."""
-
-_START, _END, _UPPER, _LOWER = 84.0, 640.0, 92.0, 340.0
+_FROM, _TO, _UPPER, _LOWER = 84.0, 640.0, 92.0, 340.0
 _COLOURS = (style.BLUE, style.VERMILLION)
 _TINTS = (style.tint(style.SKY, 0.45), style.tint(style.ORANGE, 0.4))
 
@@ -315,7 +273,7 @@ def two_leads_apart(one: Thread | str, other: Thread | str, uncertainty_mm: floa
         f"{caption}. In one turn the leads are {pair.mm(abs(pair.apart))} apart. The readings of both spread "
         f"± {pair.mm(pair.limit)}. {pair.overlap}, where the lengths are {pair.mm(abs(pair.apart) * turns)} apart."
     )
-    return Picture(_apart_drawn(pair, caption, description), description, _rows(pair), caption)
+    return chart(APART_PX, caption, description, _rows(pair), *_apart_drawn(pair), title=caption)
 
 
 @frozen
@@ -363,102 +321,42 @@ def _rows(pair: _Pair) -> list[Row]:
     ]
 
 
-@frozen
-class _Scales:
-    turns: float
-    low: float
-    high: float
-
-    def x(self, turns: float) -> float:
-        return _START + (_END - _START) * turns / self.turns
-
-    def y(self, mm: float) -> float:
-        return _LOWER - (_LOWER - _UPPER) * (mm - self.low) / (self.high - self.low)
-
-
-def _apart_drawn(pair: _Pair, caption: str, description: str) -> Svg:
-    end = pair.last_turn * pair.apart
-    low, high = min(0.0, end) - 1.35 * pair.limit, max(0.0, end) + 1.35 * pair.limit
-    scales = _Scales(float(pair.last_turn), low, high)
-    return sheet(
-        APART_PX,
-        caption,
-        description,
-        text_line(shortened(caption, 90), 24, 36, size=15, anchor="start", font_weight="bold"),
-        _spread(scales, pair, 0.0, _TINTS[0]),
-        _spread(scales, pair, pair.apart, _TINTS[1]),
-        _axes(scales, pair),
-        _middle(scales, pair, 0.0, _COLOURS[0], None),
-        _middle(scales, pair, pair.apart, _COLOURS[1], "9 4"),
-        _parting(scales, pair),
-        _names(scales, pair),
-    )
-
-
-def _spread(scales: _Scales, pair: _Pair, slope: float, tone: str) -> Svg:
-    """Where the readings of one lead may lie."""
-    end, half = pair.last_turn * slope, pair.limit
-    corners = [(0.0, half), (pair.last_turn, end + half), (pair.last_turn, end - half), (0.0, -half)]
-    path = "L".join(f"{scales.x(n):.2f} {scales.y(mm):.2f}" for n, mm in corners)
-    return element("path", d=Svg(f"M{path}Z"), fill=tone, fill_opacity=0.75)
-
-
-def _middle(scales: _Scales, pair: _Pair, slope: float, colour: str, dash: str | None) -> Svg:
-    start, end = (f"{scales.x(n):.2f} {scales.y(n * slope):.2f}" for n in (0.0, pair.last_turn))
-    edges = [
-        drawn_line(
-            f"M{scales.x(0):.2f} {scales.y(off):.2f}L{scales.x(pair.last_turn):.2f} "
-            f"{scales.y(pair.last_turn * slope + off):.2f}",
-            colour,
-            1.0,
-            dash,
-        )
-        for off in (pair.limit, -pair.limit)
-    ]
-    return element("g", drawn_line(f"M{start}L{end}", colour, 2.6, dash), *edges)
-
-
-def _parting(scales: _Scales, pair: _Pair) -> Svg:
-    x = scales.x(pair.turns)
-    words = f"from {writing.turns(pair.turns)} on: for certain"
-    left = x > (_START + _END) / 2
-    return element(
-        "g",
-        drawn_line(f"M{x:.2f} {_UPPER - 6}V{_LOWER}", style.INK, 1.6, "6 3"),
-        over_lines(
-            words,
-            x - 8 if left else x + 8,
-            _UPPER + 2,
-            size=style.WORD_PX,
-            anchor="end" if left else "start",
-            font_weight="bold",
-        ),
-    )
-
-
-def _names(scales: _Scales, pair: _Pair) -> Svg:
-    parts = []
-    for name, slope, colour in ((pair.one, 0.0, _COLOURS[0]), (pair.other, pair.apart, _COLOURS[1])):
-        y = scales.y(pair.last_turn * slope)
-        parts.append(drawn_line(f"M{_END + 4} {y:.2f}h10", colour, 2.6, "5 3" if slope else None))
-        parts.append(text_line(shortened(name, 15), _END + 20, y + 4.5, size=15, anchor="start", font_weight="bold"))
-    return element("g", *parts)
-
-
-def _axes(scales: _Scales, pair: _Pair) -> Svg:
-    parts = [drawn_line(f"M{_START} {_UPPER - 6}V{_LOWER}H{_END}", style.INK, 1.2)]
-    step = max(1.0, step_for(scales.turns, 8))
-    for n in range(int(scales.turns / step) + 1):
-        x = scales.x(n * step)
-        parts.append(drawn_line(f"M{x:.2f} {_LOWER}v6", style.INK, 1.2))
-        parts.append(text_line(writing.decimal(n * step, 0), x, _LOWER + 21, size=style.SMALL_PX))
-    rise = step_for(scales.high - scales.low, 6)
-    for n in range(int(scales.low / rise) - 1, int(scales.high / rise) + 2):
-        if scales.low <= n * rise <= scales.high:
-            y = scales.y(n * rise)
-            parts.append(drawn_line(f"M{_START} {y:.2f}H{_END}", style.FAINT, 0.8))
-            parts.append(text_line(writing.signed(n * rise, 4), _START - 10, y + 4, size=style.SMALL_PX, anchor="end"))
-    parts.append(text_line("turns measured", (_START + _END) / 2, _LOWER + 44, size=style.WORD_PX, fill=style.SOFT))
+def _apart_drawn(pair: _Pair) -> list[Svg]:
+    """What is read, less so many turns of the one: level for the one, and for the other a line that leaves it."""
+    last, edge = pair.last_turn, 1.35 * pair.limit
+    turns = Scale(0.0, last, _FROM, _TO)
+    read = Scale(min(0.0, last * pair.apart) - edge, max(0.0, last * pair.apart) + edge, _LOWER, _UPPER)
+    step = max(1.0, step_for(last, 8))
+    named = {n * step: writing.decimal(n * step, 0) for n in range(int(last / step) + 1)}
     above = f"what is read, less so many turns of {shortened(pair.one, 16)}, in mm; shaded: ± {pair.mm(pair.limit)}"
-    parts.append(text_line(above, 24, 58, size=style.WORD_PX, anchor="start", fill=style.SOFT))
-    return element("g", *parts)
+
+    def line(slope: float, off: float = 0.0) -> list[tuple[float, float]]:
+        return [(turns.at(n), read.at(n * slope + off)) for n in (0, last)]
+
+    looks = list(zip((pair.one, pair.other), (0.0, pair.apart), _COLOURS, _TINTS, (None, "9 4"), strict=True))
+    parts = [note(above, LEFT_PX, 58)]
+    for _, slope, _, tone, _ in looks:  # where the readings of each may lie
+        spread = [*line(slope, pair.limit), *reversed(line(slope, -pair.limit))]
+        parts.append(shape(path_of(spread, closed=True), tone, fill_opacity=0.75))
+    parts += [
+        rules_across(read, _FROM, _TO, {mm: writing.signed(mm, 4) for mm in read.steps(6)}),
+        ruler(turns, _LOWER, named, words_px=21),
+        drawn_line(f"M{_FROM} {_UPPER - 6}V{_LOWER}", width=1.2),
+        note("turns measured", (_FROM + _TO) / 2, _LOWER + 44, anchor="middle"),
+    ]
+    for name, slope, colour, _, dash in looks:
+        y = read.at(last * slope)
+        parts.append(drawn_line(path_of(line(slope)), colour, 2.6, dash))
+        parts += [drawn_line(path_of(line(slope, off)), colour, 1.0, dash) for off in (pair.limit, -pair.limit)]
+        parts.append(drawn_line(f"M{_TO + 4} {y:.2f}h10", colour, 2.6, dash and "5 3"))
+        parts.append(bold(shortened(name, 15), _TO + 20, y + 4.5))
+    return [*parts, *_parting(pair, turns.at(pair.turns))]
+
+
+def _parting(pair: _Pair, x: float) -> list[Svg]:
+    words = f"from {writing.turns(pair.turns)} on: for certain"
+    off, anchor = (-8, "end") if x > (_FROM + _TO) / 2 else (8, "start")
+    return [
+        drawn_line(f"M{x:.2f} {_UPPER - 6}V{_LOWER}", style.INK, 1.6, "6 3"),
+        over_lines(words, x + off, _UPPER + 2, size=style.WORD_PX, anchor=anchor, font_weight="bold"),
+    ]

@@ -6,7 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from itertools import islice
-from math import ceil, log10
+from math import ceil
 
 from attrs import frozen
 
@@ -15,15 +15,32 @@ from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError, as_exact, pi_bounds
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import drawn_line, over_lines, sheet, shortened, spread, step_for
+from gearcalc.pictures.chart_frame import (
+    LEFT_PX,
+    Mark,
+    Scale,
+    chart,
+    cross,
+    diamond,
+    key,
+    rules_down,
+    shortened,
+    spread,
+    step_for,
+    swatch_of,
+    upright,
+)
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, over_lines, rect, shape, text_line
 from gearcalc.threads.deviations import Verdict
 
-MAP_PX = (800, 500)
-"""Width and height of the picture."""
+MAP_PX, SHARES_PX = (800, 500), (800, 420)
+"""Width and height of the pictures."""
 
-_START, _UPPER, _SIDE = 66.0, 54.0, 396.0
+# A map of all pairs.
+
+_LEFT, _TOP, _SIDE = 66.0, 54.0, 396.0
+_RIGHT, _BOTTOM = _LEFT + _SIDE, _TOP + _SIDE
 _LABEL_X = 512.0
 _TICK_PX = 23.0
 _NAMES_PX = 282.0  # room for the names; the key takes the rest of the side
@@ -34,7 +51,7 @@ _BANDS = (
     (100_000, "within 10 %", style.tint(style.SKY, 0.28)),
     (30_000, "within 3 %", style.tint(style.SKY, 0.75)),
     (10_000, "within 1 %", style.BLUE),
-    (1_000, "within 1000 ppm", "#0A2540"),
+    (1_000, "within 1000 ppm", style.NIGHT),
 )
 """From far to near: ppm, what it is called, and its tone, darker the nearer."""
 
@@ -63,8 +80,7 @@ def error_map(x: object, teeth: Iterable[int] = range(20, 101)) -> Picture:
     caption = f"{title}: {_best_in_words(exact, near)}"
     line = " The pairs of one ratio lie on a line as steep as that ratio." if grid.unbroken else ""
     description = f"{caption} {_named_in_words(near)}{line}"
-    drawing = _map_drawn(grid, exact, near, title, description)
-    return Picture(drawing, description, _rows(exact, near), caption)
+    return chart(MAP_PX, caption, description, _rows(exact, near), *_map(grid, exact, near), title=title)
 
 
 @frozen
@@ -105,10 +121,10 @@ class _Grid:
         return self.counts[-1] - self.counts[0] == len(self.counts) - 1
 
     def x(self, column: float) -> float:
-        return _START + column * self.cell
+        return _LEFT + column * self.cell
 
     def y(self, row: float) -> float:
-        return _UPPER + _SIDE - row * self.cell
+        return _BOTTOM - row * self.cell
 
     def middle(self, pair: tuple[int, int]) -> tuple[float, float]:
         row, column = (bisect_left(self.counts, count) for count in pair)
@@ -196,20 +212,16 @@ def _others(pairs: Sequence[tuple[int, int]]) -> str | None:
     return ", ".join(f"{a}/{b}" for a, b in pairs[1:]) or None
 
 
-def _map_drawn(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near], title: str, words: str) -> Svg:
-    return sheet(
-        MAP_PX,
-        title,
-        words,
-        text_line(title, 24, 36, size=15, anchor="start", font_weight="bold"),
-        element("rect", x=_START, y=_UPPER, width=_SIDE, height=_SIDE, fill=style.PAPER, stroke=style.INK),
+def _map(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> list[Svg]:
+    return [
+        rect(_LEFT, _TOP, _RIGHT, _BOTTOM, style.PAPER, style.INK, 1),
         *_shades(grid),
         _axes(grid),
         *(_ring(*grid.middle(pair), grid.ring_px) for each in near for pair in each.pairs),
         *(_exact_mark(*grid.middle(pair), min(grid.ring_px, 9.0)) for pair in exact),
         _names(grid, exact, near),
-        _map_key(_UPPER + _NAMES_PX + 26 if grid.near >= 1 else _UPPER + 12, bool(exact)),
-    )
+        _map_key(_TOP + _NAMES_PX + 26 if grid.near >= 1 else _TOP + 12, bool(exact)),
+    ]
 
 
 def _shades(grid: _Grid) -> list[Svg]:
@@ -221,7 +233,7 @@ def _shades(grid: _Grid) -> list[Svg]:
             for column, driven in enumerate(grid.counts)
             for first, end in grid.runs(driven, ppm)
         ]
-        shades.append(element("path", d=Svg("".join(runs)), fill=tone))
+        shades.append(shape("".join(runs), tone))
     return shades
 
 
@@ -229,17 +241,11 @@ def _axes(grid: _Grid) -> Svg:
     ticks, words = [], []
     for count in _labelled(grid):
         x, y = grid.middle((count, count))
-        ticks.append(f"M{x:.2f} {_UPPER + _SIDE}v5M{_START} {y:.2f}h-5")
-        words.append(text_line(str(count), x, _UPPER + _SIDE + 19, size=style.SMALL_PX))
-        words.append(text_line(str(count), _START - 9, y + 4.3, size=style.SMALL_PX, anchor="end"))
-    middle = _UPPER + _SIDE / 2
-    return element(
-        "g",
-        drawn_line("".join(ticks), style.INK, 1.0),
-        *words,
-        text_line("driven, teeth", _START + _SIDE / 2, _UPPER + _SIDE + 37, size=style.WORD_PX),
-        text_line("driver, teeth", 26, middle, size=style.WORD_PX, transform=Svg(f"rotate(-90 26 {middle:.0f})")),
-    )
+        ticks.append(f"M{x:.2f} {_BOTTOM}v5M{_LEFT} {y:.2f}h-5")
+        words.append(text_line(str(count), x, _BOTTOM + 19, size=style.SMALL_PX))
+        words.append(text_line(str(count), _LEFT - 9, y + 4.3, size=style.SMALL_PX, anchor="end"))
+    names = text_line("driven, teeth", _LEFT + _SIDE / 2, _BOTTOM + 37), upright("driver, teeth", 26, _TOP + _SIDE / 2)
+    return element("g", drawn_line("".join(ticks)), *words, *names)
 
 
 def _labelled(grid: _Grid) -> Sequence[int]:
@@ -252,18 +258,11 @@ def _labelled(grid: _Grid) -> Sequence[int]:
 
 def _ring(x: float, y: float, radius: float) -> Svg:
     """A ring that shows on light and on dark, in colour and without."""
-    return element(
-        "g",
-        element("circle", cx=x, cy=y, r=radius, stroke=style.PAPER, stroke_width=4.2),
-        element("circle", cx=x, cy=y, r=radius, stroke=style.INK, stroke_width=1.7),
-        fill="none",
-    )
+    return element("g", disc(x, y, radius, "none", style.PAPER, 4.2), disc(x, y, radius, "none", style.INK, 1.7))
 
 
 def _exact_mark(x: float, y: float, size: float) -> Svg:
-    path = f"M{x:.2f} {y - size:.2f}l{size} {size}l{-size} {size}l{-size} {-size}Z"
-    rim = element("path", d=Svg(path), fill=style.PAPER, stroke=style.PAPER, stroke_width=5)
-    return element("g", rim, element("path", d=Svg(path), fill=style.VERMILLION, stroke=style.INK, stroke_width=1.4))
+    return element("g", diamond(x, y, size + 2.5, style.PAPER, 0), diamond(x, y, size, style.VERMILLION))
 
 
 def _names(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> Svg:
@@ -272,44 +271,36 @@ def _names(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near])
     if exact:
         named.append(("/".join(map(str, exact[0])), "exact", grid.middle(exact[0])))
     named.sort(key=lambda entry: (entry[2][1], -entry[2][0]))
-    top = _UPPER if grid.near >= 1 else _UPPER + _SIDE - _NAMES_PX  # where the cells are, so that no line crosses them
+    top = _TOP if grid.near >= 1 else _BOTTOM - _NAMES_PX  # where the cells are, so that no line crosses them
     places = spread([at[1] for _, _, at in named], [26.0] * len(named), top, top + _NAMES_PX)
     parts = []
     for (name, error, (x, y)), place in zip(named, places, strict=True):
         leader = f"M{x + grid.ring_px + 2:.2f} {y:.2f}L{_LABEL_X - 26} {place:.2f}H{_LABEL_X - 6}"
         parts.append(drawn_line(leader, style.SOFT, 0.9))
         parts.append(over_lines(name, _LABEL_X, place + 5, size=15, anchor="start", font_weight="bold"))
-        parts.append(text_line(error, _LABEL_X + 84, place + 5, size=style.WORD_PX, anchor="start"))
+        parts.append(text_line(error, _LABEL_X + 84, place + 5, anchor="start"))
     return element("g", *parts)
 
 
 def _map_key(y: float, has_exact: bool) -> Svg:
-    x = _LABEL_X
-    parts = [text_line("a square is a pair; it is", x, y, size=style.WORD_PX, anchor="start", fill=style.SOFT)]
-    for n, (_, words, tone) in enumerate(_BANDS):
-        at = y + 20 + 21 * (n % 2), x + 136 * (n // 2)
-        parts.append(
-            element("rect", x=at[1], y=at[0] - 12, width=22, height=14, fill=tone, stroke=style.INK, stroke_width=0.6)
-        )
-        parts.append(text_line(words, at[1] + 30, at[0], size=style.WORD_PX, anchor="start"))
-    ring_y = y + 66
-    parts.append(_ring(x + 11, ring_y - 4.5, 5.5))
-    parts.append(text_line("a named pair, or a multiple", x + 30, ring_y, size=style.WORD_PX, anchor="start"))
+    bands: list[tuple[Mark, str]] = [(swatch_of(tone, style.INK), words) for _, words, tone in _BANDS]
+    marks: list[tuple[Mark, str]] = [(lambda x, y: _ring(x, y, 5.5), "a named pair, or a multiple")]
     if has_exact:
-        parts.append(_exact_mark(x + 11, ring_y + 17, 8))
-        parts.append(text_line("exact", x + 30, ring_y + 22, size=style.WORD_PX, anchor="start"))
-    return element("g", *parts)
+        marks.append((lambda x, y: _exact_mark(x, y, 8), "exact"))
+    return element(
+        "g",
+        note("a square is a pair; it is", _LABEL_X, y),
+        *(key(_LABEL_X + 10 + 136 * (n // 2), y + 20 + 21 * (n % 2), band) for n, band in enumerate(bands)),
+        *(key(_LABEL_X + 10, y + 66 + 22 * n, mark) for n, mark in enumerate(marks)),
+    )
 
 
-# How much of its tolerance the pitch error of each thread uses up, a row a thread.
+# The share of its tolerance that each error uses up, a row a thread.
 
-
-SHARES_PX = (800, 420)
-"""Width and height of the picture."""
-
-_LEFT, _RIGHT, _TOP, _BOTTOM = 176.0, 588.0, 92.0, 356.0
+_AXIS = Scale(0.0001, 10.0, 176.0, 588.0, by_factors=True)
+"""Shares of the tolerance; what lies beyond stands at the end."""
+_ROWS_TOP, _ROWS_BOTTOM = 92.0, 356.0
 _ERROR_X, _SHARE_X = 686.0, 776.0
-_LEAST, _MOST = 0.0001, 10.0  # of the tolerance; what lies beyond stands at the end
 _LARGEST_ROW_PX, _MOST_ROWS = 34.0, 16
 _DONE, _OVER, _BEYOND = style.tint(style.SKY, 0.16), style.tint(style.ORANGE, 0.32), style.tint(style.VERMILLION, 0.5)
 
@@ -330,8 +321,25 @@ def tolerance_shares(verdicts: Sequence[Verdict]) -> Picture:
     allowed = writing.percent(verdicts[0].share)
     caption = f"How much of its tolerance each pitch error uses up, {allowed} being allowed"
     description = f"{caption}: {'; '.join(map(_in_words, verdicts))}."
-    return Picture(
-        _shares_drawn(verdicts, caption, description), description, [_row(each) for each in verdicts], caption
+    row_px = min(_LARGEST_ROW_PX, (_ROWS_BOTTOM - _ROWS_TOP) / len(verdicts))
+    return chart(
+        SHARES_PX,
+        caption,
+        description,
+        [_row(each) for each in verdicts],
+        _zones(verdicts[0].share),
+        *(_thread(verdict, _ROWS_TOP + (n + 0.5) * row_px, row_px) for n, verdict in enumerate(verdicts)),
+        key(
+            32,
+            SHARES_PX[1] - 19,
+            (lambda x, y: _mark(True, True, x, y), "exact"),
+            (lambda x, y: _mark(True, False, x, y), "good enough"),
+            (lambda x, y: _mark(False, False, x, y), "too much"),
+            (swatch_of(_DONE), "allowed"),
+            (swatch_of(_OVER), "over the share allowed"),
+            (swatch_of(_BEYOND), "beyond the tolerance"),
+        ),
+        title=caption,
     )
 
 
@@ -356,86 +364,40 @@ def _row(verdict: Verdict) -> Row:
     }
 
 
-def _x(share: float) -> float:
-    inside = min(max(share, _LEAST), _MOST)
-    return _LEFT + (_RIGHT - _LEFT) * log10(inside / _LEAST) / log10(_MOST / _LEAST)
-
-
-def _shares_drawn(verdicts: Sequence[Verdict], caption: str, description: str) -> Svg:
-    row_px = min(_LARGEST_ROW_PX, (_BOTTOM - _TOP) / len(verdicts))
-    return sheet(
-        SHARES_PX,
-        caption,
-        description,
-        text_line(caption, 24, 36, size=15, anchor="start", font_weight="bold"),
-        _zones(verdicts[0].share),
-        *(_thread(verdict, _TOP + (n + 0.5) * row_px, row_px) for n, verdict in enumerate(verdicts)),
-        _share_key(),
-    )
-
-
 def _zones(allowed: float) -> Svg:
     """Allowed, over the share, beyond the tolerance; and the lines of the powers of ten."""
-    edges = [(_LEFT, _x(allowed), _DONE), (_x(allowed), _x(1), _OVER), (_x(1), _RIGHT, _BEYOND)]
-    tones = [element("rect", x=a, y=_TOP, width=b - a, height=_BOTTOM - _TOP, fill=tone) for a, b, tone in edges]
-    ticks = [(0.0001, "0.01 %"), (0.001, "0.1 %"), (0.01, "1 %"), (0.1, "10 %"), (1.0, "100 %"), (10.0, "1000 %")]
-    rules = "".join(f"M{_x(share):.2f} {_TOP}V{_BOTTOM}" for share, _ in ticks)
-    words = [text_line(label, _x(share), _BOTTOM + 18, size=style.SMALL_PX) for share, label in ticks]
-    heads = [(24.0, "thread", "start"), (_ERROR_X, "error", "end"), (_SHARE_X, "share used", "end")]
+    here, whole, top, bottom = _AXIS.held(allowed), _AXIS.at(1), _ROWS_TOP, _ROWS_BOTTOM
+    ticks = {0.0001: "0.01 %", 0.001: "0.1 %", 0.01: "1 %", 0.1: "10 %", 1.0: "100 %", 10.0: "1000 %"}
+    heads = [(LEFT_PX, "thread", "start"), (_ERROR_X, "error", "end"), (_SHARE_X, "share used", "end")]
     return element(
         "g",
-        *tones,
-        drawn_line(rules, style.FAINT, 0.8),
-        drawn_line(f"M{_x(allowed):.2f} {_TOP - 8}V{_BOTTOM}", style.INK, 1.8, "6 3"),
-        drawn_line(f"M{_x(1):.2f} {_TOP}V{_BOTTOM}", style.INK, 1.4),
-        over_lines(f"{writing.percent(allowed)} allowed", _x(allowed), _TOP - 14, size=style.WORD_PX, anchor="middle"),
-        *words,
-        *(text_line(head, x, _TOP - 14, size=style.WORD_PX, anchor=end, fill=style.SOFT) for x, head, end in heads),
+        rect(_AXIS.start, top, here, bottom, _DONE),
+        rect(here, top, whole, bottom, _OVER),
+        rect(whole, top, _AXIS.end, bottom, _BEYOND),
+        rules_down(_AXIS, top, bottom, ticks),
+        drawn_line(f"M{here:.2f} {top - 8}V{bottom}", style.INK, 1.8, "6 3"),
+        drawn_line(f"M{whole:.2f} {top}V{bottom}", style.INK, 1.4),
+        over_lines(f"{writing.percent(allowed)} allowed", here, top - 14, size=style.WORD_PX),
+        *(note(head, x, top - 14, anchor=anchor) for x, head, anchor in heads),
     )
 
 
 def _thread(verdict: Verdict, y: float, row_px: float) -> Svg:
-    used = verdict.share_used
-    name = text_line(shortened(str(verdict.thread), 17), 24, y + 5, size=15, anchor="start", font_weight="bold")
-    error = text_line(str(writing.error(verdict.error_ppm)), _ERROR_X, y + 4.5, size=style.WORD_PX, anchor="end")
-    if used is None:
-        return element("g", name, error, _not_judged(verdict, y, row_px))
-    percent = writing.percent(used).replace("less than", "<")
-    share = text_line(percent, _SHARE_X, y + 4.5, size=style.WORD_PX, anchor="end")
-    guide = drawn_line(f"M{_LEFT} {y}H{_x(used):.2f}", style.INK, 1.6)
-    return element("g", name, error, share, guide, _mark(bool(verdict.ok), verdict.error_ppm == 0, _x(used), y))
-
-
-def _not_judged(verdict: Verdict, y: float, row_px: float) -> Svg:
-    """A blank row, so that it stands in no zone."""
-    width, words = _RIGHT - _LEFT, "not judged: no tolerance is held here"
-    if verdict.error_ppm == 0:
-        words = "exact, so there is nothing to judge"
-    return element(
-        "g",
-        element("rect", x=_LEFT, y=y - row_px / 2, width=width, height=row_px, fill=style.PAPER),
-        text_line(words, _LEFT + 10, y + 4.5, size=style.WORD_PX, anchor="start"),
-    )
+    used, left = verdict.share_used, _AXIS.start
+    name = bold(shortened(str(verdict.thread), 17), LEFT_PX, y + 5)
+    error = text_line(str(writing.error(verdict.error_ppm)), _ERROR_X, y + 4.5, anchor="end")
+    if used is None:  # a blank row, so that it stands in no zone
+        exact = verdict.error_ppm == 0
+        words = "exact, so there is nothing to judge" if exact else "not judged: no tolerance is held here"
+        blank = rect(left, y - row_px / 2, _AXIS.end, y + row_px / 2)
+        return element("g", name, error, blank, text_line(words, left + 10, y + 4.5, anchor="start"))
+    share = text_line(writing.percent(used).replace("less than", "<"), _SHARE_X, y + 4.5, anchor="end")
+    x = _AXIS.held(used)
+    guide = drawn_line(f"M{left} {y}H{x:.2f}", style.INK, 1.6)
+    return element("g", name, error, share, guide, _mark(bool(verdict.ok), verdict.error_ppm == 0, x, y))
 
 
 def _mark(ok: bool, exact: bool, x: float, y: float) -> Svg:
     if exact:
-        path = f"M{x:.2f} {y - 8:.2f}l8 8l-8 8l-8 -8Z"
-        return element("path", d=Svg(path), fill=style.BLUE, stroke=style.INK, stroke_width=1.4)
-    if ok:
-        return element("circle", cx=x, cy=y, r=6.5, fill=style.BLUE, stroke=style.INK, stroke_width=1.4)
-    cross = f"M{x - 6:.2f} {y - 6:.2f}l12 12m0 -12l-12 12"
-    return element("g", drawn_line(cross, style.PAPER, 7), drawn_line(cross, style.INK, 3.2))
-
-
-def _share_key() -> Svg:
-    parts, x, y = [], 32.0, SHARES_PX[1] - 19.0
-    for ok, exact, words in ((True, True, "exact"), (True, False, "good enough"), (False, False, "too much")):
-        parts.append(_mark(ok, exact, x, y - 4.5))
-        parts.append(text_line(words, x + 14, y, size=style.WORD_PX, anchor="start"))
-        x += style.text_width_px(words, style.WORD_PX) + 36
-    for tone, words in ((_DONE, "allowed"), (_OVER, "over the share allowed"), (_BEYOND, "beyond the tolerance")):
-        parts.append(element("rect", x=x - 8, y=y - 13, width=24, height=15, fill=tone, stroke=style.FAINT))
-        parts.append(text_line(words, x + 22, y, size=style.WORD_PX, anchor="start"))
-        x += style.text_width_px(words, style.WORD_PX) + 36
-    return element("g", *parts)
+        return diamond(x, y, 8, style.BLUE)
+    return disc(x, y, 6.5, style.BLUE, width=1.4) if ok else cross(x, y, 6)

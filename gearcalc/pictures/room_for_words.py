@@ -40,6 +40,16 @@ def box_from_circle(box: Box, circle: Circle) -> float:
     return math.hypot(across, down) - radius
 
 
+def nearest_in(box: Box, point: Point) -> Point:
+    """The point of a box that is nearest to another point."""
+    return min(max(point[0], box[0]), box[2]), min(max(point[1], box[1]), box[3])
+
+
+def is_within(box: Box, zone: Box) -> bool:
+    """Whether a box lies in another."""
+    return box[0] >= zone[0] and box[1] >= zone[1] and box[2] <= zone[2] and box[3] <= zone[3]
+
+
 @dataclass(slots=True)
 class Room:
     """What is taken already: the gears as circles, words and arrows as boxes. Bearings go clockwise from the right.
@@ -60,7 +70,7 @@ class Room:
 
     def is_free(self, box: Box, gap: float = 2.0) -> bool:
         """Whether a box lies in the zone, off every gear, off every box taken."""
-        return self.is_off(box, self.circles, gap) and self._in_zone(box)
+        return self.is_off(box, self.circles, gap) and is_within(box, self.zone)
 
     def is_off(self, box: Box, circles: Iterable[Circle], gap: float = 2.0) -> bool:
         """Whether a box keeps off these circles and off every box taken."""
@@ -109,14 +119,10 @@ class Room:
         while distance < disc[2] + _REACH_PX:
             for bearing in bearings:
                 box = _box_beyond(disc, distance, bearing, width, height)
-                if self._in_zone(box) and self.is_free(box, min(gap, 3.0)) and accepts(box):
+                if self.is_free(box, min(gap, 3.0)) and accepts(box):
                     return box
             distance += _STEP_PX
         return None
-
-    def _in_zone(self, box: Box) -> bool:
-        zone = self.zone
-        return box[0] >= zone[0] and box[1] >= zone[1] and box[2] <= zone[2] and box[3] <= zone[3]
 
 
 def _spots(disc: Circle, shares: Sequence[float], bearings: Sequence[float]) -> Iterator[Point]:

@@ -17,11 +17,15 @@ INK = "#1B1F24"
 SOFT = "#5A626B"
 """Centre lines, dimension lines and small words: 6:1 on paper."""
 FAINT = "#C9CED3"
+PALE, STEEL, DARK_STEEL, NIGHT = "#F4F5F6", "#E6E9EC", "#AEB6BE", "#0A2540"
+"""A ground for counters and idlers; bars and plates; chucks and centres; what is darker than blue."""
 
 FONT = "Helvetica, Arial, 'Liberation Sans', sans-serif"
 NUMBER_PX, WORD_PX, SMALL_PX = 18.0, 13.0, 12.0
 SIZE_PX = (800, 480)
 """Width and height of a picture: one output cell, without a scroll bar."""
+FRAME_PX = 6.0
+"""From the edge of the paper to its thin border."""
 
 _EM_SHARE = 0.57  # mean width of a letter or digit of these fonts, a little on the wide side
 
@@ -58,5 +62,5 @@ class GearLook:
 LOOKS = {
     "driver": GearLook(fill=tint(SKY, 0.46), accent=BLUE, ring=True),
     "driven": GearLook(fill=tint(ORANGE, 0.16), accent=VERMILLION, hatched=True),
-    "idler": GearLook(fill="#F4F5F6", accent=SOFT),
+    "idler": GearLook(fill=PALE, accent=SOFT),
 }

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache
 
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.pictures.style import FONT, FRAME_PX, INK, PAPER, SMALL_PX, SOFT, WORD_PX
 
 _ELEMENTS = frozenset(["svg", "g", "path", "circle", "line", "rect", "text", "tspan", "title", "desc"])
 _NAME = re.compile(r"[a-zA-Z][a-zA-Z_]*[12]?")
@@ -41,13 +43,134 @@ def element(name: str, /, *children: str, **attributes: object) -> Svg:
     return Svg(f"<{opening}>{inside}</{name}>")
 
 
-def text_line(words: str, x: float, y: float, *, size: float, anchor: str = "middle", **more: object) -> Svg:
+def document(size_px: tuple[float, float], title: str, description: str, *parts: Svg) -> Svg:
+    """A whole SVG document that says itself what it shows, as large as it is or as wide as its page lets it be.
+
+    >>> document((800, 480), "Fractions", "Ten fractions.")[:4]
+    '<svg'
+    """
+    width, height = size_px
+    return element(
+        "svg",
+        element("title", title),
+        element("desc", description),
+        *parts,
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {width:g} {height:g}",
+        width=width,
+        height=height,
+        role="img",
+        aria_label=description,
+        font_family=FONT,
+        fill=INK,
+        style="max-width:100%;height:auto",
+    )
+
+
+def paper(size_px: tuple[float, float]) -> Svg:
+    """White paper with a thin border."""
+    width, height = size_px
+    border = rect(FRAME_PX, FRAME_PX, width - FRAME_PX, height - FRAME_PX, "none", INK)
+    return element("g", rect(0, 0, width, height), border)
+
+
+def window(left: float, top: float, right: float, bottom: float, *parts: Svg, at: tuple[float, float] = (0, 0)) -> Svg:
+    """A drawing in the drawing, which cuts off what reaches over its edges; `at`: what its corner stands at inside."""
+    width, height = right - left, bottom - top
+    return element(
+        "svg",
+        *parts,
+        x=left,
+        y=top,
+        width=width,
+        height=height,
+        viewBox=Svg(f"{number(at[0])} {number(at[1])} {number(width)} {number(height)}"),
+    )
+
+
+def text_line(words: str, x: float, y: float, *, size: float = WORD_PX, anchor: str = "middle", **more: object) -> Svg:
     """A line of lettering; x, y is where its baseline starts, or its middle or end (`anchor`).
 
     >>> print(text_line("leadscrew", 10, 20, size=12))
     <text x="10" y="20" font-size="12" text-anchor="middle">leadscrew</text>
     """
     return element("text", words, x=x, y=y, font_size=size, text_anchor=anchor, **more)
+
+
+def bold(words: str, x: float, y: float, *, size: float = 15, anchor: str = "start", **more: object) -> Svg:
+    """A line of bold lettering, as for names and headings."""
+    return text_line(words, x, y, size=size, anchor=anchor, font_weight="bold", **more)
+
+
+def note(words: str, x: float, y: float, *, size: float = WORD_PX, anchor: str = "start", **more: object) -> Svg:
+    """A line of lettering in a softer tone, for what explains."""
+    return text_line(words, x, y, size=size, anchor=anchor, fill=SOFT, **more)
+
+
+RIM = {"stroke": PAPER, "stroke_width": 4, "stroke_linejoin": "round", "paint_order": "stroke"}
+"""What gives lettering a rim of paper, so that it reads over whatever it crosses."""
+
+
+def over_lines(
+    words: str, x: float, y: float, *, size: float = SMALL_PX, anchor: str = "middle", **more: object
+) -> Svg:
+    """A line of lettering with a rim of paper, so that it reads over whatever it crosses.
+
+    >>> "paint-order" in over_lines("+12.5 µm", 10, 20)
+    True
+    """
+    return text_line(words, x, y, size=size, anchor=anchor, **{**RIM, **more})
+
+
+def drawn_line(path: str, colour: str = INK, width: float = 1.0, dash: str | None = None, **more: object) -> Svg:
+    """A line along a path of numbers and path letters.
+
+    >>> print(drawn_line("M0 0H9", "none"))
+    <path d="M0 0H9" fill="none" stroke="none" stroke-width="1"/>
+    """
+    return element("path", d=Svg(path), fill="none", stroke=colour, stroke_width=width, stroke_dasharray=dash, **more)
+
+
+def shape(path: str, fill: str, edge: str | None = None, width: float = 1.2, **more: object) -> Svg:
+    """A filled shape along a path, with an edge or without."""
+    look = {} if edge is None else {"stroke": edge, "stroke_width": width, "stroke_linejoin": "round"}
+    return element("path", d=Svg(path), fill=fill, **{**look, **more})
+
+
+def rect(
+    left: float,
+    top: float,
+    right: float,
+    bottom: float,
+    fill: str = PAPER,
+    edge: str | None = None,
+    width: float = 1.2,
+    **more: object,
+) -> Svg:
+    """A rectangle from its two corners, with an edge or without.
+
+    >>> print(rect(2, 3, 10, 20, "none"))
+    <rect x="2" y="3" width="8" height="17" fill="none"/>
+    """
+    look = {} if edge is None else {"stroke": edge, "stroke_width": width}
+    return element("rect", x=left, y=top, width=right - left, height=bottom - top, fill=fill, **look, **more)
+
+
+def disc(
+    x: float, y: float, radius: float, fill: str = PAPER, edge: str | None = INK, width: float = 1.2, **more: object
+) -> Svg:
+    """A disc about x, y, with an edge or without; a ring where `fill` is "none"."""
+    look = {} if edge is None else {"stroke": edge, "stroke_width": width}
+    return element("circle", cx=x, cy=y, r=radius, fill=fill, **look, **more)
+
+
+def path_of(points: Iterable[tuple[float, float]], *, closed: bool = False) -> Svg:
+    """The path from point to point, and back to the first where it is closed.
+
+    >>> path_of([(0, 0), (10, 2.5)]), path_of([(0, 0), (1, 0), (0, 1)], closed=True)
+    ('M0.00 0.00L10.00 2.50', 'M0.00 0.00L1.00 0.00L0.00 1.00Z')
+    """
+    return Svg("M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points) + "Z" * closed)
 
 
 def number(x: float) -> str:

@@ -18,9 +18,9 @@ from gearcalc.lathes.directions import clockwise_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, gear_sizes, place_train, row_mm, shaft_names
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.style import FONT, SIZE_PX
-from gearcalc.pictures.svg import Svg, element
-from gearcalc.pictures.train_sheets import Sheet, frame, front_room, strip
+from gearcalc.pictures.style import SIZE_PX
+from gearcalc.pictures.svg import Svg, document, element, paper
+from gearcalc.pictures.train_sheets import Sheet, front_room, strip
 from gearcalc.pictures.train_views import counting_places, edge_view, faces, front_words, projection_lines
 
 _FOLDS_DEG = (0, 20, 35, 50)
@@ -257,25 +257,13 @@ class TrainDrawing:
             for gear in self.gears
         ]
 
-    def svg(self, spindle_angle_deg: float = 0.0) -> Svg:
-        """The drawing as SVG text."""
+    def svg(self, spindle_angle_deg: float = 0.0, description: str = "") -> Svg:
+        """The drawing as SVG text; `description`: in place of its own."""
         sheet, below, above = _layers(self)
-        width, height = self.size_px
-        return element(
-            "svg",
-            element("title", f"Train {self.train}"),
-            element("desc", self.description),
-            below,
-            faces(sheet, self.turned_deg(spindle_angle_deg), self.pressure_angle_deg, marked=self.marked),
-            counting_places(sheet) if self.marked else Svg(""),
-            above,
-            xmlns="http://www.w3.org/2000/svg",
-            viewBox=f"0 0 {width} {height}",
-            width=width,
-            height=height,
-            role="img",
-            font_family=FONT,
-            style="max-width:100%;height:auto",
+        turning = faces(sheet, self.turned_deg(spindle_angle_deg), self.pressure_angle_deg, marked=self.marked)
+        counted = [counting_places(sheet)] if self.marked else []
+        return document(
+            self.size_px, f"Train {self.train}", description or self.description, below, turning, *counted, above
         )
 
     def picture(self, spindle_angle_deg: float = 0.0, caption: str | None = None) -> Picture:
@@ -349,7 +337,7 @@ def _layers(drawing: TrainDrawing) -> tuple[Sheet, Svg, Svg]:
         drawing.train, drawing.gears, drawing.module_mm, drawing.size_px, with_edge_view=drawing.edge_view
     )
     edge = (projection_lines(sheet), edge_view(sheet)) if drawing.edge_view else ()
-    below = element("g", frame(sheet), *edge, strip(sheet, drawing.pressure_angle_deg))
+    below = element("g", paper(drawing.size_px), *edge, strip(sheet, drawing.pressure_angle_deg))
     return sheet, below, front_words(sheet, drawing.shafts, drawing.clockwise, drawing.words_above)
 
 

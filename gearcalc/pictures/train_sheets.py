@@ -11,9 +11,20 @@ from itertools import pairwise
 from gearcalc.basics import writing
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import DEDENDUM, PlacedGear, Point, row_mm, tooth_outline
-from gearcalc.pictures.room_for_words import Box, Circle
-from gearcalc.pictures.style import INK, LOOKS, NUMBER_PX, PAPER, SMALL_PX, SOFT, WORD_PX, YELLOW, text_width_px
-from gearcalc.pictures.svg import Svg, element, number, text_line
+from gearcalc.pictures.room_for_words import Box, Circle, box_middle
+from gearcalc.pictures.style import (
+    FRAME_PX,
+    INK,
+    LOOKS,
+    NUMBER_PX,
+    PAPER,
+    SMALL_PX,
+    SOFT,
+    WORD_PX,
+    YELLOW,
+    text_width_px,
+)
+from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, number, path_of, shape, text_line
 
 _UNITS = 200  # path units in a module: whole numbers keep the path short
 _CHAIN_LINE = "10 3 2 3"
@@ -82,26 +93,19 @@ def hatching(radius: float, hole: float, gap: float) -> Svg:
 def swatch(kind: str, x: float, y: float, radius: float = 9.0) -> Svg:
     """A small sample for the key."""
     look = LOOKS[kind]
-    parts = [element("circle", r=radius, fill=look.fill, stroke=INK, stroke_width=1)]
+    parts = [disc(0, 0, radius, look.fill, width=1)]
     if look.ring:
-        parts.append(element("circle", r=radius - 3.5, fill="none", stroke=look.accent, stroke_width=2))
+        parts.append(disc(0, 0, radius - 3.5, "none", look.accent, 2))
     if look.hatched:
-        parts.append(element("path", d=hatching(radius - 0.5, 0, 4.0), stroke=look.accent, stroke_width=1))
+        parts.append(drawn_line(hatching(radius - 0.5, 0, 4.0), look.accent))
     return element("g", *parts, transform=f"translate({number(x)} {number(y)})")
 
 
 def _body(kind: str, teeth: int, module_px: float, pressure_angle_deg: float) -> Svg:
     points = 3 if module_px < 2.2 else 4 if module_px < 4.5 else 7
     scale = module_px / _UNITS
-    return element(
-        "path",
-        d=_outline_path(teeth, pressure_angle_deg, points),
-        transform=f"scale({scale:.6g})",
-        fill=LOOKS[kind].fill,
-        stroke=INK,
-        stroke_width=min(1.1, 0.35 + 0.28 * module_px) / scale,
-        stroke_linejoin="round",
-    )
+    edge_px, outline = min(1.1, 0.35 + 0.28 * module_px), _outline_path(teeth, pressure_angle_deg, points)
+    return shape(outline, LOOKS[kind].fill, INK, edge_px / scale, transform=f"scale({scale:.6g})")
 
 
 @lru_cache(maxsize=512)
@@ -120,76 +124,51 @@ def _outline_path(teeth: int, pressure_angle_deg: float, points: int) -> Svg:
 def _bore(radius: float, *, keyed: bool) -> Svg:
     """The bore with its keyway, the key in line with the first tooth; plain in an idler, which runs free."""
     if not keyed:
-        return element("circle", r=radius, fill=PAPER, stroke=INK, stroke_width=1)
+        return disc(0, 0, radius, width=1)
     half, deep = 0.26 * radius, 1.38 * radius
     start = math.sqrt(radius * radius - half * half)
     path = (
         f"M{start:.2f} {half:.2f}A{radius:.2f} {radius:.2f} 0 1 1 {start:.2f} {-half:.2f}"
         f"L{deep:.2f} {-half:.2f}V{half:.2f}Z"
     )
-    return element("path", d=Svg(path), fill=PAPER, stroke=INK, stroke_width=1)
+    return shape(path, PAPER, INK, 1)
 
 
 def _dot(teeth: int, module_px: float) -> Svg:
     """A small dot under the tooth at the key."""
-    radius = min(0.3 * module_px + 0.4, 2.2)
-    return element("circle", cx=_dot_radius(teeth, module_px), cy=0, r=radius, fill=INK)
+    return disc(module_px * (teeth / 2 - DEDENDUM - 0.7), 0, min(0.3 * module_px + 0.4, 2.2), INK, None)
 
 
 def _painted_tooth(teeth: int, module_px: float, pressure_angle_deg: float) -> Svg:
     """The tooth at the key in a strong tone, and a spot under it large enough to follow while it turns."""
     scale, radius = module_px / _UNITS, max(3.8, min(1.1 * module_px, 6.0))
-    points = [(_UNITS * x, _UNITS * y) for x, y in tooth_outline(teeth, pressure_angle_deg, 0.04, 4)]
-    tooth = "M" + "L".join(f"{x:.0f} {y:.0f}" for x, y in points) + "Z"
-    return element(
-        "g",
-        element("path", d=Svg(tooth), transform=f"scale({scale:.6g})", fill=INK),
-        element(
-            "circle",
-            cx=module_px * (teeth / 2 - DEDENDUM) - 0.8 * radius,
-            cy=0,
-            r=radius,
-            fill=YELLOW,
-            stroke=INK,
-            stroke_width=1.3,
-        ),
-        class_="painted-tooth",
+    tooth = path_of(
+        [(_UNITS * x, _UNITS * y) for x, y in tooth_outline(teeth, pressure_angle_deg, 0.04, 4)], closed=True
     )
-
-
-def _dot_radius(teeth: int, module_px: float) -> float:
-    return module_px * (teeth / 2 - DEDENDUM - 0.7)
+    spot = disc(module_px * (teeth / 2 - DEDENDUM) - 0.8 * radius, 0, radius, YELLOW, width=1.3)
+    return element("g", shape(tooth, INK, transform=f"scale({scale:.6g})"), spot, class_="painted-tooth")
 
 
 @lru_cache(maxsize=512)
 def _marks(kind: str, teeth: int, module_px: float, bore_px: float) -> Svg:
     """What does not turn: the pitch circle as a chain line, and the mark of the kind."""
     look, ring, hub = LOOKS[kind], ring_radius_px(teeth, module_px), 1.75 * bore_px
-    parts = [
-        element(
-            "circle", r=module_px * teeth / 2, fill="none", stroke=SOFT, stroke_width=0.6, stroke_dasharray=_CHAIN_LINE
-        )
-    ]
+    parts = [disc(0, 0, module_px * teeth / 2, "none", SOFT, 0.6, stroke_dasharray=_CHAIN_LINE)]
     if ring > hub + 3:
         if look.ring:
-            width = 3.2 if ring > 30 else 2.2
-            parts.append(element("circle", r=ring, class_="ring", fill="none", stroke=look.accent, stroke_width=width))
+            parts.append(disc(0, 0, ring, "none", look.accent, 3.2 if ring > 30 else 2.2, class_="ring"))
         if look.hatched:
-            gap = 7.0 if ring > 45 else 5.0
-            lines = hatching(ring, hub, gap)
-            parts.append(element("path", d=lines, class_="hatching", fill="none", stroke=look.accent, stroke_width=1.1))
-            parts += [
-                element("circle", r=edge, fill="none", stroke=look.accent, stroke_width=1.1) for edge in (ring, hub)
-            ]
+            lines = hatching(ring, hub, 7.0 if ring > 45 else 5.0)
+            parts.append(drawn_line(lines, look.accent, 1.1, class_="hatching"))
+            parts += [disc(0, 0, edge, "none", look.accent, 1.1) for edge in (ring, hub)]
         elif ring > hub + 8:
-            parts.append(element("circle", r=hub, fill="none", stroke=INK, stroke_width=0.7))
+            parts.append(disc(0, 0, hub, "none", width=0.7))
     return element("g", *parts)
 
 
 # The sheet that a train is drawn on: where the views go, and how millimetres become pixels.
 
 
-FRAME_PX = 6.0
 STRIP_PX = 36.0
 EDGE_GEAR_PX, EDGE_GAP_PX = 19.0, 6.0
 EDGE_WORDS_PX, _EDGE_FOOT_PX = 22.0, 12.0
@@ -227,21 +206,37 @@ class Sheet:
     ) -> Sheet:
         """Fit the gears, and points that must be in view, into the front view; the unfolded row into the edge view."""
         planes = 1 + max(gear.plane for gear in gears) if with_edge_view else 0
-        front, edge = _boxes(size_px, planes)
-        left, bottom, right, top = _extent(gears, module_mm, in_view_mm)
-        room = front_room(size_px, planes)
-        scale = min(room[0] / (right - left), room[1] / (top - bottom), _LARGEST_MODULE_PX / module_mm)
-        middle = (front[0] + front[2]) / 2, (front[1] + front[3]) / 2
+        reach = [(*gear.centre_mm, module_mm * (gear.teeth / 2 + 1)) for gear in gears]
+        reach += [(x, y, 0.0) for x, y in in_view_mm]
+        return cls.fitted(train, gears, module_mm, size_px, *view_boxes(size_px, planes), reach, _MARGIN_PX)
+
+    @classmethod
+    def fitted(
+        cls,
+        train: Train,
+        gears: tuple[PlacedGear, ...],
+        module_mm: float,
+        size_px: tuple[int, int],
+        front: Box,
+        edge: Box,
+        reach: Sequence[tuple[float, float, float]],
+        margin_px: float,
+    ) -> Sheet:
+        """All discs of `reach` (x, y, radius, mm) as large as they go into the front view, with a margin left."""
+        left, right = min(x - r for x, _, r in reach), max(x + r for x, _, r in reach)
+        bottom, top = min(y - r for _, y, r in reach), max(y + r for _, y, r in reach)
+        wide, high = front[2] - front[0] - 2 * margin_px, front[3] - front[1] - 2 * margin_px
+        scale = min(wide / (right - left), high / (top - bottom), _LARGEST_MODULE_PX / module_mm)
+        middle = box_middle(front)
         origin = middle[0] - scale * (left + right) / 2, middle[1] + scale * (top + bottom) / 2
-        row = row_mm(train, module_mm)
-        axes = [gear.centre_mm for gear in gears]
+        row, axes = row_mm(train, module_mm), [gear.centre_mm for gear in gears]
         is_row = all(y == axes[0][1] for _, y in axes) and all(
             abs(axis[0] - axes[0][0] - row[gear.shaft]) < 1e-6 for axis, gear in zip(axes, gears, strict=True)
         )
         edge_scale, start = scale, origin[0] + scale * axes[0][0]
         if not is_row:
-            reach = [(row[gear.shaft], module_mm * (gear.teeth / 2 + 1)) for gear in gears]
-            low, high = min(x - r for x, r in reach), max(x + r for x, r in reach)
+            ends = [(row[gear.shaft], module_mm * (gear.teeth / 2 + 1)) for gear in gears]
+            low, high = min(x - r for x, r in ends), max(x + r for x, r in ends)
             edge_scale = min(scale, (edge[2] - edge[0]) / (high - low))
             start = (edge[0] + edge[2]) / 2 - edge_scale * (low + high) / 2
         shafts = tuple(start + edge_scale * x for x in row)
@@ -264,6 +259,10 @@ class Sheet:
         """The gears drawn over this one where they overlap."""
         return [other for other in self.gears if other.plane > gear.plane]
 
+    def is_hidden(self, gear: PlacedGear) -> bool:
+        """Whether a gear lies behind one as large on its own stud, so that it can't be seen."""
+        return any(other.shaft == gear.shaft and other.teeth >= gear.teeth for other in self.in_front_of(gear))
+
     @property
     def bore_px(self) -> float:
         """One bore for all, such as leaves the smallest gear a rim."""
@@ -281,29 +280,17 @@ def front_room(size_px: tuple[int, int], planes: int) -> tuple[float, float]:
     >>> front_room((800, 480), 1) > front_room((800, 480), 3)
     True
     """
-    front, _ = _boxes(size_px, planes)
+    front, _ = view_boxes(size_px, planes)
     return front[2] - front[0] - 2 * _MARGIN_PX, front[3] - front[1] - 2 * _MARGIN_PX
 
 
-def _boxes(size_px: tuple[int, int], planes: int) -> tuple[Box, Box]:
+def view_boxes(size_px: tuple[int, int], planes: int, side_px: float = _SIDE_PX) -> tuple[Box, Box]:
+    """The boxes of the front view and of the edge view under it."""
     width, height = size_px
     bottom = height - FRAME_PX - STRIP_PX
     edge_height = EDGE_WORDS_PX + planes * (EDGE_GEAR_PX + EDGE_GAP_PX) + _EDGE_FOOT_PX if planes else 0.0
-    left, right = FRAME_PX + _SIDE_PX, width - FRAME_PX - _SIDE_PX
-    front = (left, FRAME_PX, right, bottom - edge_height)
-    return front, (left, bottom - edge_height, right, bottom)
-
-
-def _extent(gears: Sequence[PlacedGear], module_mm: float, in_view_mm: Sequence[Point]) -> Box:
-    """Left, bottom, right, top of all that must be in view, mm."""
-    reach = [(*gear.centre_mm, module_mm * (gear.teeth / 2 + 1)) for gear in gears]
-    reach += [(x, y, 0.0) for x, y in in_view_mm]
-    return (
-        min(x - r for x, _, r in reach),
-        min(y - r for _, y, r in reach),
-        max(x + r for x, _, r in reach),
-        max(y + r for _, y, r in reach),
-    )
+    left, right = FRAME_PX + side_px, width - FRAME_PX - side_px
+    return (left, FRAME_PX, right, bottom - edge_height), (left, bottom - edge_height, right, bottom)
 
 
 # The frame of a sheet and the strip along its foot: the key, the train in figures, the scale.
@@ -313,49 +300,18 @@ _BAR_LENGTHS_MM = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 _BAR_PX = 90.0  # the scale bar is the longest of those that is no longer than this
 
 
-def frame(sheet: Sheet) -> Svg:
-    """White paper with a thin border."""
-    width, height = sheet.size_px
-    return element(
-        "g",
-        element("rect", width=width, height=height, fill=PAPER),
-        element(
-            "rect",
-            x=FRAME_PX,
-            y=FRAME_PX,
-            width=width - 2 * FRAME_PX,
-            height=height - 2 * FRAME_PX,
-            fill="none",
-            stroke=INK,
-            stroke_width=1.2,
-        ),
-    )
-
-
 def strip(sheet: Sheet, pressure_angle_deg: float) -> Svg:
     """Key on the left, train and ratio in the middle, scale on the right."""
     width, height = sheet.size_px
     top = height - FRAME_PX - STRIP_PX
     middle = top + STRIP_PX / 2
-    key, key_end = _key(sheet, FRAME_PX + 12, middle)
-    scale, scale_start = _scale(sheet, width - FRAME_PX - 12, middle, pressure_angle_deg)
-    parts = [
-        element("line", x1=FRAME_PX, x2=width - FRAME_PX, y1=top, y2=top, stroke=INK, stroke_width=1.2),
-        key,
-        scale,
-        _figures(sheet, (key_end + scale_start) / 2, middle, scale_start - key_end - 24),
-    ]
-    return element("g", *parts)
-
-
-def _key(sheet: Sheet, x: float, middle: float) -> tuple[Svg, float]:
-    parts = []
+    parts, x = [drawn_line(f"M{FRAME_PX} {top}H{width - FRAME_PX}", width=1.2)], FRAME_PX + 12
     for kind in ("driver", "driven", "idler"):
         if any(gear.kind == kind for gear in sheet.gears):
-            parts.append(swatch(kind, x + 9, middle))
-            parts.append(text_line(kind, x + 23, middle + 4.5, size=WORD_PX, anchor="start", fill=INK))
+            parts += [swatch(kind, x + 9, middle), text_line(kind, x + 23, middle + 4.5, anchor="start")]
             x += 23 + text_width_px(kind, WORD_PX) + 16
-    return element("g", *parts), x
+    scale, scale_start = _scale(sheet, width - FRAME_PX - 12, middle, pressure_angle_deg)
+    return element("g", *parts, *scale, _figures(sheet, (x + scale_start) / 2, middle, scale_start - x - 24))
 
 
 def _figures(sheet: Sheet, x: float, middle: float, room: float) -> Svg:
@@ -363,11 +319,11 @@ def _figures(sheet: Sheet, x: float, middle: float, room: float) -> Svg:
     gears, ratio = str(writing.train(train.drivers, train.driven)), str(writing.ratio(train.ratio))
     words = gears if gears == ratio else f"{gears} = {ratio}"
     size = next((size for size in (NUMBER_PX, 16.0, 14.0) if text_width_px(words, size) <= room), SMALL_PX)
-    return text_line(words, x, middle + 0.35 * size, size=size, fill=INK, font_weight="bold")
+    return bold(words, x, middle + 0.35 * size, size=size, anchor="middle")
 
 
-def _scale(sheet: Sheet, right: float, middle: float, pressure_angle_deg: float) -> tuple[Svg, float]:
-    """A bar of a round number of mm, and the module and pressure angle."""
+def _scale(sheet: Sheet, right: float, middle: float, pressure_angle_deg: float) -> tuple[list[Svg], float]:
+    """A bar of a round number of mm, and the module and pressure angle; and where they start."""
     long_mm = max((mm for mm in _BAR_LENGTHS_MM if mm * sheet.scale <= _BAR_PX), default=_BAR_LENGTHS_MM[0])
     left = right - long_mm * sheet.scale
     words = f"module {sheet.module_mm:g} mm, {pressure_angle_deg:g}°"
@@ -379,6 +335,6 @@ def _scale(sheet: Sheet, right: float, middle: float, pressure_angle_deg: float)
         stroke=INK,
         stroke_width=1.2,
     )
-    length = text_line(f"{long_mm:g} mm", (left + right) / 2, middle, size=SMALL_PX, fill=INK)
-    gears = text_line(words, words_right, middle + 4.5, size=SMALL_PX, anchor="end", fill=SOFT)
-    return element("g", bar, length, gears), words_right - text_width_px(words, SMALL_PX)
+    length = text_line(f"{long_mm:g} mm", (left + right) / 2, middle, size=SMALL_PX)
+    gears = note(words, words_right, middle + 4.5, size=SMALL_PX, anchor="end")
+    return [bar, length, gears], words_right - text_width_px(words, SMALL_PX)

@@ -8,9 +8,18 @@ from functools import lru_cache
 from itertools import pairwise
 
 from gearcalc.pictures.gears_in_mesh import DEDENDUM, PlacedGear, Point
-from gearcalc.pictures.room_for_words import Box, Circle, Room, box_around, box_from_circle, box_middle
+from gearcalc.pictures.room_for_words import (
+    Box,
+    Circle,
+    Room,
+    box_around,
+    box_from_circle,
+    box_middle,
+    is_within,
+    nearest_in,
+)
 from gearcalc.pictures.style import FAINT, INK, LOOKS, NUMBER_PX, PAPER, SMALL_PX, SOFT, WORD_PX, text_width_px
-from gearcalc.pictures.svg import Svg, element, text_line
+from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, rect, text_line
 from gearcalc.pictures.train_sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, Sheet, face, ring_radius_px
 
 _FACE_SIZES_PX = ((NUMBER_PX, SMALL_PX), (15.0, 11.0))  # tooth count, and the word under it
@@ -63,9 +72,9 @@ def counting_places(sheet: Sheet) -> Svg:
         if gear.kind == "driver":
             (x, y), (mate_x, mate_y) = sheet.at_px(gear.centre_mm), sheet.at_px(mate.centre_mm)
             share = gear.teeth / (gear.teeth + mate.teeth)
-            at = {"cx": x + share * (mate_x - x), "cy": y + share * (mate_y - y), "r": max(12.0, 3.4 * sheet.module_px)}
-            rings.append(element("circle", **at, fill="none", stroke=PAPER, stroke_width=4))
-            rings.append(element("circle", **at, fill="none", stroke=INK, stroke_width=1.6, class_="counting-place"))
+            at = x + share * (mate_x - x), y + share * (mate_y - y), max(12.0, 3.4 * sheet.module_px)
+            rings.append(disc(*at, "none", PAPER, 4))
+            rings.append(disc(*at, "none", INK, 1.6, class_="counting-place"))
     return element("g", *rings)
 
 
@@ -91,33 +100,25 @@ def _in_the_corner(sheet: Sheet, room: Room, words: str) -> Svg:
     left, top, right, _ = room.zone
     boxes = [(x, top + 3, x + width, top + 5 + SMALL_PX) for x in (left, right - width, (left + right - width) / 2)]
     box = room.take(next((box for box in boxes if room.is_free(box)), boxes[0]))
-    return text_line(words, box[0] + 2, box[3] - 3, size=SMALL_PX, anchor="start", fill=SOFT)
-
-
-def _is_hidden(sheet: Sheet, gear: PlacedGear) -> bool:
-    return any(other.shaft == gear.shaft and other.teeth >= gear.teeth for other in sheet.in_front_of(gear))
+    return note(words, box[0] + 2, box[3] - 3, size=SMALL_PX)
 
 
 def _hidden_rims(sheet: Sheet) -> Svg:
     """A gear behind one as large on its own stud can't be seen: its outside circle, dashed."""
-    hidden = [sheet.disc(gear) for gear in sheet.gears if _is_hidden(sheet, gear)]
-    circles = [element("circle", cx=x, cy=y, r=r) for x, y, r in hidden]
-    return element("g", *circles, fill="none", stroke=INK, stroke_width=1, stroke_dasharray="5 3")
+    hidden = [sheet.disc(gear) for gear in sheet.gears if sheet.is_hidden(gear)]
+    return element("g", *(disc(*rim, "none", width=1, stroke_dasharray="5 3") for rim in hidden))
 
 
 def _centre_crosses(sheet: Sheet) -> Svg:
     reach = 0.75 * sheet.bore_px
-    lines = []
-    for shaft in range(len(sheet.shafts_px)):
-        x, y, _ = sheet.disc(sheet.largest_on(shaft))
-        lines.append(element("line", x1=x - reach, x2=x + reach, y1=y, y2=y))
-        lines.append(element("line", x1=x, x2=x, y1=y - reach, y2=y + reach))
-    return element("g", *lines, stroke=SOFT, stroke_width=0.8)
+    middles = [sheet.disc(sheet.largest_on(shaft)) for shaft in range(len(sheet.shafts_px))]
+    arms = f"h{2 * reach:.2f}m{-reach:.2f} {-reach:.2f}v{2 * reach:.2f}"
+    return drawn_line("".join(f"M{x - reach:.2f} {y:.2f}{arms}" for x, y, _ in middles), SOFT, 0.8)
 
 
 def _on_face(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg | None:
     """The tooth count and what the gear does, on its face; None where there is no room."""
-    if _is_hidden(sheet, gear):
+    if sheet.is_hidden(gear):
         return None
     x, y, _ = sheet.disc(gear)
     edge = ring_radius_px(gear.teeth, sheet.module_px) - 2.5
@@ -132,19 +133,14 @@ def _on_face(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg | None:
 
 def _two_lines(box: Box, gear: PlacedGear, count_px: float, word_px: float) -> Svg:
     x, _ = box_middle(box)
-    return element(
-        "g",
-        _patch(box) if LOOKS[gear.kind].hatched else Svg(""),
-        text_line(str(gear.teeth), x, box[1] + 0.86 * count_px, size=count_px, font_weight="bold", fill=INK),
-        text_line(gear.kind, x, box[3] - 0.25 * word_px, size=word_px, fill=INK),
-    )
+    count = bold(str(gear.teeth), x, box[1] + 0.86 * count_px, size=count_px, anchor="middle")
+    word = text_line(gear.kind, x, box[3] - 0.25 * word_px, size=word_px)
+    return element("g", _patch(box) if LOOKS[gear.kind].hatched else Svg(""), count, word)
 
 
 def _patch(box: Box) -> Svg:
     """Clear paper under words."""
-    return element(
-        "rect", x=box[0] - 1, y=box[1], width=box[2] - box[0] + 2, height=box[3] - box[1] + 1, rx=4, fill=PAPER
-    )
+    return rect(box[0] - 1, box[1], box[2] + 1, box[3] + 1, rx=4)
 
 
 def _shaft_name(sheet: Sheet, room: Room, shaft: int, words: str, bearings: Sequence[float]) -> Svg:
@@ -163,7 +159,7 @@ def _shaft_name(sheet: Sheet, room: Room, shaft: int, words: str, bearings: Sequ
     box = room.beside(disc, width, _LINE_PX, bearings)
     box = room.take(box or box_around(disc[0], disc[1] + disc[2] + _LINE_PX, width, _LINE_PX))
     spot = _spot_on(sheet, sheet.largest_on(shaft), box)
-    return element("g", _leader(_nearest(box, spot), spot), _name_of_a_shaft(box, words))
+    return element("g", _leader(nearest_in(box, spot), spot), _name_of_a_shaft(box, words))
 
 
 def _name_of_a_shaft(box: Box, words: str) -> Svg:
@@ -178,31 +174,24 @@ def _with_leader(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg:
 
     def leader_is_free(box: Box) -> bool:
         spot = _spot_on(sheet, gear, box)
-        return room.line_is_free(_nearest(box, spot), spot)
+        return room.line_is_free(nearest_in(box, spot), spot)
 
     box = room.beside(disc, width, _LINE_PX, _DIAGONALS, _LEADER_PX, leader_is_free)
     box = box or room.beside(disc, width, _LINE_PX, _DIAGONALS, _LEADER_PX)
     box = room.take(box or box_around(disc[0], disc[1] + disc[2] + _LINE_PX, width, _LINE_PX))
     spot = _spot_on(sheet, gear, box)
-    return element("g", _leader(_nearest(box, spot), spot), _one_line(box, words, weight="bold"))
+    return element("g", _leader(nearest_in(box, spot), spot), _one_line(box, words, weight="bold"))
 
 
 def _leader(start: Point, spot: Point) -> Svg:
     """A line that ends in a dot on what is meant."""
-    return element(
-        "g",
-        element("line", x1=start[0], y1=start[1], x2=spot[0], y2=spot[1], stroke=INK, stroke_width=0.9),
-        element("circle", cx=spot[0], cy=spot[1], r=2, fill=INK),
-    )
+    line = element("line", x1=start[0], y1=start[1], x2=spot[0], y2=spot[1], stroke=INK, stroke_width=0.9)
+    return element("g", line, disc(*spot, 2, INK, None))
 
 
 def _one_line(box: Box, words: str, *, weight: str | None = None, style: str | None = None) -> Svg:
     x, baseline = box_middle(box)[0], box[3] - 0.3 * WORD_PX
-    return text_line(words, x, baseline, size=WORD_PX, fill=INK, font_weight=weight, font_style=style)
-
-
-def _nearest(box: Box, spot: Point) -> Point:
-    return min(max(spot[0], box[0]), box[2]), min(max(spot[1], box[1]), box[3])
+    return text_line(words, x, baseline, font_weight=weight, font_style=style)
 
 
 def _spot_on(sheet: Sheet, gear: PlacedGear, box: Box) -> Point:
@@ -210,7 +199,7 @@ def _spot_on(sheet: Sheet, gear: PlacedGear, box: Box) -> Point:
     x, y, root = sheet.disc(gear, -DEDENDUM)
     words_x, words_y = box_middle(box)
     toward = math.atan2(words_y - y, words_x - x)
-    if _is_hidden(sheet, gear):
+    if sheet.is_hidden(gear):
         outside = sheet.disc(gear)[2]
         return x + outside * math.cos(toward), y + outside * math.sin(toward)
     covers = [sheet.disc(other) for other in sheet.in_front_of(gear)]
@@ -239,7 +228,7 @@ def turning_arrow(sheet: Sheet, room: Room, shaft: int, clockwise: bool) -> Svg:
         for bearing in _BEARINGS:
             middle = math.radians(bearing)
             boxes = _boxes_along(circle, middle, half)
-            if all(room.is_off(box, covers, 1.0) and _within(box, room.zone) for box in boxes):
+            if all(room.is_off(box, covers, 1.0) and is_within(box, room.zone) for box in boxes):
                 for box in boxes:
                     room.take(box)
                 return _arrow(circle, middle - sweep * half, middle + sweep * half)
@@ -262,10 +251,6 @@ def _boxes_along(circle: Circle, middle: float, half: float) -> list[Box]:
     return [box_around(x + radius * math.cos(a), y + radius * math.sin(a), 9, 9) for a in angles]
 
 
-def _within(box: Box, zone: Box) -> bool:
-    return box[0] >= zone[0] and box[1] >= zone[1] and box[2] <= zone[2] and box[3] <= zone[3]
-
-
 def _arrow(circle: Circle, start: float, end: float) -> Svg:
     """An arc from one angle to another (radians, y down) with a head at its end."""
     x, y, radius = circle
@@ -279,8 +264,8 @@ def _arrow(circle: Circle, start: float, end: float) -> Svg:
     head = Svg(f"M{at(end)}L{at(neck, -0.45 * _HEAD_PX)}L{at(neck, 0.45 * _HEAD_PX)}Z")
     return element(
         "g",
-        element("path", d=line, fill="none", stroke=PAPER, stroke_width=5),
-        element("path", d=line, fill="none", stroke=INK, stroke_width=1.6),
+        drawn_line(line, PAPER, 5),
+        drawn_line(line, INK, 1.6),
         element("path", d=head, fill=INK, stroke=PAPER, stroke_width=1, paint_order="stroke"),
         class_="arrow",
     )
@@ -304,11 +289,8 @@ def edge_view(sheet: Sheet) -> Svg:
 def _title(sheet: Sheet) -> Svg:
     words = "Edge view, headstock side up" if sheet.is_row else "Edge view, unfolded into a row, headstock side up"
     left, top = sheet.edge[:2]
-    patch = element(
-        "rect", x=left, y=top - 1, width=0.85 * text_width_px(words, SMALL_PX), height=SMALL_PX + 4, fill=PAPER
-    )
-    line = text_line(words, left, top + 11, size=SMALL_PX, anchor="start", fill=SOFT)
-    return element("g", patch, line)
+    patch = rect(left, top - 1, left + 0.85 * text_width_px(words, SMALL_PX), top + SMALL_PX + 3)
+    return element("g", patch, note(words, left, top + 11, size=SMALL_PX))
 
 
 def _plane_top(sheet: Sheet, plane: int) -> float:
@@ -321,41 +303,21 @@ def _shaft(sheet: Sheet, shaft: int) -> Svg:
     front = max(gear.plane for gear in sheet.gears if gear.shaft == shaft)
     top, bottom = sheet.edge[1] + EDGE_WORDS_PX - 5, _plane_top(sheet, front) + EDGE_GEAR_PX + _END_PX
     half = min(sheet.bore_px * sheet.edge_scale / sheet.scale, 7.0)
-    return element(
-        "g",
-        element(
-            "rect", x=x - half, y=top, width=2 * half, height=bottom - top, fill=FAINT, stroke=INK, stroke_width=0.9
-        ),
-        element(
-            "line", x1=x, x2=x, y1=top - 4, y2=bottom + 5, stroke=SOFT, stroke_width=0.6, stroke_dasharray="7 2 2 2"
-        ),
-    )
+    centre_line = drawn_line(f"M{x:.2f} {top - 4:.2f}V{bottom + 5:.2f}", SOFT, 0.6, "7 2 2 2")
+    return element("g", rect(x - half, top, x + half, bottom, FAINT, INK, 0.9), centre_line)
 
 
 def _bar(sheet: Sheet, gear: PlacedGear) -> Svg:
     look = LOOKS[gear.kind]
     wide = sheet.edge_scale * sheet.module_mm * gear.teeth
     left, top = sheet.shafts_px[gear.shaft] - wide / 2, _plane_top(sheet, gear.plane)
-    parts = [
-        element("rect", x=left, y=top, width=wide, height=EDGE_GEAR_PX, fill=look.fill, stroke=INK, stroke_width=1)
-    ]
+    right, foot = left + wide, top + EDGE_GEAR_PX
+    parts = [rect(left, top, right, foot, look.fill, INK, 1)]
     if look.ring and wide > 12:
-        parts += [
-            element("rect", x=x, y=top + 0.5, width=3, height=EDGE_GEAR_PX - 1, fill=look.accent)
-            for x in (left + 3.5, left + wide - 6.5)
-        ]
+        parts += [rect(x, top + 0.5, x + 3, foot - 0.5, look.accent) for x in (left + 3.5, right - 6.5)]
     if look.hatched:
-        hatch = _bar_hatching(round(wide, 1), EDGE_GEAR_PX)
-        parts.append(
-            element(
-                "path",
-                d=hatch,
-                stroke=look.accent,
-                stroke_width=1.1,
-                fill="none",
-                transform=f"translate({left:.2f} {top:.2f})",
-            )
-        )
+        hatch, at = _bar_hatching(round(wide, 1), EDGE_GEAR_PX), f"translate({left:.2f} {top:.2f})"
+        parts.append(drawn_line(hatch, look.accent, 1.1, transform=at))
     return element("g", *parts, _words(sheet, gear, wide, top))
 
 
@@ -366,20 +328,11 @@ def _words(sheet: Sheet, gear: PlacedGear, wide: float, top: float) -> Svg:
     for words in (f"{gear.teeth} {which}", f"{gear.teeth} {gear.kind}", str(gear.teeth)):
         width = text_width_px(words, SMALL_PX)
         if width <= (room if " " in words else wide - 3):
-            box = box_around(x, top + EDGE_GEAR_PX / 2, width + 6, EDGE_GEAR_PX - 4)
-            patch = element(
-                "rect",
-                x=box[0],
-                y=box[1],
-                width=box[2] - box[0],
-                height=box[3] - box[1],
-                rx=2,
-                fill=PAPER if gear.kind == "driven" else LOOKS[gear.kind].fill,
-            )
-            line = text_line(
-                words, x, top + EDGE_GEAR_PX / 2 + 0.36 * SMALL_PX, size=SMALL_PX, fill=INK, font_weight="bold"
-            )
-            return element("g", patch if gear.kind == "driven" and " " in words else Svg(""), line)
+            middle = top + EDGE_GEAR_PX / 2
+            line = bold(words, x, middle + 0.36 * SMALL_PX, size=SMALL_PX, anchor="middle")
+            if gear.kind != "driven" or " " not in words:
+                return line
+            return element("g", rect(*box_around(x, middle, width + 6, EDGE_GEAR_PX - 4), rx=2), line)
     return Svg("")
 
 

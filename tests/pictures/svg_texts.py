@@ -87,3 +87,20 @@ def boxes_on_each_other(svg: str, slack_px: float = 2.0) -> list[tuple[str, str]
         if min(one.box[2], other.box[2]) - max(one.box[0], other.box[0]) > slack_px
         and min(one.box[3], other.box[3]) - max(one.box[1], other.box[1]) > slack_px
     ]
+
+
+def by_tag(svg: str, tag: str, **wanted: str) -> list[ElementTree.Element]:
+    """The elements of a name with these attributes."""
+    found = ElementTree.fromstring(svg).iter(f"{SPACE}{tag}")
+    return [each for each in found if all(each.get(key.replace("_", "-")) == value for key, value in wanted.items())]
+
+
+def scale_from(labels: dict[float, float]):
+    """From pixels back to what the labels along an axis say: value -> place, a straight line through two of them."""
+    (a, x), (b, y) = min(labels.items()), max(labels.items())
+    return lambda place: a + (place - x) * (b - a) / (y - x)
+
+
+def as_number(words: str) -> float:
+    """What a signed figure in a drawing says."""
+    return float(words.replace("−", "-").replace("+", ""))

@@ -96,11 +96,6 @@ class TestToScale:
         drawing = drawing_of(case)
         assert drawing.gaps[0].mm == pytest.approx(min(gaps_with_shapely(drawing)), abs=1e-6)
 
-    def test_words_neither_overlap_nor_leave_the_sheet(self, case):
-        svg = drawing_of(case).svg()
-        assert boxes_off_the_sheet(svg) == []
-        assert boxes_on_each_other(svg) == []
-
     def test_every_gear_is_named_in_both_views(self, case):
         drawing = drawing_of(case)
         said = " ".join(words.text for words in words_of(drawing.svg()))

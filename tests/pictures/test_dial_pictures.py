@@ -11,73 +11,15 @@ import pytest
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
-from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
-from gearcalc.pictures import style
-from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another
+from gearcalc.pictures.dial_pictures import caught_or_split, dial_face
 from gearcalc.threads import Thread
-from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
-
-INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
-BARE = Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 80]')
-
-
-def with_dial(*gears: tuple[int, int]) -> Lathe:
-    return Lathe("A", Leadscrew(3), GearSet([40, 80]), dial=Dial([DialGear(*gear) for gear in gears]))
-
-
-PICTURES = {
-    "two lines": lambda: dial_face(dial(INCH, "11 tpi")),
-    "every other": lambda: dial_face(dial(INCH, "10 tpi")),
-    "any line": lambda: dial_face(dial(INCH, "20 tpi")),
-    "anywhere": lambda: dial_face(dial(METRIC, "1.5 mm"), 15),
-    "one line": lambda: dial_face(dial(METRIC, "1.25 mm")),
-    "the wrong gear": lambda: dial_face(dial(METRIC, "1.25 mm"), 16),
-    "translated": lambda: dial_face(dial(INCH, "1.5 mm")),
-    "worm": lambda: dial_face(dial(METRIC, "module 1.5 2 starts")),
-    "two starts": lambda: dial_face(dial(METRIC, "lead 4 mm 2 starts")),
-    "four starts": lambda: dial_face(dial(METRIC, "lead 12 mm 4 starts")),
-    "between teeth": lambda: dial_face(dial(with_dial((15, 6)), "1.25 mm")),
-    "this time only": lambda: dial_face(dial(with_dial((18, 9)), "4 mm")),
-    "many lines": lambda: dial_face(dial(with_dial((60, 20)), "1.25 mm")),
-    "very many lines": lambda: dial_face(dial(with_dial((300, 100)), "1.25 mm")),
-    "very fine": lambda: dial_face(dial(with_dial((60, 20)), "0.1 mm")),
-    "long name": lambda: dial_face(dial(INCH, "1-1/8-12 UNF-2A LH")),
-    "no line": lambda: dial_face(dial(with_dial((20, 1)), "1.25 mm")),
-    "caught, split": lambda: caught_or_split(dial(INCH, "11 tpi"), [8, 18]),
-    "split twice": lambda: caught_or_split(dial(INCH, "1.5 mm"), [16, 32]),
-    "caught twice": lambda: caught_or_split(dial(INCH, "16 tpi"), [3, 5]),
-    "passes alone": lambda: over_one_another(dial(BARE, "11 tpi"), [18, 20]),
-    "two passes alone": lambda: over_one_another(dial(METRIC, "lead 4 mm 2 starts"), [2]),
-    "one further pass": lambda: caught_or_split(dial(INCH, "16 tpi"), [3]),
-    "another start": lambda: caught_or_split(dial(METRIC, "lead 4 mm 2 starts"), [2, 6], at_mark=4),
-    "six starts": lambda: caught_or_split(dial(METRIC, "lead 12 mm 6 starts"), [1, 3]),
-    "π": lambda: caught_or_split(dial(METRIC, "module 1"), [14, 1]),
-}
+from tests.pictures.kinds import BARE, INCH, METRIC, all_of, with_dial
+from tests.pictures.svg_texts import SPACE, words_of
 
 
 @pytest.fixture(scope="module")
 def drawn():
-    return {name: draw() for name, draw in PICTURES.items()}
-
-
-@pytest.mark.parametrize("name", PICTURES)
-class TestEveryPicture:
-    def test_it_says_itself_what_it_shows(self, drawn, name):
-        picture = drawn[name]
-        root = ElementTree.fromstring(picture.svg)
-        assert (root.get("role"), root.get("aria-label")) == ("img", picture.description)
-        assert picture.table
-        assert not re.search(r"\b1 lines", picture.description)
-
-    def test_no_words_on_each_other_or_off_the_sheet(self, drawn, name):
-        assert boxes_on_each_other(drawn[name].svg) == []
-        assert boxes_off_the_sheet(drawn[name].svg) == []
-
-    def test_only_colours_of_the_palette(self, drawn, name):
-        own = {style.PAPER, style.INK, style.SOFT, style.FAINT, style.BLUE, style.VERMILLION}
-        own |= {style.tint(style.VERMILLION, 0.16), style.tint(style.ORANGE, 0.16)}
-        own |= {style.tint(style.SKY, 0.28), style.tint(style.SKY, 0.4)}
-        assert set(re.findall(r"#[0-9A-Fa-f]{6}", drawn[name].svg)) <= own
+    return all_of("dials")
 
 
 class TestDialFace:

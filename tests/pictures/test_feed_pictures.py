@@ -13,62 +13,8 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.turning import finish, time_to_shoulder
 from gearcalc.pictures import style
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
-from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
-
-PICTURES = {
-    "usual": lambda: turned_profile(finish(0.2, 0.8)),
-    "two": lambda: turned_profile(finish(0.2, 0.8), finish(0.1, 0.8), window_mm=4),
-    "two the other way": lambda: turned_profile(finish(0.1, 0.8), finish(0.2, 0.8), window_mm=4),
-    "coarse": lambda: turned_profile(finish(0.6, 0.4), finish(0.3, 0.4), window_mm=4),
-    "fine": lambda: turned_profile(finish(0.02, 3.2), finish(0.01, 3.2), window_mm=4),
-    "hardly any": lambda: turned_profile(finish("0.001", 10), finish("0.0005", 10), window_mm=4),
-    "small nose": lambda: turned_profile(finish(0.02, 0.1), window_mm=4),
-    "half circles": lambda: turned_profile(finish(0.2, 0.1)),
-    "wide window": lambda: turned_profile(finish(0.2, 0.8), window_mm=1000),
-    "narrow window": lambda: turned_profile(finish(0.2, 0.8), window_mm=0.01),
-    "half circles, two": lambda: turned_profile(finish(0.2, 0.1), finish(0.1, 0.1)),
-    "huge": lambda: turned_profile(finish(100, 1000)),
-    "fraction": lambda: turned_profile(finish("1/7", "5/7"), finish("1/14", "5/7")),
-    "shoulder": lambda: shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5)),
-    "two starts": lambda: shoulder_picture(time_to_shoulder("M16xPh3P1.5", 30, 4.5), 2),
-    "a feed": lambda: shoulder_picture(time_to_shoulder("0.1 mm/rev", 300, 40)),
-    "a feed with a long name": lambda: shoulder_picture(time_to_shoulder("1/7 mm/rev cross", 300, 20), 6),
-    "no time": lambda: shoulder_picture(time_to_shoulder("M10", 3000, 0.1), 60),
-    "all the time": lambda: shoulder_picture(time_to_shoulder("0.1 mm/rev", 1, 500), 0.1),
-    "nearly": lambda: shoulder_picture(time_to_shoulder("M10", 60, 4.5), 3.1),
-    "worm": lambda: shoulder_picture(time_to_shoulder("module 1", 40, 6)),
-    "long name": lambda: shoulder_picture(time_to_shoulder("1 1/2-12 UNF-2A 12 starts LH", 10, 19.9), 5.5),
-    "fine thread": lambda: shoulder_picture(time_to_shoulder("0.01 mm", 600, 20)),
-}
-
-
-@pytest.fixture(scope="module")
-def drawn():
-    return {name: draw() for name, draw in PICTURES.items()}
-
-
-@pytest.mark.parametrize("name", PICTURES)
-class TestEveryPicture:
-    def test_it_says_itself_what_it_shows(self, drawn, name):
-        picture = drawn[name]
-        root = ElementTree.fromstring(picture.svg)
-        assert (root.get("role"), root.get("aria-label")) == ("img", picture.description)
-        assert "<table>" in picture._repr_html_()
-
-    def test_no_words_leave_the_sheet_or_lie_on_others(self, drawn, name):
-        assert boxes_off_the_sheet(drawn[name].svg) == []
-        assert boxes_on_each_other(drawn[name].svg) == []
-
-    def test_nothing_is_drawn_that_is_no_number(self, drawn, name):
-        assert not re.search(r"\bnan\b|\binf\b", drawn[name].svg)
-
-    def test_nothing_is_drawn_beside_the_sheet(self, drawn, name):
-        root = ElementTree.fromstring(drawn[name].svg)
-        width, height = float(root.get("width")), float(root.get("height"))
-        for path in root.iter(f"{SPACE}path"):
-            for x, y in re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", path.get("d")):
-                assert 0 <= float(x) <= width
-                assert 0 <= float(y) <= height
+from tests.pictures.kinds import FEEDS, drawn
+from tests.pictures.svg_texts import SPACE, words_of
 
 
 def outlines(svg: str, tone: str) -> list[list[tuple[float, float]]]:
@@ -80,6 +26,16 @@ def outlines(svg: str, tone: str) -> list[list[tuple[float, float]]]:
 WORK = style.tint(style.SKY, 0.34)
 
 
+@pytest.mark.parametrize("name", FEEDS)
+def test_nothing_is_drawn_beside_the_sheet(name):
+    root = ElementTree.fromstring(drawn("feeds", name).svg)
+    width, height = float(root.get("width")), float(root.get("height"))
+    for path in root.iter(f"{SPACE}path"):
+        for x, y in re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", path.get("d")):
+            assert 0 <= float(x) <= width
+            assert 0 <= float(y) <= height
+
+
 class TestTurnedProfile:
     @pytest.mark.parametrize(("feed", "nose"), [(0.2, 0.8), (0.1, 0.4), (0.6, 0.4), (0.3, 1.6)])
     def test_the_grooves_are_as_deep_as_said_and_as_wide(self, feed, nose):
@@ -87,7 +43,7 @@ class TestTurnedProfile:
         scale = (646 - 30) / 4
         times = float(re.search(r"drawn ([\d.]+) times", picture.description)[1])
         *_, strip = outlines(picture.svg, WORK)
-        line = strip[1:]  # the first corner is the foot
+        line = strip[1:-1]  # the first corner and the last are the foot
         top, bottom = min(y for _, y in line), max(y for _, y in line)
         depth = nose - sqrt(nose**2 - feed**2 / 4)
         assert depth * scale * times == pytest.approx(bottom - top, abs=0.02)
@@ -103,7 +59,7 @@ class TestTurnedProfile:
     def test_both_strips_are_drawn_to_one_scale(self):
         picture = turned_profile(finish(0.2, 0.8), finish(0.1, 0.8), window_mm=4)
         one, half = outlines(picture.svg, WORK)[1:]
-        heights = sorted(max(y for _, y in line[1:]) - min(y for _, y in line[1:]) for line in (one, half))
+        heights = sorted(max(y for _, y in line[1:-1]) - min(y for _, y in line[1:-1]) for line in (one, half))
         assert heights[1] / heights[0] == pytest.approx(4, rel=0.02)  # half the feed, a quarter of the depth
 
     def test_data_stands_in_the_table(self):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -11,8 +13,9 @@ from shapely import Polygon, affinity
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.trains import Train
+from gearcalc.pictures.gears_in_mesh import row_mm
 from gearcalc.pictures.style import LOOKS, PAPER
-from gearcalc.pictures.train_pictures import TrainDrawing, train_picture, train_svg
+from gearcalc.pictures.train_pictures import TrainDrawing, arrange, train_picture, train_svg
 
 SIMPLE = Train((40,), (80,))
 COMPOUND = Train((40, 30), (80, 60))
@@ -180,6 +183,28 @@ class TestTrainPicture:
     def test_what_cannot_be_drawn_is_refused(self, wrong):
         with pytest.raises(GearcalcError):
             train_picture(SIMPLE, **wrong)
+
+
+class TestArrange:
+    def test_a_short_train_stands_in_a_row(self):
+        axes, planes = arrange(Train((40, 30), (80, 60)))
+        assert axes == ((0, 0), (60, 0), (105, 0))
+        assert planes == (0, 1)
+
+    def test_the_smaller_gear_of_a_stud_stands_in_front(self):
+        for train in (Train((40, 30), (80, 60)), Train((30, 80), (40, 60)), Train((20, 70, 30), (50, 40, 65))):
+            _, planes = arrange(train)
+            for mesh in range(1, train.meshes):
+                driven, driver = train.driven[mesh - 1], train.drivers[mesh]
+                assert (planes[mesh] > planes[mesh - 1]) == (driver <= driven)
+
+    def test_a_long_train_is_folded_to_come_out_larger(self):
+        train = Train((60, 60), (80, 80), ((50, 50, 50), (50, 50, 50)))
+        folded, _ = arrange(train, 2.3)
+        row = row_mm(train)
+        assert folded[-1][0] < 0.95 * row[-1]
+        for (start, end), apart in zip(pairwise(folded), row[1:], strict=True):
+            assert math.dist(start, end) == pytest.approx(apart - row[folded.index(start)])
 
 
 def by_class(svg: str, name: str) -> list[ElementTree.Element]:

@@ -38,8 +38,8 @@ from gearcalc.pictures.cutting_strips import (
     readout_row,
 )
 from gearcalc.pictures.picture import Picture
+from gearcalc.pictures.style import FRAME_PX
 from gearcalc.pictures.svg import Svg, element
-from gearcalc.pictures.train_sheets import FRAME_PX
 from gearcalc.threads import Thread
 
 if TYPE_CHECKING:
