@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from attrs import frozen
 
@@ -19,6 +19,8 @@ from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.controls import (
+    Explorer,
+    View,
     below,
     choice,
     error_of,
@@ -43,14 +45,11 @@ from gearcalc.learning.explorers.typed_lathe import (
 )
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
-from gearcalc.pictures.picture import Picture, Row, table_html
+from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import Verdict, deviation_in_words, judge
 from gearcalc.threads.series import threads_listed
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 _LENGTHS_MM = (25, 100, 300)
 
@@ -129,16 +128,6 @@ def _read_measured(_: Lathe, values: Mapping[str, object]) -> tuple[Fraction, Fr
     return read_measured(values.get("measured"), values.get("limit"))
 
 
-def _wrong_lead(answer: BenchAnswer, measured: tuple[Fraction, Fraction]) -> str:
-    """Which slip gives the lead that was measured."""
-    return explain_wrong_lead(answer.chosen, *measured)._repr_html_()
-
-
-def _dial(answer: BenchAnswer, _: None) -> str:
-    """When the half-nuts may be closed."""
-    return dial(answer.lathe, answer.chosen)._repr_html_()
-
-
 def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Train | None:
     text = values.get("mounted")
     if text is None or (isinstance(text, str) and not text.strip()):
@@ -146,22 +135,12 @@ def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Train | None:
     return _read_own_train(lathe, str(text), "now mounted")
 
 
-def _change_over(answer: BenchAnswer, mounted: Train | None) -> str:
-    """The sheet to take to the machine, from what is mounted now, if that is told."""
-    return change_card(answer.lathe, to=answer.chosen, mounted=mounted)._repr_html_()
-
-
 def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
     return tuple(threads_listed(split_threads(str(values.get("threads") or "")), MOST_ROWS))
 
 
-def _chart(answer: BenchAnswer, threads: tuple[Thread, ...]) -> str:
-    """Many threads on this lathe."""
-    return table_html(_chart_of(answer.lathe, threads), "A chart for this lathe")
-
-
 @lru_cache(maxsize=8)
-def _chart_of(lathe: Lathe, threads: tuple[Thread, ...]) -> tuple[Row, ...]:
+def _chart(lathe: Lathe, threads: tuple[Thread, ...]) -> tuple[Row, ...]:
     """Kept, since the chart is the same whichever row is chosen."""
     return tuple(_chart_row(lathe, row) for row in chart_rows(lathe, threads))
 
@@ -186,10 +165,10 @@ PARTS: dict[str, Part] = {
     "will it go on": _fit,
     "why this lead": _why,
     "does the error matter": _matters,
-    "catch the thread": _dial,
-    "change over": _change_over,
-    "wrong lead": _wrong_lead,
-    "chart": _chart,
+    "catch the thread": lambda answer, _: dial(answer.lathe, answer.chosen)._repr_html_(),
+    "change over": lambda answer, mounted: change_card(answer.lathe, to=answer.chosen, mounted=mounted)._repr_html_(),
+    "wrong lead": lambda answer, measured: explain_wrong_lead(answer.chosen, *measured)._repr_html_(),
+    "chart": lambda answer, threads: table_html(_chart(answer.lathe, threads), "A chart for this lathe"),
 }
 """The parts of the page, in their order; the first is shown at first."""
 _READERS: dict[str, Reader] = {"change over": _read_mounted, "wrong lead": _read_measured, "chart": _read_chart}
@@ -199,63 +178,30 @@ MOST_ANSWERS = 6
 LISTED = {"what goes on": (True, False), "one of each ratio": (True, True), "all": (False, False)}
 """Which setups are listed, in words: whether they must go on, and whether equal ratios are left out."""
 
-_HEAD = ("answer", "train", "lever", "error", "goes on", "good enough", "lead", "tpi")
 
+@frozen(kw_only=True)
+class BenchView(View):
+    """The setups found as facts, the one chosen drawn, and a part about it; shows itself as all three."""
 
-@frozen
-class BenchView:
-    """The setups found, the one chosen drawn, and a part about it; shows itself as all three."""
-
-    answers: tuple[Setup, ...]
-    answer: int
-    own_train: bool
     lathe: Lathe
-    picture: Picture
-    facts_html: str
-    note: str = ""
+    answers: tuple[Setup, ...]
+    chosen: Setup
+    part_html: str
 
     @property
-    def svg(self) -> str:
-        return self.picture.svg
-
-    @property
-    def chosen(self) -> Setup:
-        """The setup that picture and part speak of, as it goes on."""
-        return self.answers[self.answer - 1]
-
-    @property
-    def settled(self) -> dict[str, object]:
-        """The row chosen, where there are fewer than was asked for."""
-        return {"answer": self.answer}
+    def facts_html(self) -> str:
+        return self.part_html
 
     @property
     def tables(self) -> dict[str, Any]:
         """The rows to choose from, as text, for the shell."""
-        rows = [list(self._row(place, one).values()) for place, one in enumerate(self.answers)]
-        return {"answer": {"head": list(_HEAD), "rows": rows, "note": self.note}}
-
-    def _row(self, place: int, one: Setup) -> dict[str, str]:
-        number = place if self.own_train else place + 1
-        lead = one.feed_mm if one.feed_mm is not None else one.lead_mm
-        shown = (
-            "yours" if number == 0 else str(number),
-            _unbroken(str(one.train)),
-            one.settings or "–",
-            error_of(one),
-            _goes_on(one),
-            verdict_in_words(BenchAnswer(self.lathe, one).verdict),
-            str(writing.length(lead)),
-            writing.tpi(lead, starts=one.starts),
-        )
-        return dict(zip(_HEAD, shown, strict=True))
+        rows = [list(row.values()) for row in self.facts]
+        return {"answer": {"head": list(self.facts[0]), "rows": rows, "note": self.note}}
 
     def _repr_html_(self) -> str:
-        rows = [self._row(place, one) for place, one in enumerate(self.answers)]
         note = f"<p>{writing.plain(self.note).html}</p>" if self.note else ""
-        return self.picture._repr_html_() + table_html(rows, f"Setups on: {self.lathe.name}") + note + self.facts_html
-
-    def __str__(self) -> str:
-        return str(self.picture)
+        rows = table_html(self.facts, f"Setups on: {self.lathe.name}")
+        return self.picture._repr_html_() + rows + note + self.part_html
 
 
 def bench_view(
@@ -296,8 +242,30 @@ def bench_view(
         raise NotPossibleError("there is no train for this", remedy=why)
     place = min(read_whole(answer, "the answer", 100), len(answers))
     chosen = answers[place - 1]
-    shown = part_html(part, BenchAnswer(own, chosen), more)
-    return BenchView(answers, place, bool(mine), own, _picture(own, chosen), shown, "" if found else why)
+    return BenchView(
+        picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
+        facts=tuple(_row(own, number, one) for number, one in enumerate(answers, 0 if mine else 1)),
+        note="" if found else why,
+        settled={"answer": place},
+        lathe=own,
+        answers=answers,
+        chosen=chosen,
+        part_html=part_html(part, BenchAnswer(own, chosen), more),
+    )
+
+
+def _row(lathe: Lathe, number: int, one: Setup) -> Row:
+    lead = one.feed_mm if one.feed_mm is not None else one.lead_mm
+    return {
+        "answer": str(number) if number else "yours",
+        "train": _unbroken(str(one.train)),
+        "lever": one.settings or "–",
+        "error": error_of(one),
+        "goes on": _goes_on(one),
+        "good enough": verdict_in_words(BenchAnswer(lathe, one).verdict),
+        "lead": str(writing.length(lead)),
+        "tpi": writing.tpi(lead, starts=one.starts),
+    }
 
 
 @lru_cache(maxsize=32)
@@ -343,12 +311,6 @@ def _unbroken(train: str) -> str:
     """The train for a narrow column: it may break before its idlers, and nowhere else."""
     gears, comma, idlers = train.partition(", ")
     return gears.replace(" ", "\u00a0") + comma + idlers
-
-
-def _picture(lathe: Lathe, chosen: Setup) -> Picture:
-    if chosen.fit is None:
-        return cut_view(lathe, chosen, tall=True).picture
-    return bracket_picture(lathe, chosen)
 
 
 _CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"

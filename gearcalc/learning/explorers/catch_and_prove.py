@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -17,6 +17,7 @@ from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.controls import (
+    Explorer,
     View,
     best_setups,
     choice,
@@ -31,9 +32,6 @@ from gearcalc.learning.explorers.controls import (
 from gearcalc.pictures.dial_pictures import caught_or_split
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band
 from gearcalc.threads import Thread, as_thread
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 GEARS = ("exact", "lathe's best")
 """Which gears cut the thread: some that cut it exactly, whatever they are, or the best that the lathe owns."""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING
 
 from gearcalc.finding.setups import Wanted, as_wanted
 from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.controls import (
+    Explorer,
     View,
     best_setups,
     error_of,
@@ -21,9 +21,6 @@ from gearcalc.learning.explorers.controls import (
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.planning.gear_moves import turns_until_round
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 MOST_ANSWERS, MOST_STEPS = 6, 14
 

@@ -28,7 +28,9 @@ from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.threads import Thread, as_thread
 
 if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
+    from gearcalc.learning.explorers.shell import Explorer as Explorer
+else:
+    Explorer = Any  # widgets begin where one is made
 
 Control = dict[str, Any]
 

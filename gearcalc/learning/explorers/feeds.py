@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import partial
-from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import INCH_MM
@@ -13,6 +12,7 @@ from gearcalc.cutting.turning import Finish, ShoulderRun, finish, no_faster_than
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import (
+    Explorer,
     View,
     best_setups,
     choice,
@@ -24,9 +24,6 @@ from gearcalc.learning.explorers.controls import (
 )
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
 from gearcalc.threads import Feed, Thread, as_thread
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 SLIDES = {"along the bed": "longitudinal", "across": "cross"}
 """Where the tool is fed, in words."""
@@ -92,11 +89,8 @@ def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wan
     Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
     """
     needed = read_number(wanted, "the time wanted in seconds", Fraction(1, 10), 60)
-    speed, way = (
-        read_number(rpm, "the speed in rev/min", 1, 3000),
-        read_number(room, "the room in mm", Fraction(1, 10), 500),
-    )
-    run = time_to_shoulder(cut, speed, way)
+    speed = read_number(rpm, "the speed in rev/min", 1, 3000)
+    run = time_to_shoulder(cut, speed, read_number(room, "the room in mm", Fraction(1, 10), 500))
     fastest = speed_for_shoulder(cut, run.room_mm, needed)
     facts: dict[str, object] = {
         "travel in a turn": str(writing.length(run.travel_mm)),
@@ -117,13 +111,10 @@ def _advice(run: ShoulderRun, needed: Fraction, fastest: float) -> str:
 
 
 def _to_move(change: FeedChange) -> str:
-    gears = {0: "no gear", 1: "1 gear"}.get(change.moved, f"{change.moved} gears")
-    others = [*(["the lever"] if change.lever_moves else []), *(["the reverse"] if change.reverse_moves else [])]
-    if not others:
-        return gears if change.moved else "nothing"
-    if not change.moved:
-        return f"{' and '.join(others)} only"
-    return writing.listed([gears, *others])
+    others = ["the lever"] * bool(change.lever_moves) + ["the reverse"] * bool(change.reverse_moves)
+    if change.moved:
+        return writing.listed([writing.counted(change.moved, "gear"), *others])
+    return f"{writing.listed(others)} only" if others else "nothing"
 
 
 def _thou(feed_mm: Fraction) -> str:

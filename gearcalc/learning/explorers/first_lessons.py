@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearNotOwnedError
@@ -13,6 +13,7 @@ from gearcalc.finding.setups import Setup, as_wanted, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
 from gearcalc.learning.explorers.controls import (
+    Explorer,
     View,
     best_setups,
     choice,
@@ -32,9 +33,6 @@ from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, element
 from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.threads import Thread
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 _IDLERS = ("none", "one", "two")
 _IN_A_ROW_PX, _ON_THE_BRACKET_PX = 350, 480
@@ -105,7 +103,7 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     `answer`: which of the setups to draw, 1 the best; `count`: how many are listed, 1 to 20.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    found = best_setups(lathe, as_wanted(thread), count)
+    found = best_setups(lathe, as_wanted(thread), read_whole(count, "how many", 20))
     chosen = min(read_whole(answer, "the answer", 20), len(found))
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
     return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})

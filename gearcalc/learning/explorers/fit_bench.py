@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from functools import lru_cache, partial
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -18,16 +18,14 @@ from gearcalc.fits.geometry import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.learning.explorers.controls import View, choice, explorer, number_slider, text_box
+from gearcalc.learning.explorers.controls import Explorer, View, choice, explorer, number_slider, text_box
 from gearcalc.pictures.bracket_marks import gap_words
 from gearcalc.pictures.bracket_pictures import BracketDrawing
 from gearcalc.pictures.picture import Row
 
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
-
 BY_HAND, FOR_ME = "by hand", "for me"
 _SHOWN_GAPS = 3
+_STEP = 0.1  # degrees and mm: as fine as a mesh wants it
 
 
 def fit_bench_view(
@@ -75,9 +73,8 @@ def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, obje
         raise ValueOutOfRangeError(
             f"this train takes {needed} studs, and the bracket has {layout.bracket.studs}", value=str(train)
         )
-    names = [
-        f"slot {number + 1}" if number >= len(ORDINALS) else ORDINALS[number] for number in range(len(layout.slots))
-    ]
+    names = [*ORDINALS, *(f"slot {number}" for number in range(len(ORDINALS) + 1, len(layout.slots) + 1))]
+    names = names[: len(layout.slots)]
     places = []
     for which in ORDINALS[: layout.bracket.studs]:  # those that stand empty too, since a hand may move them
         slot = studs.get(f"{which}_slot", names[0])
@@ -163,21 +160,15 @@ def _gap_row(drawing: BracketDrawing, gap: Gap) -> Row:
 def _verdict(drawing: BracketDrawing, found: Fit | None) -> str:
     wrong = sum(mesh.state != "good" for mesh in drawing.meshes)
     fouls = len(drawing.fouls)
-    said = [
-        *([f"{writing.counted(wrong, 'mesh', 'meshes')} to set right"] if wrong else []),
-        *([f"{writing.counted(fouls, 'gap')} too small"] if fouls else []),
-    ]
+    said = [f"{writing.counted(wrong, 'mesh', 'meshes')} to set right"] if wrong else []
+    said += [f"{writing.counted(fouls, 'gap')} too small"] if fouls else []
+    words = f"Not yet: {writing.listed(said)}." if said else "It goes on like this."
     if found is not None and not found.goes_on:
         words = f"It does not go on; this is as near as it comes. {' '.join(found.reasons)}"
-    else:
-        words = f"Not yet: {' and '.join(said)}." if said else "It goes on like this."
     empty = ORDINALS[len(drawing.axes_mm) - 2 : drawing.layout.bracket.studs]
     if not empty:
         return words
     return f"{words} The {' and the '.join(empty)} stud {'stands' if len(empty) == 1 else 'stand'} empty."
-
-
-_STEP = 0.1  # degrees and mm: as fine as a mesh wants it
 
 
 def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, placed: bool = False) -> Explorer:
@@ -198,31 +189,22 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
     lathe = as_lathe(lathe)
     layout, chosen = layout_of(lathe), as_train(train)
     low, high = layout.bracket.swing_deg
-    longest = max(slot.length for slot in layout.slots)
+    longest = int(max(slot.length for slot in layout.slots) / _STEP + 1e-6) * _STEP  # the slider's end: no farther
     starts: dict[str, Any] = {"train": str(chosen), **(placed_for_me(lathe, chosen) if placed else {})}
     controls = [
         text_box("train", "Train", starts["train"], wide=True),
         choice("placed", "Placed", (BY_HAND, FOR_ME), FOR_ME if placed else BY_HAND),
-        number_slider("swing", "Swing", low, high, starts.get("swing", _middle(low, high)), "°", step=_STEP),
+        number_slider("swing", "Swing", low, high, starts.get("swing", round((low + high) / 2)), "°", step=_STEP),
     ]
     slots = ORDINALS[: len(layout.slots)]
     for number, which in enumerate(ORDINALS[: layout.bracket.studs]):
         share = (layout.bracket.studs - number) / (layout.bracket.studs + 1)
         along = starts.get(f"{which}_stud", round(share * layout.slots[0].length))
         controls.append(
-            number_slider(f"{which}_stud", f"{which.capitalize()} stud", 0, _tenths(longest), along, "mm", step=_STEP)
+            number_slider(f"{which}_stud", f"{which.capitalize()} stud", 0, longest, along, "mm", step=_STEP)
         )
         if len(slots) > 1:
             in_slot = starts.get(f"{which}_slot", slots[0])
             labels = [f"{slot} slot" for slot in slots]
             controls.append(choice(f"{which}_slot", f"{which.capitalize()} stud in", slots, in_slot, labels))
     return explorer("Fit bench", controls, partial(fit_bench_view, lathe), facts_px=330, settle=partial(settle, lathe))
-
-
-def _middle(low: float, high: float) -> float:
-    return round((low + high) / 2)
-
-
-def _tenths(length: float) -> float:
-    """The slider's end: no farther than the slot's."""
-    return int(length / _STEP + 1e-6) * _STEP

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import partial
-from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
@@ -15,6 +14,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import (
+    Explorer,
     View,
     best_setups,
     choice,
@@ -36,9 +36,6 @@ from gearcalc.pictures.near_miss_charts import tolerance_shares
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import Verdict, deviation_in_words, deviation_um, judge
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 GAP_WINDOW_MM = 100
 """How much thread the sheet of gap_view shows, mm."""

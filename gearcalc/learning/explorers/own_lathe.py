@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING
 
 from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -14,6 +13,7 @@ from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.finding.setups import Wanted
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import (
+    Explorer,
     View,
     choice,
     error_of,
@@ -28,9 +28,6 @@ from gearcalc.learning.explorers.controls import (
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 MOST_TO_ADD = {"one gear": 1, "two": 2, "three": 3, "four": 4}
 """How many gears may be added, in words."""

@@ -123,12 +123,11 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
             for control in self.controls:
                 _check_choice(control, values[control["name"]])
             shown = self._show(**values)
-        except GearcalcError as problem:
-            self._refuse(values, str(problem))
-            return
-        except Exception as problem:  # a callback's traceback would vanish: say it where it is seen
-            self.failure = problem
-            said = f"The program failed here ({type(problem).__name__}: {problem}). Please report this."
+        except Exception as problem:
+            said = str(problem)
+            if not isinstance(problem, GearcalcError):  # a callback's traceback would vanish: say it where it is seen
+                self.failure = problem
+                said = f"The program failed here ({type(problem).__name__}: {said}). Please report this."
             self._refuse(values, said)
             return
         with self.hold_sync():

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import partial
-from typing import TYPE_CHECKING
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -17,6 +16,7 @@ from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import ORDINALS, as_gears
 from gearcalc.learning.explorers.controls import (
+    Explorer,
     View,
     explorer,
     gear_slider,
@@ -41,9 +41,6 @@ from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.style import FRAME_PX
 from gearcalc.pictures.svg import Svg, element
 from gearcalc.threads import Thread
-
-if TYPE_CHECKING:
-    from gearcalc.learning.explorers.shell import Explorer
 
 NONE = "none"
 """What stands in place of a tooth count where there is no gear."""
