@@ -9,6 +9,7 @@ from operator import index
 from pathlib import Path
 from typing import Any, TypeGuard, TypeVar
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, as_fraction
 
@@ -29,11 +30,11 @@ def within(
 ) -> Number:
     """A number that lies within its limits.
 
-    >>> within(3, what="the feed", most=100, unit=" mm")
+    >>> within(3, what="the feed", most=100, unit="mm")
     3
-    >>> within(0.0, what="the feed", most=100, above=True, unit=" mm")
+    >>> within(0.0, what="the feed", most=100, above=True, unit="mm")
     Traceback (most recent call last):
-    gearcalc.basics.errors.ValueOutOfRangeError: the feed must be more than 0 and at most 100 mm, not 0.0.
+    gearcalc.basics.errors.ValueOutOfRangeError: the feed must be more than 0 and at most 100 mm, not 0.
 
     `least`, `most`: None for no upper limit; `above`: `least` itself is too little. `what`, `unit`, `given` (else the
     value), `where`, `remedy`: for the message. Raises ValueOutOfRangeError, also for what is no number.
@@ -42,18 +43,22 @@ def within(
     is_number = isinstance(number, (int, float, Fraction, PiMultiple)) and not isinstance(number, bool)
     if is_number and (number > least if above else number >= least) and (most is None or number <= most):
         return value
-    shown_value = value.coefficient if isinstance(value, PiMultiple) else value
+    if isinstance(number, PiMultiple):
+        number = number.coefficient
+    elif isinstance(number, float) and number.is_integer():
+        number = int(number)  # as it was typed
     raise ValueOutOfRangeError(
-        f"{what} must be {_limits(least, most, above)}{unit}".strip(),
-        value=shown(shown_value if given is None else given),
+        f"{what} must be {_limits(least, most, above)}{'' if unit.startswith('°') else ' '}{unit}".strip(),
+        value=shown(number if given is None else given),
         where=where,
         remedy=remedy,
     )
 
 
-def _limits(least: object, most: object, above: bool) -> str:
-    low, high = (f"{limit:g}" if isinstance(limit, float) else str(limit) for limit in (least, most))
+def _limits(least: float | Fraction, most: float | Fraction | None, above: bool) -> str:
+    low = writing.decimal(least, 3)
     if most is not None:
+        high = writing.decimal(most, 3)
         return f"more than {low} and at most {high}" if above else f"from {low} to {high}"
     low = "zero" if least == 0 else low
     return f"more than {low}" if above else f"{low} or more"
@@ -62,7 +67,7 @@ def _limits(least: object, most: object, above: bool) -> str:
 def as_number(given: object, *, what: str, **limits: Any) -> Fraction:
     """An exact fraction within its limits, read as as_fraction reads it.
 
-    >>> as_number("12,5", what="the length", least=1, most=100, unit=" mm")
+    >>> as_number("12,5", what="the length", least=1, most=100, unit="mm")
     Fraction(25, 2)
     >>> as_number(-1, what="within_ppm")
     Traceback (most recent call last):

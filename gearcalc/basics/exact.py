@@ -276,24 +276,6 @@ def as_fraction(x: object, *, what: str = "a number") -> Fraction:
     )
 
 
-def as_size(x: object, most: int, unit: str = "", *, what: str, remedy: str = "", from_zero: bool = False) -> Fraction:
-    """An exact number over zero, or from zero where that will do, up to `most`.
-
-    >>> as_size("2.5", 1000, "mm", what="the depth")
-    Fraction(5, 2)
-    >>> as_size(0, 1000, "mm", what="the depth")
-    Traceback (most recent call last):
-    gearcalc.basics.errors.ValueOutOfRangeError: the depth is more than zero and at most 1000 mm, not 0.
-
-    `x` as for as_fraction. Raises ValueOutOfRangeError for anything else.
-    """
-    size = as_fraction(x, what=what)
-    if not 0 <= size <= most or (size == 0 and not from_zero):
-        bounds = "0 to" if from_zero else "more than zero and at most"
-        raise ValueOutOfRangeError(f"{what} is {bounds} {most} {unit}".rstrip(), value=x, remedy=remedy)
-    return size
-
-
 def _of_some_size(x: Fraction, what: str) -> Fraction:
     """Whatever is shown or filtered passes through a float once, which ends near 1.8e308 and 5e-324."""
     try:

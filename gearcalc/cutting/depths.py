@@ -20,9 +20,9 @@ from math import cos, pi, radians, sin, tan
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_yes_or_no
+from gearcalc.basics.arguments import as_number, as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_size, parse_number
+from gearcalc.basics.exact import parse_number
 from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.tolerances import STATUS_IN_WORDS
@@ -285,7 +285,7 @@ def _point(given: Fraction | float | str | None, what: str) -> float | None:
     if given is None:
         return None
     remedy = "Measure it, or give 0 for a sharp tool."
-    return float(as_size(given, _DEEPEST_MM, "mm", what=what, remedy=remedy, from_zero=True))
+    return float(as_number(given, what=what, most=_DEEPEST_MM, unit="mm", remedy=remedy))
 
 
 def _check_fits(thread: Thread, form: str, radius: float | None, flat: float | None, bottom_mm: float) -> None:
@@ -313,14 +313,14 @@ def compound_infeed(depth_mm: Fraction | float | str, compound_deg: Fraction | f
     or half a degree less is usual (60°: 29.5; 55°: 27; 29°: 14): ThreadDepth.compound_deg.
     Raises ValueOutOfRangeError. Formula: depth / cos(angle).
     """
-    depth = as_size(depth_mm, _DEEPEST_MM, "mm", what="the depth")
+    depth = as_number(depth_mm, what="the depth", most=_DEEPEST_MM, above=True, unit="mm")
     return float(depth) / cos(radians(float(_setting(compound_deg))))
 
 
 def _setting(compound_deg: Fraction | float | str) -> Fraction:
     remedy = "Some scales count from the axis instead: then take 90° less that reading."
     what, unit = "the angle of the top slide", "degrees off the cross slide's line"
-    return as_size(compound_deg, 60, unit, what=what, remedy=remedy, from_zero=True)
+    return as_number(compound_deg, what=what, most=60, unit=unit, remedy=remedy)
 
 
 def _forms() -> list[str]:

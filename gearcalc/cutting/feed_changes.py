@@ -17,9 +17,10 @@ from typing import NamedTuple
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_size, coefficient
+from gearcalc.basics.exact import coefficient
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
 from gearcalc.fits import fit
@@ -160,7 +161,7 @@ def change_to_feed(
             value="nothing",
             remedy="Take find_setups(lathe, thread)[0], or write the train, like '40/80'.",
         )
-    within = as_size(within_percent, 50, what="within_percent", from_zero=True)
+    within = as_number(within_percent, what="within_percent", most=50)
     best, complete = _by_least_work(lathe, train, lever, wanted, within / 100)
     if best is None or not complete or places_that_differ(train, best.train) > _MOST_MOVED + 1:
         ppm = within * 10_000

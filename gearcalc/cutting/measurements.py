@@ -15,8 +15,9 @@ from operator import itemgetter
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, as_size, coefficient, pi_bounds
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.threads import Feed, Thread, as_thread, standard_threads
@@ -161,9 +162,9 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     """
     wanted = as_thread(t)
     remedy = "Count the turns of the spindle, or the threads of one start, that the length spans."
-    counted = as_size(turns, _MOST_TURNS, "turns", what="what the length spans", remedy=remedy)
+    counted = as_number(turns, what="what the length spans", most=_MOST_TURNS, above=True, unit="turns", remedy=remedy)
     remedy = "Give the advance along the axis in millimetres."
-    length = as_size(length_mm, _LONGEST_MM, "mm", what="the length measured", remedy=remedy)
+    length = as_number(length_mm, what="the length measured", most=_LONGEST_MM, above=True, unit="mm", remedy=remedy)
     limit = _limit_of(uncertainty_mm)
     if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
@@ -249,7 +250,7 @@ def _others(wanted: Thread, band: tuple[Fraction, Fraction], middle: Fraction, h
 
 def _limit_of(given: object) -> Fraction:
     remedy = "Give how far, in mm, the length may be off either way; by a rule 0.25 (common practice)."
-    return as_size(given, 1000, "mm", what="the uncertainty, ±,", remedy=remedy, from_zero=True)
+    return as_number(given, what="the uncertainty", most=1000, unit="mm", remedy=remedy)
 
 
 # The words.

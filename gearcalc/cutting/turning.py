@@ -18,9 +18,10 @@ from math import asin, degrees, sqrt
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, as_size
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
 from gearcalc.finding.setups import Setup, Wanted, as_wanted
 from gearcalc.threads import Feed, Thread
 
@@ -159,7 +160,9 @@ def feed_for_finish(
     if (ra_um is None) == (rt_um is None):
         raise ValueOutOfRangeError("give ra_um or rt_um, one of the two")
     name, given = ("Ra", ra_um) if rt_um is None else ("Rt", rt_um)
-    most = as_size(given, 10_000, "µm", what=name, remedy="Give it in micrometres: 63 µin is 1.6 µm.")
+    most = as_number(
+        given, what=name, most=10_000, above=True, unit="µm", remedy="Give it in micrometres: 63 µin is 1.6 µm."
+    )
 
     def rough(micrometres: int) -> bool:
         made = Finish(Fraction(micrometres, 1000), nose)
@@ -200,7 +203,7 @@ def _travel(feed: object) -> Fraction:
 
 def _nose(radius_mm: object) -> Fraction:
     remedy = "A dead sharp point has none to reckon with: give it a small radius with a stone, say 0.2 mm."
-    return as_size(radius_mm, 1000, "mm", what="the nose radius", remedy=remedy)
+    return as_number(radius_mm, what="the nose radius", most=1000, above=True, unit="mm", remedy=remedy)
 
 
 def _microinch(um: float) -> str:
@@ -301,7 +304,7 @@ groove wider.
     Formula: seconds = 60 × room / (lead × rpm).
     """
     travel, what, starts = _travel_of(cut)
-    speed = as_size(rpm, 10_000, "rev/min", what="the speed of the spindle")
+    speed = as_number(rpm, what="the speed of the spindle", most=10_000, above=True, unit="rev/min")
     return ShoulderRun(travel, speed, _room(room_mm), what, starts)
 
 
@@ -317,7 +320,9 @@ def speed_for_shoulder(
     lathe has. Raises as time_to_shoulder does. Formula: rpm = 60 × room / (lead × seconds).
     """
     travel, *_ = _travel_of(cut)
-    return _speed(travel, _room(room_mm), as_size(seconds, 3600, "seconds", what="the time to react"))
+    return _speed(
+        travel, _room(room_mm), as_number(seconds, what="the time to react", most=3600, above=True, unit="seconds")
+    )
 
 
 def no_faster_than(rpm: Exact | float) -> str:
@@ -349,7 +354,7 @@ def _travel_of(cut: Wanted | Setup | str) -> tuple[Exact, str, int]:
 
 
 def _room(given: object) -> Fraction:
-    return as_size(given, 10_000, "mm", what="the room for the tool")
+    return as_number(given, what="the room for the tool", most=10_000, above=True, unit="mm")
 
 
 def _plain(x: Fraction) -> str:

@@ -14,8 +14,9 @@ from typing import SupportsIndex, overload
 from attrs import field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction, as_size
+from gearcalc.basics.exact import as_fraction
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
@@ -161,7 +162,7 @@ def explain_wrong_lead(
 def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:
     """A measured lead and its limit of error, mm, as one has to have them. Raises ValueOutOfRangeError."""
     remedy = "Give the advance in one turn: the length measured, over the turns."
-    measured = as_size(lead, 1000, "mm", what="the measured lead", remedy=remedy)
+    measured = as_number(lead, what="the measured lead", most=1000, above=True, unit="mm", remedy=remedy)
     limit = as_fraction(uncertainty, what="the uncertainty")
     if limit < 0:
         raise ValueOutOfRangeError("the uncertainty is a limit of ± 0 mm or more", value=uncertainty)

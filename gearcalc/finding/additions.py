@@ -11,9 +11,9 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, as_teeth, as_yes_or_no, is_several, shown
+from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_fraction
+from gearcalc.basics.exact import Exact, RelativeError
 from gearcalc.finding.least_purchase import PurchaseSearch
 from gearcalc.finding.purchases import PurchaseEffects, Shown
 from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand, warnings_by_name
@@ -72,7 +72,11 @@ def gears_to_add(
     for kind, each in zip(kinds, wanted, strict=True):
         different.setdefault(kind, each)
     shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
-    most, meshes, sizes = _whole(most, "most", 0, _MOST_ADDED), _meshes(meshes), _candidates(candidates)
+    most, meshes, sizes = (
+        as_whole(most, what="most", least=0, most=_MOST_ADDED),
+        as_wholes(meshes, what="meshes", most=_MOST_MESHES),
+        _candidates(candidates),
+    )
     must_fit = as_yes_or_no(must_fit, what="must_fit")
     effects = PurchaseEffects(lathe, tuple(different.values()), within, sizes, meshes, must_fit, shown)
     search = PurchaseSearch(effects, most, shown)
@@ -149,10 +153,7 @@ def _is_series(given: object) -> bool:
 
 
 def _share(within_ppm: object) -> Fraction:
-    within = as_fraction(within_ppm, what="within_ppm")
-    if not 0 <= within <= _LARGEST_PPM:
-        raise ValueOutOfRangeError(f"within_ppm must be from 0 (exact only) to {_LARGEST_PPM}", value=within_ppm)
-    return within / _MILLION
+    return as_number(within_ppm, what="within_ppm", most=_LARGEST_PPM) / _MILLION
 
 
 def _candidates(given: int | Iterable[int]) -> list[int]:
@@ -163,23 +164,6 @@ def _candidates(given: int | Iterable[int]) -> list[int]:
             f"candidates must be 1 to {_MOST_CANDIDATES} tooth counts", remedy="Give them like range(20, 128)."
         )
     return [as_teeth(teeth, what="a candidate") for teeth in listed]
-
-
-def _meshes(given: int | Iterable[int]) -> tuple[int, ...]:
-    several = islice(given, 100) if is_several(given) else [given]
-    numbers = tuple(sorted({_whole(number, "meshes", 1, _MOST_MESHES) for number in several}))
-    if not numbers:
-        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=shown(given))
-    return numbers
-
-
-def _whole(n: object, what: str, least: int, most: int) -> int:
-    number = as_index(n)
-    if number is None or not least <= number <= most:
-        raise ValueOutOfRangeError(
-            f"{what} must be a whole number from {least} to {most}", value="nothing" if n is None else n
-        )
-    return number
 
 
 _MILLION = 1_000_000

@@ -11,15 +11,14 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
-from itertools import groupby, islice, pairwise
+from itertools import groupby, pairwise
 from math import fsum, gcd, log, log1p
 
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, is_several, shown
+from gearcalc.basics.arguments import as_number, as_whole, as_wholes
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
 from gearcalc.finding.products import Products
 from gearcalc.lathes import Lathe, as_lathe
 
@@ -106,10 +105,7 @@ class Coverage:
 
     def widest(self, count: int = _WIDEST_SHOWN) -> list[Gap]:
         """The `count` gaps with the leads that are worst off, worst first."""
-        most = as_index(count)
-        if most is None or not most >= 0:
-            raise ValueOutOfRangeError("count is how many gaps, 0 or more", value=shown(count))
-        return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[:most]
+        return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[: as_whole(count, what="count", least=0)]
 
     @cached_property
     def _borders(self) -> list[float]:
@@ -187,7 +183,7 @@ def coverage(lathe: Lathe, lead_from_mm: object, lead_to_mm: object, meshes: int
     """
     lathe = as_lathe(lathe)
     start, end = _range_of(lead_from_mm, lead_to_mm)
-    numbers = _numbers_of(meshes)
+    numbers = as_wholes(meshes, what="meshes", most=_MOST_MESHES)
     leads = _in_order(_leads(lathe, numbers, start, end))
     if not leads:
         raise NotPossibleError(
@@ -209,27 +205,15 @@ def coverage(lathe: Lathe, lead_from_mm: object, lead_to_mm: object, meshes: int
 
 
 def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fraction]:
-    start, end = as_fraction(lead_from_mm, what="lead_from_mm"), as_fraction(lead_to_mm, what="lead_to_mm")
-    for name, lead in (("lead_from_mm", start), ("lead_to_mm", end)):
-        if not _LEAST_MM <= lead <= _MOST_MM:
-            raise ValueOutOfRangeError(f"{name} must be from 0.001 to 1000 mm", value=lead)
+    start, end = (
+        as_number(lead, what=name, least=float(_LEAST_MM), most=_MOST_MM, unit=" mm")
+        for name, lead in (("lead_from_mm", lead_from_mm), ("lead_to_mm", lead_to_mm))
+    )
     if start > end:
         raise ValueOutOfRangeError(
             "a range must begin with the smaller lead", value=start, remedy="Give the smaller lead first."
         )
     return start, end
-
-
-def _numbers_of(meshes: int | Iterable[int]) -> tuple[int, ...]:
-    given = islice(meshes, 100) if is_several(meshes) else [meshes]
-    numbers = set()
-    for number in given:
-        if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= _MOST_MESHES:
-            raise ValueOutOfRangeError(f"meshes must be whole numbers from 1 to {_MOST_MESHES}", value=number)
-        numbers.add(number)
-    if not numbers:
-        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=repr(meshes))
-    return tuple(sorted(numbers))
 
 
 def _leads(lathe: Lathe, numbers: Sequence[int], start: Fraction, end: Fraction) -> set[Pair]:

@@ -17,9 +17,9 @@ from typing import NamedTuple
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index
+from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_exact, as_fraction, coefficient, pi_bounds
+from gearcalc.basics.exact import Exact, RelativeError, as_exact, coefficient, pi_bounds
 
 _USUAL_DENOMINATOR = 1000
 _MOST_ANSWERS = 10_000
@@ -140,7 +140,7 @@ def continued_fraction(x: object, terms: int = 12) -> tuple[int, ...]:
     A fraction's last term is 2 or more (a whole number's only term is itself).
     Source: Khinchin, ch. I; for π every term is certified by rational bounds from Machin's formula.
     """
-    return tuple(islice(_terms(_positive(x)), _count(terms, "terms", _MOST_STEPS)))
+    return tuple(islice(_terms(_positive(x)), as_whole(terms, what="terms", most=_MOST_STEPS)))
 
 
 def convergents(x: object, count: int = 12) -> tuple[Fraction, ...]:
@@ -152,7 +152,7 @@ def convergents(x: object, count: int = 12) -> tuple[Fraction, ...]:
     `x` and what is raised: as for continued_fraction. `count`: 1 to 1000.
     Source: Khinchin, ch. I.
     """
-    rungs = islice(_rungs(_positive(x)), _count(count, "count", _MOST_STEPS))
+    rungs = islice(_rungs(_positive(x)), as_whole(count, what="count", most=_MOST_STEPS))
     return tuple(rung.at(rung.term) for rung in rungs)
 
 
@@ -181,7 +181,7 @@ def best_fractions(x: object, max_denominator: object = None, max_ppm: object = 
     """
     wanted, limit = _positive(x), _limit(max_ppm)
     if max_denominator is not None:
-        largest = _count(max_denominator, "max_denominator", _LARGEST)
+        largest = as_whole(max_denominator, what="max_denominator", most=_LARGEST)
     else:
         largest = max(_USUAL_DENOMINATOR, _simplest_within(wanted, limit).denominator if limit else 1)
     return _collect(wanted, largest, limit, best_only=True)
@@ -196,7 +196,9 @@ def near_fractions(x: object, max_denominator: object = _USUAL_DENOMINATOR) -> l
 
     `x`, `max_denominator` and what is raised: as for best_fractions.
     """
-    return _collect(_positive(x), _count(max_denominator, "max_denominator", _LARGEST), None, best_only=False)
+    return _collect(
+        _positive(x), as_whole(max_denominator, what="max_denominator", most=_LARGEST), None, best_only=False
+    )
 
 
 def stern_brocot(x: object, steps: int = 40) -> tuple[WalkStep, ...]:
@@ -211,7 +213,7 @@ def stern_brocot(x: object, steps: int = 40) -> tuple[WalkStep, ...]:
     """
     wanted = _positive(x)
     below, above, walked = (0, 1), (1, 0), []
-    for _ in range(_count(steps, "steps", _MOST_STEPS)):
+    for _ in range(as_whole(steps, what="steps", most=_MOST_STEPS)):
         middle = (below[0] + above[0], below[1] + above[1])
         mediant = Fraction(*middle)
         direction = "arrived" if wanted == mediant else "right" if wanted > mediant else "left"
@@ -230,7 +232,7 @@ def factor(n: object) -> dict[int, int]:
 
     `n`: 1 to 10^12 (1 has no primes). Raises ValueOutOfRangeError for anything else.
     """
-    rest = _count(n, "the number to factor", _LARGEST_TO_FACTOR)
+    rest = as_whole(n, what="the number to factor", most=_LARGEST_TO_FACTOR)
     primes: dict[int, int] = {}
     divisor = 2
     while divisor * divisor <= rest:
@@ -315,28 +317,15 @@ def _agreed_terms(low: Fraction, high: Fraction) -> Iterator[int]:
 
 
 def _positive(x: object) -> Exact:
-    wanted = as_exact(x, what="the number to come near")
+    wanted = within(as_exact(x, what="the number to come near"), what="the number to come near", above=True)
     share = coefficient(wanted)
-    if not share > 0:
-        raise ValueOutOfRangeError("the number to come near must be more than zero", value=share)
     if max(share.numerator, share.denominator) > _LARGEST:
         raise ValueOutOfRangeError("the number to come near has more than 100 digits above or below the line")
     return wanted
-
-
-def _count(n: object, what: str, most: int) -> int:
-    number = as_index(n)
-    if number is None or not 1 <= number <= most:
-        shown = most if most < _LARGEST_TO_FACTOR else f"10^{len(str(most)) - 1}"
-        raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {shown}", value="None" if n is None else n)
-    return number
 
 
 def _limit(max_ppm: object) -> RelativeError | None:
     """The largest error allowed, as an error to compare with."""
     if max_ppm is None:
         return None
-    ppm = as_fraction(max_ppm, what="max_ppm")
-    if not 0 <= ppm <= _PPM:
-        raise ValueOutOfRangeError(f"max_ppm must be from 0 to {_PPM}", value=max_ppm)
-    return RelativeError(1 + ppm / _PPM, Fraction(1))
+    return RelativeError(1 + as_number(max_ppm, what="max_ppm", most=_PPM) / _PPM, Fraction(1))

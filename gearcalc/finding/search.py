@@ -11,9 +11,9 @@ from typing import SupportsIndex, overload
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, as_teeth, as_yes_or_no, is_several
-from gearcalc.basics.errors import NoSetupError, NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, as_fraction
+from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
+from gearcalc.basics.errors import NoSetupError, NotPossibleError
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
 from gearcalc.finding.setups import Setup, Wanted, as_wanted, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
@@ -70,16 +70,14 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
     query = Query(
         lathe=as_lathe(lathe),
         wanted=as_wanted(wanted),
-        meshes=tuple(sorted({_whole(m, "meshes", _MOST_MESHES) for m in _listed(meshes, "meshes")})),
+        meshes=as_wholes(meshes, what="meshes", most=_MOST_MESHES),
         within=_share(within_ppm),
         mounted=train_mounted(lathe, mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in _listed(avoid, "avoid")),
         one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
         must_fit=as_yes_or_no(must_fit, what="must_fit"),
     )
-    most = _whole(count, "count", _MOST_SETUPS)
-    if not query.meshes:
-        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=repr(meshes))
+    most = as_whole(count, what="count", most=_MOST_SETUPS)
     found, why = [], ""
     try:
         for setup in islice(ranked(query), most):
@@ -92,23 +90,13 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
 def _share(within_ppm: object) -> Fraction | None:
     if within_ppm is None:
         return None
-    within = as_fraction(within_ppm, what="within_ppm")
-    if within < 0:
-        raise ValueOutOfRangeError("within_ppm must be zero or more", value=within_ppm)
-    return within / 1_000_000
+    return as_number(within_ppm, what="within_ppm") / 1_000_000
 
 
 def _listed(given: object, what: str) -> list[object]:
     if is_several(given):
         return list(islice(given, _MOST_NAMED))
     return [given]
-
-
-def _whole(n: object, what: str, most: int) -> int:
-    number = as_index(n)
-    if number is None or not 1 <= number <= most:
-        raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value="None" if n is None else n)
-    return number
 
 
 _LEFT = "text-align:left"

@@ -15,7 +15,7 @@ from typing import SupportsIndex, overload
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, as_teeth, is_several
+from gearcalc.basics.arguments import as_teeth, as_whole, as_wholes, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError, as_exact, coefficient
 from gearcalc.finding.fractions import factor
@@ -117,7 +117,7 @@ def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1,
     """
     wanted = _as_ratio(x)
     tables = _tables(gears, meshes)
-    most = _whole(count, "count", _MOST_STAND_INS)
+    most = as_whole(count, what="count", most=_MOST_STAND_INS)
     nearest = islice(_handiest(closest([wanted], tables), most), most)
     return StandInList(StandIn(drivers, driven, wanted) for _, drivers, driven in nearest)
 
@@ -137,7 +137,7 @@ def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2
     wanted = _as_ratio(x)
     owned = _teeth(gears)
     tables = _tables(owned, meshes)
-    most = _whole(count, "count", _MOST_STAND_INS)
+    most = as_whole(count, what="count", most=_MOST_STAND_INS)
     share = coefficient(wanted)
     over, under = factor(share.numerator), factor(share.denominator)
     if not isinstance(wanted, Fraction):
@@ -194,19 +194,12 @@ def _handiest_first(found: Candidate) -> tuple[float, tuple[int, ...], tuple[int
 
 
 def _as_ratio(x: object) -> Exact:
-    wanted = as_exact(x, what="the ratio wanted")
-    if not coefficient(wanted) > 0:
-        raise ValueOutOfRangeError("the ratio wanted must be more than zero", value=coefficient(wanted))
-    return wanted
+    return within(as_exact(x, what="the ratio wanted"), what="the ratio wanted", above=True)
 
 
 def _tables(gears: Iterable[int], meshes: int | Iterable[int]) -> list[Products]:
     owned = _teeth(gears)
-    given = meshes if is_several(meshes) else (meshes,)
-    numbers = sorted({_whole(number, "meshes", len(ORDINALS)) for number in islice(given, _MOST_GEARS)})
-    if not numbers:
-        raise ValueOutOfRangeError("meshes must name at least one number of meshes", value=meshes)
-    return [Products.of(owned, number) for number in numbers]
+    return [Products.of(owned, number) for number in as_wholes(meshes, what="meshes", most=len(ORDINALS))]
 
 
 def _teeth(gears: Iterable[int]) -> list[int]:
@@ -224,13 +217,6 @@ def _checked(gears: Iterable[int]) -> Iterator[int]:
         if place == _MOST_GEARS:
             raise ValueOutOfRangeError(f"there are more than {_MOST_GEARS} gears")
         yield as_teeth(teeth, what="a gear")
-
-
-def _whole(n: object, what: str, most: int) -> int:
-    number = as_index(n)
-    if number is None or not 1 <= number <= most:
-        raise ValueOutOfRangeError(f"{what} must be a whole number from 1 to {most}", value="None" if n is None else n)
-    return number
 
 
 _LEFT = "text-align:left"

@@ -19,6 +19,7 @@ from typing import NamedTuple
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.fits.arrangements import Chain, Gap, Gear, chain_sums, every_gap, gears_of, plane_choices
 from gearcalc.fits.fitting import Fit, as_train
@@ -79,8 +80,7 @@ the second pair has +20 teeth against the first driven
     `k`: teeth, 0 to 1000; 15 is common practice (no source); rule_constant gives that of a lathe.
     Raises ValueOutOfRangeError for a k outside that and for what is no train.
     """
-    if isinstance(k, bool) or not isinstance(k, (int, float)) or not 0 <= k <= 1000:
-        raise ValueOutOfRangeError("k must be a number of teeth from 0 to 1000", value=k)
+    within(k, what="k", most=1000, unit="teeth")
     train = train if isinstance(train, Train) else Train.parse(train)
     margins = []
     for one in range(train.meshes - 1):
@@ -224,9 +224,7 @@ def axes_by_hand(lathe: Lathe, setting: HandSetting) -> tuple[Point, ...]:
     """
     layout = layout_of(as_lathe(lathe))
     low, high = layout.bracket.swing_deg
-    if not low <= setting.swing_deg <= high:
-        stops = f"from {writing.decimal(low, 1)}° to {writing.decimal(high, 1)}°"
-        raise ValueOutOfRangeError(f"the bracket swings {stops}", value=_plain(setting.swing_deg))
+    within(setting.swing_deg, what="the swing of the bracket", least=low, most=high, unit="°")
     studs = tuple(
         turned(_stud_at(layout, place, number), radians(setting.swing_deg))
         for number, place in enumerate(setting.studs)
@@ -241,17 +239,8 @@ def _stud_at(layout: Layout, place: StudPlace, number: int) -> Point:
             f"the {which} stands in one of {len(layout.slots)} slots, counted from 0", value=place.slot
         )
     slot = layout.slots[place.slot]
-    if not 0 <= place.along_mm <= slot.length + _ROUNDING_MM:
-        raise ValueOutOfRangeError(
-            f"the {which} stands from 0 to {writing.decimal(slot.length, 1)} mm along its slot",
-            value=_plain(place.along_mm),
-        )
+    within(place.along_mm, what=f"the {which}'s place along its slot", most=slot.length + _ROUNDING_MM, unit="mm")
     return slot.at(place.along_mm)
-
-
-def _plain(number: float) -> float:
-    """A whole number without a point, as it was typed."""
-    return int(number) if float(number).is_integer() else number
 
 
 def planes_by_hand(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -> tuple[int, ...]:

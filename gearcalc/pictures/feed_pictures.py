@@ -8,8 +8,8 @@ from math import ceil, floor, log10, pi, sin, sqrt
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
 from gearcalc.cutting.turning import LEAST_SECONDS, Finish, ShoulderRun
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
@@ -96,9 +96,7 @@ def _section(finishes: tuple[Finish, ...], window_mm: object) -> _Section:
     width, first = _RIGHT - _LEFT, finishes[0]
     window = width / _NOSE_PX * float(first.nose_radius_mm)
     if window_mm is not None:
-        window = float(as_fraction(window_mm, what="the width of the sheet"))
-        if not 0 < window <= _WIDEST_MM:
-            raise ValueOutOfRangeError(f"the sheet shows over 0 to {_WIDEST_MM} mm of the work", value=window_mm)
+        window = float(as_number(window_mm, what="the width of the sheet", most=_WIDEST_MM, above=True, unit="mm"))
     window = max(window, _FEWEST_GROOVES * max(float(made.feed_mm) for made in finishes))
     room = _GROOVES_BOTTOM - _GROOVES_TOP - len(finishes) * _BELOW_PX - (len(finishes) - 1) * (_APART_PX + 12)
     together = sum(made.rt_um for made in finishes) / 1000 * width / window

@@ -10,6 +10,7 @@ from math import ceil, floor, log10
 from attrs import frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_exact, as_fraction
 from gearcalc.finding.fractions import NearFraction, WalkStep, best_fractions, continued_fraction, stern_brocot
@@ -207,9 +208,7 @@ def stern_brocot_walk(x: object, steps: int = 12) -> Picture:
     A row a step; the runs of equal turns are the terms of the continued fraction, and the mediant that ends a run is
     a convergent. `x` and what is raised: as for stern_brocot(). `steps`: 1 to 40.
     """
-    if isinstance(steps, bool) or not isinstance(steps, int) or not 1 <= steps <= _MOST_STEPS:
-        raise ValueOutOfRangeError(f"steps must be a whole number from 1 to {_MOST_STEPS}", value=steps)
-    walk = stern_brocot(x, steps)
+    walk = stern_brocot(x, as_whole(steps, what="steps", most=_MOST_STEPS))
     terms = continued_fraction(x, terms=_MOST_STEPS + 2)
     runs = _runs(walk, terms)
     wanted = shortened(str(writing.number(as_exact(x))), 30)

@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
-from gearcalc.basics.arguments import as_teeth
+from gearcalc.basics.arguments import as_teeth, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.lathes.trains import ORDINALS, Train
 
@@ -124,10 +124,8 @@ def tooth_outline(
     `backlash` in modules. Arguments and errors as in gear_outline.
     """
     teeth, _, angle = _checked(teeth, 1.0, pressure_angle_deg)
-    if not 0 <= backlash <= 0.4:
-        raise ValueOutOfRangeError("backlash must be from 0 to 0.4 modules", value=backlash)
-    if not 2 <= flank_points <= 50:
-        raise ValueOutOfRangeError("points on a flank must be from 2 to 50", value=flank_points)
+    within(backlash, what="backlash", most=0.4, unit="modules")
+    within(flank_points, what="points on a flank", least=2, most=50)
     upper = _half_tooth(teeth, angle, backlash, flank_points)
     lower = [(radius, -turn) for radius, turn in upper]
     polar = [*lower, (upper[-1][0], 0.0), *reversed(upper)]
@@ -227,10 +225,8 @@ def _bisect(holds: Callable[[float], bool], low: float, high: float) -> float:
 
 def _checked(teeth: int, module_mm: float, pressure_angle_deg: float) -> tuple[int, float, float]:
     teeth = as_teeth(teeth)
-    if not 0.05 <= module_mm <= 100:
-        raise ValueOutOfRangeError("a module must be from 0.05 to 100 mm", value=module_mm)
-    if not 10 <= pressure_angle_deg <= 30:
-        raise ValueOutOfRangeError("a pressure angle must be from 10° to 30°", value=pressure_angle_deg)
+    within(module_mm, what="a module", least=0.05, most=100, unit="mm")
+    within(pressure_angle_deg, what="a pressure angle", least=10, most=30, unit="°")
     return teeth, module_mm, math.radians(pressure_angle_deg)
 
 

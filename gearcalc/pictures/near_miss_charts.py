@@ -11,7 +11,7 @@ from math import ceil
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_teeth
+from gearcalc.basics.arguments import as_teeth, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError, as_exact, pi_bounds
 from gearcalc.pictures import style
@@ -69,9 +69,8 @@ def error_map(x: object, teeth: Iterable[int] = range(20, 101)) -> Picture:
     `x`: the ratio driver ÷ driven, as for best_fractions(), from 1/1000 to 1000. `teeth`: tooth counts, 2 to 300
     different ones from 6 to 1000; a pair takes two different ones. Raises ValueOutOfRangeError for anything else.
     """
-    wanted = as_exact(x, what="the ratio wanted")
-    if not Fraction(1, _STEEPEST) <= wanted <= _STEEPEST:
-        raise ValueOutOfRangeError(f"the ratio wanted must be from 1/{_STEEPEST} to {_STEEPEST}", value=x)
+    what = "the ratio wanted"
+    wanted = within(as_exact(x, what=what), what=what, least=Fraction(1, _STEEPEST), most=_STEEPEST, given=x)
     counts = _counts(teeth)
     grid = _Grid(wanted, _as_near_as_seen(wanted), counts)
     exact, near = grid.exact(), grid.nearest(_NAMED)

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from attrs import evolve
 
-from gearcalc.basics.arguments import as_yes_or_no, is_several
+from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.finding.search import SetupList, find_setups
@@ -160,8 +160,7 @@ def _choices(
     shown: Shown,
 ) -> list[_Group]:
     """The arrangements of each group; those of a lead that comes back are listed once."""
-    if not isinstance(candidates, int) or not 1 <= candidates <= _MOST_CANDIDATES:
-        raise ValueOutOfRangeError(f"candidates must be a whole number from 1 to {_MOST_CANDIDATES}", value=candidates)
+    as_whole(candidates, what="candidates", most=_MOST_CANDIDATES)
     known: dict[Any, tuple[tuple[Setup, ...], bool]] = {}
     missing: list[tuple[Wanted, str]] = []
     found = []

@@ -12,8 +12,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.arguments import as_number
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
@@ -92,12 +91,11 @@ def chart_rows(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None =
     is neither a thread nor a series.
     """
     lathe, wanted = as_lathe(lathe), threads_listed(threads, MOST_ROWS)
-    if within_ppm is not None and as_fraction(within_ppm, what="within_ppm") < 0:
-        raise ValueOutOfRangeError("within_ppm must be zero or more", value=within_ppm)
+    within = None if within_ppm is None else as_number(within_ppm, what="within_ppm")
     known: dict[Any, list[Setup]] = {}
     for thread in wanted:
         if _cut_alike(thread) not in known:
-            known[_cut_alike(thread)] = _equals(lathe, thread, within_ppm)
+            known[_cut_alike(thread)] = _equals(lathe, thread, within)
     equals = [known[_cut_alike(thread)] for thread in wanted]
     served = [place for place, setups in enumerate(equals) if setups and _goes_on(setups[0])]
     chosen: dict[int, Setup] = {}
@@ -146,7 +144,7 @@ def _goes_on(setup: Setup) -> bool:
     return setup.fit is None or bool(setup.fit.goes_on)
 
 
-def _equals(lathe: Lathe, thread: Thread, within_ppm: float | Fraction | None) -> list[Setup]:
+def _equals(lathe: Lathe, thread: Thread, within: Fraction | None) -> list[Setup]:
     """Arrangements that are as good as the best; where nothing goes on, the best that does not."""
     best = next(iter(find_setups(lathe, thread, count=1)), None)
     if best is None:
@@ -154,13 +152,12 @@ def _equals(lathe: Lathe, thread: Thread, within_ppm: float | Fraction | None) -
     assert best.error is not None
     as_near = best.error.exact
     bound = abs(best.error.ppm) * _A_LITTLE_MORE if as_near is None else abs(as_near) * 1_000_000
-    if within_ppm is not None:
-        bound = max(bound, as_fraction(within_ppm, what="within_ppm"))
+    bound = max(bound, within or 0)
     found = find_setups(lathe, thread, count=_EQUALS, within_ppm=bound)
     alike = [
         setup
         for setup in found
-        if setup.strained == best.strained and (within_ppm is not None or setup.error == best.error)
+        if setup.strained == best.strained and (within is not None or setup.error == best.error)
     ]
     most = min(len(setup.train.gears) for setup in alike) + _ONE_GEAR_MORE
     return list(_arranged(lathe, [setup for setup in alike if len(setup.train.gears) <= most]))

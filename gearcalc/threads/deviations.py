@@ -12,8 +12,9 @@ from math import radians, tan
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, as_size
+from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction
 from gearcalc.threads.tolerances import (
     STATUS_IN_WORDS,
     Tolerance,
@@ -168,7 +169,7 @@ def judge(
     """
     wanted, ppm = as_thread(t), _ppm(error_ppm)
     engagement = wanted.major_mm if engagement_mm is None else _length(engagement_mm, "the length of engagement")
-    allowed_share = as_size(share, 1, what="the share of the tolerance", remedy="A half is 0.5.")
+    allowed_share = as_number(share, what="the share of the tolerance", most=1, above=True, remedy="A half is 0.5.")
     tolerance, cotangent = _tolerance_of(wanted, tolerance_class), flank_cotangent(wanted)
     verdict = Verdict(wanted, float(ppm), engagement, float(allowed_share), why="")
     if tolerance is None or engagement is None or cotangent is None:
@@ -227,14 +228,8 @@ def _ppm(error: float | Fraction | RelativeError) -> Fraction:
 
 
 def _length(length_mm: float | Fraction, what: str = "the length") -> Fraction:
-    length = as_fraction(length_mm, what=what)
-    if not _SHORTEST_MM <= length <= _LONGEST_MM:
-        raise ValueOutOfRangeError(
-            f"{what} must be more than zero, from 0.001 to {_LONGEST_MM} mm",
-            value=length_mm,
-            remedy="Give it in millimetres.",
-        )
-    return length
+    remedy = "Give it in millimetres."
+    return as_number(length_mm, what=what, least=_SHORTEST_MM, most=_LONGEST_MM, unit="mm", remedy=remedy)
 
 
 def _tolerance_of(thread: Thread, given: str | None) -> Tolerance | None:

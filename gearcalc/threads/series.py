@@ -10,9 +10,9 @@ from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import is_several
+from gearcalc.basics.arguments import as_number, is_several
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
-from gearcalc.basics.exact import Exact, RelativeError, as_fraction
+from gearcalc.basics.exact import Exact, RelativeError
 from gearcalc.threads.size_tables import (
     acme_pitches,
     ba_sizes,
@@ -157,13 +157,8 @@ def nearest_threads(lead_mm: Fraction | int | str, within_ppm: float = 1000) -> 
     Single-start threads only, since those are what the tables list. Ask each for its error: thread.error_ppm(lead).
     Raises ValueOutOfRangeError for a lead that is no positive number, or a bound below zero.
     """
-    cut = as_fraction(lead_mm, what="the lead")
-    if cut <= 0:
-        raise ValueOutOfRangeError("a lead must be more than zero", value=cut, remedy="Give it in millimetres.")
-    share = as_fraction(within_ppm, what="within_ppm") / 1_000_000
-    if share < 0:
-        raise ValueOutOfRangeError("within_ppm must be zero or more", value=within_ppm)
-    allowed = RelativeError(1 + share, Fraction(1))
+    cut = as_number(lead_mm, what="a lead", above=True, remedy="Give it in millimetres.")
+    allowed = RelativeError(1 + as_number(within_ppm, what="within_ppm") / 1_000_000, Fraction(1))
     misses = [(RelativeError(cut, lead), threads) for lead, threads in _threads_by_lead().items()]
     near = sorted(((miss, threads) for miss, threads in misses if miss <= allowed), key=itemgetter(0))
     return [thread for _, threads in near for thread in threads]

@@ -17,8 +17,9 @@ from typing import NamedTuple
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction, parse_number
+from gearcalc.basics.arguments import as_number
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError
+from gearcalc.basics.exact import INCH_MM, PiMultiple, parse_number
 from gearcalc.basics.files import read_rows
 from gearcalc.threads.wanted import Thread, as_thread
 
@@ -191,9 +192,7 @@ def length_of_engagement_group(thread: Thread | str, length_mm: float | Fraction
     Raises NotPossibleError for other threads and for sizes that the table leaves out: ASME B1.1 has no such groups.
     Source: ISO 965-1, table of lengths of engagement (data/tolerances/iso965_engagement.csv).
     """
-    wanted, length = as_thread(thread), as_fraction(length_mm, what="the length of engagement")
-    if length <= 0:
-        raise ValueOutOfRangeError("the length of engagement must be more than zero", value=length_mm)
+    wanted, length = as_thread(thread), as_number(length_mm, what="the length of engagement", above=True)
     if tolerance_standard(wanted) != METRIC:
         raise NotPossibleError(f"lengths of engagement in groups S, N and L are for metric threads, not for {wanted}")
     over, to = normal_engagement_mm(*_sizes(wanted))

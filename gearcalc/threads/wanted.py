@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from attrs import Attribute, asdict, field, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_number, within
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import (
     INCH_MM,
@@ -17,8 +18,6 @@ from gearcalc.basics.exact import (
     RelativeError,
     as_exact,
     as_fraction,
-    as_size,
-    coefficient,
     parse_number,
     to_sympy,
 )
@@ -30,10 +29,7 @@ if TYPE_CHECKING:
 
 
 def _exact_pitch(x: object) -> Exact:
-    pitch = as_exact(x, what="a pitch")
-    if coefficient(pitch) <= 0:
-        raise ValueOutOfRangeError("a pitch must be more than zero", value=coefficient(pitch))
-    return pitch
+    return within(as_exact(x, what="a pitch"), what="a pitch", above=True)
 
 
 def _some_starts(_: object, __: Attribute[int], value: object) -> None:
@@ -49,10 +45,7 @@ def _exact_angle(x: object) -> Fraction | None:
 
 
 def _exact_diameter(x: object) -> Fraction | None:
-    diameter = None if x is None else as_fraction(x, what="the diameter")
-    if diameter is not None and diameter <= 0:
-        raise ValueOutOfRangeError("a diameter must be more than zero", value=diameter)
-    return diameter
+    return None if x is None else as_number(x, what="a diameter", above=True)
 
 
 def _text(_: object, attribute: Attribute[Any], value: object) -> None:
@@ -191,7 +184,7 @@ _REMEDY = "Write it like '0.12 mm/rev', '0.005 in/rev' or '5 thou', with 'cross'
 
 
 def _travel(x: object) -> Fraction:
-    return as_size(x, 100, "mm a turn", what="a feed")
+    return as_number(x, what="a feed", most=100, above=True, unit="mm a turn")
 
 
 def _a_way(_: object, __: Attribute[str], value: object) -> None:

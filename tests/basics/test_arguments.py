@@ -34,7 +34,7 @@ class TestWithin:
     @pytest.mark.parametrize("value", [nan, inf, -inf, None, "3", True, [3]])
     def test_what_is_no_number_within_any_limits(self, value):
         with pytest.raises(ValueOutOfRangeError, match="must be from 0 to 10 mm, not"):
-            within(value, what="the length", most=10, unit=" mm")
+            within(value, what="the length", most=10, unit="mm")
 
     @pytest.mark.parametrize(
         ("limits", "words"),
@@ -42,7 +42,7 @@ class TestWithin:
             ({}, "zero or more"),
             ({"above": True}, "more than zero"),
             ({"least": 1}, "1 or more"),
-            ({"least": Fraction(1, 1000), "most": 9}, "from 1/1000 to 9"),
+            ({"least": Fraction(1, 1000), "most": 9}, "from 0.001 to 9"),
             ({"most": 0.4}, "from 0 to 0.4"),
             ({"most": 9, "above": True}, "more than 0 and at most 9"),
         ],

@@ -108,9 +108,9 @@ class TestAxesByHand:
     @pytest.mark.parametrize(
         ("setting", "words"),
         [
-            (HandSetting(-20.1, ()), "swings from −20° to 75°"),
-            (HandSetting(76, ()), "swings from −20° to 75°"),
-            (HandSetting(math.nan, ()), "swings from"),
+            (HandSetting(-20.1, ()), "from −20 to 75°"),
+            (HandSetting(76, ()), "from −20 to 75°"),
+            (HandSetting(math.nan, ()), "the swing of the bracket"),
             (HandSetting(0, (StudPlace(1, 5.0),)), "one of 1 slots"),
             (HandSetting(0, (StudPlace(-1, 5.0),)), "one of 1 slots"),
             (HandSetting(0, (StudPlace(0, -0.1),)), "from 0 to 130 mm"),

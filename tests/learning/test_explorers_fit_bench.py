@@ -68,7 +68,7 @@ class TestFitBenchView:
             ({"swing": "banana"}, "the swing"),
             ({"swing": ""}, "the swing"),
             ({"swing": "1e9"}, "the swing"),
-            ({"swing": 1e9}, "swings from −20° to 75°"),
+            ({"swing": 1e9}, "from −20 to 75°"),
             ({"swing": "--5"}, "the swing"),
             ({"swing": float("nan")}, "the swing"),
             ({"swing": float("-inf")}, "the swing"),

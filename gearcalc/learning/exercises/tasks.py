@@ -11,13 +11,13 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from itertools import chain, combinations
-from operator import index
 from typing import Any, TypeVar
 
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
+from gearcalc.basics.arguments import as_whole
+from gearcalc.basics.errors import GearcalcError
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
 
 T = TypeVar("T")
@@ -262,9 +262,7 @@ class Task:
 
         `step`: whole number from 1. Raises ValueOutOfRangeError for anything else.
         """
-        if not isinstance(step, int) or isinstance(step, bool) or step < 1:
-            raise ValueOutOfRangeError("a hint's step must be a whole number from 1", value=repr(step))
-        step = min(step, len(self.hints))
+        step = min(as_whole(step, what="a hint's step"), len(self.hints))
         return Note((self.hints[step - 1],), heading=f"Hint {step} of {len(self.hints)}")
 
     def solved(self) -> Note:
@@ -295,13 +293,7 @@ class Recipe:
 
     def numbered(self, class_number: int) -> Task:
         """The task with the numbers of a class number, 0 to a million. Raises ValueOutOfRangeError."""
-        try:
-            number = index(class_number)
-        except TypeError:
-            number = -1
-        if isinstance(class_number, bool) or not 0 <= number <= _MOST_CLASS_NUMBER:
-            given = "nothing" if class_number is None else class_number
-            raise ValueOutOfRangeError(f"a class number is a whole number from 0 to {_MOST_CLASS_NUMBER}", value=given)
+        number = as_whole(class_number, what="a class number", least=0, most=_MOST_CLASS_NUMBER)
         draw = Draw(self.name, number)
         task = self._posed(draw)
         for _ in range(_MOST_DRAWS):

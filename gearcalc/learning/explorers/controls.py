@@ -18,9 +18,8 @@ from typing import TYPE_CHECKING, Any
 from attrs import field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_teeth, shown
+from gearcalc.basics.arguments import as_number, as_teeth, as_whole, shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, Wanted
 from gearcalc.lathes import Lathe
@@ -176,10 +175,7 @@ def read_whole(given: object, what: str, most: int, fewest: int = 1) -> int:
 
     Raises ValueOutOfRangeError for anything else.
     """
-    number = _as_number(given)
-    if isinstance(number, bool) or not isinstance(number, int) or not fewest <= number <= most:
-        raise ValueOutOfRangeError(f"{what} must be a whole number from {fewest} to {most}", value=shown(given))
-    return number
+    return as_whole(_as_number(given), what=what, least=fewest, most=most)
 
 
 def read_number(
@@ -192,11 +188,7 @@ def read_number(
 
     Raises ValueOutOfRangeError for anything else.
     """
-    number = as_fraction(given, what=what)
-    if not low <= number <= high:
-        bounds = f"{writing.decimal(Fraction(low), 3)} to {writing.decimal(Fraction(high), 3)}"
-        raise ValueOutOfRangeError(f"{what} must be from {bounds}{unit}", value=given, remedy=remedy)
-    return number
+    return as_number(given, what=what, least=low, most=high, unit=unit.strip(), remedy=remedy)
 
 
 def read_teeth(given: object, what: str) -> int:
@@ -273,9 +265,7 @@ def read_engagement(text: str) -> tuple[Fraction | None, Fraction | None]:
             value=text,
             remedy="Write it like '25 mm' or '1 diameter'.",
         )
-    number = as_fraction(found["number"], what="the engagement")
-    if not 0 < number <= 1000:
-        raise ValueOutOfRangeError("the engagement must be more than zero, up to 1000", value=text)
+    number = as_number(found["number"], what="the engagement", most=1000, above=True)
     return (None, number) if found["unit"].lower() in ("mm", "") else (number, None)
 
 
