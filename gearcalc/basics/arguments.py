@@ -34,7 +34,7 @@ def within(
     3
     >>> within(0.0, what="the feed", most=100, above=True, unit="mm")
     Traceback (most recent call last):
-    gearcalc.basics.errors.ValueOutOfRangeError: the feed must be more than 0 and at most 100 mm, not 0.
+    gearcalc.basics.errors.ValueOutOfRangeError: the feed must be more than zero and at most 100 mm, not 0.
 
     `least`, `most`: None for no upper limit; `above`: `least` itself is too little. `what`, `unit`, `given` (else the
     value), `where`, `remedy`: for the message. Raises ValueOutOfRangeError, also for what is no number.
@@ -56,12 +56,11 @@ def within(
 
 
 def _limits(least: float | Fraction, most: float | Fraction | None, above: bool) -> str:
-    low = writing.decimal(least, 3)
-    if most is not None:
-        high = writing.decimal(most, 3)
-        return f"more than {low} and at most {high}" if above else f"from {low} to {high}"
-    low = "zero" if least == 0 else low
-    return f"more than {low}" if above else f"{low} or more"
+    low = "zero" if least == 0 and (above or most is None) else writing.decimal(least, 3)
+    high = "" if most is None else writing.decimal(most, 3)
+    if above:
+        return f"more than {low} and at most {high}" if high else f"more than {low}"
+    return f"from {low} to {high}" if high else f"{low} or more"
 
 
 def as_number(given: object, *, what: str, **limits: Any) -> Fraction:

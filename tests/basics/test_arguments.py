@@ -44,7 +44,7 @@ class TestWithin:
             ({"least": 1}, "1 or more"),
             ({"least": Fraction(1, 1000), "most": 9}, "from 0.001 to 9"),
             ({"most": 0.4}, "from 0 to 0.4"),
-            ({"most": 9, "above": True}, "more than 0 and at most 9"),
+            ({"most": 9, "above": True}, "more than zero and at most 9"),
         ],
     )
     def test_the_limits_in_words(self, limits, words):

@@ -213,7 +213,7 @@ class TestWordsOfMessages:
             "learning/explorers/catch_and_prove.py",
             "papers/change_cards.py",
             "papers/tables.py",
-            "pictures/near_misses/error_maps.py",
+            "pictures/near_miss_charts.py",
         }
     )
     A_LATHE_FILE = frozenset({"lathes/sections.py", "lathes/files.py"})  # speak of TOML
