@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import INCH_MM
+from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.threads import Thread
@@ -118,21 +118,13 @@ def missing_gear(
     return solve_for_gear(lathe, thread, drivers, driven)
 
 
-def missing_driven(lathe: Lathe, thread: str, driver: int) -> SolvedGear:
-    """Which driven gear cuts a thread with this driver, derived; sympy is loaded now, if it was not."""
-    from gearcalc.deriving.missing_gears import solve_for_gear
-
-    return solve_for_gear(lathe, thread, drivers=(driver,), driven=(None,))
-
-
 def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
     """A lathe made up for a question: a leadscrew and a box of gears, no lever.
 
     >>> plain_lathe("6 tpi", (40, 127)).gears
     (40, 127)
     """
-    screw = Leadscrew(Thread.parse(leadscrew).lead_mm)
-    return Lathe(f"Lathe with a leadscrew of {leadscrew}", screw, GearSet(tuple(gears)))
+    return Lathe(f"Lathe with a leadscrew of {leadscrew}", Leadscrew(lead_of(leadscrew)), GearSet(tuple(gears)))
 
 
 def leadscrew_of(lathe: Lathe) -> str:
@@ -152,6 +144,12 @@ def levers_of(lathe: Lathe) -> str:
     'low 1/2, middle 1, high 2'
     """
     return ", ".join(f"{name} {writing.ratio(turns)}" for name, turns in lathe.levers.items())
+
+
+@cache
+def lead_of(thread: str) -> Fraction:
+    """The lead in mm of a thread without π, from its text."""
+    return as_fraction(Thread.parse(thread).lead_mm)
 
 
 def tpi_of(lead_mm: Fraction) -> Fraction:

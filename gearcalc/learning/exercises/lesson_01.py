@@ -116,7 +116,7 @@ def find_the_driven_gear(draw: Draw) -> Task:
         },
         hints=f"""The ratio of the gears is what is wanted over what the leadscrew has.
             So driver ÷ driven = {said(wanted)} ÷ {said(screw)}, and the driver is {driver}.""",
-        solution=lambda: (benches.missing_driven(lathe, said(wanted), driver), f"So **{driven} teeth**."),
+        solution=lambda: (benches.missing_gear(lathe, said(wanted), (driver,), (None,)), f"So **{driven} teeth**."),
         right="Any other pair of the same ratio would serve as well, if the box has it.",
     )
 

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
-from itertools import permutations
+from itertools import permutations, product
 from math import ceil
 from typing import NamedTuple
 
-from gearcalc.basics.writing import decimal, ratio
+from gearcalc.basics.writing import decimal, listed, ratio
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, InOrder, Several, Slip, about, told_apart
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
-from gearcalc.planning.gear_moves import Arranged, Moves, Place, moves_between, turns_until_round
+from gearcalc.planning.gear_moves import Arranged, Place, moves_between, turns_until_round
 
 STEPS: Mapping[str, str] = {
     "isolate": "Isolate at the plug or isolator, and wait for standstill.",
@@ -104,8 +104,8 @@ def steps_in_order(draw: Draw) -> Task:
     others = [key for key in STEPS if key not in _ALWAYS]
     chosen = {*_ALWAYS, *draw.sample(others, 2)}
     done = [key for key in STEPS if key in chosen]
-    listed = draw.sample(done, len(done))
-    number = {key: place for place, key in enumerate(listed, 1)}
+    rows = draw.sample(done, len(done))
+    number = {key: place for place, key in enumerate(rows, 1)}
 
     def comes_to(danger: Danger) -> Callable[[tuple[int, ...]], bool]:
         """Whether an order puts one of its steps before one that should have come first, or that is left out."""
@@ -117,7 +117,7 @@ def steps_in_order(draw: Draw) -> Task:
     return Task(
         question="""Some steps of a change of gears, out of order, and not all of them. **In what order** are they
             done? The machine's manual, local rules and a qualified person come before any list.""",
-        table=Table("The steps", "Number | Step", ((n, STEPS[key]) for n, key in enumerate(listed, 1))),
+        table=Table("The steps", "Number | Step", ((n, STEPS[key]) for n, key in enumerate(rows, 1))),
         answer=InOrder(tuple(number[key] for key in done)),
         slips=tuple(Slip(danger.name, comes_to(danger), danger.words) for danger in DANGERS),
         hints="""The cover is open only while the lathe is isolated: those two go round all the rest.
@@ -146,16 +146,20 @@ def what_comes_off(draw: Draw) -> Task:
     then = Arranged(Train((after[0], after[2]), (after[1], after[3])), planes)
     moves = moves_between(now, then)
     row = {place: number for number, place in enumerate(draw.sample(now.places, 4), 1)}
+    shown = [
+        (n, place.teeth, now.role_name(place), now.shaft_name(place.shaft), place.plane + 1) for place, n in row.items()
+    ]
     off, aside = (frozenset(row[place] for place in some) for some in (moves.off, moves.in_the_way))
+
+    def why(place: Place) -> str:
+        comes_of_it = "stands before one that changes, and goes back" if place in moves.in_the_way else "changes"
+        return f"the {place.teeth} on the {now.shaft_name(place.shaft)} {comes_of_it}"
+
     return Task(
         question=f"""On the lathe is **{_in_meshes(now.train)}**, and **{_in_meshes(then.train)}** is wanted; each mesh
             keeps its plane. Plane 1 is next to the headstock, plane 2 in front of it, so on the stud one gear hides
             behind the other. **Which gears have to come off**, those that go back included? No more than needed.""",
-        table=Table(
-            "What is mounted",
-            "Row | Gear | What it does | Where | Plane",
-            ((n, *_cells(now, place)) for place, n in row.items()),
-        ),
+        table=Table("What is mounted", "Row | Gear | What it does | Where | Plane", shown),
         answer=Several(off, rows=4),
         slips={
             "in the way: Those change. But how do you get at a gear that another one stands before?": off - aside,
@@ -165,8 +169,8 @@ def what_comes_off(draw: Draw) -> Task:
         hints="""First: in which of the four places does the tooth count change?
             Then look at the stud: is one of those behind a gear that stays? A gear comes off only over the front.""",
         solution=lambda: (
-            *(f"Row {row[place]}: {why}" for place, why in _why_off(now, moves)),
-            f"So **{' and '.join(map(str, sorted(off)))}**.",
+            *(f"Row {row[place]}: {why(place)}." for place in moves.off),
+            f"So **{listed(sorted(off))}**.",
         ),
         right="Front first off, back first on: then nothing comes off twice.",
     )
@@ -174,16 +178,6 @@ def what_comes_off(draw: Draw) -> Task:
 
 def _in_meshes(train: Train) -> str:
     return " then ".join(f"{driver}/{driven}" for driver, driven in zip(train.drivers, train.driven, strict=True))
-
-
-def _cells(arranged: Arranged, place: Place) -> tuple[str, ...]:
-    return str(place.teeth), arranged.role_name(place), arranged.shaft_name(place.shaft), str(place.plane + 1)
-
-
-def _why_off(now: Arranged, moves: Moves) -> Iterator[tuple[Place, str]]:
-    for place in moves.off:
-        why = "stands before one that changes, and goes back" if place in moves.in_the_way else "changes"
-        yield place, f"the {place.teeth} on the {now.shaft_name(place.shaft)} {why}."
 
 
 @poses("turns-by-hand", lesson=9, title="How many turns by hand?")
@@ -236,27 +230,24 @@ def _plainly_slow(train: Train) -> bool:
 
 @poses("fewest-to-move", lesson=9, title="Which change moves fewest?")
 def fewest_to_move(draw: Draw) -> Task:
-    mounted, wanted, listed = draw.choice(_choices_of_trains())
-    rows = draw.sample(listed, len(listed))
+    mounted, wanted, trains = draw.choice(_choices_of_trains())
+    rows = draw.sample(trains, len(trains))
     moved = [places_that_differ(mounted, train) for train in rows]
     best = moved.index(min(moved)) + 1
-    in_common = [sum((Counter(mounted.gears) & Counter(train.gears)).values()) for train in rows]
+    shown = [(n, *_in_meshes(train).split(" then ")) for n, train in enumerate(rows, 1)]
+    in_common = [_in_common(mounted, train) for train in rows]
     lures = [n for n, count in enumerate(in_common, 1) if count == max(in_common) and n != best]
     return Task(
         question=f"""A lathe with {benches.leadscrew_of(benches.inch_bench())} has **{_in_meshes(mounted)}** on, and the
             next job is **{wanted}**. Four trains cut it; take it that all four go on. A place counts as moved when it
             holds another gear than before. **Which train moves fewest?**""",
-        table=Table(
-            "Four trains for the next job",
-            "Train | First mesh | Second mesh",
-            ((n, *_in_meshes(train).split(" then ")) for n, train in enumerate(rows, 1)),
-        ),
+        table=Table("Four trains for the next job", "Train | First mesh | Second mesh", shown),
         answer=Choice(str(best), ("1", "2", "3", "4"), {str(n): _ways(train) for n, train in enumerate(rows, 1)}),
         slips={
             """same gears, other places: Many of the same gears, but in other places: they come off all the same, and go
             on elsewhere.""": lambda read: int(read) in lures,
-            """more than needed: Go through it place by place: first driver, first driven, second driver,
-            second driven.""": lambda read: True,
+            """more than needed: Go through it place by place: first driver, first driven, second driver, second
+            driven.""": lambda read: True,
         },
         hints="""Write the mounted train above each of the four, place under place.
             Count the places where the two numbers differ.""",
@@ -278,18 +269,17 @@ def _choices_of_trains() -> tuple[tuple[Train, str, list[Train]], ...]:
     """(mounted, next thread, four trains for it): one moves fewest, another has as many of the same gears or more."""
     by_thread: dict[str, list[Train]] = {}
     for setup in benches.compound_setups(benches.inch_bench()):
-        by_thread.setdefault(benches.said(setup.lead_mm), []).extend(_orders(setup.train))
-    found = []
-    for wanted, trains in sorted(by_thread.items()):
-        for mounted in [trains[0] for thread, trains in sorted(by_thread.items()) if thread != wanted]:
-            chosen = _four(mounted, trains)
-            if chosen:
-                found.append((mounted, wanted, chosen))
-    return tuple(found)
+        ways = product(permutations(setup.train.drivers), permutations(setup.train.driven))
+        by_thread.setdefault(benches.said(setup.lead_mm), []).extend(Train(over, under) for over, under in ways)
+    jobs = sorted(by_thread.items())
+    pairs = [(on[0], wanted, trains) for wanted, trains in jobs for thread, on in jobs if thread != wanted]
+    found = ((mounted, wanted, _four(mounted, trains)) for mounted, wanted, trains in pairs)
+    return tuple(choice for choice in found if choice[2])
 
 
-def _orders(train: Train) -> list[Train]:
-    return [Train(over, under) for over in permutations(train.drivers) for under in permutations(train.driven)]
+def _in_common(one: Train, other: Train) -> int:
+    """How many gears of the one the other has too, wherever they stand."""
+    return sum((Counter(one.gears) & Counter(other.gears)).values())
 
 
 def _four(mounted: Train, trains: list[Train]) -> list[Train]:
@@ -297,9 +287,8 @@ def _four(mounted: Train, trains: list[Train]) -> list[Train]:
     by_moves = sorted(trains, key=lambda train: (places_that_differ(mounted, train), train.gears))
     best = by_moves[0]
     least = places_that_differ(mounted, best)
-    shared = sum((Counter(mounted.gears) & Counter(best.gears)).values())
     more = [train for train in by_moves if places_that_differ(mounted, train) > least]
-    lures = [train for train in more if sum((Counter(mounted.gears) & Counter(train.gears)).values()) >= shared]
+    lures = [train for train in more if _in_common(mounted, train) >= _in_common(mounted, best)]
     if not 1 <= least <= 3 or not lures or len(more) < 3:
         return []
     rest = [train for train in more if train != lures[0]]
@@ -315,6 +304,7 @@ def what_should_it_measure(draw: Draw) -> Task:
         lead, upside_down = setup.lead_mm, turns * screw / setup.train.ratio
         if told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, turns * screw):
             break
+    how_many = f"From groove nought to groove {turns} the spindle makes how many turns?"
     return Task(
         question=f"""A lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn, has
             **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove that you call nought to
@@ -323,12 +313,10 @@ def what_should_it_measure(draw: Draw) -> Task:
         slips={
             f"upside down: {benches.UPSIDE_DOWN}": about(upside_down),
             "one lead: That is from one groove to the next.": about(lead),
-            f"""one too few: From groove nought to groove {turns} the spindle makes how
-            many turns?""": about((turns - 1) * lead),
-            f"""one too many: From groove nought to groove {turns} the spindle makes how
-            many turns?""": about((turns + 1) * lead),
-            """gears forgotten: So far would the carriage go if the leadscrew turned with
-            the spindle.""": about(turns * screw),
+            f"one too few: {how_many}": about((turns - 1) * lead),
+            f"one too many: {how_many}": about((turns + 1) * lead),
+            """gears forgotten: So far would the carriage go if the leadscrew turned with the
+            spindle.""": about(turns * screw),
         },
         hints="""First the lead: leadscrew × drivers / driven.
             From nought to a groove's number there are as many leads as the number says.""",

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from functools import cache
 from itertools import pairwise
-from typing import NamedTuple
 
-from gearcalc.basics.writing import decimal
+from gearcalc.basics.writing import decimal, listed
 from gearcalc.basics.writing import length as written_length
 from gearcalc.cutting.measurements import judge_measurement, turns_to_tell
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
-from gearcalc.finding.setups import Setup, setup
-from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.finding.setups import setup
+from gearcalc.lathes import demo_lathe
 from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, Several, about, told_apart
+from gearcalc.learning.exercises.benches import lead_of
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
-from gearcalc.threads import Thread
 
 _LIMITS = (Fraction(1, 4), Fraction(1, 5), Fraction(1, 10), Fraction(1, 20))
 _PITCHES = (
@@ -30,11 +28,6 @@ _PITCHES = (
 _ROWS = 6
 
 
-@cache
-def _lead(pitch: str) -> Fraction:
-    return Fraction(Thread.parse(pitch).lead_mm)
-
-
 def _measured(draw: Draw, lead: Fraction, turns: int, limit: Fraction) -> Fraction:
     """A length as one reads it, to a twentieth of a millimetre, and within the limit."""
     steps = [step for step in range(-5, 6) if abs(Fraction(step, 20)) <= Fraction(4, 5) * limit]
@@ -43,13 +36,12 @@ def _measured(draw: Draw, lead: Fraction, turns: int, limit: Fraction) -> Fracti
 
 @poses("largest-lead-still-possible", lesson=10, title="The largest lead still possible")
 def largest_lead_still_possible(draw: Draw) -> Task:
-    while True:
-        turns, limit = draw.choice((4, 5, 8, 10, 16, 20, 25)), draw.choice(_LIMITS)
-        length = _measured(draw, _lead(draw.choice(_PITCHES)), turns, limit)
-        most, middle = (length + limit) / turns, length / turns
-        wide = length + limit, 1 / most, most * turns / (turns - 1), most * turns / (turns + 1)
-        if all(told_apart(near, *wide) for near in (most, middle, middle + limit)):
-            break
+    turns, limit = draw.choice((4, 5, 8, 10, 16, 20, 25)), draw.choice(_LIMITS)
+    length = _measured(draw, lead_of(draw.choice(_PITCHES)), turns, limit)
+    most, middle = (length + limit) / turns, length / turns
+    miscounted = [most * turns / (turns - 1), most * turns / (turns + 1)]
+    near = most, middle, middle + limit
+    draw.only_if(all(told_apart(one, length + limit, 1 / most, *miscounted) for one in near))
     return Task(
         question=f"""Over **{turns} turns** of a thread you measure **{decimal(length)} mm**, and your instrument is
             good to **± {decimal(limit)} mm**. What is the largest lead that this leaves possible?""",
@@ -57,10 +49,10 @@ def largest_lead_still_possible(draw: Draw) -> Task:
         slips={
             "the smallest: That is the smallest that is possible.": (length - limit) / turns,
             "the middle: That is the lead as measured. The length may be longer than it reads.": middle,
-            """limit not divided: The limit is of the whole length, not of one turn: add it before
-            you divide.""": middle + limit,
+            """limit not divided: The limit is of the whole length, not of one turn: add it before you
+            divide.""": middle + limit,
             """crests for gaps: The turns are counted already, from gap to gap: none is to be added, and none taken
-            off.""": [about(miscounted) for miscounted in wide[2:]],
+            off.""": [*map(about, miscounted)],
             "not divided: That is the length over all those turns. The lead is that of one.": about(length + limit),
             "upside down: That is turns over length. The lead is length over turns.": about(1 / most),
         },
@@ -77,24 +69,22 @@ def largest_lead_still_possible(draw: Draw) -> Task:
 @poses("which-pitches-remain", lesson=10, title="Which pitches remain?")
 def which_pitches_remain(draw: Draw) -> Task:
     first = draw.evenly(range(1, _ROWS))  # in which row those that remain begin
-    while True:
-        true, turns, limit = draw.choice(_PITCHES), draw.choice((2, 3, 4, 5, 6, 8)), draw.choice(_LIMITS)
-        length = _measured(draw, _lead(true), turns, limit)
-        middle, known = length / turns, _within(_PITCHES, length / turns, limit / turns)
-        start = min(known, default=0) - first
-        rows = _PITCHES[max(start, 0) : start + _ROWS]
-        if not 2 <= len(known) <= 4 or len(rows) < _ROWS or max(known) > start + _ROWS:
-            continue
-        remain, too_wide = _within(rows, middle, limit / turns), _within(rows, middle, limit)
-        edge = min(abs(abs(_lead(pitch) * turns - length) - limit) for pitch in rows)
-        if remain != too_wide and edge >= limit / 20:
-            break
-    nearest = frozenset({min(range(_ROWS), key=lambda row: abs(_lead(rows[row]) - middle)) + 1})
+    true, turns, limit = draw.choice(_PITCHES), draw.choice((2, 3, 4, 5, 6, 8)), draw.choice(_LIMITS)
+    length = _measured(draw, lead_of(true), turns, limit)
+    middle, known = length / turns, _within(_PITCHES, length / turns, limit / turns)
+    start = min(known, default=0) - first
+    rows = _PITCHES[max(start, 0) : start + _ROWS]
+    draw.only_if(2 <= len(known) <= 4 and len(rows) == _ROWS and max(known) <= start + _ROWS)
+    remain, too_wide = _within(rows, middle, limit / turns), _within(rows, middle, limit)
+    edge = min(abs(abs(lead_of(pitch) * turns - length) - limit) for pitch in rows)
+    draw.only_if(remain != too_wide and edge >= limit / 20)
+    nearest = frozenset({min(range(_ROWS), key=lambda row: abs(lead_of(rows[row]) - middle)) + 1})
     judged = judge_measurement(true, turns, length, limit)
+    in_mm = [(n, pitch, decimal(lead_of(pitch))) for n, pitch in enumerate(rows, 1)]
     return Task(
         question=f"""A thread is cut, and over **{turns} turns** of it you measure **{decimal(length)} mm**, good to
             **± {decimal(limit)} mm**. Which of these pitches are still possible?""",
-        table=Table("The pitches", "Row | Pitch", ((n, pitch) for n, pitch in enumerate(rows, 1))),
+        table=Table("The pitches", "Row | Pitch", enumerate(rows, 1)),
         answer=Several(remain, rows=_ROWS),
         slips={
             "limit not divided: You set the limit of the whole length beside the lead of one turn.": too_wide,
@@ -105,50 +95,34 @@ def which_pitches_remain(draw: Draw) -> Task:
             So every pitch from {decimal(judged.lead_from_mm)} to {decimal(judged.lead_to_mm)} mm is still possible.""",
         solution=lambda: (
             judged,
-            Table(
-                "In millimetres",
-                "Row | Pitch | mm",
-                ((n, pitch, decimal(_lead(pitch))) for n, pitch in enumerate(rows, 1)),
-            ),
-            f"Still possible: **{' and '.join(map(str, sorted(remain)))}**.",
+            Table("In millimetres", "Row | Pitch | mm", in_mm),
+            f"Still possible: **{listed(sorted(remain))}**.",
         ),
         right="So it is not proven yet. More turns, or a finer instrument.",
     )
 
 
 def _within(rows: Sequence[str], middle: Fraction, limit: Fraction) -> frozenset[int]:
-    return frozenset(n for n, pitch in enumerate(rows, 1) if abs(_lead(pitch) - middle) <= limit)
+    return frozenset(n for n, pitch in enumerate(rows, 1) if abs(lead_of(pitch) - middle) <= limit)
 
 
 _PAIRS = (
-    ("1.25 mm", "20 tpi"),
-    ("1.5 mm", "16 tpi"),
-    ("1.75 mm", "14 tpi"),
-    ("2 mm", "13 tpi"),
-    ("2 mm", "12 tpi"),
-    ("2.5 mm", "10 tpi"),
-    ("3 mm", "8 tpi"),
-    ("3.5 mm", "7 tpi"),
-    ("1 mm", "26 tpi"),
-    ("1 mm", "24 tpi"),
-    ("0.75 mm", "32 tpi"),
-    ("0.8 mm", "32 tpi"),
-    ("0.5 mm", "48 tpi"),
-    ("1.5 mm", "18 tpi"),
-    ("0.6 mm", "40 tpi"),
-    ("0.7 mm", "36 tpi"),
-)
+    ("1.25 mm", "20 tpi"), ("1.5 mm", "16 tpi"), ("1.75 mm", "14 tpi"), ("2 mm", "13 tpi"),
+    ("2 mm", "12 tpi"), ("2.5 mm", "10 tpi"), ("3 mm", "8 tpi"), ("3.5 mm", "7 tpi"),
+    ("1 mm", "26 tpi"), ("1 mm", "24 tpi"), ("0.75 mm", "32 tpi"), ("0.8 mm", "32 tpi"),
+    ("0.5 mm", "48 tpi"), ("1.5 mm", "18 tpi"), ("0.6 mm", "40 tpi"), ("0.7 mm", "36 tpi"),
+)  # fmt: skip
 
 
 def _apart(pair: tuple[str, str]) -> Fraction:
-    return abs(_lead(pair[0]) - _lead(pair[1]))
+    return abs(lead_of(pair[0]) - lead_of(pair[1]))
 
 
 @poses("how-many-turns-to-tell", lesson=10, title="How many turns to tell them apart?")
 def how_many_turns_to_tell(draw: Draw) -> Task:
     pair, limit = draw.choice(_PAIRS), draw.choice(_LIMITS)
-    while not 3 <= 2 * limit / _apart(pair) <= 60 or (2 * limit / _apart(pair)).denominator == 1:
-        pair, limit = draw.choice(_PAIRS), draw.choice(_LIMITS)
+    both_ways = 2 * limit / _apart(pair)
+    draw.only_if(3 <= both_ways <= 60 and both_ways.denominator > 1)
     wanted, other = draw.sample(pair, 2)
     least = turns_to_tell(wanted, other, limit) or 0
     one_way = int(limit / _apart(pair)) + 1
@@ -168,9 +142,9 @@ def how_many_turns_to_tell(draw: Draw) -> Task:
             Over n turns they are n times as far apart. One may read too long by the limit, the other too short.
             So n times the difference must be more than twice the limit.""",
         solution=lambda: (
-            f"{wanted} is {written_length(_lead(wanted))}, {other} is {written_length(_lead(other))}.",
+            f"{wanted} is {written_length(lead_of(wanted))}, {other} is {written_length(lead_of(other))}.",
             f"In one turn they are {decimal(_apart(pair), 5)} mm apart.",
-            f"2 · {decimal(limit)} mm over that is {decimal(2 * limit / _apart(pair), 2)}.",
+            f"2 · {decimal(limit)} mm over that is {decimal(both_ways, 2)}.",
             f"The next whole number is **{least}**.",
         ),
         right="Twice the limit: once for each of the two readings that could be mistaken for one another.",
@@ -189,25 +163,19 @@ _INSTRUMENTS = (
 
 @poses("which-instruments-will-do", lesson=10, title="Which instruments will do?")
 def which_instruments_will_do(draw: Draw) -> Task:
-    while True:
-        pair, turns = draw.choice(_PAIRS), draw.choice((3, 4, 5, 6, 8, 10, 12, 15))
-        tools = draw.sample(_INSTRUMENTS, 4)
-        will = frozenset(n for n, (_, limit) in enumerate(tools, 1) if turns * _apart(pair) > 2 * limit)
-        one_way = frozenset(n for n, (_, limit) in enumerate(tools, 1) if turns * _apart(pair) > limit)
-        near = min(abs(turns * _apart(pair) / (2 * limit) - 1) for _, limit in tools)
-        finest = frozenset({min(range(4), key=lambda row: tools[row][1]) + 1})
-        if will and finest != will != one_way and near > Fraction(1, 20):
-            break
+    pair, turns = draw.choice(_PAIRS), draw.choice((3, 4, 5, 6, 8, 10, 12, 15))
+    tools, between = draw.sample(_INSTRUMENTS, 4), turns * _apart(pair)
+    will, one_way = (frozenset(n for n, (_, limit) in enumerate(tools, 1) if between > ways * limit) for ways in (2, 1))
+    near = min(abs(between / (2 * limit) - 1) for _, limit in tools)
+    finest = frozenset({min(range(4), key=lambda row: tools[row][1]) + 1})
+    draw.only_if(bool(will) and finest != will != one_way and near > Fraction(1, 20))
     wanted, other = draw.sample(pair, 2)
+    shown = [(n, name, f"± {decimal(limit)} mm") for n, (name, limit) in enumerate(tools, 1)]
     return Task(
         question=f"""A short thread: only **{turns} turns** of it can be measured. It should be **{wanted}**, and
             **{other}** must be ruled out for certain. Which of these instruments will do, however unlucky the
             reading?""",
-        table=Table(
-            "The instruments, with what each is taken to be good to",
-            "Row | Instrument | Limit",
-            ((n, name, f"± {decimal(limit)} mm") for n, (name, limit) in enumerate(tools, 1)),
-        ),
+        table=Table("The instruments, with what each is taken to be good to", "Row | Instrument | Limit", shown),
         answer=Several(will, rows=4),
         slips={
             """one way only: The reading may be off by the limit towards the wrong pitch. Then both are within the limit
@@ -217,12 +185,12 @@ def which_instruments_will_do(draw: Draw) -> Task:
         hints="""How far apart are the two over all those turns, in millimetres?
             That must be more than twice the limit.""",
         solution=lambda: (
-            f"{decimal(_apart(pair), 5)} mm apart in one turn: {decimal(turns * _apart(pair), 4)} mm in {turns} turns.",
+            f"{decimal(_apart(pair), 5)} mm apart in one turn: {decimal(between, 4)} mm in {turns} turns.",
             *(
                 f"{name}: twice its limit is {decimal(2 * limit)} mm, so it {'will' if n in will else 'will not'} do."
                 for n, (name, limit) in enumerate(tools, 1)
             ),
-            f"Those that will do: **{' and '.join(map(str, sorted(will)))}**.",
+            f"Those that will do: **{listed(sorted(will))}**.",
         ),
         right="On a short thread the instrument must be finer; on a long one a rule may do.",
     )
@@ -252,82 +220,48 @@ def lead_upside_down(draw: Draw) -> Task:
     )
 
 
-class _Planted(NamedTuple):
-    """A slip as an option names it, and the setup that it makes."""
-
-    name: str
-    made: Setup
-
-
 @poses("name-the-slip", lesson=10, title="Which slip was it?")
 def name_the_slip(draw: Draw) -> Task:
     lathe = demo_lathe("inch")
-    half, even, double = levers = _levers(lathe)
-    while True:
-        gears = draw.sample(sorted(set(lathe.gears)), 4)
-        meant = setup(lathe, gears[:2], gears[2:], even)
-        options = _options(lathe, gears, levers)
-        leads = [option.made.lead_mm for option in options]
-        if Fraction(3, 5) <= meant.lead_mm <= 4 and max(leads) < 12 and _far_apart([*leads, meant.lead_mm]):
-            break
-    planted = draw.choice(options)
-    measured = Fraction(round(planted.made.lead_mm * 100), 100)
-    limit = Fraction(1, 50)
+    levers = {turns: name for name, turns in lathe.levers.items()}  # whatever they are called
+    half, even, double = (levers[turns] for turns in (Fraction(1, 2), Fraction(1), Fraction(2)))
+    a, b, x, y = draw.sample(sorted(set(lathe.gears)), 4)  # a drives x, b drives y
+    meant = setup(lathe, (a, b), (x, y), even)
+    options = {
+        "first pair upside down": setup(lathe, (x, b), (a, y), even),
+        "second pair upside down": setup(lathe, (a, y), (x, b), even),
+        "first driver and second driven exchanged": setup(lathe, (y, b), (x, a), even),
+        f"lever at {half}": setup(lathe, (a, b), (x, y), half),
+        f"lever at {double}": setup(lathe, (a, b), (x, y), double),
+    }
+    leads = sorted(made.lead_mm for made in (meant, *options.values()))
+    draw.only_if(Fraction(3, 5) <= meant.lead_mm <= 4 and leads[-1] < 12)
+    draw.only_if(all(high - low > Fraction(1, 10) and high / low > Fraction(21, 20) for low, high in pairwise(leads)))
+    planted, made = draw.choice(list(options.items()))
+    measured, limit = Fraction(round(made.lead_mm * 100), 100), Fraction(1, 50)
+    would_cut = [(name, one.train, decimal(one.lead_mm, 3)) for name, one in options.items()]
     return Task(
         question=f"""On a lathe with {benches.leadscrew_of(lathe)} the train is to be **{meant.train}** with the lever
             at {even}, which turns the leadscrew turn for turn with the last gear; {half} halves that, {double} doubles
             it.
             The thread that comes out has a lead of **{decimal(measured)} mm**, ± {decimal(limit)} mm.
             Which single slip explains it?""",
-        answer=Choice(planted.name, tuple(option.name for option in options)),
+        answer=Choice(planted, tuple(options)),
         slips={
-            """a lever: A lever halves or doubles the lead that was meant. Work that one out,
-            and compare.""": lambda read: read.startswith("lever"),
+            """a lever: A lever halves or doubles the lead that was meant. Work that one out, and
+            compare.""": lambda read: read.startswith("lever"),
             """a pair: A pair upside down multiplies the lead by its driven over its driver, twice. Does that come to
             what was measured?""": lambda read: "pair" in read,
-            """an exchange: Write the train with those two exchanged, and work out its lead. It
-            is another.""": lambda read: "exchanged" in read,
+            """an exchange: Write the train with those two exchanged, and work out its lead. It is
+            another.""": lambda read: "exchanged" in read,
         },
         hints=f"""First the lead that was meant: leadscrew times drivers over driven, {decimal(meant.lead_mm, 3)} mm.
             What was measured, over that: is it 2, a half, or the square of one of the ratios?""",
         solution=lambda: (
-            Table(
-                "What each slip would cut",
-                "Slip | Drivers over driven | Lead, mm",
-                ((option.name, option.made.train, decimal(option.made.lead_mm, 3)) for option in options),
-            ),
+            Table("What each slip would cut", "Slip | Drivers over driven | Lead, mm", would_cut),
             explain_wrong_lead(meant, measured, limit),
-            f"It was: **{planted.name}**.",
+            f"It was: **{planted}**.",
         ),
         right="The sum only says where to look first. Isolate before the cover is opened, and count the teeth before "
         "you change anything.",
-    )
-
-
-def _options(lathe: Lathe, gears: list[int], levers: tuple[str, str, str]) -> list[_Planted]:
-    a, b, x, y = gears  # a drives x, b drives y
-    half, even, double = levers
-    return [
-        _Planted("first pair upside down", setup(lathe, (x, b), (a, y), even)),
-        _Planted("second pair upside down", setup(lathe, (a, y), (x, b), even)),
-        _Planted("first driver and second driven exchanged", setup(lathe, (y, b), (x, a), even)),
-        _Planted(f"lever at {half}", setup(lathe, (a, b), (x, y), half)),
-        _Planted(f"lever at {double}", setup(lathe, (a, b), (x, y), double)),
-    ]
-
-
-def _levers(lathe: Lathe) -> tuple[str, str, str]:
-    """The positions that make half a turn of one, that leave it, and that double it, whatever they are called."""
-    half, even, double = (
-        next(name for name, turns in lathe.levers.items() if turns == ratio)
-        for ratio in (Fraction(1, 2), Fraction(1), Fraction(2))
-    )
-    return half, even, double
-
-
-def _far_apart(leads: list[Fraction]) -> bool:
-    """No two of these would be taken for one another: 5 % between them, and a tenth of a millimetre."""
-    ordered = sorted(leads)
-    return all(
-        second - first > Fraction(1, 10) and second / first > Fraction(21, 20) for first, second in pairwise(ordered)
     )

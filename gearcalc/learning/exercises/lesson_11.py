@@ -5,18 +5,20 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
+from math import radians, sin
 
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import Exact, as_fraction
+from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal
 from gearcalc.cutting.depths import thread_depth
 from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import setup
-from gearcalc.lathes import Feeds, Lathe, demo_lathe
+from gearcalc.lathes import Feeds, demo_lathe
 from gearcalc.learning.exercises import benches
-from gearcalc.learning.exercises.answers import Choice, about, told_apart
+from gearcalc.learning.exercises.answers import Choice, about
+from gearcalc.learning.exercises.benches import lead_of
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Feed, Thread
@@ -28,28 +30,24 @@ _NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"
 
 @poses("feed-from-the-gears", lesson=11, title="Which feed is that?")
 def feed_from_the_gears(draw: Draw) -> Task:
-    while True:
-        screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
-        driver, driven = sorted(draw.sample(_GEARS, 2))
-        lathe = evolve(benches.plain_lathe(screw, _GEARS), feeds=Feeds(share))
-        cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
-        feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
-        upside_down, no_screw = feed / cuts.train.ratio**2, feed / lathe.leadscrew_lead_mm
-        if told_apart(feed, lead, lead / share, upside_down, no_screw):
-            break
+    screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
+    driver, driven = sorted(draw.sample(_GEARS, 2))
+    lathe = evolve(benches.plain_lathe(screw, _GEARS), feeds=Feeds(share))
+    cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
+    feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
     return Task(
         question=f"""A lathe has a leadscrew with a lead of **{screw}**. With the same gears its feed drive moves the
             carriage **{share}** as far as the half-nuts would. The driver has **{driver}** teeth, the driven gear
             **{driven}**. How many mm does the carriage feed in one turn of the spindle?""",
         answer=Number(feed, "mm", places=3),
         slips={
-            """feed drive forgotten: So far the half-nuts would carry it. They are open; the feed drive does
-            the work.""": about(lead),
+            """feed drive forgotten: So far the half-nuts would carry it. They are open; the feed drive does the
+            work.""": about(lead),
             f"feed drive upside down: A feed is far finer than a thread. Multiply by {share}.": about(lead / share),
             """gears upside down: Driver over driven: here the small gear drives the large one. Does the leadscrew turn
-            faster or slower than the spindle?""": about(upside_down),
-            """leadscrew forgotten: How far does one turn of the leadscrew carry the carriage? That belongs in
-            it too.""": about(no_screw),
+            faster or slower than the spindle?""": about(feed / cuts.train.ratio**2),
+            """leadscrew forgotten: How far does one turn of the leadscrew carry the carriage? That belongs in it
+            too.""": about(feed / lathe.leadscrew_lead_mm),
         },
         hints=f"""First as if you cut a thread: leadscrew times driver over driven.
             The feed drive makes {share} of that.""",
@@ -58,6 +56,7 @@ def feed_from_the_gears(draw: Draw) -> Task:
             f"By the feed drive: {writing.length(lead)} · {share} = **{decimal(feed, 4)} mm** a turn.",
         ),
         right="The same train, two speeds: the half-nuts for threads, the feed drive for everything else.",
+        apart=True,
     )
 
 
@@ -102,11 +101,8 @@ def _plain_grooves() -> tuple[tuple[Fraction, Fraction], ...]:
     """
     feeds = [Fraction(feed, 100) for feed in (8, 10, 12, 14, 15, 16, 18, 20, 22, 24, 28, 30)]
     made = [finish(feed, nose) for feed in feeds for nose in _NOSES]
-    return tuple(
-        (one.feed_mm, one.nose_radius_mm)
-        for one in made
-        if one.usual_rt_um >= _FINEST_UM and one.rt_um - one.usual_rt_um < 0.03
-    )
+    plain = (one for one in made if one.usual_rt_um >= _FINEST_UM and one.rt_um - one.usual_rt_um < 0.03)
+    return tuple((one.feed_mm, one.nose_radius_mm) for one in plain)
 
 
 _FEEDS = tuple(Fraction(feed, 1000) for feed in (50, 63, 80, 100, 125, 160, 200, 250, 315, 400))
@@ -126,21 +122,20 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
         question=f"""The drawing allows grooves of **{decimal(most)} µm** (Rt) on a turned journal. Your tool has a nose
             radius of **{decimal(nose)} mm**, and the gearbox gives the feeds in the table. Which is the coarsest feed
             that will do, in theory?""",
-        table=Table(
-            "Feeds of this lathe", "Row | mm a turn", ((row, decimal(feed)) for row, feed in enumerate(feeds, 1))
-        ),
+        table=Table("Feeds of this lathe", "Row | mm a turn", enumerate(map(decimal, feeds), 1)),
         answer=Number(best, "mm", places=3),
         slips={
             "too coarse": (
-                lambda read: any(read == feed for feed in feeds[place + 1 :]),
+                lambda read: read in feeds[place + 1 :],
                 lambda read: f"That leaves grooves of {decimal(finish(read, nose).rt_um, 2)} µm. Too deep.",
             ),
-            """too careful: That will do, and so would a coarser one, which
-            saves time.""": lambda read: any(read == feed for feed in feeds[:place]),
-            """number of a row: That looks like the number of a row. Answer with the feed that stands
-            in it.""": lambda read: read in range(1, len(feeds) + 1),
-            """not in the table: The lathe has no such feed. Choose one from the table: the next
-            finer one.""": lambda read: feeds[0] < read < feeds[-1],
+            "too careful: That will do, and so would a coarser one, which saves time.": lambda read: (
+                read in feeds[:place]
+            ),
+            """number of a row: That looks like the number of a row. Answer with the feed that stands in
+            it.""": lambda read: read in range(1, len(feeds) + 1),
+            """not in the table: The lathe has no such feed. Choose one from the table: the next finer
+            one.""": lambda read: feeds[0] < read < feeds[-1],
         },
         hints="""Rt = f² / (8 r). Try the middle feed first.
             Or turn it round: f = √(8 r Rt), everything in millimetres; then the next finer one in the table.""",
@@ -158,41 +153,29 @@ _GROOVES = tuple(Fraction(mm, 2) for mm in (6, 7, 8, 9, 10, 12, 14, 16))
 _SPEEDS = (20, 30, 45, 60, 80, 110, 150, 200, 280)
 
 
-def _lead(thread: str) -> Fraction:
-    return _plain(Thread.parse(thread).lead)
-
-
-def _plain(lead: Exact) -> Fraction:
-    assert isinstance(lead, Fraction)
-    return lead
-
-
 def _named(thread: str) -> str:
     """The thread with all that is asked of it, so that nobody has to look up a pitch."""
-    pitch, starts = Thread.parse(thread).pitch, Thread.parse(thread).starts
-    if thread.endswith("tpi"):
-        return f"**{thread}**"
+    starts = Thread.parse(thread).starts
     several = f"{starts} starts, " if starts > 1 else ""
-    return f"**{thread}** ({several}pitch {decimal(_plain(pitch))} mm)"
+    pitch = f" ({several}pitch {decimal(lead_of(thread) / starts)} mm)"
+    return f"**{thread}**{'' if thread.endswith('tpi') else pitch}"
 
 
 @poses("seconds-to-the-shoulder", lesson=11, title="How many seconds to the shoulder?")
 def seconds_to_the_shoulder(draw: Draw) -> Task:
-    while True:
-        thread, room, rpm = draw.choice(_SEVERAL_STARTS), draw.choice(_GROOVES), draw.choice(_SPEEDS)
-        lead, starts = _lead(thread), Thread.parse(thread).starts
-        turns = room / lead
-        seconds, no_lead, times = 60 * turns / rpm, 60 * room / rpm, 60 * room * lead / rpm
-        slips = (seconds * starts, turns, seconds / 60, no_lead, 1 / seconds, times)
-        if 0.4 <= seconds <= 12 and told_apart(seconds, *slips) and min(abs(x - seconds) for x in slips) > 0.1:
-            break
+    thread, room, rpm = draw.choice(_SEVERAL_STARTS), draw.choice(_GROOVES), draw.choice(_SPEEDS)
+    lead, starts = lead_of(thread), Thread.parse(thread).starts
+    turns = room / lead
+    seconds, no_lead, times = 60 * turns / rpm, 60 * room / rpm, 60 * room * lead / rpm
+    slips = (seconds * starts, turns, seconds / 60, no_lead, 1 / seconds, times)
+    draw.only_if(0.4 <= seconds <= 12 and min(abs(x - seconds) for x in slips) > 0.1)
     return Task(
         question=f"""You cut {_named(thread)} at **{rpm} rev/min** up to a shoulder. From where
             the thread ends the tool can go **{decimal(room)} mm** before it touches. How many seconds is that?""",
         answer=Number(seconds, "s", places=1),
         slips={
-            """pitch for lead: In one turn the tool goes a lead, and this thread has
-            several starts.""": about(seconds * starts),
+            """pitch for lead: In one turn the tool goes a lead, and this thread has several
+            starts.""": about(seconds * starts),
             "turns for seconds: So many turns it is. How long do they take?": about(turns),
             "minutes: That is in minutes. A minute has 60 seconds.": about(seconds / 60),
             "lead forgotten: That would be right if one turn carried the tool just 1 mm.": about(no_lead),
@@ -207,50 +190,47 @@ def seconds_to_the_shoulder(draw: Draw) -> Task:
             f"{decimal(turns, 3)} · 60 / {rpm} = **{decimal(seconds, 2)} s**.",
         ),
         right="Say the number aloud before you close the half-nuts. Would you get a lever over in that time?",
+        apart=True,
     )
 
 
 @poses("fast-enough-and-no-faster", lesson=11, title="Fast enough, and no faster")
 def fast_enough_and_no_faster(draw: Draw) -> Task:
     best, next_faster = draw.evenly(tuple(pairwise(_SPEEDS[1:])))
-    fastest = 0.0
-    while not 1.06 * best < fastest < next_faster / 1.06:
-        thread, room = draw.choice(_TO_A_SHOULDER), draw.choice(_GROOVES)
-        wanted = Fraction(draw.choice((3, 4, 5, 6)), 2)
-        fastest = speed_for_shoulder(thread, room, wanted)
-    faster, slower = (tuple(s for s in _SPEEDS if s > best), tuple(s for s in _SPEEDS if s < best))
-    lead, starts = _lead(thread), Thread.parse(thread).starts
+    thread, room = draw.choice(_TO_A_SHOULDER), draw.choice(_GROOVES)
+    wanted = Fraction(draw.choice((3, 4, 5, 6)), 2)
+    fastest = speed_for_shoulder(thread, room, wanted)
+    draw.only_if(1.06 * best < fastest < next_faster / 1.06)
+    lead, starts = lead_of(thread), Thread.parse(thread).starts
     by_pitch = 60 * room * starts / (lead * wanted)
 
     def seconds_left(rpm: int) -> float:
         return time_to_shoulder(thread, rpm, room).seconds
 
+    more = ", and the lead is starts times pitch" if starts > 1 else ""
     for_lead = Fraction(max(speed for speed in _SPEEDS if speed <= by_pitch)) if starts > 1 else None
     return Task(
         question=f"""{_named(thread)} runs into a groove, where the tool has **{decimal(room)} mm** to
             spare. You want **{decimal(wanted)} seconds** to open the half-nuts. What is the fastest of the speeds in
             the table that leaves them?""",
-        table=Table("Speeds of this lathe", "Step | rev/min", ((step, speed) for step, speed in enumerate(_SPEEDS, 1))),
+        table=Table("Speeds of this lathe", "Step | rev/min", enumerate(_SPEEDS, 1)),
         answer=Number(Fraction(best), "rpm"),
         slips={
             """pitch for lead: So it would be by the pitch. In one turn the tool goes a lead: starts times
             pitch.""": for_lead,
             "too fast": (
-                lambda read: any(read == speed for speed in faster),
+                lambda read: read in _SPEEDS and read > best,
                 lambda read: f"At {read} rev/min only {decimal(seconds_left(read), 2)} seconds are left.",
             ),
-            """slower than it must be: That leaves the time, and more. The fastest that still does is
-            asked for.""": lambda read: any(read == speed for speed in slower),
-            """number of a row: That looks like the number of a step. Answer with the speed that stands
-            beside it.""": lambda read: read in range(1, len(_SPEEDS) + 1),
-            """not in the table: The lathe has no such speed. Choose from the table, on the
-            safe side.""": lambda read: _SPEEDS[0] < read < _SPEEDS[-1],
+            """slower than it must be: That leaves the time, and more. The fastest that still does is asked
+            for.""": lambda read: read in _SPEEDS and read < best,
+            """number of a row: That looks like the number of a step. Answer with the speed that stands beside
+            it.""": lambda read: read in range(1, len(_SPEEDS) + 1),
+            """not in the table: The lathe has no such speed. Choose from the table, on the safe
+            side.""": lambda read: _SPEEDS[0] < read < _SPEEDS[-1],
         },
-        hints=(
-            "How many turns may the spindle make in that room? Room over lead"
-            + (", and the lead is starts times pitch." if starts > 1 else "."),
-            f"So many turns in {decimal(wanted)} seconds: how many in a minute? Then the next slower speed.",
-        ),
+        hints=f"""How many turns may the spindle make in that room? Room over lead{more}.
+            So many turns in {decimal(wanted)} seconds: how many in a minute? Then the next slower speed.""",
         solution=lambda: (
             f"{decimal(room)} mm over a lead of {writing.length(lead)} is {decimal(room / lead, 3)} turns.",
             f"In {decimal(wanted)} s: so at most {decimal(fastest, 1, toward='down')} rev/min.",
@@ -269,9 +249,8 @@ _COMPOUND = (Fraction(29), Fraction(59, 2), Fraction(30))
 def how_far_in_at_an_angle(draw: Draw) -> Task:
     thread, angle = draw.choice(_EXTERNAL), draw.choice(_COMPOUND)
     depth = thread_depth(thread)
-    pitch, starts = _plain(depth.thread.pitch), depth.thread.starts
-    infeed = as_fraction(depth.infeed_mm(angle))
-    straight = as_fraction(depth.depth_mm)
+    starts = depth.thread.starts
+    pitch, infeed, straight = lead_of(thread) / starts, as_fraction(depth.infeed_mm(angle)), as_fraction(depth.depth_mm)
     return Task(
         question=f"""The screw **{thread}** has a pitch of **{decimal(pitch)} mm** and is cut **0.6134** pitches deep,
             measured straight in. You feed with the top slide (compound rest), which is turned
@@ -283,10 +262,10 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
             """on the diameter: That is twice the way, as on a slide that shows diameters. How far does the slide itself
             go?""": None if starts > 1 else about(2 * infeed),
             "straight in: So deep the thread is, straight in. At an angle the way is longer.": about(straight),
-            """times the cosine: At an angle the way is longer, not shorter. Divide by
-            the cosine.""": about(straight * straight / infeed),
+            """times the cosine: At an angle the way is longer, not shorter. Divide by the
+            cosine.""": about(straight * straight / infeed),
             """sine for cosine: That is for an angle counted from the axis of the work. Here it counts from the cross
-            slide's line.""": about(_over_sine(straight, angle)),
+            slide's line.""": about(straight / as_fraction(sin(radians(angle)))),
         },
         hints=f"""First the depth straight in: 0.6134 times the pitch.
             Depth over cos {decimal(angle)}°, and cos {decimal(angle)}° is {decimal(float(straight / infeed), 4)}.""",
@@ -298,26 +277,14 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
     )
 
 
-def _over_sine(depth: Fraction, angle: Fraction) -> Fraction:
-    from math import radians, sin
-
-    return depth / as_fraction(sin(radians(float(angle))))
-
-
-@cache
-def _levered() -> tuple[Lathe, tuple[str, ...]]:
-    lathe = evolve(demo_lathe("metric"), bracket=None)
-    return lathe, tuple(lathe.levers)
-
-
 @poses("lever-for-a-feed", lesson=11, title="The lever for a feed")
 def lever_for_a_feed(draw: Draw) -> Task:
-    lathe, levers = _levered()
+    lathe = evolve(demo_lathe("metric"), bracket=None)
     driver, driven = draw.choice(tuple((a, b) for a in (20, 24, 30, 32, 36, 40) for b in (50, 60, 72, 80, 100)))
-    lever = draw.evenly(levers)
-    feeds = {
-        name: setup(lathe, driver, driven, name, wanted=Feed(Fraction(1, 10))).feed_mm or Fraction(0) for name in levers
-    }
+    lever = draw.evenly(tuple(lathe.levers))
+    cuts = {name: setup(lathe, driver, driven, name, wanted=Feed(Fraction(1, 10))) for name in lathe.levers}
+    feeds = {name: one.feed_mm or Fraction(0) for name, one in cuts.items()}
+    there = {name: f"There the feed is {decimal(feed, 3)} mm" for name, feed in feeds.items()}
     said = Fraction(round(feeds[lever] * 100 * draw.choice((95, 100, 105)) / 100), 100) or Fraction(1, 100)
     share = lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
     return Task(
@@ -325,16 +292,10 @@ def lever_for_a_feed(draw: Draw) -> Task:
             with it, and leave the gears where they are. The lever makes {benches.levers_of(lathe)} of a turn; the
             feed drive moves the carriage **{share}** as far as the half-nuts would. You want to turn with a feed of
             about **{decimal(max(said, Fraction(1, 100)))} mm**. Where does the lever go?""",
-        answer=Choice(lever, levers),
+        answer=Choice(lever, tuple(lathe.levers)),
         slips={
-            "too coarse": (
-                lambda read: feeds[read] > feeds[lever],
-                lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too coarse.",
-            ),
-            "too fine": (
-                lambda read: feeds[read] < feeds[lever],
-                lambda read: f"There the feed is {decimal(feeds[read], 3)} mm, too fine.",
-            ),
+            "too coarse": (lambda read: feeds[read] > feeds[lever], lambda read: f"{there[read]}, too coarse."),
+            "too fine": (lambda read: feeds[read] < feeds[lever], lambda read: f"{there[read]}, too fine."),
         },
         hints=f"""Without lever and feed drive: {benches.said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.
             The feed drive makes {share} of it, and the lever {benches.levers_of(lathe)}.""",

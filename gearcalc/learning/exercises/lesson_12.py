@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from functools import cache
 from typing import NamedTuple
 
 from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
 from gearcalc.basics.writing import decimal, listed, ratio
-from gearcalc.finding.additions import GearsToAdd, gears_to_add
-from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
-from gearcalc.learning.exercises.answers import Choice, Slip, about, told_apart
-from gearcalc.learning.exercises.benches import plain_lathe
+from gearcalc.finding.additions import gears_to_add
+from gearcalc.learning.exercises.answers import Choice, Slip, about
+from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import GearForAll, in_a_row
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
-from gearcalc.threads import Thread
 
 _MODULES = tuple(Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5"))
 """ISO 54, both series, from memory: a gear whose two teeth are forgotten comes out at another of these steps."""
@@ -27,12 +24,10 @@ _PI = Fraction(355, 113)
 @poses("module-of-a-gear", lesson=12, title="Which module is it?")
 def module_of_a_gear(draw: Draw) -> Task:
     module = draw.evenly(_MODULES[1:-2])
-    while True:
-        teeth, worn = draw.choice(range(18, 44, 2)), Fraction(draw.choice((1, 2)), 20)
-        over_tips = module * (teeth + 2) - worn
-        summed, forgotten, taken_away = (over_tips / count for count in (teeth + 2, teeth, teeth - 2))
-        if _step(summed) == module not in (_step(forgotten), _step(taken_away)):
-            break
+    teeth, worn = draw.choice(range(18, 44, 2)), Fraction(draw.choice((1, 2)), 20)
+    over_tips = module * (teeth + 2) - worn
+    summed, forgotten, taken_away = (over_tips / count for count in (teeth + 2, teeth, teeth - 2))
+    draw.only_if(_step(summed) == module not in (_step(forgotten), _step(taken_away)))
     return Task(
         question=f"""A change gear with **{teeth} teeth** measures **{decimal(over_tips)} mm** over the tips, with a
             calliper across two teeth that stand opposite. Tips are often a little short. Modules are made in steps,
@@ -43,8 +38,8 @@ def module_of_a_gear(draw: Draw) -> Task:
             both sides: as if the gear had two teeth more.""": _that_or_its_step(forgotten),
             """two teeth taken away: The tips stand outside the pitch circle, not inside. So two teeth are added, not
             taken away.""": _that_or_its_step(taken_away),
-            """upside down: That is teeth for each millimetre. The module is millimetres of diameter for
-            each tooth.""": about((teeth + 2) / over_tips),
+            """upside down: That is teeth for each millimetre. The module is millimetres of diameter for each
+            tooth.""": about((teeth + 2) / over_tips),
             """the circular pitch: That is how far it is from tooth to tooth along the circle. The module has no π in
             it.""": about(module * _PI),
             "no step taken: So the sum comes out. Now take the nearest of the steps.": about(summed),
@@ -76,16 +71,18 @@ _RULE_MM = Fraction(1, 4)
 @poses("leadscrew-from-its-travel", lesson=12, title="Which leadscrew is it?")
 def leadscrew_from_its_travel(draw: Draw) -> Task:
     named = draw.evenly(_LEADSCREWS)
-    lead, number = _lead(named), Fraction(named.split()[0])
+    lead, number = lead_of(named), Fraction(named.split()[0])
     other_unit = number if named.endswith("tpi") else INCH_MM / number
-    while True:
-        turns = draw.choice((10, 12, 14, 15, 16, 18, 20))
-        travel = (round(lead * turns / _RULE_MM) + draw.choice((-1, 0, 1))) * _RULE_MM
-        measured = travel / turns
-        possible = [one for one in _WHOLE_LEADS if abs(one - measured) * turns <= _RULE_MM]
-        if possible == [lead] and abs(lead - measured) > Fraction(1, 100):
-            break
+    turns = draw.choice((10, 12, 14, 15, 16, 18, 20))
+    travel = (round(lead * turns / _RULE_MM) + draw.choice((-1, 0, 1))) * _RULE_MM
+    measured = travel / turns
+    possible = [one for one in _WHOLE_LEADS if abs(one - measured) * turns <= _RULE_MM]
+    draw.only_if(possible == [lead] and abs(lead - measured) > Fraction(1, 100))
     answer = ThreadCut(lead, names_unit=True)
+
+    def too_far_off(read: Exact) -> str:
+        would_move = f"With that one {turns} turns would move the carriage {decimal(read * turns, 2)} mm."
+        return f"{would_move} The rule is better than that."
 
     def as_measured(read: Exact) -> bool:
         """What was measured, whole or rounded; but 3.18 mm, nearer to 8 tpi, is 8 tpi rounded."""
@@ -99,17 +96,11 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
             or of millimetres. Which leadscrew is it?""",
         answer=answer,
         slips={
-            """upside down: That is turns for each millimetre. The lead is millimetres for
-            each turn.""": about(1 / measured),
+            """upside down: That is turns for each millimetre. The lead is millimetres for each
+            turn.""": about(1 / measured),
             f"all turns at once: The carriage moves so far in all {turns} turns. What is it in one?": about(travel),
             "the other unit: The number is right, the unit is not.": about(other_unit),
-            "another leadscrew": (
-                lambda read: read in _WHOLE_LEADS,
-                lambda read: (
-                    f"""With that one {turns} turns would move the carriage {decimal(read * turns, 2)} mm. The
-                rule is better than that."""
-                ),
-            ),
+            "another leadscrew": (lambda read: read in _WHOLE_LEADS, too_far_off),
             """as measured: So it was measured, and no measurement is exact. Which whole number of threads per inch, or
             of millimetres, is that?""": as_measured,
         },
@@ -124,12 +115,6 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
     )
 
 
-def _lead(named: str) -> Fraction:
-    lead = Thread.parse(named).lead_mm
-    assert isinstance(lead, Fraction)
-    return lead
-
-
 _LEVER_RATIOS = tuple(Fraction(text) for text in ("1/4", "1/3", "1/2", "2/3", "3/2", "2", "3"))
 _PAIRS = ((40, 80), (30, 60), (40, 60), (60, 40), (80, 40), (50, 40), (40, 50), (20, 60))
 
@@ -137,24 +122,22 @@ _PAIRS = ((40, 80), (30, 60), (40, 60), (60, 40), (80, 40), (50, 40), (40, 50), 
 @poses("ratio-of-a-lever", lesson=12, title="What does the lever do?")
 def ratio_of_a_lever(draw: Draw) -> Task:
     lever = draw.evenly(_LEVER_RATIOS)
-    while True:
-        named, pair = draw.choice(("3 mm", "4 mm", "6 mm", "8 tpi", "4 tpi")), draw.choice(_PAIRS)
-        turns, train, lead = draw.choice((6, 8, 10, 12, 16, 18, 20, 24)), Fraction(*pair), _lead(named)
-        cut = lead * train * lever
-        travel, slips = cut * turns, (1 / lever, lever * train, lever * train**2, cut / train, cut)
-        if (travel * 100).denominator == 1 and told_apart(lever, *slips):
-            break
-    screw = f"a leadscrew of **{named}**" if named.endswith("tpi") else f"a leadscrew with a lead of **{named}**"
+    named, pair = draw.choice(("3 mm", "4 mm", "6 mm", "8 tpi", "4 tpi")), draw.choice(_PAIRS)
+    turns, train, lead = draw.choice((6, 8, 10, 12, 16, 18, 20, 24)), Fraction(*pair), lead_of(named)
+    cut = lead * train * lever
+    travel = cut * turns
+    draw.only_if((travel * 100).denominator == 1)
     return Task(
-        question=f"""A lathe has {screw}. Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of
-            the gearbox stands at a mark without a number. Isolated, the spindle drive in neutral and turned by hand,
-            **{turns} turns** of the spindle move the carriage by **{decimal(travel)} mm**. How many turns does
-            the leadscrew make for one turn of the driven gear?""",
+        question=f"""A lathe has {leadscrew_of(plain_lathe(named, pair))}.
+            Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of the gearbox stands at a mark
+            without a number. Isolated, the spindle drive in neutral and turned by hand, **{turns} turns** of the
+            spindle move the carriage by **{decimal(travel)} mm**. How many turns does the leadscrew make for one turn
+            of the driven gear?""",
         answer=Number(lever, "turns", places=3),
         slips={
             "upside down: That is the other way round: turns of the gear for one of the leadscrew.": about(1 / lever),
-            """gears forgotten: That is from spindle to leadscrew. The pair of gears is in
-            there too.""": about(lever * train),
+            """gears forgotten: That is from spindle to leadscrew. The pair of gears is in there
+            too.""": about(lever * train),
             "gears upside down: The pair turns the driven gear by driver over driven.": about(lever * train * train),
             "leadscrew forgotten: How far would the carriage go in one turn of the leadscrew?": about(cut / train),
             "the lead that is cut: That is the lead that it cuts with this train.": about(cut),
@@ -168,6 +151,7 @@ def ratio_of_a_lever(draw: Draw) -> Task:
             f"The first over the second: **{ratio(lever)}**.",
         ),
         right="That is the number for the lever's ratio in the lathe file.",
+        apart=True,
     )
 
 
@@ -189,8 +173,8 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
             """a share of the upper: Half the gap is right, but it is to be a share of the lead wanted, not of the upper
             neighbour.""": about((high - low) / high / 2 * 10**6),
             "in per cent: That looks like per cent. 1 % is 10 000 ppm.": about(error / 10**4),
-            """in millimetres: So many millimetres it can be off. Which share of the lead
-            is that?""": about((high - low) / 2),
+            """in millimetres: So many millimetres it can be off. Which share of the lead is
+            that?""": about((high - low) / 2),
         },
         hints="""Which lead between them is as far from the one as from the other?
             The error is half the gap, over the lead in the middle.""",
@@ -206,70 +190,50 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
 _BOXES = ((20, 30, 40, 50, 60, 80), (20, 25, 30, 40, 50, 60), (24, 30, 40, 48, 60, 80))
 _WISHES = {
     7: (
-        ("8 tpi", "7 tpi", "14 tpi"),
-        ("8 tpi", "14 tpi", "28 tpi"),
-        ("4 tpi", "7 tpi", "14 tpi"),
-        ("3 mm", "0.7 mm", "1.75 mm"),
-        ("3 mm", "1.75 mm", "3.5 mm"),
-        ("4 mm", "0.7 mm", "1.75 mm"),
+        ("8 tpi", "7 tpi", "14 tpi"), ("8 tpi", "14 tpi", "28 tpi"), ("4 tpi", "7 tpi", "14 tpi"),
+        ("3 mm", "0.7 mm", "1.75 mm"), ("3 mm", "1.75 mm", "3.5 mm"), ("4 mm", "0.7 mm", "1.75 mm"),
         ("4 mm", "1.4 mm", "3.5 mm"),
     ),
     11: (("8 tpi", "11 tpi", "22 tpi"), ("4 tpi", "11 tpi", "22 tpi")),
     13: (("8 tpi", "13 tpi", "26 tpi"), ("4 tpi", "13 tpi", "26 tpi")),
     19: (("8 tpi", "19 tpi", "38 tpi"), ("4 tpi", "19 tpi", "38 tpi")),
     127: (
-        ("8 tpi", "1 mm", "1.25 mm"),
-        ("8 tpi", "0.8 mm", "1.5 mm"),
-        ("8 tpi", "0.75 mm", "2 mm"),
-        ("4 tpi", "1 mm", "1.5 mm"),
-        ("4 tpi", "2 mm", "2.5 mm"),
+        ("8 tpi", "1 mm", "1.25 mm"), ("8 tpi", "0.8 mm", "1.5 mm"), ("8 tpi", "0.75 mm", "2 mm"),
+        ("4 tpi", "1 mm", "1.5 mm"), ("4 tpi", "2 mm", "2.5 mm"),
     ),
-}
+}  # fmt: skip
 """The prime that a box lacks -> leadscrews, and two threads for each that have it in their ratios."""
-_TO_BE_HAD = range(20, 128)
 
 
 @poses("one-gear-for-both", lesson=12, title="One gear for both")
 def one_gear_for_both(draw: Draw) -> Task:
     lacking = draw.evenly(sorted(_WISHES))
-    while True:
-        (named, *wishes), box = draw.choice(_WISHES[lacking]), draw.choice(_BOXES)
-        ratios = {text: _lead(text) / _lead(named) for text in wishes}
-        if _one_gear_opens_all(tuple(ratios.values()), box):
-            break
-    screw = f"a leadscrew of **{named}**" if named.endswith("tpi") else f"a leadscrew with a lead of **{named}**"
+    (named, *wishes), box = draw.choice(_WISHES[lacking]), draw.choice(_BOXES)
+    answer = GearForAll({text: lead_of(text) / lead_of(named) for text in wishes}, box)
+    draw.only_if(any(map(answer.is_right, range(lacking, 128, lacking))))
+    lathe = plain_lathe(named, box)
+
+    def worked() -> Iterator[str]:
+        ratios = (f"{ratio(value)} for {text}" for text, value in answer.value.items())
+        plan = gears_to_add(lathe, wishes, within_ppm=0, most=1, candidates=range(answer.fewest, answer.most + 1))
+        yield f"The ratios are {' and '.join(ratios)}."
+        yield f"The prime {lacking} stands in both, and in no gear of the box."
+        for cuts in filter(None, plan.setups):
+            yield f"With {plan.gears[0]} more, {cuts.train} cuts {cuts.wanted}."
+        yield f"So it can be **{plan.gears[0]}**."
+
     return Task(
-        question=f"""A lathe has {screw} and no gearbox, with the gears {in_a_row(box)}.
+        question=f"""A lathe has {leadscrew_of(lathe)} and no gearbox, with the gears {in_a_row(box)}.
             You want to cut **{wishes[0]}** and **{wishes[1]}**, both exactly, each with one pair of gears or two.
             Which **one** gear would you add? Any that serves is right.""",
-        answer=GearForAll(ratios, box),
+        answer=answer,
         slips={},
         hints="""Write both ratios, thread over leadscrew, in lowest terms. Leads in millimetres: an inch is 127/5 mm.
             Look for a prime that stands in both ratios and in no gear of the box.
             The gear must be a multiple of that prime, and the other gears must make up the rest of the ratio.""",
-        solution=lambda: (
-            f"The ratios are {' and '.join(f'{ratio(value)} for {text}' for text, value in ratios.items())}.",
-            f"The prime {lacking} stands in both, and in no gear of the box.",
-            *_with_one_more(gears_to_add(plain_lathe(named, box), wishes, within_ppm=0, most=1, candidates=_TO_BE_HAD)),
-        ),
+        solution=worked,
         right="Gears that open several threads at once are the ones worth their money.",
     )
-
-
-def _with_one_more(plan: GearsToAdd) -> Iterator[str]:
-    for cuts in filter(None, plan.setups):
-        yield f"With {plan.gears[0]} more, {cuts.train} cuts {cuts.wanted}."
-    yield f"So it can be **{plan.gears[0]}**."
-
-
-@cache
-def _one_gear_opens_all(ratios: tuple[Fraction, ...], box: tuple[int, ...]) -> bool:
-    """Whether the box makes none of these ratios, and one gear more makes them all."""
-    shelf = Shelf(box, _TO_BE_HAD, (1, 2))
-    windows = [[Window.around(ratio, Fraction(0))] for ratio in ratios]
-    if not ratios or any(minimal_purchases(shelf, window, 0, set()) for window in windows):
-        return False
-    return bool(set.intersection(*(minimal_purchases(shelf, window, 1, set()) for window in windows)))
 
 
 class _Entry(NamedTuple):
@@ -285,14 +249,19 @@ class _Entry(NamedTuple):
 
 @poses("line-that-does-not-follow", lesson=12, title="Which line is wrong?")
 def line_that_does_not_follow(draw: Draw) -> Task:
-    entries = [make(draw) for make in (_leadscrew, _gear, _spindle, _lever, _place, _shaft)]
+    entries = [
+        _leadscrew(draw),
+        _gear(draw),
+        _turned(draw, _SPINDLE_SIDES, 12, "spindle side", "the spindle", "the first driver", "spindle_side.ratio"),
+        _turned(draw, _LEVERS, 24, "lever", "the last driven gear", "the leadscrew", "gearbox ratio"),
+        _place(draw),
+        _shaft(draw),
+    ]
     wrong, *others = draw.sample(entries, len(entries))
     row = draw.evenly(range(len(entries)))
     shuffled = [*others[:row], wrong, *others[row:]]
     number = {entry.kind: str(place) for place, entry in enumerate(shuffled, 1)}
-    rows = tuple(
-        (number[entry.kind], entry.measured, entry.misprint if entry is wrong else entry.line) for entry in shuffled
-    )
+    rows = [(n, one.measured, one.misprint if one is wrong else one.line) for n, one in enumerate(shuffled, 1)]
     return Task(
         question="""Somebody measured a lathe and wrote its file. Each row says what was measured, and the line of the
             file that was made of it. **One line does not follow.** In which row?""",
@@ -310,12 +279,13 @@ def _leadscrew(draw: Draw) -> _Entry:
     named = draw.choice(("4 tpi", "5 tpi", "8 tpi", "10 tpi", "2 mm", "3 mm", "4 mm", "6 mm"))
     number, unit = named.split()
     other = f"{number} {'mm' if unit == 'tpi' else 'tpi'}"
+    travel, lead = decimal(20 * lead_of(named)), decimal(lead_of(named))
     return _Entry(
         "leadscrew",
-        f"the leadscrew turned 20 times, half-nuts closed: the carriage moves {decimal(20 * _lead(named))} mm",
+        f"the leadscrew turned 20 times, half-nuts closed: the carriage moves {travel} mm",
         f'leadscrew.lead = "{named}"',
         f'leadscrew.lead = "{other}"',
-        f"{decimal(20 * _lead(named))} mm over 20 is {decimal(_lead(named))} mm a turn: that is {named}, not {other}.",
+        f"{travel} mm over 20 is {lead} mm a turn: that is {named}, not {other}.",
         "That row is right. Travel over turns is the lead; 25.4 over that are threads per inch.",
     )
 
@@ -334,17 +304,12 @@ def _gear(draw: Draw) -> _Entry:
     )
 
 
-def _spindle(draw: Draw) -> _Entry:
-    turns = draw.choice((Fraction(1, 2), Fraction(2), Fraction(2, 3), Fraction(3, 2)))
-    return _turned(turns, 12, "spindle side", "the spindle", "the first driver", "spindle_side.ratio")
+_SPINDLE_SIDES = Fraction(1, 2), Fraction(2), Fraction(2, 3), Fraction(3, 2)
+_LEVERS = Fraction(1, 2), Fraction(1, 4), Fraction(2), Fraction(1, 3)
 
 
-def _lever(draw: Draw) -> _Entry:
-    turns = draw.choice((Fraction(1, 2), Fraction(1, 4), Fraction(2), Fraction(1, 3)))
-    return _turned(turns, 24, "lever", "the last driven gear", "the leadscrew", "gearbox ratio")
-
-
-def _turned(turns: Fraction, counted: int, kind: str, one: str, other: str, key: str) -> _Entry:
+def _turned(draw: Draw, among: tuple[Fraction, ...], counted: int, kind: str, one: str, other: str, key: str) -> _Entry:
+    turns = draw.choice(among)
     found = decimal(counted * turns)
     return _Entry(
         kind,
