@@ -39,6 +39,17 @@ class TestExerciseNames:
         assert all(len(exercise_names(lesson)) >= 5 for lesson in (1, 2))
         assert all(exercise(name).lesson == lesson for lesson, names in enumerate(lessons) for name in names)
 
+    def test_they_stand_in_the_order_of_the_lessons_whichever_was_read_first(self):
+        code = (
+            "import gearcalc.learning.exercises.lesson_09\n"
+            "from gearcalc import exercise, exercise_names\n"
+            "print(*(exercise(name).lesson for name in exercise_names()))\n"
+        )
+        environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+        told = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
+        lessons = list(map(int, told.stdout.split()))
+        assert lessons == sorted(lessons)
+
     def test_a_lesson_that_is_not_there_has_none(self):
         assert exercise_names(99) == []
 
