@@ -116,7 +116,7 @@ def exercise_names(lesson: int | None = None) -> list[str]:
 
 @cache
 def _all() -> dict[str, Recipe]:
-    """Every exercise, from the files beside this one that are named after a lesson, in whatever order they were read."""
+    """Every exercise, from the files beside this one named after a lesson, whichever was read first."""
     for module in sorted(found.name for found in iter_modules(__path__)):
         if module.startswith("lesson_"):
             import_module(f"{__name__}.{module}")
