@@ -13,6 +13,7 @@ from math import gcd
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
@@ -350,7 +351,8 @@ def index_starts(lathe: Lathe, thread_or_setup: Thread | Setup | str, starts: in
     """
     lathe = as_lathe(lathe)
     thread, lead = cut_lead(lathe, thread_or_setup)
-    n = _some_starts(thread.starts if starts is None and thread is not None else starts)
+    given = thread.starts if starts is None and thread is not None else starts
+    n = as_whole(given, what="the starts", least=2, most=MOST_STARTS, remedy="Write it like 'lead 6 mm 2 starts'.")
     openings = _openings(lathe, thread_or_setup.train, n) if isinstance(thread_or_setup, Setup) else ()
     first_drivers = tuple(z for z in dict.fromkeys(lathe.gears) if (z * lathe.spindle_ratio / n).denominator == 1)
     named = str(thread) if thread is not None else str(writing.lead(lead))
@@ -358,16 +360,6 @@ def index_starts(lathe: Lathe, thread_or_setup: Thread | Setup | str, starts: in
     # A groove of the same start returns every so many threads; all starts come by in between where n divides that.
     threads_on = None if returning is None or returning % n else returning // n
     return StartsRule(named, n, lead / n, openings, first_drivers, threads_on)
-
-
-def _some_starts(starts: object) -> int:
-    if isinstance(starts, bool) or not isinstance(starts, int) or not 2 <= starts <= MOST_STARTS:
-        raise ValueOutOfRangeError(
-            f"to go from start to start a thread needs 2 to {MOST_STARTS} of them",
-            value="nothing" if starts is None else starts,
-            remedy="Write it like 'lead 6 mm 2 starts'.",
-        )
-    return starts
 
 
 def _openings(lathe: Lathe, train: Train, starts: int) -> tuple[Opening, ...]:

@@ -15,7 +15,7 @@ from math import gcd
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_index, shown
+from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, pi_bounds
 from gearcalc.finding.setups import PULLED_BY_HAND
@@ -361,9 +361,4 @@ def landing(rule: DialRule, threads: int) -> str:
 
 
 def _whole(threads: object) -> int:
-    counted = as_index(threads)
-    if counted is None or abs(counted) > _MOST_THREADS:
-        raise ValueOutOfRangeError(
-            f"threads of the leadscrew are counted as whole numbers up to {_MOST_THREADS}", value=shown(threads)
-        )
-    return counted
+    return as_whole(threads, what="threads of the leadscrew", least=-_MOST_THREADS, most=_MOST_THREADS)

@@ -13,8 +13,8 @@ from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
-from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError
+from gearcalc.basics.exact import PiMultiple, RelativeError
 from gearcalc.threads.tolerances import (
     STATUS_IN_WORDS,
     Tolerance,
@@ -35,7 +35,6 @@ UNJUDGED_PPM = 1000
 """The most that a thread may be off, either way, where no tolerance is known here. Our convention."""
 
 _LARGEST_PPM = 10**12
-_SHORTEST_MM, _LONGEST_MM = Fraction(1, 1000), 10**6
 
 
 def deviation_um(error_ppm: float | Fraction | RelativeError, length_mm: float | Fraction) -> float:
@@ -221,15 +220,13 @@ def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
 
 
 def _ppm(error: float | Fraction | RelativeError) -> Fraction:
-    ppm = as_fraction(error.ppm if isinstance(error, RelativeError) else error, what="the pitch error")
-    if abs(ppm) > _LARGEST_PPM:
-        raise ValueOutOfRangeError(f"the pitch error must be at most {_LARGEST_PPM} ppm either way", value=error)
-    return ppm
+    ppm = error.ppm if isinstance(error, RelativeError) else error
+    return as_number(ppm, what="the pitch error", least=-_LARGEST_PPM, most=_LARGEST_PPM, unit="ppm")
 
 
 def _length(length_mm: float | Fraction, what: str = "the length") -> Fraction:
     remedy = "Give it in millimetres."
-    return as_number(length_mm, what=what, least=_SHORTEST_MM, most=_LONGEST_MM, unit="mm", remedy=remedy)
+    return as_number(length_mm, what=what, least=0.001, most=10**6, unit="mm", remedy=remedy)
 
 
 def _tolerance_of(thread: Thread, given: str | None) -> Tolerance | None:

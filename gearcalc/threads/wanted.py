@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from attrs import Attribute, asdict, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_number, within
+from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import (
     INCH_MM,
@@ -33,8 +33,7 @@ def _exact_pitch(x: object) -> Exact:
 
 
 def _some_starts(_: object, __: Attribute[int], value: object) -> None:
-    if not isinstance(value, int) or not 1 <= value <= MOST_STARTS:
-        raise ValueOutOfRangeError(f"a thread has a whole number of starts, 1 to {MOST_STARTS}", value=value)
+    as_whole(value, what="the starts of a thread", most=MOST_STARTS)
 
 
 def _exact_angle(x: object) -> Fraction | None:
