@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import base64
 import html
-import io
 import os
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from attrs import field, frozen
 
@@ -18,9 +16,6 @@ from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.basics.files import save_whole
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 Row = Mapping[str, object]
 """One row of a table: column name to value."""
@@ -47,73 +42,44 @@ class Picture:
     >>> dot._repr_html_()[:40]
     '<figure><img alt="A gear of 40 teeth." s'
 
-    `svg`: a complete SVG document, or "" when `png` is given. `description`: says in words what the drawing shows,
-    made from its data. `table`: the rows it was drawn from, at least one, columns as in the first row that has
-    them. `caption`: one line beneath. Raises ValueOutOfRangeError when any of these is missing.
+    `svg`: a complete SVG document. `description`: says in words what the drawing shows, made from its data. `table`:
+    the rows it was drawn from, at least one, columns as in the first row that has them. `caption`: one line beneath.
+    Raises ValueOutOfRangeError when any of these is missing.
     """
 
     svg: str = field(repr=False)
     description: str = field(converter=_one_line)
     table: Sequence[Row] = field(converter=_rows, repr=False)
     caption: str = field(converter=_one_line)
-    png: bytes = field(default=b"", repr=False, kw_only=True)
 
     def __attrs_post_init__(self) -> None:
-        for name in ("description", "table", "caption"):
+        for name in ("svg", "description", "table", "caption"):
             if not getattr(self, name):
-                raise ValueOutOfRangeError(f"a picture needs a {name}", where=name)
-        if bool(self.svg) == bool(self.png):
-            raise ValueOutOfRangeError("a picture is an SVG or a PNG, one of the two")
+                raise ValueOutOfRangeError(f"a picture needs a {'drawing' if name == 'svg' else name}", where=name)
         _columns(self.table)
 
-    @classmethod
-    def from_figure(
-        cls, figure: Figure, description: str, table: Sequence[Row], caption: str, *, kind: str = "svg"
-    ) -> Picture:
-        """A picture of a matplotlib figure; the same figure gives the same bytes each time.
-
-        `kind`: "svg", or "png" (150 dots per inch) where a drawing has thousands of marks.
-        The figure is not closed. Raises ValueOutOfRangeError for another kind, and as Picture does.
-        """
-        import matplotlib
-
-        if kind not in ("svg", "png"):
-            raise ValueOutOfRangeError("a picture is kept as 'svg' or 'png'", value=kind)
-        store = io.BytesIO()
-        with matplotlib.rc_context({"svg.hashsalt": "gearcalc"}):
-            fixed = {"Date": None} if kind == "svg" else {"Software": None}
-            figure.savefig(store, format=kind, metadata=fixed, bbox_inches="tight", dpi=150)
-        if kind == "png":
-            return cls("", description, table, caption, png=store.getvalue())
-        return cls(store.getvalue().decode("utf-8"), description, table, caption)
-
     def save(self, path: str | os.PathLike[str]) -> Path:
-        """Write the drawing to a file, ending .svg (or .png when it was kept so); never half a file.
+        """Write the drawing to a file, ending .svg; never half a file.
 
         Raises ValueOutOfRangeError for another ending: a browser prints the SVG to PDF, or shows it at any size;
         NotPossibleError where it can't be written.
         """
-        path, ending = as_path(path), ".svg" if self.svg else ".png"
-        if path.suffix.lower() != ending:
+        path = as_path(path)
+        if path.suffix.lower() != ".svg":
             raise ValueOutOfRangeError(
-                f"this picture is saved as a file ending {ending}",
+                "this picture is saved as a file ending .svg",
                 value=path.name,
                 remedy="To have it as PDF, open the saved file in a browser and print it.",
             )
-        return save_whole(path, self._data, "the picture")
-
-    @property
-    def _data(self) -> bytes:
-        return self.svg.encode("utf-8") if self.svg else self.png
+        return save_whole(path, self.svg.encode("utf-8"), "the picture")
 
     def __str__(self) -> str:
         return f"{self.caption}: {self.description}"
 
     def _repr_html_(self) -> str:
-        media = "image/svg+xml" if self.svg else "image/png"
-        source = base64.b64encode(self._data).decode("ascii")
+        source = base64.b64encode(self.svg.encode("utf-8")).decode("ascii")
         return (
-            f'<figure><img alt="{html.escape(self.description)}" src="data:{media};base64,{source}"'
+            f'<figure><img alt="{html.escape(self.description)}" src="data:image/svg+xml;base64,{source}"'
             ' style="max-width:100%;height:auto">'
             f"<figcaption>{writing.in_html(self.caption)}</figcaption>"
             f"<details><summary>Data</summary>{table_html(self.table)}</details></figure>"

@@ -30,7 +30,7 @@ ROOMS = (
     "commands",
 )
 SIDE_BY_SIDE = {"deriving", "cutting", "planning"}  # none of them leans on another
-PURE_UP_TO = "planning"
+PURE_UP_TO = "pictures"
 NOT_PURE = {"numpy", "pandas", "matplotlib", "scipy", "ipywidgets", "anywidget", "traitlets", "IPython"}
 MAY_DERIVE = {"deriving", "basics"}  # basics hands sympy on, when asked
 

@@ -117,29 +117,6 @@ class TestSave:
         assert list(tmp_path.iterdir()) == []
 
 
-class TestFromFigure:
-    @pytest.fixture
-    def figure(self):
-        figure = pytest.importorskip("matplotlib.figure").Figure(figsize=(2, 1))
-        figure.add_subplot().plot([1, 2], [3, 4])
-        return figure
-
-    def test_svg_by_default_and_the_same_each_time(self, figure):
-        one, other = (Picture.from_figure(figure, "d", [{"a": 1}], "c") for _ in range(2))
-        assert "<svg" in one.svg
-        assert one == other
-
-    def test_png_where_asked(self, figure, tmp_path):
-        picture = Picture.from_figure(figure, "d", [{"a": 1}], "c", kind="png")
-        assert picture.png.startswith(b"\x89PNG")
-        assert Reader(picture._repr_html_()).first("img")["src"].startswith("data:image/png;base64,")
-        assert picture.save(tmp_path / "chart.png").read_bytes() == picture.png
-
-    def test_no_other_kind(self, figure):
-        with pytest.raises(GearcalcError):
-            Picture.from_figure(figure, "d", [{"a": 1}], "c", kind="pdf")
-
-
 class TestTableHtml:
     def test_headings_have_scope_and_none_is_empty(self):
         shown = Reader(table_html([{"thread": "M8", "pitch": 1.25}, {"thread": "M10", "note": None}]))
