@@ -18,13 +18,14 @@ from attrs import field, frozen
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.files import read_rows
+from gearcalc.pictures import style
 from gearcalc.pictures.svg import Svg, element, number
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
 
 MM_PER_PT = 25.4 / 72
-INK, RULE, SHADE = "#000000", "#5A626B", "#EEF0F2"
+INK, RULE, SHADE = style.BLACK, style.SOFT, style.STEEL
 
 _EM = 2048  # units of the table of widths in one size of the type
 _FAMILY = "DejaVu Sans"
@@ -160,7 +161,7 @@ def page_svg(marks: Sequence[Mark], size_mm: tuple[float, float], title: str) ->
     page = element(
         "svg",
         element("title", title),
-        element("rect", width=width, height=height, fill="#FFFFFF"),
+        element("rect", width=width, height=height, fill=style.PAPER),
         *map(_drawn, marks),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {width:.4f} {height:.4f}",
@@ -201,7 +202,7 @@ def pages_pdf(pages: Sequence[Sequence[Mark]], size_mm: tuple[float, float], tit
     metadata = {"Title": title, "CreationDate": None, "Creator": None, "Producer": None}
     with matplotlib.rc_context(_OURS_ALONE), PdfPages(store, metadata=metadata) as file:
         for marks in pages:
-            figure = Figure(figsize=(width / 25.4, height / 25.4), facecolor="white")
+            figure = Figure(figsize=(width / 25.4, height / 25.4), facecolor=style.PAPER)
             axes = figure.add_axes((0, 0, 1, 1), xlim=(0, width), ylim=(height, 0), autoscale_on=False)
             axes.set_axis_off()
             for above, mark in enumerate(marks):

@@ -39,6 +39,7 @@ from gearcalc.papers.marks import (
     width_of_words_mm,
     wrapped,
 )
+from gearcalc.pictures import style
 from gearcalc.pictures.room_for_words import Box
 
 SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4)}
@@ -332,22 +333,26 @@ def _shown(value: object) -> str:
 # A sheet for the machine in all its forms: in a notebook, as text, as a page for the browser, on paper.
 
 _TEXT_COLUMNS = 96
-_STYLE = """
+_STYLE = (
+    style.as_css(":root")
+    + """
 @page { size: A4; margin: 12mm 13mm; }
-body { font: 11pt/1.35 Helvetica, Arial, 'Liberation Sans', sans-serif; color: #000; background: #fff;
+body { font: 11pt/1.35 Helvetica, Arial, 'Liberation Sans', sans-serif;
        max-width: 200mm; margin: 0 auto; padding: 4mm; }
 h1 { font-size: 1.6em; margin: 0 0 1mm; } h2 { font-size: 1.25em; margin: 2.5mm 0 0.6mm; break-after: avoid; }
 li, tr, figure { break-inside: avoid; } ol, ul { margin: 1mm 0; } li { margin: 0.4mm 0; }
 figure { margin: 2mm 0; } figure img { width: 100%; }
 figcaption, small { font-size: 0.95em; }
 table { border-collapse: collapse; margin: 1mm 0; } tbody th { min-width: 34mm; }
-th, td { text-align: left; padding: 0.4mm 3mm 0.4mm 0; border-bottom: 0.2mm solid #5A626B; vertical-align: top; }
+th, td { text-align: left; padding: 0.4mm 3mm 0.4mm 0; vertical-align: top; }
+th, td { border-bottom: 0.2mm solid var(--gearcalc-soft); }
 @media print {
   body { font-size: 9.2pt; line-height: 1.3; padding: 0; max-width: none; }
   figure img { max-height: 74mm; object-fit: contain; }
   details { display: none; }
 }
 """
+)
 # What is folded away on the screen stays off the paper: two sides of a sheet are what one takes to the machine.
 
 

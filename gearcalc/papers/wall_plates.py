@@ -23,6 +23,7 @@ from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
 from gearcalc.papers.paper import Paper
+from gearcalc.pictures import style
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads.deviations import deviation_um
@@ -40,7 +41,6 @@ _LINE, _WIDEST_LINE = 1.3, 1.8  # from row to row, in sizes of the type: at leas
 _HEAD = 0.85  # the heads, in sizes of the type
 _GAP = 1.1  # between the columns of a block, in sizes of the type
 _BETWEEN_BLOCKS_MM = 6.0
-_SHADE = "#E9EBED"
 _KEY = (
     "Gears in the order of the train, from the spindle side to the {last}: → meshes with, + on one stud, "
     "(in brackets) idler. Bold: not as in the row above."
@@ -360,7 +360,7 @@ def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float) -> 
     for number, line in enumerate(lines, 1):
         y = top + number * step
         if number % 2 == 0:
-            yield box(left, y, wide, step, edge="", fill=_SHADE)
+            yield box(left, y, wide, step, edge="", fill=style.STEEL)
         yield Words(line.thread, starts[0] + 0.3, y + base_line, size, bold=True)
         yield Words(line.lever.words, starts[1], y + base_line, size, line.lever.bold)
         yield Words(line.reverse.words, starts[2], y + base_line, size, line.reverse.bold)

@@ -1,4 +1,4 @@
-"""One place for the look of every picture: colours, line widths, lettering, sizes.
+"""One place for the look of every picture, page and paper: colours, lettering, sizes.
 
 Colours are the Okabe–Ito palette, made for colour-blind readers (Okabe & Ito, "Color Universal Design",
 2002; hex values from memory) and tints of it towards white. No meaning rests on colour alone:
@@ -20,6 +20,9 @@ FAINT = "#C9CED3"
 PALE, STEEL, DARK_STEEL, NIGHT = "#F4F5F6", "#E6E9EC", "#AEB6BE", "#0A2540"
 """A ground for counters and idlers; bars and plates; chucks and centres; what is darker than blue."""
 
+EDGE, RUST = "#858D95", "#9A3D00"
+"""Edges of controls, and what warns: vermillion as dark as letters must be."""
+
 FONT = "Helvetica, Arial, 'Liberation Sans', sans-serif"
 NUMBER_PX, WORD_PX, SMALL_PX = 18.0, 13.0, 12.0
 SIZE_PX = (800, 480)
@@ -38,6 +41,17 @@ def tint(colour: str, strength: float) -> str:
     """
     channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
     return "#" + "".join(f"{255 - int((255 - channel) * strength):02X}" for channel in channels)
+
+
+def as_css(selector: str) -> str:
+    """The palette of a page as custom properties, for the head of a stylesheet.
+
+    >>> as_css(".page")[:38]
+    '.page { --gearcalc-paper: #FFFFFF; --g'
+    """
+    page = {"paper": PAPER, "ink": INK, "soft": SOFT, "line": FAINT, "edge": EDGE, "rule": STEEL, "hover": PALE}
+    page |= {"accent": BLUE, "chosen": tint(BLUE, 0.1), "alert": RUST}
+    return f"{selector} {{ {' '.join(f'--gearcalc-{name}: {colour};' for name, colour in page.items())} }}\n"
 
 
 def text_width_px(text: str, size_px: float) -> float:

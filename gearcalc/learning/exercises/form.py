@@ -5,6 +5,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from gearcalc.learning.exercises.tasks import Task
+from gearcalc.pictures import style
 
 _WIDE = {"description_width": "initial"}
 
@@ -35,7 +36,7 @@ class ExerciseForm(widgets.VBox):  # type: ignore[misc]
         buttons = widgets.HBox([self.check, self.hint, self.solution], layout={"flex_flow": "row wrap"})
         super().__init__(
             [widgets.HTML(shown), self.answer, buttons, self.message, self.help],
-            layout={"border_left": "1px solid #858D95", "padding": "0 0 0 12px"},
+            layout={"border_left": f"1px solid {style.EDGE}", "padding": "0 0 0 12px"},
         )
         self._mark()
 

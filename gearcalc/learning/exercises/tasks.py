@@ -19,11 +19,12 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
+from gearcalc.pictures import style
 
 T = TypeVar("T")
 NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
 _MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
-_EDGES = {NOT_YET: "#5A626B", NOT_RIGHT: "#D55E00", RIGHT: "#009E73"}
+_EDGES = {NOT_YET: style.SOFT, NOT_RIGHT: style.VERMILLION, RIGHT: style.GREEN}
 _MOST_CLASS_NUMBER = 1_000_000
 _MOST_DRAWS = 50
 _BOLD = re.compile(r"\*\*(.+?)\*\*")

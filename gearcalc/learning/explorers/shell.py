@@ -15,6 +15,7 @@ import traitlets
 
 from gearcalc.basics.arguments import shown as shown_value
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
+from gearcalc.pictures import style
 
 _LONGEST_MARK = 40
 _VIEW_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
@@ -46,7 +47,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     """
 
     _esm = _MODULE
-    _css = _HERE / "shell.css"
+    _css = style.as_css(".gearcalc-explorer") + (_HERE / "shell.css").read_text(encoding="utf-8")
 
     title = traitlets.Unicode().tag(sync=True)
     controls = traitlets.List().tag(sync=True)
