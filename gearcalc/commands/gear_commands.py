@@ -154,7 +154,11 @@ def _cuts(options: argparse.Namespace) -> int:
     for warning in found.warnings:
         say(warning)
     say("Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}.")
-    say(f"This lead would pass for (within {options.within_ppm:g} ppm):" if near else "It is near no standard thread.")
+    say(
+        f"This lead would pass for (within {writing.decimal(options.within_ppm)} ppm):"
+        if near
+        else "It is near no standard thread."
+    )
     for error, alike in groupby(near, key=lambda thread: str(writing.error(_miss(found, thread)))):
         say(f"  {error:<10}  {', '.join(map(str, alike))}")
     return DONE

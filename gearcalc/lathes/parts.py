@@ -14,6 +14,7 @@ from attrs.validators import optional
 from gearcalc.basics.arguments import as_teeth, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.writing import decimal
 
 _MOST_PARTS = 1000
 _MOST_DIGITS = 10**12
@@ -34,7 +35,11 @@ def between(low: float, high: float, *, above: bool = False) -> Any:
     def check(_: object, attribute: Attribute[Any], value: Any) -> None:
         is_number = isinstance(value, (int, float, Fraction)) and not isinstance(value, bool)
         if not is_number or not (low < value <= high if above else low <= value <= high):
-            limits = f"more than {low:g} and at most {high:g}" if above else f"from {low:g} to {high:g}"
+            limits = (
+                f"more than {decimal(low)} and at most {decimal(high)}"
+                if above
+                else f"from {decimal(low)} to {decimal(high)}"
+            )
             raise ValueOutOfRangeError(f"must be {limits}", value=value, where=key_of(attribute))
 
     return check

@@ -139,7 +139,9 @@ class Paper:
         `height_mm`: more than zero, at most what a page has. Raises ValueOutOfRangeError for any other.
         """
         if not 0 < height_mm <= self._most_mm:
-            raise ValueOutOfRangeError(f"a page has room for {self._most_mm:.0f} mm down", value=height_mm)
+            raise ValueOutOfRangeError(
+                f"a page has room for {writing.decimal(self._most_mm, 0)} mm down", value=height_mm
+            )
         self.keep_together(height_mm)
         top = self._down
         self._down += height_mm + _AFTER_MM

@@ -304,8 +304,9 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
     if layout.size_pt < SMALLEST_PT:
         raise ValueOutOfRangeError(
             f"{writing.counted(len(lines), 'thread')} are too many for one page: the type would be "
-            f"{layout.size_pt:.1f} pt",
-            remedy=f"List fewer, so that it is {SMALLEST_PT:g} pt or more; two plates are easier to read than one.",
+            f"{writing.decimal(layout.size_pt, 1)} pt",
+            remedy=f"List fewer, so that it is {writing.decimal(SMALLEST_PT)} pt or more; "
+            "two plates are easier to read than one.",
         )
     paper = papers[layout.landscape]
     left, top, *_ = paper.drawing(paper.left_mm - 0.5)

@@ -53,7 +53,7 @@ def _rulers(shown: Fraction, scale: float, start: float, along: int, above: floa
             marks += f"M{x:.2f} {y}v{side * (13 if n % named == 0 else 10 if n % long == 0 else 6)}"
             if n % named == 0 and (n or (side < 0 and above == below)):
                 last = n + named > count
-                name = f"{float(n * step / (INCH_MM if unit == 'in' else 1)):g}" + f" {unit}" * last
+                name = writing.decimal(n * step / (INCH_MM if unit == "in" else 1)) + f" {unit}" * last
                 at_the_end = last and along > 0 and n > 0.95 * count  # where its unit would touch other words
                 x, anchor = (x + 8, "end") if at_the_end else (x, "middle")
                 words.append(note(name, x, y + (24 if side > 0 else -16), size=style.SMALL_PX, anchor=anchor))

@@ -140,7 +140,7 @@ def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Ga
 
 
 def _with_spaces(ppm: float) -> str:
-    return f"{ppm:,.0f}".replace(",", " ") if ppm >= 1 else writing.decimal(ppm, 2)
+    return writing.decimal(ppm, 0 if ppm >= 1 else 2)
 
 
 def _stepped(errors: Scale, bars: Sequence[float]) -> list[Svg]:

@@ -270,7 +270,9 @@ class TrainDrawing:
         """The drawing with its description and its table."""
         where = "schematic arrangement" if self.axes_mm is None else "each shaft where it stands"
         if caption is None or (isinstance(caption, str) and not caption):
-            caption = f"{self.train}, from the gear end and edge-on; module {self.module_mm:g} mm, {where}."
+            caption = (
+                f"{self.train}, from the gear end and edge-on; module {writing.decimal(self.module_mm)} mm, {where}."
+            )
         return Picture(self.svg(spindle_angle_deg), self.description, self.rows, caption)
 
     @property

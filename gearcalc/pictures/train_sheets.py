@@ -326,7 +326,7 @@ def _scale(sheet: Sheet, right: float, middle: float, pressure_angle_deg: float)
     """A bar of a round number of mm, and the module and pressure angle; and where they start."""
     long_mm = max((mm for mm in _BAR_LENGTHS_MM if mm * sheet.scale <= _BAR_PX), default=_BAR_LENGTHS_MM[0])
     left = right - long_mm * sheet.scale
-    words = f"module {sheet.module_mm:g} mm, {pressure_angle_deg:g}°"
+    words = f"module {writing.decimal(sheet.module_mm)} mm, {writing.decimal(pressure_angle_deg)}°"
     words_right = right - _BAR_PX - 14
     bar = element(
         "g",
@@ -335,6 +335,6 @@ def _scale(sheet: Sheet, right: float, middle: float, pressure_angle_deg: float)
         stroke=INK,
         stroke_width=1.2,
     )
-    length = text_line(f"{long_mm:g} mm", (left + right) / 2, middle, size=SMALL_PX)
+    length = text_line(f"{writing.decimal(long_mm)} mm", (left + right) / 2, middle, size=SMALL_PX)
     gears = note(words, words_right, middle + 4.5, size=SMALL_PX, anchor="end")
     return [bar, length, gears], words_right - text_width_px(words, SMALL_PX)

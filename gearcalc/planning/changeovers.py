@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from attrs import evolve
 
+from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
@@ -197,7 +198,7 @@ def _not_all_of_them(
     lathe: Lathe, missing: Sequence[tuple[Wanted, str]], within_ppm: float | Fraction | None
 ) -> NotPossibleError:
     names = ", ".join(str(job) for job, _ in missing)
-    within = "" if within_ppm is None else f" within {float(within_ppm):g} ppm"
+    within = "" if within_ppm is None else f" within {writing.decimal(within_ppm)} ppm"
     return NotPossibleError(
         f"{lathe.name} can't be set up for {names}{within}",
         remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",
