@@ -49,7 +49,7 @@ class TestTradeWords:
 
 
 # What a drawing is made of: places along a path and attributes that a script reads. Nobody reads those.
-DRAWING = re.compile(r"translate|rotate|scale|^pt$")
+DRAWING = re.compile(r"translate|rotate|scale|^\s*pt$")
 WORDS = re.compile(r"[a-z]{2}|[°µ%]")
 
 
@@ -57,7 +57,7 @@ def numbers_with_a_format_of_their_own(path):
     """Where a number that someone reads is written by a format and not by basics/writing.py."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.JoinedStr):
-            words = "".join(part.value for part in node.values if isinstance(part, ast.Constant))
+            words = " ".join(part.value for part in node.values if isinstance(part, ast.Constant))
             formats = [
                 "".join(part.value for part in value.format_spec.values if isinstance(part, ast.Constant))
                 for value in node.values
