@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache
 from itertools import combinations, permutations
@@ -32,35 +32,22 @@ GEARS = (20, 24, 25, 28, 30, 32, 35, 36, 40, 42, 45, 48, 50, 54, 55, 56, 60, 63,
 
 
 @cache
-def inch_bench() -> Lathe:
-    """The inch demo lathe, the last gear on its leadscrew.
+def bench(system: str) -> Lathe:
+    """The 'inch' or the 'metric' demo lathe, the last gear on its leadscrew.
 
-    >>> said(inch_bench().leadscrew_lead_mm), dict(inch_bench().levers)
+    >>> said(bench("inch").leadscrew_lead_mm), dict(bench("metric").levers)
     ('8 tpi', {})
+
+    Without gearbox and bracket, so that nothing but the gears of a question counts, nor stands in its solution.
     """
-    return _plain(demo_lathe("inch"))
-
-
-@cache
-def metric_bench() -> Lathe:
-    """The metric demo lathe, the last gear on its leadscrew.
-
-    >>> said(metric_bench().leadscrew_lead_mm), dict(metric_bench().levers)
-    ('3 mm', {})
-    """
-    return _plain(demo_lathe("metric"))
-
-
-def _plain(lathe: Lathe) -> Lathe:
-    """Without gearbox and bracket, so that nothing but the gears of a question counts, nor stands in its solution."""
-    return evolve(lathe, gearbox=(), bracket=None)
+    return evolve(demo_lathe(system), gearbox=(), bracket=None)
 
 
 @cache
 def simple_setups(lathe: Lathe) -> tuple[Setup, ...]:
     """Every pair of different gears of the set that cuts a thread people ask for, none strained.
 
-    >>> print(simple_setups(inch_bench())[0])
+    >>> print(simple_setups(bench("inch"))[0])
     20/25: lead 2.54 mm (10 tpi)
     """
     found = (setup(lathe, (a,), (b,)) for a, b in permutations(sorted(set(lathe.gears)), 2))
@@ -71,23 +58,18 @@ def simple_setups(lathe: Lathe) -> tuple[Setup, ...]:
 def compound_setups(lathe: Lathe) -> tuple[Setup, ...]:
     """Two pairs of four different gears that cut a thread people ask for, none of them doing the job alone.
 
-    >>> all(one.train.meshes == 2 for one in compound_setups(inch_bench()))
+    >>> all(one.train.meshes == 2 for one in compound_setups(bench("inch")))
     True
     """
+    sides = list(combinations(sorted(set(lathe.gears)), 2))
     found = (
         setup(lathe, drivers, driven)
-        for drivers, driven in _two_pairs(sorted(set(lathe.gears)))
-        if _asked_for(lathe, lathe.leadscrew_lead_mm * Fraction(prod(drivers), prod(driven)))
+        for drivers in sides
+        for driven in sides
+        if not set(drivers) & set(driven)
+        and _asked_for(lathe, lathe.leadscrew_lead_mm * Fraction(prod(drivers), prod(driven)))
     )
     return tuple(one for one in found if not one.strained)
-
-
-def _two_pairs(gears: list[int]) -> Iterator[tuple[tuple[int, int], tuple[int, int]]]:
-    """Two drivers and two driven gears, four different ones, each side ascending."""
-    for drivers in combinations(gears, 2):
-        for driven in combinations(gears, 2):
-            if not set(drivers) & set(driven):
-                yield drivers, driven
 
 
 def _asked_for(lathe: Lathe, lead_mm: Fraction) -> bool:
@@ -130,7 +112,7 @@ def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
 def leadscrew_of(lathe: Lathe) -> str:
     """How a question names the leadscrew.
 
-    >>> leadscrew_of(inch_bench()), leadscrew_of(metric_bench())
+    >>> leadscrew_of(bench("inch")), leadscrew_of(metric_bench())
     ('a leadscrew of **8 tpi**', 'a leadscrew with a lead of **3 mm**')
     """
     lead = said(lathe.leadscrew_lead_mm)

@@ -9,9 +9,19 @@ from gearcalc.basics.writing import length, ratio
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice
-from gearcalc.learning.exercises.benches import derived, leadscrew_of, said, simple_setups, tpi_of
+from gearcalc.learning.exercises.benches import (
+    RATIO_NEEDED,
+    UPSIDE_DOWN,
+    bench,
+    derived,
+    leadscrew_of,
+    levers_of,
+    missing_gear,
+    said,
+    simple_setups,
+    tpi_of,
+)
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Task, poses
@@ -73,7 +83,7 @@ def pitch_and_lead(draw: Draw) -> Task:
 
 @poses("threads-from-one-pair", lesson=1, title="What does this pair cut?")
 def threads_from_one_pair(draw: Draw) -> Task:
-    lathe = benches.inch_bench()
+    lathe = bench("inch")
     driver, driven = draw.choice(simple_setups(lathe)).train.gears
     idler = draw.choice([teeth for teeth in sorted(set(lathe.gears)) if teeth not in (driver, driven)])
     cuts = setup(lathe, (driver,), (driven,), idlers=(idler,))
@@ -84,7 +94,7 @@ def threads_from_one_pair(draw: Draw) -> Task:
             between them. How many threads per inch come out?""",
         answer=Number(tpi_of(cuts.lead_mm), "tpi", places=2),
         slips={
-            f"upside down: {benches.UPSIDE_DOWN}": screw * cuts.train.ratio,
+            f"upside down: {UPSIDE_DOWN}": screw * cuts.train.ratio,
             """idler counted in: You counted the idler in. It passes on as many teeth as it takes in, whatever its
             size.""": [screw * idler / driver, screw * driven / idler],
             "lead for tpi: That is the lead in millimetres, and the question asks for tpi.": cuts.lead_mm,
@@ -100,7 +110,7 @@ def threads_from_one_pair(draw: Draw) -> Task:
 
 @poses("find-the-driven-gear", lesson=1, title="One gear is missing")
 def find_the_driven_gear(draw: Draw) -> Task:
-    lathe = benches.metric_bench()
+    lathe = bench("metric")
     cuts = draw.choice(simple_setups(lathe))
     driver, driven = cuts.train.gears
     screw, wanted = lathe.leadscrew_lead_mm, cuts.lead_mm
@@ -116,14 +126,14 @@ def find_the_driven_gear(draw: Draw) -> Task:
         },
         hints=f"""The ratio of the gears is what is wanted over what the leadscrew has.
             So driver ÷ driven = {said(wanted)} ÷ {said(screw)}, and the driver is {driver}.""",
-        solution=lambda: (benches.missing_gear(lathe, said(wanted), (driver,), (None,)), f"So **{driven} teeth**."),
+        solution=lambda: (missing_gear(lathe, said(wanted), (driver,), (None,)), f"So **{driven} teeth**."),
         right="Any other pair of the same ratio would serve as well, if the box has it.",
     )
 
 
 @poses("which-way-round", lesson=1, title="Which way does the leadscrew turn?")
 def which_way_round(draw: Draw) -> Task:
-    driver, driven, *idlers = draw.sample(sorted(set(benches.inch_bench().gears)), draw.choice((2, 3, 4, 5)))
+    driver, driven, *idlers = draw.sample(sorted(set(bench("inch").gears)), draw.choice((2, 3, 4, 5)))
     way = draw.evenly(("clockwise", "anticlockwise"))
     other = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
     train = Train((driver,), (driven,), (tuple(idlers),))
@@ -156,7 +166,7 @@ def which_way_round(draw: Draw) -> Task:
 @poses("what-the-lever-does", lesson=1, title="The lever that halves and doubles")
 def what_the_lever_does(draw: Draw) -> Task:
     lathe = demo_lathe("inch")
-    fine = [one for one in simple_setups(benches.inch_bench()) if one.lead_mm < lathe.leadscrew_lead_mm]
+    fine = [one for one in simple_setups(bench("inch")) if one.lead_mm < lathe.leadscrew_lead_mm]
     train = draw.choice(fine).train
     before, after = draw.sample(sorted(lathe.levers), 2)
     old, new = (setup(lathe, train.drivers, train.driven, lever) for lever in (before, after))
@@ -164,7 +174,7 @@ def what_the_lever_does(draw: Draw) -> Task:
     alone = None if 1 in (lathe.levers[before], lathe.levers[after]) else old.lead_mm * lathe.levers[after]
     return Task(
         question=f"""A gearbox lever stands between the last gear and the leadscrew. Turns of the leadscrew for one turn
-            of the last gear: {benches.levers_of(lathe)}. With {train} and the lever at **{before}** the lathe cuts
+            of the last gear: {levers_of(lathe)}. With {train} and the lever at **{before}** the lathe cuts
             **{said(old.lead_mm)}**. You put the lever to **{after}**. Which thread comes out?""",
         answer=ThreadCut(new.lead_mm),
         slips={
@@ -189,7 +199,7 @@ def what_the_lever_does(draw: Draw) -> Task:
 
 @poses("one-pair-for-a-thread", lesson=1, title="Hit the thread")
 def one_pair_for_a_thread(draw: Draw) -> Task:
-    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    lathe = bench(draw.choice(("inch", "metric")))
     example = draw.choice(simple_setups(lathe))
     screw, wanted = lathe.leadscrew_lead_mm, example.lead_mm
     pairs = [str(one.train) for one in simple_setups(lathe) if one.lead_mm == wanted]
@@ -199,7 +209,7 @@ def one_pair_for_a_thread(draw: Draw) -> Task:
             Find one driver and one driven gear that cut **{said(wanted)}**. Any pair that does it is right.""",
         answer=AnyTrain(wanted / screw, box=lathe.gears, pairs=1),
         slips=leadscrew_forgotten(wanted),
-        hints=f"""{benches.RATIO_NEEDED}
+        hints=f"""{RATIO_NEEDED}
             Bring it to its lowest terms, then multiply top and bottom by one number until both are in the box.""",
         solution=lambda: (
             f"The ratio needed is {ratio(wanted / screw)}. From this box: **{', '.join(pairs)}**.",

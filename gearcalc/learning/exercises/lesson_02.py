@@ -14,9 +14,19 @@ from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import stand_ins
 from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice
-from gearcalc.learning.exercises.benches import compound_setups, derived, leadscrew_of, said, tpi_of
+from gearcalc.learning.exercises.benches import (
+    GEARS,
+    RATIO_NEEDED,
+    UPSIDE_DOWN,
+    bench,
+    compound_setups,
+    derived,
+    leadscrew_of,
+    levers_of,
+    said,
+    tpi_of,
+)
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten, same_gears
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -24,7 +34,7 @@ from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
 @poses("threads-from-two-pairs", lesson=2, title="What do these two pairs cut?")
 def threads_from_two_pairs(draw: Draw) -> Task:
-    lathe = benches.inch_bench()
+    lathe = bench("inch")
     cuts = draw.choice(compound_setups(lathe))
     (a, b), (c, d) = cuts.train.drivers, cuts.train.driven
     screw = tpi_of(lathe.leadscrew_lead_mm)
@@ -37,7 +47,7 @@ def threads_from_two_pairs(draw: Draw) -> Task:
         slips={
             """one pair forgotten: One pair of gears is missing from that. Every pair has its share in the
             ratio.""": [screw * c / a, screw * d / b],
-            f"upside down: {benches.UPSIDE_DOWN}": screw * cuts.train.ratio,
+            f"upside down: {UPSIDE_DOWN}": screw * cuts.train.ratio,
             """pairs added: You added the two ratios. The second pair takes its share of what the first one passes on,
             so they multiply.""": [screw / added, screw * added, screw * back, added],
             "ratio only: That is the ratio of the gears. Now let it work on the leadscrew.": cuts.train.ratio,
@@ -53,7 +63,7 @@ def threads_from_two_pairs(draw: Draw) -> Task:
 
 @poses("forgotten-pair", lesson=2, title="Only one gear on the stud")
 def forgotten_pair(draw: Draw) -> Task:
-    lathe = benches.inch_bench()
+    lathe = bench("inch")
     screw = lathe.leadscrew_lead_mm
     ways = [(one, a, d) for one in compound_setups(lathe) for a in one.train.drivers for d in one.train.driven]
     planned, a, d = draw.choice([way for way in ways if (tpi_of(screw) * way[2] / way[1]).denominator == 1])
@@ -70,7 +80,7 @@ def forgotten_pair(draw: Draw) -> Task:
             "stud for leadscrew: That is how the stud turns. The last gear still follows.": screw * a / c,
             """idler counted in: The gear on the stud takes in teeth on one side and passes on as many on the other.
             What is a gear called that does so?""": screw * c / d,
-            f"upside down: {benches.UPSIDE_DOWN}": screw * d / a,
+            f"upside down: {UPSIDE_DOWN}": screw * d / a,
         },
         hints="""Look at the one gear on the stud: it is driven, and it drives as well.
             As many teeth go past on its one side as on its other. What does it do to the ratio?""",
@@ -85,7 +95,7 @@ def forgotten_pair(draw: Draw) -> Task:
 
 @poses("two-pairs", lesson=2, title="No single pair will do")
 def two_pairs(draw: Draw) -> Task:
-    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    lathe = bench(draw.choice(("inch", "metric")))
     screw = lathe.leadscrew_lead_mm
     alone = {screw * Fraction(driver, driven) for driver in lathe.gears for driven in lathe.gears}
     choices = Counter(one.lead_mm for one in compound_setups(lathe) if one.lead_mm not in alone)
@@ -102,7 +112,7 @@ def two_pairs(draw: Draw) -> Task:
             No single pair does; any train of two pairs or more that does is right.""",
         answer=AnyTrain(wanted / screw, box=lathe.gears),
         slips=leadscrew_forgotten(wanted),
-        hints=f"""{benches.RATIO_NEEDED}
+        hints=f"""{RATIO_NEEDED}
             Split top and bottom into two factors each, so that you have two smaller fractions.
             Multiply top and bottom of each by one number until all four gears are in the box.""",
         solution=worked,
@@ -113,7 +123,7 @@ def two_pairs(draw: Draw) -> Task:
 
 @poses("split-a-ratio", lesson=2, title="Split a ratio into two pairs")
 def split_a_ratio(draw: Draw) -> Task:
-    a, b, c, d, *spare = draw.sample(benches.GEARS, 8)
+    a, b, c, d, *spare = draw.sample(GEARS, 8)
     needed, box = Train((a, b), (c, d)).ratio, tuple(sorted((a, b, c, d, *spare)))
     draw.only_if(needed < Fraction(1, 2) and needed.denominator <= 40)
 
@@ -139,7 +149,7 @@ def split_a_ratio(draw: Draw) -> Task:
 
 @poses("another-train-same-lead", lesson=2, title="The same thread with other gears")
 def another_train_same_lead(draw: Draw) -> Task:
-    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    lathe = bench(draw.choice(("inch", "metric")))
     choices = Counter(one.lead_mm for one in compound_setups(lathe))
     on_now = draw.choice([one for one in compound_setups(lathe) if choices[one.lead_mm] > 2])
     train, thread = on_now.train, said(on_now.lead_mm)
@@ -195,7 +205,7 @@ def one_wrong_row(draw: Draw) -> Task:
 
     return Task(
         question=f"""This plate belongs to a lathe with {leadscrew_of(lathe)}. Turns of the leadscrew for one turn of
-            the last gear: {benches.levers_of(lathe)}. **One row does not cut what it says.** Which one?""",
+            the last gear: {levers_of(lathe)}. **One row does not cut what it says.** Which one?""",
         table=Table("The plate", "Thread | Drivers over driven | Lever", shown),
         answer=Choice(rows[place].thread, tuple(lever_of), other_words),
         slips={

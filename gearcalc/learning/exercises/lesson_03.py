@@ -11,8 +11,8 @@ from gearcalc.finding.fractions import factor
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import make_up
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Several, about
+from gearcalc.learning.exercises.benches import GEARS, derived, leadscrew_of, missing_gear, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -34,7 +34,7 @@ def the_ratio_with_127(draw: Draw) -> Task:
     screw = INCH_MM / tpi
     needed = pitch / screw
     driver = int(5 * pitch * tpi)
-    lathe = benches.plain_lathe(f"{tpi} tpi", (driver, 127))
+    lathe = plain_lathe(f"{tpi} tpi", (driver, 127))
     return Task(
         question=f"""A lathe has a leadscrew of **{tpi} tpi**, turned by the last gear turn for turn. You want a pitch
             of **{length(pitch)}**. Which ratio must the gears make, drivers over driven? Give the exact fraction.""",
@@ -53,7 +53,7 @@ def the_ratio_with_127(draw: Draw) -> Task:
         solution=lambda: (
             f"The leadscrew's lead is 25.4 mm ÷ {tpi} = 127/{5 * tpi} mm.",
             f"Dividing by it turns it over: {number(pitch)} · {5 * tpi}/127 = **{ratio(needed)}**. To check:",
-            benches.derived(setup(lathe, driver, 127, wanted=f"{length(pitch)}")),
+            derived(setup(lathe, driver, 127, wanted=f"{length(pitch)}")),
         ),
         right="The 127 stands below the line, and stays there unless the pitch brings a 127 of its own.",
     )
@@ -68,8 +68,8 @@ def a_pair_with_127(draw: Draw) -> Task:
     else:
         tpi, pitch = _inch_screw_and_pitch(draw, fewest=20)
         screw, wanted, partner = f"{tpi} tpi", str(length(pitch)), int(5 * pitch * tpi)
-    box = tuple(sorted((127, partner, *draw.sample([teeth for teeth in benches.GEARS if teeth != partner], 7))))
-    lathe, lead = benches.plain_lathe(screw, box), Thread.parse(wanted).lead_mm
+    box = tuple(sorted((127, partner, *draw.sample([teeth for teeth in GEARS if teeth != partner], 7))))
+    lathe, lead = plain_lathe(screw, box), Thread.parse(wanted).lead_mm
     gap = ((127,), (None,)) if metric_screw else ((None,), (127,))
     train = Train((127,), (partner,)) if metric_screw else Train((partner,), (127,))
 
@@ -77,7 +77,7 @@ def a_pair_with_127(draw: Draw) -> Task:
         return str(error(RelativeError(given.ratio, train.ratio)))
 
     return Task(
-        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
             the gears {in_a_row(box)}. Find a pair that cuts **{wanted}** exactly.""",
         answer=AnyTrain(train.ratio, box=box),
         slips={
@@ -92,7 +92,7 @@ def a_pair_with_127(draw: Draw) -> Task:
         hints="""The ratio is the wanted lead over the leadscrew's. One of the two is in inches: write it with 127/5.
             If the leadscrew is in inches, 127 ends below the line, so it is driven. If the thread is, it drives.
             Put the 127 in its place and solve for the other gear.""",
-        solution=lambda: (benches.missing_gear(lathe, wanted, *gap), f"So **{train}**."),
+        solution=lambda: (missing_gear(lathe, wanted, *gap), f"So **{train}**."),
         right="Inch leadscrew and metric thread: the 127 is driven. Metric leadscrew and inch thread: it drives.",
         otherwise=lambda given: f"The 127 stands right, but the other gear doesn't serve: {off(given)}.",
     )
@@ -145,20 +145,20 @@ def which_sets_can_do_it(draw: Draw) -> Task:
 
 def _with_254(draw: Draw, driver: int) -> list[int]:
     doubled = [2 * driver] if 2 * driver <= 120 else [driver, 40, 80] if driver not in (40, 80) else [driver, 30, 60]
-    return [254, *doubled, *draw.sample(benches.GEARS, 6)]
+    return [254, *doubled, *draw.sample(GEARS, 6)]
 
 
 def _with_127_alone(draw: Draw, driver: int) -> list[int]:
     """A 127, and no gear with the largest prime that the drivers must have."""
-    without = [teeth for teeth in benches.GEARS if teeth % max(factor(driver))]
+    without = [teeth for teeth in GEARS if teeth % max(factor(driver))]
     return [127, *draw.sample(without, min(8, len(without)))]
 
 
 _BOXES: dict[str, Callable[[Draw, int], list[int]]] = {
-    "with 127": lambda draw, driver: [127, driver, *draw.sample(benches.GEARS, 6)],
-    "near": lambda draw, driver: [126, 128, driver, *draw.sample(benches.GEARS, 6)],
+    "with 127": lambda draw, driver: [127, driver, *draw.sample(GEARS, 6)],
+    "near": lambda draw, driver: [126, 128, driver, *draw.sample(GEARS, 6)],
     "with 254": _with_254,
-    "many": lambda draw, driver: [driver, *draw.sample(benches.GEARS, 13)],
+    "many": lambda draw, driver: [driver, *draw.sample(GEARS, 13)],
     "127 alone": _with_127_alone,
 }
 

@@ -12,8 +12,8 @@ from gearcalc.finding.fractions import continued_fraction, convergents
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, about
+from gearcalc.learning.exercises.benches import derived, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, in_a_row
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -37,11 +37,11 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
     pair = draw.choice([one for one in _single_pairs() if abs(one.error_ppm) > 1100])
     (a,), (b,) = pair.drivers, pair.driven
     screw, wanted = draw.choice((("5 tpi", "4 mm"), ("8 tpi", "2.5 mm"), ("10 tpi", "2 mm"), ("20 tpi", "1 mm")))
-    lathe = benches.plain_lathe(screw, (a, b))
+    lathe = plain_lathe(screw, (a, b))
     cuts = setup(lathe, (b,), (a,), wanted=wanted)
     ppm = (Fraction(b, a) * _INCH_IN_DECIMETRES - 1) * 10**6
     return Task(
-        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. There 100 driving
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. There 100 driving
             127 would cut **{wanted}** exactly. You have no 127, and put **{b} driving {a}** in its place.
             How many ppm is the thread out? Give the sign: plus if it comes out too long, minus if too short.""",
         answer=Number(ppm, "ppm", places=0),
@@ -58,7 +58,7 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
         },
         hints=f"""Error = (cut − wanted) / wanted. The leadscrew cancels, so compare the two ratios.
             What is on is {b}/{a}, what should be on is 100/127. How often does the one go into the other, less 1?""",
-        solution=lambda: (benches.derived(cuts), f"So **{signed(ppm)} ppm**."),
+        solution=lambda: (derived(cuts), f"So **{signed(ppm)} ppm**."),
         right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
     )
 
@@ -145,9 +145,9 @@ def what_would_make_it_exact(draw: Draw) -> Task:
     useful = _useful_gears(needed, box, prime)
     draw.only_if(bool(useful))
     teeth, train = next(iter(useful.items()))
-    lathe = benches.plain_lathe(screw, (*box, teeth))
+    lathe = plain_lathe(screw, (*box, teeth))
     return Task(
-        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. Its box holds
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Its box holds
             one each of {in_a_row(box)}, and no train of them cuts **{wanted}** exactly. Which one gear more would make
             that possible, with one pair or two? Any gear that does is right.""",
         answer=GearToAdd(needed, box=box),
@@ -156,7 +156,7 @@ def what_would_make_it_exact(draw: Draw) -> Task:
             The new gear must be a multiple of that prime. Then find partners for it in the box.""",
         solution=lambda: (
             make_up(needed, box),
-            benches.derived(setup(lathe, train.drivers, train.driven, wanted=wanted)),
+            derived(setup(lathe, train.drivers, train.driven, wanted=wanted)),
             f"Gears that would do: **{in_a_row(useful)}**.",
         ),
         right=f"It is {prime}, a prime, that the box had not. One gear that has it opens a whole family of threads.",

@@ -12,8 +12,8 @@ from gearcalc.basics.writing import decimal, error, listed, micrometres, signed
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, Several, about
+from gearcalc.learning.exercises.benches import bench, derived, leadscrew_of
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Thread
@@ -171,7 +171,7 @@ _HEADS = "Thread | Drivers over driven | Error | Over 100 mm"
 
 @poses("find-the-wrong-row", lesson=5, title="Find the wrong row")
 def find_the_wrong_row(draw: Draw) -> Task:
-    lathe = benches.inch_bench()
+    lathe = bench("inch")
     setups = [draw.choice(_near_setups(thread)) for thread in sorted(draw.sample(_CHART, 5), key=_CHART.index)]
     true = {str(one.wanted): _Row.of(one) for one in setups}
     wrong = setups[draw.evenly(range(len(setups)))]
@@ -179,7 +179,7 @@ def find_the_wrong_row(draw: Draw) -> Task:
     printed = true | {str(wrong.wanted): misprint(true[str(wrong.wanted)])}
     largest = max(printed.values(), key=lambda row: abs(row.ppm)).thread
     return Task(
-        question=f"""A chart for a lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn.
+        question=f"""A chart for a lathe with {leadscrew_of(lathe)}, turned by the last gear turn for turn.
             It gives a train for each thread, the error, and what that adds up to over 100 mm of thread.
             **One row is wrong.** Which one?""",
         table=Table("The chart", _HEADS, (row.cells for row in printed.values())),
@@ -195,7 +195,7 @@ def find_the_wrong_row(draw: Draw) -> Task:
             For the others work out leadscrew × drivers / driven, and compare it with the thread.""",
         solution=lambda: (
             Table("As it should be", _HEADS, (row.cells for row in true.values())),
-            benches.derived(wrong),
+            derived(wrong),
             f"{why} The wrong row is **{wrong.wanted}**.",
         ),
         right=f"{why} A chart is only as good as its last check.",
@@ -208,7 +208,7 @@ _CHART = ("0.75 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm", "
 @cache
 def _near_setups(thread: str) -> tuple[Setup, ...]:
     """Trains for a metric thread from the inch bench, different ratios, that miss by 20 to 5000 ppm."""
-    found = find_setups(benches.inch_bench(), thread, meshes=2, count=30, must_fit=False, one_per_ratio=True)
+    found = find_setups(bench("inch"), thread, meshes=2, count=30, must_fit=False, one_per_ratio=True)
     return tuple(one for one in found if 20 <= abs(one.error_ppm or 0) <= 5000)
 
 

@@ -9,8 +9,8 @@ from gearcalc.basics.writing import decimal, error, length, number
 from gearcalc.finding.fractions import best_fractions
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, stand_ins
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice
+from gearcalc.learning.exercises.benches import derived, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, in_a_row, within
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -97,10 +97,10 @@ def a_train_for_the_worm(draw: Draw) -> Task:
     others = [teeth for teeth in _GEARS if teeth not in wanted]
     box = tuple(sorted((*wanted, *draw.sample(others, 12 - len(wanted)))))
     best = _near_enough(needed, box)[:4]
-    lathe = benches.plain_lathe(screw, box)
+    lathe = plain_lathe(screw, box)
     per_pi, screw_mm = coefficient(needed), lathe.leadscrew_lead_mm
     return Task(
-        question=f"""A lathe has {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
             the gears {in_a_row(box)}. Find a train that cuts a worm of **{worm}**, one start, to within **200 ppm**.
             Any train that does is right.""",
         answer=AnyNearTrain(needed, box=box, ppm=200),
@@ -117,7 +117,7 @@ def a_train_for_the_worm(draw: Draw) -> Task:
             Or let the library look for stand-ins: this ratio, this box, two meshes.""",
         solution=lambda: (
             f"From this box: **{', '.join(str(one.train) for one in best)}**.",
-            benches.derived(setup(lathe, best[0].drivers, best[0].driven, wanted=worm)),
+            derived(setup(lathe, best[0].drivers, best[0].driven, wanted=worm)),
         ),
         right=f"The best that two pairs of this box can do is {error(best[0].error)}.",
         otherwise=lambda train: f"That train is off by {error(RelativeError(train.ratio, needed))}.",

@@ -15,8 +15,8 @@ from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_rules import DialRule
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, Lathe
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Several, about, told_apart
+from gearcalc.learning.exercises.benches import bench, plain_lathe, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
@@ -61,11 +61,11 @@ def when_the_groove_returns(draw: Draw) -> Task:
 
 def _lathe(screw: str, *gears: tuple[int, int]) -> Lathe:
     """A lathe with these dial gears, each (teeth, lines)."""
-    return evolve(benches.plain_lathe(screw, ()), dial=Dial([DialGear(*gear) for gear in gears]) if gears else None)
+    return evolve(plain_lathe(screw, ()), dial=Dial([DialGear(*gear) for gear in gears]) if gears else None)
 
 
 def _screw(rule: DialRule) -> str:
-    return benches.said(rule.leadscrew_mm)
+    return said(rule.leadscrew_mm)
 
 
 @cache
@@ -238,7 +238,7 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
 
 @poses("on-to-the-next-start", lesson=8, title="On to the next start")
 def on_to_the_next_start(draw: Draw) -> Task:
-    lathe = benches.metric_bench()
+    lathe = bench("metric")
     starts, (a, c, b, d) = draw.choice((2, 3, 4)), draw.sample(sorted(set(lathe.gears)), 4)
     teeth, upside_down = Fraction(c * a, b * starts), Fraction(c * b, a * starts)
     draw.only_if(teeth.denominator == 1)

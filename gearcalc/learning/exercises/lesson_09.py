@@ -13,8 +13,8 @@ from typing import NamedTuple
 from gearcalc.basics.writing import decimal, listed, ratio
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, InOrder, Several, Slip, about, told_apart
+from gearcalc.learning.exercises.benches import UPSIDE_DOWN, bench, compound_setups, derived, leadscrew_of, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.planning.gear_moves import Arranged, Place, moves_between, turns_until_round
@@ -136,7 +136,7 @@ def _place(read: tuple[int, ...], number: int) -> int:
 
 @poses("what-comes-off", lesson=9, title="What has to come off?")
 def what_comes_off(draw: Draw) -> Task:
-    a, b, c, d, *new = draw.sample(sorted(set(benches.inch_bench().gears)), 6)
+    a, b, c, d, *new = draw.sample(sorted(set(bench("inch").gears)), 6)
     planes = draw.choice(((0, 1), (1, 0)))
     behind = 1 + planes[0]  # of the two gears on the stud, the one next to the headstock
     after = [a, b, c, d]
@@ -216,7 +216,7 @@ def turns_by_hand(draw: Draw) -> Task:
 @cache
 def _slow_trains() -> tuple[Setup, ...]:
     """Two pairs whose slowest gear is not round with a whole turn of the chuck, nor by what a slip leads to."""
-    return tuple(setup for setup in benches.compound_setups(benches.inch_bench()) if _plainly_slow(setup.train))
+    return tuple(setup for setup in compound_setups(bench("inch")) if _plainly_slow(setup.train))
 
 
 def _plainly_slow(train: Train) -> bool:
@@ -238,7 +238,7 @@ def fewest_to_move(draw: Draw) -> Task:
     in_common = [_in_common(mounted, train) for train in rows]
     lures = [n for n, count in enumerate(in_common, 1) if count == max(in_common) and n != best]
     return Task(
-        question=f"""A lathe with {benches.leadscrew_of(benches.inch_bench())} has **{_in_meshes(mounted)}** on, and the
+        question=f"""A lathe with {leadscrew_of(bench("inch"))} has **{_in_meshes(mounted)}** on, and the
             next job is **{wanted}**. Four trains cut it; take it that all four go on. A place counts as moved when it
             holds another gear than before. **Which train moves fewest?**""",
         table=Table("Four trains for the next job", "Train | First mesh | Second mesh", shown),
@@ -268,9 +268,9 @@ def _ways(train: Train) -> tuple[str, ...]:
 def _choices_of_trains() -> tuple[tuple[Train, str, list[Train]], ...]:
     """(mounted, next thread, four trains for it): one moves fewest, another has as many of the same gears or more."""
     by_thread: dict[str, list[Train]] = {}
-    for setup in benches.compound_setups(benches.inch_bench()):
+    for setup in compound_setups(bench("inch")):
         ways = product(permutations(setup.train.drivers), permutations(setup.train.driven))
-        by_thread.setdefault(benches.said(setup.lead_mm), []).extend(Train(over, under) for over, under in ways)
+        by_thread.setdefault(said(setup.lead_mm), []).extend(Train(over, under) for over, under in ways)
     jobs = sorted(by_thread.items())
     pairs = [(on[0], wanted, trains) for wanted, trains in jobs for thread, on in jobs if thread != wanted]
     found = ((mounted, wanted, _four(mounted, trains)) for mounted, wanted, trains in pairs)
@@ -297,21 +297,21 @@ def _four(mounted: Train, trains: list[Train]) -> list[Train]:
 
 @poses("what-should-it-measure", lesson=9, title="What should the scratch measure?")
 def what_should_it_measure(draw: Draw) -> Task:
-    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
+    lathe = bench(draw.choice(("inch", "metric")))
     screw = lathe.leadscrew_lead_mm
     while True:
-        setup, turns = draw.choice(benches.compound_setups(lathe)), draw.choice((5, 10, 20))
+        setup, turns = draw.choice(compound_setups(lathe)), draw.choice((5, 10, 20))
         lead, upside_down = setup.lead_mm, turns * screw / setup.train.ratio
         if told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, turns * screw):
             break
     how_many = f"From groove nought to groove {turns} the spindle makes how many turns?"
     return Task(
-        question=f"""A lathe with {benches.leadscrew_of(lathe)}, turned by the last gear turn for turn, has
+        question=f"""A lathe with {leadscrew_of(lathe)}, turned by the last gear turn for turn, has
             **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove that you call nought to
             groove number **{turns}**. How many millimetres should it be?""",
         answer=Number(turns * lead, "mm", places=2),
         slips={
-            f"upside down: {benches.UPSIDE_DOWN}": about(upside_down),
+            f"upside down: {UPSIDE_DOWN}": about(upside_down),
             "one lead: That is from one groove to the next.": about(lead),
             f"one too few: {how_many}": about((turns - 1) * lead),
             f"one too many: {how_many}": about((turns + 1) * lead),
@@ -320,6 +320,6 @@ def what_should_it_measure(draw: Draw) -> Task:
         },
         hints="""First the lead: leadscrew × drivers / driven.
             From nought to a groove's number there are as many leads as the number says.""",
-        solution=lambda: (benches.derived(setup), f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**."),
+        solution=lambda: (derived(setup), f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**."),
         right="Over many turns a small fault of the reading is shared out among them all.",
     )

@@ -12,9 +12,8 @@ from gearcalc.cutting.measurements import judge_measurement, turns_to_tell
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, Several, about, told_apart
-from gearcalc.learning.exercises.benches import lead_of
+from gearcalc.learning.exercises.benches import bench, derived, lead_of, leadscrew_of, said, simple_setups
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
@@ -198,13 +197,13 @@ def which_instruments_will_do(draw: Draw) -> Task:
 
 @poses("lead-upside-down", lesson=10, title="A pair upside down")
 def lead_upside_down(draw: Draw) -> Task:
-    lathe = draw.choice((benches.inch_bench(), benches.metric_bench()))
-    cuts = draw.choice([one for one in benches.simple_setups(lathe) if one.train.ratio < 1])
+    lathe = bench(draw.choice(("inch", "metric")))
+    cuts = draw.choice([one for one in simple_setups(lathe) if one.train.ratio < 1])
     turned = setup(lathe, cuts.train.driven, cuts.train.drivers)
     driver, driven = cuts.train.drivers[0], cuts.train.driven[0]
     return Task(
-        question=f"""A lathe has {benches.leadscrew_of(lathe)}, and the last gear turns it turn for turn. For
-            {benches.said(cuts.lead_mm)} the driver has **{driver}** teeth and the driven gear **{driven}**. Somebody
+        question=f"""A lathe has {leadscrew_of(lathe)}, and the last gear turns it turn for turn. For
+            {said(cuts.lead_mm)} the driver has **{driver}** teeth and the driven gear **{driven}**. Somebody
             has put the two on upside down. Which thread comes out?""",
         answer=ThreadCut(turned.lead_mm),
         slips={
@@ -215,7 +214,7 @@ def lead_upside_down(draw: Draw) -> Task:
         },
         hints=f"""Now which gear drives, and which is driven?
             Leadscrew times {driven} over {driver}.""",
-        solution=lambda: (benches.derived(turned), f"What comes out is **{benches.said(turned.lead_mm)}**."),
+        solution=lambda: (derived(turned), f"What comes out is **{said(turned.lead_mm)}**."),
         right="Upside down, the pair counts twice the other way: the lead is out by the square of its ratio.",
     )
 
@@ -241,7 +240,7 @@ def name_the_slip(draw: Draw) -> Task:
     measured, limit = Fraction(round(made.lead_mm * 100), 100), Fraction(1, 50)
     would_cut = [(name, one.train, decimal(one.lead_mm, 3)) for name, one in options.items()]
     return Task(
-        question=f"""On a lathe with {benches.leadscrew_of(lathe)} the train is to be **{meant.train}** with the lever
+        question=f"""On a lathe with {leadscrew_of(lathe)} the train is to be **{meant.train}** with the lever
             at {even}, which turns the leadscrew turn for turn with the last gear; {half} halves that, {double} doubles
             it.
             The thread that comes out has a lead of **{decimal(measured)} mm**, ± {decimal(limit)} mm.

@@ -16,9 +16,8 @@ from gearcalc.cutting.depths import thread_depth
 from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, demo_lathe
-from gearcalc.learning.exercises import benches
 from gearcalc.learning.exercises.answers import Choice, about
-from gearcalc.learning.exercises.benches import lead_of
+from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, levers_of, plain_lathe, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Feed, Thread
@@ -32,7 +31,7 @@ _NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"
 def feed_from_the_gears(draw: Draw) -> Task:
     screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
     driver, driven = sorted(draw.sample(_GEARS, 2))
-    lathe = evolve(benches.plain_lathe(screw, _GEARS), feeds=Feeds(share))
+    lathe = evolve(plain_lathe(screw, _GEARS), feeds=Feeds(share))
     cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
     feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
     return Task(
@@ -285,20 +284,20 @@ def lever_for_a_feed(draw: Draw) -> Task:
     cuts = {name: setup(lathe, driver, driven, name, wanted=Feed(Fraction(1, 10))) for name in lathe.levers}
     feeds = {name: one.feed_mm or Fraction(0) for name, one in cuts.items()}
     there = {name: f"There the feed is {decimal(feed, 3)} mm" for name, feed in feeds.items()}
-    said = Fraction(round(feeds[lever] * 100 * draw.choice((95, 100, 105)) / 100), 100) or Fraction(1, 100)
+    asked = Fraction(round(feeds[lever] * 100 * draw.choice((95, 100, 105)) / 100), 100) or Fraction(1, 100)
     share = lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
     return Task(
-        question=f"""{driver} drives {driven} on a lathe with {benches.leadscrew_of(lathe)}; you have just cut threads
-            with it, and leave the gears where they are. The lever makes {benches.levers_of(lathe)} of a turn; the
+        question=f"""{driver} drives {driven} on a lathe with {leadscrew_of(lathe)}; you have just cut threads
+            with it, and leave the gears where they are. The lever makes {levers_of(lathe)} of a turn; the
             feed drive moves the carriage **{share}** as far as the half-nuts would. You want to turn with a feed of
-            about **{decimal(max(said, Fraction(1, 100)))} mm**. Where does the lever go?""",
+            about **{decimal(max(asked, Fraction(1, 100)))} mm**. Where does the lever go?""",
         answer=Choice(lever, tuple(lathe.levers)),
         slips={
             "too coarse": (lambda read: feeds[read] > feeds[lever], lambda read: f"{there[read]}, too coarse."),
             "too fine": (lambda read: feeds[read] < feeds[lever], lambda read: f"{there[read]}, too fine."),
         },
-        hints=f"""Without lever and feed drive: {benches.said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.
-            The feed drive makes {share} of it, and the lever {benches.levers_of(lathe)}.""",
+        hints=f"""Without lever and feed drive: {said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.
+            The feed drive makes {share} of it, and the lever {levers_of(lathe)}.""",
         solution=lambda: (
             *(f"{name}: {decimal(feed, 4)} mm a turn." for name, feed in feeds.items()),
             f"So **{lever}**.",
