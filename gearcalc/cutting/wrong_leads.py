@@ -28,7 +28,6 @@ CAUTION = (
 _AT_THE_EDGE = Fraction(1, 8)
 _WITH_WRONG_HAND = Fraction(1, 8)
 _OF_ANOTHER_THREAD = ("inch and metric", "another row of the plate")
-_LEFT = "text-align:left"
 
 
 @frozen
@@ -89,25 +88,17 @@ class WrongLeads(list[WrongLead]):
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        below = "".join(f"<p><small>{writing.in_html(words)}</small></p>" for words in (self.why, CAUTION))
         if not self:
-            return below
+            return "".join(f"<p><small>{writing.in_html(words)}</small></p>" for words in (self.why, CAUTION))
         names = ("place", "what may have happened", "gears and lever", "lead", "off what was measured")
-        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
-        body = "".join(_row(number, found) for number, found in enumerate(self, 1))
-        return (
-            f'<table><caption style="{_LEFT};font-weight:bold">{writing.in_html(self.caption)}</caption>'
-            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
-        )
+        rows = ([str(number), *_cells(found)] for number, found in enumerate(self, 1))
+        return writing.html_columns(self.caption, names, rows, notes=(self.why, CAUTION))
 
 
-def _row(number: int, found: WrongLead) -> str:
-    gears = found.setup.train.written.html
-    lever = f", {writing.in_html(found.setup.lever)}" if found.setup.lever is not None else ""
-    off = writing.micrometres(float(found.off_mm * 1000)).html
-    cells = (writing.in_html(found.slip), gears + lever, found.setup.written_lead.html, off)
-    shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
-    return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'
+def _cells(found: WrongLead) -> list[str | writing.Written]:
+    lever = f", {found.setup.lever}" if found.setup.lever is not None else ""
+    off = writing.micrometres(float(found.off_mm * 1000))
+    return [found.slip, found.setup.train.written + lever, found.setup.written_lead, off]
 
 
 def explain_wrong_lead(

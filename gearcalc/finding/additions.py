@@ -27,6 +27,8 @@ _MOST_ADDED = 12
 _MOST_MESHES = 3
 _LARGEST_PPM = 100_000
 _MILLION = 1_000_000
+_USUAL_MESHES = 3  # so many, at most, a search for setups looks at unless it is told otherwise
+_FEW_SIZES = 6
 
 
 def gears_to_add(
@@ -64,7 +66,7 @@ def gears_to_add(
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
     NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
     """
-    lathe, within = as_lathe(lathe), _share(within_ppm)
+    lathe, within = as_lathe(lathe), as_number(within_ppm, what="within_ppm", most=_LARGEST_PPM) / _MILLION
     listed = _listed(threads)
     wanted = tuple(dict.fromkeys(listed))
     kinds = [(lead_to_cut(lathe, each), wanted_hand(each)) for each in wanted]
@@ -72,11 +74,8 @@ def gears_to_add(
     for kind, each in zip(kinds, wanted, strict=True):
         different.setdefault(kind, each)
     shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
-    most, meshes, sizes = (
-        as_whole(most, what="most", least=0, most=_MOST_ADDED),
-        as_wholes(meshes, what="meshes", most=_MOST_MESHES),
-        _candidates(candidates),
-    )
+    most, sizes = as_whole(most, what="most", least=0, most=_MOST_ADDED), _candidates(candidates)
+    meshes = as_wholes(meshes, what="meshes", most=_MOST_MESHES)
     must_fit = as_yes_or_no(must_fit, what="must_fit")
     effects = PurchaseEffects(lathe, tuple(different.values()), within, sizes, meshes, must_fit, shown)
     search = PurchaseSearch(effects, most, shown)
@@ -152,10 +151,6 @@ def _is_series(given: object) -> bool:
     return isinstance(given, str) and " ".join(given[:60].split()).lower() in map(str.lower, series_names())
 
 
-def _share(within_ppm: object) -> Fraction:
-    return as_number(within_ppm, what="within_ppm", most=_LARGEST_PPM) / _MILLION
-
-
 def _candidates(given: int | Iterable[int]) -> list[int]:
     several = given if is_several(given) else [given]
     listed = list(islice(several, _MOST_CANDIDATES + 1))
@@ -164,12 +159,6 @@ def _candidates(given: int | Iterable[int]) -> list[int]:
             f"candidates must be 1 to {_MOST_CANDIDATES} tooth counts", remedy="Give them like range(20, 128)."
         )
     return [as_teeth(teeth, what="a candidate") for teeth in listed]
-
-
-_MILLION = 1_000_000
-_USUAL_MESHES = 3  # so many, at most, a search for setups looks at unless it is told otherwise
-_FEW_SIZES = 6
-_LEFT = "text-align:left"
 
 
 @frozen
@@ -300,25 +289,18 @@ class GearsToAdd:
         return "\n".join((*lines, *self.notes))
 
     def _repr_html_(self) -> str:
-        head = "".join(
-            f'<th scope="col" style="{_LEFT}">{name}</th>' for name in ("thread", "opened", "train", "lever", "error")
-        )
-        body = "".join(self._row(thread, setup) for thread, setup in zip(self.threads, self.setups, strict=True))
-        below = "".join(f"<p><small>{writing.in_html(note)}</small></p>" for note in self.notes)
-        return (
-            f"<p>{writing.in_html(self.verdict)}</p>"
-            f'<table><caption style="{_LEFT};font-weight:bold">Gears worth adding: {writing.in_html(self.lathe.name)}, '
-            f"within {writing.decimal(self.within_ppm)} ppm</caption>"
-            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
-        )
+        names = ("thread", "opened", "train", "lever", "error")
+        rows = (self._row(thread, setup) for thread, setup in zip(self.threads, self.setups, strict=True))
+        caption = f"Gears worth adding: {self.lathe.name}, within {writing.decimal(self.within_ppm)} ppm"
+        verdict = f"<p>{writing.in_html(self.verdict)}</p>"
+        return verdict + writing.html_columns(caption, names, rows, notes=self.notes)
 
-    def _row(self, thread: Wanted, setup: Setup | None) -> str:
-        cells = ["new" if thread in self.opened else "", "none near enough", "", ""]
-        if setup is not None:
-            error = writing.error(setup.error).html if setup.error is not None else ""
-            cells[1:] = [setup.train.written.html, writing.in_html(setup.settings), error]
-        shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
-        return f'<tr><th scope="row" style="{_LEFT}">{writing.in_html(str(thread))}</th>{shown}</tr>'
+    def _row(self, thread: Wanted, setup: Setup | None) -> list[str | writing.Written]:
+        opened = "new" if thread in self.opened else ""
+        if setup is None:
+            return [str(thread), opened, "none near enough", "", ""]
+        error = writing.error(setup.error) if setup.error is not None else ""
+        return [str(thread), opened, setup.train.written, setup.settings, error]
 
 
 def _sizes(candidates: tuple[int, ...]) -> str:

@@ -105,7 +105,8 @@ class Coverage:
 
     def widest(self, count: int = _WIDEST_SHOWN) -> list[Gap]:
         """The `count` gaps with the leads that are worst off, worst first."""
-        return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[: as_whole(count, what="count", least=0)]
+        most = as_whole(count, what="count", least=0)
+        return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[:most]
 
     @cached_property
     def _borders(self) -> list[float]:

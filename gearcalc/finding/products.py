@@ -40,6 +40,7 @@ from math import gcd, inf, lcm, log, nextafter, prod
 from operator import itemgetter
 from typing import NamedTuple
 
+from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, shorter_trains, together
@@ -80,9 +81,7 @@ class Products:
         Raises ValueOutOfRangeError for what is no tooth count or no number of meshes, NotPossibleError when
         there are more than half a million ways to choose.
         """
-        if not isinstance(meshes, int) or isinstance(meshes, bool) or meshes < 1:
-            raise ValueOutOfRangeError("meshes must be a whole number from 1 up", value=meshes)
-        gear_set = as_gear_set(gears)
+        gear_set, meshes = as_gear_set(gears), as_whole(meshes, what="meshes")
         sides: dict[int, list[Side]] = defaultdict(list)
         for side in gear_set.sides(meshes):
             sides[prod(side.gears)].append(side)

@@ -67,13 +67,14 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
     NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
     """
+    avoided = islice(avoid, _MOST_NAMED) if is_several(avoid) else [avoid]
     query = Query(
         lathe=as_lathe(lathe),
         wanted=as_wanted(wanted),
         meshes=as_wholes(meshes, what="meshes", most=_MOST_MESHES),
-        within=_share(within_ppm),
+        within=None if within_ppm is None else as_number(within_ppm, what="within_ppm") / 1_000_000,
         mounted=train_mounted(lathe, mounted),
-        avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in _listed(avoid, "avoid")),
+        avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in avoided),
         one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
         must_fit=as_yes_or_no(must_fit, what="must_fit"),
     )
@@ -85,21 +86,6 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
     except NothingGoesOnError as gave_up:
         why = str(gave_up)
     return SetupList(found, wanted=query.wanted, why=why or ("" if found else why_nothing(query)))
-
-
-def _share(within_ppm: object) -> Fraction | None:
-    if within_ppm is None:
-        return None
-    return as_number(within_ppm, what="within_ppm") / 1_000_000
-
-
-def _listed(given: object, what: str) -> list[object]:
-    if is_several(given):
-        return list(islice(given, _MOST_NAMED))
-    return [given]
-
-
-_LEFT = "text-align:left"
 
 
 class SetupList(list[Setup]):
@@ -175,27 +161,20 @@ class SetupList(list[Setup]):
         caption = "Setups" if self.wanted is None else f"Setups for {self.wanted}"
         levers = any(setup.lever is not None for setup in self)
         names = ("place", *(("lever",) if levers else ()), "train", "lead", "threads per inch", "error", "remarks")
-        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
-        body = "".join(_row(number, setup, levers) for number, setup in enumerate(self, 1))
-        below = "".join(f"<p><small>{writing.in_html(note)}</small></p>" for note in self.notes)
+        rows = ([str(number), *_cells(setup, levers)] for number, setup in enumerate(self, 1))
         above = f"<p><strong>{writing.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
-        return (
-            f'{above}<table><caption style="{_LEFT};font-weight:bold">{writing.in_html(caption)}</caption>'
-            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
-        )
+        return above + writing.html_columns(caption, names, rows, notes=self.notes)
 
 
-def _row(number: int, setup: Setup, levers: bool) -> str:
-    cells = [writing.in_html(setup.lever or "none")] if levers else []
-    cells += [
-        setup.train.written.html,
-        writing.length(setup.lead_mm).html,
+def _cells(setup: Setup, levers: bool) -> list[str | writing.Written]:
+    return [
+        *([setup.lever or "none"] if levers else []),
+        setup.train.written,
+        writing.length(setup.lead_mm),
         ("" if _ends(setup) else "≈ ") + writing.tpi(setup.lead_mm, starts=setup.starts),
-        writing.error(setup.error).html if setup.error is not None else "",
-        writing.in_html(", ".join(_remarks(setup))),
+        writing.error(setup.error) if setup.error is not None else "",
+        ", ".join(_remarks(setup)),
     ]
-    shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
-    return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'
 
 
 def _ends(setup: Setup) -> bool:

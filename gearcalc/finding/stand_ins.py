@@ -15,17 +15,179 @@ from typing import SupportsIndex, overload
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_teeth, as_whole, as_wholes, is_several, within
+from gearcalc.basics.arguments import as_whole, as_wholes, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError, as_exact, coefficient
 from gearcalc.finding.fractions import factor
-from gearcalc.finding.products import Candidate, Products, Tie, closest
-from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.finding.products import Products, Tie, closest
+from gearcalc.lathes import GearSet
+from gearcalc.lathes.trains import ORDINALS, Train, steepest_mesh
 from gearcalc.threads.deviations import deviation_um
 
-_MOST_GEARS = 1000
 _MOST_STAND_INS = 10_000
 _SHOWN = 5
+_LENGTHS_MM = (25, 100)
+
+
+@frozen
+class StandIn:
+    """A train that comes near a ratio, and what the miss costs. Made by stand_ins().
+
+    >>> best = StandIn((80,), (63,), Fraction(127, 100))
+    >>> print(best)
+    80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    >>> best.ratio
+    Fraction(80, 63)
+
+    `drivers`, `driven`: ascending, which is also the order with the mildest steepest mesh.
+    `wanted`: the ratio asked for, exact.
+    """
+
+    drivers: tuple[int, ...]
+    driven: tuple[int, ...]
+    wanted: Exact
+
+    @property
+    def train(self) -> Train:
+        """The gears as a train, without idlers."""
+        return Train(self.drivers, self.driven)
+
+    @property
+    def ratio(self) -> Fraction:
+        """What the gears give: drivers over driven."""
+        return self.train.ratio
+
+    @property
+    def error(self) -> RelativeError:
+        """(ratio − wanted) / wanted, exact: positive when a thread cut with it comes out too long."""
+        return RelativeError(self.ratio, self.wanted)
+
+    @property
+    def error_ppm(self) -> float:
+        return self.error.ppm
+
+    @property
+    def is_exact(self) -> bool:
+        return self.error.is_exact
+
+    def off_um(self, length_mm: float) -> float:
+        """How far the thread is off at the end of a length, in µm, positive when it is too long.
+
+        `length_mm`: millimetres of thread, more than zero. Raises ValueOutOfRangeError for anything else.
+        """
+        return deviation_um(self.error, length_mm)
+
+    @property
+    def written(self) -> writing.Written:
+        """The gears, the error and its cost, for text, LaTeX and HTML."""
+        said = self.train.written + ": " + writing.error(self.error)
+        if self.is_exact:
+            return said
+        for length_mm in _LENGTHS_MM:
+            said = said + ", " + writing.micrometres(self.off_um(length_mm)) + f" in {length_mm} mm"
+        return said
+
+    def __str__(self) -> str:
+        return self.written.text
+
+    def _repr_html_(self) -> str:
+        return self.written.html
+
+    def _repr_latex_(self) -> str:
+        return f"${self.written.latex}$"
+
+
+class StandInList(list[StandIn]):
+    """Stand-ins, nearest first: a list like any other, to be read and not changed.
+
+    >>> print(StandInList([StandIn((80,), (63,), Fraction(127, 100))]))
+    1. 80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    >>> print(StandInList())
+    No stand-ins: there are too few gears for any train.
+    """
+
+    @overload
+    def __getitem__(self, place: SupportsIndex) -> StandIn: ...
+    @overload
+    def __getitem__(self, place: slice) -> StandInList: ...
+    def __getitem__(self, place: SupportsIndex | slice) -> StandIn | StandInList:
+        found = super().__getitem__(place)
+        return StandInList(found) if isinstance(found, list) else found
+
+    def __str__(self) -> str:
+        width = len(str(len(self)))
+        lines = [f"{number:{width}}. {near}" for number, near in enumerate(self, 1)]
+        return "\n".join(lines) or "No stand-ins: there are too few gears for any train."
+
+    __repr__ = __str__
+
+    def _repr_html_(self) -> str:
+        if not self:
+            return f"<p>{writing.in_html(str(self))}</p>"
+        names = ("place", "train", "ratio", "error", *(f"over {length} mm" for length in _LENGTHS_MM))
+        rows: list[list[str | writing.Written]] = []
+        for number, near in enumerate(self, 1):
+            off = (writing.micrometres(near.off_um(length)) for length in _LENGTHS_MM)
+            rows.append([str(number), near.train.written, writing.ratio(near.ratio), writing.error(near.error), *off])
+        return writing.html_columns(writing.plain("Stand-ins for ") + writing.number(self[0].wanted), names, rows)
+
+
+def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> StandInList:
+    """The trains that come nearest to a ratio, nearest first; exact ones, where there are any, before all others.
+
+    >>> owned = [20, 24, 30, 33, 36, 40, 42, 45, 48, 52, 60, 63, 66, 80]
+    >>> for near in stand_ins("127/100", owned, count=3):
+    ...     print(near)
+    80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    (40 · 48)/(36 · 42): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    (40 · 66)/(33 · 63): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
+    >>> import sympy
+    >>> print(stand_ins(sympy.pi, range(20, 128), count=1)[0].ratio)
+    355/113
+
+    `x`: an int, a Fraction, 'a/b' text, or a rational times π (sympy.pi, or 'pi'), from 10^-6 to 10^6: drivers over
+    driven.
+    `gears`: tooth counts owned (twice = owned twice), or a range of tooth counts, each used at most once; 6 to 1000.
+    `meshes`: how many pairs, a whole number from 1 to 6 or several. `count`: at most so many answers, 1 to 10000.
+    A tooth count that is owned twice stands on both sides only where no shorter train of those `meshes` does the same:
+    for 1:1 two equal gears. Order: |exact error|, then fewest gears, the mildest steepest mesh, tooth
+    counts. An empty list when there are too few gears for any train.
+    Raises ValueOutOfRangeError for arguments outside these, NotPossibleError when there are more than half a million
+    ways to choose one side.
+    """
+    wanted = within(as_exact(x, what="the ratio wanted"), what="the ratio wanted", above=True)
+    tables = _tables(_gear_set(gears), meshes)
+    most = as_whole(count, what="count", most=_MOST_STAND_INS)
+    nearest = islice(_handiest(closest([wanted], tables), most), most)
+    return StandInList(StandIn(train.drivers, train.driven, wanted) for train in nearest)
+
+
+def _handiest(ties: Iterable[Tie], most: int) -> Iterator[Train]:
+    """Trains tie by tie, the handiest `most` of each tie first."""
+    for tie in ties:
+        left = most
+        for _, same_meshes in groupby(tie.trains(), lambda found: len(found.drivers)):  # fewest meshes first
+            chosen = nsmallest(
+                left, (found[1:] for found in same_meshes), lambda sides: (steepest_mesh(*sides), *sides)
+            )
+            yield from (Train(*sides) for sides in chosen)
+            left -= len(chosen)
+            if not left:
+                break
+
+
+def _tables(gears: GearSet, meshes: int | Iterable[int]) -> list[Products]:
+    return [Products.of(gears, number) for number in as_wholes(meshes, what="meshes", most=len(ORDINALS))]
+
+
+def _gear_set(gears: Iterable[int]) -> GearSet:
+    if not is_several(gears):
+        raise ValueOutOfRangeError(
+            "gears must be a list of tooth counts or a range of them",
+            value=gears,
+            remedy="Write it like [20, 30, 40, 40] or range(20, 128).",
+        )
+    return GearSet(gears)
 
 
 @frozen
@@ -88,38 +250,10 @@ class MakeUp:
             ("made exactly", "yes" if self.can else "no"),
         ]
         rows += [("train", train.written) for train in self.trains[:_SHOWN]]
-        rows += [("missing", _missing_in_words(each)) for each in self.missing]
+        for lack in self.missing:
+            there = f"needed {lack.needed} ×, there {lack.there} ×"
+            rows.append(("missing", f"{lack.prime} among the {lack.side}: {there}"))
         return writing.html_table("Do these gears make it up?", rows, note=self.why)
-
-
-def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> StandInList:
-    """The trains that come nearest to a ratio, nearest first; exact ones, where there are any, before all others.
-
-    >>> owned = [20, 24, 30, 33, 36, 40, 42, 45, 48, 52, 60, 63, 66, 80]
-    >>> for near in stand_ins("127/100", owned, count=3):
-    ...     print(near)
-    80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
-    (40 · 48)/(36 · 42): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
-    (40 · 66)/(33 · 63): −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
-    >>> import sympy
-    >>> print(stand_ins(sympy.pi, range(20, 128), count=1)[0].ratio)
-    355/113
-
-    `x`: an int, a Fraction, 'a/b' text, or a rational times π (sympy.pi, or 'pi'), from 10^-6 to 10^6: drivers over
-    driven.
-    `gears`: tooth counts owned (twice = owned twice), or a range of tooth counts, each used at most once; 6 to 1000.
-    `meshes`: how many pairs, a whole number from 1 to 6 or several. `count`: at most so many answers, 1 to 10000.
-    A tooth count that is owned twice stands on both sides only where no shorter train of those `meshes` does the same:
-    for 1:1 two equal gears. Order: |exact error|, then fewest gears, the mildest steepest mesh, tooth
-    counts. An empty list when there are too few gears for any train.
-    Raises ValueOutOfRangeError for arguments outside these, NotPossibleError when there are more than half a million
-    ways to choose one side.
-    """
-    wanted = _as_ratio(x)
-    tables = _tables(gears, meshes)
-    most = as_whole(count, what="count", most=_MOST_STAND_INS)
-    nearest = islice(_handiest(closest([wanted], tables), most), most)
-    return StandInList(StandIn(drivers, driven, wanted) for _, drivers, driven in nearest)
 
 
 def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2, 3), count: int = 20) -> MakeUp:
@@ -134,8 +268,8 @@ def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2
     Arguments and what is raised: as for stand_ins; numerator and denominator at most 10^12. `count`: at most so
     many trains.
     """
-    wanted = _as_ratio(x)
-    owned = _teeth(gears)
+    wanted = within(as_exact(x, what="the ratio wanted"), what="the ratio wanted", above=True)
+    owned = _gear_set(gears)
     tables = _tables(owned, meshes)
     most = as_whole(count, what="count", most=_MOST_STAND_INS)
     share = coefficient(wanted)
@@ -146,8 +280,7 @@ def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2
     missing = tuple(_missing("drivers", over, owned) + _missing("driven", under, owned))
     if missing:
         return MakeUp(wanted, over, under, missing, (), " ".join(each.why for each in missing))
-    exact = islice(_handiest(closest([wanted], tables, within=Fraction(0)), most), most)
-    trains = tuple(Train(drivers, driven) for _, drivers, driven in exact)
+    trains = tuple(islice(_handiest(closest([wanted], tables, within=Fraction(0)), most), most))
     if trains:
         return MakeUp(wanted, over, under, (), trains, f"{trains[0]} makes it exactly.")
     usual = writing.meshes(table.meshes for table in tables)
@@ -155,192 +288,6 @@ def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2
     return MakeUp(wanted, over, under, (), (), why)
 
 
-def gears_with(prime: int, gears: Iterable[int]) -> tuple[int, ...]:
-    """The gears of a set that have a prime in their tooth count, smallest first.
-
-    >>> gears_with(7, [20, 21, 40, 63, 63])
-    (21, 63, 63)
-    """
-    return tuple(sorted(teeth for teeth in gears if teeth % prime == 0))
-
-
-def _missing(side: str, primes: dict[int, int], owned: list[int]) -> list[MissingPrime]:
-    held = {prime: sum(factor(teeth).get(prime, 0) for teeth in owned) for prime in primes}
+def _missing(side: str, primes: dict[int, int], owned: GearSet) -> list[MissingPrime]:
+    held = {prime: sum(factor(teeth).get(prime, 0) for teeth in owned.teeth) for prime in primes}
     return [MissingPrime(prime, side, needed, held[prime]) for prime, needed in primes.items() if held[prime] < needed]
-
-
-def _missing_in_words(each: MissingPrime) -> str:
-    return f"{each.prime} among the {each.side}: needed {each.needed} ×, there {each.there} ×"
-
-
-def _handiest(ties: Iterable[Tie], most: int) -> Iterator[Candidate]:
-    """Trains tie by tie, the handiest `most` of each tie first."""
-    for tie in ties:
-        left = most
-        for _, same_meshes in groupby(tie.trains(), lambda found: len(found.drivers)):  # fewest meshes first
-            chosen = nsmallest(left, same_meshes, _handiest_first)
-            yield from chosen
-            left -= len(chosen)
-            if not left:
-                break
-
-
-def _handiest_first(found: Candidate) -> tuple[float, tuple[int, ...], tuple[int, ...]]:
-    # Both sides ascend, and pairing small with small makes the steepest mesh as mild as it can be. A float tells
-    # ratios of gears apart: two that differ at all differ by at least one part in a million.
-    _, drivers, driven = found
-    steepest = max(max(a, b) / min(a, b) for a, b in zip(drivers, driven, strict=True))
-    return steepest, drivers, driven
-
-
-def _as_ratio(x: object) -> Exact:
-    return within(as_exact(x, what="the ratio wanted"), what="the ratio wanted", above=True)
-
-
-def _tables(gears: Iterable[int], meshes: int | Iterable[int]) -> list[Products]:
-    owned = _teeth(gears)
-    return [Products.of(owned, number) for number in as_wholes(meshes, what="meshes", most=len(ORDINALS))]
-
-
-def _teeth(gears: Iterable[int]) -> list[int]:
-    if not is_several(gears):
-        raise ValueOutOfRangeError(
-            "gears must be a list of tooth counts or a range of them",
-            value=gears,
-            remedy="Write it like [20, 30, 40, 40] or range(20, 128).",
-        )
-    return list(_checked(gears))
-
-
-def _checked(gears: Iterable[int]) -> Iterator[int]:
-    for place, teeth in enumerate(gears):
-        if place == _MOST_GEARS:
-            raise ValueOutOfRangeError(f"there are more than {_MOST_GEARS} gears")
-        yield as_teeth(teeth, what="a gear")
-
-
-_LEFT = "text-align:left"
-_LENGTHS_MM = (25, 100)
-
-
-@frozen
-class StandIn:
-    """A train that comes near a ratio, and what the miss costs. Made by stand_ins().
-
-    >>> best = StandIn((80,), (63,), Fraction(127, 100))
-    >>> print(best)
-    80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
-    >>> best.ratio
-    Fraction(80, 63)
-
-    `drivers`, `driven`: ascending, which is also the order with the mildest steepest mesh.
-    `wanted`: the ratio asked for, exact.
-    """
-
-    drivers: tuple[int, ...]
-    driven: tuple[int, ...]
-    wanted: Exact
-
-    @property
-    def train(self) -> Train:
-        """The gears as a train, without idlers."""
-        return Train(self.drivers, self.driven)
-
-    @property
-    def ratio(self) -> Fraction:
-        """What the gears give: drivers over driven."""
-        return self.train.ratio
-
-    @property
-    def error(self) -> RelativeError:
-        """(ratio − wanted) / wanted, exact: positive when a thread cut with it comes out too long."""
-        return RelativeError(self.ratio, self.wanted)
-
-    @property
-    def error_ppm(self) -> float:
-        return self.error.ppm
-
-    @property
-    def is_exact(self) -> bool:
-        return self.error.is_exact
-
-    def off_um(self, length_mm: float) -> float:
-        """How far the thread is off at the end of a length, in µm, positive when it is too long.
-
-        `length_mm`: millimetres of thread, more than zero. Raises ValueOutOfRangeError for anything else.
-        """
-        return deviation_um(self.error, length_mm)
-
-    @property
-    def um_in_25_mm(self) -> float:
-        return self.off_um(25)
-
-    @property
-    def um_in_100_mm(self) -> float:
-        return self.off_um(100)
-
-    @property
-    def written(self) -> writing.Written:
-        """The gears, the error and its cost, for text, LaTeX and HTML."""
-        said = self.train.written + ": " + writing.error(self.error)
-        if self.is_exact:
-            return said
-        for length_mm in _LENGTHS_MM:
-            said = said + ", " + writing.micrometres(self.off_um(length_mm)) + f" in {length_mm} mm"
-        return said
-
-    def __str__(self) -> str:
-        return self.written.text
-
-    def _repr_html_(self) -> str:
-        return self.written.html
-
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
-
-
-class StandInList(list[StandIn]):
-    """Stand-ins, nearest first: a list like any other, to be read and not changed.
-
-    >>> print(StandInList([StandIn((80,), (63,), Fraction(127, 100))]))
-    1. 80/63: −125 ppm, −3.12 µm in 25 mm, −12.5 µm in 100 mm
-    >>> print(StandInList())
-    No stand-ins: there are too few gears for any train.
-    """
-
-    def __init__(self, stand_ins: Iterable[StandIn] = ()) -> None:
-        super().__init__(stand_ins)
-
-    @overload
-    def __getitem__(self, place: SupportsIndex) -> StandIn: ...
-    @overload
-    def __getitem__(self, place: slice) -> StandInList: ...
-    def __getitem__(self, place: SupportsIndex | slice) -> StandIn | StandInList:
-        found = super().__getitem__(place)
-        return StandInList(found) if isinstance(found, list) else found
-
-    def __str__(self) -> str:
-        width = len(str(len(self)))
-        lines = [f"{number:{width}}. {near}" for number, near in enumerate(self, 1)]
-        return "\n".join(lines) or "No stand-ins: there are too few gears for any train."
-
-    __repr__ = __str__
-
-    def _repr_html_(self) -> str:
-        if not self:
-            return f"<p>{writing.in_html(str(self))}</p>"
-        caption = writing.plain("Stand-ins for ") + writing.number(self[0].wanted)
-        names = ("place", "train", "ratio", "error", *(f"over {length} mm" for length in _LENGTHS_MM))
-        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
-        body = "".join(_row(number, near) for number, near in enumerate(self, 1))
-        return (
-            f'<table><caption style="{_LEFT};font-weight:bold">{caption.html}</caption>'
-            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-        )
-
-
-def _row(number: int, near: StandIn) -> str:
-    cells = [near.train.written, writing.ratio(near.ratio), writing.error(near.error)]
-    cells += [writing.micrometres(near.off_um(length)) for length in _LENGTHS_MM]
-    shown = "".join(f'<td style="{_LEFT}">{cell.html}</td>' for cell in cells)
-    return f'<tr><th scope="row" style="{_LEFT}">{number}</th>{shown}</tr>'

@@ -15,7 +15,6 @@ from gearcalc.lathes.trains import Train, places_that_differ
 PLANNED_MESHES = (1, 2, 3)
 
 _SAME_MM, _SAME_DEG = 0.05, 0.05  # a stud, or the bracket, that stands so near to where it stood has not moved
-_LEFT = "text-align:left"
 
 
 @frozen
@@ -156,15 +155,10 @@ class Plan:
 
     def _repr_html_(self) -> str:
         names = ("place", "job", "lever", "train", "error", "gears to move", "reverse to put")
-        head = "".join(f'<th scope="col" style="{_LEFT}">{name}</th>' for name in names)
-        body = "".join(_row_html(place, *row) for place, row in enumerate(self._rows, 1))
-        said = (self.summary, self.why, *self._foot)
-        below = "".join(f"<p><small>{writing.in_html(each)}</small></p>" for each in said)
+        rows = ([str(place), *_cells(*row)] for place, row in enumerate(self._rows, 1))
         above = "".join(f"<p><strong>{writing.in_html(said)}</strong></p>" for said in self.shortfalls)
-        return (
-            f'{above}<table><caption style="{_LEFT};font-weight:bold">Jobs in order</caption>'
-            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
-        )
+        notes = (self.summary, self.why, *self._foot)
+        return above + writing.html_columns("Jobs in order", names, rows, notes=notes)
 
     @property
     def _rows(self) -> list[tuple[Wanted, Setup, int | None, str]]:
@@ -176,17 +170,15 @@ class Plan:
         return (*self.notes, *([REVERSE_OVER_NOTE] if over else []))
 
 
-def _row_html(place: int, job: Wanted, setup: Setup, moved: int | None, reverse: str) -> str:
-    cells = [
-        writing.in_html(str(job)),
-        writing.in_html(setup.settings or "none"),
-        setup.train.written.html,
-        writing.error(setup.error).html if setup.error is not None else "",
+def _cells(job: Wanted, setup: Setup, moved: int | None, reverse: str) -> list[str | writing.Written]:
+    return [
+        str(job),
+        setup.settings or "none",
+        setup.train.written,
+        writing.error(setup.error) if setup.error is not None else "",
         "not known" if moved is None else str(moved),
         reverse or "–",
     ]
-    shown = "".join(f'<td style="{_LEFT}">{cell}</td>' for cell in cells)
-    return f'<tr><th scope="row" style="{_LEFT}">{place}</th>{shown}</tr>'
 
 
 def _times(count: int) -> str:

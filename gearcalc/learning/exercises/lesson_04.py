@@ -178,7 +178,7 @@ def the_better_stand_in(draw: Draw) -> Task:
     offered.remove(best)
     offered.insert(draw.evenly(range(4)), best)
     missing = {str(one.train): one for one in offered}
-    nearest_first = [(one.train, error(one.error), micrometres(one.um_in_100_mm)) for one in by_error]
+    nearest_first = [(one.train, error(one.error), micrometres(one.off_um(100))) for one in by_error]
     largest = max(offered, key=lambda one: sum(one.train.gears))
     lowest = min(offered, key=lambda one: one.error_ppm)
     return Task(
