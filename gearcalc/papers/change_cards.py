@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from attrs import evolve, field, frozen
@@ -19,7 +20,7 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_pictures import KEY, change_picture, drawings, trains_on_paper
 from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, html_list, text_lines, text_list
-from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, things_needed, turns_in_words
+from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_in_words
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
@@ -188,6 +189,8 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     ['isolate', 'cover', 'slacken', 'strip', 'build']
     >>> card.steps[3].gears
     ('80, driven, off the gearbox input',)
+    >>> card.needed[1]
+    'From the box: gear 60. Count the teeth, or read the stamp.'
 
     `to`: from setup() or find_setups(); a setup that goes on with idlers is shown with them. `mounted`: what is on the
     lathe now, a Setup, or a Train or its text where the lever doesn't matter; None: not known, and the card then says
@@ -217,7 +220,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     return ChangeCard(
         lathe,
         wanted,
-        things_needed(change),
+        _needed(change),
         steps_of(change),
         tuple(_settings(change)),
         tuple(_warnings(wanted)),
@@ -279,6 +282,30 @@ def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
 def _arranged(lathe: Lathe, train: Train, fit: Fit | None) -> Arranged:
     planes = fit.planes if fit is not None else arrange(train)[1]
     return Arranged(train, planes, lathe.last_shaft)
+
+
+def _needed(change: Change) -> tuple[str, ...]:
+    """What to lay out before the cover is opened, so that nobody goes looking for a spanner with the gears open."""
+    if not change.opens_the_cover:
+        return ("Rule or calliper to measure with.",)
+    after, studs = change.after, change.after.shafts - 2
+    touched = {after.shaft_name(place.shaft) for place in change.moves.on}
+    if change.before is not None:
+        touched |= {change.before.shaft_name(place.shaft) for place in change.moves.off}
+    fits = [] if not studs else ["the nut of the stud" if studs == 1 else f"the nuts of the {studs} studs"]
+    fits += ["the clamp of the bracket", "the cover, if it has screws"]
+    fits += [f"the gear on the {end}" for end in ("spindle side", after.last_shaft) if end in touched]
+    freed = Counter(place.teeth for place in change.moves.off)
+    from_box = sorted((Counter(place.teeth for place in change.moves.on) - freed).elements())
+    gears = f"{'gear' if len(from_box) == 1 else 'gears'} {', '.join(map(str, from_box))}"
+    return (
+        f"Spanners or keys (write the sizes in) for {' ____, '.join(fits)} ____.",
+        f"From the box: {gears}. Count the teeth, or read the stamp."
+        if from_box
+        else "No gear from the box: all that is needed is on the lathe.",
+        "A tray, to keep washers, spacers, bushes and keys in their order; a brush and a clean rag.",
+        "A strip of thin paper for the meshes; a rule or calliper to measure with; this card, and a pencil.",
+    )
 
 
 def _settings(change: Change) -> Iterator[tuple[str, str]]:
