@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import cos, dist, hypot, radians, sin, sqrt
 
@@ -23,7 +23,7 @@ from gearcalc.pictures.svg import disc as ring
 from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.pictures.train_sheets import Sheet
 from gearcalc.pictures.train_views import faces
-from gearcalc.planning.gear_moves import Arranged, Place
+from gearcalc.planning.gear_moves import Arranged
 
 _PICTURE_PX = (800, 440)
 CHANGE_PX = (800, 416)
@@ -32,7 +32,7 @@ CHANGE_PX = (800, 416)
 _TRAIN_PX = (394, 322)  # a sheet for each train, of which the foot is left blank
 _TRAINS_TOP, _TRAINS_FOOT = 30.0, 272.0
 _LEFT, _RIGHT = 118.0, 786.0
-_ROWS = (("isolated", 334.0), ("cover open", 356.0), ("gears turn", 378.0))
+_ROWS = (("isolated", 334.0, style.SKY), ("cover open", 356.0, style.ORANGE), ("gears turn", 378.0, ""))
 _BAR_PX = 17.0
 _LABEL_PX = 36.0
 _ABOVE_MM, _BELOW_MM = 7.0, 3.0
@@ -40,11 +40,18 @@ _GAP_MM, _CLEAR_MM, _HATCH_MM = 6.0, 0.3, 1.5
 _COUNT_PT = 9.0
 _BEARINGS = (210, 330, 150, 30, 180, 0, 240, 300, 120, 60, 90, 270)
 
+Fates = Mapping[PlacedGear, str]
+"""What becomes of each gear: a key of _SAID."""
+Told = tuple[str, TrainDrawing, Fates]
 
-Fate = Callable[[PlacedGear], str]
-"""What becomes of a gear: 'off', 'on', 'stays', 'aside' or 'back'."""
-Told = tuple[str, TrainDrawing, Fate]
-
+_SAID = {
+    "off": ("off", "comes off"),
+    "on": ("on", "goes on"),
+    "stays": ("stays", "stays"),
+    "aside": ("in the way", "is in the way"),
+    "back": ("back on", "goes back on"),
+}
+"""What becomes of a gear, on its label and in words."""
 KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
 """What the marks of a train on paper mean."""
 
@@ -88,17 +95,15 @@ goes on. Step 4 of 13: strip, front first. The lathe is isolated, the cover open
 
     `step`: counted from 1; None marks none. Raises ValueOutOfRangeError for a step that there isn't.
     """
-    rows, told = tuple(_step_rows(steps_of(change))), _told(change)
-    if step is not None and not 1 <= step <= len(rows):
-        raise ValueOutOfRangeError(f"this card has steps 1 to {len(rows)}", value=step)
+    steps, told = steps_of(change), _told(change)
+    if step is not None and not 1 <= step <= len(steps):
+        raise ValueOutOfRangeError(f"this card has steps 1 to {len(steps)}", value=step)
     caption = f"From {change.before.train if change.before else 'what is mounted'} to {change.setup.train}"
-    description = f"{_gears_in_words(told)} {_over_the_steps(rows, step)}"
-    at = "" if step is None else f"; step {step} of {len(rows)}"
-    return chart(CHANGE_PX, f"{caption}{at}", description, rows, *_trains(told), _steps(rows, step))
-
-
-def _lower(words: str) -> str:
-    return words[0].lower() + words[1:]
+    gears = (f"{heading}: {_each(drawing, fates)}." for heading, drawing, fates in told)
+    description = " ".join([*gears, _over_the_steps(steps, step)])
+    at = "" if step is None else f"; step {step} of {len(steps)}"
+    rows, parts = tuple(_step_rows(steps)), (*_trains(told), _row_of_steps(steps, step))
+    return chart(CHANGE_PX, f"{caption}{at}", description, rows, *parts)
 
 
 # What is said.
@@ -117,73 +122,47 @@ def _step_rows(steps: Sequence[Step]) -> Iterator[Row]:
         }
 
 
-def _over_the_steps(rows: Sequence[Row], step: int | None) -> str:
-    if step is not None:
-        start = f"Step {step} of {len(rows)}: {_lower(str(rows[step - 1]['what']))}."
-        return f"{start} {_state_in_words(rows[step - 1])}"
-    spans = []
-    for name in ("isolated", "cover open"):
-        begun, done = _span(rows, name)
-        spans.append(f"{name} from step {begun} until step {done}{_only_if(rows, name)}")
-    return f"Of {len(rows)} steps: {'; '.join(spans)}."
+def _over_the_steps(steps: Sequence[Step], step: int | None) -> str:
+    """How the lathe is in one step; or over how many steps it is isolated and open."""
+    if step is None:
+        spans = []
+        for name in SPANS:
+            begun, done = _span(steps, name)
+            only_if = f", only if {steps[begun - 1].only_if}" if steps[begun - 1].only_if else ""
+            spans.append(f"{name} from step {begun} until step {done}{only_if}")
+        return f"Of {len(steps)} steps: {'; '.join(spans)}."
+    here, state = steps[step - 1], states_of(steps)[step - 1]
+    isolated = "isolated" if state.isolated else "not isolated"
+    cover = f"open only if {state.only_if}" if state.only_if else "open" if state.cover_open else "closed"
+    turns = f"the gears turn by {here.turned_by}" if here.turned_by else "nothing turns"
+    title = here.title[0].lower() + here.title[1:]
+    return f"Step {step} of {len(steps)}: {title}. The lathe is {isolated}, the cover {cover}, and {turns}."
 
 
-def _span(rows: Sequence[Row], name: str) -> tuple[int, int]:
+def _span(steps: Sequence[Step], name: str) -> tuple[int, int]:
     """The steps in which something begins and ends."""
-    at = {str(row["key"]): int(str(row["step"])) for row in rows}
+    keys = [step.key for step in steps]
     start, end = SPANS[name]
-    return at[start], at[end]
-
-
-def _only_if(rows: Sequence[Row], name: str) -> str:
-    """When the cover is opened at all, where that is not always so."""
-    told = next((str(row["only if"]) for row in rows if row["only if"]), "")
-    return f", only if {told}" if told and name == "cover open" else ""
-
-
-def _state_in_words(row: Row) -> str:
-    isolated = "isolated" if row["isolated"] else "not isolated"
-    turns = f"the gears turn by {row['gears turn by']}" if row["gears turn by"] else "nothing turns"
-    cover = f"open only if {row['only if']}" if row["only if"] else "open" if row["cover open"] else "closed"
-    return f"The lathe is {isolated}, the cover {cover}, and {turns}."
-
-
-def _gears_in_words(told: Sequence[Told]) -> str:
-    return " ".join(f"{heading}: {_each(drawing, fate)}." for heading, drawing, fate in told)
+    return keys.index(start) + 1, keys.index(end) + 1
 
 
 def _told(change: Change) -> tuple[Told, ...]:
     """Before, where that is known, and after: heading, drawing, and what becomes of each gear."""
-    *before, after = drawings(change)
-    return (*(("Before", each, _fate_before(change)) for each in before), ("After", after, _fate_after(change)))
+    moves, (*befores, after) = change.moves, drawings(change)
+    off, on, aside = ({(p.shaft, p.plane) for p in places} for places in (moves.off, moves.on, moves.in_the_way))
+    goes_back = {(place.plane, place.teeth, place.role) for place in moves.in_the_way}
+    told: list[Told] = []
+    for before in befores:
+        at = {gear: (gear.shaft, gear.plane) for gear in before.gears}
+        fates = {gear: "aside" if at[gear] in aside else "off" if at[gear] in off else "stays" for gear in at}
+        told.append(("Before", before, fates))
+    fates = {gear: "back" if (gear.plane, gear.teeth, gear.kind) in goes_back else "on" for gear in after.gears}
+    fates |= {gear: "stays" for gear in after.gears if (gear.shaft, gear.plane) not in on}
+    return (*told, ("After", after, fates))
 
 
-def _each(drawing: TrainDrawing, fate: Fate) -> str:
-    words = {"off": "comes off", "on": "goes on", "stays": "stays", "aside": "is in the way", "back": "goes back on"}
-    return "; ".join(f"{gear.teeth} {gear.kind} {words[fate(gear)]}" for gear in drawing.gears)
-
-
-def _fate_before(change: Change) -> Fate:
-    off, aside = set(map(_where, change.moves.off)), set(map(_where, change.moves.in_the_way))
-    return lambda gear: (
-        "aside" if (gear.shaft, gear.plane) in aside else "off" if (gear.shaft, gear.plane) in off else "stays"
-    )
-
-
-def _fate_after(change: Change) -> Fate:
-    on = set(map(_where, change.moves.on))
-    back = {(place.plane, place.teeth, place.role) for place in change.moves.in_the_way}
-
-    def fate(gear: PlacedGear) -> str:
-        if (gear.shaft, gear.plane) not in on:
-            return "stays"
-        return "back" if (gear.plane, gear.teeth, gear.kind) in back else "on"
-
-    return fate
-
-
-def _where(place: Place) -> tuple[int, int]:
-    return place.shaft, place.plane
+def _each(drawing: TrainDrawing, fates: Fates) -> str:
+    return "; ".join(f"{gear.teeth} {gear.kind} {_SAID[fates[gear]][1]}" for gear in drawing.gears)
 
 
 # What is drawn.
@@ -196,121 +175,92 @@ def _trains(told: Sequence[Told]) -> list[Svg]:
     return parts + [_train(*each, left) for each, left in zip(told, (6.0, 400.0)[-len(told) :], strict=True)]
 
 
-def _train(heading: str, drawing: TrainDrawing, fate: Fate, left: float) -> Svg:
-    laid = _moved(
-        Sheet.lay_out(drawing.train, drawing.gears, drawing.module_mm, _TRAIN_PX, with_edge_view=False),
-        left,
-        _TRAINS_TOP - 16,
-    )
-    box = left + 10, _TRAINS_TOP - 16, left + 80, _TRAINS_TOP + 10
-    room = Room(laid.front, [laid.disc(gear) for gear in laid.gears], [box])
+def _train(heading: str, drawing: TrainDrawing, fates: Fates, left: float) -> Svg:
+    laid = Sheet.lay_out(drawing.train, drawing.gears, drawing.module_mm, _TRAIN_PX, with_edge_view=False)
+    (x, y), down = laid.origin_px, _TRAINS_TOP - 16
+    start, top, end, foot = laid.front
+    front = (start + left, top + down, end + left, foot + down)
+    laid = replace(laid, origin_px=(x + left, y + down), front=front)
+    heading_box = left + 10, down, left + 80, _TRAINS_TOP + 10
+    room = Room(laid.front, [laid.disc(gear) for gear in laid.gears], [heading_box])
     return element(
         "g",
         bold(heading, left + 18, _TRAINS_TOP),
         faces(laid, 0.0, drawing.pressure_angle_deg),
-        *(_label(laid, room, gear, fate(gear)) for gear in laid.gears),
+        *(_label(laid, room, gear, fates[gear]) for gear in laid.gears),
     )
-
-
-def _moved(laid: Sheet, across: float, down: float) -> Sheet:
-    """The same on another place of the picture."""
-    x, y = laid.origin_px
-    left, top, right, bottom = laid.front
-    return replace(
-        laid, origin_px=(x + across, y + down), front=(left + across, top + down, right + across, bottom + down)
-    )
-
-
-_SAID = {"off": "off", "on": "on", "stays": "stays", "aside": "in the way", "back": "back on"}
 
 
 def _label(laid: Sheet, room: Room, gear: PlacedGear, fate: str) -> Svg:
     """The tooth count and what becomes of the gear, on its face or beside it with a line to its rim."""
-    words = _SAID[fate]
+    words = _SAID[fate][0]
     disc = laid.disc(gear)
     in_front = [laid.disc(other) for other in laid.in_front_of(gear)]
     width = max(style.text_width_px(str(gear.teeth), 17), style.text_width_px(words, style.WORD_PX)) + 8
     hidden = any(other.shaft == gear.shaft and other.plane > gear.plane for other in laid.gears)
     middle = box_around(disc[0], disc[1], width, _LABEL_PX)
-    in_the_middle = room.is_off(middle, in_front) and width**2 + _LABEL_PX**2 <= 4 * disc[2] ** 2
-    box = None if hidden else middle if in_the_middle else room.inside(disc, 0.0, in_front, width, _LABEL_PX)
-    if box is not None:
-        room.take(box)
-        x, _ = box_middle(box)
-        return element(
-            "g",
-            rect(*box, style.PAPER, style.INK if fate != "stays" else "none", 1.4, rx=5),
-            bold(str(gear.teeth), x, box[1] + 16, size=17, anchor="middle"),
-            text_line(words, x, box[3] - 5),
-        )
-    return _beside(room, gear, disc, words, hidden)
-
-
-def _beside(room: Room, gear: PlacedGear, disc: tuple[float, float, float], words: str, hidden: bool) -> Svg:
-    said = f"{gear.teeth} {words}"
-    width = style.text_width_px(said, style.WORD_PX) + 8
-    box = room.beside(disc, width, 18, _BEARINGS, 8.0) or box_around(disc[0], disc[1] + disc[2] + 12, width, 18)
-    room.take(box)
-    x, y = box_middle(box)
-    edge = min(max(disc[0], box[0]), box[2]), min(max(disc[1], box[1]), box[3])
-    away = max(((edge[0] - disc[0]) ** 2 + (edge[1] - disc[1]) ** 2) ** 0.5, 1.0)
-    rim = tuple(c + (disc[2] - 2) * (e - c) / away for c, e in zip(disc[:2], edge, strict=True))
+    in_the_middle = room.is_off(middle, in_front) and hypot(width, _LABEL_PX) <= 2 * disc[2]
+    spot = None if hidden else middle if in_the_middle else room.inside(disc, 0.0, in_front, width, _LABEL_PX)
+    if spot is None:
+        return _beside(room, disc, f"{gear.teeth} {words}", hidden)
+    room.take(spot)
+    x, _ = box_middle(spot)
     return element(
         "g",
-        ring(*disc[:2], disc[2] if hidden else 0, "none", width=1, stroke_dasharray="5 3"),
-        drawn_line(f"M{edge[0]:.1f} {edge[1]:.1f}L{rim[0]:.1f} {rim[1]:.1f}", style.INK, 0.9),
-        ring(rim[0], rim[1], 2, style.INK, None),
-        bold(said, x, y + 4.5, size=style.WORD_PX, anchor="middle"),
+        rect(*spot, style.PAPER, style.INK if fate != "stays" else "none", 1.4, rx=5),
+        bold(str(gear.teeth), x, spot[1] + 16, size=17, anchor="middle"),
+        text_line(words, x, spot[3] - 5),
     )
 
 
-def _steps(rows: Sequence[Row], step: int | None) -> Svg:
+def _beside(room: Room, disc: Circle, said: str, hidden: bool) -> Svg:
+    x, y, radius = disc
+    width = style.text_width_px(said, style.WORD_PX) + 8
+    spot = room.beside(disc, width, 18, _BEARINGS, 8.0) or box_around(x, y + radius + 12, width, 18)
+    room.take(spot)
+    edge = min(max(x, spot[0]), spot[2]), min(max(y, spot[1]), spot[3])
+    away = max(dist(edge, (x, y)), 1.0)
+    rim = tuple(c + (radius - 2) * (e - c) / away for c, e in zip((x, y), edge, strict=True))
+    return element(
+        "g",
+        ring(x, y, radius if hidden else 0, "none", width=1, stroke_dasharray="5 3"),
+        drawn_line(f"M{edge[0]:.1f} {edge[1]:.1f}L{rim[0]:.1f} {rim[1]:.1f}", style.INK, 0.9),
+        ring(rim[0], rim[1], 2, style.INK, None),
+        bold(said, box_middle(spot)[0], box_middle(spot)[1] + 4.5, size=style.WORD_PX, anchor="middle"),
+    )
+
+
+def _row_of_steps(steps: Sequence[Step], step: int | None) -> Svg:
     """A column a step, bars for as long as the lathe is isolated and the cover open, and what turns the gears.
 
     A bar begins and ends in the middle of the step that brings it about, so that one is seen to lie inside the other.
     """
-    width = (_RIGHT - _LEFT) / len(rows)
-    parts = [drawn_line(f"M14 {_TRAINS_FOOT + 6}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
+    width, top = (_RIGHT - _LEFT) / len(steps), _TRAINS_FOOT
+    parts = [drawn_line(f"M14 {top + 6}H{CHANGE_PX[0] - 14}", style.FAINT, 1.0)]
     if step is not None:
-        here = _LEFT + (step - 1) * width
-        tone = style.tint(style.YELLOW, 0.45)
-        parts.append(
-            rect(here + 1, _TRAINS_FOOT + 12, here + width - 1, _TRAINS_FOOT + 130, tone, style.INK, 1.8, rx=4)
-        )
-    for row in rows:
-        x = _LEFT + (int(str(row["step"])) - 0.5) * width
-        weight = "bold" if row["step"] == step else None
-        parts.append(text_line(str(row["step"]), x, _TRAINS_FOOT + 30, font_weight=weight))
-        parts.append(text_line(str(row["key"]), x, _TRAINS_FOOT + 47, size=11.5))
-    for (name, y), tone in zip(_ROWS, (style.SKY, style.ORANGE, style.FAINT), strict=True):
+        column = _LEFT + (step - 1) * width + 1, top + 12, _LEFT + step * width - 1, top + 130
+        parts.append(rect(*column, style.tint(style.YELLOW, 0.45), style.INK, 1.8, rx=4))
+    middles = [_LEFT + (place + 0.5) * width for place in range(len(steps))]
+    for number, (each, x) in enumerate(zip(steps, middles, strict=True), 1):
+        weight = "bold" if number == step else None
+        parts.append(text_line(str(number), x, top + 30, font_weight=weight))
+        parts.append(text_line(each.key, x, top + 47, size=11.5))
+    for name, y, tone in _ROWS:
         parts.append(text_line(name, _LEFT - 8, y + 12.5, anchor="end"))
-        parts += [_bar(rows, name, y, width, tone)] if name != "gears turn" else _turning(rows, y, width)
+        if name in SPANS:
+            begun, done = _span(steps, name)
+            parts += _bar((middles[begun - 1], y, middles[done - 1], y + _BAR_PX), tone, bool(steps[begun - 1].only_if))
+    turned = [(each.turned_by, x) for each, x in zip(steps, middles, strict=True) if each.turned_by]
+    parts += [bold(words, x, y + 12.5, size=style.SMALL_PX, anchor="middle") for words, x in turned]
     return element("g", *parts)
 
 
-def _bar(rows: Sequence[Row], name: str, y: float, width: float, tone: str) -> Svg:
+def _bar(place: Box, tone: str, perhaps: bool) -> Iterator[Svg]:
     """One bar from the step that begins it to the one that ends it; dashed, and with a word, where it need not come."""
-    left, right = (_LEFT + (step - 0.5) * width for step in _span(rows, name))
-    perhaps = bool(_only_if(rows, name))
     fill, dash = (style.PAPER, "5 3") if perhaps else (style.tint(tone, 0.6), None)
-    bar = rect(left, y, right, y + _BAR_PX, fill, style.INK, rx=3, stroke_dasharray=dash)
-    if not perhaps:
-        return bar
-    return element("g", bar, text_line("only if reached under it", (left + right) / 2, y + 12.5, size=style.SMALL_PX))
-
-
-def _turning(rows: Sequence[Row], y: float, width: float) -> list[Svg]:
-    return [
-        bold(
-            str(row["gears turn by"]),
-            _LEFT + (int(str(row["step"])) - 0.5) * width,
-            y + 12.5,
-            size=style.SMALL_PX,
-            anchor="middle",
-        )
-        for row in rows
-        if row["gears turn by"]
-    ]
+    yield rect(*place, fill, style.INK, rx=3, stroke_dasharray=dash)
+    if perhaps:
+        yield text_line("only if reached under it", (place[0] + place[2]) / 2, place[1] + 12.5, size=style.SMALL_PX)
 
 
 # A train on paper, in millimetres.
