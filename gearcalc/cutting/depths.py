@@ -47,12 +47,13 @@ _FLAT_BOTTOMED = ("trapezoidal", "Acme", "worm 29", "worm 40")
 
 @frozen
 class ThreadDepth:
-    """How deep a thread is cut, square to the axis. Made by thread_depth().
+    """How deep a thread is cut, square to the axis. Made by thread_depth(). Lengths are floats, in mm.
 
-    `form`: a name of data/threads/depths.csv; `depth_mm`; `internal`: in a nut; `formula`: in words; `status` (S read,
-    T second-hand, M from memory) and `source` tell where it comes from. `thread_angle_deg`: of the form;
-    `sharp_mm`: the depth that a sharp point needs for the same flanks; `radius_mm`, `flat_mm`: of the point that was
-    given, None where the depth is the form's own.
+    `thread`: a Thread; `form`: a name of data/threads/depths.csv, like 'ISO'; `depth_mm`: from the full diameter of the
+    blank; `internal`: whether in a nut; `formula`: in words; `standard`, `source` and `status` (S read, T second-hand,
+    M from memory) tell where it comes from; `thread_angle_deg`: between the flanks of the form, a float;
+    `sharp_mm`: the depth that a sharp point needs for the same flanks; `form_mm`: the form's own depth;
+    `radius_mm`, `flat_mm`: of the point that was given, None where the depth is the form's own.
     """
 
     thread: Thread
@@ -146,7 +147,9 @@ class ThreadDepth:
         return f"a point {writing.cut(self.form_flat_mm)} wide"
 
     def __str__(self) -> str:
-        said = f"{self.thread}: {writing.cut_both_ways(self.depth_mm)} deep ({self.formula}, {self._standard_in_words})"
+        doubt = "" if self.status == "S" else f", {STATUS_IN_WORDS[self.status]}"
+        standard = self.standard if self.standard != "none" else f"{self.form} form"
+        said = f"{self.thread}: {writing.cut_both_ways(self.depth_mm)} deep ({self.formula}, {standard}{doubt})"
         return f"{said}, for {self.point}{self._beside}"
 
     @property
@@ -157,12 +160,6 @@ class ThreadDepth:
         if self.form_mm - self.depth_mm > 1e-9:
             return f"; blunter than {self._own_point}, which the form has: the mating thread may foul at the bottom"
         return "" if self.depth_mm == self.sharp_mm else f"; a sharp one {writing.cut(self.sharp_mm)}"
-
-    @property
-    def _standard_in_words(self) -> str:
-        doubt = "" if self.status == "S" else f", {STATUS_IN_WORDS[self.status]}"
-        named = self.standard if self.standard != "none" else f"{self.form} form"
-        return f"{named}{doubt}"
 
     def _repr_html_(self) -> str:
         kind = "internal" if self.internal else "external"
@@ -323,14 +320,11 @@ def _setting(compound_deg: Fraction | float | str) -> Fraction:
     return as_number(compound_deg, what=what, most=60, unit=unit, remedy=remedy)
 
 
-def _forms() -> list[str]:
-    return list(dict.fromkeys(row["form"] for row in read_rows("threads/depths.csv")))
-
-
 def _a_form(form: object) -> str:
-    named = next((name for name in _forms() if isinstance(form, str) and str.casefold(form) == name.casefold()), None)
+    forms = list(dict.fromkeys(row["form"] for row in read_rows("threads/depths.csv")))
+    named = next((name for name in forms if isinstance(form, str) and str.casefold(form) == name.casefold()), None)
     if named is None:
-        raise UnknownNameError(f"the forms held here are {', '.join(map(repr, _forms()))}", value=form)
+        raise UnknownNameError(f"the forms held here are {', '.join(map(repr, forms))}", value=form)
     return named
 
 

@@ -28,9 +28,9 @@ _PI_DIGITS = 60
 class DialGearChoice:
     """A dial gear and what it does for a lead.
 
-    `step`: every step-th line serves, None where none can be relied on; `closing`: the half-nuts close at every
-    so many-th line (1 unless lines fall between two teeth); `out_mm`: how far the tool is out of its groove when the
-    line that was first used comes round again, to the nearer side.
+    `teeth`, `lines`: of the gear, and on its dial; `step`: every step-th line serves, None where none can be relied on;
+    `closing`: the half-nuts close at every so many-th line (1 unless lines fall between two teeth); `out_mm`: how far
+    the tool is out of its groove when the line that was first used comes round again, to the nearer side, mm, exact.
 
     >>> weigh_gears([DialGear(24, 8)], Fraction(127, 45), Fraction(127, 30))[0].serving  # 9 tpi on a 6 tpi leadscrew
     (1, 3, 5, 7)
@@ -100,16 +100,13 @@ def weigh_gears(gears: Iterable[DialGear], lead: Exact, leadscrew: Fraction) -> 
     Line j has come to the mark after j·G/lines leadscrew threads, and again each G threads later; all of those must be
     multiples of p. So p has to divide G, and the step is the least j: what is below the line of G/(lines·p).
     """
-    return tuple(_weighed(gear, lead, leadscrew) for gear in gears)
-
-
-def _weighed(gear: DialGear, lead: Exact, leadscrew: Fraction) -> DialGearChoice:
-    step = None
-    if not isinstance(lead, PiMultiple):
-        returning = (lead / leadscrew).numerator
-        if gear.teeth % returning == 0:
-            step = Fraction(gear.teeth, gear.lines * returning).denominator
-    return DialGearChoice(gear.teeth, gear.lines, step, out_of_groove(lead, leadscrew, gear.teeth))
+    returning = None if isinstance(lead, PiMultiple) else (lead / leadscrew).numerator
+    weighed = []
+    for gear in gears:
+        serves = returning is not None and gear.teeth % returning == 0
+        step = Fraction(gear.teeth, gear.lines * (returning or 1)).denominator if serves else None
+        weighed.append(DialGearChoice(gear.teeth, gear.lines, step, out_of_groove(lead, leadscrew, gear.teeth)))
+    return tuple(weighed)
 
 
 def best_gear(gears: Iterable[DialGearChoice]) -> DialGearChoice | None:

@@ -170,9 +170,8 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     if limit > wanted.pitch:
         raise ValueOutOfRangeError(
-            f"an uncertainty of ± {writing.length(limit)} is larger than the pitch, "
-            f"{writing.length(wanted.pitch)}: the edge may "
-            "have stood at the next thread, so this measurement tells nothing",
+            f"an uncertainty of ± {writing.length(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: "
+            "the edge may have stood at the next thread, so this measurement tells nothing",
             remedy="Take a finer instrument, one that is sure to well within one pitch.",
         )
     if limit >= length:
@@ -237,15 +236,14 @@ def _at(lead: Exact, pi: Fraction) -> Fraction:
 
 def _others(wanted: Thread, band: tuple[Fraction, Fraction], middle: Fraction, hand: str | None) -> tuple[Thread, ...]:
     """Tables list sizes, which are cut in either hand: with a hand seen, theirs is that."""
-    near = [
-        thread if hand is None else evolve(thread, hand=hand)
-        for thread in standard_threads()
-        if band[0] <= thread.lead <= band[1] and thread.lead != wanted.lead
-    ]
-    others = sorted(near, key=lambda thread: RelativeError(middle, thread.lead))
-    if hand is None or hand == wanted.hand or not band[0] <= wanted.lead <= band[1]:
-        return tuple(others)
-    return (evolve(wanted, hand=hand), *others)
+    possible = [thread for thread in (wanted, *standard_threads()) if band[0] <= thread.lead <= band[1]]
+    others = sorted(
+        (thread for thread in possible if thread.lead != wanted.lead),
+        key=lambda thread: RelativeError(middle, thread.lead),
+    )
+    if hand is not None and hand != wanted.hand and wanted in possible:
+        others.insert(0, wanted)
+    return tuple(thread if hand is None else evolve(thread, hand=hand) for thread in others)
 
 
 def _limit_of(given: object) -> Fraction:
@@ -316,7 +314,6 @@ _LOOK_WITHIN = Fraction(1, 4)
 _SHORTEST_MM = 10
 _MOST_SCRATCHED = 500
 _MOST_FOR_A_FEED = 50  # nobody counts more; a fine feed is read on a finer thing than a rule
-_ON_THE_DIAL = ": read it on the slide's own dial, or with an indicator against it"
 _STEPS = tuple(step * 10**power for power in range(3) for step in (1, 2, 5))
 
 
@@ -354,7 +351,8 @@ class ScratchCheck:
             threads, turns = writing.counted(self.turns, "thread"), writing.turns(self.turns)
             return f"{threads} in {inches} (over {turns} of the spindle {travel})."
         turns, move = writing.turns(self.turns), "moves" if self.turns == 1 else "move"
-        return f"{turns} of the spindle {move} {self.along} {travel}{_ON_THE_DIAL if self.fine else ''}."
+        on_the_dial = ": read it on the slide's own dial, or with an indicator against it" if self.fine else ""
+        return f"{turns} of the spindle {move} {self.along} {travel}{on_the_dial}."
 
     @property
     def fine(self) -> bool:

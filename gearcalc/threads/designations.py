@@ -162,16 +162,8 @@ def _read_metric(found: re.Match[str]) -> Facts:
     else:
         pitch = parse_number(found["pitch"]) if found["pitch"] else _coarse(major)
         name += f"x{number(pitch)}"
-    listed = pitch in metric_pitches().get(major, ())
-    return Facts(
-        name,
-        pitch,
-        starts,
-        major_mm=major,
-        tolerance_class=found["grade"],
-        standard="ISO 261" if listed else None,
-        family="metric",
-    )
+    grade, standard = found["grade"], "ISO 261" if pitch in metric_pitches().get(major, ()) else None
+    return Facts(name, pitch, starts, major_mm=major, tolerance_class=grade, standard=standard, family="metric")
 
 
 def _coarse(major: Fraction) -> Fraction:
@@ -204,16 +196,9 @@ def _read_trapezoidal(found: re.Match[str]) -> Facts:
     major, lead = parse_number(found["major"]), parse_number(found["lead"])
     pitch = parse_number(found["pitch"]) if found["pitch"] else lead
     starts = _starts_from(lead, pitch)
-    listed = pitch in trapezoidal_pitches().get(major, ())
-    return Facts(
-        f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else ""),
-        pitch,
-        starts,
-        major_mm=major,
-        tolerance_class=found["grade"],
-        standard="ISO 2904" if listed else None,
-        family="trapezoidal",
-    )
+    name = f"Tr {number(major)}x{number(lead)}" + (f"(P{number(pitch)})" if starts > 1 else "")
+    grade, standard = found["grade"], "ISO 2904" if pitch in trapezoidal_pitches().get(major, ()) else None
+    return Facts(name, pitch, starts, major_mm=major, tolerance_class=grade, standard=standard, family="trapezoidal")
 
 
 # Unified and Acme.
@@ -232,14 +217,9 @@ def _read_unified(found: re.Match[str]) -> Facts:
     series = next((name for name, per_inch in listed.items() if per_inch == tpi), "")
     if found["size"][0] != "#" and size[0] != "#" and _read_as_numbered(size, tpi):
         size += ".0"  # so that an inch is not read back as a number 1
-    return Facts(
-        f"{size}-{figure(tpi)}" + (f" {series}" if series else ""),
-        _pitch_of(tpi),
-        major_mm=diameter * INCH_MM,
-        tolerance_class=_grade(found),
-        standard="ASME B1.1" if series else None,
-        family="Unified",
-    )
+    name, major, grade = f"{size}-{figure(tpi)} {series}".rstrip(), diameter * INCH_MM, _grade(found)
+    standard, pitch = "ASME B1.1" if series else None, _pitch_of(tpi)
+    return Facts(name, pitch, major_mm=major, tolerance_class=grade, standard=standard, family="Unified")
 
 
 def _unified_diameter(found: re.Match[str], tpi: Fraction | None) -> Fraction:
@@ -307,14 +287,9 @@ def _read_acme(found: re.Match[str]) -> Facts:
     if tpi is None:
         near = _nearest_sizes(size, acme_pitches(), "{} Acme")
         raise ThreadTextError(f"there is no {_mixed(size)} Acme in the table", remedy=f"The nearest: {near}.")
-    return Facts(
-        f"{_mixed(size)}-{figure(tpi)} Acme",
-        _pitch_of(tpi),
-        major_mm=size * INCH_MM,
-        tolerance_class=_grade(found),
-        standard="ASME B1.5" if listed == tpi else None,
-        family="Acme",
-    )
+    name, major, grade = f"{_mixed(size)}-{figure(tpi)} Acme", size * INCH_MM, _grade(found)
+    standard, pitch = "ASME B1.5" if listed == tpi else None, _pitch_of(tpi)
+    return Facts(name, pitch, major_mm=major, tolerance_class=grade, standard=standard, family="Acme")
 
 
 # Sizes that have one pitch each: Whitworth, BA, pipe.
@@ -353,14 +328,8 @@ def _read_ba(found: re.Match[str]) -> Facts:
 def _read_parallel_pipe(found: re.Match[str]) -> Facts:
     table = pipe_pitches()
     name, pitch = _listed_pitch(found, "G {}", {size: tpi for size, (tpi, _) in table.items()})
-    return Facts(
-        name,
-        pitch,
-        major_mm=table[parse_number(found["size"])][1],
-        tolerance_class=_grade(found),
-        standard="ISO 228-1",
-        family="BSP",
-    )
+    major, grade = table[parse_number(found["size"])][1], _grade(found)
+    return Facts(name, pitch, major_mm=major, tolerance_class=grade, standard="ISO 228-1", family="BSP")
 
 
 def _read_iso_7_pipe(found: re.Match[str]) -> Facts:
