@@ -70,6 +70,8 @@ class TestOneTurn:
         expect(mark).to_be_hidden()
         explorer.type(explorer.box("Driven"), "81")
         expect(mark).to_have_text("As before: Driven 80")
+        marked, drawn = mark.bounding_box(), explorer.picture.bounding_box()
+        assert marked["y"] + marked["height"] <= drawn["y"] + 1, "the mark covers a line of the picture"
         explorer.lesson.screenshot("01-as-before", explorer.whole)
         for nonsense in ("abc", "-2", "2.5", "1e5", ""):
             explorer.type(explorer.box("Spindle"), nonsense)

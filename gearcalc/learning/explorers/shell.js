@@ -16,6 +16,33 @@ function make(tag, attributes = {}, ...children) {
 // JupyterLab takes the arrow keys from whatever is no text box, unless the element itself says no.
 const OWN_KEYS = { "data-lm-suppress-shortcuts": "true" };
 
+// A box to type in: what it says counts when Enter is pressed or it is left, and it is not written over meanwhile.
+function typedBox(attributes, send) {
+  const box = make("input", { ...OWN_KEYS, type: "text", autocomplete: "off", spellcheck: "false", ...attributes });
+  const typed = () => send(box.value.trim());
+  box.addEventListener("change", typed);
+  box.addEventListener("keydown", (event) => { if (event.key === "Enter") typed(); });
+  return { element: box, show: showUnlessTyping(box) };
+}
+
+function showUnlessTyping(box) {
+  return (value) => { if (document.activeElement !== box) box.value = value; };
+}
+
+// One of several native radio buttons; `pick` is called once it is the one.
+function radio(attributes, pick) {
+  const input = make("input", { ...OWN_KEYS, type: "radio", ...attributes });
+  input.addEventListener("change", () => { if (input.checked) pick(); });
+  return input;
+}
+
+function button(label, press, sign = "") {
+  const icon = sign ? [make("span", { "aria-hidden": "true", class: "gearcalc-sign" }, sign)] : [];
+  const element = make("button", { ...OWN_KEYS, type: "button", class: "gearcalc-button" }, ...icon, label);
+  element.addEventListener("click", press);
+  return element;
+}
+
 function sliderControl(control, id, send) {
   const options = control.options;
   const last = options ? options.length - 1 : control.max;
@@ -23,10 +50,8 @@ function sliderControl(control, id, send) {
     ...OWN_KEYS, type: "range", id, min: options ? 0 : control.min, max: last, step: control.step ?? 1,
     "aria-label": control.label,
   });
-  const box = make("input", {
-    ...OWN_KEYS, type: "text", inputmode: "numeric", class: "gearcalc-box", maxlength: 12,
-    "aria-label": `${control.label}, as a number`, autocomplete: "off", spellcheck: "false",
-  });
+  const box = typedBox(
+    { inputmode: "numeric", class: "gearcalc-box", maxlength: 12, "aria-label": `${control.label}, as a number` }, send);
   const valueOf = () => (options ? options[Number(slider.value)] : Number(slider.value));
   const show = (value) => {
     const number = String(value).trim() === "" ? NaN : Number(value);  // typed, it comes as text
@@ -35,32 +60,21 @@ function sliderControl(control, id, send) {
     const stands = options || Number.isInteger(control.step) ? Number.isInteger(place) : Number.isFinite(place);
     if (stands && place >= Number(slider.min) && place <= last) slider.value = place;
     slider.setAttribute("aria-valuetext", `${value}${control.unit && !Number.isNaN(number) ? " " + control.unit : ""}`);
-    if (document.activeElement !== box) box.value = value;
+    box.show(value);
   };
-  slider.addEventListener("input", () => { send(valueOf()); box.value = valueOf(); });
-  const typed = () => send(box.value.trim());
-  box.addEventListener("change", typed);
-  box.addEventListener("keydown", (event) => { if (event.key === "Enter") typed(); });
+  slider.addEventListener("input", () => { send(valueOf()); box.element.value = valueOf(); });
   const unit = control.unit ? [make("span", { class: "gearcalc-unit" }, control.unit)] : [];
-  return { element: make("span", { class: "gearcalc-slider" }, slider, box, ...unit), show };
+  return { element: make("span", { class: "gearcalc-slider" }, slider, box.element, ...unit), show };
 }
 
 function textControl(control, id, send) {
-  const box = make("input", {
-    ...OWN_KEYS, type: "text", id, maxlength: control.wide ? 900 : 200, class: "gearcalc-text", autocomplete: "off",
-    spellcheck: "false",
-  });
-  const typed = () => send(box.value);
-  box.addEventListener("change", typed);
-  box.addEventListener("keydown", (event) => { if (event.key === "Enter") typed(); });
-  return { element: box, show: (value) => { if (document.activeElement !== box) box.value = value; } };
+  return typedBox({ id, maxlength: control.wide ? 900 : 200, class: "gearcalc-text" }, send);
 }
 
 function choiceControl(control, id, send) {
   const group = make("span", { class: "gearcalc-choice", role: "radiogroup", "aria-label": control.label, id });
   const inputs = control.options.map((option, place) => {
-    const input = make("input", { ...OWN_KEYS, type: "radio", name: id, id: `${id}-${place}`, value: place });
-    input.addEventListener("change", () => { if (input.checked) send(option); });
+    const input = radio({ name: id, id: `${id}-${place}`, value: place }, () => send(option));
     group.append(make("label", { for: `${id}-${place}` }, input, make("span", {}, control.labels?.[place] ?? option)));
     return input;
   });
@@ -71,14 +85,13 @@ function choiceControl(control, id, send) {
 function areaControl(control, id, send) {
   const box = make("textarea", {
     ...OWN_KEYS, id, maxlength: 40000, rows: 14, class: "gearcalc-area", autocomplete: "off", spellcheck: "false",
-    wrap: "off", "aria-label": control.summary,
+    wrap: "off", "aria-label": control.label,
   });
   box.addEventListener("change", () => send(box.value));
-  const use = make("button", { ...OWN_KEYS, type: "button", class: "gearcalc-button" }, control.use);
-  use.addEventListener("click", () => { send(box.value); if (control.sets) send(...control.sets); });
+  const use = button(control.use, () => { send(box.value); if (control.sets) send(...control.sets); });
   const folded = make("details", { class: "gearcalc-folded" },
-    make("summary", { ...OWN_KEYS }, control.summary), box, use);
-  return { element: folded, show: (value) => { if (document.activeElement !== box) box.value = value; } };
+    make("summary", { ...OWN_KEYS }, control.label), box, use);
+  return { element: folded, show: showUnlessTyping(box) };
 }
 
 // A table of which one row is chosen: each row holds a native radio button, so that arrow keys move the choice.
@@ -99,8 +112,7 @@ function tableControl(control, id, send) {
   };
   const rowOf = (cells, columns, n) => {
     const said = cells.map((cell, column) => `${columns[column]} ${cell}`).join(", ");
-    const input = make("input", { ...OWN_KEYS, type: "radio", name: id, value: n + 1, "aria-label": said });
-    input.addEventListener("change", () => { if (input.checked) { show(n + 1); send(n + 1); } });
+    const input = radio({ name: id, value: n + 1, "aria-label": said }, () => { show(n + 1); send(n + 1); });
     inputs.push(input);
     const row = make("tr", {}, make("th", { scope: "row" }, input, make("span", {}, cells[0])),
       ...cells.slice(1).map((cell) => make("td", {}, cell)));
@@ -170,7 +182,7 @@ function render({ model, el }) {
   const message = make("p", { class: "gearcalc-message", role: "status", "aria-live": "polite" });
   const picture = make("div", { class: "gearcalc-picture" });
   const before = make("p", { class: "gearcalc-before" });  // the mark on what is shown still and no longer asked for
-  const canvas = make("div", { class: "gearcalc-canvas" }, picture, before);
+  const canvas = make("div", { class: "gearcalc-canvas" }, before, picture);
   picture.style.aspectRatio = model.get("aspect");
   const turning = model.get("turning") ? turningControls(picture) : null;
   const facts = make("div", { class: "gearcalc-facts" });
@@ -207,8 +219,7 @@ function render({ model, el }) {
     },
     "change:before": () => {
       before.textContent = model.get("before");
-      before.hidden = model.get("before") === "";
-      whole.classList.toggle("gearcalc-of-before", !before.hidden);
+      whole.classList.toggle("gearcalc-of-before", model.get("before") !== "");
     },
   };
   for (const [event, apply] of Object.entries(update)) { model.on(event, apply); apply(); }

@@ -36,13 +36,6 @@ function turnTo(parts, turns) {
   }
 }
 
-function turningButton(label, press, sign = "") {
-  const icon = sign ? [make("span", { "aria-hidden": "true", class: "gearcalc-sign" }, sign)] : [];
-  const button = make("button", { ...OWN_KEYS, type: "button", class: "gearcalc-button" }, ...icon, label);
-  button.addEventListener("click", press);
-  return button;
-}
-
 function turningControls(picture) {
   let parts = null, turns = 0, goal = null, pace = 0, request = 0, before = 0, speed = Number(TEETH_A_SECOND[1]);
   const said = make("p", { class: "gearcalc-said", role: "status", "aria-live": "polite" });
@@ -58,6 +51,12 @@ function turningControls(picture) {
     goal = null;
     picture.classList.remove("gearcalc-on-the-move");
     play.setAttribute("aria-pressed", "false");
+  };
+  const standAt = (place) => {
+    rest();
+    turns = place;
+    turnTo(parts, turns);
+    say();
   };
   const frame = (now) => {
     if (!picture.isConnected) { rest(); return; }
@@ -81,21 +80,15 @@ function turningControls(picture) {
     const unit = unitOf(parts), from = (goal ?? turns) / unit;
     const next = way > 0 ? Math.floor(from + HAIR) + 1 : Math.ceil(from - HAIR) - 1;
     const end = Math.min(Math.max(next * unit, 0), parts.last);
+    if (still()) { standAt(end); return; }
     rest();
-    if (still()) { turns = end; turnTo(parts, turns); say(); return; }
     const far = Math.abs(end - turns);
     pace = far / Math.min(Math.max(far * parts.teeth / STEP_TEETH_A_SECOND, SHORTEST_STEP_S), LONGEST_STEP_S);
     goal = end;
     start();
   };
   const aTurn = () => 1, aTooth = (of) => of.tooth;
-  const toStart = () => {
-    if (parts === null) return;
-    rest();
-    turns = 0;
-    turnTo(parts, turns);
-    say();
-  };
+  const toStart = () => { if (parts !== null) standAt(0); };
   const playOrPause = () => {
     if (parts === null) return;
     if (play.getAttribute("aria-pressed") === "true") { rest(); say(); return; }
@@ -106,15 +99,15 @@ function turningControls(picture) {
     start();
   };
 
-  const play = turningButton("Play / pause", playOrPause, "▶");
+  const play = button("Play / pause", playOrPause, "▶");
   play.setAttribute("aria-pressed", "false");
   const buttons = make("div", { class: "gearcalc-buttons", role: "group", "aria-label": "Turn the spindle" },
     play,
-    turningButton("− 1 turn", () => stepBy(aTurn, -1)),
-    turningButton("− 1 tooth", () => stepBy(aTooth, -1)),
-    turningButton("+ 1 tooth", () => stepBy(aTooth, 1)),
-    turningButton("+ 1 turn", () => stepBy(aTurn, 1)),
-    turningButton("To the start", toStart));
+    button("− 1 turn", () => stepBy(aTurn, -1)),
+    button("− 1 tooth", () => stepBy(aTooth, -1)),
+    button("+ 1 tooth", () => stepBy(aTooth, 1)),
+    button("+ 1 turn", () => stepBy(aTurn, 1)),
+    button("To the start", toStart));
   const id = newId();
   const speeds = choiceControl({ label: "Teeth a second", options: TEETH_A_SECOND }, id, (given) => { speed = Number(given); });
   speeds.show(String(speed));
