@@ -43,7 +43,7 @@ def element(name: str, /, *children: str, **attributes: object) -> Svg:
     return Svg(f"<{opening}>{inside}</{name}>")
 
 
-def document(size_px: tuple[float, float], title: str, description: str, *parts: Svg) -> Svg:
+def document(size_px: tuple[float, float], title: str, description: str, *parts: Svg, **more: object) -> Svg:
     """A whole SVG document that says itself what it shows, as large as it is or as wide as its page lets it be.
 
     >>> document((800, 480), "Fractions", "Ten fractions.")[:4]
@@ -64,6 +64,7 @@ def document(size_px: tuple[float, float], title: str, description: str, *parts:
         font_family=FONT,
         fill=INK,
         style="max-width:100%;height:auto",
+        **more,
     )
 
 

@@ -54,45 +54,33 @@ from gearcalc.threads.series import threads_listed
 _LENGTHS_MM = (25, 100, 300)
 
 
-@frozen
-class BenchAnswer:
-    """One setup on one lathe: what every part of the page speaks of. `chosen`: as it goes on, idlers added."""
-
-    lathe: Lathe
-    chosen: Setup
-
-    @property
-    def verdict(self) -> Verdict | None:
-        """Whether its error matters; None for a feed."""
-        wanted, error = self.chosen.wanted, self.chosen.error
-        return judge(wanted, error) if isinstance(wanted, Thread) and error is not None else None
-
-
-Part = Callable[[BenchAnswer, Any], str]
+Part = Callable[[Setup, Any], str]
 Reader = Callable[[Lathe, Mapping[str, object]], Any]
 
 
-def part_html(name: str, answer: BenchAnswer, values: Mapping[str, object]) -> str:
+def part_html(name: str, chosen: Setup, values: Mapping[str, object]) -> str:
     """A part by its name; where there is no answer the reason stands in its place, so that the rest of the page stays.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
-    >>> answer = BenchAnswer(demo_lathe("inch"), setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi"))
-    >>> "does it go on" in part_html("will it go on", answer, {}).lower()
+    >>> chosen = setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi")
+    >>> "does it go on" in part_html("will it go on", chosen, {}).lower()
     True
 
+    `chosen`: as it goes on, idlers added; `values`: of the page's controls. Another part is one more function and one
+    more line in PARTS; a control that only it needs is entered in bench().
     Raises our errors for what was typed into the controls of the part and can't be read.
     """
-    given = _READERS[name](answer.lathe, values) if name in _READERS else None
+    given = _READERS[name](chosen.lathe, values) if name in _READERS else None
     try:
-        return PARTS[name](answer, given)
+        return PARTS[name](chosen, given)
     except GearcalcError as problem:
         return f"<p><strong>Mind:</strong> {writing.in_html(str(problem))}</p>"
 
 
-def _why(answer: BenchAnswer, _: None) -> str:
+def _why(chosen: Setup, _: None) -> str:
     """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
-    derivation = derive(answer.chosen)
+    derivation = derive(chosen)
     steps = "".join(
         f'<li>{writing.in_html(step.words)}<span class="gearcalc-sum">{writing.in_html(step.equation_text)}</span></li>'
         for step in derivation.steps
@@ -101,11 +89,11 @@ def _why(answer: BenchAnswer, _: None) -> str:
     return f"<h5>{writing.in_html(derivation.title)}</h5><ol>{steps}</ol>{closing}"
 
 
-def _matters(answer: BenchAnswer, _: None) -> str:
+def _matters(chosen: Setup, _: None) -> str:
     """How far off over some lengths, and the verdict."""
-    if answer.verdict is not None:
-        return answer.verdict._repr_html_()
-    chosen = answer.chosen
+    verdict = _verdict(chosen)
+    if verdict is not None:
+        return verdict._repr_html_()
     if not isinstance(chosen.wanted, Feed) or chosen.error is None:
         return "<p>Nothing is wanted, so nothing is off.</p>"
     rows: list[tuple[str, str | writing.Written]] = [("error", writing.error(chosen.error))]
@@ -113,15 +101,15 @@ def _matters(answer: BenchAnswer, _: None) -> str:
     return writing.html_table(f"The feed {chosen.wanted}", rows, note="A feed has no tolerance: near will do.")
 
 
-def _fit(answer: BenchAnswer, _: None) -> str:
+def _fit(chosen: Setup, _: None) -> str:
     """Whether it goes on, where everything then stands, and what is tight; or what stops it."""
-    if answer.chosen.fit is None:
+    if chosen.fit is None:
         return (
             "<p>Not checked: does it go on? The file of this lathe describes no bracket, or not the size of its gears. "
             "Add [bracket] and module_mm to the lathe file, as the demo lathes have them, and this page will say.</p>"
         )
-    whose = f"<p><small>Does it go on? Asked of the bracket of: {writing.in_html(answer.lathe.name)}. Measure your own "
-    return f"{answer.chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
+    whose = f"<p><small>Does it go on? Asked of the bracket of: {writing.in_html(chosen.lathe.name)}. Measure your own "
+    return f"{chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
 
 
 def _read_measured(_: Lathe, values: Mapping[str, object]) -> tuple[Fraction, Fraction]:
@@ -142,10 +130,10 @@ def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
 @lru_cache(maxsize=8)
 def _chart(lathe: Lathe, threads: tuple[Thread, ...]) -> tuple[Row, ...]:
     """Kept, since the chart is the same whichever row is chosen."""
-    return tuple(_chart_row(lathe, row) for row in chart_rows(lathe, threads))
+    return tuple(_chart_row(row) for row in chart_rows(lathe, threads))
 
 
-def _chart_row(lathe: Lathe, row: ChartRow) -> Row:
+def _chart_row(row: ChartRow) -> Row:
     found = row.setup
     if found is None:
         return {"thread": str(row.thread), "train": "none"}
@@ -156,7 +144,7 @@ def _chart_row(lathe: Lathe, row: ChartRow) -> Row:
         "lead": writing.length(found.lead_mm),
         "error": error_of(found),
         "goes on": _goes_on(found),
-        "good enough": verdict_in_words(BenchAnswer(lathe, found).verdict),
+        "good enough": verdict_in_words(_verdict(found)),
         "gears moved": row.moved,
     }
 
@@ -165,10 +153,10 @@ PARTS: dict[str, Part] = {
     "will it go on": _fit,
     "why this lead": _why,
     "does the error matter": _matters,
-    "catch the thread": lambda answer, _: dial(answer.lathe, answer.chosen)._repr_html_(),
-    "change over": lambda answer, mounted: change_card(answer.lathe, to=answer.chosen, mounted=mounted)._repr_html_(),
-    "wrong lead": lambda answer, measured: explain_wrong_lead(answer.chosen, *measured)._repr_html_(),
-    "chart": lambda answer, threads: table_html(_chart(answer.lathe, threads), "A chart for this lathe"),
+    "catch the thread": lambda chosen, _: dial(chosen.lathe, chosen)._repr_html_(),
+    "change over": lambda chosen, mounted: change_card(chosen.lathe, to=chosen, mounted=mounted)._repr_html_(),
+    "wrong lead": lambda chosen, measured: explain_wrong_lead(chosen, *measured)._repr_html_(),
+    "chart": lambda chosen, threads: table_html(_chart(chosen.lathe, threads), "A chart for this lathe"),
 }
 """The parts of the page, in their order; the first is shown at first."""
 _READERS: dict[str, Reader] = {"change over": _read_mounted, "wrong lead": _read_measured, "chart": _read_chart}
@@ -244,17 +232,17 @@ def bench_view(
     chosen = answers[place - 1]
     return BenchView(
         picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
-        facts=tuple(_row(own, number, one) for number, one in enumerate(answers, 0 if mine else 1)),
+        facts=tuple(_row(number, one) for number, one in enumerate(answers, 0 if mine else 1)),
         note="" if found else why,
         settled={"answer": place},
         lathe=own,
         answers=answers,
         chosen=chosen,
-        part_html=part_html(part, BenchAnswer(own, chosen), more),
+        part_html=part_html(part, chosen, more),
     )
 
 
-def _row(lathe: Lathe, number: int, one: Setup) -> Row:
+def _row(number: int, one: Setup) -> Row:
     lead = one.feed_mm if one.feed_mm is not None else one.lead_mm
     return {
         "answer": str(number) if number else "yours",
@@ -262,7 +250,7 @@ def _row(lathe: Lathe, number: int, one: Setup) -> Row:
         "lever": one.settings or "–",
         "error": error_of(one),
         "goes on": _goes_on(one),
-        "good enough": verdict_in_words(BenchAnswer(lathe, one).verdict),
+        "good enough": verdict_in_words(_verdict(one)),
         "lead": str(writing.length(lead)),
         "tpi": writing.tpi(lead, starts=one.starts),
     }
@@ -301,6 +289,11 @@ def _read_own_train(lathe: Lathe, text: str, box: str) -> Train:
     except GearcalcError as problem:
         raise problem.at(box) from None
     return train
+
+
+def _verdict(one: Setup) -> Verdict | None:
+    """Whether its error matters; None for a feed."""
+    return judge(one.wanted, one.error) if isinstance(one.wanted, Thread) and one.error is not None else None
 
 
 def _goes_on(one: Setup) -> str:

@@ -30,7 +30,7 @@ from gearcalc.learning.explorers.controls import (
 )
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, element
+from gearcalc.pictures.svg import Svg, document, element
 from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.threads import Thread
 
@@ -161,20 +161,7 @@ def with_more_beneath(
 
     `data`: what the root says to the page that turns it.
     """
-    svg = element(
-        "svg",
-        element("title", still.caption),
-        element("desc", words),
-        Svg(still.svg),
-        *more,
-        xmlns="http://www.w3.org/2000/svg",
-        role="img",
-        aria_label=words,
-        viewBox=f"0 0 {WIDTH_PX} {height_px}",
-        width=WIDTH_PX,
-        height=height_px,
-        **data,
-    )
+    svg = document((WIDTH_PX, height_px), still.caption, words, Svg(still.svg), *more, **data)
     lever = f", lever {made.lever}" if made.lever else ""
     return Picture(svg, words, table, f"{made.train}{lever}: {made.written_lead}")
 
