@@ -70,7 +70,7 @@ class AnyTrain(Answer):
 
     def same(self, read: Train, value: Any) -> bool:
         """The ratio, or the train's gears, are those."""
-        return same_gears(read, value) if isinstance(value, Train) else read.ratio == value
+        return same_gears(read, value) if isinstance(value, Train) else self.near(read.ratio, value)
 
     def is_right(self, read: Train) -> bool:
         """Whether it makes the ratio, by gears that are there, as the task asks."""
@@ -82,7 +82,11 @@ class AnyTrain(Answer):
 
     def makes(self, ratio: Fraction) -> bool:
         """Whether that is the ratio asked for."""
-        return ratio == self.value
+        return self.near(ratio, self.value)
+
+    def near(self, ratio: Fraction, wanted: Exact) -> bool:
+        """Whether a ratio does for another one."""
+        return ratio == wanted
 
     def common_slips(self) -> SlipTable:
         """What is wrong with the gears, then how the ratio went wrong."""
@@ -134,13 +138,9 @@ class AnyNearTrain(AnyTrain):
 
     ppm: int = 200
 
-    def same(self, read: Train, value: Any) -> bool:
-        """The train's gears are those, or its ratio is as near to that one."""
-        return same_gears(read, value) if isinstance(value, Train) else within(read.ratio, value, self.ppm)
-
-    def makes(self, ratio: Fraction) -> bool:
-        """Whether that is near enough to the ratio asked for."""
-        return within(ratio, self.value, self.ppm)
+    def near(self, ratio: Fraction, wanted: Exact) -> bool:
+        """Whether a ratio comes near enough to another one."""
+        return within(ratio, wanted, self.ppm)
 
 
 @frozen

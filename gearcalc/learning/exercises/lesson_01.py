@@ -52,10 +52,8 @@ def lead_of_a_leadscrew(draw: Draw) -> Task:
         hints=f"""In one turn the carriage moves by one lead: with one start, from one thread to the next.
             An inch holds {said_tpi} threads, so {said_tpi} leads together are one inch long.
             An inch is 25.4 mm exactly. Share it out among the threads.""",
-        solution=lambda: (
-            f"{said_tpi} turns move the carriage one inch, which is {length(INCH_MM)}.",
-            f"One turn: {length(INCH_MM)} ÷ {said_tpi}, which is **{length(lead)}**.",
-        ),
+        solution=f"""{said_tpi} turns move the carriage one inch, which is {length(INCH_MM)}.
+            One turn: {length(INCH_MM)} ÷ {said_tpi}, which is **{length(lead)}**.""",
         right="Every lead that this lathe can cut is this length times the ratio of the gears.",
     )
 
@@ -76,7 +74,7 @@ def pitch_and_lead(draw: Draw) -> Task:
         },
         hints="""Pitch is from one thread to the next. Lead is how far a nut goes in one turn.
             Several starts lie side by side. Follow one of them once round the part: how many pitches on is it?""",
-        solution=lambda: (f"Lead = starts × pitch = {starts} × {length(pitch)} = **{length(lead)}**.",),
+        solution=f"Lead = starts × pitch = {starts} × {length(pitch)} = **{length(lead)}**.",
         right="The gears make the lead. The pitch only says how far apart the starts lie.",
     )
 
@@ -155,10 +153,8 @@ def which_way_round(draw: Draw) -> Task:
         },
         hints="""Put a finger on each gear in turn. Two gears that mesh turn opposite ways.
             Say it aloud along the row: this way, the other way, this way ...""",
-        solution=lambda: (
-            f"From gear to gear: {', then '.join(turns)}.",
-            f"Places where teeth touch: {len(turns) - 1}. So the leadscrew turns **{way}**.",
-        ),
+        solution=f"""From gear to gear: {", then ".join(turns)}.
+            Places where teeth touch: {len(turns) - 1}. So the leadscrew turns **{way}**.""",
         right="One idler more or less turns the leadscrew the other way, and makes a right-hand thread left-hand.",
     )
 

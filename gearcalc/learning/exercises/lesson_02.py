@@ -136,7 +136,6 @@ def split_a_ratio(draw: Draw) -> Task:
         question=f"""You need the ratio **{ratio(needed)}**, drivers over driven, from **two pairs**.
             The box holds one gear each of {in_a_row(box)}. Which gears do you take?""",
         answer=AnyTrain(needed, box=box, pairs=2),
-        slips={},
         hints=f"""
             Write the ratio as one fraction times another: split the bottom into two factors, and the top if you can.
             Multiply top and bottom of each by one number until they are gears of the box.
@@ -164,7 +163,6 @@ def another_train_same_lead(draw: Draw) -> Task:
         question=f"""**{train}** is on the lathe and cuts {thread}. The box holds the gears {in_a_row(lathe.gears)}.
             Find a train that cuts just the same with other gears; the same ones in another order don't count.""",
         answer=AnyTrain(train.ratio, box=lathe.gears, already=(train,)),
-        slips={},
         hints="""Only the whole ratio counts. Which driver and driven gear can give way to two others of the same ratio?
             Or bring the whole ratio to its lowest terms and build it up anew.""",
         solution=worked,

@@ -118,7 +118,6 @@ def beat_200_ppm(draw: Draw) -> Task:
         question=f"""Your box holds the gears {in_a_row(box)}, one of each. Find a train that comes within
             **200 ppm** of **127/100**, drivers over driven. Any train that does is right.""",
         answer=AnyNearTrain(_INCH_IN_DECIMETRES, box=box, ppm=200),
-        slips={},
         hints="""Which simple fractions come near 127/100? Look at the walk, and at the stand-ins above.
             Take such a fraction apart into two, and multiply top and bottom of each until the gears are in the box.
             Or let the library look: stand-ins for 127/100 from this box, with one pair and with two.""",
@@ -151,7 +150,6 @@ def what_would_make_it_exact(draw: Draw) -> Task:
             one each of {in_a_row(box)}, and no train of them cuts **{wanted}** exactly. Which one gear more would make
             that possible, with one pair or two? Any gear that does is right.""",
         answer=GearToAdd(needed, box=box),
-        slips={},
         hints="""Bring the ratio to lowest terms and take it apart into primes. Which of them has no gear in the box?
             The new gear must be a multiple of that prime. Then find partners for it in the box.""",
         solution=lambda: (

@@ -45,7 +45,7 @@ def how_far_out(draw: Draw) -> Task:
         },
         hints=f"""1 ppm is 1 µm in a metre of thread.
             So over a metre it would be {abs(ppm)} µm. {mm} mm is which part of a metre?""",
-        solution=lambda: (f"{signed(ppm)} µm in a metre, times {mm} mm / 1000 mm: **{signed(um, 3)} µm**, {longer}.",),
+        solution=f"{signed(ppm)} µm in a metre, times {mm} mm / 1000 mm: **{signed(um, 3)} µm**, {longer}.",
         right="The error grows with the length, and only with it.",
     )
 

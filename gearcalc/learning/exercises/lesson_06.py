@@ -45,10 +45,8 @@ def lead_of_a_worm(draw: Draw) -> Task:
         },
         hints=f"""Pitch = {"π × module, in millimetres." if module else "π / DP, in inches. An inch is 25.4 mm."}
             The lead is the pitch times the number of starts.""",
-        solution=lambda: (
-            f"{thread}: pitch {number(thread.pitch)} mm, so the lead is {number(lead)} mm.",
-            f"As a decimal **{length(lead)}**.",
-        ),
+        solution=f"""{thread}: pitch {number(thread.pitch)} mm, so the lead is {number(lead)} mm.
+            As a decimal **{length(lead)}**.""",
         right="Keep it as a multiple of π to the end, and round only when the gears are chosen.",
     )
 

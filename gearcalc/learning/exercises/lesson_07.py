@@ -78,7 +78,7 @@ def open_the_mesh(draw: Draw) -> Task:
         },
         hints=f"""Backlash = 2 × tan of the pressure angle × what the centres are moved apart.
             tan {decimal(angle)}° = {decimal(_tan(angle), 4)}. Solve for the distance.""",
-        solution=lambda: (f"{decimal(play)} mm / (2 × {decimal(_tan(angle), 4)}) = **{decimal(apart, 3)} mm**.",),
+        solution=f"{decimal(play)} mm / (2 × {decimal(_tan(angle), 4)}) = **{decimal(apart, 3)} mm**.",
         right="The smaller the pressure angle, the further you have to open the mesh for the same backlash.",
     )
 
@@ -107,10 +107,8 @@ def what_the_strip_leaves(draw: Draw) -> Task:
         hints=f"""How many thicknesses of paper lie between a tooth and its two neighbours?
             Square to the flank that is the gap. Along the pitch circle divide by the cosine of the pressure angle.
             cos {decimal(angle)}° = {decimal(cosine, 4)}.""",
-        solution=lambda: (
-            f"Square to the flank there are 2 × {decimal(strip)} mm = {decimal(2 * strip)} mm.",
-            f"Over cos {decimal(angle)}° = {decimal(cosine, 4)} that is **{decimal(left, 4)} mm**.",
-        ),
+        solution=f"""Square to the flank there are 2 × {decimal(strip)} mm = {decimal(2 * strip)} mm.
+            Over cos {decimal(angle)}° = {decimal(cosine, 4)} that is **{decimal(left, 4)} mm**.""",
         right="A strip leaves a little more than twice its thickness, because it is pinched twice.",
     )
 
@@ -178,10 +176,8 @@ def a_rule_of_your_own(draw: Draw) -> Task:
         hints="""Half a module for each tooth of the pair must reach past the gear beside it, and past the shaft.
             The gear beside reaches half a module for each of its teeth, and one module more for the tips.
             So module × k / 2 is one module, half the shaft, and the clearance together.""",
-        solution=lambda: (
-            "k = 2 + 2 × (radius of the shaft + clearance) / module",
-            f"= 2 + 2 × ({across // 2} + {decimal(clearance)}) / {decimal(module)} = **{decimal(k, 2)}**.",
-        ),
+        solution=f"""k = 2 + 2 × (radius of the shaft + clearance) / module
+            = 2 + 2 × ({across // 2} + {decimal(clearance)}) / {decimal(module)} = **{decimal(k, 2)}**.""",
         right=f"The shop's {SHOP_CONSTANT} is for nobody's lathe in particular. This one is for yours.",
         apart=True,
     )
@@ -211,12 +207,10 @@ def does_it_clear(draw: Draw) -> Task:
         },
         hints=f"""The stud and the leadscrew are as far apart as the {driver} and the {last} want.
             Take off how far the {driven} reaches, to its tips, and half of the shaft.""",
-        solution=lambda: (
-            f"Stud to leadscrew: module × ({driver} + {last}) / 2 = {decimal(module * (driver + last) / 2)} mm.",
-            f"The {driven} reaches module × ({driven} / 2 + 1) = {decimal(module * (driven + 2) / 2)} mm.",
-            f"The shaft reaches {across // 2} mm.",
-            f"What is left: **{signed(gap, 4)} mm**, {verdict}.",
-        ),
+        solution=f"""Stud to leadscrew: module × ({driver} + {last}) / 2 = {decimal(module * (driver + last) / 2)} mm.
+            The {driven} reaches module × ({driven} / 2 + 1) = {decimal(module * (driven + 2) / 2)} mm.
+            The shaft reaches {across // 2} mm.
+            What is left: **{signed(gap, 4)} mm**, {verdict}.""",
         right="One subtraction at the bench saves a gear with chewed tips.",
         apart=True,
     )
@@ -245,11 +239,9 @@ def an_idler_that_reaches(draw: Draw) -> Task:
         },
         hints="""With the three in one straight row, how far is it from centre to centre?
             Half of the first, the whole idler, half of the last: in modules that many.""",
-        solution=lambda: (
-            f"Module × (({one} + {other}) / 2 + idler) must be at least {decimal(apart)} mm.",
-            f"So the idler has at least {decimal(apart / module - Fraction(one + other, 2), 2)} teeth.",
-            f"The smallest in the box is the **{right}**.",
-        ),
+        solution=f"""Module × (({one} + {other}) / 2 + idler) must be at least {decimal(apart)} mm.
+            So the idler has at least {decimal(apart / module - Fraction(one + other, 2), 2)} teeth.
+            The smallest in the box is the **{right}**.""",
         right="In a straight row is the limit. A larger idler stands to the side of the line.",
     )
 
@@ -266,7 +258,6 @@ def another_order(draw: Draw) -> Task:
         question=f"""{_RULE} The train **{shown}** fails it in this order. Write the same drivers over the same driven
             gears in an order that passes.""",
         answer=OrderThatPasses(shown.ratio, box=shown.gears, pairs=2, given=shown),
-        slips={},
         hints="""There are four orders: the drivers may change places, and so may the driven gears.
             Large gears beside a small sum foul. Where would the largest do no harm?""",
         solution=lambda: (*(f"{rule_of_thumb(train)}." for train in passing), f"For example **{passing[0]}**."),

@@ -205,10 +205,9 @@ def turns_by_hand(draw: Draw) -> Task:
         },
         hints="""For one turn of the chuck: how far does the stud turn? And the leadscrew's gear?
             The slowest of the three goes round once in one over that many turns.""",
-        solution=lambda: (
-            f"In one turn of the chuck the stud makes {ratio(1 / stud)}, the {d} on the leadscrew {ratio(1 / last)}.",
-            f"The slowest is the {slowest}: {ratio(1 / turns)} of a turn. So it takes **{decimal(turns, 2)}** turns.",
-        ),
+        solution=f"""
+            In one turn of the chuck the stud makes {ratio(1 / stud)}, the {d} on the leadscrew {ratio(1 / last)}.
+            The slowest is the {slowest}: {ratio(1 / turns)} of a turn. So it takes **{decimal(turns, 2)}** turns.""",
         right="At the machine take whole turns, and more rather than fewer: then every tooth has been in its mesh.",
     )
 

@@ -57,10 +57,8 @@ def largest_lead_still_possible(draw: Draw) -> Task:
         },
         hints=f"""How long could the length be, if the instrument reads as much too little as it may?
             Divide that by the {turns} turns.""",
-        solution=lambda: (
-            f"The length is at most {decimal(length)} + {decimal(limit)} = {decimal(length + limit)} mm.",
-            f"Over {turns} turns that is **{decimal(most, 5)} mm** a turn.",
-        ),
+        solution=f"""The length is at most {decimal(length)} + {decimal(limit)} = {decimal(length + limit)} mm.
+            Over {turns} turns that is **{decimal(most, 5)} mm** a turn.""",
         right="The limit was divided by the turns too. That is why one measures over many.",
     )
 
@@ -140,12 +138,10 @@ def how_many_turns_to_tell(draw: Draw) -> Task:
         hints="""How far apart are the two leads in one turn, in millimetres?
             Over n turns they are n times as far apart. One may read too long by the limit, the other too short.
             So n times the difference must be more than twice the limit.""",
-        solution=lambda: (
-            f"{wanted} is {written_length(lead_of(wanted))}, {other} is {written_length(lead_of(other))}.",
-            f"In one turn they are {decimal(_apart(pair), 5)} mm apart.",
-            f"2 · {decimal(limit)} mm over that is {decimal(both_ways, 2)}.",
-            f"The next whole number is **{least}**.",
-        ),
+        solution=f"""{wanted} is {written_length(lead_of(wanted))}, {other} is {written_length(lead_of(other))}.
+            In one turn they are {decimal(_apart(pair), 5)} mm apart.
+            2 · {decimal(limit)} mm over that is {decimal(both_ways, 2)}.
+            The next whole number is **{least}**.""",
         right="Twice the limit: once for each of the two readings that could be mistaken for one another.",
         otherwise="Set n times the difference of the leads against twice the limit.",
     )

@@ -50,10 +50,8 @@ def feed_from_the_gears(draw: Draw) -> Task:
         },
         hints=f"""First as if you cut a thread: leadscrew times driver over driven.
             The feed drive makes {share} of that.""",
-        solution=lambda: (
-            f"By the half-nuts: {screw} · {driver}/{driven} = {writing.length(lead)}.",
-            f"By the feed drive: {writing.length(lead)} · {share} = **{decimal(feed, 4)} mm** a turn.",
-        ),
+        solution=f"""By the half-nuts: {screw} · {driver}/{driven} = {writing.length(lead)}.
+            By the feed drive: {writing.length(lead)} · {share} = **{decimal(feed, 4)} mm** a turn.""",
         right="The same train, two speeds: the half-nuts for threads, the feed drive for everything else.",
         apart=True,
     )
@@ -268,10 +266,8 @@ def how_far_in_at_an_angle(draw: Draw) -> Task:
         },
         hints=f"""First the depth straight in: 0.6134 times the pitch.
             Depth over cos {decimal(angle)}°, and cos {decimal(angle)}° is {decimal(float(straight / infeed), 4)}.""",
-        solution=lambda: (
-            f"{depth}.",
-            f"{decimal(straight, 3)} mm / cos {decimal(angle)}° = **{decimal(infeed, 3)} mm**.",
-        ),
+        solution=f"""{depth}.
+            {decimal(straight, 3)} mm / cos {decimal(angle)}° = **{decimal(infeed, 3)} mm**.""",
         right="Nominal, from the full diameter. The last hundredths belong to the gauge or the nut.",
     )
 

@@ -46,10 +46,8 @@ def module_of_a_gear(draw: Draw) -> Task:
         },
         hints="""Diameter over the tips = module × (teeth + 2).
             Divide the diameter by the teeth and two more, then look for the nearest step.""",
-        solution=lambda: (
-            f"{decimal(over_tips)} / ({teeth} + 2) = {decimal(over_tips / (teeth + 2))}.",
-            f"The nearest step is **{decimal(module)}**.",
-        ),
+        solution=f"""{decimal(over_tips)} / ({teeth} + 2) = {decimal(over_tips / (teeth + 2))}.
+            The nearest step is **{decimal(module)}**.""",
         right="Measure a second gear with another number of teeth: the same module must come out.",
     )
 
@@ -106,11 +104,9 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
         },
         hints="""Divide the travel by the turns: the lead in millimetres, nearly.
             Is it near a whole number of millimetres? If not, divide 25.4 by it: threads per inch.""",
-        solution=lambda: (
-            f"{decimal(travel)} mm / {turns} = {decimal(measured)} mm.",
-            f"25.4 over that is {decimal(INCH_MM / measured, 2)}.",
-            f"So it is **{named}**.",
-        ),
+        solution=f"""{decimal(travel)} mm / {turns} = {decimal(measured)} mm.
+            25.4 over that is {decimal(INCH_MM / measured, 2)}.
+            So it is **{named}**.""",
         right="More turns tell more: the rule's quarter of a millimetre is shared out among all of them.",
     )
 
@@ -145,11 +141,9 @@ def ratio_of_a_lever(draw: Draw) -> Task:
         hints="""First the lead that is cut: travel over turns of the spindle.
             Lead cut = leadscrew × drivers over driven × lever.
             Solve for the lever: divide the lead cut by the leadscrew and by the ratio of the gears.""",
-        solution=lambda: (
-            f"Lead cut: {decimal(travel)} / {turns} = {decimal(cut)} mm.",
-            f"Leadscrew × gears: {decimal(lead)} × {pair[0]}/{pair[1]} = {decimal(lead * train)} mm.",
-            f"The first over the second: **{ratio(lever)}**.",
-        ),
+        solution=f"""Lead cut: {decimal(travel)} / {turns} = {decimal(cut)} mm.
+            Leadscrew × gears: {decimal(lead)} × {pair[0]}/{pair[1]} = {decimal(lead * train)} mm.
+            The first over the second: **{ratio(lever)}**.""",
         right="That is the number for the lever's ratio in the lathe file.",
         apart=True,
     )
@@ -178,11 +172,9 @@ def worst_lead_in_a_gap(draw: Draw) -> Task:
         },
         hints="""Which lead between them is as far from the one as from the other?
             The error is half the gap, over the lead in the middle.""",
-        solution=lambda: (
-            f"Worst off is ({decimal(low)} + {decimal(high)}) / 2 = {decimal((low + high) / 2)} mm.",
-            f"It is half the gap off, {decimal((high - low) / 2)} mm.",
-            f"{decimal((high - low) / 2)} / {decimal((low + high) / 2)} × 1 000 000 = **{decimal(error, 1)} ppm**.",
-        ),
+        solution=f"""Worst off is ({decimal(low)} + {decimal(high)}) / 2 = {decimal((low + high) / 2)} mm.
+            It is half the gap off, {decimal((high - low) / 2)} mm.
+            {decimal((high - low) / 2)} / {decimal((low + high) / 2)} × 1 000 000 = **{decimal(error, 1)} ppm**.""",
         right="Every gap of a gear set can be judged like this, so no sampling is needed to know the worst.",
     )
 
@@ -227,7 +219,6 @@ def one_gear_for_both(draw: Draw) -> Task:
             You want to cut **{wishes[0]}** and **{wishes[1]}**, both exactly, each with one pair of gears or two.
             Which **one** gear would you add? Any that serves is right.""",
         answer=answer,
-        slips={},
         hints="""Write both ratios, thread over leadscrew, in lowest terms. Leads in millimetres: an inch is 127/5 mm.
             Look for a prime that stands in both ratios and in no gear of the box.
             The gear must be a multiple of that prime, and the other gears must make up the rest of the ratio.""",

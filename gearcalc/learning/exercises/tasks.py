@@ -183,10 +183,11 @@ class Outcome:
 
 
 def _lines(text: str | tuple[str, ...]) -> tuple[str, ...]:
+    """The lines of a text without their indents."""
     return tuple(line.strip() for line in text.strip().splitlines()) if isinstance(text, str) else text
 
 
-@frozen(repr=False)
+@frozen(repr=False, kw_only=True)
 class Task:
     """What one class number is asked.
 
@@ -194,16 +195,16 @@ class Task:
     `answer`: what is right.
     `slips`: wrong answers to recognise, the likeliest first, as slips_of() reads them.
     `hints`: two or three lines, each a step further.
-    `solution`: makes the worked solution when it is asked for, from words and results of the library.
+    `solution`: the lines of the worked solution, or what makes it when it is asked for: words, results of the library.
     `right`: a sentence on why it matters, or another way. `otherwise`: feedback where no slip is recognised.
     `apart`: whether numbers are drawn again until answer and slips are plainly told apart.
     """
 
     question: str = field(converter=tidy)
     answer: Answer
-    slips: tuple[Slip, ...] = field(converter=slips_of)
+    slips: tuple[Slip, ...] = field(converter=slips_of, default=())
     hints: tuple[str, ...] = field(converter=_lines)
-    solution: Callable[[], Iterable[object]]
+    solution: str | Callable[[], Iterable[object]]
     right: str = field(converter=tidy)
     otherwise: str | Callable[[Any], str] = "Go through it once more, one step at a time. A hint may help."
     table: Table | None = None
@@ -268,7 +269,8 @@ class Task:
 
     def solved(self) -> Note:
         """The worked solution for these numbers, derived by the library, folded away in a notebook."""
-        return Note(self.solution(), heading="Worked solution", folded=True)
+        parts = self.solution() if callable(self.solution) else _lines(self.solution)
+        return Note(parts, heading="Worked solution", folded=True)
 
     def __str__(self) -> str:
         table = [str(self.table)] if self.table else []
