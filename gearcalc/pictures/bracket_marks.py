@@ -170,12 +170,11 @@ def _measured(start: Point, end: Point) -> Svg:
 
 def tags(room: Room, marks: Iterable[Mark]) -> Svg:
     """The words of each mark beside it, with a leader; white on black where it stops the train."""
-    placed = [(mark, room.take(_box_for(room, mark))) for mark in marks]
+    placed = []
+    for mark in marks:
+        width = _BOLD * text_width_px(mark.words, WORD_PX) + 10
+        placed.append((mark, room.take(_free_box(room, mark.at, width, WORD_PX + 6))))
     return element("g", *(_leader(*one) for one in placed), *(_tag(*one) for one in placed))
-
-
-def _box_for(room: Room, mark: Mark) -> Box:
-    return _free_box(room, mark.at, _BOLD * text_width_px(mark.words, WORD_PX) + 10, WORD_PX + 6)
 
 
 def _leader(mark: Mark, box: Box) -> Svg:

@@ -60,33 +60,22 @@ def plate_outline(layout: Layout, swing_deg: float) -> list[Point]:
     discs = [(PIVOT, bracket.shaft_radius_mm + _METAL_MM)]
     for slot in swung_slots(layout, swing_deg):
         discs += [(end, bracket.stud_radius_mm + _METAL_MM) for end in (slot.start, slot.at(slot.length))]
-    return _hull([point for centre, radius in discs for point in _round(centre, radius)])
-
-
-def _round(centre: Point, radius: float) -> list[Point]:
-    angles = (2 * pi * step / _ROUND_STEPS for step in range(_ROUND_STEPS))
-    return [(centre[0] + radius * cos(angle), centre[1] + radius * sin(angle)) for angle in angles]
-
-
-def _hull(points: Sequence[Point]) -> list[Point]:
-    """The convex outline of points, anticlockwise: its lower edge from left to right, then its upper edge back."""
-    ordered = sorted(set(points))
-    return [*_edge(ordered), *_edge(ordered[::-1])]
+    turns = [2 * pi * step / _ROUND_STEPS for step in range(_ROUND_STEPS)]
+    points = sorted({(x + r * cos(turn), y + r * sin(turn)) for (x, y), r in discs for turn in turns})
+    return [*_edge(points), *_edge(points[::-1])]
 
 
 def _edge(points: Sequence[Point]) -> list[Point]:
     """The points that a string pulled along them from the right-hand side would touch, all but the last."""
     edge: list[Point] = []
-    for point in points:
-        while len(edge) > 1 and _turn(edge[-2], edge[-1], point) <= 0:
+    for x, y in points:
+        while len(edge) > 1:
+            (x1, y1), (x2, y2) = edge[-2:]
+            if (x2 - x1) * (y - y1) - (y2 - y1) * (x - x1) > 0:  # the way goes on to the left
+                break
             edge.pop()
-        edge.append(point)
+        edge.append((x, y))
     return edge[:-1]
-
-
-def _turn(one: Point, two: Point, three: Point) -> float:
-    """Above zero when the way from one over two to three turns left."""
-    return (two[0] - one[0]) * (three[1] - two[1]) - (two[1] - one[1]) * (three[0] - two[0])
 
 
 def _reach_mm(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
 from math import cos, floor, pi, sin
@@ -91,16 +91,11 @@ def error_against_length(
     band = None if verdict.allowed_ppm is None else abs(deviation_um(verdict.allowed_ppm, up_to))
     lines = [_Line.of(name, error, up_to, band) for name, error in errors.items()]
     caption = f"{wanted}: pitch error against length, up to {writing.length(up_to)}."
-    start = f"{caption} Each error grows evenly from nothing."
-    description = " ".join([start, *_in_words(lines, up_to), _band_in_words(verdict, band)])
-    return chart(
-        LINES_PX,
-        caption,
-        description,
-        _rows(lines, up_to),
-        *_drawn(lines, up_to, band, verdict),
-        title=f"{wanted}: how far off over a length",
-    )
+    said = [caption, "Each error grows evenly from nothing.", *(line.in_words(up_to) for line in lines)]
+    description = " ".join([*said, _band_in_words(verdict, band)])
+    title = f"{wanted}: how far off over a length"
+    rows = [line.row(up_to) for line in lines]
+    return chart(LINES_PX, caption, description, rows, *_drawn(lines, up_to, band, verdict), title=title)
 
 
 @frozen
@@ -125,40 +120,47 @@ class _Line:
         error = self.error
         return str(writing.error(error if isinstance(error, RelativeError) else float(error)))
 
+    @property
+    def leaves(self) -> str:
+        """Where it leaves the band, or nothing."""
+        return "" if self.leaves_mm is None else f"{writing.decimal(self.leaves_mm, 1)} mm"
 
-def _in_words(lines: Iterable[_Line], up_to: Fraction) -> list[str]:
-    said = []
-    for line in lines:
-        leaves = "" if line.leaves_mm is None else f", and leaves the band at {writing.decimal(line.leaves_mm, 1)} mm"
-        said.append(f"{line.name}, {line.ppm}: {deviation_in_words(line.error, up_to)}{leaves}.")
-    return said
+    def in_words(self, up_to: Fraction) -> str:
+        """In a sentence: how far off, and where it leaves the band."""
+        leaves = f", and leaves the band at {self.leaves}" * bool(self.leaves)
+        return f"{self.name}, {self.ppm}: {deviation_in_words(self.error, up_to)}{leaves}."
+
+    def row(self, up_to: Fraction) -> Row:
+        """As a row of the table."""
+        over = {f"over {writing.length(up_to / part)}": writing.micrometres(self.end_um / part) for part in (4, 2, 1)}
+        return {"thread cut with": self.name, "error": self.ppm, **over, "leaves the band at": self.leaves or None}
+
+    @property
+    def label(self) -> list[str]:
+        """What stands under its name: error, deviation, and where it leaves the band."""
+        if not self.end_um:
+            return ["exact"]
+        off = str(writing.micrometres(self.end_um))
+        both = f"{self.ppm}, {off}"
+        words = [both] if len(both) <= _WORDS_LONG else [self.ppm, off]
+        return words + [f"leaves the band at {self.leaves}"] * bool(self.leaves)
 
 
 def _band_in_words(verdict: Verdict, band: float | None) -> str:
-    if band is None:
+    if band is None or verdict.tolerance_um is None:
         return f"{_not_judged(verdict)}, so no band is drawn."
-    return f"The band shows what is allowed, {_allowed(band)}: {_reason(verdict)}."
+    tolerance = f"{verdict.tolerance_class} ({writing.decimal(verdict.tolerance_um, 0)} µm of pitch diameter)"
+    share = f"{writing.percent(verdict.share)} of the tolerance of {tolerance}"
+    return f"The band shows what is allowed, {_allowed(band)}: so much, over the length engaged, uses up {share}."
 
 
 def _allowed(band: float) -> str:
     return f"{writing.decimal(band, 1, toward='down')} µm either way"
 
 
-def _reason(verdict: Verdict) -> str:
-    assert verdict.tolerance_um is not None
-    tolerance = f"{verdict.tolerance_class} ({writing.decimal(verdict.tolerance_um, 0)} µm of pitch diameter)"
-    return f"so much, over the length engaged, uses up {writing.percent(verdict.share)} of the tolerance of {tolerance}"
-
-
-def _rows(lines: Iterable[_Line], up_to: Fraction) -> list[Row]:
-    rows: list[Row] = []
-    for line in lines:
-        row: dict[str, object] = {"thread cut with": line.name, "error": line.ppm}
-        for part in (4, 2, 1):
-            row[f"over {writing.length(up_to / part)}"] = writing.micrometres(line.end_um / part)
-        row["leaves the band at"] = None if line.leaves_mm is None else f"{writing.decimal(line.leaves_mm, 1)} mm"
-        rows.append(row)
-    return rows
+def _not_judged(verdict: Verdict) -> str:
+    """The first sentence of why there is no verdict."""
+    return verdict.why.split(". ")[0].rstrip(".")
 
 
 def _drawn(lines: Sequence[_Line], up_to: Fraction, band: float | None, verdict: Verdict) -> list[Svg]:
@@ -173,7 +175,7 @@ def _drawn(lines: Sequence[_Line], up_to: Fraction, band: float | None, verdict:
         upright("too long, µm", 25, (_TOP + off.at(0)) / 2),
         upright("too short, µm", 25, (_BOTTOM + off.at(0)) / 2),
         *(_line(n, line, off, length) for n, line in enumerate(lines)),
-        _no_band(verdict) if band is None else _band_words(off.at(band), band, verdict),
+        _band_label(off, band, verdict),
         *_labels(lines, off),
     ]
 
@@ -187,18 +189,12 @@ def _band(off: Scale, band: float) -> Svg:
     )
 
 
-def _band_words(edge: float, band: float, verdict: Verdict) -> Svg:
+def _band_label(off: Scale, band: float | None, verdict: Verdict) -> Svg:
+    if band is None:
+        return over_lines(shortened(_not_judged(verdict), 76), _LEFT + 10, _TOP + 14, anchor="start", fill=style.SOFT)
     words = f"allowed: {_allowed(band)}, {writing.percent(verdict.share)} of the tolerance of {verdict.tolerance_class}"
+    edge = off.at(band)
     return over_lines(words, _LEFT + 10, edge - 7 if edge > _TOP + 24 else edge + 17, anchor="start")
-
-
-def _no_band(verdict: Verdict) -> Svg:
-    return over_lines(shortened(_not_judged(verdict), 76), _LEFT + 10, _TOP + 14, anchor="start", fill=style.SOFT)
-
-
-def _not_judged(verdict: Verdict) -> str:
-    """The first sentence of why there is no verdict."""
-    return verdict.why.split(". ")[0].rstrip(".")
 
 
 def _line(n: int, line: _Line, off: Scale, length: Scale) -> Svg:
@@ -222,7 +218,7 @@ def _mark(n: int, x: float, y: float, radius: float = 6.0) -> Svg:
 def _labels(lines: Sequence[_Line], off: Scale) -> list[Svg]:
     """Beside the end of each line its mark, its name and its numbers; none over another."""
     order = sorted(range(len(lines)), key=lambda n: -lines[n].end_um)
-    said = [_line_in_words(lines[n]) for n in order]
+    said = [lines[n].label for n in order]
     ends = [off.at(lines[n].end_um) for n in order]
     heights = [25.0 + _LETTERS_PX * len(words) for words in said]
     places = spread(ends, heights, _TOP, _BOTTOM + 40)
@@ -235,18 +231,6 @@ def _labels(lines: Sequence[_Line], off: Scale) -> list[Svg]:
         for k, word in enumerate(words, 1):
             parts.append(text_line(word, x, top + _LETTERS_PX * k, size=style.SMALL_PX, anchor="start"))
     return parts
-
-
-def _line_in_words(line: _Line) -> list[str]:
-    """What stands under the name of a line: error, deviation, and where it leaves the band."""
-    if not line.end_um:
-        return ["exact"]
-    off = str(writing.micrometres(line.end_um))
-    both = f"{line.ppm}, {off}"
-    words = [both] if len(both) <= _WORDS_LONG else [line.ppm, off]
-    if line.leaves_mm is not None:
-        words.append(f"leaves the band at {writing.decimal(line.leaves_mm, 1)} mm")
-    return words
 
 
 # Two threads that part.
@@ -285,7 +269,7 @@ def side_by_side(
     p = _parting(thread, RelativeError(cut, thread.lead), length_mm, magnify, window_mm)
     over = deviation_in_words(p.error, p.length)
     caption = f"{thread} with an error of {writing.error(p.error)}: the thread as cut is {over}."
-    if p.is_exact:
+    if p.error.is_exact:
         caption = f"{thread}: the thread as cut is {over}."
     description = (
         f"Two threads one above the other, {writing.cut(p.length)} long: {thread} as wanted, "
@@ -315,10 +299,6 @@ class _Parting:
     def gap(self) -> float:
         """At the end of the length, mm; positive when the cut thread is too long."""
         return deviation_um(self.error, self.length) / 1000
-
-    @property
-    def is_exact(self) -> bool:
-        return self.error.is_exact
 
     @cached_property
     def scale(self) -> float:
@@ -368,21 +348,18 @@ def _parting_drawn(p: _Parting, over: str) -> list[Svg]:
     marks = {mm: writing.decimal(mm) for mm in steps}
     step = steps[1] / 5
     marks |= {n * step: "" for n in range(floor(millimetres.high / step + 1e-9) + 1) if n % 5}
+    large = f"The difference drawn {_times(p.magnify)}" if p.magnify > 1 else "The difference as large as it is"
+    if p.error.is_exact:
+        large = "The difference, however much magnified: none"
     return [
         note(f"True to scale along the thread{joins}", _FROM, _TRUE_TOP - 9),
         _pair(p, _TRUE_TOP, _TRUE_APART, 1.0),
-        note(_large_in_words(p), _FROM, _LARGE_TOP - 9),
+        note(large, _FROM, _LARGE_TOP - 9),
         _pair(p, _LARGE_TOP, _LARGE_APART, p.magnify),
         _end(p, over),
         ruler(millimetres, _RULER_Y, marks, 10, 25),
         text_line("mm", _FROM - 12, _RULER_Y + 25, size=style.SMALL_PX, anchor="end"),
     ]
-
-
-def _large_in_words(p: _Parting) -> str:
-    if p.is_exact:
-        return "The difference, however much magnified: none"
-    return f"The difference drawn {_times(p.magnify)}" if p.magnify > 1 else "The difference as large as it is"
 
 
 def _pair(p: _Parting, top: float, apart: float, magnify: float) -> Svg:
@@ -433,7 +410,7 @@ def _end(p: _Parting, over: str) -> Svg:
 
 def _gap_rows(p: _Parting) -> list[Row]:
     """The gap after a fifth, two fifths ... of the length."""
-    it_is = "exact" if p.is_exact else f"too {'long' if p.gap > 0 else 'short'}"
+    it_is = "exact" if p.error.is_exact else f"too {'long' if p.gap > 0 else 'short'}"
     return [
         {
             "over": writing.length(p.length * part / 5),
@@ -446,7 +423,7 @@ def _gap_rows(p: _Parting) -> list[Row]:
 
 
 def _times_in_words(p: _Parting) -> str:
-    if p.is_exact:
+    if p.error.is_exact:
         return "Every crest stands against its counterpart, from end to end."
     if p.magnify == 1:
         return "The gap between matching crests grows evenly from the left end."

@@ -175,7 +175,8 @@ def _profile(
     places = [at(x) for x in (begin, *inside, _RIGHT)]
     if cut_to is not None:
         depth = max(_CUT_PX, bottom - top + 4)
-        places = [(_LEFT, bottom - depth), (max(_LEFT, cut_to - _reach(radius, depth)), bottom - depth), *places]
+        reach = sqrt(max(0.0, radius**2 - max(0.0, radius - depth) ** 2))  # to the side, where the nose stands so high
+        places = [(_LEFT, bottom - depth), (max(_LEFT, cut_to - reach), bottom - depth), *places]
     outline = path_of([(_LEFT, base), *places, (_RIGHT, base)], closed=True)
     return shape(outline, _WORK, style.INK, 1.2 if step > 12 else 0.7)
 
@@ -198,11 +199,6 @@ def _too_fine(top: float, bottom: float, base: float) -> Svg:
         drawn_line(edge, style.INK, 0.9, "1.5 1.5"),
         over_lines("too fine to draw one by one", _RIGHT, top - 6, anchor="end", fill=style.SOFT),
     )
-
-
-def _reach(radius: float, height: float) -> float:
-    """How far to the side of its lowest point the nose stands so high."""
-    return sqrt(max(0.0, radius**2 - max(0.0, radius - height) ** 2))
 
 
 def _strips(section: _Section) -> list[Svg]:
@@ -303,7 +299,9 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
         [_run_row(run, needed_s)],
         *_bar_of_work(run, right),
         *_turns_marked(run, right),
-        *_tool(right),
+        shape(f"M{right:.2f} {_ROOT - 3}l-14 -25V62h28V{_ROOT - 28}Z", style.tint(style.ORANGE, 0.3), style.INK, 1.3),
+        drawn_line(f"M{right - 24:.2f} 74h-60m8 -5l-8 5l8 5", width=1.8),
+        over_lines("tool", right + 22, 78, size=style.WORD_PX, anchor="start"),
         *_clock(run, float(needed_s)),
         title=f"{run.what} at {_number(run.rpm)} rev/min: {writing.seconds(run.seconds)} to the shoulder",
     )
@@ -349,38 +347,22 @@ def _turns_marked(run: ShoulderRun, right: float) -> list[Svg]:
     ]
 
 
-def _tool(x: float) -> list[Svg]:
-    """The tool where the groove begins, its arrow towards the shoulder."""
-    tip = _ROOT - 3
-    body = f"M{x:.2f} {tip}l-14 -25V62H{x + 14:.2f}V{tip - 25}Z"
-    return [
-        shape(body, style.tint(style.ORANGE, 0.3), style.INK, 1.3),
-        drawn_line(f"M{x - 24:.2f} 74h-60m8 -5l-8 5l8 5", width=1.8),
-        over_lines("tool", x + 22, 78, size=style.WORD_PX, anchor="start"),
-    ]
-
-
 def _clock(run: ShoulderRun, needed: float) -> list[Svg]:
     """The seconds as a bar, a line at the seconds that are wanted, and their scale."""
     seconds = Scale(0, max(run.seconds, needed) * 1.15, _START, _BAR_RIGHT)
     end, line, foot = seconds.at(run.seconds), seconds.at(needed), _BAR_TOP + _BAR_PX
-    enough = run.seconds >= needed
+    words, enough = f"{writing.seconds(needed)} wanted", run.seconds >= needed
+    to_right = line + style.text_width_px(words, style.WORD_PX) + 12 < _END
+    off, anchor = (6, "start") if to_right else (-6, "end")
     tone = style.tint(style.BLUE, 0.3) if enough else style.tint(style.VERMILLION, 0.5)
     return [
         rect(_START, _BAR_TOP, end, foot, tone, style.INK),
         drawn_line(f"M{line:.2f} {_BAR_TOP - 16}V{foot + 6}", style.INK, 2.0, "6 3"),
-        _wanted_words(needed, line),
+        over_lines(words, line + off, _BAR_TOP - 8, size=style.WORD_PX, anchor=anchor),
         _said_words(f"{writing.seconds(run.seconds)}, {'enough' if enough else 'too short'}", end, line),
         ruler(seconds, foot + 16, {t: writing.decimal(t, 4) for t in seconds.steps(12)}, 7, 21),
         text_line("seconds", _END, foot + 37, size=style.SMALL_PX, anchor="end"),
     ]
-
-
-def _wanted_words(needed: float, line: float) -> Svg:
-    words = f"{writing.seconds(needed)} wanted"
-    to_right = line + style.text_width_px(words, style.WORD_PX) + 12 < _END
-    x, anchor = (line + 6, "start") if to_right else (line - 6, "end")
-    return over_lines(words, x, _BAR_TOP - 8, size=style.WORD_PX, anchor=anchor)
 
 
 def _said_words(words: str, end: float, line: float) -> Svg:

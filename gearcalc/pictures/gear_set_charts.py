@@ -62,7 +62,8 @@ def coverage_chart(covered: Coverage) -> Picture:
         )
     caption = f"How far from any lead: {covered.lathe_name}, {writing.meshes(covered.meshes)}"
     bars, marked = _bars(covered), _marked(covered)
-    description = f"{caption}. {str(covered).partition(': ')[2]} Widest gaps: {'; '.join(map(_gap_in_words, marked))}."
+    widest = "; ".join(f"{writing.length(gap.at_mm)}, {writing.ppm(gap.ppm)} off" for gap in marked)
+    description = f"{caption}. {str(covered).partition(': ')[2]} Widest gaps: {widest}."
     table = [_gap_row(gap) for gap in covered.widest(10)]
     drawn = _covered_drawn(covered, bars, marked)
     return chart(COVERAGE_PX, caption, description, table, *drawn, title=caption)
@@ -96,10 +97,6 @@ def _marked(covered: Coverage) -> list[Gap]:
         if len(chosen) < _MARKED and gap.error and all(abs(log(gap.at_mm / other.at_mm)) > apart for other in chosen):
             chosen.append(gap)
     return sorted(chosen, key=lambda gap: gap.at_mm)
-
-
-def _gap_in_words(gap: Gap) -> str:
-    return f"{writing.length(gap.at_mm)}, {writing.ppm(gap.ppm)} off"
 
 
 def _gap_row(gap: Gap) -> Row:

@@ -103,11 +103,7 @@ def _both_ways(lead: Exact, starts: int = 1) -> str:
 
 
 def _turns_beside(judgement: Judgement, lead: Exact) -> str:
-    return str(judgement.turns_to_tell(_thread_of(lead)))
-
-
-def _thread_of(lead: Exact) -> str:
-    return next(str(thread) for thread in standard_threads() if thread.lead == lead)
+    return str(judgement.turns_to_tell(next(str(thread) for thread in standard_threads() if thread.lead == lead)))
 
 
 def _pitches_around(judgement: Judgement) -> list[Exact]:

@@ -72,14 +72,29 @@ def error_map(x: object, teeth: Iterable[int] = range(20, 101)) -> Picture:
     what = "the ratio wanted"
     wanted = within(as_exact(x, what=what), what=what, least=Fraction(1, _STEEPEST), most=_STEEPEST, given=x)
     counts = _counts(teeth)
-    grid = _Grid(wanted, _as_near_as_seen(wanted), counts)
+    near_wanted = wanted if isinstance(wanted, Fraction) else wanted.coefficient * pi_bounds(30)[0]
+    grid = _Grid(wanted, near_wanted, counts)
     exact, near = grid.exact(), grid.nearest(_NAMED)
     shown = shortened(str(writing.number(wanted)), 30)
     title = f"Pairs of gears for {shown}, from {counts[0]} to {counts[-1]} teeth"
     caption = f"{title}: {_best_in_words(exact, near)}"
     line = " The pairs of one ratio lie on a line as steep as that ratio." if grid.unbroken else ""
-    description = f"{caption} {_named_in_words(near)}{line}"
-    return chart(MAP_PX, caption, description, _rows(exact, near), *_map(grid, exact, near), title=title)
+    named = ", ".join(f"{each.name} ({writing.error(each.error)})" for each in near)
+    description = f"{caption} {f'In order: {named}.' if near else ''}{line}"
+    return chart(
+        MAP_PX,
+        caption,
+        description,
+        _rows(exact, near),
+        rect(_LEFT, _TOP, _RIGHT, _BOTTOM, style.PAPER, style.INK, 1),
+        *_shades(grid),
+        _axes(grid),
+        *(_ring(*grid.middle(pair), grid.ring_px) for each in near for pair in each.pairs),
+        *(_exact_mark(*grid.middle(pair), min(grid.ring_px, 9.0)) for pair in exact),
+        _names(grid, exact, near),
+        _map_key(_TOP + _NAMES_PX + 26 if grid.near >= 1 else _TOP + 12, bool(exact)),
+        title=title,
+    )
 
 
 @frozen
@@ -158,11 +173,6 @@ class _Grid:
         return [_Near(error.cut, error, tuple(_multiples(error.cut, counts))) for error in errors]
 
 
-def _as_near_as_seen(wanted: Exact) -> Fraction:
-    """What is wanted, or a fraction that no drawing tells from it: π to 30 digits."""
-    return wanted if isinstance(wanted, Fraction) else wanted.coefficient * pi_bounds(30)[0]
-
-
 def _counts(teeth: Iterable[int]) -> tuple[int, ...]:
     if isinstance(teeth, str) or not isinstance(teeth, Iterable):
         raise ValueOutOfRangeError(
@@ -193,10 +203,6 @@ def _best_in_words(exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> s
     return "; ".join(said) + "."
 
 
-def _named_in_words(near: Sequence[_Near]) -> str:
-    return "In order: " + ", ".join(f"{each.name} ({writing.error(each.error)})" for each in near) + "." if near else ""
-
-
 def _rows(exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> list[Row]:
     rows: list[Row] = []
     if exact:
@@ -209,18 +215,6 @@ def _rows(exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> list[Row]:
 
 def _others(pairs: Sequence[tuple[int, int]]) -> str | None:
     return ", ".join(f"{a}/{b}" for a, b in pairs[1:]) or None
-
-
-def _map(grid: _Grid, exact: Sequence[tuple[int, int]], near: Sequence[_Near]) -> list[Svg]:
-    return [
-        rect(_LEFT, _TOP, _RIGHT, _BOTTOM, style.PAPER, style.INK, 1),
-        *_shades(grid),
-        _axes(grid),
-        *(_ring(*grid.middle(pair), grid.ring_px) for each in near for pair in each.pairs),
-        *(_exact_mark(*grid.middle(pair), min(grid.ring_px, 9.0)) for pair in exact),
-        _names(grid, exact, near),
-        _map_key(_TOP + _NAMES_PX + 26 if grid.near >= 1 else _TOP + 12, bool(exact)),
-    ]
 
 
 def _shades(grid: _Grid) -> list[Svg]:
@@ -319,7 +313,8 @@ def tolerance_shares(verdicts: Sequence[Verdict]) -> Picture:
         )
     allowed = writing.percent(verdicts[0].share)
     caption = f"How much of its tolerance each pitch error uses up, {allowed} being allowed"
-    description = f"{caption}: {'; '.join(map(_in_words, verdicts))}."
+    said = (f"{each.thread}, {writing.error(each.error_ppm)}: {_share_in_words(each)}" for each in verdicts)
+    description = f"{caption}: {'; '.join(said)}."
     row_px = min(_LARGEST_ROW_PX, (_ROWS_BOTTOM - _ROWS_TOP) / len(verdicts))
     return chart(
         SHARES_PX,
@@ -340,10 +335,6 @@ def tolerance_shares(verdicts: Sequence[Verdict]) -> Picture:
         ),
         title=caption,
     )
-
-
-def _in_words(verdict: Verdict) -> str:
-    return f"{verdict.thread}, {writing.error(verdict.error_ppm)}: {_share_in_words(verdict)}"
 
 
 def _share_in_words(verdict: Verdict) -> str:

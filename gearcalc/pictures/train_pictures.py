@@ -126,40 +126,13 @@ def train_picture(
 driver the leadscrew turns 1/2 turn, the opposite way. Seen from the gear end the first driver is taken to turn \
 clockwise.
 
-    `caption`: in place of the one made from the train. `spindle_angle_deg` as in train_svg, the rest as in
-    TrainDrawing. Raises what TrainDrawing raises.
+    `caption`: in place of the one made from the train. `spindle_angle_deg`: how far the first driver has turned, in the
+    way it turns; every gear follows in mesh. The rest as in TrainDrawing. Raises what TrainDrawing raises.
     """
     drawing = TrainDrawing(
         train, axes_mm, planes, clockwise, module_mm, pressure_angle_deg, size_px, first_shaft, last_shaft
     )
     return drawing.picture(spindle_angle_deg, caption)
-
-
-def train_svg(
-    train: Train,
-    *,
-    axes_mm: Sequence[Point] | None = None,
-    planes: Sequence[int] | None = None,
-    spindle_angle_deg: float = 0.0,
-    clockwise: bool = True,
-    module_mm: float = 1.0,
-    pressure_angle_deg: float = 20.0,
-    size_px: tuple[int, int] = SIZE_PX,
-    first_shaft: str = "spindle side",
-    last_shaft: str = "leadscrew",
-) -> str:
-    """The drawing alone, as SVG text for a live picture: fast, and it carries its own title and description.
-
-    >>> train_svg(Train((40, 30), (80, 60)))[:4]
-    '<svg'
-
-    `spindle_angle_deg`: how far the first driver has turned, in the way it turns; every gear follows in mesh.
-    The rest as in TrainDrawing. Raises what TrainDrawing raises, and ValueOutOfRangeError for an endless angle.
-    """
-    drawing = TrainDrawing(
-        train, axes_mm, planes, clockwise, module_mm, pressure_angle_deg, size_px, first_shaft, last_shaft
-    )
-    return drawing.svg(spindle_angle_deg)
 
 
 def _points(given: object) -> tuple[Point, ...] | None:
@@ -278,13 +251,19 @@ class TrainDrawing:
     @property
     def description(self) -> str:
         """What the drawing shows, in words, made from the train."""
-        meshes = (_mesh_in_words(mesh, self.shafts) for mesh in _meshes(self.gears))
+        meshes = ""
+        for gear, before in zip(self.gears, (None, *self.gears), strict=False):
+            named = f"{gear.kind} {gear.teeth} on the {self.shafts[gear.shaft]}"
+            if gear.kind == "driver" or before is None:
+                meshes += f"; {named}" if meshes else named
+            else:
+                meshes += f"{'' if before.kind == 'driver' else ', which'} turns {named}"
         kind = "A simple train" if self.train.meshes == 1 else "A compound train"
-        turn, way = writing.ratio(self.train.ratio).text, _way(self.train.turns_the_same_way)
+        way = "the same" if self.train.turns_the_same_way else "the opposite"
         turns = "turn" if self.train.ratio <= 1 else "turns"
         return (
-            f"{kind}: {'; '.join(meshes)}. For one turn of the first driver the {self.last_shaft} turns"
-            f" {turn} {turns}, {way} way. {self.seen_from} the first driver"
+            f"{kind}: {meshes}. For one turn of the first driver the {self.last_shaft} turns"
+            f" {writing.ratio(self.train.ratio).text} {turns}, {way} way. {self.seen_from} the first driver"
             f" {'turns' if self.provided else 'is taken to turn'} {clockwise_in_words(self.clockwise)}."
         )
 
@@ -341,22 +320,3 @@ def _layers(drawing: TrainDrawing) -> tuple[Sheet, Svg, Svg]:
     edge = (projection_lines(sheet), edge_view(sheet)) if drawing.edge_view else ()
     below = element("g", paper(drawing.size_px), *edge, strip(sheet, drawing.pressure_angle_deg))
     return sheet, below, front_words(sheet, drawing.shafts, drawing.clockwise, drawing.words_above)
-
-
-def _meshes(gears: Sequence[PlacedGear]) -> list[list[PlacedGear]]:
-    """The gears of each mesh, driver to driven."""
-    meshes: list[list[PlacedGear]] = []
-    for gear in gears:
-        if gear.kind == "driver":
-            meshes.append([])
-        meshes[-1].append(gear)
-    return meshes
-
-
-def _mesh_in_words(mesh: Sequence[PlacedGear], shafts: Sequence[str]) -> str:
-    named = [f"{gear.kind} {gear.teeth} on the {shafts[gear.shaft]}" for gear in mesh]
-    return " turns ".join(named[:2]) + "".join(f", which turns {gear}" for gear in named[2:])
-
-
-def _way(same: bool) -> str:
-    return "the same" if same else "the opposite"

@@ -155,15 +155,12 @@ def _shaft_name(sheet: Sheet, room: Room, shaft: int, words: str, bearings: Sequ
     bearings = (*bearings, *_BELOW)
     box = room.beside(disc, width, _LINE_PX, bearings, accepts=is_plainly_its_own)
     if box is not None:
-        return _name_of_a_shaft(room.take(box), words)
+        room.take(box)
+        return element("g", _patch(box), _one_line(box, words, style="italic"))
     box = room.beside(disc, width, _LINE_PX, bearings)
     box = room.take(box or box_around(disc[0], disc[1] + disc[2] + _LINE_PX, width, _LINE_PX))
     spot = _spot_on(sheet, sheet.largest_on(shaft), box)
-    return element("g", _leader(nearest_in(box, spot), spot), _name_of_a_shaft(box, words))
-
-
-def _name_of_a_shaft(box: Box, words: str) -> Svg:
-    return element("g", _patch(box), _one_line(box, words, style="italic"))
+    return element("g", _leader(nearest_in(box, spot), spot), _patch(box), _one_line(box, words, style="italic"))
 
 
 def _with_leader(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg:
@@ -224,10 +221,12 @@ def turning_arrow(sheet: Sheet, room: Room, shaft: int, clockwise: bool) -> Svg:
     gear = sheet.largest_on(shaft)
     sweep = 1 if (gear.turns > 0) == clockwise else -1
     for circle, covers in _rings(sheet, gear):
-        half = min(_LENGTH_PX / circle[2] / 2, 0.9)
+        x, y, radius = circle
+        half = min(_LENGTH_PX / radius / 2, 0.9)
         for bearing in _BEARINGS:
             middle = math.radians(bearing)
-            boxes = _boxes_along(circle, middle, half)
+            angles = (middle + share * half for share in (-1, -0.5, 0, 0.5, 1))
+            boxes = [box_around(x + radius * math.cos(a), y + radius * math.sin(a), 9, 9) for a in angles]
             if all(room.is_off(box, covers, 1.0) and is_within(box, room.zone) for box in boxes):
                 for box in boxes:
                     room.take(box)
@@ -243,12 +242,6 @@ def _rings(sheet: Sheet, gear: PlacedGear) -> Iterator[tuple[Circle, Sequence[Ci
     in_front = [sheet.disc(other) for other in sheet.in_front_of(gear)]
     for share in (0.8, 0.6):
         yield (x, y, share * ring_radius_px(gear.teeth, sheet.module_px)), in_front
-
-
-def _boxes_along(circle: Circle, middle: float, half: float) -> list[Box]:
-    x, y, radius = circle
-    angles = (middle + share * half for share in (-1, -0.5, 0, 0.5, 1))
-    return [box_around(x + radius * math.cos(a), y + radius * math.sin(a), 9, 9) for a in angles]
 
 
 def _arrow(circle: Circle, start: float, end: float) -> Svg:
@@ -280,17 +273,12 @@ _END_PX = 5.0  # how far a shaft stands out of its front gear
 
 def edge_view(sheet: Sheet) -> Svg:
     """Each gear as a bar as long as its pitch circle is wide, so that bars which touch are gears that mesh."""
-    parts = [_title(sheet)]
-    parts += [_shaft(sheet, shaft) for shaft in range(len(sheet.shafts_px))]
-    parts += [_bar(sheet, gear) for gear in sheet.gears]
-    return element("g", *parts, class_="edge-view")
-
-
-def _title(sheet: Sheet) -> Svg:
     words = "Edge view, headstock side up" if sheet.is_row else "Edge view, unfolded into a row, headstock side up"
     left, top = sheet.edge[:2]
     patch = rect(left, top - 1, left + 0.85 * text_width_px(words, SMALL_PX), top + SMALL_PX + 3)
-    return element("g", patch, note(words, left, top + 11, size=SMALL_PX))
+    shafts = (_shaft(sheet, shaft) for shaft in range(len(sheet.shafts_px)))
+    bars = (_bar(sheet, gear) for gear in sheet.gears)
+    return element("g", patch, note(words, left, top + 11, size=SMALL_PX), *shafts, *bars, class_="edge-view")
 
 
 def _plane_top(sheet: Sheet, plane: int) -> float:

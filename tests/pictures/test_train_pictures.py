@@ -15,7 +15,7 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import row_mm
 from gearcalc.pictures.style import LOOKS, PAPER
-from gearcalc.pictures.train_pictures import TrainDrawing, arrange, train_picture, train_svg
+from gearcalc.pictures.train_pictures import TrainDrawing, arrange, train_picture
 
 SIMPLE = Train((40,), (80,))
 COMPOUND = Train((40, 30), (80, 60))
@@ -23,6 +23,11 @@ WITH_IDLERS = Train((40, 45), (80, 63), ((50, 33), ()))
 LONG = Train((30, 24, 20), (127, 60, 80))
 TRAINS = (SIMPLE, COMPOUND, WITH_IDLERS, LONG, Train((12,), (12,)), Train((20,), (127,)), Train((30, 80), (40, 60)))
 SPACE = "{http://www.w3.org/2000/svg}"
+
+
+def train_svg(train: Train, *, spindle_angle_deg: float = 0.0, **how: object) -> str:
+    """The drawing alone."""
+    return TrainDrawing(train, **how).svg(spindle_angle_deg)
 
 
 class TestTrainSvg:

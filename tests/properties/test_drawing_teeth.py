@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg
-from gearcalc.pictures.train_pictures import TrainDrawing, arrange, train_svg
+from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from tests.strategies import trains
 
 TEETH = st.integers(12, 130)
@@ -61,7 +61,7 @@ class TestTrainsThatAreDrawn:
     @settings(max_examples=60)
     @given(trains(3, st.integers(6, 200), 2), st.sampled_from([(800, 480), (800, 400), (480, 320)]))
     def test_any_train_is_drawn(self, train, size):
-        assert train_svg(train, size_px=size).endswith("</svg>")
+        assert TrainDrawing(train, size_px=size).svg().endswith("</svg>")
 
 
 def gears_of(train, axes, planes):
