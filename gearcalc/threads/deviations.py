@@ -226,7 +226,7 @@ def _ppm(error: float | Fraction | RelativeError) -> Fraction:
 
 def _length(length_mm: float | Fraction, what: str = "the length") -> Fraction:
     remedy = "Give it in millimetres."
-    return as_number(length_mm, what=what, least=0.001, most=10**6, unit="mm", remedy=remedy)
+    return as_number(length_mm, what=what, least=Fraction(1, 1000), most=10**6, unit="mm", remedy=remedy)
 
 
 def _tolerance_of(thread: Thread, given: str | None) -> Tolerance | None:

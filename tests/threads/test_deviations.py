@@ -27,6 +27,10 @@ class TestDeviationUm:
     def test_by_hand(self, ppm, mm, um):
         assert deviation_um(ppm, mm) == um
 
+    def test_the_shortest_length_is_one(self):
+        for shortest in (Fraction(1, 1000), "0.001", 0.001):
+            assert isclose(deviation_um(1000, shortest), 0.001)
+
     def test_a_relative_error_serves_as_it_is(self):
         # 80/63 for 127/100 is short by 1/8001.
         assert isclose(deviation_um(RelativeError(Fraction(80, 63), Fraction(127, 100)), 100), -100_000 / 8001)
