@@ -10,20 +10,22 @@ the cover.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
-from itertools import combinations, combinations_with_replacement, pairwise, permutations
+from itertools import combinations, combinations_with_replacement, pairwise, permutations, product
 from math import comb, dist, factorial, inf, perm
+from operator import sub
 from typing import NamedTuple, TypeAlias
 
 from attrs import field, frozen
 
-from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, depth_inside
+from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, depth_inside, not_neighbours
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set
-from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.lathes.trains import ORDINALS, Gears, Train
 
-Chain = tuple[tuple[int, ...], ...]
+Chain = tuple[Gears, ...]
 """Each mesh as the gears in the order they mesh, driver, idlers, driven; from the spindle side to the pivot."""
 
 _MOST_ORDERED = 4  # meshes: beyond that there are 14,400 orders and more, so only the order given is tried
@@ -55,10 +57,11 @@ def idlers_to_try(meshes: int, same_way: bool | None) -> list[int]:
     where one would turn the motion the wrong way; there are so many ways to choose two that it has to be worth it.
     """
     least, most = (1, 2) if meshes == 1 else (0, 2) if meshes == 2 and same_way else (0, 1)
-    return [number for number in range(least, most + 1) if _turns_right(meshes, number, same_way)]
+    return [number for number in range(least, most + 1) if turns_right(meshes, number, same_way)]
 
 
-def _turns_right(meshes: int, idlers: int, same_way: bool | None) -> bool:
+def turns_right(meshes: int, idlers: int, same_way: bool | None) -> bool:
+    """Whether so many gears give the direction that is asked for; None: either."""
     return same_way is None or same_way == ((meshes + idlers) % 2 == 0)
 
 
@@ -74,7 +77,7 @@ class Ways:
 
     def numbers_of_idlers(self) -> list[int]:
         """How many idlers to try, fewest first; none when there are too few studs, or the direction can't be had."""
-        numbers = (len(self.named),) if self.named else idlers_to_try(self.train.meshes, self.question.same_way)
+        numbers = [len(self.named)] if self.named else idlers_to_try(self.train.meshes, self.question.same_way)
         return [number for number in numbers if self.studs_for(number) <= self.studs and self.turns_right(number)]
 
     def studs_for(self, idlers: int) -> int:
@@ -83,13 +86,11 @@ class Ways:
 
     def turns_right(self, idlers: int) -> bool:
         """Whether so many idlers give the direction that is asked for."""
-        return _turns_right(self.train.meshes, idlers, self.question.same_way)
+        return turns_right(self.train.meshes, idlers, self.question.same_way)
 
     def count(self, idlers: int) -> int:
         """How many chains there are with so many idlers, at most: a measure of the work."""
-        meshes, to_choose_from = self.train.meshes, len(self.named or self.spare)
-        places = comb(meshes + idlers - 1, idlers)
-        return factorial(min(meshes, _MOST_ORDERED)) ** 2 * perm(to_choose_from, idlers) * places
+        return count_chains(self.train.meshes, len(self.named or self.spare), idlers)
 
     def reach(self, idlers: int) -> float:
         """How far apart the shafts could be at most with so many idlers, the axes in one straight row, mm."""
@@ -100,40 +101,62 @@ class Ways:
 
     def chains(self, idlers: int) -> Iterator[Chain]:
         """Every chain with so many idlers."""
-        for drivers, driven in self._orders():
-            for between in self._between(idlers):
-                meshes = zip(drivers, between, driven, strict=True)
-                yield tuple([(driver, *mesh, other) for driver, mesh, other in meshes])
+        kept = self.question.keep_order
+        between = [self.train.idlers] if self.named and kept else None
+        return every_chain(self.train, self.named or self.spare, idlers, keep_order=kept, between=between)
 
-    def _orders(self) -> Iterator[tuple[tuple[int, ...], tuple[int, ...]]]:
-        drivers, driven = self.train.drivers, self.train.driven
-        if self.question.keep_order or self.train.meshes > _MOST_ORDERED:
-            yield drivers, driven
-            return
-        below = sorted(set(permutations(driven)))
-        for over in sorted(set(permutations(drivers))):
-            for under in below:
-                yield over, under
 
-    def _between(self, idlers: int) -> Iterable[tuple[tuple[int, ...], ...]]:
-        if self.named and self.question.keep_order:
-            return [self.train.idlers]
-        return _shared_out(self.named or self.spare, idlers, self.train.meshes)
+def every_chain(
+    train: Train,
+    spare: Gears,
+    idlers: int,
+    *,
+    keep_order: bool = False,
+    between: Sequence[tuple[Gears, ...]] | None = None,
+) -> Iterator[Chain]:
+    """Every order of a train's drivers and of its driven gears, with so many idlers out of `spare` in any mesh.
+
+    >>> list(every_chain(Train((40,), (80,)), (50, 60), 1))
+    [((40, 50, 80),), ((40, 60, 80),)]
+
+    `keep_order`: drivers and driven gears as they stand; so are those of more than four meshes. `between`: the idlers
+    of each mesh, where they stand already.
+    """
+    over, under = (
+        [side] if keep_order or train.meshes > _MOST_ORDERED else sorted(set(permutations(side)))
+        for side in (train.drivers, train.driven)
+    )
+    if between is None:
+        between = _shared_out(spare, idlers, train.meshes)
+    for drivers, driven, among in product(over, under, between):
+        yield tuple([(driver, *mesh, other) for driver, mesh, other in zip(drivers, among, driven, strict=True)])
+
+
+def count_chains(meshes: int, spare: int, idlers: int) -> int:
+    """How many chains every_chain has at most, with so many gears to spare.
+
+    >>> count_chains(meshes=1, spare=2, idlers=1)
+    2
+    """
+    orders = factorial(min(meshes, _MOST_ORDERED)) ** 2
+    return orders * perm(spare, idlers) * comb(meshes + idlers - 1, idlers)
 
 
 @lru_cache(maxsize=64)
-def _shared_out(gears: tuple[int, ...], idlers: int, meshes: int) -> tuple[tuple[tuple[int, ...], ...], ...]:
+def _shared_out(gears: Gears, idlers: int, meshes: int) -> list[tuple[Gears, ...]]:
     """Every way to choose so many idlers out of `gears` and share them out among the meshes, in every order."""
-    found = []
-    for chosen in sorted(set(permutations(gears, idlers))):
-        for places in combinations_with_replacement(range(meshes), idlers):
-            found.append(
-                tuple(
-                    tuple(teeth for teeth, place in zip(chosen, places, strict=True) if place == mesh)
-                    for mesh in range(meshes)
-                )
-            )
-    return tuple(found)
+    return [
+        tuple(tuple(teeth for teeth, place in zip(chosen, places, strict=True) if place == n) for n in range(meshes))
+        for chosen in sorted(set(permutations(gears, idlers)))
+        for places in combinations_with_replacement(range(meshes), idlers)
+    ]
+
+
+def train_of(chain: Chain) -> Train:
+    """The train that a chain is."""
+    return Train(
+        tuple(mesh[0] for mesh in chain), tuple(mesh[-1] for mesh in chain), tuple(mesh[1:-1] for mesh in chain)
+    )
 
 
 def chain_sums(chain: Chain) -> tuple[int, ...]:
@@ -152,7 +175,7 @@ def is_steep(chain: Chain, limit: Fraction) -> bool:
 
 
 @lru_cache(maxsize=8)
-def plane_choices(meshes: int) -> tuple[tuple[int, ...], ...]:
+def plane_choices(meshes: int) -> tuple[Gears, ...]:
     """A plane for each mesh, neighbours in different ones: every way that is really another, fewest planes first.
 
     >>> plane_choices(3)
@@ -162,11 +185,6 @@ def plane_choices(meshes: int) -> tuple[tuple[int, ...], ...]:
     for _ in range(meshes - 1):
         ways = [(*way, plane) for way in ways for plane in range(max(way) + 2) if plane != way[-1]]
     return tuple(sorted(ways, key=lambda way: (max(way), way)))
-
-
-def meshes_apart(meshes: int) -> list[tuple[int, int]]:
-    """Pairs of meshes that may share a plane: all but neighbours."""
-    return [(one, other) for one, other in combinations(range(meshes), 2) if other - one > 1]
 
 
 class Gear(NamedTuple):
@@ -272,7 +290,10 @@ def neighbours_clear(layout: Layout, chain: Chain, sums: Sequence[int]) -> bool:
     >>> neighbours_clear(layout, ((20, 25), (60, 50)), (45, 110))      # 45 teeth reach a shaft that the 60 covers
     False
     """
-    largest, last = _largest(chain), len(sums)
+    largest, last = [chain[0][0]], len(sums)
+    for gears in chain:
+        largest[-1] = max(largest[-1], gears[0])
+        largest += gears[1:]
     stud, shaft = layout.past_stud, layout.past_shaft
     for i, teeth in enumerate(sums):
         if teeth - largest[i] < (shaft if i + 1 == last else stud) or teeth - largest[i + 1] < (stud if i else shaft):
@@ -295,86 +316,49 @@ def snugness(layout: Layout, chain: Chain, sums: Sequence[int]) -> float:
     return snug
 
 
-def _largest(chain: Chain) -> list[int]:
-    """The teeth of the largest gear on each axis."""
-    largest = [chain[0][0]]
-    for gears in chain:
-        largest[-1] = max(largest[-1], gears[0])
-        largest += gears[1:]
-    return largest
-
-
 class Loaded:
     """A chain that clears its neighbours, weighed up for all its stances; says what every_gap says, faster.
 
-    `snug`: its snugness.
+    How far apart two axes must be is the same in all of them. `snug`: the chain's snugness.
     """
 
     def __init__(self, layout: Layout, chain: Chain, sums: Sequence[int], snug: float) -> None:
-        self.layout, self.chain, self.sums, self.snug = layout, chain, sums, snug
+        self.cover, self.snug = layout.bracket.cover_mm, snug
         self.least = layout.bracket.running_clearance_mm - ROUNDING
-        self._bars = _radii(layout, len(sums) + 1)
-        self._on_axis: list[list[tuple[int, int]]] = [[(0, chain[0][0])]]
+        self.choices, axes = plane_choices(len(chain)), len(sums) + 1
+        bars = _radii(layout, axes)
+        on_axis: list[list[tuple[int, float]]] = [[] for _ in bars]  # mesh, outside radius
+        axis = 0
         for mesh, gears in enumerate(chain):
-            if mesh:
-                self._on_axis[-1].append((mesh, gears[0]))
-            self._on_axis += [[(mesh, teeth)] for teeth in gears[1:]]
-        self._reach = [layout.outside_radius(teeth) for teeth in _largest(chain)]
+            for place, teeth in enumerate(gears):
+                axis += place > 0
+                on_axis[axis].append((mesh, layout.outside_radius(teeth)))
+        self.reach = [max([radius for _, radius in gears]) for gears in on_axis]
+        self.neighbours = tuple(map(layout.centre_distance, sums))
+        self.needs: list[float] = []  # as Stance.apart lists the pairs of axes
+        self.sharing: dict[tuple[int, int], list[tuple[int, float]]] = defaultdict(list)  # two meshes in one plane
+        pairs = not_neighbours(axes)
+        for i, j in pairs:
+            same = [one[1] + other[1] for one, other in product(on_axis[i], on_axis[j]) if one[0] == other[0]]
+            self.needs.append(max([self.reach[i] + bars[j], bars[i] + self.reach[j], *same]))
+        if len(chain) > 2:
+            for n, (i, j) in enumerate((*pairs, *pairwise(range(axes)))):
+                for (mesh, radius), (other, another) in product(on_axis[i], on_axis[j]):
+                    if other - mesh > 1:
+                        self.sharing[mesh, other].append((n, radius + another))
 
-    def comfort(self, stance: Stance) -> tuple[tuple[int, ...], float] | None:
+    def comfort(self, stance: Stance) -> tuple[Gears, float] | None:
         """The fewest planes that will do in this stance and the smallest gap; None when something fouls."""
-        smallest, reach, bars = self.snug, self._reach, self._bars
-        for i, j, apart in stance.apart:
-            gap = apart - max(reach[i] + bars[j], bars[i] + reach[j])
-            if gap < smallest:
-                if gap < self.least:
-                    return None
-                smallest = gap
-        if len(self.sums) > len(self.chain):
-            smallest = min(smallest, self._within_meshes(stance))
-        if self.layout.bracket.cover_mm is not None:
-            smallest = min(smallest, self._to_cover(self.layout.bracket.cover_mm, stance))
+        smallest = min([self.snug, *map(sub, stance.apart, self.needs)])
+        if smallest >= self.least and self.cover is not None:
+            inside = (depth_inside(self.cover, axis) for axis in stance.axes)
+            smallest = min(smallest, *map(sub, inside, self.reach))
         if smallest < self.least:
             return None
-        return self._planes(stance, smallest)
-
-    def _within_meshes(self, stance: Stance) -> float:
-        """The smallest gap between gears of one mesh that have an idler between them."""
-        return min(
-            (
-                self._gap(apart, teeth, other)
-                for i, j, apart in stance.apart
-                for mesh, teeth in self._on_axis[i]
-                for other_mesh, other in self._on_axis[j]
-                if mesh == other_mesh
-            ),
-            default=inf,
-        )
-
-    def _gap(self, apart: float, teeth: int, other: int) -> float:
-        return apart - self.layout.outside_radius(teeth) - self.layout.outside_radius(other)
-
-    def _to_cover(self, cover: Sequence[Point], stance: Stance) -> float:
-        return min(depth_inside(cover, axis) - r for axis, r in zip(stance.axes, self._reach, strict=True))
-
-    def _planes(self, stance: Stance, smallest: float) -> tuple[tuple[int, ...], float] | None:
-        meshes = len(self.chain)
-        if meshes < 3:
-            return plane_choices(meshes)[0], smallest
-        sharing = {pair: self._between_meshes(stance, *pair) for pair in meshes_apart(meshes)}
-        for planes in plane_choices(meshes):
-            shared = min((gap for (one, other), gap in sharing.items() if planes[one] == planes[other]), default=inf)
-            if shared >= self.least:
-                return planes, min(smallest, shared)
+        apart = stance.apart + self.neighbours
+        for planes in self.choices:
+            together = [needs for (mesh, other), needs in self.sharing.items() if planes[mesh] == planes[other]]
+            room = min([smallest, *[apart[n] - need for needs in together for n, need in needs]])
+            if room >= self.least:
+                return planes, room
         return None
-
-    def _between_meshes(self, stance: Stance, one: int, other: int) -> float:
-        """The smallest gap between the gears of two meshes, were they in one plane."""
-        neighbours = ((i, i + 1, self.layout.centre_distance(teeth)) for i, teeth in enumerate(self.sums))
-        return min(
-            self._gap(apart, teeth, second)
-            for i, j, apart in (*neighbours, *stance.apart)
-            for mesh, teeth in self._on_axis[i]
-            for other_mesh, second in self._on_axis[j]
-            if (mesh, other_mesh) in ((one, other), (other, one))
-        )

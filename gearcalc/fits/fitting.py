@@ -34,6 +34,7 @@ from gearcalc.fits.arrangements import (
     part_name,
     plane_choices,
     snugness,
+    train_of,
 )
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, layout_of, stances
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
@@ -116,13 +117,6 @@ def _placed(layout: Layout, likely: Promise) -> Iterator[Placed]:
         if suits is not None:
             planes, comfort = suits
             yield Placed((steep, moved, max(planes), -comfort), likely.chain, planes, stance)
-
-
-def train_of(chain: Chain) -> Train:
-    """The train that a chain is."""
-    return Train(
-        tuple(mesh[0] for mesh in chain), tuple(mesh[-1] for mesh in chain), tuple(mesh[1:-1] for mesh in chain)
-    )
 
 
 _KEPT = 20_000

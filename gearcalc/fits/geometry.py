@@ -171,23 +171,24 @@ class Layout:
 class Stance(NamedTuple):
     """One way to stand: every axis, spindle side first and pivot last, the swing, and how far apart axes are.
 
-    `apart`: (an axis, one further on than its neighbour) -> mm; neighbours stand as far apart as their gears ask.
+    `apart`: mm between axes that are no neighbours; neighbours stand as far apart as their gears ask.
     """
 
     axes: tuple[Point, ...]
     swing_deg: float
-    apart: tuple[tuple[int, int, float], ...]
+    apart: tuple[float, ...]
 
     @classmethod
     def at(cls, layout: Layout, studs: tuple[Point, ...], swing_deg: float) -> Stance:
         """Studs as they stand with the bracket at swing 0, carried round with it."""
         angle = radians(swing_deg)
         axes = (layout.bracket.spindle_side_at_mm, *[turned(stud, angle) for stud in studs], PIVOT)
-        return cls(axes, swing_deg, tuple([(i, j, dist(axes[i], axes[j])) for i, j in _not_neighbours(len(axes))]))
+        return cls(axes, swing_deg, tuple([dist(axes[i], axes[j]) for i, j in not_neighbours(len(axes))]))
 
 
 @lru_cache
-def _not_neighbours(axes: int) -> list[tuple[int, int]]:
+def not_neighbours(axes: int) -> list[tuple[int, int]]:
+    """Pairs out of so many axes between which another stands, in the order of Stance.apart."""
     return [(i, j) for i, j in combinations(range(axes), 2) if j - i > 1]
 
 

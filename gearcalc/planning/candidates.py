@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
-from itertools import chain, combinations, combinations_with_replacement, islice, permutations, product
-from math import comb, factorial, perm
+from itertools import chain, combinations, islice, product
 from typing import Any, TypeAlias
 
 from attrs import frozen
@@ -21,9 +20,9 @@ from gearcalc.finding.products import Products, closest
 from gearcalc.finding.rankings import Query, positions
 from gearcalc.finding.setups import Setup, Wanted, assemble
 from gearcalc.fits import arrange, arrange_with
-from gearcalc.fits.arrangements import Question
+from gearcalc.fits.arrangements import Question, count_chains, every_chain, train_of
 from gearcalc.fits.geometry import layout_if_any
-from gearcalc.lathes import GearSet, Lathe, Lever
+from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, with_idler
 from gearcalc.planning.least_moves import Bounds
 
@@ -126,7 +125,8 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
     if ways_to_arrange(lathe, setup) > most:
         return
     layout, lever = layout_if_any(lathe), lathe.lever(setup.lever)
-    for train in orders(setup.train, lathe.gear_set):
+    spare = lathe.gear_set.left_over((*setup.train.drivers, *setup.train.driven))
+    for train in map(train_of, every_chain(setup.train, spare, idlers)):
         if train == setup.train or (train.steepest > STEEPEST_MESH and not setup.strained):
             continue
         fit: Any = None
@@ -140,26 +140,8 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
 def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:
     """How many orders there are at most: a measure of the work."""
     train = setup.train
-    idlers, spare = sum(map(len, train.idlers)), len(lathe.gear_set.left_over((*train.drivers, *train.driven)))
-    return factorial(train.meshes) ** 2 * perm(spare, idlers) * comb(train.meshes + idlers - 1, idlers)
-
-
-def orders(train: Train, owned: GearSet) -> Iterator[Train]:
-    """Every order of a train's drivers, of its driven gears, and of as many idlers out of the gears left over.
-
-    >>> [str(each) for each in orders(Train((40,), (80,), (60,)), owned=GearSet((40, 50, 60, 80)))]
-    ['40/80, idler 50', '40/80, idler 60']
-    """
-    spare = owned.left_over((*train.drivers, *train.driven))
-    idlers, meshes = sum(map(len, train.idlers)), range(train.meshes)
-    between = [
-        tuple(tuple(teeth for teeth, at in zip(chosen, places, strict=True) if at == mesh) for mesh in meshes)
-        for chosen in sorted(set(permutations(spare, idlers)))
-        for places in combinations_with_replacement(meshes, idlers)
-    ]
-    over, under = (sorted(set(permutations(side))) for side in (train.drivers, train.driven))
-    for drivers, driven, among in product(over, under, between):
-        yield Train(drivers, driven, among)
+    spare = lathe.gear_set.left_over((*train.drivers, *train.driven))
+    return count_chains(train.meshes, len(spare), sum(map(len, train.idlers)))
 
 
 def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500) -> Iterator[Setup]:

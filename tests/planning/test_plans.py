@@ -12,9 +12,10 @@ from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
-from gearcalc.lathes import GearSet, Lathe
+from gearcalc.fits.arrangements import count_chains, every_chain
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.planning.candidates import every_arrangement, orders, ways_to_arrange
+from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -278,7 +279,8 @@ class TestEveryArrangement:
 
     def test_orders_are_all_there_are(self):
         # 2 orders of the drivers, 2 of the driven gears, 3 spare gears, 2 meshes to put one in.
-        assert len(set(orders(Train((20, 30), (40, 50), ((60,),)), GearSet((20, 30, 40, 50, 60, 70, 80))))) == 24
+        assert len(set(every_chain(Train((20, 30), (40, 50)), (60, 70, 80), idlers=1))) == 24
+        assert count_chains(meshes=2, spare=3, idlers=1) == 24
 
 
 @pytest.mark.parametrize("module", ["charts", "changeovers", "plans", "least_moves", "candidates"])
