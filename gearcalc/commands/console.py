@@ -13,9 +13,10 @@ from typing import Any, NoReturn, Protocol
 
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError, without_controls
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient
-from gearcalc.finding.setups import Setup, Wanted, setup
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
+from gearcalc.threads.wanted import Wanted
 
 DONE, SOMETHING_WRONG = 0, 1
 _ASCII_SIGNS = str.maketrans(

@@ -27,10 +27,11 @@ from gearcalc.commands.console import (
     setup_fields,
 )
 from gearcalc.finding.coverage import Gap
-from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import reverse_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread, nearest_threads
+from gearcalc.threads.wanted import Wanted
 
 
 def add_gear_commands(command: AddCommand) -> None:

@@ -22,11 +22,12 @@ from gearcalc.commands.console import (
     setup_fields,
 )
 from gearcalc.cutting.feed_charts import FeedRow, feed_rows
-from gearcalc.finding.setups import Setup, as_wanted, warnings_by_name
+from gearcalc.finding.setups import Setup, warnings_by_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.wanted import as_wanted
 
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 

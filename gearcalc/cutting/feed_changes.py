@@ -22,13 +22,13 @@ from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import coefficient
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted, wanted_hand
+from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted
 from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
 from gearcalc.threads import Feed
-from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, wanted_hand
 
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
 _MOST_TRIED_ON = 300  # trains held against the bracket for each number of places

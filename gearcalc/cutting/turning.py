@@ -22,8 +22,9 @@ from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
-from gearcalc.finding.setups import Setup, Wanted, as_wanted
+from gearcalc.finding.setups import Setup
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.wanted import Wanted, as_wanted
 
 LARGEST_SHARE_OF_NOSE = Fraction(1, 2)
 """Feed over nose radius; a coarser feed is remarked on (common practice, no source)."""

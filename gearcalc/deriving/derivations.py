@@ -12,11 +12,12 @@ from gearcalc.basics import writing
 from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
 from gearcalc.basics.writing import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, total
-from gearcalc.finding.setups import Setup, Wanted, as_setup, lead_to_cut
+from gearcalc.finding.setups import Setup, as_setup, lead_to_cut
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.wanted import Wanted
 
 _PLACES = 9
 """Leads that go into an error are decimals up to here, so that a small difference shows; beyond it, fractions."""

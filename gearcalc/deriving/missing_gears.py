@@ -23,10 +23,11 @@ from gearcalc.deriving.derivations import (
     thread_in_words,
 )
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, rounded
-from gearcalc.finding.setups import Wanted, as_wanted, assemble
+from gearcalc.finding.setups import assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Gears, Train
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.wanted import Wanted, as_wanted
 
 Teeth = Sequence[int | None]
 

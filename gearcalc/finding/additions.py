@@ -16,10 +16,11 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, RelativeError
 from gearcalc.finding.least_purchase import PurchaseSearch
 from gearcalc.finding.purchases import PurchaseEffects, Shown
-from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, wanted_hand, warnings_by_name
+from gearcalc.finding.setups import Setup, lead_to_cut, warnings_by_name
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.threads.series import series_names, thread_series
+from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
 _MOST_THREADS = 300
 _MOST_CANDIDATES = 500

@@ -26,10 +26,11 @@ from attrs import evolve
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
-from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.finding.setups import Setup
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe
 from gearcalc.lathes.gear_sets import as_gear_set
+from gearcalc.threads.wanted import Wanted
 
 _MOST_SIDES = 500_000
 _MARGIN = 1e-12

@@ -35,7 +35,7 @@ from attrs import frozen
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact, RelativeError, coefficient
 from gearcalc.finding.products import Candidate, Products, Tie, closest
-from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, Wanted, assemble, lead_to_cut, wanted_hand
+from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble, lead_to_cut
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
 from gearcalc.fits.geometry import Layout, layout_if_any
@@ -52,6 +52,7 @@ from gearcalc.lathes.trains import (
     steepest_mesh,
     with_idler,
 )
+from gearcalc.threads.wanted import Wanted, wanted_hand
 
 _KEPT_TABLES = 32
 _MOST_WAYS = 300_000

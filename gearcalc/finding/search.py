@@ -15,10 +15,11 @@ from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, 
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
-from gearcalc.finding.setups import Setup, Wanted, as_wanted, train_mounted
+from gearcalc.finding.setups import Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train
+from gearcalc.threads.wanted import Wanted, as_wanted
 
 _MOST_MESHES = 4
 _MOST_SETUPS = 10_000
@@ -92,7 +93,8 @@ class SetupList(list[Setup]):
     """Setups, best first: a list like any other, to be read and not changed.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> from gearcalc.finding.setups import as_wanted, setup
+    >>> from gearcalc.finding.setups import setup
+    >>> from gearcalc.threads.wanted import as_wanted
     >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
     >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
     1. 40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
@@ -128,7 +130,7 @@ class SetupList(list[Setup]):
         """Why not even the best of them is good enough for what is wanted; nothing where it is, or nothing is there.
 
         >>> from gearcalc.lathes import demo_lathe
-        >>> from gearcalc.finding.setups import as_wanted, setup
+        >>> from gearcalc.finding.setups import setup
         >>> far = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="31 tpi")
         >>> print(SetupList([far]).shortfall)
         Not good enough for 31 tpi: −31250 ppm is more than the 1000 ppm that we let pass where no tolerance is known.

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from attrs import evolve, field, frozen
@@ -20,11 +20,9 @@ from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe, differences
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
-from gearcalc.threads import Feed, Thread, as_thread
+from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import shortfall
-
-Wanted = Thread | Feed
-_SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)
+from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
 FASTEST_LEADSCREW = Fraction(3)
 """Leadscrew turns for one turn of the spindle; more carries a warning (common practice, no source)."""
@@ -36,30 +34,56 @@ _BY_THE_HALF_NUTS = (
 )
 
 
-@frozen
+@frozen(cache_hash=True)
 class Setup:
     """A train on a lathe, lever set: what it cuts. Made by setup() or find_setups().
 
-    `lathe`: the one that it was made for. `lead_mm`: travel of the carriage by the half-nuts in one turn of the
-    spindle, mm, exact.
-    `leadscrew_turns`: turns of the leadscrew for one turn of the spindle.
-    `natural_hand`: the hand that it cuts with the reverse (if any) as the lathe file describes it.
-    `reverse_fitted`: the lathe has a reverse. `fit`: whether it goes on, None where the file has no bracket or no
-    size of gear; its train may have idlers added, and `as_built` is the setup with them.
-    `on_plate`: the machine's own plate lists these gears with this lever.
+    `lathe`: the one that it was made for. `fit`: whether it goes on, None where the file has no bracket or no size of
+    gear; its train may have idlers added, and `as_built` is the setup with them.
     """
 
-    lathe: Lathe = field(repr=False, eq=False)  # what else two setups have in common says enough of their lathes
+    lathe: Lathe = field(repr=False, eq=lambda lathe: (lathe.leadscrew, lathe.spindle_side, lathe.gearbox, lathe.feeds))
     train: Train
-    lever: str | None
-    lead_mm: Fraction
-    leadscrew_turns: Fraction
-    natural_hand: str
-    reverse_fitted: bool
+    lever: str | None = None
     wanted: Wanted | None = None
-    error: RelativeError | None = None
-    on_plate: bool = False
     fit: Fit | None = field(default=None, eq=False)
+
+    @property
+    def position(self) -> Lever | None:
+        """Where the lever stands, None without a gearbox."""
+        return self.lathe.lever(self.lever)
+
+    @cached_property
+    def leadscrew_turns(self) -> Fraction:
+        """Turns of the leadscrew for one turn of the spindle: spindle-side ratio × train ratio × lever ratio."""
+        position = self.position
+        return self.lathe.spindle_ratio * self.train.ratio * (position.ratio if position else 1)
+
+    @property
+    def lead_mm(self) -> Fraction:
+        """Travel of the carriage by the half-nuts in one turn of the spindle, mm, exact."""
+        return self.lathe.leadscrew.lead * self.leadscrew_turns
+
+    @cached_property
+    def error(self) -> RelativeError | None:
+        """(cut − wanted) / wanted, exact; None when nothing is wanted."""
+        return None if self.wanted is None else RelativeError(self.lead_mm, lead_to_cut(self.lathe, self.wanted))
+
+    @property
+    def natural_hand(self) -> str:
+        """The hand that it cuts with the reverse (if any) as the lathe file describes it."""
+        return natural_hand(self.lathe, self.train.turns_the_same_way, self.position)
+
+    @property
+    def reverse_fitted(self) -> bool:
+        """Whether the lathe has a reverse."""
+        return self.lathe.spindle_side.reverse
+
+    @property
+    def on_plate(self) -> bool:
+        """Whether the machine's own plate lists these gears with this lever."""
+        gears = (sorted(self.train.drivers), sorted(self.train.driven), self.lever)
+        return any((sorted(row.drivers), sorted(row.driven), row.lever) == gears for row in self.lathe.plate)
 
     @property
     def error_ppm(self) -> float | None:
@@ -143,9 +167,7 @@ class Setup:
         """
         if self.fit is None or not self.fit.goes_on or self.fit.train == self.train:
             return self
-        alike = self.fit.train.turns_the_same_way == self.train.turns_the_same_way
-        hand = self.natural_hand if alike else OTHER_HAND[self.natural_hand]
-        return evolve(self, train=self.fit.train, natural_hand=hand)
+        return evolve(self, train=self.fit.train)
 
     @property
     def reverse_over(self) -> bool:
@@ -292,19 +314,6 @@ class Setup:
         return writing.html_table(caption, rows, note=" ".join(self.warnings))
 
 
-def as_wanted(wanted: Wanted | str) -> Wanted:
-    """A Thread or a Feed, or what a text says: a feed where it speaks of a turn, thou or the slide, else a thread.
-
-    >>> print(as_wanted("M8"), "|", as_wanted("0.12 mm/rev cross"))
-    M8x1.25 | 0.12 mm/rev cross
-
-    Raises ThreadTextError for text that is neither.
-    """
-    if isinstance(wanted, str) and _SPEAKS_OF_A_FEED.search(wanted[:60]):  # longer text is refused unread
-        return Feed.parse(wanted)
-    return wanted if isinstance(wanted, Feed) else as_thread(wanted)
-
-
 def as_setup(given: object) -> Setup:
     """The setup itself; anything else is refused with a word on how to get one.
 
@@ -379,17 +388,13 @@ def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:
     """
     if isinstance(wanted, Thread):
         return wanted.lead
-    return wanted.travel_mm / _feed_ratio(lathe, wanted)
-
-
-def _feed_ratio(lathe: Lathe, wanted: Feed) -> Fraction:
     if wanted.along == "longitudinal":
-        return lathe.feeds.longitudinal if lathe.feeds is not None else Fraction(1)
+        return wanted.travel_mm / (lathe.feeds.longitudinal if lathe.feeds is not None else 1)
     if lathe.feeds is None or lathe.feeds.cross is None:
         raise NotPossibleError(
             f"{lathe.name} has no cross feed in its file", remedy="Add cross = ... under [feeds] if it has one."
         )
-    return lathe.feeds.cross
+    return wanted.travel_mm / lathe.feeds.cross
 
 
 def setup(
@@ -414,6 +419,8 @@ def setup(
     lathe, train = as_lathe(lathe), Train(drivers, driven, idlers)
     lathe.gear_set.check(train.gears)
     position, wanted = lathe.lever(lever), None if wanted is None else as_wanted(wanted)
+    if wanted is not None:
+        lead_to_cut(lathe, wanted)  # refuses a feed that the lathe has not
     return assemble(lathe, train, position, wanted, fit_if_any(lathe, train, position, wanted))
 
 
@@ -426,25 +433,8 @@ def fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted |
 
 
 def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Fit | None = None) -> Setup:
-    """A setup from parts known to be the lathe's own; the gears are not checked again.
-
-    Formula: lead = leadscrew lead × spindle-side ratio × train ratio × lever ratio.
-    """
-    turns = lathe.spindle_ratio * train.ratio * (lever.ratio if lever else 1)
-    lead = lathe.leadscrew.lead * turns
-    return Setup(
-        lathe=lathe,
-        train=train,
-        lever=lever.name if lever else None,
-        lead_mm=lead,
-        leadscrew_turns=turns,
-        natural_hand=natural_hand(lathe, train.turns_the_same_way, lever),
-        reverse_fitted=lathe.spindle_side.reverse,
-        wanted=wanted,
-        error=None if wanted is None else RelativeError(lead, lead_to_cut(lathe, wanted)),
-        on_plate=_on_plate(lathe, train, lever),
-        fit=fit,
-    )
+    """A setup from parts known to be the lathe's own; the gears are not checked again."""
+    return Setup(lathe, train, lever.name if lever else None, wanted, fit)
 
 
 def turning_of(made: Setup, train: Train | None = None) -> Turning:
@@ -457,9 +447,9 @@ def turning_of(made: Setup, train: Train | None = None) -> Turning:
     `train`: as it is drawn, where that has other idlers than the setup names.
     """
     lathe, same_way = made.lathe, (train or made.train).turns_the_same_way
-    lever = lathe.lever(made.lever)
-    over = made.reverse_fitted and made.way_known and natural_hand(lathe, same_way, lever) != wanted_hand(made.wanted)
-    return turning(lathe, same_way, lever, reverse_over=over)
+    hand = natural_hand(lathe, same_way, made.position)
+    over = made.reverse_fitted and made.way_known and hand != wanted_hand(made.wanted)
+    return turning(lathe, same_way, made.position, reverse_over=over)
 
 
 def warnings_by_name(setups: Iterable[Setup | None]) -> list[str]:
@@ -475,17 +465,3 @@ def warnings_by_name(setups: Iterable[Setup | None]) -> list[str]:
         for warning in made.warnings if made is not None else ():
             warned.setdefault(warning, []).append(str(made.wanted if made is not None and made.wanted else "gears"))
     return [f"{', '.join(dict.fromkeys(names))}: {warning}" for warning, names in warned.items()]
-
-
-def wanted_hand(wanted: Wanted | None) -> str:
-    """The hand that is wanted: a thread's own; 'right' for a feed, or when nothing is.
-
-    >>> wanted_hand(Thread.parse("M8 LH"))
-    'left'
-    """
-    return wanted.hand if isinstance(wanted, Thread) else "right"
-
-
-def _on_plate(lathe: Lathe, train: Train, lever: Lever | None) -> bool:
-    gears = (sorted(train.drivers), sorted(train.driven), lever.name if lever else None)
-    return any((sorted(row.drivers), sorted(row.driven), row.lever) == gears for row in lathe.plate)

@@ -12,7 +12,7 @@ from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
-from gearcalc.finding.setups import Setup, own_setup, train_mounted, wanted_hand
+from gearcalc.finding.setups import Setup, own_setup, train_mounted
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.geometry import layout_if_any
@@ -26,6 +26,7 @@ from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import deviation_in_words, judge
+from gearcalc.threads.wanted import wanted_hand
 
 _TIGHTER = ((9.2, 51.0), (9.0, 44.0), (8.8, 40.0), (8.6, 36.0))
 """Type of the steps in points, and height of the pictures in mm: the first that two pages hold."""

@@ -18,13 +18,14 @@ from attrs import frozen
 
 from gearcalc.finding.products import Products, closest
 from gearcalc.finding.rankings import Query, positions
-from gearcalc.finding.setups import Setup, Wanted, assemble
+from gearcalc.finding.setups import Setup, assemble
 from gearcalc.fits import arrange, arrange_with
 from gearcalc.fits.arrangements import Question, count_chains, every_chain, train_of
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, with_idler
 from gearcalc.planning.least_moves import Bounds
+from gearcalc.threads.wanted import Wanted
 
 _MOST_TRAINS = 20_000
 

@@ -14,7 +14,7 @@ from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.finding.search import SetupList, find_setups
-from gearcalc.finding.setups import Setup, Wanted, as_wanted, lead_to_cut, train_mounted, wanted_hand, warnings_by_name
+from gearcalc.finding.setups import Setup, lead_to_cut, train_mounted, warnings_by_name
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import (
@@ -27,6 +27,7 @@ from gearcalc.planning.candidates import (
 )
 from gearcalc.planning.least_moves import ANY_NUMBER, Choice, in_any_order, in_this_order
 from gearcalc.planning.plans import PLANNED_MESHES, Plan
+from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
 USUAL_PPM = 200
 """How far off a job may be unless the user says otherwise: 5 µm in 25 mm of thread. Our convention."""

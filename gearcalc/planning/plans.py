@@ -8,9 +8,10 @@ from math import dist
 from attrs import frozen
 
 from gearcalc.basics import writing
-from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.threads.wanted import Wanted
 
 PLANNED_MESHES = (1, 2, 3)
 

@@ -245,3 +245,29 @@ class Feed:
 
     def _repr_latex_(self) -> str:
         return f"${self.written.latex}$"
+
+
+Wanted = Thread | Feed
+_SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)
+
+
+def as_wanted(wanted: Wanted | str) -> Wanted:
+    """A Thread or a Feed, or what a text says: a feed where it speaks of a turn, thou or the slide, else a thread.
+
+    >>> print(as_wanted("M8"), "|", as_wanted("0.12 mm/rev cross"))
+    M8x1.25 | 0.12 mm/rev cross
+
+    Raises ThreadTextError for text that is neither.
+    """
+    if isinstance(wanted, str) and _SPEAKS_OF_A_FEED.search(wanted[:60]):  # longer text is refused unread
+        return Feed.parse(wanted)
+    return wanted if isinstance(wanted, Feed) else as_thread(wanted)
+
+
+def wanted_hand(wanted: Wanted | None) -> str:
+    """The hand that is wanted: a thread's own; 'right' for a feed, or when nothing is.
+
+    >>> wanted_hand(Thread.parse("M8 LH"))
+    'left'
+    """
+    return wanted.hand if isinstance(wanted, Thread) else "right"

@@ -8,7 +8,7 @@ from time import perf_counter
 
 import gearcalc as gc
 from gearcalc.finding.rankings import Query, ranked
-from gearcalc.finding.setups import as_wanted
+from gearcalc.threads.wanted import as_wanted
 
 CANDIDATES = range(40, 128)
 THREADS = ("1 mm", "module 1")

@@ -22,7 +22,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.finding import least_purchase as purchase_search
 from gearcalc.finding.rankings import Query, ranked
-from gearcalc.finding.setups import as_wanted
+from gearcalc.threads.wanted import as_wanted
 from tests.benches import bench
 
 LEVERS = '[[gearbox]]\nlever = "a"\nratio = "1"\n[[gearbox]]\nlever = "b"\nratio = "1/2"\n'

@@ -15,10 +15,11 @@ from gearcalc.basics.errors import (
     UnknownNameError,
     ValueOutOfRangeError,
 )
-from gearcalc.finding.setups import as_wanted, lead_to_cut, setup
+from gearcalc.finding.setups import lead_to_cut, setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, PlateRow, SpindleSide, demo_lathe
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.wanted import as_wanted
 
 INCH = demo_lathe("inch")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'

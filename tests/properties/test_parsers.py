@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, LatheFileError, ThreadTextError
 from gearcalc.basics.exact import PiMultiple, parse_number
-from gearcalc.finding.setups import as_wanted
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread, standard_threads
+from gearcalc.threads.wanted import as_wanted
 from tests.strategies import feed_texts, junk, lathes, number_texts, thread_texts, trains, typed_texts
 
 

@@ -20,10 +20,11 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.wanted import Wanted
 from tests.strategies import mesh_counts, plain_lathes, plain_teeth, trains
 
 PI = Fraction(str(sympy.pi.evalf(60)))
@@ -229,7 +230,7 @@ class TestFindSetups:
     @settings(max_examples=40)
     def test_what_is_returned_says_itself_why_it_stands_where_it_does(self, lathe, wanted, meshes, mounted):
         found = find_setups(lathe, wanted, meshes, MOST, mounted=mounted)
-        other = Setup(lathe, mounted, None, Fraction(1), Fraction(1), "right", True)
+        other = Setup(lathe, mounted)
         keys = [
             (each.error, each.strained, not each.on_plate, len(each.train.gears), each.cost(other), each.train.steepest)
             for each in found

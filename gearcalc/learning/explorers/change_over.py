@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import lru_cache, partial
 
-from gearcalc.finding.setups import Wanted, as_wanted
 from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
@@ -21,6 +20,7 @@ from gearcalc.learning.explorers.controls import (
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.planning.gear_moves import turns_until_round
+from gearcalc.threads.wanted import Wanted, as_wanted
 
 MOST_ANSWERS, MOST_STEPS = 6, 14
 

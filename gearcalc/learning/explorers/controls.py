@@ -21,10 +21,11 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, Wanted
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.threads import Thread, as_thread
+from gearcalc.threads.wanted import Wanted
 
 if TYPE_CHECKING:
     from gearcalc.learning.explorers.shell import Explorer as Explorer

@@ -9,7 +9,7 @@ from typing import Any
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearNotOwnedError
-from gearcalc.finding.setups import Setup, as_wanted, setup, turning_of
+from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
 from gearcalc.learning.explorers.controls import (
@@ -33,6 +33,7 @@ from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, document, element
 from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.threads import Thread
+from gearcalc.threads.wanted import as_wanted
 
 _IDLERS = ("none", "one", "two")
 _IN_A_ROW_PX, _ON_THE_BRACKET_PX = 350, 480

@@ -10,7 +10,6 @@ from functools import lru_cache, partial
 from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
-from gearcalc.finding.setups import Wanted
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers.controls import (
     Explorer,
@@ -28,6 +27,7 @@ from gearcalc.learning.explorers.controls import (
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread
+from gearcalc.threads.wanted import Wanted
 
 MOST_TO_ADD = {"one gear": 1, "two": 2, "three": 3, "four": 4}
 """How many gears may be added, in words."""
