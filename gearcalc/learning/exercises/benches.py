@@ -112,7 +112,7 @@ def plain_lathe(leadscrew: str, gears: Iterable[int]) -> Lathe:
 def leadscrew_of(lathe: Lathe) -> str:
     """How a question names the leadscrew.
 
-    >>> leadscrew_of(bench("inch")), leadscrew_of(metric_bench())
+    >>> leadscrew_of(bench("inch")), leadscrew_of(bench("metric"))
     ('a leadscrew of **8 tpi**', 'a leadscrew with a lead of **3 mm**')
     """
     lead = said(lathe.leadscrew_lead_mm)
