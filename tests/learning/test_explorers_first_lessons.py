@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.explorers import one_turn
-from gearcalc.learning.explorers.controls import choice, number_slider
 from gearcalc.learning.explorers.first_lessons import ask_view, one_turn_view, two_pairs_view
+from gearcalc.learning.explorers.page import choice, number_slider
 from gearcalc.learning.explorers.shell import Explorer
 from tests.strategies import anything
 

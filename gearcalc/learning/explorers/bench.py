@@ -18,21 +18,7 @@ from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    below,
-    choice,
-    error_of,
-    explorer,
-    folded_text,
-    one_of,
-    only_with,
-    read_whole,
-    row_chooser,
-    split_threads,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.learning.explorers.first_lessons import cut_view
 from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
 from gearcalc.learning.explorers.typed_lathe import (
@@ -124,7 +110,7 @@ def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Train | None:
 
 
 def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
-    return tuple(threads_listed(split_threads(str(values.get("threads") or "")), MOST_ROWS))
+    return tuple(threads_listed(page.split_threads(str(values.get("threads") or "")), MOST_ROWS))
 
 
 @lru_cache(maxsize=8)
@@ -142,7 +128,7 @@ def _chart_row(row: ChartRow) -> Row:
         "train": found.train.written,
         "lever": found.settings or None,
         "lead": writing.length(found.lead_mm),
-        "error": error_of(found),
+        "error": page.error_of(found),
         "goes on": _goes_on(found),
         "good enough": verdict_in_words(_verdict(found)),
         "gears moved": row.moved,
@@ -168,7 +154,7 @@ LISTED = {"what goes on": (True, False), "one of each ratio": (True, True), "all
 
 
 @frozen(kw_only=True)
-class BenchView(View):
+class BenchView(page.View):
     """The setups found as facts, the one chosen drawn, and a part about it; shows itself as all three."""
 
     lathe: Lathe
@@ -222,13 +208,13 @@ def bench_view(
     """
     own = read_bench_lathe(lathe, file, gears, leadscrew, levers)
     for name, given, known in (("pairs", pairs, PAIRS), ("list", listed, LISTED), ("part", part, PARTS)):
-        one_of(given, name, known)
+        page.one_of(given, name, known)
     mine = _own_train(own, str(train), thread)
     found, why = _found(own, str(thread), PAIRS[pairs], *LISTED[listed])
     answers = (*mine, *found)
     if not answers:
         raise NotPossibleError("there is no train for this", remedy=why)
-    place = min(read_whole(answer, "the answer", 100), len(answers))
+    place = min(page.read_whole(answer, "the answer", 100), len(answers))
     chosen = answers[place - 1]
     return BenchView(
         picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
@@ -248,7 +234,7 @@ def _row(number: int, one: Setup) -> Row:
         "answer": str(number) if number else "yours",
         "train": _unbroken(str(one.train)),
         "lever": one.settings or "–",
-        "error": error_of(one),
+        "error": page.error_of(one),
         "goes on": _goes_on(one),
         "good enough": verdict_in_words(_verdict(one)),
         "lead": str(writing.length(lead)),
@@ -309,7 +295,7 @@ def _unbroken(train: str) -> str:
 _CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"
 
 
-def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will it go on") -> Explorer:
+def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will it go on") -> page.Explorer:
     """Type your gears and a thread: which setups cut it, does it matter, does it go on, and why that lead?
 
     >>> explorer = bench("metric", "16 tpi")
@@ -324,25 +310,26 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     start = demo_lathe_once(lathe) if isinstance(lathe, str) else lathe
     begin = lathe if isinstance(lathe, str) else FROM_FILE
     texts = lathe_texts(start)
+    measured = page.text_box("measured", "Measured", "1.5"), page.text_box("limit", "± mm", "0.02")
     controls = [
-        choice("lathe", "Begin with", LATHES, begin, LATHES.values(), wide=True),
-        text_box("gears", "Your gears", texts["gears"], wide=True),
-        text_box("leadscrew", "Leadscrew", texts["leadscrew"]),
-        text_box("levers", "Levers", texts["levers"]),
-        text_box("thread", "Wanted", thread),
-        text_box("train", "Own train", ""),
-        choice("pairs", "Pairs", PAIRS, "up to three", wide=True),
-        choice("listed", "List", LISTED, "what goes on", wide=True),
-        folded_text(
+        page.choice("lathe", "Begin with", LATHES, begin, LATHES.values(), wide=True),
+        page.text_box("gears", "Your gears", texts["gears"], wide=True),
+        page.text_box("leadscrew", "Leadscrew", texts["leadscrew"]),
+        page.text_box("levers", "Levers", texts["levers"]),
+        page.text_box("thread", "Wanted", thread),
+        page.text_box("train", "Own train", ""),
+        page.choice("pairs", "Pairs", PAIRS, "up to three", wide=True),
+        page.choice("listed", "List", LISTED, "what goes on", wide=True),
+        page.folded_text(
             "file", "A whole lathe file, with its bracket", start.to_toml(), "Use this lathe", ("lathe", FROM_FILE)
         ),
-        row_chooser("answer", "Setups, best first", height_px=376),
-        *below(choice("part", "Show", PARTS, part, wide=True)),
-        *below(
-            *only_with("part", "wrong lead", text_box("measured", "Measured", "1.5"), text_box("limit", "± mm", "0.02"))
+        page.row_chooser("answer", "Setups, best first", height_px=376),
+        *page.below(
+            page.choice("part", "Show", PARTS, part, wide=True),
+            *page.only_with("part", "wrong lead", *measured),
+            *page.only_with("part", "change over", page.text_box("mounted", "Now mounted", "", wide=True)),
+            *page.only_with("part", "chart", page.text_box("threads", "Threads", _CHARTED, wide=True)),
         ),
-        *below(*only_with("part", "change over", text_box("mounted", "Now mounted", "", wide=True))),
-        *below(*only_with("part", "chart", text_box("threads", "Threads", _CHARTED, wide=True))),
     ]
     room = {"facts_px": 380, "facts_scroll": True, "message_px": 66}
-    return explorer("Bench", controls, bench_view, settle=settle, **room)
+    return page.explorer("Bench", controls, bench_view, settle=settle, **room)

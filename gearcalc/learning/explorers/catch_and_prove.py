@@ -16,19 +16,7 @@ from gearcalc.finding.setups import Setup, setup
 from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    best_setups,
-    choice,
-    explorer,
-    gears_and_lever,
-    number_slider,
-    one_of,
-    only_with,
-    read_whole,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.pictures.dial_pictures import caught_or_split
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band
 from gearcalc.threads import Thread, as_thread
@@ -48,7 +36,7 @@ def catch_view(
     second: object = 1,
     third: object = 1,
     turns: object = 1,
-) -> View:
+) -> page.View:
     """Three passes of a thread, the half-nuts closed at the lines chosen: does the tool land in its groove?
 
     >>> from gearcalc.lathes import demo_lathe
@@ -62,22 +50,22 @@ def catch_view(
     Raises ThreadTextError for text that is no thread; NotPossibleError for a line where the half-nuts don't close, or
     when no train is found; ValueOutOfRangeError for what is no line, gear or number, and for a lathe without a dial.
     """
-    own = one_of(gears, "gears", GEARS) != GEARS[0]
+    own = page.one_of(gears, "gears", GEARS) != GEARS[0]
     wanted = as_thread(thread)
-    setup = best_setups(lathe, wanted, 1)[0] if own else None
+    setup = page.best_setups(lathe, wanted, 1)[0] if own else None
     rule = dial(lathe, setup or wanted)
-    gear = dial_gear(rule, None if dial_teeth is None else read_whole(dial_teeth, "the dial gear", 1000))
+    gear = dial_gear(rule, None if dial_teeth is None else page.read_whole(dial_teeth, "the dial gear", 1000))
     lines = [_read_line(second, "the line of pass 2", gear), _read_line(third, "the line of pass 3", gear)]
-    rounds = read_whole(turns, "the turns of the dial", MOST_TURNS, fewest=0)
+    rounds = page.read_whole(turns, "the turns of the dial", MOST_TURNS, fewest=0)
     threads = _threads_gone_by(gear, lines, rounds)
     picture = caught_or_split(rule, threads, teeth=gear.teeth, at_mark=lines[-1])
     closed = zip(picture.table, (1, *lines), strict=True)
     rows = tuple({"pass": row["pass"], "closed at line": line, **row} for row, line in closed)
-    return View(picture, rows, _dial_note(rule, gear, setup))
+    return page.View(picture, rows, _dial_note(rule, gear, setup))
 
 
 def _read_line(given: object, what: str, gear: DialGearChoice) -> int:
-    line = read_whole(given, what, _MOST_LINES)
+    line = page.read_whole(given, what, _MOST_LINES)
     if line > gear.lines:
         raise ValueOutOfRangeError(f"the dial gear of {gear.teeth} teeth has lines 1 to {gear.lines}", value=line)
     if gear.threads_at(line).denominator != 1:
@@ -108,7 +96,7 @@ def _dial_note(rule: DialRule, gear: DialGearChoice, setup: Setup | None) -> str
     return " ".join(said)
 
 
-def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | None = None) -> Explorer:
+def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | None = None) -> page.Explorer:
     """Choose thread and dial gear, close the half-nuts at a line: does the tool fall in its groove or split the thread?
 
     >>> from gearcalc.lathes import demo_lathe
@@ -126,14 +114,14 @@ def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | 
     at_first = str(dial_gear(rule, dial_teeth).teeth)
     most = max(gear.lines for gear in rule.gears)
     controls = [
-        text_box("thread", "Thread", thread),
-        choice("gears", "Gears", GEARS, GEARS[0]),
-        choice("dial_teeth", "Dial gear", teeth, at_first, [f"{count} teeth" for count in teeth]),
-        number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "between"),
-        number_slider("second", "Pass 2", 1, most, 1, "line"),
-        number_slider("third", "Pass 3", 1, most, 1, "line"),
+        page.text_box("thread", "Thread", thread),
+        page.choice("gears", "Gears", GEARS, GEARS[0]),
+        page.choice("dial_teeth", "Dial gear", teeth, at_first, [f"{count} teeth" for count in teeth]),
+        page.number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "between"),
+        page.number_slider("second", "Pass 2", 1, most, 1, "line"),
+        page.number_slider("third", "Pass 3", 1, most, 1, "line"),
     ]
-    return explorer("Catch the thread", controls, partial(catch_view, lathe), facts_px=220)
+    return page.explorer("Catch the thread", controls, partial(catch_view, lathe), facts_px=220)
 
 
 SHOWN = ("what is possible", "which slip")
@@ -155,7 +143,7 @@ def proof_view(
     gears: str | Train = "",
     lever: str | None = None,
     hand: str = HANDS[0],
-) -> View:
+) -> page.View:
     """A measurement as a band of leads, or the slips that would explain it.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -165,14 +153,16 @@ def proof_view(
     `show`: one of SHOWN; the rest as for measurement_view() and detective_view().
     Raises ThreadTextError, UnknownNameError, ValueOutOfRangeError and their like for what can't be read.
     """
-    if one_of(show, "show", SHOWN) == SHOWN[0]:
+    if page.one_of(show, "show", SHOWN) == SHOWN[0]:
         return measurement_view(thread, turns, length, limit, hand)
     train = as_train(gears)
     meant = setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=as_thread(thread))
     return detective_view(meant, turns, length, limit, hand)
 
 
-def measurement_view(thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> View:
+def measurement_view(
+    thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0]
+) -> page.View:
     """What a length over several turns leaves possible: the band, the pitches around, and how sure it is.
 
     >>> measurement_view("1.25 mm", 10, 12.6, 0.25).facts[0]["turns to be sure"]
@@ -187,10 +177,10 @@ def measurement_view(thread: str | Thread, turns: object, length: object, limit:
         "turns to be sure": str(judged.turns_to_be_sure) if judged.agrees and judged.turns_to_be_sure else "–",
         "how sure": judged.how_sure,
     }
-    return View(measured_band(judged), (facts,), judged.why)
+    return page.View(measured_band(judged), (facts,), judged.why)
 
 
-def detective_view(meant: Setup, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> View:
+def detective_view(meant: Setup, turns: object, length: object, limit: object, hand: str = HANDS[0]) -> page.View:
     """The slips that would explain a measurement, likeliest first, beside what was meant.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -205,11 +195,11 @@ def detective_view(meant: Setup, turns: object, length: object, limit: object, h
     found = explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, hand=judged.hand)
     picture = leads_of_slips(found, meant, judged.lead_mm, judged.lead_uncertainty_mm, most=_MOST_SLIPS)
     rows = tuple(_row(place, slip) for place, slip in enumerate(found[:_MOST_SLIPS], 1))
-    return View(picture, rows or ({"place": "–", "what may have happened": "nothing here"},), _slips_note(found))
+    return page.View(picture, rows or ({"place": "–", "what may have happened": "nothing here"},), _slips_note(found))
 
 
 def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str) -> Judgement:
-    seen = None if one_of(hand, "hand", HANDS) == HANDS[0] else hand
+    seen = None if page.one_of(hand, "hand", HANDS) == HANDS[0] else hand
     judged = judge_measurement(thread, turns, length, limit, seen)
     if judged.length_mm > _LONGEST_MM:
         raise ValueOutOfRangeError(f"the length must be at most {_LONGEST_MM} mm", value=length)
@@ -221,7 +211,7 @@ def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str
 def _row(place: int, slip: WrongLead) -> dict[str, object]:
     return {
         "place": str(place),
-        "gears and lever": gears_and_lever(slip.setup),
+        "gears and lever": page.gears_and_lever(slip.setup),
         "lead": str(writing.length(slip.lead_mm)),
         "what may have happened": slip.slip,
     }
@@ -235,7 +225,7 @@ def _slips_note(found: WrongLeads) -> str:
 
 def prove_the_cut(
     lathe: Lathe, meant: Setup, *, turns: int = 10, length: float = 12.6, limit: float = 0.25, show: str = SHOWN[0]
-) -> Explorer:
+) -> page.Explorer:
     """Type what was measured: which pitches are still possible, and which slip would explain a wrong one.
 
     >>> import gearcalc as gc
@@ -255,16 +245,16 @@ def prove_the_cut(
             value=meant,
             remedy="Make it like setup(lathe, drivers=(40,), driven=(80,), lever='middle', wanted='16 tpi').",
         )
-    meant_so = [text_box("gears", "Gears meant", str(meant.train))]
+    meant_so = [page.text_box("gears", "Gears meant", str(meant.train))]
     if len(lathe.levers) > 1 and meant.lever is not None:
-        meant_so.append(choice("lever", "Lever meant", lathe.levers, meant.lever))
+        meant_so.append(page.choice("lever", "Lever meant", lathe.levers, meant.lever))
     controls = [
-        text_box("thread", "Thread", str(meant.wanted)),
-        number_slider("turns", "Turns", 1, 60, turns),
-        number_slider("length", "Length", 0.5, 100, length, "mm", step=0.05),
-        number_slider("limit", "Limit ±", 0.01, 1, limit, "mm", step=0.01),
-        choice("show", "Show", SHOWN, show),
-        *only_with("show", SHOWN[1], *meant_so),
-        choice("hand", "Hand seen", HANDS, HANDS[0]),
+        page.text_box("thread", "Thread", str(meant.wanted)),
+        page.number_slider("turns", "Turns", 1, 60, turns),
+        page.number_slider("length", "Length", 0.5, 100, length, "mm", step=0.05),
+        page.number_slider("limit", "Limit ±", 0.01, 1, limit, "mm", step=0.01),
+        page.choice("show", "Show", SHOWN, show),
+        *page.only_with("show", SHOWN[1], *meant_so),
+        page.choice("hand", "Hand seen", HANDS, HANDS[0]),
     ]
-    return explorer("Prove the cut", controls, partial(proof_view, lathe), facts_px=230, facts_scroll=True)
+    return page.explorer("Prove the cut", controls, partial(proof_view, lathe), facts_px=230, facts_scroll=True)

@@ -7,16 +7,7 @@ from functools import lru_cache, partial
 from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    best_setups,
-    error_of,
-    explorer,
-    number_slider,
-    read_whole,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.planning.gear_moves import turns_until_round
@@ -32,7 +23,7 @@ def change_view(
     wanted: str | Wanted = "12 tpi",
     answer: object = 1,
     step: object = 1,
-) -> View:
+) -> page.View:
     """From what is mounted to what is wanted: what becomes of each gear, the step in words, and what it all costs.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -46,21 +37,21 @@ def change_view(
     Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
     is no setup.
     """
-    place = read_whole(answer, "the setup", MOST_ANSWERS)
-    at = read_whole(step, "the step", MOST_STEPS)
+    place = page.read_whole(answer, "the setup", MOST_ANSWERS)
+    at = page.read_whole(step, "the step", MOST_STEPS)
     cards = _cards(lathe, as_train(mounted), as_wanted(wanted))
     place = min(place, len(cards))
     card = cards[place - 1]
     at = min(at, len(card.steps))
     facts, settled = _facts(card, f"{place} of {len(cards)}"), {"answer": place, "step": at}
-    return View(change_picture(card.change, at), (facts,), _note(card, at), settled, note_first=True)
+    return page.View(change_picture(card.change, at), (facts,), _note(card, at), settled, note_first=True)
 
 
 @lru_cache(maxsize=32)
 def _cards(lathe: Lathe, mounted: Train, wanted: Wanted) -> tuple[ChangeCard, ...]:
     """A card for each of the best setups; kept, since a hand on the slider asks again and again."""
     standing = as_mounted(lathe, mounted)
-    found = best_setups(lathe, wanted, MOST_ANSWERS, mounted=standing[0] if standing else None)
+    found = page.best_setups(lathe, wanted, MOST_ANSWERS, mounted=standing[0] if standing else None)
     return tuple(change_card(lathe, to=one, mounted=mounted) for one in found)
 
 
@@ -70,7 +61,7 @@ def _facts(card: ChangeCard, place: str) -> dict[str, object]:
         "setup": place,
         "train": str(card.setup.train),
         "lever": card.setup.settings or "none",
-        "error": error_of(card.setup),
+        "error": page.error_of(card.setup),
         "gears off": str(card.gears_off),
         "gears on": str(card.gears_on),
         "only in the way": str(len(card.change.moves.in_the_way)),
@@ -84,7 +75,7 @@ def _note(card: ChangeCard, at: int) -> str:
     return f"Step {at}. {step}{gears}"
 
 
-def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80", step: int = 1) -> Explorer:
+def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80", step: int = 1) -> page.Explorer:
     """Type what is mounted and what is wanted, choose a setup, and go through the steps: what moves, and in what state.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -97,9 +88,9 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80",
     the card, 1 to 14. On paper, change_view with the same values says the same.
     """
     controls = [
-        text_box("mounted", "Mounted", mounted),
-        text_box("wanted", "Wanted", wanted),
-        number_slider("answer", "Setup", 1, MOST_ANSWERS, 1),
-        number_slider("step", "Step", 1, MOST_STEPS, step),
+        page.text_box("mounted", "Mounted", mounted),
+        page.text_box("wanted", "Wanted", wanted),
+        page.number_slider("answer", "Setup", 1, MOST_ANSWERS, 1),
+        page.number_slider("step", "Step", 1, MOST_STEPS, step),
     ]
-    return explorer("Change over", controls, partial(change_view, lathe), facts_px=210)
+    return page.explorer("Change over", controls, partial(change_view, lathe), facts_px=210)

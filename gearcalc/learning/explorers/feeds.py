@@ -11,17 +11,7 @@ from gearcalc.cutting.feed_changes import FeedChange, change_to_feed
 from gearcalc.cutting.turning import Finish, ShoulderRun, finish, no_faster_than, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    best_setups,
-    choice,
-    explorer,
-    number_slider,
-    one_of,
-    read_number,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
 from gearcalc.threads import Feed, Thread, as_thread
 
@@ -38,7 +28,7 @@ def feed_view(
     feed: object = "0.1",
     slide: str = "along the bed",
     nose: object = 0.4,
-) -> View:
+) -> page.View:
     r"""From the gears of a thread to a feed, and the grooves that the feed leaves, beside those of half the feed.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -51,10 +41,10 @@ def feed_view(
     Raises ThreadTextError for text that is no thread, NotPossibleError where the lathe has no such feed,
     ValueOutOfRangeError for numbers outside these, or a feed wider than the nose.
     """
-    way = SLIDES[one_of(slide, "slide", SLIDES)]
-    wanted = Feed(read_number(feed, "the feed in mm a turn", Fraction(1, 200), 2), way)
-    radius = read_number(nose, "the nose radius in mm", Fraction(1, 20), 10)
-    (mounted,) = best_setups(lathe, as_thread(thread), 1)
+    way = SLIDES[page.one_of(slide, "slide", SLIDES)]
+    wanted = Feed(page.read_number(feed, "the feed in mm a turn", Fraction(1, 200), 2), way)
+    radius = page.read_number(nose, "the nose radius in mm", Fraction(1, 20), 10)
+    (mounted,) = page.best_setups(lathe, as_thread(thread), 1)
     change = change_to_feed(lathe, mounted, wanted)
     made = finish(change.to, radius)
     half = Finish(made.feed_mm / 2, radius)
@@ -62,7 +52,7 @@ def feed_view(
     now = assemble(lathe, mounted.train, lathe.lever(mounted.lever), wanted)  # what is mounted, seen as a feed
     facts = (_row("now", now, radius), _row("for the feed", change.to, radius))
     said = [f"To move: {_to_move(change)}.", change.in_words.removeprefix("No gear moves. "), *made.notes]
-    return View(picture, facts, " ".join(said))
+    return page.View(picture, facts, " ".join(said))
 
 
 def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
@@ -78,7 +68,7 @@ def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
     return {**row, "feed a turn": f"{writing.length(feed)} ({_thou(feed)})", **grooves}
 
 
-def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2) -> View:
+def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2) -> page.View:
     """How long the tool takes across a groove, or up to a stop, and whether that is enough for hand and eye.
 
     >>> seen = shoulder_view(cut="M10", rpm=120, room=4.5, wanted=2)
@@ -88,9 +78,9 @@ def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wan
     `cut`: a thread or a feed; `rpm`: 1 to 3000; `room`: 0.1 to 500 mm; `wanted`: 0.1 to 60 s. Numbers may be text.
     Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
     """
-    needed = read_number(wanted, "the time wanted in seconds", Fraction(1, 10), 60)
-    speed = read_number(rpm, "the speed in rev/min", 1, 3000)
-    run = time_to_shoulder(cut, speed, read_number(room, "the room in mm", Fraction(1, 10), 500))
+    needed = page.read_number(wanted, "the time wanted in seconds", Fraction(1, 10), 60)
+    speed = page.read_number(rpm, "the speed in rev/min", 1, 3000)
+    run = time_to_shoulder(cut, speed, page.read_number(room, "the room in mm", Fraction(1, 10), 500))
     fastest = speed_for_shoulder(cut, run.room_mm, needed)
     facts: dict[str, object] = {
         "travel in a turn": str(writing.length(run.travel_mm)),
@@ -99,7 +89,7 @@ def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wan
         "time": writing.seconds(run.seconds),
         f"fastest for {writing.seconds(float(needed))}": f"{no_faster_than(fastest)} rev/min",
     }
-    return View(shoulder_picture(run, float(needed)), (facts,), _advice(run, needed, fastest))
+    return page.View(shoulder_picture(run, float(needed)), (facts,), _advice(run, needed, fastest))
 
 
 def _advice(run: ShoulderRun, needed: Fraction, fastest: float) -> str:
@@ -121,7 +111,7 @@ def _thou(feed_mm: Fraction) -> str:
     return f"{writing.decimal(feed_mm / INCH_MM * 1000, 2)} thou"
 
 
-def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nose: float = 0.4) -> Explorer:
+def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nose: float = 0.4) -> page.Explorer:
     r"""Choose a feed and the nose of the tool: the gears to move from a thread's train, and the grooves left behind.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -136,15 +126,15 @@ def feed_and_finish(lathe: Lathe, thread: str = "M10", *, feed: float = 0.2, nos
     has_cross = lathe.feeds is not None and lathe.feeds.cross is not None
     slides = list(SLIDES) if has_cross else list(SLIDES)[:1]
     controls = [
-        text_box("thread", "Thread", thread),
-        choice("slide", "Feed", slides, slides[0]),
-        number_slider("feed", "A turn", 0.02, 0.6, feed, "mm", step=0.005),
-        number_slider("nose", "Nose", 0.1, 3.2, nose, "mm", step=0.1),
+        page.text_box("thread", "Thread", thread),
+        page.choice("slide", "Feed", slides, slides[0]),
+        page.number_slider("feed", "A turn", 0.02, 0.6, feed, "mm", step=0.005),
+        page.number_slider("nose", "Nose", 0.1, 3.2, nose, "mm", step=0.1),
     ]
-    return explorer("Feed and finish", controls, partial(feed_view, lathe), facts_px=200)
+    return page.explorer("Feed and finish", controls, partial(feed_view, lathe), facts_px=200)
 
 
-def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, wanted: float = 2) -> Explorer:
+def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, wanted: float = 2) -> page.Explorer:
     """Choose speed and groove: the seconds and turns until the tool is at the shoulder, beside those you want.
 
     >>> explorer = time_to_the_shoulder("1.5 mm")
@@ -156,9 +146,9 @@ def time_to_the_shoulder(cut: str = "M10", *, rpm: int = 60, room: float = 4.5, 
     20 mm; `wanted`: seconds, 0.5 to 6.
     """
     controls = [
-        text_box("cut", "Cutting", cut),
-        number_slider("rpm", "Speed", 10, 600, rpm, "rev/min", step=5),
-        number_slider("room", "Groove", 0.5, 20, room, "mm", step=0.5),
-        number_slider("wanted", "Wanted", 0.5, 6, wanted, "seconds", step=0.5),
+        page.text_box("cut", "Cutting", cut),
+        page.number_slider("rpm", "Speed", 10, 600, rpm, "rev/min", step=5),
+        page.number_slider("room", "Groove", 0.5, 20, room, "mm", step=0.5),
+        page.number_slider("wanted", "Wanted", 0.5, 6, wanted, "seconds", step=0.5),
     ]
-    return explorer("Time to the shoulder", controls, shoulder_view, facts_px=90)
+    return page.explorer("Time to the shoulder", controls, shoulder_view, facts_px=90)

@@ -12,22 +12,7 @@ from gearcalc.basics.errors import GearNotOwnedError
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    best_setups,
-    choice,
-    error_of,
-    explorer,
-    gear_slider,
-    lever_buttons,
-    number_slider,
-    one_of,
-    read_teeth,
-    read_wanted,
-    read_whole,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, document, element
@@ -49,7 +34,7 @@ def one_turn_view(
     idler: object = None,
     lever: str | None = None,
     turns: object = 1,
-) -> View:
+) -> page.View:
     """A simple train, with the thread that it cuts and where so many turns of the spindle bring the tool.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -59,13 +44,13 @@ def one_turn_view(
     `idlers`: 'none', 'one' or 'two'; `idler`: the teeth of the first (a second is taken from the gears left over);
     `turns`: whole turns of the spindle, 0 to 24. Raises our errors for gears not owned and what is no number.
     """
-    count = _IDLERS.index(one_of(idlers, "idlers", _IDLERS))
+    count = _IDLERS.index(page.one_of(idlers, "idlers", _IDLERS))
     chosen = [_an_idler(lathe, idler)] if idler is not None or count else []
-    taken = (read_teeth(driver, "the driver"), read_teeth(driven, "the driven gear"), *chosen[:count])
+    taken = (page.read_teeth(driver, "the driver"), page.read_teeth(driven, "the driven gear"), *chosen[:count])
     if count == 2:
         chosen.append(_spare(lathe, taken))
     made = setup(lathe, taken[0], taken[1], lever, [chosen[:count]])
-    return cut_view(lathe, made, read_whole(turns, "turns", 24, fewest=0), tall=False)
+    return cut_view(lathe, made, page.read_whole(turns, "turns", 24, fewest=0), tall=False)
 
 
 def two_pairs_view(
@@ -78,7 +63,7 @@ def two_pairs_view(
     lever: str | None = None,
     thread: str | Thread | None = None,
     turns: object = 1,
-) -> View:
+) -> page.View:
     """A compound train of two meshes, the thread that it cuts, and how far off the wanted one it is.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -88,13 +73,13 @@ def two_pairs_view(
 
     `thread`: what is wanted, or nothing. Raises our errors for gears not owned, threads not understood.
     """
-    drivers = (read_teeth(first_driver, "the first driver"), read_teeth(second_driver, "the second driver"))
-    driven = (read_teeth(first_driven, "the first driven gear"), read_teeth(second_driven, "the second driven gear"))
-    made = setup(lathe, drivers, driven, lever, wanted=read_wanted(thread))
-    return cut_view(lathe, made, read_whole(turns, "turns", 24, fewest=0), tall=False)
+    pairs = page.read_pair(first_driver, first_driven, "first"), page.read_pair(second_driver, second_driven, "second")
+    drivers, driven = zip(*pairs, strict=True)
+    made = setup(lathe, drivers, driven, lever, wanted=page.read_wanted(thread))
+    return cut_view(lathe, made, page.read_whole(turns, "turns", 24, fewest=0), tall=False)
 
 
-def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> View:
+def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> page.View:
     """The best setups for a thread as facts, and one of them drawn with the thread that it cuts.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -104,10 +89,10 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     `answer`: which of the setups to draw, 1 the best; `count`: how many are listed, 1 to 20.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    found = best_setups(lathe, as_wanted(thread), read_whole(count, "how many", 20))
-    chosen = min(read_whole(answer, "the answer", 20), len(found))
+    found = page.best_setups(lathe, as_wanted(thread), page.read_whole(count, "how many", 20))
+    chosen = min(page.read_whole(answer, "the answer", 20), len(found))
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
-    return View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})
+    return page.View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})
 
 
 def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
@@ -117,11 +102,11 @@ def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
     return row | {
         "lead": writing.length(one.lead_mm),
         "threads per inch": writing.tpi(one.lead_mm, starts=one.starts),
-        "error": error_of(one),
+        "error": page.error_of(one),
     }
 
 
-def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = None) -> View:
+def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = None) -> page.View:
     """A setup's train to scale, the thread that it cuts beneath it, and the facts of both.
 
     `turns`: whole turns of the spindle, 0 or more, marked on the strip. A train that was fitted to the bracket is
@@ -137,7 +122,7 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
     beneath = element("g", thread, transform=f"translate(0 {train_px})")
     picture = with_more_beneath(still, made, words, table, train_px + THREAD_STRIP_PX[1], beneath)
-    return View(picture, (cut_facts(made, turns),))
+    return page.View(picture, (cut_facts(made, turns),))
 
 
 def drawing_of(lathe: Lathe, made: Setup, height_px: int, **more: Any) -> TrainDrawing:
@@ -181,7 +166,7 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
         "threads per inch": writing.tpi(made.lead_mm, starts=made.starts),
     }
     if made.error is not None:
-        facts["error"] = error_of(made)
+        facts["error"] = page.error_of(made)
     facts["hand"] = _hand_words(made)
     if turns is not None:
         facts[f"travel in {writing.turns(turns)}"] = writing.length(made.lead_mm * turns)
@@ -198,7 +183,7 @@ def _hand_words(made: Setup) -> str:
 
 def _an_idler(lathe: Lathe, given: object) -> int:
     """The idler that is chosen, one of the set even where the train has none."""
-    teeth = read_teeth(given, "the idler")
+    teeth = page.read_teeth(given, "the idler")
     lathe.check_owned((teeth,))
     return teeth
 
@@ -215,7 +200,7 @@ def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
     return min(left, key=lambda teeth: (abs(teeth - middle), teeth))
 
 
-def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
+def ask(lathe: Lathe, *, thread: str = "M10") -> page.Explorer:
     """Type a thread; see the best trains for it, and one of them drawn.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -226,11 +211,11 @@ def ask(lathe: Lathe, *, thread: str = "M10") -> Explorer:
 
     `lathe`: whose gears and levers are searched; `thread`: what stands in the box at first.
     """
-    controls = [text_box("thread", "Thread", thread), number_slider("answer", "Answer", 1, 6, 1)]
-    return explorer("Ask for a thread", controls, partial(ask_view, lathe), facts_px=250)
+    controls = [page.text_box("thread", "Thread", thread), page.number_slider("answer", "Answer", 1, 6, 1)]
+    return page.explorer("Ask for a thread", controls, partial(ask_view, lathe), facts_px=250)
 
 
-def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | None = None) -> Explorer:
+def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | None = None) -> page.Explorer:
     """Choose a driver, a driven gear, idlers and the lever; see what one turn of the spindle does.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -244,14 +229,14 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
     lathe.check_owned((driver, driven))
     idler = next((teeth for teeth in lathe.gears if teeth not in (driver, driven)), driver)
     controls = [
-        gear_slider("driver", "Driver", lathe.gears, driver),
-        gear_slider("driven", "Driven", lathe.gears, driven),
-        choice("idlers", "Idlers", ("none", "one", "two"), "none"),
-        gear_slider("idler", "Idler", lathe.gears, idler),
-        *lever_buttons(lathe, lever),
-        number_slider("turns", "Spindle", 0, 24, 1, "turns"),
+        page.gear_slider("driver", "Driver", lathe.gears, driver),
+        page.gear_slider("driven", "Driven", lathe.gears, driven),
+        page.choice("idlers", "Idlers", ("none", "one", "two"), "none"),
+        page.gear_slider("idler", "Idler", lathe.gears, idler),
+        *page.lever_buttons(lathe, lever),
+        page.number_slider("turns", "Spindle", 0, 24, 1, "turns"),
     ]
-    return explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), facts_px=76)
+    return page.explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), facts_px=76)
 
 
 def two_pairs(
@@ -261,7 +246,7 @@ def two_pairs(
     driven: tuple[int, int] = (50, 80),
     lever: str | None = None,
     thread: str = "1.5 mm",
-) -> Explorer:
+) -> page.Explorer:
     """Choose two pairs of gears and the lever, say what is wanted, and see how far off the thread is.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -272,11 +257,11 @@ def two_pairs(
     """
     lathe.check_owned((*drivers, *driven))
     controls = [
-        gear_slider("first_driver", "First driver", lathe.gears, drivers[0]),
-        gear_slider("first_driven", "First driven", lathe.gears, driven[0]),
-        gear_slider("second_driver", "Second driver", lathe.gears, drivers[1]),
-        gear_slider("second_driven", "Second driven", lathe.gears, driven[1]),
-        *lever_buttons(lathe, lever),
-        text_box("thread", "Wanted", thread),
+        page.gear_slider("first_driver", "First driver", lathe.gears, drivers[0]),
+        page.gear_slider("first_driven", "First driven", lathe.gears, driven[0]),
+        page.gear_slider("second_driver", "Second driver", lathe.gears, drivers[1]),
+        page.gear_slider("second_driven", "Second driven", lathe.gears, driven[1]),
+        *page.lever_buttons(lathe, lever),
+        page.text_box("thread", "Wanted", thread),
     ]
-    return explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), facts_px=76)
+    return page.explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), facts_px=76)

@@ -18,7 +18,7 @@ from gearcalc.fits.geometry import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.learning.explorers.controls import Explorer, View, choice, explorer, number_slider, text_box
+from gearcalc.learning.explorers import page
 from gearcalc.pictures.bracket_marks import gap_words
 from gearcalc.pictures.bracket_pictures import BracketDrawing
 from gearcalc.pictures.picture import Row
@@ -30,7 +30,7 @@ _STEP = 0.1  # degrees and mm: as fine as a mesh wants it
 
 def fit_bench_view(
     lathe: Lathe, *, train: Train | str, swing: object = 0, placed: object = BY_HAND, **studs: object
-) -> View:
+) -> page.View:
     """A train with the bracket swung and the studs set by hand: how each mesh is then, and what is in the way.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -62,7 +62,7 @@ def fit_bench_view(
     rows = [_mesh_row(mesh) for mesh in drawing.meshes]
     shown = (*drawing.fouls, *[gap for gap in drawing.gaps if gap not in drawing.fouls])[:_SHOWN_GAPS]
     rows += [_gap_row(drawing, gap) for gap in shown]
-    return View(drawing.picture(), tuple(rows), _verdict(drawing, found))
+    return page.View(drawing.picture(), tuple(rows), _verdict(drawing, found))
 
 
 def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, object]) -> HandSetting:
@@ -171,7 +171,7 @@ def _verdict(drawing: BracketDrawing, found: Fit | None) -> str:
     return f"{words} The {' and the '.join(empty)} stud {'stands' if len(empty) == 1 else 'stand'} empty."
 
 
-def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, placed: bool = False) -> Explorer:
+def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, placed: bool = False) -> page.Explorer:
     """Move the bracket and each stud by hand; see meshes open and close and clearances change, or have it placed.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -192,19 +192,21 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
     longest = int(max(slot.length for slot in layout.slots) / _STEP + 1e-6) * _STEP  # the slider's end: no farther
     starts: dict[str, Any] = {"train": str(chosen), **(placed_for_me(lathe, chosen) if placed else {})}
     controls = [
-        text_box("train", "Train", starts["train"], wide=True),
-        choice("placed", "Placed", (BY_HAND, FOR_ME), FOR_ME if placed else BY_HAND),
-        number_slider("swing", "Swing", low, high, starts.get("swing", round((low + high) / 2)), "°", step=_STEP),
+        page.text_box("train", "Train", starts["train"], wide=True),
+        page.choice("placed", "Placed", (BY_HAND, FOR_ME), FOR_ME if placed else BY_HAND),
+        page.number_slider("swing", "Swing", low, high, starts.get("swing", round((low + high) / 2)), "°", step=_STEP),
     ]
     slots = ORDINALS[: len(layout.slots)]
     for number, which in enumerate(ORDINALS[: layout.bracket.studs]):
         share = (layout.bracket.studs - number) / (layout.bracket.studs + 1)
         along = starts.get(f"{which}_stud", round(share * layout.slots[0].length))
         controls.append(
-            number_slider(f"{which}_stud", f"{which.capitalize()} stud", 0, longest, along, "mm", step=_STEP)
+            page.number_slider(f"{which}_stud", f"{which.capitalize()} stud", 0, longest, along, "mm", step=_STEP)
         )
         if len(slots) > 1:
             in_slot = starts.get(f"{which}_slot", slots[0])
             labels = [f"{slot} slot" for slot in slots]
-            controls.append(choice(f"{which}_slot", f"{which.capitalize()} stud in", slots, in_slot, labels))
-    return explorer("Fit bench", controls, partial(fit_bench_view, lathe), facts_px=330, settle=partial(settle, lathe))
+            controls.append(page.choice(f"{which}_slot", f"{which.capitalize()} stud in", slots, in_slot, labels))
+    return page.explorer(
+        "Fit bench", controls, partial(fit_bench_view, lathe), facts_px=330, settle=partial(settle, lathe)
+    )

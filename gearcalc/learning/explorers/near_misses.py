@@ -13,23 +13,7 @@ from gearcalc.finding.fractions import best_fractions, factor
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    best_setups,
-    choice,
-    error_of,
-    explorer,
-    gears_and_lever,
-    number_slider,
-    one_of,
-    read_engagement,
-    read_gears,
-    read_number,
-    read_threads,
-    read_whole,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.pictures.errors_over_length import side_by_side
 from gearcalc.pictures.fraction_charts import closing_in
 from gearcalc.pictures.near_miss_charts import tolerance_shares
@@ -50,7 +34,7 @@ _LARGEST_BELOW = 1000
 
 def gap_view(
     lathe: Lathe, *, thread: str | Thread = "M10x1.5", pairs: str = "two", place: object = 1, length: object = 10
-) -> View:
+) -> page.View:
     """One of the best setups for a thread: the gap over a length, and whether it matters over that engagement.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -61,25 +45,25 @@ def gap_view(
     from 0.1 to 100 mm, number or text.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    meshes = PAIRS[one_of(pairs, "pairs", PAIRS)]
-    found = best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True)
-    at = min(read_whole(place, "the answer", _MOST_PLACES), len(found))
+    meshes = PAIRS[page.one_of(pairs, "pairs", PAIRS)]
+    found = page.best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True)
+    at = min(page.read_whole(place, "the answer", _MOST_PLACES), len(found))
     chosen = found[at - 1]
-    over = read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, " mm")
+    over = page.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, " mm")
     assert isinstance(chosen.wanted, Thread)
     picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM)
     verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over)
     facts: dict[str, object] = {
         "place": f"{at} of {len(found)}",
-        "train": gears_and_lever(chosen),
-        "error": error_of(chosen),
+        "train": page.gears_and_lever(chosen),
+        "error": page.error_of(chosen),
         "off by": deviation_in_words(_miss(chosen), over),
         "tolerance used": "–" if verdict.share_used is None else writing.percent(verdict.share_used),
     }
-    return View(picture, (facts,), verdict.why, settled={"place": at})
+    return page.View(picture, (facts,), verdict.why, settled={"place": at})
 
 
-def limit_view(*, number: object = "127/100", largest: object = 63) -> View:
+def limit_view(*, number: object = "127/100", largest: object = 63) -> page.View:
     """The best fraction for a number with at most so much below the line, on the way to it, and as a pair of gears.
 
     >>> limit_view(number="pi", largest=10).facts[0]["best fraction"]
@@ -87,7 +71,7 @@ def limit_view(*, number: object = "127/100", largest: object = 63) -> View:
 
     `number`: as for best_fractions(); `largest`: whole, 1 to 1000. Raises ValueOutOfRangeError for anything else.
     """
-    most = read_whole(largest, "the largest number below the line", _LARGEST_BELOW)
+    most = page.read_whole(largest, "the largest number below the line", _LARGEST_BELOW)
     best = best_fractions(number, max_denominator=most)[-1]
     above, below = best.fraction.numerator, best.fraction.denominator
     facts: dict[str, object] = {
@@ -99,7 +83,7 @@ def limit_view(*, number: object = "127/100", largest: object = 63) -> View:
         "primes": f"{_primes(above)} over {_primes(below)}",
         "as one pair": _as_a_pair(best.fraction),
     }
-    return View(closing_in(number, most, height_px=480), (facts,))
+    return page.View(closing_in(number, most, height_px=480), (facts,))
 
 
 def _primes(number: int) -> str:
@@ -122,7 +106,7 @@ def set_view(
     threads: str | Iterable[str],
     engagement: str = "1 diameter",
     share: object = 50,
-) -> View:
+) -> page.View:
     """The best setup of each thread with these gears: how far off, how much of the tolerance it uses, good enough?
 
     >>> from gearcalc.lathes import demo_lathe
@@ -134,10 +118,10 @@ def set_view(
     '25 mm'; `share`: how much of the tolerance the pitch may use, 1 to 100 per cent.
     Raises ValueOutOfRangeError, ThreadTextError for what can't be read.
     """
-    own = lathe.with_gears(add=read_gears(gears), remove=lathe.gears)
-    wanted = read_threads(threads)
-    allowed = Fraction(read_whole(share, "the share in per cent", 100), 100)
-    diameters, length = read_engagement(engagement)
+    own = lathe.with_gears(add=page.read_gears(gears), remove=lathe.gears)
+    wanted = page.read_threads(threads)
+    allowed = Fraction(page.read_whole(share, "the share in per cent", 100), 100)
+    diameters, length = page.read_engagement(engagement)
     rows: list[Row] = []
     verdicts, notes, unjudged = [], [], []
     for thread in wanted:
@@ -156,12 +140,12 @@ def set_view(
         raise NotPossibleError("these gears make no train for any of these threads", remedy=notes[0])
     if unjudged:
         notes.append(f"Not judged, since no tolerance is held here: {', '.join(unjudged)}. Look at the µm.")
-    return View(tolerance_shares(verdicts), tuple(rows), " ".join(notes))
+    return page.View(tolerance_shares(verdicts), tuple(rows), " ".join(notes))
 
 
 def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
     over = {f"over {mm} mm": str(writing.micrometres(deviation_um(_miss(setup), mm))) for mm in _LENGTHS_MM}
-    row = {"thread": str(thread), "train": gears_and_lever(setup), "error": error_of(setup), **over}
+    row = {"thread": str(thread), "train": page.gears_and_lever(setup), "error": page.error_of(setup), **over}
     return row | {"verdict, share used": verdict_in_words(verdict)}
 
 
@@ -186,7 +170,7 @@ def verdict_in_words(verdict: Verdict | None) -> str:
     return f"{said}: {writing.percent(verdict.share_used)}"
 
 
-def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", length: int = 10) -> Explorer:
+def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", length: int = 10) -> page.Explorer:
     """Drag the length, choose one of the best setups: the gap grows, and the verdict follows.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -199,15 +183,15 @@ def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", 
     `length`: of thread engaged at first, 1 to 100 mm.
     """
     controls = [
-        text_box("thread", "Thread", thread),
-        choice("pairs", "Pairs", PAIRS, pairs),
-        number_slider("place", "Answer", 1, 8, 1),
-        number_slider("length", "Length", 1, GAP_WINDOW_MM, length, "mm"),
+        page.text_box("thread", "Thread", thread),
+        page.choice("pairs", "Pairs", PAIRS, pairs),
+        page.number_slider("place", "Answer", 1, 8, 1),
+        page.number_slider("length", "Length", 1, GAP_WINDOW_MM, length, "mm"),
     ]
-    return explorer("Watch the gap", controls, partial(gap_view, lathe), facts_px=150)
+    return page.explorer("Watch the gap", controls, partial(gap_view, lathe), facts_px=150)
 
 
-def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> Explorer:
+def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> page.Explorer:
     """Choose a number and the most that may stand below the line: the best fraction, and how it closes in.
 
     >>> explorer = limit_on_teeth("127/100")
@@ -219,15 +203,15 @@ def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> Explorer:
     Raises ValueOutOfRangeError for anything else.
     """
     controls = [
-        text_box("number", "Number", _as_typed(x)),
-        number_slider("largest", "Below line", 1, 150, largest, "at most"),
+        page.text_box("number", "Number", _as_typed(x)),
+        page.number_slider("largest", "Below line", 1, 150, largest, "at most"),
     ]
-    return explorer("Limit below the line", controls, limit_view, facts_px=76)
+    return page.explorer("Limit below the line", controls, limit_view, facts_px=76)
 
 
 def edit_the_set(
     lathe: Lathe, threads: str | Iterable[str] = ("M5", "M6", "M8", "M10"), *, gears: Iterable[int] | None = None
-) -> Explorer:
+) -> page.Explorer:
     """Type the gears that you own and the threads that you want: which of them will do?
 
     >>> from gearcalc.lathes import demo_lathe
@@ -239,12 +223,12 @@ def edit_the_set(
     `lathe`: whose leadscrew and levers are used; `gears`: what stands in the box at first, the lathe's own if None.
     """
     controls = [
-        text_box("gears", "Gears", lathe.gears if gears is None else gears, wide=True, between=" "),
-        text_box("threads", "Threads", threads, wide=True),
-        text_box("engagement", "Engaged", "1 diameter"),
-        number_slider("share", "Share", 1, 100, 50, "%"),
+        page.text_box("gears", "Gears", lathe.gears if gears is None else gears, wide=True, between=" "),
+        page.text_box("threads", "Threads", threads, wide=True),
+        page.text_box("engagement", "Engaged", "1 diameter"),
+        page.number_slider("share", "Share", 1, 100, 50, "%"),
     ]
-    return explorer("Edit the set", controls, partial(set_view, lathe), facts_px=300)
+    return page.explorer("Edit the set", controls, partial(set_view, lathe), facts_px=300)
 
 
 def _as_typed(x: object) -> str:

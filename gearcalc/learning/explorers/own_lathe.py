@@ -11,19 +11,7 @@ from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    choice,
-    error_of,
-    explorer,
-    gears_and_lever,
-    one_of,
-    read_gears,
-    read_number,
-    read_threads,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread
@@ -45,7 +33,7 @@ def adding_view(
     within: object = 50,
     most: str = "three",
     sizes: str | Iterable[int] = "20 to 127",
-) -> View:
+) -> page.View:
     """The fewest gears to add for these threads, what they open, and how far that is proved.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -59,10 +47,11 @@ Trains of 3 meshes are not counted; with them fewer gears may do.
     MOST_TO_ADD; `sizes`: tooth counts that can be had, '20 to 127', or a list of them.
     Raises UnknownNameError, ValueOutOfRangeError, ThreadTextError for what can't be read.
     """
-    number = MOST_TO_ADD[one_of(most, "most", MOST_TO_ADD)]
-    plan = _plan(lathe, read_gears(gears), read_threads(threads), read_tolerance(within), number, read_sizes(sizes))
+    number = MOST_TO_ADD[page.one_of(most, "most", MOST_TO_ADD)]
+    wanted = page.read_threads(threads)
+    plan = _plan(lathe, page.read_gears(gears), wanted, read_tolerance(within), number, read_sizes(sizes))
     rows = tuple(_row(plan, place) for place in range(len(plan.threads)))
-    return View(what_opens(plan), rows, " ".join((plan.verdict, *plan.notes)))
+    return page.View(what_opens(plan), rows, " ".join((plan.verdict, *plan.notes)))
 
 
 @lru_cache(maxsize=32)
@@ -88,7 +77,7 @@ def read_tolerance(given: object) -> Fraction:
     Raises ValueOutOfRangeError for anything else.
     """
     bare = given.strip().removesuffix("ppm").strip() if isinstance(given, str) else given
-    return read_number(bare, "the tolerance", 0, _LARGEST_PPM, " ppm", remedy="Write it like 50; 0 is 'exact only'.")
+    return page.read_number(bare, "the tolerance", 0, _LARGEST_PPM, " ppm", "Write it like 50; 0 is 'exact only'.")
 
 
 def read_sizes(given: str | Iterable[int]) -> tuple[int, ...]:
@@ -100,9 +89,11 @@ def read_sizes(given: str | Iterable[int]) -> tuple[int, ...]:
     Raises ValueOutOfRangeError for anything else, and for counts below 10 or above 200.
     """
     found = _SIZES.fullmatch(given.strip()) if isinstance(given, str) else None
+    counts = page.read_gears(given) if found is None else map(int, found.group("low", "high"))
+    sizes = tuple(as_teeth(teeth, what="a gear", fewest=_SMALLEST, most=_LARGEST) for teeth in counts)
     if found is None:
-        return tuple(as_teeth(teeth, what="a gear", fewest=_SMALLEST, most=_LARGEST) for teeth in read_gears(given))
-    low, high = (as_teeth(int(found[end]), what="a gear", fewest=_SMALLEST, most=_LARGEST) for end in ("low", "high"))
+        return sizes
+    low, high = sizes
     if low > high:
         raise ValueOutOfRangeError(
             "the sizes must run from the smaller to the larger", value=given, remedy="Write them like '20 to 127'."
@@ -114,9 +105,9 @@ def _row(plan: GearsToAdd, place: int) -> Row:
     thread, before, after = plan.threads[place], plan.before[place], plan.setups[place]
     return {
         "thread": str(thread),
-        "today": "none" if before is None else error_of(before),
-        "with them": "none near enough" if after is None else error_of(after),
-        "train": None if after is None else gears_and_lever(after),
+        "today": "none" if before is None else page.error_of(before),
+        "with them": "none near enough" if after is None else page.error_of(after),
+        "train": None if after is None else page.gears_and_lever(after),
         "new": "new" if thread in plan.opened else "",
     }
 
@@ -128,7 +119,7 @@ def gears_worth_adding(
     within: object = 50,
     most: str = "three",
     sizes: str = "20 to 127",
-) -> Explorer:
+) -> page.Explorer:
     """Type the threads that you want and the tolerance: which few gears open them all, and is that the least?
 
     >>> from gearcalc.lathes import demo_lathe
@@ -141,10 +132,10 @@ def gears_worth_adding(
     `most`: 'one gear', 'two', 'three' or 'four'; `sizes`: tooth counts that can be had.
     """
     controls = [
-        text_box("gears", "Gears there", lathe.gears, wide=True, between=" "),
-        text_box("threads", "Threads", threads, wide=True),
-        text_box("within", "Within ppm", str(within)),
-        text_box("sizes", "To be had", sizes),
-        choice("most", "Add at most", MOST_TO_ADD, most, wide=True),
+        page.text_box("gears", "Gears there", lathe.gears, wide=True, between=" "),
+        page.text_box("threads", "Threads", threads, wide=True),
+        page.text_box("within", "Within ppm", str(within)),
+        page.text_box("sizes", "To be had", sizes),
+        page.choice("most", "Add at most", MOST_TO_ADD, most, wide=True),
     ]
-    return explorer("Gears worth adding", controls, partial(adding_view, lathe), facts_px=380, facts_scroll=True)
+    return page.explorer("Gears worth adding", controls, partial(adding_view, lathe), facts_px=380, facts_scroll=True)

@@ -36,7 +36,7 @@ class Shown(Protocol):
 class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     """Controls and the picture that follows them.
 
-    `title`: what stands above. `controls`: from the functions of controls.py. `show`: takes the control values by
+    `title`: what stands above. `controls`: from the functions of page.py. `show`: takes the control values by
     name and returns the picture and the facts; a GearcalcError it raises is shown on the message line. `settle`:
     takes the values before and after a move and returns what they come to, where one control moves others.
     `room`: what the page keeps free so that nothing jumps, `facts_px` for the facts, longer ones scrolling where

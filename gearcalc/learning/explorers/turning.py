@@ -15,17 +15,7 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import ORDINALS, as_gears
-from gearcalc.learning.explorers.controls import (
-    Explorer,
-    View,
-    explorer,
-    gear_slider,
-    lever_buttons,
-    read_number,
-    read_teeth,
-    read_wanted,
-    text_box,
-)
+from gearcalc.learning.explorers import page
 from gearcalc.learning.explorers.first_lessons import WIDTH_PX, cut_facts, drawing_of, with_more_beneath
 from gearcalc.pictures import style
 from gearcalc.pictures.cutting_strips import (
@@ -66,7 +56,7 @@ def turning_view(
     lever: str | None = None,
     thread: str | Thread | None = None,
     turns: object = 0,
-) -> View:
+) -> page.View:
     """A train, counters of all that turns, and the carriage on its way, after so many turns of the spindle.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -78,22 +68,22 @@ def turning_view(
     its gears, and idlers stand in the first mesh. `thread`: what is wanted, or nothing. `turns`: 0 to 10 000.
     Raises our errors for gears not owned, text that is no thread, and what is no number.
     """
-    pairs = [(read_teeth(first_driver, "the first driver"), read_teeth(first_driven, "the first driven gear"))]
+    pairs = [page.read_pair(first_driver, first_driven, "first")]
     driver, mate = _gear(second_driver, "the second driver"), _gear(second_driven, "the second driven gear")
     if driver and mate:
         pairs.append((driver, mate))
     idlers = [*filter(None, (_gear(first_idler, "the first idler"), _gear(second_idler, "the second idler")))]
     drivers, driven = zip(*pairs, strict=True)
-    made = setup(lathe, drivers, driven, lever, [idlers], wanted=read_wanted(thread))
-    gone_by = read_number(turns, "turns", 0, _MOST_TURNS)
+    made = setup(lathe, drivers, driven, lever, [idlers], wanted=page.read_wanted(thread))
+    gone_by = page.read_number(turns, "turns", 0, _MOST_TURNS)
     note = _HALF_A_PAIR if bool(driver) != bool(mate) else ""
     row = {**cut_facts(made), "train": writing.train(made.train.drivers, made.train.driven)}
-    return View(_picture(lathe, made, gone_by), (row,), note)
+    return page.View(_picture(lathe, made, gone_by), (row,), note)
 
 
 def _gear(given: object, what: str) -> int | None:
     is_none = given is None or (isinstance(given, str) and given.strip().lower() in ("", NONE))
-    return None if is_none else read_teeth(given, what)
+    return None if is_none else page.read_teeth(given, what)
 
 
 def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
@@ -160,7 +150,7 @@ def turning_train(
     idlers: int | Sequence[int] = (),
     lever: str | None = None,
     thread: str = "",
-) -> Explorer:
+) -> page.Explorer:
     """Choose gears and lever; turn the spindle, by hand or under power, and watch gears, counters and carriage.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -185,8 +175,8 @@ def turning_train(
     chosen += [NONE] * (4 - len(chosen))
     chosen += [*between, *[NONE] * (2 - len(between))]
     controls = [
-        gear_slider(place, place.replace("_", " ").capitalize(), lathe.gears, teeth, or_else=[NONE] if n > 1 else [])
+        page.gear_slider(place, place.replace("_", " ").capitalize(), lathe.gears, teeth, [NONE] if n > 1 else [])
         for n, (place, teeth) in enumerate(zip(_PLACES, chosen, strict=True))
     ]
-    controls += [*lever_buttons(lathe, lever), text_box("thread", "Wanted", thread)]
-    return explorer("Turning train", controls, partial(turning_view, lathe), facts_px=106, turning=True)
+    controls += [*page.lever_buttons(lathe, lever), page.text_box("thread", "Wanted", thread)]
+    return page.explorer("Turning train", controls, partial(turning_view, lathe), facts_px=106, turning=True)

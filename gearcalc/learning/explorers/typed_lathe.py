@@ -16,7 +16,7 @@ from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, as_fraction
 from gearcalc.lathes import Lathe, Lever, demo_lathe
-from gearcalc.learning.explorers.controls import one_of, read_gears
+from gearcalc.learning.explorers import page
 from gearcalc.threads import Thread
 
 FROM_FILE = "file"
@@ -50,7 +50,7 @@ def read_bench_lathe(
     start = lathe if isinstance(lathe, Lathe) else _begin_with(lathe, file)
     texts = lathe_texts(start)
     lead, box = start.leadscrew.lead, start.gearbox
-    owned = start.gears if gears is None else read_gears(gears)
+    owned = start.gears if gears is None else page.read_gears(gears)
     if leadscrew not in (None, texts["leadscrew"]):
         lead = _read_leadscrew(leadscrew)
     if levers not in (None, texts["levers"]):
@@ -113,7 +113,7 @@ def settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any
 
 
 def _begin_with(lathe: str, file: str) -> Lathe:
-    if one_of(lathe, "the lathe", LATHES) == FROM_FILE and not isinstance(file, str):
+    if page.one_of(lathe, "the lathe", LATHES) == FROM_FILE and not isinstance(file, str):
         raise LatheFileError("a lathe is described in text", value=shown(file), where="lathe file")
     return _from_file(file) if lathe == FROM_FILE else demo_lathe_once(lathe)
 

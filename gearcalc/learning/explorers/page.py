@@ -45,9 +45,7 @@ def explorer(title: str, controls: Sequence[Control], show: Callable[..., Any], 
     return Explorer(title, controls, show, **room)
 
 
-def gear_slider(
-    name: str, label: str, teeth: Iterable[int], value: int | str, *, or_else: Iterable[str] = ()
-) -> Control:
+def gear_slider(name: str, label: str, teeth: Iterable[int], value: int | str, or_else: Iterable[str] = ()) -> Control:
     """A slider over tooth counts, with a number box beside it; `or_else`: words that stand before them, like 'none'.
 
     >>> gear_slider("driver", "Driver", (20, 40, 40), 40, or_else=["none"])["options"]
@@ -180,7 +178,7 @@ def read_whole(given: object, what: str, most: int, fewest: int = 1) -> int:
 
 
 def read_number(
-    given: object, what: str, low: Fraction | int, high: Fraction | int, unit: str = "", *, remedy: str = ""
+    given: object, what: str, low: Fraction | int, high: Fraction | int, unit: str = "", remedy: str = ""
 ) -> Fraction:
     """A number within bounds, from a slider or typed into its box.
 
@@ -201,6 +199,11 @@ def read_teeth(given: object, what: str) -> int:
     Raises ValueOutOfRangeError for anything else.
     """
     return as_teeth(_as_number(given), what=what)
+
+
+def read_pair(driver: object, driven: object, which: str) -> tuple[int, int]:
+    """The tooth counts of a driver and the gear that it drives; `which` of the pairs: 'first' or 'second'."""
+    return read_teeth(driver, f"the {which} driver"), read_teeth(driven, f"the {which} driven gear")
 
 
 def read_gears(text: str | Iterable[int]) -> tuple[int, ...]:
