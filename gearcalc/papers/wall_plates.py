@@ -223,7 +223,7 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
     lines: list[_Line] = []
     above: Setup | None = None
     for row in rows:
-        name = str(row.thread).replace("x", "×") if str(row.thread)[0] in "MT" else str(row.thread)
+        name = str(row.thread)
         if row.ok is False or row.setup is None:
             lines.append(_Line(name, _Piece(""), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
             continue

@@ -144,11 +144,7 @@ class Thread:
     @property
     def written(self) -> writing.Written:
         """Name, and lead both ways, for text, LaTeX and HTML."""
-        name = str(self)
-        shown = writing.plain(name)
-        by = self.family in ("metric", "trapezoidal")
-        pretty = writing.Written(shown.text, shown.latex, shown.html.replace("x", "×") if by else shown.html)
-        return pretty + ": lead " + writing.lead(self.lead, self.starts)
+        return writing.plain(str(self)) + ": lead " + writing.lead(self.lead, self.starts)
 
     def _repr_html_(self) -> str:
         return self.written.html + (f"<br><small>{self.note}</small>" if self.note else "")

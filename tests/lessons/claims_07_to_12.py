@@ -273,7 +273,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "every turn takes 60 seconds over the speed in rev/min": lambda: (
             gc.time_to_shoulder("1 mm", rpm=60, room_mm=1).seconds == 1
         ),
-        "M16 × Ph3 P1.5 looks like a 1.5 mm thread. It isn't: the tool goes 3 mm a turn. Whoever reckons with 1.5 mm "
+        "M16xPh3P1.5 looks like a 1.5 mm thread. It isn't: the tool goes 3 mm a turn. Whoever reckons with 1.5 mm "
         "expects 3 seconds (60 rev/min, 4.5 mm of groove) and gets one and a half.": lambda: (
             F("4.5") / F("1.5") * F(60, 60) == 3
             and F("4.5") / 3 * F(60, 60) == F("1.5")

@@ -451,7 +451,7 @@ class TestThread:
 
     def test_html_and_latex_show_both_units(self):
         thread = Thread.parse("M8")
-        assert "M8×1.25" in thread._repr_html_()
+        assert "M8x1.25" in thread._repr_html_()
         assert "20.32" in thread._repr_html_()
         assert re.fullmatch(r"\$.*tpi.*\$", thread._repr_latex_())
 
