@@ -130,7 +130,7 @@ class TestPage:
         plate, svg = plate_and_svg("inch", 20)
         shown = lettering(svg)
         for row in plate.rows:
-            name = str(row.thread) if str(row.thread)[0] in "MT" else str(row.thread)
+            name = str(row.thread)
             y = next(y for words, _, y, _, bold in shown if words == name and bold)
             line = [words for words, x, at, *_ in sorted(shown, key=lambda each: each[1]) if abs(at - y) < 0.1]
             assert row.setup.lever in line
