@@ -317,7 +317,7 @@ def bracket_lathes(draw: st.DrawFn) -> Lathe:
     owned, gearbox = draw(_inch_sets), draw(_low_and_high)
     shuffled, rows = draw(st.permutations(owned)), ()
     if draw(st.booleans()):
-        lever = draw(st.sampled_from(gearbox)).lever if gearbox else None
+        lever = draw(st.sampled_from(gearbox)).name if gearbox else None
         rows = (PlateRow("5 tpi", tuple(shuffled[:2]), tuple(shuffled[2:4]), lever=lever),)
     return evolve(
         _inch,

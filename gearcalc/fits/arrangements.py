@@ -159,6 +159,15 @@ def train_of(chain: Chain) -> Train:
     )
 
 
+@frozen
+class Arrangement:
+    """A train as it stands on the bracket; `stance`: None when its axes can't be placed."""
+
+    train: Train
+    stance: Stance | None
+    planes: tuple[int, ...]
+
+
 def chain_sums(chain: Chain) -> tuple[int, ...]:
     """The teeth in each pair of neighbours that mesh.
 

@@ -22,6 +22,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_yes_or_no, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.fits.arrangements import (
+    Arrangement,
     Chain,
     Loaded,
     Part,
@@ -61,15 +62,6 @@ class Placed(NamedTuple):
     chain: Chain
     planes: tuple[int, ...]
     stance: Stance
-
-
-@frozen
-class Arrangement:
-    """A train as it stands on the bracket; `stance`: None when its axes can't be placed."""
-
-    train: Train
-    stance: Stance | None
-    planes: tuple[int, ...]
 
 
 def best_placing(question: Question, idlers: int) -> Arrangement | None:
@@ -285,13 +277,9 @@ def _why_not(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
     impossible = nothing_to_try(ways)
     if impossible:
         return Arrangement(question.train, None, plane_choices(question.train.meshes)[0]), (impossible,)
-    nearest = nearest_misfit(question)
-    assert nearest is not None  # there was something to try
+    nearest, (first, *more) = nearest_misfit(question)
     remedy = _helpful_idler(question, ways)
-    reasons = nearest.reasons
-    if remedy:
-        reasons = (f"{reasons[0].removesuffix('.')}; {remedy}.", *reasons[1:])
-    return Arrangement(train_of(nearest.chain), nearest.stance, nearest.planes), reasons
+    return nearest, (f"{first.removesuffix('.')}; {remedy}." if remedy else first, *more)
 
 
 def _helpful_idler(question: Question, ways: Ways) -> str:

@@ -9,7 +9,7 @@ mesh enter into it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations, pairwise
 from math import acos, atan2, ceil, cos, degrees, dist, hypot, inf, radians, sin, sqrt, tan
@@ -167,6 +167,12 @@ class Layout:
                 within = angle
         return within
 
+    def swing_beyond(self, swing: float) -> tuple[float, float]:
+        """The swing, whole turns more or less, that is least beyond the bracket's stops; and by how many degrees."""
+        low, high = self.bracket.swing_deg
+        past = high + (swing - high) % 360  # the first such angle beyond the upper stop, and a turn less than it
+        return (past, past - high) if past - high <= low - (past - 360) else (past - 360, low - (past - 360))
+
 
 class Stance(NamedTuple):
     """One way to stand: every axis, spindle side first and pivot last, the swing, and how far apart axes are.
@@ -249,31 +255,86 @@ def stances(layout: Layout, sums: tuple[int, ...]) -> tuple[Stance, ...]:
 
     `sums`: two or more. Within the slots and the swing; whether anything fouls is not looked at.
     """
-    found = []
+    tried = ways_to_stand(layout, sums, beyond=False)
+    return tuple([Stance.at(layout, way.studs.at, way.swing) for way in tried if way.swing is not None])
+
+
+class Slip(NamedTuple):
+    """A stud beyond the end of its slot. Studs are counted from the pivot here, from 1."""
+
+    stud: int
+    slot: int
+    along: float
+    mm: float
+
+
+class Studs(NamedTuple):
+    """Studs on the lines of their slots, the first stud first, bracket at swing 0."""
+
+    at: tuple[Point, ...] = ()
+    slips: tuple[Slip, ...] = ()
+    stuck_at: int = 0  # the stud that no slot brings near enough, counted from the pivot; 0 when all stand
+    missing: float = 0.0  # mm
+
+
+class WayToStand(NamedTuple):
+    """Studs and how the bracket swings there: `swing` degrees, None when nothing closes the last mesh.
+
+    `over`: degrees beyond the stop; `short`: mm that the last mesh stays open, below zero when it is too tight;
+    `missing`: mm in all, degrees of swing counted as the way that the first stud would still have to go.
+    """
+
+    studs: Studs
+    swing: float | None
+    over: float = 0.0
+    short: float = 0.0
+    missing: float = 0.0
+
+
+def ways_to_stand(layout: Layout, sums: tuple[int, ...], *, beyond: bool) -> Iterator[WayToStand]:
+    """Every way to stand; with those `beyond` as if slots and swing had no ends, and as near as can be."""
     first = layout.centre_distance(sums[0])
-    for studs in _studs(layout, sums[1:]):
-        angle = angle_opposite(first, hypot(*studs[0]), layout.shafts_apart)
-        if angle is None:
+    for studs in _studs(layout, sums[1:], beyond):
+        if studs.stuck_at:
+            yield WayToStand(studs, None, missing=studs.missing)
             continue
-        ahead = layout.spindle_bearing - bearing(studs[0])
+        arm = hypot(*studs.at[0])
+        angle = angle_opposite(first, arm, layout.shafts_apart)
+        if angle is None:
+            nearest = abs(arm - layout.shafts_apart)
+            short = nearest - first if first < nearest else layout.shafts_apart + arm - first
+            yield WayToStand(studs, None, short=short, missing=studs.missing + abs(short))
+            continue
+        ahead = layout.spindle_bearing - bearing(studs.at[0])
         for swing in (ahead - angle, ahead + angle) if angle else (ahead,):
             allowed = layout.swing_within(degrees(swing))
             if allowed is not None:
-                found.append(Stance.at(layout, studs, allowed))
-    return tuple(found)
+                yield WayToStand(studs, allowed, missing=studs.missing)
+            elif beyond:
+                nearest, over = layout.swing_beyond(degrees(swing))
+                yield WayToStand(studs, nearest, over, missing=studs.missing + radians(over) * arm)
 
 
 @lru_cache(maxsize=_KEPT)
-def _studs(layout: Layout, sums: tuple[int, ...]) -> tuple[tuple[Point, ...], ...]:
-    """Where the studs can stand in the slots, the one nearest the spindle side first, bracket at swing 0."""
+def _studs(layout: Layout, sums: tuple[int, ...], beyond: bool) -> tuple[Studs, ...]:
     if not sums:
-        return ((),)
-    radius = layout.centre_distance(sums[0])
-    found = []
-    for inner in _studs(layout, sums[1:]):
-        centre = inner[0] if inner else PIVOT
-        for slot in layout.slots:
-            for along in slot.at_distance(centre, radius):
-                if slot.beyond(along) <= ROUNDING:
-                    found.append((slot.at(along), *inner))
+        return (Studs(),)
+    stud, radius, found = len(sums), layout.centre_distance(sums[0]), []
+    for inner in _studs(layout, sums[1:], beyond):
+        if inner.stuck_at:
+            found.append(inner)
+            continue
+        centre = inner.at[0] if inner.at else PIVOT
+        for number, slot in enumerate(layout.slots):
+            places = slot.at_distance(centre, radius)
+            if not places and beyond:
+                missing = inner.missing + abs(slot.beside(centre)[1]) - radius
+                found.append(Studs(slips=inner.slips, stuck_at=stud, missing=missing))
+            for along in places:
+                mm = slot.beyond(along)
+                if mm <= ROUNDING:
+                    found.append(Studs((slot.at(along), *inner.at), inner.slips, 0, inner.missing))
+                elif beyond:
+                    slips = (Slip(stud, number, along, mm), *inner.slips)
+                    found.append(Studs((slot.at(along), *inner.at), slips, 0, inner.missing + mm))
     return tuple(found)

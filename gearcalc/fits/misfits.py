@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
-from math import degrees, hypot, inf, radians
-from typing import NamedTuple
-
-from attrs import frozen
+from math import hypot, inf
 
 from gearcalc.basics import writing
 from gearcalc.fits.arrangements import (
+    Arrangement,
     Chain,
     Gap,
     Gear,
@@ -27,54 +25,14 @@ from gearcalc.fits.arrangements import (
     gears_of,
     part_name,
     plane_choices,
+    train_of,
 )
-from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Point, Stance, angle_opposite, bearing
+from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Slip, Stance, WayToStand, ways_to_stand
 from gearcalc.lathes.trains import ORDINALS
 
 _KEPT = 20_000
 _MOST_LOOKED_THROUGH = 300  # arrangements: a person waits for the reasons
 _SLOT_NAMES = (*ORDINALS, "seventh", "eighth", "ninth", "tenth")
-
-
-@frozen
-class Misfit:
-    """An arrangement that doesn't go on, and why, in sentences. `stance`: None when the axes can't be placed at all."""
-
-    chain: Chain
-    planes: tuple[int, ...]
-    stance: Stance | None
-    reasons: tuple[str, ...]
-
-
-class _Slip(NamedTuple):
-    """A stud beyond the end of its slot. Studs are counted from the pivot here, from 1."""
-
-    stud: int
-    slot: int
-    along: float
-    mm: float
-
-
-class _Stand(NamedTuple):
-    """Studs on the lines of their slots, the first stud first, bracket at swing 0, as if slots had no ends."""
-
-    studs: tuple[Point, ...] = ()
-    slips: tuple[_Slip, ...] = ()
-    stuck_at: int = 0  # the stud that no slot brings near enough, counted from the pivot; 0 when all stand
-    missing: float = 0.0  # mm
-
-
-class _Try(NamedTuple):
-    """A stand and how the bracket swings there: `swing` degrees, None when nothing closes the last mesh.
-
-    `over`: degrees beyond the stop; `short`: mm that the last mesh stays open, below zero when it is too tight.
-    """
-
-    stand: _Stand
-    swing: float | None
-    over: float = 0.0
-    short: float = 0.0
-    missing: float = 0.0
 
 
 def nothing_to_try(ways: Ways) -> str:
@@ -98,10 +56,13 @@ def _studs_missing(ways: Ways, what: str, idlers: int) -> str:
     return f"{what} takes {writing.counted(needed, 'stud')}, and the bracket has {ways.studs}."
 
 
-def nearest_misfit(question: Question) -> Misfit | None:
-    """The arrangement that comes nearest, of a train that goes on nowhere; None when there is none to try."""
+def nearest_misfit(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
+    """Find the arrangement that comes nearest, of a train that goes on nowhere, and in sentences what is wrong with it.
+
+    Its stance is None when the axes can't be placed at all. There must be one to try: see nothing_to_try.
+    """
     layout, ways = question.layout, Ways(question)
-    best: tuple[Chain, _Try, tuple[int, ...]] | None = None
+    best: tuple[Chain, WayToStand, tuple[int, ...]] | None = None
     least = inf
     for idlers in _numbers_looked_through(ways):
         for chain in ways.chains(idlers):
@@ -111,11 +72,9 @@ def nearest_misfit(question: Question) -> Misfit | None:
                 planes, fouled = _least_fouled(layout, chain, tried)
                 if tried.missing + fouled < least - ROUNDING:
                     least, best = tried.missing + fouled, (chain, tried, planes)
-    if best is None:
-        return None
+    assert best is not None
     chain, tried, planes = best
-    stance = _stance(layout, tried)
-    return Misfit(chain, planes, stance, tuple(_sentences(layout, *best)))
+    return Arrangement(train_of(chain), _stance(layout, tried), planes), tuple(_sentences(layout, *best))
 
 
 def _numbers_looked_through(ways: Ways) -> list[int]:
@@ -124,66 +83,16 @@ def _numbers_looked_through(ways: Ways) -> list[int]:
 
 
 @lru_cache(maxsize=_KEPT)
-def _tries(layout: Layout, sums: tuple[int, ...]) -> tuple[_Try, ...]:
+def _tries(layout: Layout, sums: tuple[int, ...]) -> tuple[WayToStand, ...]:
     """Every way to stand, as if slots and swing had no ends, the one that misses least first."""
-    return tuple(sorted(_all_tries(layout, sums), key=lambda tried: tried.missing))
+    return tuple(sorted(ways_to_stand(layout, sums, beyond=True), key=lambda tried: tried.missing))
 
 
-def _all_tries(layout: Layout, sums: tuple[int, ...]) -> Iterator[_Try]:
-    for stand in _stands(layout, sums[1:]):
-        if stand.stuck_at:
-            yield _Try(stand, None, missing=stand.missing)
-            continue
-        arm, first = hypot(*stand.studs[0]), layout.centre_distance(sums[0])
-        angle = angle_opposite(first, arm, layout.shafts_apart)
-        if angle is None:
-            nearest = abs(arm - layout.shafts_apart)
-            short = nearest - first if first < nearest else layout.shafts_apart + arm - first
-            yield _Try(stand, None, short=short, missing=stand.missing + abs(short))
-            continue
-        ahead = layout.spindle_bearing - bearing(stand.studs[0])
-        for swing in (ahead - angle, ahead + angle):
-            nearest_swing, over = _nearest_swing(layout, degrees(swing))
-            yield _Try(stand, nearest_swing, over, missing=stand.missing + radians(over) * arm)
+def _stance(layout: Layout, tried: WayToStand) -> Stance | None:
+    return None if tried.swing is None else Stance.at(layout, tried.studs.at, tried.swing)
 
 
-@lru_cache(maxsize=_KEPT)
-def _stands(layout: Layout, sums: tuple[int, ...]) -> tuple[_Stand, ...]:
-    if not sums:
-        return (_Stand(),)
-    stud, radius, found = len(sums), layout.centre_distance(sums[0]), []
-    for inner in _stands(layout, sums[1:]):
-        if inner.stuck_at:
-            found.append(inner)
-            continue
-        centre = inner.studs[0] if inner.studs else PIVOT
-        for number, slot in enumerate(layout.slots):
-            places = slot.at_distance(centre, radius)
-            if not places:
-                missing = inner.missing + abs(slot.beside(centre)[1]) - radius
-                found.append(_Stand(slips=inner.slips, stuck_at=stud, missing=missing))
-            for along in places:
-                mm = slot.beyond(along)
-                slips = (_Slip(stud, number, along, mm), *inner.slips) if mm > ROUNDING else inner.slips
-                found.append(_Stand((slot.at(along), *inner.studs), slips, 0, inner.missing + max(mm, 0.0)))
-    return tuple(found)
-
-
-def _nearest_swing(layout: Layout, swing: float) -> tuple[float, float]:
-    """The swing, whole turns more or less, that is least beyond the bracket's stops; and by how many degrees."""
-    low, high = layout.bracket.swing_deg
-    within = layout.swing_within(swing)
-    if within is not None:
-        return within, 0.0
-    past = high + (swing - high) % 360  # the first such angle beyond the upper stop, and a turn less than it
-    return (past, past - high) if past - high <= low - (past - 360) else (past - 360, low - (past - 360))
-
-
-def _stance(layout: Layout, tried: _Try) -> Stance | None:
-    return None if tried.swing is None else Stance.at(layout, tried.stand.studs, tried.swing)
-
-
-def _least_fouled(layout: Layout, chain: Chain, tried: _Try) -> tuple[tuple[int, ...], float]:
+def _least_fouled(layout: Layout, chain: Chain, tried: WayToStand) -> tuple[tuple[int, ...], float]:
     """The planes in which the least fouls, and how many mm are missing there."""
     stance, choices = _stance(layout, tried), plane_choices(len(chain))
     fouled = [(sum(missing for missing, _ in _fouls(layout, chain, stance, planes)), planes) for planes in choices]
@@ -210,20 +119,20 @@ def _axis(part: Part) -> int:
 # The sentences.
 
 
-def _sentences(layout: Layout, chain: Chain, tried: _Try, planes: tuple[int, ...]) -> Iterator[str]:
+def _sentences(layout: Layout, chain: Chain, tried: WayToStand, planes: tuple[int, ...]) -> Iterator[str]:
     stance, axes = _stance(layout, tried), len(chain_sums(chain)) + 1
     studs = axes - 2
 
     def name(part: Part) -> str:
         return part_name(part, axes, layout.last_shaft)
 
-    for slip in tried.stand.slips:
+    for slip in tried.studs.slips:
         stud = name(studs + 1 - slip.stud)
         yield f"The {stud} would stand {writing.distance(slip.mm)} beyond the {_slot_end(layout, slip)}."
-    if tried.stand.stuck_at:
-        axis = studs + 1 - tried.stand.stuck_at
+    if tried.studs.stuck_at:
+        axis = studs + 1 - tried.studs.stuck_at
         here, there = _meshing(chain, axis)
-        short = tried.stand.missing - sum(slip.mm for slip in tried.stand.slips)
+        short = tried.studs.missing - sum(slip.mm for slip in tried.studs.slips)
         yield (
             f"No slot comes near enough for the {name(here)} to mesh with the {name(there)}: "
             f"{writing.distance(short)} are missing."
@@ -263,7 +172,7 @@ def _meshing(chain: Chain, axis: int) -> tuple[Gear, Gear]:
     )
 
 
-def _slot_end(layout: Layout, slip: _Slip) -> str:
+def _slot_end(layout: Layout, slip: Slip) -> str:
     slot = layout.slots[slip.slot]
     this, that = (0.0, slot.length) if slip.along < 0 else (slot.length, 0.0)
     outer = hypot(*slot.at(this)) >= hypot(*slot.at(that))

@@ -54,7 +54,7 @@ def lathes_and_trains(draw):
         gearbox=tuple(levers),
         feeds=Feeds(draw(ratios), draw(ratios)),
     )
-    return lathe, (drivers, driven, idlers), levers[0].lever if levers else None
+    return lathe, (drivers, driven, idlers), levers[0].name if levers else None
 
 
 def derived(case, wanted=None):
