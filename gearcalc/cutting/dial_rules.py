@@ -258,12 +258,12 @@ class DialRule:
         rows: list[tuple[str, str | writing.Written]] = [("lead cut", writing.lead(self.lead, self.starts))]
         rows.append(("leadscrew", writing.lead(self.leadscrew_mm)))
         if self.threads is not None and self.travel_mm is not None:
-            every = f"{self.threads} leadscrew thread{'s' * (self.threads > 1)}, "
-            rows.append(("a groove returns every", writing.plain(every) + writing.length(self.travel_mm)))
+            every = writing.plain(f"{writing.counted(self.threads, 'leadscrew thread')}, ")
+            rows.append(("a groove returns every", every + writing.length(self.travel_mm)))
         else:
             rows.append(("a groove returns", "never"))
         for choice in self.gears:
-            lines = f"{choice.lines} line{'s' * (choice.lines > 1)}"
+            lines = writing.counted(choice.lines, "line")
             rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
         rows.append(("half-nuts", self.verdict))
         return writing.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.why)
@@ -332,17 +332,14 @@ def dial_lines(rule: DialRule, gear: DialGearChoice) -> tuple[DialLine, ...]:
 
     Line 1 comes last, after a whole turn of the dial.
     """
-    return tuple(_line(rule, gear, place) for place in range(1, gear.lines + 1))
-
-
-def _line(rule: DialRule, gear: DialGearChoice, place: int) -> DialLine:
-    number, threads = place % gear.lines + 1, gear.threads_at(place + 1)
-    if threads.denominator != 1:
-        return DialLine(number, threads, NO_CLOSING, Fraction(0))
-    kind = landing(rule, int(threads))
-    if kind == SERVES and not gear.serves:
-        kind = THIS_TIME
-    return DialLine(number, threads, kind, rule.out_mm(int(threads)))
+    lines = []
+    for place in range(1, gear.lines + 1):
+        threads, kind, out_mm = gear.threads_at(place + 1), NO_CLOSING, Fraction(0)
+        if threads.denominator == 1:
+            kind, out_mm = landing(rule, int(threads)), rule.out_mm(int(threads))
+            kind = THIS_TIME if kind == SERVES and not gear.serves else kind
+        lines.append(DialLine(place % gear.lines + 1, threads, kind, out_mm))
+    return tuple(lines)
 
 
 def landing(rule: DialRule, threads: int) -> str:

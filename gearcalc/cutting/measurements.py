@@ -22,8 +22,6 @@ from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.threads import Feed, Thread, as_thread, standard_threads
 
-_MOST_TURNS = 10_000
-_LONGEST_MM = 100_000
 _MOST_NAMED = 4
 
 
@@ -109,15 +107,20 @@ class Judgement:
     @property
     def why(self) -> str:
         """What the measurement says and how sure that is, in plain words."""
-        perfect = "" if self.uncertainty_mm else "But no instrument is good to ± 0: give what yours is."
-        return " ".join(filter(None, (_what_it_says(self), _what_is_left(self), _what_would_tell(self), perfect)))
+        said = [_what_it_says(self), _what_is_left(self)]
+        if self.agrees and (needed := self.turns_to_be_sure) is not None:
+            length = writing.length(self.thread.lead * needed, places=1)
+            said.append(f"Over {writing.turns(needed)} ({length}) the same instrument tells them apart for certain.")
+        if not self.uncertainty_mm:
+            said.append("But no instrument is good to ± 0: give what yours is.")
+        return " ".join(said)
 
     def __str__(self) -> str:
         return self.why
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | writing.Written]] = [
-            ("measured", f"{_with_doubt(self.length_mm, self.uncertainty_mm)} over {writing.turns(self.turns)}"),
+            ("measured", _measured(self)),
             ("lead as measured", writing.lead(self.lead_mm, self.thread.starts)),
             ("possible leads", _band_in_words(self)),
             ("wanted", writing.lead(self.thread.lead, self.thread.starts)),
@@ -162,9 +165,9 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     """
     wanted = as_thread(t)
     remedy = "Count the turns of the spindle, or the threads of one start, that the length spans."
-    counted = as_number(turns, what="what the length spans", most=_MOST_TURNS, above=True, unit="turns", remedy=remedy)
+    counted = as_number(turns, what="what the length spans", most=10_000, above=True, unit="turns", remedy=remedy)
     remedy = "Give the advance along the axis in millimetres."
-    length = as_number(length_mm, what="the length measured", most=_LONGEST_MM, above=True, unit="mm", remedy=remedy)
+    length = as_number(length_mm, what="the length measured", most=100_000, above=True, unit="mm", remedy=remedy)
     limit = _limit_of(uncertainty_mm)
     if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
@@ -179,18 +182,9 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
             f"an uncertainty of ± {writing.length(limit)} leaves nothing of a length of {writing.length(length)}",
             remedy="Measure over more turns, or with a finer instrument.",
         )
-    lowest, highest = lead_band(counted, length, limit)
+    lowest, highest = (length - limit) / counted, (length + limit) / counted
     others = _others(wanted, (lowest, highest), length / counted, hand)
     return Judgement(wanted, counted, length, limit, lowest, highest, others, hand)
-
-
-def lead_band(turns: Fraction, length_mm: Fraction, uncertainty_mm: Fraction) -> tuple[Fraction, Fraction]:
-    """The least and the greatest lead that a length over several turns leaves possible, mm, exact.
-
-    >>> lead_band(Fraction(10), Fraction(25, 2), Fraction(1, 4))
-    (Fraction(49, 40), Fraction(51, 40))
-    """
-    return (length_mm - uncertainty_mm) / turns, (length_mm + uncertainty_mm) / turns
 
 
 def turns_to_tell(one: Thread | str, other: Thread | str, uncertainty_mm: float | Fraction | str) -> int | None:
@@ -237,13 +231,11 @@ def _at(lead: Exact, pi: Fraction) -> Fraction:
 def _others(wanted: Thread, band: tuple[Fraction, Fraction], middle: Fraction, hand: str | None) -> tuple[Thread, ...]:
     """Tables list sizes, which are cut in either hand: with a hand seen, theirs is that."""
     possible = [thread for thread in (wanted, *standard_threads()) if band[0] <= thread.lead <= band[1]]
-    others = sorted(
-        (thread for thread in possible if thread.lead != wanted.lead),
-        key=lambda thread: RelativeError(middle, thread.lead),
-    )
-    if hand is not None and hand != wanted.hand and wanted in possible:
+    others = [thread for thread in possible if thread.lead != wanted.lead]
+    others.sort(key=lambda thread: RelativeError(middle, thread.lead))
+    if hand not in (None, wanted.hand) and wanted in possible:
         others.insert(0, wanted)
-    return tuple(thread if hand is None else evolve(thread, hand=hand) for thread in others)
+    return tuple(evolve(thread, hand=hand or thread.hand) for thread in others)
 
 
 def _limit_of(given: object) -> Fraction:
@@ -254,8 +246,9 @@ def _limit_of(given: object) -> Fraction:
 # The words.
 
 
-def _with_doubt(length_mm: Fraction, uncertainty_mm: Fraction) -> str:
-    return f"{writing.decimal(length_mm, 6)} ± {writing.length(uncertainty_mm)}"
+def _measured(judgement: Judgement) -> str:
+    length, doubt = writing.decimal(judgement.length_mm, 6), writing.length(judgement.uncertainty_mm)
+    return f"{length} ± {doubt} over {writing.turns(judgement.turns)}"
 
 
 def _band_in_words(judgement: Judgement) -> str:
@@ -276,8 +269,7 @@ def _what_it_says(judgement: Judgement) -> str:
     if judgement.wrong_hand:
         says = "has such a lead, and does not agree all the same" if judgement.lead_agrees else says
         says += f": it is {judgement.thread.hand}-hand, and this one came out {judgement.hand}-hand"
-    measured = f"{_with_doubt(judgement.length_mm, judgement.uncertainty_mm)} over {writing.turns(judgement.turns)}"
-    return f"{measured} leaves leads of {_band_in_words(judgement)}: {judgement.thread} {says}."
+    return f"{_measured(judgement)} leaves leads of {_band_in_words(judgement)}: {judgement.thread} {says}."
 
 
 def _what_is_left(judgement: Judgement) -> str:
@@ -293,14 +285,6 @@ def _what_is_left(judgement: Judgement) -> str:
     if judgement.leads_left:
         return f"Of the standard pitches only {_named(judgement)} fits."
     return "Nor does any standard pitch: count the turns again, then look for a slip in the setup."
-
-
-def _what_would_tell(judgement: Judgement) -> str:
-    needed = judgement.turns_to_be_sure
-    if not judgement.agrees or needed is None:
-        return ""
-    length = writing.length(judgement.thread.lead * needed, places=1)
-    return f"Over {writing.turns(needed)} ({length}) the same instrument tells them apart for certain."
 
 
 # Beforehand: the scratch pass.
@@ -351,13 +335,9 @@ class ScratchCheck:
             threads, turns = writing.counted(self.turns, "thread"), writing.turns(self.turns)
             return f"{threads} in {inches} (over {turns} of the spindle {travel})."
         turns, move = writing.turns(self.turns), "moves" if self.turns == 1 else "move"
-        on_the_dial = ": read it on the slide's own dial, or with an indicator against it" if self.fine else ""
+        too_fine = not self.near and self.travel_mm < _SHORTEST_MM  # a feed, for a rule or a calliper
+        on_the_dial = ": read it on the slide's own dial, or with an indicator against it" if too_fine else ""
         return f"{turns} of the spindle {move} {self.along} {travel}{on_the_dial}."
-
-    @property
-    def fine(self) -> bool:
-        """Whether a feed moves too little in turns that one would count for a rule or a calliper."""
-        return not self.near and self.inches is None and self.travel_mm < _SHORTEST_MM
 
     @property
     def told_apart(self) -> str:
@@ -411,11 +391,7 @@ def _threads_per_inch(setup: Setup) -> Fraction | None:
     wanted = setup.wanted if isinstance(setup.wanted, Thread) else None
     if wanted is not None and (wanted.starts > 1 or (setup.error is not None and abs(setup.error.ppm) > 5000)):
         return None
-    lead = setup.lead_mm if wanted is None else wanted.lead
-    if isinstance(lead, PiMultiple):
-        return None
-    per_inch = INCH_MM / lead
-    return per_inch if _said_per_inch(per_inch) else None
+    return _said_per_inch(setup.lead_mm if wanted is None else wanted.lead)
 
 
 def _neighbours(cut: Fraction, wanted: object) -> tuple[list[tuple[str, Fraction]], tuple[str, ...]]:
@@ -433,12 +409,12 @@ def _name(thread: Thread) -> str:
     """A pitch without its diameter: '20 tpi', '1.25 mm', 'module 1'."""
     if isinstance(thread.pitch, PiMultiple):
         return thread.name
-    per_inch = INCH_MM / thread.pitch
-    if _said_per_inch(per_inch):
-        return f"{writing.number(per_inch)} tpi"
-    return f"{writing.decimal(thread.pitch, 3)} mm"
+    per_inch = _said_per_inch(thread.pitch)
+    return f"{writing.number(per_inch)} tpi" if per_inch is not None else f"{writing.decimal(thread.pitch, 3)} mm"
 
 
-def _said_per_inch(per_inch: Fraction) -> bool:
-    """Whether a pitch is one that people say in threads per inch: whole, or halves of the coarse ones."""
-    return 1 <= per_inch <= 100 and (per_inch.denominator == 1 or (per_inch.denominator == 2 and per_inch < 30))
+def _said_per_inch(pitch: Exact) -> Fraction | None:
+    """A pitch as threads per inch, where people say it so: whole, or halves of the coarse ones."""
+    per_inch = Fraction(0) if isinstance(pitch, PiMultiple) else INCH_MM / pitch
+    said = 1 <= per_inch <= 100 and (per_inch.denominator == 1 or (per_inch.denominator == 2 and per_inch < 30))
+    return per_inch if said else None

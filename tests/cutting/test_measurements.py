@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.cutting.measurements import judge_measurement, lead_band, turns_between, turns_to_tell
+from gearcalc.cutting.measurements import judge_measurement, turns_between, turns_to_tell
 from gearcalc.threads import standard_threads
 
 INCH = Fraction(254, 10)
@@ -52,8 +52,10 @@ class TestTheBandByHand:
     def test_half_a_turn_is_a_turn_too(self):
         assert judge_measurement("8 mm", "1/2", 4, 0.01).agrees
 
-    def test_the_free_function_is_the_same_sum(self):
-        assert (Fraction(9, 2), Fraction(11, 2)) == lead_band(Fraction(2), Fraction(10), Fraction(1))
+    def test_two_turns_and_ten_millimetres(self):
+        # 10 ± 1 over 2: from 9/2 to 11/2.
+        found = judge_measurement("5 mm", 2, 10, 1)
+        assert (Fraction(9, 2), Fraction(11, 2)) == (found.lead_from_mm, found.lead_to_mm)
 
 
 class TestMetricAgainstInch:
@@ -116,7 +118,7 @@ class TestTurnsToTell:
         def certain(turns: int) -> bool:
             """Whatever is read for the one, the other is outside the band; the reading nearest to it decides."""
             reading = turns * one + (limit if other > one else -limit)
-            lowest, highest = lead_band(Fraction(turns), reading, limit)
+            lowest, highest = (reading - limit) / turns, (reading + limit) / turns
             return not lowest <= other <= highest
 
         assert next(turns for turns in count(1) if certain(turns)) == found
