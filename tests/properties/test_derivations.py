@@ -45,7 +45,7 @@ def lathes_and_trains(draw):
     """A lathe that owns just the gears of a train, the train, and a lever position."""
     train = draw(trains())
     drivers, driven, idlers = train.drivers, train.driven, train.idlers
-    levers = draw(st.lists(st.builds(Lever, names, ratios, st.booleans()), max_size=2, unique_by=lambda one: one.lever))
+    levers = draw(st.lists(st.builds(Lever, names, ratios, st.booleans()), max_size=2, unique_by=lambda one: one.name))
     lathe = Lathe(
         name="Any",
         leadscrew=Leadscrew(draw(screws), draw(hands)),
