@@ -14,7 +14,7 @@ from gearcalc.fits.arrangements import Gap, Gear, Part
 from gearcalc.fits.by_hand import MeshState
 from gearcalc.fits.geometry import ROUNDING, Layout, Line, layout_of
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.pictures.bracket_sheets import edges_px, slot_edges_px
+from gearcalc.pictures.bracket_sheets import edges_px, radius_mm, slot_edges_px
 from gearcalc.pictures.gears_in_mesh import DEDENDUM, Point, meshing_angle_deg, tooth_outline
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.room_for_words import Box, Room, box_around, box_middle, is_within, nearest_in
@@ -118,8 +118,7 @@ def _disc(layout: Layout, part: Part, axes: Sequence[Point]) -> tuple[Point, flo
     if isinstance(part, Gear):
         return axes[part.axis], layout.outside_radius(part.teeth)
     assert part is not None
-    is_end = part in (0, len(axes) - 1)
-    return axes[part], layout.bracket.shaft_radius_mm if is_end else layout.bracket.stud_radius_mm
+    return axes[part], radius_mm(layout, part, axes)
 
 
 def _nearest_on(outline: Sequence[Point], point: Point) -> Point:
@@ -154,18 +153,13 @@ def shapes(marks: Iterable[Mark]) -> Svg:
         if mark.lens:
             parts.append(shape(path_of(mark.lens, closed=True), VERMILLION, INK, 1.6, class_="foul"))
         elif mark.ends is not None:
-            parts.append(_measured(*mark.ends))
+            start, end = mark.ends
+            apart = dist(start, end) or 1.0
+            across, up = -(end[1] - start[1]) / apart * 5, (end[0] - start[0]) / apart * 5
+            strokes = (path_of([(x - across, y - up), (x + across, y + up)]) for x, y in mark.ends)
+            path = "".join([path_of(mark.ends), *strokes])
+            parts.append(element("g", drawn_line(path, PAPER, 4.5), drawn_line(path, INK, 1.7), class_="gap"))
     return element("g", *parts)
-
-
-def _measured(start: Point, end: Point) -> Svg:
-    """A line from edge to edge with a stroke across each end."""
-    apart = dist(start, end) or 1.0
-    across, up = -(end[1] - start[1]) / apart * 5, (end[0] - start[0]) / apart * 5
-    path = path_of([start, end])
-    for x, y in (start, end):
-        path = Svg(path + path_of([(x - across, y - up), (x + across, y + up)]))
-    return element("g", drawn_line(path, PAPER, 4.5), drawn_line(path, INK, 1.7), class_="gap")
 
 
 def tags(room: Room, marks: Iterable[Mark]) -> Svg:
@@ -233,9 +227,8 @@ def room_beside(sheet: Sheet, layout: Layout, marks: Iterable[Mark], axes: Seque
     for mark in marks:
         room.take(box_around(*mark.at, 2 * MARK_PX - 4, 2 * MARK_PX - 4))
     for axis, centre in enumerate(axes):
-        is_end = axis in (0, len(axes) - 1)
-        radius = layout.bracket.shaft_radius_mm if is_end else layout.bracket.stud_radius_mm
-        room.take(box_around(*sheet.at_px(centre), 1.6 * sheet.scale * radius, 1.6 * sheet.scale * radius))
+        size = 1.6 * sheet.scale * radius_mm(layout, axis, axes)
+        room.take(box_around(*sheet.at_px(centre), size, size))
     for x, y in edges_px(sheet, layout, swing_deg):
         if all(dist((x, y), disc[:2]) > disc[2] for disc in room.circles):
             room.take(box_around(x, y, 2, 2))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from functools import cached_property
+from textwrap import wrap
 
 from attrs import field, frozen
 
@@ -254,7 +255,7 @@ class BracketDrawing:
         sentences = [gap_sentence(gap, len(self.axes_mm), self.layout) for gap in self.fouls or self.gaps[:3]]
         told = _without_articles(" ".join(self.reasons))
         said += [f"{words}." for words in sentences if _without_articles(words) not in told]
-        return " ".join(_sentence(words) for words in (*said, *self.reasons))
+        return " ".join(words[:1].upper() + words[1:] for words in (*said, *self.reasons))
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -267,14 +268,11 @@ class BracketDrawing:
                 "comes nearest to": part_name(other, len(self.axes_mm), self.layout.last_shaft),
                 "mm between": writing.decimal(mm, 1),
             }
-            for placed, row, (other, mm) in zip(
-                self.gears, self._as_train_drawing.rows, map(self._nearest_to, self._gears_in_gaps), strict=True
+            for placed, row, gear in zip(
+                self.gears, self._as_train_drawing.rows, gears_of(self.train.chain()), strict=True
             )
+            for other, mm in (self._nearest_to(gear),)
         )
-
-    @cached_property
-    def _gears_in_gaps(self) -> list[Gear]:
-        return gears_of(self.train.chain())
 
     def _nearest_to(self, gear: Gear) -> tuple[Part, float]:
         gap = next(gap for gap in self.gaps if gear in (gap.one, gap.other))
@@ -292,10 +290,6 @@ class BracketDrawing:
             last_shaft=self.layout.last_shaft,
             provided=self.provided,
         )
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _without_articles(words: str) -> str:
@@ -327,7 +321,8 @@ def panel(
     width = box[2] - box[0]
     parts.append(note(ARM_UNCHECKED, box[2], box[3] + _LINE_PX, size=SMALL_PX, anchor="end"))
     for bold, words in _paragraphs(layout, setting, meshes, gaps, axes):
-        lines = list(_wrapped(words, width, WORD_PX if bold else SMALL_PX))
+        letters = int(1.08 * width / text_width_px("m", WORD_PX if bold else SMALL_PX))  # estimated on the wide side
+        lines = wrap(words, letters, break_long_words=False, break_on_hyphens=False)
         if y + len(lines) * _LINE_PX > box[3] + 2:
             break
         for number, line in enumerate(lines):
@@ -392,15 +387,3 @@ def gap_sentence(gap: Gap, axes: int, layout: Layout) -> str:
     if gap.mm < 0:
         return f"{name(gap.one)} fouls {name(gap.other)} by {words.removeprefix('fouls ')}"
     return f"{words}: {name(gap.one)} to {name(gap.other)}"
-
-
-def _wrapped(words: str, width: float, size: float) -> Iterator[str]:
-    line = ""
-    for word in words.split():
-        longer = f"{line} {word}".strip()
-        if line and text_width_px(longer, size) > 1.08 * width:  # widths are estimated on the wide side
-            yield line
-            line = word
-        else:
-            line = longer
-    yield line

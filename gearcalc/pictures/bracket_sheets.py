@@ -137,16 +137,19 @@ def hidden_slots(sheet: Sheet, layout: Layout, swing_deg: float) -> Svg:
     return element("g", *(drawn_line(slot, INK, 0.9, _DASHES, class_="slot") for slot in slots))
 
 
-def bars(sheet: Sheet, layout: Layout, axes: Iterable[Point]) -> Svg:
+def radius_mm(layout: Layout, axis: int, axes: Sequence[Point]) -> float:
+    """Of the shaft at an end of the train, or of the stud or its collar between."""
+    is_end = axis in (0, len(axes) - 1)
+    return layout.bracket.shaft_radius_mm if is_end else layout.bracket.stud_radius_mm
+
+
+def bars(sheet: Sheet, layout: Layout, axes: Sequence[Point]) -> Svg:
     """Every shaft, stud bush and collar at its full size: what other gears have to clear."""
-    axes = tuple(axes)
     circles = []
     for axis, centre in enumerate(axes):
-        is_end = axis in (0, len(axes) - 1)
-        radius = layout.bracket.shaft_radius_mm if is_end else layout.bracket.stud_radius_mm
-        x, y = sheet.at_px(centre)
-        name = "shaft" if is_end else "stud"
-        circles.append(disc(x, y, sheet.scale * radius, "none", width=1.5, class_=name))
+        name = "shaft" if axis in (0, len(axes) - 1) else "stud"
+        radius = sheet.scale * radius_mm(layout, axis, axes)
+        circles.append(disc(*sheet.at_px(centre), radius, "none", width=1.5, class_=name))
     return element("g", *circles)
 
 

@@ -69,13 +69,13 @@ def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
     lines = dial_lines(rule, gear)
     caption = f"The thread-chasing dial for {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
     description = (
-        f"{caption}, {gear.teeth} teeth and {gear.lines} line{'s' * (gear.lines > 1)}: {described(rule, lines)}"
+        f"{caption}, {gear.teeth} teeth and {gear.lines} line{'s' * (gear.lines > 1)}: {_described(rule, lines)}"
     )
-    rows = [row_of(line) for line in lines]
+    rows = [_line_row(line) for line in lines]
     return chart(FACE_PX, caption, description, rows, *_face_and_rulers(rule, gear), title=caption)
 
 
-def row_of(line: DialLine) -> Row:
+def _line_row(line: DialLine) -> Row:
     """A line of the dial as a row of a table."""
     return {
         "line": line.number,
@@ -84,7 +84,7 @@ def row_of(line: DialLine) -> Row:
     }
 
 
-def described(rule: DialRule, lines: Sequence[DialLine]) -> str:
+def _described(rule: DialRule, lines: Sequence[DialLine]) -> str:
     """Which lines do what, in a sentence or two."""
     verbs = {
         SERVES: ("serves", "serve"),
@@ -106,11 +106,10 @@ def described(rule: DialRule, lines: Sequence[DialLine]) -> str:
 def _face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> list[Svg]:
     """The dial with line `at_mark` at its mark, the rulers beside it, and the key; for a sheet 800 px wide."""
     lines = dial_lines(rule, gear)
-    shown = [(kind, words) for kind, words in _IN_THE_KEY.items() if kind in {line.kind for line in lines}]
-    entries: list[tuple[Mark, str]] = []
-    for kind, words in shown:
-        example = next(line for line in lines if line.kind == kind)
-        entries.append((partial(_number, example), words))
+    examples = {line.kind: line for line in reversed(lines)}
+    entries: list[tuple[Mark, str]] = [
+        (partial(_number, examples[kind]), words) for kind, words in _IN_THE_KEY.items() if kind in examples
+    ]
     entries.append((lambda x, y: shape(f"M{x:.1f} {y - 4.5}l-4.5 9h9Z", style.BLUE), "in the groove"))
     return [
         *_face(gear, lines, at_mark),
@@ -315,7 +314,15 @@ def _told(rule: DialRule, closings: Sequence[int]) -> str:
 
 
 def _table(rule: DialRule, closings: Sequence[int]) -> list[Row]:
-    return [_row(rule, place, n) for place, n in enumerate(closings)]
+    return [
+        {
+            "pass": place,
+            "leadscrew threads": threads,
+            "leads": _leads_in_words(rule, threads),
+            "the tool is": "cutting the first groove" if place == 1 else pass_in_words(rule, threads),
+        }
+        for place, threads in enumerate(closings, 1)
+    ]
 
 
 def pass_in_words(rule: DialRule, threads: int) -> str:
@@ -331,15 +338,6 @@ def pass_in_words(rule: DialRule, threads: int) -> str:
     if kind == ANOTHER_START:
         return "in another start's place"
     return f"{off_in_words(rule.out_mm(threads))} out"
-
-
-def _row(rule: DialRule, place: int, threads: int) -> Row:
-    return {
-        "pass": place + 1,
-        "leadscrew threads": threads,
-        "leads": _leads_in_words(rule, threads),
-        "the tool is": "cutting the first groove" if place == 0 else pass_in_words(rule, threads),
-    }
 
 
 def _leads_in_words(rule: DialRule, threads: int) -> str:

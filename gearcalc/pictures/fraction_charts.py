@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import groupby
-from math import ceil, floor, log10
+from math import ceil, copysign, floor, log10
 
 from attrs import frozen
 
@@ -15,7 +15,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_exact, as_fraction
 from gearcalc.finding.fractions import NearFraction, WalkStep, best_fractions, continued_fraction, stern_brocot
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import LEFT_PX, chart, diamond, key, shortened, swatch_of
+from gearcalc.pictures.chart_frame import LEFT_PX, Scale, chart, diamond, key, shortened, swatch_of
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import RIM, Svg, bold, disc, drawn_line, element, note, path_of, rect, shape, text_line
 
@@ -48,7 +48,10 @@ def closing_in(x: object, max_denominator: object = 100, *, height_px: int | Non
     found = best_fractions(x, max_denominator=max_denominator)
     wanted = shortened(str(writing.number(as_exact(x))), 30)
     shown = found[-_MOST_ROWS:]
-    height = _height(height_px, len(shown))
+    if height_px is not None and (not isinstance(height_px, int) or not 300 <= height_px <= 1000):
+        raise ValueOutOfRangeError("the height of this picture is from 300 to 1000 pixels", value=height_px)
+    rows_px = _ROW_PX * min(len(shown), 10) + max(len(shown) - 10, 0) * 22
+    height = floor(_FIRST_ROW + rows_px + _FOOT_PX) if height_px is None else height_px
     nearest = shown[-1]
     limit = writing.decimal(as_fraction(max_denominator), 0)
     comes = "is exact" if nearest.is_exact else f"is the nearest, {writing.error(nearest.error)}"
@@ -58,14 +61,6 @@ def closing_in(x: object, max_denominator: object = 100, *, height_px: int | Non
     description = f"{caption} They close in on it{left_out}: {'; '.join(map(_in_words, shown))}."
     drawn = _funnel_drawn(shown, wanted, height)
     return chart((FUNNEL_PX[0], height), caption, description, _funnel_rows(shown), *drawn, title=title)
-
-
-def _height(given: int | None, rows: int) -> int:
-    if given is None:
-        return floor(_FIRST_ROW + _ROW_PX * min(rows, 10) + max(rows - 10, 0) * 22 + _FOOT_PX)
-    if not isinstance(given, int) or not 300 <= given <= 1000:
-        raise ValueOutOfRangeError("the height of this picture is from 300 to 1000 pixels", value=given)
-    return given
 
 
 def _in_words(near: NearFraction) -> str:
@@ -91,41 +86,22 @@ def _funnel_rows(shown: Sequence[NearFraction]) -> list[Row]:
     ]
 
 
-@frozen
-class _Axis:
-    """Where an error stands: from `inner` to `outer`, powers of ten of ppm, on either side of the middle."""
-
-    inner: int
-    outer: int
-
-    @classmethod
-    def of(cls, shown: Sequence[NearFraction]) -> _Axis:
-        sizes = [abs(near.error_ppm) for near in shown if near.error_ppm]
-        powers = [log10(size) for size in sizes] or [3.0]
-        return cls(min(0, floor(min(powers))), max(4, ceil(max(powers))))
-
-    def off(self, ppm: float) -> float:
-        """Pixels from the middle, for an error of that size."""
-        if ppm == 0:
-            return 0.0
-        share = (log10(abs(ppm)) - self.inner) / (self.outer - self.inner)
-        return _INNER_PX + share * (_OUTER_PX - _INNER_PX)
-
-    def x(self, ppm: float) -> float:
-        return _MIDDLE + (self.off(ppm) if ppm > 0 else -self.off(ppm))
-
-
 def _funnel_drawn(shown: Sequence[NearFraction], wanted: str, height: int) -> list[Svg]:
-    axis = _Axis.of(shown)
+    powers = [log10(abs(near.error_ppm)) for near in shown if near.error_ppm] or [3.0]
+    inner, outer = min(0, floor(min(powers))), max(4, ceil(max(powers)))
+    off = Scale(10.0**inner, 10.0**outer, _INNER_PX, _OUTER_PX, by_factors=True)  # pixels from the middle
     row_px = min(_ROW_PX, (height - _FIRST_ROW - _FOOT_PX) / len(shown))
     bottom = height - _FOOT_PX
-    points = [(axis.x(near.error_ppm), _FIRST_ROW + (n + 0.5) * row_px) for n, near in enumerate(shown)]
+    points = [
+        (_MIDDLE + copysign(off.at(abs(near.error_ppm)), near.error_ppm) if near.error_ppm else _MIDDLE, y)
+        for near, y in zip(shown, (_FIRST_ROW + (n + 0.5) * row_px for n in range(len(shown))), strict=True)
+    ]
     # The tone that no simpler fraction reaches into: as wide, either way, as the best so far is off.
     right = [(_MIDDLE + abs(x - _MIDDLE), y) for x, y in points]
     left = [(2 * _MIDDLE - x, y) for x, y in reversed(right)]
     return [
         shape(path_of([*right, *left], closed=True), _FUNNEL),
-        _decades(axis, bottom),
+        _decades(off, range(inner, outer + 1), bottom),
         drawn_line(f"M{_MIDDLE} {_AXIS_Y - 24}V{bottom}", style.VERMILLION, 1.8),
         bold(f"exactly {wanted}", _MIDDLE, _AXIS_Y - 32, size=16, anchor="middle"),
         text_line("← too small, ppm", _MIDDLE - _OUTER_PX, _AXIS_Y - 32, size=14, anchor="start"),
@@ -145,16 +121,16 @@ def _funnel_drawn(shown: Sequence[NearFraction], wanted: str, height: int) -> li
     ]
 
 
-def _decades(axis: _Axis, bottom: float) -> Svg:
+def _decades(off: Scale, powers: range, bottom: float) -> Svg:
     """A line for each power of ten on either side, and what it stands for."""
     rules, words = [], []
-    longest = max(_TICK_PX, style.text_width_px(_power(axis.inner), style.SMALL_PX))
-    every = ceil(longest / (axis.off(10.0) - axis.off(1.0)))
-    for power in range(axis.inner, axis.outer + 1):
+    longest = max(_TICK_PX, style.text_width_px(_power(powers[0]), style.SMALL_PX))
+    every = ceil(longest / (off.at(10.0) - off.at(1.0)))
+    for power in powers:
         for side in (-1, 1):
-            x = _MIDDLE + side * axis.off(10.0**power)
+            x = _MIDDLE + side * off.at(10.0**power)
             rules.append(f"M{x:.2f} {_AXIS_Y}V{bottom}")
-            if (axis.outer - power) % every == 0 and power > axis.inner:
+            if (powers[-1] - power) % every == 0 and power > powers[0]:
                 words.append(note(_power(power), x, _AXIS_Y - 7, size=style.SMALL_PX, anchor="middle"))
     return element("g", drawn_line("".join(rules), style.FAINT, 0.8), *words)
 
@@ -180,11 +156,9 @@ def _label(near: NearFraction, x: float, y: float) -> Svg:
 def _mark(kind: str, is_exact: bool, x: float, y: float) -> Svg:
     if is_exact:
         return diamond(x, y, 9, style.VERMILLION)
-    return (
-        disc(x, y, 5.5, style.BLUE, width=1.5)
-        if kind == "convergent"
-        else disc(x, y, 5.5, style.PAPER, style.BLUE, 2.2)
-    )
+    if kind == "convergent":
+        return disc(x, y, 5.5, style.BLUE, width=1.5)
+    return disc(x, y, 5.5, style.PAPER, style.BLUE, 2.2)
 
 
 # The walk.
