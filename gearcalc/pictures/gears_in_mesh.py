@@ -30,50 +30,6 @@ _SHARE_OF_TIP = 0.9  # at most this much of the rack's tip is round, so that som
 _HALVINGS = 40
 
 
-@dataclass(frozen=True, slots=True)
-class GearSizes:
-    """The diameters of a standard spur gear and its base pitch, all in mm."""
-
-    pitch_diameter: float
-    outside_diameter: float
-    root_diameter: float
-    base_diameter: float
-    base_pitch: float
-
-
-def gear_sizes(teeth: int, module_mm: float = 1.0, pressure_angle_deg: float = 20.0) -> GearSizes:
-    """The standard sizes of a spur gear: addendum one module, dedendum 1.25 modules.
-
-    >>> sizes = gear_sizes(20)
-    >>> sizes.pitch_diameter, sizes.outside_diameter, sizes.root_diameter, round(sizes.base_diameter, 4)
-    (20.0, 22.0, 17.5, 18.7939)
-
-    `teeth`: 6 to 1000. `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30.
-    Raises ValueOutOfRangeError outside those. Source: ISO 53 proportions, ISO 21771 formulas (from memory).
-    """
-    teeth, module, angle = _checked(teeth, module_mm, pressure_angle_deg)
-    return GearSizes(
-        pitch_diameter=module * teeth,
-        outside_diameter=module * (teeth + 2),
-        root_diameter=module * (teeth - 2 * DEDENDUM),
-        base_diameter=module * teeth * math.cos(angle),
-        base_pitch=math.pi * module * math.cos(angle),
-    )
-
-
-def is_undercut(teeth: int, pressure_angle_deg: float = 20.0) -> bool:
-    """Whether the rack that cuts the gear eats into the involute.
-
-    >>> [is_undercut(17), is_undercut(18), is_undercut(31, 14.5), is_undercut(32, 14.5)]
-    [True, False, True, False]
-
-    Arguments and errors as in gear_sizes. Source: least teeth = 2 / sin² α, any text on gearing; above
-    about 23° the rounding of the rack's tip has less room than its clearance and the limit is a little higher.
-    """
-    teeth, _, angle = _checked(teeth, 1.0, pressure_angle_deg)
-    return _Rack.of(angle, 0.0).straight_depth > teeth / 2 * math.sin(angle) ** 2
-
-
 def gear_outline(
     teeth: int,
     module_mm: float = 1.0,
@@ -92,15 +48,16 @@ def gear_outline(
     >>> len(gear_outline(24, flank_points=3)) < len(outline)
     True
 
-    Arguments: those of gear_sizes, and
+    `teeth`: 6 to 1000. `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30.
     `backlash_mm`: play along the pitch circle between two such gears at the standard centre distance,
     0 to 0.4 modules; each gear's teeth are thinned by half of it.
     `flank_points`: points along each involute, 2 to 50, half as many on each root; fewer is faster to draw.
     `turned_deg`: 0 has a tooth along +x; positive turns anticlockwise, y upwards.
     A tooth that would come to a point (few teeth, large angle) is cut off where it is 0.1 modules wide.
-    Raises ValueOutOfRangeError for anything outside those ranges.
+    Raises ValueOutOfRangeError for anything outside those ranges. Source: ISO 53 proportions, the tip one module above
+    the pitch circle and the root 1.25 below (from memory).
     """
-    _checked(teeth, module_mm, pressure_angle_deg)
+    checked_gear(teeth, module_mm, pressure_angle_deg)
     one = tooth_outline(teeth, pressure_angle_deg, backlash_mm / module_mm, flank_points)
     (x0, y0), start = centre_mm, math.radians(turned_deg)
     outline = []
@@ -123,7 +80,7 @@ def tooth_outline(
 
     `backlash` in modules. Arguments and errors as in gear_outline.
     """
-    teeth, _, angle = _checked(teeth, 1.0, pressure_angle_deg)
+    teeth, _, angle = checked_gear(teeth, 1.0, pressure_angle_deg)
     within(backlash, what="backlash", most=0.4, unit="modules")
     within(flank_points, what="points on a flank", least=2, most=50)
     upper = _half_tooth(teeth, angle, backlash, flank_points)
@@ -223,7 +180,8 @@ def _bisect(holds: Callable[[float], bool], low: float, high: float) -> float:
     return low
 
 
-def _checked(teeth: int, module_mm: float, pressure_angle_deg: float) -> tuple[int, float, float]:
+def checked_gear(teeth: int, module_mm: float, pressure_angle_deg: float) -> tuple[int, float, float]:
+    """Teeth, module, and the pressure angle in radians; raises ValueOutOfRangeError for what is no such gear."""
     teeth = as_teeth(teeth)
     within(module_mm, what="a module", least=0.05, most=100, unit="mm")
     within(pressure_angle_deg, what="a pressure angle", least=10, most=30, unit="°")

@@ -16,7 +16,7 @@ from gearcalc.basics.exact import as_fraction
 from gearcalc.fits.fitting import as_train
 from gearcalc.lathes.directions import clockwise_in_words
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, gear_sizes, place_train, row_mm, shaft_names
+from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, checked_gear, place_train, row_mm, shaft_names
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.style import SIZE_PX
 from gearcalc.pictures.svg import Svg, document, element, paper
@@ -201,7 +201,7 @@ class TrainDrawing:
     provided: str = field(default="", kw_only=True)
 
     def __attrs_post_init__(self) -> None:
-        gear_sizes(self.train.drivers[0], self.module_mm, self.pressure_angle_deg)
+        checked_gear(self.train.drivers[0], self.module_mm, self.pressure_angle_deg)
         if not _is_size(self.size_px):
             small, large = ("{} by {}".format(*size) for size in (_SMALLEST_PX, _LARGEST_PX))
             raise ValueOutOfRangeError(f"a sheet is from {small} to {large} pixels", value=self.size_px)

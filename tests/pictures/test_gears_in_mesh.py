@@ -14,8 +14,6 @@ from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import (
     chain_angles_deg,
     gear_outline,
-    gear_sizes,
-    is_undercut,
     meshing_angle_deg,
     place_train,
     shaft_count,
@@ -33,22 +31,12 @@ SPUR_GEARS = (
 )
 
 
-class TestGearSizes:
-    @pytest.mark.parametrize("row", SPUR_GEARS)
-    def test_the_sizes_are_the_tabulated_ones(self, row):
-        module, teeth, angle, *expected = row
-        sizes = gear_sizes(teeth, module, angle)
-        found = (sizes.pitch_diameter, sizes.outside_diameter, sizes.root_diameter, sizes.base_diameter)
-        assert found == pytest.approx(expected[:4], abs=6e-5)
-        assert sizes.base_pitch == pytest.approx(expected[4], abs=6e-6)
-
+class TestWhatIsNoGear:
     @pytest.mark.parametrize(
         ("teeth", "module", "angle"),
         [(5, 1, 20), (20.5, 1, 20), (20, 0, 20), (20, -1, 20), (20, math.nan, 20), (20, 1, 9), (20, 1, math.inf)],
     )
     def test_what_is_no_gear_is_refused(self, teeth, module, angle):
-        with pytest.raises(GearcalcError):
-            gear_sizes(teeth, module, angle)
         with pytest.raises(GearcalcError):
             gear_outline(teeth, module, angle)
 
@@ -109,15 +97,6 @@ class TestOutlineIsWhatARackWouldCut:
 
     def test_a_gear_above_the_limit_has_none(self):
         assert half_thickness(30, 20, 13.9) > half_thickness(30, 20, 14.4)
-
-
-class TestIsUndercut:
-    @pytest.mark.parametrize(("angle", "least"), [(20, 18), (14.5, 32)])
-    def test_the_least_whole_number_of_teeth_is_the_textbooks(self, angle, least):
-        """2/sin² α, rounded up: 18 at 20°, 32 at 14.5° (textbook figures, from memory)."""
-        assert not is_undercut(least, angle)
-        assert is_undercut(least - 1, angle)
-        assert math.ceil(2 / math.sin(math.radians(angle)) ** 2) == least
 
 
 class TestGearOutline:
