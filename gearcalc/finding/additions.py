@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
 from itertools import islice
+from math import inf
 from typing import Any
 
 from attrs import evolve, field, frozen
@@ -87,6 +88,7 @@ def gears_to_add(
             search.lower_bound = min(search.lower_bound, _bound_by_ratios(effects, search, shown))
     except KeyboardInterrupt:
         interrupted = True
+    effects.checks_left = inf  # from here on whatever it takes
     place_of = {kind: place for place, kind in enumerate(different)}
     places = [place_of[kind] for kind in kinds]
 
@@ -104,7 +106,7 @@ def gears_to_add(
         lower_bound=search.lower_bound,
         threads=wanted,
         setups=tuple(
-            as_asked(effects.setup_at_last(place, search.best), thread, with_them) for place, thread in each_place
+            as_asked(effects.setup_with(place, search.best), thread, with_them) for place, thread in each_place
         ),
         before=tuple(as_asked(effects.nearest_today(place), thread) for place, thread in each_place),
         meshes=meshes,

@@ -63,7 +63,12 @@ class PurchaseSearch:
                 if self.lower_bound > _PROVED_FULLY and self._branches_left == inf:
                     self._branches_left = _MOST_BRANCHES
                     self._buy_from_other_starts()
-                self._try_all(self.lower_bound)
+                self.effects.grow_to(self.lower_bound)
+                found = self._first(self.lower_bound, self._needed)
+                if found is None:
+                    self.lower_bound += 1  # all of that size was tried out
+                else:
+                    self._note(found)
         except OutOfEffortError:
             pass
         self._choose_among_equals()
@@ -100,8 +105,7 @@ class PurchaseSearch:
             return
         for size in range(self.most + 1):
             self.effects.grow_to(size)
-            self._visited = set()
-            if next(self._purchases((), size, 1 << thread), None) is not None:
+            if self._first(size, 1 << thread) is not None:
                 self.lower_bound = max(self.lower_bound, size)
                 return
         gears = writing.counted(self.most, "gear")
@@ -118,15 +122,10 @@ class PurchaseSearch:
 
     # All threads together.
 
-    def _try_all(self, size: int) -> None:
-        """Find a purchase of that size that serves all, or know that one gear more is needed."""
-        self.effects.grow_to(size)
+    def _first(self, size: int, needed: int) -> Purchase | None:
+        """A purchase of so many gears that serves what is needed; None when there is none."""
         self._visited = set()
-        found = next(self._purchases((), size, self._needed), None)
-        if found is None:
-            self.lower_bound += 1
-        else:
-            self._note(found)
+        return next(self._purchases((), size, needed), None)
 
     def _purchases(self, there: Purchase, left: int, needed: int) -> Iterator[Purchase]:
         """Every purchase that serves what is needed and contains what is there, with at most so many gears more.
@@ -218,11 +217,16 @@ class PurchaseSearch:
 
     def _most_gain(self, there: Purchase, unserved: int) -> Purchase | None:
         """What to buy next: the most threads a gear, of those that promise most by their ratios."""
-        likely = self._likely(there, unserved)
-        for start in range(0, min(len(likely), _MOST_LOOKED_AT), _TRIED_BY_GAIN):
-            tried = [(self._gain(there, rest, unserved), rest) for rest in likely[start : start + _TRIED_BY_GAIN]]
-            gain, best = max(tried, key=lambda each: (each[0], -len(each[1])))
-            if gain:
+
+        def gain(rest: Purchase) -> float:
+            bought = tuple(sorted(there + rest))
+            return sum(self.effects.serves(thread, bought) for thread in self._threads_in(unserved)) / len(rest)
+
+        likely = self._likely(there, unserved)[:_MOST_LOOKED_AT]
+        for start in range(0, len(likely), _TRIED_BY_GAIN):
+            tried = [(gain(rest), -len(rest), rest) for rest in likely[start : start + _TRIED_BY_GAIN]]
+            most, _, best = max(tried, key=lambda each: each[:2])
+            if most:
                 return best
         return None
 
@@ -238,10 +242,6 @@ class PurchaseSearch:
             for part in parts_of(rest):
                 gains[rest] |= gains.get(part, 0)
         return sorted(gains, key=lambda rest: (-gains[rest].bit_count() / len(rest), *_shortest(rest)))
-
-    def _gain(self, there: Purchase, rest: Purchase, unserved: int) -> float:
-        bought = tuple(sorted(there + rest))
-        return sum(self.effects.serves(thread, bought) for thread in self._threads_in(unserved)) / len(rest)
 
     # Which of several.
 

@@ -71,8 +71,8 @@ class Shelf:
     """Owned gears and gears that could be bought, and every side of a train that they make.
 
     >>> shelf = Shelf([40, 60], [50], (1,))
-    >>> [(side.product, side.bought) for side in shelf.sides(1, 0)], [side.bought for side in shelf.sides(1, 1)]
-    ([(40, ()), (60, ())], [(50,)])
+    >>> [(side.product, side.bought) for side in shelf.sides(1, 0)[0]], shelf.sides(1, 1)[1]
+    ([(40, ()), (60, ())], [50])
 
     `owned`: as counted; `candidates`: tooth counts, each to be had as often as needed. Raises NotPossibleError for
     more sides than can be listed.
@@ -83,26 +83,19 @@ class Shelf:
         self.candidates = tuple(sorted(set(candidates)))
         self.meshes = tuple(meshes)
         self._bit = {teeth: 1 << place for place, teeth in enumerate(sorted({*self.owned.teeth, *self.candidates}))}
-        self._sides: dict[tuple[int, int], list[_Side]] = {}
-        self._products: dict[tuple[int, int], list[int]] = {}
+        self._sides: dict[tuple[int, int], tuple[list[_Side], list[int]]] = {}
 
     @property
     def most_bought(self) -> int:
         """The most gears that one train can want bought: all of them."""
         return 2 * max(self.meshes)
 
-    def sides(self, meshes: int, bought: int) -> list[_Side]:
-        """The sides of so many gears, just so many of them bought, by product."""
+    def sides(self, meshes: int, bought: int) -> tuple[list[_Side], list[int]]:
+        """The sides of so many gears, just so many of them bought, by product; and their products, in that order."""
         if (meshes, bought) not in self._sides:
             listed = sorted(self._listed(meshes, bought))
-            self._sides[meshes, bought] = listed
-            self._products[meshes, bought] = [side.product for side in listed]
+            self._sides[meshes, bought] = listed, [side.product for side in listed]
         return self._sides[meshes, bought]
-
-    def products(self, meshes: int, bought: int) -> list[int]:
-        """The products of those sides, in the same order."""
-        self.sides(meshes, bought)
-        return self._products[meshes, bought]
 
     def _listed(self, meshes: int, bought: int) -> Iterator[_Side]:
         if bought > meshes:
@@ -124,10 +117,10 @@ class Shelf:
         low, high = float(window.low), float(window.high)
         for meshes, on_top in product(self.meshes, range(bought + 1)):
             above, below = self.sides(meshes, on_top), self.sides(meshes, bought - on_top)
-            if len(above) < len(below):
-                yield from _pairs(above, below, self.products(meshes, bought - on_top), 1 / high, 1 / low, window, True)
+            if len(above[0]) < len(below[0]):
+                yield from _pairs(above[0], *below, 1 / high, 1 / low, window, True)
             else:
-                yield from _pairs(below, above, self.products(meshes, on_top), low, high, window, False)
+                yield from _pairs(below[0], *above, low, high, window, False)
         yield from self._with_equal_gears(window, bought)
 
     def _with_equal_gears(self, window: Window, bought: int) -> Iterator[Purchase]:
@@ -222,15 +215,6 @@ def more_than(wanted: Purchase, there: Purchase) -> Purchase:
     return tuple(missing)
 
 
-def by_gear(purchases: Iterable[Purchase]) -> dict[int, list[Purchase]]:
-    """The purchases that each gear is part of."""
-    holding: dict[int, list[Purchase]] = defaultdict(list)
-    for bought in purchases:
-        for teeth in set(bought):
-            holding[teeth].append(bought)
-    return holding
-
-
 Shown = Callable[[Iterable[Any], str], Iterable[Any]]
 """Hands on what it is given, and may show how far that has gone; the words say what is being done."""
 
@@ -245,12 +229,15 @@ class Family:
     def __init__(self) -> None:
         self.purchases: set[Purchase] = set()
         self._small: dict[int, tuple[frozenset[Purchase], frozenset[int], float]] = {}
-        self._holding: dict[int, list[Purchase]] = {}
+        self._holding: defaultdict[int, list[Purchase]] = defaultdict(list)
 
     def add(self, purchases: Iterable[Purchase]) -> None:
         self.purchases.update(purchases)
         self._small.clear()
-        self._holding = by_gear(self.purchases)
+        self._holding = defaultdict(list)
+        for bought in self.purchases:
+            for teeth in set(bought):
+                self._holding[teeth].append(bought)
 
     def up_to(self, size: int) -> tuple[frozenset[Purchase], frozenset[int], float]:
         """The purchases of at most so many gears, all gears in them, and the size of the smallest."""
@@ -262,7 +249,7 @@ class Family:
 
     def still_to_buy(self, there: Purchase, size: int) -> set[Purchase]:
         """What else a purchase could contain, at most so many gears, where part of it is there."""
-        rests = (more_than(bought, there) for teeth in set(there) for bought in self._holding.get(teeth, ()))
+        rests = (more_than(bought, there) for teeth in set(there) for bought in self._holding[teeth])
         return {rest for rest in rests if len(rest) <= size}
 
 
@@ -310,11 +297,6 @@ class PurchaseEffects:
                 self.unsure = True
                 self._setups[key] = None
         return self._setups[key]
-
-    def setup_at_last(self, thread: int, bought: Purchase) -> Setup | None:
-        """The same, however much has been looked at."""
-        self.checks_left = inf
-        return self.setup_with(thread, bought)
 
     def nearest_today(self, thread: int) -> Setup | None:
         """The best setup with the gears that are there, however far off; None where there is none."""

@@ -359,10 +359,13 @@ print(found.interrupted, found.proven, all(abs(one.error_ppm) <= 5 for one in fo
         assert running.returncode == 0
 
     def test_the_best_so_far_is_kept(self, monkeypatch):
-        def stopped(*_: object) -> None:
+        buy_by_gain = purchase_search.PurchaseSearch._buy_by_gain
+
+        def stopped(search: purchase_search.PurchaseSearch) -> None:
+            buy_by_gain(search)
             raise KeyboardInterrupt
 
-        monkeypatch.setattr(purchase_search.PurchaseSearch, "_try_all", stopped)
+        monkeypatch.setattr(purchase_search.PurchaseSearch, "_buy_by_gain", stopped)
         threads = ["9 tpi", "13 tpi", "19 tpi", "27 tpi", "28 tpi", "module 1"]
         found = gc.gears_to_add(gc.demo_lathe("metric"), threads, 20)
         assert found.interrupted

@@ -191,6 +191,8 @@ class TestFeeds:
     def test_no_cross_feed(self, feeds):
         with pytest.raises(NotPossibleError, match=r"no cross feed.*\[feeds\]"):
             lead_to_cut(lathe(feeds=feeds), Feed.parse("0.1 mm cross"))
+        with pytest.raises(NotPossibleError, match="no cross feed"):
+            setup(lathe(feeds=feeds), (20,), (40,), wanted="0.1 mm cross")
 
     def test_travel_of_the_tool_is_what_is_shown(self):
         cut = setup(INCH, 40, 80, "middle", wanted=Feed.parse("0.2 mm/rev"))

@@ -111,6 +111,12 @@ class TestPlanChangeover:
         assert [gc.Thread.parse(job) for job in JOBS] == list(plan.jobs)
         assert plan.moved >= plan_changeover(INCH, JOBS).moved
 
+    def test_two_equal_gears_that_stand_there_stay_when_they_serve(self):
+        bare = Lathe.from_toml('name = "a"\nleadscrew.lead = "8 tpi"\ngears.teeth = [20, 30, 40, 40, 50, 60, 80]')
+        for lathe in (bare, INCH):  # (40 · 30)/(40 · 60) is 1/2, and 8 tpi halved is 16 tpi
+            plan = plan_changeover(lathe, "16 tpi", mounted="(40 30)/(40 60)")
+            assert (str(plan.setups[0].train), plan.moved) == ("(40 · 30)/(40 · 60)", 0)
+
     def test_what_is_mounted_stays_when_it_serves(self):
         mounted = gc.find_setups(INCH, "1/4-20", count=1)[0]
         plan = plan_changeover(INCH, "1/4-20", mounted=mounted)
