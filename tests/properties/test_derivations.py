@@ -156,7 +156,7 @@ class TestDerive:
     def test_what_a_lever_is_called_never_reaches_a_formula(self, case, name):
         lathe, train, lever = case
         assume(lever is not None)
-        renamed = evolve(lathe, gearbox=(evolve(lathe.lever(lever), lever=name),))
+        renamed = evolve(lathe, gearbox=(evolve(lathe.lever(lever), name=name),))
         (_, one), (_, other) = derived(case), derived((renamed, train, name))
         assert [step.latex for step in one.steps] == [step.latex for step in other.steps]
         assert [step.equation_text for step in one.steps] == [step.equation_text for step in other.steps]
