@@ -85,7 +85,7 @@ class GearcalcError(Exception):
         return without_controls(f"{start}{self.problem}{given}." + (f" {self.remedy}" if self.remedy else ""))
 
     def at(self, where: str) -> GearcalcError:
-        """The same error, said of a place: a file, a key, a field of a form.
+        """Give the same error, said of a place: a file, a key, a field of a form.
 
         >>> str(GearcalcError("no such lever", where="lever").at("my_lathe.toml"))
         'my_lathe.toml: lever: no such lever.'

@@ -92,6 +92,10 @@ class PiMultiple:
 
 Exact: TypeAlias = Union[Fraction, PiMultiple]  # noqa: UP007 - readable in error messages
 """An exact number: a Fraction, or a Fraction times π."""
+NumberLike: TypeAlias = int | float | Fraction | str
+"""A number as it may be handed over: a float counts as the decimal that it prints as; text is like '1.25' or '3/8'."""
+ExactLike: TypeAlias = Union[int, float, Fraction, str, PiMultiple, "sympy.Expr"]
+"""The same, or a fraction times π: sympy's, or text like '3/2 pi'."""
 
 
 @total_ordering

@@ -21,7 +21,7 @@ from gearcalc.cutting.dial_rules import DialRule, best_gear, off_in_words, ordin
 from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.threads import Feed, Thread, as_thread
+from gearcalc.threads import Feed, Thread, ThreadLike, as_thread
 from gearcalc.threads.designations import MOST_STARTS
 
 _MOST_LISTED = 8
@@ -38,8 +38,8 @@ _BY_HAND = (
 )
 
 
-def dial(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> DialRule:
-    """When may the half-nuts close, so that the tool falls into the groove that it cut?
+def dial(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> DialRule:
+    """Say when the half-nuts may close, so that the tool falls into the groove that it cut.
 
     >>> import gearcalc as gc
     >>> rule = dial(gc.demo_lathe("inch"), "11 tpi")
@@ -50,9 +50,9 @@ def dial(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> DialRule:
     >>> dial(gc.demo_lathe("inch"), "16 tpi").anywhere, dial(gc.demo_lathe("inch"), "1.5 mm").keep_closed
     (True, True)
 
-    `thread_or_setup`: a Thread or the text of one, for a train that cuts it exactly; or a Setup, whose cut lead counts.
-    Of several dial gears the one with the least step is chosen, then the one that comes round soonest, then the first
-    in the lathe file. A lathe without a dial is no error: `why` says what to do.
+    `lathe`: a Lathe. `thread_or_setup`: a Thread or the text of one, for a train that cuts it exactly; or a Setup,
+    whose cut lead counts. Of several dial gears the one with the least step is chosen, then the one that comes round
+    soonest, then the first in the lathe file. A lathe without a dial is no error: `why` says what to do.
     Raises NotPossibleError for a feed, or for a setup that is another lathe's; ThreadTextError for text that is no
     thread; ValueOutOfRangeError for anything else.
     Formula: leadscrew turns for one turn of the spindle = lead ÷ leadscrew lead = p/q in lowest terms; a groove returns
@@ -71,7 +71,7 @@ def dial(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> DialRule:
     return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why)
 
 
-def cut_lead(lathe: Lathe, thread_or_setup: Thread | Setup | str) -> tuple[Thread | None, Exact]:
+def cut_lead(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> tuple[Thread | None, Exact]:
     """The thread that is meant, if any, and the lead that is cut on this lathe: a setup's own, else the thread's.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -333,8 +333,8 @@ class StartsRule:
         return writing.html_table(f"From start to start of {self.thread}", rows, note=self.why)
 
 
-def index_starts(lathe: Lathe, thread_or_setup: Thread | Setup | str, starts: int | None = None) -> StartsRule:
-    """How does one get from one start of a thread to the next?
+def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int | None = None) -> StartsRule:
+    """Say how one gets from one start of a thread to the next.
 
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("metric")
@@ -344,8 +344,8 @@ def index_starts(lathe: Lathe, thread_or_setup: Thread | Setup | str, starts: in
     >>> index_starts(lathe, mounted, starts=3).openings[0].teeth_on
     Fraction(40, 3)
 
-    `thread_or_setup`: as for dial(); without a setup there is no train to open, and the gears that would serve as first
-    driver are named. `starts`: 2 to 60; None: those of the thread.
+    `lathe`, `thread_or_setup`: as for dial(); without a setup there is no train to open, and the gears that would serve
+    as first driver are named. `starts`: 2 to 60; None: those of the thread.
     Raises ValueOutOfRangeError for one start, or no such number; else as dial() does.
     Formula: z·r/n is a whole number for a driver of z teeth with r turns for one turn of the spindle and n starts.
     """

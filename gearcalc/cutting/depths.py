@@ -22,9 +22,9 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import parse_number
+from gearcalc.basics.exact import NumberLike, parse_number
 from gearcalc.basics.files import read_rows
-from gearcalc.threads import Thread, as_thread
+from gearcalc.threads import Thread, ThreadLike, as_thread
 from gearcalc.threads.tolerances import STATUS_IN_WORDS
 
 _DEEPEST_MM = 1000
@@ -105,14 +105,14 @@ class ThreadDepth:
         return self.thread_angle_deg / 2 - _LESS_THAN_HALF_DEG
 
     def infeed_mm(self, compound_deg: Fraction | float | str | None = None) -> float:
-        """How far a top slide goes in, turned so many degrees off the cross slide's line: see compound_infeed.
+        """Give how far a top slide goes in, turned so many degrees off the cross slide's line: see compound_infeed.
 
         `compound_deg`: None for the usual setting of this form, `.compound_deg`.
         """
         return compound_infeed(self.depth_mm, self.compound_deg if compound_deg is None else compound_deg)
 
     def step_mm(self, compound_deg: Fraction | float | str) -> float:
-        """How much too wide the gap becomes at the top, by steps in the trailing flank, with a slide set too steep.
+        """Give how much too wide the gap becomes at the top, by steps in the trailing flank, the slide too steep.
 
         >>> round(thread_depth("1/2 BSW").step_mm(29.5), 2), thread_depth("M10").step_mm(29.5)
         (0.06, 0.0)
@@ -179,14 +179,14 @@ class ThreadDepth:
 
 
 def thread_depth(
-    thread: Thread | str,
+    thread: ThreadLike,
     *,
     internal: bool | None = None,
     form: str | None = None,
-    radius_mm: Fraction | float | str | None = None,
-    flat_mm: Fraction | float | str | None = None,
+    radius_mm: NumberLike | None = None,
+    flat_mm: NumberLike | None = None,
 ) -> ThreadDepth:
-    """How deep is this thread, by its standard, or with the tool point that you have?
+    """Say how deep a thread is, by its standard, or with the tool point that you have.
 
     >>> print(thread_depth("M10"))
     M10x1.5: 0.92 mm (0.0362 in) deep (17/24 of the sharp height H, ISO 68-1, second-hand), for a point rounded to \
@@ -300,8 +300,8 @@ def _check_fits(thread: Thread, form: str, radius: float | None, flat: float | N
         )
 
 
-def compound_infeed(depth_mm: Fraction | float | str, compound_deg: Fraction | float | str) -> float:
-    """How far the top slide must go in for a depth, when it is turned so many degrees off the cross slide's line.
+def compound_infeed(depth_mm: NumberLike, compound_deg: NumberLike) -> float:
+    """Give how far the top slide must go in for a depth, turned so many degrees off the cross slide's line; a float.
 
     >>> round(compound_infeed(1, 29.5), 4), compound_infeed("0.92", 0)
     (1.149, 0.92)

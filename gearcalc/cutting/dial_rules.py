@@ -216,7 +216,7 @@ class DialRule:
         return None if travel is None or isinstance(self.lead, PiMultiple) else int(travel / self.lead)
 
     def catches(self, threads: int) -> bool:
-        """Whether the tool is in its groove when the half-nuts close so many leadscrew threads on, exactly.
+        """Say whether the tool is in its groove when the half-nuts close so many leadscrew threads on, exactly.
 
         >>> import gearcalc as gc
         >>> rule = gc.dial(gc.demo_lathe("inch"), "10 tpi")
@@ -227,7 +227,7 @@ class DialRule:
         return threads == 0 if self.threads is None else threads % self.threads == 0
 
     def catches_another_start(self, threads: int) -> bool:
-        """Whether the tool is then in the groove of another start of the same thread.
+        """Say whether the tool is then in the groove of another start of the same thread.
 
         >>> import gearcalc as gc
         >>> rule = gc.dial(gc.demo_lathe("metric"), "lead 6 mm 2 starts")
@@ -240,7 +240,7 @@ class DialRule:
         return threads % (self.threads // gcd(self.threads, self.starts)) == 0
 
     def out_mm(self, threads: int) -> Fraction:
-        """How far the tool is from its groove when the half-nuts close so many leadscrew threads on, mm.
+        """Give how far the tool is from its groove when the half-nuts close so many leadscrew threads on, mm, exact.
 
         >>> import gearcalc as gc
         >>> gc.dial(gc.demo_lathe("inch"), "10 tpi").out_mm(1)

@@ -20,14 +20,14 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import coefficient
+from gearcalc.basics.exact import NumberLike, coefficient
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, assemble, lead_to_cut, train_mounted
+from gearcalc.finding.setups import Mounted, Setup, assemble, lead_to_cut, train_mounted
 from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
-from gearcalc.threads import Feed
+from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, wanted_hand
 
 _MOST_MOVED = 3  # places changed in the search by least work; beyond it find_setups is asked
@@ -131,9 +131,9 @@ class FeedChange:
 
 
 def change_to_feed(
-    lathe: Lathe, mounted: Setup | Train | str, feed: Feed | str, within_percent: Fraction | float = NEAR_ENOUGH_PERCENT
+    lathe: Lathe, mounted: Mounted, feed: FeedLike, within_percent: NumberLike = NEAR_ENOUGH_PERCENT
 ) -> FeedChange:
-    """From what is mounted to a feed, moving the fewest gears.
+    """Find how to get from what is mounted to a feed, moving the fewest gears.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
@@ -145,7 +145,8 @@ def change_to_feed(
     >>> print(change.in_words)
     No gear moves. Lever from middle to low. That gives ≈ 0.0992 mm a turn, 0.8 per cent finer than asked for.
 
-    `mounted`: a Setup, a Train or its text, as it stands, idlers too; that it goes on is taken for granted.
+    `lathe`: a Lathe. `mounted`: a Setup, a Train or its text, as it stands, idlers too; that it goes on is taken for
+    granted.
     `feed`: a Feed or its text. `within_percent`: how far off it may be, 0 (exact only) to 50; 10 by our convention.
     Of those that move equally few gears the one that strains nothing comes first, then the one that leaves the lever,
     then the nearest.

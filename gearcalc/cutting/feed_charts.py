@@ -13,13 +13,13 @@ from attrs import frozen
 
 from gearcalc.basics.arguments import is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.exact import NumberLike, as_fraction
 from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup, assemble, train_mounted
+from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.threads import Feed
+from gearcalc.lathes.trains import places_that_differ
+from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
 USUAL_FEEDS_MM = tuple(Fraction(f) for f in ("0.05", "0.063", "0.08", "0.1", "0.125", "0.16", "0.2", "0.25", "0.315"))
@@ -50,9 +50,9 @@ class FeedRow:
 
 def feed_rows(
     lathe: Lathe,
-    feeds: Feed | str | Iterable[Feed | str] | None = None,
-    mounted: Setup | Train | str | None = None,
-    within_percent: Fraction | float = NEAR_ENOUGH_PERCENT,
+    feeds: FeedLike | Iterable[FeedLike] | None = None,
+    mounted: Mounted | None = None,
+    within_percent: NumberLike = NEAR_ENOUGH_PERCENT,
 ) -> list[FeedRow]:
     """A setup for each feed, in the order given, each with the fewest gears moved from the one before.
 
@@ -106,7 +106,7 @@ def _listed(feeds: object) -> Sequence[Feed]:
     return [feed if isinstance(feed, Feed) else Feed.parse(feed) for feed in listed]
 
 
-def _row(lathe: Lathe, feed: Feed, mounted: Setup | Train | str | None, within_percent: Fraction | float) -> FeedRow:
+def _row(lathe: Lathe, feed: Feed, mounted: Mounted | None, within_percent: NumberLike) -> FeedRow:
     """Where nothing is mounted that could stay, the nearest of the simplest trains."""
     try:
         if mounted is None:
@@ -121,7 +121,7 @@ def _row(lathe: Lathe, feed: Feed, mounted: Setup | Train | str | None, within_p
 
 
 def _with_gears_from_above(
-    lathe: Lathe, row: FeedRow, mounted: Setup | Train | str | None, above: Sequence[FeedRow], within: Fraction | float
+    lathe: Lathe, row: FeedRow, mounted: Mounted | None, above: Sequence[FeedRow], within: NumberLike
 ) -> FeedRow:
     """The row with a train that the chart has already, where that moves no more gears: fewer trains to remember."""
     if row.setup is None or row.moved is None or not isinstance(mounted, Setup):

@@ -17,10 +17,10 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.basics.exact import INCH_MM, Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
-from gearcalc.threads import Feed, Thread, as_thread, standard_threads
+from gearcalc.threads import Feed, Thread, ThreadLike, as_thread, standard_threads
 
 _MOST_NAMED = 4
 
@@ -76,8 +76,8 @@ class Judgement:
         leads = (thread.lead for thread in self.also_possible)
         return tuple(dict.fromkeys(lead for lead in leads if lead != self.thread.lead))
 
-    def turns_to_tell(self, other: Thread | str) -> int | None:
-        """Over how many turns this uncertainty tells the thread from another for certain; None if the leads are equal.
+    def turns_to_tell(self, other: ThreadLike) -> int | None:
+        """Give the turns over which this uncertainty tells the thread from another for sure; None for equal leads.
 
         >>> judge_measurement("1.25 mm", turns=4, length_mm=5, uncertainty_mm=0.1).turns_to_tell("20 tpi")
         11
@@ -134,13 +134,9 @@ class Judgement:
 
 
 def judge_measurement(
-    t: Thread | str,
-    turns: int | Fraction | float | str,
-    length_mm: float | Fraction | str,
-    uncertainty_mm: float | Fraction | str,
-    hand: str | None = None,
+    thread: ThreadLike, turns: NumberLike, length_mm: NumberLike, uncertainty_mm: NumberLike, hand: str | None = None
 ) -> Judgement:
-    """Is it the thread that was wanted? What a length over several turns leaves possible.
+    """Judge whether it is the thread that was wanted: what a length over several turns leaves possible.
 
     >>> weak = judge_measurement("1.25 mm", turns=10, length_mm=12.6, uncertainty_mm=0.25)
     >>> weak.agrees, float(weak.lead_from_mm), float(weak.lead_to_mm), weak.turns_to_tell("20 tpi")
@@ -154,8 +150,8 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     >>> judge_measurement("16 tpi LH", turns=16, length_mm=25.4, uncertainty_mm=0.1, hand="right").agrees
     False
 
-    `t`: a Thread or its text. `turns`: how many turns the length is of, over 0 to 10 000; counting threads, that is
-    threads over starts. `length_mm`: advance along the axis over those turns, over 0 to 100 000 mm.
+    `thread`: a Thread or its text. `turns`: how many turns the length is of, over 0 to 10 000; counting threads, that
+    is threads over starts. `length_mm`: advance along the axis over those turns, over 0 to 100 000 mm.
     `uncertainty_mm`: the limit, ±, that the length is sure to be within, 0 up to the pitch, below the length.
     `hand`: 'right' or 'left', as seen on the work; None where nobody looked. Both hands have the same lead, so a hand
     other than the wanted one never agrees, whatever the length.
@@ -163,7 +159,7 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for anything else outside these.
     Formula: lead = (length ± uncertainty) / turns, both limits the worst case.
     """
-    wanted = as_thread(t)
+    wanted = as_thread(thread)
     remedy = "Count the turns of the spindle, or the threads of one start, that the length spans."
     counted = as_number(turns, what="what the length spans", most=10_000, above=True, unit="turns", remedy=remedy)
     remedy = "Give the advance along the axis in millimetres."
@@ -187,19 +183,19 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     return Judgement(wanted, counted, length, limit, lowest, highest, others, hand)
 
 
-def turns_to_tell(one: Thread | str, other: Thread | str, uncertainty_mm: float | Fraction | str) -> int | None:
-    """Over how many turns a length known to ± the uncertainty tells two leads apart for certain.
+def turns_to_tell(thread: ThreadLike, other: ThreadLike, uncertainty_mm: NumberLike) -> int | None:
+    """Give over how many turns a length known to ± the uncertainty tells two leads apart for certain.
 
     >>> turns_to_tell("1.25 mm", "20 tpi", uncertainty_mm=0.05)
     6
     >>> turns_to_tell("1.27 mm", "20 tpi", uncertainty_mm=0.05) is None
     True
 
-    The rule is that of turns_between(). `uncertainty_mm`: ±, 0 to 1000 mm. None where both have the same lead: no
-    length tells those apart.
+    `thread`, `other`: Threads or their texts. The rule is that of turns_between(). `uncertainty_mm`: ±, 0 to 1000 mm.
+    None where both have the same lead: no length tells those apart.
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for an uncertainty outside that.
     """
-    return turns_between(as_thread(one).lead, as_thread(other).lead, _limit_of(uncertainty_mm))
+    return turns_between(as_thread(thread).lead, as_thread(other).lead, _limit_of(uncertainty_mm))
 
 
 def turns_between(one: Exact, other: Exact, uncertainty_mm: Fraction) -> int | None:
@@ -350,7 +346,7 @@ class ScratchCheck:
 
 
 def scratch_check(setup: Setup) -> ScratchCheck:
-    """How many turns to scratch and what they should measure, so that near standard pitches are told apart.
+    """Say how many turns to scratch and what they should measure, so that near standard pitches are told apart.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
@@ -358,7 +354,8 @@ def scratch_check(setup: Setup) -> ScratchCheck:
     >>> print(check.words)
     16 threads in an inch (over 16 turns of the spindle 25.4 mm).
 
-    Two pitches are told apart when the lengths differ by more than twice READING_MM, the rule of turns_between(). Inch
+    `setup`: what is cut, from setup() or find_setups(). Two pitches are told apart when the lengths differ by more than
+    twice READING_MM, the rule of turns_between(). Inch
     pitches are said as threads in whole inches, others over 1, 2, 5, 10, 20 ... turns, and never less than 10 mm.
     Pitches nearer than half a per cent are not waited for, but named. A feed is measured over at least 10 mm,
     or over 50 turns where that would take more.

@@ -21,9 +21,9 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
+from gearcalc.basics.exact import INCH_MM, Exact, NumberLike, PiMultiple
 from gearcalc.finding.setups import Setup
-from gearcalc.threads import Feed, Thread
+from gearcalc.threads import Feed, FeedLike, Thread, WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted
 
 LARGEST_SHARE_OF_NOSE = Fraction(1, 2)
@@ -115,8 +115,8 @@ class Finish:
         return writing.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
 
 
-def finish(feed: Feed | Setup | Fraction | float | str, nose_radius_mm: Fraction | float | str) -> Finish:
-    """How smooth can it be, at this feed, with this tool?
+def finish(feed_or_setup: FeedLike | Setup | NumberLike, nose_radius_mm: NumberLike) -> Finish:
+    """Reckon how smooth a surface can be at this feed, with this tool.
 
     >>> made = finish("0.2 mm/rev", 0.8)
     >>> print(made)
@@ -124,15 +124,15 @@ def finish(feed: Feed | Setup | Fraction | float | str, nose_radius_mm: Fraction
     >>> made.usual_rt_um, made.usual_ra_um
     (6.25, 1.5625)
 
-    `feed`: a Feed, its text, a number of mm a turn, or a Setup (what its gears really give: the feed where one is
-    wanted, else the lead). `nose_radius_mm`: of the tool, more than 0 to 1000 mm.
+    `feed_or_setup`: a Feed, its text, a number of mm a turn, or a Setup (what its gears really give: the feed where one
+    is wanted, else the lead). `nose_radius_mm`: of the tool, more than 0 to 1000 mm.
     Raises ValueOutOfRangeError for no feed or no radius, and for a feed wider than the whole nose (2 r), of which no
     arc would reach the next; ThreadTextError for text that is no feed.
     Source: plane geometry. Rt of true arcs is r − √(r² − f²/4), Ra the mean of |height − mean height|, integrated over
     one arc in closed form; the workshop's f²/(8 r) and f²/(32 r) come from taking the arc for a parabola, and the
     latter rounds 31.18 to 32.
     """
-    travel, nose = _travel(feed), _nose(nose_radius_mm)
+    travel, nose = _travel(feed_or_setup), _nose(nose_radius_mm)
     if travel > 2 * nose:
         raise ValueOutOfRangeError(
             f"a feed of {writing.length(travel)} is wider than the whole nose, which is "
@@ -143,12 +143,9 @@ def finish(feed: Feed | Setup | Fraction | float | str, nose_radius_mm: Fraction
 
 
 def feed_for_finish(
-    nose_radius_mm: Fraction | float | str,
-    *,
-    ra_um: Fraction | float | str | None = None,
-    rt_um: Fraction | float | str | None = None,
+    nose_radius_mm: NumberLike, *, ra_um: NumberLike | None = None, rt_um: NumberLike | None = None
 ) -> Feed:
-    """The coarsest feed, to a whole µm, that leaves no more than this Ra, or no more than this Rt.
+    """Find the coarsest feed, to a whole µm, that leaves no more than this Ra, or no more than this Rt.
 
     >>> print(feed_for_finish(0.8, ra_um=1.6))
     0.199 mm/rev
@@ -286,10 +283,8 @@ class ShoulderRun:
         return writing.html_table(f"Time to the shoulder: {self.what}", rows, note=" ".join(self.notes))
 
 
-def time_to_shoulder(
-    cut: Wanted | Setup | str, rpm: Fraction | float | str, room_mm: Fraction | float | str
-) -> ShoulderRun:
-    """How many seconds, and turns, until the tool has crossed the groove?
+def time_to_shoulder(wanted_or_setup: WantedLike | Setup, rpm: NumberLike, room_mm: NumberLike) -> ShoulderRun:
+    """Reckon how many seconds, and turns, the tool takes to cross the groove.
 
     >>> run = time_to_shoulder("1.5 mm", rpm=100, room_mm=4.5)
     >>> run.seconds, run.turns, run.mm_per_second
@@ -298,29 +293,29 @@ def time_to_shoulder(
     Less than 2 seconds (our convention) to see it, think and act: go no faster than 90 rev/min, or make the \
 groove wider.
 
-    `cut`: a Thread (its lead counts, so all its starts), a Feed, the text of one, or a Setup. `rpm`: turns of the
-    spindle in a minute, more than 0 to 10 000. `room_mm`: width of the groove less that of the tool, or the distance
-    to a stop, more than 0 to 10 000 mm.
+    `wanted_or_setup`: a Thread (its lead counts, so all its starts), a Feed, the text of one, or a Setup. `rpm`: turns
+    of the spindle in a minute, more than 0 to 10 000. `room_mm`: width of the groove less that of the tool, or the
+    distance to a stop, more than 0 to 10 000 mm.
     Raises ValueOutOfRangeError for numbers outside these, ThreadTextError for text that is neither thread nor feed.
     Formula: seconds = 60 × room / (lead × rpm).
     """
-    travel, what, starts = _travel_of(cut)
+    travel, what, starts = _travel_of(wanted_or_setup)
     speed = as_number(rpm, what="the speed of the spindle", most=10_000, above=True, unit="rev/min")
     return ShoulderRun(travel, speed, _room(room_mm), what, starts)
 
 
 def speed_for_shoulder(
-    cut: Wanted | Setup | str, room_mm: Fraction | float | str, seconds: Fraction | float | str = LEAST_SECONDS
+    wanted_or_setup: WantedLike | Setup, room_mm: NumberLike, seconds: NumberLike = LEAST_SECONDS
 ) -> float:
-    """The fastest speed, in rev/min, that still leaves so many seconds.
+    """Give the fastest speed, in rev/min, that still leaves so many seconds; a float.
 
     >>> speed_for_shoulder("M10", room_mm=4.5, seconds=3)
     60.0
 
-    `cut` and `room_mm` as for time_to_shoulder; `seconds`: more than 0 to 3600. Choose the next speed below that the
-    lathe has. Raises as time_to_shoulder does. Formula: rpm = 60 × room / (lead × seconds).
+    `wanted_or_setup` and `room_mm` as for time_to_shoulder; `seconds`: more than 0 to 3600. Choose the next speed below
+    that the lathe has. Raises as time_to_shoulder does. Formula: rpm = 60 × room / (lead × seconds).
     """
-    travel, *_ = _travel_of(cut)
+    travel, *_ = _travel_of(wanted_or_setup)
     return _speed(
         travel, _room(room_mm), as_number(seconds, what="the time to react", most=3600, above=True, unit="seconds")
     )

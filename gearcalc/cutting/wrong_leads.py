@@ -16,7 +16,7 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.exact import NumberLike, as_fraction
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
@@ -102,12 +102,9 @@ def _cells(found: WrongLead) -> list[str | writing.Written]:
 
 
 def explain_wrong_lead(
-    setup: Setup,
-    measured_lead_mm: float | Fraction | str,
-    uncertainty_mm: float | Fraction | str,
-    hand: str | None = None,
+    setup: Setup, measured_lead_mm: NumberLike, uncertainty_mm: NumberLike, hand: str | None = None
 ) -> WrongLeads:
-    """Which slips would give the lead that was measured, instead of the one that was meant? Likeliest first.
+    """List the slips that would give the lead that was measured, instead of the one meant, likeliest first.
 
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")

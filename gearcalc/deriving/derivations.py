@@ -34,7 +34,7 @@ class Derivation(Worked):
 
 
 def derive(setup: Setup) -> Derivation:
-    """Why do these gears cut that lead?
+    """Derive why these gears cut that lead, step by step from one turn of the spindle.
 
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")

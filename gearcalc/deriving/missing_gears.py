@@ -26,7 +26,7 @@ from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, ro
 from gearcalc.finding.setups import assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Gears, Train
-from gearcalc.threads import Feed, Thread
+from gearcalc.threads import Feed, Thread, WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted
 
 Teeth = Sequence[int | None]
@@ -112,9 +112,9 @@ class _Question:
 
 
 def solve_for_gear(
-    lathe: Lathe, wanted: Wanted | str, drivers: Teeth, driven: Teeth, lever: str | None = None
+    lathe: Lathe, wanted: WantedLike, drivers: Teeth, driven: Teeth, lever: str | None = None
 ) -> SolvedGear:
-    """Which gear is missing from this train?
+    """Find the gear that is missing from a train.
 
     >>> import gearcalc as gc
     >>> solved = solve_for_gear(gc.demo_lathe("inch"), "32 tpi", drivers=(40, None), driven=(80, 60), lever="middle")
@@ -127,9 +127,9 @@ def solve_for_gear(
         second driver = (train · first driven · second driven)/first driver
           = ((1/4) · 80 · 60)/40 = 30
 
-    `wanted`: a Thread or a Feed, or the text of one. `drivers`, `driven`: tooth counts in mesh order from the spindle
-    side, 1 to 6 meshes, exactly one of them None; idlers are left out, since they never change the ratio. `lever` as
-    for setup().
+    `lathe`: a Lathe. `wanted`: a Thread or a Feed, or the text of one. `drivers`, `driven`: tooth counts in mesh order
+    from the spindle side, 1 to 6 meshes, exactly one of them None; idlers are left out, since they never change the
+    ratio. `lever` as for setup().
     Raises ValueOutOfRangeError unless exactly one gear is missing, GearNotOwnedError for a given gear that is not
     owned, UnknownNameError for a lever that isn't there, ThreadTextError.
     Where π is in what is wanted no whole gear is ever exact, since π is irrational (J. H. Lambert, 1761).

@@ -14,12 +14,13 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError
+from gearcalc.basics.exact import Exact, NumberLike, RelativeError
 from gearcalc.finding.least_purchase import PurchaseSearch
 from gearcalc.finding.purchases import PurchaseEffects, Shown
 from gearcalc.finding.setups import Setup, lead_to_cut, warnings_by_name
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
+from gearcalc.threads import WantedLike
 from gearcalc.threads.series import series_names, thread_series
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
@@ -35,8 +36,8 @@ _FEW_SIZES = 6
 
 def gears_to_add(
     lathe: Lathe,
-    threads: Wanted | str | Iterable[Wanted | str],
-    within_ppm: float | Fraction = 100,
+    threads: WantedLike | Iterable[WantedLike],
+    within_ppm: NumberLike | None = 100,
     most: int = 6,
     candidates: int | Iterable[int] = range(20, 128),
     *,
@@ -44,7 +45,7 @@ def gears_to_add(
     must_fit: bool = True,
     progress: bool = False,
 ) -> GearsToAdd:
-    """The fewest gears to buy, cut or print so that every listed thread is within the tolerance.
+    """Find the fewest gears to buy, cut or print so that every listed thread is within the tolerance.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(gears_to_add(demo_lathe("inch"), ["1 mm", "1.25 mm", "16 tpi"], within_ppm=0).verdict)

@@ -19,6 +19,7 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_whole, as_wholes
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.products import Products
 from gearcalc.lathes import Lathe, as_lathe
 
@@ -97,14 +98,14 @@ class Coverage:
         return fsum(areas) / log(self.to_mm / self.from_mm) * _MILLION
 
     def gaps(self) -> Iterator[Gap]:
-        """The worst lead of every gap from the start of the range to its end, both ends counted as gaps."""
+        """List the worst lead of every gap from the start of the range to its end, both ends counted as gaps."""
         for place in range(len(self.leads_mm)):
             start, end = self._gaps_of(place)
             yield start
         yield end
 
     def widest(self, count: int = _WIDEST_SHOWN) -> list[Gap]:
-        """The `count` gaps with the leads that are worst off, worst first."""
+        """List the `count` gaps with the leads that are worst off, worst first."""
         most = as_whole(count, what="count", least=0)
         return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[:most]
 
@@ -164,8 +165,10 @@ class Coverage:
         return writing.html_table(f"Coverage of {self.lathe_name}", rows, note=note)
 
 
-def coverage(lathe: Lathe, lead_from_mm: object, lead_to_mm: object, meshes: int | Iterable[int] = (1, 2)) -> Coverage:
-    """The worst error for any lead in a range with this gear set, certified from the gaps between what it cuts.
+def coverage(
+    lathe: Lathe, lead_from_mm: NumberLike, lead_to_mm: NumberLike, meshes: int | Iterable[int] = (1, 2)
+) -> Coverage:
+    """Find the worst error for any lead in a range with this gear set, certified from the gaps between what it cuts.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(coverage(demo_lathe("inch"), 1, 2))
@@ -174,10 +177,10 @@ def coverage(lathe: Lathe, lead_from_mm: object, lead_to_mm: object, meshes: int
     >>> coverage(Lathe.from_toml('name = "a"\\nleadscrew.lead = "4 mm"\\ngears.teeth = [20, 40]'), 2, 8).worst.at_mm
     Fraction(5, 1)
 
-    `lead_from_mm`, `lead_to_mm`: the range, mm, 0.001 to 1000, exact. `meshes`: numbers of pairs, 1 to 4.
-    Every lever position is counted in, and every train of those meshes that the gears allow, two equal gears (1:1)
-    too. find_setups() looks at one to three meshes, so give meshes=(1, 2, 3) to count what it finds. Whether a train
-    goes on the bracket is not looked at: it would be one check for each of thousands of trains.
+    `lathe`: a Lathe. `lead_from_mm`, `lead_to_mm`: the range, mm, 0.001 to 1000, exact. `meshes`: numbers of pairs, 1
+    to 4. Every lever position is counted in, and every train of those meshes that the gears allow, two equal gears
+    (1:1) too. find_setups() looks at one to three meshes, so give meshes=(1, 2, 3) to count what it finds. Whether a
+    train goes on the bracket is not looked at: it would be one check for each of thousands of trains.
     Raises ValueOutOfRangeError for arguments outside these, NotPossibleError when there are too few gears for any
     train, or so many that more than four million pairs of products would have to be looked at.
     Formula: between neighbours a < b the worst lead is (a + b)/2, and its error (b − a)/(b + a).

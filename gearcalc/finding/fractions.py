@@ -19,7 +19,7 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_exact, coefficient, pi_bounds
+from gearcalc.basics.exact import Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient, pi_bounds
 
 _USUAL_DENOMINATOR = 1000
 _MOST_ANSWERS = 10_000
@@ -126,8 +126,8 @@ class _Rung(NamedTuple):
         return min(self.term, (max_denominator - self.before[1]) // self.last[1])
 
 
-def continued_fraction(x: object, terms: int = 12) -> tuple[int, ...]:
-    """The first terms of a continued fraction; all of them where it ends sooner.
+def continued_fraction(x: ExactLike, terms: int = 12) -> tuple[int, ...]:
+    """Give the first terms of a continued fraction; all of them where it ends sooner.
 
     >>> continued_fraction("127/100"), continued_fraction("50/127")
     ((1, 3, 1, 2, 2, 1, 2), (0, 2, 1, 1, 5, 1, 3))
@@ -143,8 +143,8 @@ def continued_fraction(x: object, terms: int = 12) -> tuple[int, ...]:
     return tuple(islice(_terms(_positive(x)), as_whole(terms, what="terms", most=_MOST_STEPS)))
 
 
-def convergents(x: object, count: int = 12) -> tuple[Fraction, ...]:
-    """The first convergents: the continued fraction broken off after one term, two terms, and so on.
+def convergents(x: ExactLike, count: int = 12) -> tuple[Fraction, ...]:
+    """Give the first convergents: the continued fraction broken off after one term, two terms, and so on.
 
     >>> [str(near) for near in convergents("127/100")]
     ['1', '4/3', '5/4', '14/11', '33/26', '47/37', '127/100']
@@ -156,8 +156,10 @@ def convergents(x: object, count: int = 12) -> tuple[Fraction, ...]:
     return tuple(rung.at(rung.term) for rung in rungs)
 
 
-def best_fractions(x: object, max_denominator: object = None, max_ppm: object = None) -> list[NearFraction]:
-    """The fractions that are nearer than every other with the same or a smaller denominator, simplest first.
+def best_fractions(
+    x: ExactLike, max_denominator: int | None = None, max_ppm: NumberLike | None = None
+) -> list[NearFraction]:
+    """List the fractions that are nearer than every other with the same or a smaller denominator, simplest first.
 
     >>> for near in best_fractions("127/100", max_denominator=63, max_ppm=20000):
     ...     print(near)
@@ -187,8 +189,8 @@ def best_fractions(x: object, max_denominator: object = None, max_ppm: object = 
     return _collect(wanted, largest, limit, best_only=True)
 
 
-def near_fractions(x: object, max_denominator: object = _USUAL_DENOMINATOR) -> list[NearFraction]:
-    """All convergents and all intermediate fractions, whether best or not (`is_best` tells).
+def near_fractions(x: ExactLike, max_denominator: int = _USUAL_DENOMINATOR) -> list[NearFraction]:
+    """List all convergents and all intermediate fractions, whether best or not (`is_best` tells).
 
     >>> [(str(near.fraction), near.is_best) for near in near_fractions("50/127", max_denominator=23)]
     [('0', True), ('1', False), ('1/2', True), ('1/3', True), ('2/5', True), ('3/8', False), ('5/13', False), \
@@ -201,8 +203,8 @@ def near_fractions(x: object, max_denominator: object = _USUAL_DENOMINATOR) -> l
     )
 
 
-def stern_brocot(x: object, steps: int = 40) -> tuple[WalkStep, ...]:
-    """The walk down the Stern–Brocot tree: 1/1 first, then right or left to the next mediant, until x is reached.
+def stern_brocot(x: ExactLike, steps: int = 40) -> tuple[WalkStep, ...]:
+    """Walk down the Stern–Brocot tree: 1/1 first, then right or left to the next mediant, until x is reached.
 
     >>> [(step.direction, str(step.mediant)) for step in stern_brocot("5/4")]
     [('right', '1'), ('left', '2'), ('left', '3/2'), ('left', '4/3'), ('arrived', '5/4')]
@@ -224,8 +226,8 @@ def stern_brocot(x: object, steps: int = 40) -> tuple[WalkStep, ...]:
     return tuple(walked)
 
 
-def factor(n: object) -> dict[int, int]:
-    """A whole number as primes and how often each occurs, smallest first.
+def factor(n: int) -> dict[int, int]:
+    """Split a whole number into primes, and say how often each occurs, smallest first.
 
     >>> factor(5080), factor(127)
     ({2: 3, 5: 1, 127: 1}, {127: 1})

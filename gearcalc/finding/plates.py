@@ -12,7 +12,7 @@ from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.exact import NumberLike, as_fraction
 from gearcalc.finding.setups import Setup, assemble, fit_if_any
 from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, PlateRow, as_lathe
@@ -63,8 +63,8 @@ class PlateCheck:
         return writing.html_table(f"Plate row {self.row.thread}", rows)
 
 
-def check_plate(lathe: Lathe, within_ppm: float = 0) -> list[PlateCheck]:
-    """Work out every row of the lathe's plate.
+def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCheck]:
+    """Check every row of the lathe's plate: work out what its gears cut.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> all(row.ok for row in check_plate(demo_lathe("inch")))
@@ -79,7 +79,7 @@ def check_plate(lathe: Lathe, within_ppm: float = 0) -> list[PlateCheck]:
     >>> print(check_plate(lathe)[0])
     12 tpi: It cuts a lead of 1.5875 mm (16 tpi), −250000 ppm off.
 
-    `within_ppm`: how far off still counts as what the row says, 0 or more; 0 means exactly.
+    `lathe`: a Lathe. `within_ppm`: how far off still counts as what the row says, 0 (exact) or more; None: no limit.
     In the order of the file; an empty list where the lathe has no plate.
     Raises ValueOutOfRangeError for a `within_ppm` that is no number or below zero.
     """

@@ -13,12 +13,12 @@ from attrs import evolve
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
-from gearcalc.basics.exact import INCH_MM
+from gearcalc.basics.exact import INCH_MM, NumberLike
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
-from gearcalc.finding.setups import Setup, train_mounted
+from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
-from gearcalc.lathes.trains import Train
+from gearcalc.threads import WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted
 
 _MOST_MESHES = 4
@@ -28,16 +28,16 @@ _MOST_NAMED = 1000
 
 def find_setups(
     lathe: Lathe,
-    wanted: Wanted | str,
+    wanted: WantedLike,
     meshes: int | Iterable[int] = (1, 2, 3),
     count: int = 20,
-    within_ppm: float | Fraction | None = None,
+    within_ppm: NumberLike | None = None,
     must_fit: bool = True,
-    mounted: Setup | Train | str | None = None,
+    mounted: Mounted | None = None,
     avoid: int | Iterable[int] = (),
     one_per_ratio: bool = False,
 ) -> SetupList:
-    """The setups that cut what is wanted, or come closest to it, best first.
+    """Find the setups that cut what is wanted, or come closest to it, best first.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> for found in find_setups(demo_lathe("inch"), "1.75 mm", count=2, one_per_ratio=True):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import cached_property
-from typing import Any
+from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
@@ -19,8 +19,8 @@ from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe, differences
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
-from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
-from gearcalc.threads import Feed, Thread
+from gearcalc.lathes.trains import STEEPEST_MESH, GearsLike, IdlersLike, Train, TrainLike, places_that_differ
+from gearcalc.threads import Feed, Thread, WantedLike
 from gearcalc.threads.deviations import shortfall
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
@@ -242,7 +242,7 @@ class Setup:
         return [f"By the half-nuts the carriage goes away from the headstock, {remedy}"]
 
     def cost(self, other: Setup) -> int:
-        """Places (first driver, first driven, ..., idlers) that hold a different gear in the other setup.
+        """Count the places (first driver, first driven, ..., idlers) that hold a different gear in the other setup.
 
         >>> from gearcalc.lathes import demo_lathe
         >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low")
@@ -312,6 +312,10 @@ class Setup:
         if self.shortfall:
             rows.insert(0, ("good enough", f"no. {self.shortfall}"))
         return writing.html_table(caption, rows, note=" ".join(self.warnings))
+
+
+Mounted: TypeAlias = Setup | TrainLike
+"""What stands on a lathe as it may be handed over: a setup, or a train, or its text."""
 
 
 def as_setup(given: object) -> Setup:
@@ -399,19 +403,20 @@ def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:
 
 def setup(
     lathe: Lathe,
-    drivers: Any,
-    driven: Any,
+    drivers: GearsLike,
+    driven: GearsLike,
     lever: str | None = None,
-    idlers: Any = (),
-    wanted: Wanted | str | None = None,
+    idlers: IdlersLike = (),
+    wanted: WantedLike | None = None,
 ) -> Setup:
-    """What do these gears cut?
+    """Make a setup of these gears, and work out what it cuts.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi"))
     40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
 
-    `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a gearbox;
+    `lathe`: a Lathe; `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a
+    gearbox;
     `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
     The train stays as given; whether it goes on the bracket, with idlers where none are named, is in `.fit`.
     Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.

@@ -17,7 +17,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_wholes, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_exact, coefficient
+from gearcalc.basics.exact import Exact, ExactLike, RelativeError, as_exact, coefficient
 from gearcalc.finding.fractions import factor
 from gearcalc.finding.products import Products, Tie, closest
 from gearcalc.lathes import GearSet
@@ -71,7 +71,7 @@ class StandIn:
         return self.error.is_exact
 
     def off_um(self, length_mm: float) -> float:
-        """How far the thread is off at the end of a length, in µm, positive when it is too long.
+        """Give how far the thread is off at the end of a length, in µm, positive when it is too long.
 
         `length_mm`: millimetres of thread, more than zero. Raises ValueOutOfRangeError for anything else.
         """
@@ -132,8 +132,8 @@ class StandInList(list[StandIn]):
         return writing.html_columns(writing.plain("Stand-ins for ") + writing.number(self[0].wanted), names, rows)
 
 
-def stand_ins(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> StandInList:
-    """The trains that come nearest to a ratio, nearest first; exact ones, where there are any, before all others.
+def stand_ins(x: ExactLike, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> StandInList:
+    """Find the trains that come nearest to a ratio, nearest first; exact ones, where there are any, before all others.
 
     >>> owned = [20, 24, 30, 33, 36, 40, 42, 45, 48, 52, 60, 63, 66, 80]
     >>> for near in stand_ins("127/100", owned, count=3):
@@ -256,8 +256,8 @@ class MakeUp:
         return writing.html_table("Do these gears make it up?", rows, note=self.why)
 
 
-def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2, 3), count: int = 20) -> MakeUp:
-    """Whether a gear set makes up a ratio exactly, and why not if it doesn't.
+def make_up(x: ExactLike, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2, 3), count: int = 20) -> MakeUp:
+    """Say whether a gear set makes up a ratio exactly, and why not if it doesn't.
 
     >>> print(make_up("50/127", [30, 40, 50, 60, 127]).trains[0])
     50/127
@@ -265,8 +265,8 @@ def make_up(x: object, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2
     50/127: 127 is a prime, so it can't be split between two gears: one of the driven must be a multiple of 127 \
 (127, 254 …). No gear of the set is one, and compounding only multiplies what is there, however many meshes are used.
 
-    Arguments and what is raised: as for stand_ins; numerator and denominator at most 10^12. `count`: at most so
-    many trains.
+    `x`, `gears`, `meshes` and what is raised: as for stand_ins; numerator and denominator at most 10^12. `count`: at
+    most so many trains.
     """
     wanted = within(as_exact(x, what="the ratio wanted"), what="the ratio wanted", above=True)
     owned = _gear_set(gears)

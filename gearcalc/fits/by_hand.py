@@ -25,7 +25,7 @@ from gearcalc.fits.arrangements import Chain, Gap, Gear, chain_sums, every_gap, 
 from gearcalc.fits.fitting import Fit, as_train
 from gearcalc.fits.geometry import PIVOT, Layout, Point, angle_opposite, bearing, layout_of, turned
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.lathes.trains import ORDINALS, Train, TrainLike
 
 SHOP_CONSTANT = 15
 """Teeth; common practice, no source."""
@@ -68,8 +68,8 @@ class ThumbRule:
         return writing.html_table(f"Rule of thumb for {self.train}", rows)
 
 
-def rule_of_thumb(train: Train | str, k: float = SHOP_CONSTANT) -> ThumbRule:
-    """What the rule of thumb says of a train (or its text) in the order given; idlers are not looked at.
+def rule_of_thumb(train: TrainLike, k: float = SHOP_CONSTANT) -> ThumbRule:
+    """Say what the rule of thumb makes of a train in the order given; idlers are not looked at.
 
     >>> print(rule_of_thumb("20/65 60/25"))
     (20 · 60)/(65 · 25) passes the rule of thumb with 15: the first pair has +25 teeth against the second driver; \
@@ -77,7 +77,8 @@ the second pair has +20 teeth against the first driven
 
     The first pair's teeth together must be more than the second driver + k, and the second pair's more than the first
     driven + k; with three meshes likewise the second and the third pair.
-    `k`: teeth, 0 to 1000; 15 is common practice (no source); rule_constant gives that of a lathe.
+    `train`: a Train or its text. `k`: teeth, 0 to 1000; 15 is common practice (no source); rule_constant gives that of
+    a lathe.
     Raises ValueOutOfRangeError for a k outside that and for what is no train.
     """
     within(k, what="k", most=1000, unit="teeth")
@@ -92,14 +93,15 @@ the second pair has +20 teeth against the first driven
 
 
 def rule_constant(lathe: Lathe) -> float:
-    """The k that a lathe's own shafts ask for: 2 + 2·(shaft radius + running clearance)/module, in teeth.
+    """Give the k that a lathe's own shafts ask for: 2 + 2·(shaft radius + running clearance)/module, in teeth.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> rule_constant(demo_lathe("inch")), rule_constant(demo_lathe("metric"))
     (14.0, 15.0)
 
-    Why: m·(z₁ + z₂)/2 between the axes must be at least m·(z/2 + 1), the gear's outside radius, + shaft + clearance.
-    The play between the teeth adds a little to the distance, which this leaves out.
+    `lathe`: a Lathe with a bracket. Why: m·(z₁ + z₂)/2 between the axes must be at least m·(z/2 + 1), the gear's
+    outside radius, + shaft + clearance. The play between the teeth adds a little to the distance, which this leaves
+    out.
     Raises NotPossibleError when the lathe has no bracket or no size of gear in its file.
     """
     layout = layout_of(as_lathe(lathe))

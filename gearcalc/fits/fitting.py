@@ -41,7 +41,7 @@ from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, layout_of, s
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import natural_hand
-from gearcalc.lathes.trains import STEEPEST_MESH, Train, places_that_differ
+from gearcalc.lathes.trains import STEEPEST_MESH, Train, TrainLike, places_that_differ
 
 Rank: TypeAlias = tuple[bool, int, int, float]
 """Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
@@ -200,14 +200,14 @@ class Fit:
 
 def fit(
     lathe: Lathe,
-    train: Train | str,
+    train: TrainLike,
     *,
     hand: str | None = None,
     lever: str | None = None,
-    mounted: Train | None = None,
+    mounted: TrainLike | None = None,
     keep_order: bool = False,
 ) -> Fit:
-    """Whether a train goes on the lathe's bracket: the best arrangement, or why there is none.
+    """Say whether a train goes on the lathe's bracket: the best arrangement, or why there is none.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(fit(demo_lathe("inch"), Train((40, 30), (80, 60))))
@@ -217,10 +217,11 @@ spindle-side shaft
     does not go on; nearest to it as 20/80, idler 30: Wherever the bracket swings, the idler 30 stays 5.9 mm short of \
 the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
 
-    `train`: a Train or its text, in any order; every order of its drivers and of its driven gears is tried. Idlers
-    that it names are used, in any mesh, and no others; one that names none is given as few as will do from the gears
-    that the lathe has left over (at most two for one mesh, else one, or two where only that gives the hand). Its own
-    gears need not be owned. Trains of more than four meshes are tried in the order given only.
+    `lathe`: a Lathe with a bracket. `train`: a Train or its text, in any order; every order of its drivers and of its
+    driven gears is tried. Idlers that it names are used, in any mesh, and no others; one that names none is given as
+    few as will do from the gears that the lathe has left over (at most two for one mesh, else one, or two where only
+    that gives the hand). Its own gears need not be owned. Trains of more than four meshes are tried in the order given
+    only.
     `hand`: 'right' or 'left', where that hand must come out and the lathe has no reverse; None for either.
     `lever`: the gearbox position, which matters to the hand alone, where positions differ in the way they turn.
     `mounted`: among arrangements of equally many idlers, prefer those that leave more of these gears where they are.
@@ -302,15 +303,16 @@ def _goes_on_with(question: Question, idler: int) -> bool:
 
 
 def clearances(
-    lathe: Lathe, train: Train | str, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
+    lathe: Lathe, train: TrainLike, axes_mm: tuple[Point, ...], planes: tuple[int, ...]
 ) -> tuple[tuple[str, str, float], ...]:
-    """(part, part, mm between them) of a train wherever its axes stand, the tightest first.
+    """Measure the gaps of a train wherever its axes stand: (part, part, mm between them), the tightest first.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> clearances(demo_lathe("inch"), Train((40, 30), (80, 60)), ((-50.0, 94.0), (-60.0, 40.0), (0.0, 0.0)), (0, 1))[0]
     ('80 on the stud', 'spindle-side shaft', -3.3318...)
 
-    `axes_mm`: spindle side first, then each stud along the chain, pivot last; `planes`: a number a mesh.
+    `lathe`: a Lathe with a bracket; `train`: a Train or its text; `axes_mm`: spindle side first, then each stud along
+    the chain, pivot last; `planes`: a number a mesh. The mm are floats.
     Only parts that must not touch: gears that mesh are left out. Raises NotPossibleError as fit() does, and
     ValueOutOfRangeError when there are too few or too many axes or planes.
     """

@@ -42,7 +42,7 @@ class Lathe(Sections):
         return read(text, source, cls)
 
     def to_toml(self) -> str:
-        """The text of a lathe file that reads back as this lathe.
+        """Write the text of a lathe file that reads back as this lathe.
 
         >>> lathe = demo_lathe("inch")
         >>> Lathe.from_toml(lathe.to_toml()) == lathe
@@ -91,7 +91,7 @@ class Lathe(Sections):
         return self.gear_set.module_mm
 
     def lever(self, name: str | None) -> Lever | None:
-        """The gearbox position of that name; None for None where there is no gearbox.
+        """Give the gearbox position of that name; None for None where there is no gearbox.
 
         >>> demo_lathe("inch").lever("low").ratio
         Fraction(1, 2)
@@ -115,7 +115,7 @@ class Lathe(Sections):
         self.gear_set.check(wanted)
 
     def with_gears(self, add: Iterable[int] | int = (), remove: Iterable[int] | int = ()) -> Lathe:
-        """The same lathe with gears bought or lent: one tooth count, or several.
+        """Give the same lathe with gears bought or lent: one tooth count, or several.
 
         >>> 127 in demo_lathe("inch").with_gears(add=127).gears
         True
@@ -155,7 +155,8 @@ def as_lathe(given: object) -> Lathe:
     raise ValueOutOfRangeError(
         "a lathe is wanted here",
         value="nothing" if given is None else given,
-        remedy="Take demo_lathe('inch'), or your own with Lathe.load('my_lathe.toml').",
+        remedy="It goes first, and what is asked of it behind it. Take demo_lathe('inch'), or your own with "
+        "Lathe.load('my_lathe.toml').",
     )
 
 
@@ -181,12 +182,12 @@ def differences(one: Lathe, other: Lathe) -> tuple[str, ...]:
 
 
 def demo_lathe(name: str = "inch") -> Lathe:
-    """A lathe invented for teaching: 'inch' (8 tpi leadscrew, no 127) or 'metric' (3 mm leadscrew, a 127).
+    """Load a lathe invented for teaching: 'inch' (8 tpi leadscrew, no 127) or 'metric' (3 mm leadscrew, a 127).
 
     >>> demo_lathe("metric").leadscrew_lead_mm
     Fraction(3, 1)
 
-    Raises UnknownNameError for any other name.
+    `name`: as above. Raises UnknownNameError for any other name.
     """
     folder = data_folder() / "lathes"
     names = sorted(path.stem for path in folder.glob("*.toml"))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import islice, permutations, zip_longest
 from math import prod
+from typing import TypeAlias
 
 from attrs import field, frozen
 
@@ -16,6 +17,10 @@ from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError, quoted
 
 Gears = tuple[int, ...]
 """Tooth counts."""
+GearsLike: TypeAlias = int | Iterable[int]
+"""Tooth counts as they may be handed over: one, or several in a row."""
+IdlersLike: TypeAlias = int | Iterable[int | Iterable[int]]
+"""Idlers as they may be handed over: one, several of the first mesh, or those of each mesh in a row of their own."""
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 STEEPEST_MESH = Fraction(4)
@@ -46,7 +51,11 @@ def _listed(given: object, most: int) -> list[object]:
     return listed
 
 
-def _idler_tuples(given: object) -> tuple[tuple[int, ...], ...]:
+def _a_side(given: GearsLike) -> Gears:
+    return as_gears(given)
+
+
+def _idler_tuples(given: IdlersLike) -> tuple[tuple[int, ...], ...]:
     listed = _listed(given, len(ORDINALS))
     if listed and not any(map(is_several, listed)):
         return (as_gears(listed),)
@@ -68,8 +77,8 @@ class Train:
     Raises ValueOutOfRangeError when a count is no gear or the sides don't match.
     """
 
-    drivers: tuple[int, ...] = field(converter=as_gears)
-    driven: tuple[int, ...] = field(converter=as_gears)
+    drivers: tuple[int, ...] = field(converter=_a_side)
+    driven: tuple[int, ...] = field(converter=_a_side)
     idlers: tuple[tuple[int, ...], ...] = field(converter=_idler_tuples, default=())
 
     def __attrs_post_init__(self) -> None:
@@ -84,7 +93,7 @@ class Train:
         object.__setattr__(self, "idlers", (*self.idlers, *none_given))
 
     @classmethod
-    def parse(cls, text: str, idlers: object = ()) -> Train:
+    def parse(cls, text: str, idlers: IdlersLike = ()) -> Train:
         """Read a train written drivers over driven: '40/80', '(40 · 30)/(80 · 60)', '40x30/80x60', '40/80 30/60'.
 
         >>> Train.parse("40x30 / 80x60") == Train.parse("(40 · 30)/(80 · 60)") == Train.parse("40/80 30/60")
@@ -133,7 +142,7 @@ class Train:
         return max(max(Fraction(a, b), Fraction(b, a)) for a, b in zip(self.drivers, self.driven, strict=True))
 
     def chain(self) -> tuple[tuple[int, ...], ...]:
-        """Each mesh as the gears in the order they mesh: driver, idlers, driven.
+        """List each mesh as the gears in the order they mesh: driver, idlers, driven.
 
         >>> Train((40,), (80,), ((50,),)).chain()
         ((40, 50, 80),)
@@ -144,7 +153,7 @@ class Train:
         )
 
     def places(self) -> Iterator[tuple[str, int]]:
-        """Each place by what it does, with the gear on it, in the order of the chain.
+        """List each place by what it does, with the gear on it, in the order of the chain.
 
         >>> list(Train((40,), (80,)).places())
         [('first driver', 40), ('first driven', 80)]
@@ -175,6 +184,10 @@ class Train:
 
     def _repr_latex_(self) -> str:
         return f"${self.written.latex}$"
+
+
+TrainLike: TypeAlias = Train | str
+"""A train as it may be handed over: itself, or its text."""
 
 
 def _readable(text: object) -> str:

@@ -12,7 +12,7 @@ from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
-from gearcalc.finding.setups import Setup, own_setup, train_mounted
+from gearcalc.finding.setups import Mounted, Setup, own_setup, train_mounted
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.geometry import layout_if_any
@@ -111,7 +111,7 @@ class ChangeCard(Sheet):
         return self.before.picture(caption=f"Before: {self.before.train}, from the gear end and edge-on.")
 
     def on_paper(self, size: str = "A4") -> Paper:
-        """The card laid out on sheets of paper, the two sides of one wherever that can be read.
+        """Make the card ready for paper, sheet by sheet, the two sides of one wherever that can be read.
 
         `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
         """
@@ -178,8 +178,8 @@ class ChangeCard(Sheet):
         yield from ("", *text_lines(WHERE_FROM))
 
 
-def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = None) -> ChangeCard:
-    """The sheet to take to the machine: cautions, spanners, steps in order, settings, pictures, what to measure.
+def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> ChangeCard:
+    """Make the sheet to take to the machine: cautions, spanners, steps in order, settings, pictures, what to measure.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
@@ -193,9 +193,9 @@ def change_card(lathe: Lathe, to: Setup, mounted: Setup | Train | str | None = N
     >>> card.needed[1]
     'From the box: gear 60. Count the teeth, or read the stamp.'
 
-    `to`: from setup() or find_setups(); a setup that goes on with idlers is shown with them. `mounted`: what is on the
-    lathe now, a Setup, or a Train or its text where the lever doesn't matter; None: not known, and the card then says
-    to take off what doesn't belong.
+    `lathe`: a Lathe. `to`: from setup() or find_setups(); a setup that goes on with idlers is shown with them.
+    `mounted`: what is on the lathe now, a Setup, or a Train or its text where the lever doesn't matter; None: not
+    known, and the card then says to take off what doesn't belong.
     Where the lathe file has no bracket, planes and distances are left to the hand at the machine.
     Raises ValueOutOfRangeError for what is no lathe, setup or train, GearNotOwnedError for gears that this lathe lacks,
     NotPossibleError for a setup of another lathe.

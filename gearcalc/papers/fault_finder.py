@@ -215,7 +215,7 @@ class FaultFinder(Sheet):
         )
 
     def on_paper(self, size: str = "A4") -> Paper:
-        """The fault-finder laid out on sheets of paper, a table a symptom.
+        """Make the fault-finder ready for paper, sheet by sheet, a table a symptom.
 
         `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
         """
@@ -266,7 +266,7 @@ class FaultFinder(Sheet):
 
 
 def fault_finder(symptom: str | None = None) -> FaultFinder:
-    """What goes wrong after a change of gears: symptoms, likely causes, what to look at.
+    """Say what goes wrong after a change of gears: symptoms, likely causes, what to look at.
 
     >>> found = fault_finder("will not start")
     >>> print(found.symptoms[0].causes[0].cause)

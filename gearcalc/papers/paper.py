@@ -370,7 +370,7 @@ class Sheet:
         raise NotImplementedError
 
     def on_paper(self, size: str = "A4") -> Paper:
-        """The sheet laid out on paper. `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another."""
+        """Lay the sheet out on paper. `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another."""
         raise NotImplementedError
 
     def _html_parts(self, head: str, part: str) -> Iterator[str]:

@@ -16,17 +16,16 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_path, is_several, shown
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, RelativeError, as_fraction
+from gearcalc.basics.exact import INCH_MM, NumberLike, RelativeError, as_fraction
 from gearcalc.basics.files import save_whole
 from gearcalc.cutting.feed_charts import FeedRow, feed_rows, other_slide_mm
 from gearcalc.cutting.turning import finish
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup
+from gearcalc.finding.setups import Mounted, Setup
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.trains import Train
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import ChartRow, chart_rows
-from gearcalc.threads import Feed, Thread, as_thread
+from gearcalc.threads import FeedLike, Thread, ThreadLike, as_thread
 from gearcalc.threads.deviations import deviation_um, judge
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
@@ -44,10 +43,10 @@ _ROUGHNESS = ("rt_um", "ra_um")
 
 def pitch_error_table(
     setups_or_lathe: Lathe | Setup | Iterable[Setup],
-    threads: Thread | str | Iterable[Thread | str],
-    lengths_mm: float | Iterable[float] = (25, 100, 300),
+    threads: ThreadLike | Iterable[ThreadLike],
+    lengths_mm: NumberLike | Iterable[NumberLike] = (25, 100, 300),
 ) -> pd.DataFrame:
-    """How far each thread is off, over several lengths, and how much of its tolerance that uses.
+    """Tabulate how far each thread is off, over several lengths, and how much of its tolerance that uses.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.finding.setups import setup
@@ -78,8 +77,10 @@ def pitch_error_table(
     return _frame(rows, ["thread", "setup", "error_ppm", *lengths, "share_used", "ok"])
 
 
-def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None) -> pd.DataFrame:
-    """Every thread that one cares about on this lathe: gears, lever, lead, error, verdict, and gears to move.
+def chart(
+    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: float | Fraction | None = None
+) -> pd.DataFrame:
+    """List every thread that one cares about on this lathe: gears, lever, lead, error, verdict, gears to move.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> table = chart(demo_lathe("inch"), ["8 tpi", "9 tpi", "UNC"])
@@ -103,13 +104,13 @@ def chart(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None
 
 def feed_chart(
     lathe: Lathe,
-    feeds: Feed | str | Iterable[Feed | str] | None = None,
+    feeds: FeedLike | Iterable[FeedLike] | None = None,
     *,
-    mounted: Setup | Train | str | None = None,
-    within_percent: Fraction | float = NEAR_ENOUGH_PERCENT,
-    nose_radius_mm: Fraction | float | str | None = None,
+    mounted: Mounted | None = None,
+    within_percent: NumberLike = NEAR_ENOUGH_PERCENT,
+    nose_radius_mm: NumberLike | None = None,
 ) -> pd.DataFrame:
-    """Which gears and which lever give which feed, and how much has to be moved from row to row.
+    """List which gears and which lever give which feed, and how much has to be moved from row to row.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> chart = feed_chart(demo_lathe("metric"), ["0.1 mm/rev", "0.2 mm/rev"], nose_radius_mm=0.8)
@@ -118,7 +119,8 @@ def feed_chart(
     0.1 mm/rev   slow   (24,)  (30,)   <NA> 1.564029
     0.2 mm/rev medium   (24,)  (30,)      0 6.274607
 
-    `feeds`, `mounted`, `within_percent`: as for feed_charts.feed_rows; None: preferred numbers from 0.05 to 0.315 mm.
+    `lathe`: a Lathe. `feeds`, `mounted`, `within_percent`: as for feed_charts.feed_rows; None: preferred numbers from
+    0.05 to 0.315 mm.
     `nose_radius_mm`: of the tool, more than 0 to 1000 mm, for two more columns, rt_um and ra_um; those are empty where
     the feed is wider than the nose.
     Columns: feed (text), lever, drivers, driven, idlers (as a Train has them, a tuple a mesh), feed_mm and feed_thou
@@ -139,6 +141,14 @@ def feed_chart(
 def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
     """Write a table as csv for a spreadsheet: the gears of a side as '40 30', idlers mesh by mesh as '50 | -'.
 
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     path = save_csv(chart(demo_lathe("inch"), "8 tpi"), f"{folder}/chart.csv")
+    ...     print(path.read_text(encoding="utf-8-sig").split(",")[:4])
+    ['thread', 'lever', 'drivers', 'driven']
+
+    `frame`: a table of this package; `path`: of a file ending .csv.
     Written beside the file and then put in its place, so that it is never half. UTF-8 with a mark at the start, which
     spreadsheets look for; text that one would take for a formula gets an apostrophe in front.
     Raises ValueOutOfRangeError for what is no DataFrame or another ending than .csv, NotPossibleError where it can't

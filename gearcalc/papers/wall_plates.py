@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from fractions import Fraction
 from functools import cached_property
 from itertools import groupby
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from attrs import field, frozen
 
@@ -26,6 +26,7 @@ from gearcalc.papers.paper import Paper
 from gearcalc.pictures import style
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
+from gearcalc.threads import ThreadLike
 from gearcalc.threads.deviations import deviation_um
 
 SMALLEST_PT = 7.0
@@ -142,7 +143,7 @@ class WallPlate:
         return " ".join(said)
 
     def table(self) -> list[Row]:
-        """The same as rows for a table."""
+        """List the same as rows for a table."""
         return [
             {
                 "thread": line.thread,
@@ -171,13 +172,13 @@ class WallPlate:
 
 def wall_plate(
     lathe: Lathe,
-    threads: Any,
+    threads: ThreadLike | Iterable[ThreadLike],
     *,
     on: date | str | None = None,
     within_ppm: float | Fraction | None = None,
     size: str = "A4",
 ) -> WallPlate:
-    """A plate for the wall: every thread on this lathe, on one page to print.
+    """Make a plate for the wall: every thread on this lathe, on one page to print.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> plate = wall_plate(demo_lathe("inch"), ["UNC", "M6", "lead 15 in"], on="2026-11-25")
@@ -187,8 +188,9 @@ Can't be cut: lead 15 in.
     >>> plate.table()[9]["gears in order"], plate.table()[-1]["remark"]
     ('35→25+40→70', "can't be cut near enough")
 
-    `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4', 'A3',
-    'letter'. The type is as large as the page allows, up to 18 pt; saving it says so when that would be less than 7 pt.
+    `lathe`, `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4',
+    'A3', 'letter'. The type is as large as the page allows, up to 18 pt; saving it says so when that would be less than
+    7 pt.
     Raises what chart_rows() raises, and ValueOutOfRangeError for another size of paper.
     """
     Paper("x", size=size)  # says so at once where it is no size of paper

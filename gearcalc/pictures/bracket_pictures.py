@@ -26,7 +26,7 @@ from gearcalc.fits.by_hand import (
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
-from gearcalc.lathes.trains import Train
+from gearcalc.lathes.trains import Train, TrainLike
 from gearcalc.pictures.bracket_marks import gap_marks, gap_words, mesh_marks, room_beside, shapes, tags
 from gearcalc.pictures.bracket_sheets import (
     BRACKET_PX,
@@ -50,13 +50,9 @@ from gearcalc.pictures.train_views import edge_view, faces, front_words
 
 
 def bracket_picture(
-    lathe: Lathe,
-    train_or_setup: Fit | Setup | Train | str,
-    *,
-    clockwise: bool | None = None,
-    caption: str | None = None,
+    lathe: Lathe, train_or_setup: TrainLike | Setup | Fit, *, clockwise: bool | None = None, caption: str | None = None
 ) -> Picture:
-    """A train as it stands on the lathe's bracket, to scale: what is tight is marked, and what fouls.
+    """Draw a train as it stands on the lathe's bracket, to scale: what is tight is marked, and what fouls.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> picture = bracket_picture(demo_lathe("inch"), "(40 · 30)/(80 · 60)")
@@ -92,7 +88,7 @@ def bracket_picture(
     return Picture(row.svg(description=said), said, row.rows, caption)
 
 
-def _as_fit(lathe: Lathe, given: Fit | Setup | Train | str) -> Fit:
+def _as_fit(lathe: Lathe, given: TrainLike | Setup | Fit) -> Fit:
     if isinstance(given, Fit):
         return given
     if not isinstance(given, Setup):

@@ -12,7 +12,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_exact, as_fraction
+from gearcalc.basics.exact import ExactLike, as_exact, as_fraction
 from gearcalc.finding.fractions import NearFraction, WalkStep, best_fractions, continued_fraction, stern_brocot
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import LEFT_PX, Scale, chart, diamond, key, shortened, swatch_of
@@ -32,7 +32,7 @@ _INNER_PX, _OUTER_PX = 26.0, 238.0  # how far from the middle the lines nearest 
 _FUNNEL = style.tint(style.SKY, 0.26)
 
 
-def closing_in(x: object, max_denominator: object = 100, *, height_px: int | None = None) -> Picture:
+def closing_in(x: ExactLike, max_denominator: int = 100, *, height_px: int | None = None) -> Picture:
     """The best fractions for a number, simplest first, each as far from the middle as it is off, on its own side.
 
     >>> picture = closing_in("127/100", max_denominator=63)
@@ -172,7 +172,7 @@ _MOST_STEPS, _PLACES = 40, 5
 _BEGINNING = "from between 0/1 and 1/0 (beyond every fraction)"
 
 
-def stern_brocot_walk(x: object, steps: int = 12) -> Picture:
+def stern_brocot_walk(x: ExactLike, steps: int = 12) -> Picture:
     """The walk towards a number: how each mediant is made, which way it turns, how often it goes the same way.
 
     >>> picture = stern_brocot_walk("127/100", steps=9)

@@ -13,7 +13,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_teeth, within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, as_exact, pi_bounds
+from gearcalc.basics.exact import Exact, ExactLike, RelativeError, as_exact, pi_bounds
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import (
     LEFT_PX,
@@ -56,7 +56,7 @@ _BANDS = (
 """From far to near: ppm, what it is called, and its tone, darker the nearer."""
 
 
-def error_map(x: object, teeth: Iterable[int] = range(20, 101)) -> Picture:
+def error_map(x: ExactLike, teeth: Iterable[int] = range(20, 101)) -> Picture:
     """How far every pair of gears is from a ratio: driver upwards, driven to the right, the near ones dark.
 
     >>> picture = error_map("127/100", teeth=range(20, 101))

@@ -119,15 +119,17 @@ def train_picture(
     last_shaft: str = "leadscrew",
     caption: str | None = None,
 ) -> Picture:
-    """A train drawn to scale, with its description and its table, for a page that stands still.
+    """Draw a train to scale, with its description and its table, for a page that stands still.
 
     >>> print(train_picture(Train((40,), (80,))).description)
     A simple train: driver 40 on the spindle side turns driven 80 on the leadscrew. For one turn of the first \
 driver the leadscrew turns 1/2 turn, the opposite way. Seen from the gear end the first driver is taken to turn \
 clockwise.
 
-    `caption`: in place of the one made from the train. `spindle_angle_deg`: how far the first driver has turned, in the
-    way it turns; every gear follows in mesh. The rest as in TrainDrawing. Raises what TrainDrawing raises.
+    `train`: a Train; `axes_mm`, `planes`: where it stands, None: in a row; `clockwise`: the way the first driver turns,
+    seen from the gear end; `spindle_angle_deg`: how far it has turned, in the way it turns; every gear follows in mesh.
+    `module_mm`, `pressure_angle_deg`: of the teeth; `size_px`: width and height; `first_shaft`, `last_shaft`: what they
+    are called; `caption`: in place of the one made from the train. Raises what TrainDrawing raises.
     """
     drawing = TrainDrawing(
         train, axes_mm, planes, clockwise, module_mm, pressure_angle_deg, size_px, first_shaft, last_shaft

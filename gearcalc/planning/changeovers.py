@@ -14,7 +14,7 @@ from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.finding.search import SetupList, find_setups
-from gearcalc.finding.setups import Setup, lead_to_cut, train_mounted, warnings_by_name
+from gearcalc.finding.setups import Mounted, Setup, lead_to_cut, train_mounted, warnings_by_name
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import (
@@ -27,6 +27,7 @@ from gearcalc.planning.candidates import (
 )
 from gearcalc.planning.least_moves import ANY_NUMBER, Choice, in_any_order, in_this_order
 from gearcalc.planning.plans import PLANNED_MESHES, Plan
+from gearcalc.threads import WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
 USUAL_PPM = 200
@@ -57,15 +58,15 @@ class _Group(NamedTuple):
 
 def plan_changeover(
     lathe: Lathe,
-    jobs: Wanted | str | Iterable[Wanted | str],
+    jobs: WantedLike | Iterable[WantedLike],
     within_ppm: float | Fraction | None = USUAL_PPM,
     keep_order: bool = False,
-    mounted: Setup | Train | str | None = None,
+    mounted: Mounted | None = None,
     *,
     candidates: int = 80,
     progress: bool = False,
 ) -> Plan:
-    """The order of a day's jobs, and the setup of each, that move the fewest gears.
+    """Find the order of a day's jobs, and the setup of each, that move the fewest gears.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(plan_changeover(demo_lathe("inch"), ["1/4-20", "1/2-13", "3/8-16"]))
@@ -76,7 +77,8 @@ def plan_changeover(
     Proven: no plan in any order moves fewer, of all setups within 200 ppm with trains of 1, 2 or 3 meshes from these \
 gears that go on the bracket, with no more idlers than they need and none strained that need not be.
 
-    `jobs`: threads or feeds, or their texts, 1 to 200; up to 14 different leads where the order is open.
+    `lathe`: a Lathe. `jobs`: threads or feeds, or their texts, 1 to 200; up to 14 different leads where the order is
+    open.
     `within_ppm`: how far off a job may be, 0 (exact) or more; None: no further off than the lathe must be. Within that
     a setup that is nearer is no better than one that saves a move. `keep_order`: the jobs in the order given.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.

@@ -19,7 +19,7 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import places_that_differ
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.least_moves import in_this_order
-from gearcalc.threads import Thread
+from gearcalc.threads import Thread, ThreadLike
 from gearcalc.threads.deviations import Verdict, judge
 from gearcalc.threads.series import threads_listed
 
@@ -73,7 +73,9 @@ class ChartRow:
         return {True: "good enough", False: "can't be cut near enough", None: "not judged"}[self.ok]
 
 
-def chart_rows(lathe: Lathe, threads: Any, within_ppm: float | Fraction | None = None) -> list[ChartRow]:
+def chart_rows(
+    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: float | Fraction | None = None
+) -> list[ChartRow]:
     """The rows of a chart, in the order in which the threads are listed.
 
     >>> from gearcalc.lathes import demo_lathe

@@ -14,7 +14,7 @@ from attrs import evolve, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError
-from gearcalc.basics.exact import PiMultiple, RelativeError
+from gearcalc.basics.exact import NumberLike, PiMultiple, RelativeError
 from gearcalc.threads.tolerances import (
     STATUS_IN_WORDS,
     Tolerance,
@@ -22,7 +22,7 @@ from gearcalc.threads.tolerances import (
     pitch_diameter_tolerance,
     tolerance_standard,
 )
-from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, Feed, Thread, as_thread
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, Feed, Thread, ThreadLike, as_thread
 
 USUAL_SHARE = 0.5
 """How much of the pitch-diameter tolerance the pitch may use up; the rest is left for all else. Our convention."""
@@ -37,7 +37,7 @@ UNJUDGED_PPM = 1000
 _LARGEST_PPM = 10**12
 
 
-def deviation_um(error_ppm: float | Fraction | RelativeError, length_mm: float | Fraction) -> float:
+def deviation_um(error_ppm: NumberLike | RelativeError, length_mm: NumberLike) -> float:
     """How far the thread is off at the end of a length, in µm: positive when it is too long.
 
     >>> deviation_um(125, 100), deviation_um(Fraction(-10000, 47), 300)
@@ -50,15 +50,15 @@ def deviation_um(error_ppm: float | Fraction | RelativeError, length_mm: float |
     return float(_ppm(error_ppm) * _length(length_mm) / 1000)
 
 
-def deviation_in_words(error_ppm: float | Fraction | RelativeError, length_mm: float | Fraction) -> str:
-    """The same in words.
+def deviation_in_words(error_ppm: NumberLike | RelativeError, length_mm: NumberLike) -> str:
+    """Say in words how far the thread is off at the end of a length.
 
     >>> deviation_in_words(125, 100), deviation_in_words(-212.77, 25)
     ('12.5 µm too long over 100 mm', '5.32 µm too short over 25 mm')
     >>> deviation_in_words(0, 25)
     'exact over 25 mm'
 
-    Arguments and errors as for deviation_um.
+    `error_ppm`, `length_mm` and errors as for deviation_um.
     """
     off = deviation_um(error_ppm, length_mm)
     over = f"over {writing.cut(_length(length_mm))}"
@@ -144,13 +144,13 @@ class Verdict:
 
 
 def judge(
-    t: Thread | str,
-    error_ppm: float | Fraction | RelativeError,
-    engagement_mm: float | Fraction | None = None,
-    share: float = USUAL_SHARE,
+    thread: ThreadLike,
+    error_ppm: NumberLike | RelativeError,
+    engagement_mm: NumberLike | None = None,
+    share: NumberLike = USUAL_SHARE,
     tolerance_class: str | None = None,
 ) -> Verdict:
-    """Is a pitch error good enough for this thread?
+    """Judge whether a pitch error is good enough for a thread.
 
     >>> verdict = judge("M10", 125)
     >>> verdict.ok, round(verdict.share_used, 3), round(verdict.allowed_ppm)
@@ -160,19 +160,19 @@ def judge(
 
     The error over the engaged length acts as a change of pitch diameter of |error| × length × cot φ (φ half the thread
     angle); that is set against the pitch-diameter tolerance of the class.
-    `error_ppm`: ppm, or a RelativeError. `engagement_mm`: from 0.001 mm; None: the major diameter. `share`: how much of
-    the tolerance the pitch may use, over 0 to 1; a half by our convention. `tolerance_class`: like '6g', '6H', '2A';
-    None: the thread's own, else 6g or 2A.
+    `thread`: a Thread or its text. `error_ppm`: ppm, or a RelativeError. `engagement_mm`: from 0.001 mm; None: the
+    major diameter. `share`: how much of the tolerance the pitch may use, over 0 to 1; a half by our convention.
+    `tolerance_class`: like '6g', '6H', '2A'; None: the thread's own, else 6g or 2A.
     Raises ValueOutOfRangeError for a length or share outside those, UnknownNameError for a class that isn't one.
     Source: NPL, Notes on Screw Gauges, 3.3 (only its title was read); ISO 965-1; ASME B1.1.
     """
-    wanted, ppm = as_thread(t), _ppm(error_ppm)
-    engagement = wanted.major_mm if engagement_mm is None else _length(engagement_mm, "the length of engagement")
+    thread, ppm = as_thread(thread), _ppm(error_ppm)
+    engagement = thread.major_mm if engagement_mm is None else _length(engagement_mm, "the length of engagement")
     allowed_share = as_number(share, what="the share of the tolerance", most=1, above=True, remedy="A half is 0.5.")
-    tolerance, cotangent = _tolerance_of(wanted, tolerance_class), flank_cotangent(wanted)
-    verdict = Verdict(wanted, float(ppm), engagement, float(allowed_share), why="")
+    tolerance, cotangent = _tolerance_of(thread, tolerance_class), flank_cotangent(thread)
+    verdict = Verdict(thread, float(ppm), engagement, float(allowed_share), why="")
     if tolerance is None or engagement is None or cotangent is None:
-        why = " ".join([_why_not_judged(wanted), _adds_up(ppm, engagement), _as_a_leadscrew(ppm)])
+        why = " ".join([_why_not_judged(thread), _adds_up(ppm, engagement), _as_a_leadscrew(ppm)])
         return evolve(verdict, why=why)
     full_ppm = float(tolerance.um * 1000 / engagement) / cotangent
     verdict = evolve(
@@ -185,7 +185,7 @@ def judge(
         source=tolerance.source,
         status=tolerance.status,
     )
-    said = _on_the_tolerance(verdict, tolerance), _on_the_length(wanted, engagement), _as_a_leadscrew(ppm)
+    said = _on_the_tolerance(verdict, tolerance), _on_the_length(thread, engagement), _as_a_leadscrew(ppm)
     return evolve(verdict, why=" ".join(filter(None, said)))
 
 
@@ -219,12 +219,12 @@ def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
     )
 
 
-def _ppm(error: float | Fraction | RelativeError) -> Fraction:
+def _ppm(error: NumberLike | RelativeError) -> Fraction:
     ppm = error.ppm if isinstance(error, RelativeError) else error
     return as_number(ppm, what="the pitch error", least=-_LARGEST_PPM, most=_LARGEST_PPM, unit="ppm")
 
 
-def _length(length_mm: float | Fraction, what: str = "the length") -> Fraction:
+def _length(length_mm: NumberLike, what: str = "the length") -> Fraction:
     remedy = "Give it in millimetres."
     return as_number(length_mm, what=what, least=Fraction(1, 1000), most=10**6, unit="mm", remedy=remedy)
 

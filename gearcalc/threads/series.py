@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, is_several
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
-from gearcalc.basics.exact import Exact, RelativeError
+from gearcalc.basics.exact import Exact, NumberLike, RelativeError
 from gearcalc.threads.size_tables import (
     acme_pitches,
     ba_sizes,
@@ -64,7 +64,7 @@ def _series() -> Mapping[str, Sequence[str]]:
 
 
 def series_names() -> tuple[str, ...]:
-    """The names that thread_series() knows.
+    """List the names that thread_series() knows.
 
     >>> series_names()[:3]
     ('metric coarse', 'metric fine', 'metric pitches')
@@ -73,7 +73,7 @@ def series_names() -> tuple[str, ...]:
 
 
 def thread_series(name: str) -> tuple[Thread, ...]:
-    """The threads of a standard series, smallest size first.
+    """List the threads of a standard series, smallest size first.
 
     >>> [str(thread) for thread in thread_series("unc")[:2]]
     ['#1-64 UNC', '#2-56 UNC']
@@ -147,8 +147,8 @@ def standard_threads() -> tuple[Thread, ...]:
     return tuple(dict.fromkeys(thread for name in sizes for thread in _threads_of(name)))
 
 
-def nearest_threads(lead_mm: Fraction | int | str, within_ppm: float = 1000) -> list[Thread]:
-    """Standard threads that a cut lead would pass for, the closest first.
+def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -> list[Thread]:
+    """List the standard threads that a cut lead would pass for, the closest first.
 
     >>> [str(thread) for thread in nearest_threads(Fraction(127, 100))][:2]
     ['1/4-20 UNC', '7/16-20 UNF']

@@ -21,7 +21,7 @@ from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError
 from gearcalc.basics.exact import INCH_MM, PiMultiple, parse_number
 from gearcalc.basics.files import read_rows
-from gearcalc.threads.wanted import Thread, as_thread
+from gearcalc.threads.wanted import Thread, ThreadLike, as_thread
 
 METRIC, UNIFIED = "ISO 965-1", "ASME B1.1"
 STATUS_IN_WORDS: Mapping[str, str] = {"S": "read", "T": "second-hand", "M": "from memory"}
@@ -155,8 +155,8 @@ def pitch_diameter_tolerance(thread: Thread | str, tolerance_class: str | None =
     return Tolerance(um, asked.name, asked.internal, UNIFIED, row["status"], row["source"])
 
 
-def pitch_diameter_limits(thread: Thread | str, tolerance_class: str | None = None) -> Limits:
-    """The smallest and largest pitch diameter that a class allows, in mm, exact: (min_mm, max_mm).
+def pitch_diameter_limits(thread: ThreadLike, tolerance_class: str | None = None) -> Limits:
+    """Give the smallest and largest pitch diameter that a class allows, in mm, exact: (min_mm, max_mm).
 
     >>> print(pitch_diameter_limits("M10", "6g"))
     8.862 to 8.994 mm
@@ -164,7 +164,8 @@ def pitch_diameter_limits(thread: Thread | str, tolerance_class: str | None = No
     >>> float(smallest / INCH_MM), float(largest / INCH_MM)
     (0.2127, 0.2164)
 
-    `tolerance_class` as for pitch_diameter_tolerance. Unified limits are rounded to 0.0001 in, as published.
+    `thread`: a Thread or its text; `tolerance_class`: like '6g', '6H', '2A', None: the thread's own, else 6g or 2A.
+    Unified limits are rounded to 0.0001 in, as published.
     Raises UnknownNameError for a class that isn't one, NotPossibleError where no tolerance or deviation is held here.
     Source: ISO 965-1 and ISO 724; ASME B1.1.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from attrs import Attribute, asdict, field, frozen
 
@@ -129,7 +129,7 @@ class Thread:
         return ""
 
     def error_ppm(self, cut_lead_mm: Fraction | int) -> float:
-        """How far a cut lead is off this thread, in ppm; positive when it is too long.
+        """Give how far a cut lead is off this thread, in ppm; positive when it is too long.
 
         >>> Thread.parse("1.27 mm").error_ppm(Fraction(127, 100))
         0.0
@@ -153,7 +153,11 @@ class Thread:
         return f"${self.written.latex}$"
 
 
-def as_thread(wanted: Thread | str) -> Thread:
+ThreadLike: TypeAlias = Thread | str
+"""A thread as it may be handed over: itself, or its text."""
+
+
+def as_thread(wanted: ThreadLike) -> Thread:
     """A Thread, or the Thread that a text designates.
 
     >>> as_thread("M8") == Thread.parse("M8x1.25")
@@ -243,11 +247,16 @@ class Feed:
         return f"${self.written.latex}$"
 
 
-Wanted = Thread | Feed
+FeedLike: TypeAlias = Feed | str
+"""A feed as it may be handed over: itself, or its text."""
+Wanted: TypeAlias = Thread | Feed
+"""What can be asked of a lathe."""
+WantedLike: TypeAlias = Wanted | str
+"""The same as it may be handed over: itself, or its text."""
 _SPEAKS_OF_A_FEED = re.compile(r"(?:/|per) ?(?:rev|turn|r\b)|thou\b|\bfeed\b|\bcross\b|\blongitudinal\b", re.I | re.A)
 
 
-def as_wanted(wanted: Wanted | str) -> Wanted:
+def as_wanted(wanted: WantedLike) -> Wanted:
     """A Thread or a Feed, or what a text says: a feed where it speaks of a turn, thou or the slide, else a thread.
 
     >>> print(as_wanted("M8"), "|", as_wanted("0.12 mm/rev cross"))

@@ -2,10 +2,163 @@
 
 from __future__ import annotations
 
+import inspect
+import os
+import sys
+import typing
+from collections.abc import Iterator
+from datetime import date
+
+import pandas as pd
 import pytest
+import sympy
 from attrs import evolve
+from matplotlib.figure import Figure
 
 import gearcalc as gc
+
+PUBLIC = {name: getattr(gc, name) for name in gc.__all__ if not name.startswith("_")}
+FUNCTIONS = {name: it for name, it in PUBLIC.items() if inspect.isfunction(it)}
+CLASSES = {name: it for name, it in PUBLIC.items() if inspect.isclass(it)}
+INSIDE = {"Exercise", "Paper"}
+"""Handed out, but not worked with by hand: an answer may be anything, and a page is drawn by the package."""
+OUTSIDE = {"Figure": Figure, "pd": pd, "os": os, "sympy": sympy, "date": date}
+"""What annotations name and is imported only for type checkers, or where it is used."""
+
+VERBS = {
+    "Check", "Count", "Derive", "Draw", "Find", "Give", "Judge", "Lay", "List", "Load", "Make", "Measure", "Raise",
+    "Open", "Read", "Reckon", "Say", "Split", "Tabulate", "Walk", "Write",
+}  # fmt: skip
+OTHER_NAMES = {
+    "t": "thread", "one": "thread", "cut": "wanted_or_setup", "given": "what it is", "threads_or_series": "threads",
+    "target": "wanted", "machine": "lathe", "tolerance_ppm": "within_ppm", "within": "within_ppm",
+}  # fmt: skip
+"""Names that were, or might be, used for what has a name already; and that name."""
+
+
+def methods(kind: type) -> Iterator[tuple[str, object]]:
+    """What the package's own part of a class defines for its users: methods, properties, other ways to make one."""
+    for base in kind.__mro__:
+        if base.__module__.startswith("gearcalc"):
+            for name, it in vars(base).items():
+                if not name.startswith("_"):
+                    yield f"{kind.__name__}.{name}", it
+
+
+def asked(it: object) -> typing.Any:
+    """The function in a property or a classmethod; None for what is neither these nor a function."""
+    for part in ("fget", "func", "__func__"):
+        it = getattr(it, part, None) or it
+    return it if inspect.isfunction(it) else None
+
+
+METHODS = {
+    name: asked(it)
+    for kind in CLASSES.values()
+    if kind.__name__ not in INSIDE
+    for name, it in methods(kind)
+    if asked(it) is not None and not isinstance(it, property) and not hasattr(it, "func")
+}
+PROPERTIES = {
+    name: asked(it)
+    for kind in CLASSES.values()
+    for name, it in methods(kind)
+    if isinstance(it, property) or hasattr(it, "func")
+}
+ASKED = FUNCTIONS | METHODS
+
+
+def hints(it: typing.Any) -> dict[str, object]:
+    """Its annotations, read."""
+    loaded = {
+        name: kind
+        for module in list(sys.modules.values())
+        if module is not None and module.__name__.startswith("gearcalc")
+        for name, kind in vars(module).items()
+        if inspect.isclass(kind)
+    }
+    return typing.get_type_hints(it, loaded | OUTSIDE, vars(sys.modules[it.__module__]))
+
+
+def parts(hint: object) -> Iterator[object]:
+    """An annotation and everything in it."""
+    yield hint
+    for inner in typing.get_args(hint):
+        yield from parts(inner)
+
+
+def summary(it: object) -> str:
+    return (inspect.getdoc(it) or "").split("\n")[0]
+
+
+class TestOrder:
+    @pytest.mark.parametrize("name", [name for name, it in FUNCTIONS.items() if "lathe" in hints(it)])
+    def test_the_lathe_comes_first(self, name):
+        assert next(iter(inspect.signature(FUNCTIONS[name]).parameters)) == "lathe"
+
+    @pytest.mark.parametrize("name", FUNCTIONS)
+    def test_a_setup_knows_its_lathe(self, name):
+        """Where nothing but a setup is asked about, no lathe is asked for: it is said twice nowhere."""
+        arguments = inspect.signature(FUNCTIONS[name]).parameters
+        assert not {"setup", "lathe"} <= set(arguments)
+
+
+class TestNames:
+    @pytest.mark.parametrize("name", ASKED)
+    def test_one_name_for_one_thing(self, name):
+        assert set(inspect.signature(ASKED[name]).parameters) & set(OTHER_NAMES) == set()
+
+    @pytest.mark.parametrize("name", FUNCTIONS)
+    def test_a_thread_is_called_thread_and_what_may_be_a_feed_wanted(self, name):
+        for argument, hint in hints(FUNCTIONS[name]).items():
+            if argument == "return":
+                continue
+            kinds = set(typing.get_args(hint))
+            if gc.Thread in kinds and gc.Setup not in kinds:
+                right = {"wanted", "jobs", "threads"} if gc.Feed in kinds else {"thread", "threads", "other"}
+                assert argument in right
+
+    @pytest.mark.parametrize("name", [name for name, it in FUNCTIONS.items() if "within_ppm" in hints(it)])
+    def test_none_for_within_ppm_is_allowed_wherever_it_is_asked_for(self, name):
+        assert type(None) in set(parts(hints(FUNCTIONS[name])["within_ppm"]))
+
+
+class TestTypes:
+    @pytest.mark.parametrize("name", ASKED)
+    def test_every_argument_says_what_it_takes(self, name):
+        known = hints(ASKED[name])
+        for argument in inspect.signature(ASKED[name]).parameters:
+            if argument not in ("self", "cls"):
+                assert {object, typing.Any} & set(parts(known[argument])) == set(), argument
+
+    @pytest.mark.parametrize("name", [*FUNCTIONS, *PROPERTIES, *CLASSES])
+    def test_what_is_handed_back_is_public(self, name):
+        if name in CLASSES:  # a list of ours: what it is a list of
+            back = getattr(CLASSES[name], "__orig_bases__", ())
+        else:
+            back = (hints((FUNCTIONS | PROPERTIES)[name]).get("return"),)
+        ours = {
+            kind
+            for hint in back
+            for kind in parts(hint)
+            if inspect.isclass(kind) and kind.__module__.startswith("gearcalc") and not kind.__name__.startswith("_")
+        }
+        assert ours <= set(CLASSES.values())
+
+
+class TestDocstrings:
+    @pytest.mark.parametrize("name", ASKED)
+    def test_opens_with_a_verb_that_says_what_comes_back(self, name):
+        first = summary(ASKED[name]).split()
+        assert first[0] in VERBS
+        assert summary(ASKED[name]).endswith(".")
+
+    @pytest.mark.parametrize("name", FUNCTIONS)
+    def test_gives_an_example_and_then_names_every_argument(self, name):
+        _, example, said = (inspect.getdoc(FUNCTIONS[name]) or "").partition(">>> ")
+        assert example
+        assert [it for it in inspect.signature(FUNCTIONS[name]).parameters if f"`{it}`" not in said] == []
+
 
 LATHE, OTHER = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 SETUP = gc.setup(LATHE, drivers=40, driven=80, lever="middle", wanted="16 tpi")

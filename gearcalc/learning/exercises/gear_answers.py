@@ -321,7 +321,7 @@ def halves_passed(train: Train) -> tuple[bool, ...]:
     return tuple(margin.teeth > rule.k for margin in rule.margins)
 
 
-def _side(given: object) -> tuple[object, ...]:
+def _side(given: object) -> tuple[Any, ...]:
     return tuple(given[:_MOST_GEARS]) if isinstance(given, (tuple, list)) else (given,)
 
 
