@@ -182,6 +182,12 @@ class TestCheck:
             None,
         ]
 
+    @pytest.mark.parametrize(("given", "slip"), [(8, "the width"), ("8.0", "the width"), (7.9, "the height")])
+    def test_of_two_slips_the_one_that_was_rounded_as_the_question_says(self, given, slip):
+        """To one decimal 7.95 is 8.0 and 7.87 is 7.9, though 7.87 can be rounded to 8 as well."""
+        slips = {"the height: Go on.": about(Fraction("7.87")), "the width: Go back.": about(Fraction("7.951"))}
+        assert posed(answer=Number(Fraction(6), "%", places=1), slips=slips).check(given).slip == slip
+
     def test_a_fault_of_the_exercise_is_not_hidden(self):
         def broken(read):
             raise ZeroDivisionError

@@ -251,13 +251,14 @@ class Task:
         return Outcome(NOT_YET, f"{remedy} {self.answer.how}", "not readable")
 
     def _slip(self, read: Any) -> Slip | None:
-        """The slip that leads to just that; failing that, one that shows in it, or whose number was rounded as well."""
+        """The slip that leads to just that; else one that shows in it; else one that was rounded, best as asked."""
         own, answer = self.slips, self.answer
         slips = (*own, *slips_of(answer.common_slips()))
         exactly = (slip for slip in own if slip.value is not None and read == slip.value)
         plainly = (s for s in slips if (s.wrong(read) if callable(s.wrong) else answer.same(read, s.wrong)))
+        as_asked = (slip for slip in own if slip.value is not None and read == answer.as_told(slip.value))
         rounded = (slip for slip in slips if slip.value is not None and answer.rounded(read, slip.value))
-        return next(chain(exactly, plainly, rounded), None)
+        return next(chain(exactly, plainly, as_asked, rounded), None)
 
     def hint(self, step: int = 1) -> Note:
         """A hint; each step says a little more. Past the last, the last.
