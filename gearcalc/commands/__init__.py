@@ -59,7 +59,7 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.commands.console import DONE, NotSaidError, Parser, check_said, complain, forget
+from gearcalc.commands.console import DONE, LATHE_HELP, NotSaidError, Parser, check_said, complain, forget
 from gearcalc.commands.gear_commands import add_gear_commands
 from gearcalc.commands.shop_commands import add_shop_commands
 
@@ -125,8 +125,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.set_defaults(run=None)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
 
-    def command(name: str, run: Any, about: str) -> argparse.ArgumentParser:
+    def command(name: str, run: Any, about: str, *, lathe: bool = True) -> argparse.ArgumentParser:
         added = commands.add_parser(name, help=about, description=about, allow_abbrev=False)
+        if lathe:
+            added.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
         added.add_argument("--json", action="store_true", help="answer in JSON")
         added.set_defaults(run=run)
         return added

@@ -6,7 +6,7 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from typing import Any, NoReturn, Protocol
@@ -43,9 +43,9 @@ LATHE_HELP = "a lathe file, or a demo lathe: inch or metric"
 
 
 class AddCommand(Protocol):
-    """Adds a command of that name, which `run` carries out, and gives its parser."""
+    """Adds a command of that name, which `run` carries out, and gives its parser; `lathe`: it is told one first."""
 
-    def __call__(self, name: str, run: Any, about: str) -> argparse.ArgumentParser: ...
+    def __call__(self, name: str, run: Any, about: str, *, lathe: bool = True) -> argparse.ArgumentParser: ...
 
 
 class Parser(argparse.ArgumentParser):
@@ -162,8 +162,13 @@ def say(line: str) -> None:
     _write(printable(line, sys.stdout))
 
 
-def say_json(fields: dict[str, Any]) -> None:
-    _write(json.dumps(fields, indent=2))
+def answer(options: argparse.Namespace, fields: Mapping[str, Any], *lines: str) -> None:
+    """The answer as one JSON object where that is asked for, else in lines."""
+    if options.json:
+        _write(json.dumps(fields, indent=2))
+    else:
+        for line in lines:
+            say(line)
 
 
 def complain(line: str) -> None:
