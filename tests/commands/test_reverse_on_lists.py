@@ -37,7 +37,7 @@ def lathe_file(request, tmp_path):
 def cuts_by_itself(lathe: gc.Lathe, places: int, lever: str | None) -> str:
     """The hand cut with the reverse as the file describes it, when teeth touch in so many places."""
     times = places + (not lathe.spindle_side.same_way)
-    times += any(each.lever == lever and not each.same_way for each in lathe.gearbox)
+    times += any(each.name == lever and not each.same_way for each in lathe.gearbox)
     hands = ["right", "left"] if lathe.leadscrew.hand == "right" else ["left", "right"]
     return hands[times % 2]
 
