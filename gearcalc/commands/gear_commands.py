@@ -132,7 +132,9 @@ def _cuts(options: argparse.Namespace) -> int:
     lines += found.warnings
     lines += ["Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}."]
     lines += [
-        f"This lead would pass for (within {options.within_ppm:g} ppm):" if near else "It is near no standard thread."
+        f"This lead would pass for (within {writing.decimal(options.within_ppm)} ppm):"
+        if near
+        else "It is near no standard thread."
     ]
     for error, alike in groupby(near, key=lambda thread: str(writing.error(near[thread]))):
         lines.append(f"  {error:<10}  {', '.join(map(str, alike))}")

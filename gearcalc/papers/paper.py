@@ -18,7 +18,7 @@ import html
 import os
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from itertools import accumulate
+from itertools import accumulate, takewhile
 from pathlib import Path
 
 from gearcalc.basics import writing
@@ -199,18 +199,20 @@ class Paper:
         if not names:
             raise ValueOutOfRangeError("a table needs rows", value=repr(rows))
         cells = [[_shown(row.get(name)) for name in names] for row in rows]
-        columns = self._columns(names, cells, size_pt)
+        starts, widths = self._columns(names, cells, size_pt)
         headed = -1
         for count, row in enumerate(cells):
-            height = self._row_mm(row, columns, size_pt)
+            split = [wrapped(cell, width, size_pt) for cell, width in zip(row, widths, strict=True)]
+            height = max(map(len, split)) * _line_mm(size_pt) + _PAD_MM
             self.keep_together(height if headed == self.pages else height + 2 * _line_mm(size_pt))
             if headed != self.pages:
-                self._table_row(names, columns, size_pt, bold=True)
+                heads = [wrapped(name, width, size_pt, bold=True) for name, width in zip(names, widths, strict=True)]
+                self._table_row(heads, starts, size_pt, bold=True)
                 self._rule(0.8)
                 headed = self.pages
             if count % 2:
                 self.put(box(self.margin_mm, self._down, self.width_mm, height, edge="", fill=SHADE))
-            self._table_row(row, columns, size_pt)
+            self._table_row(split, starts, size_pt)
         self._rule(0.8)
         self._down += _AFTER_MM
 
@@ -268,11 +270,9 @@ class Paper:
     def _as_much_as_fits(self, text: str, room_mm: float) -> tuple[str, str]:
         """As many words as there is room for behind the title of a step, and the rest."""
         words = text.split()
-        fit = [so_far for so_far in accumulate(words, "{} {}".format) if self._step_mm(so_far) <= room_mm]
+        so_far = accumulate(words, "{} {}".format)
+        fit = list(takewhile(lambda line: width_of_words_mm(line, self.steps_pt) <= room_mm, so_far))
         return (fit[-1] if fit else ""), " ".join(words[len(fit) :])
-
-    def _step_mm(self, words: str) -> float:
-        return width_of_words_mm(words, self.steps_pt)
 
     def _tick(self, left_mm: float) -> None:
         top = self._down + _RISE * self.steps_pt * MM_PER_PT - _TICK_MM
@@ -284,8 +284,8 @@ class Paper:
 
     def _columns(
         self, names: Sequence[str], cells: Sequence[Sequence[str]], size_pt: float
-    ) -> list[tuple[float, float]]:
-        """Where each column begins and its width: what it wants to be; where that is too much, the widest give way."""
+    ) -> tuple[list[float], list[float]]:
+        """Where the columns begin, and as wide as they want to be; where that is too much, the widest give way."""
         wanted = [
             0.5 + max(width_of_words_mm(name, size_pt, bold=True), *(width_of_words_mm(cell, size_pt) for cell in body))
             for name, *body in zip(names, *cells, strict=True)
@@ -293,23 +293,15 @@ class Paper:
         room = self.width_mm - 2 * _PAD_MM * len(names)
         widths = _given_way(wanted, room)
         gap = (room - sum(widths)) / len(names) + 2 * _PAD_MM
-        starts = accumulate((width + gap for width in widths[:-1]), initial=_PAD_MM)
-        return list(zip(starts, widths, strict=True))
-
-    def _row_mm(self, row: Sequence[str], columns: Sequence[tuple[float, float]], size_pt: float) -> float:
-        lines = max(len(wrapped(cell, width, size_pt)) for cell, (_, width) in zip(row, columns, strict=True))
-        return lines * _line_mm(size_pt) + _PAD_MM
+        return list(accumulate((width + gap for width in widths[:-1]), initial=_PAD_MM)), widths
 
     def _table_row(
-        self, row: Sequence[str], columns: Sequence[tuple[float, float]], size_pt: float, *, bold: bool = False
+        self, split: Sequence[Sequence[str]], starts: Sequence[float], size_pt: float, *, bold: bool = False
     ) -> None:
-        most = 0
-        for cell, (left, width) in zip(row, columns, strict=True):
-            lines = wrapped(cell, width, size_pt, bold=bold)
+        for lines, left in zip(split, starts, strict=True):
             for place, line in enumerate(lines):
                 self._line(line, size_pt, left, below=_PAD_MM / 2 + place * _line_mm(size_pt), bold=bold)
-            most = max(most, len(lines))
-        self._down += most * _line_mm(size_pt) + _PAD_MM
+        self._down += max(map(len, split)) * _line_mm(size_pt) + _PAD_MM
 
 
 def _given_way(wanted: Sequence[float], room: float) -> list[float]:

@@ -79,14 +79,14 @@ class _Line(NamedTuple):
 
 
 class _Layout(NamedTuple):
-    """How the rows go on the page: type, mm from row to row, blocks side by side, rows in each, widths in mm."""
+    """How the rows go on a page: type, mm from row to row, blocks side by side, rows in each, widths in mm."""
 
+    paper: Paper
     size_pt: float
     step_mm: float
     blocks: int
     rows: int
     widths: tuple[float, ...]
-    landscape: bool
 
 
 @frozen(slots=False)
@@ -260,37 +260,24 @@ def _off(row: ChartRow) -> str:
     return f"{size} {'long' if off > 0 else 'short'}"
 
 
-def _key(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
-    """What the signs on the plate mean, those that are on it."""
-    setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
-    said = [_KEY.format(last=lathe.last_shaft)]
-    said += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
-    said += [_TAPER] if any(row.thread.taper for row in rows) else []
-    said += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
-    return " ".join(said)
+def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
+    """The page with everything on it but the rows.
 
-
-def _cautions(lathe: Lathe, rows: Sequence[ChartRow]) -> str:
-    """The usual ones, what a row's sign warns of, and what 'over' means, in one box and in one size of type."""
+    In one box and one size of type the usual cautions, what a row's sign warns of, and what 'over' means; at the foot
+    what the other signs mean, those that are on the plate.
+    """
+    lathe, rows = plate.lathe, plate.rows
     setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
     signs = {_sign(setup) for setup in setups}
-    said = [*CAUTIONS, *([_STRAINED] if " !" in signs else []), *([_BY_HAND] if " !!" in signs else [])]
-    said += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
-    return " ".join(said)
-
-
-def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
-    """The page with everything on it but the rows."""
-    name = plate.lathe.name
-    paper = Paper(
-        name,
-        below=f"Threads and their change gears · {plate.on}",
-        foot=_key(plate.lathe, plate.rows),
-        size=plate.size,
-        landscape=landscape,
-        margin_mm=_MARGIN_MM,
-    )
-    paper.words(_cautions(plate.lathe, plate.rows), size_pt=cautions_pt, boxed=True)
+    cautions = [*CAUTIONS, *([_STRAINED] if " !" in signs else []), *([_BY_HAND] if " !!" in signs else [])]
+    cautions += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
+    key = [_KEY.format(last=lathe.last_shaft)]
+    key += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
+    key += [_TAPER] if any(row.thread.taper for row in rows) else []
+    key += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
+    below, foot = f"Threads and their change gears · {plate.on}", " ".join(key)
+    paper = Paper(lathe.name, below=below, foot=foot, size=plate.size, landscape=landscape, margin_mm=_MARGIN_MM)
+    paper.words(" ".join(cautions), size_pt=cautions_pt, boxed=True)
     return paper
 
 
@@ -300,7 +287,8 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
     enough = max(_CAUTIONS_PT)
     for cautions_pt in _CAUTIONS_PT:
         papers = [_blank(plate, landscape, cautions_pt) for landscape in (False, True)]
-        layout = max(_layouts(lines, papers), key=lambda layout: (layout.size_pt, -layout.blocks))
+        layouts = (layout for paper in papers for layout in _layouts(lines, paper))
+        layout = max(layouts, key=lambda layout: (layout.size_pt, -layout.blocks))
         if layout.size_pt >= enough if cautions_pt == enough else cautions_pt >= layout.size_pt:
             break
     if layout.size_pt < SMALLEST_PT:
@@ -310,29 +298,24 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
             remedy=f"List fewer, so that it is {writing.decimal(SMALLEST_PT)} pt or more; "
             "two plates are easier to read than one.",
         )
-    paper = papers[layout.landscape]
-    left, top, *_ = paper.drawing(paper.left_mm - 0.5)
-    for block in range(layout.blocks):
-        some = lines[block * layout.rows : (block + 1) * layout.rows]
-        paper.put(*_block(some, layout, left + block * (sum(layout.widths) + _BETWEEN_BLOCKS_MM), top))
-    return paper, layout.size_pt
+    left, top, *_ = layout.paper.drawing(layout.paper.left_mm - 0.5)
+    for start in range(0, len(lines), layout.rows):
+        layout.paper.put(*_block(lines[start : start + layout.rows], layout, left, top))
+        left += sum(layout.widths) + _BETWEEN_BLOCKS_MM
+    return layout.paper, layout.size_pt
 
 
-def _layouts(lines: Sequence[_Line], papers: Sequence[Paper]) -> list[_Layout]:
-    """Ways to lay the rows out, each with the largest type that it allows."""
-    found = []
+def _layouts(lines: Sequence[_Line], paper: Paper) -> Iterator[_Layout]:
+    """Ways to lay the rows out on this page, each with the largest type that it allows."""
     wants = _widths_at_1_pt(lines)
-    for landscape, paper in enumerate(papers):
-        for blocks in range(1, 5):
-            rows = -(-len(lines) // blocks)
-            tall = (paper.left_mm - 1.0) / ((rows + 1.2) * _row_mm(1))
-            room = (paper.width_mm - (blocks - 1) * _BETWEEN_BLOCKS_MM) / blocks
-            size = min(tall, room / sum(wants), _LARGEST_PT)
-            spare = (room - size * sum(wants)) / len(wants)
-            widths = tuple(size * want + min(spare, 8.0) for want in wants)
-            step = min(size * _WIDEST_LINE * MM_PER_PT, (paper.left_mm - 1.0) / (rows + 1.2))
-            found.append(_Layout(size, step, blocks, rows, widths, bool(landscape)))
-    return found
+    for blocks in range(1, 5):
+        rows = -(-len(lines) // blocks)
+        tall = (paper.left_mm - 1.0) / (rows + 1.2)
+        room = (paper.width_mm - (blocks - 1) * _BETWEEN_BLOCKS_MM) / blocks
+        size = min(tall / (_LINE * MM_PER_PT), room / sum(wants), _LARGEST_PT)
+        spare = (room - size * sum(wants)) / len(wants)
+        widths = tuple(size * want + min(spare, 8.0) for want in wants)
+        yield _Layout(paper, size, min(size * _WIDEST_LINE * MM_PER_PT, tall), blocks, rows, widths)
 
 
 def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
@@ -374,7 +357,3 @@ def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float) -> 
         yield Words(line.error, starts[4], y + base_line, size)
     for y in (top + step, top + (len(lines) + 1) * step):
         yield Shape(((left, y), (left + wide, y)), line_pt=1.0, closed=False)
-
-
-def _row_mm(size_pt: float) -> float:
-    return _LINE * size_pt * MM_PER_PT
