@@ -161,7 +161,9 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     """
     wanted = as_thread(thread)
     remedy = "Count the turns of the spindle, or the threads of one start, that the length spans."
-    counted = as_number(turns, what="what the length spans", most=10_000, above=True, unit="turns", remedy=remedy)
+    counted = as_number(
+        turns, what="the turns that the length spans", most=10_000, above=True, unit="turns", remedy=remedy
+    )
     remedy = "Give the advance along the axis in millimetres."
     length = as_number(length_mm, what="the length measured", most=100_000, above=True, unit="mm", remedy=remedy)
     limit = _limit_of(uncertainty_mm)

@@ -21,7 +21,7 @@ def lesson_11(open_lesson):
 class TestFeedAndFinish:
     def test_grooves_and_gears_follow_the_keyboard(self, lesson_11):
         explorer = ExplorerOnPage(lesson_11, "Feed and finish")
-        explorer.expect_facts("To move: nothing", "11.14")
+        explorer.expect_facts("To move: nothing", "11.1 µm")
         explorer.press(explorer.slider("Nose"), "ArrowRight", times=4)
         explorer.expect_facts("5.5")
         explorer.type(explorer.box("A turn"), "0.1")
