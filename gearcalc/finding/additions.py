@@ -37,7 +37,7 @@ _FEW_SIZES = 6
 def gears_to_add(
     lathe: Lathe,
     threads: WantedLike | Iterable[WantedLike],
-    within_ppm: NumberLike | None = 100,
+    within_ppm: NumberLike = 100,
     most: int = 6,
     candidates: int | Iterable[int] = range(20, 128),
     *,

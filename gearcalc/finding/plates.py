@@ -7,6 +7,7 @@ likely measured wrong, and a few mistakes that are easily made are tried, to say
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from math import inf
 
 from attrs import evolve, frozen
 
@@ -83,7 +84,8 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCh
     In the order of the file; an empty list where the lathe has no plate.
     Raises ValueOutOfRangeError for a `within_ppm` that is no number or below zero.
     """
-    lathe, allowed = as_lathe(lathe), as_fraction(within_ppm, what="within_ppm")
+    lathe = as_lathe(lathe)
+    allowed = inf if within_ppm is None else as_fraction(within_ppm, what="within_ppm")
     if allowed < 0:
         raise ValueOutOfRangeError("within_ppm must be 0 or more", value=within_ppm)
     return [_check_row(lathe, row, float(allowed)) for row in lathe.plate]

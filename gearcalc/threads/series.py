@@ -153,15 +153,17 @@ def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -
     >>> [str(thread) for thread in nearest_threads(Fraction(127, 100))][:2]
     ['1/4-20 UNC', '7/16-20 UNF']
 
-    `lead_mm`: the lead cut, mm, more than zero. `within_ppm`: how far off still counts, 0 or more.
-    Single-start threads only, since those are what the tables list. Ask each for its error: thread.error_ppm(lead).
+    `lead_mm`: the lead cut, mm, more than zero. `within_ppm`: how far off still counts, 0 (exact) or more; None: no
+    limit. Single-start threads only, since those are what the tables list. Ask each for its error:
+    thread.error_ppm(lead).
     Raises ValueOutOfRangeError for a lead that is no positive number, or a bound below zero.
     """
     cut = as_number(lead_mm, what="a lead", above=True, remedy="Give it in millimetres.")
-    allowed = RelativeError(1 + as_number(within_ppm, what="within_ppm") / 1_000_000, Fraction(1))
-    misses = [(RelativeError(cut, lead), threads) for lead, threads in _threads_by_lead().items()]
-    near = sorted(((miss, threads) for miss, threads in misses if miss <= allowed), key=itemgetter(0))
-    return [thread for _, threads in near for thread in threads]
+    near = sorted(((RelativeError(cut, lead), those) for lead, those in _threads_by_lead().items()), key=itemgetter(0))
+    if within_ppm is not None:
+        allowed = RelativeError(1 + as_number(within_ppm, what="within_ppm") / 1_000_000, Fraction(1))
+        near = [(miss, those) for miss, those in near if miss <= allowed]
+    return [thread for _, those in near for thread in those]
 
 
 @cache

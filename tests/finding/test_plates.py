@@ -100,7 +100,7 @@ class TestCheckPlate:
         assert row.ok is right
         assert right or "left-hand" in row.problems[0]
 
-    @pytest.mark.parametrize("nonsense", [-1, float("nan"), "x", None])
+    @pytest.mark.parametrize("nonsense", [-1, float("nan"), "x"])
     def test_an_allowance_that_is_none(self, nonsense):
         with pytest.raises(ValueOutOfRangeError):
             check_plate(demo_lathe("inch"), nonsense)

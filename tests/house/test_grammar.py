@@ -118,8 +118,11 @@ class TestNames:
                 right = {"wanted", "jobs", "threads"} if gc.Feed in kinds else {"thread", "threads", "other"}
                 assert argument in right
 
-    @pytest.mark.parametrize("name", [name for name, it in FUNCTIONS.items() if "within_ppm" in hints(it)])
+    @pytest.mark.parametrize(
+        "name", [name for name, it in FUNCTIONS.items() if "within_ppm" in hints(it) and name != "gears_to_add"]
+    )
     def test_none_for_within_ppm_is_allowed_wherever_it_is_asked_for(self, name):
+        """Gears to add are the exception: without a limit nothing need be bought."""
         assert type(None) in set(parts(hints(FUNCTIONS[name])["within_ppm"]))
 
 
@@ -214,3 +217,30 @@ class TestASetupKnowsItsLathe:
     @pytest.mark.parametrize("like", ALIKE)
     def test_a_lathe_with_the_same_content_is_the_same(self, name, like):
         WITH_BOTH[name](ALIKE[like], SETUP)
+
+
+class TestWithoutALimit:
+    """within_ppm=None leaves nothing out, and 0 all that is not exact."""
+
+    MISPRINT = """
+    name = "A misprinted plate"
+    leadscrew.lead = "8 tpi"
+    gears.teeth = [40, 60, 80]
+    plate."12 tpi" = { drivers = [40], driven = [80] }
+    """
+
+    def test_nearest_threads(self):
+        every = gc.nearest_threads(1, within_ppm=None)
+        assert set(gc.nearest_threads(1, within_ppm=10**9)) == set(every)
+        misses = [abs(thread.error_ppm(1)) for thread in every]
+        assert misses == sorted(misses)
+        assert {thread.lead_mm for thread in gc.nearest_threads(1, within_ppm=0)} == {1}
+
+    def test_check_plate(self):
+        lathe = gc.Lathe.from_toml(self.MISPRINT)
+        assert [gc.check_plate(lathe, ppm)[0].ok for ppm in (0, 249_999, 250_000, None)] == [False, False, True, True]
+
+    def test_find_setups(self):
+        lathe = gc.Lathe.from_toml(self.MISPRINT)
+        assert gc.find_setups(lathe, "100 tpi", within_ppm=None)
+        assert gc.find_setups(lathe, "100 tpi", within_ppm=0) == []
