@@ -39,10 +39,11 @@ _NEAREST_ASKED = 20
 class FeedChange:
     """The way from what is mounted to a feed. Made by change_to_feed().
 
-    `mounted`: the train on the lathe, with its lever and reverse where those were said; `to`: the setup for the feed;
-    `moved`: places that get a different gear, idlers counted; `proven`: of trains of one to three meshes from these
-    gears none for a feed so near moves fewer. Of a train with more than one idler on it, or more than three meshes,
-    that is not said.
+    `mounted`: the Train on the lathe; `lever_now`: the name of its lever, `reverse_over_now`: whether the reverse is
+    put over, each None where that was not said; `to`: the Setup for the feed; `moved`: places that get a different
+    gear, idlers counted; `within_percent`: how far off the feed might be, exact; `proven`: of trains of one to three
+    meshes from these gears none for a feed so near moves fewer. Of a train with more than one idler on it, or more
+    than three meshes, that is not said.
     """
 
     mounted: Train
