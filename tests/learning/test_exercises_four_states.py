@@ -88,7 +88,7 @@ class TestEveryExercise:
             ]
             assert bold, f"{name}: the result stands nowhere in bold"
             *_, last = bold
-            for answer in last.split(", "):
+            for answer in [last] if q.check(last).is_right else last.split(", "):
                 assert q.check(answer.lstrip("≈ ")).is_right, (number, answer)
             assert "<details>" in solution._repr_html_()
 
