@@ -23,7 +23,8 @@ from gearcalc.commands.console import (
     setup_fields,
 )
 from gearcalc.cutting.feed_charts import feed_rows
-from gearcalc.finding.setups import Setup, warnings_by_name
+from gearcalc.finding.search import warnings_by_name
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.planning.charts import chart_rows

@@ -22,10 +22,11 @@ from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, coefficient
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Mounted, Setup, assemble, lead_to_cut, train_mounted
+from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
 from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
 from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, wanted_hand

@@ -12,9 +12,10 @@ from gearcalc.basics import writing
 from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
 from gearcalc.basics.writing import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, total
-from gearcalc.finding.setups import Setup, as_setup, lead_to_cut
+from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import OTHER_HAND
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.wanted import Wanted

@@ -17,9 +17,11 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, NumberLike, RelativeError
 from gearcalc.finding.least_purchase import PurchaseSearch
 from gearcalc.finding.purchases import PurchaseEffects, Shown
-from gearcalc.finding.setups import Setup, lead_to_cut, warnings_by_name
+from gearcalc.finding.search import warnings_by_name
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.threads import WantedLike
 from gearcalc.threads.series import series_names, thread_series
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand

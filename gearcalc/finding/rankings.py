@@ -35,13 +35,14 @@ from attrs import frozen
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact, RelativeError, coefficient
 from gearcalc.finding.products import Candidate, Products, Tie, closest
-from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble, lead_to_cut
+from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
 from gearcalc.fits.geometry import Layout, layout_if_any
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import natural_hand
 from gearcalc.lathes.gear_sets import GearSet, shorter_trains
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import (
     TOO_STEEP,
     Gears,

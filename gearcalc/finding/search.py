@@ -196,6 +196,22 @@ def _remarks(setup: Setup) -> list[str]:
     return said
 
 
+def warnings_by_name(setups: Iterable[Setup | None]) -> list[str]:
+    """What to mind with these setups, each warning once, behind the names of what it is for.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> coarse = setup(demo_lathe("inch"), 80, 20, "high", wanted="1 tpi")
+    >>> [said[:42] for said in warnings_by_name([coarse, None])]
+    ['1 tpi: The leadscrew turns more than 6 tim']
+    """
+    warned: dict[str, list[str]] = {}
+    for made in setups:
+        for warning in made.warnings if made is not None else ():
+            warned.setdefault(warning, []).append(str(made.wanted if made is not None and made.wanted else "gears"))
+    return [f"{', '.join(dict.fromkeys(names))}: {warning}" for warning, names in warned.items()]
+
+
 _FEWEST_TEETH, _MOST_TEETH = 16, 140
 _USUAL_MESHES = (1, 2, 3)
 _EXACTLY = Fraction(0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from fractions import Fraction
 from functools import cached_property
 from typing import TypeAlias
@@ -13,12 +12,13 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import shown
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, RelativeError, coefficient
+from gearcalc.basics.exact import RelativeError, coefficient
 from gearcalc.fits import Fit
 from gearcalc.fits import fit as try_to_fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe, differences
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import STEEPEST_MESH, GearsLike, IdlersLike, Train, TrainLike, places_that_differ
 from gearcalc.threads import Feed, Thread, WantedLike
 from gearcalc.threads.deviations import shortfall
@@ -223,7 +223,10 @@ class Setup:
                 f"hand. (Above {PULLED_BY_HAND} times nothing would be run under power; common practice, no source.)"
             )
         if self._goes_the_wrong_way:
-            said += self._wrong_way()
+            way = f"This cuts a {self.natural_hand}-hand thread"
+            if isinstance(self.wanted, Feed):
+                way = "By the half-nuts the carriage goes away from the headstock"
+            said.append(f"{way}, and the lathe has no reverse: put an idler more (or less) in one mesh.")
         if isinstance(self.wanted, Thread) and self.wanted.note:
             said.append(self.wanted.note)
         if self.by_half_nuts:
@@ -234,12 +237,6 @@ class Setup:
     def _goes_the_wrong_way(self) -> bool:
         wrong = self.as_built.natural_hand != wanted_hand(self.wanted)
         return wrong and self.way_known and not self.reverse_fitted
-
-    def _wrong_way(self) -> list[str]:
-        remedy = "and the lathe has no reverse: put an idler more (or less) in one mesh."
-        if not isinstance(self.wanted, Feed):
-            return [f"This cuts a {self.natural_hand}-hand thread, {remedy}"]
-        return [f"By the half-nuts the carriage goes away from the headstock, {remedy}"]
 
     def cost(self, other: Setup) -> int:
         """Count the places (first driver, first driven, ..., idlers) that hold a different gear in the other setup.
@@ -379,28 +376,6 @@ def train_mounted(lathe: Lathe, given: object) -> Train | None:
     )
 
 
-def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:
-    """The lead by the half-nuts, mm, exact, that gives what is wanted on this lathe.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> lead_to_cut(demo_lathe("inch"), Feed.parse("0.1 mm/rev"))
-    Fraction(4, 5)
-
-    For a thread it is the thread's lead; for a feed, the feed over what the feed drive makes of it.
-    Without [feeds] in the lathe file a longitudinal feed goes through the half-nuts.
-    Raises NotPossibleError for a cross feed on a lathe whose file gives none.
-    """
-    if isinstance(wanted, Thread):
-        return wanted.lead
-    if wanted.along == "longitudinal":
-        return wanted.travel_mm / (lathe.feeds.longitudinal if lathe.feeds is not None else 1)
-    if lathe.feeds is None or lathe.feeds.cross is None:
-        raise NotPossibleError(
-            f"{lathe.name} has no cross feed in its file", remedy="Add cross = ... under [feeds] if it has one."
-        )
-    return wanted.travel_mm / lathe.feeds.cross
-
-
 def setup(
     lathe: Lathe,
     drivers: GearsLike,
@@ -455,18 +430,3 @@ def turning_of(made: Setup, train: Train | None = None) -> Turning:
     hand = natural_hand(lathe, same_way, made.position)
     over = made.reverse_fitted and made.way_known and hand != wanted_hand(made.wanted)
     return turning(lathe, same_way, made.position, reverse_over=over)
-
-
-def warnings_by_name(setups: Iterable[Setup | None]) -> list[str]:
-    """What to mind with these setups, each warning once, behind the names of what it is for.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> coarse = setup(demo_lathe("inch"), 80, 20, "high", wanted="1 tpi")
-    >>> [said[:42] for said in warnings_by_name([coarse, None])]
-    ['1 tpi: The leadscrew turns more than 6 tim']
-    """
-    warned: dict[str, list[str]] = {}
-    for made in setups:
-        for warning in made.warnings if made is not None else ():
-            warned.setdefault(warning, []).append(str(made.wanted if made is not None and made.wanted else "gears"))
-    return [f"{', '.join(dict.fromkeys(names))}: {warning}" for warning, names in warned.items()]

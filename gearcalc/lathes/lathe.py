@@ -9,11 +9,13 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError, quoted
+from gearcalc.basics.exact import Exact
 from gearcalc.basics.files import data_folder
 from gearcalc.lathes.files import load, read, save
 from gearcalc.lathes.parts import Lever
 from gearcalc.lathes.sections import Sections, written
+from gearcalc.threads.wanted import Thread, Wanted
 
 
 @frozen(slots=False)
@@ -179,6 +181,28 @@ def differences(one: Lathe, other: Lathe) -> tuple[str, ...]:
     parts = [words for part, words in _HANGS_ON.items() if getattr(one, part) != getattr(other, part)]
     alike = evolve(one.gear_set, teeth=other.gear_set.teeth) == other.gear_set
     return (*parts, *(() if alike else ("size of tooth",)))
+
+
+def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:
+    """The lead by the half-nuts, mm, exact, that gives what is wanted on this lathe.
+
+    >>> from gearcalc.threads import Feed
+    >>> lead_to_cut(demo_lathe("inch"), Feed.parse("0.1 mm/rev"))
+    Fraction(4, 5)
+
+    For a thread it is the thread's lead; for a feed, the feed over what the feed drive makes of it.
+    Without [feeds] in the lathe file a longitudinal feed goes through the half-nuts.
+    Raises NotPossibleError for a cross feed on a lathe whose file gives none.
+    """
+    if isinstance(wanted, Thread):
+        return wanted.lead
+    if wanted.along == "longitudinal":
+        return wanted.travel_mm / (lathe.feeds.longitudinal if lathe.feeds is not None else 1)
+    if lathe.feeds is None or lathe.feeds.cross is None:
+        raise NotPossibleError(
+            f"{lathe.name} has no cross feed in its file", remedy="Add cross = ... under [feeds] if it has one."
+        )
+    return wanted.travel_mm / lathe.feeds.cross
 
 
 def demo_lathe(name: str = "inch") -> Lathe:

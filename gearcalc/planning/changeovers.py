@@ -13,9 +13,10 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
-from gearcalc.finding.search import SetupList, find_setups
-from gearcalc.finding.setups import Mounted, Setup, lead_to_cut, train_mounted, warnings_by_name
+from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
+from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import (
     Loose,

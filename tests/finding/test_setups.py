@@ -15,8 +15,9 @@ from gearcalc.basics.errors import (
     UnknownNameError,
     ValueOutOfRangeError,
 )
-from gearcalc.finding.setups import lead_to_cut, setup
+from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, PlateRow, SpindleSide, demo_lathe
+from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.wanted import as_wanted

@@ -115,7 +115,7 @@ class TestRefusals:
 
 
 PACKAGE = Path(gearcalc.__file__).parent
-OWNED = re.compile(r"(^|\.)(gears|teeth|owned|box|there)$")
+OWNED = re.compile(r"(lathe|query|question|bench)\.gears$|\.teeth$|(^|\.)(owned|box)$", re.I)
 
 
 def counts_owned_gears(source: str) -> list[str]:
@@ -128,7 +128,7 @@ def counts_owned_gears(source: str) -> list[str]:
             if isinstance(node.func, ast.Attribute) and node.func.attr == "count":
                 of = node.func.value
             words = "" if of is None else ast.unparse(of)
-            if OWNED.search(words) and not re.search(r"(train|mounted|best|kept)\.gears$", words):
+            if OWNED.search(words):
                 found.append(ast.unparse(node))
     return found
 
