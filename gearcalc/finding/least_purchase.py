@@ -188,8 +188,8 @@ class PurchaseSearch:
         rests = small | more
         return sorted((rest for rest in rests if not any(part in rests for part in parts_of(rest))), key=_shortest)
 
-    def _threads_in(self, bits: int) -> Iterator[int]:
-        return (thread for thread in range(len(self.effects.families)) if bits >> thread & 1)
+    def _threads_in(self, bit_set: int) -> Iterator[int]:
+        return (thread for thread in range(len(self.effects.families)) if bit_set >> thread & 1)
 
     # A purchase that is good, found soon.
 

@@ -60,11 +60,11 @@ class Window(NamedTuple):
 
 
 class _Side(NamedTuple):
-    """One way to fill a side: its product, what must be bought for it, and the tooth counts on it as bits."""
+    """One way to fill a side: its product, what must be bought for it, and the tooth counts on it as a bit set."""
 
     product: int
     bought: Purchase
-    bits: int
+    counts: int
 
 
 class Shelf:
@@ -160,7 +160,7 @@ def _pairs(
         size = one.product
         start = bisect_left(products, size * outer_low)
         for other in many[start : bisect_right(products, size * outer_high, lo=start)]:
-            if one.bits & other.bits:
+            if one.counts & other.counts:
                 continue
             if inner_low * size < other.product < inner_high * size or (
                 window.holds(size, other.product) if turned else window.holds(other.product, size)
@@ -328,7 +328,7 @@ class PurchaseEffects:
         return any(any(True for _ in self.shelf.trains(window, n)) for n in sizes for window in self._windows[thread])
 
     def opened(self, bought: Purchase) -> int:
-        """The threads whose ratio these gears make, as bits."""
+        """The threads whose ratio these gears make, as a bit set."""
         opened = self._opened_by.get(bought, 0)
         for part in parts_of(bought):
             opened |= self._opened_by.get(part, 0)
