@@ -30,7 +30,7 @@ from gearcalc.lathes import (
 )
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.gear_moves import Arranged
-from gearcalc.threads import size_tables, standard_threads
+from gearcalc.threads import american_threads, british_threads, standard_threads
 from tests.benches import bench
 
 # Numbers.
@@ -109,11 +109,14 @@ def thread_texts(draw: st.DrawFn) -> str:
         "numbered": lambda: f"{draw(st.sampled_from(['', '#']))}{numbered}-{tpi}",
         "inch": lambda: f"{draw(number(12))}{draw(st.sampled_from(['', ' in', chr(34)]))}-{tpi}",
         "whitworth": lambda: (
-            f"{draw(_sizes({d for _, d in size_tables.whitworth_pitches()}))} {draw(st.sampled_from(['BSW', 'BSF']))}"
+            f"{draw(_sizes({d for _, d in british_threads.whitworth_pitches()}))} "
+            + draw(st.sampled_from(["BSW", "BSF"]))
         ),
         "ba": lambda: f"{draw(st.integers(0, 16))} BA",
-        "pipe": lambda: f"{draw(st.sampled_from(['G', 'R', 'Rc', 'Rp']))} {draw(_sizes(size_tables.pipe_pitches()))}",
-        "npt": lambda: f"{draw(_sizes(size_tables.npt_pitches()))} NPT",
+        "pipe": lambda: (
+            f"{draw(st.sampled_from(['G', 'R', 'Rc', 'Rp']))} {draw(_sizes(british_threads.pipe_pitches()))}"
+        ),
+        "npt": lambda: f"{draw(_sizes(american_threads.npt_pitches()))} NPT",
         "tr": lambda: f"Tr {major + 10}x{starts * 2}(P2)" if starts > 1 else f"Tr {major + 10}x2",
         "acme": lambda: f"{draw(number(5))}-{tpi} Acme" + draw(st.sampled_from(["", "-2G", " 3C"])),
         "module": lambda: f"module {draw(number(20))}",

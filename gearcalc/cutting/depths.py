@@ -25,22 +25,11 @@ from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutO
 from gearcalc.basics.exact import NumberLike, parse_number
 from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread, ThreadLike, as_thread
+from gearcalc.threads.thread_text import FAMILIES
 from gearcalc.threads.tolerances import STATUS_IN_WORDS
 
 _DEEPEST_MM = 1000
 _LESS_THAN_HALF_DEG = 0.5
-_FORM_OF_FAMILY: Mapping[str, str] = {
-    "metric": "ISO",
-    "Unified": "ISO",
-    "Whitworth": "Whitworth",
-    "BSP": "Whitworth",
-    "BA": "BA",
-    "NPT": "NPT",
-    "trapezoidal": "trapezoidal",
-    "Acme": "Acme",
-    "module": "worm 40",
-    "diametral pitch": "worm 29",
-}
 # Their gaps have a flat bottom that is wider than the point of most tools: such a tool is moved sideways, not deeper.
 _FLAT_BOTTOMED = ("trapezoidal", "Acme", "worm 29", "worm 40")
 
@@ -334,12 +323,13 @@ def _form_of(thread: Thread) -> str:
             f"{thread} says how far from thread to thread, and not of which form",
             remedy="Name the thread, like 'M10x1.5' or '1/2 BSW', or the form, like form='ISO'.",
         )
-    if thread.family not in _FORM_OF_FAMILY:
+    family = FAMILIES.get(thread.family)
+    if family is None or family.form is None:
         raise NotPossibleError(
             f"no form is held here for {thread.family} threads like {thread}",
             remedy="Name the form that it has, like form='ISO', if it is one of those held here.",
         )
-    return _FORM_OF_FAMILY[thread.family]
+    return family.form
 
 
 def _is_internal(thread: Thread) -> bool:

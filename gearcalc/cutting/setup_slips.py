@@ -23,7 +23,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.trains import ORDINALS, Train, with_idler
 from gearcalc.threads import Thread, standard_threads
-from gearcalc.threads.size_tables import modules
+from gearcalc.threads.worms import modules
 
 HOW_COMMON = {
     "nothing wrong": 10,

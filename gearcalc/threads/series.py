@@ -7,29 +7,13 @@ from fractions import Fraction
 from functools import cache
 from itertools import islice
 from operator import itemgetter
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, is_several
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import Exact, NumberLike, RelativeError
-from gearcalc.threads.size_tables import (
-    acme_pitches,
-    ba_sizes,
-    metric_has_coarse,
-    metric_pitches,
-    modules,
-    npt_pitches,
-    pipe_pitches,
-    trapezoidal_pitches,
-    unified_names,
-    unified_pitches,
-    whitworth_pitches,
-)
+from gearcalc.threads.thread_text import FAMILY_FILES
 from gearcalc.threads.wanted import Thread, as_thread
-
-if TYPE_CHECKING:
-    pass
 
 _LONGEST_NAME = 60
 
@@ -37,30 +21,7 @@ _LONGEST_NAME = 60
 @cache
 def _series() -> Mapping[str, Sequence[str]]:
     """Each series and the threads that its table lists, as they are written, smallest size first."""
-    number, mixed = writing.number, writing.mixed
-    metric, coarse = sorted(metric_pitches().items()), metric_has_coarse()
-    fine = [(d, p) for d, pitches in metric for p in sorted(pitches[d in coarse :], reverse=True)]
-    unified, whitworth = sorted(unified_pitches().items()), sorted(whitworth_pitches())
-    trapezoidal = [(d, p) for d, pitches in sorted(trapezoidal_pitches().items()) for p in sorted(pitches)]
-    pipes = [mixed(size) for size in sorted(pipe_pitches())]
-    return {
-        "metric coarse": [f"M{number(d)}x{number(pitches[0])}" for d, pitches in metric if d in coarse],
-        "metric fine": [f"M{number(d)}x{number(p)}" for d, p in fine],
-        "metric pitches": [f"{number(p)} mm" for p in sorted({p for _, pitches in metric for p in pitches})],
-        **{
-            series: [f"{unified_names()[d]}-{number(tpi)} {series}" for (of, d), tpi in unified if of == series]
-            for series in ("UNC", "UNF", "UNEF")
-        },
-        "unified pitches": [f"{number(tpi)} tpi" for tpi in sorted({tpi for _, tpi in unified})],
-        **{series: [f"{mixed(size)} {series}" for of, size in whitworth if of == series] for series in ("BSW", "BSF")},
-        "BA": [f"{size} BA" for size in sorted(ba_sizes())],
-        "G": [f"G {size}" for size in pipes],
-        "BSP": [f"{size} BSP" for size in pipes],
-        "NPT": [f"{mixed(size)} NPT" for size in sorted(npt_pitches())],
-        "trapezoidal": [f"Tr {number(d)}x{number(p)}" for d, p in trapezoidal],
-        "Acme": [f"{mixed(size)}-{number(tpi)} Acme" for size, tpi in sorted(acme_pitches().items())],
-        "modules": [f"module {number(module)}" for module in sorted(modules())],
-    }
+    return {name: texts for file in FAMILY_FILES for name, texts in file.series().items()}
 
 
 def series_names() -> tuple[str, ...]:
@@ -138,7 +99,7 @@ def _one_or_more(given: object) -> tuple[Thread, ...]:
 
 @cache
 def standard_threads() -> tuple[Thread, ...]:
-    """Every thread that the tables in data/ list, the preferred modules last.
+    """Every thread that the tables in data/ list.
 
     >>> len(standard_threads()) > 400
     True

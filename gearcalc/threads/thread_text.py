@@ -9,6 +9,7 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from attrs import evolve
@@ -16,19 +17,19 @@ from attrs import evolve
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, quoted
 from gearcalc.basics.exact import coefficient
 from gearcalc.basics.writing import number
-from gearcalc.threads.designations import FORMS, MOST_STARTS, NUMBER, Facts
+from gearcalc.threads import american_threads, british_threads, designations, metric_threads, worms
+from gearcalc.threads.designations import MOST_STARTS, NUMBER, Facts, Family, Form
 
 _LONGEST_TEXT = 60
 _LONGEST_LEAD_MM = 1000
 _SHORTEST_PITCH_MM = Fraction(1, 100)
 
-EXAMPLES = (
-    "1.25 mm", "M8", "M8x1", "M10x1.5-6g", "M16xPh3P1.5", "16 tpi", "11 1/2 tpi", "1/4-20", "1/4-20 UNC-2A",
-    "#8-32", "1/4 UNF", "1 1/8-7", "1/2 BSW", "3/8 BSF", "G 1/2", "R 1/2", "Rc 1/2", "1/2 BSP", "1/2 NPT",
-    "2 BA", "Tr 40x7", "Tr 40x14(P7)", "1/2-10 Acme", "module 1.5", "DP 12", "lead 3/8 in",
-    "lead 6 mm 2 starts", "M8 LH", "16 tpi LH", "module 1.5 2 starts", "0.05 in pitch",
-)  # fmt: skip
-"""One of each form that is understood."""
+FAMILY_FILES = (metric_threads, american_threads, british_threads, worms)
+"""The files of the families, in the order in which their forms are tried and their series listed."""
+FAMILIES: Mapping[str, Family] = {family.name: family for file in FAMILY_FILES for family in file.FAMILIES}
+FORMS: Sequence[Form] = (*designations.FORMS, *(form for file in FAMILY_FILES for form in file.FORMS))
+EXAMPLES: Sequence[str] = tuple(example for form in FORMS for example in form.examples)
+"""At least one of each way to write that is understood."""
 _FOR_HOPELESS = ("M8", "1/4-20", "16 tpi", "1.25 mm")
 _LIKE_ENOUGH = 0.6
 
@@ -96,10 +97,10 @@ def _facts(text: str) -> Facts | None:
     rest, hand, starts = _without_suffixes(text)
     if re.fullmatch(NUMBER, rest, re.A):
         raise ThreadTextError("a bare number is no thread", remedy=f"Say the unit: '{rest} mm' or '{rest} tpi'.")
-    for pattern, reader in FORMS:
-        found = pattern.fullmatch(rest)
+    for form in FORMS:
+        found = form.pattern.fullmatch(rest)
         if found is not None:
-            facts = reader(found)
+            facts = form.reader(found)
             if starts is not None:
                 facts = _with_starts(facts, starts)
             _check_possible(facts)

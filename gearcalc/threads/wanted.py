@@ -70,8 +70,8 @@ class Thread:
     `pitch` is exact in mm (a Fraction, or a PiMultiple for module and diametral-pitch worms); `starts` 1 to 60;
     `hand` 'right' or 'left'; `thread_angle_deg` the included angle, `major_mm` and `tolerance_class` where given,
     else None; `standard` names the standard that lists this size with this pitch; `taper` for NPT, R and Rc.
-    `family`: 'metric', 'Unified', 'Whitworth', 'BSP', 'BA', 'NPT', 'trapezoidal', 'Acme', 'module' or 'diametral
-    pitch', None for a pitch or lead alone. It decides tolerances, depth and infeed; a family of another name has none.
+    `family`: 'metric', 'Unified', 'Whitworth' or another of thread_text.FAMILIES, None for a pitch or lead alone. It
+    decides tolerances, depth and infeed; a family of another name has none.
     Raises ValueOutOfRangeError when made by hand of what can't be.
     """
 

@@ -22,7 +22,9 @@ from gearcalc.basics.exact import parse_number
 from gearcalc.basics.files import save_whole
 from gearcalc.papers.tables import save_csv
 from gearcalc.pictures.picture import Picture
-from gearcalc.threads import size_tables as thread_tables
+from gearcalc.threads import american_threads
+
+TABLES = [f"{path.parent.name}/{path.name}" for path in sorted(files.data_folder().glob("t*/*.csv"))]
 
 
 class TestFolders:
@@ -52,11 +54,9 @@ class TestReadRows:
         with pytest.raises(UnknownNameError, match="no such table"):
             files.read_rows(name)
 
-    @pytest.mark.parametrize(
-        "name", ["iso261", "unified", "whitworth", "ba", "pipe_parallel", "npt", "trapezoidal", "acme", "modules"]
-    )
+    @pytest.mark.parametrize("name", TABLES)
     def test_every_row_says_its_status_and_source(self, name):
-        rows = files.read_rows(f"threads/{name}.csv")
+        rows = files.read_rows(name)
         assert rows
         assert all(row["status"] in ("S", "T", "M") and row["source"] for row in rows)
         assert len({tuple(row.items()) for row in rows}) == len(rows)
@@ -67,11 +67,11 @@ class TestSizeInInches:
         ("size", "inches"), [("#0", "0.060"), ("#12", "0.216"), ("1-1/8", "1.125"), ("3/8", "0.375")]
     )
     def test_numbered_and_others(self, size, inches):
-        assert thread_tables.size_in_inches(size) == parse_number(inches)
+        assert american_threads.size_in_inches(size) == parse_number(inches)
 
     def test_table_agrees_with_the_rule(self):
-        for diameter, name in thread_tables.unified_names().items():
-            assert thread_tables.size_in_inches(name) == diameter
+        for diameter, name in american_threads.unified_names().items():
+            assert american_threads.size_in_inches(name) == diameter
 
 
 LATHE = gc.demo_lathe("inch")

@@ -28,7 +28,7 @@ CORE = [
     "basics.exact",
     "basics.files",
     "basics.writing",
-    "threads.size_tables",
+    "threads.metric_threads",
     "threads.designations",
     "threads.thread_text",
     "threads",

@@ -112,6 +112,9 @@ class TestForms:
     def test_every_example_in_a_message_is_itself_understood(self, text):
         assert Thread.parse(text).pitch > 0
 
+    def test_every_family_is_shown_by_an_example(self):
+        assert {Thread.parse(text).family for text in EXAMPLES} == {None, *thread_text.FAMILIES}
+
 
 class TestNumberedSizes:
     """'1-64' is a number 1, '1-8' an inch: told apart by the threads per inch (sizes: ASME B1.1)."""
@@ -599,8 +602,8 @@ class TestAFamilyThatNobodyKnows:
                 "M" + found[0], INCH / per_inch, thread_angle_deg=Fraction(60), major_mm=INCH / 4, family="cycle"
             )
 
-        added = (re.compile(r"1/4 x (?P<tpi>26) cycle"), read)
-        monkeypatch.setattr(thread_text, "FORMS", (added, *designations.FORMS))
+        added = designations.form(r"1/4 x (?P<tpi>26) cycle", read)
+        monkeypatch.setattr(thread_text, "FORMS", (added, *thread_text.FORMS))
         return Thread.parse("1/4 x 26 cycle")
 
     def test_no_tolerance(self, cycle):

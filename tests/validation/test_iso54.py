@@ -9,8 +9,7 @@ import pytest
 import sympy
 
 from gearcalc.basics import writing
-from gearcalc.threads import Thread
-from gearcalc.threads import size_tables as thread_tables
+from gearcalc.threads import Thread, worms
 from tests.validation.cases import cases
 from tests.validation.published import rows
 
@@ -33,4 +32,4 @@ class TestISO54FromMemory:
         assert Thread.parse(f"DP {teeth}").pitch == Thread.parse(f"module {row['m_mm']}").pitch
 
     def test_all_are_listed(self):
-        assert {Fraction(row["m_mm"]) for row in rows("modules")} == set(thread_tables.modules())
+        assert {Fraction(row["m_mm"]) for row in rows("modules")} == set(worms.modules())
