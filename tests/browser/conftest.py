@@ -38,6 +38,16 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
         pytest.skip("Chromium is missing: install it to run the browser tests")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests of one lesson follow each other, what all its outputs say first."""
+    items.sort(key=_lesson_of)
+
+
+def _lesson_of(item: pytest.Item) -> str:
+    mark = item.get_closest_marker("opens")
+    return mark.args[0] if mark else ""
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Any]:
     """A running Chromium."""
@@ -58,6 +68,37 @@ def lab(chromium: Any, checkout: Path, tmp_path_factory: pytest.TempPathFactory)
     folder = shutil.copytree(notebooks_folder(), scratch / "lessons")
     with serve(folder, scratch, checkout) as server:
         yield server
+
+
+@pytest.fixture(scope="session")
+def run_once(
+    chromium: Any, lab: LabServer, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Callable[[str], LabPage]]:
+    """A function that opens a notebook and runs all of it, or hands its page on while no other has been asked for."""
+    shown: dict[str, LabPage] = {}
+
+    def close() -> None:
+        while shown:
+            shown.popitem()[1].close()
+
+    def page_of(name: str) -> LabPage:
+        if name in shown:
+            shown[name].is_used = True
+            shown[name].console_errors.clear()
+        else:
+            close()
+            shown[name] = open_in_lab(chromium, lab, name, screenshot_folder(tmp_path_factory.mktemp("shown")))
+            shown[name].run_all()
+        return shown[name]
+
+    yield page_of
+    close()
+
+
+@pytest.fixture
+def lesson(request: pytest.FixtureRequest, run_once: Callable[[str], LabPage]) -> LabPage:
+    """The lesson that the test's mark `opens` names, run; tests of one lesson share its page."""
+    return run_once(_lesson_of(request.node))
 
 
 @pytest.fixture

@@ -8,11 +8,13 @@ from tests.browser.lab_page import LabPage
 
 
 class ExplorerOnPage:
-    """The explorer of that title in a lesson that has run."""
+    """The explorer of that title in a lesson that has run, as it stands then; `place` counts those of one title."""
 
-    def __init__(self, lesson: LabPage, title: str) -> None:
+    def __init__(self, lesson: LabPage, title: str, place: int = 0) -> None:
         self.lesson, self.title = lesson, title
-        self.whole = lesson.page.locator(f'section.gearcalc-explorer[aria-label="{title}"]')
+        self.whole = lesson.page.locator(f'section.gearcalc-explorer[aria-label="{title}"]').nth(place)
+        if lesson.is_used:
+            lesson.run_again(self.whole)
         self.whole.scroll_into_view_if_needed()
         self.picture = self.whole.locator(".gearcalc-picture")
         expect(self.picture.locator("svg").first).to_be_visible()

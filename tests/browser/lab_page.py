@@ -35,6 +35,12 @@ _READY = """async (limit) => {
 
 _RUN_ALL = """async () => { await window.jupyterapp.commands.execute('notebook:run-all-cells'); }"""
 
+_RUN_THE_CELL_OF = """async (part) => {
+  const { content } = window.jupyterapp.shell.currentWidget;
+  content.activeCellIndex = content.widgets.findIndex((cell) => cell.node.contains(part));
+  await window.jupyterapp.commands.execute('notebook:run-cell');
+}"""
+
 # Off-screen cells have no innerText, so the text content is read.
 _OUTPUTS = """() => [...document.querySelectorAll('.jp-Notebook .jp-CodeCell')].map(
   cell => [...cell.querySelectorAll('.jp-OutputArea-output')].map(output => output.textContent).join('\\n'))"""
@@ -69,12 +75,20 @@ class LabPage:
     page: Page
     screenshots: Path
     console_errors: list[str] = field(default_factory=list)
+    is_used: bool = False
+    """Whether a test has worked on it before."""
 
     def run_all(self) -> None:
         """Run every cell, and wait until the last has run."""
         self.page.set_default_timeout(_MILLISECONDS_TO_RUN)
         self.page.evaluate(_RUN_ALL)
         self.page.set_default_timeout(_MILLISECONDS_TO_ANSWER)
+
+    def run_again(self, part: Locator) -> None:
+        """Run the cell again that shows this part, so that it stands as after Run All."""
+        shown = part.element_handle()
+        part.evaluate(_RUN_THE_CELL_OF)
+        shown.wait_for_element_state("hidden")
 
     def outputs(self) -> list[str]:
         """The text of each code cell's outputs, in order."""

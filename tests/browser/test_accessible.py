@@ -62,10 +62,10 @@ ASK_AXE = """async (outputs) => {
 }"""
 
 
-@pytest.mark.parametrize("name", PAGES, ids=[name.removesuffix(".ipynb") for name in PAGES])
-def test_everything_shown_has_words(open_lesson, name):
-    lesson = open_lesson(name)
-    lesson.run_all()
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=pytest.mark.opens(name), id=name.removesuffix(".ipynb")) for name in PAGES]
+)
+def test_everything_shown_has_words(lesson, name):
     lesson.page.add_style_tag(content=SHOW_ALL)
     lesson.page.evaluate(UNFOLD, OUTPUTS)
     assert lesson.page.locator(OUTPUTS).count() > 0

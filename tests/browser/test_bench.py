@@ -8,9 +8,8 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.explorer import ExplorerOnPage
-from tests.browser.lab_page import open_in_lab, screenshot_folder
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.opens("workbench.ipynb")]
 
 NONSENSE = ("letters", "0", "-5", "1000000000", "", "<b>40</b>")
 BARE = """\
@@ -51,28 +50,25 @@ class BenchOnPage(ExplorerOnPage):
 
 
 @pytest.fixture(scope="module")
-def opened(chromium, lab, tmp_path_factory):
-    lesson = open_in_lab(chromium, lab, "workbench.ipynb", screenshot_folder(tmp_path_factory.mktemp("bench")))
+def opened(run_once):
+    lesson = run_once("workbench.ipynb")
     lesson.page.set_viewport_size({"width": 1280, "height": 2300})
-    lesson.run_all()
-    yield lesson
-    lesson.close()
+    return BenchOnPage(lesson, "Bench")
 
 
 @pytest.fixture
 def bench(opened):
-    page = BenchOnPage(opened, "Bench")
-    page.choose("Begin with", "metric demo")
-    page.choose("Begin with", "inch demo")
-    page.fill("Wanted", "M10")
-    page.fill("Own train", "")
-    page.choose("Pairs", "up to three")
-    page.choose("List", "what goes on")
-    page.choose("Show", "will it go on")
-    page.expect_message("")
-    page.expect_settled()
-    yield page
-    opened.assert_no_console_errors()
+    opened.choose("Begin with", "metric demo")
+    opened.choose("Begin with", "inch demo")
+    opened.fill("Wanted", "M10")
+    opened.fill("Own train", "")
+    opened.choose("Pairs", "up to three")
+    opened.choose("List", "what goes on")
+    opened.choose("Show", "will it go on")
+    opened.expect_message("")
+    opened.expect_settled()
+    yield opened
+    opened.lesson.assert_no_console_errors()
 
 
 class TestFromGearsToATrainThatGoesOn:

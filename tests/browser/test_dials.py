@@ -8,13 +8,11 @@ import pytest
 
 from tests.browser.explorer import ExplorerOnPage
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.opens("08_catching_the_thread.ipynb")]
 
 
 @pytest.fixture
-def explorer(open_lesson):
-    lesson = open_lesson("08_catching_the_thread.ipynb")
-    lesson.run_all()
+def explorer(lesson):
     return ExplorerOnPage(lesson, "Catch the thread")
 
 

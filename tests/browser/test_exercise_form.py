@@ -18,13 +18,12 @@ CELLS = (
 )
 
 
-@pytest.fixture
-def forms(lab, open_lesson):
+@pytest.fixture(scope="module")
+def forms(lab, run_once):
     kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
     notebook = new_notebook(cells=[new_code_cell(source) for source in CELLS], metadata=kernel)
     nbformat.write(notebook, lab.folder / "forms.ipynb")
-    lesson = open_lesson("forms.ipynb")
-    lesson.run_all()
+    lesson = run_once("forms.ipynb")
     lesson.page.get_by_text("Not answered yet").first.wait_for()
     return lesson
 

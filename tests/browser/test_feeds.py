@@ -6,21 +6,14 @@ import pytest
 
 from tests.browser.explorer import ExplorerOnPage
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.opens("11_feeds_and_finish.ipynb")]
 
 NONSENSE = ("abc", "0", "-5", "1e9", "")
 
 
-@pytest.fixture
-def lesson_11(open_lesson):
-    lesson = open_lesson("11_feeds_and_finish.ipynb")
-    lesson.run_all()
-    return lesson
-
-
 class TestFeedAndFinish:
-    def test_grooves_and_gears_follow_the_keyboard(self, lesson_11):
-        explorer = ExplorerOnPage(lesson_11, "Feed and finish")
+    def test_grooves_and_gears_follow_the_keyboard(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Feed and finish")
         explorer.expect_facts("To move: nothing", "11.1 µm")
         explorer.press(explorer.slider("Nose"), "ArrowRight", times=4)
         explorer.expect_facts("5.5")
@@ -28,11 +21,11 @@ class TestFeedAndFinish:
         explorer.expect_facts("Lever from middle to low")
         explorer.choose("Feed", "across")
         explorer.expect_facts("mm a turn")
-        lesson_11.assert_no_console_errors()
-        lesson_11.screenshot("11-feed-and-finish", explorer.whole)
+        lesson.assert_no_console_errors()
+        lesson.screenshot("11-feed-and-finish", explorer.whole)
 
-    def test_nonsense_leaves_the_last_good_picture(self, lesson_11):
-        explorer = ExplorerOnPage(lesson_11, "Feed and finish")
+    def test_nonsense_leaves_the_last_good_picture(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Feed and finish")
         before = explorer.svg()
         for nonsense in ("banana", "-5", "<b>M10</b>", "0", "1e9"):
             explorer.type(explorer.slider("Thread"), nonsense)
@@ -53,8 +46,8 @@ class TestFeedAndFinish:
 
 
 class TestTimeToTheShoulder:
-    def test_the_seconds_follow_the_keyboard(self, lesson_11):
-        explorer = ExplorerOnPage(lesson_11, "Time to the shoulder")
+    def test_the_seconds_follow_the_keyboard(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Time to the shoulder")
         explorer.expect_facts("1.8 s", "no faster than 90 rev/min")
         explorer.press(explorer.slider("Speed"), "ArrowLeft", times=2)
         explorer.expect_facts("2 s", "Enough")
@@ -62,11 +55,11 @@ class TestTimeToTheShoulder:
         explorer.expect_facts("3.33")  # 5 mm at 1.5 mm a turn
         explorer.type(explorer.slider("Cutting"), "M16xPh3P1.5")
         explorer.expect_facts("1.67", "Too short")
-        lesson_11.assert_no_console_errors()
-        lesson_11.screenshot("11-time-to-the-shoulder", explorer.whole)
+        lesson.assert_no_console_errors()
+        lesson.screenshot("11-time-to-the-shoulder", explorer.whole)
 
-    def test_nonsense_leaves_the_last_good_picture(self, lesson_11):
-        explorer = ExplorerOnPage(lesson_11, "Time to the shoulder")
+    def test_nonsense_leaves_the_last_good_picture(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Time to the shoulder")
         before = explorer.svg()
         good = {"Speed": "100", "Groove": "4.5", "Wanted": "2"}
         for label, words in (("Speed", "the speed"), ("Groove", "the room"), ("Wanted", "the time wanted")):

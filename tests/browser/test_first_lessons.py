@@ -12,15 +12,10 @@ from tests.browser.explorer import ExplorerOnPage
 pytestmark = pytest.mark.browser
 
 
-def opened(open_lesson, name, title):
-    lesson = open_lesson(name)
-    lesson.run_all()
-    return ExplorerOnPage(lesson, title)
-
-
+@pytest.mark.opens("00_start_here.ipynb")
 class TestStartHere:
-    def test_a_thread_typed_is_answered_and_nonsense_is_refused(self, open_lesson):
-        explorer = opened(open_lesson, "00_start_here.ipynb", "Ask for a thread")
+    def test_a_thread_typed_is_answered_and_nonsense_is_refused(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Ask for a thread")
         thread = explorer.slider("Thread")
         explorer.type(thread, "20 tpi")
         explorer.expect_facts("1.27", "exact")
@@ -35,9 +30,10 @@ class TestStartHere:
         explorer.lesson.screenshot("00-ask", explorer.whole)
 
 
+@pytest.mark.opens("01_one_turn.ipynb")
 class TestOneTurn:
-    def test_follows_the_keyboard(self, open_lesson):
-        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+    def test_follows_the_keyboard(self, lesson):
+        explorer = ExplorerOnPage(lesson, "One turn of the spindle")
         explorer.expect_facts("40/80", "16")
         times = explorer.press(explorer.slider("Driven"), "ArrowLeft", times=2)
         explorer.expect_facts("40/65", "13")
@@ -51,8 +47,8 @@ class TestOneTurn:
         explorer.lesson.assert_no_console_errors()
         explorer.lesson.screenshot("01-one-turn", explorer.whole)
 
-    def test_nonsense_in_a_box_leaves_the_last_good_picture(self, open_lesson):
-        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+    def test_nonsense_in_a_box_leaves_the_last_good_picture(self, lesson):
+        explorer = ExplorerOnPage(lesson, "One turn of the spindle")
         before = explorer.svg()
         explorer.type(explorer.box("Driver"), "41")
         explorer.expect_message("the set has no gear of 41 teeth. The nearest it has: 38, 40, 45.")
@@ -64,8 +60,8 @@ class TestOneTurn:
         explorer.expect_message("")
         explorer.expect_facts("20/80", "32")
 
-    def test_what_is_still_shown_is_marked_as_of_before(self, open_lesson):
-        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+    def test_what_is_still_shown_is_marked_as_of_before(self, lesson):
+        explorer = ExplorerOnPage(lesson, "One turn of the spindle")
         mark = explorer.whole.locator(".gearcalc-before")
         expect(mark).to_be_hidden()
         explorer.type(explorer.box("Driven"), "81")
@@ -81,8 +77,8 @@ class TestOneTurn:
         expect(mark).to_be_hidden()
         explorer.expect_message("")
 
-    def test_keeps_its_height(self, open_lesson):
-        explorer = opened(open_lesson, "01_one_turn.ipynb", "One turn of the spindle")
+    def test_keeps_its_height(self, lesson):
+        explorer = ExplorerOnPage(lesson, "One turn of the spindle")
         height = explorer.whole.bounding_box()["height"]
         explorer.press(explorer.slider("Driver"), "ArrowRight", times=2)
         explorer.type(explorer.box("Driven"), "9999")
@@ -90,9 +86,10 @@ class TestOneTurn:
         assert explorer.whole.bounding_box()["height"] == pytest.approx(height, abs=1)
 
 
+@pytest.mark.opens("02_two_pairs.ipynb")
 class TestTwoPairs:
-    def test_shows_how_far_off_the_thread_is(self, open_lesson):
-        explorer = opened(open_lesson, "02_two_pairs.ipynb", "Two pairs of gears")
+    def test_shows_how_far_off_the_thread_is(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Two pairs of gears")
         explorer.expect_facts("(40 · 30)/(80 · 60)", "exact")
         explorer.press(explorer.slider("Second driver"), "ArrowRight")
         explorer.expect_facts("(40 · 35)/(80 · 60)")

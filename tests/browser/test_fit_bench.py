@@ -8,14 +8,7 @@ import pytest
 
 from tests.browser.explorer import ExplorerOnPage
 
-pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def lesson(open_lesson):
-    lesson = open_lesson("07_will_it_go_on.ipynb")
-    lesson.run_all()
-    return lesson
+pytestmark = [pytest.mark.browser, pytest.mark.opens("07_will_it_go_on.ipynb")]
 
 
 class TestFitBench:

@@ -6,19 +6,12 @@ import pytest
 
 from tests.browser.explorer import ExplorerOnPage
 
-pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def lesson_12(open_lesson):
-    lesson = open_lesson("12_your_own_lathe.ipynb")
-    lesson.run_all()
-    return lesson
+pytestmark = [pytest.mark.browser, pytest.mark.opens("12_your_own_lathe.ipynb")]
 
 
 class TestGearsWorthAdding:
-    def test_the_shopping_list_follows_what_is_typed(self, lesson_12):
-        explorer = ExplorerOnPage(lesson_12, "Gears worth adding")
+    def test_the_shopping_list_follows_what_is_typed(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Gears worth adding")
         explorer.expect_facts("M3x0.5", "new", "Add 20 and 127", "proved")
         before = explorer.svg()
         explorer.type(explorer.slider("To be had"), "20 to 100")
@@ -35,11 +28,11 @@ class TestGearsWorthAdding:
         explorer.type(explorer.slider("Threads"), "M6, 19 tpi, 27 tpi, module 1")
         explorer.type(explorer.slider("Within ppm"), "50")
         explorer.expect_facts("module 1", "19 tpi", "proved")
-        lesson_12.assert_no_console_errors()
-        lesson_12.screenshot("12-gears-worth-adding", explorer.whole)
+        lesson.assert_no_console_errors()
+        lesson.screenshot("12-gears-worth-adding", explorer.whole)
 
-    def test_nonsense_leaves_the_last_good_picture(self, lesson_12):
-        explorer = ExplorerOnPage(lesson_12, "Gears worth adding")
+    def test_nonsense_leaves_the_last_good_picture(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Gears worth adding")
         explorer.expect_facts("Add 20 and 127")
         before = explorer.svg()
         for label, good, words in (
@@ -56,4 +49,4 @@ class TestGearsWorthAdding:
             explorer.expect_refusal(words)
             explorer.type(explorer.slider(label), good)
             explorer.expect_message("")
-        lesson_12.assert_no_console_errors()
+        lesson.assert_no_console_errors()

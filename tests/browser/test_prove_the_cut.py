@@ -8,30 +8,12 @@ import pytest
 
 from tests.browser.explorer import ExplorerOnPage
 
-pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def lesson_10(open_lesson):
-    lesson = open_lesson("10_prove_the_cut.ipynb")
-    lesson.run_all()
-    return lesson
-
-
-class FirstOnPage(ExplorerOnPage):
-    """The lesson shows the explorer twice, first for the measurement, then for the detective."""
-
-    def __init__(self, lesson, place: int) -> None:
-        self.lesson, self.title = lesson, "Prove the cut"
-        self.whole = lesson.page.locator('section.gearcalc-explorer[aria-label="Prove the cut"]').nth(place)
-        self.whole.scroll_into_view_if_needed()
-        self.picture = self.whole.locator(".gearcalc-picture")
-        self.picture.locator("svg").first.wait_for()
+pytestmark = [pytest.mark.browser, pytest.mark.opens("10_prove_the_cut.ipynb")]
 
 
 class TestTheMeasurement:
-    def test_the_verdict_follows_the_keyboard(self, lesson_10):
-        explorer = FirstOnPage(lesson_10, 0)
+    def test_the_verdict_follows_the_keyboard(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Prove the cut")
         explorer.expect_facts("1.26 mm", "it agrees, but other pitches would too", "26")
         before = explorer.svg()
         times = explorer.press(explorer.slider("Limit ±"), "ArrowLeft", times=5)
@@ -43,11 +25,11 @@ class TestTheMeasurement:
         explorer.expect_facts("it agrees, and nothing else does")
         explorer.press(explorer.slider("Turns"), "ArrowLeft")
         explorer.expect_facts("over 25 turns", "1.304 mm")
-        lesson_10.assert_no_console_errors()
-        lesson_10.screenshot("10-prove-the-cut", explorer.whole)
+        lesson.assert_no_console_errors()
+        lesson.screenshot("10-prove-the-cut", explorer.whole)
 
-    def test_nonsense_leaves_the_last_good_picture(self, lesson_10):
-        explorer = FirstOnPage(lesson_10, 0)
+    def test_nonsense_leaves_the_last_good_picture(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Prove the cut")
         before = explorer.svg()
         for label, word in (("Turns", "turns"), ("Length", "length"), ("Limit ±", "uncertainty")):
             for nonsense in ("abc", "0" if label != "Limit ±" else "9", "-5", "1e9", ""):
@@ -67,10 +49,10 @@ class TestTheMeasurement:
 
 
 class TestTheDetective:
-    def test_slips_follow_what_is_typed(self, lesson_10):
-        explorer = FirstOnPage(lesson_10, 1)
+    def test_slips_follow_what_is_typed(self, lesson):
+        explorer = ExplorerOnPage(lesson, "Prove the cut", place=1)  # the lesson shows it twice
         explorer.expect_facts("The pair is upside down: 60 drives 50.", "isolate the lathe")
-        lesson_10.screenshot("10-detective", explorer.whole)
+        lesson.screenshot("10-detective", explorer.whole)
         explorer.type(explorer.box("Length"), "25")
         explorer.expect_facts("The lever stands at fast instead of medium.")
         explorer.choose("Lever meant", "fast")
@@ -86,4 +68,4 @@ class TestTheDetective:
         explorer.type(explorer.slider("Gears meant"), "50/60")
         explorer.choose("Show", "what is possible")
         explorer.expect_facts("agrees")
-        lesson_10.assert_no_console_errors()
+        lesson.assert_no_console_errors()
