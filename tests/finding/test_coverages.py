@@ -9,11 +9,12 @@ from math import prod
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from tests.how_much import examples
 
 
 def small_lathe(gears: list[int], levers: str = "", lead: str = "4 mm") -> gc.Lathe:
@@ -58,7 +59,7 @@ class TestAgainstEveryTrain:
         found = gc.coverage(small_lathe(gears, text), 1, 5)
         assert found.worst.error == worst_by_ends_and_middles(leads, Fraction(1), Fraction(5))
 
-    @settings(max_examples=100, deadline=None)
+    @examples(100)
     @given(
         st.lists(st.integers(20, 60), min_size=3, max_size=6)
         | st.lists(st.sampled_from([20, 30, 40]), min_size=1, max_size=6),

@@ -8,12 +8,13 @@ from itertools import combinations_with_replacement
 from math import prod
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.finding.purchases import Shelf, Window, minimal_purchases, more_than, parts_of
+from tests.how_much import examples
 
 gears = st.lists(st.integers(10, 30), max_size=4)
 
@@ -43,7 +44,7 @@ def minimal_as_listed(owned, candidates, window, meshes):
 
 
 class TestMinimalPurchases:
-    @settings(max_examples=120, deadline=None)
+    @examples(120)
     @given(
         gears,
         st.sets(st.integers(10, 30), min_size=1, max_size=5),
@@ -56,7 +57,7 @@ class TestMinimalPurchases:
         by_hand = minimal_by_hand(owned, candidates, window, meshes)
         assert minimal_as_listed(owned, candidates, window, meshes) == by_hand
 
-    @settings(max_examples=25, deadline=None)
+    @examples(25)
     @given(gears, st.sets(st.integers(10, 40), min_size=1, max_size=4), st.fractions("1/4", 1, max_denominator=9))
     def test_with_pi(self, owned, candidates, share):
         window = Window.around(PiMultiple(share), Fraction(1, 100))

@@ -8,6 +8,7 @@ import sys
 import typing
 from collections.abc import Iterator
 from datetime import date
+from functools import cache
 
 import pandas as pd
 import pytest
@@ -68,16 +69,22 @@ PROPERTIES = {
 ASKED = FUNCTIONS | METHODS
 
 
-def hints(it: typing.Any) -> dict[str, object]:
-    """Its annotations, read."""
-    loaded = {
+@cache
+def loaded(many: int) -> dict[str, type]:
+    """The classes of the house, of so many modules loaded."""
+    return {
         name: kind
         for module in list(sys.modules.values())
         if module is not None and module.__name__.startswith("gearcalc")
         for name, kind in vars(module).items()
         if inspect.isclass(kind)
     }
-    return typing.get_type_hints(it, loaded | OUTSIDE, vars(sys.modules[it.__module__]))
+
+
+@cache
+def hints(it: typing.Any) -> dict[str, object]:
+    """Its annotations, read."""
+    return typing.get_type_hints(it, loaded(len(sys.modules)) | OUTSIDE, vars(sys.modules[it.__module__]))
 
 
 def parts(hint: object) -> Iterator[object]:

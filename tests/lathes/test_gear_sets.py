@@ -9,12 +9,13 @@ from itertools import combinations, permutations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set, shorter_trains, together
+from tests.how_much import examples
 
 boxes = st.lists(st.sampled_from([20, 30, 40, 50, 60]), max_size=6)
 few = st.lists(st.sampled_from([20, 30, 40, 50, 60]), max_size=5).map(tuple)
@@ -49,7 +50,7 @@ class TestPiecesOfMetal:
         assert GearSet(box).left_over(gears) == tuple(sorted(pieces))
 
     @given(boxes, st.integers(1, 3))
-    @settings(max_examples=60)
+    @examples(60)
     def test_two_sides_stand_together_where_all_their_places_get_a_piece(self, box, meshes):
         sides = GearSet(box).sides(meshes)
         assert sorted(side.gears for side in sides) == sorted(set(combinations(sorted(box), meshes)))

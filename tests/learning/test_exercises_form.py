@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc import exercise, exercise_names
+from gearcalc import exercise_names
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT
+from tests.how_much import exercise
 from tests.learning.exercise_cases import CASES
 
 widgets = pytest.importorskip("ipywidgets")

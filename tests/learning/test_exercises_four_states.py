@@ -6,11 +6,12 @@ import re
 
 import pytest
 
-from gearcalc import exercise, exercise_names
+from gearcalc import exercise_names
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET
+from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases import CASES, LESSONS
 
-FEW, MANY = range(25), range(300)
+FEW = range(25)
 _SPECIAL_IN_MARKDOWN = re.compile(r"[<>*_`$|\\#\[\]~]")
 
 

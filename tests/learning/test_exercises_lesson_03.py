@@ -8,11 +8,9 @@ from fractions import Fraction
 import pytest
 import sympy
 
-from gearcalc import exercise
+from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases.lesson_03 import CASES
 from tests.learning.exercise_cases.reading import INCH, box, lead_said, leadscrew
-
-MANY = range(400)
 
 
 @pytest.mark.parametrize("name", CASES)

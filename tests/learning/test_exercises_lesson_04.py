@@ -6,11 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc import exercise
+from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases.lesson_04 import CASES, near_trains
 from tests.learning.exercise_cases.reading import box
-
-MANY = range(300)
 
 
 @pytest.mark.parametrize("name", CASES)

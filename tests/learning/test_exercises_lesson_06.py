@@ -9,12 +9,11 @@ from math import pi
 
 import pytest
 
-from gearcalc import Train, exercise
+from gearcalc import Train
+from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases.lesson_04 import near_trains
 from tests.learning.exercise_cases.lesson_06 import CASES
 from tests.learning.exercise_cases.reading import box, leadscrew
-
-MANY = range(300)
 
 
 @pytest.mark.parametrize("name", CASES)

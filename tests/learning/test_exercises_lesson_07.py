@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc import exercise
 from gearcalc.fits.by_hand import rule_constant
 from gearcalc.lathes import demo_lathe
+from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases.lesson_07 import CASES, margins, sides
-
-MANY = range(400)
 
 
 @pytest.mark.parametrize("name", CASES)

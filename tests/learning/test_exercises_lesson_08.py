@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc import exercise
+from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases.lesson_08 import CASES
-
-MANY = range(400)
 
 
 @pytest.mark.parametrize("name", CASES)

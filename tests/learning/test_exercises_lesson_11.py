@@ -7,10 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc import exercise
+from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases.lesson_11 import CASES
-
-MANY = range(300)
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -1,12 +1,10 @@
 """What marking owes a learner, in every exercise: right however it is written, told apart from slips, varied.
 
 The numbers come from the second opinions in exercise_cases, which know the questions' words alone.
-The full range of class numbers, by hand: MARKING_EVERY=1 pytest tests/learning/test_exercises_marking.py
 """
 
 from __future__ import annotations
 
-import os
 import re
 from collections import Counter
 from collections.abc import Iterator
@@ -19,20 +17,20 @@ from pkgutil import iter_modules
 import pytest
 
 import gearcalc.learning.exercises
-from gearcalc import Lathe, Train, demo_lathe, exercise, exercise_names
+from gearcalc import Lathe, Train, demo_lathe, exercise_names
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.exercises import Exercise, benches
 from gearcalc.learning.exercises.answers import about
 from gearcalc.learning.exercises.gear_answers import AnyTrain
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number, ThreadCut
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET
+from tests.how_much import MANY, THOROUGH, exercise, pose
 from tests.learning.exercise_cases import CASES
 
 INCH = Fraction(254, 10)
 LARGEST_BOTTOM = 100_000
-EVERY = int(os.environ.get("MARKING_EVERY", "37"))
-SAMPLE = range(0, 300, EVERY)
-A_CLASS, MANY = range(1, 25), range(1, 301 if EVERY == 1 else 97)
+SAMPLE = MANY if THOROUGH else range(0, 300, 37)
+A_CLASS = range(1, 25)
 
 UNITS = {
     "mm": ("mm", "millimetres"),
@@ -454,7 +452,7 @@ class TestLevers:
             for clear in cached:
                 clear.cache_clear()
             for number in range(6):
-                q = exercise(name, class_number=number)
+                q = pose(name, class_number=number)
                 said = f"{q} {q.solution()} {' '.join(q.task.hints)} {q.task.answer.options}"
                 assert q.task.answer.how
                 assert not re.search(r"\blever (?:at|to) \*{0,2}(?:low|middle|high|slow|medium|fast)\b", said), said

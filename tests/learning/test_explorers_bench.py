@@ -7,7 +7,7 @@ from fractions import Fraction
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, LatheFileError, NotPossibleError, ThreadTextError, UnknownNameError
@@ -15,6 +15,7 @@ from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.explorers import bench
 from gearcalc.learning.explorers.bench import LISTED, MOST_ANSWERS, PARTS, bench_view
 from gearcalc.learning.explorers.typed_lathe import LATHES, lathe_texts, read_bench_lathe, settle
+from tests.how_much import examples
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 BARE = 'name = "Bare"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 50, 60]'
@@ -160,7 +161,7 @@ class TestBenchView:
         view = bench_view(lathe="file", file=text, thread="2 mm")
         assert "<b>" not in view._repr_html_()
 
-    @settings(max_examples=40)
+    @examples(40)
     @given(
         st.dictionaries(
             st.sampled_from(["gears", "leadscrew", "levers", "thread", "train", "file", "answer"]), ANYTHING

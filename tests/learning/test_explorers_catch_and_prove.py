@@ -6,7 +6,7 @@ from fractions import Fraction
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
@@ -29,6 +29,7 @@ from gearcalc.learning.explorers.catch_and_prove import (
     proof_view,
     prove_the_cut,
 )
+from tests.how_much import examples
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
 
@@ -103,12 +104,12 @@ class TestCatchView:
         with pytest.raises(ThreadTextError):
             catch_view(INCH, thread="banana")
 
-    @settings(max_examples=30)
+    @examples(30)
     @given(anything, anything, anything, anything)
     def test_anything_typed_is_shown_or_refused_in_our_words(self, second, third, turns, teeth):
         assert said_in_our_words(catch_view, INCH, second=second, third=third, turns=turns, dial_teeth=teeth)
 
-    @settings(max_examples=40)
+    @examples(40)
     @given(
         st.sampled_from(
             [
@@ -236,13 +237,13 @@ class TestWhichSlip:
 
 
 class TestAnythingAtAll:
-    @settings(max_examples=60)
+    @examples(60)
     @given(st.sampled_from(["thread", "turns", "length", "limit", "gears", "lever", "hand", "show"]), anything)
     def test_it_is_shown_or_refused_in_our_words(self, name, value):
         good = {"show": SHOWN[1], "thread": "20 tpi", "gears": "40/50", "lever": "low"}
         assert said_in_our_words(proof_view, INCH, **{**good, name: value})
 
-    @settings(max_examples=40)
+    @examples(40)
     @given(st.integers(1, 60), st.integers(1, 2000), st.integers(1, 100), st.sampled_from(HANDS))
     def test_no_words_lie_on_others(self, turns, length, limit, hand):
         try:

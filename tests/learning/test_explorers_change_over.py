@@ -6,13 +6,14 @@ import re
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.learning.explorers import change_over
 from gearcalc.learning.explorers.change_over import change_view
 from gearcalc.papers.change_pictures import change_picture
+from tests.how_much import examples
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
 
@@ -71,7 +72,7 @@ class TestChangeView:
             change_view(INCH, **typed)
 
     @given(anything)
-    @settings(max_examples=40, deadline=None)
+    @examples(40)
     def test_anything_at_all(self, given_it):
         for name in ("mounted", "wanted", "answer", "step"):
             assert said_in_our_words(change_view, INCH, **{name: given_it})

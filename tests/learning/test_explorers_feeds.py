@@ -7,12 +7,13 @@ from fractions import Fraction
 from math import prod
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.explorers.feeds import SLIDES, feed_and_finish, feed_view, shoulder_view, time_to_the_shoulder
+from tests.how_much import examples
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
 
@@ -39,7 +40,7 @@ class TestBothExplorers:
                     explorer.set(**{control["name"]: control["value"]})
 
     @given(what=st.sampled_from(["thread", "slide", "feed", "nose", "cut", "rpm", "room", "wanted"]), given=anything)
-    @settings(max_examples=150, deadline=None)
+    @examples(150)
     def test_whatever_is_typed_is_shown_or_refused_in_our_words(self, what, given):
         along = what in ("thread", "slide", "feed", "nose")
         assert said_in_our_words(*([feed_view, INCH] if along else [shoulder_view]), **{what: given})

@@ -7,7 +7,7 @@ import random
 
 import pytest
 from attrs import evolve
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
@@ -16,6 +16,7 @@ from gearcalc.fits import fit
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.fit_bench import BY_HAND, FOR_ME, fit_bench, fit_bench_view
 from tests.benches import bench
+from tests.how_much import examples
 from tests.pictures.svg_texts import boxes_off_the_sheet
 from tests.strategies import anything, said_in_our_words
 
@@ -150,7 +151,7 @@ class TestFitBench:
         with pytest.raises(NotPossibleError, match="no bracket"):
             fit_bench(evolve(INCH, bracket=None))
 
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     @given(st.dictionaries(st.sampled_from(["train", "swing", "first_stud", "placed", "first_slot"]), anything))
     def test_anything_is_shown_or_refused_in_our_words(self, values):
         assert said_in_our_words(fit_bench_view, METRIC, **{"train": "40/80, idler 50", **values})

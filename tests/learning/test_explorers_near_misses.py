@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 import pytest
 import sympy
-from hypothesis import given, settings
+from hypothesis import given
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.lathes import demo_lathe
@@ -23,6 +23,7 @@ from gearcalc.learning.explorers.page import (
     read_whole,
     text_box,
 )
+from tests.how_much import examples
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
 
@@ -94,7 +95,7 @@ class TestWatchTheGap:
             gap_view(two, thread="M10", pairs="one")  # 0.6 mm is the nearest
 
     @given(anything, anything, anything, anything)
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     def test_anything_else_is_refused_in_our_words(self, thread, pairs, place, length):
         for wrong in ({"thread": thread or "?"}, {"pairs": pairs}, {"place": place}, {"length": length}):
             assert said_in_our_words(gap_view, lathe=INCH, **wrong)
@@ -155,7 +156,7 @@ class TestLimitOnTeeth:
         assert explorer.message == ""
 
     @given(anything, anything)
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     def test_anything_else_is_refused_in_our_words(self, number, largest):
         for wrong in ({"number": number}, {"largest": largest}):
             assert said_in_our_words(limit_view, **wrong)
@@ -238,7 +239,7 @@ class TestEditTheSet:
         assert boxes_off_the_sheet(svg) == boxes_on_each_other(svg) == []
 
     @given(anything, anything, anything, anything)
-    @settings(max_examples=40, deadline=None)
+    @examples(40)
     def test_anything_else_is_refused_in_our_words(self, gears, threads, engagement, share):
         good = {"gears": "20 40 60", "threads": "M10"}
         for wrong in ({"gears": gears}, {"threads": threads}, {"engagement": engagement}, {"share": share}):

@@ -6,12 +6,13 @@ from fractions import Fraction
 from math import prod
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 import gearcalc as gc
 from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.learning.explorers import gears_worth_adding
 from gearcalc.learning.explorers.own_lathe import MOST_TO_ADD, adding_view, read_sizes, read_tolerance
+from tests.how_much import examples
 from tests.strategies import anything, said_in_our_words
 
 INCH = gc.demo_lathe("inch")
@@ -80,7 +81,7 @@ class TestAddingView:
         with pytest.raises(ThreadTextError):
             adding_view(INCH, gears=FEW, threads="1 mm, rhubarb")
 
-    @settings(max_examples=40, deadline=None)
+    @examples(40)
     @given(anything)
     def test_anything_else_is_refused_in_our_words(self, junk):
         good = {"gears": "40 80", "threads": "16 tpi"}

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.pictures.chart_frame import round_number, shortened, spread, step_for
+from tests.how_much import examples
 
 
 class TestCharts:
     @given(st.floats(1e-9, 1e12))
-    @settings(max_examples=100)
+    @examples(100)
     def test_round_numbers_are_round_and_as_near_as_can_be(self, x):
         down, up = round_number(x), round_number(x, up=True)
         assert down <= x * (1 + 1e-9)
@@ -21,12 +22,12 @@ class TestCharts:
         assert {f"{n:e}"[0] for n in (down, up)} <= set("125")
 
     @given(st.floats(1e-6, 1e6), st.integers(1, 20))
-    @settings(max_examples=100)
+    @examples(100)
     def test_an_axis_has_no_more_steps_than_asked(self, span, most):
         assert span / step_for(span, most) <= most * (1 + 1e-9)
 
     @given(st.lists(st.floats(0, 300), min_size=1, max_size=12))
-    @settings(max_examples=100)
+    @examples(100)
     def test_labels_keep_apart_in_order_and_inside(self, places):
         middles = spread(sorted(places), [20.0] * len(places), 0, 300)
         assert all(b - a >= 20 - 1e-9 for a, b in pairwise(middles))

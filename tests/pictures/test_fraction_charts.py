@@ -9,12 +9,13 @@ from itertools import groupby, pairwise
 
 import pytest
 import sympy
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.pictures import style
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
+from tests.how_much import examples
 from tests.pictures.svg_texts import by_tag, words_of
 
 
@@ -111,7 +112,7 @@ class TestSternBrocotWalk:
         return [(Fraction(row["mediant"]), row["from there"]) for row in picture.table]
 
     @given(st.fractions(Fraction(1, 6), 6, max_denominator=12))
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     def test_turns_and_runs_are_euclids(self, x):
         picture = stern_brocot_walk(x, 40)
         turns = [turn for _, turn in self.walked(picture)]

@@ -7,12 +7,13 @@ from fractions import Fraction
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.pictures.measurement_charts import measured_band, two_leads_apart
+from tests.how_much import examples
 from tests.pictures.kinds import MEANT, all_of, band, slips
 from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 
@@ -77,7 +78,7 @@ class TestMeasuredBand:
         assert rows["1.27 mm (20 tpi)"]["turns to tell apart"] == "26"
         assert rows["1.5 mm (≈ 16.933 tpi)"]["possible"] == "no"
 
-    @settings(max_examples=25)
+    @examples(25)
     @given(st.integers(1, 60), st.fractions(min_value=Fraction(1, 2), max_value=100, max_denominator=20))
     def test_any_measurement_stays_on_the_sheet(self, turns, length):
         picture = band("1.25 mm", turns, length, "0.01")

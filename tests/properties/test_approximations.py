@@ -8,7 +8,7 @@ from math import floor
 
 import pytest
 import sympy
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from sympy.ntheory.continued_fraction import (
     continued_fraction_convergents,
@@ -27,11 +27,12 @@ from gearcalc.finding.fractions import (
     near_fractions,
     stern_brocot,
 )
+from tests.how_much import examples
 from tests.strategies import with_pi
 
 fractions = st.fractions(Fraction(1, 200), 200, max_denominator=5000)
 targets = with_pi(fractions)
-few = settings(max_examples=60, deadline=None)
+few = examples(60)
 
 
 def nearest_by_counting(x: Exact, largest: int) -> set[Fraction]:
@@ -67,7 +68,7 @@ class TestContinuedFraction:
         assert len(terms) == 1 or terms[-1] >= 2
 
     @given(st.fractions(Fraction(1, 50), 50, max_denominator=60))
-    @settings(max_examples=20, deadline=None)
+    @examples(20)
     def test_of_a_multiple_of_pi_agrees_with_sympy(self, share):
         reference = continued_fraction_iterator(to_sympy(PiMultiple(share)))
         assert tuple(map(int, islice(reference, 15))) == continued_fraction(PiMultiple(share), terms=15)
@@ -185,7 +186,7 @@ class TestBestFractions:
             best_fractions("127/100", max_ppm=bad)
 
     @given(st.one_of(st.text(max_size=40), st.floats(), st.integers(), st.fractions(), st.none(), st.booleans()))
-    @settings(max_examples=100, deadline=None)
+    @examples(100)
     def test_anything_gets_an_answer_or_one_of_our_errors(self, x):
         try:
             found = best_fractions(x, max_denominator=100)

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import sympy
 from attrs import evolve
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gearcalc.basics.exact import to_sympy
@@ -19,6 +19,7 @@ from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide
 from gearcalc.threads import Feed, Thread
+from tests.how_much import examples
 from tests.strategies import hands, screws, trains
 
 ratios = st.fractions(Fraction(1, 8), 8, max_denominator=12)
@@ -94,7 +95,7 @@ def balanced(latex: str) -> bool:
 
 
 class TestDerive:
-    @settings(max_examples=40)
+    @examples(40)
     @given(lathes_and_trains(), wanted)
     def test_the_ratios_multiply_to_the_lead(self, case, wanted):
         lathe, _, lever = case
@@ -163,7 +164,7 @@ class TestDerive:
 
 
 class TestSolveForGear:
-    @settings(max_examples=40)
+    @examples(40)
     @given(lathes_and_trains(), st.data())
     def test_a_gear_taken_out_is_found_back(self, case, data):
         lathe, (drivers, driven, _), lever = case
@@ -177,7 +178,7 @@ class TestSolveForGear:
         assert solved.owned
         assert solved.nearest_ppm == 0
 
-    @settings(max_examples=40)
+    @examples(40)
     @given(lathes_and_trains(), wanted.filter(bool), st.data())
     def test_the_answer_solves_the_equation_and_no_whole_gear_comes_nearer(self, case, wanted, data):
         lathe, (drivers, driven, _), lever = case
@@ -205,7 +206,7 @@ class TestSolveForGear:
 
         assert all(miss(solved.nearest) <= miss(other) + 1e-12 for other in range(6, 300))
 
-    @settings(max_examples=30)
+    @examples(30)
     @given(lathes_and_trains(), wanted.filter(bool))
     def test_readable_everywhere(self, case, wanted):
         lathe, (drivers, driven, _), lever = case

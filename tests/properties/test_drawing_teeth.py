@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from itertools import combinations
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
 from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange
+from tests.how_much import examples
 from tests.strategies import trains
 
 TEETH = st.integers(12, 130)
@@ -34,7 +35,7 @@ class TestMeshingPairs:
 
 
 class TestTrainsThatAreDrawn:
-    @settings(max_examples=40)
+    @examples(40)
     @given(trains(3, TEETH, 2), st.floats(-2000, 2000), ANGLES, st.booleans())
     def test_teeth_stay_in_mesh_at_every_angle_of_the_spindle(self, train, spindle, angle, clockwise):
         drawing = TrainDrawing(train, clockwise=clockwise, pressure_angle_deg=angle)
@@ -46,7 +47,7 @@ class TestTrainsThatAreDrawn:
             in_mesh = mate.shaft == gear.shaft + 1 and gear.kind != "driven"
             assert (one.buffer(0.06).intersection(other).area > 1e-4) == in_mesh
 
-    @settings(max_examples=60)
+    @examples(60)
     @given(trains(3, st.integers(6, 200), 2))
     def test_gears_of_one_plane_that_do_not_mesh_stand_clear(self, train):
         axes, planes = arrange(train)
@@ -58,7 +59,7 @@ class TestTrainsThatAreDrawn:
         ]
         assert len(touching) == sum(len(chain) - 1 for chain in train.chain())
 
-    @settings(max_examples=60)
+    @examples(60)
     @given(trains(3, st.integers(6, 200), 2), st.sampled_from([(800, 480), (800, 400), (480, 320)]))
     def test_any_train_is_drawn(self, train, size):
         assert TrainDrawing(train, size_px=size).svg().endswith("</svg>")

@@ -8,11 +8,12 @@ import numpy as np
 import pandas as pd
 import pytest
 import sympy
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT
+from tests.how_much import examples
 from tests.learning.exercise_cases import CASES
 
 _numbers = st.one_of(st.integers(), st.floats(), st.fractions(), st.decimals(), st.complex_numbers(), st.booleans())
@@ -39,7 +40,7 @@ anything = st.one_of(
 
 @pytest.mark.parametrize("name", gc.exercise_names())
 @given(answer=anything, number=st.integers(0, 1_000_000))
-@settings(max_examples=50)
+@examples(50)
 def test_any_object_gets_an_outcome(name, answer, number):
     q = gc.exercise(name, class_number=number)
     outcome = q.check(answer)
@@ -51,7 +52,7 @@ def test_any_object_gets_an_outcome(name, answer, number):
 
 @pytest.mark.parametrize("name", CASES)
 @given(number=st.integers(0, 1_000_000))
-@settings(max_examples=20)
+@examples(20)
 def test_every_class_number_has_a_right_answer(name, number):
     q = gc.exercise(name, class_number=number)
     assert all(q.check(answer).is_right for answer in CASES[name].right(q))

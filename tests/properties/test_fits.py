@@ -16,7 +16,7 @@ from itertools import combinations, combinations_with_replacement, pairwise, per
 
 import pytest
 from attrs import evolve
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Point, Polygon
 
@@ -26,6 +26,7 @@ from gearcalc.lathes import Bracket, Lathe, Slot
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import place_train
 from tests.benches import bench
+from tests.how_much import examples
 
 CLOSE = 1e-6
 MARGIN = 1e-3  # by how much brute force has to find room before it counts as room
@@ -286,7 +287,7 @@ class TestGoesOn:
         assert going_on > 150
 
     @given(seeds)
-    @settings(max_examples=30)
+    @examples(30)
     def test_idlers_named_are_the_idlers_used(self, seed):
         rng = random.Random(seed)
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))
@@ -299,7 +300,7 @@ class TestGoesOn:
             measure(plain, lathe, found)
 
     @given(seeds, st.sampled_from(["right", "left"]))
-    @settings(max_examples=30)
+    @examples(30)
     def test_without_a_reverse_the_hand_comes_out(self, seed, hand):
         rng = random.Random(seed)
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))
@@ -315,7 +316,7 @@ class TestTheBest:
     """What is returned is the best of what the single orders give, each tried alone."""
 
     @given(seeds)
-    @settings(max_examples=30)
+    @examples(30)
     def test_no_order_gives_a_better_one(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=2)
@@ -338,7 +339,7 @@ class TestDoesNotGoOn:
     """What is said not to go on is not found by brute force either; and what goes on is found."""
 
     @given(seeds)
-    @settings(max_examples=40)
+    @examples(40)
     def test_one_stud(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=1)
@@ -346,7 +347,7 @@ class TestDoesNotGoOn:
         self.agree(asked, lathe, most_idlers=0)
 
     @given(seeds)
-    @settings(max_examples=25)
+    @examples(25)
     def test_one_mesh_and_one_stud(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=1)
@@ -354,7 +355,7 @@ class TestDoesNotGoOn:
         self.agree(asked, lathe, most_idlers=1)
 
     @given(seeds)
-    @settings(max_examples=25)
+    @examples(25)
     def test_two_studs(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=2)
@@ -409,7 +410,7 @@ class TestAgainstShapely:
     """Gears as shapes, laid where the answer says."""
 
     @given(seeds)
-    @settings(max_examples=30)
+    @examples(30)
     def test_discs_of_one_plane_keep_their_distance(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng)
@@ -432,7 +433,7 @@ class TestAgainstShapely:
                 assert own == i or disc.distance(bar) > bracket.running_clearance_mm - CLOSE
 
     @given(seeds)
-    @settings(max_examples=12)
+    @examples(12)
     def test_teeth_mesh_without_overlap(self, seed):
         rng = random.Random(seed)
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from itertools import pairwise, permutations, product
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning.candidates import Loose, Reach, bounds_of
 from gearcalc.planning.least_moves import Bounds, Nearness, in_any_order, in_this_order, members
+from tests.how_much import examples
 from tests.strategies import trains
 
 few_trains = trains(3, st.sampled_from([20, 30, 40, 50]), 2)
@@ -36,7 +37,7 @@ class TestInThisOrder:
         assert found.moved == moved(chosen, start) == min(moved(choice, start) for choice in product(*lists))
 
     @given(lists_of_trains(4), mounted)
-    @settings(max_examples=200)
+    @examples(200)
     def test_equals_are_settled_from_the_last_job_back_by_the_order_of_the_lists(self, lists, start):
         every = product(*(range(len(trains)) for trains in lists))
         least, backwards = min(
@@ -49,7 +50,7 @@ class TestInThisOrder:
 
 class TestInAnyOrder:
     @given(lists_of_trains(4), mounted)
-    @settings(max_examples=150)
+    @examples(150)
     def test_against_every_order_and_every_choice(self, lists, start):
         found = in_any_order(lists, start)
         chosen = [lists[job][n] for job, n in zip(found.order, found.trains, strict=True)]

@@ -15,7 +15,7 @@ from math import prod
 from typing import Any, NamedTuple
 
 import sympy
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.exact import PiMultiple
@@ -25,6 +25,7 @@ from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.wanted import Wanted
+from tests.how_much import examples
 from tests.strategies import mesh_counts, plain_lathes, plain_teeth, trains
 
 PI = Fraction(str(sympy.pi.evalf(60)))
@@ -186,38 +187,38 @@ def shown(setups: list[Setup]) -> list[tuple[Any, ...]]:
 
 class TestFindSetups:
     @given(plain_lathes(), wanteds, mesh_counts, st.sets(plain_teeth, max_size=2))
-    @settings(max_examples=100)
+    @examples(100)
     def test_is_the_brute_force_in_its_order(self, lathe, wanted, meshes, avoid):
         expected = slow_search(lathe, wanted, meshes, avoid)
         assert expected == shown(find_setups(lathe, wanted, meshes, MOST, avoid=avoid))
 
     @given(plain_lathes(), wanteds, mesh_counts, mounted)
-    @settings(max_examples=100)
+    @examples(100)
     def test_with_something_mounted(self, lathe, wanted, meshes, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted)
         assert expected == shown(find_setups(lathe, wanted, meshes, MOST, mounted=mounted))
 
     @given(plain_lathes(), wanteds, mesh_counts, st.integers(1, 30), st.one_of(st.none(), mounted))
-    @settings(max_examples=60)
+    @examples(60)
     def test_stopping_early_changes_nothing(self, lathe, wanted, meshes, count, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted)[:count]
         assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted))
 
     @given(plain_lathes(), wanteds, mesh_counts, st.integers(1, MOST), st.one_of(st.none(), mounted))
-    @settings(max_examples=60)
+    @examples(60)
     def test_one_per_ratio_keeps_the_best_of_equal_leads(self, lathe, wanted, meshes, count, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted, one_per_ratio=True)[:count]
         assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted, one_per_ratio=True))
 
     @given(plain_lathes(), wanteds, mesh_counts, st.one_of(st.just(0), st.integers(0, 10**6)), st.booleans())
-    @settings(max_examples=60)
+    @examples(60)
     def test_within_ppm(self, lathe, wanted, meshes, within, one_per_ratio):
         expected = slow_search(lathe, wanted, meshes, set(), within_ppm=Fraction(within), one_per_ratio=one_per_ratio)
         found = find_setups(lathe, wanted, meshes, MOST, within_ppm=within, one_per_ratio=one_per_ratio)
         assert expected == shown(found)
 
     @given(plain_lathes(st.lists(plain_teeth, min_size=5, max_size=8)), threads, st.data())
-    @settings(max_examples=60)
+    @examples(60)
     def test_with_what_it_found_itself_mounted(self, lathe, text, data):
         # Mounted trains that have much in common with the answers: orders of meshes and idlers then matter most.
         there = find_setups(lathe, text, (1, 2), MOST)
@@ -227,7 +228,7 @@ class TestFindSetups:
         assert expected == shown(find_setups(lathe, wanted, (1, 2), MOST, mounted=mounted))
 
     @given(plain_lathes(), wanteds, mesh_counts, mounted)
-    @settings(max_examples=40)
+    @examples(40)
     def test_what_is_returned_says_itself_why_it_stands_where_it_does(self, lathe, wanted, meshes, mounted):
         found = find_setups(lathe, wanted, meshes, MOST, mounted=mounted)
         other = Setup(lathe, mounted)

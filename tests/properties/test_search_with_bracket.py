@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 from attrs import evolve
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
@@ -25,6 +25,7 @@ from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
+from tests.how_much import examples
 from tests.strategies import bracket_lathes, mesh_counts
 
 DEMO = gc.demo_lathe("inch")
@@ -114,13 +115,13 @@ def shown(setups: list[gc.Setup]) -> list[tuple[Train, str | None]]:
 
 class TestMustFit:
     @given(bracket_lathes(), threads, mesh_counts)
-    @settings(max_examples=40)
+    @examples(40)
     def test_is_the_brute_force_in_its_order(self, lathe, text, meshes):
         expected = slow_search(lathe, Thread.parse(text), meshes, None)
         assert shown(find_setups(lathe, text, meshes, 10_000)) == expected
 
     @given(bracket_lathes(), threads, st.integers(0, 9), st.integers(0, 9))
-    @settings(max_examples=40)
+    @examples(40)
     def test_with_something_mounted(self, lathe, text, which, count):
         there = find_setups(lathe, "12 tpi", (1, 2), 10)
         mounted = there[which % len(there)].train if there else Train((40,), (80,))
@@ -128,7 +129,7 @@ class TestMustFit:
         assert shown(find_setups(lathe, text, (1, 2), count + 1, mounted=mounted)) == expected
 
     @given(bracket_lathes(), threads)
-    @settings(max_examples=20)
+    @examples(20)
     def test_each_goes_on_as_shown_and_cuts_the_hand_wanted(self, lathe, text):
         for found in find_setups(lathe, text, count=30):
             assert found.fit.goes_on
@@ -139,7 +140,7 @@ class TestMustFit:
 
 class TestNeedNotFit:
     @given(bracket_lathes(), threads, st.sets(st.integers(1, 2), min_size=1))
-    @settings(max_examples=20)
+    @examples(20)
     def test_what_goes_on_comes_first_among_equals(self, lathe, text, meshes):
         found = find_setups(lathe, text, meshes, 10_000, must_fit=False)
         assert [(each.error, not each.fit.goes_on) for each in found] == sorted(
@@ -148,7 +149,7 @@ class TestNeedNotFit:
         assert shown([each for each in found if each.fit.goes_on]) == shown(find_setups(lathe, text, meshes, 10_000))
 
     @given(bracket_lathes(), threads)
-    @settings(max_examples=20)
+    @examples(20)
     def test_nothing_is_left_out_that_the_direction_allows(self, lathe, text):
         no_bracket = evolve(lathe, bracket=None)
         with_it, without = (

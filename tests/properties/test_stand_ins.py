@@ -9,19 +9,20 @@ from math import prod
 
 import pytest
 import sympy
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
 from gearcalc.finding.stand_ins import MissingPrime, make_up, stand_ins
+from tests.how_much import examples
 from tests.strategies import mesh_counts, small_sets, with_pi
 
 sets = small_sets(st.sampled_from([20, 21, 24, 25, 28, 30, 35, 36, 40, 42, 45, 50, 60, 63]), most=8)
 meshes = mesh_counts.map(sorted)
 fractions = st.fractions(Fraction(1, 10), 10, max_denominator=130)
 targets = with_pi(fractions)
-few = settings(max_examples=60, deadline=None)
+few = examples(60)
 
 
 def every_train(gears, mesh_counts):
@@ -152,7 +153,7 @@ class TestStandIns:
         st.one_of(st.text(max_size=5), st.lists(st.one_of(st.integers(-5, 200), st.floats(), st.none()), max_size=4)),
         st.one_of(st.integers(-2, 9), st.lists(st.integers(-1, 8), max_size=3), st.text(max_size=2)),
     )
-    @settings(max_examples=100, deadline=None)
+    @examples(100)
     def test_anything_gets_an_answer_or_one_of_our_errors(self, x, gears, mesh_counts):
         try:
             found = stand_ins(x, gears, meshes=mesh_counts)

@@ -15,7 +15,7 @@ from math import prod
 from typing import Any
 
 from attrs import evolve
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
@@ -25,6 +25,7 @@ from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
+from tests.how_much import examples
 from tests.strategies import bench_lathes, mesh_counts
 
 PI = Fraction(31415926535897932384626433832795, 10**31)
@@ -101,7 +102,7 @@ def served(lathe: Lathe, wanted: gc.Thread, ppm: int, meshes: Sequence[int], mus
 
 class TestTheNearest:
     @given(bench_lathes(), threads, mesh_counts.map(sorted))
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     def test_no_train_comes_nearer(self, lathe, text, meshes):
         wanted = gc.Thread.parse(text)
         found = gc.find_setups(lathe, wanted, meshes, count=1)
@@ -119,7 +120,7 @@ class TestTheNearest:
             assert off(lathe, lever, (each.train.drivers, each.train.driven), wanted) == nearest
 
     @given(bench_lathes(), threads)
-    @settings(max_examples=30, deadline=None)
+    @examples(30)
     def test_one_gear_more_would_do_or_none_would(self, lathe, text):
         wanted = gc.Thread.parse(text)
         why = gc.find_setups(lathe, wanted, within_ppm=0).why
@@ -137,7 +138,7 @@ class TestPurchases:
         st.sampled_from([(1,), (2,), (1, 2), (1, 2), (1, 3), (1, 2, 3)]),
         st.booleans(),
     )
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     def test_fewer_gears_do_not_serve_them_all(self, lathe, texts, ppm, candidates, meshes, must_fit):
         found = gc.gears_to_add(lathe, texts, ppm, 2, candidates, meshes=meshes, must_fit=must_fit)
         wanted = [gc.Thread.parse(text) for text in texts]
@@ -195,7 +196,7 @@ class TestPlans:
         st.data(),
         st.sampled_from([1, 3, 80]),
     )
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     def test_none_moves_fewer(self, lathe, texts, ppm, keep_order, data, candidates):
         wanted = [gc.Thread.parse(text) for text in texts]
         lists = [setups_for(lathe, each, ppm) for each in wanted]
@@ -218,7 +219,7 @@ class TestPlans:
 
 class TestFeedChanges:
     @given(bench_lathes(with_bracket=False), st.sampled_from(["0.4 mm/rev", "0.2 mm/rev", "0.9 mm/rev"]), st.data())
-    @settings(max_examples=60, deadline=None)
+    @examples(60)
     def test_none_moves_fewer(self, lathe, feed, data):
         lathe = evolve(lathe, feeds=gc.demo_lathe("inch").feeds)
         there = [
