@@ -184,7 +184,7 @@ class DialRule:
     @property
     def pulled_by_hand(self) -> bool:
         """Whether the leadscrew is so fast that nothing is run under power."""
-        return float(self.lead) > PULLED_BY_HAND * self.leadscrew_mm
+        return self.lead > PULLED_BY_HAND * self.leadscrew_mm
 
     @property
     def gear_teeth(self) -> int | None:

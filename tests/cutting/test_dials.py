@@ -6,12 +6,14 @@ from fractions import Fraction
 from math import isclose, pi
 
 import pytest
+from attrs import evolve
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, dial_lines
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
+from gearcalc.threads import Thread
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 NO_DIAL = Lathe.from_toml('name = "Bare lathe"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 55, 80]')
@@ -19,6 +21,27 @@ NO_DIAL = Lathe.from_toml('name = "Bare lathe"\nleadscrew.lead = "8 tpi"\ngears.
 
 def with_dial(lead_mm: object, *gears: tuple[int, int]) -> Lathe:
     return Lathe("A", Leadscrew(lead_mm), GearSet([40, 80]), dial=Dial([DialGear(*gear) for gear in gears]))
+
+
+class TestPulledByHand:
+    """More than 6 times is more, not 6: the dial draws the line where the setup draws it."""
+
+    @pytest.mark.parametrize("tpi", range(4, 17))
+    def test_just_six_to_one_is_not_more(self, tpi):
+        leadscrew = Fraction(127, 5) / tpi
+        lathe = with_dial(leadscrew, (16, 8))
+        beyond = 6 * leadscrew * Fraction(10**20 + 1, 10**20)
+        for lead, expected in ((6 * leadscrew, False), (beyond, True)):
+            rule = dial(lathe, Thread(f"{lead} mm", lead))
+            assert (rule.lead, rule.pulled_by_hand) == (lead, expected)
+
+    def test_dial_and_setup_agree_on_eight_to_the_inch(self):
+        lathe = evolve(INCH, gear_set=GearSet([20, 20, 60, 40]), gearbox=())
+        made = setup(lathe, (60, 40), (20, 20), wanted="19.05 mm")
+        assert made.leadscrew_turns == 6
+        assert not made.pulled_by_hand
+        assert not dial(lathe, "19.05 mm").pulled_by_hand
+        assert "more than 6 times" not in str(dial(lathe, "19.05 mm"))
 
 
 class TestDial:
