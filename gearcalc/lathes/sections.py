@@ -110,21 +110,36 @@ def _check_sizes(value: object, where: str) -> None:
 # Values that TOML has no word for.
 
 
-def _read_lead(value: object, _: object = None) -> Fraction:
+def read_lead(value: object) -> Fraction:
+    """Read a leadscrew's lead as a lathe file or a box gives it, mm.
+
+    >>> read_lead("8 tpi"), read_lead("1001/3000 mm")
+    (Fraction(127, 40), Fraction(1001, 3000))
+
+    Raises LatheFileError or ThreadTextError for what is no lead in mm or tpi, and where a hand is said too: the lead
+    has no place for it, so it would be lost.
+    """
     if not isinstance(value, str):
         raise LatheFileError("must be text with its unit", value=value, remedy="Write '8 tpi' or '3 mm'.")
     in_mm = re.fullmatch(r"\s*(\d+/\d+)\s*mm\s*", value, re.A)
     if in_mm:  # an odd lead may have more digits than a thread's text takes
         return as_fraction(in_mm[1])
-    thread = Thread.parse(value)
-    if isinstance(thread.lead, PiMultiple):
+    lead = Thread.parse(value).lead
+    if isinstance(lead, PiMultiple):
         raise LatheFileError("must be a lead in mm or tpi", value=value, remedy="Write '8 tpi' or '3 mm'.")
-    if thread.hand == "left":
-        raise LatheFileError("must not say the hand", value=value, remedy='Write hand = "left" below it.')
-    return thread.lead
+    if re.search(r"\b[LR]H|hand", value, re.I):
+        raise LatheFileError(
+            "must not say the hand", value=value, remedy='The lathe file has a line for it: hand = "left".'
+        )
+    return lead
 
 
-def _lead_text(lead: Fraction) -> str:
+def lead_text(lead: Fraction) -> str:
+    """A leadscrew's lead, mm, as a lathe file says it: read_lead() gives the same lead back.
+
+    >>> lead_text(Fraction(127, 40)), lead_text(Fraction(3))
+    ('8 tpi', '3 mm')
+    """
     per_inch = INCH_MM / lead
     if (per_inch * 2).denominator == 1:
         return f"{number(per_inch)} tpi"
@@ -242,7 +257,7 @@ def _read_section(section: type, converter: cattrs.Converter) -> Callable[..., A
 
 
 _READERS: Mapping[type, Sequence[tuple[str, Callable[..., Any]]]] = {
-    Leadscrew: [("lead", _read_lead)],
+    Leadscrew: [("lead", lambda value, _: read_lead(value))],
     GearSet: [("teeth", _read_counts)],
     Sections: [("plate", _read_plate)],
 }
@@ -260,7 +275,7 @@ def written(lathe: Sections) -> str:
     """The TOML text of a lathe, section by section, a line for each key."""
     feeds, dial, bracket = lathe.feeds, lathe.dial, lathe.bracket
     parts = [_lines({"name": lathe.name, "note": lathe.note or None})]
-    parts.append(_section("[leadscrew]", {"lead": _lead_text(lathe.leadscrew.lead), "hand": lathe.leadscrew.hand}))
+    parts.append(_section("[leadscrew]", {"lead": lead_text(lathe.leadscrew.lead), "hand": lathe.leadscrew.hand}))
     parts.append(_section("[spindle_side]", _fields(lathe.spindle_side)))
     parts += [_section("[[gearbox]]", _fields(lever)) for lever in lathe.gearbox]
     parts.append(_section("[gears]", _fields(lathe.gear_set)))

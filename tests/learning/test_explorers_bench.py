@@ -54,6 +54,20 @@ class TestReadBenchLathe:
         with pytest.raises(GearcalcError, match=r"leadscrew|sign"):
             read_bench_lathe("inch", "", "20 40", leadscrew, "")
 
+    @pytest.mark.parametrize("lead", ["8 tpi LH", "8 tpi RH", "3 mm left-hand", "3 mm right hand"])
+    def test_a_hand_beside_the_lead_is_refused_as_in_a_lathe_file(self, lead):
+        with pytest.raises(GearcalcError, match=r"leadscrew: .*must not say the hand"):
+            read_bench_lathe("inch", "", "20 40", lead, "")
+        with pytest.raises(GearcalcError, match=r"leadscrew\] lead: must not say the hand"):
+            Lathe.from_toml(BARE.replace("4 mm", lead))
+
+    @pytest.mark.parametrize("lead", ["8 tpi", "4 1/2 tpi", "4 mm", "1001/3000 mm", "123456789012/123456789011 mm"])
+    def test_the_box_says_a_lead_as_the_lathe_file_does(self, lead):
+        lathe = Lathe.from_toml(BARE.replace("4 mm", lead))
+        shown = lathe_texts(lathe)["leadscrew"]
+        assert f'lead = "{shown}"' in lathe.to_toml()
+        assert read_bench_lathe(INCH, "", None, shown, None).leadscrew.lead == lathe.leadscrew.lead
+
     def test_a_lathe_that_is_not_offered(self):
         with pytest.raises(UnknownNameError):
             read_bench_lathe("banana", "", "20 40", "8 tpi", "")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import lru_cache
@@ -14,10 +13,10 @@ from attrs import evolve
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple, as_fraction
+from gearcalc.basics.exact import as_fraction
 from gearcalc.lathes import Lathe, Lever, demo_lathe
+from gearcalc.lathes.sections import lead_text, read_lead
 from gearcalc.learning.explorers import page
-from gearcalc.threads import Thread
 
 FROM_FILE = "file"
 """The lathe that the lathe file on the page describes."""
@@ -76,7 +75,7 @@ def lathe_texts(lathe: Lathe) -> dict[str, str]:
     """
     return {
         "gears": " ".join(map(str, lathe.gears)),
-        "leadscrew": tomllib.loads(lathe.to_toml())["leadscrew"]["lead"],
+        "leadscrew": lead_text(lathe.leadscrew.lead),
         "levers": ", ".join(f"{_lever_name(lever.name)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
     }
 
@@ -129,16 +128,13 @@ def _from_file(text: str) -> Lathe:
     return Lathe.from_toml(text, source="lathe file")
 
 
-def _read_leadscrew(text: Any) -> Fraction:
+def _read_leadscrew(text: object) -> Fraction:
     if isinstance(text, str) and not text.strip():
         raise ValueOutOfRangeError("leadscrew: nothing is written", remedy="Write '8 tpi' or '3 mm'.")
     try:
-        lead = Thread.parse(text).lead
+        return read_lead(text)
     except GearcalcError as problem:
         raise problem.at("leadscrew") from None
-    if isinstance(lead, PiMultiple):
-        raise ValueOutOfRangeError("a leadscrew has a lead in mm or tpi", value=text, remedy="Write '8 tpi' or '3 mm'.")
-    return lead
 
 
 def _read_levers(text: object) -> tuple[Lever, ...]:
