@@ -437,15 +437,6 @@ def meshes(numbers: Iterable[int]) -> str:
     return f"{said} {'mesh' if said == '1' else 'meshes'}"
 
 
-def turn_in_words(same_way: bool) -> str:
-    """How two shafts turn against each other.
-
-    >>> turn_in_words(True)
-    'the same way'
-    """
-    return "the same way" if same_way else "opposite ways"
-
-
 def html_table(caption: str, rows: Iterable[tuple[str, str | Written]], *, note: str = "") -> str:
     """A small table of names and values as HTML, everything escaped.
 

@@ -240,16 +240,15 @@ def _out_of_its_groove(rule: DialRule, out_mm: Fraction) -> str:
 class Opening:
     """A mesh that can be opened to go to the next start, and how far.
 
-    `place`: which driver, in words; `teeth`: how many it has; `turns`: its turns for one turn of the spindle;
-    `teeth_on`: teeth to move past for one start, exact; the mesh serves where that is a whole number.
+    `place`: which driver, in words; `teeth`: how many it has; `teeth_on`: teeth to move past for one start, exact; the
+    mesh serves where that is a whole number.
 
-    >>> Opening("first driver", 40, Fraction(1), Fraction(20)).serves
+    >>> Opening("first driver", 40, Fraction(20)).serves
     True
     """
 
     place: str
     teeth: int
-    turns: Fraction
     teeth_on: Fraction
 
     @property
@@ -365,7 +364,7 @@ def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int 
 def _openings(lathe: Lathe, train: Train, starts: int) -> tuple[Opening, ...]:
     found, turns = [], lathe.spindle_ratio
     for place, driver, driven in zip(ORDINALS, train.drivers, train.driven, strict=False):
-        found.append(Opening(f"{place} driver", driver, turns, driver * turns / starts))
+        found.append(Opening(f"{place} driver", driver, driver * turns / starts))
         turns *= Fraction(driver, driven)
     return tuple(found)
 

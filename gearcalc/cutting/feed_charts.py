@@ -34,6 +34,7 @@ class FeedRow:
     """One feed of a chart: the setup for it and what has to be moved, or why there is none. Made by feed_rows().
 
     `moved`: gears from the row above, idlers counted; from `mounted` in the first row, None where nothing is.
+    `lever_moves`: whether the lever goes to another position for it.
     """
 
     feed: Feed

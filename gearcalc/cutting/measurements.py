@@ -301,7 +301,7 @@ _STEPS = tuple(step * 10**power for power in range(3) for step in (1, 2, 5))
 
 @frozen
 class NearPitch:
-    """A standard pitch near the one that is cut, and what the same number of turns of it would read, mm."""
+    """A standard pitch near the one that is cut: its lead, and what the same number of turns of it would read, mm."""
 
     name: str
     lead_mm: float

@@ -129,18 +129,14 @@ class _Pair(NamedTuple):
 class Tie:
     """Everything that misses its target by exactly the same amount.
 
-    `miss` is one of them, `is_exact` says that nothing is missed; `both_sides`: some miss by being too much and
-    some by being too little, as far as products tell (gears may stand in the way of one side).
+    `miss` is one of them; `both_sides`: some miss by being too much and some by being too little, as far as products
+    tell (gears may stand in the way of one side).
     """
 
     miss: RelativeError
     both_sides: bool
     _pairs_of: Callable[[int], Sequence[_Pair]] = field(repr=False)  # the place of a table: its pairs
     _tables: Sequence[Products] = field(repr=False)
-
-    @property
-    def is_exact(self) -> bool:
-        return self.miss.is_exact
 
     def trains(self, idle_pairs: bool = False) -> Iterator[Candidate]:
         """The trains of this tie, fewest meshes first."""

@@ -211,14 +211,12 @@ Part: TypeAlias = Gear | int | None
 class Gap(NamedTuple):
     """Two parts and the room between them, mm, below zero when they overlap.
 
-    `one`, `other`: a Gear, an axis (its shaft or stud), or None for the cover. `mates`: the gear meshes with one on
-    that axis, so that the teeth alone decide the gap.
+    `one`, `other`: a Gear, an axis (its shaft or stud), or None for the cover.
     """
 
     one: Part
     other: Part
     mm: float
-    mates: bool = False
 
 
 def gears_of(chain: Chain) -> list[Gear]:
@@ -273,7 +271,6 @@ def every_gap(layout: Layout, chain: Chain, axes: Sequence[Point], planes: Seque
     """Every gap that must not close, wherever the axes stand."""
     gears, bars = gears_of(chain), _radii(layout, len(axes))
     radius = {teeth: layout.outside_radius(teeth) for mesh in chain for teeth in mesh}
-    mated = {(gear.axis, mate.axis): gear for gear in gears for mate in gears if _mate(gear, mate)}
     for i, j in combinations(range(len(axes)), 2):
         if not (i == 0 and j == len(axes) - 1):  # the two shafts are the lathe's own affair
             yield Gap(i, j, dist(axes[i], axes[j]) - bars[i] - bars[j])
@@ -281,7 +278,7 @@ def every_gap(layout: Layout, chain: Chain, axes: Sequence[Point], planes: Seque
         for axis, bar in enumerate(bars):
             if axis != gear.axis:
                 gap = dist(axes[gear.axis], axes[axis]) - radius[gear.teeth] - bar
-                yield Gap(gear, axis, gap, mates=mated.get((gear.axis, axis)) == gear)
+                yield Gap(gear, axis, gap)
         if layout.bracket.cover_mm is not None:
             yield Gap(gear, None, depth_inside(layout.bracket.cover_mm, axes[gear.axis]) - radius[gear.teeth])
     for one, other in combinations(gears, 2):

@@ -23,32 +23,30 @@ REVERSE_OVER_NOTE = "Reverse over: turned over from how the lathe file describes
 class Turning:
     """Which way shafts turn seen from the gear end: True is clockwise, as the spindle turns running forward.
 
-    `first_driver`, `last_driven`: the ends of the train; `leadscrew`: behind the gearbox, where there is one.
+    `first_driver`: where the train begins; `leadscrew`: behind the gearbox, where there is one.
     `provided`: what that holds for, in words.
     """
 
     first_driver: bool
-    last_driven: bool
     leadscrew: bool
     provided: str
 
 
 def turning(lathe: Lathe, train_same_way: bool, lever: Lever | None, *, reverse_over: bool = False) -> Turning:
-    """Which way first driver, last driven gear and leadscrew turn.
+    """Which way first driver and leadscrew turn.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> turns = turning(demo_lathe("inch"), False, None, reverse_over=True)
-    >>> turns.first_driver, turns.last_driven, turns.leadscrew, turns.provided
-    (False, True, True, 'spindle forward: clockwise; reverse over')
+    >>> turns.first_driver, turns.leadscrew, turns.provided
+    (False, True, 'spindle forward: clockwise; reverse over')
 
     `train_same_way`: the last driven gear turns as the first driver does; `reverse_over`: the reverse stands in its
     other position, not as the lathe file describes it.
     """
     first = lathe.spindle_side.same_way != reverse_over
-    last = first == train_same_way
     stands = f"; {REVERSE_OVER if reverse_over else 'reverse as described'}" if lathe.spindle_side.reverse else ""
-    screw = last == (lever is None or lever.same_way)
-    return Turning(first, last, screw, f"spindle forward: clockwise{stands}")
+    screw = (first == train_same_way) == (lever is None or lever.same_way)
+    return Turning(first, screw, f"spindle forward: clockwise{stands}")
 
 
 def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str:

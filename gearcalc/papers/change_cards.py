@@ -98,18 +98,6 @@ class ChangeCard(Sheet):
         """Both trains with what becomes of each gear, over the row of the steps."""
         return change_picture(self.change)
 
-    @property
-    def picture_after(self) -> Picture:
-        """The train that is wanted, as it stands, and edge-on with its planes."""
-        return self.after.picture(caption=f"After: {self.setup.train}, from the gear end and edge-on.")
-
-    @property
-    def picture_before(self) -> Picture | None:
-        """The train that is mounted, likewise; None where it is not known."""
-        if self.before is None:
-            return None
-        return self.before.picture(caption=f"Before: {self.before.train}, from the gear end and edge-on.")
-
     def on_paper(self, size: str = "A4") -> Paper:
         """Make the card ready for paper, sheet by sheet, the two sides of one wherever that can be read.
 

@@ -200,17 +200,11 @@ Can't be cut: lead 15 in.
     return WallPlate(lathe, rows, said, size)
 
 
-def gears_in_order(train: Train) -> str:
-    """A train as it is read along the chain: → meshes with, + on one stud, an idler in brackets.
-
-    >>> gears_in_order(Train((40, 30), (80, 60), ((50,), ())))
-    '40→(50)→80+30→60'
-    """
-    return "".join(piece.words for piece in _chain(train, None))
-
-
 def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
-    """The chain in pieces, bold where the place holds another gear than in the row above."""
+    """A train along the chain, in pieces, bold where the place holds another gear than in the row above.
+
+    → meshes with, + on one stud, an idler in brackets.
+    """
     same = dict(above.places()) if above is not None else {}
     pieces: list[_Piece] = []
     for place, teeth in train.places():

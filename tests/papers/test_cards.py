@@ -157,7 +157,6 @@ class TestGears:
     def test_nothing_known_of_what_is_mounted(self):
         card = gc.change_card(INCH, to=THEN)
         assert card.before is None
-        assert card.picture_before is None
         assert len(steps(card)["build"].gears) == 3
         assert "Draw or photograph" in said(card, "cover")
 

@@ -15,7 +15,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.marks import width_of_words_mm
 from gearcalc.papers.paper import SIZES_MM
-from gearcalc.papers.wall_plates import SMALLEST_PT, WallPlate, gears_in_order, wall_plate
+from gearcalc.papers.wall_plates import SMALLEST_PT, WallPlate, wall_plate
 from gearcalc.threads.series import thread_series
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -36,6 +36,13 @@ def lettering(svg: str) -> list[tuple[str, float, float, float, bool]]:
         bold = text.get("font-weight") == "bold"
         found.append(("".join(text.itertext()), x, y, float(text.get("font-size")), bold))
     return [each for each in found if each[0]]
+
+
+def along_the_chain(train: Train) -> str:
+    return "+".join(
+        "→".join([str(driver), *(f"({idler})" for idler in idlers), str(driven)])
+        for driver, *idlers, driven in train.chain()
+    )
 
 
 @cache
@@ -134,7 +141,7 @@ class TestPage:
             y = next(y for words, _, y, _, bold in shown if words == name and bold)
             line = [words for words, x, at, *_ in sorted(shown, key=lambda each: each[1]) if abs(at - y) < 0.1]
             assert row.setup.lever in line
-            assert gears_in_order(row.setup.train) in "".join(line)
+            assert along_the_chain(row.setup.train) in "".join(line)
             assert ("exact" in line) == row.setup.is_exact
 
     def test_each_row_says_where_the_reverse_stands(self):
@@ -247,4 +254,7 @@ class TestGearsInOrder:
         ],
     )
     def test_reads_along_the_chain(self, train, shown):
-        assert gears_in_order(train) == shown
+        plate = wall_plate(INCH, "8 tpi", on="2026-11-25")
+        row = evolve(plate.rows[0], setup=evolve(plate.rows[0].setup, train=train))
+        assert along_the_chain(train) == shown
+        assert shown in [words for words, *_ in lettering(evolve(plate, rows=(row,)).paper.svg())]

@@ -174,11 +174,14 @@ class TestWhatIsDrawnCutsTheHandThatIsSaid:
             card = change_card(lathe, made, before if draw.random() < 0.5 else before.train)
             built = card.setup
             over = must_be_over(lathe, built, built.train)
-            says(card.picture_after, lathe, built.train, over)
-            was = card.picture_before
-            assert was is not None
+            says(card.after.picture(), lathe, built.train, over)
             known = isinstance(card.change.standing, Setup)
-            says(was, lathe, card.before.train, known and must_be_over(lathe, before, card.before.train))
+            says(
+                card.before.picture(),
+                lathe,
+                card.before.train,
+                known and must_be_over(lathe, before, card.before.train),
+            )
             words = " ".join(line for step in card.steps for line in step.lines)
             if lathe.spindle_side.reverse:
                 assert bool(re.search(r"Reverse over(, where it is)?: the first driver turns ", words)) == over

@@ -115,7 +115,7 @@ class TestClosest:
     def test_ties_hold_both_sides_of_the_target(self):
         # 1/2 is missed by a third both by 1/3 and by 2/3.
         first, second = list(closest([Fraction(1, 2)], [Products.of([10, 20, 30], 1)]))[:2]
-        assert first.is_exact
+        assert first.miss.is_exact
         assert [Candidate(0, (10,), (30,)), Candidate(0, (20,), (30,))] == list(second.trains())
         assert Fraction(1, 3) == abs(second.miss.exact)
 
@@ -131,12 +131,12 @@ class TestClosest:
                 Fraction(prod(found.drivers), prod(found.driven)) > wanted[found.target] for found in tie.trains()
             }
             assert len(too_much) <= 1 + tie.both_sides
-            assert not (tie.is_exact and tie.both_sides)
+            assert not (tie.miss.is_exact and tie.both_sides)
 
     def test_an_error_too_small_for_a_float_is_not_called_exact(self):
         nearly = Fraction(10**400 + 1, 2 * 10**400)
         first, second = list(closest([nearly], [Products.of([20, 40, 60], 1)]))[:2]
-        assert not first.is_exact
+        assert not first.miss.is_exact
         assert [Candidate(0, (20,), (40,))] == list(first.trains())
         assert second.miss > first.miss
 

@@ -135,10 +135,6 @@ def how_many_ppm_are_allowed(draw: Draw) -> Task:
     )
 
 
-def _turned(train: Train) -> Train:
-    return Train(train.driven, train.drivers)
-
-
 class _Row(NamedTuple):
     """A row of an error table as it is printed."""
 
