@@ -4,32 +4,34 @@ from __future__ import annotations
 
 import importlib
 import inspect
+import json
 import pkgutil
 import re
+from functools import partial
 from xml.etree import ElementTree
 
 import pytest
 
 import gearcalc as gc
+from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning import explorers
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
-EXPLORERS = {
+OPENED = {  # those that want more than a lathe, or less
     "ask": lambda: explorers.ask(METRIC),
     "bench": lambda: explorers.bench("inch", "16 tpi"),
-    "catch_the_thread": lambda: explorers.catch_the_thread(INCH),
-    "change_over": lambda: explorers.change_over(INCH),
-    "edit_the_set": lambda: explorers.edit_the_set(INCH),
     "feed_and_finish": lambda: explorers.feed_and_finish(METRIC),
-    "fit_bench": lambda: explorers.fit_bench(INCH),
     "gears_worth_adding": lambda: explorers.gears_worth_adding(INCH, threads=("1 mm", "16 tpi"), most="one gear"),
     "limit_on_teeth": explorers.limit_on_teeth,
-    "one_turn": lambda: explorers.one_turn(INCH),
     "prove_the_cut": lambda: explorers.prove_the_cut(INCH, gc.setup(INCH, 40, 50, "low", wanted="20 tpi"), length=12.7),
     "time_to_the_shoulder": explorers.time_to_the_shoulder,
     "turning_train": lambda: explorers.turning_train(INCH, lever="middle", thread="16 tpi"),
     "two_pairs": lambda: explorers.two_pairs(INCH, lever="middle"),
-    "watch_the_gap": lambda: explorers.watch_the_gap(INCH),
+}
+EXPLORERS = {
+    name: OPENED.get(name, partial(it, INCH))
+    for name, it in sorted(vars(explorers).items())
+    if callable(it) and not name.endswith("_view")
 }
 IN_PYTHON = re.compile(r"\w=\S|\b[a-z]+_[a-z_]+\b|\b[a-z_]+\(|\b(True|False|lathe\.)\b")
 NO_NUMBER = ["abc", "", " ", None, "-2", -2, "1e5", 1e5, "½", "<b>3</b>", float("nan"), float("inf"), "9" * 400, [], {}]
@@ -82,10 +84,11 @@ def controls():
     ]
 
 
-def test_every_explorer_is_asked():
-    assert set(EXPLORERS) == {
-        name for name, it in vars(explorers).items() if callable(it) and not name.endswith("_view")
-    }
+def test_every_explorer_stands_on_the_workbench():
+    page = json.loads((notebooks_folder() / "workbench.ipynb").read_text(encoding="utf-8"))
+    code = "".join("".join(cell["source"]) + "\n" for cell in page["cells"] if cell["cell_type"] == "code")
+    assert set(EXPLORERS) <= set(re.findall(r"^explorers\.(\w+)\(", code, re.M))
+    assert set(OPENED) <= set(EXPLORERS)
 
 
 @pytest.mark.parametrize("name", EXPLORERS)
