@@ -9,14 +9,21 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator
+from importlib import import_module
+from pkgutil import iter_modules
 
 import pytest
 
+import tests.lessons
 from gearcalc.basics.files import notebooks_folder
-from tests.lessons import claims_00_to_06, claims_07_to_12
 
-CLAIMS = {**claims_00_to_06.CLAIMS, **claims_07_to_12.CLAIMS}
-GIVEN = {**claims_00_to_06.GIVEN, **claims_07_to_12.GIVEN}
+FILES = [
+    import_module(f"tests.lessons.{found.name}")
+    for found in iter_modules(tests.lessons.__path__)
+    if found.name.startswith("claims_")
+]
+CLAIMS = {lesson: claims for file in FILES for lesson, claims in file.CLAIMS.items()}
+GIVEN = {lesson: given for file in FILES for lesson, given in file.GIVEN.items()}
 LESSONS = {path.name[:2]: path for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))}
 
 FORMULA = re.compile(r"\$\$.*?\$\$|\$[^$\n]*\$", re.S)

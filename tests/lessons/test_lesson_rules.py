@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
-from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, run
+from gearcalc.basics.files import notebooks_folder
+from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, read, run
 
 PICTURE = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 
@@ -21,6 +22,12 @@ def lesson_of(*cells, size=25):
 def shown(html):
     cell = new_code_cell("show", execution_count=1, outputs=[new_output("display_data", {"text/html": html})])
     return new_notebook(cells=[cell])
+
+
+def test_the_start_page_lists_every_lesson():
+    page = "".join(cell.source for cell in read(notebooks_folder() / "00_start_here.ipynb").cells)
+    lessons = sorted(path.name for path in notebooks_folder().glob("[0-9][0-9]_*.ipynb"))
+    assert [name for name in lessons[1:] if f"({name})" not in page] == []
 
 
 class TestFaultsAsCommitted:

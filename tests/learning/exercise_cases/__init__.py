@@ -11,10 +11,9 @@ from pkgutil import iter_modules
 
 from tests.learning.exercise_cases.reading import Case
 
-__all__ = ["CASES", "LESSONS", "Case"]
+__all__ = ["CASES", "Case"]
 
 _FILES = [found.name for found in iter_modules(__path__) if found.name.startswith("lesson_")]
-LESSONS = [int(name.removeprefix("lesson_")) for name in _FILES]
 CASES: dict[str, Case] = {
     name: case for file in _FILES for name, case in import_module(f"{__name__}.{file}").CASES.items()
 }
