@@ -27,7 +27,7 @@ from gearcalc.lathes import Slot
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
 
-TRIANGLE = Train((30, 24), (50, 36))  # 80 mm and 60 mm between the axes: see test_fits.py
+TRIANGLE = Train((30, 24), (50, 36))  # 80 mm and 60 mm between the axes: see test_fitting.py
 ALPHA = math.radians(20)
 
 

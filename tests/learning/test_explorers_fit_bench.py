@@ -21,7 +21,7 @@ from tests.pictures.svg_texts import boxes_off_the_sheet
 from tests.strategies import anything, said_in_our_words
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
-TRIANGLE = "(30 · 24)/(50 · 36)"  # of module 2: 80 and 60 mm apart, right-angled at the stud: see test_fits.py
+TRIANGLE = "(30 · 24)/(50 · 36)"  # of module 2: 80 and 60 mm apart, right-angled at the stud: see test_fitting.py
 SWING = math.degrees(math.atan2(3, 4))
 
 

@@ -37,7 +37,7 @@ CASES = {
     "no idler is enough": ("127/100", METRIC),
     "too short": (Train((20,), (80,), (30,)), INCH),
 }
-TRIANGLE = Train((30, 24), (50, 36))  # module 2, right-angled at the stud: see test_fits.py
+TRIANGLE = Train((30, 24), (50, 36))  # module 2, right-angled at the stud: see test_fitting.py
 
 
 def drawing_of(case: str) -> BracketDrawing:
