@@ -1,4 +1,4 @@
-"""The exercises of lesson 04 over several hundred class numbers: each task can be solved, and is what it says it is."""
+"""The exercises of lesson 04 over many class numbers: each task can be solved, and is what it says it is."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The exercises of lesson 07 over several hundred class numbers: each task can be solved, and is what it says it is."""
+"""The exercises of lesson 07 over many class numbers: each task can be solved, and is what it says it is."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def test_every_class_number_has_an_answer(name):
 class TestWhatTheStripLeaves:
     def test_check_value(self):
         """0.1 mm of paper at 20° leaves about 0.21 mm: 0.2 / cos 20° (computed; 'two for one' is common practice)."""
-        found = [exercise("what-the-strip-leaves", class_number=number) for number in MANY]
+        found = [exercise("what-the-strip-leaves", class_number=number) for number in range(400)]
         ours = [q for q in found if "**0.1 mm**" in q.question and "**20°**" in q.question]
         assert ours
         assert all(q.check("0.2128").is_right for q in ours)
@@ -34,7 +34,7 @@ class TestAskTheRule:
             found = [margins(*sides(train)) for _, train in rows]
             assert any((one > 15) != (two > 15) for one, two in found)
             thin += any(0 < min(both) <= 15 for both in found)
-        assert thin > 100
+        assert thin > len(MANY) / 4
 
 
 class TestARuleOfYourOwn:

@@ -1,4 +1,4 @@
-"""The exercises of lesson 08 over several hundred class numbers: each can be solved, and every kind of case is met."""
+"""The exercises of lesson 08 over many class numbers: each can be solved, and every kind of case is met."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class TestWhichLinesServe:
     def test_every_kind_of_answer_is_met(self):
         tasks = [exercise("which-lines-serve", class_number=number).task.answer for number in MANY]
         counts = [min(len(answer.value), 2) for answer in tasks]
-        assert min(map(counts.count, (0, 1, 2))) >= 40
+        assert min(map(counts.count, (0, 1, 2))) >= len(MANY) / 10
 
     def test_whoever_closes_anywhere_is_never_right(self):
         """'It worked with 16 tpi': the lesson's warning must show in every class number."""
@@ -32,7 +32,7 @@ class TestWhichDialGearsServe:
     def test_never_all_and_never_none(self):
         counts = [len(exercise("which-dial-gears-serve", class_number=number).task.answer.value) for number in MANY]
         assert {1, 2, 3} <= set(counts) <= {1, 2, 3, 4}
-        assert counts.count(4) < 20
+        assert counts.count(4) < len(MANY) / 20
 
 
 class TestHowFarOut:
