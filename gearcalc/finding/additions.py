@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from fractions import Fraction
 from itertools import islice
 from math import inf
-from typing import Any
 
 from attrs import evolve, field, frozen
 
@@ -16,7 +15,7 @@ from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, NumberLike, RelativeError
 from gearcalc.finding.least_purchase import PurchaseSearch
-from gearcalc.finding.purchases import PurchaseEffects, Shown
+from gearcalc.finding.purchases import PurchaseEffects, Shown, how_shown
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
@@ -78,7 +77,7 @@ def gears_to_add(
     different: dict[tuple[Exact, str], Wanted] = {}
     for kind, each in zip(kinds, wanted, strict=True):
         different.setdefault(kind, each)
-    shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
+    shown = how_shown(progress)
     most, sizes = as_whole(most, what="most", least=0, most=_MOST_ADDED), _candidates(candidates)
     meshes = as_wholes(meshes, what="meshes", most=_MOST_MESHES)
     must_fit = as_yes_or_no(must_fit, what="must_fit")
@@ -126,17 +125,6 @@ def _bound_by_ratios(effects: PurchaseEffects, search: PurchaseSearch, shown: Sh
     by_ratios = PurchaseSearch(effects.without_bracket(), search.most, shown)
     by_ratios.run()
     return by_ratios.lower_bound
-
-
-def _silently(what: Iterable[Any], _: str) -> Iterable[Any]:
-    return what
-
-
-def _with_bar(what: Iterable[Any], doing: str) -> Iterable[Any]:
-    from tqdm.auto import tqdm
-
-    bar: Iterable[Any] = tqdm(what, desc=doing, leave=False)
-    return bar
 
 
 def _listed(threads: object) -> list[Wanted]:

@@ -23,6 +23,7 @@ from typing import Any, NamedTuple
 
 from attrs import evolve
 
+from gearcalc.basics.arguments import as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
@@ -217,6 +218,28 @@ def more_than(wanted: Purchase, there: Purchase) -> Purchase:
 
 Shown = Callable[[Iterable[Any], str], Iterable[Any]]
 """Hands on what it is given, and may show how far that has gone; the words say what is being done."""
+
+
+def how_shown(progress: object) -> Shown:
+    """How far a long search has got: shown by a bar (tqdm), or not at all.
+
+    >>> list(how_shown(False)([1, 2], "Counting"))
+    [1, 2]
+
+    Raises ValueOutOfRangeError for what is neither True nor False.
+    """
+    return _with_bar if as_yes_or_no(progress, what="progress") else _silently
+
+
+def _silently(steps: Iterable[Any], _: str) -> Iterable[Any]:
+    return steps
+
+
+def _with_bar(steps: Iterable[Any], doing: str) -> Iterable[Any]:
+    from tqdm.auto import tqdm
+
+    bar: Iterable[Any] = tqdm(steps, desc=doing, leave=False)
+    return bar
 
 
 class OutOfEffortError(Exception):

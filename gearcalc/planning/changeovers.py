@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from itertools import islice
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 from attrs import evolve
 
@@ -13,6 +13,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.finding.purchases import Shown, how_shown
 from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
@@ -40,9 +41,6 @@ _MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as th
 _MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
 _A_LITTLE_MORE = 1 + Fraction(1, 10**6)
 _ONE = Fraction(1)
-
-Shown: TypeAlias = Callable[[Iterable[Any], str], Iterable[Any]]
-"""Hands on what it is given, and may show how far it has got with what."""
 
 
 class _Group(NamedTuple):
@@ -98,7 +96,7 @@ gears that go on the bracket, with no more idlers than they need and none strain
     """
     lathe, wanted = as_lathe(lathe), _listed(jobs)
     keep_order = as_yes_or_no(keep_order, what="keep_order")
-    shown = _with_bar if as_yes_or_no(progress, what="progress") else _silently
+    shown = how_shown(progress)
     start = train_mounted(lathe, mounted)
     groups = _in_groups(lathe, wanted, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
@@ -287,14 +285,3 @@ def _notes(wanted: Sequence[Wanted], chosen: Sequence[tuple[_Group, Setup]]) -> 
     if len(wanted) == 1:
         yield "One job alone has no order: this is the setup that moves the fewest gears."
     yield from warnings_by_name(_for_job(setup, job) for group, setup in chosen for job in group.jobs)
-
-
-def _silently(steps: Iterable[Any], _: str) -> Iterable[Any]:
-    return steps
-
-
-def _with_bar(steps: Iterable[Any], doing: str) -> Iterable[Any]:
-    from tqdm.auto import tqdm
-
-    bar: Iterable[Any] = tqdm(steps, desc=doing, leave=False)
-    return bar
