@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 INCH_MM = Fraction(127, 5)
 """Millimetres in an inch: 25.4 exactly (international inch, 1959)."""
+MILLION = 1_000_000
+"""The parts in 'parts per million', ppm."""
 
 _MOST_DIGITS = 12
 _NUMBER = re.compile(
@@ -122,6 +124,15 @@ class RelativeError:
         if not coefficient(self.wanted) > 0:
             raise ValueOutOfRangeError("what is wanted must be more than zero", value=coefficient(self.wanted))
 
+    @classmethod
+    def of_ppm(cls, ppm: int | Fraction) -> RelativeError:
+        """An error of so many ppm, as a bound to hold others against.
+
+        >>> RelativeError(Fraction(80, 63), Fraction(127, 100)) <= RelativeError.of_ppm(125)
+        True
+        """
+        return cls(1 + Fraction(ppm) / MILLION, Fraction(1))
+
     @property
     def is_exact(self) -> bool:
         return self.cut == self.wanted
@@ -129,7 +140,7 @@ class RelativeError:
     @property
     def ppm(self) -> float:
         """Parts per million (1 ppm is 1 µm in a metre of thread), to the last digit a float holds."""
-        return float(self._against(pi_bounds(60)[0]) * 1_000_000)
+        return float(self._against(pi_bounds(60)[0]) * MILLION)
 
     @property
     def exact(self) -> Fraction | None:

@@ -13,7 +13,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, NumberLike, RelativeError
+from gearcalc.basics.exact import MILLION, Exact, NumberLike, RelativeError
 from gearcalc.finding.least_purchase import PurchaseSearch
 from gearcalc.finding.purchases import PurchaseEffects, Shown, how_shown
 from gearcalc.finding.search import warnings_by_name
@@ -30,7 +30,6 @@ _MOST_CANDIDATES = 500
 _MOST_ADDED = 12
 _MOST_MESHES = 3
 _LARGEST_PPM = 100_000
-_MILLION = 1_000_000
 _USUAL_MESHES = 3  # so many, at most, a search for setups looks at unless it is told otherwise
 _FEW_SIZES = 6
 
@@ -70,7 +69,7 @@ def gears_to_add(
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
     NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
     """
-    lathe, within = as_lathe(lathe), as_number(within_ppm, what="within_ppm", most=_LARGEST_PPM) / _MILLION
+    lathe, within = as_lathe(lathe), as_number(within_ppm, what="within_ppm", most=_LARGEST_PPM) / MILLION
     listed = _listed(threads)
     wanted = tuple(dict.fromkeys(listed))
     kinds = [(lead_to_cut(lathe, each), wanted_hand(each)) for each in wanted]
@@ -102,7 +101,7 @@ def gears_to_add(
     each_place = list(zip(places, wanted, strict=True))
     return GearsToAdd(
         lathe=lathe,
-        within_ppm=within * _MILLION,
+        within_ppm=within * MILLION,
         gears=search.best,
         proven=search.proven,
         lower_bound=search.lower_bound,
@@ -186,7 +185,7 @@ class GearsToAdd:
     @property
     def opened(self) -> tuple[Wanted, ...]:
         """The threads that the gears of today can't cut near enough, and the added ones can."""
-        limit = RelativeError(1 + self.within_ppm / _MILLION, Fraction(1))
+        limit = RelativeError.of_ppm(self.within_ppm)
         pairs = zip(self.threads, self.before, self.setups, strict=True)
         return tuple(
             thread

@@ -19,14 +19,13 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_whole, as_wholes
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import NumberLike
+from gearcalc.basics.exact import MILLION, NumberLike
 from gearcalc.finding.products import Products
 from gearcalc.lathes import Lathe, as_lathe
 
 _MOST_MESHES = 4
 _MOST_PAIRS = 4_000_000
 _LEAST_MM, _MOST_MM = Fraction(1, 1000), Fraction(1000)
-_MILLION = 1_000_000
 _NEARLY = 1e-14  # shares of a lead that floats can't be trusted to tell apart
 _SERIES_BELOW = 1e-3
 _WIDEST_SHOWN = 5
@@ -50,7 +49,7 @@ class Gap:
     @property
     def ppm(self) -> float:
         """The same in ppm, without a sign."""
-        return float(self.error * _MILLION)
+        return float(self.error * MILLION)
 
 
 @frozen(slots=False)
@@ -95,7 +94,7 @@ class Coverage:
         if self.from_mm == self.to_mm:
             return self.worst_ppm
         areas = (_area(float(lead), *self._stretch(place)) for place, lead in enumerate(self.leads_mm))
-        return fsum(areas) / log(self.to_mm / self.from_mm) * _MILLION
+        return fsum(areas) / log(self.to_mm / self.from_mm) * MILLION
 
     def gaps(self) -> Iterator[Gap]:
         """List the worst lead of every gap from the start of the range to its end, both ends counted as gaps."""

@@ -19,14 +19,13 @@ from attrs import field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient, pi_bounds
+from gearcalc.basics.exact import MILLION, Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient, pi_bounds
 
 _USUAL_DENOMINATOR = 1000
 _MOST_ANSWERS = 10_000
 _MOST_STEPS = 1000
 _LARGEST = 10**100
 _LARGEST_TO_FACTOR = 10**12
-_PPM = 1_000_000
 
 
 @frozen
@@ -330,4 +329,4 @@ def _limit(max_ppm: object) -> RelativeError | None:
     """The largest error allowed, as an error to compare with."""
     if max_ppm is None:
         return None
-    return RelativeError(1 + as_number(max_ppm, what="max_ppm", most=_PPM) / _PPM, Fraction(1))
+    return RelativeError.of_ppm(as_number(max_ppm, what="max_ppm", most=MILLION))

@@ -42,7 +42,7 @@ from typing import NamedTuple
 
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.basics.exact import MILLION, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
 from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, shorter_trains, together
 from gearcalc.lathes.trains import Gears
 
@@ -183,7 +183,7 @@ def closest(targets: Sequence[Exact], tables: Sequence[Products], within: Fracti
     if within is not None and within < 0:
         raise ValueOutOfRangeError("the largest error must be zero or more", value=within)
     ties = _walk(targets, tables, inf if within is None else nextafter(float(within), inf))
-    return ties if within is None else _until(ties, RelativeError(1 + Fraction(within), Fraction(1)))
+    return ties if within is None else _until(ties, RelativeError.of_ppm(within * MILLION))
 
 
 def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:

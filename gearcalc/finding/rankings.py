@@ -33,7 +33,7 @@ from typing import NamedTuple, TypeAlias
 from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.exact import Exact, RelativeError, coefficient
+from gearcalc.basics.exact import MILLION, Exact, RelativeError, coefficient
 from gearcalc.finding.products import Candidate, Products, Tie, closest
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
 from gearcalc.fits import Fit, arrange, arrange_with
@@ -347,7 +347,7 @@ class _Ranking:
                         yield Candidate(place, tuple(sorted(row.drivers)), tuple(sorted(row.driven)))
 
     def _rows_in(self, tie: Tie) -> Iterator[Candidate]:
-        size = abs(tie.miss.ppm) / 1_000_000 if self.plate else 0.0
+        size = abs(tie.miss.ppm) / MILLION if self.plate else 0.0
         for row in self.plate:
             target, over, under = self.positions[row.target].target, prod(row.drivers), prod(row.driven)
             near = isclose(abs(over / under / float(target) - 1), size, rel_tol=_NEARLY, abs_tol=_NEARLY)

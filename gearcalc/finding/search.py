@@ -13,7 +13,7 @@ from attrs import evolve
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
-from gearcalc.basics.exact import INCH_MM, NumberLike
+from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
 from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
@@ -73,7 +73,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 
         lathe=as_lathe(lathe),
         wanted=as_wanted(wanted),
         meshes=as_wholes(meshes, what="meshes", most=_MOST_MESHES),
-        within=None if within_ppm is None else as_number(within_ppm, what="within_ppm") / 1_000_000,
+        within=None if within_ppm is None else as_number(within_ppm, what="within_ppm") / MILLION,
         mounted=train_mounted(lathe, mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in avoided),
         one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
@@ -306,7 +306,7 @@ def _closer(one: Setup, other: Setup) -> bool:
 
 
 def _not_so_close(query: Query) -> str:
-    near = f"within {writing.decimal(query.within * 1_000_000, 6)} ppm" if query.within else "exactly"
+    near = f"within {writing.decimal(query.within * MILLION, 6)} ppm" if query.within else "exactly"
     return f"No train of {writing.meshes(query.meshes)} of these gears cuts {query.wanted} {near}."
 
 

@@ -9,6 +9,7 @@ from math import ceil, expm1, floor, log, log10
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import MILLION
 from gearcalc.finding.additions import GearsToAdd
 from gearcalc.finding.coverage import Coverage, Gap
 from gearcalc.finding.setups import Setup
@@ -86,7 +87,7 @@ def _bars(covered: Coverage) -> list[float]:
 def _off(leads: Sequence[float], wanted: float) -> float:
     """How far a lead is from the nearest, ppm; all as logarithms."""
     place = bisect_left(leads, wanted)
-    return min(abs(expm1(lead - wanted)) for lead in leads[max(place - 1, 0) : place + 1]) * 1_000_000
+    return min(abs(expm1(lead - wanted)) for lead in leads[max(place - 1, 0) : place + 1]) * MILLION
 
 
 def _marked(covered: Coverage) -> list[Gap]:

@@ -13,7 +13,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_teeth, within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, ExactLike, RelativeError, as_exact, pi_bounds
+from gearcalc.basics.exact import MILLION, Exact, ExactLike, RelativeError, as_exact, pi_bounds
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import (
     LEFT_PX,
@@ -45,7 +45,6 @@ _LABEL_X = 512.0
 _TICK_PX = 23.0
 _NAMES_PX = 282.0  # room for the names; the key takes the rest of the side
 _MOST_GEARS, _STEEPEST = 300, 1000
-_WHOLE_PPM = 1_000_000
 _NAMED = 6
 _BANDS = (
     (100_000, "within 10 %", style.tint(style.SKY, 0.28)),
@@ -146,8 +145,8 @@ class _Grid:
 
     def runs(self, driven: int, ppm: int) -> list[tuple[int, int]]:
         """Rows, from and up to, of the drivers that come within an error with this driven gear; never itself."""
-        above, below = self.near.numerator * driven, self.near.denominator * _WHOLE_PPM
-        lowest, highest = -(-above * (_WHOLE_PPM - ppm) // below), above * (_WHOLE_PPM + ppm) // below
+        above, below = self.near.numerator * driven, self.near.denominator * MILLION
+        lowest, highest = -(-above * (MILLION - ppm) // below), above * (MILLION + ppm) // below
         first, end = bisect_left(self.counts, lowest), bisect_right(self.counts, highest)
         own = bisect_left(self.counts, driven)
         parts = [(first, own), (own + 1, end)] if first <= own < end else [(first, end)]

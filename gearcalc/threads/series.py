@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 from functools import cache
 from itertools import islice
 from operator import itemgetter
@@ -111,6 +110,7 @@ def standard_threads() -> tuple[Thread, ...]:
 def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -> list[Thread]:
     """List the standard threads that a cut lead would pass for, the closest first.
 
+    >>> from fractions import Fraction
     >>> [str(thread) for thread in nearest_threads(Fraction(127, 100))][:2]
     ['1/4-20 UNC', '7/16-20 UNF']
 
@@ -122,7 +122,7 @@ def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -
     cut = as_number(lead_mm, what="a lead", above=True, remedy="Give it in millimetres.")
     near = sorted(((RelativeError(cut, lead), those) for lead, those in _threads_by_lead().items()), key=itemgetter(0))
     if within_ppm is not None:
-        allowed = RelativeError(1 + as_number(within_ppm, what="within_ppm") / 1_000_000, Fraction(1))
+        allowed = RelativeError.of_ppm(as_number(within_ppm, what="within_ppm"))
         near = [(miss, those) for miss, those in near if miss <= allowed]
     return [thread for _, those in near for thread in those]
 

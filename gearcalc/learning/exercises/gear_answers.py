@@ -308,7 +308,7 @@ def within(ratio: Fraction, wanted: Exact, ppm: int) -> bool:
     >>> within(Fraction(80, 63), Fraction(127, 100), 125), within(Fraction(80, 63), Fraction(127, 100), 124)
     (True, False)
     """
-    return RelativeError(ratio, wanted) <= RelativeError(1 + Fraction(ppm, 1_000_000), Fraction(1))
+    return RelativeError(ratio, wanted) <= RelativeError.of_ppm(ppm)
 
 
 def halves_passed(train: Train) -> tuple[bool, ...]:
