@@ -29,8 +29,10 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.deviations import GOOD_ENOUGH
 from gearcalc.threads.wanted import as_wanted
 
+_WITHIN = f"errors up to this count as equally good ('{GOOD_ENOUGH}': each thread's own)"
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
@@ -43,13 +45,13 @@ def add_shop_commands(command: AddCommand) -> None:
         metavar="THREAD",
         help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC",
     )
-    chart.add_argument("--within-ppm", type=float, metavar="PPM", help="errors up to this count as equally good")
+    chart.add_argument("--within-ppm", type=_ppm, default=GOOD_ENOUGH, metavar="PPM", help=_WITHIN)
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
     chart.add_argument("--paper", choices=("A4", "A3", "letter"), default="A4", help="size of the plate (A4)")
 
     plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
-    plan.add_argument("--within-ppm", type=float, default=200, metavar="PPM", help="how far off a job may be (200)")
+    plan.add_argument("--within-ppm", type=_ppm, default=GOOD_ENOUGH, metavar="PPM", help=_WITHIN)
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
     plan.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
 
@@ -81,6 +83,10 @@ def add_shop_commands(command: AddCommand) -> None:
     faults = command("faults", _faults, "what goes wrong after a change of gears, and what to look at", lathe=False)
     faults.add_argument("symptom", nargs="*", metavar="SYMPTOM", help="noisy, wrong lead, will not start ...")
     faults.add_argument("--save", metavar="FILE", help=_SAVE_AS)
+
+
+def _ppm(text: str) -> float | str:
+    return text if text == GOOD_ENOUGH else float(text)
 
 
 def _chart(options: argparse.Namespace) -> int:

@@ -17,7 +17,7 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_wholes, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, ExactLike, RelativeError, as_exact, coefficient
+from gearcalc.basics.exact import Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient
 from gearcalc.finding.fractions import factor
 from gearcalc.finding.products import Products, Tie, closest
 from gearcalc.lathes import GearSet
@@ -70,7 +70,7 @@ class StandIn:
     def is_exact(self) -> bool:
         return self.error.is_exact
 
-    def off_um(self, length_mm: float) -> float:
+    def off_um(self, length_mm: NumberLike) -> float:
         """Give how far the thread is off at the end of a length, in µm, positive when it is too long.
 
         `length_mm`: millimetres of thread, more than zero. Raises ValueOutOfRangeError for anything else.

@@ -150,7 +150,7 @@ class Fit:
 
     @property
     def axes_mm(self) -> tuple[Point, ...]:
-        """The axes in chain order, spindle side first, pivot last."""
+        """The axes in chain order, spindle side first, pivot last; floats."""
         stance = self._shown[0].stance
         return stance.axes if stance else ()
 
@@ -167,7 +167,7 @@ class Fit:
 
     @cached_property
     def clearances_mm(self) -> tuple[tuple[str, str, float], ...]:
-        """(part, part, mm) for every two parts that must not touch, the tightest first."""
+        """(part, part, mm as a float) for every two parts that must not touch, the tightest first."""
         if not self.axes_mm:
             return ()
         return _named_gaps(self.question.layout, self.train.chain(), self.axes_mm, self.planes)

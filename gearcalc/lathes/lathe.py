@@ -87,7 +87,7 @@ class Lathe(Sections):
 
     @property
     def module_mm(self) -> float | None:
-        """Module of the change gears in mm (25.4 ÷ diametral pitch); None where the file doesn't say."""
+        """Module of the change gears in mm (25.4 ÷ diametral pitch), a float; None where the file doesn't say."""
         if self.gear_set.diametral_pitch is not None:
             return 25.4 / self.gear_set.diametral_pitch
         return self.gear_set.module_mm

@@ -108,7 +108,7 @@ class Paper:
 
     @property
     def left_mm(self) -> float:
-        """Height that is left on this page."""
+        """Height that is left on this page, a float."""
         return self.size_mm[1] - self.margin_mm - self._foot_mm - self._down
 
     def next_page(self) -> None:

@@ -26,7 +26,7 @@ from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import FeedLike, Thread, ThreadLike, as_thread
-from gearcalc.threads.deviations import deviation_um, judge
+from gearcalc.threads.deviations import GOOD_ENOUGH, deviation_um, judge
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def pitch_error_table(
 
 
 def chart(
-    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: float | Fraction | None = None
+    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: NumberLike | None = GOOD_ENOUGH
 ) -> pd.DataFrame:
     """List every thread that one cares about on this lathe: gears, lever, lead, error, verdict, gears to move.
 
@@ -90,9 +90,10 @@ def chart(
     ((45,), 1)
 
     `lathe`: a Lathe. `threads`: Threads, texts, or names of standard series ('metric coarse', 'UNC' ..., see
-    threads/series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole, as chart_rows() says: among
-    setups that are off by the same, those that leave most gears where they stand from row to row. `within_ppm`: what
-    is off by no more than this counts as equal too.
+    threads/series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole: among setups
+    that are within it, those that leave most gears where they stand from row to row.
+    `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
+    each thread, as chart_rows() has it; None: no limit. Where none is within it, the nearest is shown.
     Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
     False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first;
     hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file describes it.

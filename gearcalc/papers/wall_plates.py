@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
-from fractions import Fraction
 from functools import cached_property
 from itertools import groupby
 from pathlib import Path
@@ -17,6 +16,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_words
 from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
@@ -27,7 +27,7 @@ from gearcalc.pictures import style
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import ThreadLike
-from gearcalc.threads.deviations import deviation_um
+from gearcalc.threads.deviations import GOOD_ENOUGH, deviation_um
 
 SMALLEST_PT = 7.0
 """No plate is set in smaller type than this; it takes fewer threads then."""
@@ -175,7 +175,7 @@ def wall_plate(
     threads: ThreadLike | Iterable[ThreadLike],
     *,
     on: date | str | None = None,
-    within_ppm: float | Fraction | None = None,
+    within_ppm: NumberLike | None = GOOD_ENOUGH,
     size: str = "A4",
 ) -> WallPlate:
     """Make a plate for the wall: every thread on this lathe, on one page to print.

@@ -126,10 +126,11 @@ def train_picture(
 driver the leadscrew turns 1/2 turn, the opposite way. Seen from the gear end the first driver is taken to turn \
 clockwise.
 
-    `train`: a Train; `axes_mm`, `planes`: where it stands, None: in a row; `clockwise`: the way the first driver turns,
-    seen from the gear end; `spindle_angle_deg`: how far it has turned, in the way it turns; every gear follows in mesh.
-    `module_mm`, `pressure_angle_deg`: of the teeth; `size_px`: width and height; `first_shaft`, `last_shaft`: what they
-    are called; `caption`: in place of the one made from the train. Raises what TrainDrawing raises.
+    `train`: a Train; `axes_mm` (floats), `planes`: where it stands, None: in a row; `clockwise`: the way the first
+    driver turns, seen from the gear end; `spindle_angle_deg`: how far it has turned, in the way it turns; every gear
+    follows in mesh. `module_mm`, `pressure_angle_deg`: floats, of the teeth; `size_px`: width and height;
+    `first_shaft`, `last_shaft`: what they are called; `caption`: in place of the one made from the train. Raises what
+    TrainDrawing raises.
     """
     drawing = TrainDrawing(
         train, axes_mm, planes, clockwise, module_mm, pressure_angle_deg, size_px, first_shaft, last_shaft

@@ -12,7 +12,7 @@ from attrs import evolve
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.basics.exact import NumberLike, RelativeError, as_fraction
 from gearcalc.finding.purchases import Shown, how_shown
 from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
@@ -30,25 +30,26 @@ from gearcalc.planning.candidates import (
 from gearcalc.planning.least_moves import ANY_NUMBER, Choice, in_any_order, in_this_order
 from gearcalc.planning.plans import PLANNED_MESHES, Plan
 from gearcalc.threads import WantedLike
+from gearcalc.threads.deviations import GOOD_ENOUGH, error_limit, good_enough_ppm, limit_ppm
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
-
-USUAL_PPM = 200
-"""How far off a job may be unless the user says otherwise: 5 µm in 25 mm of thread. Our convention."""
 
 _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_CANDIDATES = 2000
 _MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as the search found it
 _MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
 _A_LITTLE_MORE = 1 + Fraction(1, 10**6)
-_ONE = Fraction(1)
 
 
 class _Group(NamedTuple):
-    """Jobs that one setup serves, every arrangement that was found for them, and whether there are no others."""
+    """Jobs that one setup serves, every arrangement that was found for them, and whether there are no others.
+
+    `limit`: how far off they may be, None where there is no limit.
+    """
 
     jobs: tuple[Wanted, ...]
     choices: tuple[Setup, ...]
     all_of_them: bool
+    limit: RelativeError | None
 
     @property
     def trains(self) -> list[Train]:
@@ -58,7 +59,7 @@ class _Group(NamedTuple):
 def plan_changeover(
     lathe: Lathe,
     jobs: WantedLike | Iterable[WantedLike],
-    within_ppm: float | Fraction | None = USUAL_PPM,
+    within_ppm: NumberLike | None = GOOD_ENOUGH,
     keep_order: bool = False,
     mounted: Mounted | None = None,
     *,
@@ -73,13 +74,17 @@ def plan_changeover(
     2. 1/2-13 UNC: 40/65, idler 40, lever middle: lead ≈ 1.9538 mm (13 tpi), exact; 1 gear to move
     3. 3/8-16 UNC: 40/80, idler 40, lever middle: lead 1.5875 mm (16 tpi), exact; 1 gear to move
     To move: 2 gears, the lever once, the bracket twice.
-    Proven: no plan in any order moves fewer, of all setups within 200 ppm with trains of 1, 2 or 3 meshes from these \
-gears that go on the bracket, with no more idlers than they need and none strained that need not be.
+    Proven: no plan in any order moves fewer, of all setups good enough to choose (a tenth of the thread's tolerance, \
+1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed) with trains of 1, 2 or 3 meshes from these gears \
+that go on the bracket, with no more idlers than they need and none strained that need not be.
 
     `lathe`: a Lathe. `jobs`: threads or feeds, or their texts, 1 to 200; up to 14 different leads where the order is
     open.
-    `within_ppm`: how far off a job may be, 0 (exact) or more; None: no further off than the lathe must be. Within that
-    a setup that is nearer is no better than one that saves a move. `keep_order`: the jobs in the order given.
+    `within_ppm`: how far off a job may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
+    each job, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, 200 ppm where no tolerance is
+    known, 1000 ppm for a feed (our conventions), and where no setup is, the nearest, if that may be cut at all; None:
+    no limit. Within that a setup that is nearer is no better than one that saves a move.
+    `keep_order`: the jobs in the order given.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
     `candidates`: how many of the best setups of each lead are looked at, each in every order of its meshes and with
     every idler with which it goes on, 1 to 2000.
@@ -98,7 +103,7 @@ gears that go on the bracket, with no more idlers than they need and none strain
     keep_order = as_yes_or_no(keep_order, what="keep_order")
     shown = how_shown(progress)
     start = train_mounted(lathe, mounted)
-    groups = _in_groups(lathe, wanted, keep_order)
+    groups = _in_groups(lathe, wanted, within_ppm, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
         raise NotPossibleError(
             f"{len(groups)} different leads are too many to find the best order of",
@@ -109,7 +114,7 @@ gears that go on the bracket, with no more idlers than they need and none strain
     assert choice is not None  # every job has a setup
     least = choice.moved
     if not all(group.all_of_them for group in found):
-        found, choice, least = _looked_further(lathe, found, choice, within_ppm, start, keep_order, shown)
+        found, choice, least = _looked_further(lathe, found, choice, start, keep_order, shown)
     choice = _handiest(found, choice.order, start)
     chosen = [(found[place], found[place].choices[n]) for place, n in zip(choice.order, choice.trains, strict=True)]
     return Plan(
@@ -118,9 +123,9 @@ gears that go on the bracket, with no more idlers than they need and none strain
         mounted=start,
         lower_bound=least,
         considered=sum(len(group.choices) for group in found),
-        within_ppm=None if within_ppm is None else float(within_ppm),
+        within_ppm=_as_said(within_ppm),
         kept_order=keep_order,
-        notes=tuple(_notes(wanted, chosen)),
+        notes=tuple(_notes(wanted, within_ppm, chosen)),
     )
 
 
@@ -136,12 +141,20 @@ def _listed(jobs: Wanted | str | Iterable[Wanted | str]) -> list[Wanted]:
     return [as_wanted(job) for job in listed]  # type: ignore[arg-type]
 
 
-def _in_groups(lathe: Lathe, wanted: Sequence[Wanted], keep_order: bool) -> list[list[Wanted]]:
+def _as_said(within_ppm: NumberLike | None) -> float | str | None:
+    if within_ppm is None or within_ppm == GOOD_ENOUGH:
+        return None if within_ppm is None else GOOD_ENOUGH
+    return float(as_fraction(within_ppm))
+
+
+def _in_groups(
+    lathe: Lathe, wanted: Sequence[Wanted], within_ppm: NumberLike | None, keep_order: bool
+) -> list[list[Wanted]]:
     """Jobs that the same setups serve together, for doing them one after the other is never worse."""
 
     def served_by(job: Wanted) -> tuple[Any, ...]:
         hand = "either" if lathe.spindle_side.reverse else wanted_hand(job)
-        return lead_to_cut(lathe, job), hand
+        return lead_to_cut(lathe, job), limit_ppm(within_ppm, job), hand
 
     groups: list[list[Wanted]] = []
     for job in wanted:
@@ -157,35 +170,51 @@ def _in_groups(lathe: Lathe, wanted: Sequence[Wanted], keep_order: bool) -> list
 def _choices(
     lathe: Lathe,
     groups: Sequence[Sequence[Wanted]],
-    within_ppm: float | Fraction | None,
+    within_ppm: NumberLike | None,
     start: Train | None,
     candidates: int,
     shown: Shown,
 ) -> list[_Group]:
     """The arrangements of each group; those of a lead that comes back are listed once."""
     as_whole(candidates, what="candidates", most=_MOST_CANDIDATES)
-    known: dict[Any, tuple[tuple[Setup, ...], bool]] = {}
+    known: dict[Any, _Group] = {}
     missing: list[tuple[Wanted, str]] = []
     found = []
     for jobs in shown(groups, "Listing setups"):
-        key = lead_to_cut(lathe, jobs[0]), wanted_hand(jobs[0])
+        key = lead_to_cut(lathe, jobs[0]), limit_ppm(within_ppm, jobs[0]), wanted_hand(jobs[0])
         if key not in known:
-            setups = find_setups(
-                lathe, jobs[0], meshes=PLANNED_MESHES, count=candidates, within_ppm=within_ppm, mounted=start
-            )
+            setups, limit = _near_enough(lathe, jobs[0], within_ppm, start, candidates)
             if not setups:
                 missing.append((jobs[0], setups.why))
-            known[key] = _arranged(lathe, setups, within_ppm, candidates)
-        found.append(_Group(tuple(jobs), *known[key]))
+            known[key] = _Group((), *_arranged(lathe, setups, limit, candidates))
+        found.append(known[key]._replace(jobs=tuple(jobs)))
     if missing:
         raise _not_all_of_them(lathe, missing, within_ppm)
     return found
 
 
+def _near_enough(
+    lathe: Lathe, job: Wanted, within_ppm: NumberLike | None, start: Train | None, candidates: int
+) -> tuple[SetupList, RelativeError | None]:
+    """The best setups of a job, and how far off they may be."""
+
+    def found(ppm: Fraction | None) -> SetupList:
+        return find_setups(lathe, job, meshes=PLANNED_MESHES, count=candidates, within_ppm=ppm, mounted=start)
+
+    ppm = limit_ppm(within_ppm, job)
+    setups = found(ppm)
+    if setups or within_ppm != GOOD_ENOUGH:
+        return setups, None if ppm is None else error_limit(ppm)
+    nearest = found(None)
+    if not nearest or nearest.shortfall:
+        return SetupList(wanted=job, why=nearest.shortfall or nearest.why), None
+    return nearest, nearest[0].error
+
+
 def _arranged(
-    lathe: Lathe, setups: SetupList, within_ppm: float | Fraction | None, candidates: int
-) -> tuple[tuple[Setup, ...], bool]:
-    kept = [setup for setup in setups if within_ppm is not None or setup.error == setups[0].error]
+    lathe: Lathe, setups: SetupList, limit: RelativeError | None, candidates: int
+) -> tuple[tuple[Setup, ...], bool, RelativeError | None]:
+    kept = [setup for setup in setups if _is_within(setup, limit)]
     gentle = [setup for setup in kept if not setup.strained] or kept
     every = (
         len(kept) < candidates
@@ -193,14 +222,19 @@ def _arranged(
         and not lathe.gear_set.some_twice  # an equal pair too many may still save a move between jobs
         and all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for each in kept)
     )
-    return tuple(each for setup in gentle for each in every_arrangement(lathe, setup, _MOST_ORDERS)), every
+    return tuple(each for setup in gentle for each in every_arrangement(lathe, setup, _MOST_ORDERS)), every, limit
+
+
+def _is_within(setup: Setup, limit: RelativeError | None) -> bool:
+    return limit is None or (setup.error is not None and setup.error <= limit)
 
 
 def _not_all_of_them(
-    lathe: Lathe, missing: Sequence[tuple[Wanted, str]], within_ppm: float | Fraction | None
+    lathe: Lathe, missing: Sequence[tuple[Wanted, str]], within_ppm: NumberLike | None
 ) -> NotPossibleError:
     names = ", ".join(str(job) for job, _ in missing)
-    within = "" if within_ppm is None else f" within {writing.decimal(within_ppm)} ppm"
+    said = _as_said(within_ppm)
+    within = "" if said is None else " well enough" if isinstance(said, str) else f" within {writing.decimal(said)} ppm"
     return NotPossibleError(
         f"{lathe.name} can't be set up for {names}{within}",
         remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",
@@ -223,13 +257,7 @@ def _handiest(groups: Sequence[_Group], order: Sequence[int], start: Train | Non
 
 
 def _looked_further(
-    lathe: Lathe,
-    groups: list[_Group],
-    choice: Choice,
-    within_ppm: float | Fraction | None,
-    start: Train | None,
-    keep_order: bool,
-    shown: Shown,
+    lathe: Lathe, groups: list[_Group], choice: Choice, start: Train | None, keep_order: bool, shown: Shown
 ) -> tuple[list[_Group], Choice, int]:
     """The groups with more arrangements in them, the best choice, and what no plan can beat.
 
@@ -238,8 +266,10 @@ def _looked_further(
     """
     trains = []
     for group in groups:
-        ppm = abs(group.choices[0].error_ppm or 0.0) if within_ppm is None else within_ppm
-        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, as_fraction(ppm) * _A_LITTLE_MORE / 1_000_000)
+        if group.limit is None:
+            return groups, choice, 0
+        ppm = Fraction(abs(group.limit.ppm)) * _A_LITTLE_MORE
+        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, ppm / 1_000_000)
         if listed is None:
             return groups, choice, 0
         trains.append(listed)
@@ -259,11 +289,8 @@ def _looked_further(
             some = open_ones[job][:_MORE_AT_A_TIME]
             looked[job] |= set(some)
             more = [each for train in some for each in arrangements_of(lathe, train, groups[job].jobs[0])]
-            best = groups[job].choices[0]
-            assert best.error is not None
-            limit = best.error if within_ppm is None else RelativeError(1 + as_fraction(within_ppm) / 1_000_000, _ONE)
-            near = [each for each in more if each.error is not None and each.error <= limit]
-            gentle = [each for each in near if not each.strained or best.strained]
+            near = [each for each in more if _is_within(each, groups[job].limit)]
+            gentle = [each for each in near if not each.strained or groups[job].choices[0].strained]
             groups[job] = groups[job]._replace(choices=(*groups[job].choices, *gentle))
         better = _better(groups, start, keep_order, shown, choice.moved)
         if better is not None:
@@ -278,10 +305,16 @@ def _for_job(setup: Setup, job: Wanted) -> Setup:
     return setup if setup.wanted == job else evolve(setup, wanted=job)
 
 
-def _notes(wanted: Sequence[Wanted], chosen: Sequence[tuple[_Group, Setup]]) -> Iterable[str]:
+def _notes(
+    wanted: Sequence[Wanted], within_ppm: NumberLike | None, chosen: Sequence[tuple[_Group, Setup]]
+) -> Iterable[str]:
     for job in dict.fromkeys(wanted):
         if wanted.count(job) > 1:
             yield f"{job} is listed {wanted.count(job)} times; where it comes twice running, nothing is moved between."
+    if within_ppm == GOOD_ENOUGH:
+        far = ((job, setup) for group, setup in chosen for job in group.jobs)
+        for job in dict.fromkeys(job for job, each in far if not _is_within(each, error_limit(good_enough_ppm(job)))):
+            yield f"No setup for {job} is good enough to choose, so the nearest is taken."
     if len(wanted) == 1:
         yield "One job alone has no order: this is the setup that moves the fewest gears."
     yield from warnings_by_name(_for_job(setup, job) for group, setup in chosen for job in group.jobs)

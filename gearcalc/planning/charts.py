@@ -1,6 +1,6 @@
 """Every thread that one cares about on one lathe, chosen as a whole: the rows of a chart.
 
-Each thread gets the train that comes nearest to it. Often many do equally well; then those are taken that leave gears
+Each thread gets a train that is good enough for it. Often many do equally well; then those are taken that leave gears
 where they stand from one row to the next, so that moving the lever, or one gear, serves for the next thread.
 """
 
@@ -12,7 +12,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from gearcalc.basics.arguments import as_number
+from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
@@ -20,7 +20,7 @@ from gearcalc.lathes.trains import places_that_differ
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.least_moves import in_this_order
 from gearcalc.threads import Thread, ThreadLike
-from gearcalc.threads.deviations import Verdict, judge
+from gearcalc.threads.deviations import GOOD_ENOUGH, Verdict, error_limit, judge, limit_ppm
 from gearcalc.threads.series import threads_listed
 
 MOST_ROWS = 300
@@ -28,7 +28,7 @@ _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1
 _MOST_ORDERS = 100  # of one setup's gears; with more of them it is taken as the search found it
 _MOST_TRIED = 500  # orders of a thread's setups together: the last of many equals rarely save a move
-_A_LITTLE_MORE = 1 + 1e-9  # a float of a miss of π, rounded up
+_A_LITTLE_MORE = 1 + Fraction(1, 10**9)  # a miss that was a float, rounded up
 
 
 @frozen
@@ -74,42 +74,42 @@ class ChartRow:
 
 
 def chart_rows(
-    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: float | Fraction | None = None
+    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: NumberLike | None = GOOD_ENOUGH
 ) -> list[ChartRow]:
     """The rows of a chart, in the order in which the threads are listed.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> for row in chart_rows(demo_lathe("inch"), ["10 tpi", "13 tpi", "M8"]):
     ...     print(row.thread, row.setup.train, row.setup.lever, row.moved, row.in_words, sep=" | ")
-    10 tpi | (35 · 40)/(25 · 70) | middle | None | exact
-    13 tpi | (35 · 40)/(65 · 70) | high | 1 | exact
-    M8x1.25 | (38 · 60 · 55)/(65 · 70 · 35) | low | 4 | good enough
+    10 tpi | 80/50, idler 20 | low | None | exact
+    13 tpi | 80/65, idler 20 | low | 1 | exact
+    M8x1.25 | 63/80, idler 20 | low | 2 | good enough
 
     `threads`: Threads, texts, or names of series (see threads/series.py), 1 to 300 in all.
-    Each row has the setup that is off by least and goes on; among equals (the same exact error, strained no more, at
-    most one gear more than it takes) those are chosen with which all rows together move the fewest gears.
-    `within_ppm`: setups that are off by no more than this count as equals too, 0 or more.
+    Each row has a setup that goes on and is off by no more than it may be, else the one that is off by least; among
+    equals (within that error, strained no more, at most one gear more than it takes) those are chosen with which all
+    rows together move the fewest gears, and then the nearer.
+    `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
+    each thread, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, and 200 ppm where no
+    tolerance is known (our conventions); None: no limit. The 24 nearest are looked at.
     Raises ValueOutOfRangeError for no thread, too many, or no lathe; ThreadTextError or UnknownNameError for text that
     is neither a thread nor a series.
     """
     lathe, wanted = as_lathe(lathe), threads_listed(threads, MOST_ROWS)
-    within = None if within_ppm is None else as_number(within_ppm, what="within_ppm")
     known: dict[Any, list[Setup]] = {}
+    equals = []
     for thread in wanted:
-        if _cut_alike(thread) not in known:
-            known[_cut_alike(thread)] = _equals(lathe, thread, within)
-    equals = [known[_cut_alike(thread)] for thread in wanted]
+        limit = limit_ppm(within_ppm, thread)
+        cut_alike = thread.lead, thread.hand, limit
+        if cut_alike not in known:
+            known[cut_alike] = _equals(lathe, thread, limit)
+        equals.append(known[cut_alike])
     served = [place for place, setups in enumerate(equals) if setups and _goes_on(setups[0])]
     chosen: dict[int, Setup] = {}
     if served:
         choice = in_this_order([[setup.train for setup in equals[place]] for place in served])
         chosen = {place: equals[place][n] for place, n in zip(served, choice.trains, strict=True)}
     return _rows(lathe, wanted, equals, chosen)
-
-
-def _cut_alike(thread: Thread) -> tuple[Any, str]:
-    """What threads have in common that the same setups cut."""
-    return thread.lead, thread.hand
 
 
 def _rows(
@@ -146,21 +146,21 @@ def _goes_on(setup: Setup) -> bool:
     return setup.fit is None or bool(setup.fit.goes_on)
 
 
-def _equals(lathe: Lathe, thread: Thread, within: Fraction | None) -> list[Setup]:
-    """Arrangements that are as good as the best; where nothing goes on, the best that does not."""
+def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None) -> list[Setup]:
+    """Arrangements within a limit (ppm), or as near as the nearest; where nothing goes on, the best that does not."""
     best = next(iter(find_setups(lathe, thread, count=1)), None)
     if best is None:
         return find_setups(lathe, thread, count=1, must_fit=False)
     assert best.error is not None
-    as_near = best.error.exact
-    bound = abs(best.error.ppm) * _A_LITTLE_MORE if as_near is None else abs(as_near) * 1_000_000
-    bound = max(bound, within or 0)
-    found = find_setups(lathe, thread, count=_EQUALS, within_ppm=bound)
-    alike = [
-        setup
-        for setup in found
-        if setup.strained == best.strained and (within is not None or setup.error == best.error)
-    ]
+    near: Iterable[Setup]
+    if limit is None:
+        near = find_setups(lathe, thread, count=_EQUALS)
+    else:
+        furthest = max(best.error, error_limit(limit))
+        bound = max(limit, Fraction(abs(best.error.ppm)) * _A_LITTLE_MORE)
+        found = find_setups(lathe, thread, count=_EQUALS, within_ppm=bound)
+        near = [setup for setup in found if setup.error is not None and setup.error <= furthest]
+    alike = [setup for setup in near if not setup.strained] or list(near)
     most = min(len(setup.train.gears) for setup in alike) + _ONE_GEAR_MORE
     return list(_arranged(lathe, [setup for setup in alike if len(setup.train.gears) <= most]))
 

@@ -11,6 +11,7 @@ from gearcalc.basics import writing
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
 from gearcalc.threads.wanted import Wanted
 
 PLANNED_MESHES = (1, 2, 3)
@@ -22,9 +23,11 @@ _SAME_MM, _SAME_DEG = 0.05, 0.05  # a stud, or the bracket, that stands so near 
 class Plan:
     """Jobs in the order to do them, and the setup of each. Made by plan_changeover().
 
-    `jobs`, `setups`: one of each a job, in order; jobs that have the same lead follow one another with the same setup.
+    `jobs`, `setups`: one of each a job, in order; jobs that have the same lead, and may be off by as much, follow one
+    another with the same setup.
     `mounted`: what stood on the lathe before, or None. `moves`: for each setup the places that hold another gear than
     before it, None for the first where it is not known what was mounted.
+    `within_ppm`: how far off a job may be, a float; 'good enough', as plan_changeover() says it; or None, no limit.
     `lower_bound`: no plan within the same errors can move fewer gears than that, of trains of one to three meshes from
     the gears that are owned. `considered`: arrangements looked at.
     """
@@ -34,7 +37,7 @@ class Plan:
     mounted: Train | None
     lower_bound: int
     considered: int
-    within_ppm: float | None
+    within_ppm: float | str | None
     kept_order: bool = False
     notes: tuple[str, ...] = ()
 
@@ -123,7 +126,9 @@ class Plan:
     @property
     def _near(self) -> str:
         if self.within_ppm is None:
-            return "that come as near as any do"
+            return "however far off"
+        if isinstance(self.within_ppm, str):
+            return GOOD_ENOUGH_IN_WORDS
         return f"within {writing.decimal(self.within_ppm)} ppm" if self.within_ppm else "that are exact"
 
     @property

@@ -22,7 +22,7 @@ from gearcalc.threads.tolerances import (
     pitch_diameter_tolerance,
     tolerance_standard,
 )
-from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, Feed, Thread, ThreadLike, as_thread
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, Feed, Thread, ThreadLike, Wanted, as_thread
 
 USUAL_SHARE = 0.5
 """How much of the pitch-diameter tolerance the pitch may use up; the rest is left for all else. Our convention."""
@@ -33,6 +33,19 @@ LEADSCREW_UM = 50
 
 UNJUDGED_PPM = 1000
 """The most that a thread may be off, either way, where no tolerance is known here. Our convention."""
+
+GOOD_ENOUGH = "good enough"
+"""As `within_ppm`: each thread's own bound, that of good_enough_ppm()."""
+CHOSEN_SHARE = Fraction(1, 10)
+"""How much of the tolerance a setup may use up that is chosen for a person. Our convention."""
+MOST_CHOSEN_PPM = 1000
+"""The most that it may be off, whatever the tolerance; a feed may be off so much as well. Our convention."""
+UNJUDGED_CHOSEN_PPM = 200
+"""The most where no tolerance is known here: 5 µm in 25 mm of thread. Our convention."""
+GOOD_ENOUGH_IN_WORDS = (
+    f"good enough to choose (a tenth of the thread's tolerance, {MOST_CHOSEN_PPM} ppm at most; {UNJUDGED_CHOSEN_PPM} "
+    f"ppm where none is known; {MOST_CHOSEN_PPM} ppm for a feed)"
+)
 
 _LARGEST_PPM = 10**12
 
@@ -187,6 +200,40 @@ def judge(
     )
     said = _on_the_tolerance(verdict, tolerance), _on_the_length(thread, engagement), _as_a_leadscrew(ppm)
     return evolve(verdict, why=" ".join(filter(None, said)))
+
+
+def good_enough_ppm(wanted: Wanted) -> Fraction:
+    """Give the error, either way, up to which a setup is good enough to choose for a thread or a feed, in ppm.
+
+    >>> round(good_enough_ppm(as_thread("M10"))), good_enough_ppm(as_thread("M6")), good_enough_ppm(as_thread("16 tpi"))
+    (762, Fraction(1000, 1), Fraction(200, 1))
+
+    A tenth of the pitch-diameter tolerance over one diameter of engagement, as judge() has it, at most 1000 ppm; 200
+    where no tolerance is known, 1000 for a feed. Our conventions. A tolerance's is the fraction that its float is.
+    """
+    if isinstance(wanted, Feed):
+        return Fraction(MOST_CHOSEN_PPM)
+    allowed = judge(wanted, 0, share=CHOSEN_SHARE).allowed_ppm
+    return Fraction(UNJUDGED_CHOSEN_PPM if allowed is None else min(allowed, MOST_CHOSEN_PPM))
+
+
+def limit_ppm(within_ppm: NumberLike | None, wanted: Wanted) -> Fraction | None:
+    """Read a `within_ppm` for one thread or feed: the largest error, either way, in ppm; None where there is no limit.
+
+    >>> limit_ppm(GOOD_ENOUGH, as_thread("16 tpi")), limit_ppm(12.5, as_thread("M6")), limit_ppm(None, as_thread("M6"))
+    (Fraction(200, 1), Fraction(25, 2), None)
+
+    `within_ppm`: 0 (exact) or more; 'good enough' for good_enough_ppm(); None for no limit. Raises ValueOutOfRangeError
+    for anything else.
+    """
+    if isinstance(within_ppm, str) and within_ppm == GOOD_ENOUGH:  # what is no text may have an == of its own
+        return good_enough_ppm(wanted)
+    return None if within_ppm is None else as_number(within_ppm, what="within_ppm")
+
+
+def error_limit(ppm: Fraction) -> RelativeError:
+    """The error that is off by so many ppm, to compare others with."""
+    return RelativeError(1 + ppm / 1_000_000, Fraction(1))
 
 
 def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import inspect
 import os
+import re
 import sys
 import typing
 from collections.abc import Iterator
 from datetime import date
+from fractions import Fraction
 from functools import cache
 
 import pandas as pd
@@ -17,6 +19,7 @@ from attrs import evolve
 from matplotlib.figure import Figure
 
 import gearcalc as gc
+from gearcalc.basics.exact import PiMultiple
 
 PUBLIC = {name: getattr(gc, name) for name in gc.__all__ if not name.startswith("_")}
 FUNCTIONS = {name: it for name, it in PUBLIC.items() if inspect.isfunction(it)}
@@ -94,6 +97,13 @@ def parts(hint: object) -> Iterator[object]:
         yield from parts(inner)
 
 
+def says_float(kind: type, field: str) -> bool:
+    """Whether a class's docstring calls the field a float, where it names it, or all of its lengths."""
+    said = re.split(r"[.;](?=\s|$)", inspect.getdoc(kind) or "")
+    named = any(f"`{field}`" in sentence and "float" in sentence for sentence in said)
+    return named or any("Lengths are floats" in sentence for sentence in said)
+
+
 def summary(it: object) -> str:
     return (inspect.getdoc(it) or "").split("\n")[0]
 
@@ -131,6 +141,40 @@ class TestNames:
     def test_none_for_within_ppm_is_allowed_wherever_it_is_asked_for(self, name):
         """Gears to add are the exception: without a limit nothing need be bought."""
         assert type(None) in set(parts(hints(FUNCTIONS[name])["within_ppm"]))
+
+
+class TestMillimetres:
+    """What ends _mm is exact, a Fraction or a number with π; where it is a float its docstring says so."""
+
+    EXACT = frozenset({Fraction, PiMultiple, sympy.Expr})
+
+    def test_a_class_says_so_field_by_field(self):
+        loose = []
+        for name, kind in CLASSES.items():
+            for base in kind.__mro__:
+                if not base.__module__.startswith("gearcalc"):
+                    continue
+                fields = [
+                    field for field in getattr(base, "__annotations__", {}) if field.endswith("_mm") and field[0] != "_"
+                ]
+                loose += [
+                    f"{name}.{field}"
+                    for field in fields
+                    if float in set(parts(hints(base)[field])) and not says_float(base, field)
+                ]
+        assert loose == []
+
+    @pytest.mark.parametrize("name", [name for name in PROPERTIES | METHODS if name.endswith("_mm")])
+    def test_a_property_says_so_itself(self, name):
+        it = (PROPERTIES | METHODS)[name]
+        said = "float" in (inspect.getdoc(it) or "") or says_float(CLASSES[name.split(".")[0]], name.split(".")[1])
+        assert said or float not in set(parts(hints(it)["return"]))
+
+    @pytest.mark.parametrize("name", ASKED)
+    def test_an_argument_takes_an_exact_number_or_says_float(self, name):
+        for argument, hint in hints(ASKED[name]).items():
+            if argument.endswith("_mm"):
+                assert self.EXACT & set(parts(hint)) or "float" in (inspect.getdoc(ASKED[name]) or ""), argument
 
 
 class TestTypes:
@@ -246,6 +290,27 @@ class TestWithoutALimit:
     def test_check_plate(self):
         lathe = gc.Lathe.from_toml(self.MISPRINT)
         assert [gc.check_plate(lathe, ppm)[0].ok for ppm in (0, 249_999, 250_000, None)] == [False, False, True, True]
+
+    @pytest.mark.parametrize("name", ["chart", "wall_plate", "plan_changeover"])
+    def test_left_alone_each_thread_has_its_own(self, name):
+        assert inspect.signature(FUNCTIONS[name]).parameters["within_ppm"].default == "good enough"
+
+    def test_chart(self):
+        lathe = gc.Lathe.from_toml(self.MISPRINT)
+        jobs = ["8 tpi", "12 tpi", "100 tpi"]
+        assert gc.chart(lathe, jobs, None).equals(gc.chart(lathe, jobs, 10**9))
+        assert gc.chart(lathe, jobs, None)["moved"].sum() < gc.chart(lathe, jobs, 0)["moved"].sum()
+        assert list(gc.chart(lathe, jobs, 0)["is_exact"]) == [False, True, False]
+
+    def test_plan_changeover(self):
+        lathe = gc.Lathe.from_toml(self.MISPRINT)
+        jobs = ["8 tpi", "12 tpi", "100 tpi"]
+        free, wide = gc.plan_changeover(lathe, jobs, None), gc.plan_changeover(lathe, jobs, 10**9)
+        assert (free.jobs, free.setups, free.moved) == (wide.jobs, wide.setups, 0)
+        assert str(free).startswith("Not good enough for ")
+        assert free.within_ppm is None
+        with pytest.raises(gc.GearcalcError, match="within 0 ppm"):
+            gc.plan_changeover(lathe, jobs, 0)
 
     def test_find_setups(self):
         lathe = gc.Lathe.from_toml(self.MISPRINT)

@@ -22,6 +22,8 @@ from gearcalc.planning.charts import chart_rows
 from gearcalc.threads.deviations import judge
 from gearcalc.threads.series import series_names, thread_series
 
+OWN_PPM = {"M8": 118 / 8 / 3**0.5 / 10 * 1000}
+"""A tenth of the tolerance of 6g, 118 µm (ISO 965-1), over one diameter; 200 ppm for what has none."""
 PI = Fraction(str(sympy.pi.evalf(60)))
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 
@@ -35,8 +37,8 @@ def moved_in_all(trains: list[Train] | tuple[Train, ...]) -> int:
     return sum(places_that_differ(one, other) for one, other in pairwise(trains))
 
 
-def nearest_trains(lathe: Lathe, thread: str) -> list[Train]:
-    """By brute force, one or two meshes: off by least, then at most one gear more than the fewest, in every order."""
+def equal_trains(lathe: Lathe, thread: str, ppm: float) -> list[Train]:
+    """By brute force, one or two meshes: within a bound, or off by least; at most one gear more than the fewest."""
     lead = gc.Thread.parse(thread).lead
     lead = lead.coefficient * PI if isinstance(lead, PiMultiple) else lead
     found = []
@@ -46,8 +48,8 @@ def nearest_trains(lathe: Lathe, thread: str) -> list[Train]:
             if meshes == 1 or not set(drivers) & set(driven):  # two equal gears between two meshes do nothing
                 off = abs(lathe.leadscrew_lead_mm * Fraction(prod(drivers), prod(driven)) / lead - 1)
                 found.append((off, Train(drivers, driven)))
-    least = min(off for off, _ in found)
-    nearest = [train for off, train in found if off == least]
+    furthest = max(Fraction(ppm) / 10**6, min(off for off, _ in found))
+    nearest = [train for off, train in found if off <= furthest]
     fewest = min(len(train.gears) for train in nearest)
     return [train for train in nearest if len(train.gears) <= fewest + 1]
 
@@ -59,12 +61,17 @@ class TestChosenAsAWhole:
             ((20, 30, 40, 60, 80), ["16 tpi", "24 tpi", "12 tpi", "32 tpi"]),
             ((20, 30, 40, 50, 60, 75), ["12 tpi", "1.75 mm", "10 tpi"]),
             ((30, 40, 50, 60, 60), ["M8", "20 tpi", "12 tpi", "module 1"]),
+            ((40, 50, 63, 64, 80), ["M8", "20 tpi", "1.25 mm", "lead 2.4995 mm"]),
         ],
     )
-    def test_moves_as_few_as_any_choice_of_equals(self, teeth, threads):
+    @pytest.mark.parametrize("within", [0, "good enough", 5000])
+    def test_moves_as_few_as_any_choice_of_equals(self, teeth, threads, within):
         lathe = a_lathe(*teeth)
-        rows = chart_rows(lathe, threads)
-        lists = [nearest_trains(lathe, thread) for thread in threads]
+        rows = chart_rows(lathe, threads, within)
+        lists = [
+            equal_trains(lathe, thread, OWN_PPM.get(thread, 200) if within == "good enough" else within)
+            for thread in threads
+        ]
         for row, listed in zip(rows, lists, strict=True):
             assert row.setup.train in listed
         trains = [row.setup.train for row in rows]
@@ -74,7 +81,7 @@ class TestChosenAsAWhole:
     @pytest.mark.parametrize("lathe", [INCH, METRIC], ids=lambda lathe: lathe.name)
     def test_no_row_is_further_off_than_the_best(self, lathe):
         threads = ["M6", "M8", "1/4-20", "1/2-13", "module 1", "11 1/2 tpi", "M10x1"]
-        rows = chart_rows(lathe, threads)
+        rows = chart_rows(lathe, threads, within_ppm=0)
         best = [gc.find_setups(lathe, thread, count=1)[0] for thread in threads]
         assert [row.setup.error for row in rows] == [each.error for each in best]
         assert all(row.setup.fit.goes_on for row in rows)
@@ -86,9 +93,20 @@ class TestChosenAsAWhole:
 
     def test_within_ppm_lets_more_count_as_equal(self):
         metric = ["M6", "M8", "M10", "M12", "M16"]
-        nearest, near = chart_rows(INCH, metric), chart_rows(INCH, metric, within_ppm=200)
+        nearest, near = chart_rows(INCH, metric, within_ppm=0), chart_rows(INCH, metric, within_ppm=200)
         assert all(abs(row.setup.error_ppm) <= 200 for row in near)
         assert sum(row.moved or 0 for row in near) < sum(row.moved or 0 for row in nearest)
+
+    @pytest.mark.parametrize("lathe", [INCH, METRIC], ids=lambda lathe: lathe.name)
+    def test_left_alone_each_row_is_good_enough_to_choose_or_the_nearest(self, lathe):
+        rows = chart_rows(lathe, ["UNC", "metric coarse", "DP 20", "module 1", "lead 1.4 in"])
+        kinds = set()
+        for row in rows:
+            tenth = judge(row.thread, 0, share=0.1).allowed_ppm
+            inside = abs(row.setup.error_ppm) <= min(1000, 200 if tenth is None else tenth)
+            kinds.add((inside, tenth is None))
+            assert inside or row.setup.error == gc.find_setups(lathe, row.thread, count=1)[0].error
+        assert {(True, True), (True, False)} <= kinds
 
     def test_the_same_lead_is_the_same_row(self):
         rows = chart_rows(INCH, ["1/4-20", "M8", "7/16-20", "1/4-20"])

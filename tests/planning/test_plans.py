@@ -140,10 +140,29 @@ class TestPlanChangeover:
         plan = plan_changeover(a_lathe(20, 40, 50, 80, more=no_reverse), ["2 tpi", "lead 127/32 mm"], keep_order=True)
         assert (plan.moved, plan.idlers_moved) == (3, 1)
 
-    def test_within_none_goes_no_further_off_than_it_must(self):
-        plan = plan_changeover(INCH, ["1/4-20", "M6", "M10", "1.75 mm"], within_ppm=None)
-        best = {job: gc.find_setups(INCH, job, count=1)[0].error for job in plan.jobs}
-        assert [best[job] for job in plan.jobs] == [setup.error for setup in plan.setups]
+    def test_left_alone_each_job_keeps_to_its_own_bound(self):
+        # 118 µm (6g of M8, ISO 965-1) over 8 mm; a pitch alone has no tolerance.
+        lathe = a_lathe(20, 40, 50, 63, 64, 80)
+        plan = plan_changeover(lathe, ["M8", "20 tpi", "lead 2.5001 mm", "16 tpi"])
+        own = {"M8x1.25": 118 / 8 / 3**0.5 / 10 * 1000}
+        assert all(
+            abs(each.error_ppm) <= own.get(str(job), 200) for job, each in zip(plan.jobs, plan.setups, strict=True)
+        )
+        assert "good enough to choose" in plan.why
+
+    def test_the_nearest_serves_where_none_is_good_enough_to_choose_but_it_may_be_cut(self):
+        lathe = a_lathe(20, 40, 80)
+        plan = plan_changeover(lathe, ["lead 1.588 mm", "32 tpi"])  # 16 tpi is 315 ppm short of it
+        assert round(max(abs(each.error_ppm) for each in plan.setups)) == 315
+        assert "No setup for lead 1.588 mm is good enough to choose, so the nearest is taken." in str(plan)
+        assert "so the nearest" not in str(plan_changeover(lathe, ["32 tpi", "16 tpi"]))
+        assert not plan.shortfalls
+
+    def test_what_is_not_good_enough_to_cut_is_refused(self):
+        with pytest.raises(
+            NotPossibleError, match=r"can't be set up for M10x1\.5 well enough\. Not good enough for M10x1.5"
+        ):
+            plan_changeover(a_lathe(20, 40, 80), ["M10", "16 tpi"])
 
     def test_zero_is_exact_only(self):
         plan = plan_changeover(METRIC, ["M6", "1/4-20"], within_ppm=0)

@@ -11,8 +11,16 @@ from attrs import evolve
 
 from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError
-from gearcalc.threads import Feed, Thread, as_thread
-from gearcalc.threads.deviations import LEADSCREW_UM, deviation_in_words, deviation_um, judge, shortfall
+from gearcalc.threads import Feed, Thread, as_thread, standard_threads
+from gearcalc.threads.deviations import (
+    LEADSCREW_UM,
+    deviation_in_words,
+    deviation_um,
+    good_enough_ppm,
+    judge,
+    limit_ppm,
+    shortfall,
+)
 
 NOT_NUMBERS = (float("nan"), float("inf"), -float("inf"), None, "x", True, [1], 10**400)
 
@@ -62,6 +70,50 @@ class TestDeviationInWords:
     )
     def test_words(self, ppm, mm, words):
         assert words == deviation_in_words(ppm, mm)
+
+
+class TestGoodEnoughToChoose:
+    """A tenth of the tolerance over one diameter, at most 1000 ppm; 200 without a tolerance: our conventions."""
+
+    # Pitch-diameter tolerances of 6g, µm, of ISO 965-1 as reprints have it (tests/validation/data).
+    @pytest.mark.parametrize(("thread", "diameter", "um"), [("M8", 8, 118), ("M10", 10, 132), ("M12", 12, 150)])
+    def test_worked_by_hand(self, thread, diameter, um):
+        assert isclose(good_enough_ppm(as_thread(thread)), um / 1000 / diameter / 3**0.5 / 10 * 1e6, rel_tol=1e-12)
+
+    def test_never_more_than_1000(self):
+        assert good_enough_ppm(as_thread("M6")) == 1000  # 112 µm / 6 mm / 1.732 / 10 is 1078 ppm
+
+    @pytest.mark.parametrize("text", ["16 tpi", "1.25 mm", "module 1", "Tr 40x7", "1/2 BSW", "M10x1.37"])
+    def test_without_a_tolerance(self, text):
+        assert judge(text, 0).allowed_ppm is None
+        assert good_enough_ppm(as_thread(text)) == 200
+
+    def test_a_feed(self):
+        assert good_enough_ppm(Feed.parse("0.1 mm/rev")) == 1000
+
+    def test_every_standard_thread_against_the_verdict(self):
+        seen = set()
+        for thread in standard_threads():
+            bound, allowed = good_enough_ppm(thread), judge(thread, 0, share=0.1).allowed_ppm
+            kind = "none" if allowed is None else "capped" if allowed > 1000 else "its own"
+            seen.add(kind)
+            assert type(bound) is Fraction
+            assert bound == {"none": 200, "capped": 1000}.get(kind, allowed)
+            assert not judge(thread, bound).fails
+            assert allowed is None or judge(thread, bound, share=0.1).ok
+        assert seen == {"none", "capped", "its own"}
+
+    def test_a_class_of_its_own(self):
+        assert (
+            good_enough_ppm(as_thread("M10-4g"))
+            < good_enough_ppm(as_thread("M10"))
+            == good_enough_ppm(as_thread("M10-6g"))
+        )
+
+    @pytest.mark.parametrize("wrong", [-1, "a lot", "good", float("nan"), [200], True])
+    def test_any_other_bound_is_refused(self, wrong):
+        with pytest.raises(ValueOutOfRangeError):
+            limit_ppm(wrong, as_thread("M6"))
 
 
 class TestJudge:
