@@ -122,7 +122,12 @@ OWNED = re.compile(r"(lathe|query|question|bench)\.gears$|\.teeth$|(^|\.)(owned|
 def counts_owned_gears(source: str) -> list[str]:
     """The places where something counts the gears of a set: Counter(lathe.gears), lathe.gears.count(40) ..."""
     found = []
+    taken_from = set(re.findall(r"(\w+)\.(?:remove|pop)\(", source))
     for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Assign) and taken_from.intersection(map(ast.unparse, node.targets)):
+            copied = re.fullmatch(r"(?:list|sorted)\((.*)\)|\[\*(.*)\]", ast.unparse(node.value))
+            if copied and OWNED.search(copied[1] or copied[2]):
+                found.append(ast.unparse(node))
         if isinstance(node, ast.Call):
             asked = ast.unparse(node.func)
             of = node.args[0] if asked == "Counter" and node.args else None
@@ -138,7 +143,16 @@ class TestOnePlace:
     """How often a gear is owned is asked of the gear set; nobody else counts."""
 
     @pytest.mark.parametrize(
-        "counting", ["Counter(lathe.gears)", "Counter(self.owned)", "lathe.gears.count(40)", "Counter(box) - used"]
+        "counting",
+        [
+            "Counter(lathe.gears)",
+            "Counter(self.owned)",
+            "lathe.gears.count(40)",
+            "Counter(box) - used",
+            "list(lathe.gears); left.remove(40)",
+            "[*lathe.gears]; left.remove(40)",
+            "sorted(self.owned); left.pop(0)",
+        ],
     )
     def test_counting_is_noticed(self, counting):
         assert counts_owned_gears(f"left = {counting}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from functools import partial
 from typing import Any
 
@@ -12,6 +11,7 @@ from gearcalc.basics.errors import GearNotOwnedError
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
+from gearcalc.lathes.trains import Train, with_idler
 from gearcalc.learning.explorers import page
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
@@ -190,14 +190,11 @@ def _an_idler(lathe: Lathe, given: object) -> int:
 
 def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
     """A gear for a second idler: of those left over, the one nearest the middle of the pair."""
-    left = list(lathe.gears)
-    for teeth in taken:
-        if teeth in left:
-            left.remove(teeth)
+    left = lathe.gear_set.left_over(taken)
     if not left:
         raise GearNotOwnedError("no gear is left over for a second idler", remedy="Take one idler.")
-    middle = Fraction(taken[0] + taken[1], 2)
-    return min(left, key=lambda teeth: (abs(teeth - middle), teeth))
+    ((spare,),) = with_idler(Train(taken[:1], taken[1:2]), left, mounted=None).idlers
+    return spare
 
 
 def ask(lathe: Lathe, *, thread: str = "M10") -> page.Explorer:
