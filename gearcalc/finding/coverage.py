@@ -209,7 +209,7 @@ def coverage(
 
 def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fraction]:
     start, end = (
-        as_number(lead, what=name, least=float(_LEAST_MM), most=_MOST_MM, unit=" mm")
+        as_number(lead, what=name, least=float(_LEAST_MM), most=_MOST_MM, unit="mm")
         for name, lead in (("lead_from_mm", lead_from_mm), ("lead_to_mm", lead_to_mm))
     )
     if start > end:

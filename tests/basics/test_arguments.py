@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from math import inf, nan
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import gearcalc as gc
 from gearcalc.basics.arguments import as_number, as_whole, as_wholes, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
+from gearcalc.learning.explorers.near_misses import gap_view
+from gearcalc.learning.explorers.own_lathe import read_tolerance
 
 numbers = st.fractions() | st.integers()
 
@@ -75,3 +80,26 @@ class TestAsWhole:
     def test_none_at_all(self):
         with pytest.raises(ValueOutOfRangeError, match="meshes must name at least one number"):
             as_wholes((), what="meshes", most=3)
+
+
+class TestUnits:
+    """A unit goes in bare, and stands one blank behind its limits."""
+
+    @pytest.mark.parametrize(
+        "ask",
+        [
+            lambda: gc.coverage(gc.demo_lathe(), -1, 4),
+            lambda: gap_view(gc.demo_lathe(), length=1000),
+            lambda: read_tolerance(-1),
+        ],
+    )
+    def test_one_blank(self, ask):
+        with pytest.raises(ValueOutOfRangeError) as refused:
+            ask()
+        assert re.search(r"\d (mm|ppm),", str(refused.value))
+
+    def test_nobody_hands_in_a_blank(self):
+        package = Path(gc.__file__).parent
+        blank = re.compile(r"""(?:unit=|read_number\([^#\n]*)["'] [^"']*["']""")
+        found = {path.name: blank.findall(path.read_text(encoding="utf-8")) for path in package.rglob("*.py")}
+        assert {name: handed for name, handed in found.items() if handed} == {}

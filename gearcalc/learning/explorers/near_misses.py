@@ -49,7 +49,7 @@ def gap_view(
     found = page.best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True)
     at = min(page.read_whole(place, "the answer", _MOST_PLACES), len(found))
     chosen = found[at - 1]
-    over = page.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, " mm")
+    over = page.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, "mm")
     assert isinstance(chosen.wanted, Thread)
     picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM)
     verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over)

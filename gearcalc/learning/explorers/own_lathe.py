@@ -77,7 +77,7 @@ def read_tolerance(given: object) -> Fraction:
     Raises ValueOutOfRangeError for anything else.
     """
     bare = given.strip().removesuffix("ppm").strip() if isinstance(given, str) else given
-    return page.read_number(bare, "the tolerance", 0, _LARGEST_PPM, " ppm", "Write it like 50; 0 is 'exact only'.")
+    return page.read_number(bare, "the tolerance", 0, _LARGEST_PPM, "ppm", "Write it like 50; 0 is 'exact only'.")
 
 
 def read_sizes(given: str | Iterable[int]) -> tuple[int, ...]:

@@ -182,12 +182,12 @@ def read_number(
 ) -> Fraction:
     """A number within bounds, from a slider or typed into its box.
 
-    >>> read_number("12,5", "the length", 1, 100, " mm")
+    >>> read_number("12,5", "the length", 1, 100, "mm")
     Fraction(25, 2)
 
     Raises ValueOutOfRangeError for anything else.
     """
-    return as_number(given, what=what, least=low, most=high, unit=unit.strip(), remedy=remedy)
+    return as_number(given, what=what, least=low, most=high, unit=unit, remedy=remedy)
 
 
 def read_teeth(given: object, what: str) -> int:
