@@ -125,6 +125,25 @@ def decimal(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> 
     return (MINUS if rounded < 0 else "") + str(whole) + (f".{tail}" if tail else "")
 
 
+def ends(x: Exact | float, places: int) -> bool:
+    """Whether a number is exactly what decimal() shows of it; a float is never known to be.
+
+    >>> ends(Fraction(5, 4), 2), ends(Fraction(5, 4), 1), ends(PiMultiple(Fraction(1)), 30)
+    (True, False, False)
+    """
+    return isinstance(x, (int, Fraction)) and (x * 10**places).denominator == 1
+
+
+def rounded(x: Exact | float, places: int = 4) -> Written:
+    """A decimal; '≈' before it where it is rounded.
+
+    >>> print(rounded(Fraction(5, 4)), "|", rounded(Fraction(80, 63)))
+    1.25 | ≈ 1.2698
+    """
+    sign, shown = "" if ends(x, places) else "≈ ", decimal(x, places)
+    return Written(sign + shown, sign.replace("≈", r"\approx") + shown.replace(MINUS, "-"), sign + shown)
+
+
 def number(x: Exact, places: int = 6) -> Written:
     """An exact number: a decimal where it ends within `places`, else a fraction, times π if π is in it.
 
@@ -139,7 +158,7 @@ def number(x: Exact, places: int = 6) -> Written:
         front = number(x.coefficient, places)
         return Written(f"{front.text} π", rf"{front.latex}\,\pi", f"{front.html}{THIN}π")
     x = coefficient(x)
-    if (x * 10**places).denominator == 1:
+    if ends(x, places):
         shown = decimal(x, places)
         return Written(shown, shown.replace(MINUS, "-"), shown)
     return ratio(x)
@@ -195,13 +214,8 @@ def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
     1.75 mm | ≈ 2.1167 mm
     """
     most = max(places, 6)
-    exact = not isinstance(x, PiMultiple) and (x * 10**most).denominator == 1
-    shown, sign = (decimal(x, most), "") if exact else (decimal(x, places), "≈ ")
-    return Written(
-        f"{sign}{shown} {unit}",
-        (r"\approx " if sign else "") + shown.replace(MINUS, "-") + rf"\,\mathrm{{{unit}}}",
-        f"{sign}{shown}{THIN}{in_html(unit)}",
-    )
+    behind = Written(f" {unit}", rf"\,\mathrm{{{unit}}}", f"{THIN}{in_html(unit)}")
+    return rounded(x, most if ends(x, most) else places) + behind
 
 
 def lead(lead_mm: Exact, starts: int = 1) -> Written:
@@ -215,8 +229,8 @@ def lead(lead_mm: Exact, starts: int = 1) -> Written:
     3 mm (2 starts, ≈ 16.933 tpi)
     """
     inch_side = tpi(lead_mm, starts=starts)
-    ends = not isinstance(lead_mm, PiMultiple) and (starts * INCH_MM / lead_mm * 1000).denominator == 1
-    sign = "" if ends else "≈ "
+    exact = not isinstance(lead_mm, PiMultiple) and ends(starts * INCH_MM / lead_mm, 3)
+    sign = "" if exact else "≈ "
     of = f"{starts} starts, " if starts > 1 else ""
     both = Written(
         f" ({of}{sign}{inch_side} tpi)",
@@ -308,6 +322,15 @@ def distance(mm: float, beside: float | None = None) -> str:
     return f"{decimal(mm, places if beside is None else places_apart(mm, beside, places))} mm"
 
 
+def out_by(mm: Fraction) -> str:
+    """How far something is out of its place, whichever way; never called nothing unless it is.
+
+    >>> out_by(Fraction(-1, 2)), out_by(Fraction(1, 3)), out_by(Fraction(1, 10**5))
+    ('0.5 mm', '≈ 0.333 mm', 'less than 0.001 mm')
+    """
+    return "less than 0.001 mm" if 0 < abs(mm) < Fraction(1, 2000) else f"{rounded(abs(mm), 3)} mm"
+
+
 def cut(mm: float | Fraction) -> str:
     """A length as it is turned and measured: to a micrometre.
 
@@ -345,7 +368,7 @@ def turns(count: Fraction | int | float) -> str:
     if isinstance(count, float):
         said, as_decimal = decimal(count, 2), True
     else:
-        as_decimal = 64 % count.denominator > 0 and (count * 10_000).denominator == 1
+        as_decimal = 64 % count.denominator > 0 and ends(count, 4)
         said = decimal(count, 4) if as_decimal else mixed(Fraction(count))
     if said == "1":
         return "1 turn"

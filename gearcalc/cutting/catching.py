@@ -17,7 +17,7 @@ from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
-from gearcalc.cutting.dial_rules import DialRule, best_gear, off_in_words, ordinal, weigh_gears
+from gearcalc.cutting.dial_rules import DialRule, best_gear, ordinal, weigh_gears
 from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Train
@@ -230,7 +230,7 @@ def _none_serves(rule: DialRule) -> str:
 
 def _out_of_its_groove(rule: DialRule, out_mm: Fraction) -> str:
     share = writing.percent(float(abs(out_mm)) / float(rule.lead))
-    return f"{off_in_words(out_mm)} out of its groove, {share} of the lead"
+    return f"{writing.out_by(out_mm)} out of its groove, {share} of the lead"
 
 
 # From one start to the next: turn the work against the train at an opened mesh, or move the tool a pitch.

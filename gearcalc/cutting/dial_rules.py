@@ -71,7 +71,7 @@ class DialGearChoice:
     def in_words(self) -> str:
         """Which lines serve, or how far out it brings the tool."""
         if self.step is None:
-            return f"no: after one turn of the dial the tool is {off_in_words(self.out_mm)} out"
+            return f"no: after one turn of the dial the tool is {writing.out_by(self.out_mm)} out"
         if self.lines == 1:
             return "its one line"
         if self.step == self.closing:
@@ -131,18 +131,6 @@ def out_of_groove(lead: Exact, leadscrew: Fraction, threads: int) -> Fraction:
     in_millimetres = lead.coefficient * pi_bounds(_PI_DIGITS)[0] if isinstance(lead, PiMultiple) else lead
     behind = threads * leadscrew % in_millimetres
     return behind - in_millimetres if 2 * behind > in_millimetres else behind
-
-
-def off_in_words(out_mm: Fraction) -> str:
-    """A distance from the groove, whichever way; never called nothing unless it is.
-
-    >>> off_in_words(Fraction(-1, 2)), off_in_words(Fraction(1, 3)), off_in_words(Fraction(1, 10**5))
-    ('0.5 mm', '≈ 0.333 mm', 'less than 0.001 mm')
-    """
-    if 0 < abs(out_mm) < Fraction(1, 2000):
-        return "less than 0.001 mm"
-    exact = (out_mm * 1000).denominator == 1
-    return f"{'' if exact else '≈ '}{writing.decimal(abs(out_mm), 3)} mm"
 
 
 _MOST_THREADS = 1_000_000
@@ -295,7 +283,7 @@ class DialLine:
             SERVES: "in the groove",
             THIS_TIME: "in the groove this time, not the next",
             ANOTHER_START: "in another start's place",
-            MISSES: f"{off_in_words(self.out_mm)} out",
+            MISSES: f"{writing.out_by(self.out_mm)} out",
             NO_CLOSING: "the half-nuts don't close",
         }[self.kind]
 

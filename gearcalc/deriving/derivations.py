@@ -192,7 +192,7 @@ def _travel(turns: Quantity, lathe: Lathe, starts: int) -> Step:
         words += f", here {_inches_in_words(lathe.leadscrew.lead)}"
     words += ". What it travels while the spindle turns once is the lead that is cut."
     cut = as_fraction(turns.value) * lathe.leadscrew.lead
-    in_fractions = screw.spelled is not None or (cut * 10**6).denominator != 1
+    in_fractions = screw.spelled is not None or not writing.ends(cut, 6)
     shown = writing.ratio(cut) + Written(" mm", r"\,\mathrm{mm}", " mm")
     both = writing.lead(cut, starts)
     ends = (shown, both) if in_fractions else (both,)

@@ -91,13 +91,6 @@ def total(*terms: sympy.Expr) -> sympy.Expr:
     return terms[0] if len(terms) == 1 else sympy.Add(*terms, evaluate=False)
 
 
-def rounded(x: Exact | float, places: int = 4) -> Written:
-    """A decimal; '≈' before it where it is rounded."""
-    sign = "≈ " if not isinstance(x, Fraction) or (x * 10**places).denominator != 1 else ""
-    shown = writing.decimal(x, places)
-    return Written(sign + shown, sign.replace("≈", r"\approx") + shown.replace(writing.MINUS, "-"), sign + shown)
-
-
 @frozen
 class Step:
     """One step: a sentence, and an equation with symbols, numbers and result.

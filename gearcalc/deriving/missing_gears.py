@@ -22,7 +22,7 @@ from gearcalc.deriving.derivations import (
     teeth_of,
     thread_in_words,
 )
-from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, rounded
+from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product
 from gearcalc.finding.setups import assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Gears, Train
@@ -222,16 +222,16 @@ def _solution(gap: _Gap, equation: Step, ratio: Quantity) -> Step:
 def _number_of_teeth(exact: sympy.Expr) -> tuple[Written, ...]:
     if exact.is_Rational:
         teeth = as_fraction(exact)
-        return (writing.ratio(teeth), rounded(teeth, 3)) if teeth.denominator > 1 else (writing.ratio(teeth),)
+        return (writing.ratio(teeth), writing.rounded(teeth, 3)) if teeth.denominator > 1 else (writing.ratio(teeth),)
     times_pi = exact / sympy.pi
     if times_pi.is_Rational:
         number = PiMultiple(as_fraction(times_pi))
-        return writing.number(number), rounded(number, 3)
+        return writing.number(number), writing.rounded(number, 3)
     by_pi = as_fraction(exact * sympy.pi)
     shown = Written(
         f"({by_pi})/π" if by_pi.denominator > 1 else f"{by_pi}/π", rf"\frac{{{by_pi}}}{{\pi}}", f"{by_pi}/π"
     )
-    return shown, rounded(float(by_pi / pi_bounds(60)[0]), 3)
+    return shown, writing.rounded(float(by_pi / pi_bounds(60)[0]), 3)
 
 
 def _is_gear(teeth: int) -> bool:

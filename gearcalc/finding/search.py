@@ -173,14 +173,10 @@ def _cells(setup: Setup, levers: bool) -> list[str | writing.Written]:
         *([setup.lever or "none"] if levers else []),
         setup.train.written,
         writing.length(setup.lead_mm),
-        ("" if _ends(setup) else "≈ ") + writing.tpi(setup.lead_mm, starts=setup.starts),
+        writing.rounded(setup.starts * INCH_MM / setup.lead_mm, 3),
         writing.error(setup.error) if setup.error is not None else "",
         ", ".join(_remarks(setup)),
     ]
-
-
-def _ends(setup: Setup) -> bool:
-    return (setup.starts * INCH_MM / setup.lead_mm * 1000).denominator == 1
 
 
 def _remarks(setup: Setup) -> list[str]:

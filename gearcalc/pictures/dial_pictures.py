@@ -22,7 +22,6 @@ from gearcalc.cutting.dial_rules import (
     dial_gear,
     dial_lines,
     landing,
-    off_in_words,
 )
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import DASHES, LEFT_PX, Mark, chart, key, spread
@@ -235,7 +234,7 @@ def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
         return stalk
     parts = [stalk, _number(line, x, _RULER_Y - 46)]
     if line.kind in (MISSES, ANOTHER_START) and room >= 40:
-        out = off_in_words(line.out_mm).removesuffix(" mm").removeprefix("≈ ").replace("less than", "<")
+        out = writing.out_by(line.out_mm).removesuffix(" mm").removeprefix("≈ ").replace("less than", "<")
         at, anchor = (x + 6, "end") if x > _RIGHT - 12 else (x, "middle")
         parts.append(over_lines(out, at, _RULER_Y + 44, anchor=anchor))
     return element("g", *parts)
@@ -337,15 +336,14 @@ def pass_in_words(rule: DialRule, threads: int) -> str:
         return "in the groove"
     if kind == ANOTHER_START:
         return "in another start's place"
-    return f"{off_in_words(rule.out_mm(threads))} out"
+    return f"{writing.out_by(rule.out_mm(threads))} out"
 
 
 def _leads_in_words(rule: DialRule, threads: int) -> str:
+    travel = threads * rule.leadscrew_mm
     if isinstance(rule.lead, PiMultiple):
-        return f"≈ {writing.decimal(float(threads * rule.leadscrew_mm) / float(rule.lead), 4)}" if threads else "0"
-    leads = threads * rule.leadscrew_mm / rule.lead
-    shown = writing.decimal(leads, 4)
-    return shown if (leads * 10_000).denominator == 1 else f"≈ {shown}"
+        return str(writing.rounded(float(travel) / float(rule.lead))) if threads else "0"
+    return str(writing.rounded(travel / rule.lead))
 
 
 def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> list[Svg]:

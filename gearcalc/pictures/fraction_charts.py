@@ -332,7 +332,7 @@ def _pill(step: WalkStep, x: float, y: float, ends_run: bool) -> Svg:
 
 
 def _row_words(step: WalkStep, y: float) -> Svg:
-    sign = "=" if (step.mediant * 10**_PLACES).denominator == 1 else "≈"
+    sign = "=" if writing.ends(step.mediant, _PLACES) else "≈"
     value = f" {sign} {writing.decimal(step.mediant, _PLACES)}"
     made = _sum(step) if style.text_width_px(_sum(step) + value, style.WORD_PX) < _SUM_PX else ""
     words, weight = f"too {_size(step)}: {step.direction}", None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from pathlib import Path
 
 import mpmath
 import pytest
@@ -260,3 +261,29 @@ class TestHtmlTable:
 
     def test_has_row_headers(self):
         assert '<th scope="row"' in writing.html_table("c", [("n", "v")])
+
+
+class TestWhereADecimalEnds:
+    """Against what a reader does: look whether the decimal that is shown is the number itself."""
+
+    @given(st.fractions(-50, 50, max_denominator=5000), st.integers(0, 6))
+    def test_it_ends_where_the_shown_decimal_is_the_number(self, x, places):
+        shown = Fraction(writing.decimal(x, places).replace("−", "-"))
+        assert writing.ends(x, places) == (shown == x)
+        assert str(writing.rounded(x, places)).startswith("≈ ") == (shown != x)
+
+    def test_with_pi_in_it_no_decimal_ends(self):
+        assert not writing.ends(PI, 30)
+        assert str(writing.rounded(PI, 2)) == "≈ 3.14"
+
+    def test_whoever_says_about_asks_here(self):
+        rule = re.compile(r"\* ?(?:10 ?\*\* ?\w+|10[0_]*)\)\.denominator [!=]= 1")
+        package = Path(writing.__file__).parents[1]
+        asking = {path.name for path in package.rglob("*.py") for _ in rule.findall(path.read_text(encoding="utf-8"))}
+        assert asking == {"writing.py"}
+        assert len(rule.findall(Path(writing.__file__).read_text(encoding="utf-8"))) == 1
+
+    def test_how_far_out_is_said_whichever_way_and_never_nothing_unless_it_is(self):
+        said = {Fraction(-1, 2): "0.5 mm", Fraction(1, 3): "≈ 0.333 mm", Fraction(-1, 10**5): "less than 0.001 mm"}
+        assert {out: writing.out_by(out) for out in said} == said
+        assert writing.out_by(Fraction(0)) == "0 mm"

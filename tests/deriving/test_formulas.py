@@ -9,7 +9,7 @@ import sympy
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.deriving.formulas import Quantity, Step, over, product, rounded, total
+from gearcalc.deriving.formulas import Quantity, Step, over, product, total
 
 FIRST = Quantity("z", "driver 1", "first driver", Fraction(40))
 SECOND = Quantity("z", "driver 2", "second driver", Fraction(30))
@@ -50,7 +50,7 @@ class TestStep:
         assert step(over(FIRST.symbol, HALF.symbol), FIRST, HALF).equation_text.endswith("= 40/(1/2) = 80")
 
     def test_pi_below_a_line_is_bracketed(self):
-        ends = (rounded(1.0),)
+        ends = (writing.rounded(1.0),)
         shown = step(
             over(total(LEAD.symbol, product(sympy.Integer(-1), WORM.symbol)), WORM.symbol), LEAD, WORM, ends=ends
         )
@@ -95,5 +95,5 @@ class TestMixed:
 
 class TestRounded:
     def test_says_when_it_is(self):
-        assert (rounded(Fraction(1, 4)).text, rounded(Fraction(1, 3)).text) == ("0.25", "≈ 0.3333")
-        assert rounded(PiMultiple(Fraction(1)), 2).latex == r"\approx 3.14"
+        assert (writing.rounded(Fraction(1, 4)).text, writing.rounded(Fraction(1, 3)).text) == ("0.25", "≈ 0.3333")
+        assert writing.rounded(PiMultiple(Fraction(1)), 2).latex == r"\approx 3.14"

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
-from gearcalc.basics.writing import decimal, listed, ratio
+from gearcalc.basics.writing import decimal, ends, listed, ratio
 from gearcalc.finding.additions import gears_to_add
 from gearcalc.learning.exercises.answers import Choice, Slip, about
 from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe
@@ -122,7 +122,7 @@ def ratio_of_a_lever(draw: Draw) -> Task:
     turns, train, lead = draw.choice((6, 8, 10, 12, 16, 18, 20, 24)), Fraction(*pair), lead_of(named)
     cut = lead * train * lever
     travel = cut * turns
-    draw.only_if((travel * 100).denominator == 1)
+    draw.only_if(ends(travel, 2))
     return Task(
         question=f"""A lathe has {leadscrew_of(plain_lathe(named, pair))}.
             Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of the gearbox stands at a mark
