@@ -26,7 +26,7 @@ from attrs import evolve
 from gearcalc.basics.arguments import as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact
-from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
+from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranked
 from gearcalc.finding.setups import Setup
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe
@@ -302,7 +302,7 @@ class PurchaseEffects:
         self.bracket = must_fit and layout_if_any(lathe) is not None
         self._parts = lathe, tuple(wanted), within, tuple(candidates), meshes
         self._queries = [Query(lathe, each, meshes, within, must_fit=must_fit) for each in wanted]
-        self._windows = [[Window.around(place.target, within) for place in positions(query)] for query in self._queries]
+        self._windows = [[Window.around(goal.target, within) for goal in goals_of(query)] for query in self._queries]
         self._opened_by: dict[Purchase, int] = {}
         self._grown = -1
         self._setups: dict[tuple[int, Purchase], Setup | None] = {}

@@ -28,7 +28,7 @@ from fractions import Fraction
 from functools import cached_property, lru_cache
 from heapq import heapify, heappop, heappush
 from math import inf, isclose, prod
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 from attrs import frozen
 
@@ -59,8 +59,22 @@ _KEPT_TABLES = 32
 _MOST_WAYS = 300_000
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
 
-Rank: TypeAlias = tuple[bool, bool, bool, int, int, float, Gears, Gears, int]
-"""Does not go on, strained, not on the plate, gears, moved, steepest mesh, drivers, driven, the lever's place."""
+
+class Rank(NamedTuple):
+    """What one train sorts by among those with the same error.
+
+    `misfit`: does not go on; `unlisted`: not on the plate; `steepest`: its steepest mesh; `goal`: which one, by place.
+    """
+
+    misfit: bool
+    strained: bool
+    unlisted: bool
+    gears: int
+    moved: int
+    steepest: float
+    drivers: Gears
+    driven: Gears
+    goal: int
 
 
 class Waiting(NamedTuple):
@@ -102,8 +116,8 @@ class Query:
 
 
 @frozen
-class Position:
-    """A lever position as the search sees it; without a gearbox there is one, with no lever.
+class Goal:
+    """What a train should come to with one lever position; without a gearbox there is one, with no lever.
 
     `target`: what drivers over driven should come to. `fastest`: from more than this the leadscrew is too fast.
     `same_way`: whether the last driven gear must turn as the first driver does, None when it may turn either way.
@@ -119,8 +133,8 @@ class Position:
         return int(self.same_way is not None and self.same_way != (meshes % 2 == 0))
 
 
-def positions(query: Query) -> list[Position]:
-    """The lever positions in the order of the lathe file, each with its own target."""
+def goals_of(query: Query) -> list[Goal]:
+    """A goal for each lever position, in the order of the lathe file."""
     lathe, lead = query.lathe, lead_to_cut(query.lathe, query.wanted)
     found = []
     for lever in lathe.gearbox or (None,):
@@ -129,7 +143,7 @@ def positions(query: Query) -> list[Position]:
         same_way = None
         if not lathe.spindle_side.reverse:
             same_way = natural_hand(lathe, True, lever) == wanted_hand(query.wanted)
-        found.append(Position(lever, target, fastest, same_way))
+        found.append(Goal(lever, target, fastest, same_way))
     return found
 
 
@@ -146,7 +160,7 @@ def ranked(query: Query) -> Iterator[Setup]:
     thousands of trains in a row would have to go on the bracket and don't.
     """
     ranking = _Ranking(query)
-    for tie in closest([position.target for position in ranking.positions], ranking.tables, query.within):
+    for tie in closest([goal.target for goal in ranking.goals], ranking.tables, query.within):
         yield from ranking.best_first(tie)
 
 
@@ -164,7 +178,7 @@ class _Ranking:
 
     def __init__(self, query: Query) -> None:
         self.query = query
-        self.positions = positions(query)
+        self.goals = goals_of(query)
         self.tables = [_products(query.gear_set, meshes) for meshes in query.meshes]
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
@@ -176,15 +190,15 @@ class _Ranking:
     def best_first(self, tie: Tie) -> Iterator[Setup]:
         """The setups of one tie in order; with one_per_lead, only the best of each lead."""
         leads, most_leads = set(), 2 if tie.both_sides else 1
-        for (*_, drivers, driven, place), train, fit in self._in_order(tie):
-            position = self.positions[place]
+        for rank, train, fit in self._in_order(tie):
+            goal = self.goals[rank.goal]
             if self.query.one_per_lead:
-                share = Fraction(prod(drivers), prod(driven)) / coefficient(position.target)
+                share = Fraction(prod(rank.drivers), prod(rank.driven)) / coefficient(goal.target)
                 if share in leads:
                     continue
                 leads.add(share)
             assert train is not None
-            yield assemble(self.query.lathe, train, position.lever, self.query.wanted, fit)
+            yield assemble(self.query.lathe, train, goal.lever, self.query.wanted, fit)
             if self.query.one_per_lead and len(leads) == most_leads:
                 return
 
@@ -211,12 +225,11 @@ class _Ranking:
 
     def _does_nothing(self, rank: Rank) -> bool:
         """Whether it has an equal pair without which it goes on as well, and moves no more; never a plate's row."""
-        misfit, _, unlisted, _, moved, _, drivers, driven, place = rank
-        if not unlisted or set(drivers).isdisjoint(driven):
+        if not rank.unlisted or set(rank.drivers).isdisjoint(rank.driven):
             return False
-        for over, under in shorter_trains(drivers, driven):
-            shorter = self._stands(Candidate(place, over, under)) if len(over) in self.query.meshes else None
-            if shorter is not None and shorter[0] <= misfit and shorter[1] <= moved:
+        for over, under in shorter_trains(rank.drivers, rank.driven):
+            shorter = self._stands(Candidate(rank.goal, over, under)) if len(over) in self.query.meshes else None
+            if shorter is not None and shorter[0] <= rank.misfit and shorter[1] <= rank.moved:
                 return True
         return False
 
@@ -225,7 +238,7 @@ class _Ranking:
         if found not in self.standing:
             rank = self._rank_of(found, on_plate=False)
             waiting = [] if rank is None else list(self._at_last(rank))
-            self.standing[found] = (waiting[0].rank[0], waiting[0].rank[4]) if waiting else None
+            self.standing[found] = (waiting[0].rank.misfit, waiting[0].rank.moved) if waiting else None
         return self.standing[found]
 
     def _at_last(self, rank: Rank) -> Iterator[Waiting]:
@@ -249,20 +262,20 @@ class _Ranking:
 
     def _rank_of(self, found: Candidate, on_plate: bool) -> Rank | None:
         place, drivers, driven = found
-        position = self.positions[place]
+        goal = self.goals[place]
         meshes = len(drivers)
-        idlers = self._fewest_idlers(position, meshes)
+        idlers = self._fewest_idlers(goal, meshes)
         if 2 * meshes + idlers > len(self.query.gear_set.teeth):
             return None
         steepest = steepest_mesh(drivers, driven)
-        strained = steepest > TOO_STEEP or self._too_fast(position, drivers, driven)
+        strained = steepest > TOO_STEEP or self._too_fast(goal, drivers, driven)
         moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
-        return False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place
+        return Rank(False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place)
 
-    def _fewest_idlers(self, position: Position, meshes: int) -> int:
+    def _fewest_idlers(self, goal: Goal, meshes: int) -> int:
         if self.query.layout is None or not self.query.must_fit:
-            return position.idlers(meshes)
-        return idlers_to_try(meshes, position.same_way)[0]
+            return goal.idlers(meshes)
+        return idlers_to_try(meshes, goal.same_way)[0]
 
     def _arranged(self, rank: Rank) -> Iterator[Waiting]:
         """The train as it goes on, or would with the next number of idlers; or as it is where there is no bracket."""
@@ -270,7 +283,7 @@ class _Ranking:
             yield self._as_it_is(rank, None)
             return
         question = self._question(rank)
-        fit, more = self._next_fit(question, rank[3] - 2 * len(rank[-3]))
+        fit, more = self._next_fit(question, rank.gears - 2 * len(rank.drivers))
         if fit.goes_on:
             self.misfits = self.misfit_ways = 0
             yield self._as_ranked(rank, fit.train, fit)
@@ -283,9 +296,8 @@ class _Ranking:
 
     def _question(self, rank: Rank) -> Question:
         assert self.query.layout is not None
-        *_, drivers, driven, place = rank
-        same_way = self.positions[place].same_way
-        return Question(Train(drivers, driven), self.query.layout, self.query.gear_set, same_way, self.mounted)
+        train, same_way = Train(rank.drivers, rank.driven), self.goals[rank.goal].same_way
+        return Question(train, self.query.layout, self.query.gear_set, same_way, self.mounted)
 
     def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
         """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
@@ -295,9 +307,8 @@ class _Ranking:
         return arrange_with(question, numbers[0]), numbers[1] if numbers[1:] else None
 
     def _with_idlers(self, rank: Rank, idlers: int) -> Rank:
-        misfit, strained, unlisted, _, moved, steepest, drivers, driven, place = rank
-        moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
-        return misfit, strained, unlisted, 2 * len(drivers) + idlers, moved, steepest, drivers, driven, place
+        moved = self._fewest_moved(rank.drivers, rank.driven, idlers) if self.mounted else 0
+        return rank._replace(gears=2 * len(rank.drivers) + idlers, moved=moved)
 
     def _leave_out(self, question: Question) -> None:
         ways = Ways(question)
@@ -311,23 +322,25 @@ class _Ranking:
 
     def _as_it_is(self, rank: Rank, fit: Fit | None) -> Waiting:
         """The train with its meshes in the best order and the idler that its direction needs."""
-        *_, drivers, driven, place = rank
-        position = self.positions[place]
-        train = in_order(drivers, driven, self.mounted, rank[1] and self._too_fast(position, drivers, driven))
-        if position.idlers(train.meshes):
+        goal = self.goals[rank.goal]
+        too_fast = rank.strained and self._too_fast(goal, rank.drivers, rank.driven)
+        train = in_order(rank.drivers, rank.driven, self.mounted, too_fast)
+        if goal.idlers(train.meshes):
             train = with_idler(train, self.query.gear_set.left_over(train.gears), self.mounted)
         return self._as_ranked(rank, train, fit)
 
     def _as_ranked(self, rank: Rank, train: Train, fit: Fit | None) -> Waiting:
         """The train, arranged, with its real rank."""
-        _, strained, unlisted, _, _, _, drivers, driven, place = rank
-        misfit = fit is not None and not fit.goes_on
-        moved = places_that_differ(train, self.mounted) if self.mounted else 0
         steepest = steepest_mesh(train.drivers, train.driven)
-        too_fast = strained and self._too_fast(self.positions[place], drivers, driven)
-        strained = too_fast or steepest > TOO_STEEP
-        gears = len(train.gears)
-        return Waiting((misfit, strained, unlisted, gears, moved, steepest, drivers, driven, place), train, fit)
+        too_fast = rank.strained and self._too_fast(self.goals[rank.goal], rank.drivers, rank.driven)
+        real = rank._replace(
+            misfit=fit is not None and not fit.goes_on,
+            strained=too_fast or steepest > TOO_STEEP,
+            gears=len(train.gears),
+            moved=places_that_differ(train, self.mounted) if self.mounted else 0,
+            steepest=steepest,
+        )
+        return Waiting(real, train, fit)
 
     def _fewest_moved(self, drivers: Gears, driven: Gears, idlers: int) -> int:
         assert self.mounted is not None
@@ -335,21 +348,21 @@ class _Ranking:
         return sides + abs(self.idlers_mounted - idlers)
 
     @staticmethod
-    def _too_fast(position: Position, drivers: Gears, driven: Gears) -> bool:
-        return prod(drivers) * position.fastest.denominator > prod(driven) * position.fastest.numerator
+    def _too_fast(goal: Goal, drivers: Gears, driven: Gears) -> bool:
+        return prod(drivers) * goal.fastest.denominator > prod(driven) * goal.fastest.numerator
 
     def _plate_rows(self) -> Iterator[Candidate]:
         """The rows of the machine's plate that are answers: gears owned, and as many meshes as asked for."""
         for row in self.query.lathe.plate:
             if len(row.drivers) in self.query.meshes and self.query.gear_set.holds(row.drivers + row.driven):
-                for place, position in enumerate(self.positions):
-                    if row.lever == (position.lever.name if position.lever else None):
+                for place, goal in enumerate(self.goals):
+                    if row.lever == (goal.lever.name if goal.lever else None):
                         yield Candidate(place, tuple(sorted(row.drivers)), tuple(sorted(row.driven)))
 
     def _rows_in(self, tie: Tie) -> Iterator[Candidate]:
         size = abs(tie.miss.ppm) / MILLION if self.plate else 0.0
         for row in self.plate:
-            target, over, under = self.positions[row.target].target, prod(row.drivers), prod(row.driven)
+            target, over, under = self.goals[row.target].target, prod(row.drivers), prod(row.driven)
             near = isclose(abs(over / under / float(target) - 1), size, rel_tol=_NEARLY, abs_tol=_NEARLY)
             if near and RelativeError(Fraction(over, under), target) == tie.miss:
                 yield row

@@ -14,7 +14,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
-from gearcalc.finding.rankings import NothingGoesOnError, Query, positions, ranked
+from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranked
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
@@ -273,7 +273,7 @@ def gear_that_would_do(query: Query) -> tuple[int, Setup] | None:
 
 def _worth_trying(query: Query) -> Iterator[int]:
     """Tooth counts that bring in whatever primes the target has and no gear of the set has."""
-    targets = [position.target for position in positions(query)]
+    targets = [goal.target for goal in goals_of(query)]
     shares = [target.as_integer_ratio() for target in targets if isinstance(target, Fraction)]
     gears = query.gear_set.teeth
     missing = [_not_made_of(top, gears) * _not_made_of(bottom, gears) for top, bottom in shares]
@@ -322,7 +322,7 @@ def _too_few(query: Query) -> str:
 
 def _with_one_more(query: Query) -> str:
     others = tuple(meshes for meshes in _USUAL_MESHES if meshes not in query.meshes)
-    if not any(isinstance(position.target, Fraction) for position in positions(query)):
+    if not any(isinstance(goal.target, Fraction) for goal in goals_of(query)):
         return "π is in what is wanted, so no gears ever cut it exactly."
     meshes = query.meshes + others
     try:

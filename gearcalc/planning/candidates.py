@@ -17,7 +17,7 @@ from typing import Any, TypeAlias
 from attrs import frozen
 
 from gearcalc.finding.products import Products, closest
-from gearcalc.finding.rankings import Query, positions
+from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.fits import arrange, arrange_with
 from gearcalc.fits.arrangements import Question, count_chains, every_chain, train_of
@@ -82,10 +82,10 @@ class Reach:
 def every_train(lathe: Lathe, wanted: Wanted, meshes: Sequence[int], within: Fraction) -> list[Loose] | None:
     """Every train that cuts what is wanted within a share of it, the nearest first; None when there are too many."""
     query = Query(lathe, wanted, tuple(meshes))
-    tables, places = [Products.of(lathe.gear_set, each) for each in meshes], positions(query)
-    ties = closest([place.target for place in places], tables, within)
+    tables, goals = [Products.of(lathe.gear_set, each) for each in meshes], goals_of(query)
+    ties = closest([goal.target for goal in goals], tables, within)
     found = chain.from_iterable(tie.trains(idle_pairs=True) for tie in ties)
-    trains = [Loose(each.drivers, each.driven, places[each.target].lever) for each in islice(found, _MOST_TRAINS + 1)]
+    trains = [Loose(each.drivers, each.driven, goals[each.target].lever) for each in islice(found, _MOST_TRAINS + 1)]
     return trains if len(trains) <= _MOST_TRAINS else None
 
 
@@ -148,14 +148,14 @@ def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:
 def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500) -> Iterator[Setup]:
     """Every arrangement of gears that cut what is wanted, with the fewest idlers; none where they don't go on."""
     train, layout = Train(loose.drivers, loose.driven), layout_if_any(lathe)
-    place = next(each for each in positions(Query(lathe, wanted, (train.meshes,))) if each.lever == loose.lever)
+    goal = next(each for each in goals_of(Query(lathe, wanted, (train.meshes,))) if each.lever == loose.lever)
     fit: Any = None
     if layout is not None:
-        fit = arrange(Question(train, layout, lathe.gear_set, place.same_way))
+        fit = arrange(Question(train, layout, lathe.gear_set, goal.same_way))
         if not fit.goes_on:
             return
         train = fit.train
-    elif place.idlers(train.meshes):
+    elif goal.idlers(train.meshes):
         spare = lathe.gear_set.left_over(train.gears)
         if not spare:
             return

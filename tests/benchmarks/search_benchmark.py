@@ -29,7 +29,7 @@ import numpy as np
 
 from gearcalc.basics.exact import RelativeError
 from gearcalc.finding.products import Candidate, Products, closest
-from gearcalc.finding.rankings import Query, positions
+from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.search import find_setups
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever
 from gearcalc.threads import Thread
@@ -106,7 +106,7 @@ class Nearest:
 
     @property
     def target(self) -> float:
-        return float(positions(Query(self.lathe, self.wanted, (1,)))[0].target)
+        return float(goals_of(Query(self.lathe, self.wanted, (1,)))[0].target)
 
     def offer(self, found: Iterable[tuple[float, int, int]]) -> None:
         self.found += found
@@ -139,8 +139,8 @@ def by_combinations(nearest: Nearest, sides: Iterable[list[Choice]]) -> list[Rel
 
 def search_alone(lathe: Lathe, wanted: Thread, gears: Sequence[int], counts: Iterable[int]) -> list[Candidate]:
     """The twenty nearest trains and nothing more: no setups made, no ties ranked. The tables are there already."""
-    (position,) = positions(Query(lathe, wanted, tuple(counts)))
-    ties = closest([position.target], [listed(tuple(gears), meshes) for meshes in counts])
+    (goal,) = goals_of(Query(lathe, wanted, tuple(counts)))
+    ties = closest([goal.target], [listed(tuple(gears), meshes) for meshes in counts])
     return list(islice((found for tie in ties for found in tie.trains()), COUNT))
 
 
