@@ -40,7 +40,7 @@ anything = st.one_of(
 
 @pytest.mark.parametrize("name", gc.exercise_names())
 @given(answer=anything, number=st.integers(0, 1_000_000))
-@examples(50)
+@examples(25)
 def test_any_object_gets_an_outcome(name, answer, number):
     q = gc.exercise(name, class_number=number)
     outcome = q.check(answer)
@@ -52,7 +52,7 @@ def test_any_object_gets_an_outcome(name, answer, number):
 
 @pytest.mark.parametrize("name", CASES)
 @given(number=st.integers(0, 1_000_000))
-@examples(20)
+@examples(12)
 def test_every_class_number_has_a_right_answer(name, number):
     q = gc.exercise(name, class_number=number)
     assert all(q.check(answer).is_right for answer in CASES[name].right(q))

@@ -6,14 +6,32 @@ name of the slip that leads to it. A file a lesson, with its CASES: name of the 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib import import_module
 from pkgutil import iter_modules
+from typing import Any
 
+from gearcalc.learning.exercises import Exercise
 from tests.learning.exercise_cases.reading import Case
 
 __all__ = ["CASES", "Case"]
 
+
+def _once(reckon: Callable[[Exercise], Any]) -> Callable[[Exercise], Any]:
+    """The same opinion, formed once for each class number however many tests ask for it."""
+    formed: dict[int, Any] = {}
+
+    def opinion(q: Exercise) -> Any:
+        if q.class_number not in formed:
+            formed[q.class_number] = reckon(q)
+        return formed[q.class_number]
+
+    return opinion
+
+
 _FILES = [found.name for found in iter_modules(__path__) if found.name.startswith("lesson_")]
 CASES: dict[str, Case] = {
-    name: case for file in _FILES for name, case in import_module(f"{__name__}.{file}").CASES.items()
+    name: Case(_once(case.right), _once(case.slips), _once(case.reveals))
+    for file in _FILES
+    for name, case in import_module(f"{__name__}.{file}").CASES.items()
 }
