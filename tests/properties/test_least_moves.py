@@ -37,7 +37,7 @@ class TestInThisOrder:
         assert found.moved == moved(chosen, start) == min(moved(choice, start) for choice in product(*lists))
 
     @given(lists_of_trains(4), mounted)
-    @examples(200)
+    @examples(100)
     def test_equals_are_settled_from_the_last_job_back_by_the_order_of_the_lists(self, lists, start):
         every = product(*(range(len(trains)) for trains in lists))
         least, backwards = min(
@@ -50,7 +50,7 @@ class TestInThisOrder:
 
 class TestInAnyOrder:
     @given(lists_of_trains(4), mounted)
-    @examples(150)
+    @examples(80)
     def test_against_every_order_and_every_choice(self, lists, start):
         found = in_any_order(lists, start)
         chosen = [lists[job][n] for job, n in zip(found.order, found.trains, strict=True)]
