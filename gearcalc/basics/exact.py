@@ -126,7 +126,7 @@ class RelativeError:
 
     @classmethod
     def of_ppm(cls, ppm: int | Fraction) -> RelativeError:
-        """An error of so many ppm, as a bound to hold others against.
+        """Make an error of so many ppm, as a bound to hold others against.
 
         >>> RelativeError(Fraction(80, 63), Fraction(127, 100)) <= RelativeError.of_ppm(125)
         True

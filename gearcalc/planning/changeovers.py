@@ -30,7 +30,7 @@ from gearcalc.planning.candidates import (
 from gearcalc.planning.least_moves import ANY_NUMBER, Choice, in_any_order, in_this_order
 from gearcalc.planning.plans import PLANNED_MESHES, Plan
 from gearcalc.threads import WantedLike
-from gearcalc.threads.deviations import GOOD_ENOUGH, error_limit, good_enough_ppm, limit_ppm
+from gearcalc.threads.deviations import GOOD_ENOUGH, good_enough_ppm, limit_ppm
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
 _MOST_LISTED, _MOST_LEADS = 200, 14
@@ -204,7 +204,7 @@ def _near_enough(
     ppm = limit_ppm(within_ppm, job)
     setups = found(ppm)
     if setups or within_ppm != GOOD_ENOUGH:
-        return setups, None if ppm is None else error_limit(ppm)
+        return setups, None if ppm is None else RelativeError.of_ppm(ppm)
     nearest = found(None)
     if not nearest or nearest.shortfall:
         return SetupList(wanted=job, why=nearest.shortfall or nearest.why), None
@@ -313,7 +313,9 @@ def _notes(
             yield f"{job} is listed {wanted.count(job)} times; where it comes twice running, nothing is moved between."
     if within_ppm == GOOD_ENOUGH:
         far = ((job, setup) for group, setup in chosen for job in group.jobs)
-        for job in dict.fromkeys(job for job, each in far if not _is_within(each, error_limit(good_enough_ppm(job)))):
+        for job in dict.fromkeys(
+            job for job, each in far if not _is_within(each, RelativeError.of_ppm(good_enough_ppm(job)))
+        ):
             yield f"No setup for {job} is good enough to choose, so the nearest is taken."
     if len(wanted) == 1:
         yield "One job alone has no order: this is the setup that moves the fewest gears."

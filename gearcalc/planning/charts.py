@@ -12,7 +12,7 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from gearcalc.basics.exact import NumberLike
+from gearcalc.basics.exact import NumberLike, RelativeError
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
@@ -20,7 +20,7 @@ from gearcalc.lathes.trains import places_that_differ
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.least_moves import in_this_order
 from gearcalc.threads import Thread, ThreadLike
-from gearcalc.threads.deviations import GOOD_ENOUGH, Verdict, error_limit, judge, limit_ppm
+from gearcalc.threads.deviations import GOOD_ENOUGH, Verdict, judge, limit_ppm
 from gearcalc.threads.series import threads_listed
 
 MOST_ROWS = 300
@@ -156,7 +156,7 @@ def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None) -> list[Setup]
     if limit is None:
         near = find_setups(lathe, thread, count=_EQUALS)
     else:
-        furthest = max(best.error, error_limit(limit))
+        furthest = max(best.error, RelativeError.of_ppm(limit))
         bound = max(limit, Fraction(abs(best.error.ppm)) * _A_LITTLE_MORE)
         found = find_setups(lathe, thread, count=_EQUALS, within_ppm=bound)
         near = [setup for setup in found if setup.error is not None and setup.error <= furthest]

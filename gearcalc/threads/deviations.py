@@ -231,11 +231,6 @@ def limit_ppm(within_ppm: NumberLike | None, wanted: Wanted) -> Fraction | None:
     return None if within_ppm is None else as_number(within_ppm, what="within_ppm")
 
 
-def error_limit(ppm: Fraction) -> RelativeError:
-    """The error that is off by so many ppm, to compare others with."""
-    return RelativeError(1 + ppm / 1_000_000, Fraction(1))
-
-
 def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
     """Say in a sentence why an error is not good enough for what is wanted; nothing where it is.
 
