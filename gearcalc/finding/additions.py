@@ -22,8 +22,8 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.threads import WantedLike
-from gearcalc.threads.series import series_names, thread_series
-from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
+from gearcalc.threads.series import wanted_listed
+from gearcalc.threads.wanted import Wanted, wanted_hand
 
 _MOST_THREADS = 300
 _MOST_CANDIDATES = 500
@@ -67,10 +67,11 @@ def gears_to_add(
     Where a bracket lets hardly any train on, the search may give up on a thread and says so.
     Ctrl-C (in a notebook: interrupt the kernel) stops it; the best found until then comes back.
     Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
-    NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
+    UnknownNameError where it has no figure in it and is no series, NotPossibleError for a feed that the lathe has not,
+    or more than half a million ways to choose one side.
     """
     lathe, within = as_lathe(lathe), as_number(within_ppm, what="within_ppm", most=_LARGEST_PPM) / MILLION
-    listed = _listed(threads)
+    listed = wanted_listed(threads, _MOST_THREADS)
     wanted = tuple(dict.fromkeys(listed))
     kinds = [(lead_to_cut(lathe, each), wanted_hand(each)) for each in wanted]
     different: dict[tuple[Exact, str], Wanted] = {}
@@ -124,24 +125,6 @@ def _bound_by_ratios(effects: PurchaseEffects, search: PurchaseSearch, shown: Sh
     by_ratios = PurchaseSearch(effects.without_bracket(), search.most, shown)
     by_ratios.run()
     return by_ratios.lower_bound
-
-
-def _listed(threads: object) -> list[Wanted]:
-    """Threads and feeds from one or several of: themselves, their texts, names of series."""
-    several = threads if is_several(threads) else [threads]
-    listed: list[Wanted] = []
-    for each in islice(several, _MOST_THREADS + 1):
-        listed += thread_series(each) if _is_series(each) else [as_wanted(each)]
-    if not 1 <= len(listed) <= _MOST_THREADS:
-        count = "none" if not listed else f"more than {_MOST_THREADS}"
-        raise ValueOutOfRangeError(
-            f"threads must list 1 to {_MOST_THREADS} threads", value=count, remedy="List them like 'M6' and '16 tpi'."
-        )
-    return listed
-
-
-def _is_series(given: object) -> bool:
-    return isinstance(given, str) and " ".join(given[:60].split()).lower() in map(str.lower, series_names())
 
 
 def _candidates(given: int | Iterable[int]) -> list[int]:

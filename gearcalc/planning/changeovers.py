@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
-from itertools import islice
 from typing import Any, NamedTuple
 
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_whole, as_yes_or_no, is_several
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.arguments import as_whole, as_yes_or_no
+from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import NumberLike, RelativeError, as_fraction
 from gearcalc.finding.purchases import Shown, how_shown
 from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
@@ -31,7 +30,8 @@ from gearcalc.planning.least_moves import ANY_NUMBER, Choice, in_any_order, in_t
 from gearcalc.planning.plans import PLANNED_MESHES, Plan
 from gearcalc.threads import WantedLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, good_enough_ppm, limit_ppm
-from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
+from gearcalc.threads.series import wanted_listed
+from gearcalc.threads.wanted import Wanted, wanted_hand
 
 _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_CANDIDATES = 2000
@@ -78,8 +78,8 @@ def plan_changeover(
 1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed) with trains of 1, 2 or 3 meshes from these gears \
 that go on the bracket, with no more idlers than they need and none strained that need not be.
 
-    `lathe`: a Lathe. `jobs`: threads or feeds, or their texts, 1 to 200; up to 14 different leads where the order is
-    open.
+    `lathe`: a Lathe. `jobs`: threads or feeds, their texts, or names of series, 1 to 200 in all; up to 14 different
+    leads where the order is open.
     `within_ppm`: how far off a job may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each job, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, 200 ppm where no tolerance is
     known, 1000 ppm for a feed (our conventions), and where no setup is, the nearest, if that may be cut at all; None:
@@ -96,10 +96,11 @@ that go on the bracket, with no more idlers than they need and none strained tha
     with as few idlers as will do, and not strained where the job can do without. Else `.lower_bound` says what none of
     them can beat.
     Raises NotPossibleError for jobs that can't be set up, or too many leads; ValueOutOfRangeError for no job and for
-    arguments outside these; ThreadTextError for text that is neither thread nor feed.
+    arguments outside these; ThreadTextError for text that is neither thread nor feed,
+    UnknownNameError where it has no figure in it and is no series.
     Source: Held and Karp 1962, see least_moves.py.
     """
-    lathe, wanted = as_lathe(lathe), _listed(jobs)
+    lathe, wanted = as_lathe(lathe), wanted_listed(jobs, _MOST_LISTED, "jobs")
     keep_order = as_yes_or_no(keep_order, what="keep_order")
     shown = how_shown(progress)
     start = train_mounted(lathe, mounted)
@@ -127,18 +128,6 @@ that go on the bracket, with no more idlers than they need and none strained tha
         kept_order=keep_order,
         notes=tuple(_notes(wanted, within_ppm, chosen)),
     )
-
-
-def _listed(jobs: Wanted | str | Iterable[Wanted | str]) -> list[Wanted]:
-    single = not is_several(jobs)
-    listed = [jobs] if single else list(islice(jobs, _MOST_LISTED + 1))  # type: ignore[arg-type]
-    if not 1 <= len(listed) <= _MOST_LISTED:
-        raise ValueOutOfRangeError(
-            f"a plan takes 1 to {_MOST_LISTED} jobs",
-            value="none" if not listed else f"more than {_MOST_LISTED}",
-            remedy="List them like 'M6', '1/4-20' and '0.1 mm/rev'.",
-        )
-    return [as_wanted(job) for job in listed]  # type: ignore[arg-type]
 
 
 def _as_said(within_ppm: NumberLike | None) -> float | str | None:

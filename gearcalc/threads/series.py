@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from itertools import islice
 from operator import itemgetter
-from typing import Any
+from typing import Any, TypeVar
 
-from gearcalc.basics.arguments import as_number, is_several
+from gearcalc.basics.arguments import as_number, is_several, shown
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import Exact, NumberLike, RelativeError
 from gearcalc.threads.thread_text import FAMILY_FILES
-from gearcalc.threads.wanted import Thread, as_thread
+from gearcalc.threads.wanted import Feed, Thread, Wanted, as_thread, as_wanted
 
 _LONGEST_NAME = 60
+_T = TypeVar("_T", bound=Wanted)
 
 
 @cache
@@ -72,28 +73,42 @@ def threads_listed(given: Any, most: int) -> list[Thread]:
     `most`: how many there may be in all. Raises ValueOutOfRangeError for none or more, ThreadTextError for text that is
     neither, UnknownNameError where text without a figure in it is no series.
     """
-    single = isinstance(given, Thread) or not is_several(given)
-    threads: list[Thread] = []
-    for each in [given] if single else islice(given, most + 1):
-        threads += _one_or_more(each)
-        if len(threads) > most:
+    return _listed(given, most, "threads", as_thread)
+
+
+def wanted_listed(given: Any, most: int, what: str = "threads") -> list[Wanted]:
+    """The same, where a feed or its text may stand too.
+
+    >>> [str(wanted) for wanted in wanted_listed(["M8", "0.1 mm/rev"], 100)]
+    ['M8x1.25', '0.1 mm/rev']
+
+    `what`: what the list is of, in a word. Raises what threads_listed() raises.
+    """
+    return _listed(given, most, what, as_wanted)
+
+
+def _listed(given: Any, most: int, what: str, read: Callable[[Any], _T]) -> list[_T]:
+    listed: list[_T] = []
+    for each in islice(given, most + 1) if is_several(given) else [given]:
+        listed += [read(one) for one in _one_or_more(each)]
+        if len(listed) > most:
             break
-    if not 1 <= len(threads) <= most:
+    if not 1 <= len(listed) <= most:
         raise ValueOutOfRangeError(
-            f"1 to {most} threads are taken here",
-            value=f"more than {most}" if threads else "none",
+            f"this takes 1 to {most} {what}",
+            value=f"more than {most}" if listed else "none",
             remedy="List them like 'M8' and '1/4-20', or name a series like 'UNC'.",
         )
-    return threads
+    return listed
 
 
-def _one_or_more(given: object) -> tuple[Thread, ...]:
+def _one_or_more(given: object) -> Sequence[Wanted | str]:
     if isinstance(given, str):
-        if _series_called(given) is not None or not any(map(str.isdigit, given[:_LONGEST_NAME])):
-            return thread_series(given)
-    elif not isinstance(given, Thread):
-        raise ValueOutOfRangeError("a thread is wanted here", value="nothing" if given is None else given)
-    return (as_thread(given),)
+        is_series = _series_called(given) is not None or not any(map(str.isdigit, given[:_LONGEST_NAME]))
+        return thread_series(given) if is_series else (given,)
+    if not isinstance(given, Thread | Feed):
+        raise ValueOutOfRangeError("a thread is wanted here", value=shown(given))
+    return (given,)
 
 
 @cache

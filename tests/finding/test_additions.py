@@ -19,7 +19,7 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 import gearcalc as gc
-from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.finding import least_purchase as purchase_search
 from gearcalc.finding.rankings import Query, ranked
 from gearcalc.threads.wanted import as_wanted
@@ -432,7 +432,12 @@ class TestRefusals:
 
     def test_text_that_is_no_thread(self):
         with pytest.raises(ThreadTextError):
-            gc.gears_to_add(gc.demo_lathe("inch"), ["1 mm", "rhubarb"])
+            gc.gears_to_add(gc.demo_lathe("inch"), ["1 mm", "M8x"])
+
+    @pytest.mark.parametrize("ask", [gc.gears_to_add, gc.plan_changeover, gc.wall_plate, gc.chart])
+    def test_a_series_that_is_none_is_called_so_wherever_threads_are_listed(self, ask):
+        with pytest.raises(UnknownNameError, match=r"no thread series called 'UNX'\. There are metric coarse"):
+            ask(gc.demo_lathe("inch"), ["1 mm", "UNX"])
 
     @pytest.mark.parametrize("meshes", [0, 4, (), "2"])
     def test_meshes(self, meshes):

@@ -79,7 +79,7 @@ class TestAddingView:
 
     def test_text_that_is_no_thread(self):
         with pytest.raises(ThreadTextError):
-            adding_view(INCH, gears=FEW, threads="1 mm, rhubarb")
+            adding_view(INCH, gears=FEW, threads="1 mm, M8x")
 
     @examples(40)
     @given(anything)

@@ -255,7 +255,7 @@ class TestOddLists:
             {"lathe": None},
             {"jobs": [None]},
             {"jobs": 5},
-            {"jobs": ["nonsense"]},
+            {"jobs": ["nonsense 1"]},
         ],
     )
     def test_refuses(self, wrong):
