@@ -240,6 +240,25 @@ def coefficient(x: Exact) -> Fraction:
     return x.coefficient if isinstance(x, PiMultiple) else x
 
 
+def is_inch(lead_mm: Exact) -> bool:
+    """Whether a lead or pitch in mm was meant in inches: as a fraction of a millimetre it then has a 127 on top.
+
+    >>> is_inch(INCH_MM / 8), is_inch(Fraction(4, 5))  # 0.8 mm is 31 3/4 to the inch too, and nobody means that
+    (True, False)
+    """
+    return isinstance(lead_mm, Fraction) and lead_mm.numerator % INCH_MM.numerator == 0
+
+
+def threads_per_inch(lead_mm: Exact) -> Fraction | None:
+    """Threads per inch where the trade says a lead so: an inch one, of at least one to the inch, in whole eighths.
+
+    >>> threads_per_inch(INCH_MM / Fraction(23, 2)), threads_per_inch(Fraction(3))
+    (Fraction(23, 2), None)
+    """
+    per_inch = INCH_MM / lead_mm if isinstance(lead_mm, Fraction) and is_inch(lead_mm) else Fraction(0)
+    return per_inch if per_inch >= 1 and 8 % per_inch.denominator == 0 else None
+
+
 def parse_number(text: str, *, what: str = "a number") -> Fraction:
     """Read a number as people write it: 1.25 · 1,25 · 3/8 · 11 1/2 · 1-1/8; never negative, no exponent.
 

@@ -17,10 +17,11 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.basics.exact import Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds, threads_per_inch
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.threads import Feed, Thread, ThreadLike, as_thread, standard_threads
+from gearcalc.threads.designations import lead_name
 
 _MOST_NAMED = 4
 
@@ -390,30 +391,17 @@ def _threads_per_inch(setup: Setup) -> Fraction | None:
     wanted = setup.wanted if isinstance(setup.wanted, Thread) else None
     if wanted is not None and (wanted.starts > 1 or (setup.error is not None and abs(setup.error.ppm) > 5000)):
         return None
-    return _said_per_inch(setup.lead_mm if wanted is None else wanted.lead)
+    per_inch = threads_per_inch(setup.lead_mm if wanted is None else wanted.lead)
+    return per_inch if per_inch is not None and per_inch.denominator <= 2 else None  # whole turns come soon
 
 
 def _neighbours(cut: Fraction, wanted: object) -> tuple[list[tuple[str, Fraction]], tuple[str, ...]]:
     """The nearest standard leads below and above, and the names of those too near to be told apart."""
     pi = pi_bounds(60)[0]
     own = _at(wanted.lead, pi) if isinstance(wanted, Thread) else None
-    leads = sorted({_name(thread): _at(thread.lead, pi) for thread in standard_threads()}.items(), key=itemgetter(1))
+    by_name = {lead_name(thread.pitch): _at(thread.lead, pi) for thread in standard_threads()}
+    leads = sorted(by_name.items(), key=itemgetter(1))
     others = [(name, lead, lead / cut - 1) for name, lead in leads if lead != own]
     below = [(name, lead) for name, lead, share in others if -_LOOK_WITHIN <= share < -_TOO_NEAR]
     above = [(name, lead) for name, lead, share in others if _TOO_NEAR < share <= _LOOK_WITHIN]
     return below[-1:] + above[:1], tuple(name for name, _, share in others if _SAME < abs(share) <= _TOO_NEAR)
-
-
-def _name(thread: Thread) -> str:
-    """A pitch without its diameter: '20 tpi', '1.25 mm', 'module 1'."""
-    if isinstance(thread.pitch, PiMultiple):
-        return thread.name
-    per_inch = _said_per_inch(thread.pitch)
-    return f"{writing.number(per_inch)} tpi" if per_inch is not None else f"{writing.decimal(thread.pitch, 3)} mm"
-
-
-def _said_per_inch(pitch: Exact) -> Fraction | None:
-    """A pitch as threads per inch, where people say it so: whole, or halves of the coarse ones."""
-    per_inch = Fraction(0) if isinstance(pitch, PiMultiple) else INCH_MM / pitch
-    said = 1 <= per_inch <= 100 and (per_inch.denominator == 1 or (per_inch.denominator == 2 and per_inch < 30))
-    return per_inch if said else None

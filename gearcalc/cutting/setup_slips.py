@@ -16,13 +16,14 @@ from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, is_inch
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.trains import ORDINALS, Train, with_idler
 from gearcalc.threads import Thread, standard_threads
+from gearcalc.threads.designations import lead_name
 from gearcalc.threads.worms import modules
 
 HOW_COMMON = {
@@ -315,7 +316,7 @@ def mistaken_leads(lathe: Lathe, wanted: Thread | Fraction) -> Iterator[Mistake]
     Inch and metric mixed up: the gears of 20 tpi instead of those of 1.25 mm.
     Inch and metric mixed up: the gears of 19 tpi instead of those of 1.25 mm.
     Inch and metric mixed up: the gears of 21 tpi instead of those of 1.25 mm.
-    Inch and metric mixed up: the gears of 1.25 tpi instead of those of 1.25 mm.
+    Inch and metric mixed up: the gears of 1 1/4 tpi instead of those of 1.25 mm.
     Inch and metric mixed up: gears worked out for a leadscrew of 8 tpi, and this one has 3 mm.
 
     `wanted`: a thread, or a lead in mm. The same lead may come twice.
@@ -324,13 +325,13 @@ def mistaken_leads(lathe: Lathe, wanted: Thread | Fraction) -> Iterator[Mistake]
     if isinstance(wanted, Thread) and wanted.starts > 1:
         words = f"The starts were forgotten: gears for the pitch, {writing.length(wanted.pitch)}, instead of the lead."
         yield Mistake(wanted.pitch, "pitch for lead", words)
-    name = str(wanted) if isinstance(wanted, Thread) else _name(lead)
+    name = str(wanted) if isinstance(wanted, Thread) else lead_name(lead)
     for other in dict.fromkeys(_others(lead)):
-        words = f"Inch and metric mixed up: the gears of {_name(other)} instead of those of {name}."
+        words = f"Inch and metric mixed up: the gears of {lead_name(other)} instead of those of {name}."
         yield Mistake(other, "inch and metric", words)
     screw, taken_for = lathe.leadscrew_lead_mm, _leadscrew_of_the_other_system(lathe.leadscrew_lead_mm)
     if taken_for is not None:
-        words = f"gears worked out for a leadscrew of {_name(taken_for)}, and this one has {_name(screw)}."
+        words = f"gears worked out for a leadscrew of {lead_name(taken_for)}, and this one has {lead_name(screw)}."
         yield Mistake(lead * (screw / taken_for), "inch and metric", f"Inch and metric mixed up: {words}")
 
 
@@ -338,7 +339,7 @@ def _others(lead: Exact) -> list[Exact]:
     """Of the other system: the standard pitches next to it, the whole tpi around it, the one of the same number."""
     if isinstance(lead, PiMultiple):
         return [*_other_worms(lead.coefficient)]
-    inch = _is_inch(lead)
+    inch = is_inch(lead)
     standard = _standard_leads(inch=not inch)
     near = [x for x in standard if x < lead][-2:] + [x for x in standard if x > lead][:2]
     if not inch:
@@ -360,26 +361,14 @@ def _other_worms(module: Fraction) -> Iterator[PiMultiple]:
 
 def _leadscrew_of_the_other_system(lead: Fraction) -> Fraction | None:
     """The leadscrew that this one is easily taken for: whole tpi for millimetres, half millimetres for tpi."""
-    if _is_inch(lead):
+    if is_inch(lead):
         return round(lead / _HALF) * _HALF or None
     tpi = round(INCH_MM / lead)
     return INCH_MM / tpi if tpi else None
-
-
-def _is_inch(lead: Fraction) -> bool:
-    """Whether a lead is a whole number of quarter threads an inch."""
-    return (4 * INCH_MM / lead).denominator == 1
 
 
 @cache
 def _standard_leads(*, inch: bool) -> tuple[Fraction, ...]:
     """The standard leads of one system, ascending."""
     leads = {thread.lead for thread in standard_threads() if isinstance(thread.lead, Fraction)}
-    return tuple(sorted(lead for lead in leads if _is_inch(lead) == inch))
-
-
-def _name(lead: Exact) -> str:
-    if isinstance(lead, PiMultiple):
-        pitch = INCH_MM / lead.coefficient
-        return f"DP {pitch}" if pitch.denominator == 1 else f"module {writing.number(lead.coefficient)}"
-    return f"{writing.number(INCH_MM / lead)} tpi" if _is_inch(lead) else f"{writing.number(lead)} mm"
+    return tuple(sorted(lead for lead in leads if is_inch(lead) == inch))

@@ -9,7 +9,7 @@ import sympy
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction
+from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction, is_inch
 from gearcalc.basics.writing import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, total
 from gearcalc.finding.setups import Setup, as_setup
@@ -87,7 +87,7 @@ def lead_of_leadscrew(lathe: Lathe) -> Quantity:
     25.4/8 = 127/40
     """
     lead = lathe.leadscrew.lead
-    if not _in_inches(lead):
+    if not is_inch(lead):
         return Quantity("L", "leadscrew", "lead of the leadscrew", lead, writing.number(lead))
     return Quantity("L", "leadscrew", "lead of the leadscrew", lead, writing.ratio(lead), _inches_spelled(lead))
 
@@ -303,11 +303,6 @@ def _gears_and_lever(setup: Setup) -> str:
     return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
 
 
-def _in_inches(lead: Fraction) -> bool:
-    """Whether a lead was meant in inches: as a fraction of a millimetre it then has a 127 on top."""
-    return lead.numerator % INCH_MM.numerator == 0
-
-
 def _inches_spelled(lead: Fraction) -> Written:
     count, of = (lead / INCH_MM).as_integer_ratio()
     top = "25.4" if count == 1 else f"{count} · 25.4"
@@ -341,6 +336,6 @@ def thread_in_words(thread: Thread) -> str:
         stages.append(f"{thread.starts} starts × {writing.number(pitch)} mm")
     if isinstance(lead, PiMultiple):
         stages.append(f"{writing.number(lead)} mm")
-    elif _in_inches(lead):
+    elif is_inch(lead):
         stages.append(f"{_inches_spelled(lead)} mm")
     return f"{thread}, a lead of {' = '.join((*stages, str(writing.length(lead)))).replace('= ≈', '≈')}"

@@ -17,8 +17,7 @@ from cattrs.gen import make_dict_structure_fn, override
 
 from gearcalc.basics.arguments import as_teeth, plain_text
 from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError, quoted, without_controls
-from gearcalc.basics.exact import INCH_MM, PiMultiple, as_fraction
-from gearcalc.basics.writing import number
+from gearcalc.basics.exact import PiMultiple, as_fraction
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.parts import (
     Bracket,
@@ -38,6 +37,7 @@ from gearcalc.lathes.parts import (
 )
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
+from gearcalc.threads.designations import lead_name
 
 _MOST_ENTRIES = 500
 _MOST_GEARS = 300
@@ -132,18 +132,6 @@ def read_lead(value: object) -> Fraction:
             "must not say the hand", value=value, remedy='The lathe file has a line for it: hand = "left".'
         )
     return lead
-
-
-def lead_text(lead: Fraction) -> str:
-    """A leadscrew's lead, mm, as a lathe file says it: read_lead() gives the same lead back.
-
-    >>> lead_text(Fraction(127, 40)), lead_text(Fraction(3))
-    ('8 tpi', '3 mm')
-    """
-    per_inch = INCH_MM / lead
-    if (per_inch * 2).denominator == 1:
-        return f"{number(per_inch)} tpi"
-    return f"{number(lead)} mm"
 
 
 def _strict(kind: type, words: str) -> Any:
@@ -275,7 +263,7 @@ def written(lathe: Sections) -> str:
     """The TOML text of a lathe, section by section, a line for each key."""
     feeds, dial, bracket = lathe.feeds, lathe.dial, lathe.bracket
     parts = [_lines({"name": lathe.name, "note": lathe.note or None})]
-    parts.append(_section("[leadscrew]", {"lead": lead_text(lathe.leadscrew.lead), "hand": lathe.leadscrew.hand}))
+    parts.append(_section("[leadscrew]", {"lead": lead_name(lathe.leadscrew.lead), "hand": lathe.leadscrew.hand}))
     parts.append(_section("[spindle_side]", _fields(lathe.spindle_side)))
     parts += [_section("[[gearbox]]", _fields(lever)) for lever in lathe.gearbox]
     parts.append(_section("[gears]", _fields(lathe.gear_set)))

@@ -15,8 +15,8 @@ from typing import Any, NamedTuple
 from attrs import frozen
 
 from gearcalc.basics.errors import ThreadTextError
-from gearcalc.basics.exact import INCH_MM, Exact, parse_number
-from gearcalc.basics.writing import number
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, parse_number, threads_per_inch
+from gearcalc.basics.writing import mixed, number
 
 MOST_STARTS = 60
 
@@ -157,6 +157,21 @@ def _read_pitch(found: re.Match[str]) -> Facts:
             remedy=f"Write '{shown} pitch' for a pitch, or size and threads per inch, like '1/2-13'.",
         )
     return Facts(f"{shown} pitch", pitch)
+
+
+def lead_name(lead: Exact) -> str:
+    """A lead or pitch by itself, as one writes it down to cut it; read as a thread, it is that lead again.
+
+    >>> lead_name(Fraction(508, 85)), lead_name(Fraction(4, 5)), lead_name(PiMultiple(Fraction(3, 2)))
+    ('4 1/4 tpi', '0.8 mm', 'module 1.5')
+
+    `lead`: mm, exact; where no decimal of at most 6 places is exact, a fraction of a millimetre is said.
+    """
+    if isinstance(lead, PiMultiple):
+        teeth = INCH_MM / lead.coefficient
+        return f"DP {teeth}" if teeth.denominator == 1 else f"module {number(lead.coefficient)}"
+    per_inch = threads_per_inch(lead)
+    return f"{number(lead)} mm" if per_inch is None else f"{mixed(per_inch)} tpi"
 
 
 def _read_tpi(found: re.Match[str]) -> Facts:

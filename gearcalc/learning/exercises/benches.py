@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import INCH_MM, as_fraction
+from gearcalc.basics.exact import INCH_MM, as_fraction, threads_per_inch
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.threads import Thread
+from gearcalc.threads.designations import lead_name
 
 if TYPE_CHECKING:
     from gearcalc.deriving.derivations import Derivation
@@ -140,12 +141,9 @@ def tpi_of(lead_mm: Fraction) -> Fraction:
 
 
 def said(lead_mm: Fraction) -> str:
-    """A lead as the trade says it: threads per inch where they are whole, halves or quarters, else millimetres.
+    """A lead as the trade says it: threads per inch where it is an inch one, else millimetres.
 
     >>> said(INCH_MM / 8), said(INCH_MM / Fraction(23, 2)), said(Fraction(3, 2))
     ('8 tpi', '11 1/2 tpi', '1.5 mm')
     """
-    whole, part = divmod(tpi_of(lead_mm), 1)
-    if part.denominator > 4 or not whole:
-        return str(writing.length(lead_mm))
-    return f"{whole} {part} tpi" if part else f"{whole} tpi"
+    return str(writing.length(lead_mm)) if threads_per_inch(lead_mm) is None else lead_name(lead_mm)

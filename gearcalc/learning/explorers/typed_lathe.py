@@ -15,8 +15,9 @@ from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.lathes import Lathe, Lever, demo_lathe
-from gearcalc.lathes.sections import lead_text, read_lead
+from gearcalc.lathes.sections import read_lead
 from gearcalc.learning.explorers import page
+from gearcalc.threads.designations import lead_name
 
 FROM_FILE = "file"
 """The lathe that the lathe file on the page describes."""
@@ -75,7 +76,7 @@ def lathe_texts(lathe: Lathe) -> dict[str, str]:
     """
     return {
         "gears": " ".join(map(str, lathe.gears)),
-        "leadscrew": lead_text(lathe.leadscrew.lead),
+        "leadscrew": lead_name(lathe.leadscrew.lead),
         "levers": ", ".join(f"{_lever_name(lever.name)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
     }
 
