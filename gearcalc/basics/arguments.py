@@ -109,7 +109,7 @@ def as_wholes(given: object, *, what: str, most: int) -> tuple[int, ...]:
     several = islice(given, 1000) if is_several(given) else [given]
     numbers = tuple(sorted({as_whole(number, what=what, most=most) for number in several}))
     if not numbers:
-        raise ValueOutOfRangeError(f"{what} must name at least one number", value=repr(given))
+        raise ValueOutOfRangeError(f"{what} must name at least one number from 1 to {most}", value=repr(given))
     return numbers
 
 

@@ -307,7 +307,9 @@ def distance(mm: float, beside: float | None = None) -> str:
     `beside`: a limit that it must not read like.
     """
     size = abs(mm)
-    if 0 < size < 0.0005:
+    if size < 1e-9:  # what floats leave of nothing
+        return "0 mm"
+    if size < 0.0005:
         return "less than 0.001 mm"
     places = 1 if size >= 0.995 else 2 if size >= 0.0095 else 3
     return f"{decimal(mm, places if beside is None else places_apart(mm, beside, places))} mm"
@@ -351,7 +353,7 @@ def mixed(x: Fraction) -> str:
 
 
 def turns(count: Fraction | int | float) -> str:
-    """So many turns: halves to 64ths as the shop says them, tenths and hundredths as a decimal.
+    """So many turns: parts of one as the shop says them, those finer than 64ths as a decimal where it ends.
 
     >>> turns(1), turns(Fraction(5, 2)), turns(Fraction(3, 4)), turns(Fraction(22, 7)), turns(7.4999)
     ('1 turn', '2 1/2 turns', '3/4 of a turn', '3 1/7 turns', '7.5 turns')
@@ -359,7 +361,7 @@ def turns(count: Fraction | int | float) -> str:
     if isinstance(count, float):
         said, as_decimal = decimal(count, 2), True
     else:
-        as_decimal = 64 % count.denominator > 0 and ends(count, 4)
+        as_decimal = count.denominator > 64 and ends(count, 4)
         said = decimal(count, 4) if as_decimal else mixed(Fraction(count))
     if said == "1":
         return "1 turn"
@@ -378,10 +380,10 @@ def seconds(time_s: float) -> str:
 def counted(count: int, one: str, more: str = "") -> str:
     """So many of something.
 
-    >>> counted(1, "gear"), counted(3, "gear"), counted(2, "mesh", "meshes")
-    ('1 gear', '3 gears', '2 meshes')
+    >>> counted(0, "gear"), counted(1, "gear"), counted(3, "gear"), counted(2, "mesh", "meshes")
+    ('no gear', '1 gear', '3 gears', '2 meshes')
     """
-    return f"{count} {one if count == 1 else more or f'{one}s'}"
+    return f"{count or 'no'} {one if count < 2 else more or f'{one}s'}"
 
 
 def listed(words: Iterable[object], link: str = "and") -> str:

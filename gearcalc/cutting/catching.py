@@ -351,7 +351,9 @@ def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int 
     lathe = as_lathe(lathe)
     thread, lead = cut_lead(lathe, thread_or_setup)
     given = thread.starts if starts is None and thread is not None else starts
-    n = as_whole(given, what="the starts", least=2, most=MOST_STARTS, remedy="Write it like 'lead 6 mm 2 starts'.")
+    n = as_whole(
+        given, what="the starts to go between", least=2, most=MOST_STARTS, remedy="Write it like 'lead 6 mm 2 starts'."
+    )
     openings = _openings(lathe, thread_or_setup.train, n) if isinstance(thread_or_setup, Setup) else ()
     first_drivers = tuple(z for z in dict.fromkeys(lathe.gears) if (z * lathe.spindle_ratio / n).denominator == 1)
     named = str(thread) if thread is not None else str(writing.lead(lead))

@@ -268,7 +268,7 @@ class ShoulderRun:
     def __str__(self) -> str:
         return (
             f"{self.what} at {_plain(self.rpm)} rev/min: {_plain(self.room_mm)} mm takes "
-            f"{writing.seconds(self.seconds)}, {writing.decimal(self.turns, 2)} turns"
+            f"{writing.seconds(self.seconds)}, {writing.turns(float(self.turns))}"
         )
 
     def _repr_html_(self) -> str:

@@ -325,7 +325,7 @@ def _settings(change: Change) -> Iterator[tuple[str, str]]:
         for shaft, (x, y) in enumerate(fit.axes_mm[1:-1], 1):
             yield (
                 after.shaft_name(shaft),
-                f"{writing.distance(x)} across, {writing.distance(y)} up from the {after.last_shaft}",
+                f"{writing.decimal(x, 1)} mm across, {writing.decimal(y, 1)} mm up from the {after.last_shaft}",
             )
         one, other, room = fit.clearances_mm[0]
         yield "tightest", f"{writing.distance(room)} between {one} and {other}"

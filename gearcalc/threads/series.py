@@ -135,11 +135,11 @@ def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -
     Raises ValueOutOfRangeError for a lead that is no positive number, or a bound below zero.
     """
     cut = as_number(lead_mm, what="a lead", above=True, remedy="Give it in millimetres.")
-    near = sorted(((RelativeError(cut, lead), those) for lead, those in _threads_by_lead().items()), key=itemgetter(0))
+    near = [(RelativeError(cut, lead), those) for lead, those in _threads_by_lead().items()]
     if within_ppm is not None:
         allowed = RelativeError.of_ppm(as_number(within_ppm, what="within_ppm"))
         near = [(miss, those) for miss, those in near if miss <= allowed]
-    return [thread for _, those in near for thread in those]
+    return [thread for _, those in sorted(near, key=itemgetter(0)) for thread in those]
 
 
 @cache

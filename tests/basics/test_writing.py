@@ -200,11 +200,14 @@ class TestSmallLengthsAndErrors:
     WAYS = (writing.ppm, writing.um, writing.distance)
 
     @pytest.mark.parametrize("way", WAYS)
-    @given(size=st.floats(1e-12, 1e6))
+    @given(size=st.floats(1e-8, 1e6))
     def test_what_is_there_is_never_called_nothing(self, way, size):
         said = way(size)
         assert said.split()[0] != "0"
         assert said.startswith("less than 0.001 ") == (size < 0.0005)
+
+    def test_what_floats_leave_of_nothing_is_nothing(self):
+        assert writing.distance(-1e-14) == writing.distance(0.1 + 0.2 - 0.3) == "0 mm"
 
     @pytest.mark.parametrize("way", WAYS)
     @given(size=st.floats(0.0006, 1e6))
@@ -230,7 +233,8 @@ class TestTurns:
             (1.0, "1 turn"),
             (2, "2 turns"),
             (0, "0 turns"),
-            (Fraction(1, 10), "0.1 turns"),
+            (Fraction(2, 5), "2/5 of a turn"),
+            (Fraction(1, 1000), "0.001 turns"),
             (Fraction(1, 3), "1/3 of a turn"),
         ],
     )
