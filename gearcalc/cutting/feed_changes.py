@@ -176,7 +176,7 @@ def change_to_feed(
         options = [*others, *([best] if best is not None else [])]
         best = min(options, key=lambda setup: (places_that_differ(train, setup.train), abs(setup.error_ppm or 0)))
     moved = places_that_differ(train, best.train)
-    plain = sum(map(len, train.idlers)) <= 1 and train.meshes <= _MOST_MESHES
+    plain = train.idler_count <= 1 and train.meshes <= _MOST_MESHES
     proven = complete and plain and moved <= _MOST_MOVED + 1
     over = mounted.reverse_over if isinstance(mounted, Setup) else None
     return FeedChange(train, lever, best, moved, within, proven, over)

@@ -247,7 +247,7 @@ def _ppm(miss: RelativeError) -> Written:
 
 def _direction(setup: Setup, lever: Lever | None) -> Step:
     train = setup.train
-    touching = train.meshes + sum(map(len, train.idlers))
+    touching = train.meshes + train.idler_count
     counts = [Quantity("k", "teeth touch", "teeth touch", Fraction(touching))]
     if not setup.lathe.spindle_side.same_way:
         counts.append(Quantity("k", "spindle side", "spindle side", Fraction(1)))

@@ -182,7 +182,7 @@ class _Ranking:
         self.tables = [_products(query.gear_set, meshes) for meshes in query.meshes]
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
-        self.idlers_mounted = sum(map(len, query.mounted.idlers)) if query.mounted else 0
+        self.idlers_mounted = query.mounted.idler_count if query.mounted else 0
         self.idle_pairs = query.layout is not None or query.mounted is not None  # they may reach farther, or move less
         self.standing: dict[Candidate, tuple[bool, int] | None] = {}
         self.misfits = self.misfit_ways = 0  # in a row, and the arrangements that were tried for them

@@ -23,7 +23,7 @@ from attrs import field, frozen
 
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, depth_inside, not_neighbours
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set
-from gearcalc.lathes.trains import ORDINALS, Gears, Train
+from gearcalc.lathes.trains import Gear, Gears, Train, gears_of, shaft_names
 
 Chain = tuple[Gears, ...]
 """Each mesh as the gears in the order they mesh, driver, idlers, driven; from the spindle side to the pivot."""
@@ -196,15 +196,6 @@ def plane_choices(meshes: int) -> tuple[Gears, ...]:
     return tuple(sorted(ways, key=lambda way: (max(way), way)))
 
 
-class Gear(NamedTuple):
-    """A gear of a chain: its mesh, its axis (0 on the spindle side), its teeth, what it is."""
-
-    mesh: int
-    axis: int
-    teeth: int
-    idler: bool
-
-
 Part: TypeAlias = Gear | int | None
 
 
@@ -219,24 +210,10 @@ class Gap(NamedTuple):
     mm: float
 
 
-def gears_of(chain: Chain) -> list[Gear]:
-    """The gears along the chain; a driven gear and the next driver share an axis.
-
-    >>> [(gear.teeth, gear.axis) for gear in gears_of(((40, 80), (30, 60)))]
-    [(40, 0), (80, 1), (30, 1), (60, 2)]
-    """
-    found, axis = [], 0
-    for mesh, gears in enumerate(chain):
-        for place, teeth in enumerate(gears):
-            axis += place > 0
-            found.append(Gear(mesh, axis, teeth, 0 < place < len(gears) - 1))
-    return found
-
-
 def part_name(part: Part, axes: int, last_shaft: str = "leadscrew") -> str:
     """A part by what it does, on a chain of so many axes.
 
-    >>> part_name(Gear(1, 1, 30, False), 3), part_name(2, 3), part_name(2, 4)
+    >>> part_name(Gear(1, 1, 30, "driver"), 3), part_name(2, 3), part_name(2, 4)
     ('30 on the stud', 'leadscrew shaft', 'second stud')
     """
     if part is None:
@@ -252,9 +229,7 @@ def part_name(part: Part, axes: int, last_shaft: str = "leadscrew") -> str:
 
 
 def _place(axis: int, axes: int, last_shaft: str) -> str:
-    if axis in (0, axes - 1):
-        return "spindle side" if axis == 0 else last_shaft
-    return "stud" if axes == 3 else f"{ORDINALS[axis - 1]} stud"
+    return shaft_names(axes, last=last_shaft)[axis]
 
 
 def _mate(one: Gear, other: Gear) -> bool:

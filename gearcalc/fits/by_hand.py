@@ -21,11 +21,11 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.fits.arrangements import Chain, Gap, Gear, chain_sums, every_gap, gears_of, plane_choices
+from gearcalc.fits.arrangements import Chain, Gap, chain_sums, every_gap, plane_choices
 from gearcalc.fits.fitting import Fit, as_train
 from gearcalc.fits.geometry import PIVOT, Layout, Point, angle_opposite, bearing, layout_of, turned
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.trains import ORDINALS, Train, TrainLike
+from gearcalc.lathes.trains import ORDINALS, Gear, Train, TrainLike, gears_of
 
 SHOP_CONSTANT = 15
 """Teeth; common practice, no source."""

@@ -16,19 +16,17 @@ from gearcalc.fits.arrangements import (
     Arrangement,
     Chain,
     Gap,
-    Gear,
     Part,
     Question,
     Ways,
     chain_sums,
     every_gap,
-    gears_of,
     part_name,
     plane_choices,
     train_of,
 )
 from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Slip, Stance, WayToStand, ways_to_stand
-from gearcalc.lathes.trains import ORDINALS
+from gearcalc.lathes.trains import ORDINALS, Gear, gears_of
 
 _KEPT = 20_000
 _MOST_LOOKED_THROUGH = 300  # arrangements: a person waits for the reasons

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import islice, permutations, zip_longest
 from math import prod
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from attrs import field, frozen
 
@@ -127,9 +127,23 @@ class Train:
         return len(self.drivers)
 
     @property
+    def idler_count(self) -> int:
+        """How many idlers, in all meshes."""
+        return sum(map(len, self.idlers))
+
+    @property
+    def shafts(self) -> int:
+        """How many axes it needs: the two ends, and a stud for each idler and each compound pair.
+
+        >>> Train((40, 30), (80, 60), ((50,), ())).shafts
+        4
+        """
+        return 1 + self.meshes + self.idler_count
+
+    @property
     def turns_the_same_way(self) -> bool:
         """Whether the last driven gear turns as the first driver does: each mesh and each idler turns it round."""
-        return (self.meshes + sum(map(len, self.idlers))) % 2 == 0
+        return (self.meshes + self.idler_count) % 2 == 0
 
     @property
     def gears(self) -> tuple[int, ...]:
@@ -188,6 +202,47 @@ class Train:
 
 TrainLike: TypeAlias = Train | str
 """A train as it may be handed over: itself, or its text."""
+
+
+class Gear(NamedTuple):
+    """A gear of a chain: its mesh, its axis (0 on the spindle side), its teeth, and its role: driver, idler, driven."""
+
+    mesh: int
+    axis: int
+    teeth: int
+    role: str
+
+    @property
+    def idler(self) -> bool:
+        """Whether it only hands on the motion between two others."""
+        return self.role == "idler"
+
+
+def gears_of(chain: Iterable[Gears]) -> list[Gear]:
+    """List the gears along a chain; a driven gear and the next driver share an axis.
+
+    >>> [(gear.teeth, gear.axis) for gear in gears_of(((40, 80), (30, 60)))]
+    [(40, 0), (80, 1), (30, 1), (60, 2)]
+    """
+    found, axis = [], 0
+    for mesh, gears in enumerate(chain):
+        for place, teeth in enumerate(gears):
+            axis += place > 0
+            role = "driver" if place == 0 else "driven" if place == len(gears) - 1 else "idler"
+            found.append(Gear(mesh, axis, teeth, role))
+    return found
+
+
+def shaft_names(shafts: int, first: str = "spindle side", last: str = "leadscrew") -> tuple[str, ...]:
+    """Name so many shafts in words, along the chain.
+
+    >>> shaft_names(3), shaft_names(4, last="gearbox")
+    (('spindle side', 'stud', 'leadscrew'), ('spindle side', 'first stud', 'second stud', 'gearbox'))
+    """
+    if shafts == 3:
+        return first, "stud", last
+    studs = range(shafts - 2)
+    return first, *(f"{ORDINALS[k]} stud" if k < len(ORDINALS) else f"stud {k + 1}" for k in studs), last
 
 
 def _readable(text: object) -> str:

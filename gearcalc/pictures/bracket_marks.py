@@ -10,10 +10,11 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.fits.arrangements import Gap, Gear, Part
+from gearcalc.fits.arrangements import Gap, Part
 from gearcalc.fits.by_hand import MeshState
 from gearcalc.fits.geometry import ROUNDING, Layout, Line, layout_of
 from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.trains import Gear
 from gearcalc.pictures.bracket_sheets import edges_px, radius_mm, slot_edges_px
 from gearcalc.pictures.gears_in_mesh import DEDENDUM, Point, meshing_angle_deg, tooth_outline
 from gearcalc.pictures.picture import Picture, Row
@@ -295,7 +296,7 @@ def _state(lathe: Lathe, one: int, other: int, beyond: float | None) -> MeshStat
     apart = right if beyond is None else touching + beyond
     if not abs(apart - touching) <= 2 * layout.module_mm:
         raise ValueOutOfRangeError("gears close up stand within 2 modules of where they touch", value=beyond)
-    gears = Gear(0, 0, one, False), Gear(0, 1, other, False)
+    gears = Gear(0, 0, one, "driver"), Gear(0, 1, other, "driven")
     return MeshState(*gears, apart, touching, right, tips, lathe.gear_set.pressure_angle_deg)
 
 

@@ -12,7 +12,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.setups import Setup, own_setup, turning_of
 from gearcalc.fits import Fit, as_train, fit
-from gearcalc.fits.arrangements import Gap, Gear, Part, gears_of, part_name
+from gearcalc.fits.arrangements import Gap, Part, part_name
 from gearcalc.fits.by_hand import (
     HandSetting,
     MeshState,
@@ -26,7 +26,7 @@ from gearcalc.fits.by_hand import (
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
-from gearcalc.lathes.trains import Train, TrainLike
+from gearcalc.lathes.trains import Gear, Train, TrainLike, gears_of, shaft_names
 from gearcalc.pictures.bracket_marks import gap_marks, gap_words, mesh_marks, room_beside, shapes, tags
 from gearcalc.pictures.bracket_sheets import (
     BRACKET_PX,
@@ -39,7 +39,7 @@ from gearcalc.pictures.bracket_sheets import (
     plate,
     swing_dial,
 )
-from gearcalc.pictures.gears_in_mesh import PlacedGear, place_train, shaft_names
+from gearcalc.pictures.gears_in_mesh import PlacedGear, place_train
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.room_for_words import Box
 from gearcalc.pictures.style import SMALL_PX, SOFT, WORD_PX, text_width_px
@@ -203,7 +203,7 @@ class BracketDrawing:
     def _drawn(self) -> list[Svg]:
         layout, swing = self.layout, self.swing_deg
         sheet = lay_out(self.train, self.gears, layout, swing, steady=self.steady)
-        shafts = shaft_names(self.train, "spindle side", layout.last_shaft)
+        shafts = shaft_names(self.train.shafts, last=layout.last_shaft)
         marks = [*mesh_marks(sheet, self.meshes, self.axes_mm), *gap_marks(sheet, layout, self.gaps, self.axes_mm)]
         room = room_beside(sheet, layout, marks, self.axes_mm, swing)
         words = front_words(sheet, shafts, self.clockwise, self._as_train_drawing.words_above, room)

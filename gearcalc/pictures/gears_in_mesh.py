@@ -16,7 +16,7 @@ from itertools import pairwise
 
 from gearcalc.basics.arguments import as_teeth, within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.lathes.trains import Train, gears_of
 
 Point = tuple[float, float]
 """x and y, in mm."""
@@ -252,21 +252,6 @@ def meshing_angle_deg(teeth: int, angle_deg: float, mate_teeth: int, bearing_deg
     return bearing_deg + 180 - 180 / mate_teeth + (bearing_deg - angle_deg) * teeth / mate_teeth
 
 
-def chain_angles_deg(teeth: Sequence[int], axes_mm: Sequence[Point], first_deg: float = 0.0) -> list[float]:
-    """The angles of gears that mesh one with the next, idlers included, the first standing at `first_deg`.
-
-    >>> chain_angles_deg((20, 40, 20), ((0, 0), (30, 0), (60, 0)))
-    [0.0, 175.5, -180.0]
-
-    Not brought back into one turn, so that each moves on smoothly as `first_deg` does.
-    """
-    angles = [first_deg]
-    for k in range(1, len(teeth)):
-        bearing = _bearing_deg(axes_mm[k - 1], axes_mm[k])
-        angles.append(meshing_angle_deg(teeth[k - 1], angles[-1], teeth[k], bearing))
-    return angles
-
-
 def place_train(train: Train, axes_mm: Sequence[Point], planes: Sequence[int]) -> tuple[PlacedGear, ...]:
     """Every gear of a train, in chain order, on given axes and planes, teeth in mesh.
 
@@ -279,19 +264,15 @@ def place_train(train: Train, axes_mm: Sequence[Point], planes: Sequence[int]) -
     """
     _check_axes(train, axes_mm)
     _check_planes(train, planes)
-    places = iter(train.places())
     placed: list[PlacedGear] = []
-    shaft, turns, angle = 0, Fraction(1), 0.0
-    for chain, plane in zip(train.chain(), planes, strict=True):
-        angles = chain_angles_deg(chain, axes_mm[shaft : shaft + len(chain)], angle)
-        for position, teeth in enumerate(chain):
-            if position:
-                shaft += 1
-                turns *= -Fraction(chain[position - 1], teeth)
-            angle = angles[position]
-            place = next(places)[0]
-            kind = "idler" if 0 < position < len(chain) - 1 else place.split()[-1]
-            placed.append(PlacedGear(place, kind, teeth, shaft, plane, axes_mm[shaft], turns, angle))
+    turns, angle = Fraction(1), 0.0
+    for gear, (place, _) in zip(gears_of(train.chain()), train.places(), strict=True):
+        axis = axes_mm[gear.axis]
+        if placed and placed[-1].shaft != gear.axis:
+            mate = placed[-1]
+            turns *= -Fraction(mate.teeth, gear.teeth)
+            angle = meshing_angle_deg(mate.teeth, angle, gear.teeth, _bearing_deg(axes_mm[mate.shaft], axis))
+        placed.append(PlacedGear(place, gear.role, gear.teeth, gear.axis, planes[gear.mesh], axis, turns, angle))
     return tuple(placed)
 
 
@@ -308,37 +289,13 @@ def row_mm(train: Train, module_mm: float = 1.0) -> tuple[float, ...]:
     return tuple(row)
 
 
-def shaft_count(train: Train) -> int:
-    """How many axes a train needs: the two ends and a stud for each idler and each compound pair.
-
-    >>> shaft_count(Train((40, 30), (80, 60), ((50,), ())))
-    4
-    """
-    return 1 + train.meshes + sum(map(len, train.idlers))
-
-
-def shaft_names(train: Train, first: str = "spindle side", last: str = "leadscrew") -> tuple[str, ...]:
-    """The shafts in words, along the chain.
-
-    >>> shaft_names(Train((40, 30), (80, 60)))
-    ('spindle side', 'stud', 'leadscrew')
-    """
-    studs = shaft_count(train) - 2
-    if studs == 1:
-        return first, "stud", last
-    numbered = (f"{ORDINALS[k]} stud" if k < len(ORDINALS) else f"stud {k + 1}" for k in range(studs))
-    return first, *numbered, last
-
-
 def _bearing_deg(start: Point, end: Point) -> float:
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
 def _check_axes(train: Train, axes_mm: Sequence[Point]) -> None:
-    if len(axes_mm) != shaft_count(train):
-        raise ValueOutOfRangeError(
-            f"this train needs {shaft_count(train)} axes, spindle side first", value=len(axes_mm)
-        )
+    if len(axes_mm) != train.shafts:
+        raise ValueOutOfRangeError(f"this train needs {train.shafts} axes, spindle side first", value=len(axes_mm))
     for axis in axes_mm:
         if len(axis) != 2 or not all(abs(x) <= _FARTHEST_MM for x in axis):  # no NaN passes this
             raise ValueOutOfRangeError(f"an axis is two numbers, x and y, up to {_FARTHEST_MM} mm", value=repr(axis))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import combinations, islice, pairwise
 
@@ -15,8 +15,8 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.fits.fitting import as_train
 from gearcalc.lathes.directions import clockwise_in_words
-from gearcalc.lathes.trains import Train
-from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, checked_gear, place_train, row_mm, shaft_names
+from gearcalc.lathes.trains import Train, gears_of, shaft_names
+from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, checked_gear, place_train, row_mm
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.style import SIZE_PX
 from gearcalc.pictures.svg import Svg, document, element, paper
@@ -58,15 +58,6 @@ def _folded(row: Sequence[float], fold_deg: float) -> tuple[Point, ...]:
     return tuple(axes)
 
 
-def _gears_along(train: Train) -> Iterator[tuple[int, int, int]]:
-    """(mesh, shaft, teeth) along the chain."""
-    shaft = 0
-    for mesh, chain in enumerate(train.chain()):
-        for position, teeth in enumerate(chain):
-            shaft += position > 0
-            yield mesh, shaft, teeth
-
-
 def _planes(train: Train, axes: Sequence[Point]) -> tuple[int, ...]:
     """Mesh by mesh: in front when its driver is the smaller gear of the stud, behind when the larger."""
     planes = [0]
@@ -81,18 +72,18 @@ def _planes(train: Train, axes: Sequence[Point]) -> tuple[int, ...]:
 
 def _touching(train: Train, axes: Sequence[Point], planes: Sequence[int]) -> bool:
     """Whether two gears of one plane meet that do not mesh; only meshes with a plane count."""
-    placed = [gear for gear in _gears_along(train) if gear[0] < len(planes)]
-    for (mesh, shaft, teeth), (other_mesh, other_shaft, other) in combinations(placed, 2):
-        if planes[mesh] != planes[other_mesh] or (mesh == other_mesh and abs(shaft - other_shaft) == 1):
+    placed = [gear for gear in gears_of(train.chain()) if gear.mesh < len(planes)]
+    for one, other in combinations(placed, 2):
+        if planes[one.mesh] != planes[other.mesh] or (one.mesh == other.mesh and abs(one.axis - other.axis) == 1):
             continue
-        if math.dist(axes[shaft], axes[other_shaft]) < (teeth + other) / 2 + 3:
+        if math.dist(axes[one.axis], axes[other.axis]) < (one.teeth + other.teeth) / 2 + 3:
             return True
     return False
 
 
 def _size(train: Train, axes: Sequence[Point], aspect: float) -> float:
     """How large a module comes out in a room of height 1."""
-    gears = [(axes[shaft], teeth / 2 + 1) for _, shaft, teeth in _gears_along(train)]
+    gears = [(axes[gear.axis], gear.teeth / 2 + 1) for gear in gears_of(train.chain())]
     width = max(x + r for (x, _), r in gears) - min(x - r for (x, _), r in gears)
     height = max(y + r for (_, y), r in gears) - min(y - r for (_, y), r in gears)
     return min(aspect / width, 1 / height)
@@ -218,7 +209,7 @@ class TrainDrawing:
     @property
     def shafts(self) -> tuple[str, ...]:
         """The shafts in words."""
-        return shaft_names(self.train, self.first_shaft, self.last_shaft)
+        return shaft_names(self.train.shafts, self.first_shaft, self.last_shaft)
 
     def turned_deg(self, spindle_angle_deg: float) -> float:
         """How far the first driver has turned anticlockwise; refuses what is not a finite number."""

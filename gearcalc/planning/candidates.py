@@ -122,7 +122,7 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
     than this comes alone.
     """
     yield setup
-    idlers = sum(map(len, setup.train.idlers))
+    idlers = setup.train.idler_count
     if ways_to_arrange(lathe, setup) > most:
         return
     layout, lever = layout_if_any(lathe), lathe.lever(setup.lever)
@@ -142,7 +142,7 @@ def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:
     """How many orders there are at most: a measure of the work."""
     train = setup.train
     spare = lathe.gear_set.left_over((*train.drivers, *train.driven))
-    return count_chains(train.meshes, len(spare), sum(map(len, train.idlers)))
+    return count_chains(train.meshes, len(spare), train.idler_count)
 
 
 def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500) -> Iterator[Setup]:

@@ -6,7 +6,7 @@ The shafts at the ends match by themselves; studs are matched along the chain so
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise, takewhile
@@ -16,7 +16,7 @@ from attrs import frozen
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
-from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.lathes.trains import ORDINALS, Train, gears_of, shaft_names
 
 _A_GEAR_STAYS = 1000  # weighs more than all the studs that there can be
 
@@ -52,12 +52,15 @@ class Arranged:
     @property
     def places(self) -> tuple[Place, ...]:
         """Every gear in chain order."""
-        return tuple(_places(self.train, self.planes))
+        return tuple(
+            Place(gear.axis, self.planes[gear.mesh], gear.teeth, gear.role, gear.mesh)
+            for gear in gears_of(self.train.chain())
+        )
 
     @property
     def shafts(self) -> int:
         """How many shafts and studs there are."""
-        return 1 + self.places[-1].shaft
+        return self.train.shafts
 
     def stack(self, shaft: int) -> tuple[Place, ...]:
         """The gears on one shaft, the one next to the headstock first."""
@@ -69,13 +72,7 @@ class Arranged:
         >>> Arranged(Train((40, 30), (80, 60)), (0, 1)).shaft_name(1)
         'stud'
         """
-        if shaft == 0:
-            return "spindle side"
-        if shaft == self.shafts - 1:
-            return self.last_shaft
-        if self.shafts == 3:
-            return "stud"
-        return f"{ORDINALS[shaft - 1]} stud" if shaft <= len(ORDINALS) else f"stud {shaft}"
+        return shaft_names(self.shafts, last=self.last_shaft)[shaft]
 
     def role_name(self, place: Place) -> str:
         """What a gear does, in words.
@@ -88,15 +85,6 @@ class Arranged:
             return place.role
         ordinal = ORDINALS[place.mesh]
         return f"idler in the {ordinal} mesh" if place.role == "idler" else f"{ordinal} {place.role}"
-
-
-def _places(train: Train, planes: tuple[int, ...]) -> Iterator[Place]:
-    shaft = 0
-    for mesh, chain in enumerate(train.chain()):
-        for position, teeth in enumerate(chain):
-            shaft += position > 0
-            role = "driver" if position == 0 else "driven" if position == len(chain) - 1 else "idler"
-            yield Place(shaft, planes[mesh], teeth, role, mesh)
 
 
 @frozen

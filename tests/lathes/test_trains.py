@@ -8,7 +8,8 @@ from itertools import count
 import pytest
 
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.lathes.trains import Train
+from gearcalc.fits.arrangements import part_name
+from gearcalc.lathes.trains import Gear, Train, shaft_names
 
 
 class TestTrain:
@@ -197,3 +198,18 @@ class TestWritten:
         train = Train((40, 30), (80, 60))
         assert train._repr_latex_() == r"$\frac{40 \cdot 30}{80 \cdot 60}$"
         assert train._repr_html_() == "(40 · 30)/(80 · 60)"
+
+
+class TestShaftNames:
+    def test_one_stud_needs_no_number(self):
+        assert shaft_names(Train((40, 30), (80, 60)).shafts) == ("spindle side", "stud", "leadscrew")
+
+    def test_there_is_a_name_for_every_shaft(self):
+        train = Train((20,) * 6, (40,) * 6, ((30,),) * 6)
+        names = shaft_names(train.shafts, last="gearbox")
+        assert len(names) == len(set(names)) == 1 + sum(len(mesh) - 1 for mesh in train.chain())
+        assert (names[1], names[6], names[7], names[-1]) == ("first stud", "sixth stud", "stud 7", "gearbox")
+
+    def test_beyond_the_sixth_stud_the_fit_names_them_too(self):
+        assert [part_name(axis, 9) for axis in (6, 7)] == ["sixth stud", "stud 7"]
+        assert part_name(Gear(5, 7, 40, "driver"), 9) == "40 on the stud 7"

@@ -11,15 +11,7 @@ from shapely import LineString, Point, Polygon, affinity
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.gears_in_mesh import (
-    chain_angles_deg,
-    gear_outline,
-    meshing_angle_deg,
-    place_train,
-    shaft_count,
-    shaft_names,
-    tooth_outline,
-)
+from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg, place_train, tooth_outline
 
 # m, z, alpha_deg, d, d_a, d_f, d_b, base_pitch. Status C: computed from the ISO 21771 formulas with another
 # program, no published figure.
@@ -189,15 +181,16 @@ class TestMeshingAngle:
         assert after - before == pytest.approx(-360 / 50)
 
 
-class TestChainAngles:
-    def test_idlers_turn_every_other_gear_the_other_way(self):
-        axes = [(0, 0), (30, 0), (60, 10), (80, -20)]
-        at_rest, moved = (chain_angles_deg((20, 40, 25, 30), axes, first) for first in (0.0, 10.0))
-        steps = [b - a for a, b in zip(at_rest, moved, strict=True)]
-        assert steps == pytest.approx([10, -5, 8, -20 / 3])
-
-
 class TestPlaceTrain:
+    def test_idlers_turn_every_other_gear_the_other_way_and_all_stay_in_mesh(self):
+        axes = [(0, 0), (30, 0), (60, 10), (80, -20)]
+        placed = place_train(Train((20,), (30,), ((40, 25),)), axes, (0,))
+        assert [gear.angle_deg(10) - gear.rest_deg for gear in placed] == pytest.approx([10, -5, 8, -20 / 3])
+        for (one, other), (start, end) in zip(pairwise(placed), pairwise(axes), strict=True):
+            bearing = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+            meshing = meshing_angle_deg(one.teeth, one.angle_deg(10), other.teeth, bearing)
+            assert other.angle_deg(10) == pytest.approx(meshing)
+
     TRAIN = Train((40, 30), (80, 60), ((50,), ()))
     AXES = ((0, 0), (45, 0), (110, 0), (155, 0))
 
@@ -248,17 +241,6 @@ class TestPlaceTrain:
     def test_axes_and_planes_that_do_not_match_are_refused(self, axes, planes):
         with pytest.raises(GearcalcError):
             place_train(self.TRAIN, axes, planes)
-
-
-class TestShaftNames:
-    def test_one_stud_needs_no_number(self):
-        assert shaft_names(Train((40, 30), (80, 60))) == ("spindle side", "stud", "leadscrew")
-
-    def test_there_is_a_name_for_every_shaft(self):
-        train = Train((20,) * 6, (40,) * 6, ((30,),) * 6)
-        names = shaft_names(train, last="gearbox")
-        assert len(names) == shaft_count(train) == len(set(names))
-        assert (names[1], names[6], names[7], names[-1]) == ("first stud", "sixth stud", "stud 7", "gearbox")
 
 
 def centre(teeth: int, mate: int, bearing_deg: float) -> tuple[float, float]:
