@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from contextlib import suppress
 from fractions import Fraction
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
@@ -12,6 +15,7 @@ from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, LatheFileError, NotPossibleError, ThreadTextError, UnknownNameError
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.learning import explorers
 from gearcalc.learning.explorers import bench
 from gearcalc.learning.explorers.bench import LISTED, MOST_ANSWERS, PARTS, bench_view
 from gearcalc.learning.explorers.typed_lathe import LATHES, lathe_texts, read_bench_lathe, settle
@@ -217,3 +221,17 @@ class TestExplorer:
 
     def test_every_list_is_offered(self):
         assert set(LISTED) == set(next(one["options"] for one in bench().controls if one["name"] == "listed"))
+
+
+class TestQuickToLoad:
+    """A page opens without the package for algebra, which takes as long to load as all the rest."""
+
+    def test_no_explorer_loads_sympy_before_it_is_asked_why(self):
+        folder = Path(explorers.__file__).parent
+        names = sorted(f"gearcalc.learning.explorers.{path.stem}" for path in folder.glob("[a-z]*.py"))
+        assert len(names) > 8
+        code = (
+            f"import sys, importlib; [importlib.import_module(name) for name in {names}]; print('sympy' in sys.modules)"
+        )
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+        assert done.stdout.strip() == "False"

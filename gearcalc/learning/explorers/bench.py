@@ -13,7 +13,6 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
-from gearcalc.deriving.derivations import derive
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
@@ -66,6 +65,8 @@ def part_html(name: str, chosen: Setup, values: Mapping[str, object]) -> str:
 
 def _why(chosen: Setup, _: None) -> str:
     """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
+    from gearcalc.deriving.derivations import derive  # loads sympy, which takes as long as all the rest of a page
+
     derivation = derive(chosen)
     steps = "".join(
         f'<li>{writing.in_html(step.words)}<span class="gearcalc-sum">{writing.in_html(step.equation_text)}</span></li>'
