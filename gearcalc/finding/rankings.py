@@ -37,10 +37,10 @@ from gearcalc.basics.exact import MILLION, Exact, RelativeError, coefficient
 from gearcalc.finding.products import Candidate, Products, Tie, closest
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
 from gearcalc.fits import Fit, arrange, arrange_with
-from gearcalc.fits.arrangements import Question, Ways, idlers_to_try
+from gearcalc.fits.arrangements import Question, Ways, idlers_to_try, turns_right
 from gearcalc.fits.geometry import Layout, layout_if_any
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.lathes.directions import natural_hand
+from gearcalc.lathes.directions import way_to_turn
 from gearcalc.lathes.gear_sets import GearSet, shorter_trains
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import (
@@ -130,7 +130,7 @@ class Goal:
 
     def idlers(self, meshes: int) -> int:
         """How many idlers the direction needs, 0 or 1."""
-        return int(self.same_way is not None and self.same_way != (meshes % 2 == 0))
+        return int(not turns_right(meshes, 0, self.same_way))
 
 
 def goals_of(query: Query) -> list[Goal]:
@@ -140,10 +140,7 @@ def goals_of(query: Query) -> list[Goal]:
     for lever in lathe.gearbox or (None,):
         turns = lathe.spindle_ratio * (lever.ratio if lever else 1)
         target, fastest = lead / (lathe.leadscrew.lead * turns), FASTEST_LEADSCREW / turns
-        same_way = None
-        if not lathe.spindle_side.reverse:
-            same_way = natural_hand(lathe, True, lever) == wanted_hand(query.wanted)
-        found.append(Goal(lever, target, fastest, same_way))
+        found.append(Goal(lever, target, fastest, way_to_turn(lathe, wanted_hand(query.wanted), lever)))
     return found
 
 

@@ -22,6 +22,7 @@ from typing import NamedTuple, TypeAlias
 from attrs import field, frozen
 
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, depth_inside, not_neighbours
+from gearcalc.lathes import trains
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set
 from gearcalc.lathes.trains import Gear, Gears, Train, gears_of, shaft_names
 
@@ -62,7 +63,7 @@ def idlers_to_try(meshes: int, same_way: bool | None) -> list[int]:
 
 def turns_right(meshes: int, idlers: int, same_way: bool | None) -> bool:
     """Whether so many gears give the direction that is asked for; None: either."""
-    return same_way is None or same_way == ((meshes + idlers) % 2 == 0)
+    return same_way is None or same_way == trains.same_way(meshes, idlers)
 
 
 class Ways:
@@ -77,16 +78,14 @@ class Ways:
 
     def numbers_of_idlers(self) -> list[int]:
         """How many idlers to try, fewest first; none when there are too few studs, or the direction can't be had."""
-        numbers = [len(self.named)] if self.named else idlers_to_try(self.train.meshes, self.question.same_way)
-        return [number for number in numbers if self.studs_for(number) <= self.studs and self.turns_right(number)]
+        meshes, same_way = self.train.meshes, self.question.same_way
+        numbers = [len(self.named)] if self.named else idlers_to_try(meshes, same_way)
+        there = [number for number in numbers if self.studs_for(number) <= self.studs]
+        return [number for number in there if turns_right(meshes, number, same_way)]
 
     def studs_for(self, idlers: int) -> int:
         """Each idler has a stud of its own, and so has each pair of a driven gear and the next driver."""
         return self.train.meshes - 1 + idlers
-
-    def turns_right(self, idlers: int) -> bool:
-        """Whether so many idlers give the direction that is asked for."""
-        return turns_right(self.train.meshes, idlers, self.question.same_way)
 
     def count(self, idlers: int) -> int:
         """How many chains there are with so many idlers, at most: a measure of the work."""

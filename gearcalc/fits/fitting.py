@@ -40,7 +40,7 @@ from gearcalc.fits.arrangements import (
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, layout_of, stances
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.directions import natural_hand
+from gearcalc.lathes.directions import way_to_turn
 from gearcalc.lathes.trains import STEEPEST_MESH, Train, TrainLike, places_that_differ
 
 Rank: TypeAlias = tuple[bool, int, int, float]
@@ -248,13 +248,11 @@ def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | No
     """Whether the last driven gear must turn as the first driver does; None when it doesn't matter."""
     if not (hand is None or isinstance(hand, str)) or hand not in (None, "right", "left"):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None for either", value=hand)
-    position = lathe.lever(lever) if lever is not None else None
-    if hand is None or lathe.spindle_side.reverse:
-        return None
-    if position is None and lathe.gearbox:
-        alike = len({lever.same_way for lever in lathe.gearbox}) == 1
-        position = lathe.gearbox[0] if alike else lathe.lever(None)
-    return natural_hand(lathe, True, position) == hand
+    positions = lathe.gearbox or (None,) if lever is None else (lathe.lever(lever),)
+    ways = {way_to_turn(lathe, hand, position) for position in positions}
+    if len(ways) > 1:
+        lathe.lever(None)  # refuses: where the lever stands decides
+    return ways.pop()
 
 
 def arrange(question: Question) -> Fit:

@@ -24,6 +24,7 @@ from gearcalc.fits.arrangements import (
     part_name,
     plane_choices,
     train_of,
+    turns_right,
 )
 from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Slip, Stance, WayToStand, ways_to_stand
 from gearcalc.lathes.trains import ORDINALS, Gear, gears_of
@@ -40,7 +41,7 @@ def nothing_to_try(ways: Ways) -> str:
     least = len(ways.named) or (1 if ways.train.meshes == 1 else 0)
     if ways.studs_for(least) > ways.studs:
         return _studs_missing(ways, "It", least)
-    if ways.turns_right(least):
+    if turns_right(ways.train.meshes, least, ways.question.same_way):
         return "It takes an idler, and the set has no gear left over for one."
     if ways.named:
         return "It turns the leadscrew the wrong way, and the lathe has no reverse: take one idler more or less."

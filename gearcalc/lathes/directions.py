@@ -62,6 +62,20 @@ def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str
     return hand if turning(lathe, train_same_way, lever).leadscrew else OTHER_HAND[hand]
 
 
+def way_to_turn(lathe: Lathe, hand: str | None, lever: Lever | None) -> bool | None:
+    """Whether the last driven gear must turn as the first driver does, for a thread of this hand.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> way_to_turn(demo_lathe("inch"), "left", None) is None  # its reverse can be turned over
+    True
+
+    None where it may turn either way: no hand is asked for, or the lathe has a reverse.
+    """
+    if hand is None or lathe.spindle_side.reverse:
+        return None
+    return natural_hand(lathe, True, lever) == hand
+
+
 def clockwise_in_words(clockwise: bool) -> str:
     """The way round, in a word.
 

@@ -142,8 +142,8 @@ class Train:
 
     @property
     def turns_the_same_way(self) -> bool:
-        """Whether the last driven gear turns as the first driver does: each mesh and each idler turns it round."""
-        return (self.meshes + self.idler_count) % 2 == 0
+        """Whether the last driven gear turns as the first driver does."""
+        return same_way(self.meshes, self.idler_count)
 
     @property
     def gears(self) -> tuple[int, ...]:
@@ -318,6 +318,15 @@ def steepest_mesh(drivers: Sequence[int], driven: Sequence[int]) -> float:
         if steepness > steepest:
             steepest = steepness
     return steepest
+
+
+def same_way(meshes: int, idlers: int) -> bool:
+    """Whether the last driven gear turns as the first driver does: each mesh and each idler turns it round.
+
+    >>> same_way(1, 0), same_way(1, 1), same_way(2, 0)
+    (False, True, True)
+    """
+    return (meshes + idlers) % 2 == 0
 
 
 def fewest_moved(gears: Gears, places: Gears) -> int:

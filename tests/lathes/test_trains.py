@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from itertools import count
+from pathlib import Path
 
 import pytest
 
+import gearcalc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.fits.arrangements import part_name
 from gearcalc.lathes.trains import Gear, Train, shaft_names
@@ -34,6 +37,12 @@ class TestTrain:
     )
     def test_every_mesh_and_every_idler_turns_it_round(self, drivers, driven, idlers, same_way):
         assert Train(drivers, driven, idlers).turns_the_same_way is same_way
+
+    def test_the_direction_is_reckoned_in_one_place(self):
+        package = Path(gearcalc.__file__).parent
+        parity = re.compile(r"(?:meshes|idlers)\b[^\n]*% 2")
+        reckoned = {path.name: parity.findall(path.read_text(encoding="utf-8")) for path in package.rglob("*.py")}
+        assert {name: len(found) for name, found in reckoned.items() if found} == {"trains.py": 1}
 
     def test_what_may_be_left_out(self):
         assert Train(40, 80) == Train([40], [80]) == Train((40,), (80,), ((),))
