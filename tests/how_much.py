@@ -16,7 +16,8 @@ MANY = range(1, 401 if THOROUGH else 97)
 """Class numbers at which an exercise is looked at, where a class alone is too few."""
 
 exercise = cache(pose)
-"""An exercise of gearcalc, posed once for all tests that ask something of it: it never changes."""
+"""An exercise of gearcalc, posed once for all tests that ask something of it: it never changes. What a wrong argument
+comes to is asked of gearcalc itself: a cache takes 1.0 for 1."""
 
 
 def examples(count: int) -> Callable[[Any], Any]:

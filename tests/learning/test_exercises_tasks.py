@@ -10,7 +10,7 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc import exercise_names
+from gearcalc import exercise, exercise_names
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.learning.exercises import Exercise
 from gearcalc.learning.exercises.answers import Slip, about
@@ -30,7 +30,6 @@ from gearcalc.learning.exercises.tasks import (
     poses,
     tidy,
 )
-from tests.how_much import exercise
 
 
 class TestExerciseNames:
