@@ -13,8 +13,7 @@ from gearcalc.basics.arguments import shown
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, coefficient
-from gearcalc.fits import Fit
-from gearcalc.fits import fit as try_to_fit
+from gearcalc.fits import Fit, fitting
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe, differences
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
@@ -404,12 +403,31 @@ def setup(
     return assemble(lathe, train, position, wanted, fit_if_any(lathe, train, position, wanted))
 
 
-def fit_if_any(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None) -> Fit | None:
-    """Whether a train goes on, in its own order where it names idlers; None where the lathe file can't tell."""
+def fit_if_any(
+    lathe: Lathe,
+    train: Train,
+    lever: Lever | None,
+    wanted: Wanted | None,
+    mounted: Train | None = None,
+    *,
+    keep_order: bool = False,
+) -> Fit | None:
+    """Whether a train goes on; None where the lathe file can't tell.
+
+    `mounted`: leave these gears where they are, where that can be; `keep_order`: try only the order given, which is so
+    anyway where the train names idlers.
+    """
     if layout_if_any(lathe) is None:
         return None
-    hand = None if wanted is None else wanted_hand(wanted)
-    return try_to_fit(lathe, train, hand=hand, lever=lever.name if lever else None, keep_order=any(train.idlers))
+    hand, keep_order = None if wanted is None else wanted_hand(wanted), keep_order or any(train.idlers)
+    name = lever.name if lever else None
+    return fitting.fit(lathe, train, hand=hand, lever=name, mounted=mounted, keep_order=keep_order)
+
+
+def refitted(lathe: Lathe, made: Setup, mounted: Train | None = None, *, keep_order: bool = False) -> Setup:
+    """The setup as it goes on, fitted again with the gears that the lathe has now; arguments as for fit_if_any()."""
+    fit = fit_if_any(lathe, made.train, made.position, made.wanted, mounted, keep_order=keep_order)
+    return evolve(made, fit=fit).as_built
 
 
 def assemble(lathe: Lathe, train: Train, lever: Lever | None, wanted: Wanted | None, fit: Fit | None = None) -> Setup:

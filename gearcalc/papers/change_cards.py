@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from attrs import evolve, field, frozen
+from attrs import field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
-from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
-from gearcalc.finding.setups import Mounted, Setup, own_setup, train_mounted
+from gearcalc.finding.setups import Mounted, Setup, fit_if_any, own_setup, refitted, train_mounted
 from gearcalc.fits import Fit
-from gearcalc.fits import fit as try_to_fit
-from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_pictures import KEY, change_picture, drawings, trains_on_paper
@@ -26,7 +23,6 @@ from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import deviation_in_words, judge
-from gearcalc.threads.wanted import wanted_hand
 
 _TIGHTER = ((9.2, 51.0), (9.0, 44.0), (8.8, 40.0), (8.6, 36.0))
 """Type of the steps in points, and height of the pictures in mm: the first that two pages hold."""
@@ -237,7 +233,7 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
     train = train_mounted(lathe, given)
     assert train is not None
     lathe.check_owned(train.gears)
-    fit = try_to_fit(lathe, train, keep_order=True) if layout_if_any(lathe) is not None else None
+    fit = fit_if_any(lathe, train, None, None, keep_order=True)
     return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
 
 
@@ -245,27 +241,16 @@ def _standing(lathe: Lathe, mounted: Setup) -> Setup:
     """The setup as it stands: in the order that was said, since what is on the lathe nobody rearranges."""
     if mounted.fit is None or mounted.as_built.train == mounted.train:
         return mounted
-    hand = None if mounted.wanted is None else wanted_hand(mounted.wanted)
-    fit = try_to_fit(lathe, mounted.train, hand=hand, lever=mounted.lever, keep_order=True)
-    return evolve(mounted, fit=fit).as_built
+    return refitted(lathe, mounted, keep_order=True)
 
 
 def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
     """The setup with the idlers that it needs; where they are still to be chosen, so that few gears are moved."""
-    if not isinstance(to, Setup):
-        raise ValueOutOfRangeError(
-            "the card is made for a Setup",
-            value="nothing" if to is None else to,
-            remedy="Take one from find_setups(lathe, '1.5 mm')[0], or setup(lathe, drivers, driven, lever).",
-        )
-    own_setup(lathe, to)
-    lathe.check_owned(to.train.gears)
-    if mounted is not None and to.fit is not None and to.fit.goes_on and to.as_built.train != to.train:
-        hand = None if to.wanted is None else wanted_hand(to.wanted)
-        keep = any(to.train.idlers)
-        again = try_to_fit(lathe, to.train, hand=hand, lever=to.lever, mounted=mounted, keep_order=keep)
-        return evolve(to, fit=again).as_built
-    return to.as_built
+    made = own_setup(lathe, to)
+    lathe.check_owned(made.train.gears)
+    if mounted is not None and made.fit is not None and made.fit.goes_on and made.as_built.train != made.train:
+        return refitted(lathe, made, mounted)
+    return made.as_built
 
 
 def _arranged(lathe: Lathe, train: Train, fit: Fit | None) -> Arranged:

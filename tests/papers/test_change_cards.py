@@ -538,7 +538,7 @@ class TestWhatAUserTyped:
 
     @pytest.mark.parametrize("nothing", [None, "40/80", 3])
     def test_no_setup(self, nothing):
-        with pytest.raises(ValueOutOfRangeError, match="Setup"):
+        with pytest.raises(ValueOutOfRangeError, match="a setup is wanted here"):
             gc.change_card(INCH, to=nothing)
 
     def test_no_lathe(self):
