@@ -372,5 +372,5 @@ def _openings(lathe: Lathe, train: Train, starts: int) -> tuple[Opening, ...]:
 
 
 def _pitch(pitch: Exact) -> str:
-    inches = pitch / Fraction(127, 5)
+    inches = pitch / INCH_MM
     return f"{writing.length(pitch)} ({writing.length(inches, 'in')})"

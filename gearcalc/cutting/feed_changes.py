@@ -212,7 +212,7 @@ def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, change
     """Setups with so many drivers and driven gears changed that come near enough; idlers as mounted if they can be."""
     ratio = float(coefficient(lead_to_cut(lathe, feed)) / (lathe.leadscrew.lead * lathe.spindle_ratio))
     off = float(share) + _ROUNDING
-    each = [(lever, ratio / float(lever.ratio if lever else 1)) for lever in lathe.gearbox or (None,)]
+    each = [(lever, ratio / float(lever.ratio if lever else 1)) for lever in lathe.positions]
     aims = [Aim(lever, wanted * (1 - off), wanted * (1 + off)) for lever, wanted in each]
     there = lathe.gear_set.with_gears(add=lathe.gear_set.missing(train.gears))
     for drivers, driven, lever in trains_nearby(train, lathe.gear_set, changed, aims):

@@ -131,7 +131,7 @@ def _with_gears_from_above(
     for earlier in above:
         if earlier.setup is None or places_that_differ(earlier.setup.train, mounted.train) > row.moved:
             continue
-        for lever in lathe.gearbox or (None,):
+        for lever in lathe.positions:
             setup = assemble(lathe, earlier.setup.train, lever, row.feed, earlier.setup.fit)
             miss = None if setup.error is None else setup.error.exact
             if miss is not None and abs(miss) <= share and setup.hand == earlier.setup.hand:

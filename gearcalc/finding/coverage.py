@@ -223,9 +223,7 @@ def _leads(lathe: Lathe, numbers: Sequence[int], start: Fraction, end: Fraction)
     """Every lead in the range as a fraction in lowest terms, and for each driven product the nearest outside."""
     found: set[Pair] = set()
     tables = [Products.of(lathe.gear_set, meshes) for meshes in numbers]
-    factors = {
-        lathe.leadscrew.lead * lathe.spindle_ratio * (lever.ratio if lever else 1) for lever in lathe.gearbox or (None,)
-    }
+    factors = {lathe.leadscrew.lead * lathe.spindle_ratio * (lever.ratio if lever else 1) for lever in lathe.positions}
     if sum(len(table.values) ** 2 for table in tables) * len(factors) > _MOST_PAIRS:
         raise NotPossibleError(
             f"with {len(lathe.gears)} gears there are too many trains to list",

@@ -137,7 +137,7 @@ def goals_of(query: Query) -> list[Goal]:
     """A goal for each lever position, in the order of the lathe file."""
     lathe, lead = query.lathe, lead_to_cut(query.lathe, query.wanted)
     found = []
-    for lever in lathe.gearbox or (None,):
+    for lever in lathe.positions:
         turns = lathe.spindle_ratio * (lever.ratio if lever else 1)
         target, fastest = lead / (lathe.leadscrew.lead * turns), FASTEST_LEADSCREW / turns
         found.append(Goal(lever, target, fastest, way_to_turn(lathe, wanted_hand(query.wanted), lever)))

@@ -390,8 +390,7 @@ def setup(
     40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
 
     `lathe`: a Lathe; `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a
-    gearbox;
-    `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
+    gearbox; `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
     The train stays as given; whether it goes on the bracket, with idlers where none are named, is in `.fit`.
     Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
     """

@@ -248,7 +248,7 @@ def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | No
     """Whether the last driven gear must turn as the first driver does; None when it doesn't matter."""
     if not (hand is None or isinstance(hand, str)) or hand not in (None, "right", "left"):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None for either", value=hand)
-    positions = lathe.gearbox or (None,) if lever is None else (lathe.lever(lever),)
+    positions = lathe.positions if lever is None else (lathe.lever(lever),)
     ways = {way_to_turn(lathe, hand, position) for position in positions}
     if len(ways) > 1:
         lathe.lever(None)  # refuses: where the lever stands decides

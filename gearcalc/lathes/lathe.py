@@ -9,6 +9,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
+from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import Exact
 from gearcalc.basics.files import data_folder
@@ -70,6 +71,15 @@ class Lathe(Sections):
     def levers(self) -> Mapping[str, Fraction]:
         """Lever name -> leadscrew turns for one turn of the last driven gear; empty without a gearbox."""
         return {lever.name: lever.ratio for lever in self.gearbox}
+
+    @property
+    def positions(self) -> tuple[Lever | None, ...]:
+        """Where the lever of the gearbox can stand; None alone without a gearbox.
+
+        >>> [position.name for position in demo_lathe("inch").positions]
+        ['low', 'middle', 'high']
+        """
+        return self.gearbox or (None,)
 
     @property
     def spindle_ratio(self) -> Fraction:
@@ -156,7 +166,7 @@ def as_lathe(given: object) -> Lathe:
         return given
     raise ValueOutOfRangeError(
         "a lathe is wanted here",
-        value="nothing" if given is None else given,
+        value=shown(given),
         remedy="It goes first, and what is asked of it behind it. Take demo_lathe('inch'), or your own with "
         "Lathe.load('my_lathe.toml').",
     )
@@ -211,7 +221,7 @@ def demo_lathe(name: str = "inch") -> Lathe:
     >>> demo_lathe("metric").leadscrew_lead_mm
     Fraction(3, 1)
 
-    `name`: as above. Raises UnknownNameError for any other name.
+    `name`: 'inch' or 'metric'. Raises UnknownNameError for any other.
     """
     folder = data_folder() / "lathes"
     names = sorted(path.stem for path in folder.glob("*.toml"))

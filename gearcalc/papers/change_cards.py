@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
 from attrs import field, frozen
@@ -269,8 +268,7 @@ def _needed(change: Change) -> tuple[str, ...]:
     fits = [] if not studs else ["the nut of the stud" if studs == 1 else f"the nuts of the {studs} studs"]
     fits += ["the clamp of the bracket", "the cover, if it has screws"]
     fits += [f"the gear on the {end}" for end in ("spindle side", after.last_shaft) if end in touched]
-    freed = Counter(place.teeth for place in change.moves.off)
-    from_box = sorted((Counter(place.teeth for place in change.moves.on) - freed).elements())
+    from_box = sorted(place.teeth for place in change.moves.from_box)
     gears = f"{'gear' if len(from_box) == 1 else 'gears'} {', '.join(map(str, from_box))}"
     return (
         f"Spanners or keys (write the sizes in) for {' ____, '.join(fits)} ____.",

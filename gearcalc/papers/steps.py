@@ -6,7 +6,6 @@ their axes stand, how many turns by hand bring every tooth round.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from itertools import pairwise
@@ -220,10 +219,8 @@ def _build(change: Change) -> Step:
     after, moves = change.after, change.moves
     new_studs = [] if change.before is None else [s for s in range(1, after.shafts - 1) if s not in moves.studs]
     gears = [f"the {after.shaft_name(shaft)} into its slot" for shaft in new_studs]
-    freed = Counter(place.teeth for place in moves.off)
     for place in moves.on:
-        again = " (just taken off)" if freed[place.teeth] > 0 else ""
-        freed[place.teeth] -= 1
+        again = "" if place in moves.from_box else " (just taken off)"
         mates = [str(one.teeth) for one in after.places if one.mesh == place.mesh and abs(one.shaft - place.shaft) == 1]
         keyed = "".join(f", keyed to the {one.teeth}" for one in after.stack(place.shaft) if one != place)
         gears.append(

@@ -110,6 +110,17 @@ class Moves:
         """Whether no gear has to be touched."""
         return not self.off and not self.on
 
+    @property
+    def from_box(self) -> tuple[Place, ...]:
+        """Those of `on` whose gear comes out of the box; the others get one that has just come off."""
+        freed, fetched = [place.teeth for place in self.off], []
+        for place in self.on:
+            if place.teeth in freed:
+                freed.remove(place.teeth)
+            else:
+                fetched.append(place)
+        return tuple(fetched)
+
 
 def moves_between(mounted: Arranged | None, wanted: Arranged) -> Moves:
     """Which gears come off and which go on, each in the order in which it is done.

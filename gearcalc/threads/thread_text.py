@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from attrs import evolve
 
+from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, quoted
 from gearcalc.basics.exact import coefficient
 from gearcalc.basics.writing import number
@@ -75,7 +76,7 @@ def normalise(text: object, *, what: str = "a thread") -> str:
     """
     remedy = "Write it like '0.12 mm/rev'." if what == "a feed" else "Write it like 'M8' or '16 tpi'."
     if not isinstance(text, str):
-        raise ThreadTextError(f"{what} is given as text", value="nothing" if text is None else text, remedy=remedy)
+        raise ThreadTextError(f"{what} is given as text", value=shown(text), remedy=remedy)
     text = str.__str__(text)  # another's kind of text may do anything
     if len(text) > _LONGEST_TEXT:
         raise ThreadTextError(f"{what} takes at most {_LONGEST_TEXT} characters", value=text, remedy=remedy)

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.lathes.trains import Train
@@ -116,6 +117,16 @@ class TestMovesBetween:
     @given(arrangements())
     def test_no_move_to_itself(self, train):
         assert moves_between(train, train).none
+
+
+class TestFromTheBox:
+    @given(st.permutations([20, 30, 40, 40, 50, 60]), st.permutations([20, 30, 40, 40, 50, 60]))
+    def test_what_comes_off_is_used_before_the_box_is_opened(self, now, then):
+        mounted = Arranged(Train(now[:2], now[2:4]), (0, 1))
+        moves = moves_between(mounted, Arranged(Train(then[:2], then[2:4]), (0, 1)))
+        off, on = (Counter(place.teeth for place in places) for places in (moves.off, moves.on))
+        assert Counter(place.teeth for place in moves.from_box) == on - off
+        assert set(moves.from_box) <= set(moves.on)
 
 
 class TestTurnsUntilRound:
