@@ -137,21 +137,28 @@ class Lathe(Sections):
         return evolve(self, gear_set=self.gear_set.with_gears(add, remove))
 
     def __str__(self) -> str:
-        levers = ", ".join(f"{lever.name} {writing.ratio(lever.ratio)}" for lever in self.gearbox) or "none"
         return (
             f"{self.name}: leadscrew {writing.lead(self.leadscrew.lead)}, {self.leadscrew.hand}-hand; "
-            f"levers: {levers}; gears: {' '.join(map(str, self.gears))}"
+            f"levers: {levers_in_words(self) or 'none'}; gears: {' '.join(map(str, self.gears))}"
         )
 
     def _repr_html_(self) -> str:
-        levers = ", ".join(f"{lever.name} {writing.ratio(lever.ratio)}" for lever in self.gearbox) or "none"
         rows = (
             ("Leadscrew", f"{writing.lead(self.leadscrew.lead)}, {self.leadscrew.hand}-hand"),
             ("Spindle side", f"first driver turns {writing.ratio(self.spindle_ratio)} × spindle"),
-            ("Levers", levers),
+            ("Levers", levers_in_words(self) or "none"),
             ("Gears", " ".join(map(str, self.gears)) or "none"),
         )
         return writing.html_table(self.name, rows, note=self.note)
+
+
+def levers_in_words(lathe: Lathe) -> str:
+    """Where the lever can stand, and how often the leadscrew then turns for one turn of the last driven gear.
+
+    >>> levers_in_words(demo_lathe("inch"))
+    'low 1/2, middle 1, high 2'
+    """
+    return ", ".join(f"{name} {writing.ratio(turns)}" for name, turns in lathe.levers.items())
 
 
 def as_lathe(given: object) -> Lathe:

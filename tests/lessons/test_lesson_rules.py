@@ -40,7 +40,7 @@ class TestFaultsAsCommitted:
             (lesson_of(new_code_cell("1", execution_count=1)), "outputs"),
             (lesson_of(new_code_cell("1", outputs=[new_output("stream", text="1")])), "outputs"),
             (lesson_of(new_code_cell("\n".join("1" * 16))), "16 lines"),
-            (lesson_of(new_code_cell("from gearcalc.threads.forms import EXAMPLES")), "from gearcalc.threads.forms"),
+            (lesson_of(new_code_cell("from gearcalc.threads.worms import FORMS")), "from gearcalc.threads.worms"),
             (lesson_of(new_code_cell("if True:\n    import gearcalc.learning as x")), "from gearcalc.learning,"),
             (lesson_of(size=24), "24 cells"),
             (lesson_of(size=46), "46 cells"),

@@ -120,15 +120,6 @@ def leadscrew_of(lathe: Lathe) -> str:
     return f"a leadscrew of **{lead}**" if lead.endswith("tpi") else f"a leadscrew with a lead of **{lead}**"
 
 
-def levers_of(lathe: Lathe) -> str:
-    """The lever positions and what each makes of a turn.
-
-    >>> levers_of(demo_lathe("inch"))
-    'low 1/2, middle 1, high 2'
-    """
-    return ", ".join(f"{name} {writing.ratio(turns)}" for name, turns in lathe.levers.items())
-
-
 @cache
 def lead_of(thread: str) -> Fraction:
     """The lead in mm of a thread without π, from its text."""

@@ -8,6 +8,7 @@ from gearcalc.basics.exact import INCH_MM, parse_number
 from gearcalc.basics.writing import length, ratio
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
+from gearcalc.lathes.lathe import levers_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.benches import (
@@ -16,7 +17,6 @@ from gearcalc.learning.exercises.benches import (
     bench,
     derived,
     leadscrew_of,
-    levers_of,
     missing_gear,
     said,
     simple_setups,
@@ -170,7 +170,7 @@ def what_the_lever_does(draw: Draw) -> Task:
     alone = None if 1 in (lathe.levers[before], lathe.levers[after]) else old.lead_mm * lathe.levers[after]
     return Task(
         question=f"""A gearbox lever stands between the last gear and the leadscrew. Turns of the leadscrew for one turn
-            of the last gear: {levers_of(lathe)}. With {train} and the lever at **{before}** the lathe cuts
+            of the last gear: {levers_in_words(lathe)}. With {train} and the lever at **{before}** the lathe cuts
             **{said(old.lead_mm)}**. You put the lever to **{after}**. Which thread comes out?""",
         answer=ThreadCut(new.lead_mm),
         slips={

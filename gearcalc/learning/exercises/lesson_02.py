@@ -13,6 +13,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import stand_ins
 from gearcalc.lathes import Lathe, PlateRow, demo_lathe
+from gearcalc.lathes.lathe import levers_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.benches import (
@@ -23,7 +24,6 @@ from gearcalc.learning.exercises.benches import (
     compound_setups,
     derived,
     leadscrew_of,
-    levers_of,
     said,
     tpi_of,
 )
@@ -203,7 +203,7 @@ def one_wrong_row(draw: Draw) -> Task:
 
     return Task(
         question=f"""This plate belongs to a lathe with {leadscrew_of(lathe)}. Turns of the leadscrew for one turn of
-            the last gear: {levers_of(lathe)}. **One row does not cut what it says.** Which one?""",
+            the last gear: {levers_in_words(lathe)}. **One row does not cut what it says.** Which one?""",
         table=Table("The plate", "Thread | Drivers over driven | Lever", shown),
         answer=Choice(rows[place].thread, tuple(lever_of), other_words),
         slips={

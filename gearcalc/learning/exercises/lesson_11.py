@@ -16,8 +16,9 @@ from gearcalc.cutting.depths import thread_depth
 from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, demo_lathe
+from gearcalc.lathes.lathe import levers_in_words
 from gearcalc.learning.exercises.answers import Choice, about
-from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, levers_of, plain_lathe, said
+from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Feed, Thread
@@ -284,7 +285,7 @@ def lever_for_a_feed(draw: Draw) -> Task:
     share = lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
     return Task(
         question=f"""{driver} drives {driven} on a lathe with {leadscrew_of(lathe)}; you have just cut threads
-            with it, and leave the gears where they are. The lever makes {levers_of(lathe)} of a turn; the
+            with it, and leave the gears where they are. The lever makes {levers_in_words(lathe)} of a turn; the
             feed drive moves the carriage **{share}** as far as the half-nuts would. You want to turn with a feed of
             about **{decimal(max(asked, Fraction(1, 100)))} mm**. Where does the lever go?""",
         answer=Choice(lever, tuple(lathe.levers)),
@@ -293,7 +294,7 @@ def lever_for_a_feed(draw: Draw) -> Task:
             "too fine": (lambda read: feeds[read] < feeds[lever], lambda read: f"{there[read]}, too fine."),
         },
         hints=f"""Without lever and feed drive: {said(lathe.leadscrew_lead_mm)} · {driver}/{driven} a turn.
-            The feed drive makes {share} of it, and the lever {levers_of(lathe)}.""",
+            The feed drive makes {share} of it, and the lever {levers_in_words(lathe)}.""",
         solution=lambda: (
             *(f"{name}: {decimal(feed, 4)} mm a turn." for name, feed in feeds.items()),
             f"So **{lever}**.",
