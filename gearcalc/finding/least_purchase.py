@@ -113,7 +113,7 @@ class PurchaseSearch:
             serves = "goes on the bracket" if self.effects.bracket else "cuts that hand"
             self._leave_out(thread, f"no train of {self._meshes} that is near enough {serves}, even with {gears} added")
         else:
-            self._leave_out(thread, f"with {self._meshes} it takes more than {gears}")
+            self._leave_out(thread, f"with {self._meshes} it takes more than {gears if self.most else '0 gears'}")
 
     def _leave_out(self, thread: int, why: str) -> None:
         self.left_out[thread] = why
