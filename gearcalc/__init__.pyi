@@ -2,7 +2,7 @@
 from .basics.errors import GearcalcError as GearcalcError
 from .basics.exact import PiMultiple as PiMultiple
 from .basics.exact import RelativeError as RelativeError
-from .basics.writing import Written as Written
+from .basics.markup import Written as Written
 from .cutting.catching import Opening as Opening
 from .cutting.catching import StartsRule as StartsRule
 from .cutting.catching import dial as dial

@@ -1,108 +1,20 @@
-"""One formatter for plain text, LaTeX and HTML, so that a number reads the same everywhere."""
+"""One way to write each kind of number, so that it reads the same everywhere."""
 
 from __future__ import annotations
 
-import html
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
 from math import ceil, floor, isfinite, isnan
 from typing import Literal
 
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.basics.markup import Written, in_html, plain
 
 MINUS = "−"
 THIN = "\u202f"
 Rounding = Literal["nearest", "down", "up"]
 _ROUNDED: Mapping[Rounding, Callable[[Fraction], int]] = {"nearest": round, "down": floor, "up": ceil}
-_MATHS_MARK = re.compile(r"[$\\]")
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
-# MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
-_LATEX_SIGNS = {
-    "\\": r"{\backslash}",
-    "{": r"\{",
-    "}": r"\}",
-    "$": r"\$",
-    "&": r"\&",
-    "#": r"\#",
-    "%": r"\%",
-    "_": r"\_",
-    "^": r"{\wedge}",
-    "~": r"{\sim}",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """The same thing three ways: plain text, LaTeX (maths mode, no dollars), HTML.
-
-    >>> print(number(Fraction(127, 5)))
-    25.4
-    """
-
-    text: str
-    latex: str
-    html: str
-
-    def __str__(self) -> str:
-        return self.text
-
-    def _repr_latex_(self) -> str:
-        return f"${self.latex}$"
-
-    def _repr_html_(self) -> str:
-        return self.html
-
-    def __add__(self, other: Written | str) -> Written:
-        more = plain(other) if isinstance(other, str) else other
-        return Written(self.text + more.text, self.latex + more.latex, self.html + more.html)
-
-
-def in_html(words: str) -> str:
-    """Words as the text of an HTML element: no markup, and no mathematics either, which a notebook page looks for.
-
-    >>> in_html("4 < 5"), in_html("$x$")
-    ('4 &lt; 5', '<span>$</span>x<span>$</span>')
-
-    What opens and closes mathematics there must stand in one element, so that a mark alone in its own opens nothing.
-    """
-    return no_maths(html.escape(words))
-
-
-def no_maths(page: str) -> str:
-    """HTML that has such marks in its texts only, not in its tags, with each in an element of its own.
-
-    >>> no_maths("<b>$x$</b>")
-    '<b><span>$</span>x<span>$</span></b>'
-    """
-    return _MATHS_MARK.sub(r"<span>\g<0></span>", page)
-
-
-def plain(words: str) -> Written:
-    """Words as they are, safe in all three.
-
-    >>> plain("50 % < 3/4").latex
-    '\\\\text{50 }\\\\%\\\\text{ < 3/4}'
-    """
-    latex = "".join(
-        "".join(_LATEX_SIGNS[sign] for sign in run) if special else rf"\text{{{''.join(run)}}}"
-        for special, run in groupby(words, _LATEX_SIGNS.__contains__)
-    )
-    return Written(words, latex, in_html(words))
-
-
-def join(parts: Iterable[Written], between: str = ", ") -> Written:
-    """Several written things in a row.
-
-    >>> print(join([number(Fraction(1)), number(Fraction(2))]))
-    1, 2
-    """
-    joined: Written | None = None
-    for part in parts:
-        joined = part if joined is None else joined + between + part
-    return joined if joined is not None else plain("")
 
 
 def decimal(x: Exact | float, places: int = 4, toward: Rounding = "nearest") -> str:
@@ -451,48 +363,3 @@ def meshes(numbers: Iterable[int]) -> str:
     """
     said = listed(sorted(numbers), "or")
     return f"{said} {'mesh' if said == '1' else 'meshes'}"
-
-
-def html_table(caption: str, rows: Iterable[tuple[str, str | Written]], *, note: str = "") -> str:
-    """A small table of names and values as HTML, everything escaped.
-
-    >>> html_table("Gears", [("driver", "<40>")]).count("&lt;40&gt;")
-    1
-    """
-    body = "".join(
-        f'<tr><th scope="row" style="text-align:left">{in_html(name)}</th>'
-        f'<td style="text-align:left">{value.html if isinstance(value, Written) else in_html(value)}</td></tr>'
-        for name, value in rows
-    )
-    below = f"<p><small>{in_html(note)}</small></p>" if note else ""
-    return (
-        f'<table><caption style="text-align:left;font-weight:bold">{in_html(caption)}</caption>'
-        f"<tbody>{body}</tbody></table>{below}"
-    )
-
-
-def html_columns(
-    caption: str | Written, names: Iterable[str], rows: Iterable[Sequence[str | Written]], *, notes: Iterable[str] = ()
-) -> str:
-    """A table with a name over each column as HTML, everything escaped; the first cell of a row names the row.
-
-    >>> html_columns("Trains", ["train", "error"], [["40/80", "<1 ppm"]]).count('<th scope="')
-    3
-    """
-    left = 'style="text-align:left"'
-
-    def shown(value: str | Written) -> str:
-        return value.html if isinstance(value, Written) else in_html(value)
-
-    head = "".join(f'<th scope="col" {left}>{in_html(name)}</th>' for name in names)
-    body = "".join(
-        f'<tr><th scope="row" {left}>{shown(first)}</th>'
-        + "".join(f"<td {left}>{shown(value)}</td>" for value in others)
-        + "</tr>"
-        for first, *others in rows
-    )
-    below = "".join(f"<p><small>{in_html(note)}</small></p>" for note in notes)
-    return (
-        f'<table><caption style="text-align:left;font-weight:bold">{shown(caption)}</caption>'
-        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
-    )

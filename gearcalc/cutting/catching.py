@@ -12,7 +12,7 @@ from math import gcd
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -326,10 +326,10 @@ class StartsRule:
         return f"{self.thread}, {self.starts} starts: {self.why}"
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [("starts", str(self.starts))]
+        rows: list[tuple[str, str | markup.Written]] = [("starts", str(self.starts))]
         rows += [(f"open at the {opening.place}, {opening.teeth} teeth", opening.in_words) for opening in self.openings]
         rows.append(("or move the tool", _pitch(self.move_mm)))
-        return writing.html_table(f"From start to start of {self.thread}", rows, note=self.why)
+        return markup.html_table(f"From start to start of {self.thread}", rows, note=self.why)
 
 
 def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int | None = None) -> StartsRule:

@@ -19,7 +19,7 @@ from math import cos, pi, radians, sin, tan
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, parse_number
@@ -164,7 +164,7 @@ class ThreadDepth:
             (f"{setting} degree: common practice, no source)", writing.cut_both_ways(self.infeed_mm())),
             ("source", self.source),
         ]
-        return writing.html_table(f"Depth of {self.thread}", rows)
+        return markup.html_table(f"Depth of {self.thread}", rows)
 
 
 def thread_depth(

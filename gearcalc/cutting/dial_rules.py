@@ -14,7 +14,7 @@ from math import gcd
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, pi_bounds
@@ -243,10 +243,10 @@ class DialRule:
         return f"{self.verdict} {self.why}"
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [("lead cut", writing.lead(self.lead, self.starts))]
+        rows: list[tuple[str, str | markup.Written]] = [("lead cut", writing.lead(self.lead, self.starts))]
         rows.append(("leadscrew", writing.lead(self.leadscrew_mm)))
         if self.threads is not None and self.travel_mm is not None:
-            every = writing.plain(f"{writing.counted(self.threads, 'leadscrew thread')}, ")
+            every = markup.plain(f"{writing.counted(self.threads, 'leadscrew thread')}, ")
             rows.append(("a groove returns every", every + writing.length(self.travel_mm)))
         else:
             rows.append(("a groove returns", "never"))
@@ -254,7 +254,7 @@ class DialRule:
             lines = writing.counted(choice.lines, "line")
             rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
         rows.append(("half-nuts", self.verdict))
-        return writing.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.why)
+        return markup.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.why)
 
 
 SERVES, THIS_TIME, ANOTHER_START = "serves", "serves this time only", "another start"

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -117,7 +117,7 @@ class FeedChange:
         return f"{self.mounted} to {self.to}. {self.in_words}"
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [("mounted", self.mounted.written)]
+        rows: list[tuple[str, str | markup.Written]] = [("mounted", self.mounted.written)]
         rows += [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
         rows.append(("gears to move", str(self.moved)))
         if self.to.lever is not None:
@@ -129,7 +129,7 @@ class FeedChange:
         rows.append(("feed", gives + self._off_in_words))
         notes = [] if self.proven else ["Perhaps fewer gears would do: not every train could be looked at."]
         notes += [*self.to.warnings, *([FOOT] if self.moved else [])]
-        return writing.html_table(f"From what is mounted to a feed of {self.feed}", rows, note=" ".join(notes))
+        return markup.html_table(f"From what is mounted to a feed of {self.feed}", rows, note=" ".join(notes))
 
 
 def change_to_feed(

@@ -14,7 +14,7 @@ from operator import itemgetter
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds, threads_per_inch
@@ -120,7 +120,7 @@ class Judgement:
         return self.why
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [
+        rows: list[tuple[str, str | markup.Written]] = [
             ("measured", _measured(self)),
             ("lead as measured", writing.lead(self.lead_mm, self.thread.starts)),
             ("possible leads", _band_in_words(self)),
@@ -131,7 +131,7 @@ class Judgement:
         ]
         if self.agrees and self.turns_to_be_sure is not None:
             rows.append(("turns to be sure", str(self.turns_to_be_sure)))
-        return writing.html_table(f"Is it {self.thread}?", rows, note=self.why)
+        return markup.html_table(f"Is it {self.thread}?", rows, note=self.why)
 
 
 def judge_measurement(

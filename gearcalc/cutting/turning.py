@@ -17,7 +17,7 @@ from math import asin, degrees, sqrt
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -112,7 +112,7 @@ class Finish:
             ("mean roughness, Ra", f"{writing.um(self.ra_um)} ({_microinch(self.ra_um)})"),
             ("by the usual formula f²/(32 r)", writing.um(self.usual_ra_um)),
         )
-        return writing.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
+        return markup.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
 
 
 def finish(feed_or_setup: FeedLike | Setup | NumberLike, nose_radius_mm: NumberLike) -> Finish:
@@ -280,7 +280,7 @@ class ShoulderRun:
             ("turns", writing.decimal(self.turns, 2)),
             ("time", writing.seconds(self.seconds)),
         )
-        return writing.html_table(f"Time to the shoulder: {self.what}", rows, note=" ".join(self.notes))
+        return markup.html_table(f"Time to the shoulder: {self.what}", rows, note=" ".join(self.notes))
 
 
 def time_to_shoulder(wanted_or_setup: WantedLike | Setup, rpm: NumberLike, room_mm: NumberLike) -> ShoulderRun:

@@ -13,7 +13,7 @@ from typing import SupportsIndex, overload
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, as_fraction
@@ -55,7 +55,7 @@ class WrongLead:
         return f"{self.slip} Lead {self.setup.written_lead}."
 
     def _repr_html_(self) -> str:
-        return f"<p>{writing.in_html(str(self))}</p>"
+        return f"<p>{markup.in_html(str(self))}</p>"
 
 
 class WrongLeads(list[WrongLead]):
@@ -89,13 +89,13 @@ class WrongLeads(list[WrongLead]):
 
     def _repr_html_(self) -> str:
         if not self:
-            return "".join(f"<p><small>{writing.in_html(words)}</small></p>" for words in (self.why, CAUTION))
+            return "".join(f"<p><small>{markup.in_html(words)}</small></p>" for words in (self.why, CAUTION))
         names = ("place", "what may have happened", "gears and lever", "lead", "off what was measured")
         rows = ([str(number), *_cells(found)] for number, found in enumerate(self, 1))
-        return writing.html_columns(self.caption, names, rows, notes=(self.why, CAUTION))
+        return markup.html_columns(self.caption, names, rows, notes=(self.why, CAUTION))
 
 
-def _cells(found: WrongLead) -> list[str | writing.Written]:
+def _cells(found: WrongLead) -> list[str | markup.Written]:
     lever = f", {found.setup.lever}" if found.setup.lever is not None else ""
     off = writing.micrometres(float(found.off_mm * 1000))
     return [found.slip, found.setup.train.written + lever, found.setup.written_lead, off]

@@ -10,7 +10,7 @@ from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction, is_inch
-from gearcalc.basics.writing import Written
+from gearcalc.basics.markup import Written
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, total
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes import Lathe, Lever

@@ -16,9 +16,9 @@ from functools import reduce
 import sympy
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.exact import Exact, as_exact, to_sympy
-from gearcalc.basics.writing import Written
+from gearcalc.basics.markup import Written
 
 LETTERS = {"z": "teeth", "r": "ratio", "n": "turns", "L": "lead", "f": "feed", "e": "error", "k": "count"}
 """What each letter of a formula stands for; its subscript says of what."""
@@ -55,7 +55,7 @@ class Quantity:
 
     @property
     def latex(self) -> str:
-        return f"{self.letter}_{{{writing.plain(self.place).latex}}}" if self.place else self.letter
+        return f"{self.letter}_{{{markup.plain(self.place).latex}}}" if self.place else self.letter
 
     @property
     def named(self) -> Written:
@@ -333,4 +333,4 @@ def _with_unit(shown: Written, unit: str) -> Written:
 
 
 def _in_lines(words: str) -> list[str]:
-    return [writing.plain(line).latex for line in textwrap.wrap(words, 96)]
+    return [markup.plain(line).latex for line in textwrap.wrap(words, 96)]

@@ -13,7 +13,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, pi_bounds
-from gearcalc.basics.writing import Written
+from gearcalc.basics.markup import Written
 from gearcalc.deriving.derivations import (
     feed_drive,
     feed_wanted,

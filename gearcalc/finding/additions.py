@@ -10,7 +10,7 @@ from math import inf
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, Exact, NumberLike, RelativeError
@@ -268,10 +268,10 @@ class GearsToAdd:
         names = ("thread", "opened", "train", "lever", "error")
         rows = (self._row(thread, setup) for thread, setup in zip(self.threads, self.setups, strict=True))
         caption = f"Gears worth adding: {self.lathe.name}, within {writing.decimal(self.within_ppm)} ppm"
-        verdict = f"<p>{writing.in_html(self.verdict)}</p>"
-        return verdict + writing.html_columns(caption, names, rows, notes=self.notes)
+        verdict = f"<p>{markup.in_html(self.verdict)}</p>"
+        return verdict + markup.html_columns(caption, names, rows, notes=self.notes)
 
-    def _row(self, thread: Wanted, setup: Setup | None) -> list[str | writing.Written]:
+    def _row(self, thread: Wanted, setup: Setup | None) -> list[str | markup.Written]:
         opened = "new" if thread in self.opened else ""
         if setup is None:
             return [str(thread), opened, "none near enough", "", ""]

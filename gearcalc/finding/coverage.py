@@ -16,7 +16,7 @@ from math import fsum, gcd, log, log1p
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, as_wholes
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, NumberLike
@@ -151,7 +151,7 @@ class Coverage:
         )
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [
+        rows: list[tuple[str, str | markup.Written]] = [
             ("range", writing.length(self.from_mm) + " to " + writing.length(self.to_mm)),
             ("different leads in it", str(self.inside)),
             ("worst error", writing.ppm(self.worst_ppm)),
@@ -161,7 +161,7 @@ class Coverage:
         for name, lead in (("nearest below it", self.worst.below_mm), ("nearest above it", self.worst.above_mm)):
             rows.append((name, "none" if lead is None else writing.lead(lead)))
         note = f"All trains of {writing.meshes(self.meshes)} from these gears; fit not checked."
-        return writing.html_table(f"Coverage of {self.lathe_name}", rows, note=note)
+        return markup.html_table(f"Coverage of {self.lathe_name}", rows, note=note)
 
 
 def coverage(

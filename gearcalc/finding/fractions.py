@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient, pi_bounds
@@ -55,7 +55,7 @@ class NearFraction:
         return self.error.is_exact
 
     @property
-    def written(self) -> writing.Written:
+    def written(self) -> markup.Written:
         """The fraction, its kind and its error, for text, LaTeX and HTML."""
         return writing.ratio(self.fraction) + f" ({self.kind}): " + writing.error(self.error)
 

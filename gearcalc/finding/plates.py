@@ -11,7 +11,7 @@ from math import inf
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, as_fraction
 from gearcalc.finding.setups import Setup, assemble, fit_if_any
@@ -61,7 +61,7 @@ class PlateCheck:
         if self.row.lever is not None:
             rows.insert(1, ("lever", self.row.lever))
         rows.append(("fit", "not checked" if self.fit is None else str(self.fit)))
-        return writing.html_table(f"Plate row {self.row.thread}", rows)
+        return markup.html_table(f"Plate row {self.row.thread}", rows)
 
 
 def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCheck]:

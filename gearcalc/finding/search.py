@@ -10,7 +10,7 @@ from typing import SupportsIndex, overload
 
 from attrs import evolve
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
@@ -159,16 +159,16 @@ class SetupList(list[Setup]):
 
     def _repr_html_(self) -> str:
         if not self:
-            return f"<p>{writing.in_html(str(self))}</p>"
+            return f"<p>{markup.in_html(str(self))}</p>"
         caption = "Setups" if self.wanted is None else f"Setups for {self.wanted}"
         levers = any(setup.lever is not None for setup in self)
         names = ("place", *(("lever",) if levers else ()), "train", "lead", "threads per inch", "error", "remarks")
         rows = ([str(number), *_cells(setup, levers)] for number, setup in enumerate(self, 1))
-        above = f"<p><strong>{writing.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
-        return above + writing.html_columns(caption, names, rows, notes=self.notes)
+        above = f"<p><strong>{markup.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
+        return above + markup.html_columns(caption, names, rows, notes=self.notes)
 
 
-def _cells(setup: Setup, levers: bool) -> list[str | writing.Written]:
+def _cells(setup: Setup, levers: bool) -> list[str | markup.Written]:
     return [
         *([setup.lever or "none"] if levers else []),
         setup.train.written,

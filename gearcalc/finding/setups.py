@@ -8,7 +8,7 @@ from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import shown
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -100,7 +100,7 @@ class Setup:
         return self.wanted.starts if isinstance(self.wanted, Thread) else 1
 
     @property
-    def written_lead(self) -> writing.Written:
+    def written_lead(self) -> markup.Written:
         """The lead both ways; its threads per inch are those that a gauge finds, of the starts that are wanted."""
         return writing.lead(self.lead_mm, self.starts)
 
@@ -261,7 +261,7 @@ class Setup:
         return ", ".join(filter(None, (self.lever, REVERSE_OVER if over else None)))
 
     @property
-    def written(self) -> writing.Written:
+    def written(self) -> markup.Written:
         """Train, lever, lead (or feed) and error; 'reverse over' where the train as it is written needs that."""
         shown = self.train.written
         if self.settings:
@@ -278,7 +278,7 @@ class Setup:
         return shown
 
     @property
-    def _travel(self) -> tuple[str, writing.Written]:
+    def _travel(self) -> tuple[str, markup.Written]:
         if isinstance(self.wanted, Feed) and self.feed_mm is not None:
             drive = " by the half-nuts" if self.by_half_nuts else ""
             return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}{drive}"
@@ -291,7 +291,7 @@ class Setup:
         return f"${self.written.latex}$"
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [(place, str(teeth)) for place, teeth in self.train.places()]
+        rows: list[tuple[str, str | markup.Written]] = [(place, str(teeth)) for place, teeth in self.train.places()]
         if self.lever is not None:
             rows.append(("lever", self.lever))
         if self.reverse_fitted:
@@ -307,7 +307,7 @@ class Setup:
         caption = f"Setup for {self.wanted}" if self.wanted is not None else "Setup"
         if self.shortfall:
             rows.insert(0, ("good enough", f"no. {self.shortfall}"))
-        return writing.html_table(caption, rows, note=" ".join(self.warnings))
+        return markup.html_table(caption, rows, note=" ".join(self.warnings))
 
 
 Mounted: TypeAlias = Setup | TrainLike

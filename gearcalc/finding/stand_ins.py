@@ -14,7 +14,7 @@ from typing import SupportsIndex, overload
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_whole, as_wholes, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient
@@ -78,7 +78,7 @@ class StandIn:
         return deviation_um(self.error, length_mm)
 
     @property
-    def written(self) -> writing.Written:
+    def written(self) -> markup.Written:
         """The gears, the error and its cost, for text, LaTeX and HTML."""
         said = self.train.written + ": " + writing.error(self.error)
         if self.is_exact:
@@ -123,13 +123,13 @@ class StandInList(list[StandIn]):
 
     def _repr_html_(self) -> str:
         if not self:
-            return f"<p>{writing.in_html(str(self))}</p>"
+            return f"<p>{markup.in_html(str(self))}</p>"
         names = ("place", "train", "ratio", "error", *(f"over {length} mm" for length in _LENGTHS_MM))
-        rows: list[list[str | writing.Written]] = []
+        rows: list[list[str | markup.Written]] = []
         for number, near in enumerate(self, 1):
             off = (writing.micrometres(near.off_um(length)) for length in _LENGTHS_MM)
             rows.append([str(number), near.train.written, writing.ratio(near.ratio), writing.error(near.error), *off])
-        return writing.html_columns(writing.plain("Stand-ins for ") + writing.number(self[0].wanted), names, rows)
+        return markup.html_columns(markup.plain("Stand-ins for ") + writing.number(self[0].wanted), names, rows)
 
 
 def stand_ins(x: ExactLike, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2), count: int = 20) -> StandInList:
@@ -243,7 +243,7 @@ class MakeUp:
         return f"{writing.number(self.wanted, places=0)}: {self.why}"
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [
+        rows: list[tuple[str, str | markup.Written]] = [
             ("ratio", writing.number(self.wanted, places=0)),
             ("primes above the line", writing.primes(self.numerator)),
             ("primes below the line", writing.primes(self.denominator)),
@@ -253,7 +253,7 @@ class MakeUp:
         for lack in self.missing:
             there = f"needed {lack.needed} ×, there {lack.there} ×"
             rows.append(("missing", f"{lack.prime} among the {lack.side}: {there}"))
-        return writing.html_table("Do these gears make it up?", rows, note=self.why)
+        return markup.html_table("Do these gears make it up?", rows, note=self.why)
 
 
 def make_up(x: ExactLike, gears: Iterable[int], meshes: int | Iterable[int] = (1, 2, 3), count: int = 20) -> MakeUp:

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.fits.arrangements import Chain, Gap, chain_sums, every_gap, plane_choices
@@ -65,7 +65,7 @@ class ThumbRule:
         rows = [(f"{margin.pair} over {margin.beside}", writing.signed(margin.teeth)) for margin in self.margins]
         rows.append(("each must be more than", writing.decimal(self.k, 2)))
         rows.append(("verdict", "passes" if self.passes else "fails"))
-        return writing.html_table(f"Rule of thumb for {self.train}", rows)
+        return markup.html_table(f"Rule of thumb for {self.train}", rows)
 
 
 def rule_of_thumb(train: TrainLike, k: float = SHOP_CONSTANT) -> ThumbRule:

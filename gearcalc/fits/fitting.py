@@ -18,7 +18,7 @@ from typing import NamedTuple, TypeAlias
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_yes_or_no, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.fits.arrangements import (
@@ -182,7 +182,7 @@ class Fit:
         )
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [("goes on", "yes" if self.goes_on else "no")]
+        rows: list[tuple[str, str | markup.Written]] = [("goes on", "yes" if self.goes_on else "no")]
         rows += [("because", reason) for reason in self.reasons]
         if not self.goes_on:
             rows.append(("nearest arrangement", self.train.written))
@@ -195,7 +195,7 @@ class Fit:
             rows.append(("plane of each mesh", ", ".join(str(plane + 1) for plane in self.planes)))
             for one, other, mm in self.clearances_mm[:_TIGHT_SHOWN]:
                 rows.append((f"between {one} and {other}", f"{writing.decimal(mm, 1)} mm"))
-        return writing.html_table("Will it go on?", rows)
+        return markup.html_table("Will it go on?", rows)
 
 
 def fit(

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import Exact
@@ -149,7 +149,7 @@ class Lathe(Sections):
             ("Levers", levers_in_words(self) or "none"),
             ("Gears", " ".join(map(str, self.gears)) or "none"),
         )
-        return writing.html_table(self.name, rows, note=self.note)
+        return markup.html_table(self.name, rows, note=self.note)
 
 
 def levers_in_words(lathe: Lathe) -> str:

@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeAlias
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError, quoted
 
@@ -180,7 +180,7 @@ class Train:
             yield f"{ordinal} driven", driven
 
     @property
-    def written(self) -> writing.Written:
+    def written(self) -> markup.Written:
         """Drivers over driven, idlers behind, for text, LaTeX and HTML."""
         shown = writing.train(self.drivers, self.driven)
         for ordinal, mesh in zip(ORDINALS, self.idlers, strict=False):

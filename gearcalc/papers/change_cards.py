@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
 from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.measurements import scratch_check
@@ -128,8 +128,8 @@ class ChangeCard(Sheet):
         def title(words: str) -> str:
             return f"<{part}>{words}</{part}>"
 
-        about = writing.in_html(f"{self.about} {self.counted}")
-        yield f"<{head}>{writing.in_html(self.title)}</{head}><p>{about}</p>{html_first(self.cautions)}"
+        about = markup.in_html(f"{self.about} {self.counted}")
+        yield f"<{head}>{markup.in_html(self.title)}</{head}><p>{about}</p>{html_first(self.cautions)}"
         if self.warnings:
             yield title("Mind with this setup") + html_list(self.warnings)
         yield title(self.before_you_begin) + html_list(self.needed, tick=True)
@@ -137,10 +137,10 @@ class ChangeCard(Sheet):
         yield title("Steps") + "<ol>"
         for step in self.steps:
             gears = html_list(step.gears, tick=True) if step.gears else ""
-            lines = " ".join(map(writing.in_html, step.lines))
-            yield f"<li><strong>{writing.in_html(step.title)}.</strong> {lines}{gears}</li>"
-        yield "</ol>" + writing.html_table("Settings", self.settings)
-        yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
+            lines = " ".join(map(markup.in_html, step.lines))
+            yield f"<li><strong>{markup.in_html(step.title)}.</strong> {lines}{gears}</li>"
+        yield "</ol>" + markup.html_table("Settings", self.settings)
+        yield f"<p><small>{markup.in_html(WHERE_FROM)}</small></p>"
 
     def _text_parts(self) -> Iterator[str]:
         yield self.title.upper()

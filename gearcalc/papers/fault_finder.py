@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup
 from gearcalc.basics.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, FOOT, WHERE_FROM
 from gearcalc.basics.errors import UnknownNameError, quoted
 from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, text_lines, text_list
@@ -239,19 +239,19 @@ class FaultFinder(Sheet):
         return paper
 
     def _html_parts(self, head: str, part: str) -> Iterator[str]:
-        yield f"<{head}>{writing.in_html(self.title)}</{head}>{html_first(self.cautions)}"
+        yield f"<{head}>{markup.in_html(self.title)}</{head}>{html_first(self.cautions)}"
         for symptom in self.symptoms:
-            yield f"<{part}>{writing.in_html(symptom.name.capitalize())}</{part}><p>{writing.in_html(symptom.like)}</p>"
+            yield f"<{part}>{markup.in_html(symptom.name.capitalize())}</{part}><p>{markup.in_html(symptom.like)}</p>"
             heads = "".join(
                 f'<th scope="col" style="text-align:left">{name}</th>'
                 for name in ("likely cause", "look", "then", "source")
             )
             yield f"<table><thead><tr>{heads}</tr></thead><tbody>"
             for cause in symptom.causes:
-                cells = "".join(f'<td style="text-align:left">{writing.in_html(cell)}</td>' for cell in cause[1:])
-                yield f'<tr><th scope="row" style="text-align:left">{writing.in_html(cause.cause)}</th>{cells}</tr>'
+                cells = "".join(f'<td style="text-align:left">{markup.in_html(cell)}</td>' for cell in cause[1:])
+                yield f'<tr><th scope="row" style="text-align:left">{markup.in_html(cause.cause)}</th>{cells}</tr>'
             yield "</tbody></table>"
-        yield f"<p><small>{writing.in_html(WHERE_FROM)}</small></p>"
+        yield f"<p><small>{markup.in_html(WHERE_FROM)}</small></p>"
 
     def _text_parts(self) -> Iterator[str]:
         yield self.title.upper()

@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import accumulate, takewhile
 from pathlib import Path
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
@@ -414,7 +414,7 @@ def html_list(entries: Iterable[str], *, tick: bool = False) -> str:
     '<ul style="margin:0.2em 0"><li>40 &lt; 80</li></ul>'
     """
     kind = "list-style:'☐  ';" if tick else ""
-    items = "".join(f"<li>{writing.in_html(entry)}</li>" for entry in entries)
+    items = "".join(f"<li>{markup.in_html(entry)}</li>" for entry in entries)
     return f'<ul style="{kind}margin:0.2em 0">{items}</ul>'
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_path, is_several, shown
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, NumberLike, RelativeError, as_fraction
@@ -184,9 +184,9 @@ class Table:
         return "\n".join([self.caption, *map("  ".join, zip(*aligned, strict=True))])
 
     def _repr_html_(self) -> str:
-        below = f"<p><small>{writing.plain(self.note).html}</small></p>" if self.note else ""
+        below = f"<p><small>{markup.plain(self.note).html}</small></p>" if self.note else ""
         if not self.rows:
-            return f"<p>{writing.plain(self.caption).html}: nothing to show.</p>{below}"
+            return f"<p>{markup.plain(self.caption).html}: nothing to show.</p>{below}"
         return table_html(self.rows, self.caption) + below
 
 
@@ -231,7 +231,7 @@ def _frame_class() -> Any:
 
         def _repr_html_(self) -> str | None:
             shown = super()._repr_html_()
-            return None if shown is None else writing.no_maths(shown)
+            return None if shown is None else markup.no_maths(shown)
 
     return Frame
 

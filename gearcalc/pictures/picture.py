@@ -11,7 +11,7 @@ from pathlib import Path
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_path
 from gearcalc.basics.errors import ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import PiMultiple
@@ -81,7 +81,7 @@ class Picture:
         return (
             f'<figure><img alt="{html.escape(self.description)}" src="data:image/svg+xml;base64,{source}"'
             ' style="max-width:100%;height:auto">'
-            f"<figcaption>{writing.in_html(self.caption)}</figcaption>"
+            f"<figcaption>{markup.in_html(self.caption)}</figcaption>"
             f"<details><summary>Data</summary>{table_html(self.table)}</details></figure>"
         )
 
@@ -96,9 +96,9 @@ def table_html(rows: Sequence[Row], caption: str = "") -> str:
     what stands around it says so. Raises ValueOutOfRangeError for a blank heading.
     """
     columns = _columns(rows)
-    head = "".join(f'<th scope="col">{writing.in_html(column)}</th>' for column in columns)
+    head = "".join(f'<th scope="col">{markup.in_html(column)}</th>' for column in columns)
     body = "".join(_row_html(row, columns) for row in rows)
-    title = f'<caption style="{_TITLE}">{writing.in_html(caption)}</caption>' if caption else ""
+    title = f'<caption style="{_TITLE}">{markup.in_html(caption)}</caption>' if caption else ""
     return f"<table>{title}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
@@ -117,12 +117,12 @@ def _row_html(row: Row, columns: Sequence[str]) -> str:
 def _cell_html(value: object) -> str:
     if value is None or value == "":
         return _NO_VALUE
-    if isinstance(value, writing.Written):
+    if isinstance(value, markup.Written):
         return value.html
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, (Fraction, PiMultiple)):
         return writing.number(value).html
     if isinstance(value, float):
-        return writing.in_html(writing.decimal(value) if value - value == 0 else str(value))
-    return writing.in_html(str(value))
+        return markup.in_html(writing.decimal(value) if value - value == 0 else str(value))
+    return markup.in_html(str(value))

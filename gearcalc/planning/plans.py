@@ -7,7 +7,7 @@ from math import dist
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.trains import Train, places_that_differ
@@ -162,9 +162,9 @@ class Plan:
     def _repr_html_(self) -> str:
         names = ("place", "job", "lever", "train", "error", "gears to move", "reverse to put")
         rows = ([str(place), *_cells(*row)] for place, row in enumerate(self._rows, 1))
-        above = "".join(f"<p><strong>{writing.in_html(said)}</strong></p>" for said in self.shortfalls)
+        above = "".join(f"<p><strong>{markup.in_html(said)}</strong></p>" for said in self.shortfalls)
         notes = (self.summary, self.why, *self._foot)
-        return above + writing.html_columns("Jobs in order", names, rows, notes=notes)
+        return above + markup.html_columns("Jobs in order", names, rows, notes=notes)
 
     @property
     def _rows(self) -> list[tuple[Wanted, Setup, int | None, str]]:
@@ -176,7 +176,7 @@ class Plan:
         return (*self.notes, *([REVERSE_OVER_NOTE] if over else []))
 
 
-def _cells(job: Wanted, setup: Setup, moved: int | None, reverse: str) -> list[str | writing.Written]:
+def _cells(job: Wanted, setup: Setup, moved: int | None, reverse: str) -> list[str | markup.Written]:
     return [
         str(job),
         setup.settings or "none",

@@ -11,7 +11,7 @@ from math import radians, tan
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError
 from gearcalc.basics.exact import NumberLike, PiMultiple, RelativeError
@@ -137,7 +137,7 @@ class Verdict:
         return self.why
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | writing.Written]] = [("pitch error", writing.error(self.error_ppm))]
+        rows: list[tuple[str, str | markup.Written]] = [("pitch error", writing.error(self.error_ppm))]
         lengths = (LEADSCREW_LENGTH_MM,) if self.engagement_mm is None else (self.engagement_mm, LEADSCREW_LENGTH_MM)
         rows += [
             (f"over {writing.cut(Fraction(mm))}", writing.micrometres(deviation_um(self.error_ppm, mm)))
@@ -153,7 +153,7 @@ class Verdict:
                 ("source of the tolerance", str(self.source)),
             ]
         rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))
-        return writing.html_table(f"Does the error matter to {self.thread}?", rows, note=self.why)
+        return markup.html_table(f"Does the error matter to {self.thread}?", rows, note=self.why)
 
 
 def judge(

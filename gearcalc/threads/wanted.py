@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from attrs import Attribute, asdict, field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import (
@@ -142,9 +142,9 @@ class Thread:
         return f"{self.name}{grade}{starts}" + (" LH" if self.hand == "left" else "")
 
     @property
-    def written(self) -> writing.Written:
+    def written(self) -> markup.Written:
         """Name, and lead both ways, for text, LaTeX and HTML."""
-        return writing.plain(str(self)) + ": lead " + writing.lead(self.lead, self.starts)
+        return markup.plain(str(self)) + ": lead " + writing.lead(self.lead, self.starts)
 
     def _repr_html_(self) -> str:
         return self.written.html + (f"<br><small>{self.note}</small>" if self.note else "")
@@ -234,10 +234,10 @@ class Feed:
         return f"{shown} {unit}/rev" + (" cross" if self.along == "cross" else "")
 
     @property
-    def written(self) -> writing.Written:
+    def written(self) -> markup.Written:
         """The feed in mm and in thousandths of an inch, for text, LaTeX and HTML."""
         thou = writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
-        along = writing.plain(f" {self.along}")
+        along = markup.plain(f" {self.along}")
         return writing.length(self.travel_mm, "mm/rev") + " (" + thou + ")" + along
 
     def _repr_html_(self) -> str:

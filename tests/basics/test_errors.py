@@ -208,7 +208,6 @@ class TestWordsOfMessages:
             "lathes/lathe.py",
             "learning/exercises/__init__.py",
             "learning/explorers/catch_and_prove.py",
-            "papers/change_cards.py",
             "papers/tables.py",
             "pictures/near_miss_charts.py",
         }

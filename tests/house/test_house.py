@@ -36,7 +36,6 @@ MAY_DERIVE = {"deriving", "basics"}  # basics hands sympy on, when asked
 
 MOST_LINES, MOST_SKIPS = 420, 12
 STILL_LONG = {  # files with up to 500 lines; shrinks to none
-    "basics/writing.py",
     "finding/setups.py",
     "papers/paper.py",
     "papers/steps.py",

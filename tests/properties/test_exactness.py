@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, parse_number
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
@@ -178,14 +178,14 @@ class TestWriting:
     @given(st.text(max_size=60))
     def test_words_come_back_out_of_html(self, words):
         shown = re.sub(
-            r"<span>([$\\])</span>", r"\1", writing.plain(words).html
+            r"<span>([$\\])</span>", r"\1", markup.plain(words).html
         )  # set apart, so that nothing is typeset
         assert html.unescape(shown) == html.unescape(html.unescape(html.escape(words)))
         assert not set(shown) & set("<>\"'")
 
     @given(st.text(max_size=60))
     def test_latex_words_hold_no_live_sign(self, words):
-        latex = writing.plain(words).latex
+        latex = markup.plain(words).latex
         inside = "".join(re.findall(r"\\text\{([^{}\\$&#%_^~]*)\}", latex))
         assert inside == re.sub(r"[\\{}$&#%_^~]", "", words)
         rest = re.sub(r"\\text\{[^{}]*\}", "", latex)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup
 from gearcalc.basics.errors import UnknownNameError, quoted
 from gearcalc.learning.exercises.tasks import Note, Outcome, Recipe, Task, recipes
 
@@ -77,7 +77,7 @@ class Exercise:
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        return f"<p><strong>{writing.in_html(self.heading)}</strong></p>{self.task._repr_html_()}"
+        return f"<p><strong>{markup.in_html(self.heading)}</strong></p>{self.task._repr_html_()}"
 
 
 def exercise(name: str, class_number: int = 1) -> Exercise:

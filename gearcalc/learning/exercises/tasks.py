@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
@@ -58,12 +58,12 @@ class Table:
         return "\n".join([self.caption, self.heads, *map(" | ".join, self.rows)])
 
     def _repr_html_(self) -> str:
-        heads = "".join(f'<th scope="col"{_LEFT}>{writing.in_html(head)}</th>' for head in self.heads.split(" | "))
+        heads = "".join(f'<th scope="col"{_LEFT}>{markup.in_html(head)}</th>' for head in self.heads.split(" | "))
         rows = "".join(
-            "<tr>" + "".join(f"<td{_LEFT}>{writing.in_html(cell)}</td>" for cell in row) + "</tr>" for row in self.rows
+            "<tr>" + "".join(f"<td{_LEFT}>{markup.in_html(cell)}</td>" for cell in row) + "</tr>" for row in self.rows
         )
         return (
-            f"<table><caption{_LEFT}>{writing.in_html(self.caption)}</caption>"
+            f"<table><caption{_LEFT}>{markup.in_html(self.caption)}</caption>"
             f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
         )
 
@@ -78,7 +78,7 @@ def as_html(part: object) -> str:
     """
     if not isinstance(part, str) and hasattr(part, "_repr_html_"):
         return str(part._repr_html_())
-    paragraphs = writing.in_html(str(part)).split("\n\n")
+    paragraphs = markup.in_html(str(part)).split("\n\n")
     return "".join(f"<p>{_BOLD.sub(_STRONG, words)}</p>" for words in paragraphs)
 
 
@@ -116,14 +116,14 @@ class Note:
     @property
     def html(self) -> str:
         """The note unfolded."""
-        heading = f"<p><strong>{writing.in_html(self.heading)}</strong></p>" if self.heading else ""
+        heading = f"<p><strong>{markup.in_html(self.heading)}</strong></p>" if self.heading else ""
         return heading + "".join(map(as_html, self.parts))
 
     def _repr_html_(self) -> str:
         if not self.folded:
             return self.html
         body = "".join(map(as_html, self.parts))
-        return f"<details><summary>{writing.in_html(self.heading)}</summary>{body}</details>"
+        return f"<details><summary>{markup.in_html(self.heading)}</summary>{body}</details>"
 
 
 class _OthersAreDrawnError(Exception):
@@ -175,7 +175,7 @@ class Outcome:
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        verdict = f"<strong>{_MARKS[self.state]} {writing.in_html(self.state.capitalize())}.</strong>"
+        verdict = f"<strong>{_MARKS[self.state]} {markup.in_html(self.state.capitalize())}.</strong>"
         return (
             f'<div role="status" style="border-left:4px solid {_EDGES[self.state]};padding-left:0.8em">'
             f"{as_html(self.feedback).replace('<p>', f'<p>{verdict} ', 1)}</div>"
@@ -279,7 +279,7 @@ class Task:
 
     def _repr_html_(self) -> str:
         table = as_html(self.table) if self.table else ""
-        return f"{as_html(self.question)}{table}<p><em>{writing.in_html(self.answer.how)}</em></p>"
+        return f"{as_html(self.question)}{table}<p><em>{markup.in_html(self.answer.how)}</em></p>"
 
 
 def _said(says: str | Callable[[Any], str], read: Any) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
@@ -60,7 +60,7 @@ def part_html(name: str, chosen: Setup, values: Mapping[str, object]) -> str:
     try:
         return PARTS[name](chosen, given)
     except GearcalcError as problem:
-        return f"<p><strong>Mind:</strong> {writing.in_html(str(problem))}</p>"
+        return f"<p><strong>Mind:</strong> {markup.in_html(str(problem))}</p>"
 
 
 def _why(chosen: Setup, _: None) -> str:
@@ -69,11 +69,11 @@ def _why(chosen: Setup, _: None) -> str:
 
     derivation = derive(chosen)
     steps = "".join(
-        f'<li>{writing.in_html(step.words)}<span class="gearcalc-sum">{writing.in_html(step.equation_text)}</span></li>'
+        f'<li>{markup.in_html(step.words)}<span class="gearcalc-sum">{markup.in_html(step.equation_text)}</span></li>'
         for step in derivation.steps
     )
-    closing = f"<p>{writing.in_html(derivation.closing)}</p>" if derivation.closing else ""
-    return f"<h5>{writing.in_html(derivation.title)}</h5><ol>{steps}</ol>{closing}"
+    closing = f"<p>{markup.in_html(derivation.closing)}</p>" if derivation.closing else ""
+    return f"<h5>{markup.in_html(derivation.title)}</h5><ol>{steps}</ol>{closing}"
 
 
 def _matters(chosen: Setup, _: None) -> str:
@@ -83,9 +83,9 @@ def _matters(chosen: Setup, _: None) -> str:
         return verdict._repr_html_()
     if not isinstance(chosen.wanted, Feed) or chosen.error is None:
         return "<p>Nothing is wanted, so nothing is off.</p>"
-    rows: list[tuple[str, str | writing.Written]] = [("error", writing.error(chosen.error))]
+    rows: list[tuple[str, str | markup.Written]] = [("error", writing.error(chosen.error))]
     rows += [(f"over {mm} mm", deviation_in_words(chosen.error, mm)) for mm in _LENGTHS_MM]
-    return writing.html_table(f"The feed {chosen.wanted}", rows, note="A feed has no tolerance: near will do.")
+    return markup.html_table(f"The feed {chosen.wanted}", rows, note="A feed has no tolerance: near will do.")
 
 
 def _fit(chosen: Setup, _: None) -> str:
@@ -95,7 +95,7 @@ def _fit(chosen: Setup, _: None) -> str:
             "<p>Not checked: does it go on? The file of this lathe describes no bracket, or not the size of its gears. "
             "Add [bracket] and module_mm to the lathe file, as the demo lathes have them, and this page will say.</p>"
         )
-    whose = f"<p><small>Does it go on? Asked of the bracket of: {writing.in_html(chosen.lathe.name)}. Measure your own "
+    whose = f"<p><small>Does it go on? Asked of the bracket of: {markup.in_html(chosen.lathe.name)}. Measure your own "
     return f"{chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
 
 
@@ -174,7 +174,7 @@ class BenchView(page.View):
         return {"answer": {"head": list(self.facts[0]), "rows": rows, "note": self.note}}
 
     def _repr_html_(self) -> str:
-        note = f"<p>{writing.plain(self.note).html}</p>" if self.note else ""
+        note = f"<p>{markup.plain(self.note).html}</p>" if self.note else ""
         rows = table_html(self.facts, f"Setups on: {self.lathe.name}")
         return self.picture._repr_html_() + rows + note + self.part_html
 

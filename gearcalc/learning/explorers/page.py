@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.finding.search import find_setups
@@ -308,7 +308,7 @@ class View:
 
     @property
     def facts_html(self) -> str:
-        words = f"<p>{writing.plain(self.note).html}</p>" if self.note else ""
+        words = f"<p>{markup.plain(self.note).html}</p>" if self.note else ""
         table = table_html(self.facts)
         return words + table if self.note_first else table + words
 
