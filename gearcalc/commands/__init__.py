@@ -6,7 +6,7 @@ A right-hand thread.
 Reverse as the lathe file describes it: the first driver turns with the spindle.
 Fit: goes on as 40/80, idler 25, bracket swung to −58.4°; tightest: 7.6 mm between 40 on the spindle side and stud.
 This lead would pass for (within 1000 ppm):
-  exact       3/8-16 UNC, 3/4-16 UNF, 3/8 BSW, 1/2 BSF, 9/16 BSF, 1/4-16 Acme
+  exact       3/8-16 UNC, 3/4-16 UNF, 1/4-16 Acme, 3/8 BSW, 1/2 BSF, 9/16 BSF
 0
 
 With --json the same answer comes as one JSON object, floats for reading and exact fractions as text beside them:
