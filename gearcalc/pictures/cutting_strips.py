@@ -243,7 +243,7 @@ def thread_strip(lead_mm: Fraction, *, starts: int = 1, turns: int = 0, hand: st
     scale = (_END - _START) / shown
     return element(
         "g",
-        _threaded_bar(float(lead_mm) / starts * scale, 0.5 if hand == "right" else -0.5),
+        _threaded_bar(float(lead_mm) / starts * scale, starts / 2 if hand == "right" else -starts / 2),
         _rulers(Fraction(shown), scale, _START, 1, _UPPER - 6, _LOWER + 6),
         *(_tool_place(lead_mm, turns, scale) if turns else ()),
         font_family=style.FONT,
@@ -252,24 +252,34 @@ def thread_strip(lead_mm: Fraction, *, starts: int = 1, turns: int = 0, hand: st
 
 
 def _threaded_bar(step: float, lean: float) -> Svg:
-    """The bar with its thread: a zigzag, or plain tone where crests would run together."""
+    """The bar with its thread: a zigzag, or plain tone where crests would run together.
+
+    `lean`: how many steps to the right a crest goes from the upper edge to the lower.
+    """
     if step < FINEST_PX:
         return rect(_START, _UPPER, _END, _LOWER, style.tint(style.SKY, 0.5), style.INK, 1)
-    deepest = (_LOWER - _UPPER) * 0.3
-    # A helix shows itself with its crests at whole pitches above and half a pitch on below.
-    above, below = crests(_START, _END, step, _UPPER, deepest), crests(_START, _END, step, _LOWER, -deepest, 0.5)
-    crest_lines = "".join(
-        f"M{_START + n * step:.2f} {_UPPER:.1f}L{_START + (n + lean) * step:.2f} {_LOWER:.1f}"
-        for n in range(0 if lean > 0 else 1, floor((_END - _START) / step) + 1)
-        if _START + (n + max(lean, 0)) * step <= _END
-    )
+    deepest = (_LOWER - _UPPER) * min(0.3, 0.5 / abs(lean))  # no deeper than a crest beside it has come down
+    # From edge to edge is half a turn, and half a lead: with two starts a crest stands opposite another.
+    above, below = crests(_START, _END, step, _UPPER, deepest), crests(_START, _END, step, _LOWER, -deepest, lean % 1)
     middle = (_UPPER + _LOWER) / 2
     return element(
         "g",
         shape(path_of([*above, *reversed(below)], closed=True), style.tint(style.SKY, 0.28), style.INK, 1.1),
-        drawn_line(crest_lines, style.SOFT, 0.6),
+        drawn_line(_crest_lines(step, lean), style.SOFT, 0.6),
         drawn_line(f"M{_START - 14} {middle}H{_END + 14}", style.SOFT, 0.8, _CENTRE_LINE),
     )
+
+
+def _crest_lines(step: float, lean: float) -> str:
+    """Every crest from the upper edge to the lower, or as far as it is on the bar."""
+    lines, steps = "", (_END - _START) / step
+    for n in range(ceil(min(0.0, -lean)), floor(steps + max(0.0, -lean)) + 1):
+        ends = sorted(((0 - n) / lean, (steps - n) / lean))  # how far down it is where the bar begins and ends
+        down = [min(max(end, 0.0), 1.0) for end in ends]
+        if down[1] - down[0] > 0.01:
+            points = [f"{_START + (n + lean * d) * step:.2f} {_UPPER + (_LOWER - _UPPER) * d:.1f}" for d in down]
+            lines += f"M{points[0]}L{points[1]}"
+    return lines
 
 
 def _tool_place(lead_mm: Fraction, turns: int, scale: float) -> list[Svg]:
