@@ -205,7 +205,7 @@ def _coverage(options: argparse.Namespace) -> int:
         floats = {name: None if lead is None else float(lead) for name, lead in sides.items()}
         gaps.append({**floats, "at_mm_exact": str(gap.at_mm), "ppm": gap.ppm})
         beside = " and ".join(str(writing.length(lead)) for lead in (gap.below_mm, gap.above_mm) if lead is not None)
-        lines.append(f"  {writing.lead(gap.at_mm)}: {writing.decimal(gap.ppm, 1)} ppm from {beside}")
+        lines.append(f"  {writing.lead(gap.at_mm)}: {writing.ppm(gap.ppm)} from {beside}")
     fields = {
         "lathe": lathe.name,
         "from_mm": float(covered.from_mm),

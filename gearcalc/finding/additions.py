@@ -199,14 +199,15 @@ class GearsToAdd:
             return f"Nothing that may be added helps: none of these can be had {self._near} with {self._trains}."
         rest = f"every thread {self._near}"
         if self.left_out:
-            rest = f"{reachable} of {len(self.threads)} threads, all that can be had {self._near}"
+            rest = f"{reachable} of {writing.counted(len(self.threads), 'thread')}, all that can be had {self._near}"
         if not self.gears and not self._short:
             return f"Nothing to add: the gears that are there cut {rest}."
         if not self.gears:
             return f"Nothing found that helps. {self._bound()}"
         what = f"{writing.listed(self.gears)}: then the lathe cuts "
         if self._short:
-            return f"Add {what}{reachable - self._short} of {len(self.threads)} threads {self._near}. {self._bound()}"
+            asked = writing.counted(len(self.threads), "thread")
+            return f"Add {what}{reachable - self._short} of {asked} {self._near}. {self._bound()}"
         if self.proven:
             fewer = "without adding any" if len(self.gears) == 1 else "with fewer"
             return f"Add {what}{rest}. It can't be done {fewer}: proved for {self._trains}."

@@ -296,7 +296,7 @@ def _shopping_list(plan: GearsToAdd) -> list[Svg]:
 def _proof(plan: GearsToAdd) -> str:
     served = sum(setup is not None for setup in plan.setups)
     near = f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact"
-    said = f"{served} of {len(plan.threads)} threads {near}, {len(plan.opened)} of them new."
+    said = f"{served} of {writing.counted(len(plan.threads), 'thread')} {near}, {len(plan.opened)} of them new."
     if plan.proven and plan.gears:
         return f"{said} Fewer don't do: proved for {writing.meshes(plan.meshes)}."
     return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound} or more."

@@ -296,7 +296,7 @@ class _Pair:
         if self.turns == 1:
             return "They never overlap, not even in one turn"
         upto = "1 turn" if self.turns == 2 else f"{self.turns - 1} turns"
-        return f"They overlap up to {upto}, and never from {self.turns} turns on"
+        return f"They overlap up to {upto}, and never from {writing.turns(self.turns)} on"
 
     @property
     def last_turn(self) -> int:
