@@ -230,7 +230,10 @@ lead 1.5 mm (≈ 16.933 tpi), exact.
     closest = _best(unbounded)
     misfit = _best(evolve(query, must_fit=False)) if query.must_fit and query.layout is not None else None
     if misfit is not None and misfit.fit is not None:
-        said = [f"{misfit}, would do, but does not go on the bracket.", *misfit.fit.reasons]
+        not_on = (
+            f"The closest is {misfit}, and it does not" if misfit.shortfall else f"{misfit}, would do, but does not"
+        )
+        said = [f"{not_on} go on the bracket.", *misfit.fit.reasons]
     else:
         any_at_all = closest or _best(evolve(unbounded, must_fit=False))
         said = [_too_few(query) if any_at_all is None else _not_so_close(query)]
@@ -241,7 +244,8 @@ lead 1.5 mm (≈ 16.933 tpi), exact.
     if better is not None and (closest is None or _closer(better, closest)):
         meshes = writing.counted(better.train.meshes, "mesh", "meshes")
         said.append(f"With {meshes} it would be {better}.")
-    said.append(_with_one_more(query))
+    only_the_fit = misfit is not None and misfit.is_exact
+    said.append(_with_one_more(query, "give an exact setup that goes on" if only_the_fit else "make it exact"))
     return " ".join(filter(None, said))
 
 
@@ -320,7 +324,7 @@ def _too_few(query: Query) -> str:
     )
 
 
-def _with_one_more(query: Query) -> str:
+def _with_one_more(query: Query, do: str) -> str:
     others = tuple(meshes for meshes in _USUAL_MESHES if meshes not in query.meshes)
     if not any(isinstance(goal.target, Fraction) for goal in goals_of(query)):
         return "π is in what is wanted, so no gears ever cut it exactly."
@@ -331,8 +335,8 @@ def _with_one_more(query: Query) -> str:
         return ""
     if found is None:
         return (
-            f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth, would make it exact in a train of "
+            f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth, would {do} in a train of "
             f"{writing.meshes(meshes)}."
         )
     teeth, setup = found
-    return f"One gear more would make it exact, {teeth} teeth: {setup}."
+    return f"One gear more would {do}, {teeth} teeth: {setup}."

@@ -189,7 +189,26 @@ class TestWhy:
             "20/40, lever middle, reverse over: lead 1.5875 mm (16 tpi), exact, would do, but does not go on"
         )
         assert fit(lathe, Train((20,), (40,))).reasons[0] in why
+        assert "One gear more would give an exact setup that goes on" in why
+        assert "make it exact" not in why  # it is exact; only the fit is missing
+
+    @pytest.mark.parametrize(("wanted", "named"), [("M1", "lead 0.79375 mm"), ("20 tpi", "lead 1.5875 mm")])
+    def test_what_is_not_good_enough_would_not_do(self, wanted, named):
+        why = find_setups(evolve(DEMO, gear_set=evolve(DEMO.gear_set, teeth=(20, 40))), wanted).why
+        assert re.match(
+            rf"The closest is 20/40, .*{named}.*, not good enough, and it does not go on the bracket\. ", why
+        )
+        assert "would do" not in why
         assert "One gear more would make it exact" in why
+
+    def test_no_one_gear_makes_it_go_on(self):
+        """The first driver stands far off, where no gear up to 140 teeth reaches."""
+        bracket = evolve(BRACKET, spindle_side_at_mm=(400.0, 400.0))
+        lathe = evolve(DEMO, bracket=bracket, gear_set=evolve(DEMO.gear_set, teeth=(20, 40)))
+        why = find_setups(lathe, "16 tpi").why
+        assert "make it exact" not in why
+        assert why.endswith("would give an exact setup that goes on in a train of 1, 2 or 3 meshes.")
+        assert why.startswith("20/40, lever middle, reverse over: lead 1.5875 mm (16 tpi), exact, would do, but")
 
     def test_a_misfit_is_marked_in_the_list(self):
         lathe = evolve(ONE_STUD, gear_set=evolve(DEMO.gear_set, teeth=(20, 25, 30, 40)))
