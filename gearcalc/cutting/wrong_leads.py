@@ -141,10 +141,16 @@ def explain_wrong_lead(
     nearest = sorted(weighed, key=lambda slip: (abs(slip.off_mm), slip.slip))
     found = sorted((slip for slip in nearest if abs(slip.off_mm) <= limit), key=lambda slip: -slip.weight)
     others = [slip for slip in nearest if abs(slip.off_mm) > limit]
-    named = "" if setup.wanted is None else f"{setup.wanted}: "
-    meant = f"{named}a lead of {setup.written_lead}"
-    caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {meant}"
+    caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {_meant(setup)}"
     return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit), ruled_out=others)
+
+
+def _meant(setup: Setup) -> str:
+    """What is wanted with its lead, and the lead that is cut where it is another; alone where nothing is wanted."""
+    if setup.wanted is None or setup.error is None:
+        return f"a lead of {setup.written_lead}"
+    meant = f"{setup.wanted}: a lead of {writing.lead(setup.error.wanted, setup.starts)}"
+    return meant if setup.is_exact else f"{meant}, and the setup cuts {setup.written_lead}"
 
 
 def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction]:
