@@ -11,7 +11,7 @@ from typing import Any, TypeGuard, TypeVar
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple, as_fraction
+from gearcalc.basics.exact import PiMultiple, as_fraction, below_zero
 
 Number = TypeVar("Number", int, float, Fraction, Fraction | PiMultiple)
 
@@ -74,7 +74,8 @@ def as_number(given: object, *, what: str, **limits: Any) -> Fraction:
 
     `limits` and what is raised: as for within().
     """
-    return within(as_fraction(given, what=what), what=what, given=given, **limits)
+    number = below_zero(given)  # typed so, it may lie within the limits, or be told them
+    return within(as_fraction(given, what=what) if number is None else number, what=what, given=given, **limits)
 
 
 def as_whole(

@@ -272,6 +272,8 @@ def parse_number(text: str, *, what: str = "a number") -> Fraction:
     readable = isinstance(text, str) and len(text) <= 4 * _MOST_DIGITS
     found = _NUMBER.fullmatch(text.strip()) if readable else None
     if found is None or not any(character.isdigit() for character in text):
+        if readable and below_zero(text):
+            raise ValueOutOfRangeError(f"{what} must be zero or more", value=text)
         raise ValueOutOfRangeError(
             f"{what} must be a plain number", value=text, remedy="Write it like 1.25, 3/8 or 11 1/2."
         )
@@ -282,6 +284,21 @@ def parse_number(text: str, *, what: str = "a number") -> Fraction:
             f"{what} must have more than zero below the line", value=text, remedy="Write it like 3/8."
         )
     return int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["bottom"]))
+
+
+def below_zero(given: object) -> Fraction | None:
+    """The number of a text that has a minus before a number; None for all else.
+
+    >>> below_zero("-1,25"), below_zero("1.25"), below_zero("-x")
+    (Fraction(-5, 4), None, None)
+    """
+    text = str.__str__(given).strip() if isinstance(given, str) else ""
+    if not text.startswith(("-", "−")):
+        return None
+    try:
+        return -parse_number(text[1:])
+    except ValueOutOfRangeError:
+        return None
 
 
 def as_fraction(x: object, *, what: str = "a number") -> Fraction:

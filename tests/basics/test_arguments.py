@@ -62,6 +62,24 @@ class TestAsNumber:
         with pytest.raises(ValueOutOfRangeError, match=r"the length must be from 0 to 1, not '1 1/2'"):
             as_number("1 1/2", what="the length", most=1)
 
+    @pytest.mark.parametrize("typed", ["-5", " −5 ", "-1/2", "-1,25", "- 11 1/2"])
+    def test_a_number_below_zero_meets_the_limit_and_not_the_spelling(self, typed):
+        with pytest.raises(ValueOutOfRangeError, match=rf"^the length must be more than zero, not '{typed}'"):
+            as_number(typed, what="the length", above=True)
+
+    @given(st.fractions(-20, -10, max_denominator=99), st.integers(-30, -1))
+    def test_a_number_below_zero_is_taken_where_the_limits_let_it(self, number, least):
+        if number >= least:
+            assert as_number(str(number), what="the error", least=least, most=9) == number
+        else:
+            with pytest.raises(ValueOutOfRangeError, match=f"the error must be from {least} to 9".replace("-", "−")):
+                as_number(str(number), what="the error", least=least, most=9)
+
+    @pytest.mark.parametrize("typed", ["-", "--5", "-x", "-1/0", "−−", "-" * 3000, "-5-"])
+    def test_a_minus_alone_makes_no_number(self, typed):
+        with pytest.raises(ValueOutOfRangeError, match="the error must be a plain number"):
+            as_number(typed, what="the error", least=-9)
+
 
 class TestAsWhole:
     @given(st.integers(), st.integers(-9, 9), st.integers(10, 99))

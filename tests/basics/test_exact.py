@@ -68,6 +68,10 @@ class TestParseNumber:
         with pytest.raises(ValueOutOfRangeError):
             parse_number(given)
 
+    def test_below_zero_is_said_to_be_that(self):
+        with pytest.raises(ValueOutOfRangeError, match=r"^the pitch must be zero or more, not '-5'"):
+            parse_number("-5", what="the pitch")
+
     def test_the_message_names_the_thing(self):
         with pytest.raises(ValueOutOfRangeError, match=r"^the pitch must be a plain number, not 'x'"):
             parse_number("x", what="the pitch")

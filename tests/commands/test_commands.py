@@ -312,6 +312,10 @@ class TestBadInput:
         assert len(err.splitlines()) == 1
         assert len(err) < 1000
 
+    def test_a_length_below_zero_is_told_the_limit(self, ask):
+        _, _, err = ask("proof", "M8", "--turns", "10", "--length", "-5", "--uncertainty", "0.1")
+        assert "the length measured must be more than zero and at most 100000 mm, not '-5'" in err
+
     @pytest.mark.parametrize(
         "content",
         [b"", b"[[[[", b"\xff\xfe\x00", b"name = 3\n" * 2, b"[gears]\nteeth = [-1]\n", b"x" * 10_000_000],

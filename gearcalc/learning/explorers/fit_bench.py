@@ -10,7 +10,7 @@ from typing import Any
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.exact import as_fraction, below_zero
 from gearcalc.fits import Fit, as_train, fit
 from gearcalc.fits.arrangements import Gap, chain_sums, part_name
 from gearcalc.fits.by_hand import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
@@ -89,9 +89,8 @@ def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, obje
 
 def _number(given: object, what: str) -> float:
     """A number that may be below zero, from a slider or typed into its box."""
-    text = given.strip() if isinstance(given, str) else ""
-    if text[:1] in ("-", writing.MINUS):
-        return -float(as_fraction(text[1:], what=what))
+    if (number := below_zero(given)) is not None:
+        return float(number)
     return float(as_fraction(Fraction(given) if isinstance(given, float) and isfinite(given) else given, what=what))
 
 
