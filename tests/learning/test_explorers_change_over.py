@@ -166,3 +166,49 @@ class TestChangeOver:
             explorer.set(step=step)
             seen.add(explorer.svg)
         assert len(seen) == 13
+
+
+class TestPastTheLastStep:
+    """From 40/80 to 12 tpi the card has 13 steps; a card of a thread that is pulled by hand has 14."""
+
+    @pytest.mark.parametrize("typed", ["14", "15", " 99 "])
+    def test_a_step_typed_past_the_last_is_refused_with_the_true_number(self, typed):
+        explorer = change_over(INCH, step=3)
+        before = explorer.svg
+        explorer.set(step=typed)
+        assert explorer.message == f"the step must be a whole number from 1 to 13, not {typed.strip()}."
+        assert (explorer.svg, explorer.before) == (before, "As before: Step 3")
+        explorer.set(step="13")
+        assert (explorer.message, explorer.before) == ("", "")
+        assert "Step 13." in explorer.facts
+
+    def test_a_setup_typed_past_the_last(self):
+        two_gears = gc.Lathe.from_toml('name = "Two"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 80]')
+        explorer = change_over(two_gears, "1.5 mm")
+        there = int(explorer.shown.facts[0]["setup"].split(" of ")[1])
+        assert there < 6
+        for beyond in (there + 1, 7):
+            explorer.set(answer=str(beyond))
+            assert explorer.message == f"the setup must be a whole number from 1 to {there}, not {beyond}."
+
+    def test_a_slider_past_the_last_comes_to_the_last(self):
+        explorer = change_over(INCH)
+        explorer.set(step=14)
+        assert (explorer.values["step"], explorer.message) == (13, "")
+
+    def test_a_step_that_stood_there_comes_to_the_last_of_a_shorter_card(self):
+        explorer = change_over(INCH)
+        explorer.set(step="12")
+        explorer.set(wanted="32 tpi")
+        assert (explorer.values["step"], explorer.message) == (8, "")
+        explorer.set(step="14")
+        assert "from 1 to 8" in explorer.message
+        explorer.set(wanted="12 tpi")
+        assert (explorer.values["step"], explorer.message) == (13, "")
+
+    def test_fourteen_steps_where_there_are_fourteen(self):
+        """36 mm from a screw of 3 mm: it turns so fast that nothing is run under power until the thread is done."""
+        explorer = change_over(METRIC, "lead 36 mm", mounted="40/60")
+        explorer.set(step="14")
+        assert (explorer.message, len(explorer.shown.picture.table)) == ("", 14)
+        assert "Step 14." in explorer.facts

@@ -215,7 +215,7 @@ def bench_view(
     answers = (*mine, *found)
     if not answers:
         raise NotPossibleError("there is no train for this", remedy=why)
-    place = min(page.read_whole(answer, "the answer", 100), len(answers))
+    place = page.read_place(answer, "the answer", len(answers), 100)
     chosen = answers[place - 1]
     return BenchView(
         picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,

@@ -37,12 +37,10 @@ def change_view(
     Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
     is no setup.
     """
-    place = page.read_whole(answer, "the setup", MOST_ANSWERS)
-    at = page.read_whole(step, "the step", MOST_STEPS)
     cards = _cards(lathe, as_train(mounted), as_wanted(wanted))
-    place = min(place, len(cards))
+    place = page.read_place(answer, "the setup", len(cards), MOST_ANSWERS)
     card = cards[place - 1]
-    at = min(at, len(card.steps))
+    at = page.read_place(step, "the step", len(card.steps), MOST_STEPS)
     facts, settled = _facts(card, f"{place} of {len(cards)}"), {"answer": place, "step": at}
     return page.View(change_picture(card.change, at), (facts,), _note(card, at), settled, note_first=True)
 

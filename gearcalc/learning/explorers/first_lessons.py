@@ -90,7 +90,7 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
     found = page.best_setups(lathe, as_wanted(thread), page.read_whole(count, "how many", 20))
-    chosen = min(page.read_whole(answer, "the answer", 20), len(found))
+    chosen = page.read_place(answer, "the answer", len(found), 20)
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
     return page.View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})
 

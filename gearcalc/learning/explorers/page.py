@@ -177,6 +177,20 @@ def read_whole(given: object, what: str, most: int, fewest: int = 1) -> int:
     return as_whole(_as_number(given), what=what, least=fewest, most=most)
 
 
+def read_place(given: object, what: str, there: int, most: int) -> int:
+    """Which one of those that are there; beyond them, up to `most`, the last.
+
+    >>> read_place("4", "the step", 13, most=14), read_place(14, "the step", 13, most=14)
+    (4, 13)
+
+    Raises ValueOutOfRangeError, with how many there are, for anything else.
+    """
+    place = _as_number(given)
+    if isinstance(place, int) and there < place <= most:
+        return there
+    return as_whole(place, what=what, most=there)
+
+
 def read_number(
     given: object, what: str, low: Fraction | int, high: Fraction | int, unit: str = "", remedy: str = ""
 ) -> Fraction:

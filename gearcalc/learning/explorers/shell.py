@@ -13,6 +13,7 @@ from typing import Any, Protocol
 import anywidget
 import traitlets
 
+from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.arguments import shown as shown_value
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
 from gearcalc.pictures import style
@@ -80,6 +81,7 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         self._settling = False
         self.shown: Shown | None = None
         self._good: Mapping[str, Any] = {}
+        self._asked: Mapping[str, Any] = {}
         self.failure: Exception | None = None
         self._follow(start)
         sides = _VIEW_BOX.search(self.svg)
@@ -120,10 +122,14 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         return {name: value for _, name, value in new}
 
     def _follow(self, values: Mapping[str, Any]) -> None:
+        asked, self._asked = self._asked, values
         try:
             for control in self.controls:
                 _check_choice(control, values[control["name"]])
             shown = self._show(**values)
+            for control in self.controls:
+                if values[control["name"]] != asked.get(control["name"]):
+                    _check_typed(control, values[control["name"]], getattr(shown, "settled", {}))
         except Exception as problem:
             said = str(problem)
             if not isinstance(problem, GearcalcError):  # a callback's traceback would vanish: say it where it is seen
@@ -163,6 +169,16 @@ def _check_choice(control: Mapping[str, Any], value: object) -> None:
     if control["kind"] == "choice" and not (isinstance(value, str) and value in control["options"]):
         offered = ", ".join(map(quoted, control["labels"]))
         raise UnknownNameError(f"{control['label']} is one of {offered}", value=shown_value(value))
+
+
+def _check_typed(control: Mapping[str, Any], value: object, settled: Mapping[str, Any]) -> None:
+    """What a hand drags too far comes to the last that there is; a number that was typed is refused instead.
+
+    The box that it was typed into would go on saying it, beside the picture of the last.
+    """
+    last = settled.get(control["name"])
+    if isinstance(last, int) and isinstance(value, str) and value.strip() != str(last):
+        as_whole(int(value), what=f"the {control['label'].lower()}", most=last)
 
 
 def _differ(one: object, other: object) -> bool:
