@@ -55,4 +55,10 @@ class TestChangeOver:
                 assert explorer.svg() == before
             explorer.type(explorer.box(label), "1")
             explorer.expect_message("")
+        explorer.type(explorer.box("Step"), "14")  # of a card with 13
+        explorer.expect_refusal("from 1 to 13, not 14")
+        assert explorer.svg() == before
+        explorer.press(explorer.slider("Step"), "ArrowLeft")
+        explorer.expect_message("")
+        explorer.expect_facts("Step 13.")
         lesson.assert_no_console_errors()
