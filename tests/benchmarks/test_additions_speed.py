@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import combinations_with_replacement
-from time import perf_counter
+from time import process_time
 
 import gearcalc as gc
 from gearcalc.finding.rankings import Query, ranked
@@ -27,12 +27,12 @@ def by_trying(lathe: gc.Lathe, ppm: int) -> int:
 
 def test_faster_than_trying_every_purchase():
     lathe = gc.demo_lathe("inch")
-    start = perf_counter()
+    start = process_time()
     found = gc.gears_to_add(lathe, THREADS, 10, candidates=CANDIDATES)
-    planned = perf_counter() - start
-    start = perf_counter()
+    planned = process_time() - start
+    start = process_time()
     fewest = by_trying(lathe, 10)
-    tried = perf_counter() - start
+    tried = process_time() - start
     print(f"\n{fewest} gears: trying every purchase takes {tried / planned:.1f} × as long ({tried:.2f} s)")
     assert len(found.gears) == fewest >= 2
     assert found.proven

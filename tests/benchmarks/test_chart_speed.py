@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise, permutations, product
 from statistics import median
-from time import perf_counter
+from time import process_time
 
 from attrs import evolve
 
@@ -19,9 +19,9 @@ from gearcalc.threads.series import thread_series
 
 
 def seconds(work) -> float:
-    start = perf_counter()
+    start = process_time()
     work()
-    return perf_counter() - start
+    return process_time() - start
 
 
 def some_trains(jobs: int, each: int) -> list[list[Train]]:
