@@ -121,7 +121,7 @@ class TestMustFit:
         assert shown(find_setups(lathe, text, meshes, 10_000)) == expected
 
     @given(bracket_lathes(), threads, st.integers(0, 9), st.integers(0, 9))
-    @examples(40)
+    @examples(20)
     def test_with_something_mounted(self, lathe, text, which, count):
         there = find_setups(lathe, "12 tpi", (1, 2), 10)
         mounted = there[which % len(there)].train if there else Train((40,), (80,))
