@@ -13,7 +13,14 @@ from gearcalc.commands import main
 
 SECONDS_FOR_A_LESSON = 300  # a kernel or a browser is started first, and every cell runs
 SECONDS_WHEN_THOROUGH = 3600
-LONGEST_FIRST = ("tests/browser", "tests/lessons", "tests/learning", "tests/properties", "tests/finding")
+LONGEST_FIRST = (
+    "tests/browser",
+    "tests/planning",
+    "tests/lessons",
+    "tests/learning",
+    "tests/properties",
+    "tests/finding",
+)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -7,6 +7,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -79,9 +80,14 @@ def module_of(path: Path) -> str:
     return ".".join(("gearcalc", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__")
 
 
+@cache
+def parsed(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def imports(path: Path, *, for_types: bool = True) -> Iterator[str]:
     """Modules that a file imports, wherever in it; those for types alone among them, or not."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    tree = parsed(path)
     left_out = {
         id(inner)
         for node in ast.walk(tree)
@@ -99,6 +105,7 @@ def imports(path: Path, *, for_types: bool = True) -> Iterator[str]:
             yield node.module
 
 
+@cache
 def rooms_used(path: Path) -> set[str]:
     used = {module.split(".")[1] for module in imports(path) if module.startswith("gearcalc.")}
     return (used & set(ROOMS)) - {room_of(path)}
@@ -107,7 +114,7 @@ def rooms_used(path: Path) -> set[str]:
 def files_used(path: Path, known: set[str]) -> set[str]:
     """Files that a file imports, wherever in it, if only for types; of a package the submodule alone, if it is one."""
     used = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(parsed(path)):
         if isinstance(node, ast.Import):
             used |= {name.name for name in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module:
