@@ -50,6 +50,26 @@ class Written:
         return Written(self.text + more.text, self.latex + more.latex, self.html + more.html)
 
 
+class ShownAsWritten:
+    """What is shown as its `written` says, as text, in a notebook's HTML and in LaTeX."""
+
+    __slots__ = ()
+
+    @property
+    def written(self) -> Written:
+        """What is shown, three ways."""
+        raise NotImplementedError
+
+    def __str__(self) -> str:
+        return self.written.text
+
+    def _repr_html_(self) -> str:
+        return self.written.html
+
+    def _repr_latex_(self) -> str:
+        return self.written._repr_latex_()
+
+
 def in_html(words: str) -> str:
     """Words as the text of an HTML element: no markup, and no mathematics either, which a notebook page looks for.
 

@@ -20,6 +20,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient, pi_bounds
+from gearcalc.basics.markup import ShownAsWritten
 
 _USUAL_DENOMINATOR = 1000
 _MOST_ANSWERS = 10_000
@@ -29,7 +30,7 @@ _LARGEST_TO_FACTOR = 10**12
 
 
 @frozen
-class NearFraction:
+class NearFraction(ShownAsWritten):
     """A fraction on the way to what is wanted, and how far off it is.
 
     >>> print(best_fractions("127/100", max_denominator=63)[-1])
@@ -58,15 +59,6 @@ class NearFraction:
     def written(self) -> markup.Written:
         """The fraction, its kind and its error, for text, LaTeX and HTML."""
         return writing.ratio(self.fraction) + f" ({self.kind}): " + writing.error(self.error)
-
-    def __str__(self) -> str:
-        return self.written.text
-
-    def _repr_html_(self) -> str:
-        return self.written.html
-
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
 
 
 class WalkStep(NamedTuple):

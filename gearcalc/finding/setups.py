@@ -13,6 +13,7 @@ from gearcalc.basics.arguments import shown
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, coefficient
+from gearcalc.basics.markup import ShownAsWritten
 from gearcalc.fits import Fit, fitting
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe, differences
@@ -34,7 +35,7 @@ _BY_THE_HALF_NUTS = (
 
 
 @frozen(cache_hash=True)
-class Setup:
+class Setup(ShownAsWritten):
     """A train on a lathe, lever set: what it cuts. Made by setup() or find_setups().
 
     `lathe`: the one that it was made for. `fit`: whether it goes on, None where the file has no bracket or no size of
@@ -283,12 +284,6 @@ class Setup:
             drive = " by the half-nuts" if self.by_half_nuts else ""
             return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}{drive}"
         return "lead", self.written_lead
-
-    def __str__(self) -> str:
-        return self.written.text
-
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | markup.Written]] = [(place, str(teeth)) for place, teeth in self.train.places()]

@@ -18,6 +18,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_whole, as_wholes, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient
+from gearcalc.basics.markup import ShownAsWritten
 from gearcalc.finding.fractions import factor
 from gearcalc.finding.products import Products, Tie, closest
 from gearcalc.lathes import GearSet
@@ -30,7 +31,7 @@ _LENGTHS_MM = (25, 100)
 
 
 @frozen
-class StandIn:
+class StandIn(ShownAsWritten):
     """A train that comes near a ratio, and what the miss costs. Made by stand_ins().
 
     >>> best = StandIn((80,), (63,), Fraction(127, 100))
@@ -86,15 +87,6 @@ class StandIn:
         for length_mm in _LENGTHS_MM:
             said = said + ", " + writing.micrometres(self.off_um(length_mm)) + f" in {length_mm} mm"
         return said
-
-    def __str__(self) -> str:
-        return self.written.text
-
-    def _repr_html_(self) -> str:
-        return self.written.html
-
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
 
 
 class StandInList(list[StandIn]):

@@ -14,6 +14,7 @@ from attrs import field, frozen
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError, quoted
+from gearcalc.basics.markup import ShownAsWritten
 
 Gears = tuple[int, ...]
 """Tooth counts."""
@@ -63,7 +64,7 @@ def _idler_tuples(given: IdlersLike) -> tuple[tuple[int, ...], ...]:
 
 
 @frozen
-class Train:
+class Train(ShownAsWritten):
     """Drivers and driven in mesh order from the spindle side, and the idlers in each mesh.
 
     >>> train = Train(drivers=(40, 30), driven=(80, 60), idlers=((50,), ()))
@@ -189,15 +190,6 @@ class Train:
                 shown += f", {word} {' and '.join(map(str, mesh))}"
                 shown += f" in the {ordinal} mesh" if self.meshes > 1 else ""
         return shown
-
-    def __str__(self) -> str:
-        return self.written.text
-
-    def _repr_html_(self) -> str:
-        return self.written.html
-
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
 
 
 TrainLike: TypeAlias = Train | str

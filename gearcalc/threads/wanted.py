@@ -21,6 +21,7 @@ from gearcalc.basics.exact import (
     parse_number,
     to_sympy,
 )
+from gearcalc.basics.markup import ShownAsWritten
 from gearcalc.threads.designations import MOST_STARTS, NUMBER, figure
 from gearcalc.threads.thread_text import normalise, read_thread
 
@@ -58,7 +59,7 @@ def _a_hand(_: object, __: Attribute[str], value: object) -> None:
 
 
 @frozen
-class Thread:
+class Thread(ShownAsWritten):
     """A thread as designated; make one with Thread.parse.
 
     >>> thread = Thread.parse("M16xPh3P1.5-6g LH")
@@ -149,9 +150,6 @@ class Thread:
     def _repr_html_(self) -> str:
         return self.written.html + (f"<br><small>{self.note}</small>" if self.note else "")
 
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
-
 
 ThreadLike: TypeAlias = Thread | str
 """A thread as it may be handed over: itself, or its text."""
@@ -192,7 +190,7 @@ def _a_way(_: object, __: Attribute[str], value: object) -> None:
 
 
 @frozen
-class Feed:
+class Feed(ShownAsWritten):
     """Travel of the tool for one turn of the spindle; make one with Feed.parse.
 
     >>> feed = Feed.parse("5 thou cross")
@@ -239,12 +237,6 @@ class Feed:
         thou = writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
         along = markup.plain(f" {self.along}")
         return writing.length(self.travel_mm, "mm/rev") + " (" + thou + ")" + along
-
-    def _repr_html_(self) -> str:
-        return self.written.html
-
-    def _repr_latex_(self) -> str:
-        return f"${self.written.latex}$"
 
 
 FeedLike: TypeAlias = Feed | str
