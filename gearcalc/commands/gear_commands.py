@@ -71,26 +71,20 @@ def add_gear_commands(command: AddCommand) -> None:
     add.add_argument("threads", nargs="+", metavar="THREAD", help=ONE_EACH)
     add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
     add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
-    add.add_argument(
-        "--meshes",
-        type=counts,
-        default=(1, 2),
-        metavar="N,N",
-        help="meshes allowed (1,2); find allows 1,2,3, which takes longer here",
-    )
+    _one_or_two_meshes(add, "allowed")
 
     coverage = command(
         "coverage", _coverage, "how near the gears come to any lead in a range, and where they come least near"
     )
     coverage.add_argument("start", metavar="FROM", help="the smallest lead, in mm or as a thread: 0.5 or '48 tpi'")
     coverage.add_argument("end", metavar="TO", help="the largest lead: 4 or '6 tpi'")
-    coverage.add_argument(
-        "--meshes",
-        type=counts,
-        default=(1, 2),
-        metavar="N,N",
-        help="meshes counted in (1,2); find allows 1,2,3, which takes longer here",
-    )
+    _one_or_two_meshes(coverage, "counted in")
+
+
+def _one_or_two_meshes(command: argparse.ArgumentParser, what: str) -> None:
+    """Let a command that counts all trains take two meshes at the most, unless told otherwise."""
+    words = f"meshes {what} (1,2); find allows 1,2,3, which takes longer here"
+    command.add_argument("--meshes", type=counts, default=(1, 2), metavar="N,N", help=words)
 
 
 def _lessons(options: argparse.Namespace) -> int:

@@ -11,7 +11,7 @@ from attrs import evolve
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.exact import NumberLike, RelativeError, as_fraction
+from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.finding.purchases import Shown, how_shown
 from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
@@ -37,7 +37,7 @@ _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_CANDIDATES = 2000
 _MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as the search found it
 _MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
-_A_LITTLE_MORE = 1 + Fraction(1, 10**6)
+_A_LITTLE_MORE = 1 + Fraction(1, MILLION)
 
 
 class _Group(NamedTuple):
@@ -258,7 +258,7 @@ def _looked_further(
         if group.limit is None:
             return groups, choice, 0
         ppm = Fraction(abs(group.limit.ppm)) * _A_LITTLE_MORE
-        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, ppm / 1_000_000)
+        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, ppm / MILLION)
         if listed is None:
             return groups, choice, 0
         trains.append(listed)
