@@ -197,7 +197,6 @@ FORMS = (
         "1 1/8-7",
     ),
     form(rf"{SIZE}{TPI} NPT", _read_npt, "1/2 NPT"),
-    form(rf"NPT {SIZE}", _read_npt),
     form(rf"{SIZE}{TPI} Acme{classed('[2-6][GC]')}", _read_acme, "1/2-10 Acme"),
 )
 """Pattern, reader and examples of each form, in the order in which they are tried."""

@@ -98,10 +98,8 @@ FORMS = (
     form(r"(?:(?P<before>\d{1,4}) BA|BA (?P<after>\d{1,4}))", _read_ba, "2 BA"),
     form(rf"G {SIZE}(?:[\x20-]?(?P<grade>[AB]))?", _read_parallel_pipe, "G 1/2"),
     form(rf"{SIZE}{TPI} BSPP?", _read_parallel_pipe, "1/2 BSP"),
-    form(rf"BSPP? {SIZE}", _read_parallel_pipe),
     form(rf"(?P<kind>Rc|Rp|R) {SIZE}", _read_iso_7_pipe, "R 1/2", "Rc 1/2"),
     form(rf"{SIZE}{TPI} BSPT", _read_iso_7_pipe),
-    form(rf"BSPT {SIZE}", _read_iso_7_pipe),
 )
 """Pattern, reader and examples of each form, in the order in which they are tried."""
 
@@ -116,5 +114,4 @@ def series() -> dict[str, list[str]]:
         },
         "BA": [f"{size} BA" for size in sorted(ba_sizes())],
         "G": [f"G {size}" for size in pipes],
-        "BSP": [f"{size} BSP" for size in pipes],
     }

@@ -15,6 +15,11 @@ from gearcalc.threads.thread_text import FAMILY_FILES
 from gearcalc.threads.wanted import Feed, Thread, Wanted, as_thread, as_wanted
 
 _LONGEST_NAME = 60
+_OTHER_NAMES = {
+    "bsp": "G", "bspp": "G", "whitworth": "BSW", "british standard whitworth": "BSW", "british standard fine": "BSF",
+    "unified coarse": "UNC", "unified fine": "UNF", "unified extra fine": "UNEF", "tr": "trapezoidal",
+    "module": "modules", "coarse metric": "metric coarse", "fine metric": "metric fine",
+}  # fmt: skip
 _T = TypeVar("_T", bound=Wanted)
 
 
@@ -39,8 +44,9 @@ def thread_series(name: str) -> tuple[Thread, ...]:
     >>> [str(thread) for thread in thread_series("unc")[:2]]
     ['#1-64 UNC', '#2-56 UNC']
 
-    `name`: one of series_names(), upper or lower case; 'BSP' is another name of 'G'. 'metric pitches' and 'unified
-    pitches' are the pitches that the tables of ISO 261 and of ASME B1.1 have at any size, as bare pitches.
+    `name`: one of series_names(), upper or lower case, or another name that the trade has for it: 'BSP' for 'G',
+    'Whitworth' for 'BSW'. 'metric pitches' and 'unified pitches' are the pitches that the tables of ISO 261 and of
+    ASME B1.1 have at any size, as bare pitches.
     Raises UnknownNameError for another name.
     Source: the standards in data/SOURCES.md.
     """
@@ -56,7 +62,7 @@ def _series_called(name: object) -> str | None:
     if not isinstance(name, str) or len(name) > _LONGEST_NAME:
         return None
     plain = " ".join(str.__str__(name).split()).lower()
-    return next((known for known in _series() if known.lower() == plain), None)
+    return next((known for known in _series() if known.lower() == plain), _OTHER_NAMES.get(plain))
 
 
 @cache

@@ -34,9 +34,12 @@ EXAMPLES: Sequence[str] = tuple(example for form in FORMS for example in form.ex
 _FOR_HOPELESS = ("M8", "1/4-20", "16 tpi", "1.25 mm")
 _LIKE_ENOUGH = 0.6
 
-_SUFFIX = re.compile(
-    r"[ -]?(?:(?P<hand>LH|RH|left[ -]hand|right[ -]hand)|(?<= )(?P<starts>\d{1,4})[ -]?starts?)$", re.I | re.A
-)
+_HAND = r"(?P<hand>L\.?H\b\.?|R\.?H\b\.?|left[ -]hand|right[ -]hand)"
+_STARTS = r"(?P<starts>\d{1,4})[ -]?starts?"
+_BEFORE = re.compile(rf"(?:{_HAND}|{_STARTS})(?:[ -]|\b)", re.I | re.A)
+_BEHIND = re.compile(rf"[ -]?(?:{_HAND}|(?<= ){_STARTS})$", re.I | re.A)
+_BETWEEN = re.compile(rf"[ -]?{_HAND}(?=[ -])", re.I | re.A)  # Tr 40x7 LH-7e, as the standard has it (from memory)
+_WORD_FIRST = re.compile(rf"([a-z]{{2,10}}) ?((?:#\d{{1,2}}|{NUMBER})(?: in(?:ch)?)?(?: ?- ?{NUMBER})?)(.*)", re.I | re.A)
 
 
 def read_thread(text: object) -> Facts:
@@ -95,29 +98,34 @@ def _spelled(sign: str) -> str:
 
 def _facts(text: str) -> Facts | None:
     """What a normalised text says; None when no form matches. Raises GearcalcError for what can't be."""
-    rest, hand, starts = _without_suffixes(text)
+    rest, hand, starts = _without_hand_and_starts(text)
     if re.fullmatch(NUMBER, rest, re.A):
         raise ThreadTextError("a bare number is no thread", remedy=f"Say the unit: '{rest} mm' or '{rest} tpi'.")
-    for form in FORMS:
-        found = form.pattern.fullmatch(rest)
-        if found is not None:
-            facts = form.reader(found)
-            if starts is not None:
-                facts = _with_starts(facts, starts)
-            _check_possible(facts)
-            return evolve(facts, hand=hand)
-    return None
+    found = _form_of(rest) or _form_of(_WORD_FIRST.sub(r"\2 \1\3", rest))  # NPT 1/2, UNC 1/4-20
+    if found is None:
+        return None
+    form, match = found
+    facts = form.reader(match)
+    if starts is not None:
+        facts = _with_starts(facts, starts)
+    _check_possible(facts)
+    return evolve(facts, hand=hand)
 
 
-def _without_suffixes(text: str) -> tuple[str, str, int | None]:
-    """The designation without hand and starts behind it, and what these say."""
+def _form_of(text: str) -> tuple[Form, re.Match[str]] | None:
+    found = ((form, form.pattern.fullmatch(text)) for form in FORMS)
+    return next(((form, match) for form, match in found if match is not None), None)
+
+
+def _without_hand_and_starts(text: str) -> tuple[str, str, int | None]:
+    """The designation without hand and starts before, behind or within it, and what these say."""
     said: dict[str, str] = {}
-    while found := _SUFFIX.search(text):
+    while found := _BEFORE.match(text) or _BEHIND.search(text) or _BETWEEN.search(text):
         kind = str(found.lastgroup)
         if kind in said:
             raise ThreadTextError(f"the {kind} {'is' if kind == 'hand' else 'are'} given twice")
         said[kind] = found[kind]
-        text = text[: found.start()].rstrip(" -")
+        text = (text[: found.start()] + text[found.end() :]).strip(" -")
     hand = "left" if said.get("hand", "").casefold().startswith("l") else "right"
     return text, hand, int(said["starts"]) if "starts" in said else None
 
@@ -192,7 +200,7 @@ def _can_be_read(text: str) -> bool:
 
 
 def _repaired(text: str) -> tuple[str, str]:
-    """The text in plain signs (full-width letters, * for ×), and so with what stands in front put last: 'LH 16 tpi'."""
+    """The text in plain signs (full-width letters, * for ×), and so with what stands in front put last."""
     plain = unicodedata.normalize("NFKC", text).replace("\u2044", "/").replace("*", "x")
     plain = " ".join(plain.split()).strip(" '.;:")
     first, _, rest = plain.partition(" ")

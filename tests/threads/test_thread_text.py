@@ -7,6 +7,8 @@ from fractions import Fraction
 
 import pytest
 import sympy
+from hypothesis import given
+from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
@@ -15,6 +17,7 @@ from gearcalc.threads import Thread, as_thread, designations, nearest_threads, s
 from gearcalc.threads.series import thread_series
 from gearcalc.threads.thread_text import EXAMPLES, normalise
 from gearcalc.threads.tolerances import tolerance_standard
+from tests.strategies import thread_texts
 
 INCH = INCH_MM
 
@@ -330,9 +333,10 @@ class TestRefusals:
             ("99999999 mm", "digits", "mm'"),
             ("1e3 mm", "not understood", "mm'"),
             ("1/4-20 UNJ", "not understood", "'1/4-20'"),
-            ("LH 40 tpi", "not understood", "'40 tpi LH'"),
-            ("UNC 1/4-20", "not understood", "'1/4-20 UNC'"),
-            ("tpi 16", "not understood", "'16 tpi'"),
+            ("LH 40 tpi LH", "the hand is given twice", "'16 tpi LH'"),
+            ("LH 40 tpi RH", "the hand is given twice", "'16 tpi LH'"),
+            ("2 starts lead 6 mm 2 starts", "the starts are given twice", "'lead 6 mm 2 starts'"),
+            ("UNC 3/8-24", "3/8 UNC has 16 tpi, not 24", "'3/8-16 UNC' or '3/8-24'"),
             ("", "nothing is written", "'M8'"),
             (" \n", "nothing is written", "'M8'"),
             ("banana", "not understood", "'M8', '1/4-20', '16 tpi' or '1.25 mm'"),
@@ -537,13 +541,62 @@ class TestWrittenInOtherOrders:
             ("NPT 1/2", "1/2 NPT"),
             ("NPT 1½", "1 1/2 NPT"),
             ("npt 3/8 LH", "3/8 NPT LH"),
+            ("NPT 1/2-14", "1/2 NPT"),
+            ("BSP 1/2 in", "1/2 BSP"),
+            ("BSW 3/8", "3/8 BSW"),
+            ("Whitworth ½-12", "1/2 BSW"),
+            ("BSF 3/8 LH", "3/8 BSF LH"),
+            ("UNC 1/4", "1/4-20 UNC"),
+            ("unc 1/4-20-2A", "1/4-20 UNC-2A"),
+            ("UNF #8", "#8-36 UNF"),
+            ("Acme 1/2-10-2G", "1/2-10 Acme-2G"),
+            ("tpi 16", "16 tpi"),
+            ("LH 40 tpi", "40 tpi LH"),
+            ("LH-11½ tpi", "11 1/2 tpi LH"),
+            ("Left-hand M10x1.5-6g", "M10x1.5-6g LH"),
+            ("left hand 1/4-20", "1/4-20 LH"),
+            ("LH BSP 1/2", "G 1/2 LH"),
+            ("L.H. 8 tpi", "8 tpi LH"),
+            ("8 tpi L.H.", "8 tpi LH"),
+            ("RH 8 tpi", "8 tpi"),
+            ("Tr 40x7 LH-7e", "Tr 40x7-7e LH"),
+            ("M8 LH 6g", "M8-6g LH"),
+            ("1/4-20 LH UNC", "1/4-20 UNC LH"),
+            ("2 starts lead 6 mm LH", "lead 6 mm 2 starts LH"),
+            ("2-start LH 8 tpi", "8 tpi 2 starts LH"),
+            ("⅛ BSP", "G 1/8"),
+            ("5⅛ tpi", "5 1/8 tpi"),
         ],
     )
     def test_is_the_same_thread(self, text, same):
         assert Thread.parse(text) == Thread.parse(same)
 
-    def test_bsp_is_a_series(self):
-        assert thread_series("bsp") == thread_series("G")
+    @given(thread_texts(), st.sampled_from(["LH {}", "LH-{}", "left-hand {}", "Left Hand {}", "L.H. {}"]))
+    def test_the_hand_may_stand_before_what_it_may_stand_behind(self, text, ahead):
+        bare = re.sub(r"[ -][LR]H ?$", "", text, flags=re.IGNORECASE).strip()
+        if len(bare) > 40:
+            return
+        read = []
+        for written in (f"{bare} LH", ahead.format(bare)):
+            try:
+                read.append(Thread.parse(written))
+            except ThreadTextError:
+                read.append(None)
+        assert read[0] == read[1]
+
+    @pytest.mark.parametrize(
+        ("name", "same"),
+        [
+            ("bsp", "G"),
+            ("BSPP", "G"),
+            ("Whitworth", "BSW"),
+            ("unified  fine", "UNF"),
+            ("module", "modules"),
+            ("Tr", "trapezoidal"),
+        ],
+    )
+    def test_a_series_goes_by_its_other_names_too(self, name, same):
+        assert thread_series(name) == thread_series(same)
 
 
 class TestTheStandardIsNamedForListedSizesOnly:
