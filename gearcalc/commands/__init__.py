@@ -115,18 +115,18 @@ def _run(arguments: Sequence[str] | None) -> int:
 
 def _in_options(said: str, options: argparse.Namespace) -> str:
     """What an error calls by the name of an argument, called by the option of this command that gives it."""
-    named = [name for name in vars(options) if "_" in name]
-    return re.sub(rf"\b({'|'.join(named)})\b", lambda found: f"--{found[0].replace('_', '-')}", said) if named else said
+    named = [name if "_" in name else rf"\A{name}(?= must )" for name in vars(options)]
+    return re.sub(rf"\b({'|'.join(named)})\b", lambda found: f"--{found[0].replace('_', '-')}", said)
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = Parser(prog="gearcalc", description="Change gears for small lathes, exactly.", allow_abbrev=False)
+    parser = Parser(prog="gearcalc", description="Change gears for small lathes, exactly.")
     parser.add_argument("--version", action="version", version=f"gearcalc {gearcalc.__version__}")
     parser.set_defaults(run=None)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
 
     def command(name: str, run: Any, about: str, *, lathe: bool = True) -> argparse.ArgumentParser:
-        added = commands.add_parser(name, help=about, description=about, allow_abbrev=False)
+        added = commands.add_parser(name, help=about, description=about)
         if lathe:
             added.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
         added.add_argument("--json", action="store_true", help="answer in JSON")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import re
 import sys
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
@@ -49,7 +50,15 @@ class AddCommand(Protocol):
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser whose complaints are errors of ours, and whose help is said as any answer is."""
+    """A parser whose complaints are errors of ours, and whose help is said as any answer is.
+
+    What begins with a minus and a figure is a value, never the name of an option: -5/8, as well as the -5 that
+    argparse knows.
+    """
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(allow_abbrev=False, **settings)
+        self._negative_number_matcher = re.compile(r"-[.,]?\d")
 
     def error(self, message: str) -> NoReturn:
         raise GearcalcError(message.rstrip("."), remedy=f"'{self.prog} --help' shows how to ask.")

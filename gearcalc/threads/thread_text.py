@@ -39,7 +39,8 @@ _STARTS = r"(?P<starts>\d{1,4})[ -]?starts?"
 _BEFORE = re.compile(rf"(?:{_HAND}|{_STARTS})(?:[ -]|\b)", re.I | re.A)
 _BEHIND = re.compile(rf"[ -]?(?:{_HAND}|(?<= ){_STARTS})$", re.I | re.A)
 _BETWEEN = re.compile(rf"[ -]?{_HAND}(?=[ -])", re.I | re.A)  # Tr 40x7 LH-7e, as the standard has it (from memory)
-_WORD_FIRST = re.compile(rf"([a-z]{{2,10}}) ?((?:#\d{{1,2}}|{NUMBER})(?: in(?:ch)?)?(?: ?- ?{NUMBER})?)(.*)", re.I | re.A)
+_SIZE_AND_TPI = rf"(?:#\d{{1,2}}|{NUMBER})(?: in(?:ch)?)?(?: ?- ?{NUMBER})?"
+_WORD_FIRST = re.compile(rf"([a-z]{{2,10}}) ?({_SIZE_AND_TPI})(.*)", re.I | re.A)
 
 
 def read_thread(text: object) -> Facts:

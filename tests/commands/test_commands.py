@@ -316,6 +316,18 @@ class TestBadInput:
         _, _, err = ask("proof", "M8", "--turns", "10", "--length", "-5", "--uncertainty", "0.1")
         assert "the length measured must be more than zero and at most 100000 mm, not '-5'" in err
 
+    @pytest.mark.parametrize("number", ["-5/8", "-.5", "-,5", "-1 1/2", "-5"])
+    @pytest.mark.parametrize("option", ["--length", "--uncertainty", "--turns"])
+    def test_a_minus_before_a_figure_is_a_value_and_no_option(self, ask, option, number):
+        right = {"--turns": "10", "--length": "12.5", "--uncertainty": "0.1"}
+        code, out, err = ask("proof", "M8", *(word for pair in (right | {option: number}).items() for word in pair))
+        assert (code, out) == (2, "")
+        assert f"not '{number}'" in err
+
+    @pytest.mark.parametrize("option", ["--count", "--avoid", "--meshes"])
+    def test_an_option_is_called_as_it_was_typed(self, ask, option):
+        assert ask("find", "inch", "M8", option, "-40")[2].startswith(f"gearcalc: {option} must ")
+
     @pytest.mark.parametrize(
         "content",
         [b"", b"[[[[", b"\xff\xfe\x00", b"name = 3\n" * 2, b"[gears]\nteeth = [-1]\n", b"x" * 10_000_000],
