@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import islice, permutations, zip_longest
@@ -13,24 +12,19 @@ from attrs import field, frozen
 
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_teeth, is_several
-from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError, quoted
+from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.markup import ShownAsWritten
+from gearcalc.lathes.train_text import ORDINALS as ORDINALS
+from gearcalc.lathes.train_text import Gears as Gears
+from gearcalc.lathes.train_text import read_train
 
-Gears = tuple[int, ...]
-"""Tooth counts."""
 GearsLike: TypeAlias = int | Iterable[int]
 """Tooth counts as they may be handed over: one, or several in a row."""
 IdlersLike: TypeAlias = int | Iterable[int | Iterable[int]]
 """Idlers as they may be handed over: one, several of the first mesh, or those of each mesh in a row of their own."""
 
-ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 STEEPEST_MESH = Fraction(4)
 """Larger over smaller gear of a mesh; a higher ratio carries a warning (common practice, no source)."""
-_LONGEST_TEXT = 120
-_SIDE = r"\(?((?:\d{1,4}(?: ?x ?| )){0,5}\d{1,4})\)?"
-_PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
-_IDLERS = rf"s? (\d{{1,4}}(?: (?:and )?\d{{1,4}}){{0,5}})(?: in the ({'|'.join(ORDINALS)}) mesh)?"
-_NEXT_PAIR = r"(?: ?x ?| |(?<=\))(?=\())"
 
 
 def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
@@ -95,27 +89,21 @@ class Train(ShownAsWritten):
 
     @classmethod
     def parse(cls, text: str, idlers: IdlersLike = ()) -> Train:
-        """Read a train written drivers over driven: '40/80', '(40 · 30)/(80 · 60)', '40x30/80x60', '40/80 30/60'.
+        """Read a train in any way that this package or the trade writes it: '40/80', '40x30/80x60', '40→80+30→60' ...
 
         >>> Train.parse("40x30 / 80x60") == Train.parse("(40 · 30)/(80 · 60)") == Train.parse("40/80 30/60")
         True
-        >>> Train.parse("(40 · 30)/(80 · 60), idler 50 in the second mesh").idlers
-        ((), (50,))
+        >>> Train.parse("(40 · 30)/(80 · 60), idler 50 in the second mesh") == Train.parse("40→80+30→(50)→60")
+        True
 
-        `text`: at most 120 characters; idlers may follow as a train writes them. `idlers` as for Train, where the text
-        names none. Raises ValueOutOfRangeError for anything else.
+        `text`: at most 4000 characters; idlers may follow as a train writes them, stand gear by gear as on a plate, or
+        all be said key by key, as in JSON and in a lathe file's plate. `idlers` as for Train, where the text names
+        none. Raises ValueOutOfRangeError for anything else.
         """
-        shown, idle, named = _readable(text).partition(" idler")
-        if idle and idlers:
+        drivers, driven, named = read_train(text)
+        if named is not None and any(named) and idlers:
             raise ValueOutOfRangeError("the idlers are given twice", value=text)
-        idlers = _idlers_named(named, text) if idle else idlers
-        one_fraction = re.fullmatch(rf"{_SIDE} ?/ ?{_SIDE}", shown, re.A)
-        if one_fraction is not None:
-            return cls(_counts(one_fraction[1]), _counts(one_fraction[2]), idlers)
-        if re.fullmatch(rf"{_PAIR}(?:{_NEXT_PAIR}{_PAIR}){{1,5}}", shown, re.A) is None:
-            raise _not_a_train(text)
-        drivers_and_driven = _counts(shown)
-        return cls(drivers_and_driven[::2], drivers_and_driven[1::2], idlers)
+        return cls(drivers, driven, named or idlers)
 
     @property
     def ratio(self) -> Fraction:
@@ -235,42 +223,6 @@ def shaft_names(shafts: int, first: str = "spindle side", last: str = "leadscrew
         return first, "stud", last
     studs = range(shafts - 2)
     return first, *(f"{ORDINALS[k]} stud" if k < len(ORDINALS) else f"stud {k + 1}" for k in studs), last
-
-
-def _readable(text: object) -> str:
-    if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
-        raise _not_a_train(text)
-    text = str.__str__(text)  # another's kind of text may do anything
-    for sign in "·⋅×*X":
-        text = text.replace(sign, "x")
-    return " ".join(re.sub("[,;]", " ", text.lower()).split())
-
-
-def _idlers_named(named: str, text: str) -> list[list[int]]:
-    """Idlers behind the first 'idler', a list a mesh."""
-    if re.fullmatch(rf"{_IDLERS}(?: idler{_IDLERS}){{0,5}}", named, re.A) is None:
-        remedy = "Write 'idler 40', or 'idler 40 in the second mesh', behind the drivers over the driven."
-        raise ValueOutOfRangeError(f"the idlers in {quoted(text)} are not understood", remedy=remedy)
-    meshes: list[list[int]] = [[] for _ in ORDINALS]
-    for counts, ordinal in re.findall(_IDLERS, named, re.A):
-        mesh = meshes[ORDINALS.index(ordinal or "first")]
-        if mesh:
-            raise ValueOutOfRangeError("the idlers of a mesh are given twice", value=text)
-        mesh += _counts(counts)
-    while meshes and not meshes[-1]:
-        meshes.pop()
-    return meshes
-
-
-def _counts(text: str) -> list[int]:
-    return [int(count) for count in re.findall(r"\d+", text, re.A)]
-
-
-def _not_a_train(text: object) -> GearcalcError:
-    return ValueOutOfRangeError(
-        f"{quoted(text)} is not understood as a train",
-        remedy="Write drivers over driven, like '40/80' or '(40 · 30)/(80 · 60)'.",
-    )
 
 
 def places_that_differ(one: Train, other: Train) -> int:

@@ -126,6 +126,12 @@ class TestParse:
             "40/80, 30/60",
             "(40·30)/(80·60)",
             "40⋅30/80⋅60",
+            "40→80+30→60",
+            "40 -> 80 + 30 -> 60",
+            '{"drivers": [40, 30], "driven": [80, 60], "idlers": [[], []]}',
+            '{\n  "good_enough": true,\n  "drivers": [\n    40,\n    30\n  ],\n  "driven": [80, 60], "lever": "low"}',
+            '"16 tpi" = { drivers = [40, 30], driven = [80, 60], lever = "low" }',
+            "Train(drivers=(40, 30), driven=(80, 60), idlers=((), ()))",
         ],
     )
     def test_the_trades_ways_of_writing_one_train(self, text):
@@ -141,6 +147,7 @@ class TestParse:
             Train((40,), (80,), ((50, 25),)),
             Train((40, 30), (80, 60), ((50,), (20, 25))),
             Train((40, 30, 20), (80, 60, 50), ((), (), (35,))),
+            Train((1000,) * 6, (1000,) * 6, ((1000,) * 6,) * 6),
         ],
     )
     def test_idlers_as_they_are_written(self, train):
@@ -173,6 +180,12 @@ class TestParse:
         with pytest.raises(ValueOutOfRangeError, match="Write 'idler 40', or 'idler 40 in the second mesh'"):
             Train.parse("40/80, idler x")
 
+    @pytest.mark.parametrize(
+        "text", ["40→(50)→80", "40->50->80", "40 → ( 50 ) → 80", "drivers=[40], driven=[80], idlers=[50]"]
+    )
+    def test_idlers_as_a_plate_has_them(self, text):
+        assert Train.parse(text) == Train((40,), (80,), ((50,),))
+
     def test_idlers_said_twice(self):
         with pytest.raises(ValueOutOfRangeError, match="twice"):
             Train.parse("40/80, idler 50", idlers=(25,))
@@ -183,7 +196,13 @@ class TestParse:
     @pytest.mark.parametrize(
         "text",
         ["", "40", "/", "40/", "/80", "40/80/20", "40/80 30", "40x/80", "a/b", "40/5", "40/0", "-40/80", "4e1/80",
-         "40 / 80 " * 7, "1" * 119 + "/", "(" * 60 + ")" * 60, "40/80\x00", "٤٠/٨٠", "½", "40/80" + " " * 200,
+         "40 / 80 " * 7, "1" * 119 + "/", "(" * 60 + ")" * 60, "40/80\x00", "٤٠/٨٠", "½", "40/80" + " " * 4000,
+         "40→", "→80", "40→80+30", "40→80→", "(40)→80", "40→(80)", "40→((50))→80", "40→80/30→60", "40->80 x 30->60",
+         "40→80+" * 7 + "40→80", "drivers", "drivers = [40]", '{"drivers": [40], "driven": "80"}',
+         "drivers=[40] driven=[", "driven=" + "[" * 300,
+         '{"drivers": [[40]], "driven": [80]}', '{"drivers": [40], "driven": [80], "drivers": [20]}',
+         '{"drivers": [40], "driven": [80], "idlers": [[[50]]]}', '{"drivers": [], "driven": []}',
+         "drivers=[4e1], driven=[8]",
          "40 30/80", "40:80", None, 40, b"40/80", Fraction(1, 2)],
         ids=lambda text: ascii(text)[:30],
     )  # fmt: skip

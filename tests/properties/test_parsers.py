@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import time
 from collections.abc import Callable
@@ -10,13 +11,16 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
+from attrs import evolve
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import GearcalcError, LatheFileError, ThreadTextError
 from gearcalc.basics.exact import PiMultiple, parse_number
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.parts import PlateRow
 from gearcalc.lathes.trains import Train
+from gearcalc.papers.wall_plates import _chain
 from gearcalc.threads import Feed, Thread, standard_threads
 from gearcalc.threads.wanted import as_wanted
 from tests.strategies import feed_texts, junk, lathes, number_texts, thread_texts, trains, typed_texts
@@ -154,6 +158,16 @@ class TestTrainParse:
     def test_reads_back_what_it_writes(self, train):
         written = Train(train.drivers, train.driven).written.text
         assert Train.parse(written, idlers=train.idlers) == train
+
+    @given(trains())
+    def test_every_way_in_which_it_is_written_is_read(self, train):
+        """As a sentence, as on a plate for the wall, in JSON, in a lathe file, and as Python shows it."""
+        by_gear = "".join(piece.words for piece in _chain(train, None))
+        fields = {"lever": "low", "drivers": train.drivers, "driven": train.driven, "idlers": train.idlers, "fit": None}
+        row = PlateRow("16 tpi", train.drivers, train.driven, train.idlers, "low")
+        *_, in_a_file = evolve(demo_lathe("inch"), plate=[row]).to_toml().splitlines()
+        ways = (str(train), by_gear, by_gear.replace("→", " -> "), json.dumps(fields, indent=2), in_a_file, repr(train))
+        assert [Train.parse(text) for text in ways] == [train] * len(ways)
 
     @given(trains())
     def test_pairs_are_the_same_train(self, train):
