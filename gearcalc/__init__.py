@@ -2,7 +2,7 @@
 
 >>> import gearcalc as gc
 >>> print(gc.setup(gc.demo_lathe("inch"), drivers=(40,), driven=(80,), lever="middle"))
-40/80, lever middle: lead 1.5875 mm (16 tpi)
+40/80, lever middle: lead 16 tpi (1.5875 mm)
 
 The public names stand in __init__.pyi. Each is loaded on first use, so that `import gearcalc` costs next to nothing.
 """

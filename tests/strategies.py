@@ -24,6 +24,7 @@ from gearcalc.lathes import (
     Leadscrew,
     Lever,
     PlateRow,
+    Show,
     Slot,
     SpindleSide,
     demo_lathe,
@@ -256,6 +257,7 @@ def lathes(draw: st.DrawFn) -> Lathe:
             )
         ),
         feeds=draw(st.none() | st.builds(Feeds, _ratios, st.none() | _ratios)),
+        show=draw(st.builds(Show, st.sampled_from([None, "inch", "mm"]), st.sampled_from([None, "A4", "Letter"]))),
         plate=draw(st.lists(_plate_rows, max_size=4, unique_by=lambda row: row.thread)),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from itertools import islice
 from operator import index
@@ -150,6 +150,24 @@ def as_words(given: object, *, what: str) -> str:
     if not isinstance(given, str):
         raise ValueOutOfRangeError(f"{what} must be text", value=shown(given))
     return str.__str__(given)  # another's kind of text may do anything
+
+
+def as_one_of(given: object, names: Sequence[str], *, where: str) -> str:
+    """One of these names, typed in any case.
+
+    >>> as_one_of("letter", ("A4", "A3", "Letter"), where="paper")
+    'Letter'
+    >>> as_one_of("A5", ("A4", "A3", "Letter"), where="paper")
+    Traceback (most recent call last):
+    gearcalc.basics.errors.ValueOutOfRangeError: paper: must be 'A4', 'A3' or 'Letter', not 'A5'.
+
+    `where`: the key or argument. Raises ValueOutOfRangeError.
+    """
+    said = given.strip().casefold() if isinstance(given, str) else None
+    for name in names:
+        if name.casefold() == said:
+            return name
+    raise ValueOutOfRangeError(f"must be {writing.listed(map(repr, names), 'or')}", value=shown(given), where=where)
 
 
 def as_path(given: object, *, what: str = "path") -> Path:

@@ -13,6 +13,8 @@ from gearcalc.basics.markup import Written, in_html, plain
 MINUS = "−"
 THIN = "\u202f"
 Rounding = Literal["nearest", "down", "up"]
+Units = Literal["mm", "inch"]
+"""The unit that is read first; the other stands behind."""
 _ROUNDED: Mapping[Rounding, Callable[[Fraction], int]] = {"nearest": round, "down": floor, "up": ceil}
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
@@ -130,19 +132,42 @@ def length(x: Exact, unit: str = "mm", places: int = 4) -> Written:
     return rounded(x, most if ends(x, most) else places) + behind
 
 
-def lead(lead_mm: Exact, starts: int = 1) -> Written:
+def lead(lead_mm: Exact, starts: int = 1, first: Units = "mm") -> Written:
     """A lead both ways: millimetres, and threads per inch, which of several starts are those of the pitch.
 
     >>> print(lead(Fraction(127, 40)), "|", lead(Fraction(3, 2)), "|", lead(Fraction(3), starts=2))
     3.175 mm (8 tpi) | 1.5 mm (≈ 16.933 tpi) | 3 mm (2 starts, ≈ 16.933 tpi)
+    >>> print(lead(Fraction(127, 40), first="inch"), "|", lead(Fraction(3), starts=2, first="inch"))
+    8 tpi (3.175 mm) | ≈ 16.933 tpi, 2 starts (3 mm)
+
+    `first`: the unit that is read first.
     """
-    of, in_mm, per_inch = f"{starts} starts, " if starts > 1 else "", length(lead_mm), tpi(lead_mm, starts=starts)
+    in_mm, per_inch = length(lead_mm), tpi(lead_mm, starts=starts)
     if isinstance(lead_mm, PiMultiple):
         in_mm = number(lead_mm) + Written(" mm ", r"\,\mathrm{mm}\;", f"{THIN}mm ") + in_mm
     sign = "" if not isinstance(lead_mm, PiMultiple) and ends(starts * INCH_MM / lead_mm, 3) else "≈ "
     about = sign.replace("≈", r"\approx")
-    latex = rf"\;({plain(of).latex}{about}{per_inch}\,\mathrm{{tpi}})"
-    return in_mm + Written(f" ({of}{sign}{per_inch} tpi)", latex, f" ({of}{sign}{per_inch}{THIN}tpi)")
+    in_tpi = Written(f"{sign}{per_inch} tpi", rf"{about}{per_inch}\,\mathrm{{tpi}}", f"{sign}{per_inch}{THIN}tpi")
+    if first == "inch":
+        return _behind(in_tpi + (f", {starts} starts" if starts > 1 else ""), in_mm)
+    return _behind(in_mm, plain(f"{starts} starts, ") + in_tpi if starts > 1 else in_tpi)
+
+
+def feed(travel_mm: Fraction, first: Units = "mm") -> Written:
+    """A feed both ways: in millimetres and in inches, for one turn of the spindle.
+
+    >>> print(feed(Fraction(127, 1250), "inch"), "|", feed(Fraction(1, 10)))
+    0.004 in/rev (0.1016 mm/rev) | 0.1 mm/rev (≈ 0.00394 in/rev)
+
+    `first`: the unit that is read first.
+    """
+    in_mm, inches = length(travel_mm, "mm/rev"), length(travel_mm / INCH_MM, "in/rev", 5)
+    return _behind(inches, in_mm) if first == "inch" else _behind(in_mm, inches)
+
+
+def _behind(one: Written, other: Written) -> Written:
+    """The same said twice, the second time in brackets."""
+    return one + Written(" (", r"\;(", " (") + other + Written(")", ")", ")")
 
 
 def signed(x: float | Fraction, places: int = 1) -> str:

@@ -1,7 +1,7 @@
 """The command line: trains found and checked, the papers for the shop, and the proof of the cut.
 
 >>> main(["cuts", "inch", "40/80", "--lever", "middle", "--wanted", "16 tpi"])
-40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
+40/80, idler 25, lever middle: lead 16 tpi (1.5875 mm), exact
 A right-hand thread.
 Reverse as the lathe file describes it: the first driver turns with the spindle.
 Fit: goes on as 40/80, idler 25, bracket swung to −58.4°; tightest: 7.6 mm between 40 on the spindle side and stud.
@@ -73,7 +73,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     >>> main(["find", "inch", "40 tpi", "--meshes", "1", "--count", "1"])
     Bench lathe with an inch leadscrew, for 40 tpi:
-    1. 20/50, idler 55, lever low: lead 0.635 mm (40 tpi), exact
+    1. 20/50, idler 55, lever low: lead 40 tpi (0.635 mm), exact
     0
 
     `arguments`: what follows the program's name; None takes those that Python was started with.

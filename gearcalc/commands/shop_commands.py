@@ -47,7 +47,7 @@ def add_shop_commands(command: AddCommand) -> None:
     )
     chart.add_argument("--within-ppm", type=_ppm, default=GOOD_ENOUGH, metavar="PPM", help=_WITHIN)
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
-    chart.add_argument("--paper", choices=("A4", "A3", "letter"), default="A4", help="size of the plate (A4)")
+    chart.add_argument("--paper", metavar="SIZE", help="paper of the plate: A4, A3 or Letter; else the lathe file's")
 
     plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
@@ -90,7 +90,7 @@ def _ppm(text: str) -> float | str:
 
 
 def _chart(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe)
+    lathe = read_lathe(options.lathe).with_show(paper=options.paper)
     if options.save is not None:
         return _save_chart(lathe, options)
     chart = chart_rows(lathe, options.threads, options.within_ppm)
@@ -121,7 +121,7 @@ def _save_chart(lathe: Lathe, options: argparse.Namespace) -> int:
     else:
         from gearcalc.papers.wall_plates import wall_plate
 
-        plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm, size=options.paper)
+        plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm)
         rows, failed, saved = len(plate.rows), len(plate.not_cut), str(plate.save(options.save))
         how = f" in {plate.type_in_words}"
     said = f"{lathe.name}: {writing.counted(rows, 'thread')}{how}, in {saved}{_not_for_all(failed)}."

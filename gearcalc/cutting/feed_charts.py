@@ -60,9 +60,9 @@ def feed_rows(
     >>> from gearcalc.lathes import demo_lathe
     >>> for row in feed_rows(demo_lathe("metric"), ["0.05 mm/rev", "0.1 mm/rev", "0.2 mm/rev"]):
     ...     print(row.moved, row.setup)
-    None 20/50, idler 72, lever slow: feed 0.05 mm/rev longitudinal, exact
-    0 20/50, idler 72, lever medium: feed 0.1 mm/rev longitudinal, exact
-    0 20/50, idler 72, lever fast: feed 0.2 mm/rev longitudinal, exact
+    None 20/50, idler 72, lever slow: feed 0.05 mm/rev (≈ 0.00197 in/rev) longitudinal, exact
+    0 20/50, idler 72, lever medium: feed 0.1 mm/rev (≈ 0.00394 in/rev) longitudinal, exact
+    0 20/50, idler 72, lever fast: feed 0.2 mm/rev (≈ 0.00787 in/rev) longitudinal, exact
 
     `feeds`: one or up to 200, Feeds or their texts; None: USUAL_FEEDS_MM along the bed. `mounted`: what the first row
     starts from. `within_percent`: how far off a feed may be, 0 to 50; 10 by our convention.

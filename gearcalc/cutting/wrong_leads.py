@@ -111,7 +111,7 @@ def explain_wrong_lead(
     >>> meant = gc.setup(lathe, drivers=40, driven=50, lever="low", wanted="20 tpi")
     >>> for found in explain_wrong_lead(meant, measured_lead_mm=1.98, uncertainty_mm=0.02):
     ...     print(found)
-    The pair is upside down: 50 drives 40. Lead 1.984375 mm (12.8 tpi).
+    The pair is upside down: 50 drives 40. Lead 12.8 tpi (1.984375 mm).
     >>> left = gc.setup(lathe, drivers=40, driven=50, lever="low", wanted="20 tpi LH")
     >>> print(explain_wrong_lead(left, 1.27, 0.01, hand="right")[0].slip)
     Cut right-hand instead of left-hand, the reverse in its other position: the lead is the same.
@@ -149,7 +149,7 @@ def _meant(setup: Setup) -> str:
     """What is wanted with its lead, and the lead that is cut where it is another; alone where nothing is wanted."""
     if setup.wanted is None or setup.error is None:
         return f"a lead of {setup.written_lead}"
-    meant = f"{setup.wanted}: a lead of {writing.lead(setup.error.wanted, setup.starts)}"
+    meant = f"{setup.wanted}: a lead of {writing.lead(setup.error.wanted, setup.starts, setup.lathe.units)}"
     return meant if setup.is_exact else f"{meant}, and the setup cuts {setup.written_lead}"
 
 

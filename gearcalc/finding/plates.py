@@ -78,7 +78,7 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCh
     ... "12 tpi" = { drivers = [40], driven = [80], idlers = [[60]] }
     ... ''')
     >>> print(check_plate(lathe)[0])
-    12 tpi: It cuts a lead of 1.5875 mm (16 tpi), −250000 ppm off.
+    12 tpi: It cuts a lead of 16 tpi (1.5875 mm), −250000 ppm off.
 
     `lathe`: a Lathe. `within_ppm`: how far off still counts as what the row says, 0 (exact) or more; None: no limit.
     In the order of the file; an empty list where the lathe has no plate.

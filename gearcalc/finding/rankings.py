@@ -150,7 +150,7 @@ def ranked(query: Query) -> Iterator[Setup]:
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.threads import Thread
     >>> print(next(ranked(Query(demo_lathe("inch"), Thread.parse("16 tpi"), (1, 2)))))
-    40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact
+    40/80, idler 25, lever middle: lead 16 tpi (1.5875 mm), exact
 
     Raises NotPossibleError when the lathe has no such feed or the gears can be chosen in too many ways,
     ValueOutOfRangeError when a ratio far beyond gears is wanted; NothingGoesOnError, after whatever came before, when

@@ -42,12 +42,12 @@ def find_setups(
     >>> from gearcalc.lathes import demo_lathe
     >>> for found in find_setups(demo_lathe("inch"), "1.75 mm", count=2, one_per_ratio=True):
     ...     print(found)
-    (55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm
-    (70 · 63)/(50 · 80), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
+    (55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 14.514 tpi (≈ 1.7501 mm), +50.2 ppm
+    (70 · 63)/(50 · 80), lever low: lead ≈ 14.512 tpi (≈ 1.7502 mm), +125 ppm
     >>> print(find_setups(demo_lathe("inch"), "1.75 mm", within_ppm=10).why)
     No train of 1, 2 or 3 meshes of these gears cuts 1.75 mm within 10 ppm. The closest is \
-(55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 1.7501 mm (≈ 14.514 tpi), +50.2 ppm. One gear more \
-would make it exact, 127 teeth: 35/127, idler 20, lever high: lead 1.75 mm (≈ 14.514 tpi), exact.
+(55 · 60 · 38)/(65 · 50 · 35), lever low, reverse over: lead ≈ 14.514 tpi (≈ 1.7501 mm), +50.2 ppm. One gear more \
+would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tpi (1.75 mm), exact.
 
     `lathe`: a Lathe. `wanted`: a Thread, its text, or a Feed. `meshes`: numbers of driver–driven pairs, 1 to 4.
     `count`: at most so many setups, 1 to 10000. `within_ppm`: drop what is further off, 0 (only exact) or more.
@@ -97,7 +97,7 @@ class SetupList(list[Setup]):
     >>> from gearcalc.threads.wanted import as_wanted
     >>> one = setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi")
     >>> print(SetupList([one], wanted=as_wanted("32 tpi")))
-    1. 40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
+    1. 40/80, lever low, reverse over: lead 32 tpi (0.79375 mm), exact
     Reverse over: turned over from how the lathe file describes it.
     >>> nothing = SetupList(why="The set has no gears.")
     >>> print(nothing)
@@ -220,9 +220,9 @@ def why_nothing(query: Query) -> str:
     >>> from gearcalc.threads import Thread
     >>> lathe = Lathe.from_toml('name = "Bench lathe"\\nleadscrew.lead = "8 tpi"\\ngears.teeth = [40, 60, 63]')
     >>> print(why_nothing(Query(lathe, Thread.parse("1.5 mm"), (1,), within=Fraction(0))))
-    No train of 1 mesh of these gears cuts 1.5 mm exactly. The closest is 40/63, reverse over: lead ≈ 2.0159 mm \
-(12.6 tpi), +343915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: \
-lead 1.5 mm (≈ 16.933 tpi), exact.
+    No train of 1 mesh of these gears cuts 1.5 mm exactly. The closest is 40/63, reverse over: lead 12.6 tpi \
+(≈ 2.0159 mm), +343915 ppm, not good enough. One gear more would make it exact, 127 teeth: 60/127, reverse over: \
+lead ≈ 16.933 tpi (1.5 mm), exact.
 
     `query`: one that ranks no setup at all.
     """

@@ -102,8 +102,8 @@ class Setup(ShownAsWritten):
 
     @property
     def written_lead(self) -> markup.Written:
-        """The lead both ways; its threads per inch are those that a gauge finds, of the starts that are wanted."""
-        return writing.lead(self.lead_mm, self.starts)
+        """The lead both ways, the lathe's unit first; threads per inch as a gauge finds them, of the starts wanted."""
+        return writing.lead(self.lead_mm, self.starts, self.lathe.units)
 
     @property
     def shortfall(self) -> str:
@@ -282,7 +282,7 @@ class Setup(ShownAsWritten):
     def _travel(self) -> tuple[str, markup.Written]:
         if isinstance(self.wanted, Feed) and self.feed_mm is not None:
             drive = " by the half-nuts" if self.by_half_nuts else ""
-            return "feed", writing.length(self.feed_mm, "mm/rev") + f" {self.wanted.along}{drive}"
+            return "feed", writing.feed(self.feed_mm, self.lathe.units) + f" {self.wanted.along}{drive}"
         return "lead", self.written_lead
 
     def _repr_html_(self) -> str:
@@ -382,7 +382,7 @@ def setup(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(setup(demo_lathe("inch"), drivers=(40,), driven=(80,), lever="low", wanted="32 tpi"))
-    40/80, lever low, reverse over: lead 0.79375 mm (32 tpi), exact
+    40/80, lever low, reverse over: lead 32 tpi (0.79375 mm), exact
 
     `lathe`: a Lathe; `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a
     gearbox; `wanted` a Thread or a Feed, or the text of one, to have the error worked out.

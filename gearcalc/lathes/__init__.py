@@ -2,7 +2,7 @@
 
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.lathe import Lathe, as_lathe, demo_lathe, differences
-from gearcalc.lathes.parts import Bracket, Dial, DialGear, Feeds, Leadscrew, Lever, PlateRow, Slot, SpindleSide
+from gearcalc.lathes.parts import Bracket, Dial, DialGear, Feeds, Leadscrew, Lever, PlateRow, Show, Slot, SpindleSide
 
 __all__ = [
     "Bracket",
@@ -14,6 +14,7 @@ __all__ = [
     "Leadscrew",
     "Lever",
     "PlateRow",
+    "Show",
     "Slot",
     "SpindleSide",
     "as_lathe",

@@ -11,8 +11,9 @@ from attrs import evolve, frozen
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError, quoted
-from gearcalc.basics.exact import Exact
+from gearcalc.basics.exact import Exact, is_inch
 from gearcalc.basics.files import data_folder
+from gearcalc.basics.writing import Units
 from gearcalc.lathes.files import load, read, save
 from gearcalc.lathes.parts import Lever
 from gearcalc.lathes.sections import Sections, written
@@ -96,6 +97,22 @@ class Lathe(Sections):
         return "gearbox input" if self.gearbox else "leadscrew"
 
     @property
+    def units(self) -> Units:
+        """What is read first, 'inch' or 'mm', as [show] says; where it doesn't, as the leadscrew: inch for a tpi one.
+
+        >>> demo_lathe("inch").units, demo_lathe("metric").units, demo_lathe("metric").with_show(units="inch").units
+        ('inch', 'mm', 'inch')
+        """
+        if self.show.units is None:
+            return "inch" if is_inch(self.leadscrew.lead) else "mm"
+        return "inch" if self.show.units == "inch" else "mm"
+
+    @property
+    def paper(self) -> str:
+        """What is printed on, 'A4', 'A3' or 'Letter', as [show] says; else A4."""
+        return self.show.paper or "A4"
+
+    @property
     def module_mm(self) -> float | None:
         """Module of the change gears in mm (25.4 ÷ diametral pitch), a float; None where the file doesn't say."""
         if self.gear_set.diametral_pitch is not None:
@@ -136,15 +153,31 @@ class Lathe(Sections):
         """
         return evolve(self, gear_set=self.gear_set.with_gears(add, remove))
 
+    def with_show(self, units: str | None = None, paper: str | None = None) -> Lathe:
+        """Give the same lathe shown otherwise: the other unit first, or made for another paper.
+
+        >>> print(demo_lathe("inch").with_show(units="mm", paper="letter").paper)
+        Letter
+
+        `units`: 'inch' or 'mm'; `paper`: 'A4', 'A3' or 'Letter', in any case; None leaves it as it is.
+        Raises ValueOutOfRangeError for another.
+        """
+        said = {"units": units, "paper": paper}
+        return evolve(self, show=evolve(self.show, **{key: value for key, value in said.items() if value is not None}))
+
+    @property
+    def _written_leadscrew(self) -> str:
+        return f"{writing.lead(self.leadscrew.lead, first=self.units)}, {self.leadscrew.hand}-hand"
+
     def __str__(self) -> str:
         return (
-            f"{self.name}: leadscrew {writing.lead(self.leadscrew.lead)}, {self.leadscrew.hand}-hand; "
+            f"{self.name}: leadscrew {self._written_leadscrew}; "
             f"levers: {levers_in_words(self) or 'none'}; gears: {' '.join(map(str, self.gears))}"
         )
 
     def _repr_html_(self) -> str:
         rows = (
-            ("Leadscrew", f"{writing.lead(self.leadscrew.lead)}, {self.leadscrew.hand}-hand"),
+            ("Leadscrew", self._written_leadscrew),
             ("Spindle side", f"first driver turns {writing.ratio(self.spindle_ratio)} × spindle"),
             ("Levers", levers_in_words(self) or "none"),
             ("Gears", " ".join(map(str, self.gears)) or "none"),

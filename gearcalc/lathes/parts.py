@@ -1,4 +1,4 @@
-"""The parts of a lathe, each refusing what no lathe has: leadscrew, levers, bracket, dial, feeds, plate."""
+"""The parts of a lathe, each refusing what no lathe has: leadscrew, levers, bracket, dial, plate; how it is shown."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from attrs import Attribute, field, frozen
 from attrs.converters import optional as convert_optional
 from attrs.validators import optional
 
-from gearcalc.basics.arguments import as_teeth, is_several, shown
+from gearcalc.basics.arguments import as_one_of, as_teeth, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal
@@ -21,6 +21,8 @@ _MOST_DIGITS = 10**12
 _LONGEST_NOTE = 2000
 _FARTHEST_MM = 10_000
 _HANDS = ("right", "left")
+UNITS = ("inch", "mm")
+PAPERS = ("A4", "A3", "Letter")
 Point = tuple[float, float]
 
 
@@ -254,6 +256,29 @@ class Feeds:
     cross: Fraction | None = field(
         default=None, converter=convert_optional(_exact), validator=optional(_POSITIVE_RATIO)
     )
+
+
+def _units(given: object) -> str:
+    return as_one_of(given, UNITS, where="units")
+
+
+def _paper(given: object) -> str:
+    return as_one_of(given, PAPERS, where="paper")
+
+
+@frozen
+class Show:
+    """How this lathe's owner reads: what is shown first, never what is computed.
+
+    >>> Show(units="Inch", paper="letter")
+    Show(units='inch', paper='Letter')
+
+    `units`: 'inch' or 'mm', None as the leadscrew is written; `paper`: 'A4', 'A3' or 'Letter', None for A4; both in any
+    case.
+    """
+
+    units: str | None = field(default=None, converter=convert_optional(_units))
+    paper: str | None = field(default=None, converter=convert_optional(_paper))
 
 
 @frozen

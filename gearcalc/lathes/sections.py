@@ -27,6 +27,7 @@ from gearcalc.lathes.parts import (
     Lever,
     PlateRow,
     Point,
+    Show,
     SpindleSide,
     a_part,
     as_tuple,
@@ -57,6 +58,7 @@ class Sections:
     bracket: Bracket | None = field(default=None, validator=optional(a_part(Bracket)))
     dial: Dial | None = field(default=None, validator=optional(a_part(Dial)))
     feeds: Feeds | None = field(default=None, validator=optional(a_part(Feeds)))
+    show: Show = field(factory=Show, validator=a_part(Show))
     plate: tuple[PlateRow, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(PlateRow))
 
     @gear_set.validator
@@ -270,6 +272,7 @@ def written(lathe: Sections) -> str:
     parts += [_section("[bracket]", _fields(bracket))] if bracket else []
     parts += [_section("[dial]", {"gears": [_fields(gear) for gear in dial.gears]})] if dial else []
     parts += [_section("[feeds]", _fields(feeds))] if feeds else []
+    parts += [_section("[show]", _fields(lathe.show))] if lathe.show != Show() else []
     parts += [_section("[plate]", {row.thread: _plate_row(row) for row in lathe.plate})] if lathe.plate else []
     return "\n".join(parts)
 

@@ -93,12 +93,17 @@ class ChangeCard(Sheet):
         """Both trains with what becomes of each gear, over the row of the steps."""
         return change_picture(self.change)
 
-    def on_paper(self, size: str = "A4") -> Paper:
+    @property
+    def size(self) -> str:
+        """The paper of the lathe's owner."""
+        return self.lathe.paper
+
+    def on_paper(self, size: str | None = None) -> Paper:
         """Make the card ready for paper, sheet by sheet, the two sides of one wherever that can be read.
 
-        `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
+        `size`: 'A4', 'A3' or 'Letter', None for the lathe's own. Raises ValueOutOfRangeError for another.
         """
-        papers = (self._laid_out(size, *tight) for tight in _TIGHTER)
+        papers = (self._laid_out(size or self.size, *tight) for tight in _TIGHTER)
         first = next(papers)
         return first if first.pages <= 2 else next((paper for paper in papers if paper.pages <= 2), first)
 

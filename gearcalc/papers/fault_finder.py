@@ -214,13 +214,13 @@ class FaultFinder(Sheet):
             for cause in symptom.causes
         )
 
-    def on_paper(self, size: str = "A4") -> Paper:
+    def on_paper(self, size: str | None = None) -> Paper:
         """Make the fault-finder ready for paper, sheet by sheet, a table a symptom.
 
-        `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another.
+        `size`: 'A4', 'A3' or 'Letter', None for A4. Raises ValueOutOfRangeError for another.
         """
         below = "After a change of gears: what to look at."
-        paper = Paper(self.title, below=below, foot=FOOT, size=size, margin_mm=12)
+        paper = Paper(self.title, below=below, foot=FOOT, size=size or self.size, margin_mm=12)
         paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(self.cautions, 1)), size_pt=9, boxed=True)
         for symptom in self.symptoms:
             paper.keep_together(_START_OF_A_TABLE_MM)

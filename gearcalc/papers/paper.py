@@ -22,7 +22,7 @@ from itertools import accumulate, takewhile
 from pathlib import Path
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_path
+from gearcalc.basics.arguments import as_one_of, as_path
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
 from gearcalc.papers.marks import (
@@ -42,7 +42,7 @@ from gearcalc.papers.marks import (
 from gearcalc.pictures import style
 from gearcalc.pictures.room_for_words import Box
 
-SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "letter": (215.9, 279.4)}
+SIZES_MM: Mapping[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}
 """Width and height of the papers (ISO 216; US letter, ANSI/ASME Y14.1)."""
 SMALL_PT = 8.0
 """The type of what stands small at the end."""
@@ -57,12 +57,23 @@ _INDENT_MM, _TICK_MM = 12.0, 2.6
 _HEADING_PT, _TEXT_PT, _STEPS_PT, _FOOT_PT = 17.0, 10.5, 9.2, 8.0
 
 
+def as_size(given: object) -> str:
+    """The name of a paper, typed in any case.
+
+    >>> as_size("letter")
+    'Letter'
+
+    Raises ValueOutOfRangeError for another.
+    """
+    return as_one_of(given, tuple(SIZES_MM), where="paper")
+
+
 class Paper:
     """A sheet (or several) that fills from the top. What doesn't fit goes on to a next page by itself.
 
     `heading`: in large type on top; `below`: one smaller line beneath it; `foot`: a line or two at the foot of every
-    page, where the page number stands too. `size`: 'A4', 'A3' or 'letter'; `landscape`: lying. `margin_mm`: 5 to 50.
-    `steps_pt`: the type of steps and of lines to be ticked off.
+    page, where the page number stands too. `size`: 'A4', 'A3' or 'Letter', in any case; `landscape`: lying.
+    `margin_mm`: 5 to 50. `steps_pt`: the type of steps and of lines to be ticked off.
     Raises ValueOutOfRangeError for another size of paper or an empty heading.
 
     `width_mm`: between the margins. `left_mm`: what is left of this page.
@@ -79,13 +90,11 @@ class Paper:
         margin_mm: float = _MARGIN_MM,
         steps_pt: float = _STEPS_PT,
     ) -> None:
-        if not isinstance(size, str) or size not in SIZES_MM:
-            raise ValueOutOfRangeError("paper is 'A4', 'A3' or 'letter'", value=size)
         if not isinstance(heading, str) or not heading.strip():
             raise ValueOutOfRangeError("a sheet needs a heading", value=repr(heading))
         if not 5 <= margin_mm <= 50:
             raise ValueOutOfRangeError("a margin is 5 to 50 mm", value=margin_mm)
-        width, height = SIZES_MM[size]
+        width, height = SIZES_MM[as_size(size)]
         self.size_mm = (height, width) if landscape else (width, height)
         self.heading, self.margin_mm, self.steps_pt = in_lettering(" ".join(heading.split())), margin_mm, steps_pt
         self.width_mm = self.size_mm[0] - 2 * margin_mm
@@ -330,7 +339,7 @@ _TEXT_COLUMNS = 96
 _STYLE = (
     style.as_css(":root")
     + """
-@page { size: A4; margin: 12mm 13mm; }
+@page { size: PAPER; margin: 12mm 13mm; }
 body { font: 11pt/1.35 Helvetica, Arial, 'Liberation Sans', sans-serif;
        max-width: 200mm; margin: 0 auto; padding: 4mm; }
 h1 { font-size: 1.6em; margin: 0 0 1mm; } h2 { font-size: 1.25em; margin: 2.5mm 0 0.6mm; break-after: avoid; }
@@ -361,8 +370,16 @@ class Sheet:
         """What stands on top."""
         raise NotImplementedError
 
-    def on_paper(self, size: str = "A4") -> Paper:
-        """Lay the sheet out on paper. `size`: 'A4', 'A3' or 'letter'. Raises ValueOutOfRangeError for another."""
+    @property
+    def size(self) -> str:
+        """The paper that it is made for where nobody names another."""
+        return "A4"
+
+    def on_paper(self, size: str | None = None) -> Paper:
+        """Lay the sheet out on paper.
+
+        `size`: 'A4', 'A3' or 'Letter', None for its own. Raises ValueOutOfRangeError for another.
+        """
         raise NotImplementedError
 
     def _html_parts(self, head: str, part: str) -> Iterator[str]:
@@ -372,14 +389,16 @@ class Sheet:
     def _text_parts(self) -> Iterator[str]:
         raise NotImplementedError
 
-    def save(self, path: str | os.PathLike[str]) -> Path:
+    def save(self, path: str | os.PathLike[str], size: str | None = None) -> Path:
         """Write it to a file ending .html, .pdf or .txt; what was there is replaced whole or not at all.
 
-        Raises ValueOutOfRangeError for another ending, NotPossibleError when it can't be written there.
+        `size`: of the paper, 'A4', 'A3' or 'Letter', None for its own; plain text has none.
+        Raises ValueOutOfRangeError for another ending or size, NotPossibleError when it can't be written there.
         """
+        named = self.size if size is None else as_size(size)
         makers: dict[str, Callable[[], str | bytes]] = {
-            ".html": lambda: self.page,
-            ".pdf": lambda: self.on_paper().pdf(),
+            ".html": lambda: self._page(named),
+            ".pdf": lambda: self.on_paper(named).pdf(),
             ".txt": lambda: f"{self}\n",
         }
         place = as_path(path)
@@ -395,9 +414,13 @@ class Sheet:
     @property
     def page(self) -> str:
         """A whole HTML page for the printer: nothing is fetched from anywhere."""
+        return self._page(self.size)
+
+    def _page(self, size: str) -> str:
         return (
             f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{html.escape(self.title)}</title>'
-            f"<style>{_STYLE}</style></head><body><main>{''.join(self._html_parts('h1', 'h2'))}</main></body></html>\n"
+            f"<style>{_STYLE.replace('PAPER', size)}</style></head>"
+            f"<body><main>{''.join(self._html_parts('h1', 'h2'))}</main></body></html>\n"
         )
 
     def _repr_html_(self) -> str:

@@ -18,11 +18,11 @@ from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
-from gearcalc.papers.paper import Paper
+from gearcalc.papers.paper import Paper, as_size
 from gearcalc.pictures import style
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
@@ -93,7 +93,7 @@ class _Layout(NamedTuple):
 class WallPlate:
     """A plate for the wall. Made by wall_plate(); `save` it as PDF or SVG, or show it in a notebook.
 
-    `rows`: see charts.ChartRow. `on`: the date on it. `size`: 'A4', 'A3' or 'letter'.
+    `rows`: see charts.ChartRow. `on`: the date on it. `size`: 'A4', 'A3' or 'Letter'.
     """
 
     lathe: Lathe = field(repr=False)
@@ -176,7 +176,7 @@ def wall_plate(
     *,
     on: date | str | None = None,
     within_ppm: NumberLike | None = GOOD_ENOUGH,
-    size: str = "A4",
+    size: str | None = None,
 ) -> WallPlate:
     """Make a plate for the wall: every thread on this lathe, on one page to print.
 
@@ -189,15 +189,15 @@ Can't be cut: lead 15 in.
     ('35→25+40→70', "can't be cut near enough")
 
     `lathe`, `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4',
-    'A3', 'letter'. The type is as large as the page allows, up to 18 pt; saving it says so when that would be less than
-    7 pt.
+    'A3' or 'Letter', None for the lathe's own paper. The type is as large as the page allows, up to 18 pt; saving it
+    says so when that would be less than 7 pt.
     Raises what chart_rows() raises, and ValueOutOfRangeError for another size of paper.
     """
-    Paper("x", size=size)  # says so at once where it is no size of paper
+    named = as_lathe(lathe).paper if size is None else as_size(size)
     day = date.today() if on is None else on
     said = day.isoformat() if isinstance(day, date) else as_words(day, what="on")
     rows = tuple(chart_rows(lathe, threads, within_ppm))
-    return WallPlate(lathe, rows, said, size)
+    return WallPlate(lathe, rows, said, named)
 
 
 def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:

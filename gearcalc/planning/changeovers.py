@@ -70,9 +70,9 @@ def plan_changeover(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(plan_changeover(demo_lathe("inch"), ["1/4-20", "1/2-13", "3/8-16"]))
-    1. 1/4-20 UNC: 40/50, idler 40, lever low: lead 1.27 mm (20 tpi), exact
-    2. 1/2-13 UNC: 40/65, idler 40, lever middle: lead ≈ 1.9538 mm (13 tpi), exact; 1 gear to move
-    3. 3/8-16 UNC: 40/80, idler 40, lever middle: lead 1.5875 mm (16 tpi), exact; 1 gear to move
+    1. 1/4-20 UNC: 40/50, idler 40, lever low: lead 20 tpi (1.27 mm), exact
+    2. 1/2-13 UNC: 40/65, idler 40, lever middle: lead 13 tpi (≈ 1.9538 mm), exact; 1 gear to move
+    3. 3/8-16 UNC: 40/80, idler 40, lever middle: lead 16 tpi (1.5875 mm), exact; 1 gear to move
     To move: 2 gears, the lever once, the bracket twice.
     Proven: no plan in any order moves fewer, of all setups good enough to choose (a tenth of the thread's tolerance, \
 1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed) with trains of 1, 2 or 3 meshes from these gears \

@@ -104,7 +104,7 @@ class TestCuts:
     def test_in_words(self, ask):
         code, out, _ = ask("cuts", "inch", "40/80", "--lever", "middle")
         assert code == 0
-        assert "lever middle: lead 1.5875 mm (16 tpi)\n" in out
+        assert "lever middle: lead 16 tpi (1.5875 mm)\n" in out
         assert "3/8-16 UNC" in out
 
     # On an 8 tpi leadscrew 40/80 cuts 8, 16 and 32 tpi at levers 2, 1 and 1/2.
@@ -575,7 +575,9 @@ class TestFromAShell:
         process = shell("cuts", "inch", "40 20/80 63", "--lever", "low", PYTHONIOENCODING="ascii", PYTHONUTF8="0")
         out, err = process.communicate(timeout=60)
         assert (process.returncode, err) == (0, b"")
-        assert re.match(rb"\((40 \* 20|20 \* 40)\)/\((80 \* 63|63 \* 80)\), lever low: lead ~ 0\.252 mm", out)
+        assert re.match(
+            rb"\((40 \* 20|20 \* 40)\)/\((80 \* 63|63 \* 80)\), lever low: lead 100\.8 tpi \(~ 0\.252 mm\)", out
+        )
         assert b" deg; tightest" in out
         assert b"?" not in out
 

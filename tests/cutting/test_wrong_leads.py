@@ -380,17 +380,17 @@ class TestHowItIsShown:
 
     def test_what_was_meant_is_said_once(self):
         _, meant = compound("20 tpi LH")
-        said = "meant 20 tpi LH: a lead of 1.27 mm (20 tpi), and the setup cuts 1.2599 mm"
+        said = "meant 20 tpi LH: a lead of 20 tpi (1.27 mm), and the setup cuts 20.16 tpi"
         assert said in explain_wrong_lead(meant, 1.5, 0.5).caption.replace("≈ ", "")
 
     @pytest.mark.parametrize(
         ("wanted", "said"),
         [
             # 8 tpi × 40/80 = 25.4/16 mm; module 1 is π mm by definition, M10 1.5 mm (ISO 261)
-            ("module 1", "module 1: a lead of π mm ≈ 3.1416 mm (≈ 8.085 tpi), and the setup cuts 1.5875 mm (16 tpi)"),
-            ("M10", "M10x1.5: a lead of 1.5 mm (≈ 16.933 tpi), and the setup cuts 1.5875 mm (16 tpi)"),
-            ("16 tpi", "16 tpi: a lead of 1.5875 mm (16 tpi)"),
-            (None, "a lead of 1.5875 mm (16 tpi)"),
+            ("module 1", "module 1: a lead of ≈ 8.085 tpi (π mm ≈ 3.1416 mm), and the setup cuts 16 tpi (1.5875 mm)"),
+            ("M10", "M10x1.5: a lead of ≈ 16.933 tpi (1.5 mm), and the setup cuts 16 tpi (1.5875 mm)"),
+            ("16 tpi", "16 tpi: a lead of 16 tpi (1.5875 mm)"),
+            (None, "a lead of 16 tpi (1.5875 mm)"),
         ],
     )
     def test_the_lead_wanted_and_the_lead_cut_are_told_apart(self, wanted, said):

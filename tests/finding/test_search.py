@@ -226,7 +226,7 @@ class TestSetupList:
     def test_reads_as_numbered_lines(self):
         lathe = evolve(gc.demo_lathe("inch"), bracket=None)
         lines = str(find_setups(lathe, "16 tpi", count=12)).splitlines()
-        assert lines[0] == " 1. 40/80, lever middle, reverse over: lead 1.5875 mm (16 tpi), exact"
+        assert lines[0] == " 1. 40/80, lever middle, reverse over: lead 16 tpi (1.5875 mm), exact"
         assert lines[11].startswith("12. ")
         assert lines[-1] == "Fit not checked."
 

@@ -65,6 +65,10 @@ gears = [{ teeth = 16, lines = 8 }]
 longitudinal = "1/8"
 cross = "1/16"
 
+[show]
+units = "mm"
+paper = "Letter"
+
 [plate]
 "16 tpi" = { drivers = [40], driven = [20], idlers = [[40]], lever = "low" }
 """
@@ -106,6 +110,7 @@ class TestRead:
         assert lathe.bracket.cover_mm == ((0, 0), (200, 0), (200, 200))
         assert [(gear.teeth, gear.lines) for gear in lathe.dial.gears] == [(16, 8)]
         assert (lathe.feeds.longitudinal, lathe.feeds.cross) == (Fraction(1, 8), Fraction(1, 16))
+        assert (lathe.units, lathe.paper) == ("mm", "Letter")
         assert lathe.plate == (PlateRow("16 tpi", (40,), (20,), ((40,),), "low"),)
 
     def test_only_three_things_are_needed(self):
@@ -136,6 +141,16 @@ class TestFaults:
             ('[leadscrew]\nlead = "8 tpi"\nhand = "left"\n', "", ["the key leadscrew is missing"]),
             ("drivers = [40], ", "", ["[plate] '16 tpi'", "the key drivers is missing"]),
             ("{ teeth = 16, ", "{ ", ["[dial] gears, entry 1", "the key teeth is missing"]),
+            # how it is shown
+            ('units = "mm"', 'units = "metric"', ["[show] units (line 46)", "must be 'inch' or 'mm', not 'metric'"]),
+            ('units = "mm"', "units = 5", ["[show] units (line 46)", "must be text"]),
+            (
+                'paper = "Letter"',
+                'paper = "A5"',
+                ["[show] paper (line 47)", "must be 'A4', 'A3' or 'Letter', not 'A5'"],
+            ),
+            ('paper = "Letter"', 'papr = "A4"', ["[show] papr", "line 47", "The nearest known one is paper"]),
+            ("[show]", "[shown]", ["shown (line 45)", "The nearest known one is show"]),
             # unknown keys
             ("teeth = [40", "tooth = [40", ["[gears] tooth", "line 23", "The nearest known one is teeth"]),
             ("[feeds]", "[feds]", ["feds (line 41)", "The nearest known one is feeds"]),
@@ -317,6 +332,11 @@ class TestWrite:
     def test_leads_read_as_people_write_them(self):
         assert 'lead = "8 tpi"' in write(read(WHOLE))
         assert 'lead = "3 mm"' in write(demo_lathe("metric"))
+
+    def test_how_it_is_shown_is_written_only_where_the_file_says_it(self):
+        assert "[show]" not in write(demo_lathe("inch"))
+        assert '[show]\nunits = "inch"\n\n' in write(demo_lathe("inch").with_show(units="INCH"))
+        assert '[show]\npaper = "Letter"\n\n' in write(demo_lathe("inch").with_show(paper="letter"))
 
     def test_one_line_a_key(self):
         assert "teeth = [20, 40, 40]" in write(read(WHOLE)).splitlines()

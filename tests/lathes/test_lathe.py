@@ -9,6 +9,7 @@ import pytest
 from attrs import evolve
 
 from gearcalc.basics.errors import GearNotOwnedError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.finding.setups import setup
 from gearcalc.lathes import (
     Bracket,
     Dial,
@@ -22,6 +23,7 @@ from gearcalc.lathes import (
     Slot,
     SpindleSide,
     demo_lathe,
+    differences,
 )
 
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
@@ -198,6 +200,44 @@ class TestWithGears:
     def test_no_gears(self, add):
         with pytest.raises(ValueOutOfRangeError):
             lathe().with_gears(add=add)
+
+
+class TestShow:
+    """What is shown first, and on which paper: as the file says, else as the leadscrew, and on A4."""
+
+    @pytest.mark.parametrize(
+        ("lead", "units"),
+        [("8 tpi", "inch"), ("11 1/2 tpi", "inch"), ("lead 2 in", "inch"), ("3 mm", "mm"), ("1.5 mm", "mm")],
+    )
+    def test_as_the_leadscrew_where_the_file_does_not_say(self, lead, units):
+        plain = Lathe.from_toml(f'name = "A"\nleadscrew.lead = "{lead}"\ngears.teeth = [20, 40]')
+        assert (plain.units, plain.paper) == (units, "A4")
+        for said in ("inch", "mm", "Inch", "MM"):
+            assert plain.with_show(units=said).units == said.lower()
+
+    def test_an_inch_lathe_reads_inch_first_and_the_other_unit_stands_behind(self):
+        inch = demo_lathe("inch")
+        assert "leadscrew 8 tpi (3.175 mm), right-hand" in str(inch)
+        assert "8 tpi (3.175 mm), right-hand" in inch._repr_html_()
+        assert "leadscrew 3.175 mm (8 tpi), right-hand" in str(inch.with_show(units="mm"))
+        assert "leadscrew 3 mm (≈ 8.467 tpi), right-hand" in str(demo_lathe("metric"))
+
+    def test_any_case_and_what_is_left_out_stays(self):
+        shown = demo_lathe("inch").with_show("mm", "a3").with_show(paper=" LETTER ").with_show()
+        assert (shown.units, shown.paper) == ("mm", "Letter")
+
+    def test_it_is_never_what_is_computed(self):
+        inch = demo_lathe("inch")
+        other = inch.with_show(units="mm", paper="Letter")
+        assert differences(inch, other) == ()
+        one, same = (setup(lathe, 40, 80, "low", wanted="M6") for lathe in (inch, other))
+        assert one == same
+        assert (one.lead_mm, one.error) == (same.lead_mm, same.error)
+
+    @pytest.mark.parametrize("said", [{"units": "furlong"}, {"units": 5}, {"paper": "A5"}, {"paper": b"A4"}])
+    def test_anything_else_is_refused(self, said):
+        with pytest.raises(ValueOutOfRangeError, match=r"must be 'inch' or 'mm'|must be 'A4', 'A3' or 'Letter'"):
+            demo_lathe("inch").with_show(**said)
 
 
 class TestDemoLathe:

@@ -465,6 +465,26 @@ class TestOnPaper:
         assert len(frames) == 2
         assert all(12 < x < width - 12 and 12 < y < height - 12 for frame in frames for x, y in frame.points)
 
+    @pytest.mark.parametrize(
+        ("lathe", "given", "size"),
+        [
+            (INCH, None, (210, 297)),
+            (INCH.with_show(paper="Letter"), None, (215.9, 279.4)),
+            (INCH, "LETTER", (215.9, 279.4)),
+            (INCH.with_show(paper="letter"), "a4", (210, 297)),
+        ],
+    )
+    def test_the_paper_is_the_one_named_else_the_owners(self, lathe, given, size, tmp_path):
+        """ISO 216 and ANSI/ASME Y14.1, in mm; a PDF counts in points, 72 to the inch."""
+        card = gc.change_card(lathe, to=gc.setup(lathe, 40, 80, "low", wanted="32 tpi"))
+        assert card.on_paper(given).size_mm == size
+        printed = card.save(tmp_path / "card.pdf", given).read_bytes()
+        box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", printed)
+        assert box is not None
+        assert [float(side) * 25.4 / 72 for side in box.groups()] == pytest.approx(size, abs=0.1)
+        html = card.save(tmp_path / "card.html", given).read_text()
+        assert f"@page {{ size: {'A4' if size[0] == 210 else 'Letter'}; " in html
+
     @pytest.mark.parametrize("size", ["A4", "letter"])
     def test_each_has_two_pages_however_many_gears(self, size):
         """The two sides of one sheet, on either paper: pictures and type give way, and never below 8.6 points."""

@@ -53,6 +53,11 @@ def plate_and_svg(lathe: str, count: int, size: str = "A4") -> tuple[WallPlate, 
 
 
 class TestPage:
+    def test_the_paper_is_the_one_named_else_the_owners(self):
+        lathe = gc.demo_lathe("inch").with_show(paper="letter")
+        sizes = [wall_plate(lathe, "8 tpi", size=size).paper.size_mm for size in (None, "a4", "A3")]
+        assert [sorted(size) for size in sizes] == [[215.9, 279.4], [210, 297], [297, 420]]
+
     @pytest.mark.parametrize(
         ("lathe", "count", "size"),
         [
@@ -60,7 +65,7 @@ class TestPage:
             ("metric", 20, "A4"),
             ("inch", 60, "A4"),
             ("metric", 60, "A4"),
-            ("inch", 60, "letter"),
+            ("inch", 60, "Letter"),
             ("inch", 60, "A3"),
         ],
     )

@@ -186,7 +186,7 @@ class TestWhy:
         lathe = evolve(ONE_STUD, gear_set=evolve(DEMO.gear_set, teeth=(20, 25, 30, 40)))
         why = find_setups(lathe, "16 tpi", within_ppm=0).why
         assert why.startswith(
-            "20/40, lever middle, reverse over: lead 1.5875 mm (16 tpi), exact, would do, but does not go on"
+            "20/40, lever middle, reverse over: lead 16 tpi (1.5875 mm), exact, would do, but does not go on"
         )
         assert fit(lathe, Train((20,), (40,))).reasons[0] in why
         assert "One gear more would give an exact setup that goes on" in why
@@ -208,7 +208,7 @@ class TestWhy:
         why = find_setups(lathe, "16 tpi").why
         assert "make it exact" not in why
         assert why.endswith("would give an exact setup that goes on in a train of 1, 2 or 3 meshes.")
-        assert why.startswith("20/40, lever middle, reverse over: lead 1.5875 mm (16 tpi), exact, would do, but")
+        assert why.startswith("20/40, lever middle, reverse over: lead 16 tpi (1.5875 mm), exact, would do, but")
 
     def test_a_misfit_is_marked_in_the_list(self):
         lathe = evolve(ONE_STUD, gear_set=evolve(DEMO.gear_set, teeth=(20, 25, 30, 40)))

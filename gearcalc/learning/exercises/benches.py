@@ -49,7 +49,7 @@ def simple_setups(lathe: Lathe) -> tuple[Setup, ...]:
     """Every pair of different gears of the set that cuts a thread people ask for, none strained.
 
     >>> print(simple_setups(bench("inch"))[0])
-    20/25: lead 2.54 mm (10 tpi)
+    20/25: lead 10 tpi (2.54 mm)
     """
     found = (setup(lathe, (a,), (b,)) for a, b in permutations(sorted(set(lathe.gears)), 2))
     return tuple(one for one in found if _asked_for(lathe, one.lead_mm) and not one.strained)
