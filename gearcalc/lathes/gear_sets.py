@@ -1,11 +1,13 @@
 """The gears owned, and the one place that says which of them may stand together in a train.
 
-The rule: a gear is one piece, so a train may take a tooth count as often as it is owned, drivers, driven and idlers
-counted together. Two gears of one count may stand on both sides of a train. Such an equal pair changes no ratio, so
-whoever lists trains leaves one out where the shorter train without it does the same: see shorter_trains().
+The rule: a gear is one piece, so a train may take a gear as often as it is owned and not damaged, drivers, driven and
+idlers counted together; a cluster counts once, whether both its gears drive or one of them is an idler. How gears may
+stand beside one another says standing.py. Two gears of one count may stand on both sides of a train. Such an equal
+pair changes no ratio, so whoever lists trains leaves one out where the shorter train without it does the same: see
+shorter_trains().
 
 Everyone who chooses gears asks here: what is missing for a train, what it leaves over, which gears can make up a side,
-and which two sides can stand at once.
+which two sides can stand at once and in which orders.
 """
 
 from __future__ import annotations
@@ -13,19 +15,24 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import cached_property
-from itertools import combinations
+from itertools import combinations, permutations, product
 from math import comb
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from attrs import evolve, field, frozen
-from attrs.validators import optional
 
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
-from gearcalc.lathes.parts import between
-from gearcalc.lathes.trains import Gears, as_gears
+from gearcalc.lathes.parts import a_part, as_tuple, parts_of_one_kind
+from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, piece, plain
+from gearcalc.lathes.sizes import BORE, MOST_GEARS, Fixed, GearTable, Size, kind_in_words
+from gearcalc.lathes.standing import Order, Standing
+from gearcalc.lathes.trains import Gears, Train, as_gears
 
-_MOST_GEARS = 1000
+_MOST_SIZES = 5
 _MOST_CHOICES = 500_000
+
+
+_Table = TypeVar("_Table", bound=GearTable)
 
 
 class Side(NamedTuple):
@@ -53,66 +60,198 @@ def together(over: Iterable[Side], under: Collection[Side]) -> Iterator[tuple[Ge
                 yield drivers, driven
 
 
-def _counted(given: object) -> Gears:
-    return tuple(sorted(as_gears(given, most=_MOST_GEARS)))
-
-
 @frozen(slots=False, cache_hash=True)
-class GearSet:
+class GearSet(GearTable):
     """The change gears owned: `teeth` as counted, owned twice listed twice; their size where it is known.
 
     >>> GearSet([80, 40, 40]).teeth
     (40, 40, 80)
+    >>> GearSet([80, 40, 40], damaged=[40], fixed=Fixed(last_driven=80)).loose
+    (40, 80)
 
-    At most 1000 gears of 6 to 1000 teeth; `module_mm` to 20 or `diametral_pitch` to 200; pressure angle 10 to 30.
+    `teeth` to `clusters`: as for GearTable, of the first size. `fixed`: gears, of `teeth`, that can't be changed;
+    `more`: gears of other sizes; `first_bore_mm`, `last_bore_mm`: the bore that the shafts of the first driver and of
+    the last driven gear take, None for any.
     """
 
-    teeth: Gears = field(converter=_counted)
-    module_mm: float | None = field(default=None, validator=optional(between(0, 20, above=True)))
-    diametral_pitch: float | None = field(default=None, validator=optional(between(0, 200, above=True)))
-    pressure_angle_deg: float = field(default=20, validator=between(10, 30))
+    fixed: Fixed = field(factory=Fixed, validator=a_part(Fixed))
+    more: tuple[GearTable, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(GearTable))
+    first_bore_mm: float | None = field(default=None, validator=BORE)
+    last_bore_mm: float | None = field(default=None, validator=BORE)
 
-    def __attrs_post_init__(self) -> None:
-        if self.module_mm is not None and self.diametral_pitch is not None:
-            raise ValueOutOfRangeError("give module_mm or diametral_pitch, not both")
+    @fixed.validator
+    def _there_to_be_fixed(self, _: object, value: Fixed) -> None:
+        for teeth in Counter([value.first_driver, value.last_driven]) - Counter(self.usable):
+            if teeth is not None:
+                raise ValueOutOfRangeError(
+                    f"{teeth} is fixed, and not often enough among the teeth that are not damaged",
+                    where="fixed",
+                    remedy="List a fixed gear under teeth too.",
+                )
+
+    @more.validator
+    def _of_other_sizes(self, _: object, value: tuple[GearTable, ...]) -> None:
+        if len(value) > _MOST_SIZES:
+            raise ValueOutOfRangeError(f"at most {_MOST_SIZES} other sizes are taken here", value=len(value))
+        sizes = [self.size]
+        for place, table in enumerate(value, 1):
+            where = f"entry {place}"
+            if table.size.module_mm is None:
+                raise ValueOutOfRangeError(
+                    "these gears have no size", where=where, remedy="Give module_mm or diametral_pitch."
+                )
+            for other in sizes:
+                if table.size.meshes_with(other) and table.size.bore_mm == other.bore_mm:
+                    raise ValueOutOfRangeError(
+                        "there are gears of this size already", where=where, remedy="List them in one table."
+                    )
+            sizes.append(table.size)
+
+    def _in_pieces(self, table: GearTable) -> Iterator[tuple[int, int]]:
+        """The two pieces of each cluster of a table."""
+        for (one, size, words), (other, its_size, its_words) in table.halves():
+            kind, its_kind = self._kind(size, words), self._kind(its_size, its_words)
+            yield piece(one, kind, piece(other, its_kind)), piece(other, its_kind, piece(one, kind))
+
+    def _kind(self, size: Size, words: str) -> str:
+        return kind_in_words(size, words, self.size)
+
+    @cached_property
+    def standing(self) -> Standing:
+        """How its gears may stand beside one another."""
+        tables = (self, *self.more)
+        sizes = {
+            self._kind(size, words): size for table in tables for both in table.halves() for _, size, words in both
+        }
+        sizes |= {self._kind(table.size, table.size_in_words): table.size for table in tables}
+        fixed = self.fixed
+        return Standing(sizes, fixed.first_driver, fixed.last_driven, self.first_bore_mm, self.last_bore_mm)
+
+    @cached_property
+    def loose(self) -> Gears:
+        """The gears that may be used and are in one piece with no other, fixed ones among them; ascending."""
+        other_sizes = (
+            piece(teeth, self._kind(table.size, table.size_in_words)) for table in self.more for teeth in table.usable
+        )
+        return tuple(sorted((*self.usable, *other_sizes)))
+
+    @cached_property
+    def pairs(self) -> Counter[tuple[int, int]]:
+        """The clusters, each by its two gears, ascending, and how often it is owned."""
+        tables = (self, *self.more)
+        return Counter((min(pair), max(pair)) for table in tables for pair in self._in_pieces(table))
+
+    @cached_property
+    def pieces(self) -> Gears:
+        """Every gear that may be used, those of clusters apart from loose ones; ascending."""
+        return tuple(sorted((*self.loose, *(half for pair in self.pairs.elements() for half in pair))))
+
+    @cached_property
+    def anything_goes(self) -> bool:
+        """Whether its gears may stand in any order, and each by itself: none fixed, in a cluster or of another size."""
+        return not self.pairs and not self.more and self.standing.anything_goes
 
     @cached_property
     def _owned(self) -> Counter[int]:
-        return Counter(self.teeth)
+        return Counter(self.loose)
 
     @property
     def some_twice(self) -> bool:
-        """Whether some tooth count is owned more than once, so that equal gears can stand on both sides."""
-        return len(self._owned) < len(self.teeth)
+        """Whether some gear is owned more than once, so that equal gears can stand on both sides."""
+        return len(self._owned) < len(self.loose)
+
+    def size_of(self, gear: int) -> tuple[float | None, float]:
+        """Module in mm, None where the file doesn't say, and pressure angle in degrees of a gear of the set."""
+        size = self.standing.sizes[kind_of(gear)]
+        return size.module_mm, size.pressure_angle_deg
+
+    def bore_of(self, gear: int) -> float | None:
+        """The bore of a gear of the set in mm; None where it goes on any shaft or stud."""
+        return self.standing.sizes[kind_of(gear)].bore_mm
 
     def count(self, teeth: int) -> int:
-        """How often a tooth count may be used at once."""
+        """How often a loose gear may be used at once."""
         return self._owned[teeth]
 
-    def missing(self, gears: Sequence[int]) -> Gears:
+    def _taken(self, gears: Train | Sequence[int]) -> tuple[Sequence[int], Counter[tuple[int, int]]]:
+        """The loose gears of a train, and the clusters that it takes."""
+        listed = gears.gears if isinstance(gears, Train) else gears
+        ends = Counter(half for half in listed if mate_of(half) is not None)
+        pairs: Counter[tuple[int, int]] = Counter()
+        if not ends:
+            return listed, pairs
+        if isinstance(gears, Train):
+            for one, other in zip(gears.driven, gears.drivers[1:], strict=False):
+                if in_one_piece(one, other):
+                    pairs[cluster_of(one)] += 1
+                    ends -= Counter((one, other))
+            pairs.update(cluster_of(half) for half in ends.elements())
+        else:
+            for one, other in {cluster_of(half) for half in ends}:
+                pairs[one, other] = max(ends[one], ends[other]) if one != other else (ends[one] + 1) // 2
+        return [gear for gear in listed if mate_of(gear) is None], pairs
+
+    def missing(self, gears: Train | Sequence[int]) -> Gears:
         """What would have to be had as well, so that these gears can stand together; ascending.
 
         >>> GearSet([40, 60]).missing((60, 40, 40, 20))
         (20, 40)
-        """
-        owned = self._owned
-        return tuple(sorted([teeth for place, teeth in enumerate(gears) if gears[:place].count(teeth) >= owned[teeth]]))
 
-    def holds(self, gears: Sequence[int]) -> bool:
+        `gears`: a train, or its gears alone; then two halves that belong together are taken for one cluster.
+        """
+        loose, pairs = self._taken(gears)
+        short = [*(Counter(loose) - self._owned).elements()]
+        short += [half for pair in (pairs - self.pairs).elements() for half in pair]
+        return tuple(sorted(short))
+
+    def holds(self, gears: Train | Sequence[int]) -> bool:
         """Whether these gears, of all places of a train, may stand together."""
         return not self.missing(gears)
 
-    def left_over(self, gears: Iterable[int]) -> Gears:
+    def left_over(self, gears: Train | Iterable[int]) -> Gears:
         """The gears that are free while these stand, for idlers and for other places; ascending.
 
         >>> GearSet([40, 40, 60, 80]).left_over((40, 80))
         (40, 60)
+
+        Of a cluster that is free both gears are listed; only one of them can be used.
         """
-        left = list(self.teeth)
-        for teeth in gears:
-            if teeth in left:
-                left.remove(teeth)
+        loose, pairs = self._taken(gears if isinstance(gears, Train) else tuple(gears))
+        left = list(self.loose)
+        for gear in loose:
+            if gear in left:
+                left.remove(gear)
+        if self.pairs:
+            left += [half for pair in (self.pairs - pairs).elements() for half in pair]
+            left.sort()
         return tuple(left)
+
+    def orders(self, drivers: Gears, driven: Gears) -> list[Order]:
+        """Every order of the meshes in which these may stand, each once.
+
+        >>> GearSet([20, 30, 40, 50], fixed=Fixed(first_driver=30)).orders((20, 30), (40, 50))
+        [((30, 20), (40, 50)), ((30, 20), (50, 40))]
+        """
+        if self.anything_goes:
+            over, under = (sorted(set(permutations(side))) for side in (drivers, driven))
+            return list(product(over, under))
+        return self.standing.orders(drivers, driven)
+
+    def idlers_for(self, gear: int, spare: Iterable[int]) -> Gears:
+        """Those of `spare` that can be an idler beside this gear, each as often as it stands there; ascending.
+
+        >>> GearSet([20, 30, 40], clusters=[(40, 50)]).idlers_for(20, (30, 40, piece(40, mate=50), piece(50, mate=40)))
+        (30, 40, 50)
+
+        A gear of a cluster is one only where no loose gear of that count and size is spare.
+        """
+        mesh = self.standing.mesh
+        there = sorted(other for other in spare if mesh(gear, other))
+        return tuple([each for each in there if mate_of(each) is None or piece(each, kind_of(each)) not in there])
+
+    def allows(self, train: Train) -> bool:
+        """Whether a train may stand as it is: its gears are there, and each may stand where it does."""
+        return self.holds(train) and (self.anything_goes or self.standing.allow(train))
 
     def check(self, gears: object) -> None:
         """Raise GearNotOwnedError when the set lacks one of these gears, or has it once and needs it twice."""
@@ -121,7 +260,7 @@ class GearSet:
 
     def refusals(self, gears: object) -> Iterator[GearNotOwnedError]:
         """Why these gears can't stand together: a refusal, ready to be raised, for each tooth count that is short."""
-        for teeth, times in Counter(as_gears(gears, most=_MOST_GEARS)).items():
+        for teeth, times in Counter(as_gears(gears, most=MOST_GEARS)).items():
             there = self.count(teeth)
             if 0 < there < times:
                 yield GearNotOwnedError(
@@ -142,16 +281,41 @@ class GearSet:
         Raises GearNotOwnedError for a gear to remove that is not there, ValueOutOfRangeError for no tooth count.
         """
         gears = list(self.teeth)
-        for teeth in as_gears(remove, most=_MOST_GEARS):
+        for teeth in as_gears(remove, most=MOST_GEARS):
             if teeth not in gears:
                 self.check((teeth,))
                 raise GearNotOwnedError(f"the set has no more gears of {teeth} teeth to take away")
             gears.remove(teeth)
-        return evolve(self, teeth=(*gears, *as_gears(add, most=_MOST_GEARS)))
+        gears += as_gears(add, most=MOST_GEARS)
+        return evolve(self, teeth=gears, damaged=(Counter(self.damaged) & Counter(gears)).elements())
 
-    def without(self, counts: Collection[int]) -> GearSet:
-        """The same without every gear of these tooth counts."""
-        return evolve(self, teeth=[teeth for teeth in self.teeth if teeth not in counts]) if counts else self
+    def without(self, avoid: Collection[int]) -> GearSet:
+        """The same without these gears; none at all where one of them is fixed.
+
+        >>> GearSet([30, 40, 40], clusters=[(40, 50)]).without({40, 50}).pieces
+        (30,)
+
+        A plain count stands for the loose gears of the first size; where there are none, for all of that count. A
+        cluster goes with either of its gears.
+        """
+        if not avoid:
+            return self
+        plain_counts = [teeth for teeth in avoid if teeth == plain(teeth)]
+        everywhere = {plain(teeth) for teeth in plain_counts if teeth not in self._owned}
+        gone = {gear for gear in self.pieces if gear in avoid or plain(gear) in everywhere}
+        if gone & {self.fixed.first_driver, self.fixed.last_driven}:
+            return evolve(self, teeth=(), damaged=(), clusters=(), more=(), fixed=Fixed())
+        return evolve(self._less(self, gone), more=[self._less(table, gone) for table in self.more])
+
+    def _less(self, table: _Table, gone: Collection[int]) -> _Table:
+        kind = self._kind(table.size, table.size_in_words)
+        clusters = zip(table.clusters, self._in_pieces(table), strict=True)
+        return evolve(
+            table,
+            teeth=[teeth for teeth in table.teeth if piece(teeth, kind) not in gone],
+            damaged=[teeth for teeth in table.damaged if piece(teeth, kind) not in gone],
+            clusters=[cluster for cluster, (one, other) in clusters if one not in gone and other not in gone],
+        )
 
     def sides(self, meshes: int) -> list[Side]:
         """Every choice of so many gears, ascending, for one side of a train.

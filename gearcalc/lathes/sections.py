@@ -227,6 +227,7 @@ def _read_section(section: type, converter: cattrs.Converter) -> Callable[..., A
     """What reads a table of the file into its class: some keys in a way of their own, or under another name."""
     whole = issubclass(section, Sections)
     keys = {each.name: override(rename=key_of(each)) for each in fields(section) if key_of(each) != each.name}
+    keys |= {name: override(omit=True) for name in _NOT_IN_THE_FILE if issubclass(section, GearSet)}
     keys |= {name: override(struct_hook=reader) for name, reader in _READERS.get(Sections if whole else section, ())}
     structure: Any = make_dict_structure_fn(section, converter, _cattrs_forbid_extra_keys=True, **keys)  # type: ignore[arg-type]
     lists = _LISTS.get(Sections if whole else section, {})
@@ -251,6 +252,9 @@ _READERS: Mapping[type, Sequence[tuple[str, Callable[..., Any]]]] = {
     GearSet: [("teeth", _read_counts)],
     Sections: [("plate", _read_plate)],
 }
+_NOT_IN_THE_FILE = (
+    "bore_mm", "damaged", "clusters", "fixed", "more", "first_bore_mm", "last_bore_mm",
+)  # fmt: skip
 _LISTS: Mapping[type, Mapping[str, str]] = {
     Sections: {"gearbox": "Write it in double brackets, [[gearbox]], once for each position of the lever."},
     Bracket: {"slots": "Write [{ from_mm = [...], to_mm = [...] }].", "cover_mm": "Write [[0, 0], [100, 0], ...]."},
@@ -268,7 +272,8 @@ def written(lathe: Sections) -> str:
     parts.append(_section("[leadscrew]", {"lead": lead_name(lathe.leadscrew.lead), "hand": lathe.leadscrew.hand}))
     parts.append(_section("[spindle_side]", _fields(lathe.spindle_side)))
     parts += [_section("[[gearbox]]", _fields(lever)) for lever in lathe.gearbox]
-    parts.append(_section("[gears]", _fields(lathe.gear_set)))
+    sizes = _fields(lathe.gear_set)
+    parts.append(_section("[gears]", {key: sizes[key] for key in sizes if key not in _NOT_IN_THE_FILE}))
     parts += [_section("[bracket]", _fields(bracket))] if bracket else []
     parts += [_section("[dial]", {"gears": [_fields(gear) for gear in dial.gears]})] if dial else []
     parts += [_section("[feeds]", _fields(feeds))] if feeds else []

@@ -10,10 +10,12 @@ from typing import NamedTuple, TypeAlias
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.markup import ShownAsWritten
+from gearcalc.lathes import piece_texts
+from gearcalc.lathes.pieces import Piece
 from gearcalc.lathes.train_text import ORDINALS as ORDINALS
 from gearcalc.lathes.train_text import Gears as Gears
 from gearcalc.lathes.train_text import read_train
@@ -36,7 +38,8 @@ def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
     `most`: how many are taken. Raises ValueOutOfRangeError for more, or for what is no tooth count.
     """
     listed = _listed(given, most)
-    return tuple(as_teeth(teeth, what="a gear") for teeth in listed)
+    counts = [as_teeth(teeth, what="a gear") for teeth in listed]
+    return tuple(teeth if isinstance(teeth, Piece) else count for teeth, count in zip(listed, counts, strict=True))
 
 
 def _listed(given: object, most: int) -> list[object]:
@@ -96,13 +99,19 @@ class Train(ShownAsWritten):
         >>> Train.parse("(40 · 30)/(80 · 60), idler 50 in the second mesh") == Train.parse("40→80+30→(50)→60")
         True
 
+        >>> print(Train.parse("30x50/45x60, second mesh of module 1, first driven and second driver in one piece"))
+        (30 · 50)/(45 · 60), second mesh of module 1, first driven and second driver in one piece
+
         `text`: at most 4000 characters; idlers may follow as a train writes them, stand gear by gear as on a plate, or
         all be said key by key, as in JSON and in a lathe file's plate. `idlers` as for Train, where the text names
         none. Raises ValueOutOfRangeError for anything else.
         """
+        text, apart = piece_texts.take_out(text) if isinstance(text, str) else (text, [])
         drivers, driven, named = read_train(text)
         if named is not None and any(named) and idlers:
             raise ValueOutOfRangeError("the idlers are given twice", value=text)
+        if apart:
+            drivers, driven, named = piece_texts.set_apart(drivers, driven, named or [], apart)
         return cls(drivers, driven, named or idlers)
 
     @property
@@ -161,23 +170,12 @@ class Train(ShownAsWritten):
         >>> list(Train((40,), (80,)).places())
         [('first driver', 40), ('first driven', 80)]
         """
-        for ordinal, driver, idlers, driven in zip(ORDINALS, self.drivers, self.idlers, self.driven, strict=False):
-            yield f"{ordinal} driver", driver
-            for number, teeth in enumerate(idlers):
-                which = f"{ORDINALS[number]} " if len(idlers) > 1 else ""
-                yield f"{which}idler in the {ordinal} mesh", teeth
-            yield f"{ordinal} driven", driven
+        return piece_texts.places_of(self.drivers, self.driven, self.idlers)
 
     @property
     def written(self) -> markup.Written:
-        """Drivers over driven, idlers behind, for text, LaTeX and HTML."""
-        shown = writing.train(self.drivers, self.driven)
-        for ordinal, mesh in zip(ORDINALS, self.idlers, strict=False):
-            if mesh:
-                word = "idler" if len(mesh) == 1 else "idlers"
-                shown += f", {word} {' and '.join(map(str, mesh))}"
-                shown += f" in the {ordinal} mesh" if self.meshes > 1 else ""
-        return shown
+        """Drivers over driven, idlers and what sets gears apart behind, for text, LaTeX and HTML."""
+        return piece_texts.written(self.drivers, self.driven, self.idlers)
 
 
 TrainLike: TypeAlias = Train | str
@@ -312,7 +310,7 @@ def in_order(drivers: Gears, driven: Gears, mounted: Train | None, strained_anyw
 
 
 def _differing(one: Gears, other: Gears) -> int:
-    return max(len(one), len(other)) - sum(map(int.__eq__, one, other))
+    return max(len(one), len(other)) - sum(mine == theirs for mine, theirs in zip(one, other, strict=False))
 
 
 def with_idler(train: Train, spare: Sequence[int], mounted: Train | None) -> Train:
