@@ -59,8 +59,9 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.commands.console import DONE, LATHE_HELP, NotSaidError, Parser, check_said, complain, forget
+from gearcalc.commands.console import DONE, NotSaidError, Parser, check_said, complain, forget
 from gearcalc.commands.gear_commands import add_gear_commands
+from gearcalc.commands.options import LATHE_HELP
 from gearcalc.commands.shop_commands import add_shop_commands
 
 __all__ = ["main"]

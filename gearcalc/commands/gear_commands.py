@@ -11,22 +11,25 @@ import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
-from gearcalc.commands.console import (
-    DONE,
+from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields
+from gearcalc.commands.options import (
+    LENGTH_HELP,
     ONE_EACH,
-    SOMETHING_WRONG,
-    AddCommand,
-    answer,
-    counts,
-    idlers_by_mesh,
-    measure,
-    read_lathe,
-    setup_fields,
+    TRAIN_HELP,
+    add_lever_and_idlers,
+    add_shared,
+    chosen_setup,
+    lathe_asked,
+    lathe_shown,
+    length,
+    mounted_train,
 )
 from gearcalc.lathes.directions import reverse_in_words
-from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread, nearest_threads
-from gearcalc.threads.wanted import Wanted
+from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, good_enough_ppm, limit_ppm
+from gearcalc.threads.wanted import as_wanted
+
+_SIZES_TO_ADD = range(20, 128)  # those of gears_to_add()
 
 
 def add_gear_commands(command: AddCommand) -> None:
@@ -41,50 +44,34 @@ def add_gear_commands(command: AddCommand) -> None:
     )
     lessons.add_argument("--no-open", action="store_true", help="only copy them")
 
-    find = command("find", _find, "find the trains that cut a thread")
-    find.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8 or '16 tpi'")
-    find.add_argument("--feed", action="store_true", help="THREAD is a feed, like '0.12 mm/rev'")
-    find.add_argument("--meshes", type=counts, default=(1, 2, 3), metavar="N,N", help="meshes allowed (1,2,3)")
+    find = command("find", _find, "find the trains that cut a thread or a feed")
+    find.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
+    find.add_argument("--feed", action="store_true", help="THREAD is a feed, whatever it looks like")
     find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
-    find.add_argument("--within-ppm", type=float, metavar="PPM", help="largest error to show")
-    find.add_argument("--avoid", type=counts, default=(), metavar="TEETH,TEETH", help="gears not to use")
+    add_shared(find, "avoid", "meshes", "within_ppm", "mounted", "units")
 
     cuts = command("cuts", _cuts, "what does this train cut, and which threads would that pass for")
-    cuts.add_argument("train", nargs="+", metavar="TRAIN", help="drivers over driven: 40/80, or '(40 30)/(80 60)'")
-    cuts.add_argument("--lever", metavar="NAME", help="position of the gearbox lever")
-    cuts.add_argument(
-        "--idlers",
-        action="append",
-        default=[],
-        metavar="[MESH:]TEETH,TEETH",
-        help="idlers in the first mesh, or in another: 2:50",
-    )
+    cuts.add_argument("train", nargs="+", metavar="TRAIN", help=TRAIN_HELP)
+    add_lever_and_idlers(cuts)
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
-    cuts.add_argument("--within-ppm", type=float, default=1000, metavar="PPM", help="how near a thread must be (1000)")
+    add_shared(cuts, "avoid", "within_ppm", "units", within_ppm=1000)
 
     check = command("check", _check, "check a lathe file, and every row of its plate")
-    check.add_argument(
-        "--within-ppm", type=float, default=0, metavar="PPM", help="how far off a row may be (0: not at all)"
-    )
+    add_shared(check, "within_ppm", "units", within_ppm=0)
 
     add = command("add", _add, "the fewest gears to add, so that the lathe cuts a list of threads")
     add.add_argument("threads", nargs="+", metavar="THREAD", help=ONE_EACH)
-    add.add_argument("--within-ppm", type=float, default=100, metavar="PPM", help="how far off a thread may be (100)")
     add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
-    _one_or_two_meshes(add, "allowed")
+    add_shared(add, "avoid", "meshes", "within_ppm", "units", meshes=(1, 2), within_ppm=100)
 
     coverage = command(
         "coverage", _coverage, "how near the gears come to any lead in a range, and where they come least near"
     )
-    coverage.add_argument("start", metavar="FROM", help="the smallest lead, in mm or as a thread: 0.5 or '48 tpi'")
-    coverage.add_argument("end", metavar="TO", help="the largest lead: 4 or '6 tpi'")
-    _one_or_two_meshes(coverage, "counted in")
-
-
-def _one_or_two_meshes(command: argparse.ArgumentParser, what: str) -> None:
-    """Let a command that counts all trains take two meshes at the most, unless told otherwise."""
-    words = f"meshes {what} (1,2); find allows 1,2,3, which takes longer here"
-    command.add_argument("--meshes", type=counts, default=(1, 2), metavar="N,N", help=words)
+    coverage.add_argument(
+        "start", metavar="FROM", help=f"smallest lead: a thread, like '48 tpi', or a length; {LENGTH_HELP}"
+    )
+    coverage.add_argument("end", metavar="TO", help="largest lead, likewise")
+    add_shared(coverage, "avoid", "meshes", "units", meshes=(1, 2))
 
 
 def _lessons(options: argparse.Namespace) -> int:
@@ -98,10 +85,16 @@ def _lessons(options: argparse.Namespace) -> int:
 
 
 def _find(options: argparse.Namespace) -> int:
-    lathe, text = read_lathe(options.lathe), " ".join(options.wanted)
-    wanted: Wanted = Feed.parse(text) if options.feed else Thread.parse(text)
+    lathe, text = lathe_shown(options), " ".join(options.wanted)
+    wanted = Feed.parse(text) if options.feed else as_wanted(text)
     setups = gearcalc.find_setups(
-        lathe, wanted, meshes=options.meshes, count=options.count, within_ppm=options.within_ppm, avoid=options.avoid
+        lathe,
+        wanted,
+        meshes=options.meshes,
+        count=options.count,
+        within_ppm=limit_ppm(options.within_ppm, wanted),
+        mounted=mounted_train(options),
+        avoid=options.avoid,
     )
     fields = {"good_enough": bool(setups) and not setups.shortfall, "lathe": lathe.name, "wanted": str(wanted)}
     fields |= {"setups": [setup_fields(each) for each in setups], "note": setups.why}
@@ -111,14 +104,9 @@ def _find(options: argparse.Namespace) -> int:
 
 
 def _cuts(options: argparse.Namespace) -> int:
-    lathe, train = read_lathe(options.lathe), Train.parse(" ".join(options.train))
-    idlers = idlers_by_mesh(options.idlers, train.meshes)
-    typed = gearcalc.setup(lathe, train.drivers, train.driven, options.lever, idlers, options.wanted)
-    found = typed.as_built
-    near = {
-        thread: RelativeError(found.lead_mm, thread.lead)
-        for thread in nearest_threads(found.lead_mm, options.within_ppm)
-    }
+    lathe, wanted = lathe_asked(options), None if options.wanted is None else as_wanted(options.wanted)
+    found = chosen_setup(options, lathe, wanted, " ".join(options.train)).as_built
+    near = _near(found.lead_mm, options.within_ppm)
     passes_for = [{"thread": str(thread), **measure(thread.lead, miss)} for thread, miss in near.items()]
     lines = [str(found), found.shortfall]
     lines += [] if isinstance(found.wanted, Feed) else [f"A {found.hand}-hand thread."]
@@ -126,9 +114,7 @@ def _cuts(options: argparse.Namespace) -> int:
     lines += found.warnings
     lines += ["Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}."]
     lines += [
-        f"This lead would pass for (within {writing.decimal(options.within_ppm)} ppm):"
-        if near
-        else "It is near no standard thread."
+        f"This lead would pass for ({_how_near(options.within_ppm)}):" if near else "It is near no standard thread."
     ]
     for error, alike in groupby(near, key=lambda thread: str(writing.error(near[thread]))):
         lines.append(f"  {error:<10}  {', '.join(map(str, alike))}")
@@ -136,10 +122,26 @@ def _cuts(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _near(lead_mm: Fraction, within_ppm: Fraction | str | None) -> dict[Thread, RelativeError]:
+    """The standard threads that a lead is near enough to, the nearest first, each with how far it is off."""
+    each_its_own = within_ppm == GOOD_ENOUGH
+    near = nearest_threads(lead_mm, MOST_CHOSEN_PPM if each_its_own else within_ppm)
+    misses = {thread: RelativeError(lead_mm, thread.lead) for thread in near}
+    if not each_its_own:
+        return misses
+    return {thread: miss for thread, miss in misses.items() if miss <= RelativeError.of_ppm(good_enough_ppm(thread))}
+
+
+def _how_near(within_ppm: Fraction | str | None) -> str:
+    if isinstance(within_ppm, str):
+        return "well enough to choose it"
+    return "however far off" if within_ppm is None else f"within {writing.decimal(within_ppm)} ppm"
+
+
 def _check(options: argparse.Namespace) -> int:
     from gearcalc.finding.plates import check_plate, fit_of_plate
 
-    lathe = read_lathe(options.lathe)
+    lathe = lathe_asked(options)
     rows = check_plate(lathe, options.within_ppm)
     wrong = [row for row in rows if not row.ok]
     off = [row for row in rows if row.fit is not None and not row.fit.goes_on]
@@ -178,8 +180,11 @@ def _verdict(rows: int, wrong: int) -> str:
 
 
 def _add(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe)
-    added = gearcalc.gears_to_add(lathe, options.threads, options.within_ppm, options.most, meshes=options.meshes)
+    lathe = lathe_asked(options)
+    sizes = [teeth for teeth in _SIZES_TO_ADD if teeth not in options.avoid]
+    added = gearcalc.gears_to_add(
+        lathe, options.threads, options.within_ppm, options.most, sizes, meshes=options.meshes
+    )
     fields = {
         "lathe": lathe.name,
         **{name: getattr(added, name) for name in ("gears", "proven", "lower_bound", "meshes")},
@@ -191,7 +196,7 @@ def _add(options: argparse.Namespace) -> int:
 
 
 def _coverage(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe)
+    lathe = lathe_asked(options)
     covered = gearcalc.coverage(lathe, _lead_mm(options.start), _lead_mm(options.end), options.meshes)
     gaps, lines = [], [str(covered), "The leads that are worst off:"]
     for gap in covered.widest():
@@ -199,7 +204,7 @@ def _coverage(options: argparse.Namespace) -> int:
         floats = {name: None if lead is None else float(lead) for name, lead in sides.items()}
         gaps.append({**floats, "at_mm_exact": str(gap.at_mm), "ppm": gap.ppm})
         beside = " and ".join(str(writing.length(lead)) for lead in (gap.below_mm, gap.above_mm) if lead is not None)
-        lines.append(f"  {writing.lead(gap.at_mm)}: {writing.ppm(gap.ppm)} from {beside}")
+        lines.append(f"  {writing.lead(gap.at_mm, first=lathe.units)}: {writing.ppm(gap.ppm)} from {beside}")
     fields = {
         "lathe": lathe.name,
         "from_mm": float(covered.from_mm),
@@ -215,9 +220,10 @@ def _coverage(options: argparse.Namespace) -> int:
 
 
 def _lead_mm(text: str) -> Fraction:
-    """A lead as typed: a number of mm, or a thread."""
+    """A lead as typed: a length, or a thread."""
+    typed = length(text)
     try:
-        return as_fraction(text.strip().removesuffix("mm").strip(), what="a lead")
+        return typed if isinstance(typed, Fraction) else as_fraction(typed, what="a lead")
     except ValueOutOfRangeError:
         lead = Thread.parse(text).lead
     if not isinstance(lead, Fraction):

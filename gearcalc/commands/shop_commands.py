@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable
+from fractions import Fraction
 from typing import Any
 
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.commands.console import (
-    DONE,
+from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields
+from gearcalc.commands.options import (
     LATHE_HELP,
+    LENGTH_HELP,
     ONE_EACH,
-    SOMETHING_WRONG,
-    AddCommand,
     add_setup_options,
-    answer,
+    add_shared,
     chosen_setup,
-    measure,
+    lathe_asked,
+    length,
+    mounted_train,
     read_lathe,
-    setup_fields,
 )
 from gearcalc.cutting.feed_charts import feed_rows
 from gearcalc.finding.search import warnings_by_name
@@ -29,10 +30,10 @@ from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads import Feed, Thread
-from gearcalc.threads.deviations import GOOD_ENOUGH
-from gearcalc.threads.wanted import as_wanted
+from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, limit_ppm
+from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, as_wanted
 
-_WITHIN = f"errors up to this count as equally good ('{GOOD_ENOUGH}': each thread's own)"
+_COARSEST_PERCENT = 50  # what feed_rows() takes at most
 _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 
@@ -45,37 +46,44 @@ def add_shop_commands(command: AddCommand) -> None:
         metavar="THREAD",
         help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC",
     )
-    chart.add_argument("--within-ppm", type=_ppm, default=GOOD_ENOUGH, metavar="PPM", help=_WITHIN)
+    add_shared(chart, "avoid", "within_ppm", "units", "paper", within_ppm=GOOD_ENOUGH)
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
-    chart.add_argument("--paper", metavar="SIZE", help="paper of the plate: A4, A3 or Letter; else the lathe file's")
 
     plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
-    plan.add_argument("--within-ppm", type=_ppm, default=GOOD_ENOUGH, metavar="PPM", help=_WITHIN)
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
-    plan.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
+    add_shared(plan, "avoid", "within_ppm", "mounted", "units", within_ppm=GOOD_ENOUGH)
 
     card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
     card.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
     add_setup_options(card)
-    card.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
+    add_shared(card, "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
     card.add_argument("--save", metavar="FILE", help=_SAVE_AS)
 
     dial = command("dial", _dial, "when the half-nuts may close")
     dial.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8 or '16 tpi'")
     add_setup_options(dial)
+    add_shared(dial, "units")
 
     feeds = command("feeds", _feeds, "which gears and which lever give which feed")
     feeds.add_argument("feeds", nargs="*", metavar="FEED", help="feeds, quoted: '0.1 mm/rev' '5 thou cross'")
-    feeds.add_argument("--mounted", metavar="TRAIN", help="what is on the lathe now")
+    add_shared(feeds, "avoid", "within_ppm", "mounted", "units", within_ppm=NEAR_ENOUGH_PERCENT * 10_000)
 
     proof = command(
         "proof", _proof, "is it the thread that was wanted? Judge a length measured over several turns", lathe=False
     )
     proof.add_argument("wanted", nargs="+", metavar="THREAD", help="what was wanted, like M8 or '16 tpi'")
     proof.add_argument("--turns", required=True, metavar="N", help="how many turns the length is of")
-    proof.add_argument("--length", required=True, metavar="MM", help="measured along the axis, mm")
-    proof.add_argument("--uncertainty", required=True, metavar="MM", help="how far off that may be either way, mm")
+    proof.add_argument(
+        "--length", required=True, type=length, metavar="LENGTH", help=f"measured along the axis; {LENGTH_HELP}"
+    )
+    proof.add_argument(
+        "--uncertainty",
+        required=True,
+        type=length,
+        metavar="LENGTH",
+        help="how far off that may be either way, likewise",
+    )
     proof.add_argument("--lathe", metavar="LATHE", help=f"{LATHE_HELP}; with --train, to look for a slip")
     proof.add_argument("--hand", choices=("right", "left"), help="of the thread that came out")
     add_setup_options(proof)
@@ -83,14 +91,11 @@ def add_shop_commands(command: AddCommand) -> None:
     faults = command("faults", _faults, "what goes wrong after a change of gears, and what to look at", lathe=False)
     faults.add_argument("symptom", nargs="*", metavar="SYMPTOM", help="noisy, wrong lead, will not start ...")
     faults.add_argument("--save", metavar="FILE", help=_SAVE_AS)
-
-
-def _ppm(text: str) -> float | str:
-    return text if text == GOOD_ENOUGH else float(text)
+    add_shared(faults, "paper")
 
 
 def _chart(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe).with_show(paper=options.paper)
+    lathe = lathe_asked(options)
     if options.save is not None:
         return _save_chart(lathe, options)
     chart = chart_rows(lathe, options.threads, options.within_ppm)
@@ -145,8 +150,8 @@ def _explained(lathe: Lathe, setups: Iterable[Setup | None]) -> list[str]:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe)
-    plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, options.mounted)
+    lathe = lathe_asked(options)
+    plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, mounted_train(options))
     setups = [
         {**setup_fields(setup), "moved": moved, "put_reverse": reverse or None}
         for setup, moved, reverse in zip(plan.setups, plan.moves, plan.reverse_moves, strict=True)
@@ -159,8 +164,8 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _card(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe)
-    card = gearcalc.change_card(lathe, _setup_to_build(options), options.mounted)
+    lathe = lathe_asked(options)
+    card = gearcalc.change_card(lathe, _setup_to_build(lathe, options), mounted_train(options))
     fields = {"lathe": lathe.name, **setup_fields(card.setup)}
     if options.save is not None:
         saved = str(card.save(options.save))
@@ -172,24 +177,33 @@ def _card(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _setup_to_build(options: argparse.Namespace) -> Setup:
+def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> Setup:
     """The gears that were named; else for a thread the nearest, and for a feed the least work that is near enough."""
-    lathe, wanted = read_lathe(options.lathe), as_wanted(" ".join(options.wanted))
+    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_train(options)
     if options.train is not None:
         return chosen_setup(options, lathe, wanted)
     if isinstance(wanted, Feed):
-        row = feed_rows(lathe, wanted, options.mounted)[0]
+        row = feed_rows(lathe, wanted, mounted, _percent(options, NEAR_ENOUGH_PERCENT))[0]
         best, why = row.setup, row.why
     else:
-        found = gearcalc.find_setups(lathe, wanted, count=1, mounted=options.mounted)
+        limit = limit_ppm(options.within_ppm, wanted)
+        found = gearcalc.find_setups(lathe, wanted, options.meshes, count=1, within_ppm=limit, mounted=mounted)
         best, why = (found[0] if found else None), found.why
     if best is None:
         raise NotPossibleError(f"no train for {wanted}", remedy=why)
     return best
 
 
+def _percent(options: argparse.Namespace, any_error: int) -> Fraction | int:
+    """How far off a feed may be, as feeds are judged."""
+    within = options.within_ppm
+    if within == GOOD_ENOUGH:
+        return Fraction(MOST_CHOSEN_PPM, 10_000)
+    return any_error if within is None else Fraction(within, 10_000)
+
+
 def _dial(options: argparse.Namespace) -> int:
-    lathe, wanted = read_lathe(options.lathe), Thread.parse(" ".join(options.wanted))
+    lathe, wanted = lathe_asked(options), Thread.parse(" ".join(options.wanted))
     rule = gearcalc.dial(lathe, wanted if options.train is None else chosen_setup(options, lathe, wanted))
     names = ("anywhere", "keep_closed", "threads", "gear_teeth", "step", "lines", "why")
     fields = {"lathe": lathe.name, "wanted": str(wanted), **{name: getattr(rule, name) for name in names}}
@@ -198,8 +212,8 @@ def _dial(options: argparse.Namespace) -> int:
 
 
 def _feeds(options: argparse.Namespace) -> int:
-    lathe = read_lathe(options.lathe)
-    rows = feed_rows(lathe, options.feeds or None, options.mounted)
+    lathe = lathe_asked(options)
+    rows = feed_rows(lathe, options.feeds or None, mounted_train(options), _percent(options, _COARSEST_PERCENT))
     feeds, lines = [], [f"{lathe.name}:"]
     for row in rows:
         feed_mm = None if row.setup is None or row.setup.feed_mm is None else float(row.setup.feed_mm)
@@ -242,7 +256,7 @@ def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
 def _faults(options: argparse.Namespace) -> int:
     found = gearcalc.fault_finder(" ".join(options.symptom) or None)
     if options.save is not None:
-        saved = str(found.save(options.save))
+        saved = str(found.save(options.save, options.paper))
         answer(options, {"file": saved}, f"The fault-finder is in {saved}.")
     else:
         answer(options, {"cautions": found.cautions, "faults": found.rows}, str(found))

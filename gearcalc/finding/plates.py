@@ -12,14 +12,16 @@ from math import inf
 from attrs import evolve, frozen
 
 from gearcalc.basics import markup, writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError
-from gearcalc.basics.exact import NumberLike, as_fraction
+from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.setups import Setup, assemble, fit_if_any
 from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, PlateRow, as_lathe
 from gearcalc.lathes.parts import Bracket, Point, Slot
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
+from gearcalc.threads.deviations import GOOD_ENOUGH, limit_ppm
 
 
 @frozen
@@ -80,18 +82,18 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCh
     >>> print(check_plate(lathe)[0])
     12 tpi: It cuts a lead of 16 tpi (1.5875 mm), −250000 ppm off.
 
-    `lathe`: a Lathe. `within_ppm`: how far off still counts as what the row says, 0 (exact) or more; None: no limit.
+    `lathe`: a Lathe. `within_ppm`: how far off still counts as what the row says, 0 (exact) or more; 'good enough':
+    each thread's own (deviations.py); None: no limit.
     In the order of the file; an empty list where the lathe has no plate.
     Raises ValueOutOfRangeError for a `within_ppm` that is no number or below zero.
     """
     lathe = as_lathe(lathe)
-    allowed = inf if within_ppm is None else as_fraction(within_ppm, what="within_ppm")
-    if allowed < 0:
-        raise ValueOutOfRangeError("within_ppm must be 0 or more", value=within_ppm)
-    return [_check_row(lathe, row, float(allowed)) for row in lathe.plate]
+    if within_ppm is not None and within_ppm != GOOD_ENOUGH:
+        within_ppm = as_number(within_ppm, what="within_ppm")  # refused, though the plate may be empty
+    return [_check_row(lathe, row, within_ppm) for row in lathe.plate]
 
 
-def _check_row(lathe: Lathe, row: PlateRow, allowed_ppm: float) -> PlateCheck:
+def _check_row(lathe: Lathe, row: PlateRow, within_ppm: NumberLike | None) -> PlateCheck:
     train = _train(row)
     problems = [_sentence(refusal.problem) for refusal in lathe.gear_set.refusals(train.gears)]
     try:
@@ -101,7 +103,8 @@ def _check_row(lathe: Lathe, row: PlateRow, allowed_ppm: float) -> PlateCheck:
     wanted = Thread.parse(row.thread)
     on = None if problems else fit_if_any(lathe, train, lever, wanted)
     found = assemble(lathe, train, lever, wanted, on)
-    problems += _misses(found.as_built, allowed_ppm)
+    limit = limit_ppm(within_ppm, wanted)
+    problems += _misses(found.as_built, inf if limit is None else float(limit))
     return PlateCheck(row, found, tuple(problems))
 
 

@@ -1,0 +1,228 @@
+"""Options that several commands have: each is defined once, so that it means the same wherever it stands."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+from typing import Any
+
+from attrs import evolve
+
+from gearcalc.basics.arguments import as_number, as_one_of
+from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
+from gearcalc.finding.setups import Setup, setup
+from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.parts import PAPERS, UNITS
+from gearcalc.lathes.trains import Train
+from gearcalc.threads.deviations import GOOD_ENOUGH
+from gearcalc.threads.thread_text import normalise
+from gearcalc.threads.wanted import Wanted
+
+ANY_ERROR = "any"
+LATHE_HELP = "a lathe file, or a demo lathe: inch or metric"
+LENGTH_HELP = "a number is in mm; or with its unit: '25.4 mm', '1 in', '40 thou'"
+TRAIN_HELP = "drivers over driven, like 40/80 or '(40 30)/(80 60)', or as a plate, a card or JSON has it"
+ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
+_LENGTH_UNITS_MM = {"mm": Fraction(1), "cm": Fraction(10), "in": INCH_MM, "inch": INCH_MM, "thou": INCH_MM / 1000}
+_LENGTH = re.compile(rf"(?P<number>.*[\d.,]) ?(?P<unit>{'|'.join(_LENGTH_UNITS_MM)}|inches)\.?", re.I | re.A)
+_LONGEST_LINE = 400
+_LINE = re.compile(
+    r"\s*(?:\d+\. )?(?P<train>.+?)(?:, lever (?P<lever>.+?))?(?:, reverse over)?(?:: (?:lead|feed) .*)?\s*", re.S
+)
+
+
+def counts(text: str) -> tuple[int, ...]:
+    """Whole numbers with commas or spaces between them.
+
+    >>> counts("20,40"), counts("1 2")
+    ((20, 40), (1, 2))
+    """
+    try:
+        return tuple(int(part) for part in text.replace(",", " ").split())
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r:.60} is no list of whole numbers like 20,40") from None
+
+
+def within_ppm(text: str) -> Fraction | str | None:
+    """An error that is allowed, in ppm: a number, 'good enough' for each thread's own, None for 'any'.
+
+    >>> within_ppm("12.5"), within_ppm("good  enough"), within_ppm("any")
+    (Fraction(25, 2), 'good enough', None)
+    """
+    said = " ".join(text.split()).casefold()
+    if said == ANY_ERROR:
+        return None
+    return GOOD_ENOUGH if said == GOOD_ENOUGH else ppm(text)
+
+
+def ppm(text: str) -> Fraction:
+    """The same where each thread's own error is no answer."""
+    try:
+        return as_number(text, what="it")
+    except GearcalcError as problem:
+        raise argparse.ArgumentTypeError(f"{problem.problem}, not {text!r:.60}") from None
+
+
+def length(text: str) -> Fraction | str:
+    """A length with its unit, in mm; one without is left as it was typed, and means mm.
+
+    >>> length("1.0 in"), length('1/2"'), length("40thou"), length("12.5")
+    (Fraction(127, 5), Fraction(127, 10), Fraction(127, 125), '12.5')
+    """
+    try:
+        found = _LENGTH.fullmatch(normalise(text, what="a length"))
+        if found is None:
+            return text
+        below = below_zero(found["number"])
+        unit = _LENGTH_UNITS_MM.get(found["unit"].casefold(), INCH_MM)
+        return (parse_number(found["number"], what="a length") if below is None else below) * unit
+    except GearcalcError as problem:
+        raise argparse.ArgumentTypeError(f"{str(problem).removesuffix('.')}") from None
+
+
+def units(text: str) -> str:
+    """The unit that is read first, in any case.
+
+    >>> units("INCH"), units("mm")
+    ('inch', 'mm')
+    """
+    return _one_of(text, UNITS)
+
+
+def paper(text: str) -> str:
+    """The paper that is printed on, in any case.
+
+    >>> paper("letter"), paper("a4")
+    ('Letter', 'A4')
+    """
+    return _one_of(text, PAPERS)
+
+
+def _one_of(text: str, names: Sequence[str]) -> str:
+    try:
+        return as_one_of(text, names, where="")
+    except GearcalcError as problem:
+        raise argparse.ArgumentTypeError(f"it {str(problem).removesuffix('.')}") from None
+
+
+_SHARED: Mapping[str, Mapping[str, Any]] = {
+    "avoid": {"type": counts, "default": (), "metavar": "TEETH,TEETH", "help": "gears not to use, not even as idlers"},
+    "meshes": {"type": counts, "default": (1, 2, 3), "metavar": "N,N", "help": "pairs of gears that a train may have"},
+    "within_ppm": {
+        "type": within_ppm,
+        "metavar": "PPM",
+        "help": f"largest error allowed; '{ANY_ERROR}' for no limit, '{GOOD_ENOUGH}' for each thread's own",
+    },
+    "mounted": {"metavar": "TRAIN", "help": "what is on the lathe now; the fewer gears have to move the better"},
+    "units": {"type": units, "metavar": "UNIT", "help": "read first: inch or mm; else as the lathe file says"},
+    "paper": {"type": paper, "metavar": "SIZE", "help": "print on A4, A3 or Letter; else as the lathe file says"},
+}
+"""What each is by the name of its attribute; a command may have another default."""
+
+
+def add_shared(parser: argparse.ArgumentParser, *names: str, **defaults: Any) -> None:
+    """Give a command some of the options that are shared.
+
+    `names`: as in _SHARED; `defaults`: those that differ, by name.
+    """
+    for name in names:
+        settings = dict(_SHARED[name])
+        settings["default"] = default = defaults.get(name, settings.get("default"))
+        if isinstance(default, tuple) and default:
+            default = ",".join(map(str, default))
+        shown = ANY_ERROR if name == "within_ppm" and default is None else default
+        settings["help"] += "" if shown is None or shown == () else f" (here: {shown})"
+        parser.add_argument(f"--{name.replace('_', '-')}", **settings)
+
+
+def add_setup_options(parser: argparse.ArgumentParser) -> None:
+    """Options that name gears chosen by hand, for chosen_setup()."""
+    parser.add_argument("--train", metavar="TRAIN", help=f"gears chosen by hand: {TRAIN_HELP}")
+    add_lever_and_idlers(parser)
+
+
+def add_lever_and_idlers(parser: argparse.ArgumentParser) -> None:
+    """What goes with a train that is named."""
+    parser.add_argument("--lever", metavar="NAME", help="position of the gearbox lever, with the train")
+    parser.add_argument(
+        "--idlers",
+        action="append",
+        default=[],
+        metavar="[MESH:]TEETH,TEETH",
+        help="idlers in the first mesh, or in another: 2:50",
+    )
+
+
+def read_lathe(name: str) -> Lathe:
+    """A demo lathe by its name, else the lathe file of that name. Raises UnknownNameError, LatheFileError."""
+    try:
+        return demo_lathe(name)
+    except UnknownNameError as unknown:
+        if os.path.lexists(name):
+            return Lathe.load(name)
+        raise UnknownNameError(f"there is no such file, and {unknown.problem}", value=name) from None
+
+
+def lathe_shown(options: argparse.Namespace) -> Lathe:
+    """The lathe of a command, shown in the unit and on the paper asked for. Raises as read_lathe() does."""
+    return read_lathe(options.lathe).with_show(getattr(options, "units", None), getattr(options, "paper", None))
+
+
+def lathe_asked(options: argparse.Namespace) -> Lathe:
+    """The same without the gears that are to be avoided."""
+    lathe = lathe_shown(options)
+    return evolve(lathe, gear_set=lathe.gear_set.without(getattr(options, "avoid", ())))
+
+
+def train_and_lever(text: str) -> tuple[Train, str | None]:
+    """A train, and the lever where the text goes on with it, as a line of an answer does.
+
+    >>> train, lever = train_and_lever("1. 40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact")
+    >>> print(train, "|", lever)
+    40/80, idler 25 | middle
+
+    Raises ValueOutOfRangeError for what is no train.
+    """
+    found = _LINE.fullmatch(text[:_LONGEST_LINE])
+    if found is None or "{" in text or len(text) > _LONGEST_LINE:
+        said = re.search(r'"?\blever"? ?[:=] ?"([^"\n]{1,100})"', text)
+        return Train.parse(text), said[1] if said else None
+    return Train.parse(found["train"]), found["lever"]
+
+
+def mounted_train(options: argparse.Namespace) -> Train | None:
+    """What is on the lathe now, as --mounted says."""
+    return None if options.mounted is None else train_and_lever(options.mounted)[0]
+
+
+def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted | None, text: str | None = None) -> Setup:
+    """The setup of a train that is named (`text`, else --train), with --lever and --idlers. Raises as setup() does."""
+    train, lever = train_and_lever(options.train if text is None else text)
+    idlers = idlers_by_mesh(options.idlers, train.meshes) if options.idlers else train.idlers
+    return setup(lathe, train.drivers, train.driven, lever if options.lever is None else options.lever, idlers, wanted)
+
+
+def idlers_by_mesh(given: Sequence[str], meshes: int) -> list[tuple[int, ...]]:
+    """Idlers as typed, a tuple a mesh; without the number of a mesh they stand in the first.
+
+    >>> idlers_by_mesh(["50", "2:60,65"], meshes=2)
+    [(50,), (60, 65)]
+
+    Raises ValueOutOfRangeError for anything else, or a mesh that isn't there.
+    """
+    idlers: list[tuple[int, ...]] = [()] * meshes
+    for text in given:
+        mesh, _, listed = text.rpartition(":")
+        try:
+            place = int(mesh or 1) - 1
+            teeth = counts(listed)
+        except (ValueError, argparse.ArgumentTypeError):
+            raise ValueOutOfRangeError("idlers are written like 50, 50,60 or 2:50", value=text) from None
+        if not 0 <= place < meshes:
+            raise ValueOutOfRangeError(f"the mesh of an idler is 1 to {meshes} here", value=text)
+        idlers[place] += teeth
+    return idlers

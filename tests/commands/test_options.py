@@ -1,0 +1,266 @@
+"""Options are even: which command has which, why one lacks, and that an option means the same wherever it stands."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+from fractions import Fraction
+from itertools import chain
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc import commands
+from gearcalc.commands.options import length, train_and_lever
+from tests.strategies import trains
+
+SHARED = ("avoid", "meshes", "within-ppm", "mounted", "units", "paper", "json")
+NO_PAPER = "nothing is printed"
+NAMED = "the gears are named"
+ONE_TRAIN = "nothing else is set up"
+NOTHING_SET_UP = dict.fromkeys(("avoid", "meshes", "within-ppm", "mounted"), "no gears are looked for")
+LACKS = {
+    "lessons": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
+    "find": {"paper": NO_PAPER},
+    "cuts": {"meshes": NAMED, "mounted": ONE_TRAIN, "paper": NO_PAPER},
+    "check": {"avoid": "a plate names its gears", "meshes": NAMED, "mounted": ONE_TRAIN, "paper": NO_PAPER},
+    "add": {"mounted": "what is bought is not bought for one change", "paper": NO_PAPER},
+    "coverage": {"within-ppm": "it is what is asked for", "mounted": "no train of them is set up", "paper": NO_PAPER},
+    "chart": {"meshes": "not yet", "mounted": "a plate begins nowhere"},
+    "plan": {"meshes": "what is proved is proved of one, two and three", "paper": NO_PAPER},
+    "card": {},
+    "dial": {**NOTHING_SET_UP, "paper": NO_PAPER},
+    "feeds": {"meshes": "the simplest train that is near enough is taken", "paper": NO_PAPER},
+    "proof": {**NOTHING_SET_UP, "units": "not yet", "paper": NO_PAPER},
+    "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
+}
+"""For each command the shared options that it lacks, and why; it has all the others."""
+
+
+def parsers() -> dict[str, argparse.ArgumentParser]:
+    (sub,) = (action for action in commands._parser()._actions if isinstance(action, argparse._SubParsersAction))
+    return sub.choices
+
+
+def option(command: str, name: str) -> argparse.Action | None:
+    return parsers()[command]._option_string_actions.get(f"--{name}")
+
+
+class TestWhichCommandHasWhich:
+    def test_all_commands_are_here(self):
+        assert set(LACKS) == set(parsers())
+
+    @pytest.mark.parametrize("command", LACKS)
+    def test_it_has_every_shared_option_or_a_reason(self, command):
+        has = {name for name in SHARED if option(command, name) is not None}
+        assert has == set(SHARED) - set(LACKS[command])
+        assert all(LACKS[command].values())
+
+    @pytest.mark.parametrize("name", SHARED)
+    def test_it_is_asked_for_and_explained_alike(self, name):
+        there = [found for command in LACKS if (found := option(command, name)) is not None]
+        assert len({(found.metavar, found.type, found.help.split(" (here: ")[0]) for found in there}) == 1
+
+    @pytest.mark.parametrize("command", LACKS)
+    def test_every_option_is_explained_in_its_help(self, ask, command):
+        code, said, _ = ask(command, "--help")
+        assert code == 0
+        assert all(action.help for action in parsers()[command]._actions)
+        assert all(f"--{name}" in said for name in SHARED if option(command, name) is not None)
+
+
+def same_for_all(*commands: str):
+    """The same asked of each of these commands."""
+    return pytest.mark.parametrize("command", commands)
+
+
+WITH_A_LIMIT = ("find inch M8", "card inch M8", "chart inch M8", "plan inch M8", "cuts inch 40/80 --lever low",
+                "check inch", "feeds inch 0.1mm/rev")  # fmt: skip
+
+
+class TestAvoid:
+    @same_for_all("find inch 16tpi", "chart inch 16tpi M8", "plan inch 16tpi M8", "card inch 16tpi",
+                  "feeds inch 0.1mm/rev", "cuts inch 60/80 --lever low")  # fmt: skip
+    def test_no_train_has_such_a_gear_not_even_as_an_idler(self, ask, command):
+        code, out, _ = ask(*command.split(), "--avoid", "40,25 55", "--json")
+        assert code == 0
+        setups = list(every_setup(json.loads(out)))
+        assert setups
+        for each in setups:
+            assert not {40, 25, 55} & {*each["drivers"], *each["driven"], *chain.from_iterable(each["idlers"])}
+
+    def test_none_is_added(self, ask):
+        # 127 is what metric threads need on this leadscrew; without it two or more gears do, or none.
+        _, out, _ = ask("add", "inch", "1 mm", "--within-ppm", "0", "--avoid", "127", "--most", "1", "--json")
+        assert 127 not in json.loads(out)["gears"]
+
+    def test_there_is_less_to_cover_with(self, ask):
+        # 20/40, 40/20 and 40/40 of 3.175 mm; without the 20 only 40/40 is left.
+        lathe = gc.Lathe.from_toml('name = "A"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 40]')
+        assert gc.coverage(lathe, 1, 9, 1).inside == 3
+        without = gc.Lathe.from_toml('name = "A"\nleadscrew.lead = "4 mm"\ngears.teeth = [40, 40]')
+        assert gc.coverage(without, 1, 9, 1).inside == 1
+
+    def test_and_the_command_says_so(self, ask, tmp_path):
+        path = tmp_path / "three.toml"
+        path.write_text('name = "A"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 40]')
+        counted = [ask("coverage", path, "1", "9", *more, "--json")[1] for more in ([], ["--avoid", "20"])]
+        assert [json.loads(out)["leads"] for out in counted] == [3, 1]
+
+
+def every_setup(said: object):
+    if isinstance(said, dict):
+        if said.get("drivers"):
+            yield said
+        said = list(said.values())
+    if isinstance(said, list):
+        for each in said:
+            yield from every_setup(each)
+
+
+class TestWithinPpm:
+    @pytest.mark.parametrize("ppm", ["0", "12.5", "1/3", "any", "good enough", "Good  Enough", "ANY"])
+    @same_for_all(*WITH_A_LIMIT)
+    def test_is_written_alike_everywhere(self, ask, command, ppm):
+        _, _, err = ask(*command.split(), "--within-ppm", ppm)
+        assert "--within-ppm" not in err
+
+    @pytest.mark.parametrize("ppm", ["-1", "-1/2", "nan", "1e3", "", "many", "good"])
+    @same_for_all(*WITH_A_LIMIT, "add inch M8")
+    def test_and_refused_alike(self, ask, command, ppm):
+        code, out, err = ask(*command.split(), "--within-ppm", ppm)
+        assert (code, out) == (2, "")
+        assert err.startswith("gearcalc: argument --within-ppm: it must be ")
+
+    def test_good_enough_is_the_threads_own(self, ask):
+        """M10: a tenth of its tolerance is 762 ppm; 16 tpi has none, so 200 ppm. Two meshes miss 1.5 mm by 125 ppm."""
+        near = json.loads(ask("find", "inch", "M10", "--within-ppm", "good enough", "--count", "400", "--json")[1])
+        errors = [abs(each["error_ppm"]) for each in near["setups"]]
+        assert 200 < max(errors) <= 762.5
+
+    def test_threads_that_a_lead_passes_for(self, ask):
+        # 40/80 at middle: 16 tpi, 1.5875 mm. 0.8 mm is 794 ppm off half of it; with 'any' all of them are listed.
+        all_of_them, own, within = (
+            json.loads(ask("cuts", "inch", "(63 25)/(40 50)", "--lever", "low", "--within-ppm", ppm, "--json")[1])
+            for ppm in ("any", "good enough", "1000")
+        )
+        assert len(all_of_them["passes_for"]) > 400
+        assert {row["thread"] for row in own["passes_for"]} <= {row["thread"] for row in within["passes_for"]}
+        assert "M8x1.25" in {row["thread"] for row in own["passes_for"]}
+
+    def test_how_far_off_a_feed_may_be(self, ask):
+        assert ask("feeds", "inch", "0.1 mm/rev", "--within-ppm", "0")[0] == 1
+        assert ask("feeds", "inch", "0.1 mm/rev", "--within-ppm", "100000")[0] == 0
+
+
+class TestMounted:
+    @pytest.mark.parametrize(
+        "how",
+        [
+            "40→(25)→80",
+            "1. 40/80, idler 25, lever middle: lead 1.5875 mm",
+            '{"drivers": [40], "driven": [80], "idlers": [[25]]}',
+        ],
+    )
+    @same_for_all("find inch 32tpi", "plan inch 32tpi", "card inch 32tpi", "feeds inch")
+    def test_is_read_as_any_train_is(self, ask, command, how):
+        plain, other = (ask(*command.split(), "--mounted", text) for text in ("40/80, idler 25", how))
+        assert plain == other
+
+    def test_what_stands_may_stay_in_find_too(self, ask):
+        # 40/80 at low cuts 32 tpi exactly, and so do many others.
+        _, out, _ = ask("find", "inch", "32 tpi", "--mounted", "40/80", "--count", "1", "--json")
+        assert (json.loads(out)["setups"][0]["drivers"], json.loads(out)["setups"][0]["driven"]) == ([40], [80])
+
+
+class TestUnits:
+    @same_for_all("find inch M8 --count 1", "cuts inch 40/80 --lever low", "check inch", "chart inch M8",
+                  "plan inch M8", "card inch M8", "coverage inch 1 2")  # fmt: skip
+    def test_the_other_unit_is_read_first(self, ask, command):
+        """'8 tpi (3.175 mm)' and '3.175 mm (8 tpi)': what stands in front, and what in brackets."""
+        in_inch, in_mm = (ask(*command.split(), "--units", unit)[1] for unit in ("Inch", "MM"))
+        assert re.search(r"tpi \(.*?mm\)", in_inch)
+        assert re.search(r"mm \(.*?tpi\)", in_mm)
+        assert ask(*command.split())[1] == in_inch  # the demo lathe's leadscrew is an inch one
+
+    @same_for_all("find inch M8", "card inch M8", "feeds inch", "dial inch M8")
+    def test_a_unit_that_is_none(self, ask, command):
+        assert ask(*command.split(), "--units", "yards")[:2] == (2, "")
+        assert "--units: it must be 'inch' or 'mm', not 'yards'" in ask(*command.split(), "--units", "yards")[2]
+
+    def test_nothing_else_changes(self, ask):
+        asked = ("find", "inch", "M8", "--json", "--units")
+        assert ask(*asked, "mm") == ask(*asked, "inch")
+
+
+class TestPaper:
+    SIZES = (("a4", 210, 297), ("A3", 297, 420), ("LETTER", 215.9, 279.4))  # ISO 216; ANSI/ASME Y14.1
+
+    @pytest.mark.parametrize(("size", "wide", "high"), SIZES)
+    @same_for_all("card inch M8", "chart inch M8", "faults noisy")
+    def test_what_is_saved_is_of_that_size(self, ask, tmp_path, command, size, wide, high):
+        code, _, _ = ask(*command.split(), "--save", tmp_path / "sheet.pdf", "--paper", size)
+        assert code == 0
+        (box,) = set(re.findall(rb"/MediaBox \[ ?0 0 ([\d.]+) ([\d.]+)", (tmp_path / "sheet.pdf").read_bytes()))
+        assert sorted(float(side) * 25.4 / 72 for side in box) == pytest.approx([wide, high], abs=0.1)
+
+    @same_for_all("card inch M8", "chart inch M8", "faults noisy")
+    def test_a_paper_that_is_none(self, ask, command):
+        assert "--paper: it must be 'A4', 'A3' or 'Letter', not 'a5'" in ask(*command.split(), "--paper", "a5")[2]
+
+
+class TestLengths:
+    @pytest.mark.parametrize(
+        ("text", "mm"),
+        [
+            ("1.0in", "25.4"), ("1.0 in", "25.4"), ("1 inch", "25.4"), ("2 inches", "50.8"), ('1"', "25.4"),
+            ("½ in", "12.7"), ("1″", "25.4"), ("1 1/2 in", "38.1"), ("1-1/2in", "38.1"), ("25.4 mm", "25.4"),
+            ("25,4mm", "25.4"), ("2.54 cm", "25.4"), ("1000 thou", "25.4"), ("1 IN.", "25.4"), ("-1/2 in", "-12.7"),
+        ],
+    )  # fmt: skip
+    def test_with_a_unit(self, text, mm):
+        assert length(text) == Fraction(mm)
+
+    @pytest.mark.parametrize("of_20", ["31.75", "31.75 mm", "1 1/4 in", "1.25in", "3.175 cm", "1250 thou"])
+    def test_of_what_was_measured(self, ask, of_20):
+        asked = ["proof", "16 tpi", "--turns", "20", "--json"]
+        code, out, _ = ask(*asked, "--length", of_20, "--uncertainty", "2 thou")
+        assert code == 0
+        assert json.loads(out) == json.loads(ask(*asked, "--length", "31.75", "--uncertainty", "0.0508")[1])
+
+    @pytest.mark.parametrize("wrong", ["1 yard", "in", "1 in 2", "1e3 in", "1/0 in", "9" * 100 + " in"])
+    def test_what_is_none(self, ask, wrong):
+        code, out, err = ask("proof", "16 tpi", "--turns", "20", "--length", wrong, "--uncertainty", "0.1")
+        assert (code, out, len(err.splitlines())) == (2, "", 1)
+
+    @pytest.mark.parametrize(
+        "ends", [("1.27", "2.54"), ("0.05 in", "0.1in"), ("20 tpi", "10 tpi"), ("50 thou", "2.54mm")]
+    )
+    def test_of_a_range_of_leads(self, ask, ends):
+        assert ask("coverage", "inch", *ends) == ask("coverage", "inch", "1.27", "2.54")
+
+
+class TestATrainFromAnAnswer:
+    @given(trains(3, st.sampled_from([20, 30, 40, 50])), st.sampled_from([None, "low", "range slow, tumbler back"]))
+    def test_is_read_back_with_its_lever(self, train, lever):
+        said = "" if lever is None else f", lever {lever}"
+        for tail in (
+            "",
+            ", reverse over",
+            ": lead ≈ 1.25 mm (≈ 20.3 tpi), +125 ppm",
+            ", reverse over: feed 0.1 mm/rev",
+        ):
+            for front in ("", "1. ", "12. "):
+                assert train_and_lever(f"{front}{train}{said}{tail}") == (train, lever)
+
+    @same_for_all("find inch M8 --count 3", "chart inch M8 16tpi", "plan inch M8 16tpi", "feeds inch")
+    def test_a_line_of_any_list(self, ask, command):
+        lines = [line for line in ask(*command.split())[1].splitlines() if ", lever " in line]
+        assert lines
+        for line in lines:
+            train, lever = train_and_lever(line if command.startswith("find") else line.split(": ", 1)[1])
+            assert lever in ("low", "middle", "high")
+            assert str(train) in line
