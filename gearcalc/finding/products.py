@@ -15,6 +15,8 @@ Contract, for whoever searches (pure whole numbers, Fractions and Fractions time
   `idle_pairs=True` asks for all. `tie.trains_of(n)` yields those of the n-th table alone; an exact tie looks into a
   table only when its trains are asked for.
 * Both are lazy: take what you need and stop. `within` bounds |error| (a Fraction, so 100 ppm is 1/10000).
+* `in_steps(targets, tables, bounds)` gives the same trains in a few `Step`s, not by size: what is exact, what misses by
+  up to the first bound, from there to the next. For whoever ranks by something else before the error.
 
 >>> tables = [Products.of([20, 30, 40, 50, 60, 63, 80], meshes) for meshes in (1, 2)]
 >>> best = next(closest([Fraction(127, 100)], tables))
@@ -35,7 +37,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, partial
-from itertools import groupby
+from itertools import groupby, pairwise
 from math import gcd, inf, lcm, log, nextafter, prod
 from operator import itemgetter
 from typing import NamedTuple
@@ -126,25 +128,19 @@ class _Pair(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Tie:
-    """Everything that misses its target by exactly the same amount.
+class _Bunch:
+    """Trains, as the pairs of products that make them, table by table."""
 
-    `miss` is one of them; `both_sides`: some miss by being too much and some by being too little, as far as products
-    tell (gears may stand in the way of one side).
-    """
-
-    miss: RelativeError
-    both_sides: bool
     _pairs_of: Callable[[int], Sequence[_Pair]] = field(repr=False)  # the place of a table: its pairs
     _tables: Sequence[Products] = field(repr=False)
 
     def trains(self, idle_pairs: bool = False) -> Iterator[Candidate]:
-        """The trains of this tie, fewest meshes first."""
+        """The trains, fewest meshes first."""
         for table in range(len(self._tables)):
             yield from self.trains_of(table, idle_pairs)
 
     def trains_of(self, table: int, idle_pairs: bool = False) -> Iterator[Candidate]:
-        """The trains of this tie with so many meshes as the table in that place (from 0) has.
+        """The trains with so many meshes as the table in that place (from 0) has.
 
         `idle_pairs`: also those with an equal pair that a shorter train of these tables does without.
         """
@@ -163,7 +159,33 @@ class Tie:
                 yield Candidate(target, drivers, driven)
 
 
-def closest(targets: Sequence[Exact], tables: Sequence[Products], within: Fraction | None = None) -> Iterator[Tie]:
+@dataclass(frozen=True, slots=True, eq=False)
+class Tie(_Bunch):
+    """Everything that misses its target by exactly the same amount.
+
+    `miss` is one of them; `both_sides`: some miss by being too much and some by being too little, as far as products
+    tell (gears may stand in the way of one side).
+    """
+
+    miss: RelativeError
+    both_sides: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Step(_Bunch):
+    """Everything that misses its target by more than one bound and at most the next; the first: what is exact."""
+
+    beyond: RelativeError | None
+    within: RelativeError
+
+    def holds(self, miss: RelativeError) -> bool:
+        """Whether a train with that error belongs here."""
+        return miss <= self.within and (self.beyond is None or miss > self.beyond)
+
+
+def closest(
+    targets: Sequence[Exact], tables: Sequence[Products], within: Fraction | None = None, beyond: Fraction | None = None
+) -> Iterator[Tie]:
     """Ties in exactly increasing |error|, until everything (or everything `within`) has been seen.
 
     >>> table = Products.of(range(20, 128), 1)
@@ -172,18 +194,58 @@ def closest(targets: Sequence[Exact], tables: Sequence[Products], within: Fracti
     [((66,), (21,)), ((88,), (28,)), ((110,), (35,))] 402.5
 
     `targets`: what drivers / driven should come to, each from 10^-6 to 10^6. `tables`: from Products.of, all
-    for the same gears, fewest meshes first. `within`: largest |error|, a share of the target (100 ppm is 1/10000).
+    for the same gears, fewest meshes first. `within`: largest |error|, a share of the target (100 ppm is 1/10000);
+    `beyond`: leave out what misses by so much or less.
     Raises ValueOutOfRangeError, at once, for a target or a bound that is out of range.
     """
+    _check_targets(targets)
+    if within is not None and within < 0:
+        raise ValueOutOfRangeError("the largest error must be zero or more", value=within)
+    ties = _walk(targets, tables, inf if within is None else nextafter(float(within), inf), beyond)
+    return ties if within is None else _until(ties, RelativeError.of_ppm(within * MILLION))
+
+
+def in_steps(targets: Sequence[Exact], tables: Sequence[Products], bounds: Sequence[Fraction]) -> list[Step]:
+    """All trains within the last bound, in steps of |error|: what is exact, then up to each bound, in no order.
+
+    >>> table = Products.of([20, 30, 40, 50, 60, 63, 80], 1)
+    >>> exact, near = in_steps([Fraction(3, 4), Fraction(127, 100)], [table], [Fraction(1, 1000)])
+    >>> [(found.drivers, found.driven) for found in exact.trains()], [*near.trains()]
+    ([((30,), (40,)), ((60,), (80,))], [Candidate(target=1, drivers=(80,), driven=(63,))])
+
+    `targets`, `tables` as for closest(); `bounds`: ascending, each more than zero. A table is looked into only when its
+    trains are asked for. Raises ValueOutOfRangeError for a target out of range.
+    """
+    _check_targets(targets)
+    found = [Step(partial(_exact_pairs, targets, tables), tables, None, _NO_MISS)]
+    for low, high in pairwise((Fraction(0), *bounds)):
+        beyond, within = (RelativeError.of_ppm(bound * MILLION) for bound in (low, high))
+        found.append(Step(partial(_pairs_between, targets, tables, beyond, within), tables, beyond, within))
+    return found
+
+
+def _check_targets(targets: Sequence[Exact]) -> None:
     for target in targets:
         if not Fraction(1, _FARTHEST) <= target <= _FARTHEST:
             raise ValueOutOfRangeError(
                 f"the ratio wanted must lie between 1/{_FARTHEST} and {_FARTHEST}", value=coefficient(target)
             )
-    if within is not None and within < 0:
-        raise ValueOutOfRangeError("the largest error must be zero or more", value=within)
-    ties = _walk(targets, tables, inf if within is None else nextafter(float(within), inf))
-    return ties if within is None else _until(ties, RelativeError.of_ppm(within * MILLION))
+
+
+def _pairs_between(
+    targets: Sequence[Exact], tables: Sequence[Products], beyond: RelativeError, within: RelativeError, n: int
+) -> list[_Pair]:
+    """The pairs of the n-th table that miss by more than `beyond` and at most `within`."""
+    low, high = (float(abs(bound.cut - 1)) for bound in (beyond, within))
+    found: list[_Pair] = []
+    for t, target in enumerate(targets if tables[n].values else ()):
+        for pair in _pairs_within(float(target), t, tables[n], n, _size_of(target), nextafter(low, 0.0), high):
+            if pair.size in (low, high):  # rounded to the bound: on which side of it?
+                miss = RelativeError(Fraction(pair.over, pair.under), target)
+                if not beyond < miss <= within:
+                    continue
+            found.append(pair)
+    return found
 
 
 def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:
@@ -193,17 +255,21 @@ def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:
         yield tie
 
 
-def _walk(targets: Sequence[Exact], tables: Sequence[Products], farthest: float) -> Iterator[Tie]:
-    exact = cache(partial(_exact_pairs, targets, tables))
-    yield from _if_any(Tie(_NO_MISS, False, exact, tables))
+def _walk(
+    targets: Sequence[Exact], tables: Sequence[Products], farthest: float, beyond: Fraction | None
+) -> Iterator[Tie]:
+    if beyond is None:
+        yield from _if_any(Tie(cache(partial(_exact_pairs, targets, tables)), tables, _NO_MISS, False))
     sizes = [_size_of(target) for target in targets]
     jobs = [(float(target), t, n) for t, target in enumerate(targets) for n, table in enumerate(tables) if table.values]
-    reached = -1.0
-    for ring in _rings([(target, tables[n].values) for target, _, n in jobs], farthest):
+    reached = -1.0 if beyond is None else nextafter(float(beyond), 0.0)
+    left_out = None if beyond is None else RelativeError.of_ppm(beyond * MILLION)
+    for ring in _rings([(target, tables[n].values) for target, _, n in jobs], reached, farthest):
         pairs: list[_Pair] = []
         for target, t, n in jobs:
             pairs += _pairs_within(target, t, tables[n], n, sizes[t], reached, ring)
-        yield from _in_ties(pairs, targets, tables)
+        ties = _in_ties(pairs, targets, tables)
+        yield from ties if left_out is None else (tie for tie in ties if tie.miss > left_out)
         reached = ring
 
 
@@ -229,10 +295,10 @@ def _exact_products(table: Products, top: int, bottom: int) -> Iterator[tuple[in
             yield over, under
 
 
-def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], farthest: float) -> Iterator[float]:
+def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], beyond: float, farthest: float) -> Iterator[float]:
     """Sizes of error to look within, wider and wider, until nothing is left outside or `farthest` is reached.
 
-    Starts where the first quotient can be, and with a ring that would hold a few dozen pairs.
+    Starts `beyond` that size where the first quotient can be, and with a ring that would hold a few dozen pairs.
     """
     if not jobs:
         return
@@ -248,6 +314,7 @@ def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], farthest: float) -> It
         for target, values in jobs
     )
     last = min(farthest, last * (1 + _MARGIN) + _MARGIN)
+    start = max(start, beyond)
     ring = start + step
     while ring < last:
         yield ring
@@ -324,7 +391,7 @@ def _in_ties(pairs: list[_Pair], targets: Sequence[Exact], tables: Sequence[Prod
             for pair in sorted(pair for _, same in alike for pair in same):
                 by_table[pair.table].append(pair)
             both_sides = len(alike) > 1 and len({each.cut > each.wanted for each, _ in alike}) > 1
-            yield from _if_any(Tie(miss, both_sides, partial(_listed, by_table), tables))
+            yield from _if_any(Tie(partial(_listed, by_table), tables, miss, both_sides))
 
 
 def _listed(by_table: dict[int, list[_Pair]], n: int) -> Sequence[_Pair]:

@@ -1,15 +1,6 @@
 """Every setup that answers a question, best first, worked out only as far as it is asked for.
 
-The order, each rule deciding among what the rules before it leave equal:
-
-1. |exact error|: whole numbers and Fractions, π by bounds, never a float.
-2. Goes on the bracket before does not (or is left out): see fits/arrangements.py. Without a bracket it is not checked.
-3. Not strained (no higher ratio in one mesh, no faster leadscrew than setups.py allows) before strained.
-4. A row of the machine's own plate.
-5. Fewest gears, idlers counted.
-6. Fewest places that hold another gear than what is mounted, in the best order of the meshes.
-7. The mildest steepest mesh.
-8. Tooth counts of the drivers, then of the driven, ascending; then the lever's place in the lathe file.
+In which order, ranks.py says.
 
 A tooth count that is owned twice may stand on both sides. Such an equal pair changes no ratio, so a train with one is
 an answer only where the shorter train without it is none: it has no gears (1:1) or as many as nobody asked for, does
@@ -25,16 +16,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache, partial
 from heapq import heapify, heappop, heappush
 from math import inf, isclose, prod
-from typing import NamedTuple
+from typing import Any
 
 from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import MILLION, Exact, RelativeError, coefficient
-from gearcalc.finding.products import Candidate, Products, Tie, closest
+from gearcalc.finding.products import Candidate, Products, Step, Tie, closest, in_steps
+from gearcalc.finding.ranks import AnyRank, Miss, Rank, SimplestRank, Waiting, bounds_of_steps
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try, turns_right
@@ -60,38 +52,14 @@ _MOST_WAYS = 300_000
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
 
 
-class Rank(NamedTuple):
-    """What one train sorts by among those with the same error.
-
-    `misfit`: does not go on; `unlisted`: not on the plate; `steepest`: its steepest mesh; `goal`: which one, by place.
-    """
-
-    misfit: bool
-    strained: bool
-    unlisted: bool
-    gears: int
-    moved: int
-    steepest: float
-    drivers: Gears
-    driven: Gears
-    goal: int
-
-
-class Waiting(NamedTuple):
-    """A train in the queue, with its order of meshes and its fit once its turn has come."""
-
-    rank: Rank
-    train: Train | None = None
-    fit: Fit | None = None
-
-
 @frozen
 class Query:
     """What is asked of the gears; made by find_setups, which also checks it.
 
     `meshes`: the smallest first; `within`: the largest |error|, a share of what is wanted, or None; `avoid`: tooth
     counts not to use; `one_per_lead`: only the best of those that cut equal leads; `borrowed`: gears to be used as if
-    they were owned; `must_fit`: leave out what does not go on the bracket, where there is one.
+    they were owned; `must_fit`: leave out what does not go on the bracket, where there is one; `choose_within`: what is
+    off by at most that share comes first, the simplest of it before the nearest; None: the nearest first.
     """
 
     lathe: Lathe
@@ -103,6 +71,7 @@ class Query:
     one_per_lead: bool = False
     borrowed: Gears = ()
     must_fit: bool = True
+    choose_within: Fraction | None = None
 
     @cached_property
     def layout(self) -> Layout | None:
@@ -156,8 +125,12 @@ def ranked(query: Query) -> Iterator[Setup]:
     ValueOutOfRangeError when a ratio far beyond gears is wanted; NothingGoesOnError, after whatever came before, when
     thousands of trains in a row would have to go on the bracket and don't.
     """
-    ranking = _Ranking(query)
-    for tie in closest([goal.target for goal in ranking.goals], ranking.tables, query.within):
+    ranking, targets = _Ranking(query), [goal.target for goal in goals_of(query)]
+    chosen = query.choose_within
+    if chosen is not None:
+        chosen = chosen if query.within is None else min(chosen, query.within)
+        yield from ranking.simplest_first(in_steps(targets, ranking.tables, bounds_of_steps(chosen)))
+    for tie in closest(targets, ranking.tables, query.within, beyond=chosen):
         yield from ranking.best_first(tie)
 
 
@@ -180,24 +153,47 @@ class _Ranking:
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = query.mounted.idler_count if query.mounted else 0
+        over, under = (query.mounted.drivers, query.mounted.driven) if query.mounted else ((), ())
+        self.drivers_moved = cache(partial(fewest_moved, places=over))
+        self.driven_moved = cache(partial(fewest_moved, places=under))
         self.idle_pairs = query.layout is not None or query.mounted is not None  # they may reach farther, or move less
+        self.leads: set[Fraction] = set()  # those that were given, where that is one setup each
         self.standing: dict[Candidate, tuple[bool, int] | None] = {}
         self.misfits = self.misfit_ways = 0  # in a row, and the arrangements that were tried for them
 
     def best_first(self, tie: Tie) -> Iterator[Setup]:
         """The setups of one tie in order; with one_per_lead, only the best of each lead."""
-        leads, most_leads = set(), 2 if tie.both_sides else 1
-        for rank, train, fit in self._in_order(tie):
-            goal = self.goals[rank.goal]
-            if self.query.one_per_lead:
-                share = Fraction(prod(rank.drivers), prod(rank.driven)) / coefficient(goal.target)
-                if share in leads:
-                    continue
-                leads.add(share)
-            assert train is not None
-            yield assemble(self.query.lathe, train, goal.lever, self.query.wanted, fit)
-            if self.query.one_per_lead and len(leads) == most_leads:
+        most = len(self.leads) + (2 if tie.both_sides else 1)
+        for waiting in self._in_order(tie):
+            yield self._assembled(waiting)
+            if self.query.one_per_lead and len(self.leads) == most:
                 return
+
+    def simplest_first(self, steps: Iterable[Step]) -> Iterator[Setup]:
+        """The setups of all these steps, the simplest first; a step of so many meshes is listed when its turn comes."""
+        steps, waiting = list(steps), list[Waiting]()
+        for place, table in enumerate(self.tables):
+            for number, step in enumerate(steps):
+                yield from map(self._assembled, self._taken(waiting, before=(False, table.meshes, number)))
+                rows = {row for row in self.plate if len(row.drivers) == table.meshes and step.holds(self._miss(row))}
+                others = (found for found in step.trains_of(place, self.idle_pairs) if found not in rows)
+                waiting += self._ranks(rows, on_plate=True, step=number)
+                waiting += self._ranks(others, on_plate=False, step=number)
+        yield from map(self._assembled, self._taken(waiting, before=(True, inf)))
+
+    def _assembled(self, waiting: Waiting) -> Setup:
+        rank, train, fit = waiting
+        assert train is not None
+        if self.query.one_per_lead:
+            self.leads.add(self._lead(rank))
+        return assemble(self.query.lathe, train, self.goals[rank.goal].lever, self.query.wanted, fit)
+
+    def _lead(self, rank: AnyRank) -> Fraction:
+        """The lead, as a share of what it should be (and of π where that is in it)."""
+        return Fraction(prod(rank.drivers), prod(rank.driven)) / coefficient(self.goals[rank.goal].target)
+
+    def _miss(self, found: Candidate) -> RelativeError:
+        return Miss(self.goals[found.target].target, found.drivers, found.driven).error
 
     def _in_order(self, tie: Tie) -> Iterator[Waiting]:
         rows = set(self._rows_in(tie))
@@ -208,11 +204,13 @@ class _Ranking:
             waiting += self._ranks(others, on_plate=False)
         yield from self._taken(waiting, before=(True, True, True, inf))
 
-    def _taken(self, waiting: list[Waiting], before: tuple[bool, bool, bool, float]) -> Iterator[Waiting]:
+    def _taken(self, waiting: list[Waiting], before: tuple[float, ...]) -> Iterator[Waiting]:
         """Take out, in order, what ranks before anything to come; a train is arranged when its turn comes."""
         heapify(waiting)
-        while waiting and waiting[0].rank[:4] < before:
+        while waiting and tuple[Any, ...](waiting[0].rank)[: len(before)] < before:
             first = heappop(waiting)
+            if self.leads and self._lead(first.rank) in self.leads:
+                continue
             if first.train is not None:
                 yield first
             elif not self._does_nothing(first.rank):
@@ -220,7 +218,7 @@ class _Ranking:
                     if arranged.train is None or not self._does_nothing(arranged.rank):
                         heappush(waiting, arranged)
 
-    def _does_nothing(self, rank: Rank) -> bool:
+    def _does_nothing(self, rank: AnyRank) -> bool:
         """Whether it has an equal pair without which it goes on as well, and moves no more; never a plate's row."""
         if not rank.unlisted or set(rank.drivers).isdisjoint(rank.driven):
             return False
@@ -238,7 +236,7 @@ class _Ranking:
             self.standing[found] = (waiting[0].rank.misfit, waiting[0].rank.moved) if waiting else None
         return self.standing[found]
 
-    def _at_last(self, rank: Rank) -> Iterator[Waiting]:
+    def _at_last(self, rank: AnyRank) -> Iterator[Waiting]:
         """The train as it goes on, whatever idlers that takes."""
         fit = None
         if self.query.layout is not None:
@@ -249,15 +247,15 @@ class _Ranking:
         if fit is None or not self.query.must_fit:
             yield self._as_it_is(rank, fit)
 
-    def _ranks(self, trains: Iterable[Candidate], on_plate: bool) -> Iterator[Waiting]:
+    def _ranks(self, trains: Iterable[Candidate], on_plate: bool, step: int | None = None) -> Iterator[Waiting]:
         """The rank of each train that serves, its meshes in whatever order would rank it first: the real rank, or one
         before it where something is mounted."""
         for found in trains:
-            rank = self._rank_of(found, on_plate)
+            rank = self._rank_of(found, on_plate, step)
             if rank is not None:
                 yield Waiting(rank)
 
-    def _rank_of(self, found: Candidate, on_plate: bool) -> Rank | None:
+    def _rank_of(self, found: Candidate, on_plate: bool, step: int | None = None) -> AnyRank | None:
         place, drivers, driven = found
         goal = self.goals[place]
         meshes = len(drivers)
@@ -267,14 +265,20 @@ class _Ranking:
         steepest = steepest_mesh(drivers, driven)
         strained = steepest > TOO_STEEP or self._too_fast(goal, drivers, driven)
         moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
-        return Rank(False, strained, not on_plate, 2 * meshes + idlers, moved, steepest, drivers, driven, place)
+        gears = 2 * meshes + idlers
+        if step is None:
+            return Rank(False, strained, not on_plate, gears, moved, steepest, drivers, driven, place)
+        miss = Miss(goal.target, drivers, driven)
+        return SimplestRank(
+            strained, meshes, step, False, moved, not on_plate, gears, steepest, miss, drivers, driven, place
+        )
 
     def _fewest_idlers(self, goal: Goal, meshes: int) -> int:
         if self.query.layout is None or not self.query.must_fit:
             return goal.idlers(meshes)
         return idlers_to_try(meshes, goal.same_way)[0]
 
-    def _arranged(self, rank: Rank) -> Iterator[Waiting]:
+    def _arranged(self, rank: AnyRank) -> Iterator[Waiting]:
         """The train as it goes on, or would with the next number of idlers; or as it is where there is no bracket."""
         if self.query.layout is None:
             yield self._as_it_is(rank, None)
@@ -291,7 +295,7 @@ class _Ranking:
         else:
             self._leave_out(question)
 
-    def _question(self, rank: Rank) -> Question:
+    def _question(self, rank: AnyRank) -> Question:
         assert self.query.layout is not None
         train, same_way = Train(rank.drivers, rank.driven), self.goals[rank.goal].same_way
         return Question(train, self.query.layout, self.query.gear_set, same_way, self.mounted)
@@ -303,7 +307,7 @@ class _Ranking:
             return Fit(False, question, None), None
         return arrange_with(question, numbers[0]), numbers[1] if numbers[1:] else None
 
-    def _with_idlers(self, rank: Rank, idlers: int) -> Rank:
+    def _with_idlers(self, rank: AnyRank, idlers: int) -> AnyRank:
         moved = self._fewest_moved(rank.drivers, rank.driven, idlers) if self.mounted else 0
         return rank._replace(gears=2 * len(rank.drivers) + idlers, moved=moved)
 
@@ -317,7 +321,7 @@ class _Ranking:
                 remedy="Check the bracket in the lathe file, or list what does not go on too: each says why not.",
             )
 
-    def _as_it_is(self, rank: Rank, fit: Fit | None) -> Waiting:
+    def _as_it_is(self, rank: AnyRank, fit: Fit | None) -> Waiting:
         """The train with its meshes in the best order and the idler that its direction needs."""
         goal = self.goals[rank.goal]
         too_fast = rank.strained and self._too_fast(goal, rank.drivers, rank.driven)
@@ -326,7 +330,7 @@ class _Ranking:
             train = with_idler(train, self.query.gear_set.left_over(train.gears), self.mounted)
         return self._as_ranked(rank, train, fit)
 
-    def _as_ranked(self, rank: Rank, train: Train, fit: Fit | None) -> Waiting:
+    def _as_ranked(self, rank: AnyRank, train: Train, fit: Fit | None) -> Waiting:
         """The train, arranged, with its real rank."""
         steepest = steepest_mesh(train.drivers, train.driven)
         too_fast = rank.strained and self._too_fast(self.goals[rank.goal], rank.drivers, rank.driven)
@@ -340,9 +344,7 @@ class _Ranking:
         return Waiting(real, train, fit)
 
     def _fewest_moved(self, drivers: Gears, driven: Gears, idlers: int) -> int:
-        assert self.mounted is not None
-        sides = fewest_moved(drivers, self.mounted.drivers) + fewest_moved(driven, self.mounted.driven)
-        return sides + abs(self.idlers_mounted - idlers)
+        return self.drivers_moved(drivers) + self.driven_moved(driven) + abs(self.idlers_mounted - idlers)
 
     @staticmethod
     def _too_fast(goal: Goal, drivers: Gears, driven: Gears) -> bool:

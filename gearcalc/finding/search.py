@@ -14,6 +14,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
+from gearcalc.finding.choosing import First, choose_within
 from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranked
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
@@ -36,6 +37,7 @@ def find_setups(
     mounted: Mounted | None = None,
     avoid: int | Iterable[int] = (),
     one_per_ratio: bool = False,
+    first: First = "nearest",
 ) -> SetupList:
     """Find the setups that cut what is wanted, or come closest to it, best first.
 
@@ -56,28 +58,38 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     `mounted`: what is on the lathe now, a Setup, a Train or its text; among equals the setups that move fewest gears
     come first, their meshes arranged so. `avoid`: tooth counts not to use, not even as idlers.
     `one_per_ratio`: of all setups that cut equal leads (train ratio × lever ratio the same) only the best.
+    `first`: 'nearest', the least error first; 'simplest', as a person would choose: of what is good enough to choose (a
+    tenth of the thread's tolerance, 1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed; our
+    conventions) not strained, fewest meshes, exact before up to 200 ppm before the rest, fewest gears moved, mildest.
+    What is not good enough follows, the nearest first.
+
+    >>> print(find_setups(demo_lathe("inch"), "M12", first="simplest")[0])
+    (70 · 63)/(50 · 80), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
 
     A setup is a set of drivers, a set of driven and a lever: the same gears with the meshes in another order are not
     listed again. A tooth count stands on both sides only where it is owned twice and the equal pair is needed: for 1:1,
     to reach where the shorter train does not go on, to move fewer gears, or for meshes that the shorter train has not.
-    The order is that of rankings.py: |exact error| first, then what helps at the machine, so that the list is the same
-    each time. What goes on comes as it goes on, idlers added from the gears left over. Where the lathe has no reverse,
-    a train that would cut the wrong hand gets an idler too, or is no answer.
+    The order is that of ranks.py, down to tooth counts, so that the list is the same each time. What goes on comes
+    as it goes on, idlers added from the gears left over. Where the lathe has no reverse, a train that would cut the
+    wrong hand gets an idler too, or is no answer.
     The list says in `.why` why it is empty, how close one could get, and which one gear more would make it exact; or
     that the search gave up, because thousands of trains in a row did not go on.
-    Raises ValueOutOfRangeError for arguments outside these, ThreadTextError for text that is no thread,
-    NotPossibleError for a feed that the lathe has not, or more than half a million ways to choose one side.
+    Raises ValueOutOfRangeError for arguments outside these, UnknownNameError for another order, ThreadTextError for
+    text that is no thread, NotPossibleError for a feed that the lathe has not, or more than half a million ways to
+    choose one side.
     """
     avoided = islice(avoid, _MOST_NAMED) if is_several(avoid) else [avoid]
+    lathe, wanted = as_lathe(lathe), as_wanted(wanted)
     query = Query(
-        lathe=as_lathe(lathe),
-        wanted=as_wanted(wanted),
+        lathe=lathe,
+        wanted=wanted,
         meshes=as_wholes(meshes, what="meshes", most=_MOST_MESHES),
         within=None if within_ppm is None else as_number(within_ppm, what="within_ppm") / MILLION,
         mounted=train_mounted(lathe, mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in avoided),
         one_per_lead=as_yes_or_no(one_per_ratio, what="one_per_ratio"),
         must_fit=as_yes_or_no(must_fit, what="must_fit"),
+        choose_within=choose_within(first, wanted),
     )
     most = as_whole(count, what="count", most=_MOST_SETUPS)
     found, why = [], ""
@@ -226,6 +238,7 @@ lead ≈ 16.933 tpi (1.5 mm), exact.
 
     `query`: one that ranks no setup at all.
     """
+    query = evolve(query, choose_within=None)
     unbounded = evolve(query, within=None)
     closest = _best(unbounded)
     misfit = _best(evolve(query, must_fit=False)) if query.must_fit and query.layout is not None else None

@@ -1,6 +1,6 @@
 """The search against a brute force that counts out every lever, train, order of meshes and idler.
 
-The brute force knows only the rules, as finding/rankings.py lists them; it shares no code with the search. It counts
+The brute force knows only the rules, as finding/ranks.py lists them; it shares no code with the search. It counts
 out every train that the gears allow, equal gears on both sides too, and only then leaves out pairs that do nothing. π
 is sympy's, to 60 digits, which tells any two of these small ratios apart.
 """
@@ -19,11 +19,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.exact import PiMultiple
+from gearcalc.finding.rankings import Query, ranked
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
+from gearcalc.threads.deviations import good_enough_ppm
 from gearcalc.threads.wanted import Wanted
 from tests.how_much import examples
 from tests.strategies import mesh_counts, plain_lathes, plain_teeth, trains
@@ -169,8 +171,11 @@ def slow_search(
     mounted: Train | None = None,
     within_ppm: Fraction | None = None,
     one_per_ratio: bool = False,
+    good: Fraction | None = None,
 ) -> list[tuple[Any, ...]]:
     found = without_idle_pairs(sorted(every_answer(lathe, wanted, meshes, avoid, mounted)))
+    if good is not None:
+        found.sort(key=lambda answer: simplest_first(answer, good))
     if within_ppm is not None:
         found = [answer for answer in found if answer.key[0] * 1_000_000 <= within_ppm]
     if one_per_ratio:
@@ -179,6 +184,15 @@ def slow_search(
             best.setdefault(answer.lead, answer)
         found = list(best.values())
     return [(answer.drivers, answer.driven, answer.idlers, answer.lever) for answer in found]
+
+
+def simplest_first(answer: Answer, good_ppm: Fraction) -> tuple[Any, ...]:
+    """As a person would choose: the simplest of what is good enough, then the rest, the nearest first."""
+    off, strained, unlisted, gears, places, slope, *last = answer.key
+    if off * 1_000_000 > good_ppm:
+        return (True, *answer.key)
+    step = 0 if off == 0 else 1 if off * 1_000_000 <= 200 else 2
+    return (False, strained, len(answer.drivers), step, places, unlisted, gears, slope, off, *last)
 
 
 def shown(setups: list[Setup]) -> list[tuple[Any, ...]]:
@@ -240,3 +254,29 @@ class TestFindSetups:
         assert all(each.hand == getattr(wanted, "hand", "right") for each in found)
         for each in found:
             lathe.check_owned(each.train.gears)
+
+
+class TestSimplestFirst:
+    """The order in which a person would choose, over the whole list."""
+
+    @given(plain_lathes(), wanteds, mesh_counts, st.one_of(st.none(), mounted), st.booleans())
+    @examples(100)
+    def test_is_the_brute_force_in_its_order(self, lathe, wanted, meshes, mounted, one_per_ratio):
+        good = good_enough_ppm(wanted)
+        expected = slow_search(lathe, wanted, meshes, set(), mounted, one_per_ratio=one_per_ratio, good=good)
+        found = find_setups(lathe, wanted, meshes, MOST, mounted=mounted, one_per_ratio=one_per_ratio, first="simplest")
+        assert expected == shown(found)
+
+    @given(plain_lathes(), wanteds, mesh_counts, st.one_of(st.none(), mounted), st.sampled_from([2000, 50_000, 10**6]))
+    @examples(100)
+    def test_where_very_much_is_good_enough(self, lathe, wanted, meshes, mounted, good):
+        query = Query(lathe, wanted, tuple(sorted(meshes)), mounted=mounted, choose_within=Fraction(good, 1_000_000))
+        expected = slow_search(lathe, wanted, meshes, set(), mounted, good=Fraction(good))
+        assert expected == shown(list(ranked(query)))
+
+    @given(plain_lathes(), wanteds, st.integers(1, 30), st.integers(0, 3000))
+    @examples(60)
+    def test_stopping_early_and_a_bound_change_nothing(self, lathe, wanted, count, within):
+        good, meshes = good_enough_ppm(wanted), {1, 2, 3}
+        expected = slow_search(lathe, wanted, meshes, set(), within_ppm=Fraction(within), good=good)[:count]
+        assert expected == shown(find_setups(lathe, wanted, meshes, count, within_ppm=within, first="simplest"))

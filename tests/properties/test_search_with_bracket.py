@@ -20,11 +20,13 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.finding import rankings
+from gearcalc.finding.rankings import Query, ranked
 from gearcalc.finding.search import find_setups
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
+from gearcalc.threads.deviations import good_enough_ppm
 from tests.how_much import examples
 from tests.strategies import bracket_lathes, mesh_counts
 
@@ -55,9 +57,9 @@ def every_train(lathe: Lathe, meshes: set[int]) -> Iterator[tuple[int, Lever | N
 
 
 def slow_search(
-    lathe: Lathe, wanted: Thread, meshes: set[int], mounted: Train | None
+    lathe: Lathe, wanted: Thread, meshes: set[int], mounted: Train | None, good: Fraction | None = None
 ) -> list[tuple[Train, str | None]]:
-    """What goes on, ranked as finding/rankings.py says."""
+    """What goes on, ranked as finding/ranks.py says; what is off by `good` or less as a person would choose."""
     plate = {(tuple(sorted(row.drivers)), tuple(sorted(row.driven)), row.lever) for row in lathe.plate}
     found: list[tuple[Any, ...]] = []
     for place, lever, train in every_train(lathe, meshes):
@@ -83,8 +85,16 @@ def slow_search(
                 name,
             )
         )
-    found.sort(key=lambda answer: answer[:-2])
+    found.sort(key=lambda answer: answer[:-2] if good is None else simplest_first(answer, good))
     return [answer[-2:] for answer in without_idle_pairs(found)]
+
+
+def simplest_first(answer: tuple[Any, ...], good: Fraction) -> tuple[Any, ...]:
+    off, strained, unlisted, gears, places, slope, *last = answer[:-2]
+    if off > good:
+        return (True, *answer[:-2])
+    step = 0 if off == 0 else 1 if off <= Fraction(200, 1_000_000) else 2
+    return (False, strained, len(last[0]), step, places, unlisted, gears, slope, off, *last)
 
 
 def without_idle_pairs(found: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
@@ -136,6 +146,36 @@ class TestMustFit:
             assert found.fit.train == found.train
             assert found.hand == Thread.parse(text).hand
             lathe.check_owned(found.train.gears)
+
+
+class TestSimplestFirst:
+    """What goes on, as a person would choose, over the whole list; also where very much is good enough."""
+
+    @given(bracket_lathes(), threads, mesh_counts, st.booleans())
+    @examples(30)
+    def test_is_the_brute_force_in_its_order(self, lathe, text, meshes, with_mounted):
+        there = find_setups(lathe, "12 tpi", (1, 2), 10) if with_mounted else []
+        mounted = there[-1].train if there else None
+        wanted = Thread.parse(text)
+        expected = slow_search(lathe, wanted, meshes, mounted, good_enough_ppm(wanted) / 1_000_000)
+        assert shown(find_setups(lathe, text, meshes, 10_000, mounted=mounted, first="simplest")) == expected
+
+    @given(bracket_lathes(), threads, mesh_counts, st.sampled_from([Fraction(1, 20), Fraction(10)]))
+    @examples(30)
+    def test_where_very_much_is_good_enough(self, lathe, text, meshes, good):
+        wanted = Thread.parse(text)
+        query = Query(lathe, wanted, tuple(sorted(meshes)), choose_within=good)
+        assert shown(list(ranked(query))) == slow_search(lathe, wanted, meshes, None, good)
+
+    @given(bracket_lathes(), threads, mesh_counts)
+    @examples(15)
+    def test_what_need_not_go_on_is_all_there_and_what_does_keeps_its_order(self, lathe, text, meshes):
+        found = find_setups(lathe, text, meshes, 10_000, must_fit=False, first="simplest")
+        on = find_setups(lathe, text, meshes, 10_000, first="simplest")
+        assert shown([each for each in found if each.fit.goes_on]) == shown(on)
+        every = find_setups(lathe, text, meshes, 10_000, must_fit=False)
+        assert len(every) == len(found)
+        assert set(shown(every)) == set(shown(found))
 
 
 class TestNeedNotFit:

@@ -1,0 +1,118 @@
+"""What a train sorts by: the nearest first, or the simplest that is good enough first.
+
+The order, each rule deciding among what the rules before it leave equal:
+
+1. |exact error|: whole numbers and Fractions, π by bounds, never a float.
+2. Goes on the bracket before does not (or is left out): see fits/arrangements.py. Without a bracket it is not checked.
+3. Not strained (no higher ratio in one mesh, no faster leadscrew than setups.py allows) before strained.
+4. A row of the machine's own plate.
+5. Fewest gears, idlers counted.
+6. Fewest places that hold another gear than what is mounted, in the best order of the meshes.
+7. The mildest steepest mesh.
+8. Tooth counts of the drivers, then of the driven, ascending; then the lever's place in the lathe file.
+
+Where a person is to choose, what is good enough comes first, the simplest of it before the nearest (see choosing.py):
+
+1. Not strained before strained.
+2. Fewest meshes.
+3. Step of error: exact; up to 200 ppm; the rest.
+4. Goes on the bracket before does not (or is left out).
+5. Fewest places that hold another gear than what is mounted.
+6. A row of the machine's own plate.
+7. Fewest gears, idlers counted.
+8. The mildest steepest mesh.
+9. |exact error|; then tooth counts and lever as above.
+
+What is not good enough comes after all that, in the order above.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cached_property, total_ordering
+from math import prod
+from typing import NamedTuple, TypeAlias
+
+from gearcalc.basics.exact import MILLION, Exact, RelativeError
+from gearcalc.fits import Fit
+from gearcalc.lathes.trains import Gears, Train
+from gearcalc.threads.deviations import UNJUDGED_CHOSEN_PPM
+
+_NEAR = Fraction(UNJUDGED_CHOSEN_PPM, MILLION)  # where the step of error ends that comes after what is exact
+
+
+class Rank(NamedTuple):
+    """What one train sorts by among those with the same error.
+
+    `misfit`: does not go on; `unlisted`: not on the plate; `steepest`: its steepest mesh; `goal`: which one, by place.
+    """
+
+    misfit: bool
+    strained: bool
+    unlisted: bool
+    gears: int
+    moved: int
+    steepest: float
+    drivers: Gears
+    driven: Gears
+    goal: int
+
+
+@total_ordering
+class Miss:
+    """How far off a train is, worked out when it is compared: most ranks are settled before it comes to that."""
+
+    def __init__(self, target: Exact, drivers: Gears, driven: Gears) -> None:
+        self.target, self.drivers, self.driven = target, drivers, driven
+
+    @cached_property
+    def error(self) -> RelativeError:
+        return RelativeError(Fraction(prod(self.drivers), prod(self.driven)), self.target)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Miss) and self.error == other.error
+
+    def __lt__(self, other: Miss) -> bool:
+        return self.error < other.error
+
+    __hash__ = None  # type: ignore[assignment]  # it is only compared
+
+
+class SimplestRank(NamedTuple):
+    """What one train sorts by among those that are good enough to choose; names as in Rank.
+
+    `step`: of the error, 0 exact; `miss`: how far off.
+    """
+
+    strained: bool
+    meshes: int
+    step: int
+    misfit: bool
+    moved: int
+    unlisted: bool
+    gears: int
+    steepest: float
+    miss: Miss
+    drivers: Gears
+    driven: Gears
+    goal: int
+
+
+AnyRank: TypeAlias = Rank | SimplestRank
+
+
+class Waiting(NamedTuple):
+    """A train in the queue, with its order of meshes and its fit once its turn has come."""
+
+    rank: AnyRank
+    train: Train | None = None
+    fit: Fit | None = None
+
+
+def bounds_of_steps(within: Fraction) -> list[Fraction]:
+    """Where steps of error end that are more than exact, up to a largest error (a share, like all of them).
+
+    >>> bounds_of_steps(Fraction(1, 1000)), bounds_of_steps(Fraction(1, 10000)), bounds_of_steps(Fraction(0))
+    ([Fraction(1, 5000), Fraction(1, 1000)], [Fraction(1, 10000)], [])
+    """
+    return sorted({min(_NEAR, within), within} - {0})
