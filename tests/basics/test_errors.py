@@ -17,6 +17,7 @@ import pytest
 import gearcalc
 from gearcalc.basics import errors
 from gearcalc.basics.errors import GearcalcError, quoted
+from tests.notebooks import notebook
 
 
 class Talkative:
@@ -122,12 +123,10 @@ NOTEBOOK = [
 @pytest.fixture(scope="module")
 def run(checkout):
     import nbclient
-    import nbformat
 
-    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source) for source in NOTEBOOK])
     with pytest.MonkeyPatch.context() as patched:
         patched.setenv("PYTHONPATH", str(checkout))
-        return nbclient.NotebookClient(notebook, allow_errors=True, timeout=120).execute()
+        return nbclient.NotebookClient(notebook(NOTEBOOK), allow_errors=True, timeout=120).execute()
 
 
 class TestInANotebook:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import nbformat
 import pytest
-from nbformat.v4 import new_code_cell, new_notebook
+
+from tests import notebooks
 
 pytestmark = pytest.mark.browser
 
@@ -20,9 +20,7 @@ CELLS = (
 
 @pytest.fixture(scope="module")
 def forms(lab, run_once):
-    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-    notebook = new_notebook(cells=[new_code_cell(source) for source in CELLS], metadata=kernel)
-    nbformat.write(notebook, lab.folder / "forms.ipynb")
+    notebooks.write(CELLS, lab.folder / "forms.ipynb")
     lesson = run_once("forms.ipynb")
     lesson.page.get_by_text("Not answered yet").first.wait_for()
     return lesson

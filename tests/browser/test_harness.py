@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from contextlib import suppress
 
-import nbformat
 import pytest
-from nbformat.v4 import new_code_cell, new_notebook
 from playwright.sync_api import Error
+
+from tests import notebooks
 
 pytestmark = pytest.mark.browser
 
@@ -24,9 +24,7 @@ VBox([slider, shown])
 
 @pytest.fixture
 def small_lesson(lab, run_once):
-    cells = [new_code_cell("print('first'); 6 * 7"), new_code_cell(SLIDER_AND_WORDS)]
-    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-    nbformat.write(new_notebook(cells=cells, metadata=kernel), lab.folder / "small.ipynb")
+    notebooks.write(["print('first'); 6 * 7", SLIDER_AND_WORDS], lab.folder / "small.ipynb")
     lesson = run_once("small.ipynb")
     lesson.page.locator(".shown").wait_for()
     if lesson.is_used:
@@ -61,8 +59,7 @@ class TestAnErrorOfOurs:
     SOURCE = "import gearcalc as gc\nlathe = gc.demo_lathe('inch')\ngc.find_setups(lathe, '<img src=x> $x$ 16 tip')"
 
     def test_is_one_sentence_in_a_box(self, lab, open_lesson):
-        kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-        nbformat.write(new_notebook(cells=[new_code_cell(self.SOURCE)], metadata=kernel), lab.folder / "refused.ipynb")
+        notebooks.write([self.SOURCE], lab.folder / "refused.ipynb")
         lesson = open_lesson("refused.ipynb")
         with suppress(Error):  # the run ends there
             lesson.run_all()
@@ -89,8 +86,7 @@ class TestNames:
     )
 
     def test_two_dollars_in_a_name_are_no_mathematics(self, lab, open_lesson):
-        kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-        nbformat.write(new_notebook(cells=[new_code_cell(self.SOURCE)], metadata=kernel), lab.folder / "dollars.ipynb")
+        notebooks.write([self.SOURCE], lab.folder / "dollars.ipynb")
         lesson = open_lesson("dollars.ipynb")
         lesson.run_all()
         lesson.page.locator("mjx-container").first.wait_for()  # the last one, so that the others had their chance

@@ -7,15 +7,14 @@ from fractions import Fraction
 from itertools import pairwise
 from statistics import median
 
-import nbformat
 import pytest
-from nbformat.v4 import new_code_cell, new_notebook
 from playwright.sync_api import expect
 from shapely import Polygon
 
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.cutting_strips import bar_mm
 from gearcalc.pictures.train_pictures import TrainDrawing
+from tests import notebooks
 from tests.browser.explorer import ExplorerOnPage
 from tests.browser.lab_page import open_in_lab, screenshot_folder
 from tests.pictures.test_train_pictures import drawn_gears
@@ -103,9 +102,7 @@ SERIALISED = """(picture) => new XMLSerializer().serializeToString(picture.query
 
 
 def written(lab, name: str, *cells: str) -> str:
-    kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-    notebook = new_notebook(cells=[new_code_cell(cell) for cell in cells], metadata=kernel)
-    nbformat.write(notebook, lab.folder / name)
+    notebooks.write(cells, lab.folder / name)
     return name
 
 

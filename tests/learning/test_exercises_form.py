@@ -76,9 +76,11 @@ class TestCheckButton:
         # Dropdown, Select and RadioButtons lose their arrow keys to JupyterLab
         assert isinstance(exercise("which-way-round").form().answer, widgets.ToggleButtons)
 
-    @pytest.mark.parametrize("name", [name for name in exercise_names() if exercise(name).task.answer.options])
-    def test_choices_are_as_wide_as_their_words(self, name):
-        assert exercise(name).form().answer.style.button_width == "auto"
+    def test_choices_are_as_wide_as_their_words(self):
+        asked = [exercise(name) for name in exercise_names()]
+        choices = {q.name: q.form().answer.style for q in asked if q.task.answer.options}
+        assert choices
+        assert {name: style.button_width for name, style in choices.items() if style.button_width != "auto"} == {}
 
     @pytest.mark.parametrize("given", ["<img src=x onerror=y>", "9" * 5000, "\x00", "½"])
     def test_nonsense_is_an_outcome(self, given):

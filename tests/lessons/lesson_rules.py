@@ -11,10 +11,6 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
 
-import nbformat
-from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError
-
 MOST_CODE_LINES = 15
 FEWEST_CELLS, MOST_CELLS = 25, 45
 SECONDS_A_CELL = 120
@@ -33,6 +29,8 @@ _LINK = re.compile(r"\]\((?!https?:|#|mailto:|attachment:)([^)#\s]+)")
 
 def read(path: Path) -> Any:
     """The notebook in a file."""
+    import nbformat  # which takes seconds, as does all that runs a lesson
+
     return nbformat.read(path, as_version=4)
 
 
@@ -93,6 +91,9 @@ def _modules_used(source: str) -> Iterator[str]:
 
 def run(notebook: Any, folder: Path) -> Any:
     """The notebook, executed from clean in `folder`; it stops at the first error, which stays in its outputs."""
+    from nbclient import NotebookClient
+    from nbclient.exceptions import CellExecutionError
+
     client = NotebookClient(
         notebook, timeout=SECONDS_A_CELL, kernel_name="python3", resources={"metadata": {"path": str(folder)}}
     )

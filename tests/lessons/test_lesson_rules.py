@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 import pytest
-from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
 from gearcalc.basics.files import notebooks_folder
 from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, read, run
+from tests.notebooks import KERNEL, code, notebook, output, words
 
 PICTURE = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 
 
-KERNEL = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
-
-
 def lesson_of(*cells, size=25):
-    filled = [*cells, *(new_markdown_cell("Words.") for _ in range(size - len(cells)))]
-    return new_notebook(cells=filled, metadata=KERNEL)
+    return notebook([*cells, *(words("Words.") for _ in range(size - len(cells)))], **KERNEL)
 
 
 def shown(html):
-    cell = new_code_cell("show", execution_count=1, outputs=[new_output("display_data", {"text/html": html})])
-    return new_notebook(cells=[cell])
+    return notebook([code("show", execution_count=1, outputs=[output("display_data", {"text/html": html})])])
 
 
 def test_the_start_page_lists_every_lesson():
@@ -32,31 +27,33 @@ def test_the_start_page_lists_every_lesson():
 
 class TestFaultsAsCommitted:
     def test_a_clean_lesson_has_none(self, tmp_path):
-        assert faults_as_committed(lesson_of(new_code_cell("1 + 1")), tmp_path / "01.ipynb") == []
+        assert faults_as_committed(lesson_of(code("1 + 1")), tmp_path / "01.ipynb") == []
 
     @pytest.mark.parametrize(
-        ("notebook", "word"),
+        ("faulty", "word"),
         [
-            (lesson_of(new_code_cell("1", execution_count=1)), "outputs"),
-            (lesson_of(new_code_cell("1", outputs=[new_output("stream", text="1")])), "outputs"),
-            (lesson_of(new_code_cell("\n".join("1" * 16))), "16 lines"),
-            (lesson_of(new_code_cell("from gearcalc.threads.worms import FORMS")), "from gearcalc.threads.worms"),
-            (lesson_of(new_code_cell("if True:\n    import gearcalc.learning as x")), "from gearcalc.learning,"),
-            (lesson_of(size=24), "24 cells"),
-            (lesson_of(size=46), "46 cells"),
-            (lesson_of(new_markdown_cell("[next](99_gone.ipynb)")), "99_gone"),
-            (lesson_of(new_markdown_cell("![](images/x.png)")), "description"),
-            (lesson_of(new_markdown_cell("<img src='x.png'>")), "description"),
-            (new_notebook(cells=lesson_of().cells, metadata={**KERNEL, "widgets": {}}), "widget state"),
-            (new_notebook(cells=lesson_of().cells), "kernel"),
+            (lambda: lesson_of(code("1", execution_count=1)), "outputs"),
+            (lambda: lesson_of(code("1", outputs=[output("stream", text="1")])), "outputs"),
+            (lambda: lesson_of(code("\n".join("1" * 16))), "16 lines"),
+            (lambda: lesson_of(code("from gearcalc.threads.worms import FORMS")), "from gearcalc.threads.worms"),
+            (lambda: lesson_of(code("if True:\n    import gearcalc.learning as x")), "from gearcalc.learning,"),
+            (lambda: lesson_of(size=24), "24 cells"),
+            (lambda: lesson_of(size=46), "46 cells"),
+            (lambda: lesson_of(words("[next](99_gone.ipynb)")), "99_gone"),
+            (lambda: lesson_of(words("![](images/x.png)")), "description"),
+            (lambda: lesson_of(words("<img src='x.png'>")), "description"),
+            (lambda: notebook(lesson_of().cells, **KERNEL, widgets={}), "widget state"),
+            (lambda: notebook(lesson_of().cells), "kernel"),
         ],
     )
-    def test_a_fault_is_named(self, notebook, word, tmp_path):
-        assert word in " ".join(faults_as_committed(notebook, tmp_path / "01.ipynb"))
+    def test_a_fault_is_named(self, faulty, word, tmp_path):
+        assert word in " ".join(faults_as_committed(faulty(), tmp_path / "01.ipynb"))
 
     def test_what_a_lesson_may_import(self, tmp_path):
-        code = "import gearcalc as gc\nfrom gearcalc.learning import explorers\nfrom gearcalc.pictures import dial_face"
-        assert faults_as_committed(lesson_of(new_code_cell(code)), tmp_path / "01.ipynb") == []
+        source = (
+            "import gearcalc as gc\nfrom gearcalc.learning import explorers\nfrom gearcalc.pictures import dial_face"
+        )
+        assert faults_as_committed(lesson_of(code(source)), tmp_path / "01.ipynb") == []
 
     def test_start_here_may_be_short(self, tmp_path):
         assert faults_as_committed(lesson_of(size=5), tmp_path / "00_start_here.ipynb") == []
@@ -66,13 +63,13 @@ class TestFaultsAsCommitted:
 
     def test_a_link_to_a_lesson_that_is_there(self, tmp_path):
         (tmp_path / "02 two.ipynb").touch()
-        notebook = lesson_of(new_markdown_cell("[next](02%20two.ipynb#part) and [this](#top)"))
-        assert faults_as_committed(notebook, tmp_path / "01.ipynb") == []
+        lesson = lesson_of(words("[next](02%20two.ipynb#part) and [this](#top)"))
+        assert faults_as_committed(lesson, tmp_path / "01.ipynb") == []
 
 
 class TestFaultsWhenRun:
     @pytest.mark.parametrize(
-        ("code", "word"),
+        ("source", "word"),
         [
             ("1 / 0", "ZeroDivisionError"),
             ("import warnings\nwarnings.warn('in gearcalc something is old')", "error stream"),
@@ -80,13 +77,13 @@ class TestFaultsWhenRun:
             ("from ipywidgets import HTML\nHTML('<svg></svg>')", "in a widget"),
         ],
     )
-    def test_a_fault_is_named(self, code, word, tmp_path):
-        executed = run(new_notebook(cells=[new_code_cell(code), new_code_cell("'after'")]), tmp_path)
+    def test_a_fault_is_named(self, source, word, tmp_path):
+        executed = run(notebook([source, "'after'"]), tmp_path)
         assert word in " ".join(faults_when_run(executed))
 
     def test_a_clean_run_has_none(self, tmp_path):
-        code = "from IPython.display import HTML\nprint('words')\nHTML('<img alt=\"a train\" src=\"data:,\">')"
-        executed = run(new_notebook(cells=[new_code_cell(code)]), tmp_path)
+        source = "from IPython.display import HTML\nprint('words')\nHTML('<img alt=\"a train\" src=\"data:,\">')"
+        executed = run(notebook([source]), tmp_path)
         assert faults_when_run(executed) == []
         assert faults_as_exported(executed) == []
         assert executed.cells[0].outputs
@@ -112,6 +109,5 @@ class TestFaultsWhenRun:
 
 class TestFaultsAsExported:
     def test_an_undescribed_picture_shows_up(self):
-        output = new_output("display_data", {"image/png": PICTURE})
-        notebook = new_notebook(cells=[new_code_cell("show", execution_count=1, outputs=[output])])
-        assert faults_as_exported(notebook)
+        picture = output("display_data", {"image/png": PICTURE})
+        assert faults_as_exported(notebook([code("show", execution_count=1, outputs=[picture])]))
