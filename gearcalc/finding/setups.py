@@ -59,7 +59,7 @@ class Setup(ShownAsWritten):
         position = self.position
         return self.lathe.spindle_ratio * self.train.ratio * (position.ratio if position else 1)
 
-    @property
+    @cached_property
     def lead_mm(self) -> Fraction:
         """Travel of the carriage by the half-nuts in one turn of the spindle, mm, exact."""
         return self.lathe.leadscrew.lead * self.leadscrew_turns

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -267,4 +268,9 @@ def demo_lathe(name: str = "inch") -> Lathe:
     names = sorted(path.stem for path in folder.glob("*.toml"))
     if not isinstance(name, str) or name not in names:
         raise UnknownNameError(f"the demo lathes are {' and '.join(map(repr, names))}", value=name)
-    return Lathe.load(folder / f"{name}.toml")
+    return _read_once(folder / f"{name}.toml")
+
+
+@cache
+def _read_once(path: Path) -> Lathe:
+    return Lathe.load(path)

@@ -11,6 +11,7 @@ import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 
 from attrs import evolve
 
@@ -97,6 +98,7 @@ def _spelled(sign: str) -> str:
     return " " + unicodedata.normalize("NFKC", sign).replace("\u2044", "/") if parts[:1] == ["<fraction>"] else sign
 
 
+@lru_cache(maxsize=1024)
 def _facts(text: str) -> Facts | None:
     """What a normalised text says; None when no form matches. Raises GearcalcError for what can't be."""
     rest, hand, starts = _without_hand_and_starts(text)

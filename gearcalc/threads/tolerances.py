@@ -7,7 +7,7 @@ memory (M). What the tables leave out is refused, not worked out.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from functools import cache
@@ -266,8 +266,7 @@ def metric_width_um(major_mm: Fraction, pitch_mm: Fraction, grade: int, *, inter
             remedy="Take grade 4 to 7.",
         )
     kind = "internal" if internal else "external"
-    rows = [row for row in read_rows("tolerances/iso965_pitch_diameter.csv") if row["kind"] == kind]
-    row = _row_for(major_mm, pitch_mm, rows, "pitch-diameter tolerance")
+    row = _row_for(major_mm, pitch_mm, _by_pitch("iso965_pitch_diameter", kind), "pitch-diameter tolerance")
     steps = (grade - 6) * _R40_STEPS_PER_GRADE
     if not steps:
         return int(row["grade6_um"]), row["status"], row["source"]
@@ -303,14 +302,27 @@ def normal_engagement_mm(major_mm: Fraction, pitch_mm: Fraction) -> tuple[Fracti
 
     Raises NotPossibleError for a size that the table leaves out.
     """
-    row = _row_for(major_mm, pitch_mm, read_rows("tolerances/iso965_engagement.csv"), "length of engagement")
+    row = _row_for(major_mm, pitch_mm, _by_pitch("iso965_engagement"), "length of engagement")
     return parse_number(row["normal_over_mm"]), parse_number(row["normal_to_mm"])
 
 
-def _row_for(major_mm: Fraction, pitch_mm: Fraction, rows: Iterable[Mapping[str, str]], what: str) -> Mapping[str, str]:
-    for row in rows:
-        in_step = parse_number(row["d_over_mm"]) < major_mm <= parse_number(row["d_to_mm"])
-        if in_step and parse_number(row["pitch_mm"]) == pitch_mm:
+_Steps = list[tuple[Fraction, Fraction, Mapping[str, str]]]
+"""Rows of a table for one pitch, each with the diameters that it is for: over the first, up to the second."""
+
+
+@cache
+def _by_pitch(name: str, kind: str | None = None) -> Mapping[Fraction, _Steps]:
+    found: dict[Fraction, _Steps] = {}
+    for row in read_rows(f"tolerances/{name}.csv"):
+        if kind in (None, row.get("kind")):
+            over, to, pitch = (parse_number(row[column]) for column in ("d_over_mm", "d_to_mm", "pitch_mm"))
+            found.setdefault(pitch, []).append((over, to, row))
+    return found
+
+
+def _row_for(major_mm: Fraction, pitch_mm: Fraction, steps: Mapping[Fraction, _Steps], what: str) -> Mapping[str, str]:
+    for over, to, row in steps.get(pitch_mm, ()):
+        if over < major_mm <= to:
             return row
     raise NotPossibleError(
         f"our table of ISO 965-1 has no {what} for a pitch of {writing.number(pitch_mm)} mm "

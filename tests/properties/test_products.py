@@ -52,21 +52,22 @@ def slow_ties(
     wanted: list[Exact], gears: list[int], meshes: list[int], idle_pairs: bool = False
 ) -> list[list[Candidate]]:
     """Every candidate, in groups of exactly equal error, smallest error first."""
-    all_of_them = [
-        (miss(train, target), Candidate(t, *train))
+    by_ratio: dict[Fraction, list[Sides]] = {}
+    for train in (train for m in meshes for train in every_train(gears, m)):
+        if idle_pairs or does_something(train, meshes):
+            by_ratio.setdefault(Fraction(prod(train[0]), prod(train[1])), []).append(train)
+    misses = [
+        (RelativeError(ratio, target), [Candidate(t, *train) for train in trains])
         for t, target in enumerate(wanted)
-        for m in meshes
-        for train in every_train(gears, m)
-        if idle_pairs or does_something(train, meshes)
+        for ratio, trains in by_ratio.items()
     ]
-    all_of_them.sort(key=lambda pair: pair[0])
     groups: list[list[Candidate]] = []
     last = None
-    for error, candidate in all_of_them:
+    for error, candidates in sorted(misses, key=lambda pair: pair[0]):
         if last is not None and error == last:
-            groups[-1].append(candidate)
+            groups[-1] += candidates
         else:
-            groups.append([candidate])
+            groups.append(candidates)
         last = error
     return groups
 

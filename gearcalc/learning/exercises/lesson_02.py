@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
+from functools import cache
 
 from attrs import evolve
 
@@ -93,13 +94,26 @@ def forgotten_pair(draw: Draw) -> Task:
     )
 
 
+@cache
+def _ways_to_cut(lathe: Lathe) -> Counter[Fraction]:
+    """Each lead that two pairs of this lathe cut, and by how many choices of gears."""
+    return Counter(one.lead_mm for one in compound_setups(lathe))
+
+
+@cache
+def _wanting_two_pairs(lathe: Lathe) -> list[Fraction]:
+    """The leads that are cut by several choices of two pairs, and by no single pair."""
+    screw = lathe.leadscrew_lead_mm
+    alone = {screw * Fraction(driver, driven) for driver in lathe.gears for driven in lathe.gears}
+    return sorted(lead_mm for lead_mm, ways in _ways_to_cut(lathe).items() if ways > 1 and lead_mm not in alone)
+
+
 @poses("two-pairs", lesson=2, title="No single pair will do")
 def two_pairs(draw: Draw) -> Task:
     lathe = bench(draw.choice(("inch", "metric")))
     screw = lathe.leadscrew_lead_mm
-    alone = {screw * Fraction(driver, driven) for driver in lathe.gears for driven in lathe.gears}
-    choices = Counter(one.lead_mm for one in compound_setups(lathe) if one.lead_mm not in alone)
-    wanted = draw.choice([lead_mm for lead_mm in sorted(choices) if choices[lead_mm] > 1])
+    wanted = draw.choice(_wanting_two_pairs(lathe))
+    ways = _ways_to_cut(lathe)[wanted]
 
     def worked() -> tuple[object, ...]:
         found = find_setups(lathe, said(wanted), meshes=2, count=3, within_ppm=0, must_fit=False)
@@ -116,7 +130,7 @@ def two_pairs(draw: Draw) -> Task:
             Split top and bottom into two factors each, so that you have two smaller fractions.
             Multiply top and bottom of each by one number until all four gears are in the box.""",
         solution=worked,
-        right=f"This box holds at least {choices[wanted]} choices of gears that cut it: take one that reaches.",
+        right=f"This box holds at least {ways} choices of gears that cut it: take one that reaches.",
         otherwise=lambda train: f"That train cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",
     )
 
@@ -149,8 +163,8 @@ def split_a_ratio(draw: Draw) -> Task:
 @poses("another-train-same-lead", lesson=2, title="The same thread with other gears")
 def another_train_same_lead(draw: Draw) -> Task:
     lathe = bench(draw.choice(("inch", "metric")))
-    choices = Counter(one.lead_mm for one in compound_setups(lathe))
-    on_now = draw.choice([one for one in compound_setups(lathe) if choices[one.lead_mm] > 2])
+    ways = _ways_to_cut(lathe)
+    on_now = draw.choice([one for one in compound_setups(lathe) if ways[one.lead_mm] > 2])
     train, thread = on_now.train, said(on_now.lead_mm)
 
     def worked() -> tuple[object, ...]:
@@ -171,6 +185,7 @@ def another_train_same_lead(draw: Draw) -> Task:
     )
 
 
+@cache
 def _misprints(lathe: Lathe, row: PlateRow) -> list[PlateRow]:
     """The row with one thing wrong: drivers and driven changed over, another lever, or another last gear."""
     unused = sorted(set(lathe.gears) - {*row.drivers, *row.driven})

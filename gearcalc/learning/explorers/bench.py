@@ -15,19 +15,12 @@ from gearcalc.cutting.catching import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page
 from gearcalc.learning.explorers.first_lessons import cut_view
 from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
-from gearcalc.learning.explorers.typed_lathe import (
-    FROM_FILE,
-    LATHES,
-    demo_lathe_once,
-    lathe_texts,
-    read_bench_lathe,
-    settle,
-)
+from gearcalc.learning.explorers.typed_lathe import FROM_FILE, LATHES, lathe_texts, read_bench_lathe, settle
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
 from gearcalc.pictures.picture import Row, table_html
@@ -308,7 +301,7 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     a feed, as text; `part`: what is shown of the setup chosen at first, a key of PARTS.
     Raises UnknownNameError for another lathe.
     """
-    start = demo_lathe_once(lathe) if isinstance(lathe, str) else lathe
+    start = demo_lathe(lathe) if isinstance(lathe, str) else lathe
     begin = lathe if isinstance(lathe, str) else FROM_FILE
     texts = lathe_texts(start)
     measured = page.text_box("measured", "Measured", "1.5"), page.text_box("limit", "± mm", "0.02")

@@ -115,13 +115,7 @@ def settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any
 def _begin_with(lathe: str, file: str) -> Lathe:
     if page.one_of(lathe, "the lathe", LATHES) == FROM_FILE and not isinstance(file, str):
         raise LatheFileError("a lathe is described in text", value=shown(file), where="lathe file")
-    return _from_file(file) if lathe == FROM_FILE else demo_lathe_once(lathe)
-
-
-@lru_cache(maxsize=4)
-def demo_lathe_once(name: str) -> Lathe:
-    """A demo lathe, read from its file once."""
-    return demo_lathe(name)
+    return _from_file(file) if lathe == FROM_FILE else demo_lathe(lathe)
 
 
 @lru_cache(maxsize=8)
