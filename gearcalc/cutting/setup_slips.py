@@ -16,7 +16,7 @@ from attrs import evolve, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, is_inch
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, is_inch
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
@@ -44,7 +44,7 @@ HOW_COMMON = {
 }
 """How often each kind of slip is met, as weights: common practice, no source, an order of our own."""
 
-_CLOSE_ENOUGH_PPM = 5000
+_CLOSE_ENOUGH = RelativeError.of_ppm(5000)
 Near = Callable[[Exact], bool]
 
 
@@ -156,10 +156,10 @@ def _of_another_lead(meant: Setup, near: Near) -> Iterator[Slip]:
 def _gears_for(lathe: Lathe, lead: Exact) -> list[Setup]:
     """The best setup for a lead; none where no gears come near it, or nothing can be found."""
     try:
-        thread = Thread("another lead", lead)
-        return find_setups(lathe, thread, meshes=(1, 2), count=1, within_ppm=_CLOSE_ENOUGH_PPM, must_fit=False)
+        nearest = find_setups(lathe, Thread("another lead", lead), meshes=(1, 2), count=1, must_fit=False)
     except GearcalcError:
         return []
+    return [one for one in nearest if one.error is not None and one.error <= _CLOSE_ENOUGH]
 
 
 # Slips of the gears: on a wrong place, wrongly taken from the rack, counted where they should not be, or left out.
