@@ -7,10 +7,10 @@ Comparisons with π are decided by rational bounds of π that are tightened unti
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, total_ordering
-from math import isfinite
+from math import inf, isfinite, pi
 from typing import TYPE_CHECKING, TypeAlias, Union
 
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -24,6 +24,8 @@ MILLION = 1_000_000
 """The parts in 'parts per million', ppm."""
 
 _MOST_DIGITS = 12
+_ROUNDED = 1e-14
+"""More than a few divisions of floats round off, as a part of the whole."""
 _NUMBER = re.compile(
     r"(?:(?P<whole>\d{1,12})[ -]+)?(?P<top>\d{1,12})/(?P<bottom>\d{1,12})"
     r"|(?P<decimal>\d{0,12}(?:[.,]\d{1,12})?|\d{1,12}[.,]?)",
@@ -119,10 +121,24 @@ class RelativeError:
 
     cut: Fraction
     wanted: Exact
+    _about: tuple[float, float] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         if not coefficient(self.wanted) > 0:
             raise ValueOutOfRangeError("what is wanted must be more than zero", value=coefficient(self.wanted))
+        object.__setattr__(self, "_about", self._size_about())
+
+    def _size_about(self) -> tuple[float, float]:
+        """Floats with the size between them: they tell most errors apart, and what they don't is compared exactly."""
+        (top, bottom), (by, under) = self.cut.as_integer_ratio(), coefficient(self.wanted).as_integer_ratio()
+        try:
+            ratio = top * under / (bottom * by)
+        except OverflowError:
+            return 0.0, inf
+        if isinstance(self.wanted, PiMultiple):
+            ratio /= pi
+        size, rounded = abs(ratio - 1), _ROUNDED * (1 + abs(ratio))
+        return size - rounded, size + rounded
 
     @classmethod
     def of_ppm(cls, ppm: int | Fraction) -> RelativeError:
@@ -156,6 +172,8 @@ class RelativeError:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, RelativeError):
             return NotImplemented
+        if self._about[1] < other._about[0] or other._about[1] < self._about[0]:
+            return False
         mine, theirs = self.exact, other.exact
         if mine is not None and theirs is not None:
             return abs(mine) == abs(theirs)
@@ -171,6 +189,8 @@ class RelativeError:
     def __lt__(self, other: RelativeError) -> bool:
         if not isinstance(other, RelativeError):
             return NotImplemented
+        if self._about[1] < other._about[0] or other._about[1] < self._about[0]:
+            return self._about < other._about
         if self == other:
             return False
         if self.exact is not None and other.exact is not None:

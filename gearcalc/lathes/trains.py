@@ -29,6 +29,9 @@ STEEPEST_MESH = Fraction(4)
 """Larger over smaller gear of a mesh; a higher ratio carries a warning (common practice, no source)."""
 
 
+_PLAIN, _COUNTS = {int}, frozenset(range(6, 1001))
+
+
 def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
     """Tooth counts from one, or from several in a row.
 
@@ -37,6 +40,8 @@ def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
 
     `most`: how many are taken. Raises ValueOutOfRangeError for more, or for what is no tooth count.
     """
+    if type(given) is tuple and len(given) <= most and set(map(type, given)) <= _PLAIN and _COUNTS.issuperset(given):
+        return given  # as in every train that is made of another's gears
     listed = _listed(given, most)
     counts = [as_teeth(teeth, what="a gear") for teeth in listed]
     return tuple(teeth if isinstance(teeth, Piece) else count for teeth, count in zip(listed, counts, strict=True))
@@ -54,6 +59,8 @@ def _a_side(given: GearsLike) -> Gears:
 
 
 def _idler_tuples(given: IdlersLike) -> tuple[tuple[int, ...], ...]:
+    if type(given) is tuple and len(given) <= len(ORDINALS) and set(map(type, given)) == {tuple}:
+        return tuple(map(as_gears, given))
     listed = _listed(given, len(ORDINALS))
     if listed and not any(map(is_several, listed)):
         return (as_gears(listed),)
@@ -151,7 +158,8 @@ class Train(ShownAsWritten):
     @property
     def steepest(self) -> Fraction:
         """The steepest mesh, larger over smaller, 1 or more."""
-        return max(max(Fraction(a, b), Fraction(b, a)) for a, b in zip(self.drivers, self.driven, strict=True))
+        pairs = zip(self.drivers, self.driven, strict=True)
+        return Fraction(*max(((max(pair), min(pair)) for pair in pairs), key=lambda pair: pair[0] / pair[1]))
 
     def chain(self) -> tuple[tuple[int, ...], ...]:
         """List each mesh as the gears in the order they mesh: driver, idlers, driven.
