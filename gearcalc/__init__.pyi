@@ -64,6 +64,7 @@ from .fits.by_hand import rule_of_thumb as rule_of_thumb
 from .lathes import Lathe as Lathe
 from .lathes import demo_lathe as demo_lathe
 from .lathes.parts import Lever as Lever
+from .lathes.parts import LeverAt as LeverAt
 from .lathes.trains import Train as Train
 from .learning.exercises import Exercise as Exercise
 from .learning.exercises import exercise as exercise

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.lathes import (
+    BoxLever,
     Bracket,
     Dial,
     DialGear,
@@ -203,6 +204,7 @@ def arrangements(draw: st.DrawFn) -> Arranged:
 
 _names = st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=30)
 _ratios = st.fractions(Fraction(1, 20), 20, max_denominator=100)
+_ratios_of_levers = st.sampled_from([Fraction(1, 2), Fraction(2, 3), Fraction(1), Fraction(5, 4), Fraction(2)])
 _sizes_mm = st.floats(-500, 500)
 _points = st.tuples(_sizes_mm, _sizes_mm)
 _lead_texts = ("8 tpi", "11 1/2 tpi", "6 mm", "2,5 mm", "1/3 in lead", "7 tpi", "0.123457 in pitch")
@@ -234,21 +236,40 @@ _plate_rows = st.builds(
 )
 
 
+_lever_names = st.text(st.sampled_from("abcAB12-"), min_size=1, max_size=6)
+_lever_positions = st.lists(
+    st.builds(Lever, _lever_names, _ratios_of_levers, st.booleans()),
+    min_size=1,
+    max_size=3,
+    unique_by=lambda lever: lever.name,
+).map(tuple)
+lever_boxes = st.lists(
+    st.builds(BoxLever, _lever_names, _lever_positions, st.sampled_from(["leadscrew", "spindle"])),
+    min_size=1,
+    max_size=3,
+    unique_by=lambda lever: lever.name,
+).map(tuple)
+"""One to three levers of one to three positions; names may be alike from lever to lever."""
+
+
 @st.composite
 def lathes(draw: st.DrawFn) -> Lathe:
     """A lathe with any of the sections that a lathe file may have, each filled at random."""
     from gearcalc.threads import Thread
 
     lead = draw(st.sampled_from(_lead_texts).map(lambda text: Thread.parse(text).lead) | _ratios)
+    box = draw(st.just(()) | lever_boxes)
+    positions = st.lists(
+        st.builds(Lever, _names, _ratios, st.booleans()), max_size=4, unique_by=lambda lever: lever.name
+    )
     return Lathe(
         name=draw(_names),
         leadscrew=Leadscrew(lead, draw(hands)),
         gear_set=draw(_sets),
         note=draw(st.just("") | st.lists(_names, max_size=3).map("\n".join)),
         spindle_side=draw(st.builds(SpindleSide, _ratios, st.booleans(), st.booleans())),
-        gearbox=draw(
-            st.lists(st.builds(Lever, _names, _ratios, st.booleans()), max_size=4, unique_by=lambda lever: lever.name)
-        ),
+        gearbox=() if box else draw(positions),
+        box=box,
         bracket=draw(st.none() | _brackets),
         dial=draw(
             st.none()

@@ -110,7 +110,8 @@ def _cuts(options: argparse.Namespace) -> int:
     passes_for = [{"thread": str(thread), **measure(thread.lead, miss)} for thread, miss in near.items()]
     lines = [str(found), found.shortfall]
     lines += [] if isinstance(found.wanted, Feed) else [f"A {found.hand}-hand thread."]
-    lines += [reverse_in_words(lathe, found.reverse_over)] if found.reverse_fitted and found.way_known else []
+    if found.reverse_fitted and found.way_known:
+        lines.append(reverse_in_words(lathe, found.reverse_over, found.position))
     lines += found.warnings
     lines += ["Fit not checked." if found.fit is None else f"Fit: {str(found.fit).removesuffix('.')}."]
     lines += [

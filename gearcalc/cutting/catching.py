@@ -20,7 +20,7 @@ from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
 from gearcalc.cutting.dial_rules import DialRule, best_gear, ordinal, weigh_gears
 from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.trains import ORDINALS, Train
+from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import Feed, Thread, ThreadLike, as_thread
 from gearcalc.threads.designations import MOST_STARTS
 
@@ -354,8 +354,9 @@ def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int 
     n = as_whole(
         given, what="the starts to go between", least=2, most=MOST_STARTS, remedy="Write it like 'lead 6 mm 2 starts'."
     )
-    openings = _openings(lathe, thread_or_setup.train, n) if isinstance(thread_or_setup, Setup) else ()
-    first_drivers = tuple(z for z in dict.fromkeys(lathe.gears) if (z * lathe.spindle_ratio / n).denominator == 1)
+    speeds = _first_driver_speeds(lathe, thread_or_setup)
+    openings = _openings(thread_or_setup, n) if isinstance(thread_or_setup, Setup) else ()
+    first_drivers = tuple(z for z in dict.fromkeys(lathe.gears) if all((z * r / n).denominator == 1 for r in speeds))
     named = str(thread) if thread is not None else str(writing.lead(lead))
     returning = None if isinstance(lead, PiMultiple) else (lead / lathe.leadscrew.lead).numerator
     # A groove of the same start returns every so many threads; all starts come by in between where n divides that.
@@ -363,8 +364,15 @@ def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int 
     return StartsRule(named, n, lead / n, openings, first_drivers, threads_on)
 
 
-def _openings(lathe: Lathe, train: Train, starts: int) -> tuple[Opening, ...]:
-    found, turns = [], lathe.spindle_ratio
+def _first_driver_speeds(lathe: Lathe, thread_or_setup: object) -> set[Fraction]:
+    """Turns of the first driver for one of the spindle: of the setup, or with each lever where it can stand."""
+    if isinstance(thread_or_setup, Setup):
+        return {thread_or_setup.first_driver_turns}
+    return {lathe.spindle_ratio * (lever.ahead if lever else 1) for lever in lathe.positions}
+
+
+def _openings(setup: Setup, starts: int) -> tuple[Opening, ...]:
+    found, turns, train = [], setup.first_driver_turns, setup.train
     for place, driver, driven in zip(ORDINALS, train.drivers, train.driven, strict=False):
         found.append(Opening(f"{place} driver", driver, driver * turns / starts))
         turns *= Fraction(driver, driven)

@@ -27,6 +27,8 @@ from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
 from gearcalc.lathes.lathe import lead_to_cut
+from gearcalc.lathes.levers import moved_levers
+from gearcalc.lathes.parts import LeverAt
 from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
 from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, wanted_hand
@@ -68,8 +70,14 @@ class FeedChange:
 
     @property
     def lever_moves(self) -> bool:
-        """Whether the lever goes to another position."""
-        return self.to.lever is not None and self.to.lever != self.lever_now
+        """Whether a lever goes to another position."""
+        return bool(self.levers_to_move)
+
+    @property
+    def levers_to_move(self) -> tuple[LeverAt, ...]:
+        """The levers that go to another position, each with where it goes; all of them where it is not known."""
+        lathe = self.to.lathe
+        return moved_levers(None if self.lever_now is None else lathe.lever(self.lever_now), self.to.position)
 
     @property
     def reverse_moves(self) -> str:
@@ -94,17 +102,18 @@ class FeedChange:
         swaps = [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
         said = [f"{place[0].upper()}{place[1:]}: {swap}." for place, swap in swaps] or ["No gear moves."]
         if self.lever_moves:
-            said.append(f"Lever {self._lever_in_words}.")
+            said += [f"{each[0].upper()}{each[1:]}." for each in self._levers_in_words]
         if self.reverse_moves:
             said.append(f"Put the reverse {self.reverse_moves}.")
         said.append(f"That gives {writing.length(self.to.feed_mm or Fraction(0), 'mm')} a turn{self._off_in_words}.")
         return " ".join(said)
 
     @property
-    def _lever_in_words(self) -> str:
-        if not self.lever_moves:
-            return f"stays at {self.to.lever}"
-        return f"from {self.lever_now} to {self.to.lever}" if self.lever_now is not None else f"to {self.to.lever}"
+    def _levers_in_words(self) -> list[str]:
+        """Each lever that moves, and from where to where, as far as that is known."""
+        now = None if self.lever_now is None else self.to.lathe.lever(self.lever_now)
+        was = {stand.lever: f"from {stand.at} " for stand in (now.stands if now else ())}
+        return [f"{stand.called} {was.get(stand.lever, '')}to {stand.at}" for stand in self.levers_to_move]
 
     @property
     def _off_in_words(self) -> str:
@@ -120,8 +129,10 @@ class FeedChange:
         rows: list[tuple[str, str | markup.Written]] = [("mounted", self.mounted.written)]
         rows += [(place, _swap_in_words(now, then)) for place, now, then in self.steps]
         rows.append(("gears to move", str(self.moved)))
-        if self.to.lever is not None:
-            rows.append(("lever", self._lever_in_words))
+        if self.to.position is not None:
+            stays = f"stays at {self.to.position.name}"
+            one = f"lever{'s' * (len(self.to.position.stands) > 1)}"
+            rows.append((one, ", ".join(self._levers_in_words) or stays))
         if self.to.reverse_fitted:
             rows.append(("reverse", self.to.reverse_stands))
         rows.append(("then", self.to.train.written))
@@ -187,9 +198,11 @@ def _by_least_work(
 ) -> tuple[Setup | None, bool]:
     """The setup that moves fewest gears, None where none moves so few; and whether every train was looked at."""
 
-    def work(setup: Setup) -> tuple[int, bool, bool, float]:
+    there = None if lever is None else lathe.lever(lever)
+
+    def work(setup: Setup) -> tuple[int, bool, int, float]:
         moved = places_that_differ(train, setup.train)
-        return moved, setup.strained, setup.lever != lever, abs(setup.error_ppm or 0.0)
+        return moved, setup.strained, len(moved_levers(there, setup.position)), abs(setup.error_ppm or 0.0)
 
     best: Setup | None = None
     complete = True

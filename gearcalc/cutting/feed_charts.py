@@ -18,6 +18,7 @@ from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import places_that_differ
 from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
@@ -131,10 +132,25 @@ def _with_gears_from_above(
     for earlier in above:
         if earlier.setup is None or places_that_differ(earlier.setup.train, mounted.train) > row.moved:
             continue
-        for lever in lathe.positions:
-            setup = assemble(lathe, earlier.setup.train, lever, row.feed, earlier.setup.fit)
-            miss = None if setup.error is None else setup.error.exact
-            if miss is not None and abs(miss) <= share and setup.hand == earlier.setup.hand:
-                moved = places_that_differ(setup.train, mounted.train)
-                return FeedRow(row.feed, setup, moved, setup.lever != mounted.lever)
+        setup = _with_its_lever(earlier.setup, row.feed, share, mounted)
+        if setup is not None:
+            moved = places_that_differ(setup.train, mounted.train)
+            return FeedRow(row.feed, setup, moved, setup.lever != mounted.lever)
     return row
+
+
+def _with_its_lever(earlier: Setup, feed: Feed, share: Fraction, mounted: Setup) -> Setup | None:
+    """The train with the levers as they serve the feed, the fewest of them moved; None where they don't."""
+
+    def work(setup: Setup) -> tuple[int, Fraction]:
+        return len(moved_levers(mounted.position, setup.position)), _miss(setup)
+
+    each = [assemble(earlier.lathe, earlier.train, lever, feed, earlier.fit) for lever in earlier.lathe.positions]
+    serve = [setup for setup in each if _miss(setup) <= share and setup.hand == earlier.hand]
+    return min(serve, key=work, default=None)
+
+
+def _miss(setup: Setup) -> Fraction:
+    assert setup.error is not None
+    assert setup.error.exact is not None  # a feed has no π in it
+    return abs(setup.error.exact)

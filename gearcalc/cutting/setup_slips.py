@@ -21,6 +21,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import OTHER_HAND
+from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import ORDINALS, Train, with_idler
 from gearcalc.threads import Thread, standard_threads
 from gearcalc.threads.designations import lead_name
@@ -41,6 +42,7 @@ HOW_COMMON = {
     "pair runs as idlers": 4,
     "train upside down": 4,
     "second gear on the idler": 3,
+    "two levers": 2,
 }
 """How often each kind of slip is met, as weights: common practice, no source, an order of our own."""
 
@@ -74,15 +76,28 @@ def slips(meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
     `near`: whether a lead is worth looking for gears that cut it, asked for leads that may have been taken for it.
     """
     yield _as_meant(meant)
-    for lever in meant.lathe.gearbox:
-        if lever.name != meant.lever:
-            words = f"The lever stands at {lever.name} instead of {meant.lever}."
-            yield Slip("lever", words, assemble(meant.lathe, meant.train, lever, meant.wanted))
+    yield from _lever_slips(meant)
     for kind, words, train in train_slips(meant.lathe, meant.train):
         yield Slip(kind, words, _with_train(meant, train))
     yield from _other_rows(meant)
     if isinstance(meant.wanted, Thread) or meant.wanted is None:
         yield from _of_another_lead(meant, near)
+
+
+def _lever_slips(meant: Setup) -> Iterator[Slip]:
+    """A lever in another position, then two of them; more at once is no slip."""
+    there = meant.position
+    if there is None:
+        return
+    should = {stand.lever: stand.at for stand in there.stands}
+    for lever in meant.lathe.positions:
+        wrong = moved_levers(there, lever)
+        if lever is not None and 1 <= len(wrong) <= 2:
+            each = [f"the {stand.called} stands at {stand.at} instead of {should[stand.lever]}" for stand in wrong]
+            words = writing.listed(each)
+            kind = "lever" if len(wrong) == 1 else "two levers"
+            made = assemble(meant.lathe, meant.train, lever, meant.wanted)
+            yield Slip(kind, f"{words[0].upper()}{words[1:]}.", made)
 
 
 def _as_meant(meant: Setup) -> Slip:
@@ -111,6 +126,8 @@ def wrong_hand(meant: Setup) -> Slip:
     wanted = evolve(meant.wanted, hand=cut) if isinstance(meant.wanted, Thread) else meant.wanted
     if meant.reverse_fitted:
         what, made = "the reverse in its other position", evolve(meant, wanted=wanted)
+    elif meant.lever_the_other_way is not None:
+        what, made = f"the {meant.lever_the_other_way}", evolve(meant, wanted=wanted)
     else:
         train, what = _idler_more_or_less(meant.lathe, meant.train)
         made = _with_train(meant, train)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from itertools import pairwise
 
@@ -16,6 +17,7 @@ from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.lathe import lead_to_cut
+from gearcalc.lathes.parts import LeverAt
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.wanted import Wanted
@@ -52,14 +54,14 @@ def derive(setup: Setup) -> Derivation:
     """
     lathe = as_setup(setup).lathe
     lever = lathe.lever(setup.lever)
-    start = _one_turn(lathe)
+    start = _one_turn(lathe, lever)
     meshes = [_mesh(setup.train, place) for place in range(setup.train.meshes)]
     train = [_whole_train(setup.train, meshes)] if setup.train.meshes > 1 else []
     turns = _leadscrew_turns(start.found, (train or meshes)[-1].found, lever)
     travel = _travel(turns.found, lathe, setup.starts)
     cut = travel.found
     return Derivation(
-        title=f"{_gears_and_lever(setup)}: from one turn of the spindle to the lead that is cut",
+        title=f"{setup.gears_and_lever}: from one turn of the spindle to the lead that is cut",
         steps=(
             start,
             *meshes,
@@ -109,12 +111,37 @@ def feed_drive(lathe: Lathe, wanted: Feed) -> Quantity:
     return Quantity("r", "feed drive", "feed drive", ratio)
 
 
-def _one_turn(lathe: Lathe) -> Step:
+def levers_of(lever: Lever | None, side: str) -> tuple[Quantity, ...]:
+    """What each lever on this side of the change gears, 'spindle' or 'leadscrew', makes of the turns, as a factor.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> [(factor.words, factor.value) for factor in levers_of(demo_lathe("inch").lever("low"), "leadscrew")]
+    [('lever', Fraction(1, 2))]
+    """
+    stands = lever.stands if lever else ()
+    return tuple(
+        Quantity("r", _place_of(stand, number), stand.called, stand.ratio)
+        for number, stand in enumerate(stands, 1)
+        if stand.side == side
+    )
+
+
+def _place_of(stand: LeverAt, number: int) -> str:
+    """What a lever's symbol has below it: its name, or its number where two names might come to one symbol."""
+    return stand.called if re.fullmatch(r"lever( [^\W_]+)*", stand.called) else f"lever no. {number}"
+
+
+def _one_turn(lathe: Lathe, lever: Lever | None) -> Step:
     known: tuple[Quantity, ...] = (Quantity("n", "spindle", "turns of the spindle", Fraction(1)),)
     ratio, how = lathe.spindle_ratio, "The first driver turns once with it."
     if ratio != 1:
         known += (Quantity("r", "spindle side", "spindle side", ratio),)
         how = f"The gears between it and the first driver give the first driver {writing.turns(ratio)}."
+    ahead = levers_of(lever, "spindle")
+    if ahead:
+        gears = f"The gears on the spindle side make {writing.turns(ratio)} of it. " if ratio != 1 else ""
+        how = f"{gears}Ahead of the first driver {_each_gives(lever, 'spindle')}."
+        known += ahead
     target = Quantity("n", "driver 1", "turns of the first driver")
     return Step(f"Turn the spindle once. {how}", target, product(*(each.symbol for each in known)), known)
 
@@ -174,15 +201,27 @@ def _whole_train(train: Train, meshes: list[Step]) -> Step:
 
 def _leadscrew_turns(start: Quantity, train: Quantity, lever: Lever | None) -> Step:
     words = "The leadscrew: the last driven gear turns it."
-    factors = [start, train]
-    if lever is not None:
+    levers, stands = levers_of(lever, "leadscrew"), _stands(lever, "leadscrew")
+    if len(stands) == 1:
         words = (
-            f"The leadscrew: for each turn of the last driven gear the lever in position {lever.name} gives it "
-            f"{writing.turns(lever.ratio)}."
+            f"The leadscrew: for each turn of the last driven gear the {stands[0].called} in position {stands[0].at} "
+            f"gives it {writing.turns(stands[0].ratio)}."
         )
-        factors.append(Quantity("r", "lever", "lever", lever.ratio))
+    elif stands:
+        words = f"The leadscrew: behind the last driven gear {_each_gives(lever, 'leadscrew')}."
+    factors = [start, train, *levers]
     target = Quantity("n", "leadscrew", "turns of the leadscrew")
     return Step(words, target, product(*(factor.symbol for factor in factors)), tuple(factors))
+
+
+def _stands(lever: Lever | None, side: str) -> list[LeverAt]:
+    return [stand for stand in (lever.stands if lever else ()) if stand.side == side]
+
+
+def _each_gives(lever: Lever | None, side: str) -> str:
+    """What levers on one side make of a turn that comes to them, in words."""
+    each = [f"the {stand.called} at {stand.at} gives {writing.turns(stand.ratio)}" for stand in _stands(lever, side)]
+    return f"{writing.listed(each)}, for each turn that comes to it{', and they multiply' * (len(each) > 1)}"
 
 
 def _travel(turns: Quantity, lathe: Lathe, starts: int) -> Step:
@@ -251,10 +290,12 @@ def _direction(setup: Setup, lever: Lever | None) -> Step:
     counts = [Quantity("k", "teeth touch", "teeth touch", Fraction(touching))]
     if not setup.lathe.spindle_side.same_way:
         counts.append(Quantity("k", "spindle side", "spindle side", Fraction(1)))
-    if lever is not None and not lever.same_way:
-        counts.append(Quantity("k", "gearbox", "gearbox", Fraction(1)))
+    for number, stand in enumerate(lever.stands if lever else (), 1):
+        if not stand.same_way:
+            named = (_place_of(stand, number), stand.called) if stand.lever else ("gearbox", "gearbox")
+            counts.append(Quantity("k", *named, Fraction(1)))
     rounds = sum(int(as_fraction(count.value)) for count in counts)
-    others = [f"the {count.place}" for count in counts[1:]]
+    others = [f"the {count.words}" for count in counts[1:]]
     also = f", and so {'does' if len(others) == 1 else 'do'} {writing.listed(others)}" if others else ""
     words = (
         f"Which way: every place where teeth touch turns the motion round{also}. "
@@ -268,39 +309,34 @@ def _direction(setup: Setup, lever: Lever | None) -> Step:
 
 def _hand_in_words(setup: Setup) -> str:
     natural, reverse = setup.natural_hand, setup.reverse_fitted
+    lever = setup.lever_the_other_way and f"the {setup.lever_the_other_way}"
     other = OTHER_HAND[natural]
     if isinstance(setup.wanted, Feed):
-        return _way_of_the_feed(setup.wanted, natural, reverse)
+        return _way_of_the_feed(setup.wanted, natural, reverse, lever)
     cuts = f"With a {setup.lathe.leadscrew.hand}-hand leadscrew that cuts a {natural}-hand thread"
     if setup.wanted is None:
-        how = "the reverse, put over," if reverse else "there is no reverse, but an idler more or less"
+        how = "the reverse, put over," if reverse else f"there is no reverse, but {lever or 'an idler more or less'}"
         return f"{cuts}; {how} makes it {other}-hand."
     if setup.wanted.hand == natural:
         return f"{cuts}, as wanted{': leave the reverse as the lathe file describes it' if reverse else ''}."
     if reverse:
         return f"{cuts}; for the {other}-hand thread that is wanted, put the reverse over."
-    return (
-        f"{cuts}; a {other}-hand one is wanted, and the lathe has no reverse, so put an idler more, or one less, in a "
-        "mesh."
-    )
+    how = lever or "an idler more, or one less, in a mesh"
+    return f"{cuts}; a {other}-hand one is wanted, and the lathe has no reverse, so put {how}."
 
 
-def _way_of_the_feed(wanted: Feed, natural: str, reverse: bool) -> str:
+def _way_of_the_feed(wanted: Feed, natural: str, reverse: bool, lever: str | None) -> str:
     if wanted.along == "cross":
         return "Which way the cross slide then goes is up to the feed drive: see it with the tool clear."
     put_right = ""
     if natural == "left":
-        how = "put the reverse over" if reverse else "put an idler more, or one less, in a mesh"
+        how = "put the reverse over" if reverse else f"put {lever or 'an idler more, or one less, in a mesh'}"
         put_right = f"; to feed toward it, {how}"
     toward = "toward" if natural == "right" else "away from"
     return (
         f"By the half-nuts that moves the carriage {toward} the headstock while the spindle runs forward{put_right}. "
         "A feed drive may turn it round once more: see which way it goes with the tool clear."
     )
-
-
-def _gears_and_lever(setup: Setup) -> str:
-    return str(setup.train) + (f", lever {setup.lever}" if setup.lever is not None else "")
 
 
 def _inches_spelled(lead: Fraction) -> Written:

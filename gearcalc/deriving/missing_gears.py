@@ -19,6 +19,7 @@ from gearcalc.deriving.derivations import (
     feed_wanted,
     lead_of_leadscrew,
     lead_wanted,
+    levers_of,
     teeth_of,
     thread_in_words,
 )
@@ -147,7 +148,7 @@ def solve_for_gear(
     teeth = nearest if not with_pi and nearest == exact else None
     return SolvedGear(
         title=f"The {question.gap.words} in {question.gap} for {question.wanted}"
-        + (f", lever {question.lever.name}" if question.lever is not None else ""),
+        + (f", {question.lever.said}" if question.lever is not None else ""),
         steps=(*before, needed, equation, solution),
         closing=_verdict(question, exact, teeth, nearest),
         exact=exact if with_pi else as_fraction(exact),
@@ -179,8 +180,7 @@ def _ratio_needed(question: _Question) -> tuple[Step, ...]:
     divisors = [screw]
     if lathe.spindle_ratio != 1:
         divisors.append(Quantity("r", "spindle side", "spindle side", lathe.spindle_ratio))
-    if question.lever is not None:
-        divisors.append(Quantity("r", "lever", "lever", question.lever.ratio))
+    divisors += [*levers_of(question.lever, "spindle"), *levers_of(question.lever, "leadscrew")]
     formula = over(lead.symbol, product(*(divisor.symbol for divisor in divisors)))
     start = f"What is wanted is {thread_in_words(wanted)}. " if isinstance(wanted, Thread) else ""
     others = " × ".join(divisor.words for divisor in divisors)

@@ -19,6 +19,7 @@ from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe, differences
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
 from gearcalc.lathes.lathe import lead_to_cut
+from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import STEEPEST_MESH, GearsLike, IdlersLike, Train, TrainLike, places_that_differ
 from gearcalc.threads import Feed, Thread, WantedLike
 from gearcalc.threads.deviations import shortfall
@@ -34,6 +35,10 @@ _BY_THE_HALF_NUTS = (
 )
 
 
+def _makes_the_lead_of(lathe: Lathe) -> tuple[object, ...]:
+    return lathe.leadscrew, lathe.spindle_side, lathe.gearbox, lathe.box, lathe.feeds
+
+
 @frozen(cache_hash=True)
 class Setup(ShownAsWritten):
     """A train on a lathe, lever set: what it cuts. Made by setup() or find_setups().
@@ -42,7 +47,7 @@ class Setup(ShownAsWritten):
     gear; its train may have idlers added, and `as_built` is the setup with them.
     """
 
-    lathe: Lathe = field(repr=False, eq=lambda lathe: (lathe.leadscrew, lathe.spindle_side, lathe.gearbox, lathe.feeds))
+    lathe: Lathe = field(repr=False, eq=_makes_the_lead_of)
     train: Train
     lever: str | None = None
     wanted: Wanted | None = None
@@ -58,6 +63,12 @@ class Setup(ShownAsWritten):
         """Turns of the leadscrew for one turn of the spindle: spindle-side ratio × train ratio × lever ratio."""
         position = self.position
         return self.lathe.spindle_ratio * self.train.ratio * (position.ratio if position else 1)
+
+    @property
+    def first_driver_turns(self) -> Fraction:
+        """Turns of the first driver for one turn of the spindle, levers ahead of the change gears counted in."""
+        position = self.position
+        return self.lathe.spindle_ratio * (position.ahead if position else 1)
 
     @cached_property
     def lead_mm(self) -> Fraction:
@@ -226,12 +237,28 @@ class Setup(ShownAsWritten):
             way = f"This cuts a {self.natural_hand}-hand thread"
             if isinstance(self.wanted, Feed):
                 way = "By the half-nuts the carriage goes away from the headstock"
-            said.append(f"{way}, and the lathe has no reverse: put an idler more (or less) in one mesh.")
+            lever = self.lever_the_other_way
+            how = "put an idler more (or less) in one mesh" if lever is None else f"put the {lever}"
+            said.append(f"{way}, and the lathe has no reverse: {how}.")
         if isinstance(self.wanted, Thread) and self.wanted.note:
             said.append(self.wanted.note)
         if self.by_half_nuts:
             said.append(_BY_THE_HALF_NUTS)
         return tuple(said)
+
+    @property
+    def lever_the_other_way(self) -> str | None:
+        """Which lever would turn the leadscrew the other way, no faster and no slower, in words; None where none does.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("inch"), 40, 80, "middle").lever_the_other_way is None
+        True
+        """
+        here = self.position
+        others = [lever for lever in self.lathe.positions if here and lever and lever.ratio == here.ratio]
+        moved = [moved_levers(here, lever) for lever in others if here and lever.same_way != here.same_way]
+        to_move = min(moved, key=len, default=())
+        return writing.listed([f"{stand.called} at {stand.at}" for stand in to_move]) if to_move else None
 
     @property
     def _goes_the_wrong_way(self) -> bool:
@@ -262,11 +289,27 @@ class Setup(ShownAsWritten):
         return ", ".join(filter(None, (self.lever, REVERSE_OVER if over else None)))
 
     @property
+    def settings_said(self) -> str:
+        """The same as it is said behind a train: 'lever low, reverse over', or 'levers range slow, tumbler back'."""
+        said = self.settings
+        return said if self.position is None or self.lever is None else self.position.said + said[len(self.lever) :]
+
+    @property
+    def gears_and_lever(self) -> str:
+        """The train and where the lever stands, no more.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi").gears_and_lever
+        '40/80, lever middle'
+        """
+        return f"{self.train}{f', {self.position.said}' if self.position and self.lever is not None else ''}"
+
+    @property
     def written(self) -> markup.Written:
         """Train, lever, lead (or feed) and error; 'reverse over' where the train as it is written needs that."""
         shown = self.train.written
         if self.settings:
-            shown += f", {'lever ' if self.lever is not None else ''}{self.settings}"
+            shown += f", {self.settings_said}"
         name, travel = self._travel
         shown += f": {name} "
         shown += travel
@@ -287,8 +330,8 @@ class Setup(ShownAsWritten):
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | markup.Written]] = [(place, str(teeth)) for place, teeth in self.train.places()]
-        if self.lever is not None:
-            rows.append(("lever", self.lever))
+        if self.position is not None and self.lever is not None:
+            rows += [(stand.called, stand.at) for stand in self.position.stands]
         if self.reverse_fitted:
             built = self.as_built
             idlers = ", with the idlers that it goes on with" if built.train != self.train else ""
@@ -385,7 +428,8 @@ def setup(
     40/80, lever low, reverse over: lead 32 tpi (0.79375 mm), exact
 
     `lathe`: a Lathe; `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a
-    gearbox; `wanted` a Thread or a Feed, or the text of one, to have the error worked out.
+    gearbox; where there are several levers it names each, 'range slow, tumbler back'; `wanted` a Thread or a Feed, or
+    the text of one, to have the error worked out.
     The train stays as given; whether it goes on the bracket, with idlers where none are named, is in `.fit`.
     Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
     """

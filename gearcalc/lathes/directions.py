@@ -43,10 +43,21 @@ def turning(lathe: Lathe, train_same_way: bool, lever: Lever | None, *, reverse_
     `train_same_way`: the last driven gear turns as the first driver does; `reverse_over`: the reverse stands in its
     other position, not as the lathe file describes it.
     """
-    first = lathe.spindle_side.same_way != reverse_over
+    first = first_driver_same_way(lathe, lever) != reverse_over
     stands = f"; {REVERSE_OVER if reverse_over else 'reverse as described'}" if lathe.spindle_side.reverse else ""
-    screw = (first == train_same_way) == (lever is None or lever.same_way)
+    behind = lever is None or lever.same_way == lever.ahead_same_way
+    screw = (first == train_same_way) == behind
     return Turning(first, screw, f"spindle forward: clockwise{stands}")
+
+
+def first_driver_same_way(lathe: Lathe, lever: Lever | None) -> bool:
+    """Whether the first driver turns as the spindle does, the reverse as the lathe file describes it.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> first_driver_same_way(demo_lathe("inch"), None)
+    True
+    """
+    return lathe.spindle_side.same_way == (lever is None or lever.ahead_same_way)
 
 
 def natural_hand(lathe: Lathe, train_same_way: bool, lever: Lever | None) -> str:
@@ -85,14 +96,14 @@ def clockwise_in_words(clockwise: bool) -> str:
     return "clockwise" if clockwise else "anticlockwise"
 
 
-def reverse_in_words(lathe: Lathe, over: bool) -> str:
-    """How the reverse stands, and what is then to be seen at the machine.
+def reverse_in_words(lathe: Lathe, over: bool, lever: Lever | None = None) -> str:
+    """How the reverse stands, and what is then to be seen at the machine with the lever where it is.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> reverse_in_words(demo_lathe("inch"), True)
     'Reverse over: the first driver turns against the spindle.'
     """
-    way = "with" if lathe.spindle_side.same_way != over else "against"
+    way = "with" if first_driver_same_way(lathe, lever) != over else "against"
     stands = "over" if over else "as the lathe file describes it"
     return f"Reverse {stands}: the first driver turns {way} the spindle."
 
@@ -103,6 +114,10 @@ def reverse_over_means(lathe: Lathe) -> str:
     >>> from gearcalc.lathes import demo_lathe
     >>> reverse_over_means(demo_lathe("inch"))
     'Reverse over: the first driver turns against the spindle; elsewhere with it.'
+
+    Where a lever ahead of the change gears turns the motion round, that alone says nothing of the reverse.
     """
+    if not all(position is None or position.ahead_same_way for position in lathe.positions):
+        return REVERSE_OVER_NOTE
     over, elsewhere = ("against", "with") if lathe.spindle_side.same_way else ("with", "against")
     return f"Reverse over: the first driver turns {over} the spindle; elsewhere {elsewhere} it."

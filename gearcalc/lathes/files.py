@@ -18,7 +18,7 @@ from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
 from gearcalc.basics.files import put_in_place
 from gearcalc.lathes.parts import key_of
-from gearcalc.lathes.sections import PLATE_KEYS, Sections, UnknownKeyError, structured, written
+from gearcalc.lathes.sections import Sections, UnknownKeyError, structured, written
 
 _Described = TypeVar("_Described", bound=Sections)
 _LARGEST_FILE = 40_000
@@ -184,7 +184,8 @@ def _faults(problem: BaseException, path: tuple[str, ...]) -> Iterator[_Fault]:
             misplaced = key in _PLAIN_KEYS and not issubclass(problem.cl, Sections)
             yield _unknown(path, key, known, misplaced=misplaced)
     elif isinstance(problem, UnknownKeyError):
-        yield _unknown((*path, *_steps(problem.where)), problem.problem, PLATE_KEYS)
+        keys = problem.value if isinstance(problem.value, tuple) else ()
+        yield _unknown((*path, *_steps(problem.where)), problem.problem, map(str, keys))
     elif isinstance(problem, GearcalcError):
         said = type(problem)(problem.problem, value=problem.value, remedy=problem.remedy)
         yield _Fault((*path, *_steps(problem.where)), str(said).removesuffix("."))
@@ -244,7 +245,9 @@ def _line_of(path: tuple[str, ...], text: str) -> int | None:
     for number, line in enumerate(text.split("\n"), 1):
         if not section and key and re.match(rf"\s*\[\[?\s*{re.escape(key)}\s*\]", line):
             keys.append(number)  # a section that there is not
-        if re.match(r"\s*\[", line):
+        if key and inside and re.match(rf"\s*\[\s*{section}\s*\.\s*{re.escape(key)}\s*\]", line):
+            keys.append(number)  # a table of its own within the section
+        elif re.match(r"\s*\[", line):
             here = section is not None and re.match(rf"\s*\[\[?\s*{section}\s*\]", line) is not None
             seen += here
             inside = here and seen == wanted

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -16,6 +16,7 @@ from gearcalc.basics.exact import Exact, is_inch
 from gearcalc.basics.files import data_folder
 from gearcalc.basics.writing import Units
 from gearcalc.lathes.files import load, read, save
+from gearcalc.lathes.levers import each_in_words, how_to_say, positions_of, read_position
 from gearcalc.lathes.parts import Lever
 from gearcalc.lathes.sections import Sections, written
 from gearcalc.threads.wanted import Thread, Wanted
@@ -71,21 +72,32 @@ class Lathe(Sections):
 
     @property
     def levers(self) -> Mapping[str, Fraction]:
-        """Lever name -> leadscrew turns for one turn of the last driven gear; empty without a gearbox."""
-        return {lever.name: lever.ratio for lever in self.gearbox}
+        """Lever name -> leadscrew turns for one turn of the last driven gear; empty without a gearbox.
+
+        With several levers a name says each, 'range slow, tumbler back', and what they make of the turns multiplies.
+        """
+        return {position.name: position.ratio for position in self._positions}
 
     @property
     def positions(self) -> tuple[Lever | None, ...]:
-        """Where the lever of the gearbox can stand; None alone without a gearbox.
+        """Where the lever of the gearbox, or all of them, can stand; None alone without a gearbox.
 
         >>> [position.name for position in demo_lathe("inch").positions]
         ['low', 'middle', 'high']
         """
-        return self.gearbox or (None,)
+        return self._positions or (None,)
+
+    @cached_property
+    def _positions(self) -> tuple[Lever, ...]:
+        return self.gearbox or positions_of(self.box)
+
+    @cached_property
+    def _by_name(self) -> Mapping[str | None, Lever]:
+        return {position.name: position for position in self._positions}
 
     @property
     def spindle_ratio(self) -> Fraction:
-        """Turns of the first driver for one turn of the spindle."""
+        """Turns of the first driver for one turn of the spindle; levers ahead of the change gears come on top."""
         return self.spindle_side.ratio
 
     @property
@@ -95,7 +107,8 @@ class Lathe(Sections):
         >>> demo_lathe("inch").last_shaft
         'gearbox input'
         """
-        return "gearbox input" if self.gearbox else "leadscrew"
+        behind = self.gearbox or any(lever.side == "leadscrew" for lever in self.box)
+        return "gearbox input" if behind else "leadscrew"
 
     @property
     def units(self) -> Units:
@@ -126,16 +139,22 @@ class Lathe(Sections):
         >>> demo_lathe("inch").lever("low").ratio
         Fraction(1, 2)
 
-        With one position only, None means that one. Raises UnknownNameError with the names there are.
+        With one position only, None means that one. Where there are several levers, each is named, in any order:
+        'range slow, tumbler back', or 'slow, back' where no other lever has such a position.
+        Raises UnknownNameError with the names there are.
         """
-        if name is None and len(self.gearbox) <= 1:
-            return self.gearbox[0] if self.gearbox else None
-        for position in self.gearbox:
-            if position.name == name:
-                return position
-        if not self.gearbox:
+        every = self._positions
+        if name is None and len(every) <= 1:
+            return every[0] if every else None
+        if isinstance(name, str) and name in self._by_name:
+            return self._by_name[name]
+        if not every:
             raise UnknownNameError(f"{self.name} has no lever", remedy=f"Leave {quoted(name)} out.")
-        names = ", ".join(quoted(position.name) for position in self.gearbox)
+        if self.box:
+            if not isinstance(name, str):
+                raise UnknownNameError("say where the levers stand", remedy=how_to_say(self.box))
+            return self._by_name[read_position(name, self.box)]
+        names = ", ".join(quoted(position.name) for position in every)
         if name is None:
             raise UnknownNameError("say where the lever stands", remedy=f"It can stand at {names}.")
         raise UnknownNameError(f"lever must be one of {names}", value=name)
@@ -191,7 +210,11 @@ def levers_in_words(lathe: Lathe) -> str:
 
     >>> levers_in_words(demo_lathe("inch"))
     'low 1/2, middle 1, high 2'
+
+    With several levers, each and where that can stand.
     """
+    if lathe.box:
+        return each_in_words(lathe.box)
     return ", ".join(f"{name} {writing.ratio(turns)}" for name, turns in lathe.levers.items())
 
 
@@ -214,8 +237,8 @@ def as_lathe(given: object) -> Lathe:
 
 
 _HANGS_ON = {
-    "leadscrew": "leadscrew", "spindle_side": "spindle side", "gearbox": "gearbox", "feeds": "feed drive",
-    "bracket": "bracket",
+    "leadscrew": "leadscrew", "spindle_side": "spindle side", "gearbox": "gearbox", "box": "levers",
+    "feeds": "feed drive", "bracket": "bracket",
 }  # fmt: skip
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 from itertools import islice
-from typing import Any
+from math import prod
+from typing import Any, NamedTuple
 
 from attrs import Attribute, field, frozen
 from attrs.converters import optional as convert_optional
@@ -19,6 +20,7 @@ from gearcalc.basics.writing import decimal
 _MOST_PARTS = 1000
 _MOST_DIGITS = 10**12
 _LONGEST_NOTE = 2000
+LONGEST_NAME = 100
 _FARTHEST_MM = 10_000
 _HANDS = ("right", "left")
 UNITS = ("inch", "mm")
@@ -73,9 +75,9 @@ def _a_hand(_: object, attribute: Attribute[Any], value: str) -> None:
 
 
 def name_of_some_length(_: object, attribute: Attribute[Any], value: str) -> None:
-    if not isinstance(value, str) or not value.strip() or len(value) > 100 or not value.isprintable():
+    if not isinstance(value, str) or not value.strip() or len(value) > LONGEST_NAME or not value.isprintable():
         raise ValueOutOfRangeError(
-            "must be 1 to 100 printable characters on one line", value=value, where=key_of(attribute)
+            f"must be 1 to {LONGEST_NAME} printable characters on one line", value=value, where=key_of(attribute)
         )
 
 
@@ -155,6 +157,24 @@ class SpindleSide:
     reverse: bool = True
 
 
+class LeverAt(NamedTuple):
+    """One lever in one of its positions: `lever` is its name, empty where a box has only the one; `at` the position's.
+
+    `ratio`: what it makes of the turns that come to it; `side`: 'leadscrew' behind the change gears, 'spindle' ahead.
+    """
+
+    lever: str
+    at: str
+    ratio: Fraction
+    same_way: bool
+    side: str = "leadscrew"
+
+    @property
+    def called(self) -> str:
+        """The lever in words, 'lever' alone where there is but one."""
+        return f"lever {self.lever}".rstrip()
+
+
 @frozen
 class Lever:
     """A gearbox position: `ratio` is leadscrew turns for one turn of the last driven gear, 1/2 halves the lead.
@@ -166,6 +186,30 @@ class Lever:
     name: str = field(validator=name_of_some_length, metadata={"key": "lever"})
     ratio: Fraction = field(converter=_exact, validator=_POSITIVE_RATIO)
     same_way: bool = True
+
+    @property
+    def stands(self) -> tuple[LeverAt, ...]:
+        """Each lever of the box and where it stands; here the only one."""
+        return (LeverAt("", self.name, self.ratio, self.same_way),)
+
+    @property
+    def said(self) -> str:
+        """Where the lever stands, as it is said behind a train.
+
+        >>> Lever("low", "1/2").said
+        'lever low'
+        """
+        return f"lever{'s' * (len(self.stands) > 1)} {self.name}"
+
+    @property
+    def ahead(self) -> Fraction:
+        """What levers ahead of the change gears make of the first driver's turns; 1 where there is none."""
+        return prod((stand.ratio for stand in self.stands if stand.side == "spindle"), start=Fraction(1))
+
+    @property
+    def ahead_same_way(self) -> bool:
+        """Whether the first driver turns as it would without levers ahead of the change gears."""
+        return sum(not stand.same_way for stand in self.stands if stand.side == "spindle") % 2 == 0
 
 
 @frozen

@@ -16,9 +16,17 @@ from attrs.validators import optional
 from cattrs.gen import make_dict_structure_fn, override
 
 from gearcalc.basics.arguments import as_teeth, plain_text
-from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError, quoted, without_controls
+from gearcalc.basics.errors import (
+    GearcalcError,
+    LatheFileError,
+    UnknownNameError,
+    ValueOutOfRangeError,
+    quoted,
+    without_controls,
+)
 from gearcalc.basics.exact import PiMultiple, as_fraction
 from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.levers import BoxLever, check_names, positions_of, read_position
 from gearcalc.lathes.parts import (
     Bracket,
     Dial,
@@ -42,7 +50,8 @@ from gearcalc.threads.designations import lead_name
 
 _MOST_ENTRIES = 500
 _MOST_GEARS = 300
-PLATE_KEYS = ("drivers", "driven", "idlers", "lever")
+_PLATE_KEYS = ("drivers", "driven", "idlers", "lever")
+_POSITION_KEYS = ("ratio", "same_way")
 
 
 @frozen
@@ -55,6 +64,9 @@ class Sections:
     note: str = field(default="", converter=plain_text, validator=some_words)
     spindle_side: SpindleSide = field(factory=SpindleSide, validator=a_part(SpindleSide))
     gearbox: tuple[Lever, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(Lever))
+    box: tuple[BoxLever, ...] = field(
+        default=(), converter=as_tuple, validator=parts_of_one_kind(BoxLever), metadata={"key": "lever"}
+    )
     bracket: Bracket | None = field(default=None, validator=optional(a_part(Bracket)))
     dial: Dial | None = field(default=None, validator=optional(a_part(Dial)))
     feeds: Feeds | None = field(default=None, validator=optional(a_part(Feeds)))
@@ -72,18 +84,42 @@ class Sections:
         if twice:
             raise ValueOutOfRangeError(f"two positions are called {quoted(twice[0])}", where="gearbox")
 
+    @box.validator
+    def _levers_go_together(self, _: object, value: tuple[BoxLever, ...]) -> None:
+        if value and self.gearbox:
+            raise ValueOutOfRangeError(
+                "a lathe has [[gearbox]] or [[lever]], not both",
+                where="lever",
+                remedy="[[lever]] is for a box with several levers whose ratios multiply. Where they don't, write a "
+                "[[gearbox]] for each way in which they can stand.",
+            )
+        try:
+            check_names(value)
+            positions_of(value)
+        except GearcalcError as problem:
+            raise problem.at("lever") from None
+
     def __attrs_post_init__(self) -> None:
-        if len(self.gearbox) == 1 and any(row.lever is None for row in self.plate):
-            only = self.gearbox[0].name
-            named = tuple(row if row.lever is not None else evolve(row, lever=only) for row in self.plate)
-            object.__setattr__(self, "plate", named)
+        plate = tuple(evolve(row, lever=self._as_named(row.lever)) for row in self.plate)
+        if plate != self.plate:
+            object.__setattr__(self, "plate", plate)
+
+    def _as_named(self, lever: str | None) -> str | None:
+        """A position as the lathe names it; what is none stays as it was written, for whoever checks the plate."""
+        every = self.gearbox or positions_of(self.box)
+        if lever is None:
+            return every[0].name if len(every) == 1 else None
+        try:
+            return read_position(lever, self.box) if self.box else lever
+        except UnknownNameError:
+            return lever
 
 
 _Described = TypeVar("_Described", bound=Sections)
 
 
 class UnknownKeyError(LatheFileError):
-    """A key that a plate row doesn't have."""
+    """A key that a plate row, or the position of a lever, doesn't have; `value` names those that it has."""
 
 
 def structured(table: Mapping[str, object], kind: type[_Described]) -> _Described:
@@ -188,8 +224,8 @@ def _read_plate_row(thread: str, row: object) -> PlateRow:
         if not isinstance(row, Mapping):
             raise LatheFileError("must be a table like { drivers = [40], driven = [80] }", value=row)
         for key in row:
-            if key not in PLATE_KEYS:
-                raise UnknownKeyError(key)
+            if key not in _PLATE_KEYS:
+                raise UnknownKeyError(key, value=_PLATE_KEYS)
         for key in ("drivers", "driven"):
             if key not in row:
                 raise LatheFileError(f"the key {key} is missing", remedy=f"Add {key} = [ ... ].")
@@ -209,6 +245,31 @@ def _read_plate_row(thread: str, row: object) -> PlateRow:
     except GearcalcError as problem:
         raise problem.at(quoted(thread)) from None
     return PlateRow(thread, train.drivers, train.driven, train.idlers, lever)
+
+
+# The positions of a lever: their keys are names.
+
+
+def _read_positions(value: object, _: object = None) -> tuple[Lever, ...]:
+    if not isinstance(value, Mapping):
+        raise LatheFileError(
+            "must be a table of names and ratios", value=value, remedy='Write it like { slow = "1/2", fast = "1" }.'
+        )
+    return tuple(_read_position(name, given) for name, given in value.items())
+
+
+def _read_position(name: str, given: object) -> Lever:
+    table = given if isinstance(given, Mapping) else {"ratio": given}
+    try:
+        for key in table:
+            if key not in _POSITION_KEYS:
+                raise UnknownKeyError(key, value=_POSITION_KEYS)
+        if "ratio" not in table:
+            raise LatheFileError("the key ratio is missing", remedy="Add it")
+        same_way = _strict(bool, "true or false")(table.get("same_way", True))
+        return Lever(name, as_fraction(table["ratio"], what="this"), same_way)
+    except GearcalcError as problem:
+        raise problem.at(quoted(name)) from None
 
 
 @cache
@@ -250,13 +311,17 @@ def _read_section(section: type, converter: cattrs.Converter) -> Callable[..., A
 _READERS: Mapping[type, Sequence[tuple[str, Callable[..., Any]]]] = {
     Leadscrew: [("lead", lambda value, _: read_lead(value))],
     GearSet: [("teeth", _read_counts)],
+    BoxLever: [("positions", _read_positions)],
     Sections: [("plate", _read_plate)],
 }
 _NOT_IN_THE_FILE = (
     "bore_mm", "damaged", "clusters", "fixed", "more", "first_bore_mm", "last_bore_mm",
 )  # fmt: skip
 _LISTS: Mapping[type, Mapping[str, str]] = {
-    Sections: {"gearbox": "Write it in double brackets, [[gearbox]], once for each position of the lever."},
+    Sections: {
+        "gearbox": "Write it in double brackets, [[gearbox]], once for each position of the lever.",
+        "lever": "Write it in double brackets, [[lever]], once for each lever of the box.",
+    },
     Bracket: {"slots": "Write [{ from_mm = [...], to_mm = [...] }].", "cover_mm": "Write [[0, 0], [100, 0], ...]."},
     Dial: {"gears": "Write [{ teeth = 16, lines = 8 }]."},
 }
@@ -272,6 +337,7 @@ def written(lathe: Sections) -> str:
     parts.append(_section("[leadscrew]", {"lead": lead_name(lathe.leadscrew.lead), "hand": lathe.leadscrew.hand}))
     parts.append(_section("[spindle_side]", _fields(lathe.spindle_side)))
     parts += [_section("[[gearbox]]", _fields(lever)) for lever in lathe.gearbox]
+    parts += [_section("[[lever]]", _box_lever(lever)) for lever in lathe.box]
     sizes = _fields(lathe.gear_set)
     parts.append(_section("[gears]", {key: sizes[key] for key in sizes if key not in _NOT_IN_THE_FILE}))
     parts += [_section("[bracket]", _fields(bracket))] if bracket else []
@@ -284,6 +350,11 @@ def written(lathe: Sections) -> str:
 
 def _fields(part: Any) -> dict[str, Any]:
     return {key_of(each): getattr(part, each.name) for each in fields(type(part))}
+
+
+def _box_lever(lever: BoxLever) -> dict[str, Any]:
+    positions = {at.name: at.ratio if at.same_way else {"ratio": at.ratio, "same_way": False} for at in lever.positions}
+    return {"name": lever.name, "side": lever.side, "positions": positions}
 
 
 def _plate_row(row: PlateRow) -> dict[str, Any]:

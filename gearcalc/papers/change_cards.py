@@ -288,8 +288,8 @@ def _needed(change: Change) -> tuple[str, ...]:
 def _settings(change: Change) -> Iterator[tuple[str, str]]:
     setup, after, fit = change.setup, change.after, change.fit
     yield "train", str(setup.train)
-    if setup.lever is not None:
-        yield "lever", setup.lever
+    for stand, stays in change.levers:
+        yield stand.called, f"{stand.at}{', where it is' if stays else ''}"
     if setup.reverse_fitted:
         yield "reverse", f"{setup.reverse_stands}{', where it is' if change.reverse_stays else ''}"
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
@@ -306,7 +306,7 @@ def _settings(change: Change) -> Iterator[tuple[str, str]]:
         if isinstance(setup.wanted, Thread) and not setup.error.is_exact:
             verdict = judge(setup.wanted, setup.error)
             yield "does it matter", verdict.why if verdict.ok is not None else deviation_in_words(setup.error, 25)
-    turns, slowest = turns_until_round(setup.train, change.lathe.spindle_ratio)
+    turns, slowest = turns_until_round(setup.train, setup.first_driver_turns)
     yield f"slowest gear, the {slowest}", f"once round in {turns_in_words(turns)} of the spindle"
     if fit is not None and fit.swing_deg is not None:
         yield "bracket", swing_in_words(fit.swing_deg)

@@ -22,6 +22,8 @@ from gearcalc.fits import Fit
 from gearcalc.fits.by_hand import mesh_states
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words
+from gearcalc.lathes.levers import moved_levers
+from gearcalc.lathes.parts import LeverAt
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.threads import Feed
 
@@ -91,8 +93,15 @@ class Change:
 
     @property
     def lever_stays(self) -> bool:
-        """Whether the lever is known to stand where it should."""
+        """Whether every lever is known to stand where it should."""
         return self.standing is not None and self.standing.lever == self.setup.lever
+
+    @property
+    def levers(self) -> tuple[tuple[LeverAt, bool], ...]:
+        """Each lever where it should stand, and whether it is known to stand there."""
+        then, was = self.setup.position, None if self.standing is None else self.standing.position
+        moved = moved_levers(was, then)
+        return tuple((stand, stand not in moved) for stand in (then.stands if then else ()))
 
     @property
     def reverse_stays(self) -> bool:
@@ -296,17 +305,19 @@ def _snug(change: Change) -> Step:
 
 def _levers(change: Change) -> Step:
     setup, lines = change.setup, {}
-    if setup.lever is not None:
-        lines["lever"] = f"Lever: {setup.lever}{', where it is' if change.lever_stays else ''}."
+    for stand, stays in change.levers:
+        called = stand.called[0].upper() + stand.called[1:]
+        lines[stand.called] = f"{called}: {stand.at}{', where it is' if stays else ''}."
     if setup.reverse_fitted and not setup.way_known:
         lines["reverse"] = "Reverse: as the feed is to go; which way that is the lathe file does not know."
     elif setup.reverse_fitted:
-        said = reverse_in_words(change.lathe, setup.reverse_over)
+        said = reverse_in_words(change.lathe, setup.reverse_over, setup.position)
         lines["reverse"] = said.replace(":", ", where it is:", 1) if change.reverse_stays else said
     if not lines:
         return _step("levers", "Levers", "This lathe has neither gearbox lever nor reverse in its file.")
     never_force = "If it goes in hard, turn the chuck a little by hand. Never force it."
-    title = f"Set {' and '.join(lines)}"
+    levers = [f"lever{'s' * (len(change.levers) > 1)}"] if change.levers else []
+    title = f"Set {' and '.join((*levers, *(['reverse'] if 'reverse' in lines else [])))}"
     return _step("levers", title, _clear(change), *lines.values(), never_force, turned_by="hand")
 
 
@@ -326,7 +337,7 @@ def turns_in_words(turns: Fraction) -> str:
 
 
 def _by_hand(change: Change) -> Step:
-    turns, slowest = turns_until_round(change.after.train, change.lathe.spindle_ratio)
+    turns, slowest = turns_until_round(change.after.train, change.setup.first_driver_turns)
     after, whole = turns_in_words(turns).partition(" ")[0], ceil(turns)
     exactly = "" if after == str(whole) else f" (after {after})"
     leadscrew = writing.decimal(change.setup.leadscrew_turns, 2)

@@ -348,9 +348,8 @@ def _error_row(thread: Thread, setup: Setup | None, lengths: dict[str, Fraction]
         return {"thread": str(thread), "setup": None}
     error = RelativeError(setup.lead_mm, thread.lead)
     verdict = judge(thread, error)
-    lever = "" if setup.lever is None else f", lever {setup.lever}"
     off = {column: deviation_um(error, length) for column, length in lengths.items()}
-    said = {"thread": str(thread), "setup": f"{setup.train}{lever}", "error_ppm": error.ppm}
+    said = {"thread": str(thread), "setup": setup.gears_and_lever, "error_ppm": error.ppm}
     return {**said, **off, "share_used": verdict.share_used, "ok": verdict.ok}
 
 

@@ -10,6 +10,7 @@ from attrs import frozen
 from gearcalc.basics import markup, writing
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
+from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
 from gearcalc.threads.wanted import Wanted
@@ -67,8 +68,8 @@ class Plan:
 
     @property
     def levers_moved(self) -> int:
-        """How often the gearbox lever is moved, from the first job on."""
-        return sum(one.lever != other.lever for one, other in pairwise(self.setups))
+        """How often a gearbox lever is moved, from the first job on; two levers for one job are two."""
+        return sum(len(moved_levers(one.position, other.position)) for one, other in pairwise(self.setups))
 
     @property
     def reverses_moved(self) -> int:
@@ -143,7 +144,8 @@ class Plan:
         said = [writing.counted(self.moved, "gear")]
         if self.idlers_moved:
             said.append(f"{self.idlers_moved} of them {'an idler' if self.idlers_moved == 1 else 'idlers'}")
-        said.append(f"the lever {_times(self.levers_moved)}")
+        several = f"lever{'s' * any(len(setup.position.stands) > 1 for setup in self.setups if setup.position)}"
+        said.append(f"the {several} {_times(self.levers_moved)}")
         if self.reverses_moved:
             said.append(f"the reverse {_times(self.reverses_moved)}")
         brackets = self.brackets_moved

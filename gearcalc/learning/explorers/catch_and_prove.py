@@ -247,7 +247,7 @@ def prove_the_cut(
         )
     meant_so = [page.text_box("gears", "Gears meant", str(meant.train))]
     if len(lathe.levers) > 1 and meant.lever is not None:
-        meant_so.append(page.choice("lever", "Lever meant", lathe.levers, meant.lever))
+        meant_so += page.lever_buttons(lathe, meant.lever)
     controls = [
         page.text_box("thread", "Thread", str(meant.wanted)),
         page.number_slider("turns", "Turns", 1, 60, turns),
@@ -257,4 +257,6 @@ def prove_the_cut(
         *page.only_with("show", SHOWN[1], *meant_so),
         page.choice("hand", "Hand seen", HANDS, HANDS[0]),
     ]
-    return page.explorer("Prove the cut", controls, partial(proof_view, lathe), facts_px=230, facts_scroll=True)
+    return page.explorer(
+        "Prove the cut", controls, page.with_levers(lathe, proof_view), facts_px=230, facts_scroll=True
+    )

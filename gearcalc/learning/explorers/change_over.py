@@ -54,7 +54,7 @@ def _cards(lathe: Lathe, mounted: Train, wanted: Wanted) -> tuple[ChangeCard, ..
 
 
 def _facts(card: ChangeCard, place: str) -> dict[str, object]:
-    turns, slowest = turns_until_round(card.setup.train, card.lathe.spindle_ratio)
+    turns, slowest = turns_until_round(card.setup.train, card.setup.first_driver_turns)
     return {
         "setup": place,
         "train": str(card.setup.train),

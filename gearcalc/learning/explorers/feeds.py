@@ -101,7 +101,7 @@ def _advice(run: ShoulderRun, needed: Fraction, fastest: float) -> str:
 
 
 def _to_move(change: FeedChange) -> str:
-    others = ["the lever"] * bool(change.lever_moves) + ["the reverse"] * bool(change.reverse_moves)
+    others = [f"the {stand.called}" for stand in change.levers_to_move] + ["the reverse"] * bool(change.reverse_moves)
     if change.moved:
         return writing.listed([writing.counted(change.moved, "gear"), *others])
     return f"{writing.listed(others)} only" if others else "nothing"

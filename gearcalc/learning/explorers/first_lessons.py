@@ -116,7 +116,7 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     placed = made.fit if tall is not False and made.fit and made.fit.goes_on and made.train == made.fit.train else None
     train_px = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
     on_bracket = {"axes_mm": placed.axes_mm, "planes": placed.planes} if placed else {}
-    still = drawing_of(lathe, made, train_px, **on_bracket).picture(360.0 * turns * float(lathe.spindle_ratio))
+    still = drawing_of(lathe, made, train_px, **on_bracket).picture(360.0 * turns * float(made.first_driver_turns))
     words = f"{still.description} The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
     thread = thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand)
     table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
@@ -148,8 +148,7 @@ def with_more_beneath(
     `data`: what the root says to the page that turns it.
     """
     svg = document((WIDTH_PX, height_px), still.caption, words, Svg(still.svg), *more, **data)
-    lever = f", lever {made.lever}" if made.lever else ""
-    return Picture(svg, words, table, f"{made.train}{lever}: {made.written_lead}")
+    return Picture(svg, words, table, f"{made.gears_and_lever}: {made.written_lead}")
 
 
 def cut_facts(made: Setup, turns: int | None = None) -> Row:
@@ -233,7 +232,7 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
         *page.lever_buttons(lathe, lever),
         page.number_slider("turns", "Spindle", 0, 24, 1, "turns"),
     ]
-    return page.explorer("One turn of the spindle", controls, partial(one_turn_view, lathe), facts_px=76)
+    return page.explorer("One turn of the spindle", controls, page.with_levers(lathe, one_turn_view), facts_px=76)
 
 
 def two_pairs(
@@ -261,4 +260,4 @@ def two_pairs(
         *page.lever_buttons(lathe, lever),
         page.text_box("thread", "Wanted", thread),
     ]
-    return page.explorer("Two pairs of gears", controls, partial(two_pairs_view, lathe), facts_px=76)
+    return page.explorer("Two pairs of gears", controls, page.with_levers(lathe, two_pairs_view), facts_px=76)

@@ -9,7 +9,7 @@ static twin of the live explorer.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import islice
@@ -78,17 +78,46 @@ def choice(
 
 
 def lever_buttons(lathe: Lathe, lever: str | None) -> list[Control]:
-    """The lever as buttons, where the lathe has one; down is `lever`, or the one in the middle.
+    """The lever as buttons, where the lathe has one, or each of several; down is `lever`, or the one in the middle.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> lever_buttons(demo_lathe("inch"), None)[0]["labels"]
     ['low × 1/2', 'middle × 1', 'high × 2']
+
+    The view is then to be shown through with_levers().
     """
-    if not lathe.gearbox:
-        return []
-    names = list(lathe.levers)
-    labels = [f"{name} × {writing.ratio(ratio)}" for name, ratio in lathe.levers.items()]
-    return [choice("lever", "Lever", names, lever or names[len(names) // 2], labels)]
+    return [
+        choice(name, label, options, options[down], labels)
+        for name, label, options, labels, down in _levers(lathe, lever)
+    ]
+
+
+def _levers(lathe: Lathe, lever: str | None) -> Iterator[tuple[str, str, list[str], list[str], int]]:
+    """For each lever: what its control is called and says, its options and what is on them, and which is down."""
+    if lathe.gearbox:
+        names = list(lathe.levers)
+        labels = [f"{name} × {writing.ratio(ratio)}" for name, ratio in lathe.levers.items()]
+        yield "lever", "Lever", names, labels, names.index(lever) if lever else len(names) // 2
+    here = lathe.lever(lever) if lever and lathe.box else None
+    there = here.stands if here else ()
+    for number, one in enumerate(lathe.box):
+        stands = one.stands
+        labels = [
+            f"{each.at} × {writing.ratio(each.ratio)}{'' if each.same_way else ', turned round'}" for each in stands
+        ]
+        down = stands.index(there[number]) if there else len(stands) // 2
+        yield f"lever_{number + 1}", f"Lever {one.name}", [f"{each.lever} {each.at}" for each in stands], labels, down
+
+
+def with_levers(lathe: Lathe, show: Callable[..., Any]) -> Callable[..., Any]:
+    """The view of a lathe, told in one text where its levers stand, each of which has a control of its own."""
+    names = [f"lever_{number}" for number in range(1, len(lathe.box) + 1)]
+
+    def told(**values: Any) -> Any:
+        each = [str(values.pop(name)) for name in names]
+        return show(lathe, **values, **({"lever": ", ".join(each)} if each else {}))
+
+    return told
 
 
 def text_box(

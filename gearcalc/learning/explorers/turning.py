@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from functools import partial
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -89,12 +88,12 @@ def _gear(given: object, what: str) -> int | None:
 def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
     counters = _counters(lathe, made, turns)
     drawing = drawing_of(lathe, made, _TRAIN_PX, edge_view=False, marked=True)
-    still = drawing.picture(360.0 * float(turns * lathe.spindle_ratio))
+    still = drawing.picture(360.0 * float(turns * made.first_driver_turns))
     head = f"after {writing.turns(turns)} of the spindle"
     strip = carriage_strip(made.lead_mm, starts=made.starts, hand=made.hand, turns=turns)
     inside = {"width": WIDTH_PX - 2 * FRAME_PX, "height": CARRIAGE_STRIP_PX[1]}
     edge = element("rect", x=FRAME_PX, y=0, fill=style.PAPER, stroke=style.INK, stroke_width=1.2, **inside)
-    first = float(lathe.spindle_ratio) * (1 if drawing.clockwise else -1)
+    first = float(made.first_driver_turns) * (1 if drawing.clockwise else -1)
     teeth = [float(counter.per_turn) for counter in counters if counter.unit == "teeth"]
     return with_more_beneath(
         still,
@@ -113,7 +112,7 @@ def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
 
 def _counters(lathe: Lathe, made: Setup, turns: Fraction) -> list[Readout]:
     """The spindle, the teeth that pass each mesh, the leadscrew and the carriage."""
-    first, train, way = lathe.spindle_ratio, made.train, turning_of(made)
+    first, train, way = made.first_driver_turns, made.train, turning_of(made)
     sign = 1 if way.first_driver else -1  # a dial turns as the first driver does, times what it is given
     screw = made.leadscrew_turns * (1 if way.leadscrew else -1)
     counters = [Readout("spindle", "turns", Fraction(1), dial=Dial(sign / first, 360 * turns))]
@@ -179,4 +178,4 @@ def turning_train(
         for n, (place, teeth) in enumerate(zip(_PLACES, chosen, strict=True))
     ]
     controls += [*page.lever_buttons(lathe, lever), page.text_box("thread", "Wanted", thread)]
-    return page.explorer("Turning train", controls, partial(turning_view, lathe), facts_px=106, turning=True)
+    return page.explorer("Turning train", controls, page.with_levers(lathe, turning_view), facts_px=106, turning=True)

@@ -15,6 +15,7 @@ from gearcalc.basics.arguments import shown
 from gearcalc.basics.errors import GearcalcError, LatheFileError, ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.lathes import Lathe, Lever, demo_lathe
+from gearcalc.lathes.levers import AHEAD, OTHER_WAY, BoxLever, before_its_ratio, each_in_words
 from gearcalc.lathes.sections import read_lead
 from gearcalc.learning.explorers import page
 from gearcalc.threads.designations import lead_name
@@ -26,6 +27,9 @@ LATHES = {"inch": "inch demo", "metric": "metric demo", FROM_FILE: "lathe file b
 
 _MOST_LEVERS, _MOST_CHARACTERS = 12, 400
 _LEVER = re.compile(r"(?:(?P<name>.*?[^-+−\s=:×])(?P<sign>[ =:×]+))?(?P<ratio>[0-9]+(?:[./][0-9]+)?)", re.ASCII)
+_ONE_OF_SEVERAL = re.compile(
+    rf"(?P<name>[^:,]{{1,100}}?)(?P<ahead>{re.escape(AHEAD)})?\s*:(?P<positions>.*)", re.DOTALL
+)
 _BEGINS_AGAIN = ("gears", "leadscrew", "levers", "thread", "train", "pairs", "listed")
 
 
@@ -43,28 +47,31 @@ def read_bench_lathe(
     ((20, 40, 40, 127), Fraction(3, 1), {})
 
     `lathe`: a key of LATHES, or a Lathe; `file`: the text of a lathe file; `leadscrew`: like '8 tpi' or '3 mm';
-    `levers`: like 'low 1/2, high 1' or '1: 1/2, 2: 1', nothing where there is no gearbox; None for the lathe's own.
+    `levers`: like 'low 1/2, high 1' or '1: 1/2, 2: 1', or of several 'range: slow 1/2, fast 1; gear: A 2/3, B 3/4';
+    nothing where there is no gearbox; None for the lathe's own.
     What the lathe's plate lists stays with it only while gears, leadscrew and levers do.
     Raises our errors, each saying which box it speaks of.
     """
     start = lathe if isinstance(lathe, Lathe) else _begin_with(lathe, file)
     texts = lathe_texts(start)
-    lead, box = start.leadscrew.lead, start.gearbox
+    lead, gearbox, box = start.leadscrew.lead, start.gearbox, start.box
     owned = start.gears if gears is None else page.read_gears(gears)
     if leadscrew not in (None, texts["leadscrew"]):
         lead = _read_leadscrew(leadscrew)
     if levers not in (None, texts["levers"]):
-        typed = _read_levers(levers)
-        if {lever.name: lever.ratio for lever in typed} != start.levers:  # what stands there knows how each turns
-            box = typed
+        box = _read_several(levers)
+        gearbox = () if box else _read_levers(levers)
+        if not box and {lever.name: lever.ratio for lever in gearbox} == start.levers:
+            gearbox = start.gearbox  # what stands there knows how each turns
     own = evolve(
         start,
         gear_set=evolve(start.gear_set, teeth=owned),
         leadscrew=evolve(start.leadscrew, lead=lead),
-        gearbox=box,
+        gearbox=gearbox,
+        box=box,
         plate=(),
     )
-    as_it_was = (own.gears, lead, own.levers) == (start.gears, start.leadscrew.lead, start.levers)
+    as_it_was = (own.gears, lead, own.levers, box) == (start.gears, start.leadscrew.lead, start.levers, start.box)
     return start if as_it_was else own
 
 
@@ -77,13 +84,9 @@ def lathe_texts(lathe: Lathe) -> dict[str, str]:
     return {
         "gears": " ".join(map(str, lathe.gears)),
         "leadscrew": lead_name(lathe.leadscrew.lead),
-        "levers": ", ".join(f"{_lever_name(lever.name)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
+        "levers": each_in_words(lathe.box)
+        or ", ".join(f"{before_its_ratio(lever.name)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
     }
-
-
-def _lever_name(name: str) -> str:
-    """As it is written before its ratio: a name that might be a number has a colon."""
-    return name if _has_a_letter(name) else f"{name}:"
 
 
 def _has_a_letter(name: str) -> bool:
@@ -132,6 +135,22 @@ def _read_leadscrew(text: object) -> Fraction:
         raise problem.at("leadscrew") from None
 
 
+def _read_several(text: object) -> tuple[BoxLever, ...]:
+    """The levers of a box with several, each with its name before its positions; none for any other text."""
+    groups = [each.strip() for each in text.split(";") if each.strip()] if isinstance(text, str) else []
+    found = [_ONE_OF_SEVERAL.fullmatch(group) for group in groups[:_MOST_LEVERS]]
+    box = []
+    for match in found:
+        if match is None or (_LEVER.fullmatch(match["positions"].strip()) and not _has_a_letter(match["positions"])):
+            return ()
+        try:
+            side = "spindle" if match["ahead"] else "leadscrew"
+            box.append(BoxLever(match["name"].strip(), _read_levers(match["positions"]), side))
+        except GearcalcError as problem:
+            raise problem if problem.problem.startswith("levers: ") else problem.at("levers") from None
+    return tuple(box)
+
+
 def _read_levers(text: object) -> tuple[Lever, ...]:
     if not isinstance(text, str) or len(text) > _MOST_CHARACTERS:
         raise ValueOutOfRangeError(f"levers: this takes a text of at most {_MOST_CHARACTERS} characters", value=text)
@@ -142,7 +161,8 @@ def _read_levers(text: object) -> tuple[Lever, ...]:
 
 
 def _read_lever(piece: str) -> Lever:
-    found = _LEVER.fullmatch(piece)
+    same_way = not piece.endswith(OTHER_WAY)
+    found = _LEVER.fullmatch(piece.removesuffix(OTHER_WAY))
     if found is None or (found["name"] and not _has_a_letter(found["name"]) and not found["sign"].strip()):
         raise ValueOutOfRangeError(
             "levers: a position is a name and a ratio",
@@ -150,6 +170,6 @@ def _read_lever(piece: str) -> Lever:
             remedy="Write 'low 1/2, high 1' or '1: 1/2, 2: 1': leadscrew turns for one turn of the last driven gear.",
         )
     try:
-        return Lever((found["name"] or found["ratio"]).strip(), as_fraction(found["ratio"], what="a ratio"))
+        return Lever((found["name"] or found["ratio"]).strip(), as_fraction(found["ratio"], what="a ratio"), same_way)
     except GearcalcError as problem:
         raise problem.at("levers") from None
