@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gearcalc.basics.exact import INCH_MM
-from gearcalc.lathes import Bracket, GearSet, Lathe, Leadscrew, Lever, Slot, SpindleSide
+from gearcalc.lathes import Bracket, GearSet, Lathe, Leadscrew, Lever, Slot, SpindleSide, demo_lathe
 
 BARE_BRACKET: dict[str, Any] = {
     "spindle_side_at_mm": (0.0, 100.0),
@@ -37,3 +37,47 @@ def bench(
         gearbox=gearbox,
         bracket=Bracket(**{**BARE_BRACKET, **bracket}),
     )
+
+
+def several_levers(number: int) -> Lathe:
+    """A lathe invented for tests whose box has two levers, four positions, or three, 27 positions; no reverse else."""
+    start = demo_lathe("inch").to_toml()
+    head, tail = start[: start.index("[[gearbox]]")], start[start.index("[gears]") : start.index("[plate]")]
+    plate = f'[plate]\n"16 tpi" = {{ drivers = [40], driven = [80], lever = "{_PLATE_LEVERS[number]}" }}\n'
+    return Lathe.from_toml(head.replace("reverse = true", "reverse = false") + _LEVERS[number] + tail + plate)
+
+
+_PLATE_LEVERS = {2: "on, range fast", 3: "C, 1, range fast"}
+_LEVERS = {
+    2: """
+[[lever]]
+name = "range"
+positions = { slow = "1/2", fast = 1 }
+
+[[lever]]
+name = "tumbler"
+side = "spindle"
+[lever.positions]
+on = 1
+back = { ratio = 1, same_way = false }
+
+""",
+    3: """
+[[lever]]
+name = "range"
+side = "spindle"
+positions = { slow = "1/4", fast = "1", coarse = "4" }
+
+[[lever]]
+name = "cone"
+positions = { A = "2/3", B = "3/4", C = "1" }
+
+[[lever]]
+name = "gear"
+[lever.positions]
+1 = "1"
+2 = "1/2"
+back = { ratio = "1/2", same_way = false }
+
+""",
+}

@@ -237,7 +237,7 @@ def as_lathe(given: object) -> Lathe:
 
 
 _HANGS_ON = {
-    "leadscrew": "leadscrew", "spindle_side": "spindle side", "gearbox": "gearbox", "box": "levers",
+    "leadscrew": "leadscrew", "spindle_side": "spindle side", "gearbox": "gearbox", "box": "gearbox",
     "feeds": "feed drive", "bracket": "bracket",
 }  # fmt: skip
 
@@ -252,7 +252,8 @@ def differences(one: Lathe, other: Lathe) -> tuple[str, ...]:
     """
     if one is other:
         return ()
-    parts = [words for part, words in _HANGS_ON.items() if getattr(one, part) != getattr(other, part)]
+    differ = [words for part, words in _HANGS_ON.items() if getattr(one, part) != getattr(other, part)]
+    parts = dict.fromkeys(differ)
     alike = evolve(one.gear_set, teeth=other.gear_set.teeth) == other.gear_set
     return (*parts, *(() if alike else ("size of tooth",)))
 

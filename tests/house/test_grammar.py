@@ -232,7 +232,6 @@ UNLIKE = {
     "leadscrew": evolve(LATHE, leadscrew=evolve(LATHE.leadscrew, lead=4)),
     "spindle side": evolve(LATHE, spindle_side=evolve(LATHE.spindle_side, same_way=False)),
     "gearbox": evolve(LATHE, gearbox=LATHE.gearbox[:-1]),
-    "levers": evolve(LATHE, gearbox=(), box=(BoxLever("range", LATHE.gearbox),)),
     "bracket": evolve(LATHE, bracket=evolve(LATHE.bracket, studs=1)),
     "size of tooth": evolve(LATHE, gear_set=evolve(LATHE.gear_set, pressure_angle_deg=14.5)),
 }
