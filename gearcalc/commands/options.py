@@ -31,7 +31,7 @@ _LENGTH_UNITS_MM = {"mm": Fraction(1), "cm": Fraction(10), "in": INCH_MM, "inch"
 _LENGTH = re.compile(rf"(?P<number>.*[\d.,]) ?(?P<unit>{'|'.join(_LENGTH_UNITS_MM)}|inches)\.?", re.I | re.A)
 _LONGEST_LINE = 400
 _LINE = re.compile(
-    r"\s*(?:\d+\. )?(?P<train>.+?)(?:, lever (?P<lever>.+?))?(?:, reverse over)?(?:: (?:lead|feed) .*)?\s*", re.S
+    r"\s*(?:\d+\. )?(?P<train>.+?)(?:, levers? (?P<lever>.+?))?(?:, reverse over)?(?:: (?:lead|feed) .*)?\s*", re.S
 )
 
 
@@ -147,7 +147,7 @@ def add_setup_options(parser: argparse.ArgumentParser) -> None:
 
 def add_lever_and_idlers(parser: argparse.ArgumentParser) -> None:
     """What goes with a train that is named."""
-    parser.add_argument("--lever", metavar="NAME", help="position of the gearbox lever, with the train")
+    parser.add_argument("--lever", metavar="NAME", help="position of the gearbox lever, or of each, with the train")
     parser.add_argument(
         "--idlers",
         action="append",
