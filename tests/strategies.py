@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import cache, partial
 from typing import Any
 
 from attrs import evolve
@@ -184,10 +185,18 @@ def small_sets(
 @st.composite
 def trains(draw: st.DrawFn, most_meshes: int = 6, gears: st.SearchStrategy[int] = teeth, most_idlers: int = 3) -> Train:
     """A train of one mesh or more, idlers in some of them."""
-    meshes = draw(st.integers(1, most_meshes))
-    side = st.lists(gears, min_size=meshes, max_size=meshes)
-    idlers = st.lists(st.lists(gears, max_size=most_idlers).map(tuple), min_size=meshes, max_size=meshes).map(tuple)
+    side, idlers = _sides_and_idlers(draw(_from_one_to(most_meshes)), gears, most_idlers)
     return Train(draw(side), draw(side), draw(idlers))
+
+
+_from_one_to = cache(partial(st.integers, 1))
+
+
+@cache
+def _sides_and_idlers(meshes: int, gears: st.SearchStrategy[int], most: int) -> tuple[st.SearchStrategy[Any], ...]:
+    """What trains are drawn from, made once: that takes longer than to draw one."""
+    idlers = st.lists(gears, max_size=most).map(tuple)
+    return tuple(st.lists(each, min_size=meshes, max_size=meshes) for each in (gears, idlers))
 
 
 @st.composite

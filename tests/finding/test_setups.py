@@ -21,6 +21,7 @@ from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.wanted import as_wanted
+from tests.how_much import in_one
 
 INCH = demo_lathe("inch")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
@@ -110,13 +111,13 @@ class TestDirection:
         # The tool draws on the work what a nut would follow: the same rule the other way about.
         return "right" if carriage == -spindle else "left"
 
-    @pytest.mark.parametrize("same_way", [True, False])
-    @pytest.mark.parametrize("reverse", [True, False])
-    @pytest.mark.parametrize("leadscrew_hand", ["right", "left"])
-    @pytest.mark.parametrize("lever_same_way", [None, True, False])
-    @pytest.mark.parametrize("meshes", [1, 2, 3])
-    @pytest.mark.parametrize("idlers", [0, 1, 2])
-    @pytest.mark.parametrize("wanted_hand", ["right", "left"])
+    @in_one("same_way", [True, False])
+    @in_one("reverse", [True, False])
+    @in_one("leadscrew_hand", ["right", "left"])
+    @in_one("lever_same_way", [None, True, False])
+    @in_one("meshes", [1, 2, 3])
+    @in_one("idlers", [0, 1, 2])
+    @in_one("wanted_hand", ["right", "left"])
     def test_hand_reverse_and_warning(
         self, same_way, reverse, leadscrew_hand, lever_same_way, meshes, idlers, wanted_hand
     ):

@@ -20,6 +20,7 @@ from matplotlib.figure import Figure
 
 import gearcalc as gc
 from gearcalc.basics.exact import PiMultiple
+from tests.how_much import in_one
 
 PUBLIC = {name: getattr(gc, name) for name in gc.__all__ if not name.startswith("_")}
 FUNCTIONS = {name: it for name, it in PUBLIC.items() if inspect.isfunction(it)}
@@ -109,11 +110,11 @@ def summary(it: object) -> str:
 
 
 class TestOrder:
-    @pytest.mark.parametrize("name", [name for name, it in FUNCTIONS.items() if "lathe" in hints(it)])
+    @in_one("name", [name for name, it in FUNCTIONS.items() if "lathe" in hints(it)])
     def test_the_lathe_comes_first(self, name):
         assert next(iter(inspect.signature(FUNCTIONS[name]).parameters)) == "lathe"
 
-    @pytest.mark.parametrize("name", FUNCTIONS)
+    @in_one("name", FUNCTIONS)
     def test_a_setup_knows_its_lathe(self, name):
         """Where nothing but a setup is asked about, no lathe is asked for: it is said twice nowhere."""
         arguments = inspect.signature(FUNCTIONS[name]).parameters
@@ -121,11 +122,11 @@ class TestOrder:
 
 
 class TestNames:
-    @pytest.mark.parametrize("name", ASKED)
+    @in_one("name", ASKED)
     def test_one_name_for_one_thing(self, name):
         assert set(inspect.signature(ASKED[name]).parameters) & set(OTHER_NAMES) == set()
 
-    @pytest.mark.parametrize("name", FUNCTIONS)
+    @in_one("name", FUNCTIONS)
     def test_a_thread_is_called_thread_and_what_may_be_a_feed_wanted(self, name):
         for argument, hint in hints(FUNCTIONS[name]).items():
             if argument == "return":
@@ -135,9 +136,7 @@ class TestNames:
                 right = {"wanted", "jobs", "threads"} if gc.Feed in kinds else {"thread", "threads", "other"}
                 assert argument in right
 
-    @pytest.mark.parametrize(
-        "name", [name for name, it in FUNCTIONS.items() if "within_ppm" in hints(it) and name != "gears_to_add"]
-    )
+    @in_one("name", [name for name, it in FUNCTIONS.items() if "within_ppm" in hints(it) and name != "gears_to_add"])
     def test_none_for_within_ppm_is_allowed_wherever_it_is_asked_for(self, name):
         """Gears to add are the exception: without a limit nothing need be bought."""
         assert type(None) in set(parts(hints(FUNCTIONS[name])["within_ppm"]))
@@ -164,13 +163,13 @@ class TestMillimetres:
                 ]
         assert loose == []
 
-    @pytest.mark.parametrize("name", [name for name in PROPERTIES | METHODS if name.endswith("_mm")])
+    @in_one("name", [name for name in PROPERTIES | METHODS if name.endswith("_mm")])
     def test_a_property_says_so_itself(self, name):
         it = (PROPERTIES | METHODS)[name]
         said = "float" in (inspect.getdoc(it) or "") or says_float(CLASSES[name.split(".")[0]], name.split(".")[1])
         assert said or float not in set(parts(hints(it)["return"]))
 
-    @pytest.mark.parametrize("name", ASKED)
+    @in_one("name", ASKED)
     def test_an_argument_takes_an_exact_number_or_says_float(self, name):
         for argument, hint in hints(ASKED[name]).items():
             if argument.endswith("_mm"):
@@ -178,14 +177,14 @@ class TestMillimetres:
 
 
 class TestTypes:
-    @pytest.mark.parametrize("name", ASKED)
+    @in_one("name", ASKED)
     def test_every_argument_says_what_it_takes(self, name):
         known = hints(ASKED[name])
         for argument in inspect.signature(ASKED[name]).parameters:
             if argument not in ("self", "cls"):
                 assert {object, typing.Any} & set(parts(known[argument])) == set(), argument
 
-    @pytest.mark.parametrize("name", [*FUNCTIONS, *PROPERTIES, *CLASSES])
+    @in_one("name", [*FUNCTIONS, *PROPERTIES, *CLASSES])
     def test_what_is_handed_back_is_public(self, name):
         if name in CLASSES:  # a list of ours: what it is a list of
             back = getattr(CLASSES[name], "__orig_bases__", ())
@@ -201,13 +200,13 @@ class TestTypes:
 
 
 class TestDocstrings:
-    @pytest.mark.parametrize("name", ASKED)
+    @in_one("name", ASKED)
     def test_opens_with_a_verb_that_says_what_comes_back(self, name):
         first = summary(ASKED[name]).split()
         assert first[0] in VERBS
         assert summary(ASKED[name]).endswith(".")
 
-    @pytest.mark.parametrize("name", FUNCTIONS)
+    @in_one("name", FUNCTIONS)
     def test_gives_an_example_and_then_names_every_argument(self, name):
         _, example, said = (inspect.getdoc(FUNCTIONS[name]) or "").partition(">>> ")
         assert example

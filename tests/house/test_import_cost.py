@@ -10,6 +10,7 @@ import sys
 import pytest
 
 import gearcalc
+from tests.how_much import in_one
 
 HEAVY = (
     "sympy",
@@ -82,13 +83,13 @@ class TestImport:
 
 
 class TestPublicNames:
-    @pytest.mark.parametrize("name", gearcalc.__all__)
+    @in_one("name", gearcalc.__all__)
     def test_each_is_importable_and_documented(self, name):
         found = getattr(gearcalc, name)
         assert found.__doc__
         assert getattr(importlib.import_module("gearcalc"), name) is found
 
-    @pytest.mark.parametrize("name", PROMISED)
+    @in_one("name", PROMISED)
     def test_those_that_people_call_are_among_them(self, name):
         assert name in gearcalc.__all__
         assert name in dir(gearcalc)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 from math import isclose
 
-import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gearcalc.threads import standard_threads
 from gearcalc.threads.deviations import deviation_um, judge
 from gearcalc.threads.tolerances import pitch_diameter_limits, pitch_diameter_tolerance, tolerance_standard
+from tests.how_much import in_one
 
 JUDGED = [thread for thread in standard_threads() if judge(thread, 1).ok is not None]
 UNIFIED = [thread for thread in JUDGED if tolerance_standard(thread) == "ASME B1.1"]
@@ -100,7 +100,7 @@ class TestLimits:
         assert abs(largest - smallest - width) <= Fraction(254, 2 * 10**5)  # half of 0.0001 in
         assert 0 < smallest < largest < thread.major_mm + 1
 
-    @pytest.mark.parametrize("thread", METRIC, ids=str)
+    @in_one("thread", METRIC)
     def test_a_coarser_grade_is_wider(self, thread):
         widths = [pitch_diameter_tolerance(thread, f"{grade}h").um for grade in _grades(thread)]
         assert widths == sorted(set(widths))

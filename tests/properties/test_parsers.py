@@ -23,6 +23,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.papers.wall_plates import _chain
 from gearcalc.threads import Feed, Thread, standard_threads
 from gearcalc.threads.wanted import as_wanted
+from tests.how_much import in_one
 from tests.strategies import feed_texts, junk, lathes, number_texts, thread_texts, trains, typed_texts
 
 
@@ -111,7 +112,7 @@ class TestThreadParse:
         assert str(again) == str(thread)
         assert thread.lead == thread.pitch * thread.starts
 
-    @pytest.mark.parametrize("thread", standard_threads(), ids=str)
+    @in_one("thread", standard_threads())
     def test_every_row_of_the_tables_reads_back_in_every_way_of_writing(self, thread):
         text = str(thread)
         for written in (text, text.lower(), text.upper(), f"  {text.replace('x', ' × ')} ", f"{text} RH"):

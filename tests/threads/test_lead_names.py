@@ -15,6 +15,7 @@ from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.exercises.benches import said
 from gearcalc.threads import Thread, standard_threads
 from gearcalc.threads.designations import lead_name
+from tests.how_much import in_one
 
 INCH_MM = Fraction(127, 5)
 eighths = st.integers(8, 800).map(lambda count: INCH_MM / Fraction(count, 8))
@@ -25,7 +26,7 @@ worms = st.integers(1, 100).map(lambda count: PiMultiple(Fraction(count, 20)))
 class TestTheStandards:
     """The tables of data/ say of each thread which system it belongs to; its pitch alone tells the same."""
 
-    @pytest.mark.parametrize("thread", standard_threads(), ids=str)
+    @in_one("thread", standard_threads())
     def test_inch_families_have_inch_pitches(self, thread):
         per_inch = thread.family in ("Unified", "Whitworth", "BSP", "NPT", "Acme")
         assert per_inch == lead_name(thread.pitch).endswith(" tpi") == (threads_per_inch(thread.pitch) is not None)

@@ -11,6 +11,7 @@ import pytest
 
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.threads.tolerances import basic_pitch_diameter, pitch_diameter_limits, pitch_diameter_tolerance
+from tests.how_much import in_one
 from tests.validation.published import label, rows
 
 TIE = Fraction(1, 10_000)
@@ -40,7 +41,7 @@ class TestTheFilesAreWhole:
 
 
 class TestLimitsOf2AAnd3A:
-    @pytest.mark.parametrize("row", rows("unified_limits_2A_3A", "S", "M"), ids=label)
+    @in_one("row", rows("unified_limits_2A_3A", "S", "M"), label)
     def test_pitch_diameter(self, row):
         for tolerance_class in ("2A", "3A"):
             smallest, largest = inches(row["thread"], tolerance_class)
@@ -48,7 +49,7 @@ class TestLimitsOf2AAnd3A:
                 published = row[f"{tolerance_class}_{name}_pub"]
                 assert not published or agree(published, ours)
 
-    @pytest.mark.parametrize("row", rows("unified_limits_2A_3A", "S", "M"), ids=label)
+    @in_one("row", rows("unified_limits_2A_3A", "S", "M"), label)
     def test_allowance_and_unrounded_tolerance(self, row):
         _, largest = inches(row["thread"], "2A")
         assert agree(row["allow_pub"], basic_pitch_diameter(row["thread"]) / INCH_MM - largest)
@@ -57,7 +58,7 @@ class TestLimitsOf2AAnd3A:
 
 
 class TestLimitsOf2B:
-    @pytest.mark.parametrize("row", rows("unified_limits_2B", "S"), ids=label)
+    @in_one("row", rows("unified_limits_2B", "S"), label)
     def test_pitch_diameter(self, row):
         smallest, largest = inches(row["thread"], "2B")
         assert agree(row["D2_min_pub"], smallest)
@@ -67,7 +68,7 @@ class TestLimitsOf2B:
 class TestLimitsInReprints:
     """All six classes, UNC, UNF, UNEF and constant pitches, #0 to 6 in."""
 
-    @pytest.mark.parametrize("row", rows("unified_limits_read", "S"), ids=label)
+    @in_one("row", rows("unified_limits_read", "S"), label)
     def test_pitch_diameter(self, row):
         smallest, largest = inches(row["thread"], row["class"])
         assert agree(row["d2_min_in"], smallest)
@@ -80,7 +81,7 @@ class TestLimitsInReprints:
         ]
         assert sum(exactly) >= 0.85 * len(exactly)
 
-    @pytest.mark.parametrize("row", rows("unified_limits_read", "S!="), ids=label)
+    @in_one("row", rows("unified_limits_read", "S!="), label)
     def test_a_misprint_is_far_from_the_formula(self, row):
         smallest, largest = inches(row["thread"], row["class"])
         assert not (agree(row["d2_min_in"], smallest) and agree(row["d2_max_in"], largest))
@@ -103,7 +104,7 @@ class TestClassFactors:
 class TestLimitsInMillimetres:
     """The same limits turned into mm and rounded to 0.001 by the source: 0.0001 in and half a µm are allowed."""
 
-    @pytest.mark.parametrize("row", rows("unified_2B_3B_in_mm", "S"), ids=label)
+    @in_one("row", rows("unified_2B_3B_in_mm", "S"), label)
     def test_pitch_diameter(self, row):
         allowed = TIE * INCH_MM + Fraction(1, 2000)
         for tolerance_class in ("2B", "3B"):

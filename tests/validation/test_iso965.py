@@ -18,6 +18,7 @@ from gearcalc.threads.tolerances import (
     pitch_diameter_limits,
     pitch_diameter_tolerance,
 )
+from tests.how_much import in_one
 from tests.validation.published import label, rows
 
 READ, FROM_MEMORY = ("S",), ("M",)
@@ -65,25 +66,25 @@ class TestTheFilesAreWhole:
 
 
 class TestIso724:
-    @pytest.mark.parametrize("row", rows("iso724_basic", *READ, *FROM_MEMORY), ids=label)
+    @in_one("row", rows("iso724_basic", *READ, *FROM_MEMORY), label)
     def test_basic_pitch_and_minor_diameter(self, row):
         assert Fraction(row["d2_published"]) == basic_pitch_diameter(row["designation"])
         assert Fraction(row["D1_published"]) == basic_minor_diameter(row["designation"])
 
 
 class TestLimitsOf6g:
-    @pytest.mark.parametrize("row", rows("iso_limits_6g", *READ, *FROM_MEMORY), ids=label)
+    @in_one("row", rows("iso_limits_6g", *READ, *FROM_MEMORY), label)
     def test_pitch_diameter(self, row):
         smallest, largest = pitch_diameter_limits(row["thread"], "6g")
         assert (Fraction(row["d2_min_6g_pub"]), Fraction(row["d2_max_pub"])) == (smallest, largest)
 
-    @pytest.mark.parametrize("row", [row for row in rows("iso_limits_6g") if row["d2_min_4g6g_pub"]], ids=label)
+    @in_one("row", [row for row in rows("iso_limits_6g") if row["d2_min_4g6g_pub"]], label)
     def test_pitch_diameter_of_4g6g(self, row):
         assert Fraction(row["d2_min_4g6g_pub"]) == pitch_diameter_limits(row["thread"], "4g6g").min_mm
 
 
 class TestLimitsOf6H:
-    @pytest.mark.parametrize("row", rows("iso_limits_6H", *READ, *FROM_MEMORY), ids=label)
+    @in_one("row", rows("iso_limits_6H", *READ, *FROM_MEMORY), label)
     def test_pitch_diameter(self, row):
         smallest, largest = pitch_diameter_limits(row["thread"], row["class"])
         assert (Fraction(row["D2_min_pub"]), Fraction(row["D2_max_pub"])) == (smallest, largest)
@@ -92,11 +93,11 @@ class TestLimitsOf6H:
 class TestLimitsInReprints:
     """6g, 6h, 4g6g and 6H in a fastener catalogue, an encyclopedia, a handbook and a tap user guide."""
 
-    @pytest.mark.parametrize("row", rows("iso965_limits_read", *READ), ids=label)
+    @in_one("row", rows("iso965_limits_read", *READ), label)
     def test_pitch_diameter(self, row):
         assert limits(row) == pitch_diameter_limits(row["thread"], row["class"])
 
-    @pytest.mark.parametrize("row", rows("iso965_limits_read", *MISPRINTS), ids=label)
+    @in_one("row", rows("iso965_limits_read", *MISPRINTS), label)
     def test_a_misprint_is_contradicted_by_another_reprint(self, row):
         others = [other for other in rows("iso965_limits_read", *READ) if label(other) == label(row)]
         assert others
@@ -106,7 +107,7 @@ class TestLimitsInReprints:
 class TestTolerancesInReprints:
     """4H, 5H, 6H and the deviation G in a tap catalogue; grade 6 in ISO 965-4 (class 6az) and in thread tables."""
 
-    @pytest.mark.parametrize("row", rows("iso965_tolerances_read", *READ), ids=label)
+    @in_one("row", rows("iso965_tolerances_read", *READ), label)
     def test_tolerance(self, row):
         if row["class"] == "G":
             start = pitch_diameter_limits(row["thread"], "6G").min_mm
@@ -124,7 +125,7 @@ class TestGrade6Table:
 
     TABLE = rows("iso965_grade6_tolerances")
 
-    @pytest.mark.parametrize("row", TABLE, ids=size_in_step)
+    @in_one("row", TABLE, size_in_step)
     def test_ours_is_the_table(self, row):
         assert int(row["Td2_6_table_um"]) == pitch_diameter_tolerance(size_in_step(row), "6h").um
         assert int(row["TD2_6_table_um"]) == pitch_diameter_tolerance(size_in_step(row), "6H").um
@@ -143,7 +144,7 @@ class TestGrade6Table:
         assert {key for key in missed if key[0] == "external"} == {("external", 2.8, 0.5), ("external", 45.0, 5.0)}
         assert len(missed) == 9
 
-    @pytest.mark.parametrize("row", TABLE, ids=size_in_step)
+    @in_one("row", TABLE, size_in_step)
     def test_internal_is_five_r40_steps_above_external(self, row):
         # Rule from memory; it is why table cells that the formula misses still hang together.
         external, internal = int(row["Td2_6_table_um"]), int(row["TD2_6_table_um"])
@@ -154,7 +155,7 @@ class TestGrade6Table:
 class TestOtherGrades:
     """ISO 3: every width that is worked out is a preferred number of the R40 series, whole steps from grade 6."""
 
-    @pytest.mark.parametrize("row", read_rows("tolerances/iso965_pitch_diameter.csv"), ids=cell_name)
+    @in_one("row", read_rows("tolerances/iso965_pitch_diameter.csv"), cell_name)
     def test_whole_steps(self, row):
         whole = [round(value * 10**power / 100) for power in range(1, 3) for value in R40]
         letter = "H" if row["kind"] == "internal" else "h"
@@ -169,7 +170,7 @@ class TestOtherGrades:
 class TestDeviationG:
     TABLE = rows("iso965_deviation_g")
 
-    @pytest.mark.parametrize("row", TABLE, ids=label)
+    @in_one("row", TABLE, label)
     def test_g_and_its_mirror(self, row):
         ours = {
             cell["position"]: int(cell["deviation_um"])
@@ -184,14 +185,14 @@ class TestDeviationG:
 
 
 class TestLengthsOfEngagement:
-    @pytest.mark.parametrize("row", rows("iso965_engagement_read", *READ), ids=label)
+    @in_one("row", rows("iso965_engagement_read", *READ), label)
     def test_bounds_of_the_normal_group(self, row):
         just_over = UM
         over, to = Fraction(row["normal_over"]), Fraction(row["normal_to"])
         groups = [length_of_engagement_group(row["thread"], mm) for mm in (over, over + just_over, to, to + just_over)]
         assert groups == ["S", "N", "N", "L"]
 
-    @pytest.mark.parametrize("row", rows("iso965_engagement_from_memory"), ids=label)
+    @in_one("row", rows("iso965_engagement_from_memory"), label)
     def test_the_table_from_memory_agrees(self, row):
         assert length_of_engagement_group(row["thread"], Fraction(row["lN_to_table"])) == "N"
         assert length_of_engagement_group(row["thread"], Fraction(row["lN_over_table"])) == "S"
