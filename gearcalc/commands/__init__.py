@@ -20,10 +20,13 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 * `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: that takes the reverse turned over
   (null for a feed drive, of which the lathe file doesn't know which way it turns).
 * `good_enough` for what is wanted (null: nothing is), ahead of all else for find and plan, and `shortfall`, why not.
-* `fit`: null where it is not checked, else the verdict in words. `warnings`: what to mind, in words.
+* `fit`: null where it is not checked, else how it stands on the bracket, or comes nearest to going on: `goes_on`,
+  `reasons` why not, in words, the gears as arranged (`drivers`, `driven`, `idlers`), `swing_deg`, `axes_mm` from the
+  spindle side to the pivot, `planes`, one a mesh, and `clearances_mm`, the tightest first, each `between` two parts.
+* `warnings`: what to mind, in words.
 * `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,
-  standard threads each with `thread`, its lead and error; check adds `ok`, `fit` (what the
-  plate says of the bracket) and `plate`, each row with `thread`, `ok`, `problems`, `goes_on` (null: not checked), its
+  standard threads each with `thread`, its lead and error; check adds `ok`, `bracket` (what the
+  plate says of it, in words) and `plate`, each row with `thread`, `ok`, `problems`, `goes_on` (null: not checked), its
   lead and error (null where they can't be told); lessons gives `folder` and `files`, each with `name`,
   `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
 * chart: `chart`, a row a thread, each a setup with `thread`, `ok` (null: no tolerance known), `moved` and `why` there
@@ -36,6 +39,8 @@ With --json the same answer comes as one JSON object, floats for reading and exa
 * coverage: `from_mm`, `to_mm`, `meshes`, `leads` (how many there are in that range), `worst_ppm`, `mean_ppm` and
   `gaps`, the leads that are worst off, each with `at_mm`, `at_mm_exact`, its neighbours `below_mm` and `above_mm`, and
   `ppm`.
+* bracket: the fields of `fit`, and `file`, the picture (null: none is asked for). lathe new: `file`, and `examples`,
+  which of name, leadscrew and gears are still to be put in.
 * card adds `cautions`, `needed` (what to lay out), `steps`, each with `step`, `title`, `lines` and `gears`, and
   `settings`; with --save only `file`. faults gives `cautions` and `faults`, a cause each.
 * dial: `anywhere`, `keep_closed`, `threads` (of the leadscrew, until a groove returns; null: never), `gear_teeth` of
@@ -61,6 +66,7 @@ import gearcalc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.commands.console import DONE, NotSaidError, Parser, check_said, complain, forget
 from gearcalc.commands.gear_commands import add_gear_commands
+from gearcalc.commands.lathe_commands import add_lathe_commands
 from gearcalc.commands.options import LATHE_HELP
 from gearcalc.commands.shop_commands import add_shop_commands
 
@@ -134,6 +140,7 @@ def _parser() -> argparse.ArgumentParser:
         added.set_defaults(run=run)
         return added
 
+    add_lathe_commands(command)
     add_gear_commands(command)
     add_shop_commands(command)
     return parser

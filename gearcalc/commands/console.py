@@ -15,6 +15,7 @@ from typing import Any, NoReturn, Protocol
 from gearcalc.basics.errors import GearcalcError, without_controls
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.finding.setups import Setup
+from gearcalc.fits.fitting import Fit
 
 DONE, SOMETHING_WRONG = 0, 1
 _ASCII_SIGNS = str.maketrans(
@@ -78,8 +79,24 @@ def setup_fields(found: Setup | None) -> dict[str, Any]:
         "is_exact": found.is_exact,
         "hand": found.hand,
         "reverse_over": found.reverse_over if found.way_known else None,
-        "fit": None if found.fit is None else str(found.fit),
+        "fit": None if found.fit is None else fit_fields(found.fit),
         "warnings": found.warnings,
+    }
+
+
+def fit_fields(fit: Fit) -> dict[str, Any]:
+    """How a train stands on the bracket, or comes nearest to going on; lengths in mm, angles in degrees, floats."""
+    train = fit.train
+    return {
+        "goes_on": fit.goes_on,
+        "reasons": fit.reasons,
+        "drivers": train.drivers,
+        "driven": train.driven,
+        "idlers": train.idlers,
+        "swing_deg": fit.swing_deg,
+        "axes_mm": fit.axes_mm,
+        "planes": fit.planes,
+        "clearances_mm": [{"between": (one, other), "mm": mm} for one, other, mm in fit.clearances_mm],
     }
 
 

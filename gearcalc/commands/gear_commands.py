@@ -1,4 +1,4 @@
-"""Commands about the gears: open the lessons, find a thread, what these cut, check a lathe file, gears to add."""
+"""Commands about the gears: open the lessons, find a thread, what these cut, gears to add, coverage."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ _SIZES_TO_ADD = range(20, 128)  # those of gears_to_add()
 
 
 def add_gear_commands(command: AddCommand) -> None:
-    """Enter lessons, find, cuts, check, add and coverage."""
+    """Enter lessons, find, cuts, add and coverage."""
     lessons = command("lessons", _lessons, "copy the lessons into a folder and open them in JupyterLab", lathe=False)
     lessons.add_argument(
         "folder",
@@ -55,9 +55,6 @@ def add_gear_commands(command: AddCommand) -> None:
     add_lever_and_idlers(cuts)
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
     add_shared(cuts, "avoid", "within_ppm", "units", within_ppm=1000)
-
-    check = command("check", _check, "check a lathe file, and every row of its plate")
-    add_shared(check, "within_ppm", "units", within_ppm=0)
 
     add = command("add", _add, "the fewest gears to add, so that the lathe cuts a list of threads")
     add.add_argument("threads", nargs="+", metavar="THREAD", help=ONE_EACH)
@@ -137,47 +134,6 @@ def _how_near(within_ppm: Fraction | str | None) -> str:
     if isinstance(within_ppm, str):
         return "well enough to choose it"
     return "however far off" if within_ppm is None else f"within {writing.decimal(within_ppm)} ppm"
-
-
-def _check(options: argparse.Namespace) -> int:
-    from gearcalc.finding.plates import check_plate, fit_of_plate
-
-    lathe = lathe_asked(options)
-    rows = check_plate(lathe, options.within_ppm)
-    wrong = [row for row in rows if not row.ok]
-    off = [row for row in rows if row.fit is not None and not row.fit.goes_on]
-    fit_said = fit_of_plate(lathe, rows)
-    plate = [
-        {
-            "thread": row.row.thread,
-            "ok": row.ok,
-            "problems": row.problems,
-            "goes_on": None if row.fit is None else row.fit.goes_on,
-            **(measure(row.setup.lead_mm, row.setup.error) if row.setup else measure(None, None)),
-        }
-        for row in rows
-    ]
-    fields = {"lathe": lathe.name, "ok": not wrong and not off, "plate": plate, "fit": fit_said}
-    answer(
-        options,
-        fields,
-        str(lathe),
-        *(f"  {row}" for row in rows if row in wrong or row in off),
-        _verdict(len(rows), len(wrong)),
-        *fit_said,
-    )
-    return SOMETHING_WRONG if wrong or off else DONE
-
-
-def _verdict(rows: int, wrong: int) -> str:
-    if not rows:
-        return "The file is in order; it has no plate to check."
-    if wrong:
-        some = "The one row" if rows == 1 else f"{wrong} of the {rows} rows"
-        return f"{some} of the plate {'is' if wrong == 1 else 'are'} wrong."
-    if rows == 1:
-        return "The file is in order, and the one row of the plate cuts what it says."
-    return f"The file is in order, and all {rows} rows of the plate cut what they say."
 
 
 def _add(options: argparse.Namespace) -> int:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
-from typing import Any
+from functools import wraps
+from typing import Any, TypeVar
 
 from attrs import evolve
 
@@ -22,6 +23,7 @@ from gearcalc.threads.deviations import GOOD_ENOUGH
 from gearcalc.threads.thread_text import normalise
 from gearcalc.threads.wanted import Wanted
 
+_Value = TypeVar("_Value")
 ANY_ERROR = "any"
 LATHE_HELP = "a lathe file, or a demo lathe: inch or metric"
 LENGTH_HELP = "a number is in mm; or with its unit: '25.4 mm', '1 in', '40 thou'"
@@ -47,6 +49,20 @@ def counts(text: str) -> tuple[int, ...]:
         raise argparse.ArgumentTypeError(f"{text!r:.60} is no list of whole numbers like 20,40") from None
 
 
+def argument(read: Callable[[str], _Value]) -> Callable[[str], _Value]:
+    """What reads an option's value, with what it says of a wrong one said by argparse in our words."""
+
+    @wraps(read)
+    def reading(text: str) -> _Value:
+        try:
+            return read(text)
+        except GearcalcError as problem:
+            raise argparse.ArgumentTypeError(str(problem).removesuffix(".")) from None
+
+    return reading
+
+
+@argument
 def within_ppm(text: str) -> Fraction | str | None:
     """An error that is allowed, in ppm: a number, 'good enough' for each thread's own, None for 'any'.
 
@@ -56,57 +72,42 @@ def within_ppm(text: str) -> Fraction | str | None:
     said = " ".join(text.split()).casefold()
     if said == ANY_ERROR:
         return None
-    return GOOD_ENOUGH if said == GOOD_ENOUGH else ppm(text)
+    return GOOD_ENOUGH if said == GOOD_ENOUGH else as_number(text, what="it")
 
 
-def ppm(text: str) -> Fraction:
-    """The same where each thread's own error is no answer."""
-    try:
-        return as_number(text, what="it")
-    except GearcalcError as problem:
-        raise argparse.ArgumentTypeError(f"{problem.problem}, not {text!r:.60}") from None
-
-
+@argument
 def length(text: str) -> Fraction | str:
     """A length with its unit, in mm; one without is left as it was typed, and means mm.
 
     >>> length("1.0 in"), length('1/2"'), length("40thou"), length("12.5")
     (Fraction(127, 5), Fraction(127, 10), Fraction(127, 125), '12.5')
     """
-    try:
-        found = _LENGTH.fullmatch(normalise(text, what="a length"))
-        if found is None:
-            return text
-        below = below_zero(found["number"])
-        unit = _LENGTH_UNITS_MM.get(found["unit"].casefold(), INCH_MM)
-        return (parse_number(found["number"], what="a length") if below is None else below) * unit
-    except GearcalcError as problem:
-        raise argparse.ArgumentTypeError(f"{str(problem).removesuffix('.')}") from None
+    found = _LENGTH.fullmatch(normalise(text, what="a length"))
+    if found is None:
+        return text
+    below = below_zero(found["number"])
+    unit = _LENGTH_UNITS_MM.get(found["unit"].casefold(), INCH_MM)
+    return (parse_number(found["number"], what="a length") if below is None else below) * unit
 
 
+@argument
 def units(text: str) -> str:
     """The unit that is read first, in any case.
 
     >>> units("INCH"), units("mm")
     ('inch', 'mm')
     """
-    return _one_of(text, UNITS)
+    return as_one_of(text, UNITS, where="it")
 
 
+@argument
 def paper(text: str) -> str:
     """The paper that is printed on, in any case.
 
     >>> paper("letter"), paper("a4")
     ('Letter', 'A4')
     """
-    return _one_of(text, PAPERS)
-
-
-def _one_of(text: str, names: Sequence[str]) -> str:
-    try:
-        return as_one_of(text, names, where="")
-    except GearcalcError as problem:
-        raise argparse.ArgumentTypeError(f"it {str(problem).removesuffix('.')}") from None
+    return as_one_of(text, PAPERS, where="it")
 
 
 _SHARED: Mapping[str, Mapping[str, Any]] = {
@@ -199,11 +200,18 @@ def mounted_train(options: argparse.Namespace) -> Train | None:
     return None if options.mounted is None else train_and_lever(options.mounted)[0]
 
 
+def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:
+    """A train that is named, with --idlers, and its lever: that of --lever, else what the text goes on with."""
+    train, lever = train_and_lever(text)
+    if options.idlers:
+        train = evolve(train, idlers=idlers_by_mesh(options.idlers, train.meshes))
+    return train, lever if options.lever is None else options.lever
+
+
 def chosen_setup(options: argparse.Namespace, lathe: Lathe, wanted: Wanted | None, text: str | None = None) -> Setup:
     """The setup of a train that is named (`text`, else --train), with --lever and --idlers. Raises as setup() does."""
-    train, lever = train_and_lever(options.train if text is None else text)
-    idlers = idlers_by_mesh(options.idlers, train.meshes) if options.idlers else train.idlers
-    return setup(lathe, train.drivers, train.driven, lever if options.lever is None else options.lever, idlers, wanted)
+    train, lever = named_train(options, options.train if text is None else text)
+    return setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted)
 
 
 def idlers_by_mesh(given: Sequence[str], meshes: int) -> list[tuple[int, ...]]:

@@ -368,14 +368,19 @@ def _section(header: str, table: Mapping[str, Any]) -> str:
 
 
 def _lines(table: Mapping[str, Any]) -> str:
-    return "".join(f"{_key(key)} = {_inline(value)}\n" for key, value in table.items() if value is not None)
+    return "".join(f"{_key(key)} = {inline(value)}\n" for key, value in table.items() if value is not None)
 
 
 def _key(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _inline(key)
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else inline(key)
 
 
-def _inline(value: Any) -> str:
+def inline(value: Any) -> str:
+    """A value as TOML has it, on one line.
+
+    >>> inline(Fraction(1, 2)), inline(True), inline(["low", 3])
+    ('"1/2"', 'true', '["low", 3]')
+    """
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, Fraction):
@@ -383,9 +388,9 @@ def _inline(value: Any) -> str:
     if isinstance(value, str):  # a TOML string is a JSON string in which DEL is escaped too
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, (list, tuple)):
-        return f"[{', '.join(map(_inline, value))}]"
+        return f"[{', '.join(map(inline, value))}]"
     if isinstance(value, (int, float)):
         return repr(value)
     table = value if isinstance(value, Mapping) else _fields(value)
-    pairs = (f"{_key(key)} = {_inline(each)}" for key, each in table.items() if each is not None)
+    pairs = (f"{_key(key)} = {inline(each)}" for key, each in table.items() if each is not None)
     return f"{{ {', '.join(pairs)} }}"

@@ -151,13 +151,14 @@ class TestCuts:
         _, said = ask_json("cuts", "inch", "40/80", "--lever", "low")
         assert [len(mesh) for mesh in said["idlers"]] == [1]
         assert said["reverse_over"] is False
-        assert said["fit"].startswith("goes on")
+        assert (said["fit"]["goes_on"], said["fit"]["reasons"]) == (True, [])
         assert "Fit: goes on" in ask("cuts", "inch", "40/80", "--lever", "low")[1]
 
     def test_what_does_not_go_on_is_still_worked_out(self, ask_json):
         # At module 1.25 mm the chain 40, 20, 80 reaches 37.5 + 62.5 mm; the fixed axes are √(50² + 94²) = 106 mm apart.
         _, said = ask_json("cuts", "inch", "40/80", "--lever", "low", "--idlers", "20")
-        assert said["fit"].startswith("does not go on")
+        assert said["fit"]["goes_on"] is False
+        assert "short of" in said["fit"]["reasons"][0]
         assert said["lead_mm_exact"] == "127/160"
         assert said["idlers"] == [[20]]
 

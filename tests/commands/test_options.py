@@ -24,9 +24,16 @@ ONE_TRAIN = "nothing else is set up"
 NOTHING_SET_UP = dict.fromkeys(("avoid", "meshes", "within-ppm", "mounted"), "no gears are looked for")
 LACKS = {
     "lessons": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
+    "lathe": {**NOTHING_SET_UP},
     "find": {"paper": NO_PAPER},
     "cuts": {"meshes": NAMED, "mounted": ONE_TRAIN, "paper": NO_PAPER},
     "check": {"avoid": "a plate names its gears", "meshes": NAMED, "mounted": ONE_TRAIN, "paper": NO_PAPER},
+    "bracket": {
+        "meshes": NAMED,
+        "within-ppm": "nothing is cut",
+        "units": "brackets are measured in mm, as in the lathe file",
+        "paper": NO_PAPER,
+    },
     "add": {"mounted": "what is bought is not bought for one change", "paper": NO_PAPER},
     "coverage": {"within-ppm": "it is what is asked for", "mounted": "no train of them is set up", "paper": NO_PAPER},
     "chart": {"meshes": "not yet", "mounted": "a plate begins nowhere"},

@@ -1,0 +1,182 @@
+"""Commands about the lathe itself: a file to begin with, whether it is right, and what goes on its bracket."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from fractions import Fraction
+from typing import Any
+
+import gearcalc
+from gearcalc.basics import writing
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.files import save_whole
+from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, fit_fields, measure
+from gearcalc.commands.options import (
+    TRAIN_HELP,
+    add_lever_and_idlers,
+    add_shared,
+    argument,
+    counts,
+    lathe_asked,
+    mounted_train,
+    named_train,
+)
+from gearcalc.fits.fitting import Fit
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.new_files import new_lathe_file
+from gearcalc.lathes.trains import shaft_names
+
+
+def add_lathe_commands(command: AddCommand) -> None:
+    """Enter lathe, check and bracket."""
+    new = command("lathe", _new, "write a lathe file to begin with, in which every key is explained", lathe=False)
+    new.add_argument("do", choices=["new"], metavar="new", help="write a new file; none is ever overwritten")
+    new.add_argument("file", nargs="?", default="my_lathe.toml", metavar="FILE", help="(my_lathe.toml)")
+    new.add_argument("--name", metavar="NAME", help="what it is called on cards and plates")
+    new.add_argument("--leadscrew", metavar="LEAD", help="how far the carriage goes in one turn: '8 tpi' or '3 mm'")
+    new.add_argument("--hand", choices=("right", "left"), help="of the leadscrew's own thread")
+    new.add_argument("--gears", type=counts, metavar="TEETH,TEETH", help="of all gears; one that is there twice, twice")
+    new.add_argument("--module", type=_number, metavar="MM", help="size of the teeth: outside diameter over teeth + 2")
+    new.add_argument("--diametral-pitch", type=_number, metavar="DP", help="the same in inches, the other way up")
+    turns = "a place of the gearbox lever, and turns of the leadscrew for one of the last gear; once for each place"
+    new.add_argument("--lever", action="append", default=[], type=_lever, metavar="NAME=RATIO", help=turns)
+    new.add_argument("--no-reverse", action="store_true", help="no tumbler or other reverse is fitted")
+    add_shared(new, "units", "paper")
+
+    check = command("check", _check, "check a lathe file, every row of its plate, and its bracket by them")
+    add_shared(check, "within_ppm", "units", within_ppm=0)
+
+    bracket = command("bracket", _bracket, "does this train go on the bracket, and how does it stand there")
+    bracket.add_argument("train", nargs="+", metavar="TRAIN", help=TRAIN_HELP)
+    add_lever_and_idlers(bracket)
+    bracket.add_argument("--hand", choices=("right", "left"), help="that must come out, on a lathe without a reverse")
+    bracket.add_argument("--keep-order", action="store_true", help="only in the order given")
+    bracket.add_argument("--save", metavar="FILE", help="draw it to scale in a file that ends in .svg")
+    add_shared(bracket, "avoid", "mounted")
+
+
+@argument
+def _number(text: str) -> float | int:
+    number = as_fraction(text, what="it")
+    return int(number) if number.denominator == 1 else float(number)
+
+
+@argument
+def _lever(text: str) -> tuple[str, Fraction]:
+    name, equals, ratio = text.rpartition("=")
+    if not equals:
+        raise argparse.ArgumentTypeError(f"{text!r:.60} is not written like slow=1/2")
+    return name.strip(), as_fraction(ratio.strip(), what="a ratio")
+
+
+def _new(options: argparse.Namespace) -> int:
+    said: dict[tuple[str, str], Any] = {
+        ("", "name"): options.name,
+        ("leadscrew", "lead"): options.leadscrew,
+        ("leadscrew", "hand"): options.hand,
+        ("spindle_side", "reverse"): False if options.no_reverse else None,
+        ("gears", "teeth"): options.gears,
+        ("gears", "module_mm"): options.module,
+        ("gears", "diametral_pitch"): options.diametral_pitch,
+        ("show", "units"): options.units,
+        ("show", "paper"): options.paper,
+    }
+    text = new_lathe_file({key: value for key, value in said.items() if value is not None}, options.lever)
+    lathe = Lathe.from_toml(text, source="what was answered")
+    if os.path.lexists(options.file):
+        raise NotPossibleError(
+            "there is such a file already, and it is left as it is",
+            where=options.file,
+            remedy="Name another; a new one is written beside it.",
+        )
+    saved = str(save_whole(options.file, text, "the lathe file"))
+    needed = {"name": options.name, "leadscrew": options.leadscrew, "gears": options.gears}
+    examples = [key for key, value in needed.items() if value is None]
+    to_do = f" Examples still stand there for {writing.listed(examples)}: put in your own." if examples else ""
+    answer(
+        options,
+        {"file": saved, "lathe": lathe.name, "examples": examples},
+        f"A lathe file with every key there is, each explained, is in {saved}.{to_do}",
+        f"Then: python -m gearcalc check {saved}",
+    )
+    return DONE
+
+
+def _check(options: argparse.Namespace) -> int:
+    from gearcalc.finding.plates import check_plate, fit_of_plate
+
+    lathe = lathe_asked(options)
+    rows = check_plate(lathe, options.within_ppm)
+    wrong = [row for row in rows if not row.ok]
+    off = [row for row in rows if row.fit is not None and not row.fit.goes_on]
+    fit_said = fit_of_plate(lathe, rows)
+    plate = [
+        {
+            "thread": row.row.thread,
+            "ok": row.ok,
+            "problems": row.problems,
+            "goes_on": None if row.fit is None else row.fit.goes_on,
+            **(measure(row.setup.lead_mm, row.setup.error) if row.setup else measure(None, None)),
+        }
+        for row in rows
+    ]
+    fields = {"lathe": lathe.name, "ok": not wrong and not off, "plate": plate, "bracket": fit_said}
+    answer(
+        options,
+        fields,
+        str(lathe),
+        *(f"  {row}" for row in rows if row in wrong or row in off),
+        _verdict(len(rows), len(wrong)),
+        *fit_said,
+        *_left_out(lathe),
+    )
+    return SOMETHING_WRONG if wrong or off else DONE
+
+
+def _verdict(rows: int, wrong: int) -> str:
+    if not rows:
+        return "The file is in order; it has no plate to check."
+    if wrong:
+        some = "The one row" if rows == 1 else f"{wrong} of the {rows} rows"
+        return f"{some} of the plate {'is' if wrong == 1 else 'are'} wrong."
+    if rows == 1:
+        return "The file is in order, and the one row of the plate cuts what it says."
+    return f"The file is in order, and all {rows} rows of the plate cut what they say."
+
+
+def _left_out(lathe: Lathe) -> list[str]:
+    """Which sections a file could have and has not, where that costs an answer."""
+    missing = {"[bracket]": lathe.bracket, "[dial]": lathe.dial, "[feeds]": lathe.feeds, "[plate]": lathe.plate}
+    named = [section for section, there in missing.items() if not there]
+    if not named:
+        return []
+    return [f"Not in the file: {', '.join(named)}. 'lathe new' writes one in which every key is explained."]
+
+
+def _bracket(options: argparse.Namespace) -> int:
+    lathe = lathe_asked(options)
+    train, lever = named_train(options, " ".join(options.train))
+    found = gearcalc.fit(
+        lathe, train, hand=options.hand, lever=lever, mounted=mounted_train(options), keep_order=options.keep_order
+    )
+    lines = [f"{lathe.name}: {train} {found}", *_places(lathe, found)]
+    saved = None
+    if options.save is not None:
+        saved = str(gearcalc.bracket_picture(lathe, found).save(options.save))
+        lines.append(f"Drawn to scale in {saved}.")
+    answer(options, {"lathe": lathe.name, **fit_fields(found), "file": saved}, *lines)
+    return DONE if found.goes_on else SOMETHING_WRONG
+
+
+def _places(lathe: Lathe, found: Fit) -> list[str]:
+    """Where each stud stands, and which mesh lies in which plane."""
+    names = shaft_names(len(found.axes_mm), last=lathe.last_shaft)[1:-1] if found.axes_mm else ()
+    lines = [
+        f"  {name}: {writing.decimal(x, 1)} mm across, {writing.decimal(y, 1)} mm up from the {lathe.last_shaft}"
+        for name, (x, y) in zip(names, found.axes_mm[1:-1], strict=True)
+    ]
+    if found.train.meshes > 1:
+        lines.append(f"  planes of the meshes, from the headstock: {', '.join(str(n + 1) for n in found.planes)}")
+    return lines

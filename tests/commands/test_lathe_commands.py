@@ -1,0 +1,131 @@
+"""The commands about the lathe itself: a new file, what a check leaves open, and what goes on the bracket."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from math import dist, hypot
+
+import pytest
+
+import gearcalc as gc
+
+BARE = 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
+
+
+class TestLatheNew:
+    def test_asks_nothing_and_loads(self, ask, tmp_path, monkeypatch):
+        monkeypatch.chdir(tmp_path)
+        code, out, err = ask("lathe", "new")
+        assert (code, err) == (0, "")
+        assert "Examples still stand there for name, leadscrew and gears" in out
+        assert gc.Lathe.load("my_lathe.toml").name == "My lathe"
+        assert ask("check", "my_lathe.toml")[0] == 0
+
+    def test_what_is_there_is_never_overwritten(self, ask, tmp_path):
+        path = tmp_path / "mine.toml"
+        path.write_text("mine")
+        code, out, err = ask("lathe", "new", path)
+        assert (code, out, path.read_text()) == (2, "", "mine")
+        assert "there is such a file already" in err
+
+    def test_nor_is_what_a_link_points_to(self, ask, tmp_path):
+        (tmp_path / "link.toml").symlink_to(tmp_path / "nowhere.toml")
+        assert ask("lathe", "new", tmp_path / "link.toml")[0] == 2
+        assert not (tmp_path / "nowhere.toml").exists()
+
+    def test_with_answers(self, ask, tmp_path):
+        path = tmp_path / "ours.toml"
+        answers = ["--name", "Größe 'x' \"y\"", "--leadscrew", "1/3 in lead", "--hand", "left", "--module", "1,25"]
+        answers += ["--gears", "80,20 40,40", "--lever", "a=b=1/3", "--lever", "slow=2", "--no-reverse"]
+        code, out, _ = ask("lathe", "new", path, *answers, "--units", "INCH", "--paper", "letter", "--json")
+        assert (code, json.loads(out)["examples"]) == (0, [])
+        lathe = gc.Lathe.load(path)
+        assert (lathe.name, lathe.leadscrew_lead_mm, lathe.leadscrew.hand) == (answers[1], Fraction("25.4") / 3, "left")
+        assert (lathe.gears, lathe.module_mm, lathe.spindle_side.reverse) == ((20, 40, 40, 80), 1.25, False)
+        assert dict(lathe.levers) == {"a=b": Fraction(1, 3), "slow": 2}
+        assert (lathe.units, lathe.paper) == ("inch", "Letter")
+
+    @pytest.mark.parametrize(
+        "answers",
+        [
+            ["--leadscrew", "8 tip"], ["--gears", "2"], ["--gears", "x"], ["--module", "x"], ["--module", "-1"],
+            ["--module", "1", "--diametral-pitch", "20"], ["--lever", "slow"], ["--lever", "slow=x"],
+            ["--lever", "slow=1", "--lever", "slow=2"], ["--lever", "=1"], ["--name", ""], ["--name", "a\x1b[2J"],
+            ["--units", "yards"], ["--paper", "a5"], ["--hand", "both"], ["--leadscrew", "8 tpi LH"],
+        ],
+        ids=" ".join,
+    )  # fmt: skip
+    def test_answers_that_are_none_write_nothing(self, ask, tmp_path, answers):
+        code, out, err = ask("lathe", "new", tmp_path / "x.toml", *answers)
+        assert (code, out, len(err.splitlines())) == (2, "", 1)
+        assert list(tmp_path.iterdir()) == []
+        assert "_number" not in err
+
+    @pytest.mark.parametrize("arguments", [[], ["old"], ["new", "a", "b"]])
+    def test_what_it_can_do(self, ask, arguments):
+        assert ask("lathe", *arguments)[0] == 2
+
+
+class TestCheck:
+    def test_says_what_the_file_leaves_out(self, ask, tmp_path):
+        (tmp_path / "bare.toml").write_text(BARE)
+        out = ask("check", tmp_path / "bare.toml")[1]
+        assert "Not in the file: [bracket], [dial], [feeds], [plate]." in out
+        assert "Not in the file" not in ask("check", "inch")[1]
+
+
+class TestBracket:
+    def test_where_everything_stands(self, ask):
+        """Centre distances by hand: module × half the sum of teeth, and for the backlash 0.2 mm ÷ (2 tan 20°)."""
+        code, out, _ = ask("bracket", "inch", "(40 63)/(80 50)", "--json")
+        said = json.loads(out)
+        assert (code, said["goes_on"], said["reasons"]) == (0, True, [])
+        pairs = zip(said["drivers"], said["driven"], strict=True)
+        first, second = (1.25 * (driver + driven) / 2 + 0.1 / 0.36397 for driver, driven in pairs)
+        spindle, stud, pivot = said["axes_mm"]
+        assert (spindle, pivot) == ([-50, 94], [0, 0])
+        assert (dist(spindle, stud), hypot(*stud)) == (pytest.approx(first, abs=1e-3), pytest.approx(second, abs=1e-3))
+        assert -75 <= said["swing_deg"] <= 20
+        assert [gap["mm"] for gap in said["clearances_mm"]] == sorted(gap["mm"] for gap in said["clearances_mm"])
+        assert said["clearances_mm"][0]["mm"] >= 0.5
+
+    def test_in_words_and_drawn(self, ask, tmp_path):
+        code, out, _ = ask("bracket", "inch", "40/80", "--save", tmp_path / "b.svg")
+        assert code == 0
+        assert "40/80 goes on as 40/80, idler" in out
+        assert "stud:" in out
+        assert (tmp_path / "b.svg").read_text().startswith("<")
+
+    def test_what_does_not_go_on(self, ask, tmp_path):
+        # At module 1.25 mm the chain 40, 20, 80 reaches 37.5 + 62.5 mm; the fixed axes are √(50² + 94²) = 106 mm apart.
+        code, out, _ = ask("bracket", "inch", "40/80", "--idlers", "20", "--save", tmp_path / "b.svg", "--json")
+        said = json.loads(out)
+        assert (code, said["goes_on"], said["idlers"]) == (1, False, [[20]])
+        assert said["reasons"]
+        assert (tmp_path / "b.svg").is_file()
+
+    def test_a_gear_that_is_not_there_yet_may_be_tried(self, ask):
+        assert ask("bracket", "inch", "127/60")[0] in (0, 1)
+
+    def test_an_idler_to_be_avoided(self, ask):
+        one = json.loads(ask("bracket", "inch", "40/80", "--json")[1])["idlers"]
+        other = json.loads(ask("bracket", "inch", "40/80", "--avoid", str(one[0][0]), "--json")[1])["idlers"]
+        assert one != other
+
+    def test_without_a_bracket_it_says_what_to_add(self, ask, tmp_path):
+        (tmp_path / "bare.toml").write_text(BARE)
+        code, _, err = ask("bracket", tmp_path / "bare.toml", "20/40")
+        assert code == 2
+        assert "[bracket]" in err
+
+    @pytest.mark.parametrize(
+        "line",
+        [
+            "bracket inch", "bracket inch x", "bracket inch 40/80 --lever no", "bracket inch 40/80 --save b.pdf",
+            "bracket inch 40/80 --idlers 3:20", "bracket inch 40/80 --hand both", "bracket no 40/80",
+        ],
+    )  # fmt: skip
+    def test_one_clear_line(self, ask, line):
+        code, out, err = ask(*line.split())
+        assert (code, out, len(err.splitlines())) == (2, "", 1)

@@ -1,0 +1,132 @@
+"""The file to begin with: it loads as it stands, names every key that a lathe file can have, and explains each."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from typing import Any, get_args, get_type_hints
+
+import attrs
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc.basics.files import data_folder
+from gearcalc.lathes import sections
+from gearcalc.lathes.new_files import new_lathe_file
+from gearcalc.lathes.parts import PlateRow, key_of
+
+TEXT = new_lathe_file()
+INSTEAD = {"gears.diametral_pitch": "module_mm"}
+"""What excludes another key of its section."""
+BY_HAND = {"plate": sections.PLATE_KEYS}
+"""Sections that are read by hand, and their keys."""
+
+
+def all_in_use(text: str) -> str:
+    """The file with the sign in front of every key and section taken away."""
+    return re.sub(r'(?m)^#(?=[\[\w"])', "", text)
+
+
+def known_to_the_reader(kind: type, front: str = "") -> Iterator[str]:
+    left_out = getattr(sections, "_NOT_IN_THE_FILE", ()) if kind.__name__ == "GearSet" else ()
+    hints = get_type_hints(kind)
+    for each in attrs.fields(kind):
+        if each.name in left_out:
+            continue
+        name = f"{front}{key_of(each)}"
+        inside = [part for part in kinds_in(hints[each.name]) if attrs.has(part)]
+        if name in BY_HAND:
+            yield from (f"{name}.{key}" for key in BY_HAND[name])
+        elif inside:
+            yield from known_to_the_reader(inside[0], f"{name}.")
+        else:
+            yield name
+
+
+def kinds_in(hint: Any) -> Iterator[Any]:
+    yield hint
+    for inner in get_args(hint):
+        yield from kinds_in(inner)
+
+
+def named_in(table: Any, front: str = "") -> Iterator[str]:
+    if isinstance(table, list) and any(isinstance(each, Mapping) for each in table):
+        for each in table:
+            yield from named_in(each, front)
+    elif isinstance(table, Mapping):
+        for key, value in table.items():
+            yield from named_in(value, front if front == "plate." and isinstance(value, Mapping) else f"{front}{key}.")
+    else:
+        yield front.removesuffix(".")
+
+
+def test_it_loads_as_it_stands():
+    lathe = gc.Lathe.from_toml(TEXT)
+    assert (lathe.name, lathe.gearbox, lathe.bracket, lathe.plate) == ("My lathe", (), None, ())
+
+
+def test_it_loads_with_everything_in_use():
+    text = all_in_use(TEXT)
+    for key, other in INSTEAD.items():
+        text = re.sub(rf"(?m)^{key.split('.')[1]} = .*\n", "", text)
+        assert f"\n{other} = " in text
+    lathe = gc.Lathe.from_toml(text)
+    assert all((lathe.gearbox, lathe.bracket, lathe.dial, lathe.feeds, lathe.plate))
+    assert gc.fit(lathe, "40/80").goes_on
+
+
+def test_it_names_every_key_that_there_is_and_no_other():
+    plate = {f"plate.{key}" for key in sections.PLATE_KEYS}
+    assert {f"plate.{each.name}" for each in attrs.fields(PlateRow)} - plate == {"plate.thread"}
+    assert set(named_in(tomllib.loads(all_in_use(TEXT)))) == set(known_to_the_reader(gc.Lathe))
+
+
+@pytest.mark.parametrize("line", [line for line in TEXT.splitlines() if re.match(r'#?["\w]+.* = ', line)])
+def test_every_key_is_explained(line):
+    behind = line.lstrip("#").partition("# ")[2]
+    in_braces = re.findall(r"\b[a-z_]+(?= = )", line.partition("{")[2].partition("}")[0])
+    assert len(behind) > 10
+    assert len(line) <= 120
+    before = TEXT[: TEXT.index(line)].rsplit("\n\n", 1)[-1]  # what is said above the section
+    told = {"from_mm": "end", "to_mm": "end"}
+    assert all(told.get(key, key) in behind + before for key in in_braces)
+
+
+def test_what_is_left_out_counts_as_it_stands_there():
+    """Every default of a key is what stands behind its #, but where the line says otherwise."""
+    text = all_in_use(TEXT).replace("diametral_pitch = 20", "")
+    table = tomllib.loads(text)
+    for name in ("leadscrew", "spindle_side", "gears", "bracket"):
+        kind = next(
+            part
+            for part in kinds_in(get_type_hints(gc.Lathe)["gear_set" if name == "gears" else name])
+            if attrs.has(part)
+        )
+        for each in attrs.fields(kind):
+            if key_of(each) in table[name] and each.default not in (attrs.NOTHING, None):
+                said = table[name][key_of(each)]
+                assert (Fraction(said) if isinstance(each.default, Fraction) else said) == each.default
+
+
+class TestWithAnswers:
+    def test_what_is_known_stands_there(self):
+        text = new_lathe_file(
+            {("", "name"): "Ours", ("leadscrew", "lead"): "3 mm", ("gears", "teeth"): [80, 20, 40, 40],
+             ("gears", "diametral_pitch"): 20, ("spindle_side", "reverse"): False, ("show", "paper"): "Letter"},
+            [("slow", Fraction(1, 3)), ("fast", Fraction(2))],
+        )  # fmt: skip
+        lathe = gc.Lathe.from_toml(text)
+        assert (lathe.name, lathe.leadscrew_lead_mm, lathe.gears) == ("Ours", 3, (20, 40, 40, 80))
+        assert (lathe.levers, lathe.module_mm) == ({"slow": Fraction(1, 3), "fast": 2}, 25.4 / 20)
+        assert (lathe.spindle_side.reverse, lathe.paper) == (False, "Letter")
+
+    @given(st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=40))
+    def test_any_name(self, name):
+        assert gc.Lathe.from_toml(new_lathe_file({("", "name"): name}, [(name, Fraction(1))])).name == name
+
+    def test_the_example_is_the_file_in_data(self):
+        assert (data_folder() / "example_lathe.toml").read_text("utf-8") == TEXT
