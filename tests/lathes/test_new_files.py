@@ -20,10 +20,11 @@ from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.lathes.parts import PlateRow, key_of
 
 TEXT = new_lathe_file()
-INSTEAD = {"gears.diametral_pitch": "module_mm"}
-"""What excludes another key of its section."""
-BY_HAND = {"plate": sections.PLATE_KEYS}
-"""Sections that are read by hand, and their keys."""
+INSTEAD = {"module_mm": r"(?m)^module_mm = .*\n", "diametral_pitch": r"(?m)^diametral_pitch = .*\n",
+           "gearbox": r"(?ms)^\[\[gearbox\]\].*?\n\n", "lever": r"(?ms)^\[\[lever\]\].*?\n\n"}  # fmt: skip
+"""Keys of which a file has one or the other, and where they stand."""
+OF_THEIR_OWN = {"plate": ("drivers", "driven", "idlers", "lever"), "lever.positions": ("ratio", "same_way")}
+"""Tables whose keys are names, a thread's or a position's, and what stands in each."""
 
 
 def all_in_use(text: str) -> str:
@@ -39,8 +40,8 @@ def known_to_the_reader(kind: type, front: str = "") -> Iterator[str]:
             continue
         name = f"{front}{key_of(each)}"
         inside = [part for part in kinds_in(hints[each.name]) if attrs.has(part)]
-        if name in BY_HAND:
-            yield from (f"{name}.{key}" for key in BY_HAND[name])
+        if name in OF_THEIR_OWN:
+            yield from (f"{name}.{key}" for key in OF_THEIR_OWN[name])
         elif inside:
             yield from known_to_the_reader(inside[0], f"{name}.")
         else:
@@ -59,7 +60,8 @@ def named_in(table: Any, front: str = "") -> Iterator[str]:
             yield from named_in(each, front)
     elif isinstance(table, Mapping):
         for key, value in table.items():
-            yield from named_in(value, front if front == "plate." and isinstance(value, Mapping) else f"{front}{key}.")
+            named = front.removesuffix(".") in OF_THEIR_OWN and key not in OF_THEIR_OWN[front.removesuffix(".")]
+            yield from named_in(value, front if named else f"{front}{key}.")
     else:
         yield front.removesuffix(".")
 
@@ -69,20 +71,22 @@ def test_it_loads_as_it_stands():
     assert (lathe.name, lathe.gearbox, lathe.bracket, lathe.plate) == ("My lathe", (), None, ())
 
 
-def test_it_loads_with_everything_in_use():
+@pytest.mark.parametrize("without", [("module_mm", "gearbox"), ("diametral_pitch", "lever")])
+def test_it_loads_with_everything_in_use_of_which_one_excludes_another(without):
     text = all_in_use(TEXT)
-    for key, other in INSTEAD.items():
-        text = re.sub(rf"(?m)^{key.split('.')[1]} = .*\n", "", text)
-        assert f"\n{other} = " in text
+    for key in without:
+        text, times = re.subn(INSTEAD[key], "", text)
+        assert times == 1
     lathe = gc.Lathe.from_toml(text)
-    assert all((lathe.gearbox, lathe.bracket, lathe.dial, lathe.feeds, lathe.plate))
+    assert all((lathe.bracket, lathe.dial, lathe.feeds, lathe.plate))
+    assert bool(lathe.gearbox) != bool(lathe.box)
     assert gc.fit(lathe, "40/80").goes_on
 
 
 def test_it_names_every_key_that_there_is_and_no_other():
-    plate = {f"plate.{key}" for key in sections.PLATE_KEYS}
-    assert {f"plate.{each.name}" for each in attrs.fields(PlateRow)} - plate == {"plate.thread"}
-    assert set(named_in(tomllib.loads(all_in_use(TEXT)))) == set(known_to_the_reader(gc.Lathe))
+    assert {each.name for each in attrs.fields(PlateRow)} == {"thread", *OF_THEIR_OWN["plate"]}
+    named = set(named_in(tomllib.loads(all_in_use(TEXT)))) - {"lever.positions"}  # a ratio alone will do there
+    assert named == set(known_to_the_reader(gc.Lathe))
 
 
 @pytest.mark.parametrize("line", [line for line in TEXT.splitlines() if re.match(r'#?["\w]+.* = ', line)])
@@ -92,14 +96,14 @@ def test_every_key_is_explained(line):
     assert len(behind) > 10
     assert len(line) <= 120
     before = TEXT[: TEXT.index(line)].rsplit("\n\n", 1)[-1]  # what is said above the section
-    told = {"from_mm": "end", "to_mm": "end"}
+    told = {"from_mm": "end", "to_mm": "end", "slow": "name", "back": "name"}
     assert all(told.get(key, key) in behind + before for key in in_braces)
 
 
 def test_what_is_left_out_counts_as_it_stands_there():
     """Every default of a key is what stands behind its #, but where the line says otherwise."""
     text = all_in_use(TEXT).replace("diametral_pitch = 20", "")
-    table = tomllib.loads(text)
+    table = tomllib.loads(re.sub(INSTEAD["gearbox"], "", text))
     for name in ("leadscrew", "spindle_side", "gears", "bracket"):
         kind = next(
             part
