@@ -288,8 +288,7 @@ def _needed(change: Change) -> tuple[str, ...]:
 def _settings(change: Change) -> Iterator[tuple[str, str]]:
     setup, after, fit = change.setup, change.after, change.fit
     yield "train", str(setup.train)
-    for stand, stays in change.levers:
-        yield stand.called, f"{stand.at}{', where it is' if stays else ''}"
+    yield from change.levers
     if setup.reverse_fitted:
         yield "reverse", f"{setup.reverse_stands}{', where it is' if change.reverse_stays else ''}"
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:

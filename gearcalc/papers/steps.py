@@ -22,8 +22,6 @@ from gearcalc.fits import Fit
 from gearcalc.fits.by_hand import mesh_states
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words
-from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.parts import LeverAt
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.threads import Feed
 
@@ -97,11 +95,16 @@ class Change:
         return self.standing is not None and self.standing.lever == self.setup.lever
 
     @property
-    def levers(self) -> tuple[tuple[LeverAt, bool], ...]:
-        """Each lever where it should stand, and whether it is known to stand there."""
-        then, was = self.setup.position, None if self.standing is None else self.standing.position
-        moved = moved_levers(was, then)
-        return tuple((stand, stand not in moved) for stand in (then.stands if then else ()))
+    def levers(self) -> tuple[tuple[str, str], ...]:
+        """Each lever and where it should stand; whether that is where it is, and of several from where it comes."""
+        then, now = self.setup.position, None if self.standing is None else self.standing.position
+        was = {stand.lever: stand.at for stand in (now.stands if now else ())}
+        said = []
+        for stand in then.stands if then else ():
+            comes_from = f", from {was[stand.lever]}" if stand.lever and stand.lever in was else ""
+            stays = was.get(stand.lever) == stand.at
+            said.append((stand.called, f"{stand.at}{', where it is' if stays else comes_from}"))
+        return tuple(said)
 
     @property
     def reverse_stays(self) -> bool:
@@ -305,9 +308,8 @@ def _snug(change: Change) -> Step:
 
 def _levers(change: Change) -> Step:
     setup, lines = change.setup, {}
-    for stand, stays in change.levers:
-        called = stand.called[0].upper() + stand.called[1:]
-        lines[stand.called] = f"{called}: {stand.at}{', where it is' if stays else ''}."
+    for called, stands in change.levers:
+        lines[called] = f"{called[0].upper()}{called[1:]}: {stands}."
     if setup.reverse_fitted and not setup.way_known:
         lines["reverse"] = "Reverse: as the feed is to go; which way that is the lathe file does not know."
     elif setup.reverse_fitted:

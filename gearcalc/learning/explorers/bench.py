@@ -309,7 +309,7 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
         page.choice("lathe", "Begin with", LATHES, begin, LATHES.values(), wide=True),
         page.text_box("gears", "Your gears", texts["gears"], wide=True),
         page.text_box("leadscrew", "Leadscrew", texts["leadscrew"]),
-        page.text_box("levers", "Levers", texts["levers"]),
+        page.text_box("levers", "Levers", texts["levers"], wide=bool(start.box)),
         page.text_box("thread", "Wanted", thread),
         page.text_box("train", "Own train", ""),
         page.choice("pairs", "Pairs", PAIRS, "up to three", wide=True),

@@ -9,7 +9,7 @@ static twin of the live explorer.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import islice
@@ -23,6 +23,8 @@ from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutO
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
+from gearcalc.lathes.levers import before_its_ratio
+from gearcalc.lathes.parts import LeverAt
 from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.wanted import Wanted
@@ -86,27 +88,24 @@ def lever_buttons(lathe: Lathe, lever: str | None) -> list[Control]:
 
     The view is then to be shown through with_levers().
     """
-    return [
-        choice(name, label, options, options[down], labels)
-        for name, label, options, labels, down in _levers(lathe, lever)
-    ]
-
-
-def _levers(lathe: Lathe, lever: str | None) -> Iterator[tuple[str, str, list[str], list[str], int]]:
-    """For each lever: what its control is called and says, its options and what is on them, and which is down."""
+    there = lathe.lever(lever) if lever else None
     if lathe.gearbox:
         names = list(lathe.levers)
-        labels = [f"{name} × {writing.ratio(ratio)}" for name, ratio in lathe.levers.items()]
-        yield "lever", "Lever", names, labels, names.index(lever) if lever else len(names) // 2
-    here = lathe.lever(lever) if lever and lathe.box else None
-    there = here.stands if here else ()
+        labels = [_on_a_button(one) for position in lathe.gearbox for one in position.stands]
+        return [choice("lever", "Lever", names, there.name if there else names[len(names) // 2], labels)]
+    controls = []
     for number, one in enumerate(lathe.box):
-        stands = one.stands
-        labels = [
-            f"{each.at} × {writing.ratio(each.ratio)}{'' if each.same_way else ', turned round'}" for each in stands
-        ]
-        down = stands.index(there[number]) if there else len(stands) // 2
-        yield f"lever_{number + 1}", f"Lever {one.name}", [f"{each.lever} {each.at}" for each in stands], labels, down
+        options = [f"{one.name} {at.name}" for at in one.positions]
+        down = one.stands.index(there.stands[number]) if there else len(options) // 2
+        labels = [_on_a_button(stand) for stand in one.stands]
+        controls.append(choice(f"lever_{number + 1}", f"Lever {one.name}", options, options[down], labels, wide=True))
+    return controls
+
+
+def _on_a_button(stand: LeverAt) -> str:
+    """A position and its ratio; that a lever turns the motion round is said of the levers of a box that has several."""
+    round_about = ", turned round" if stand.lever and not stand.same_way else ""
+    return f"{before_its_ratio(stand.at)} × {writing.ratio(stand.ratio)}{round_about}"
 
 
 def with_levers(lathe: Lathe, show: Callable[..., Any]) -> Callable[..., Any]:

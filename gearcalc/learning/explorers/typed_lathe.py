@@ -26,7 +26,8 @@ LATHES = {"inch": "inch demo", "metric": "metric demo", FROM_FILE: "lathe file b
 """The lathes to begin with, and what their buttons say."""
 
 _MOST_LEVERS, _MOST_CHARACTERS = 12, 400
-_LEVER = re.compile(r"(?:(?P<name>.*?[^-+−\s=:×])(?P<sign>[ =:×]+))?(?P<ratio>[0-9]+(?:[./][0-9]+)?)", re.ASCII)
+_RATIO = re.compile(r"[0-9]+(?:[./][0-9]+)?", re.ASCII)
+_LEVER = re.compile(rf"(?:(?P<name>.*?[^-+−\s=:×])(?P<sign>[ =:×]+))?(?P<ratio>{_RATIO.pattern})", re.ASCII)
 _ONE_OF_SEVERAL = re.compile(
     rf"(?P<name>[^:,]{{1,100}}?)(?P<ahead>{re.escape(AHEAD)})?\s*:(?P<positions>.*)", re.DOTALL
 )
@@ -141,7 +142,7 @@ def _read_several(text: object) -> tuple[BoxLever, ...]:
     found = [_ONE_OF_SEVERAL.fullmatch(group) for group in groups[:_MOST_LEVERS]]
     box = []
     for match in found:
-        if match is None or (_LEVER.fullmatch(match["positions"].strip()) and not _has_a_letter(match["positions"])):
+        if match is None or _RATIO.fullmatch(match["positions"].split(",")[0].strip()):  # a position: '1: 1/2'
             return ()
         try:
             side = "spindle" if match["ahead"] else "leadscrew"
