@@ -4,6 +4,8 @@ Contract, for whoever searches (pure whole numbers, Fractions and Fractions time
 
 * `Products.of(gears, meshes)` lists, once a gear set, what `meshes` gears multiply to. The same table serves drivers
   and driven; which of them may stand together the gear set says (lathes/gear_sets.py).
+* `tables_of(gears, meshes)` gives the tables of a lathe's own gears, of which some may be fixed, in clusters or of
+  other sizes: for each frame (lathes/frames.py) a `TwoTables`, one of drivers and one of driven, that does the same.
 * `closest(targets, tables, within=None)` walks outward from the targets (a gearbox has one a lever) over all
   the tables (one a number of meshes) and yields a `Tie` for each size of error, smallest first: **exactly**
   increasing |quotient − target| / target, nothing left out, nothing twice. A tie holds everything that misses by
@@ -33,76 +35,25 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, partial
 from itertools import groupby, pairwise
-from math import gcd, inf, lcm, log, nextafter, prod
+from math import gcd, inf, log, nextafter
 from operator import itemgetter
 from typing import NamedTuple
 
-from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, Exact, PiMultiple, RelativeError, coefficient, pi_bounds
-from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, shorter_trains, together
-from gearcalc.lathes.trains import Gears
+from gearcalc.finding.tables import Products as Products
+from gearcalc.finding.tables import Table
 
 _FARTHEST = 10**6
 _MARGIN = 1e-12  # far more than a few roundings of a float can add up to
 _FIRST_LOOK = 32  # pairs of products that the first ring should hold, if they were spread evenly
 _WIDEN = 4
 _NO_MISS = RelativeError(Fraction(1), Fraction(1))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Products:
-    """Every product of so many gears of a set, and the gears that make it.
-
-    >>> table = Products.of([20, 30, 40, 60], 2)
-    >>> table.values
-    (600, 800, 1200, 1800, 2400)
-    >>> table.gears_for(1200)
-    ((20, 60), (30, 40))
-
-    `values`: distinct, ascending; empty when the set has fewer gears than asked for. `some_twice`: whether some tooth
-    count is owned twice.
-    """
-
-    meshes: int
-    values: tuple[int, ...]
-    some_twice: bool
-    _sides: dict[int, list[Side]] = field(repr=False)
-    _floats: list[float] = field(repr=False)  # the values again, and a last one that nothing reaches
-    _common: int = field(repr=False)  # a multiple of every value
-
-    @classmethod
-    def of(cls, gears: GearSet | Iterable[int], meshes: int) -> Products:
-        """List the products of `meshes` gears out of `gears`.
-
-        Raises ValueOutOfRangeError for what is no tooth count or no number of meshes, NotPossibleError when
-        there are more than half a million ways to choose.
-        """
-        gear_set, meshes = as_gear_set(gears), as_whole(meshes, what="meshes")
-        sides: dict[int, list[Side]] = defaultdict(list)
-        for side in gear_set.sides(meshes):
-            sides[prod(side.gears)].append(side)
-        values = tuple(sorted(sides))
-        common = lcm(*gear_set.teeth) ** meshes
-        return cls(meshes, values, gear_set.some_twice, dict(sides), [*map(float, values), inf], common)
-
-    def gears_for(self, value: int) -> tuple[tuple[int, ...], ...]:
-        """The ways to choose the gears for one product; none when it is not in the table."""
-        return tuple(side.gears for side in self._sides.get(value, ()))
-
-    def trains_of(self, over: int, under: int) -> Iterator[tuple[Gears, Gears]]:
-        """The drivers and driven with these products that may stand together.
-
-        >>> table = Products.of([40, 40, 60], 1)
-        >>> list(table.trains_of(40, 40)), list(table.trains_of(60, 60))
-        ([((40,), (40,))], [])
-        """
-        return together(self._sides[over], self._sides[under])
 
 
 class Candidate(NamedTuple):
@@ -132,7 +83,7 @@ class _Bunch:
     """Trains, as the pairs of products that make them, table by table."""
 
     _pairs_of: Callable[[int], Sequence[_Pair]] = field(repr=False)  # the place of a table: its pairs
-    _tables: Sequence[Products] = field(repr=False)
+    _tables: Sequence[Table] = field(repr=False)
 
     def trains(self, idle_pairs: bool = False) -> Iterator[Candidate]:
         """The trains, fewest meshes first."""
@@ -149,7 +100,8 @@ class _Bunch:
             return
         meshes = {each.meshes for each in self._tables}
         for found in self._every_train(table):
-            if not any(len(drivers) in meshes for drivers, _ in shorter_trains(found.drivers, found.driven)):
+            shorter = self._tables[table].shorter(found.drivers, found.driven)
+            if not any(len(drivers) in meshes for drivers, _ in shorter):
                 yield found
 
     def _every_train(self, table: int) -> Iterator[Candidate]:
@@ -184,7 +136,7 @@ class Step(_Bunch):
 
 
 def closest(
-    targets: Sequence[Exact], tables: Sequence[Products], within: Fraction | None = None, beyond: Fraction | None = None
+    targets: Sequence[Exact], tables: Sequence[Table], within: Fraction | None = None, beyond: Fraction | None = None
 ) -> Iterator[Tie]:
     """Ties in exactly increasing |error|, until everything (or everything `within`) has been seen.
 
@@ -205,7 +157,7 @@ def closest(
     return ties if within is None else _until(ties, RelativeError.of_ppm(within * MILLION))
 
 
-def in_steps(targets: Sequence[Exact], tables: Sequence[Products], bounds: Sequence[Fraction]) -> list[Step]:
+def in_steps(targets: Sequence[Exact], tables: Sequence[Table], bounds: Sequence[Fraction]) -> list[Step]:
     """All trains within the last bound, in steps of |error|: what is exact, then up to each bound, in no order.
 
     >>> table = Products.of([20, 30, 40, 50, 60, 63, 80], 1)
@@ -233,7 +185,7 @@ def _check_targets(targets: Sequence[Exact]) -> None:
 
 
 def _pairs_between(
-    targets: Sequence[Exact], tables: Sequence[Products], beyond: RelativeError, within: RelativeError, n: int
+    targets: Sequence[Exact], tables: Sequence[Table], beyond: RelativeError, within: RelativeError, n: int
 ) -> list[_Pair]:
     """The pairs of the n-th table that miss by more than `beyond` and at most `within`."""
     low, high = (float(abs(bound.cut - 1)) for bound in (beyond, within))
@@ -255,16 +207,14 @@ def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:
         yield tie
 
 
-def _walk(
-    targets: Sequence[Exact], tables: Sequence[Products], farthest: float, beyond: Fraction | None
-) -> Iterator[Tie]:
+def _walk(targets: Sequence[Exact], tables: Sequence[Table], farthest: float, beyond: Fraction | None) -> Iterator[Tie]:
     if beyond is None:
         yield from _if_any(Tie(cache(partial(_exact_pairs, targets, tables)), tables, _NO_MISS, False))
     sizes = [_size_of(target) for target in targets]
     jobs = [(float(target), t, n) for t, target in enumerate(targets) for n, table in enumerate(tables) if table.values]
     reached = -1.0 if beyond is None else nextafter(float(beyond), 0.0)
     left_out = None if beyond is None else RelativeError.of_ppm(beyond * MILLION)
-    for ring in _rings([(target, tables[n].values) for target, _, n in jobs], reached, farthest):
+    for ring in _rings([(target, tables[n]) for target, _, n in jobs], reached, farthest):
         pairs: list[_Pair] = []
         for target, t, n in jobs:
             pairs += _pairs_within(target, t, tables[n], n, sizes[t], reached, ring)
@@ -273,7 +223,7 @@ def _walk(
         reached = ring
 
 
-def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Products], n: int) -> list[_Pair]:
+def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Table], n: int) -> list[_Pair]:
     return [
         _Pair(0.0, n, t, over, under)
         for t, target in enumerate(targets)
@@ -282,12 +232,12 @@ def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Products], n: int) -
     ]
 
 
-def _exact_products(table: Products, top: int, bottom: int) -> Iterator[tuple[int, int]]:
-    values, products = table.values, table._sides
-    if not values or table._common % top or table._common % bottom:
+def _exact_products(table: Table, top: int, bottom: int) -> Iterator[tuple[int, int]]:
+    values, above, products = table.under.values, table.over.values, table.over._sides
+    if not table.values or table.over._common % top or table.under._common % bottom:
         return  # a prime is wanted that the gears haven't, or not so often
-    first = bisect_left(values, values[0] * bottom // top)  # below this, the drivers' product is below the least
-    end = bisect_right(values, values[-1] * bottom // top)
+    first = bisect_left(values, above[0] * bottom // top)  # below this, the drivers' product is below the least
+    end = bisect_right(values, above[-1] * bottom // top)
     within = values[first:end]
     for under in within if bottom == 1 else [under for under in within if not under % bottom]:
         over = under // bottom * top
@@ -295,7 +245,7 @@ def _exact_products(table: Products, top: int, bottom: int) -> Iterator[tuple[in
             yield over, under
 
 
-def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], beyond: float, farthest: float) -> Iterator[float]:
+def _rings(jobs: Sequence[tuple[float, Table]], beyond: float, farthest: float) -> Iterator[float]:
     """Sizes of error to look within, wider and wider, until nothing is left outside or `farthest` is reached.
 
     Starts `beyond` that size where the first quotient can be, and with a ring that would hold a few dozen pairs.
@@ -303,16 +253,16 @@ def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], beyond: float, farthes
     if not jobs:
         return
     starts = []
-    for target, values in jobs:
-        nearest = min(max(target, values[0] / values[-1]), values[-1] / values[0])
+    reaches = [(target, *_least_and_most(table)) for target, table in jobs]
+    for target, least, most in reaches:
+        nearest = min(max(target, least), most)
         starts.append((abs(nearest / target - 1), nearest / target))
     start, step = min(starts)
-    spread = max(log(values[-1] / values[0]) for _, values in jobs)
-    step *= _FIRST_LOOK * (spread + _MARGIN) / sum(len(values) ** 2 for _, values in jobs)
-    last = max(
-        max(abs(values[-1] / values[0] / target - 1), abs(values[0] / values[-1] / target - 1))
-        for target, values in jobs
+    spread = max(log(most / least) / 2 for _, least, most in reaches)  # as wide as one side's products lie apart
+    step *= (
+        _FIRST_LOOK * (spread + _MARGIN) / sum(len(table.over.values) * len(table.under.values) for _, table in jobs)
     )
+    last = max(max(abs(most / target - 1), abs(least / target - 1)) for target, least, most in reaches)
     last = min(farthest, last * (1 + _MARGIN) + _MARGIN)
     start = max(start, beyond)
     ring = start + step
@@ -323,17 +273,24 @@ def _rings(jobs: Sequence[tuple[float, tuple[int, ...]]], beyond: float, farthes
     yield last
 
 
+def _least_and_most(table: Table) -> tuple[float, float]:
+    """The least and the most that drivers over driven come to."""
+    over, under = table.over.values, table.under.values
+    return over[0] / under[-1], over[-1] / under[0]
+
+
 def _pairs_within(
-    target: float, t: int, table: Products, n: int, size_of: Callable[[int, int], float], beyond: float, ring: float
+    target: float, t: int, table: Table, n: int, size_of: Callable[[int, int], float], beyond: float, ring: float
 ) -> Iterator[_Pair]:
     """Pairs that miss by more than `beyond` and at most `ring`; the exact ones are left to _exact_pairs."""
     low = max(target * (1 - ring) * (1 - _MARGIN) - _MARGIN * target, 0.0)
     high = target * (1 + ring) * (1 + _MARGIN)
-    floats, values = table._floats, table.values
-    first = bisect_left(floats, floats[0] / high * (1 - _MARGIN))
-    end = bisect_right(floats, floats[-2] / low * (1 + _MARGIN), hi=len(values)) if low else len(values)
+    floats, values = table.over._floats, table.over.values
+    below, driven = table.under._floats, table.under.values
+    first = bisect_left(below, floats[0] / high * (1 - _MARGIN))
+    end = bisect_right(below, floats[-2] / low * (1 + _MARGIN), hi=len(driven)) if low else len(driven)
     near, place, over_at = [], 0, floats[0]
-    for at, under in enumerate(floats[first:end], first):  # both lists ascend, so one walk up both will do
+    for at, under in enumerate(below[first:end], first):  # both lists ascend, so one walk up both will do
         bottom = under * low
         while over_at < bottom:
             place += 1
@@ -341,7 +298,7 @@ def _pairs_within(
         if over_at <= under * high:
             near.append((at, place))
     for at, place in near:
-        under, top = values[at], floats[at] * high
+        under, top = driven[at], below[at] * high
         while floats[place] <= top:
             over = values[place]
             size = size_of(over, under)
@@ -377,7 +334,7 @@ def _size_of_pi(factor: Fraction, digits: int = 30) -> Callable[[int, int], floa
     return size
 
 
-def _in_ties(pairs: list[_Pair], targets: Sequence[Exact], tables: Sequence[Products]) -> Iterator[Tie]:
+def _in_ties(pairs: list[_Pair], targets: Sequence[Exact], tables: Sequence[Table]) -> Iterator[Tie]:
     pairs.sort()
     for _, one_size in groupby(pairs, itemgetter(0)):
         ratios: dict[tuple[int, int, int], list[_Pair]] = {}

@@ -13,17 +13,17 @@ which two sides can stand at once and in which orders.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
-from itertools import combinations, permutations, product
-from math import comb
+from itertools import chain, combinations, permutations, product
+from math import comb, prod
 from typing import NamedTuple, TypeVar
 
 from attrs import evolve, field, frozen
 
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.parts import a_part, as_tuple, parts_of_one_kind
-from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, piece, plain
+from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, other_half, piece, plain
 from gearcalc.lathes.sizes import BORE, MOST_GEARS, Fixed, GearTable, Size, kind_in_words
 from gearcalc.lathes.standing import Order, Standing
 from gearcalc.lathes.trains import Gears, Train, as_gears
@@ -155,6 +155,16 @@ class GearSet(GearTable):
     def _owned(self) -> Counter[int]:
         return Counter(self.loose)
 
+    @cached_property
+    def _free(self) -> Counter[int]:
+        """The loose gears that are not fixed, and how often each is owned; in order."""
+        return self._owned - Counter(filter(None, (self.fixed.first_driver, self.fixed.last_driven)))
+
+    @cached_property
+    def kinds(self) -> Counter[str]:
+        """How many loose gears there are of each kind, fixed ones not counted."""
+        return Counter(map(kind_of, self._free.elements()))
+
     @property
     def some_twice(self) -> bool:
         """Whether some gear is owned more than once, so that equal gears can stand on both sides."""
@@ -237,6 +247,20 @@ class GearSet(GearTable):
             return list(product(over, under))
         return self.standing.orders(drivers, driven)
 
+    def clusters_needed(self, drivers: Gears, driven: Gears) -> bool:
+        """Whether none of the clusters among these can be replaced by loose gears that are left over.
+
+        >>> half, other = piece(40, mate=50), piece(50, mate=40)
+        >>> gear_set = GearSet([20, 30, 40, 50, 60], clusters=[(40, 50)])
+        >>> gear_set.clusters_needed((20, other), (half, 60)), gear_set.clusters_needed((40, other), (half, 60))
+        (False, True)
+        """
+        pairs = [(one, other_half(one)) for one in driven if mate_of(one) is not None]
+        if not pairs:
+            return True
+        left = self._owned - Counter((*drivers, *driven))
+        return not any(Counter(piece(half, kind_of(half)) for half in pair) <= left for pair in pairs)
+
     def idlers_for(self, gear: int, spare: Iterable[int]) -> Gears:
         """Those of `spare` that can be an idler beside this gear, each as often as it stands there; ascending.
 
@@ -317,35 +341,45 @@ class GearSet(GearTable):
             clusters=[cluster for cluster, (one, other) in clusters if one not in gone and other not in gone],
         )
 
-    def sides(self, meshes: int) -> list[Side]:
-        """Every choice of so many gears, ascending, for one side of a train.
+    def sides(self, meshes: int, more: Mapping[str, int] | None = None, settled: Gears = ()) -> list[Side]:
+        """Every choice of so many loose gears of the first size, none of them fixed, for one side of a train.
 
         >>> [side.gears for side in GearSet([40, 40, 60]).sides(2)]
         [(40, 40), (40, 60)]
 
-        Raises NotPossibleError when there are more than half a million ways to choose.
+        `more`: by kind, of how many gears of another kind, or of the first, as well; `settled`: what is on that side
+        anyway. Raises NotPossibleError when there are more than half a million ways to choose.
         """
-        usable = [teeth for teeth, times in self._owned.items() for _ in range(min(times, meshes))]
-        if comb(len(usable), meshes) > _MOST_CHOICES:
+        wanted = {"": meshes} | dict(more or {})
+        usable = {
+            kind: [
+                gear for gear, times in self._free.items() if kind_of(gear) == kind for _ in range(min(times, number))
+            ]
+            for kind, number in wanted.items()
+        }
+        if prod(comb(len(usable[kind]), number) for kind, number in wanted.items()) > _MOST_CHOICES:
             raise NotPossibleError(
-                f"{len(usable)} gears taken {meshes} at a time can be chosen in too many ways",
+                f"{sum(map(len, usable.values()))} gears taken {sum(wanted.values())} at a time can be chosen in too "
+                "many ways",
                 remedy="Give fewer gears, or fewer meshes.",
             )
         first, last, place = {}, {}, 0
-        for teeth, times in self._owned.items():
-            first[teeth], last[teeth] = 1 << place, 1 << place + times - 1
+        for gear, times in self._free.items():
+            first[gear], last[gear] = 1 << place, 1 << place + times - 1
             place += times
-        if not self.some_twice:  # no need to look at how often one is taken
-            pieces = [sum(chosen) for chosen in combinations([first[teeth] for teeth in usable], meshes)]
-            return list(map(Side, pieces, pieces, combinations(usable, meshes)))
+        chosen_of = [combinations(usable[kind], number) for kind, number in wanted.items()]
+        every = chosen_of[0] if len(wanted) == 1 else (tuple(chain(*each)) for each in product(*chosen_of))
+        if not self.some_twice and not settled and len(wanted) == 1:  # no need to look at how often one is taken
+            pieces = [sum(chosen) for chosen in combinations([first[gear] for gear in usable[""]], wanted[""])]
+            return list(map(Side, pieces, pieces, every))
         found = []
-        for chosen in dict.fromkeys(combinations(usable, meshes)):  # two gears of one count make the same choice twice
+        for chosen in dict.fromkeys(every):  # two gears of one count make the same choice twice
             low = high = 0
-            for place, teeth in enumerate(chosen):
-                again = place - chosen.index(teeth)
-                low |= first[teeth] << again
-                high |= last[teeth] >> again
-            found.append(Side(low, high, chosen))
+            for place, gear in enumerate(chosen):
+                again = place - chosen.index(gear)
+                low |= first[gear] << again
+                high |= last[gear] >> again
+            found.append(Side(low, high, tuple(sorted((*settled, *chosen))) if settled or len(wanted) > 1 else chosen))
         return found
 
 

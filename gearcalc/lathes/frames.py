@@ -1,0 +1,182 @@
+"""What is settled of a train before any gear is chosen, where some are fixed, in clusters, or of other sizes.
+
+A frame says which gears are on the train anyway, those that are fixed and those of the clusters that it takes, and how
+many loose gears of each kind its drivers and its driven still want, so that they have an order in which they may stand.
+Every train belongs to one frame, and whatever is chosen for a frame may stand. A set in which anything goes has one
+frame a number of meshes, with nothing settled.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from itertools import combinations
+
+from attrs import frozen
+
+from gearcalc.lathes.gear_sets import GearSet, Side, shorter_trains
+from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece, plain
+from gearcalc.lathes.trains import Gears
+
+_KEPT = 64
+
+
+@frozen
+class Frame:
+    """`drivers`, `driven`: what is on the train anyway, ascending; `over`, `under`: how many loose gears more of each
+    kind, by kind."""
+
+    drivers: Gears
+    driven: Gears
+    over: tuple[tuple[str, int], ...]
+    under: tuple[tuple[str, int], ...]
+
+    def side(self, gear_set: GearSet, *, drivers: bool) -> list[Side]:
+        """Every choice of gears for one side. Raises NotPossibleError when there are more than half a million."""
+        settled, wanted = (self.drivers, self.over) if drivers else (self.driven, self.under)
+        return gear_set.sides(0, dict(wanted), settled)
+
+
+@lru_cache(maxsize=_KEPT)
+def frames(gear_set: GearSet, meshes: int) -> tuple[Frame, ...]:
+    """Every frame of so many meshes that the set has gears for.
+
+    >>> from gearcalc.lathes.sizes import Fixed
+    >>> for frame in frames(GearSet([20, 30, 40, 40], clusters=[(50, 60)], fixed=Fixed(30)), 2):
+    ...     print(frame.drivers, frame.driven, frame.over, frame.under)
+    (30,) () (('', 1),) (('', 2),)
+    (30, 60) (50,) () (('', 1),)
+    (30, 50) (60,) () (('', 1),)
+    """
+    found = dict.fromkeys(_along(gear_set, meshes, (), (), Counter()))
+    return tuple(found)
+
+
+def _along(
+    gear_set: GearSet, meshes: int, over: tuple[int, ...], under: tuple[int, ...], used: Counter[tuple[int, int]]
+) -> Iterator[Frame]:
+    """The frames whose chain begins so: a place holds a settled gear, or zero teeth of some kind."""
+    rules = gear_set.standing
+    if len(over) == len(under):
+        if len(under) == meshes:
+            frame = _framed(over, under)
+            if _there(gear_set, frame):
+                yield frame
+            return
+        driven = under[-1] if under else None
+        for driver in _drivers(gear_set, driven):
+            yield from _along(gear_set, meshes, (*over, driver), under, used)
+        return
+    last = len(over) == meshes
+    for driven, pair in _driven(gear_set, last, used):
+        if rules.mesh(over[-1], driven):
+            more = used + Counter([pair]) if pair else used
+            yield from _along(gear_set, meshes, over, (*under, driven), more)
+
+
+def _of_any(kind: str) -> int:
+    return piece(0, kind)
+
+
+def _drivers(gear_set: GearSet, behind: int | None) -> Iterator[int]:
+    """What can drive next: behind that driven gear on its stud, or as the first."""
+    rules = gear_set.standing
+    if behind is None and rules.first_driver is not None:
+        yield rules.first_driver
+    elif behind is not None and mate_of(behind) is not None:
+        yield other_half(behind)
+    else:
+        for kind in gear_set.kinds:
+            gear = _of_any(kind)
+            if rules.first(gear) if behind is None else rules.share_a_stud(behind, gear):
+                yield gear
+
+
+def _driven(
+    gear_set: GearSet, last: bool, used: Counter[tuple[int, int]]
+) -> Iterator[tuple[int, tuple[int, int] | None]]:
+    """What can be driven next, with the cluster that it takes."""
+    rules = gear_set.standing
+    if last and rules.last_driven is not None:
+        yield rules.last_driven, None
+        return
+    yield from ((gear, None) for gear in map(_of_any, gear_set.kinds) if not last or rules.last(gear))
+    if not last:
+        for pair in gear_set.pairs - used:
+            yield from ((half, pair) for half in dict.fromkeys(pair))
+
+
+def _framed(over: tuple[int, ...], under: tuple[int, ...]) -> Frame:
+    drivers, driven = (tuple(sorted(gear for gear in side if plain(gear))) for side in (over, under))
+    above, below = (Counter(kind_of(gear) for gear in side if not plain(gear)) for side in (over, under))
+    return Frame(drivers, driven, tuple(sorted(above.items())), tuple(sorted(below.items())))
+
+
+def _there(gear_set: GearSet, frame: Frame) -> bool:
+    """Whether the set has so many loose gears of each kind."""
+    wanted = Counter(dict(frame.over)) + Counter(dict(frame.under))
+    return all(number <= gear_set.kinds[kind] for kind, number in wanted.items())
+
+
+def ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> list[tuple[Gears, Gears]]:
+    """Every way to make up these tooth counts from the pieces of the set, so that they may stand in some order.
+
+    >>> gear_set = GearSet([20, 30, 40], clusters=[(50, 60)])
+    >>> ways(gear_set, (20, 60), (40, 50)) == [((20, piece(60, mate=50)), (40, piece(50, mate=60)))]
+    True
+    >>> ways(gear_set, (20,), (50,))
+    []
+
+    `drivers`, `driven`: plain counts in any order. The first is that of fewest clusters, then of fewest gears of other
+    sizes.
+    """
+    if gear_set.anything_goes:
+        counts = tuple(sorted(drivers)), tuple(sorted(driven))
+        return [counts] if gear_set.holds((*drivers, *driven)) else []
+    found = []
+    for frame in frames(gear_set, len(drivers)):
+        for over in _filled(gear_set, frame.drivers, frame.over, drivers):
+            for under in _filled(gear_set, frame.driven, frame.under, driven):
+                if gear_set.holds((*over, *under)) and gear_set.clusters_needed(over, under):
+                    found.append((over, under))
+    return sorted(found, key=lambda sides: (_unusual(sides), sides))
+
+
+def _unusual(sides: tuple[Gears, Gears]) -> tuple[int, int]:
+    gears = [gear for side in sides for gear in side]
+    return sum(mate_of(gear) is not None for gear in gears), sum(kind_of(gear) != "" for gear in gears)
+
+
+def _filled(gear_set: GearSet, settled: Gears, wanted: tuple[tuple[str, int], ...], counts: Gears) -> Iterator[Gears]:
+    """The ways to fill one side of a frame with these counts."""
+    left = Counter(map(plain, counts))
+    left.subtract(map(plain, settled))
+    if all(number >= 0 for number in left.values()):
+        yield from (tuple(sorted((*settled, *chosen))) for chosen in _shared_out(gear_set, +left, wanted))
+
+
+def _shared_out(gear_set: GearSet, left: Mapping[int, int], wanted: tuple[tuple[str, int], ...]) -> Iterator[Gears]:
+    if not wanted:
+        yield ()
+        return
+    (kind, number), *others = wanted
+    for chosen in dict.fromkeys(combinations(sorted(Counter(left).elements()), number)):
+        gears = tuple(piece(teeth, kind) for teeth in chosen)
+        if gear_set.holds(gears):
+            for more in _shared_out(gear_set, Counter(left) - Counter(chosen), tuple(others)):
+                yield (*gears, *more)
+
+
+def shorter_ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:
+    """The trains of the set that are left when equal counts, one of each side, are taken out.
+
+    >>> list(shorter_ways(GearSet([30, 40, 40, 60]), (30, 40), (40, 60)))
+    [((30,), (60,))]
+    """
+    if gear_set.anything_goes:
+        yield from shorter_trains(drivers, driven)
+        return
+    over, under = (tuple(sorted(map(plain, side))) for side in (drivers, driven))
+    for shorter in shorter_trains(over, under):
+        yield from ways(gear_set, *shorter)
