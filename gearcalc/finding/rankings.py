@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from functools import cache, cached_property, lru_cache, partial
+from functools import cache, cached_property, partial
 from heapq import heapify, heappop, heappush
 from math import inf, isclose, prod
 from typing import Any
@@ -25,29 +25,23 @@ from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import MILLION, Exact, RelativeError, coefficient
-from gearcalc.finding.products import Candidate, Products, Step, Tie, closest, in_steps
+from gearcalc.finding.products import Candidate, Step, Tie, closest, in_steps
 from gearcalc.finding.ranks import AnyRank, Miss, Rank, SimplestRank, Waiting, bounds_of_steps
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
+from gearcalc.finding.tables import tables_of
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try, turns_right
 from gearcalc.fits.geometry import Layout, layout_if_any
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import way_to_turn
-from gearcalc.lathes.gear_sets import GearSet, shorter_trains
+from gearcalc.lathes.frames import shorter_ways, ways
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.lathe import lead_to_cut
-from gearcalc.lathes.trains import (
-    TOO_STEEP,
-    Gears,
-    Train,
-    fewest_moved,
-    in_order,
-    places_that_differ,
-    steepest_mesh,
-    with_idler,
-)
+from gearcalc.lathes.orders import best_order, gears_moved, leaves_idlers, plus_idler
+from gearcalc.lathes.standing import without
+from gearcalc.lathes.trains import TOO_STEEP, Gears, Train, fewest_moved, steepest_mesh
 from gearcalc.threads.wanted import Wanted, wanted_hand
 
-_KEPT_TABLES = 32
 _MOST_WAYS = 300_000
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
 
@@ -138,25 +132,22 @@ class NothingGoesOnError(NotPossibleError):
     """So many trains in a row don't go on the bracket that the search has given up looking farther off."""
 
 
-@lru_cache(maxsize=_KEPT_TABLES)
-def _products(gears: GearSet, meshes: int) -> Products:
-    return Products.of(gears, meshes)
-
-
 class _Ranking:
     """The ranks of one query's trains, tie by tie."""
 
     def __init__(self, query: Query) -> None:
         self.query = query
         self.goals = goals_of(query)
-        self.tables = [_products(query.gear_set, meshes) for meshes in query.meshes]
+        self.tables = [table for meshes in query.meshes for table in tables_of(query.gear_set, meshes)]
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = query.mounted.idler_count if query.mounted else 0
         over, under = (query.mounted.drivers, query.mounted.driven) if query.mounted else ((), ())
+        under = under[:-1] if query.gear_set.last_stays else under
         self.drivers_moved = cache(partial(fewest_moved, places=over))
         self.driven_moved = cache(partial(fewest_moved, places=under))
-        self.idle_pairs = query.layout is not None or query.mounted is not None  # they may reach farther, or move less
+        odd = not query.gear_set.anything_goes
+        self.idle_pairs = odd or query.layout is not None or query.mounted is not None  # they may reach, or move less
         self.leads: set[Fraction] = set()  # those that were given, where that is one setup each
         self.standing: dict[Candidate, tuple[bool, int] | None] = {}
         self.misfits = self.misfit_ways = 0  # in a row, and the arrangements that were tried for them
@@ -172,13 +163,14 @@ class _Ranking:
     def simplest_first(self, steps: Iterable[Step]) -> Iterator[Setup]:
         """The setups of all these steps, the simplest first; a step of so many meshes is listed when its turn comes."""
         steps, waiting = list(steps), list[Waiting]()
-        for place, table in enumerate(self.tables):
+        for meshes in self.query.meshes:
+            places = [place for place, table in enumerate(self.tables) if table.meshes == meshes]
             for number, step in enumerate(steps):
-                yield from map(self._assembled, self._taken(waiting, before=(False, table.meshes, number)))
-                rows = {row for row in self.plate if len(row.drivers) == table.meshes and step.holds(self._miss(row))}
-                others = (found for found in step.trains_of(place, self.idle_pairs) if found not in rows)
+                yield from map(self._assembled, self._taken(waiting, before=(False, meshes, number)))
+                rows = {row for row in self.plate if len(row.drivers) == meshes and step.holds(self._miss(row))}
+                others = (found for place in places for found in step.trains_of(place, self.idle_pairs))
                 waiting += self._ranks(rows, on_plate=True, step=number)
-                waiting += self._ranks(others, on_plate=False, step=number)
+                waiting += self._ranks((found for found in others if found not in rows), on_plate=False, step=number)
         yield from map(self._assembled, self._taken(waiting, before=(True, inf)))
 
     def _assembled(self, waiting: Waiting) -> Setup:
@@ -220,9 +212,9 @@ class _Ranking:
 
     def _does_nothing(self, rank: AnyRank) -> bool:
         """Whether it has an equal pair without which it goes on as well, and moves no more; never a plate's row."""
-        if not rank.unlisted or set(rank.drivers).isdisjoint(rank.driven):
+        if not rank.unlisted:
             return False
-        for over, under in shorter_trains(rank.drivers, rank.driven):
+        for over, under in shorter_ways(self.query.gear_set, rank.drivers, rank.driven):
             shorter = self._stands(Candidate(rank.goal, over, under)) if len(over) in self.query.meshes else None
             if shorter is not None and shorter[0] <= rank.misfit and shorter[1] <= rank.moved:
                 return True
@@ -260,7 +252,7 @@ class _Ranking:
         goal = self.goals[place]
         meshes = len(drivers)
         idlers = self._fewest_idlers(goal, meshes)
-        if 2 * meshes + idlers > len(self.query.gear_set.teeth):
+        if not leaves_idlers(self.query.gear_set, drivers, driven, idlers):
             return None
         steepest = steepest_mesh(drivers, driven)
         strained = steepest > TOO_STEEP or self._too_fast(goal, drivers, driven)
@@ -325,9 +317,9 @@ class _Ranking:
         """The train with its meshes in the best order and the idler that its direction needs."""
         goal = self.goals[rank.goal]
         too_fast = rank.strained and self._too_fast(goal, rank.drivers, rank.driven)
-        train = in_order(rank.drivers, rank.driven, self.mounted, too_fast)
+        train = best_order(self.query.gear_set, rank.drivers, rank.driven, self.mounted, too_fast)
         if goal.idlers(train.meshes):
-            train = with_idler(train, self.query.gear_set.left_over(train.gears), self.mounted)
+            train = plus_idler(self.query.gear_set, train, self.mounted) or train
         return self._as_ranked(rank, train, fit)
 
     def _as_ranked(self, rank: AnyRank, train: Train, fit: Fit | None) -> Waiting:
@@ -338,12 +330,14 @@ class _Ranking:
             misfit=fit is not None and not fit.goes_on,
             strained=too_fast or steepest > TOO_STEEP,
             gears=len(train.gears),
-            moved=places_that_differ(train, self.mounted) if self.mounted else 0,
+            moved=gears_moved(self.query.gear_set, train, self.mounted) if self.mounted else 0,
             steepest=steepest,
         )
         return Waiting(real, train, fit)
 
     def _fewest_moved(self, drivers: Gears, driven: Gears, idlers: int) -> int:
+        last = self.query.gear_set.fixed.last_driven
+        driven = driven if last is None else without(driven, last)
         return self.drivers_moved(drivers) + self.driven_moved(driven) + abs(self.idlers_mounted - idlers)
 
     @staticmethod
@@ -353,10 +347,11 @@ class _Ranking:
     def _plate_rows(self) -> Iterator[Candidate]:
         """The rows of the machine's plate that are answers: gears owned, and as many meshes as asked for."""
         for row in self.query.lathe.plate:
-            if len(row.drivers) in self.query.meshes and self.query.gear_set.holds(row.drivers + row.driven):
-                for place, goal in enumerate(self.goals):
-                    if row.lever == (goal.lever.name if goal.lever else None):
-                        yield Candidate(place, tuple(sorted(row.drivers)), tuple(sorted(row.driven)))
+            if len(row.drivers) in self.query.meshes:
+                for drivers, driven in ways(self.query.gear_set, row.drivers, row.driven)[:1]:
+                    for place, goal in enumerate(self.goals):
+                        if row.lever == (goal.lever.name if goal.lever else None):
+                            yield Candidate(place, drivers, driven)
 
     def _rows_in(self, tie: Tie) -> Iterator[Candidate]:
         size = abs(tie.miss.ppm) / MILLION if self.plate else 0.0

@@ -10,7 +10,7 @@ from math import inf, lcm, prod
 from typing import TypeAlias
 
 from gearcalc.basics.arguments import as_whole
-from gearcalc.lathes.frames import frames, shorter_ways
+from gearcalc.lathes.frames import clusters_needed, frames, shorter_ways
 from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, shorter_trains, together
 from gearcalc.lathes.trains import Gears
 
@@ -114,7 +114,7 @@ class TwoTables:
     def trains_of(self, over: int, under: int) -> Iterator[tuple[Gears, Gears]]:
         """The drivers and driven with these products that may stand together."""
         for drivers, driven in together(self.over._sides[over], self.under._sides[under]):
-            if self.gear_set.clusters_needed(drivers, driven):
+            if clusters_needed(self.gear_set, drivers, driven):
                 yield drivers, driven
 
 

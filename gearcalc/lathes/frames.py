@@ -138,7 +138,7 @@ def ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> list[tuple[Gears, 
     for frame in frames(gear_set, len(drivers)):
         for over in _filled(gear_set, frame.drivers, frame.over, drivers):
             for under in _filled(gear_set, frame.driven, frame.under, driven):
-                if gear_set.holds((*over, *under)) and gear_set.clusters_needed(over, under):
+                if gear_set.holds((*over, *under)) and clusters_needed(gear_set, over, under):
                     found.append((over, under))
     return sorted(found, key=lambda sides: (_unusual(sides), sides))
 
@@ -166,6 +166,21 @@ def _shared_out(gear_set: GearSet, left: Mapping[int, int], wanted: tuple[tuple[
         if gear_set.holds(gears):
             for more in _shared_out(gear_set, Counter(left) - Counter(chosen), tuple(others)):
                 yield (*gears, *more)
+
+
+def clusters_needed(gear_set: GearSet, drivers: Gears, driven: Gears) -> bool:
+    """Whether none of the clusters among these can be replaced by loose gears that are left over.
+
+    >>> half, other = piece(40, mate=50), piece(50, mate=40)
+    >>> gear_set = GearSet([20, 30, 40, 50, 60], clusters=[(40, 50)])
+    >>> clusters_needed(gear_set, (20, other), (half, 60)), clusters_needed(gear_set, (40, other), (half, 60))
+    (False, True)
+    """
+    pairs = [(one, other_half(one)) for one in driven if mate_of(one) is not None]
+    if not pairs:
+        return True
+    left = Counter(gear_set.left_over((*drivers, *driven)))
+    return not any(Counter(piece(half, kind_of(half)) for half in pair) <= left for pair in pairs)
 
 
 def shorter_ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:

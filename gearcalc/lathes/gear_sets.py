@@ -23,7 +23,7 @@ from attrs import evolve, field, frozen
 
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.parts import a_part, as_tuple, parts_of_one_kind
-from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, other_half, piece, plain
+from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, piece, plain
 from gearcalc.lathes.sizes import BORE, MOST_GEARS, Fixed, GearTable, Size, kind_in_words
 from gearcalc.lathes.standing import Order, Standing
 from gearcalc.lathes.trains import Gears, Train, as_gears
@@ -166,6 +166,11 @@ class GearSet(GearTable):
         return Counter(map(kind_of, self._free.elements()))
 
     @property
+    def last_stays(self) -> bool:
+        """Whether the last driven gear is fixed, so that it is on every train and never moved."""
+        return self.fixed.last_driven is not None
+
+    @property
     def some_twice(self) -> bool:
         """Whether some gear is owned more than once, so that equal gears can stand on both sides."""
         return len(self._owned) < len(self.loose)
@@ -246,20 +251,6 @@ class GearSet(GearTable):
             over, under = (sorted(set(permutations(side))) for side in (drivers, driven))
             return list(product(over, under))
         return self.standing.orders(drivers, driven)
-
-    def clusters_needed(self, drivers: Gears, driven: Gears) -> bool:
-        """Whether none of the clusters among these can be replaced by loose gears that are left over.
-
-        >>> half, other = piece(40, mate=50), piece(50, mate=40)
-        >>> gear_set = GearSet([20, 30, 40, 50, 60], clusters=[(40, 50)])
-        >>> gear_set.clusters_needed((20, other), (half, 60)), gear_set.clusters_needed((40, other), (half, 60))
-        (False, True)
-        """
-        pairs = [(one, other_half(one)) for one in driven if mate_of(one) is not None]
-        if not pairs:
-            return True
-        left = self._owned - Counter((*drivers, *driven))
-        return not any(Counter(piece(half, kind_of(half)) for half in pair) <= left for pair in pairs)
 
     def idlers_for(self, gear: int, spare: Iterable[int]) -> Gears:
         """Those of `spare` that can be an idler beside this gear, each as often as it stands there; ascending.

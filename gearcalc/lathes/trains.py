@@ -231,13 +231,16 @@ def shaft_names(shafts: int, first: str = "spindle side", last: str = "leadscrew
     return first, *(f"{ORDINALS[k]} stud" if k < len(ORDINALS) else f"stud {k + 1}" for k in studs), last
 
 
-def places_that_differ(one: Train, other: Train) -> int:
+def places_that_differ(one: Train, other: Train, last_stays: bool = False) -> int:
     """Places that hold a different gear in two trains; a place that only one of them has counts.
+
+    `last_stays`: the last driven gear is on both, and stays where it is.
 
     >>> places_that_differ(Train((40,), (80,)), Train((40, 30), (80, 60)))
     2
     """
-    pairs = [*zip_longest(one.drivers, other.drivers), *zip_longest(one.driven, other.driven)]
+    under = (one.driven[:-1], other.driven[:-1]) if last_stays else (one.driven, other.driven)
+    pairs = [*zip_longest(one.drivers, other.drivers), *zip_longest(*under)]
     for mine, theirs in zip_longest(one.idlers, other.idlers, fillvalue=()):
         pairs += zip_longest(mine, theirs)
     return sum(mine != theirs for mine, theirs in pairs)
@@ -295,7 +298,14 @@ def fewest_moved(gears: Gears, places: Gears) -> int:
     return max(len(gears), len(places)) - kept
 
 
-def in_order(drivers: Gears, driven: Gears, mounted: Train | None, strained_anyway: bool = False) -> Train:
+def in_order(
+    drivers: Gears,
+    driven: Gears,
+    mounted: Train | None,
+    strained_anyway: bool = False,
+    orders: Iterable[tuple[Gears, Gears]] | None = None,
+    last_stays: bool = False,
+) -> Train:
     """The train in the order of meshes that is best at the machine.
 
     >>> print(in_order((20, 30), (60, 80), mounted=Train((30,), (80,))))
@@ -303,17 +313,22 @@ def in_order(drivers: Gears, driven: Gears, mounted: Train | None, strained_anyw
 
     `drivers`, `driven`: ascending. With nothing mounted: small with small, smallest first. Else the order that
     moves fewest, among those with no mesh too steep if there are any (`strained_anyway`: it makes no difference);
-    then the mildest; then the smallest gears first.
+    then the mildest; then the smallest gears first. `orders`: those in which they may stand, where that is not every
+    order; `last_stays`: the last driven gear is fixed.
     """
-    if mounted is None:
+    if mounted is None and orders is None:
         return Train(drivers, driven)
+    end = -1 if last_stays else None
 
     def handiness(order: tuple[Gears, Gears]) -> tuple[bool, int, float, Gears, Gears]:
         steepest = steepest_mesh(*order)
-        moved = _differing(order[0], mounted.drivers) + _differing(order[1], mounted.driven)
+        moved = 0
+        if mounted is not None:
+            moved = _differing(order[0], mounted.drivers) + _differing(order[1][:end], mounted.driven[:end])
         return steepest > TOO_STEEP and not strained_anyway, moved, steepest, *order
 
-    orders = ((over, under) for over in set(permutations(drivers)) for under in set(permutations(driven)))
+    if orders is None:
+        orders = ((over, under) for over in set(permutations(drivers)) for under in set(permutations(driven)))
     return Train(*min(orders, key=handiness))
 
 
@@ -321,7 +336,9 @@ def _differing(one: Gears, other: Gears) -> int:
     return max(len(one), len(other)) - sum(mine == theirs for mine, theirs in zip(one, other, strict=False))
 
 
-def with_idler(train: Train, spare: Sequence[int], mounted: Train | None) -> Train:
+def with_idler(
+    train: Train, spare: Sequence[int], mounted: Train | None, choices: Sequence[Gears] | None = None
+) -> Train:
     """The train with one idler more.
 
     >>> print(with_idler(Train((40,), (80,)), spare=(50, 62), mounted=None))
@@ -329,15 +346,18 @@ def with_idler(train: Train, spare: Sequence[int], mounted: Train | None) -> Tra
 
     The idler goes where `mounted` has one, and is that same gear, if it can be; a gear that is not moved. Else it is
     the gear nearest the mean of the two that it stands between, the smaller of two as near; in the first mesh, or
-    where there is one already. `spare`: the gears that the train leaves over, one at least, ascending.
+    where there is one already. `spare`: the gears that the train leaves over, one at least, ascending; `choices`: those
+    that can be in each mesh, where not all can be everywhere; then it is the first mesh that has any.
     """
+    choices = choices if choices is not None else [tuple(spare)] * train.meshes
     standing = mounted.idlers[: train.meshes] if mounted is not None else ()
     for mesh, idlers in enumerate(standing):
-        if idlers and idlers[0] in spare:
+        if idlers and idlers[0] in choices[mesh]:
             return _idler_at(train, mesh, idlers[0])
-    mesh = next((mesh for mesh, idlers in enumerate(standing) if idlers), 0)
+    there = [mesh for mesh, gears in enumerate(choices) if gears]
+    mesh = next((mesh for mesh, idlers in enumerate(standing) if idlers and mesh in there), there[0])
     between = train.drivers[mesh] + train.driven[mesh]
-    return _idler_at(train, mesh, min(spare, key=lambda teeth: (abs(2 * teeth - between), teeth)))
+    return _idler_at(train, mesh, min(choices[mesh], key=lambda teeth: (abs(2 * teeth - between), teeth)))
 
 
 def _idler_at(train: Train, mesh: int, idler: int) -> Train:

@@ -12,7 +12,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NoSetupError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
-from gearcalc.finding import rankings
+from gearcalc.finding import rankings, tables
 from gearcalc.finding.rankings import Query
 from gearcalc.finding.search import SetupList, find_setups, gear_that_would_do
 from gearcalc.finding.setups import Setup
@@ -175,9 +175,9 @@ class TestFindSetups:
 
     def test_products_are_listed_once_a_gear_set(self):
         find_setups(gc.demo_lathe("inch"), "M8")
-        before = rankings._products.cache_info().misses
+        before = tables.tables_of.cache_info().misses
         find_setups(gc.demo_lathe("inch"), "M10", count=1)
-        assert before == rankings._products.cache_info().misses
+        assert before == tables.tables_of.cache_info().misses
 
 
 class TestDirection:

@@ -1,0 +1,65 @@
+"""The order of the meshes and the idler that are best at the machine, among those in which the gears may stand."""
+
+from __future__ import annotations
+
+from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.pieces import kind_of
+from gearcalc.lathes.trains import Gears, Train, in_order, places_that_differ, with_idler
+
+
+def best_order(
+    gear_set: GearSet, drivers: Gears, driven: Gears, mounted: Train | None, strained_anyway: bool = False
+) -> Train:
+    """The train in the order of meshes that is best at the machine; see trains.in_order.
+
+    >>> from gearcalc.lathes.sizes import Fixed
+    >>> print(best_order(GearSet([20, 30, 60, 80], fixed=Fixed(first_driver=30)), (20, 30), (60, 80), None))
+    (30 · 20)/(80 · 60)
+
+    `drivers`, `driven`: ascending, and such as may stand in some order.
+    """
+    if gear_set.anything_goes:
+        return in_order(drivers, driven, mounted, strained_anyway)
+    orders = gear_set.standing.each_order(drivers, driven)
+    return in_order(drivers, driven, mounted, strained_anyway, orders, last_stays=gear_set.last_stays)
+
+
+def plus_idler(gear_set: GearSet, train: Train, mounted: Train | None) -> Train | None:
+    """The train with one idler more, of the gears that it leaves over; see trains.with_idler. None where none serves.
+
+    >>> print(plus_idler(GearSet([30, 40, 50, 80]), Train((40,), (80,)), None))
+    40/80, idler 50
+    """
+    spare = gear_set.left_over(train)
+    if gear_set.anything_goes:
+        return with_idler(train, spare, mounted) if spare else None
+    choices = [gear_set.idlers_for(driver, spare) for driver in train.drivers]
+    return with_idler(train, spare, mounted, choices) if any(choices) else None
+
+
+def leaves_idlers(gear_set: GearSet, drivers: Gears, driven: Gears, idlers: int) -> bool:
+    """Whether so many idlers can be had beside these.
+
+    >>> leaves_idlers(GearSet([20, 30, 40]), (20,), (30,), 1), leaves_idlers(GearSet([20, 30, 40]), (20,), (30,), 2)
+    (True, False)
+    """
+    if gear_set.anything_goes:
+        return len(drivers) + len(driven) + idlers <= len(gear_set.loose)
+    if not idlers:
+        return True
+    spare = gear_set.left_over((*drivers, *driven))
+    one_of_each = {kind_of(driver): driver for driver in drivers}.values()
+    return sum(len(gear_set.idlers_for(driver, spare)) for driver in one_of_each) >= idlers
+
+
+def gears_moved(gear_set: GearSet, one: Train, other: Train) -> int:
+    """Places that hold a different gear in two trains of a lathe; a fixed gear is never moved.
+
+    >>> from gearcalc.lathes.sizes import Fixed
+    >>> one, other = Train((40,), (80,)), Train((40, 20), (60, 80))
+    >>> gears_moved(GearSet([20, 40, 60, 80]), one, other)
+    3
+    >>> gears_moved(GearSet([20, 40, 60, 80], fixed=Fixed(last_driven=80)), one, other)
+    2
+    """
+    return places_that_differ(one, other, last_stays=gear_set.last_stays)
