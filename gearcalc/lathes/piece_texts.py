@@ -15,7 +15,7 @@ from gearcalc.lathes.train_text import ORDINALS
 _NTH = f"({'|'.join(ORDINALS)})"
 _NUMBER = r"\d{1,4}(?:\.\d{1,6})?"
 _KIND = rf"((?:(?:module {_NUMBER}|dp {_NUMBER}|{_NUMBER}°|bore {_NUMBER}|any bore) ?){{1,3}})"
-_LONGEST_TEXT = 1000
+_LONGEST_TEXT = 4000  # as train_text takes
 _A_PLACE = rf"(?:{_NTH} (driver|driven)|(?:{_NTH} )?idler in the {_NTH} mesh|{_NTH} mesh)"
 _ON_A_STUD = rf"{_NTH} driven and {_NTH} driver in one piece"
 _APART = re.compile(
