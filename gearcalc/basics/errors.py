@@ -136,4 +136,4 @@ class NotPossibleError(GearcalcError, ValueError):
 
 
 class NoSetupError(NotPossibleError, IndexError):
-    """A setup is taken from a list in which there is none; says why there is none."""
+    """There is no setup for what is wanted, or none in the list that one is taken from; says why."""

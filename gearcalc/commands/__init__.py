@@ -9,49 +9,15 @@ This lead would pass for (within 1000 ppm):
   exact       3/8-16 UNC, 3/4-16 UNF, 1/4-16 Acme, 3/8 BSW, 1/2 BSF, 9/16 BSF
 0
 
-With --json the same answer comes as one JSON object, floats for reading and exact fractions as text beside them:
+With --json the same answer comes as one JSON object, floats for reading and exact fractions as text beside them. Its
+keys are the same whatever the answer is, null where there is nothing to say; json_keys.py has them, and a command's
+--help-json says them.
 
-* `lead_mm`, `lead_mm_exact`: travel by the half-nuts in one turn of the spindle, 1.5875 and "127/80"; for a standard
-  thread its lead ("3/2 π" for a worm).
-* `error_ppm`, `error_exact`: (cut − wanted) / wanted, in ppm and as a plain fraction; positive when too long;
-  null where nothing is wanted; `error_exact` is null too where π is in it. `is_exact`: it cuts just what is wanted.
-* `drivers`, `driven`: tooth counts in mesh order from the spindle side, as they go on where there is a bracket;
-  `idlers`: one list a mesh, added where the bracket needs them and none are named.
-* `lever`: null without a gearbox. `hand`: "right" or "left". `reverse_over`: that takes the reverse turned over
-  (null for a feed drive, of which the lathe file doesn't know which way it turns).
-* `good_enough` for what is wanted (null: nothing is), ahead of all else for find and plan, and `shortfall`, why not.
-* `fit`: null where it is not checked, else how it stands on the bracket, or comes nearest to going on: `goes_on`,
-  `reasons` why not, in words, the gears as arranged (`drivers`, `driven`, `idlers`), `swing_deg`, `axes_mm` from the
-  spindle side to the pivot, `planes`, one a mesh, and `clearances_mm`, the tightest first, each `between` two parts.
-* `warnings`: what to mind, in words.
-* `lathe`, `wanted`: names. find adds `setups`, best first, and `note`, why there are none; cuts adds `passes_for`,
-  standard threads each with `thread`, its lead and error; check adds `ok`, `bracket` (what the
-  plate says of it, in words) and `plate`, each row with `thread`, `ok`, `problems`, `goes_on` (null: not checked), its
-  lead and error (null where they can't be told); lessons gives `folder` and `files`, each with `name`,
-  `kept` (yours differs and is kept) and `fresh` (name of the copy written, null when there was none to write).
-* chart: `chart`, a row a thread, each a setup with `thread`, `ok` (null: no tolerance known), `moved` and `why` there
-  is none (its fields are null then); with --save only `file` and `not_good_enough`, how many rows are not.
-* plan adds `setups` in order, each with `moved`, gears to move before it (null when it isn't known what was mounted),
-  and `put_reverse`, "over" or "back" where it is to be put so before it (null: it stays); for the whole
-  `moved`, `proven` and `why`. add: `gears`, `proven`, `lower_bound`, `meshes` (of trains for which that holds),
-  `setups` (null for a thread that can't be cut) and `note`. feeds: `feeds`, each a setup with `feed_mm`, `moved` and
-  `why` there is none.
-* coverage: `from_mm`, `to_mm`, `meshes`, `leads` (how many there are in that range), `worst_ppm`, `mean_ppm` and
-  `gaps`, the leads that are worst off, each with `at_mm`, `at_mm_exact`, its neighbours `below_mm` and `above_mm`, and
-  `ppm`.
-* bracket: the fields of `fit`, and `file`, the picture (null: none is asked for). lathe new: `file`, and `examples`,
-  which of name, leadscrew and gears are still to be put in.
-* card adds `cautions`, `needed` (what to lay out), `steps`, each with `step`, `title`, `lines` and `gears`, and
-  `settings`; with --save only `file`. faults gives `cautions` and `faults`, a cause each.
-* dial: `anywhere`, `keep_closed`, `threads` (of the leadscrew, until a groove returns; null: never), `gear_teeth` of
-  the dial (null: none serves), `step` (every step-th line), `lines` and `why`.
-* proof: `agrees`, `lead_from_mm`, `lead_to_mm`, `why`, `also_possible` and `slips` (null: no gears are named), each
-  with `slip` and the setup that it makes.
-
-Exit codes: 0 done; 1 the answer is no: check found something wrong, find found nothing, proof does not agree, a row of
-chart is not good enough, or not all that add and feeds were asked for can be had; 2 what was asked can't be done; 3 the
-answer could not be written to where it should go; 4 the program itself failed. With 2 and 3 one line on the error
-stream says why, with 4 what to report. Stopped by Ctrl-C: 130; where who reads the answer has had enough: 141.
+Exit codes: 0 done; 1 the question was understood, and the answer is no: nothing was found, check found something
+wrong, a train does not go on, proof does not agree, a row of chart is not good enough, or not all that add and feeds
+were asked for can be had; 2 what was asked can't be done; 3 the answer could not be written to where it should go;
+4 the program itself failed. With 2 and 3 one line on the error stream says why, with 4 what to report. Stopped by
+Ctrl-C: 130; where who reads the answer has had enough: 141.
 """
 
 from __future__ import annotations
@@ -63,8 +29,8 @@ from collections.abc import Sequence
 from typing import Any
 
 import gearcalc
-from gearcalc.basics.errors import GearcalcError
-from gearcalc.commands.console import DONE, NotSaidError, Parser, check_said, complain, forget
+from gearcalc.basics.errors import GearcalcError, NoSetupError
+from gearcalc.commands.console import DONE, SOMETHING_WRONG, NotSaidError, Parser, check_said, complain, forget
 from gearcalc.commands.gear_commands import add_gear_commands
 from gearcalc.commands.lathe_commands import add_lathe_commands
 from gearcalc.commands.options import LATHE_HELP
@@ -116,7 +82,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         code: int = options.run(options)
     except GearcalcError as problem:
         complain(f"gearcalc: {_in_options(str(problem), options)}")
-        return _NOT_POSSIBLE
+        return SOMETHING_WRONG if isinstance(problem, NoSetupError) else _NOT_POSSIBLE
     return code
 
 
@@ -133,10 +99,10 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
 
     def command(name: str, run: Any, about: str, *, lathe: bool = True) -> argparse.ArgumentParser:
-        added = commands.add_parser(name, help=about, description=about)
+        added: Parser = commands.add_parser(name, help=about, description=about)
         if lathe:
             added.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
-        added.add_argument("--json", action="store_true", help="answer in JSON")
+        added.for_json(name)
         added.set_defaults(run=run)
         return added
 

@@ -14,6 +14,7 @@ from typing import Any, NoReturn, Protocol
 
 from gearcalc.basics.errors import GearcalcError, without_controls
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient
+from gearcalc.commands.json_keys import SETUP, in_words
 from gearcalc.finding.setups import Setup
 from gearcalc.fits.fitting import Fit
 
@@ -22,21 +23,7 @@ _ASCII_SIGNS = str.maketrans(
     {"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "°": " deg", "\u202f": " "}
 )
 _LEAD_KEYS = ("lead_mm", "lead_mm_exact", "error_ppm", "error_exact")
-_SETUP_KEYS = (
-    "good_enough",
-    "shortfall",
-    "drivers",
-    "driven",
-    "idlers",
-    "lever",
-    "wanted",
-    *_LEAD_KEYS,
-    "is_exact",
-    "hand",
-    "reverse_over",
-    "fit",
-    "warnings",
-)
+_SETUP_KEYS = [key for key in SETUP if "." not in key]
 
 
 class AddCommand(Protocol):
@@ -56,6 +43,13 @@ class Parser(argparse.ArgumentParser):
         super().__init__(allow_abbrev=False, **settings)
         self._negative_number_matcher = re.compile(r"-[.,]?\d")
 
+    def for_json(self, command: str) -> None:
+        """Let a command answer in JSON, and tell its keys."""
+        self.add_argument("--json", action="store_true", help="answer in JSON")
+        self.add_argument(
+            "--help-json", action=_KeysInJson, nargs=0, const=command, help="say what each key there means"
+        )
+
     def error(self, message: str) -> NoReturn:
         raise GearcalcError(message.rstrip("."), remedy=f"'{self.prog} --help' shows how to ask.")
 
@@ -70,18 +64,29 @@ def setup_fields(found: Setup | None) -> dict[str, Any]:
     return {
         "good_enough": None if found.wanted is None else not found.shortfall,
         "shortfall": found.shortfall,
+        "train": str(found.train),
         "drivers": found.train.drivers,
         "driven": found.train.driven,
         "idlers": found.train.idlers,
         "lever": found.lever,
         "wanted": None if found.wanted is None else str(found.wanted),
         **measure(found.lead_mm, found.error),
-        "is_exact": found.is_exact,
+        "feed_mm": None if found.feed_mm is None else float(found.feed_mm),
+        "is_exact": None if found.wanted is None else found.is_exact,
         "hand": found.hand,
         "reverse_over": found.reverse_over if found.way_known else None,
         "fit": None if found.fit is None else fit_fields(found.fit),
         "warnings": found.warnings,
     }
+
+
+class _KeysInJson(argparse.Action):
+    """Says the keys of a command's answer, as --help says its options."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> NoReturn:
+        for line in in_words(str(self.const)):
+            say(line)
+        parser.exit()
 
 
 def fit_fields(fit: Fit) -> dict[str, Any]:

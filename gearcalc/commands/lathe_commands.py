@@ -166,7 +166,7 @@ def _bracket(options: argparse.Namespace) -> int:
     if options.save is not None:
         saved = str(gearcalc.bracket_picture(lathe, found).save(options.save))
         lines.append(f"Drawn to scale in {saved}.")
-    answer(options, {"lathe": lathe.name, **fit_fields(found), "file": saved}, *lines)
+    answer(options, {"lathe": lathe.name, "train": str(train), **fit_fields(found), "file": saved}, *lines)
     return DONE if found.goes_on else SOMETHING_WRONG
 
 

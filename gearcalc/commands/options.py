@@ -97,7 +97,7 @@ def units(text: str) -> str:
     >>> units("INCH"), units("mm")
     ('inch', 'mm')
     """
-    return as_one_of(text, UNITS, where="it")
+    return as_one_of(text, UNITS, where="")
 
 
 @argument
@@ -107,7 +107,7 @@ def paper(text: str) -> str:
     >>> paper("letter"), paper("a4")
     ('Letter', 'A4')
     """
-    return as_one_of(text, PAPERS, where="it")
+    return as_one_of(text, PAPERS, where="")
 
 
 _SHARED: Mapping[str, Mapping[str, Any]] = {

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import gearcalc
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields
 from gearcalc.commands.options import (
     LATHE_HELP,
@@ -28,7 +29,7 @@ from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
-from gearcalc.planning.charts import chart_rows
+from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, limit_ppm
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, as_wanted
@@ -96,42 +97,47 @@ def add_shop_commands(command: AddCommand) -> None:
 
 def _chart(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    if options.save is not None:
-        return _save_chart(lathe, options)
-    chart = chart_rows(lathe, options.threads, options.within_ppm)
-    rows = [
+    rows, saved, how = _charted(lathe, options)
+    failed = sum(row.ok is False for row in rows)
+    chart = [
         {**setup_fields(row.setup), "thread": str(row.thread), "ok": row.ok, "moved": row.moved, "why": row.why}
-        for row in chart
+        for row in rows
     ]
-    lines = [f"{lathe.name}{_not_for_all(sum(row.ok is False for row in chart))}:"]
-    for row in chart:
-        cut = "" if row.setup is None or row.fits is False else f": {row.setup}{_to_move(row.moved)}"
-        lines.append(f"  {row.thread}{cut}; {row.in_words}")
-    answer(options, {"lathe": lathe.name, "chart": rows}, *lines, *_explained(lathe, [row.setup for row in chart]))
-    return DONE if all(row.ok is not False for row in chart) else SOMETHING_WRONG
+    if saved is None:
+        lines = [f"{lathe.name}{_not_for_all(failed)}:"]
+        for row in rows:
+            cut = "" if row.setup is None or row.fits is False else f": {row.setup}{_to_move(row.moved)}"
+            lines.append(f"  {row.thread}{cut}; {row.in_words}")
+        lines += _explained(lathe, [row.setup for row in rows])
+    else:
+        threads = writing.counted(len(rows), "thread")
+        lines = [f"{lathe.name}: {threads}{how}, in {saved}{_not_for_all(failed)}."]
+    fields = {"lathe": lathe.name, "chart": chart, "not_good_enough": failed, "file": saved}
+    answer(options, fields, *lines)
+    return SOMETHING_WRONG if failed else DONE
 
 
-def _save_chart(lathe: Lathe, options: argparse.Namespace) -> int:
-    if not options.save.lower().endswith((".csv", ".pdf", ".svg")):  # said before the work, not after it
+def _charted(lathe: Lathe, options: argparse.Namespace) -> tuple[Sequence[ChartRow], str | None, str]:
+    """The rows of a chart, the file in which they were saved, None for none, and how."""
+    threads, within = options.threads, options.within_ppm
+    ending = "" if options.save is None else Path(options.save).suffix.lower()
+    if options.save is not None and ending not in (".csv", ".pdf", ".svg"):  # said before the work, not after it
         raise ValueOutOfRangeError(
             "a chart is saved as a file ending .pdf, .svg or .csv",
             value=options.save,
             remedy="The first two are a plate for the wall, the last a table.",
         )
-    if options.save.lower().endswith(".csv"):
-        from gearcalc.papers.tables import chart, save_csv
-
-        table, how = chart(lathe, options.threads, options.within_ppm), ""
-        rows, failed, saved = len(table), int((~table["ok"].fillna(True)).sum()), str(save_csv(table, options.save))
-    else:
+    if ending in (".pdf", ".svg"):
         from gearcalc.papers.wall_plates import wall_plate
 
-        plate = wall_plate(lathe, options.threads, within_ppm=options.within_ppm)
-        rows, failed, saved = len(plate.rows), len(plate.not_cut), str(plate.save(options.save))
-        how = f" in {plate.type_in_words}"
-    said = f"{lathe.name}: {writing.counted(rows, 'thread')}{how}, in {saved}{_not_for_all(failed)}."
-    answer(options, {"lathe": lathe.name, "file": saved, "not_good_enough": failed}, said)
-    return SOMETHING_WRONG if failed else DONE
+        plate = wall_plate(lathe, threads, within_ppm=within)
+        return plate.rows, str(plate.save(options.save)), f" in {plate.type_in_words}"
+    rows = chart_rows(lathe, threads, within)
+    if not ending:
+        return rows, None, ""
+    from gearcalc.papers.tables import chart_frame, save_csv
+
+    return rows, str(save_csv(chart_frame(rows), options.save)), ""
 
 
 def _not_for_all(failed: int) -> str:
@@ -166,14 +172,12 @@ def _plan(options: argparse.Namespace) -> int:
 def _card(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
     card = gearcalc.change_card(lathe, _setup_to_build(lathe, options), mounted_train(options))
-    fields = {"lathe": lathe.name, **setup_fields(card.setup)}
-    if options.save is not None:
-        saved = str(card.save(options.save))
-        answer(options, {**fields, "file": saved}, f"{card.about} The card is in {saved}.")
-        return DONE
+    saved = None if options.save is None else str(card.save(options.save))
     steps = [{"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears} for step in card.steps]
-    fields |= {"cautions": card.cautions, "needed": card.needed, "steps": steps, "settings": dict(card.settings)}
-    answer(options, fields, str(card))
+    settings = [{"name": name, "value": value} for name, value in card.settings]
+    fields = {"lathe": lathe.name, **setup_fields(card.setup), "cautions": card.cautions, "needed": card.needed}
+    fields |= {"steps": steps, "settings": settings, "file": saved}
+    answer(options, fields, str(card) if saved is None else f"{card.about} The card is in {saved}.")
     return DONE
 
 
@@ -190,7 +194,7 @@ def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> Setup:
         found = gearcalc.find_setups(lathe, wanted, options.meshes, count=1, within_ppm=limit, mounted=mounted)
         best, why = (found[0] if found else None), found.why
     if best is None:
-        raise NotPossibleError(f"no train for {wanted}", remedy=why)
+        raise NoSetupError(f"no train for {wanted}", remedy=why)
     return best
 
 
@@ -216,8 +220,7 @@ def _feeds(options: argparse.Namespace) -> int:
     rows = feed_rows(lathe, options.feeds or None, mounted_train(options), _percent(options, _COARSEST_PERCENT))
     feeds, lines = [], [f"{lathe.name}:"]
     for row in rows:
-        feed_mm = None if row.setup is None or row.setup.feed_mm is None else float(row.setup.feed_mm)
-        fields = {"wanted": str(row.feed), "feed_mm": feed_mm, "moved": row.moved, "why": row.why}
+        fields = {"wanted": str(row.feed), "moved": row.moved, "why": row.why}
         feeds.append(setup_fields(row.setup) | fields)
         lines.append(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{_to_move(row.moved)}'}")
     answer(options, {"lathe": lathe.name, "feeds": feeds}, *lines, *_explained(lathe, [row.setup for row in rows]))
@@ -255,9 +258,8 @@ def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
 
 def _faults(options: argparse.Namespace) -> int:
     found = gearcalc.fault_finder(" ".join(options.symptom) or None)
-    if options.save is not None:
-        saved = str(found.save(options.save, options.paper))
-        answer(options, {"file": saved}, f"The fault-finder is in {saved}.")
-    else:
-        answer(options, {"cautions": found.cautions, "faults": found.rows}, str(found))
+    saved = None if options.save is None else str(found.save(options.save, options.paper))
+    faults = [{key.removeprefix("likely "): words for key, words in row.items()} for row in found.rows]
+    fields = {"cautions": found.cautions, "faults": faults, "file": saved}
+    answer(options, fields, str(found) if saved is None else f"The fault-finder is in {saved}.")
     return DONE

@@ -100,7 +100,12 @@ def chart(
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
-    return _frame(map(_chart_cells, chart_rows(lathe, threads, within_ppm)), _CHART)
+    return chart_frame(chart_rows(lathe, threads, within_ppm))
+
+
+def chart_frame(rows: Iterable[ChartRow]) -> pd.DataFrame:
+    """Make the table of rows that chart_rows() gave, as chart() has it."""
+    return _frame(map(_chart_cells, rows), _CHART)
 
 
 def feed_chart(

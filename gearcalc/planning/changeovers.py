@@ -10,7 +10,7 @@ from attrs import evolve
 
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_yes_or_no
-from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.finding.purchases import Shown, how_shown
 from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
@@ -95,9 +95,9 @@ that go on the bracket, with no more idlers than they need and none strained tha
     meshes from the gears that are owned, equal gears on both sides too, that go on the bracket where there is one; each
     with as few idlers as will do, and not strained where the job can do without. Else `.lower_bound` says what none of
     them can beat.
-    Raises NotPossibleError for jobs that can't be set up, or too many leads; ValueOutOfRangeError for no job and for
-    arguments outside these; ThreadTextError for text that is neither thread nor feed,
-    UnknownNameError where it has no figure in it and is no series.
+    Raises NoSetupError for jobs that can't be set up, NotPossibleError for too many leads; ValueOutOfRangeError for no
+    job and for arguments outside these; ThreadTextError for text that is neither thread nor feed, UnknownNameError
+    where it has no figure in it and is no series.
     Source: Held and Karp 1962, see least_moves.py.
     """
     lathe, wanted = as_lathe(lathe), wanted_listed(jobs, _MOST_LISTED, "jobs")
@@ -220,11 +220,11 @@ def _is_within(setup: Setup, limit: RelativeError | None) -> bool:
 
 def _not_all_of_them(
     lathe: Lathe, missing: Sequence[tuple[Wanted, str]], within_ppm: NumberLike | None
-) -> NotPossibleError:
+) -> NoSetupError:
     names = ", ".join(str(job) for job, _ in missing)
     said = _as_said(within_ppm)
     within = "" if said is None else " well enough" if isinstance(said, str) else f" within {writing.decimal(said)} ppm"
-    return NotPossibleError(
+    return NoSetupError(
         f"{lathe.name} can't be set up for {names}{within}",
         remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",
     )

@@ -196,7 +196,7 @@ class TestUnits:
     @same_for_all("find inch M8", "card inch M8", "feeds inch", "dial inch M8")
     def test_a_unit_that_is_none(self, ask, command):
         assert ask(*command.split(), "--units", "yards")[:2] == (2, "")
-        assert "--units: it must be 'inch' or 'mm', not 'yards'" in ask(*command.split(), "--units", "yards")[2]
+        assert "--units: must be 'inch' or 'mm', not 'yards'" in ask(*command.split(), "--units", "yards")[2]
 
     def test_nothing_else_changes(self, ask):
         asked = ("find", "inch", "M8", "--json", "--units")
@@ -216,7 +216,7 @@ class TestPaper:
 
     @same_for_all("card inch M8", "chart inch M8", "faults noisy")
     def test_a_paper_that_is_none(self, ask, command):
-        assert "--paper: it must be 'A4', 'A3' or 'Letter', not 'a5'" in ask(*command.split(), "--paper", "a5")[2]
+        assert "--paper: must be 'A4', 'A3' or 'Letter', not 'a5'" in ask(*command.split(), "--paper", "a5")[2]
 
 
 class TestLengths:

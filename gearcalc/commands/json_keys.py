@@ -1,0 +1,237 @@
+"""The keys of the answers in JSON: the same whatever the answer is, null where there is nothing to say."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+Keys = Mapping[str, str]
+"""Path -> what stands there: 'setups[].lead_mm' is the lead_mm of each of the setups."""
+
+
+def _in(front: str, about: str, keys: Keys) -> Keys:
+    """An object, or a list of objects where `front` ends in []: what it is, and its keys."""
+    return {front.removesuffix("[]"): about, **{f"{front}.{key}": words for key, words in keys.items()}}
+
+
+_LEAD: Keys = {
+    "lead_mm": "travel by the half-nuts in one turn of the spindle, mm; null where it can't be told",
+    "lead_mm_exact": "the same as text, '127/80', or '3/2 π'",
+    "error_ppm": "(cut - wanted) / wanted, in ppm, positive when too long; null where nothing is wanted",
+    "error_exact": "the same as a plain fraction, as text; null too where π is in it",
+}
+_GEARS: Keys = {
+    "drivers": "tooth counts of the drivers, in mesh order from the spindle side",
+    "driven": "tooth counts of the driven gears, likewise",
+    "idlers": "a list of tooth counts for each mesh",
+}
+_FIT: Keys = {
+    "goes_on": "whether it goes on the bracket",
+    "reasons": "why not, a sentence each; none where it goes on",
+    **{key: f"{words}, as arranged" for key, words in _GEARS.items()},
+    "swing_deg": "how far the bracket is swung, anticlockwise seen from the gear side; null where it can't be placed",
+    "axes_mm": "across and up from the pivot, spindle side first, pivot last; none where it can't be placed",
+    "planes": "a plane for each mesh, from 0, next to the headstock",
+    **_in(
+        "clearances_mm[]",
+        "gaps between parts that must not touch, the tightest first",
+        {"between": "the two parts", "mm": "the gap, below zero where they overlap"},
+    ),
+}
+SETUP: Keys = {
+    "good_enough": "whether it is good enough for what is wanted; null where nothing is",
+    "shortfall": "why not, in words; empty where it is",
+    "train": "the train as it is written; it says too which gears are in one piece, or of another size",
+    **_GEARS,
+    "lever": "where the lever stands; null without a gearbox",
+    "wanted": "what is wanted; null where nothing is",
+    **_LEAD,
+    "feed_mm": "travel of the tool for one turn, mm, where a feed is wanted; else null",
+    "is_exact": "whether it cuts just what is wanted; null where nothing is",
+    "hand": "'right' or 'left', that it cuts",
+    "reverse_over": "whether that takes the reverse turned over; null for a feed drive, whose way the file doesn't say",
+    **_in("fit", "how it stands on the bracket, or comes nearest to going on; null where it is not checked", _FIT),
+    "warnings": "what to mind, a sentence each",
+}
+_LATHE: Keys = {"lathe": "name of the lathe"}
+_FILE: Keys = {"file": "the file written by --save; null without it"}
+_MOVED: Keys = {"moved": "places to move before it that hold another gear; null where it isn't known what was there"}
+_WHY: Keys = {"why": "why there is none; then all other fields of the row but what is wanted are null"}
+
+KEYS: Mapping[str, Keys] = {
+    "lessons": {
+        "folder": "where the lessons are",
+        **_in(
+            "files[]",
+            "each file",
+            {
+                "name": "its name",
+                "kept": "whether it differs from ours, and was kept",
+                "fresh": "name of the copy written beside it; null where none was",
+            },
+        ),
+    },
+    "lathe": {
+        "file": "the file written",
+        **_LATHE,
+        "examples": "which of name, leadscrew and gears are examples still",
+    },
+    "check": {
+        **_LATHE,
+        "ok": "whether nothing is wrong",
+        **_in(
+            "plate[]",
+            "each row of the plate",
+            {
+                "thread": "what the row says it cuts",
+                "ok": "whether it does",
+                "problems": "what is wrong, a sentence each",
+                "goes_on": "whether it goes on the bracket; null where it is not checked",
+                **_LEAD,
+            },
+        ),
+        "bracket": "what the plate says of the bracket, a sentence each",
+    },
+    "bracket": {**_LATHE, "train": "the train that was named", **_FIT, **_FILE},
+    "find": {
+        "good_enough": "whether the first is good enough; false where there is none",
+        **_LATHE,
+        "wanted": "what is wanted",
+        **_in("setups[]", "what was found, best first", SETUP),
+        "note": "why there is none, or no more; empty else",
+    },
+    "cuts": {
+        **_LATHE,
+        **SETUP,
+        **_in(
+            "passes_for[]", "standard threads that it would pass for, nearest first", {"thread": "its name", **_LEAD}
+        ),
+    },
+    "add": {
+        **_LATHE,
+        "gears": "what to add",
+        "proven": "whether no fewer serve",
+        "lower_bound": "how many are proved to be needed",
+        "meshes": "of trains of so many meshes that is proved",
+        **_in("setups[]", "one for each thread, null where it can't be cut", SETUP),
+        "note": "the same in words",
+    },
+    "coverage": {
+        **_LATHE,
+        "from_mm": "the smallest lead of the range",
+        "to_mm": "the largest",
+        "meshes": "trains of so many meshes were counted",
+        "leads": "how many different leads there are in the range",
+        "worst_ppm": "how far off the worst lead is",
+        "mean_ppm": "how far off a lead is on average",
+        **_in(
+            "gaps[]",
+            "the leads that are worst off",
+            {
+                "below_mm": "the lead below it that the gears cut; null where there is none",
+                "at_mm": "the lead",
+                "above_mm": "the lead above it; null where there is none",
+                "at_mm_exact": "the lead as text",
+                "ppm": "how far off",
+            },
+        ),
+    },
+    "chart": {
+        **_LATHE,
+        **_in(
+            "chart[]",
+            "a row for each thread",
+            {
+                **SETUP,
+                "thread": "its name",
+                "ok": "whether it is good enough to cut; null where no tolerance is known",
+                **_MOVED,
+                "why": "why there is no setup that serves; empty else",
+            },
+        ),
+        "not_good_enough": "how many rows are not",
+        **_FILE,
+    },
+    "plan": {
+        "good_enough": "whether all are",
+        **_LATHE,
+        **_in(
+            "setups[]",
+            "in the order in which to cut",
+            {**SETUP, **_MOVED, "put_reverse": "'over' or 'back', as the reverse is put before it; null: it stays"},
+        ),
+        "moved": "places to move in all",
+        "proven": "whether no plan moves fewer",
+        "why": "the same in words",
+    },
+    "card": {
+        **_LATHE,
+        **SETUP,
+        "cautions": "what to read first, a sentence each",
+        "needed": "what to lay out",
+        **_in(
+            "steps[]",
+            "what to do, in order",
+            {
+                "step": "its key",
+                "title": "its title",
+                "lines": "its sentences",
+                "gears": "what to do with each gear, to tick off",
+            },
+        ),
+        **_in("settings[]", "what the machine is set to", {"name": "of what", "value": "how"}),
+        **_FILE,
+    },
+    "dial": {
+        **_LATHE,
+        "wanted": "the thread",
+        "anywhere": "whether the half-nuts may close anywhere",
+        "keep_closed": "whether they stay closed until the thread is done",
+        "threads": "threads of the leadscrew until a groove returns; null: never",
+        "gear_teeth": "the gear of the dial; null: none serves",
+        "step": "every step-th line; null: none",
+        "lines": "the lines",
+        "why": "the same in words",
+    },
+    "feeds": {**_LATHE, **_in("feeds[]", "a row for each feed", {**SETUP, **_MOVED, **_WHY})},
+    "proof": {
+        "wanted": "the thread",
+        "agrees": "whether what was measured agrees with it",
+        "lead_from_mm": "the smallest lead that it can be",
+        "lead_to_mm": "the largest",
+        "hand": "'right' or 'left', that was seen; null where it wasn't looked at",
+        "why": "the same in words",
+        **_in("also_possible[]", "standard threads that it could be as well", {"thread": "its name", **_LEAD}),
+        **_in(
+            "slips[]",
+            "what may have happened, likeliest first; null where no gears are named",
+            {"slip": "in words", **SETUP},
+        ),
+    },
+    "faults": {
+        "cautions": "what to read first, a sentence each",
+        **_in(
+            "faults[]",
+            "a cause each",
+            {
+                "symptom": "what goes wrong",
+                "cause": "why",
+                "look": "what to look at",
+                "then": "what to do",
+                "source": "where that is from",
+            },
+        ),
+        **_FILE,
+    },
+}
+"""Of each command."""
+
+
+def in_words(command: str) -> list[str]:
+    """The table of a command's keys, a line for each.
+
+    >>> in_words("lathe")[0]
+    'file      the file written'
+    """
+    keys = KEYS[command]
+    wide = max(map(len, keys))
+    return [f"{key:{wide}}  {words}" for key, words in keys.items()]
