@@ -23,9 +23,12 @@ Ctrl-C: 130; where who reads the answer has had enough: 141.
 from __future__ import annotations
 
 import argparse
+import os
 import re
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
+from importlib import import_module
 from typing import Any
 
 import gearcalc
@@ -33,7 +36,7 @@ from gearcalc.basics.errors import GearcalcError, NoSetupError
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, NotSaidError, Parser, check_said, complain, forget
 from gearcalc.commands.gear_commands import add_gear_commands
 from gearcalc.commands.lathe_commands import add_lathe_commands
-from gearcalc.commands.options import LATHE_HELP
+from gearcalc.commands.options import LATHE_HELP, add_lathe
 from gearcalc.commands.shop_commands import add_shop_commands
 
 __all__ = ["main"]
@@ -71,6 +74,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(arguments: Sequence[str] | None) -> int:
     parser = _parser()
+    if "_ARGCOMPLETE" in os.environ:  # a shell asks what can come next; nothing else loads what answers that
+        with suppress(ImportError):
+            import_module("argcomplete").autocomplete(parser)
     try:
         options = parser.parse_args(arguments)
     except SystemExit:  # --help and --version have said what they had to say
@@ -101,7 +107,7 @@ def _parser() -> argparse.ArgumentParser:
     def command(name: str, run: Any, about: str, *, lathe: bool = True) -> argparse.ArgumentParser:
         added: Parser = commands.add_parser(name, help=about, description=about)
         if lathe:
-            added.add_argument("lathe", metavar="LATHE", help=LATHE_HELP)
+            add_lathe(added, "lathe", LATHE_HELP)
         added.for_json(name)
         added.set_defaults(run=run)
         return added

@@ -13,6 +13,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields
 from gearcalc.commands.options import (
+    ANY_ERROR,
     LENGTH_HELP,
     ONE_EACH,
     TRAIN_HELP,
@@ -90,7 +91,7 @@ def _find(options: argparse.Namespace) -> int:
         meshes=options.meshes,
         count=options.count,
         within_ppm=limit_ppm(options.within_ppm, wanted),
-        mounted=mounted_train(options),
+        mounted=mounted_train(options, lathe),
         avoid=options.avoid,
     )
     fields = {"good_enough": bool(setups) and not setups.shortfall, "lathe": lathe.name, "wanted": str(wanted)}
@@ -138,6 +139,10 @@ def _how_near(within_ppm: Fraction | str | None) -> str:
 
 def _add(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
+    if not isinstance(options.within_ppm, (int, Fraction)):
+        raise ValueOutOfRangeError(
+            "within_ppm is a number here, the same for all threads", value=options.within_ppm or ANY_ERROR
+        )
     sizes = [teeth for teeth in _SIZES_TO_ADD if teeth not in options.avoid]
     added = gearcalc.gears_to_add(
         lathe, options.threads, options.within_ppm, options.most, sizes, meshes=options.meshes

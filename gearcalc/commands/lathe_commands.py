@@ -20,6 +20,7 @@ from gearcalc.commands.options import (
     argument,
     counts,
     lathe_asked,
+    length,
     mounted_train,
     named_train,
 )
@@ -59,7 +60,8 @@ def add_lathe_commands(command: AddCommand) -> None:
 
 @argument
 def _number(text: str) -> float | int:
-    number = as_fraction(text, what="it")
+    typed = length(text)
+    number = typed if isinstance(typed, Fraction) else as_fraction(typed, what="it")
     return int(number) if number.denominator == 1 else float(number)
 
 
@@ -159,7 +161,12 @@ def _bracket(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
     train, lever = named_train(options, " ".join(options.train))
     found = gearcalc.fit(
-        lathe, train, hand=options.hand, lever=lever, mounted=mounted_train(options), keep_order=options.keep_order
+        lathe,
+        train,
+        hand=options.hand,
+        lever=lever,
+        mounted=mounted_train(options, lathe),
+        keep_order=options.keep_order,
     )
     lines = [f"{lathe.name}: {train} {found}", *_places(lathe, found)]
     saved = None

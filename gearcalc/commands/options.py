@@ -8,13 +8,15 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from functools import wraps
+from glob import escape, glob
 from typing import Any, TypeVar
 
 from attrs import evolve
 
-from gearcalc.basics.arguments import as_number, as_one_of
+from gearcalc.basics.arguments import as_number, as_one_of, as_teeth
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
+from gearcalc.basics.files import data_folder
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS, UNITS
@@ -60,6 +62,16 @@ def argument(read: Callable[[str], _Value]) -> Callable[[str], _Value]:
             raise argparse.ArgumentTypeError(str(problem).removesuffix(".")) from None
 
     return reading
+
+
+@argument
+def gears(text: str) -> tuple[int, ...]:
+    """Tooth counts.
+
+    >>> gears("20,40 127")
+    (20, 40, 127)
+    """
+    return tuple(as_teeth(teeth, what="each", fewest=1) for teeth in counts(text))
 
 
 @argument
@@ -111,7 +123,7 @@ def paper(text: str) -> str:
 
 
 _SHARED: Mapping[str, Mapping[str, Any]] = {
-    "avoid": {"type": counts, "default": (), "metavar": "TEETH,TEETH", "help": "gears not to use, not even as idlers"},
+    "avoid": {"type": gears, "default": (), "metavar": "TEETH,TEETH", "help": "gears not to use, not even as idlers"},
     "meshes": {"type": counts, "default": (1, 2, 3), "metavar": "N,N", "help": "pairs of gears that a train may have"},
     "within_ppm": {
         "type": within_ppm,
@@ -123,6 +135,23 @@ _SHARED: Mapping[str, Mapping[str, Any]] = {
     "paper": {"type": paper, "metavar": "SIZE", "help": "print on A4, A3 or Letter; else as the lathe file says"},
 }
 """What each is by the name of its attribute; a command may have another default."""
+
+
+def add_lathe(parser: argparse.ArgumentParser, name: str, about: str) -> None:
+    """Let a command be told a lathe, and a shell complete its name: a demo lathe, or a file."""
+    told: Any = parser.add_argument(name, metavar="LATHE", help=about)
+    told.completer = lathes_called
+
+
+def lathes_called(prefix: str, **_: Any) -> list[str]:
+    """Demo lathes, folders and lathe files whose names begin so.
+
+    >>> lathes_called("met")
+    ['metric']
+    """
+    demos = [path.stem for path in (data_folder() / "lathes").glob("*.toml") if path.stem.startswith(prefix)]
+    there = [f"{path}/" if os.path.isdir(path) else path for path in glob(f"{escape(prefix)}*")]
+    return sorted(demos) + sorted(path for path in there if path.endswith((".toml", "/")))
 
 
 def add_shared(parser: argparse.ArgumentParser, *names: str, **defaults: Any) -> None:
@@ -195,9 +224,14 @@ def train_and_lever(text: str) -> tuple[Train, str | None]:
     return Train.parse(found["train"]), found["lever"]
 
 
-def mounted_train(options: argparse.Namespace) -> Train | None:
-    """What is on the lathe now, as --mounted says."""
-    return None if options.mounted is None else train_and_lever(options.mounted)[0]
+def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
+    """What is on the lathe now, as --mounted says. Raises as Train.parse() does, UnknownNameError for its lever."""
+    if options.mounted is None:
+        return None
+    train, lever = train_and_lever(options.mounted)
+    if lever is not None:
+        lathe.lever(lever)
+    return train
 
 
 def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:

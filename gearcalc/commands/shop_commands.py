@@ -16,6 +16,7 @@ from gearcalc.commands.options import (
     LATHE_HELP,
     LENGTH_HELP,
     ONE_EACH,
+    add_lathe,
     add_setup_options,
     add_shared,
     chosen_setup,
@@ -85,7 +86,7 @@ def add_shop_commands(command: AddCommand) -> None:
         metavar="LENGTH",
         help="how far off that may be either way, likewise",
     )
-    proof.add_argument("--lathe", metavar="LATHE", help=f"{LATHE_HELP}; with --train, to look for a slip")
+    add_lathe(proof, "--lathe", f"{LATHE_HELP}; with --train, to look for a slip")
     proof.add_argument("--hand", choices=("right", "left"), help="of the thread that came out")
     add_setup_options(proof)
 
@@ -157,7 +158,9 @@ def _explained(lathe: Lathe, setups: Iterable[Setup | None]) -> list[str]:
 
 def _plan(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    plan = gearcalc.plan_changeover(lathe, options.jobs, options.within_ppm, options.keep_order, mounted_train(options))
+    plan = gearcalc.plan_changeover(
+        lathe, options.jobs, options.within_ppm, options.keep_order, mounted_train(options, lathe)
+    )
     setups = [
         {**setup_fields(setup), "moved": moved, "put_reverse": reverse or None}
         for setup, moved, reverse in zip(plan.setups, plan.moves, plan.reverse_moves, strict=True)
@@ -171,7 +174,7 @@ def _plan(options: argparse.Namespace) -> int:
 
 def _card(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    card = gearcalc.change_card(lathe, _setup_to_build(lathe, options), mounted_train(options))
+    card = gearcalc.change_card(lathe, _setup_to_build(lathe, options), mounted_train(options, lathe))
     saved = None if options.save is None else str(card.save(options.save))
     steps = [{"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears} for step in card.steps]
     settings = [{"name": name, "value": value} for name, value in card.settings]
@@ -183,7 +186,7 @@ def _card(options: argparse.Namespace) -> int:
 
 def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> Setup:
     """The gears that were named; else for a thread the nearest, and for a feed the least work that is near enough."""
-    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_train(options)
+    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_train(options, lathe)
     if options.train is not None:
         return chosen_setup(options, lathe, wanted)
     if isinstance(wanted, Feed):
@@ -217,7 +220,7 @@ def _dial(options: argparse.Namespace) -> int:
 
 def _feeds(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    rows = feed_rows(lathe, options.feeds or None, mounted_train(options), _percent(options, _COARSEST_PERCENT))
+    rows = feed_rows(lathe, options.feeds or None, mounted_train(options, lathe), _percent(options, _COARSEST_PERCENT))
     feeds, lines = [], [f"{lathe.name}:"]
     for row in rows:
         fields = {"wanted": str(row.feed), "moved": row.moved, "why": row.why}

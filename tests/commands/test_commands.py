@@ -301,7 +301,7 @@ class TestBadInput:
         assert (code, out) == (2, "")
         assert f"not '{number}'" in err
 
-    @pytest.mark.parametrize("option", ["--count", "--avoid", "--meshes"])
+    @pytest.mark.parametrize("option", ["--count", "--meshes"])
     def test_an_option_is_called_as_it_was_typed(self, ask, option):
         assert ask("find", "inch", "M8", option, "-40")[2].startswith(f"gearcalc: {option} must ")
 
@@ -539,6 +539,29 @@ def open_when_read(pipe, process):
             time.sleep(0.05)
     yield
     os.close(handle)
+
+
+def test_a_shell_completes_commands_options_and_lathes(checkout, tmp_path):
+    """As bash asks it: the line in COMP_LINE, the answer on another file than the output."""
+    pytest.importorskip("argcomplete")
+    (tmp_path / "mine.toml").touch()
+    (tmp_path / "notes.txt").touch()
+    for line, expected in {
+        "gearcalc co": {"coverage "},
+        "gearcalc find me": {"metric "},
+        "gearcalc find m": {"metric", "mine.toml"},
+        "gearcalc card inch M8 --mou": {"--mounted "},
+        "gearcalc proof M8 --hand l": {"left "},
+    }.items():
+        asked = {"COMP_LINE": line, "COMP_POINT": str(len(line)), "_ARGCOMPLETE": "1", "_ARGCOMPLETE_IFS": "\n"}
+        subprocess.run(
+            [sys.executable, "-m", "gearcalc"],
+            env={**os.environ, **asked, "PYTHONPATH": os.pathsep.join([str(checkout), *sys.path]),
+                 "_ARGCOMPLETE_STDOUT_FILENAME": str(tmp_path / "said")},
+            cwd=tmp_path,
+            check=True,
+        )  # fmt: skip
+        assert set((tmp_path / "said").read_text().split("\n")) == expected
 
 
 class TestFromAShell:

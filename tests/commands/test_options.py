@@ -99,6 +99,12 @@ class TestAvoid:
         for each in setups:
             assert not {40, 25, 55} & {*each["drivers"], *each["driven"], *chain.from_iterable(each["idlers"])}
 
+    @same_for_all("find inch 16tpi", "chart inch 16tpi", "coverage inch 1 2", "bracket inch 40/80", "add inch 1mm")
+    def test_what_is_no_gear(self, ask, command):
+        code, _, err = ask(*command.split(), "--avoid", "20,-40")
+        assert code == 2
+        assert "argument --avoid: each must be a whole number of teeth from 1 to 1000, not -40" in err
+
     def test_none_is_added(self, ask):
         # 127 is what metric threads need on this leadscrew; without it two or more gears do, or none.
         _, out, _ = ask("add", "inch", "1 mm", "--within-ppm", "0", "--avoid", "127", "--most", "1", "--json")
@@ -142,6 +148,13 @@ class TestWithinPpm:
         assert (code, out) == (2, "")
         assert err.startswith("gearcalc: argument --within-ppm: it must be ")
 
+    @pytest.mark.parametrize("ppm", ["any", "good enough"])
+    def test_what_is_bought_for_all_threads_takes_a_number(self, ask, ppm):
+        assert (
+            "--within-ppm is a number here, the same for all threads"
+            in ask("add", "inch", "M8", "--within-ppm", ppm)[2]
+        )
+
     def test_good_enough_is_the_threads_own(self, ask):
         """M10: a tenth of its tolerance is 762 ppm; 16 tpi has none, so 200 ppm. Two meshes miss 1.5 mm by 125 ppm."""
         near = json.loads(ask("find", "inch", "M10", "--within-ppm", "good enough", "--count", "400", "--json")[1])
@@ -176,6 +189,10 @@ class TestMounted:
     def test_is_read_as_any_train_is(self, ask, command, how):
         plain, other = (ask(*command.split(), "--mounted", text) for text in ("40/80, idler 25", how))
         assert plain == other
+
+    @same_for_all("find inch 32tpi", "plan inch 32tpi", "card inch 32tpi", "feeds inch", "bracket inch 40/80")
+    def test_a_lever_that_is_not_there(self, ask, command):
+        assert "'nosuch'" in ask(*command.split(), "--mounted", "40/80, idler 25, lever nosuch")[2]
 
     def test_what_stands_may_stay_in_find_too(self, ask):
         # 40/80 at low cuts 32 tpi exactly, and so do many others.
