@@ -261,6 +261,16 @@ lever_boxes = st.lists(
 """One to three levers of one to three positions; names may be alike from lever to lever."""
 
 
+def _dial_gears(teeth: st.SearchStrategy[int], most_lines: int) -> st.SearchStrategy[DialGear]:
+    """Gears of a dial on which every line bears a number, or every second, third ..."""
+
+    def with_lines(lines: int) -> st.SearchStrategy[DialGear]:
+        evenly = [count for count in range(1, lines + 1) if lines % count == 0]
+        return st.builds(DialGear, teeth, st.just(lines), st.none() | st.sampled_from(evenly))
+
+    return st.integers(1, most_lines).flatmap(with_lines)
+
+
 @st.composite
 def lathes(draw: st.DrawFn) -> Lathe:
     """A lathe with any of the sections that a lathe file may have, each filled at random."""
@@ -280,12 +290,7 @@ def lathes(draw: st.DrawFn) -> Lathe:
         gearbox=() if box else draw(positions),
         box=box,
         bracket=draw(st.none() | _brackets),
-        dial=draw(
-            st.none()
-            | st.lists(st.builds(DialGear, teeth, st.integers(1, 100)), min_size=1, max_size=4).map(
-                lambda gears: Dial(gears)
-            )
-        ),
+        dial=draw(st.none() | st.lists(_dial_gears(teeth, 100), min_size=1, max_size=4).map(lambda gears: Dial(gears))),
         feeds=draw(st.none() | st.builds(Feeds, _ratios, st.none() | _ratios)),
         show=draw(st.builds(Show, st.sampled_from([None, "inch", "mm"]), st.sampled_from([None, "A4", "Letter"]))),
         plate=draw(st.lists(_plate_rows, max_size=4, unique_by=lambda row: row.thread)),
@@ -294,7 +299,7 @@ def lathes(draw: st.DrawFn) -> Lathe:
 
 # Lathes small enough for every train to be tried, each for another question.
 
-dial_gears = st.builds(DialGear, st.integers(6, 64), st.integers(1, 16))
+dial_gears = _dial_gears(st.integers(6, 64), 16)
 _positions = st.builds(
     Lever, st.just("low"), st.sampled_from([Fraction(1, 2), Fraction(1), Fraction(2)]), st.booleans()
 )

@@ -17,14 +17,14 @@ from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
-from gearcalc.cutting.dial_rules import DialRule, best_gear, ordinal, weigh_gears
+from gearcalc.cutting.dial_rules import DialGearChoice, DialRule, best_gear, ordinal, weigh_gears
 from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import Feed, Thread, ThreadLike, as_thread
 from gearcalc.threads.designations import MOST_STARTS
 
-_MOST_LISTED = 8
+_MOST_LISTED, _MOST_DESCRIBED = 8, 3
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
 _KEEP_CLOSED = (
     "At the end of each pass draw the tool out (in a bore: towards the axis) and stop; only then run back at the "
@@ -120,6 +120,8 @@ def _verdict(rule: DialRule) -> str:
     start = f"With the {gear.teeth}-tooth dial gear close at"
     if gear.lines == 1:
         return f"{start} its one line."
+    if gear.apart > 1:
+        return _verdict_by_numbers(gear, start)
     if gear.step == gear.closing:
         return f"{start} any line."
     if len(gear.serving) == 1:
@@ -128,6 +130,23 @@ def _verdict(rule: DialRule) -> str:
     if len(gear.serving) > _MOST_LISTED:
         return f"{start}, counted from the first used."
     return f"{start}: {writing.listed(gear.serving)}, counted from the first used."
+
+
+def _verdict_by_numbers(gear: DialGearChoice, start: str) -> str:
+    """What to do where not every line bears a number: one goes by those that do, wherever that can be."""
+    if len(gear.serving) == 1:
+        of = f"one of {gear.lines}: take a numbered one, which is known again"
+        return f"With the {gear.teeth}-tooth dial gear close only at the line first used, {of}."
+    if gear.step == gear.apart:
+        between = ", or at any unnumbered one if the first pass began there"
+        between = between if gear.apart == 2 else ", for the first pass too"
+        return f"{start} {gear.in_words}{between}."
+    if gear.step == gear.closing:
+        return f"{start} {gear.in_words}."
+    by_numbers = all(gear.printed(line) for line in gear.serving)
+    if len(gear.serving) > (_MOST_LISTED if by_numbers else _MOST_DESCRIBED):
+        return f"{start} {gear.in_words}, counted from the first used."
+    return f"{start} {gear.in_words}: {writing.listed(map(gear.called, gear.serving))}, if the first was 1."
 
 
 def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: bool) -> str:
@@ -198,7 +217,8 @@ def _about_the_gears(rule: DialRule, lathe: Lathe) -> str:
     said = f"{rule.threads} divides the {gear.teeth} teeth of the dial gear"
     if gear.lines > 1:
         threads_go = "leadscrew thread goes" if per_line == 1 else "leadscrew threads go"
-        said += f", and from one line to the next {writing.number(per_line)} {threads_go} by"
+        next_one = "the next, numbered or not," if gear.apart > 1 else "the next"
+        said += f", and from one line to {next_one} {writing.number(per_line)} {threads_go} by"
         if gear.step == 1:
             said += ", so every line serves"
         elif gear.step == gear.closing:

@@ -30,7 +30,8 @@ class DialGearChoice:
 
     `teeth`, `lines`: of the gear, and on its dial; `step`: every step-th line serves, None where none can be relied on;
     `closing`: the half-nuts close at every so many-th line (1 unless lines fall between two teeth); `out_mm`: how far
-    the tool is out of its groove when the line that was first used comes round again, to the nearer side, mm, exact.
+    the tool is out of its groove when the line that was first used comes round again, to the nearer side, mm, exact;
+    `numbered`: how many of the lines bear a number, None: all.
 
     >>> weigh_gears([DialGear(24, 8)], Fraction(127, 45), Fraction(127, 30))[0].serving  # 9 tpi on a 6 tpi leadscrew
     (1, 3, 5, 7)
@@ -40,6 +41,51 @@ class DialGearChoice:
     lines: int
     step: int | None
     out_mm: Fraction
+    numbered: int | None = None
+
+    @property
+    def apart(self) -> int:
+        """Every so many-th line bears a number."""
+        return self.lines // (self.numbered or self.lines)
+
+    def printed(self, line: int) -> int | None:
+        """The number that stands at a line, None where none does.
+
+        >>> gear = weigh_gears([DialGear(16, 8, numbered=4)], Fraction(1), Fraction(3))[0]
+        >>> gear.printed(3), gear.printed(4)
+        (2, None)
+        """
+        number, beyond = divmod(line - 1, self.apart)
+        return None if beyond else number + 1
+
+    def called(self, line: int) -> str:
+        """What a line is called at the dial: by its number, or by those that it stands between.
+
+        >>> gear = weigh_gears([DialGear(16, 8, numbered=4)], Fraction(1), Fraction(3))[0]
+        >>> gear.called(3), gear.called(8)
+        ('2', 'the line between 4 and 1')
+        """
+        number, beyond = divmod(line - 1, self.apart)
+        before, after = number + 1, (number + 1) % (self.lines // self.apart) + 1
+        if not beyond:
+            return str(before)
+        if before == after:
+            return "the unnumbered line" if self.apart == 2 else f"the {ordinal(beyond)} line after {before}"
+        which = "line" if self.apart == 2 else f"{ordinal(beyond)} line"
+        return f"the {which} between {before} and {after}"
+
+    def short(self, line: int) -> str:
+        """The same in few signs: '2', '2–3' between two numbers, '1+2' for the 2nd line after 1 of several there.
+
+        >>> gear = weigh_gears([DialGear(16, 8, numbered=4)], Fraction(1), Fraction(3))[0]
+        >>> gear.short(3), gear.short(8)
+        ('2', '4–1')
+        """
+        number, beyond = divmod(line - 1, self.apart)
+        before, after = number + 1, (number + 1) % (self.lines // self.apart) + 1
+        if not beyond:
+            return str(before)
+        return f"{before}–{after}" if self.apart == 2 and after != before else f"{before}+{beyond}"
 
     @property
     def serves(self) -> bool:
@@ -47,7 +93,7 @@ class DialGearChoice:
 
     @property
     def serving(self) -> tuple[int, ...]:
-        """The lines that serve, numbered from 1, the line at which the half-nuts first closed."""
+        """The lines that serve, counted from 1, the line at which the half-nuts first closed."""
         return () if self.step is None else tuple(range(1, self.lines + 1, self.step))
 
     @property
@@ -74,11 +120,13 @@ class DialGearChoice:
             return f"no: after one turn of the dial the tool is {writing.out_by(self.out_mm)} out"
         if self.lines == 1:
             return "its one line"
-        if self.step == self.closing:
-            return "any line"
-        if self.step == self.lines:
+        if self.step == self.lines and (self.apart > 1 or self.closing < self.lines):
             return "only the line first used"
-        return f"every {ordinal(self.step)} line"
+        if self.apart > 1 and self.step % self.apart == 0:
+            every = self.step // self.apart
+            return "any numbered line" if every == 1 else f"every {ordinal(every)} numbered line"
+        or_not = ", numbered or not" if self.apart > 1 else ""
+        return f"any line{or_not}" if self.step == self.closing else f"every {ordinal(self.step)} line{or_not}"
 
 
 def ordinal(count: int) -> str:
@@ -105,7 +153,8 @@ def weigh_gears(gears: Iterable[DialGear], lead: Exact, leadscrew: Fraction) -> 
     for gear in gears:
         serves = returning is not None and gear.teeth % returning == 0
         step = Fraction(gear.teeth, gear.lines * (returning or 1)).denominator if serves else None
-        weighed.append(DialGearChoice(gear.teeth, gear.lines, step, out_of_groove(lead, leadscrew, gear.teeth)))
+        out_mm = out_of_groove(lead, leadscrew, gear.teeth)
+        weighed.append(DialGearChoice(gear.teeth, gear.lines, step, out_mm, gear.numbered))
     return tuple(weighed)
 
 
@@ -143,7 +192,8 @@ class DialRule:
     `anywhere`: wherever they will close; `threads`: leadscrew threads until a groove returns, None if it never does;
     `gear_teeth`: the dial gear to use, None if none serves; `lines_on_dial`: how many lines go with it;
     `step`: every step-th line serves, counted from the one at which they first closed; 1 is any, None is none;
-    `lines`: those lines, numbered round the dial from 1, which is the one at which they first closed;
+    `lines`: those lines, counted round the dial from 1, which is the one at which they first closed; `lines_called`:
+    what is printed there, or between which numbers they stand, where the first was the dial's own line 1;
     `keep_closed`: not to be opened until the thread is done; `lead`: what is cut, mm, exact; `leadscrew_mm`: the
     leadscrew's lead, mm, exact; `starts`: of the thread; `verdict`: what to do, in a sentence; `when`: when a groove
     comes back, in a sentence with numbers, with which `why` begins, where all the rest is said too;
@@ -191,6 +241,10 @@ class DialRule:
     @property
     def lines(self) -> tuple[int, ...]:
         return () if self.chosen is None else self.chosen.serving
+
+    @property
+    def lines_called(self) -> tuple[str, ...]:
+        return () if self.chosen is None else tuple(map(self.chosen.called, self.lines))
 
     @property
     def travel_mm(self) -> Fraction | None:
@@ -251,10 +305,20 @@ class DialRule:
         else:
             rows.append(("a groove returns", "never"))
         for choice in self.gears:
-            lines = writing.counted(choice.lines, "line")
+            lines = lines_in_words(choice)
             rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
         rows.append(("half-nuts", self.verdict))
         return markup.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.why)
+
+
+def lines_in_words(gear: DialGearChoice) -> str:
+    """How many lines go with a dial gear, and how many of them bear a number where not all do.
+
+    >>> lines_in_words(weigh_gears([DialGear(16, 8, numbered=4)], Fraction(1), Fraction(3))[0])
+    '8 lines, 4 of them numbered'
+    """
+    numbered = f", {gear.lines // gear.apart} of them numbered" if gear.apart > 1 else ""
+    return f"{writing.counted(gear.lines, 'line')}{numbered}"
 
 
 SERVES, THIS_TIME, ANOTHER_START = "serves", "serves this time only", "another start"
@@ -265,13 +329,16 @@ MISSES, NO_CLOSING = "misses", "does not close"
 class DialLine:
     """A line of the dial when it stands at the mark, and what closing the half-nuts there does.
 
-    `number`: of the line; `threads`: leadscrew threads gone by since the first closing; `kind`: 'serves', 'serves this
-    time only' (and not when it comes round again), 'another start' (the groove of another start), 'misses', or 'does
-    not close' (it stands between two threads); `out_mm`: how far the tool hangs back behind its groove, mm;
-    0 where they don't close.
+    `number`: of the line, counted round the dial from 1; `printed`: the number that stands there, None for a plain
+    line; `called`: what the line is called at the dial; `threads`: leadscrew threads gone by since the first closing;
+    `kind`: 'serves', 'serves this time only' (and not when it comes round again), 'another start' (the groove of
+    another start), 'misses', or 'does not close' (it stands between two threads); `out_mm`: how far the tool hangs
+    back behind its groove, mm; 0 where they don't close.
     """
 
     number: int
+    printed: int | None
+    called: str
     threads: Fraction
     kind: str
     out_mm: Fraction
@@ -326,7 +393,8 @@ def dial_lines(rule: DialRule, gear: DialGearChoice) -> tuple[DialLine, ...]:
         if threads.denominator == 1:
             kind, out_mm = landing(rule, int(threads)), rule.out_mm(int(threads))
             kind = THIS_TIME if kind == SERVES and not gear.serves else kind
-        lines.append(DialLine(place % gear.lines + 1, threads, kind, out_mm))
+        line = place % gear.lines + 1
+        lines.append(DialLine(line, gear.printed(line), gear.called(line), threads, kind, out_mm))
     return tuple(lines)
 
 

@@ -275,10 +275,24 @@ class DialGear:
 
     >>> DialGear(16, lines=8).lines
     8
+
+    `numbered`: how many of the lines bear a number, evenly spread, one of them 1; None: all.
     """
 
     teeth: int = field(converter=as_teeth)
     lines: int = field(validator=between(1, 100))
+    numbered: int | None = field(default=None, validator=optional(between(1, 100)))
+
+    @numbered.validator
+    def _evenly_spread(self, _: object, value: int | None) -> None:
+        if value is not None and (not isinstance(value, int) or self.lines % value):
+            possible = [str(count) for count in range(1, self.lines + 1) if self.lines % count == 0]
+            raise ValueOutOfRangeError(
+                f"must divide the {self.lines} lines, since the numbered ones stand evenly round the dial",
+                value=value,
+                where="numbered",
+                remedy=f"It can be {', '.join(possible)}: count them again.",
+            )
 
 
 @frozen

@@ -7,6 +7,8 @@ from functools import partial
 from math import ceil, cos, floor, pi, sin, sqrt
 from textwrap import wrap
 
+from attrs import evolve
+
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
@@ -22,6 +24,7 @@ from gearcalc.cutting.dial_rules import (
     dial_gear,
     dial_lines,
     landing,
+    lines_in_words,
 )
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import DASHES, LEFT_PX, Mark, chart, key, spread
@@ -37,7 +40,7 @@ CATCH_PX = (800, FACE_PX[1] + 180)
 
 _CENTRE, _RADIUS = (142.0, 150.0), 78.0
 _LEFT, _RIGHT, _RULER_Y = 282.0, 766.0, 138.0
-_MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS = 64, 260, 10
+_MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS, _MOST_NAMED = 64, 260, 10, 4
 _TONES = {
     SERVES: style.BLUE,
     THIS_TIME: style.SOFT,
@@ -67,9 +70,7 @@ def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
     gear = dial_gear(rule, teeth)
     lines = dial_lines(rule, gear)
     caption = f"The thread-chasing dial for {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
-    description = (
-        f"{caption}, {gear.teeth} teeth and {gear.lines} line{'s' * (gear.lines > 1)}: {_described(rule, lines)}"
-    )
+    description = f"{caption}, {gear.teeth} teeth and {lines_in_words(gear)}: {_described(rule, lines)}"
     rows = [_line_row(line) for line in lines]
     return chart(FACE_PX, caption, description, rows, *_face_and_rulers(rule, gear), title=caption)
 
@@ -77,7 +78,7 @@ def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
 def _line_row(line: DialLine) -> Row:
     """A line of the dial as a row of a table."""
     return {
-        "line": line.number,
+        "line": line.called if line.printed is None else line.printed,
         "leadscrew threads gone by": writing.number(line.threads),
         "closed there": line.in_words,
     }
@@ -94,18 +95,27 @@ def _described(rule: DialRule, lines: Sequence[DialLine]) -> str:
     }
     said = []
     for kind, (one, more) in verbs.items():
-        numbers = sorted(line.number for line in lines if line.kind == kind)
-        if numbers:
-            together = writing.listed(numbers)
-            said.append(f"line {together} {one}" if len(numbers) == 1 else f"lines {together} {more}")
+        there = sorted((line for line in lines if line.kind == kind), key=lambda line: line.number)
+        numbered = [line.called for line in there if line.printed]
+        named = [f"line{'s' * (len(numbered) > 1)} {writing.listed(numbered)}"] if numbered else []
+        named += _plain_lines([line for line in there if not line.printed], len(lines))
+        if there:
+            said.append(f"{writing.listed(named)} {one if len(there) == 1 else more}")
     every = f" A groove returns every {rule.threads} leadscrew threads." if rule.threads and rule.threads > 1 else ""
     return f"{', '.join(said)}.{every}"
+
+
+def _plain_lines(there: Sequence[DialLine], of: int) -> list[str]:
+    """The lines without a number: each by where it stands, or, where they are many, how many they are."""
+    if len(there) > _MOST_NAMED:
+        return [f"{len(there)} lines without a number"]
+    return [line.called for line in there]
 
 
 def _face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> list[Svg]:
     """The dial with line `at_mark` at its mark, the rulers beside it, and the key; for a sheet 800 px wide."""
     lines = dial_lines(rule, gear)
-    examples = {line.kind: line for line in reversed(lines)}
+    examples = {line.kind: line for line in sorted(lines, key=lambda line: (line.printed is not None, -line.threads))}
     entries: list[tuple[Mark, str]] = [
         (partial(_number, examples[kind]), words) for kind, words in _IN_THE_KEY.items() if kind in examples
     ]
@@ -120,11 +130,13 @@ def _face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> 
 
 def _face(gear: DialGearChoice, lines: Sequence[DialLine], at_mark: int) -> list[Svg]:
     x, y = _CENTRE
-    words = f"{gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}; line {at_mark} at the mark"
+    lines_there = f"{gear.teeth} teeth, {writing.counted(gear.lines, 'line')}"
+    numbered = f", {gear.lines // gear.apart} numbered"
+    words = f"{lines_there}{f'; line {at_mark} at the mark' if gear.apart == 1 else numbered}"
     return [
         disc(x, y, _RADIUS, width=2.2),
         disc(x, y, _RADIUS - 5, "none", style.FAINT, 0.8),
-        *(_line(line, (line.number - at_mark) / gear.lines, gear.lines) for line in lines),
+        *(_line(line, (line.number - at_mark) / gear.lines, gear) for line in lines),
         disc(x, y, 5, width=1.4),
         shape(f"M{x - 8} {y - _RADIUS - 16}h16l-8 13Z", style.INK),
         note(words, x, y + _RADIUS + 18, anchor="middle"),
@@ -137,21 +149,31 @@ def _at(turn: float, radius: float) -> tuple[float, float]:
     return _CENTRE[0] + radius * sin(angle), _CENTRE[1] - radius * cos(angle)
 
 
-def _line(line: DialLine, turn: float, count: int) -> Svg:
+def _line(line: DialLine, turn: float, gear: DialGearChoice) -> Svg:
     inner = _RADIUS - (25 if line.kind == SERVES else 18 if line.kind == ANOTHER_START else 13)
+    inner += 0 if line.printed else 7  # a plain line is a short one
     (x1, y1), (x2, y2) = _at(turn, inner), _at(turn, _RADIUS - 1)
     width = {SERVES: 5.0, ANOTHER_START: 2.4}.get(line.kind, 1.4)
     dash = {ANOTHER_START: "5 3", NO_CLOSING: "2 3"}.get(line.kind)
     stroke = drawn_line(f"M{x1:.2f} {y1:.2f}L{x2:.2f} {y2:.2f}", _TONES[line.kind], width, dash)
+    if line.printed is None:
+        crowded = gear.lines > 2 * _MOST_NUMBERS
+        return stroke if crowded else element("g", stroke, _number(line, *_at(turn, _RADIUS - 31)))
+    count = gear.lines // gear.apart
     every = ceil(count / _MOST_NUMBERS)
-    if (line.number - 1) % every or line.number > count - every + 1:
+    if (line.printed - 1) % every or line.printed > count - every + 1:
         return stroke
     return element("g", stroke, _number(line, *_at(turn, _RADIUS - 38)))
 
 
 def _number(line: DialLine, x: float, y: float) -> Svg:
-    """A line's number in the mark of its kind: a full disc, a box, a bare figure, a figure struck through."""
-    figure, parts = f"{line.number}", []
+    """A line's number in the mark of its kind: a full disc, a box, a bare figure, a figure struck through.
+
+    A line without a number has the mark alone, and a small one.
+    """
+    if line.printed is None:
+        return _plain_mark(line, x, y)
+    figure, parts = f"{line.printed}", []
     if line.kind == SERVES:
         lettering = bold(figure, x, y + 4.8, size=14, anchor="middle", fill=style.PAPER)
         return element("g", disc(x, y, 10.5, style.BLUE), lettering)
@@ -167,6 +189,18 @@ def _number(line: DialLine, x: float, y: float) -> Svg:
     return element("g", *parts, note(figure, x, y + 4.5, anchor="middle"))
 
 
+def _plain_mark(line: DialLine, x: float, y: float) -> Svg:
+    if line.kind == SERVES:
+        return disc(x, y, 5, style.BLUE)
+    if line.kind == ANOTHER_START:
+        return rect(x - 5, y - 5, x + 5, y + 5, style.tint(style.VERMILLION, 0.16), style.VERMILLION, 1.4)
+    if line.kind == THIS_TIME:
+        return disc(x, y, 5, "none", style.SOFT, stroke_dasharray="3 2")
+    if line.kind == NO_CLOSING:
+        return drawn_line(f"M{x - 4:.1f} {y + 4:.1f}l8 -8", style.SOFT)
+    return disc(x, y, 1.5, style.SOFT, style.SOFT)
+
+
 def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> list[Svg]:
     """Leadscrew threads above, leads beneath: where a line of both falls together the tool is in its groove."""
     shown = min(gear.teeth, _MOST_THREADS)
@@ -174,7 +208,7 @@ def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> 
     screw = "".join(f"M{_LEFT + n * step:.2f} {_RULER_Y - 22}V{_RULER_Y}" for n in range(shown + 1))
     span = writing.length(shown * rule.leadscrew_mm, places=1)
     what = "one turn of the dial" if shown == gear.teeth else f"{shown} leadscrew threads"
-    first = DialLine(1, gear.threads_at(1), SERVES, lines[-1].out_mm * 0)
+    first = evolve(lines[-1], threads=gear.threads_at(1), kind=SERVES, out_mm=lines[-1].out_mm * 0)
     marked = [(first, 0.0), *((line, _LEFT + float(line.threads) * step) for line in lines if line.threads <= shown)]
     return [
         text_line(f"Grooves passing in {what}, {span}", _LEFT, 58, anchor="start"),
@@ -269,9 +303,7 @@ def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None
     """
     closings, gear = _closings(threads), dial_gear(rule, teeth)
     caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm)}"
-    description = (
-        f"{caption}, dial gear {gear.teeth} teeth, {gear.lines} line{'s' * (gear.lines > 1)}. {_told(rule, closings)}"
-    )
+    description = f"{caption}, dial gear {gear.teeth} teeth, {lines_in_words(gear)}. {_told(rule, closings)}"
     return chart(
         CATCH_PX,
         caption,

@@ -8,18 +8,19 @@ from math import isclose, pi
 import pytest
 from attrs import evolve
 
-from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
+from gearcalc.basics.errors import LatheFileError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, dial_lines
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
+from gearcalc.papers.change_cards import change_card
 from gearcalc.threads import Thread
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 NO_DIAL = Lathe.from_toml('name = "Bare lathe"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 55, 80]')
 
 
-def with_dial(lead_mm: object, *gears: tuple[int, int]) -> Lathe:
+def with_dial(lead_mm: object, *gears: tuple[int, ...]) -> Lathe:
     return Lathe("A", Leadscrew(lead_mm), GearSet([40, 80]), dial=Dial([DialGear(*gear) for gear in gears]))
 
 
@@ -242,3 +243,70 @@ class TestIndexStarts:
     def test_shows_itself(self):
         shown = index_starts(METRIC, setup(METRIC, (40,), (80,), "fast"), 3)._repr_html_()
         assert "does not serve" in shown
+
+
+class TestNumberedLines:
+    """Of the lines of many dials only some bear a number; one goes by those that are there to be read."""
+
+    # 8 tpi, 16 teeth, 8 lines, every second numbered: two leadscrew threads from line to line, four between numbers.
+    EIGHT = with_dial(Fraction(127, 40), (16, 8, 4))
+
+    @pytest.mark.parametrize(
+        ("text", "verdict", "called"),
+        [
+            ("20 tpi", "close at any line, numbered or not.", None),
+            (
+                "10 tpi",
+                "close at any numbered line, or at any unnumbered one if the first pass began there.",
+                ("1", "2", "3", "4"),
+            ),
+            ("11 tpi", "close at every 2nd numbered line: 1 and 3, if the first was 1.", ("1", "3")),
+            (
+                "11 1/2 tpi",
+                "close only at the line first used, one of 8: take a numbered one, which is known again.",
+                ("1",),
+            ),
+        ],
+    )
+    def test_which_to_go_by(self, text, verdict, called):
+        rule = dial(self.EIGHT, text)
+        assert rule.verdict == f"With the 16-tooth dial gear {verdict}"
+        assert called in (None, rule.lines_called)
+        assert rule.lines == dial(INCH, text).lines  # counted round the dial they are the same as ever
+
+    def test_the_book_says_numbered_lines(self):
+        # F. D. Jones, Turning and Boring (Industrial Press 1914), p. 142: on a 6 tpi leadscrew with a dial gear of 24
+        # teeth and 8 lines, 4 of them numbered, the half-nuts close at any numbered line for 9 and for 11 threads.
+        lathe = with_dial(Fraction(127, 30), (24, 8, 4))
+        for tpi in (9, 11):
+            assert dial(lathe, f"{tpi} tpi").chosen.in_words == "any numbered line"
+
+    def test_lines_between_two_numbers_are_told_apart(self):
+        gear = dial(with_dial(Fraction(127, 40), (24, 12, 4)), "9 tpi").chosen
+        assert [gear.called(line) for line in gear.serving] == [
+            "1",
+            "the 1st line between 2 and 3",
+            "the 2nd line between 3 and 4",
+        ]
+
+    @pytest.mark.parametrize("numbered", [0, 3, 5, 16, -4, True, 2.5])
+    def test_a_number_that_does_not_divide_is_refused(self, numbered):
+        with pytest.raises(ValueOutOfRangeError):
+            DialGear(16, 8, numbered)
+
+    def test_the_file_says_it(self):
+        text = NO_DIAL.to_toml() + "[dial]\ngears = [{ teeth = 16, lines = 8, %s }]\n"
+        assert Lathe.from_toml(text % "numbered = 4").dial == self.EIGHT.dial
+        with pytest.raises(LatheFileError, match=r"numbered.*must divide the 8 lines.*not 3\. It can be 1, 2, 4, 8"):
+            Lathe.from_toml(text % "numbered = 3")
+        assert Lathe.from_toml(self.EIGHT.to_toml()) == self.EIGHT
+
+    def test_all_numbered_says_what_it_always_said(self):
+        for text in ("20 tpi", "10 tpi", "11 tpi", "11 1/2 tpi", "1.5 mm"):
+            plain, all_of_them = (dial(with_dial(Fraction(127, 40), gear), text) for gear in ((16, 8), (16, 8, 8)))
+            assert (plain.verdict, plain.why) == (all_of_them.verdict, all_of_them.why)
+
+    def test_the_card_says_it_too(self):
+        lathe = evolve(INCH, dial=self.EIGHT.dial)
+        card = change_card(lathe, setup(lathe, 40, 55, "middle", wanted="11 tpi"))
+        assert "every 2nd numbered line: 1 and 3" in dict(card.settings)["half-nuts"]

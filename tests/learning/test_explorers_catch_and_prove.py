@@ -31,7 +31,7 @@ from gearcalc.learning.explorers.catch_and_prove import (
 )
 from tests.how_much import examples
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
-from tests.strategies import anything, said_in_our_words
+from tests.strategies import anything, dial_gears, said_in_our_words
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 MEANT = gc.setup(INCH, 40, 50, "low", wanted="20 tpi")
@@ -252,3 +252,48 @@ class TestAnythingAtAll:
             return
         assert boxes_off_the_sheet(shown.svg) == []
         assert boxes_on_each_other(shown.svg) == []
+
+
+class TestNumberedLines:
+    """A dial on which every second line bears a number: passes are closed at what is read there."""
+
+    LATHE = Lathe("A", Leadscrew(Fraction(127, 40)), GearSet([40, 80]), dial=Dial([DialGear(16, 8, 4)]))
+
+    @pytest.mark.parametrize(
+        ("second", "threads"), [(1, 16), ("1-2", 18), ("1–2", 18), (2, 20), ("4", 28), ("4–1", 30), (" 4 – 1 ", 30)]
+    )
+    def test_a_line_by_its_number_or_between_two(self, second, threads):
+        # Four leadscrew threads from number to number, after one turn of the dial, which lets 16 go by.
+        row = catch_view(self.LATHE, thread="10 tpi", second=second, turns=1).facts[1]
+        assert row["leadscrew threads"] == threads
+        assert (row["the tool is"] == "in the groove") == (threads % 4 == 0)
+
+    @pytest.mark.parametrize("second", [5, "5", "1-3", "2-1", 0, "1–2–3"])
+    def test_a_line_that_is_not_there_is_refused(self, second):
+        with pytest.raises(ValueOutOfRangeError):
+            catch_view(self.LATHE, thread="10 tpi", second=second)
+
+    def test_the_slider_has_what_is_read_at_the_dial(self):
+        explorer = catch_the_thread(self.LATHE, "10 tpi")
+        (options,) = [control["options"] for control in explorer.controls if control["name"] == "second"]
+        assert options == [1, "1–2", 2, "2–3", 3, "3–4", 4, "4–1"]
+        for option in options:
+            explorer.set(second=option)
+            assert explorer.message == ""
+            assert explorer.shown.facts[1]["closed at line"] == option
+
+    @examples(40)
+    @given(
+        dial_gears,
+        st.sampled_from(["11 tpi", "10 tpi", "20 tpi", "1.5 mm", "lead 1/4 in 2 starts"]),
+        st.integers(1, 16),
+        st.integers(0, 3),
+    )
+    def test_words_keep_off_each_other(self, gear, thread, line, turns):
+        lathe = Lathe("A", Leadscrew(Fraction(127, 40)), GearSet([40, 80]), dial=Dial([gear]))
+        explorer = catch_the_thread(lathe, thread)
+        assert explorer.failure is None
+        options = next(c.get("options") or range(1, c["max"] + 1) for c in explorer.controls if c["name"] == "second")
+        explorer.set(second=options[(line - 1) % len(options)], turns=turns)
+        assert boxes_on_each_other(explorer.svg) == []
+        assert boxes_off_the_sheet(explorer.svg) == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from fractions import Fraction
 from random import Random
 
@@ -35,6 +36,43 @@ def machine(lead: Fraction, screw: Fraction, gear: DialGear, way: int = 1) -> Ma
     return Machine(lead / screw, screw, lead, gear.teeth, gear.lines, way)
 
 
+def as_read(verdict: str, gear: DialGear) -> tuple[int, list[int]]:
+    """Where somebody at the dial closes first, and at which lines then, counted round from 1: by the words alone.
+
+    Of two ways that the words offer the second is taken, the first pass begun at a line without a number.
+    """
+    apart = gear.lines // (gear.numbered or gear.lines)
+    every = list(range(1, gear.lines + 1))
+    numbered = every[::apart]
+    words = verdict.split(" close ", 1)[1].rstrip(".")
+    if words.startswith("only at the line first used") or words == "at its one line":
+        return 1, [1]
+    if words == "at any numbered line, or at any unnumbered one if the first pass began there":
+        return 2, every[1::2]
+    if words == "at any numbered line, for the first pass too":
+        return 1, numbered
+    if words in ("at any line", "at any line, numbered or not"):
+        return 1, every
+    how = re.match(r"at every (\d+)\w\w (numbered )?line", words)
+    assert how is not None, words
+    told = (numbered if how[2] else every)[:: int(how[1])]
+    listed = re.search(r": (.*), (if the first was 1|counted from the first used)$", words)
+    if listed:
+        assert re.split(", | and ", listed[1]) == [name_of(line, gear.lines, apart) for line in told]
+    return 1, told
+
+
+def name_of(line: int, lines: int, apart: int) -> str:
+    before = max(n for n in range(1, line + 1) if (n - 1) % apart == 0)
+    if before == line:
+        return str((line - 1) // apart + 1)
+    number, after = (before - 1) // apart + 1, (before - 1 + apart) % lines // apart + 1
+    nth = {1: "1st", 2: "2nd", 3: "3rd"}.get(line - before, f"{line - before}th")
+    if number == after:
+        return "the unnumbered line" if apart == 2 else f"the {nth} line after {number}"
+    return f"the {'' if apart == 2 else nth + ' '}line between {number} and {after}"
+
+
 def pass_and_return(lathe: Machine, cut: Fraction, crank: Fraction) -> None:
     """A pass of so many turns, half-nuts opened, and the carriage taken somewhere else by hand."""
     lathe.closed = True
@@ -60,6 +98,31 @@ class TestAgainstTheMachine:
                 else:
                     assert not (run.can_close and run.in_the_groove)
             run.wait_for(chance.choice(rule.lines))
+
+    @settings(suppress_health_check=[HealthCheck.filter_too_much])
+    @given(leads, usual_screws, dial_gears, ways, st.lists(moves, min_size=1, max_size=3), st.integers(0, 2**32))
+    def test_whoever_goes_by_the_words_lands_each_time(self, lead, screw, gear, way, passes, seed):
+        rule = dial(lathe_with(screw, [gear]), thread_of(lead))
+        assume(not rule.keep_closed and not rule.anywhere and not rule.pulled_by_hand)
+        run, chance = machine(lead, screw, gear, way), Random(seed)
+        begun, lines = as_read(rule.verdict, gear)
+        pass_and_return(run, Fraction(3), Fraction(-7))
+        if begun > 1:  # nothing is cut before the first closing: there the machine is set to nought again
+            run.wait_for(begun)
+            if not run.can_close:
+                return
+            at = run.dial
+            run = machine(lead, screw, gear, way)
+            run.dial = at
+        closed = 0
+        for cut, crank in passes:
+            pass_and_return(run, cut, crank)
+            for line in lines:
+                run.wait_for(line, rounds=chance.randint(0, 2))
+                assert run.in_the_groove or not run.can_close
+                closed += run.can_close
+            run.wait_for(begun)
+        assert closed
 
     @given(leads, usual_screws, dial_gears, ways)
     def test_kept_closed_only_where_each_line_sometimes_misses(self, lead, screw, gear, way):

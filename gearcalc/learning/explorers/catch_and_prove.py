@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import partial
 from typing import Any
@@ -60,17 +62,29 @@ def catch_view(
     threads = _threads_gone_by(gear, lines, rounds)
     picture = caught_or_split(rule, threads, teeth=gear.teeth, at_mark=lines[-1])
     closed = zip(picture.table, (1, *lines), strict=True)
-    rows = tuple({"pass": row["pass"], "closed at line": line, **row} for row, line in closed)
+    rows = tuple({"pass": row["pass"], "closed at line": _called(line, gear), **row} for row, line in closed)
     return page.View(picture, rows, _dial_note(rule, gear, setup))
 
 
+def _called(line: int, gear: DialGearChoice) -> int | str:
+    """A line as its slider says it: the number that stands there, or between which it stands."""
+    return gear.short(line) if gear.printed(line) is None else int(gear.short(line))
+
+
 def _read_line(given: object, what: str, gear: DialGearChoice) -> int:
-    line = page.read_whole(given, what, _MOST_LINES)
-    if line > gear.lines:
-        raise ValueOutOfRangeError(f"the dial gear of {gear.teeth} teeth has lines 1 to {gear.lines}", value=line)
+    called = [gear.short(line) for line in range(1, gear.lines + 1)]
+    text = given.replace("-", "–").replace(" ", "") if isinstance(given, str) else ""
+    if text in called:
+        line = called.index(text) + 1
+    else:
+        number = page.read_whole(given, what, _MOST_LINES)
+        line = (number - 1) * gear.apart + 1
+        if line > gear.lines:
+            most = gear.lines // gear.apart
+            raise ValueOutOfRangeError(f"the dial gear of {gear.teeth} teeth has lines 1 to {most}", value=number)
     if gear.threads_at(line).denominator != 1:
         raise NotPossibleError(
-            f"at line {line} the half-nuts don't close: it stands between two threads of the leadscrew",
+            f"at line {called[line - 1]} the half-nuts don't close: it stands between two threads of the leadscrew",
             remedy="Choose the next line.",
         )
     return line
@@ -112,16 +126,28 @@ def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | 
     rule = dial(lathe, thread)
     teeth = list(dict.fromkeys(str(gear.teeth) for gear in rule.gears))
     at_first = str(dial_gear(rule, dial_teeth).teeth)
-    most = max(gear.lines for gear in rule.gears)
+    lines = [_line_slider(name, label, rule.gears) for name, label in (("second", "Pass 2"), ("third", "Pass 3"))]
     controls = [
         page.text_box("thread", "Thread", thread),
         page.choice("gears", "Gears", GEARS, GEARS[0]),
         page.choice("dial_teeth", "Dial gear", teeth, at_first, [f"{count} teeth" for count in teeth]),
         page.number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "between"),
-        page.number_slider("second", "Pass 2", 1, most, 1, "line"),
-        page.number_slider("third", "Pass 3", 1, most, 1, "line"),
+        *lines,
     ]
     return page.explorer("Catch the thread", controls, partial(catch_view, lathe), facts_px=220)
+
+
+def _line_slider(name: str, label: str, gears: Sequence[DialGearChoice]) -> page.Control:
+    """The lines of all the dials round, each as it is called there; plain numbers where every line has one."""
+    if all(gear.apart == 1 for gear in gears):
+        return page.number_slider(name, label, 1, max(gear.lines for gear in gears), 1, "line")
+    called = [_called(line, gear) for gear in gears for line in range(1, gear.lines + 1)]
+    return page.word_slider(name, label, dict.fromkeys(sorted(called, key=_round_the_dial)), 1, "line")
+
+
+def _round_the_dial(called: int | str) -> tuple[int, bool, str]:
+    number = int(re.split("[–+]", str(called))[0])
+    return number, isinstance(called, str), str(called)
 
 
 SHOWN = ("what is possible", "which slip")

@@ -56,6 +56,15 @@ def gear_slider(name: str, label: str, teeth: Iterable[int], value: int | str, o
     return _control("slider", name, label, value, options=[*or_else, *sorted(set(teeth))], unit="teeth")
 
 
+def word_slider(name: str, label: str, options: Iterable[int | str], value: int | str, unit: str = "") -> Control:
+    """A slider over numbers and words in their order, with a box beside it to type one.
+
+    >>> word_slider("line", "Line", (1, "1–2", 2), 1)["options"]
+    [1, '1–2', 2]
+    """
+    return _control("slider", name, label, value, options=list(options), unit=unit)
+
+
 def number_slider(
     name: str, label: str, low: float, high: float, value: float, unit: str = "", *, step: float = 1
 ) -> Control:
