@@ -23,6 +23,7 @@ _PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
 _IDLERS = rf"s? (\d{{1,4}}(?: (?:and )?\d{{1,4}}){{0,5}})(?: in the ({'|'.join(ORDINALS)}) mesh)?"
 _NEXT_PAIR = r"(?: ?x ?| |(?<=\))(?=\())"
 _ARROW = re.compile(r" ?(?:→|->) ?")
+_NAMED = re.compile(r'"train" ?: ?("(?:[^"\\\x00-\x1f]|\\["\\/bfnrt]|\\u[0-9a-f]{4})*")', re.I)
 _KEYED = re.compile(r"\b(drivers|driven|idlers)\b[\"']? ?[:=] ?(?=[\[(])")
 
 
@@ -45,6 +46,17 @@ def read_train(text: object) -> Read:
     if _ARROW.search(text):
         return _gear_by_gear(text)
     return _over(text)
+
+
+def as_written_in(text: object) -> object:
+    """The train that JSON or the like has under the key train, where all is said that its tooth counts alone don't
+    tell; anything else as it is.
+
+    >>> as_written_in('{"train": "40/80, idler 25", "drivers": [40]}'), as_written_in("40/80")
+    ('40/80, idler 25', '40/80')
+    """
+    found = _NAMED.findall(text) if isinstance(text, str) and len(text) <= _LONGEST_TEXT else []
+    return json.loads(found[0]) if len(found) == 1 else text
 
 
 def _over(text: str) -> Read:

@@ -18,7 +18,7 @@ from gearcalc.lathes import piece_texts
 from gearcalc.lathes.pieces import Piece
 from gearcalc.lathes.train_text import ORDINALS as ORDINALS
 from gearcalc.lathes.train_text import Gears as Gears
-from gearcalc.lathes.train_text import read_train
+from gearcalc.lathes.train_text import as_written_in, read_train
 
 GearsLike: TypeAlias = int | Iterable[int]
 """Tooth counts as they may be handed over: one, or several in a row."""
@@ -113,8 +113,9 @@ class Train(ShownAsWritten):
         all be said key by key, as in JSON and in a lathe file's plate. `idlers` as for Train, where the text names
         none. Raises ValueOutOfRangeError for anything else.
         """
-        text, apart = piece_texts.take_out(text) if isinstance(text, str) else (text, [])
-        drivers, driven, named = read_train(text)
+        written = as_written_in(text)
+        written, apart = piece_texts.take_out(written) if isinstance(written, str) else (written, [])
+        drivers, driven, named = read_train(written)
         if named is not None and any(named) and idlers:
             raise ValueOutOfRangeError("the idlers are given twice", value=text)
         if apart:

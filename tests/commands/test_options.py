@@ -280,6 +280,12 @@ class TestATrainFromAnAnswer:
             for front in ("", "1. ", "12. "):
                 assert train_and_lever(f"{front}{train}{said}{tail}") == (train, lever)
 
+    def test_a_setup_as_json_has_it(self, ask):
+        best = json.loads(ask("find", "inch", "M8", "--count", "1", "--json")[1])["setups"][0]
+        for indent in (None, 2):
+            again = json.loads(ask("cuts", "inch", json.dumps(best, indent=indent), "--wanted", "M8", "--json")[1])
+            assert {key: again[key] for key in best} == best
+
     @same_for_all("find inch M8 --count 3", "chart inch M8 16tpi", "plan inch M8 16tpi", "feeds inch")
     def test_a_line_of_any_list(self, ask, command):
         lines = [line for line in ask(*command.split())[1].splitlines() if ", lever " in line]

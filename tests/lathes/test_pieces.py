@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import json
 import pickle
 from collections import Counter
 from itertools import permutations
@@ -78,6 +79,11 @@ class TestTrainOfPieces:
     @given(trains())
     def test_is_read_as_it_is_written(self, train):
         assert Train.parse(str(train)) == train
+
+    @given(trains(), st.booleans())
+    def test_is_read_as_json_has_it(self, train, ascii_alone):
+        said = {"train": str(train), "drivers": train.drivers, "driven": train.driven, "idlers": train.idlers}
+        assert Train.parse(json.dumps(said, indent=2, ensure_ascii=ascii_alone)) == train
 
     def test_is_written_in_words(self):
         pair = piece(50, mate=45), piece(45, mate=50)

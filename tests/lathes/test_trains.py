@@ -132,6 +132,8 @@ class TestParse:
             '{\n  "good_enough": true,\n  "drivers": [\n    40,\n    30\n  ],\n  "driven": [80, 60], "lever": "low"}',
             '"16 tpi" = { drivers = [40, 30], driven = [80, 60], lever = "low" }',
             "Train(drivers=(40, 30), driven=(80, 60), idlers=((), ()))",
+            '{"train": "(40 \\u00b7 30)/(80 \\u00b7 60)", "drivers": [40, 30], "driven": [80, 60], "lever": "low"}',
+            '{"train": "(40 · 30)/(80 · 60)"}',
         ],
     )
     def test_the_trades_ways_of_writing_one_train(self, text):
