@@ -17,7 +17,7 @@ Read = tuple[Any, Any, Any]
 """Drivers, driven, and the idlers a list a mesh, None where the text names none."""
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
-_LONGEST_TEXT = 4000
+_LONGEST_TEXT = 20_000
 _SIDE = r"\(?((?:\d{1,4}(?: ?x ?| )){0,5}\d{1,4})\)?"
 _PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
 _IDLERS = rf"s? (\d{{1,4}}(?: (?:and )?\d{{1,4}}){{0,5}})(?: in the ({'|'.join(ORDINALS)}) mesh)?"
@@ -35,7 +35,7 @@ def read_train(text: object) -> Read:
     >>> read_train("40→80+30→(50)→60") == read_train('{"drivers": [40, 30], "driven": [80, 60], "idlers": [[], [50]]}')
     True
 
-    `text`: at most 4000 characters. Tooth counts are not judged here. Raises ValueOutOfRangeError for anything else.
+    `text`: at most 20 000 characters. Tooth counts are not judged here. Raises ValueOutOfRangeError for anything else.
     """
     if not isinstance(text, str) or len(text) > _LONGEST_TEXT:
         raise not_a_train(text)

@@ -109,8 +109,8 @@ class Train(ShownAsWritten):
         >>> print(Train.parse("30x50/45x60, second mesh of module 1, first driven and second driver in one piece"))
         (30 · 50)/(45 · 60), second mesh of module 1, first driven and second driver in one piece
 
-        `text`: at most 4000 characters; idlers may follow as a train writes them, stand gear by gear as on a plate, or
-        all be said key by key, as in JSON and in a lathe file's plate. `idlers` as for Train, where the text names
+        `text`: at most 20 000 characters; idlers may follow as a train writes them, stand gear by gear as on a plate,
+        or all be said key by key, as in JSON and in a lathe file's plate. `idlers` as for Train, where the text names
         none. Raises ValueOutOfRangeError for anything else.
         """
         written = as_written_in(text)
