@@ -2,17 +2,21 @@
 
 A lead wanted between two neighbours that can be cut is served by the nearer one. It is worst off half-way between
 them, where it is as far from the one as from the other: with neighbours a < b at (a + b)/2, by (b − a)/(b + a) of it.
-So nothing is sampled. Every lead that the gears cut is listed, exactly, and the worst is the worst of the gaps.
+So nothing is sampled. Every lead that the gears cut is listed, exactly, and the worst is the worst of the gaps. Floats
+only choose which few gaps are worked out.
 """
 
 from __future__ import annotations
 
+from array import array
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
-from itertools import groupby, pairwise
-from math import fsum, gcd, log, log1p
+from heapq import nlargest
+from itertools import chain, pairwise
+from math import fsum, inf, log, log1p
+from typing import overload
 
 from attrs import field, frozen
 
@@ -20,7 +24,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, as_wholes
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, NumberLike
-from gearcalc.finding.products import Products
+from gearcalc.finding.tables import Table, tables_of
 from gearcalc.lathes import Lathe, as_lathe
 
 _MOST_MESHES = 4
@@ -29,8 +33,8 @@ _LEAST_MM, _MOST_MM = Fraction(1, 1000), Fraction(1000)
 _NEARLY = 1e-14  # shares of a lead that floats can't be trusted to tell apart
 _SERIES_BELOW = 1e-3
 _WIDEST_SHOWN = 5
-
-Pair = tuple[int, int]
+_PAIRS_AT_ONCE = 50_000
+_SPARE_BITS = 64  # so that a float rounds them as it would the lead itself
 
 
 @frozen
@@ -52,6 +56,39 @@ class Gap:
         return float(self.error * MILLION)
 
 
+class _Leads(Sequence[Fraction]):
+    """Different leads, ascending, each as the two products that make it, since hundreds of thousands are soon there.
+
+    `sizes`: the leads again as floats; a lead is one of `tops` over one of `bottoms`, whole numbers that many share.
+    """
+
+    def __init__(self) -> None:
+        self.sizes, self.tops, self.bottoms = array("d"), list[int](), list[int]()
+
+    @overload
+    def __getitem__(self, place: int) -> Fraction: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[Fraction]: ...
+    def __getitem__(self, place: int | slice) -> Fraction | list[Fraction]:
+        if isinstance(place, slice):
+            return list(map(Fraction, self.tops[place], self.bottoms[place]))
+        return Fraction(self.tops[place], self.bottoms[place])
+
+    def __len__(self) -> int:
+        return len(self.sizes)
+
+    def add(self, top: int, bottom: int) -> None:
+        """One more, longer than those that are there."""
+        self.sizes.append(top / bottom)
+        self.tops.append(top)
+        self.bottoms.append(bottom)
+
+    def keep(self, first: int, last: int) -> None:
+        """Only those from one place to another."""
+        for listed in (self.sizes, self.tops, self.bottoms):
+            del listed[last + 1 :], listed[:first]
+
+
 @frozen(slots=False)
 class Coverage:
     """How close a gear set comes to any lead in a range. Made by coverage().
@@ -66,17 +103,19 @@ class Coverage:
     to_mm: Fraction
     meshes: tuple[int, ...]
     inside: int
-    leads_mm: tuple[Fraction, ...] = field(repr=False)
+    _leads: _Leads = field(repr=False)
     below_mm: Fraction | None = None
     above_mm: Fraction | None = None
 
     @cached_property
+    def leads_mm(self) -> tuple[Fraction, ...]:
+        """The leads that serve some lead in the range, exact, ascending."""
+        return tuple(self._leads)
+
+    @cached_property
     def worst(self) -> Gap:
         """The lead that is worst off, and its neighbours; the lowest such lead where there are several."""
-        errors = [max(self._errors_of(place)) for place in range(len(self.leads_mm))]
-        near = max(errors) - _NEARLY
-        gaps = (gap for place, error in enumerate(errors) if error >= near for gap in self._gaps_of(place))
-        return min(gaps, key=lambda gap: (-gap.error, gap.at_mm))
+        return self.widest(1)[0]
 
     @property
     def worst_ppm(self) -> float:
@@ -93,49 +132,59 @@ class Coverage:
         """The mean of |error| over the range, ln(lead) uniform: 1 to 2 mm counts as much as 2 to 4 mm."""
         if self.from_mm == self.to_mm:
             return self.worst_ppm
-        areas = (_area(float(lead), *self._stretch(place)) for place, lead in enumerate(self.leads_mm))
-        return fsum(areas) / log(self.to_mm / self.from_mm) * MILLION
+        leads, start, end = self._leads.sizes, float(self.from_mm), float(self.to_mm)
+        inner = (_too_long((b - a) / (2 * a)) + _too_short((b - a) / (a + b)) for a, b in pairwise(leads))
+        # Beyond the leads at either end; or less, where these lie outside.
+        before = _too_short(leads[0] / start - 1) if leads[0] >= start else -_too_long(start / leads[0] - 1)
+        behind = _too_long(end / leads[-1] - 1) if leads[-1] <= end else -_too_short(leads[-1] / end - 1)
+        return fsum(chain((before, behind), inner)) / log(self.to_mm / self.from_mm) * MILLION
 
     def gaps(self) -> Iterator[Gap]:
         """List the worst lead of every gap from the start of the range to its end, both ends counted as gaps."""
-        for place in range(len(self.leads_mm)):
-            start, end = self._gaps_of(place)
-            yield start
-        yield end
+        return map(self._gap, range(len(self._leads) + 1))
+
+    def off_ppm(self, lead_mm: float) -> float:
+        """Give how far a lead in the range is from the nearest that can be cut: ppm, a float."""
+        leads, place = self._leads.sizes, bisect_left(self._leads.sizes, lead_mm)
+        return min(abs(lead / lead_mm - 1) for lead in leads[max(place - 1, 0) : place + 1]) * MILLION
+
+    def gaps_about(self) -> Iterator[tuple[float, float]]:
+        """List the gaps as floats, for a picture: the worst lead of each, mm, and how far off it is, ppm."""
+        middles = ((low + high) / 2 for low, high in pairwise(self._leads.sizes))
+        places = chain((float(self.from_mm),), middles, (float(self.to_mm),))
+        for at_mm, error in zip(places, self._errors, strict=True):
+            yield at_mm, error * MILLION
 
     def widest(self, count: int = _WIDEST_SHOWN) -> list[Gap]:
         """List the `count` gaps with the leads that are worst off, worst first."""
         most = as_whole(count, what="count", least=0)
-        return sorted(self.gaps(), key=lambda gap: (-gap.error, gap.at_mm))[:most]
+        errors = self._errors
+        enough = min(nlargest(most, errors), default=inf) - _NEARLY
+        worst = [self._gap(place) for place, error in enumerate(errors) if error >= enough]
+        return sorted(worst, key=lambda gap: (-gap.error, gap.at_mm))[:most]
 
     @cached_property
-    def _borders(self) -> list[float]:
-        """Where one lead hands over to the next, from the start of the range to its end."""
-        middles = [(low + high) / 2 for low, high in pairwise(map(float, self.leads_mm))]
-        return [float(self.from_mm), *middles, float(self.to_mm)]
+    def _errors(self) -> array[float]:
+        """The error of each gap as a float, to know which few to work out exactly."""
+        leads = self._leads.sizes
+        start, end = abs(leads[0] / float(self.from_mm) - 1), abs(leads[-1] / float(self.to_mm) - 1)
+        return array("d", chain((start,), ((b - a) / (a + b) for a, b in pairwise(leads)), (end,)))
 
-    def _stretch(self, place: int) -> tuple[float, float]:
-        """From where to where a lead serves."""
-        return self._borders[place], self._borders[place + 1]
-
-    def _errors_of(self, place: int) -> tuple[float, float]:
-        """The errors at the ends of its stretch as floats, to know which few to work out exactly."""
-        lead = float(self.leads_mm[place])
-        low, high = self._stretch(place)
-        return abs(lead / low - 1), abs(lead / high - 1)
-
-    def _gaps_of(self, place: int) -> tuple[Gap, Gap]:
-        """The gaps at the two ends of the stretch that a lead serves, exactly."""
-        leads, lead = self.leads_mm, self.leads_mm[place]
-        before = leads[place - 1] if place else None
-        after = leads[place + 1] if place + 1 < len(leads) else None
-        start = Gap(before, lead, (before + lead) / 2, (lead - before) / (lead + before)) if before else None
-        end = Gap(lead, after, (lead + after) / 2, (after - lead) / (after + lead)) if after else None
-        return start or self._edge(lead, self.from_mm), end or self._edge(lead, self.to_mm)
+    def _gap(self, place: int) -> Gap:
+        """A gap, exactly: those at the two ends of the range are the first and the last."""
+        leads = self._leads
+        if place == 0:
+            return self._edge(leads[0], self.from_mm)
+        if place == len(leads):
+            return self._edge(leads[-1], self.to_mm)
+        below, above = leads[place - 1], leads[place]
+        return Gap(below, above, (below + above) / 2, (above - below) / (above + below))
 
     def _edge(self, lead: Fraction, at: Fraction) -> Gap:
         """The gap that an end of the range lies in, seen from there."""
-        known = sorted({lead for lead in (self.below_mm, *self.leads_mm, self.above_mm) if lead is not None})
+        leads = self._leads
+        near = {self.below_mm, self.above_mm, *leads[:2], *leads[-2:]}
+        known = sorted(lead for lead in near if lead is not None)
         place = bisect_left(known, at)
         above = known[place] if place < len(known) else None
         below = at if above == at else known[place - 1] if place else None
@@ -187,29 +236,18 @@ def coverage(
     lathe = as_lathe(lathe)
     start, end = _range_of(lead_from_mm, lead_to_mm)
     numbers = as_wholes(meshes, what="meshes", most=_MOST_MESHES)
-    leads = _in_order(_leads(lathe, numbers, start, end))
+    leads, inside, below, above = _leads(lathe, numbers, start, end)
     if not leads:
         raise NotPossibleError(
             "there is no train at all with these gears and meshes", remedy="Give more gears, or fewer meshes."
         )
-    inside = bisect_right(leads, end) - bisect_left(leads, start)
-    first, last = _nearest(leads, start), _nearest(leads, end)
-    below, above = bisect_left(leads, start), bisect_right(leads, end)
-    return Coverage(
-        lathe.name,
-        start,
-        end,
-        numbers,
-        inside,
-        tuple(leads[first : last + 1]),
-        below_mm=leads[below - 1] if below else None,
-        above_mm=leads[above] if above < len(leads) else None,
-    )
+    leads.keep(_nearest(leads, start), _nearest(leads, end))
+    return Coverage(lathe.name, start, end, numbers, inside, leads, below, above)
 
 
 def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fraction]:
     start, end = (
-        as_number(lead, what=name, least=float(_LEAST_MM), most=_MOST_MM, unit="mm")
+        as_number(lead, what=name, least=_LEAST_MM, most=_MOST_MM, unit="mm")
         for name, lead in (("lead_from_mm", lead_from_mm), ("lead_to_mm", lead_to_mm))
     )
     if start > end:
@@ -219,55 +257,92 @@ def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fract
     return start, end
 
 
-def _leads(lathe: Lathe, numbers: Sequence[int], start: Fraction, end: Fraction) -> set[Pair]:
-    """Every lead in the range as a fraction in lowest terms, and for each driven product the nearest outside."""
-    found: set[Pair] = set()
-    tables = [Products.of(lathe.gear_set, meshes) for meshes in numbers]
+def _leads(
+    lathe: Lathe, numbers: Sequence[int], start: Fraction, end: Fraction
+) -> tuple[_Leads, int, Fraction | None, Fraction | None]:
+    """The leads in the range and the nearest outside; how many are in it; and those outside again."""
+    tables = [table for meshes in numbers for table in tables_of(lathe.gear_set, meshes)]
     factors = {lathe.leadscrew.lead * lathe.spindle_ratio * (lever.ratio if lever else 1) for lever in lathe.positions}
-    if sum(len(table.values) ** 2 for table in tables) * len(factors) > _MOST_PAIRS:
+    pairs = sum(len(table.over.values) * len(table.under.values) for table in tables) * len(factors)
+    if pairs > _MOST_PAIRS:
         raise NotPossibleError(
             f"with {len(lathe.gears)} gears there are too many trains to list",
             remedy="Give fewer gears, or fewer meshes.",
         )
-    for table in tables:
-        for factor in factors:
-            top, bottom = factor.as_integer_ratio()
-            for over, under in _near(table, start / factor, end / factor):
-                over, under = over * top, under * bottom
-                common = gcd(over, under)
-                found.add((over // common, under // common))
-    return found
+    trains = [_Trains(table, factor) for table in tables for factor in factors]
+    below = max((lead for each in trains for lead in each.next_to(start, -1)), default=None)
+    above = min((lead for each in trains for lead in each.next_to(end, 1)), default=None)
+    found = _Leads()
+    if below is not None:
+        found.add(*below.as_integer_ratio())
+    inside = _list_all(found, trains, _cuts(start, end, 1 + pairs // _PAIRS_AT_ONCE))
+    if above is not None:
+        found.add(*above.as_integer_ratio())
+    return found, inside, below, above
 
 
-def _near(table: Products, low: Fraction, high: Fraction) -> Iterator[Pair]:
-    """The products that give ratios from `low` to `high`, and with each driven one the next outside.
+class _Trains:
+    """The trains of one table with the lever in one position: whole numbers that the leads are quotients of."""
 
-    Only such as can stand at once: there are gears enough for both sides.
+    def __init__(self, table: Table, factor: Fraction) -> None:
+        top, bottom = factor.as_integer_ratio()
+        over = table.over.choices(drivers=True)
+        self.tops, self.pieces = [top * product for product, _ in over], [pieces for _, pieces in over]
+        self.under = [(bottom * product, pieces) for product, pieces in table.under.choices(drivers=False)]
+
+    def next_to(self, bound: Fraction, way: int) -> Iterator[Fraction]:
+        """With each driven side the nearest lead below (−1) or above (1) the bound."""
+        for bottom, pieces in self.under:
+            limit = bound * bottom
+            place = bisect_left(self.tops, limit) - 1 if way < 0 else bisect_right(self.tops, limit)
+            while 0 <= place < len(self.tops) and pieces & self.pieces[place]:
+                place += way
+            if 0 <= place < len(self.tops):
+                yield Fraction(self.tops[place], bottom)
+
+    def between(self, low: Fraction, high: Fraction, shift: int) -> Iterator[dict[int, int]]:
+        """Leads from the one to the other, as whole numbers, times 2^shift and what is left over cut off: their tops.
+
+        Only of such gears as can stand at once: no piece on both sides.
+        """
+        (low_top, low_bottom), (high_top, high_bottom) = low.as_integer_ratio(), high.as_integer_ratio()
+        for bottom, pieces in self.under:
+            first = bisect_left(self.tops, -(-low_top * bottom // low_bottom))
+            tops = self.tops[first : bisect_right(self.tops, high_top * bottom // high_bottom)]
+            yield {
+                (top << shift) // bottom: top
+                for top, others in zip(tops, self.pieces[first:], strict=False)
+                if not pieces & others
+            }
+
+
+def _list_all(found: _Leads, trains: Sequence[_Trains], cuts: Sequence[Fraction]) -> int:
+    """Add the leads between the cuts, and say how many they are.
+
+    Two leads that differ, of whole numbers below 2^n, differ by more than 2^-2n: so that much is kept of each.
     """
-    values = table.values
+    every_bottom = {bottom: bottom for each in trains for bottom, _ in each.under}
+    shift = _SPARE_BITS + 2 * max(every_bottom, default=1).bit_length()
+    one, before, last = 1 << shift, len(found), -1
+    for low, high in pairwise(cuts):
+        tops: dict[int, int] = {}
+        for each in trains:
+            for more in each.between(low, high, shift):
+                tops.update(more)
+        leads = sorted(tops)
+        if leads and leads[0] == last:  # it lies on the cut
+            del leads[0]
+        found.sizes.extend([lead / one for lead in leads])
+        found.tops += [tops[lead] for lead in leads]
+        found.bottoms += [every_bottom[(tops[lead] << shift) // lead] for lead in leads]
+        last = leads[-1] if leads else last
+    return len(found) - before
 
-    def stand(over: int, under: int) -> bool:
-        return next(table.trains_of(over, under), None) is not None
 
-    for under in values:
-        first = bisect_left(values, under * low.numerator / low.denominator * (1 - 1e-12))
-        end = bisect_right(values, under * high.numerator / high.denominator * (1 + 1e-12))
-        for over in values[first:end]:
-            if stand(over, under):
-                yield over, under
-        for outside in (reversed(values[:first]), values[end:]):
-            nearest = next((over for over in outside if stand(over, under)), None)
-            if nearest is not None:
-                yield nearest, under
-
-
-def _in_order(pairs: set[Pair]) -> list[Fraction]:
-    """Fractions in ascending order. Dividing whole numbers rounds correctly, so only equal floats are compared."""
-    by_size = sorted(pairs, key=lambda pair: pair[0] / pair[1])
-    ordered: list[Fraction] = []
-    for _, alike in groupby(by_size, key=lambda pair: pair[0] / pair[1]):
-        ordered += sorted(Fraction(*pair) for pair in alike)
-    return ordered
+def _cuts(start: Fraction, end: Fraction, parts: int) -> list[Fraction]:
+    """Where a range is cut, so that few leads are in hand at once."""
+    inner = (float(start) * (end / start) ** (part / parts) for part in range(1, parts))
+    return [start, *(Fraction(cut) for cut in inner if start < cut < end), end]
 
 
 def _nearest(leads: Sequence[Fraction], wanted: Fraction) -> int:
@@ -276,15 +351,6 @@ def _nearest(leads: Sequence[Fraction], wanted: Fraction) -> int:
     if place == len(leads) or (place and wanted - leads[place - 1] <= leads[place] - wanted):
         return place - 1
     return place
-
-
-def _area(lead: float, low: float, high: float) -> float:
-    """The integral of |x − lead|/x over ln x, from `low` to `high`."""
-    if lead <= low:
-        return _too_long(high / lead - 1) - _too_long(low / lead - 1)
-    if lead >= high:
-        return _too_short(lead / low - 1) - _too_short(lead / high - 1)
-    return _too_short(lead / low - 1) + _too_long(high / lead - 1)
 
 
 def _too_long(u: float) -> float:

@@ -74,6 +74,15 @@ class Products:
         """The ways to choose the gears for one product; none when it is not in the table."""
         return tuple(side.gears for side in self._sides.get(value, ()))
 
+    def choices(self, *, drivers: bool) -> list[tuple[int, int]]:
+        """Each choice of gears by its product, ascending, and the pieces that it takes, as drivers or as driven.
+
+        >>> Products.of([20, 30], 1).choices(drivers=True)
+        [(20, 1), (30, 2)]
+        """
+        sides = ((value, side) for value in self.values for side in self._sides[value])
+        return [(value, side.as_drivers if drivers else side.as_driven) for value, side in sides]
+
     def trains_of(self, over: int, under: int) -> Iterator[tuple[Gears, Gears]]:
         """The drivers and driven with these products that may stand together.
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_right
 from collections.abc import Sequence
 from itertools import pairwise
-from math import ceil, expm1, floor, log, log10
+from math import ceil, floor, log, log10
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import MILLION
 from gearcalc.finding.additions import GearsToAdd
 from gearcalc.finding.coverage import Coverage, Gap
 from gearcalc.finding.setups import Setup
@@ -72,22 +71,14 @@ def coverage_chart(covered: Coverage) -> Picture:
 
 def _bars(covered: Coverage) -> list[float]:
     """The worst error, ppm, in each of the stretches, which are equally wide on paper."""
-    start, end = log(covered.from_mm), log(covered.to_mm)
-    edges = [start + (end - start) * n / _STRETCHES for n in range(_STRETCHES + 1)]
-    leads = [log(lead) for lead in covered.leads_mm]
-    gaps = list(covered.gaps())
-    places = [log(gap.at_mm) for gap in gaps]
-    worst = []
-    for low, high in pairwise(edges):
-        inside = [gap.ppm for gap in gaps[bisect_left(places, low) : bisect_left(places, high)]]
-        worst.append(max([*inside, _off(leads, low), _off(leads, high)]))
+    start, end = float(covered.from_mm), float(covered.to_mm)
+    edges = [start * (end / start) ** (n / _STRETCHES) for n in range(_STRETCHES + 1)]
+    at_edges = [covered.off_ppm(edge) for edge in edges]
+    worst = list(map(max, pairwise(at_edges)))
+    for at_mm, ppm in covered.gaps_about():
+        stretch = min(max(bisect_right(edges, at_mm) - 1, 0), _STRETCHES - 1)
+        worst[stretch] = max(worst[stretch], ppm)
     return worst
-
-
-def _off(leads: Sequence[float], wanted: float) -> float:
-    """How far a lead is from the nearest, ppm; all as logarithms."""
-    place = bisect_left(leads, wanted)
-    return min(abs(expm1(lead - wanted)) for lead in leads[max(place - 1, 0) : place + 1]) * MILLION
 
 
 def _marked(covered: Coverage) -> list[Gap]:
@@ -169,9 +160,9 @@ def _pins(leads: Scale, errors: Scale, marked: Sequence[Gap]) -> list[Svg]:
 
 def _leads(leads: Scale, covered: Coverage) -> list[Svg]:
     """The axis of the leads, in mm, and the same in threads per inch beneath; a tick a lead where few are cut."""
-    inside = [lead for lead in covered.leads_mm if covered.from_mm <= lead <= covered.to_mm]
     ticks, words = "", "Each bar: the lead that is worst off in its stretch. Both scales go by factors."
-    if len(inside) <= _MOST_TICKED:
+    if covered.inside <= _MOST_TICKED:
+        inside = (lead for lead in covered.leads_mm if covered.from_mm <= lead <= covered.to_mm)
         ticks = "".join(f"M{number(leads.at(lead))} {_BOTTOM}v9" for lead in inside)
         words += " Ticks: the leads that can be cut."
     named = _round_leads(covered)

@@ -136,6 +136,22 @@ class TestWhatItShows:
         assert widest[0] == found.worst
         assert [gap.error for gap in widest] == sorted((gap.error for gap in widest), reverse=True)
 
+    def test_floats_for_a_picture_are_the_gaps_in_their_order(self):
+        found = gc.coverage(small_lathe([20, 30, 36, 45, 64]), 1, 20)
+        assert [*found.gaps_about()] == [pytest.approx((float(gap.at_mm), gap.ppm)) for gap in found.gaps()]
+        for at_mm in (1, 1.5, 2, 6.4, 20):
+            nearest = min(abs(lead - Fraction(at_mm)) for lead in found.leads_mm)
+            assert found.off_ppm(at_mm) == pytest.approx(float(nearest / Fraction(at_mm)) * 1e6)
+
+    def test_leads_whose_products_no_float_holds_are_told_apart(self):
+        # Four meshes of large gears: products near 10^12, and two of them may differ by one part in 10^24.
+        gears = [991, 992, 993, 994, 995, 996, 997, 998, 999]
+        leads = every_lead(gears, [Fraction(4)], (4,))
+        found = gc.coverage(small_lathe(gears), 3, 5, meshes=4)
+        assert found.inside == len(leads)
+        assert set(found.leads_mm) <= set(leads)
+        assert found.worst.error == worst_by_ends_and_middles(leads, Fraction(3), Fraction(5))
+
     def test_a_lead_that_is_cut_exactly_has_no_error(self):
         found = gc.coverage(small_lathe([20, 40]), 2, 2)
         assert found.worst_ppm == found.mean_ppm == 0
@@ -149,6 +165,9 @@ class TestRefusals:
     def test_ranges_that_are_none(self, start, end):
         with pytest.raises(ValueOutOfRangeError):
             gc.coverage(gc.demo_lathe("inch"), start, end)
+
+    def test_the_ends_of_what_is_allowed_are_allowed(self):
+        assert gc.coverage(small_lathe([20, 40]), "0.001", 1000).inside == 2
 
     @pytest.mark.parametrize("meshes", [0, 5, (), "two", (1, 2.5), True])
     def test_meshes_that_are_none(self, meshes):
