@@ -14,10 +14,10 @@ from .cutting.dial_rules import DialRule as DialRule
 from .cutting.feed_changes import FeedChange as FeedChange
 from .cutting.feed_changes import change_to_feed as change_to_feed
 from .cutting.measurements import Judgement as Judgement
-from .cutting.measurements import ScratchCheck as ScratchCheck
 from .cutting.measurements import judge_measurement as judge_measurement
-from .cutting.measurements import scratch_check as scratch_check
 from .cutting.measurements import turns_to_tell as turns_to_tell
+from .cutting.scratch_passes import ScratchCheck as ScratchCheck
+from .cutting.scratch_passes import scratch_check as scratch_check
 from .cutting.turning import Finish as Finish
 from .cutting.turning import ShoulderRun as ShoulderRun
 from .cutting.turning import feed_for_finish as feed_for_finish

@@ -12,6 +12,9 @@ from typing import Any, TypeGuard, TypeVar
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, as_fraction, below_zero
+from gearcalc.basics.writing import Units
+
+UNITS = ("inch", "mm")
 
 Number = TypeVar("Number", int, float, Fraction, Fraction | PiMultiple)
 
@@ -168,6 +171,17 @@ def as_one_of(given: object, names: Sequence[str], *, where: str) -> str:
         if name.casefold() == said:
             return name
     raise ValueOutOfRangeError(f"must be {writing.listed(map(repr, names), 'or')}", value=shown(given), where=where)
+
+
+def as_units(given: object) -> Units:
+    """The unit that is read first, typed in any case.
+
+    >>> as_units("Inch")
+    'inch'
+
+    Raises ValueOutOfRangeError for any but 'inch' and 'mm'.
+    """
+    return "inch" if as_one_of(given, UNITS, where="units") == "inch" else "mm"
 
 
 def as_path(given: object, *, what: str = "path") -> Path:

@@ -149,24 +149,16 @@ def lead(lead_mm: Exact, starts: int = 1, first: Units = "mm") -> Written:
     about = sign.replace("≈", r"\approx")
     in_tpi = Written(f"{sign}{per_inch} tpi", rf"{about}{per_inch}\,\mathrm{{tpi}}", f"{sign}{per_inch}{THIN}tpi")
     if first == "inch":
-        return _behind(in_tpi + (f", {starts} starts" if starts > 1 else ""), in_mm)
-    return _behind(in_mm, plain(f"{starts} starts, ") + in_tpi if starts > 1 else in_tpi)
+        return said_twice(in_tpi + (f", {starts} starts" if starts > 1 else ""), in_mm)
+    return said_twice(in_mm, plain(f"{starts} starts, ") + in_tpi if starts > 1 else in_tpi)
 
 
-def feed(travel_mm: Fraction, first: Units = "mm") -> Written:
-    """A feed both ways: in millimetres and in inches, for one turn of the spindle.
+def said_twice(one: Written, other: Written) -> Written:
+    """The same said twice, the second time in brackets.
 
-    >>> print(feed(Fraction(127, 1250), "inch"), "|", feed(Fraction(1, 10)))
-    0.004 in/rev (0.1016 mm/rev) | 0.1 mm/rev (≈ 0.00394 in/rev)
-
-    `first`: the unit that is read first.
+    >>> print(said_twice(plain("1 in"), plain("25.4 mm")))
+    1 in (25.4 mm)
     """
-    in_mm, inches = length(travel_mm, "mm/rev"), length(travel_mm / INCH_MM, "in/rev", 5)
-    return _behind(inches, in_mm) if first == "inch" else _behind(in_mm, inches)
-
-
-def _behind(one: Written, other: Written) -> Written:
-    """The same said twice, the second time in brackets."""
     return one + Written(" (", r"\;(", " (") + other + Written(")", ")", ")")
 
 
@@ -201,7 +193,7 @@ def error(miss: RelativeError | float, beside: float | None = None) -> Written:
     ppm, exact = (miss.ppm, miss.is_exact) if isinstance(miss, RelativeError) else (miss, miss == 0)
     if exact:
         return plain("exact")
-    return _with_sign(ppm, "ppm", coarse_from=1000, beside=beside)
+    return with_sign(ppm, "ppm", coarse_from=1000, beside=beside)
 
 
 def ppm(size: float) -> str:
@@ -210,7 +202,7 @@ def ppm(size: float) -> str:
     >>> ppm(-125.0), ppm(0.31234), ppm(1204.4), ppm(0)
     ('125 ppm', '0.312 ppm', '1204 ppm', '0 ppm')
     """
-    return _without_sign(_with_sign(abs(size), "ppm", coarse_from=1000))
+    return _without_sign(with_sign(abs(size), "ppm", coarse_from=1000))
 
 
 def micrometres(um: float, beside: float | None = None) -> Written:
@@ -221,7 +213,7 @@ def micrometres(um: float, beside: float | None = None) -> Written:
 
     `beside`: as for error().
     """
-    return _with_sign(um, "µm", coarse_from=10_000, places_from_one=2, beside=beside)
+    return with_sign(um, "µm", coarse_from=10_000, places_from_one=2, beside=beside)
 
 
 def um(size: float, beside: float | None = None) -> str:
@@ -252,31 +244,37 @@ def distance(mm: float, beside: float | None = None) -> str:
     return f"{decimal(mm, places if beside is None else places_apart(mm, beside, places))} mm"
 
 
-def out_by(mm: Fraction) -> str:
+def out_by(mm: Fraction, first: Units = "mm") -> str:
     """How far something is out of its place, whichever way; never called nothing unless it is.
 
     >>> out_by(Fraction(-1, 2)), out_by(Fraction(1, 3)), out_by(Fraction(1, 10**5))
     ('0.5 mm', '≈ 0.333 mm', 'less than 0.001 mm')
+    >>> out_by(Fraction(127, 50), "inch"), out_by(Fraction(1, 3), "inch"), out_by(Fraction(1, 10**5), "inch")
+    ('0.1 in', '≈ 0.0131 in', 'less than 0.0001 in')
     """
-    return "less than 0.001 mm" if 0 < abs(mm) < Fraction(1, 2000) else f"{rounded(abs(mm), 3)} mm"
+    size, unit, places = (abs(mm), "mm", 3) if first == "mm" else (abs(mm) / INCH_MM, "in", 4)
+    least = Fraction(1, 10**places)
+    return f"less than {decimal(least, places)} {unit}" if 0 < size < least / 2 else f"{rounded(size, places)} {unit}"
 
 
-def cut(mm: float | Fraction) -> str:
-    """A length as it is turned and measured: to a micrometre.
+def cut(mm: float | Fraction, first: Units = "mm") -> str:
+    """A length as it is turned and measured: to a micrometre, or to a tenth of a thou.
 
-    >>> cut(0.61343), cut(Fraction(7, 4))
-    ('0.613 mm', '1.75 mm')
+    >>> cut(0.61343), cut(Fraction(7, 4)), cut(0.61343, "inch")
+    ('0.613 mm', '1.75 mm', '0.0242 in')
     """
-    return f"{decimal(mm, 3)} mm"
+    if first == "mm":
+        return f"{decimal(mm, 3)} mm"
+    return f"{decimal(in_inches(mm), 4)} in"
 
 
-def cut_both_ways(mm: float | Fraction) -> str:
-    """A length as it is turned and measured, in both units.
+def in_inches(mm: float | Fraction) -> float | Fraction:
+    """A length in inches: exact as it was exact.
 
-    >>> cut_both_ways(0.61343)
-    '0.613 mm (0.0242 in)'
+    >>> in_inches(Fraction(127, 2)), in_inches(25.4)
+    (Fraction(5, 2), 1.0)
     """
-    return f"{cut(mm)} ({decimal(mm / INCH_MM if isinstance(mm, Fraction) else mm / float(INCH_MM), 4)} in)"
+    return mm / INCH_MM if isinstance(mm, Fraction) else mm / float(INCH_MM)
 
 
 def mixed(x: Fraction) -> str:
@@ -354,9 +352,16 @@ def _without_sign(shown: Written) -> str:
     return shown.text.lstrip("+")
 
 
-def _with_sign(
+def with_sign(
     x: float, unit: str, *, coarse_from: float, places_from_one: int = 1, beside: float | None = None
 ) -> Written:
+    """A small number with its sign and unit, ever finer the smaller it is; never called nothing unless it is.
+
+    >>> print(with_sign(-0.4921, "thou", coarse_from=1000))
+    −0.492 thou
+
+    `coarse_from`: from here without decimals; `places_from_one`: from 1 to 10; `beside`: a limit not to read like.
+    """
     size = abs(x)
     places = 0 if size >= coarse_from else 1 if size >= 10 else places_from_one if size >= 1 else 3
     places = places_apart(size, size if beside is None else beside, places)

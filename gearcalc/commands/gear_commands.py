@@ -165,7 +165,7 @@ def _coverage(options: argparse.Namespace) -> int:
         sides = {"below_mm": gap.below_mm, "at_mm": gap.at_mm, "above_mm": gap.above_mm}
         floats = {name: None if lead is None else float(lead) for name, lead in sides.items()}
         gaps.append({**floats, "at_mm_exact": str(gap.at_mm), "ppm": gap.ppm})
-        beside = " and ".join(str(writing.length(lead)) for lead in (gap.below_mm, gap.above_mm) if lead is not None)
+        beside = " and ".join(str(covered.said(lead)) for lead in (gap.below_mm, gap.above_mm) if lead is not None)
         lines.append(f"  {writing.lead(gap.at_mm, first=lathe.units)}: {writing.ppm(gap.ppm)} from {beside}")
     fields = {
         "lathe": lathe.name,

@@ -13,13 +13,13 @@ from typing import Any, TypeVar
 
 from attrs import evolve
 
-from gearcalc.basics.arguments import as_number, as_one_of, as_teeth
+from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_teeth
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import data_folder
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
-from gearcalc.lathes.parts import PAPERS, UNITS
+from gearcalc.lathes.parts import PAPERS
 from gearcalc.lathes.trains import Train
 from gearcalc.threads.deviations import GOOD_ENOUGH
 from gearcalc.threads.thread_text import normalise

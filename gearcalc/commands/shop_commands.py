@@ -88,6 +88,7 @@ def add_shop_commands(command: AddCommand) -> None:
     )
     add_lathe(proof, "--lathe", f"{LATHE_HELP}; with --train, to look for a slip")
     proof.add_argument("--hand", choices=("right", "left"), help="of the thread that came out")
+    add_shared(proof, "units")
     add_setup_options(proof)
 
     faults = command("faults", _faults, "what goes wrong after a change of gears, and what to look at", lathe=False)
@@ -232,7 +233,10 @@ def _feeds(options: argparse.Namespace) -> int:
 
 def _proof(options: argparse.Namespace) -> int:
     wanted = Thread.parse(" ".join(options.wanted))
-    judged = gearcalc.judge_measurement(wanted, options.turns, options.length, options.uncertainty, options.hand)
+    units = "mm" if options.lathe is None else read_lathe(options.lathe).units
+    judged = gearcalc.judge_measurement(
+        wanted, options.turns, options.length, options.uncertainty, options.hand, options.units or units
+    )
     slips = _slips(options, wanted, judged)
     fields = {
         "wanted": str(wanted),
@@ -254,7 +258,7 @@ def _slips(options: argparse.Namespace, wanted: Thread, judged: Any) -> Any:
         return None
     if options.lathe is None or options.train is None:
         raise ValueOutOfRangeError("to look for a slip, name both --lathe and --train")
-    lathe = read_lathe(options.lathe)
+    lathe = lathe_asked(options)
     meant = chosen_setup(options, lathe, wanted)
     return gearcalc.explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, options.hand)
 

@@ -12,11 +12,12 @@ from math import gcd
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
+from gearcalc.basics.writing import Units
 from gearcalc.cutting.dial_rules import DialGearChoice, DialRule, best_gear, ordinal, weigh_gears
 from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
@@ -63,10 +64,10 @@ def dial(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> DialRule:
     thread, lead = cut_lead(lathe, thread_or_setup)
     screw = lathe.leadscrew.lead
     threads = None if isinstance(lead, PiMultiple) else (lead / screw).numerator
-    gears = weigh_gears(lathe.dial.gears if lathe.dial is not None else (), lead, screw)
-    named = str(thread) if thread is not None else str(writing.lead(lead))
+    gears = weigh_gears(lathe.dial.gears if lathe.dial is not None else (), lead, screw, lathe.units)
+    named = str(thread) if thread is not None else str(writing.lead(lead, first=lathe.units))
     starts = thread.starts if thread is not None else 1
-    rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears))
+    rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears), units=lathe.units)
     why = _why(rule, lathe, thread, from_setup=isinstance(thread_or_setup, Setup))
     return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why)
 
@@ -153,10 +154,8 @@ def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: boo
     """Why, in sentences with numbers."""
     said = [_when_a_groove_returns(rule)]
     if from_setup and thread is not None and rule.lead != thread.lead:
-        said.append(
-            f"What counts is the lead that is cut, {writing.lead(rule.lead, rule.starts)}, not the {thread} that it "
-            "stands in for."
-        )
+        cut = writing.lead(rule.lead, rule.starts, rule.units)
+        said.append(f"What counts is the lead that is cut, {cut}, not the {thread} that it stands in for.")
     said.append(_about_the_gears(rule, lathe))
     if rule.threads is not None and (common := gcd(rule.threads, rule.starts)) > 1:
         every = rule.threads // common
@@ -179,7 +178,7 @@ def _why(rule: DialRule, lathe: Lathe, thread: Thread | None, *, from_setup: boo
 
 def _when_a_groove_returns(rule: DialRule) -> str:
     """When a groove comes back under the tool, in a sentence or two."""
-    screw = writing.lead(rule.leadscrew_mm)
+    screw = writing.lead(rule.leadscrew_mm, first=rule.units)
     if rule.travel_mm is None or isinstance(rule.lead, PiMultiple):
         return (
             f"π is in the lead, {writing.number(rule.lead)} mm, so no number of leads ever makes up a whole number of "
@@ -187,12 +186,14 @@ def _when_a_groove_returns(rule: DialRule) -> str:
         )
     turns = rule.lead / rule.leadscrew_mm
     often = "once" if turns == 1 else f"{writing.ratio(turns)} {'of a turn' if turns < 1 else 'times'}"
-    of = f"lead {writing.lead(rule.lead, rule.starts)}, leadscrew {screw}"
+    of = f"lead {writing.lead(rule.lead, rule.starts, rule.units)}, leadscrew {screw}"
     start = f"The leadscrew turns {often} for one turn of the spindle ({of})"
     leads = writing.counted(turns.denominator, "lead")
     if rule.anywhere:
         return f"{start}: each leadscrew thread holds {leads}, so every one of them serves."
-    travel = f"{writing.length(rule.travel_mm, places=3)}{' (more than a metre)' if rule.travel_mm >= 1000 else ''}"
+    travel = (
+        f"{both_units.travel(rule.travel_mm, rule.units, 3)}{' (more than a metre)' if rule.travel_mm >= 1000 else ''}"
+    )
     note = ""
     if turns.denominator == _TRANSLATION or turns.numerator % _TRANSLATION == 0:
         note = " The 127 between inches and millimetres is in that, and it is a prime."
@@ -250,7 +251,7 @@ def _none_serves(rule: DialRule) -> str:
 
 def _out_of_its_groove(rule: DialRule, out_mm: Fraction) -> str:
     share = writing.percent(float(abs(out_mm)) / float(rule.lead))
-    return f"{writing.out_by(out_mm)} out of its groove, {share} of the lead"
+    return f"{writing.out_by(out_mm, rule.units)} out of its groove, {share} of the lead"
 
 
 # From one start to the next: turn the work against the train at an opened mesh, or move the tool a pitch.
@@ -289,7 +290,8 @@ class StartsRule:
     `openings`: every driver of the train, those that serve and those that don't; none without a setup;
     `first_drivers`: gears of the set that would serve as first driver; `move_mm`: how far the tool moves along the
     axis for the same purpose, mm, exact: the pitch; `threads_on`: leadscrew threads after which the half-nuts, closed
-    on purpose, put the tool at a next start, None where they never do; `why`: all this in words.
+    on purpose, put the tool at a next start, None where they never do; `why`: all this in words;
+    `units`: what is read first.
     """
 
     thread: str
@@ -298,6 +300,7 @@ class StartsRule:
     openings: tuple[Opening, ...]
     first_drivers: tuple[int, ...]
     threads_on: int | None
+    units: Units = "mm"
 
     @property
     def serving(self) -> tuple[Opening, ...]:
@@ -307,8 +310,8 @@ class StartsRule:
     def why(self) -> str:
         said = [self._by_a_mesh()]
         said.append(
-            f"Or leave the train alone and move the tool one pitch, {_pitch(self.move_mm)}, along the axis with a "
-            "slide that stands parallel to it, the play taken up in the same direction."
+            f"Or leave the train alone and move the tool one pitch, {_pitch(self.move_mm, self.units)}, along the "
+            "axis with a slide that stands parallel to it, the play taken up in the same direction."
         )
         if self.threads_on is not None:
             threads = "one leadscrew thread" if self.threads_on == 1 else f"{self.threads_on} leadscrew threads"
@@ -348,7 +351,7 @@ class StartsRule:
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | markup.Written]] = [("starts", str(self.starts))]
         rows += [(f"open at the {opening.place}, {opening.teeth} teeth", opening.in_words) for opening in self.openings]
-        rows.append(("or move the tool", _pitch(self.move_mm)))
+        rows.append(("or move the tool", _pitch(self.move_mm, self.units)))
         return markup.html_table(f"From start to start of {self.thread}", rows, note=self.why)
 
 
@@ -377,11 +380,11 @@ def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int 
     speeds = _first_driver_speeds(lathe, thread_or_setup)
     openings = _openings(thread_or_setup, n) if isinstance(thread_or_setup, Setup) else ()
     first_drivers = tuple(z for z in dict.fromkeys(lathe.gears) if all((z * r / n).denominator == 1 for r in speeds))
-    named = str(thread) if thread is not None else str(writing.lead(lead))
+    named = str(thread) if thread is not None else str(writing.lead(lead, first=lathe.units))
     returning = None if isinstance(lead, PiMultiple) else (lead / lathe.leadscrew.lead).numerator
     # A groove of the same start returns every so many threads; all starts come by in between where n divides that.
     threads_on = None if returning is None or returning % n else returning // n
-    return StartsRule(named, n, lead / n, openings, first_drivers, threads_on)
+    return StartsRule(named, n, lead / n, openings, first_drivers, threads_on, lathe.units)
 
 
 def _first_driver_speeds(lathe: Lathe, thread_or_setup: object) -> set[Fraction]:
@@ -399,6 +402,6 @@ def _openings(setup: Setup, starts: int) -> tuple[Opening, ...]:
     return tuple(found)
 
 
-def _pitch(pitch: Exact) -> str:
-    inches = pitch / INCH_MM
-    return f"{writing.length(pitch)} ({writing.length(inches, 'in')})"
+def _pitch(pitch: Exact, units: Units) -> str:
+    both = writing.length(pitch), writing.length(pitch / INCH_MM, "in")
+    return str(writing.said_twice(*(both if units == "mm" else both[::-1])))

@@ -19,11 +19,12 @@ from math import cos, pi, radians, sin, tan
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_number, as_yes_or_no
+from gearcalc.basics import both_units, markup, writing
+from gearcalc.basics.arguments import as_number, as_units, as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, parse_number
 from gearcalc.basics.files import read_rows
+from gearcalc.basics.writing import Units
 from gearcalc.threads import Thread, ThreadLike, as_thread
 from gearcalc.threads.thread_text import FAMILIES
 from gearcalc.threads.tolerances import STATUS_IN_WORDS
@@ -42,7 +43,8 @@ class ThreadDepth:
     blank; `internal`: whether in a nut; `formula`: in words; `standard`, `source` and `status` (S read, T second-hand,
     M from memory) tell where it comes from; `thread_angle_deg`: between the flanks of the form, a float;
     `sharp_mm`: the depth that a sharp point needs for the same flanks; `form_mm`: the form's own depth;
-    `radius_mm`, `flat_mm`: of the point that was given, None where the depth is the form's own.
+    `radius_mm`, `flat_mm`: of the point that was given, None where the depth is the form's own;
+    `units`: what is read first.
     """
 
     thread: Thread
@@ -58,6 +60,7 @@ class ThreadDepth:
     form_mm: float = field(repr=False)
     radius_mm: float | None = None
     flat_mm: float | None = None
+    units: Units = "mm"
 
     @property
     def share_of_pitch(self) -> float:
@@ -118,8 +121,11 @@ class ThreadDepth:
         if 0 in (self.radius_mm, self.flat_mm):
             return "a sharp point"
         if self.radius_mm is not None:
-            return f"a point rounded to {writing.cut(self.radius_mm)}"
-        return f"a point {writing.cut(self.flat_mm)} wide" if self.flat_mm is not None else self._own_point
+            return f"a point rounded to {writing.cut(self.radius_mm, self.units)}"
+        return f"a point {writing.cut(self.flat_mm, self.units)} wide" if self.flat_mm is not None else self._own_point
+
+    def _both_ways(self, mm: float) -> str:
+        return both_units.cut_both_ways(mm, self.units)
 
     @property
     def _phi(self) -> float:
@@ -132,23 +138,23 @@ class ThreadDepth:
             return "a sharp point"
         rounded = self.form in ("Whitworth", "BA") or (self.form == "ISO" and not self.internal)
         if rounded:
-            return f"a point rounded to {writing.cut(self.form_radius_mm)}"
-        return f"a point {writing.cut(self.form_flat_mm)} wide"
+            return f"a point rounded to {writing.cut(self.form_radius_mm, self.units)}"
+        return f"a point {writing.cut(self.form_flat_mm, self.units)} wide"
 
     def __str__(self) -> str:
         doubt = "" if self.status == "S" else f", {STATUS_IN_WORDS[self.status]}"
         standard = self.standard if self.standard != "none" else f"{self.form} form"
-        said = f"{self.thread}: {writing.cut_both_ways(self.depth_mm)} deep ({self.formula}, {standard}{doubt})"
+        said = f"{self.thread}: {self._both_ways(self.depth_mm)} deep ({self.formula}, {standard}{doubt})"
         return f"{said}, for {self.point}{self._beside}"
 
     @property
     def _beside(self) -> str:
         """What a sharp tool does instead, or what a narrow one has to do besides."""
         if self.form in _FLAT_BOTTOMED:
-            return f", and {writing.cut(self.sideways_mm)} sideways" if self.sideways_mm > 0 else ""
+            return f", and {writing.cut(self.sideways_mm, self.units)} sideways" if self.sideways_mm > 0 else ""
         if self.form_mm - self.depth_mm > 1e-9:
             return f"; blunter than {self._own_point}, which the form has: the mating thread may foul at the bottom"
-        return "" if self.depth_mm == self.sharp_mm else f"; a sharp one {writing.cut(self.sharp_mm)}"
+        return "" if self.depth_mm == self.sharp_mm else f"; a sharp one {writing.cut(self.sharp_mm, self.units)}"
 
     def _repr_html_(self) -> str:
         kind = "internal" if self.internal else "external"
@@ -156,12 +162,12 @@ class ThreadDepth:
         rows = [
             ("thread", str(self.thread)),
             ("form", f"{self.form}, {kind}: {self.formula}"),
-            ("depth", f"{writing.cut_both_ways(self.depth_mm)}, for {self.point}"),
-            *([] if self.form in _FLAT_BOTTOMED else [("with a sharp point", writing.cut_both_ways(self.sharp_mm))]),
-            *([("sideways at full depth", writing.cut_both_ways(self.sideways_mm))] if self.sideways_mm > 0 else []),
+            ("depth", f"{self._both_ways(self.depth_mm)}, for {self.point}"),
+            *([] if self.form in _FLAT_BOTTOMED else [("with a sharp point", self._both_ways(self.sharp_mm))]),
+            *([("sideways at full depth", self._both_ways(self.sideways_mm))] if self.sideways_mm > 0 else []),
             ("as a share of the pitch", writing.decimal(self.share_of_pitch, 4)),
-            ("on the diameter", writing.cut_both_ways(self.on_diameter_mm)),
-            (f"{setting} degree: common practice, no source)", writing.cut_both_ways(self.infeed_mm())),
+            ("on the diameter", self._both_ways(self.on_diameter_mm)),
+            (f"{setting} degree: common practice, no source)", self._both_ways(self.infeed_mm())),
             ("source", self.source),
         ]
         return markup.html_table(f"Depth of {self.thread}", rows)
@@ -174,6 +180,7 @@ def thread_depth(
     form: str | None = None,
     radius_mm: NumberLike | None = None,
     flat_mm: NumberLike | None = None,
+    units: Units = "mm",
 ) -> ThreadDepth:
     """Say how deep a thread is, by its standard, or with the tool point that you have.
 
@@ -193,13 +200,14 @@ second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
     flanks (a pressure angle of 20°) is usual, 29° is the old inch form; the drawing decides.
     `radius_mm`, `flat_mm`: the point of the tool, rounded or flat, one of them, 0 for sharp; None: the form's own. On a
     flat-bottomed form a narrower point goes no deeper, but sideways, and a wider or a round one is refused.
+    `units`: what is read first, 'mm' or 'inch', as a lathe's `units`; never what is reckoned.
     The nominal depth, from the full diameter of the blank: let a gauge or the nut decide in the end.
     Raises ThreadTextError for text that is no thread, UnknownNameError for a form that isn't one, ValueOutOfRangeError
     for a point below zero or both kinds, NotPossibleError for a thread whose form is not known, for a point that is too
     blunt, and for a trapezoidal pitch below 1.5 mm.
     Sources: in data/threads/depths.csv, row by row; the geometry of the point is derived above.
     """
-    wanted = as_thread(thread)
+    wanted, first = as_thread(thread), as_units(units)
     name = _form_of(wanted) if form is None else _a_form(form)
     inside = _is_internal(wanted) if internal is None else as_yes_or_no(internal, what="internal")
     row = _row(name, wanted, inside)
@@ -223,7 +231,7 @@ second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
     elif given is not None:
         blunt = given * (1 / sin(phi) - 1) if round_point is not None else given / (2 * tan(phi))
         touching = given * (1 / sin(phi) - sin(phi)) if round_point is not None else blunt  # above the sharp tip
-        depth, words = sharp - blunt, _with_point_in_words(sharp / height, blunt)
+        depth, words = sharp - blunt, _with_point_in_words(sharp / height, blunt, first)
         if touching >= sharp:
             raise NotPossibleError(
                 f"a point of {writing.cut(given)} does not go between the flanks of {wanted}",
@@ -243,6 +251,7 @@ second-hand), for a point rounded to 0.05 mm; a sharp one 1.137 mm
         own,
         round_point,
         flat_point,
+        first,
     )
 
 
@@ -256,7 +265,7 @@ def _in_words(row: Mapping[str, str], share: Fraction, more: Fraction) -> str:
     return f"{words} and {writing.length(more)}" if more else words
 
 
-def _with_point_in_words(sharp_in_heights: float, blunt_mm: float) -> str:
+def _with_point_in_words(sharp_in_heights: float, blunt_mm: float, units: Units) -> str:
     share = Fraction(sharp_in_heights).limit_denominator(24)
     whole = (
         f"{writing.ratio(share)} of"
@@ -264,7 +273,7 @@ def _with_point_in_words(sharp_in_heights: float, blunt_mm: float) -> str:
         else (f"{writing.decimal(sharp_in_heights, 4)} of")
     )
     whole = "the whole" if share == 1 and whole.startswith("1 ") else f"{whole} the"
-    return f"{whole} sharp height H" + (f" less {writing.cut(blunt_mm)} for the point" if blunt_mm else "")
+    return f"{whole} sharp height H" + (f" less {writing.cut(blunt_mm, units)} for the point" if blunt_mm else "")
 
 
 def _point(given: Fraction | float | str | None, what: str) -> float | None:

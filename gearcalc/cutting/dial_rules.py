@@ -14,10 +14,11 @@ from math import gcd
 
 from attrs import frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, pi_bounds
+from gearcalc.basics.writing import Units
 from gearcalc.finding.setups import PULLED_BY_HAND
 from gearcalc.lathes import DialGear
 
@@ -31,7 +32,7 @@ class DialGearChoice:
     `teeth`, `lines`: of the gear, and on its dial; `step`: every step-th line serves, None where none can be relied on;
     `closing`: the half-nuts close at every so many-th line (1 unless lines fall between two teeth); `out_mm`: how far
     the tool is out of its groove when the line that was first used comes round again, to the nearer side, mm, exact;
-    `numbered`: how many of the lines bear a number, None: all.
+    `numbered`: how many of the lines bear a number, None: all; `units`: what is read first.
 
     >>> weigh_gears([DialGear(24, 8)], Fraction(127, 45), Fraction(127, 30))[0].serving  # 9 tpi on a 6 tpi leadscrew
     (1, 3, 5, 7)
@@ -42,6 +43,7 @@ class DialGearChoice:
     step: int | None
     out_mm: Fraction
     numbered: int | None = None
+    units: Units = "mm"
 
     @property
     def apart(self) -> int:
@@ -117,7 +119,7 @@ class DialGearChoice:
     def in_words(self) -> str:
         """Which lines serve, or how far out it brings the tool."""
         if self.step is None:
-            return f"no: after one turn of the dial the tool is {writing.out_by(self.out_mm)} out"
+            return f"no: after one turn of the dial the tool is {writing.out_by(self.out_mm, self.units)} out"
         if self.lines == 1:
             return "its one line"
         if self.step == self.lines and (self.apart > 1 or self.closing < self.lines):
@@ -139,8 +141,10 @@ def ordinal(count: int) -> str:
     return f"{count}{ending}"
 
 
-def weigh_gears(gears: Iterable[DialGear], lead: Exact, leadscrew: Fraction) -> tuple[DialGearChoice, ...]:
-    """Each dial gear weighed for a lead, mm, on a leadscrew, mm.
+def weigh_gears(
+    gears: Iterable[DialGear], lead: Exact, leadscrew: Fraction, units: Units = "mm"
+) -> tuple[DialGearChoice, ...]:
+    """Each dial gear weighed for a lead, mm, on a leadscrew, mm; `units`: what is read first.
 
     >>> [choice.step for choice in weigh_gears([DialGear(14, 7), DialGear(15, 5)], Fraction(5, 4), Fraction(3))]
     [None, 5]
@@ -154,7 +158,7 @@ def weigh_gears(gears: Iterable[DialGear], lead: Exact, leadscrew: Fraction) -> 
         serves = returning is not None and gear.teeth % returning == 0
         step = Fraction(gear.teeth, gear.lines * (returning or 1)).denominator if serves else None
         out_mm = out_of_groove(lead, leadscrew, gear.teeth)
-        weighed.append(DialGearChoice(gear.teeth, gear.lines, step, out_mm, gear.numbered))
+        weighed.append(DialGearChoice(gear.teeth, gear.lines, step, out_mm, gear.numbered, units))
     return tuple(weighed)
 
 
@@ -197,7 +201,8 @@ class DialRule:
     `keep_closed`: not to be opened until the thread is done; `lead`: what is cut, mm, exact; `leadscrew_mm`: the
     leadscrew's lead, mm, exact; `starts`: of the thread; `verdict`: what to do, in a sentence; `when`: when a groove
     comes back, in a sentence with numbers, with which `why` begins, where all the rest is said too;
-    `gears`: every dial gear that the lathe has, weighed; `thread`: what was asked about, in words.
+    `gears`: every dial gear that the lathe has, weighed; `thread`: what was asked about, in words;
+    `units`: what is read first.
     """
 
     thread: str
@@ -210,6 +215,7 @@ class DialRule:
     verdict: str = ""
     when: str = ""
     why: str = ""
+    units: Units = "mm"
 
     @property
     def anywhere(self) -> bool:
@@ -297,11 +303,11 @@ class DialRule:
         return f"{self.verdict} {self.why}"
 
     def _repr_html_(self) -> str:
-        rows: list[tuple[str, str | markup.Written]] = [("lead cut", writing.lead(self.lead, self.starts))]
-        rows.append(("leadscrew", writing.lead(self.leadscrew_mm)))
+        rows: list[tuple[str, str | markup.Written]] = [("lead cut", writing.lead(self.lead, self.starts, self.units))]
+        rows.append(("leadscrew", writing.lead(self.leadscrew_mm, first=self.units)))
         if self.threads is not None and self.travel_mm is not None:
             every = markup.plain(f"{writing.counted(self.threads, 'leadscrew thread')}, ")
-            rows.append(("a groove returns every", every + writing.length(self.travel_mm)))
+            rows.append(("a groove returns every", every + both_units.travel(self.travel_mm, self.units)))
         else:
             rows.append(("a groove returns", "never"))
         for choice in self.gears:
@@ -333,7 +339,7 @@ class DialLine:
     line; `called`: what the line is called at the dial; `threads`: leadscrew threads gone by since the first closing;
     `kind`: 'serves', 'serves this time only' (and not when it comes round again), 'another start' (the groove of
     another start), 'misses', or 'does not close' (it stands between two threads); `out_mm`: how far the tool hangs
-    back behind its groove, mm; 0 where they don't close.
+    back behind its groove, mm; 0 where they don't close; `units`: what is read first.
     """
 
     number: int
@@ -342,6 +348,7 @@ class DialLine:
     threads: Fraction
     kind: str
     out_mm: Fraction
+    units: Units = "mm"
 
     @property
     def in_words(self) -> str:
@@ -350,7 +357,7 @@ class DialLine:
             SERVES: "in the groove",
             THIS_TIME: "in the groove this time, not the next",
             ANOTHER_START: "in another start's place",
-            MISSES: f"{writing.out_by(self.out_mm)} out",
+            MISSES: f"{writing.out_by(self.out_mm, self.units)} out",
             NO_CLOSING: "the half-nuts don't close",
         }[self.kind]
 
@@ -383,7 +390,7 @@ def dial_lines(rule: DialRule, gear: DialGearChoice) -> tuple[DialLine, ...]:
     >>> import gearcalc as gc
     >>> rule = gc.dial(gc.demo_lathe("inch"), "10 tpi")
     >>> [(line.number, line.in_words) for line in dial_lines(rule, rule.chosen)][:3]
-    [(2, '1.27 mm out'), (3, 'in the groove'), (4, '1.27 mm out')]
+    [(2, '0.05 in out'), (3, 'in the groove'), (4, '0.05 in out')]
 
     Line 1 comes last, after a whole turn of the dial.
     """
@@ -394,7 +401,7 @@ def dial_lines(rule: DialRule, gear: DialGearChoice) -> tuple[DialLine, ...]:
             kind, out_mm = landing(rule, int(threads)), rule.out_mm(int(threads))
             kind = THIS_TIME if kind == SERVES and not gear.serves else kind
         line = place % gear.lines + 1
-        lines.append(DialLine(line, gear.printed(line), gear.called(line), threads, kind, out_mm))
+        lines.append(DialLine(line, gear.printed(line), gear.called(line), threads, kind, out_mm, rule.units))
     return tuple(lines)
 
 

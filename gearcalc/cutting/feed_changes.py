@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -105,8 +105,12 @@ class FeedChange:
             said += [f"{each[0].upper()}{each[1:]}." for each in self._levers_in_words]
         if self.reverse_moves:
             said.append(f"Put the reverse {self.reverse_moves}.")
-        said.append(f"That gives {writing.length(self.to.feed_mm or Fraction(0), 'mm')} a turn{self._off_in_words}.")
+        said.append(f"That gives {self._gives}{self._off_in_words}.")
         return " ".join(said)
+
+    @property
+    def _gives(self) -> markup.Written:
+        return both_units.feed(self.to.feed_mm or Fraction(0), self.to.lathe.units)
 
     @property
     def _levers_in_words(self) -> list[str]:
@@ -136,8 +140,7 @@ class FeedChange:
         if self.to.reverse_fitted:
             rows.append(("reverse", self.to.reverse_stands))
         rows.append(("then", self.to.train.written))
-        gives = writing.length(self.to.feed_mm or Fraction(0), f"mm/rev {self.feed.along}")
-        rows.append(("feed", gives + self._off_in_words))
+        rows.append(("feed", self._gives + f" {self.feed.along}" + self._off_in_words))
         notes = [] if self.proven else ["Perhaps fewer gears would do: not every train could be looked at."]
         notes += [*self.to.warnings, *([FOOT] if self.moved else [])]
         return markup.html_table(f"From what is mounted to a feed of {self.feed}", rows, note=" ".join(notes))
@@ -156,7 +159,8 @@ def change_to_feed(
     >>> change.moved, change.to.lever
     (0, 'low')
     >>> print(change.in_words)
-    No gear moves. Lever from middle to low. That gives ≈ 0.0992 mm a turn, 0.8 per cent finer than asked for.
+    No gear moves. Lever from middle to low. That gives ≈ 0.00391 in/rev (≈ 0.0992 mm/rev), 0.8 per \
+cent finer than asked for.
 
     `lathe`: a Lathe. `mounted`: a Setup, a Train or its text, as it stands, idlers too; that it goes on is taken for
     granted.

@@ -3,25 +3,21 @@
 A length over several turns is known to ± a limit; divided by the turns it leaves a band of leads. Whatever lies in
 the band is still possible. The limit does not grow with the length, so more turns make the band narrower.
 No length says anything of the hand: that is looked at, and where it is the other one nothing agrees.
-On the scratch pass the same rule says beforehand how many turns to measure over, and what they should read.
 """
 
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import count
-from operator import itemgetter
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_number
+from gearcalc.basics import both_units, markup, writing
+from gearcalc.basics.arguments import as_number, as_units
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds, threads_per_inch
-from gearcalc.finding.setups import Setup, as_setup
+from gearcalc.basics.exact import INCH_MM, Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.basics.writing import Units
 from gearcalc.lathes.directions import OTHER_HAND
-from gearcalc.threads import Feed, Thread, ThreadLike, as_thread, standard_threads
-from gearcalc.threads.designations import lead_name
+from gearcalc.threads import Thread, ThreadLike, as_thread, standard_threads
 
 _MOST_NAMED = 4
 
@@ -34,7 +30,7 @@ class Judgement:
     `lead_from_mm`, `lead_to_mm`: the leads that this leaves possible, mm, exact, both ends included;
     `also_possible`: the standard threads of another lead in that band, the nearest to its middle first, of the hand
     that was seen; before them the thread itself in that hand, where it is the wrong one and the lead fits;
-    `hand`: the hand seen, 'right' or 'left', None if nobody looked.
+    `hand`: the hand seen, 'right' or 'left', None if nobody looked; `units`: what is read first.
     """
 
     thread: Thread
@@ -45,6 +41,7 @@ class Judgement:
     lead_to_mm: Fraction
     also_possible: tuple[Thread, ...] = field(repr=False)
     hand: str | None = None
+    units: Units = "mm"
 
     @property
     def lead_mm(self) -> Fraction:
@@ -110,7 +107,7 @@ class Judgement:
         """What the measurement says and how sure that is, in plain words."""
         said = [_what_it_says(self), _what_is_left(self)]
         if self.agrees and (needed := self.turns_to_be_sure) is not None:
-            length = writing.length(self.thread.lead * needed, places=1)
+            length = both_units.travel(self.thread.lead * needed, self.units, places=1)
             said.append(f"Over {writing.turns(needed)} ({length}) the same instrument tells them apart for certain.")
         if not self.uncertainty_mm:
             said.append("But no instrument is good to ± 0: give what yours is.")
@@ -122,9 +119,9 @@ class Judgement:
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | markup.Written]] = [
             ("measured", _measured(self)),
-            ("lead as measured", writing.lead(self.lead_mm, self.thread.starts)),
+            ("lead as measured", writing.lead(self.lead_mm, self.thread.starts, self.units)),
             ("possible leads", _band_in_words(self)),
-            ("wanted", writing.lead(self.thread.lead, self.thread.starts)),
+            ("wanted", writing.lead(self.thread.lead, self.thread.starts, self.units)),
             ("hand seen", self.hand or "not looked at"),
             ("agrees", "yes" if self.agrees else "no"),
             ("also possible", _named(self) or "no other standard pitch"),
@@ -135,7 +132,12 @@ class Judgement:
 
 
 def judge_measurement(
-    thread: ThreadLike, turns: NumberLike, length_mm: NumberLike, uncertainty_mm: NumberLike, hand: str | None = None
+    thread: ThreadLike,
+    turns: NumberLike,
+    length_mm: NumberLike,
+    uncertainty_mm: NumberLike,
+    hand: str | None = None,
+    units: Units = "mm",
 ) -> Judgement:
     """Judge whether it is the thread that was wanted: what a length over several turns leaves possible.
 
@@ -155,7 +157,8 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
     is threads over starts. `length_mm`: advance along the axis over those turns, over 0 to 100 000 mm.
     `uncertainty_mm`: the limit, ±, that the length is sure to be within, 0 up to the pitch, below the length.
     `hand`: 'right' or 'left', as seen on the work; None where nobody looked. Both hands have the same lead, so a hand
-    other than the wanted one never agrees, whatever the length.
+    other than the wanted one never agrees, whatever the length. `units`: what is read first, 'mm' or 'inch', as a
+    lathe's `units`; never what is reckoned.
     A float is taken as the decimal that it prints as; all else is exact.
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for anything else outside these.
     Formula: lead = (length ± uncertainty) / turns, both limits the worst case.
@@ -183,7 +186,7 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
         )
     lowest, highest = (length - limit) / counted, (length + limit) / counted
     others = _others(wanted, (lowest, highest), length / counted, hand)
-    return Judgement(wanted, counted, length, limit, lowest, highest, others, hand)
+    return Judgement(wanted, counted, length, limit, lowest, highest, others, hand, as_units(units))
 
 
 def turns_to_tell(thread: ThreadLike, other: ThreadLike, uncertainty_mm: NumberLike) -> int | None:
@@ -217,13 +220,18 @@ def turns_between(one: Exact, other: Exact, uncertainty_mm: Fraction) -> int | N
         return None
     digits = 30
     while True:  # with π in one of them the quotient is never whole, so that bounds of π decide in the end
-        low, high = (_at(one, pi) - _at(other, pi) for pi in pi_bounds(digits))
+        low, high = (at_pi(one, pi) - at_pi(other, pi) for pi in pi_bounds(digits))
         if low * high > 0 and both_ways // abs(low) == both_ways // abs(high):  # else the bounds lie on either side
             return int(both_ways // abs(low)) + 1
         digits *= 2
 
 
-def _at(lead: Exact, pi: Fraction) -> Fraction:
+def at_pi(lead: Exact, pi: Fraction) -> Fraction:
+    """A lead with this number for the π that is in it; itself where none is.
+
+    >>> at_pi(PiMultiple(Fraction(1, 2)), Fraction(22, 7)), at_pi(Fraction(3), Fraction(22, 7))
+    (Fraction(11, 7), Fraction(3, 1))
+    """
     return coefficient(lead) * pi if isinstance(lead, PiMultiple) else lead
 
 
@@ -246,18 +254,26 @@ def _limit_of(given: object) -> Fraction:
 
 
 def _measured(judgement: Judgement) -> str:
-    length, doubt = writing.decimal(judgement.length_mm, 6), writing.length(judgement.uncertainty_mm)
-    return f"{length} ± {doubt} over {writing.turns(judgement.turns)}"
+    length, doubt = judgement.length_mm, judgement.uncertainty_mm
+    measured = f"{writing.decimal(length, 6)} ± {writing.length(doubt)}"
+    if judgement.units == "inch":
+        inches = writing.rounded(writing.in_inches(length), 5)
+        measured = f"{inches} ± {writing.length(doubt / INCH_MM, 'in', 5)} ({measured})"
+    return f"{measured} over {writing.turns(judgement.turns)}"
 
 
 def _band_in_words(judgement: Judgement) -> str:
     """Both ends, to a tenth of a micrometre; finer where the band is so narrow that they would read the same."""
     places = 4 if judgement.lead_to_mm - judgement.lead_from_mm > Fraction(1, 1000) else 8
-    return " to ".join(writing.decimal(lead, places) for lead in (judgement.lead_from_mm, judgement.lead_to_mm)) + " mm"
+    ends = judgement.lead_from_mm, judgement.lead_to_mm
+    in_mm = " to ".join(writing.decimal(lead, places) for lead in ends) + " mm"
+    if judgement.units == "mm":
+        return in_mm
+    return " to ".join(writing.decimal(lead / INCH_MM, places + 1) for lead in ends) + f" in ({in_mm})"
 
 
 def _named(judgement: Judgement, link: str = "and") -> str:
-    leads = [writing.lead(lead).text for lead in judgement.leads_left]
+    leads = [writing.lead(lead, first=judgement.units).text for lead in judgement.leads_left]
     more = len(leads) - _MOST_NAMED
     others = [f"{more} {'others' if more > 1 else 'other'}"] if more > 0 else []
     return writing.listed([*leads[:_MOST_NAMED], *others], link) if leads else ""
@@ -284,124 +300,3 @@ def _what_is_left(judgement: Judgement) -> str:
     if judgement.leads_left:
         return f"Of the standard pitches only {_named(judgement)} fits."
     return "Nor does any standard pitch: count the turns again, then look for a slip in the setup."
-
-
-# Beforehand: the scratch pass.
-
-READING_MM = Fraction(1, 10)
-"""How far off a length read with a rule or a calliper between two scratches may be, either way. Our convention."""
-
-_TOO_NEAR = Fraction(1, 200)  # a pitch nearer than this is told apart over no length that one would scratch
-_SAME = Fraction(1, 2000)
-_LOOK_WITHIN = Fraction(1, 4)
-_SHORTEST_MM = 10
-_MOST_SCRATCHED = 500
-_MOST_FOR_A_FEED = 50  # nobody counts more; a fine feed is read on a finer thing than a rule
-_STEPS = tuple(step * 10**power for power in range(3) for step in (1, 2, 5))
-
-
-@frozen
-class NearPitch:
-    """A standard pitch near the one that is cut: its lead, and what the same number of turns of it would read, mm."""
-
-    name: str
-    lead_mm: float
-    reads_mm: float
-
-
-@frozen
-class ScratchCheck:
-    """What to measure. Made by scratch_check().
-
-    `turns`: of the spindle; `travel_mm`: what they should move the tool, exact; `inches`: whole inches that hold that
-    many threads, None where it is said in mm; `near`: standard pitches on both sides, told apart by that many turns;
-    `too_near`: names of those nearer than half a per cent, which this does not tell apart. `along`: what travels.
-    """
-
-    turns: int
-    travel_mm: Fraction
-    inches: int | None
-    near: tuple[NearPitch, ...]
-    too_near: tuple[str, ...]
-    along: str
-
-    @property
-    def words(self) -> str:
-        """What to expect, in a sentence."""
-        travel = f"{writing.decimal(self.travel_mm, 2)} mm"
-        if self.inches is not None:
-            inches = "an inch" if self.inches == 1 else f"{self.inches} inches"
-            threads, turns = writing.counted(self.turns, "thread"), writing.turns(self.turns)
-            return f"{threads} in {inches} (over {turns} of the spindle {travel})."
-        turns, move = writing.turns(self.turns), "moves" if self.turns == 1 else "move"
-        too_fine = not self.near and self.travel_mm < _SHORTEST_MM  # a feed, for a rule or a calliper
-        on_the_dial = ": read it on the slide's own dial, or with an indicator against it" if too_fine else ""
-        return f"{turns} of the spindle {move} {self.along} {travel}{on_the_dial}."
-
-    @property
-    def told_apart(self) -> str:
-        """What the near pitches would read, in a sentence; empty where there is none."""
-        if not self.near:
-            return ""
-        reads = ", ".join(f"{writing.decimal(pitch.reads_mm, 2)} mm would be {pitch.name}" for pitch in self.near)
-        more = f" Too near to tell apart this way: {', '.join(self.too_near)}." if self.too_near else ""
-        return f"{reads}.{more}"
-
-
-def scratch_check(setup: Setup) -> ScratchCheck:
-    """Say how many turns to scratch and what they should measure, so that near standard pitches are told apart.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> from gearcalc.finding.setups import setup
-    >>> check = scratch_check(setup(demo_lathe("inch"), 40, 80, "middle", wanted="16 tpi"))
-    >>> print(check.words)
-    16 threads in an inch (over 16 turns of the spindle 25.4 mm).
-
-    `setup`: what is cut, from setup() or find_setups(). Two pitches are told apart when the lengths differ by more than
-    twice READING_MM, the rule of turns_between(). Inch
-    pitches are said as threads in whole inches, others over 1, 2, 5, 10, 20 ... turns, and never less than 10 mm.
-    Pitches nearer than half a per cent are not waited for, but named. A feed is measured over at least 10 mm,
-    or over 50 turns where that would take more.
-    Raises ValueOutOfRangeError for what is no setup.
-    """
-    setup = as_setup(setup)
-    if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
-        slide = "the cross slide" if setup.wanted.along == "cross" else "the carriage"
-        turns = min(_round_turns(Fraction(_SHORTEST_MM) / setup.feed_mm), _MOST_FOR_A_FEED)
-        return ScratchCheck(turns, turns * setup.feed_mm, None, (), (), slide)
-    cut = setup.lead_mm
-    near, too_near = _neighbours(cut, setup.wanted)
-    need = Fraction(max((turns_between(cut, lead, READING_MM) or 1 for _, lead in near), default=1))
-    per_inch = _threads_per_inch(setup)
-    if per_inch is not None:
-        inches = next(n for n in count(1) if (n * per_inch).denominator == 1 and n * per_inch >= need)
-        turns = int(inches * per_inch)
-    else:
-        inches, turns = None, _round_turns(max(need, _SHORTEST_MM / cut))
-    reads = tuple(NearPitch(name, float(lead), float(turns * lead)) for name, lead in near)
-    return ScratchCheck(turns, turns * cut, inches, reads, too_near, "the carriage")
-
-
-def _round_turns(least: Fraction) -> int:
-    return next((step for step in _STEPS if step >= least), _MOST_SCRATCHED)
-
-
-def _threads_per_inch(setup: Setup) -> Fraction | None:
-    """Threads per inch, where what is wanted (or, with nothing wanted, cut) is an inch pitch of one start."""
-    wanted = setup.wanted if isinstance(setup.wanted, Thread) else None
-    if wanted is not None and (wanted.starts > 1 or (setup.error is not None and abs(setup.error.ppm) > 5000)):
-        return None
-    per_inch = threads_per_inch(setup.lead_mm if wanted is None else wanted.lead)
-    return per_inch if per_inch is not None and per_inch.denominator <= 2 else None  # whole turns come soon
-
-
-def _neighbours(cut: Fraction, wanted: object) -> tuple[list[tuple[str, Fraction]], tuple[str, ...]]:
-    """The nearest standard leads below and above, and the names of those too near to be told apart."""
-    pi = pi_bounds(60)[0]
-    own = _at(wanted.lead, pi) if isinstance(wanted, Thread) else None
-    by_name = {lead_name(thread.pitch): _at(thread.lead, pi) for thread in standard_threads()}
-    leads = sorted(by_name.items(), key=itemgetter(1))
-    others = [(name, lead, lead / cut - 1) for name, lead in leads if lead != own]
-    below = [(name, lead) for name, lead, share in others if -_LOOK_WITHIN <= share < -_TOO_NEAR]
-    above = [(name, lead) for name, lead, share in others if _TOO_NEAR < share <= _LOOK_WITHIN]
-    return below[-1:] + above[:1], tuple(name for name, _, share in others if _SAME < abs(share) <= _TOO_NEAR)

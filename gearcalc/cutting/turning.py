@@ -17,11 +17,12 @@ from math import asin, degrees, sqrt
 
 from attrs import frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, NumberLike, PiMultiple
+from gearcalc.basics.writing import Units
 from gearcalc.finding.setups import Setup
 from gearcalc.threads import Feed, FeedLike, Thread, WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted
@@ -39,10 +40,12 @@ class Finish:
     """The grooves that a feed and a nose radius leave. Made by finish().
 
     `feed_mm`: travel in one turn, exact; `nose_radius_mm`: of the tool, exact. The rest is worked out from them.
+    `units`: what is read first.
     """
 
     feed_mm: Fraction
     nose_radius_mm: Fraction
+    units: Units = "mm"
 
     @property
     def _half_over_radius(self) -> float:
@@ -96,21 +99,33 @@ class Finish:
 
     def __str__(self) -> str:
         return (
-            f"feed {writing.length(self.feed_mm)}, nose radius {writing.length(self.nose_radius_mm)}: "
-            f"Rt {writing.um(self.rt_um)}, Ra {writing.um(self.ra_um)} ({_microinch(self.ra_um)})"
+            f"feed {both_units.travel(self.feed_mm, self.units)}, "
+            f"nose radius {both_units.travel(self.nose_radius_mm, self.units)}: "
+            f"Rt {self._rough(self.rt_um) if self.units == 'inch' else writing.um(self.rt_um)}, "
+            f"Ra {self._rough(self.ra_um)}"
         )
+
+    @property
+    def _feed_in_words(self) -> str:
+        in_mm, thou = writing.length(self.feed_mm), writing.length(self.feed_mm / INCH_MM * 1000, "thou", 2)
+        return f"{in_mm} a turn ({thou})" if self.units == "mm" else f"{thou} a turn ({in_mm})"
+
+    def _one_way(self, um: float) -> str:
+        return writing.um(um) if self.units == "mm" else _microinch(um)
+
+    def _rough(self, um: float) -> str:
+        """How rough, both ways: in micrometres, and in millionths of an inch."""
+        both = writing.um(um), _microinch(um)
+        return "{} ({})".format(*(both if self.units == "mm" else both[::-1]))
 
     def _repr_html_(self) -> str:
         rows = (
-            (
-                "feed",
-                f"{writing.length(self.feed_mm)} a turn ({writing.length(self.feed_mm / INCH_MM * 1000, 'thou', 2)})",
-            ),
-            ("nose radius", str(writing.length(self.nose_radius_mm))),
-            ("depth of the grooves, Rt", f"{writing.um(self.rt_um)} ({_microinch(self.rt_um)})"),
-            ("by the usual formula f²/(8 r)", writing.um(self.usual_rt_um)),
-            ("mean roughness, Ra", f"{writing.um(self.ra_um)} ({_microinch(self.ra_um)})"),
-            ("by the usual formula f²/(32 r)", writing.um(self.usual_ra_um)),
+            ("feed", self._feed_in_words),
+            ("nose radius", str(both_units.travel(self.nose_radius_mm, self.units))),
+            ("depth of the grooves, Rt", self._rough(self.rt_um)),
+            ("by the usual formula f²/(8 r)", self._one_way(self.usual_rt_um)),
+            ("mean roughness, Ra", self._rough(self.ra_um)),
+            ("by the usual formula f²/(32 r)", self._one_way(self.usual_ra_um)),
         )
         return markup.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
 
@@ -139,7 +154,7 @@ def finish(feed_or_setup: FeedLike | Setup | NumberLike, nose_radius_mm: NumberL
             f"{writing.length(2 * nose)} across",
             remedy="The arcs would not meet: take a finer feed, or a tool with a larger nose radius.",
         )
-    return Finish(travel, nose)
+    return Finish(travel, nose, _units_of(feed_or_setup))
 
 
 def feed_for_finish(
@@ -188,6 +203,11 @@ def _mean_deviation_of_an_arc(s: float) -> float:
     return 2 * below / s
 
 
+def _units_of(cut: object) -> Units:
+    """What is read first: what the owner of a setup's lathe reads; of a bare feed or thread, millimetres."""
+    return cut.lathe.units if isinstance(cut, Setup) else "mm"
+
+
 def _travel(feed: object) -> Fraction:
     if isinstance(feed, Setup):
         return feed.feed_mm if feed.feed_mm is not None else feed.lead_mm
@@ -218,7 +238,8 @@ class ShoulderRun:
     """The tool on its way across a relief groove, or up to a stop. Made by time_to_shoulder().
 
     `travel_mm`: in one turn of the spindle, mm, exact: a lead or a feed; `rpm`: turns of the spindle in a minute;
-    `room_mm`: how far the tool may go; `what`: what is being cut, in words; `starts`: of the thread, 0 for a feed.
+    `room_mm`: how far the tool may go; `what`: what is being cut, in words; `starts`: of the thread, 0 for a feed;
+    `units`: what is read first.
     """
 
     travel_mm: Exact
@@ -226,6 +247,7 @@ class ShoulderRun:
     room_mm: Fraction
     what: str
     starts: int = 1
+    units: Units = "mm"
 
     @property
     def turns(self) -> float:
@@ -265,18 +287,22 @@ class ShoulderRun:
             )
         return tuple(said)
 
+    @property
+    def _room_in_words(self) -> str:
+        return f"{_plain(self.room_mm)} mm" if self.units == "mm" else str(both_units.travel(self.room_mm, self.units))
+
     def __str__(self) -> str:
         return (
-            f"{self.what} at {_plain(self.rpm)} rev/min: {_plain(self.room_mm)} mm takes "
+            f"{self.what} at {_plain(self.rpm)} rev/min: {self._room_in_words} takes "
             f"{writing.seconds(self.seconds)}, {writing.turns(float(self.turns))}"
         )
 
     def _repr_html_(self) -> str:
         rows = (
-            ("travel in one turn", writing.length(self.travel_mm)),
+            ("travel in one turn", both_units.travel(self.travel_mm, self.units)),
             ("speed", f"{_plain(self.rpm)} rev/min"),
-            ("the carriage goes", f"{writing.decimal(self.mm_per_second, 2)} mm a second"),
-            ("room", writing.length(self.room_mm)),
+            ("the carriage goes", f"{both_units.reading(self.mm_per_second, self.units)} a second"),
+            ("room", both_units.travel(self.room_mm, self.units)),
             ("turns", writing.decimal(self.turns, 2)),
             ("time", writing.seconds(self.seconds)),
         )
@@ -301,7 +327,7 @@ groove wider.
     """
     travel, what, starts = _travel_of(wanted_or_setup)
     speed = as_number(rpm, what="the speed of the spindle", most=10_000, above=True, unit="rev/min")
-    return ShoulderRun(travel, speed, _room(room_mm), what, starts)
+    return ShoulderRun(travel, speed, _room(room_mm), what, starts, _units_of(wanted_or_setup))
 
 
 def speed_for_shoulder(
@@ -346,7 +372,7 @@ def _travel_of(cut: Wanted | Setup | str) -> tuple[Exact, str, int]:
     if cut.feed_mm is not None:
         return cut.feed_mm, str(cut.wanted), 0
     starts = cut.wanted.starts if isinstance(cut.wanted, Thread) else 1
-    return cut.lead_mm, str(cut.wanted) if cut.wanted is not None else f"lead {writing.length(cut.lead_mm)}", starts
+    return cut.lead_mm, str(cut.wanted) if cut.wanted is not None else f"lead {cut.written_lead}", starts
 
 
 def _room(given: object) -> Fraction:

@@ -24,6 +24,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, as_wholes
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, NumberLike
+from gearcalc.basics.writing import Units
 from gearcalc.finding.tables import Table, tables_of
 from gearcalc.lathes import Lathe, as_lathe
 
@@ -96,6 +97,7 @@ class Coverage:
     `from_mm`, `to_mm`: the range; `meshes`: the numbers of meshes counted in; `inside`: how many different leads in
     the range the gears cut. `leads_mm`: those that serve some lead in the range, exact, ascending: they lie in it,
     but for at most one at either end. `below_mm`, `above_mm`: the nearest outside, None where there is none.
+    `units`: what is read first.
     """
 
     lathe_name: str
@@ -106,6 +108,7 @@ class Coverage:
     _leads: _Leads = field(repr=False)
     below_mm: Fraction | None = None
     above_mm: Fraction | None = None
+    units: Units = "mm"
 
     @cached_property
     def leads_mm(self) -> tuple[Fraction, ...]:
@@ -190,25 +193,29 @@ class Coverage:
         below = at if above == at else known[place - 1] if place else None
         return Gap(below, above, at, abs(lead / at - 1))
 
+    def said(self, lead_mm: Fraction) -> markup.Written:
+        """A lead as the owner reads it: in millimetres, or in threads per inch with the millimetres behind."""
+        return writing.length(lead_mm) if self.units == "mm" else writing.lead(lead_mm, first=self.units)
+
     def __str__(self) -> str:
         leads = "1 lead" if self.inside == 1 else f"{self.inside} different leads"
         return (
             f"{self.lathe_name}, {writing.meshes(self.meshes)}: {leads} "
-            f"from {writing.length(self.from_mm)} to {writing.length(self.to_mm)}. Worst off is a lead of "
-            f"{writing.length(self.at_mm)}, {writing.ppm(self.worst_ppm)} from the nearest; on average "
+            f"from {self.said(self.from_mm)} to {self.said(self.to_mm)}. Worst off is a lead of "
+            f"{self.said(self.at_mm)}, {writing.ppm(self.worst_ppm)} from the nearest; on average "
             f"{writing.ppm(self.mean_ppm)}."
         )
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | markup.Written]] = [
-            ("range", writing.length(self.from_mm) + " to " + writing.length(self.to_mm)),
+            ("range", self.said(self.from_mm) + " to " + self.said(self.to_mm)),
             ("different leads in it", str(self.inside)),
             ("worst error", writing.ppm(self.worst_ppm)),
-            ("for a lead of", writing.lead(self.at_mm)),
+            ("for a lead of", writing.lead(self.at_mm, first=self.units)),
             ("mean error", writing.ppm(self.mean_ppm)),
         ]
         for name, lead in (("nearest below it", self.worst.below_mm), ("nearest above it", self.worst.above_mm)):
-            rows.append((name, "none" if lead is None else writing.lead(lead)))
+            rows.append((name, "none" if lead is None else writing.lead(lead, first=self.units)))
         note = f"All trains of {writing.meshes(self.meshes)} from these gears; fit not checked."
         return markup.html_table(f"Coverage of {self.lathe_name}", rows, note=note)
 
@@ -220,8 +227,8 @@ def coverage(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(coverage(demo_lathe("inch"), 1, 2))
-    Bench lathe with an inch leadscrew, 1 or 2 meshes: 1131 different leads from 1 mm to 2 mm. Worst off is a lead of \
-≈ 1.7121 mm, 1427 ppm from the nearest; on average 223.5 ppm.
+    Bench lathe with an inch leadscrew, 1 or 2 meshes: 1131 different leads from 25.4 tpi (1 mm) to 12.7 tpi \
+(2 mm). Worst off is a lead of ≈ 14.836 tpi (≈ 1.7121 mm), 1427 ppm from the nearest; on average 223.5 ppm.
     >>> coverage(Lathe.from_toml('name = "a"\\nleadscrew.lead = "4 mm"\\ngears.teeth = [20, 40]'), 2, 8).worst.at_mm
     Fraction(5, 1)
 
@@ -242,7 +249,7 @@ def coverage(
             "there is no train at all with these gears and meshes", remedy="Give more gears, or fewer meshes."
         )
     leads.keep(_nearest(leads, start), _nearest(leads, end))
-    return Coverage(lathe.name, start, end, numbers, inside, leads, below, above)
+    return Coverage(lathe.name, start, end, numbers, inside, leads, below, above, lathe.units)
 
 
 def _range_of(lead_from_mm: object, lead_to_mm: object) -> tuple[Fraction, Fraction]:

@@ -8,7 +8,7 @@ from typing import TypeAlias
 
 from attrs import evolve, field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import shown
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -325,7 +325,7 @@ class Setup(ShownAsWritten):
     def _travel(self) -> tuple[str, markup.Written]:
         if isinstance(self.wanted, Feed) and self.feed_mm is not None:
             drive = " by the half-nuts" if self.by_half_nuts else ""
-            return "feed", writing.feed(self.feed_mm, self.lathe.units) + f" {self.wanted.along}{drive}"
+            return "feed", both_units.feed(self.feed_mm, self.lathe.units) + f" {self.wanted.along}{drive}"
         return "lead", self.written_lead
 
     def _repr_html_(self) -> str:
@@ -381,7 +381,7 @@ def own_setup(lathe: Lathe, given: object) -> Setup:
 leadscrew, unlike it in leadscrew, gearbox, feed drive, bracket and size of tooth. Ask with its own, setup.lathe, or \
 make it again for this one.
 
-    Its gears may be lent or sold since: whether they are owned is not asked here.
+    Its gears may be lent or sold since: whether they are owned is not asked here. It is shown as the lathe is.
     Raises ValueOutOfRangeError for what is no setup, NotPossibleError for another lathe's.
     """
     made = as_setup(given)
@@ -390,7 +390,7 @@ make it again for this one.
             f"this setup was made for another lathe than {lathe.name}, unlike it in {writing.listed(parts)}",
             remedy="Ask with its own, setup.lathe, or make it again for this one.",
         )
-    return made
+    return made if made.lathe.show == lathe.show else evolve(made, lathe=made.lathe.with_show(lathe.units, lathe.paper))
 
 
 def train_mounted(lathe: Lathe, given: object) -> Train | None:

@@ -12,7 +12,7 @@ from attrs import Attribute, field, frozen
 from attrs.converters import optional as convert_optional
 from attrs.validators import optional
 
-from gearcalc.basics.arguments import as_one_of, as_teeth, is_several, shown
+from gearcalc.basics.arguments import as_one_of, as_teeth, as_units, is_several, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal
@@ -23,7 +23,6 @@ _LONGEST_NOTE = 2000
 LONGEST_NAME = 100
 _FARTHEST_MM = 10_000
 _HANDS = ("right", "left")
-UNITS = ("inch", "mm")
 PAPERS = ("A4", "A3", "Letter")
 Point = tuple[float, float]
 
@@ -316,10 +315,6 @@ class Feeds:
     )
 
 
-def _units(given: object) -> str:
-    return as_one_of(given, UNITS, where="units")
-
-
 def _paper(given: object) -> str:
     return as_one_of(given, PAPERS, where="paper")
 
@@ -335,7 +330,7 @@ class Show:
     case.
     """
 
-    units: str | None = field(default=None, converter=convert_optional(_units))
+    units: str | None = field(default=None, converter=convert_optional(as_units))
     paper: str | None = field(default=None, converter=convert_optional(_paper))
 
 

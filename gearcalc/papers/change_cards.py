@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
 from gearcalc.cutting.catching import dial, how_to_pass
-from gearcalc.cutting.measurements import scratch_check
+from gearcalc.cutting.scratch_passes import scratch_check
 from gearcalc.finding.setups import Mounted, Setup, fit_if_any, own_setup, refitted, train_mounted
 from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, as_lathe
@@ -21,7 +21,7 @@ from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange
 from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
 from gearcalc.threads import Feed, Thread
-from gearcalc.threads.deviations import deviation_in_words, judge
+from gearcalc.threads.deviations import SHORT_MM, deviation_in_words, judge
 
 _TIGHTER = ((9.2, 51.0), (9.0, 44.0), (8.8, 40.0), (8.6, 36.0))
 """Type of the steps in points, and height of the pictures in mm: the first that two pages hold."""
@@ -286,13 +286,13 @@ def _needed(change: Change) -> tuple[str, ...]:
 
 
 def _settings(change: Change) -> Iterator[tuple[str, str]]:
-    setup, after, fit = change.setup, change.after, change.fit
+    setup, after, fit, units = change.setup, change.after, change.fit, change.lathe.units
     yield "train", str(setup.train)
     yield from change.levers
     if setup.reverse_fitted:
         yield "reverse", f"{setup.reverse_stands}{', where it is' if change.reverse_stays else ''}"
     if isinstance(setup.wanted, Feed) and setup.feed_mm is not None:
-        yield "feed", str(writing.length(setup.feed_mm, "mm/rev"))
+        yield "feed", str(both_units.feed(setup.feed_mm, units))
         if setup.by_half_nuts:
             yield "half-nuts", _half_nuts_of_a_feed(setup)
     else:
@@ -303,8 +303,9 @@ def _settings(change: Change) -> Iterator[tuple[str, str]]:
     if setup.error is not None:
         yield "error", str(writing.error(setup.error))
         if isinstance(setup.wanted, Thread) and not setup.error.is_exact:
-            verdict = judge(setup.wanted, setup.error)
-            yield "does it matter", verdict.why if verdict.ok is not None else deviation_in_words(setup.error, 25)
+            verdict = judge(setup.wanted, setup.error, units=units)
+            over = deviation_in_words(setup.error, SHORT_MM[units], units)
+            yield "does it matter", verdict.why if verdict.ok is not None else over
     turns, slowest = turns_until_round(setup.train, setup.first_driver_turns)
     yield f"slowest gear, the {slowest}", f"once round in {turns_in_words(turns)} of the spindle"
     if fit is not None and fit.swing_deg is not None:

@@ -14,9 +14,9 @@ from typing import Any, NamedTuple
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.cautions import DRIVE_FREE
-from gearcalc.cutting.measurements import ScratchCheck
+from gearcalc.cutting.scratch_passes import ScratchCheck
 from gearcalc.finding.setups import Setup
 from gearcalc.fits import Fit
 from gearcalc.fits.by_hand import mesh_states
@@ -382,7 +382,8 @@ def _try_it(change: Change) -> Step:
 
 def _try_by_hand(change: Change) -> Step:
     setup = change.setup
-    in_one_turn = writing.length(setup.lead_mm if setup.feed_mm is None else setup.feed_mm, places=1)
+    moved_mm = setup.lead_mm if setup.feed_mm is None else setup.feed_mm
+    in_one_turn = both_units.travel(moved_mm, setup.lathe.units, places=1)
     return _step(
         "try",
         "Try it by hand, tool clear",

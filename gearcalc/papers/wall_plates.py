@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.arguments import as_words
 from gearcalc.basics.cautions import CAUTIONS, DRIVE_FREE
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -27,13 +27,11 @@ from gearcalc.pictures import style
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import ThreadLike
-from gearcalc.threads.deviations import GOOD_ENOUGH, deviation_um
+from gearcalc.threads.deviations import GOOD_ENOUGH, SHORT_MM, deviation_um
 
 SMALLEST_PT = 7.0
 """No plate is set in smaller type than this; it takes fewer threads then."""
 
-_LENGTH_MM = 25
-_OVER = f"error in {_LENGTH_MM} mm"
 _LARGEST_PT = 18.0
 _MARGIN_MM = 10.0
 _CAUTIONS_PT = (12.0, *(7.5 + 0.5 * step for step in range(9)))  # large where the rows are, else as large as they
@@ -150,7 +148,7 @@ class WallPlate:
                 "lever": line.lever.words or None,
                 "reverse": line.reverse.words or None,
                 "gears in order": "".join(piece.words for piece in line.gears) if line.cut else None,
-                f"over {_LENGTH_MM} mm": line.error,
+                f"over {_length_in_words(self.lathe)}": line.error,
                 "gears to move": row.moved if line.cut else None,
                 "remark": row.in_words,
             }
@@ -241,15 +239,21 @@ def _sign(setup: Setup) -> str:
     return " !!" if setup.pulled_by_hand else " !" if setup.strained else ""
 
 
+def _length_in_words(lathe: Lathe) -> str:
+    """The length over which the error is said, as the owner reads it: 25 mm, or an inch."""
+    return writing.cut(SHORT_MM[lathe.units], lathe.units)
+
+
 def _off(row: ChartRow) -> str:
     """The error over a length, in plain words."""
     if row.setup is None or row.setup.error is None:
         return "–"
     if row.setup.is_exact:
         return "exact"
-    off = deviation_um(row.setup.error, _LENGTH_MM)
-    size = writing.micrometres(abs(off)).text.lstrip("+")
-    if abs(off) >= 1000:
+    units = row.setup.lathe.units
+    off = deviation_um(row.setup.error, SHORT_MM[units])
+    size = both_units.off_size(off, units)
+    if units == "mm" and abs(off) >= 1000:
         size = f"{writing.decimal(abs(off) / 1000, 1)} mm"
     return f"{size} {'long' if off > 0 else 'short'}"
 
@@ -277,11 +281,11 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
 
 def _page(plate: WallPlate) -> tuple[Paper, float]:
     """The page, and the size of the type of its rows; no caution is set smaller than they are, or than 12 pt."""
-    lines = _lines(plate.rows)
+    lines, over = _lines(plate.rows), f"error in {_length_in_words(plate.lathe)}"
     enough = max(_CAUTIONS_PT)
     for cautions_pt in _CAUTIONS_PT:
         papers = [_blank(plate, landscape, cautions_pt) for landscape in (False, True)]
-        layouts = (layout for paper in papers for layout in _layouts(lines, paper))
+        layouts = (layout for paper in papers for layout in _layouts(lines, paper, over))
         layout = max(layouts, key=lambda layout: (layout.size_pt, -layout.blocks))
         if layout.size_pt >= enough if cautions_pt == enough else cautions_pt >= layout.size_pt:
             break
@@ -294,14 +298,14 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
         )
     left, top, *_ = layout.paper.drawing(layout.paper.left_mm - 0.5)
     for start in range(0, len(lines), layout.rows):
-        layout.paper.put(*_block(lines[start : start + layout.rows], layout, left, top))
+        layout.paper.put(*_block(lines[start : start + layout.rows], layout, left, top, over))
         left += sum(layout.widths) + _BETWEEN_BLOCKS_MM
     return layout.paper, layout.size_pt
 
 
-def _layouts(lines: Sequence[_Line], paper: Paper) -> Iterator[_Layout]:
+def _layouts(lines: Sequence[_Line], paper: Paper, over: str) -> Iterator[_Layout]:
     """Ways to lay the rows out on this page, each with the largest type that it allows."""
-    wants = _widths_at_1_pt(lines)
+    wants = _widths_at_1_pt(lines, over)
     for blocks in range(1, 5):
         rows = -(-len(lines) // blocks)
         tall = (paper.left_mm - 1.0) / (rows + 1.2)
@@ -312,7 +316,7 @@ def _layouts(lines: Sequence[_Line], paper: Paper) -> Iterator[_Layout]:
         yield _Layout(paper, size, min(size * _WIDEST_LINE * MM_PER_PT, tall), blocks, rows, widths)
 
 
-def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
+def _widths_at_1_pt(lines: Sequence[_Line], over: str) -> tuple[float, ...]:
     """What each column takes, in mm, set in type of 1 pt: thread, lever, reverse, gears, error."""
 
     def widest(head: str, texts: Sequence[str], bold: bool = True) -> float:
@@ -325,17 +329,17 @@ def _widths_at_1_pt(lines: Sequence[_Line]) -> tuple[float, ...]:
     said = widest("", [words for words, cut in chains if not cut], bold=False)
     gears = max(widest("gears", [words for words, cut in chains if cut]), said - lever - reverse)
     thread = widest("thread", [line.thread for line in lines])
-    error = widest(_OVER, [line.error for line in lines], bold=False)
+    error = widest(over, [line.error for line in lines], bold=False)
     return thread, lever, reverse, gears, error
 
 
-def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float) -> Iterator[Mark]:
+def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float, over: str) -> Iterator[Mark]:
     """Rows under their heads, from their upper left corner."""
     size, step, wide = layout.size_pt, layout.step_mm, sum(layout.widths)
     base_line = (step + 0.72 * size * MM_PER_PT) / 2  # capitals in the middle of the row
     starts = [left + sum(layout.widths[:column]) for column in range(5)]
     levers, reverses = any(line.lever.words for line in lines), any(line.reverse.words for line in lines)
-    heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", _OVER)
+    heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", over)
     yield from (Words(head, x, top + base_line, _HEAD * size) for x, head in zip(starts, heads, strict=True))
     for number, line in enumerate(lines, 1):
         y = top + number * step

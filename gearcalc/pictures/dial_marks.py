@@ -9,7 +9,7 @@ from textwrap import wrap
 
 from attrs import evolve
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.cutting.dial_rules import (
     ANOTHER_START,
     MISSES,
@@ -141,7 +141,7 @@ def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> 
     shown = min(gear.teeth, _MOST_THREADS)
     step = (_RIGHT - _LEFT) / shown
     screw = "".join(f"M{_LEFT + n * step:.2f} {_RULER_Y - 22}V{_RULER_Y}" for n in range(shown + 1))
-    span = writing.length(shown * rule.leadscrew_mm, places=1)
+    span = both_units.travel(shown * rule.leadscrew_mm, rule.units, places=1)
     what = "one turn of the dial" if shown == gear.teeth else f"{shown} leadscrew threads"
     first = evolve(lines[-1], threads=gear.threads_at(1), kind=SERVES, out_mm=lines[-1].out_mm * 0)
     marked = [(first, 0.0), *((line, _LEFT + float(line.threads) * step) for line in lines if line.threads <= shown)]
@@ -167,7 +167,8 @@ def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine]) -> str:
     if _leads_in(rule, shown) > _MOST_LEADS:
         return "leads of the thread, too fine to draw"
     if any(line.kind in (MISSES, ANOTHER_START) for line in lines):
-        return "leads of the thread; the figures say how many mm the tool is out at that line"
+        unit = "mm" if rule.units == "mm" else "inches"
+        return f"leads of the thread; the figures say how many {unit} the tool is out at that line"
     return "leads of the thread"
 
 
@@ -203,7 +204,7 @@ def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
         return stalk
     parts = [stalk, _number(line, x, _RULER_Y - 46)]
     if line.kind in (MISSES, ANOTHER_START) and room >= 40:
-        out = writing.out_by(line.out_mm).removesuffix(" mm").removeprefix("≈ ").replace("less than", "<")
+        out = writing.out_by(line.out_mm, line.units).rpartition(" ")[0].removeprefix("≈ ").replace("less than", "<")
         at, anchor = (x + 6, "end") if x > _RIGHT - 12 else (x, "middle")
         parts.append(over_lines(out, at, _RULER_Y + 44, anchor=anchor))
     return element("g", *parts)

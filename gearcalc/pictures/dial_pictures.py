@@ -7,7 +7,7 @@ from math import sqrt
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import PiMultiple
+from gearcalc.basics.exact import INCH_MM, PiMultiple
 from gearcalc.cutting.dial_rules import (
     ANOTHER_START,
     MISSES,
@@ -45,7 +45,9 @@ def dial_face(rule: DialRule, teeth: int | None = None) -> Picture:
     """
     gear = dial_gear(rule, teeth)
     lines = dial_lines(rule, gear)
-    caption = f"The thread-chasing dial for {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
+    caption = (
+        f"The thread-chasing dial for {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm, first=rule.units)}"
+    )
     description = f"{caption}, {gear.teeth} teeth and {lines_in_words(gear)}: {_described(rule, lines)}"
     rows = [_line_row(line) for line in lines]
     return chart(FACE_PX, caption, description, rows, *face_and_rulers(rule, gear), title=caption)
@@ -108,7 +110,7 @@ def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None
     >>> import gearcalc as gc
     >>> picture = caught_or_split(gc.dial(gc.demo_lathe("inch"), "10 tpi"), [4, 10])
     >>> [row["the tool is"] for row in picture.table]
-    ['cutting the first groove', 'in the groove', '1.27 mm out']
+    ['cutting the first groove', 'in the groove', '0.05 in out']
 
     `threads`: leadscrew threads gone by from the first closing to that of the second pass, and of the third, if any;
     `teeth`: which dial gear, None for the chosen one; `at_mark`: the line drawn at the mark of the dial.
@@ -116,7 +118,7 @@ def caught_or_split(rule: DialRule, threads: Sequence[int], *, teeth: int | None
     no dial.
     """
     closings, gear = _closings(threads), dial_gear(rule, teeth)
-    caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm)}"
+    caption = f"Catching {rule.thread} on a leadscrew of {writing.lead(rule.leadscrew_mm, first=rule.units)}"
     description = f"{caption}, dial gear {gear.teeth} teeth, {lines_in_words(gear)}. {_told(rule, closings)}"
     return chart(
         CATCH_PX,
@@ -135,14 +137,14 @@ def over_one_another(rule: DialRule, threads: Sequence[int]) -> Picture:
 
     >>> import gearcalc as gc
     >>> over_one_another(gc.dial(gc.demo_lathe("inch"), "10 tpi"), [1]).description
-    'Two passes of 10 tpi, leadscrew 3.175 mm (8 tpi). Pass 2: 0.635 mm out.'
+    'Two passes of 10 tpi, leadscrew 8 tpi (3.175 mm). Pass 2: 0.025 in out.'
 
     `threads`: as for caught_or_split. Raises ValueOutOfRangeError for more than two further passes, none, or a number
     below zero.
     """
     closings = _closings(threads)
     count = "Two" if len(closings) == 2 else "Three"
-    caption = f"{count} passes of {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm)}"
+    caption = f"{count} passes of {rule.thread}, leadscrew {writing.lead(rule.leadscrew_mm, first=rule.units)}"
     description = f"{caption}. {_told(rule, closings)}"
     return chart(_ALONE_PX, caption, description, _table(rule, closings), *_passes(rule, closings, 12, caption))
 
@@ -175,14 +177,14 @@ def pass_in_words(rule: DialRule, threads: int) -> str:
 
     >>> import gearcalc as gc
     >>> pass_in_words(gc.dial(gc.demo_lathe("inch"), "10 tpi"), 2)
-    '1.27 mm out'
+    '0.05 in out'
     """
     kind = landing(rule, threads)
     if kind == SERVES:
         return "in the groove"
     if kind == ANOTHER_START:
         return "in another start's place"
-    return f"{writing.out_by(rule.out_mm(threads))} out"
+    return f"{writing.out_by(rule.out_mm(threads), rule.units)} out"
 
 
 def _leads_in_words(rule: DialRule, threads: int) -> str:
@@ -245,10 +247,11 @@ def _numbers(outs: Sequence[float], groove: float, surface: float) -> list[Svg]:
 
 
 def _one_lead(rule: DialRule, start: float, end: float, y: float) -> list[Svg]:
+    in_own_unit = writing.length(rule.lead) if rule.units == "mm" else writing.length(rule.lead / INCH_MM, "in")
     arrow = f"M{start} {y}H{end}m-6 -3.5l6 3.5l-6 3.5M{start + 6} {y - 3.5}l-6 3.5l6 3.5"
     return [
         drawn_line(f"M{start} {y - 6}v12M{end} {y - 6}v12{arrow}"),
-        over_lines(f"one lead, {writing.length(rule.lead)}", (start + end) / 2, y - 4),
+        over_lines(f"one lead, {in_own_unit}", (start + end) / 2, y - 4),
     ]
 
 

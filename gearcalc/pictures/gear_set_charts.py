@@ -62,9 +62,9 @@ def coverage_chart(covered: Coverage) -> Picture:
         )
     caption = f"How far from any lead: {covered.lathe_name}, {writing.meshes(covered.meshes)}"
     bars, marked = _bars(covered), _marked(covered)
-    widest = "; ".join(f"{writing.length(gap.at_mm)}, {writing.ppm(gap.ppm)} off" for gap in marked)
+    widest = "; ".join(f"{covered.said(gap.at_mm)}, {writing.ppm(gap.ppm)} off" for gap in marked)
     description = f"{caption}. {str(covered).partition(': ')[2]} Widest gaps: {widest}."
-    table = [_gap_row(gap) for gap in covered.widest(10)]
+    table = [_gap_row(covered, gap) for gap in covered.widest(10)]
     drawn = _covered_drawn(covered, bars, marked)
     return chart(COVERAGE_PX, caption, description, table, *drawn, title=caption)
 
@@ -91,12 +91,12 @@ def _marked(covered: Coverage) -> list[Gap]:
     return sorted(chosen, key=lambda gap: gap.at_mm)
 
 
-def _gap_row(gap: Gap) -> Row:
+def _gap_row(covered: Coverage, gap: Gap) -> Row:
     def shown(lead: object) -> object:
-        return None if lead is None else writing.length(lead)  # type: ignore[arg-type]
+        return None if lead is None else covered.said(lead)  # type: ignore[arg-type]
 
     return {
-        "worst lead": writing.length(gap.at_mm),
+        "worst lead": covered.said(gap.at_mm),
         "off by": writing.ppm(gap.ppm),
         "nearest below": shown(gap.below_mm),
         "nearest above": shown(gap.above_mm),
@@ -109,7 +109,7 @@ def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Ga
     highest = round_number(1.25 * max(*bars, 1.0), up=True)
     errors = Scale(10.0 ** min(floor(log10(lowest)), ceil(log10(highest)) - 1), highest, _BOTTOM, _TOP, by_factors=True)
     decades = [10.0**power for power in range(round(log10(errors.low)), floor(log10(highest)) + 1)]
-    shown = f"No lead from {writing.length(covered.from_mm)} to {writing.length(covered.to_mm)} is further off than "
+    shown = f"No lead from {covered.said(covered.from_mm)} to {covered.said(covered.to_mm)} is further off than "
     return [
         note(f"{shown}{writing.ppm(covered.worst_ppm)}.", LEFT_PX, 57),
         *_stepped(errors, bars),

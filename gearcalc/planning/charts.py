@@ -139,7 +139,7 @@ def _not_served(lathe: Lathe, thread: Thread, misfits: Sequence[Setup]) -> Chart
 
 def _verdict(thread: Thread, setup: Setup) -> Verdict:
     assert setup.error is not None
-    return judge(thread, setup.error)
+    return judge(thread, setup.error, units=setup.lathe.units)
 
 
 def _goes_on(setup: Setup) -> bool:

@@ -6,15 +6,17 @@ micrometre, positive when the thread comes out too long.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from math import radians, tan
 
 from attrs import evolve, frozen
 
-from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_number
+from gearcalc.basics import both_units, markup, writing
+from gearcalc.basics.arguments import as_number, as_units
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError
-from gearcalc.basics.exact import NumberLike, PiMultiple, RelativeError
+from gearcalc.basics.exact import INCH_MM, NumberLike, PiMultiple, RelativeError
+from gearcalc.basics.writing import Units
 from gearcalc.threads.tolerances import (
     STATUS_IN_WORDS,
     Tolerance,
@@ -30,6 +32,15 @@ LEADSCREW_LENGTH_MM = 300
 """The length over which a leadscrew is judged here. Our convention."""
 LEADSCREW_UM = 50
 """The most that a workshop leadscrew may be off over that length. Our convention, not a standard's."""
+LEADSCREW_INCHES, LEADSCREW_THOU = 12, 2
+"""The same in inches: 2 thou in a foot is 50 µm in 300 mm, one part in 6000."""
+LENGTHS_MM: Mapping[Units, Sequence[Fraction]] = {
+    "mm": (Fraction(25), Fraction(100), Fraction(300)),
+    "inch": (INCH_MM, 4 * INCH_MM, 12 * INCH_MM),
+}
+"""The lengths over which an error is said, where none is named."""
+SHORT_MM: Mapping[Units, Fraction] = {units: lengths[0] for units, lengths in LENGTHS_MM.items()}
+"""The shortest of them: 25 mm, or an inch."""
 
 UNJUDGED_PPM = 1000
 """The most that a thread may be off, either way, where no tolerance is known here. Our convention."""
@@ -63,19 +74,25 @@ def deviation_um(error_ppm: NumberLike | RelativeError, length_mm: NumberLike) -
     return float(_ppm(error_ppm) * _length(length_mm) / 1000)
 
 
-def deviation_in_words(error_ppm: NumberLike | RelativeError, length_mm: NumberLike) -> str:
+def deviation_in_words(error_ppm: NumberLike | RelativeError, length_mm: NumberLike, units: Units = "mm") -> str:
     """Say in words how far the thread is off at the end of a length.
 
     >>> deviation_in_words(125, 100), deviation_in_words(-212.77, 25)
     ('12.5 µm too long over 100 mm', '5.32 µm too short over 25 mm')
     >>> deviation_in_words(0, 25)
     'exact over 25 mm'
+    >>> deviation_in_words(125, "25.4", units="inch")
+    '0.125 thou too long over 1 in'
 
-    `error_ppm`, `length_mm` and errors as for deviation_um.
+    `error_ppm`, `length_mm` and errors as for deviation_um; `units`: 'mm' or 'inch', what it is said in.
     """
-    off = deviation_um(error_ppm, length_mm)
-    over = f"over {writing.cut(_length(length_mm))}"
-    return f"exact {over}" if off == 0 else f"{writing.um(off)} too {'long' if off > 0 else 'short'} {over}"
+    off, first = deviation_um(error_ppm, length_mm), as_units(units)
+    over = f"over {writing.cut(_length(length_mm), first)}"
+    return f"exact {over}" if off == 0 else f"{both_units.off_size(off, first)} too {_long_or_short(off)} {over}"
+
+
+def _long_or_short(off: float | Fraction) -> str:
+    return "long" if off > 0 else "short"
 
 
 def flank_cotangent(thread: Thread | str) -> float | None:
@@ -99,7 +116,7 @@ class Verdict:
     `ok`: whether it keeps to that share, None where no tolerance is known here, and then the rest is None too:
     `share_used`: float, of the tolerance, 1 is all of it; `allowed_ppm`: float, the error, either way, that uses up the
     `share`; `tolerance_um`: float, µm, of the pitch diameter, in the `tolerance_class`, like '6g'; `source` and
-    `status` (S read, T second-hand, M from memory) tell where that comes from.
+    `status` (S read, T second-hand, M from memory) tell where that comes from. `units`: what it is said in.
     """
 
     thread: Thread
@@ -114,6 +131,7 @@ class Verdict:
     tolerance_class: str | None = None
     source: str | None = None
     status: str | None = None
+    units: Units = "mm"
 
     @property
     def pitch_diameter_um(self) -> float | None:
@@ -138,16 +156,19 @@ class Verdict:
 
     def _repr_html_(self) -> str:
         rows: list[tuple[str, str | markup.Written]] = [("pitch error", writing.error(self.error_ppm))]
-        lengths = (LEADSCREW_LENGTH_MM,) if self.engagement_mm is None else (self.engagement_mm, LEADSCREW_LENGTH_MM)
+        far = _leadscrew_mm(self.units)
         rows += [
-            (f"over {writing.cut(Fraction(mm))}", writing.micrometres(deviation_um(self.error_ppm, mm)))
-            for mm in lengths
+            (f"over {writing.cut(mm, self.units)}", both_units.off(deviation_um(self.error_ppm, mm), self.units))
+            for mm in ((far,) if self.engagement_mm is None else (self.engagement_mm, far))
         ]
         if self.pitch_diameter_um is not None:
-            rows.append(("acts on the pitch diameter as", writing.um(self.pitch_diameter_um)))
+            rows.append(("acts on the pitch diameter as", both_units.off_size(self.pitch_diameter_um, self.units)))
         if self.share_used is not None and self.tolerance_um is not None and self.allowed_ppm is not None:
             rows += [
-                (f"pitch-diameter tolerance of {self.tolerance_class}", f"{writing.decimal(self.tolerance_um, 1)} µm"),
+                (
+                    f"pitch-diameter tolerance of {self.tolerance_class}",
+                    _tolerance_in_words(self.tolerance_um, self, 1),
+                ),
                 ("share used", _used(self)),
                 (f"{_let(self)} would be used up by", f"± {writing.decimal(self.allowed_ppm, 0, toward='down')} ppm"),
                 ("source of the tolerance", str(self.source)),
@@ -162,6 +183,7 @@ def judge(
     engagement_mm: NumberLike | None = None,
     share: NumberLike = USUAL_SHARE,
     tolerance_class: str | None = None,
+    units: Units = "mm",
 ) -> Verdict:
     """Judge whether a pitch error is good enough for a thread.
 
@@ -175,17 +197,18 @@ def judge(
     angle); that is set against the pitch-diameter tolerance of the class.
     `thread`: a Thread or its text. `error_ppm`: ppm, or a RelativeError. `engagement_mm`: from 0.001 mm; None: the
     major diameter. `share`: how much of the tolerance the pitch may use, over 0 to 1; a half by our convention.
-    `tolerance_class`: like '6g', '6H', '2A'; None: the thread's own, else 6g or 2A.
+    `tolerance_class`: like '6g', '6H', '2A'; None: the thread's own, else 6g or 2A. `units`: what it is said in, 'mm'
+    or 'inch', as a lathe's `units`; never what is reckoned.
     Raises ValueOutOfRangeError for a length or share outside those, UnknownNameError for a class that isn't one.
     Source: NPL, Notes on Screw Gauges, 3.3 (only its title was read); ISO 965-1; ASME B1.1.
     """
-    thread, ppm = as_thread(thread), _ppm(error_ppm)
+    thread, ppm, first = as_thread(thread), _ppm(error_ppm), as_units(units)
     engagement = thread.major_mm if engagement_mm is None else _length(engagement_mm, "the length of engagement")
     allowed_share = as_number(share, what="the share of the tolerance", most=1, above=True, remedy="A half is 0.5.")
     tolerance, cotangent = _tolerance_of(thread, tolerance_class), flank_cotangent(thread)
-    verdict = Verdict(thread, float(ppm), engagement, float(allowed_share), why="")
+    verdict = Verdict(thread, float(ppm), engagement, float(allowed_share), why="", units=first)
     if tolerance is None or engagement is None or cotangent is None:
-        why = " ".join([_why_not_judged(thread), _adds_up(ppm, engagement), _as_a_leadscrew(ppm)])
+        why = " ".join([_why_not_judged(thread), _adds_up(ppm, engagement, first), _as_a_leadscrew(ppm, first)])
         return evolve(verdict, why=why)
     full_ppm = float(tolerance.um * 1000 / engagement) / cotangent
     verdict = evolve(
@@ -198,7 +221,7 @@ def judge(
         source=tolerance.source,
         status=tolerance.status,
     )
-    said = _on_the_tolerance(verdict, tolerance), _on_the_length(thread, engagement), _as_a_leadscrew(ppm)
+    said = _on_the_tolerance(verdict, tolerance), _on_the_length(thread, engagement), _as_a_leadscrew(ppm, first)
     return evolve(verdict, why=" ".join(filter(None, said)))
 
 
@@ -298,8 +321,9 @@ def _on_the_tolerance(verdict: Verdict, tolerance: Tolerance) -> str:
     assert verdict.share_used is not None
     assert verdict.engagement_mm is not None
     of = (
-        f"of the pitch-diameter tolerance of {tolerance.tolerance_class} ({writing.decimal(tolerance.um, 0)} µm) "
-        f"over {writing.cut(verdict.engagement_mm)} of engagement"
+        f"of the pitch-diameter tolerance of {tolerance.tolerance_class} "
+        f"({_tolerance_in_words(tolerance.um, verdict, 0)}) over {writing.cut(verdict.engagement_mm, verdict.units)} "
+        "of engagement"
     )
     doubt = f" That tolerance is {STATUS_IN_WORDS[tolerance.status]}." if tolerance.status != "S" else ""
     if verdict.error_ppm == 0:
@@ -322,22 +346,35 @@ def _on_the_length(thread: Thread, engagement: Fraction) -> str:
     return words if long else ""
 
 
-def _as_a_leadscrew(ppm: Fraction) -> str:
+def _tolerance_in_words(um: float | Fraction, verdict: Verdict, places: int) -> str:
+    if verdict.units == "mm":
+        return f"{writing.decimal(um, places)} µm"
+    return f"{writing.decimal(um / 25.4, places + 1)} thou"
+
+
+def _leadscrew_mm(units: Units) -> Fraction:
+    return Fraction(LEADSCREW_LENGTH_MM) if units == "mm" else LEADSCREW_INCHES * INCH_MM
+
+
+def _as_a_leadscrew(ppm: Fraction, units: Units) -> str:
     if ppm == 0:
         return ""
-    off = deviation_um(ppm, LEADSCREW_LENGTH_MM)
+    over = _leadscrew_mm(units)
+    limit_um = float(over * LEADSCREW_UM / LEADSCREW_LENGTH_MM)
+    most = f"{LEADSCREW_UM} µm" if units == "mm" else f"{LEADSCREW_THOU} thou"
+    off = deviation_um(ppm, over)
     start = (
-        f"Over {LEADSCREW_LENGTH_MM} mm it is {writing.um(off, LEADSCREW_UM)} too {'long' if off > 0 else 'short'}: "
+        f"Over {writing.cut(over, units)} it is {both_units.off_size(off, units, limit_um)} too {_long_or_short(off)}: "
     )
-    if abs(off) > LEADSCREW_UM:
-        return f"{start}not for a leadscrew (our convention: at most {LEADSCREW_UM} µm)."
-    return f"{start}within the {LEADSCREW_UM} µm that we allow a leadscrew (our convention)."
+    if abs(ppm) * LEADSCREW_LENGTH_MM > LEADSCREW_UM * 1000:
+        return f"{start}not for a leadscrew (our convention: at most {most})."
+    return f"{start}within the {most} that we allow a leadscrew (our convention)."
 
 
-def _adds_up(ppm: Fraction, engagement: Fraction | None) -> str:
+def _adds_up(ppm: Fraction, engagement: Fraction | None, units: Units) -> str:
     if ppm == 0:
         return "The pitch is exact."
-    said = deviation_in_words(ppm, 25 if engagement is None else engagement)
+    said = deviation_in_words(ppm, SHORT_MM[units] if engagement is None else engagement, units)
     far = f" More than {UNJUDGED_PPM} ppm: not good enough, by our convention." if abs(ppm) > UNJUDGED_PPM else ""
     return f"The error is {said}{'' if engagement is None else ' of engagement'}.{far}"
 

@@ -41,7 +41,7 @@ LACKS = {
     "card": {},
     "dial": {**NOTHING_SET_UP, "paper": NO_PAPER},
     "feeds": {"meshes": "the simplest train that is near enough is taken", "paper": NO_PAPER},
-    "proof": {**NOTHING_SET_UP, "units": "not yet", "paper": NO_PAPER},
+    "proof": {**NOTHING_SET_UP, "paper": NO_PAPER},
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
 }
 """For each command the shared options that it lacks, and why; it has all the others."""

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
-from gearcalc.cutting.measurements import READING_MM, judge_measurement, scratch_check, turns_between, turns_to_tell
+from gearcalc.cutting.measurements import judge_measurement, turns_between, turns_to_tell
+from gearcalc.cutting.scratch_passes import READING_MM, scratch_check
 from gearcalc.threads import standard_threads
 
 INCH = Fraction(254, 10)

@@ -120,7 +120,7 @@ class TestTimeToShoulder:
         assert time_to_shoulder("0.1 mm/rev", 300, 10).seconds == 20.0
         half = setup(demo_lathe("metric"), 40, 80, "fast")
         assert time_to_shoulder(half, 60, 3).turns == 2.0
-        assert time_to_shoulder(half, 60, 3).what == "lead 1.5 mm"
+        assert time_to_shoulder(half, 60, 3).what == "lead 1.5 mm (≈ 16.933 tpi)"
         fed = setup(demo_lathe("metric"), 40, 80, "fast", wanted="0.25 mm/rev")  # 1.5 / 6 = 0.25
         assert time_to_shoulder(fed, 60, 3).turns == 12.0
 

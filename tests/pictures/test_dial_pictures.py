@@ -40,7 +40,7 @@ class TestDialFace:
     def test_the_table_has_each_line_once(self, drawn):
         rows = drawn["every other"].table
         assert sorted(row["line"] for row in rows) == [1, 2, 3, 4, 5, 6, 7, 8]
-        assert {row["line"]: row["closed there"] for row in rows}[2] == "1.27 mm out"
+        assert {row["line"]: row["closed there"] for row in rows}[2] == "0.05 in out"
 
     def test_without_a_dial(self):
         with pytest.raises(ValueOutOfRangeError, match="no dial"):

@@ -32,7 +32,9 @@ class TestCoverageChart:
         covered = gc.coverage(INCH, 1, 2)
         said = [words.text for words in words_of(coverage_chart(covered).svg)]
         assert any(text.startswith(f"{float(covered.at_mm):.3f}".rstrip("0")) and "1427 ppm" in text for text in said)
-        assert any("No lead from 1 mm to 2 mm is further off than 1427 ppm" in text for text in said)
+        assert any(
+            "No lead from 25.4 tpi (1 mm) to 12.7 tpi (2 mm) is further off than 1427 ppm" in text for text in said
+        )
 
     def test_a_mark_stands_over_its_lead(self):
         covered = gc.coverage(FEW, 1, 4)

@@ -11,6 +11,7 @@ from attrs import frozen
 
 from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.finding.search import SetupList, find_setups
@@ -26,11 +27,8 @@ from gearcalc.pictures.bracket_pictures import bracket_picture
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
-from gearcalc.threads.deviations import Verdict, deviation_in_words, judge
+from gearcalc.threads.deviations import LENGTHS_MM, Verdict, deviation_in_words, judge
 from gearcalc.threads.series import threads_listed
-
-_LENGTHS_MM = (25, 100, 300)
-
 
 Part = Callable[[Setup, Any], str]
 Reader = Callable[[Lathe, Mapping[str, object]], Any]
@@ -77,7 +75,10 @@ def _matters(chosen: Setup, _: None) -> str:
     if not isinstance(chosen.wanted, Feed) or chosen.error is None:
         return "<p>Nothing is wanted, so nothing is off.</p>"
     rows: list[tuple[str, str | markup.Written]] = [("error", writing.error(chosen.error))]
-    rows += [(f"over {mm} mm", deviation_in_words(chosen.error, mm)) for mm in _LENGTHS_MM]
+    units = chosen.lathe.units
+    rows += [
+        (f"over {writing.cut(mm, units)}", deviation_in_words(chosen.error, mm, units)) for mm in LENGTHS_MM[units]
+    ]
     return markup.html_table(f"The feed {chosen.wanted}", rows, note="A feed has no tolerance: near will do.")
 
 
@@ -121,7 +122,7 @@ def _chart_row(row: ChartRow) -> Row:
         "thread": str(row.thread),
         "train": found.train.written,
         "lever": found.settings or None,
-        "lead": writing.length(found.lead_mm),
+        "lead": found.written_lead,
         "error": page.error_of(found),
         "goes on": _goes_on(found),
         "good enough": verdict_in_words(_verdict(found)),
@@ -224,6 +225,10 @@ def bench_view(
 
 def _row(number: int, one: Setup) -> Row:
     lead = one.feed_mm if one.feed_mm is not None else one.lead_mm
+    travel = {"lead": str(writing.length(lead)), "tpi": writing.tpi(lead, starts=one.starts)}
+    if one.lathe.units == "inch":
+        inches = {} if one.feed_mm is None else {"in/rev": str(writing.rounded(lead / INCH_MM, 5))}
+        travel = inches | dict(reversed(travel.items()))
     return {
         "answer": str(number) if number else "yours",
         "train": _unbroken(str(one.train)),
@@ -231,8 +236,7 @@ def _row(number: int, one: Setup) -> Row:
         "error": page.error_of(one),
         "goes on": _goes_on(one),
         "good enough": verdict_in_words(_verdict(one)),
-        "lead": str(writing.length(lead)),
-        "tpi": writing.tpi(lead, starts=one.starts),
+        **travel,
     }
 
 
@@ -273,7 +277,9 @@ def _read_own_train(lathe: Lathe, text: str, box: str) -> Train:
 
 def _verdict(one: Setup) -> Verdict | None:
     """Whether its error matters; None for a feed."""
-    return judge(one.wanted, one.error) if isinstance(one.wanted, Thread) and one.error is not None else None
+    if not isinstance(one.wanted, Thread) or one.error is None:
+        return None
+    return judge(one.wanted, one.error, units=one.lathe.units)
 
 
 def _goes_on(one: Setup) -> str:

@@ -44,7 +44,7 @@ def catch_view(
     >>> from gearcalc.lathes import demo_lathe
     >>> seen = catch_view(demo_lathe("inch"), thread="10 tpi", second=3, third=4)
     >>> [row["the tool is"] for row in seen.facts]
-    ['cutting the first groove', 'in the groove', '1.27 mm out']
+    ['cutting the first groove', 'in the groove', '0.05 in out']
 
     The first pass closes at line 1. `gears`: one of GEARS; `dial_teeth`: a dial gear of the lathe, None for the one
     that serves best; `second`, `third`: the line at which that pass closes; `turns`: whole turns of the dial that go
@@ -117,7 +117,7 @@ def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | 
     >>> explorer = catch_the_thread(demo_lathe("inch"), "10 tpi")
     >>> explorer.set(second=2)
     >>> explorer.shown.facts[1]["the tool is"]
-    '1.27 mm out'
+    '0.05 in out'
 
     `thread`: what stands in the box at first; `dial_teeth`: the dial gear at first, None for the one that serves best.
     On paper, catch_view with the same values says the same.

@@ -65,7 +65,10 @@ def _row(name: str, setup: Setup, radius: Fraction) -> dict[str, object]:
     row: dict[str, object] = {"setup": name, "gears": str(setup.train)}
     if setup.lever is not None or setup.reverse_fitted:
         row["reverse" if setup.lever is None else "lever"] = setup.settings or setup.reverse_stands
-    return {**row, "feed a turn": f"{writing.length(feed)} ({_thou(feed)})", **grooves}
+    both = [str(writing.length(feed)), _thou(feed)]
+    if setup.lathe.units == "inch":
+        both.reverse()
+    return {**row, "feed a turn": "{} ({})".format(*both), **grooves}
 
 
 def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wanted: object = 2) -> page.View:

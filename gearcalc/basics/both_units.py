@@ -1,0 +1,77 @@
+"""The two unit systems: which is read first, and what stands behind; the quantity is the same."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gearcalc.basics import writing
+from gearcalc.basics.exact import INCH_MM, Exact
+from gearcalc.basics.markup import Written
+from gearcalc.basics.writing import Units
+
+
+def feed(travel_mm: Fraction, first: Units = "mm") -> Written:
+    """A feed both ways: in millimetres and in inches, for one turn of the spindle.
+
+    >>> print(feed(Fraction(127, 1250), "inch"), "|", feed(Fraction(1, 10)))
+    0.004 in/rev (0.1016 mm/rev) | 0.1 mm/rev (≈ 0.00394 in/rev)
+
+    `first`: the unit that is read first.
+    """
+    in_mm, inches = writing.length(travel_mm, "mm/rev"), writing.length(travel_mm / INCH_MM, "in/rev", 5)
+    return writing.said_twice(inches, in_mm) if first == "inch" else writing.said_twice(in_mm, inches)
+
+
+def travel(mm: Exact, first: Units = "mm", places: int = 4) -> Written:
+    """A length that something moves: in millimetres, or in inches with the millimetres behind.
+
+    >>> print(travel(Fraction(127, 2)), "|", travel(Fraction(127, 2), "inch"), "|", travel(Fraction(10), "inch", 1))
+    63.5 mm | 2.5 in (63.5 mm) | ≈ 0.39 in (10 mm)
+
+    `places`: of the millimetres, where it does not end within 6; one more of the inches.
+    """
+    in_mm = writing.length(mm, places=places)
+    return in_mm if first == "mm" else writing.said_twice(writing.length(mm / INCH_MM, "in", places + 1), in_mm)
+
+
+def off(um: float, first: Units = "mm", beside: float | None = None) -> Written:
+    """What a pitch error adds up to, with its sign: in µm, or in thousandths of an inch for who reads those.
+
+    >>> print(off(-12.7), "|", off(-12.7, "inch"), "|", off(1e-9, "inch"))
+    −12.7 µm | −0.5 thou | +less than 0.001 thou
+
+    `um`, `beside`: in µm, as for writing.micrometres().
+    """
+    if first == "mm":
+        return writing.micrometres(um, beside)
+    thou = float(INCH_MM)
+    limit = None if beside is None else beside / thou
+    return writing.with_sign(um / thou, "thou", coarse_from=1000, places_from_one=2, beside=limit)
+
+
+def off_size(um: float, first: Units = "mm", beside: float | None = None) -> str:
+    """How large that is, whichever way it goes.
+
+    >>> off_size(-12.7), off_size(-12.7, "inch")
+    ('12.7 µm', '0.5 thou')
+    """
+    return off(abs(um), first, None if beside is None else abs(beside)).text.lstrip("+")
+
+
+def reading(mm: float | Fraction, first: Units = "mm") -> str:
+    """A length as a rule or a calliper shows it: to a hundredth of a millimetre, or to a thou.
+
+    >>> reading(Fraction(15)), reading(Fraction(15), "inch")
+    ('15 mm', '0.591 in')
+    """
+    return f"{writing.decimal(mm, 2)} mm" if first == "mm" else f"{writing.decimal(writing.in_inches(mm), 3)} in"
+
+
+def cut_both_ways(mm: float | Fraction, first: Units = "mm") -> str:
+    """A length as it is turned and measured, in both units.
+
+    >>> cut_both_ways(0.61343), cut_both_ways(0.61343, "inch")
+    ('0.613 mm (0.0242 in)', '0.0242 in (0.613 mm)')
+    """
+    behind: Units = "inch" if first == "mm" else "mm"
+    return f"{writing.cut(mm, first)} ({writing.cut(mm, behind)})"
