@@ -18,7 +18,8 @@ from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple
 from gearcalc.basics.writing import Units
-from gearcalc.cutting.dial_rules import DialGearChoice, DialRule, best_gear, ordinal, weigh_gears
+from gearcalc.cutting.dial_gears import DialGearChoice, best_gear, ordinal, weigh_gears
+from gearcalc.cutting.dial_rules import DialRule
 from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS

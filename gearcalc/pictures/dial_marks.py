@@ -10,13 +10,13 @@ from textwrap import wrap
 from attrs import evolve
 
 from gearcalc.basics import both_units, writing
+from gearcalc.cutting.dial_gears import DialGearChoice
 from gearcalc.cutting.dial_rules import (
     ANOTHER_START,
     MISSES,
     NO_CLOSING,
     SERVES,
     THIS_TIME,
-    DialGearChoice,
     DialLine,
     DialRule,
     dial_lines,

@@ -8,6 +8,7 @@ from math import sqrt
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, PiMultiple
+from gearcalc.cutting.dial_gears import lines_in_words
 from gearcalc.cutting.dial_rules import (
     ANOTHER_START,
     MISSES,
@@ -19,7 +20,6 @@ from gearcalc.cutting.dial_rules import (
     dial_gear,
     dial_lines,
     landing,
-    lines_in_words,
 )
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import DASHES, LEFT_PX, chart, spread

@@ -11,7 +11,8 @@ from typing import Any
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.cutting.catching import dial
-from gearcalc.cutting.dial_rules import DialGearChoice, DialRule, dial_gear
+from gearcalc.cutting.dial_gears import DialGearChoice
+from gearcalc.cutting.dial_rules import DialRule, dial_gear
 from gearcalc.cutting.measurements import Judgement, judge_measurement
 from gearcalc.cutting.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
 from gearcalc.finding.setups import Setup, setup
