@@ -17,7 +17,7 @@ from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_teeth
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import data_folder
-from gearcalc.finding.setups import Setup, setup
+from gearcalc.finding.setups import Setup, assemble, fit_if_any, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS
 from gearcalc.lathes.trains import Train
@@ -232,6 +232,16 @@ def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
     if lever is not None:
         lathe.lever(lever)
     return train
+
+
+def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup | Train | None:
+    """The same as a setup where --mounted says where the lever stands, so that one knows whether that has to move."""
+    train = mounted_train(options, lathe)
+    lever = None if train is None else train_and_lever(options.mounted)[1]
+    if train is None or lever is None:
+        return train
+    position = lathe.lever(lever)
+    return assemble(lathe, train, position, None, fit_if_any(lathe, train, position, None, keep_order=True))
 
 
 def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:

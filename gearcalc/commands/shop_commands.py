@@ -23,6 +23,7 @@ from gearcalc.commands.options import (
     lathe_asked,
     length,
     mounted_train,
+    mounted_with_its_lever,
     read_lathe,
 )
 from gearcalc.cutting.feed_charts import feed_rows
@@ -175,7 +176,7 @@ def _plan(options: argparse.Namespace) -> int:
 
 def _card(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    card = gearcalc.change_card(lathe, _setup_to_build(lathe, options), mounted_train(options, lathe))
+    card = gearcalc.change_card(lathe, _setup_to_build(lathe, options), mounted_with_its_lever(options, lathe))
     saved = None if options.save is None else str(card.save(options.save))
     steps = [{"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears} for step in card.steps]
     settings = [{"name": name, "value": value} for name, value in card.settings]
@@ -187,7 +188,7 @@ def _card(options: argparse.Namespace) -> int:
 
 def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> Setup:
     """The gears that were named; else for a thread the nearest, and for a feed the least work that is near enough."""
-    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_train(options, lathe)
+    wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_with_its_lever(options, lathe)
     if options.train is not None:
         return chosen_setup(options, lathe, wanted)
     if isinstance(wanted, Feed):
@@ -213,7 +214,7 @@ def _percent(options: argparse.Namespace, any_error: int) -> Fraction | int:
 def _dial(options: argparse.Namespace) -> int:
     lathe, wanted = lathe_asked(options), Thread.parse(" ".join(options.wanted))
     rule = gearcalc.dial(lathe, wanted if options.train is None else chosen_setup(options, lathe, wanted))
-    names = ("anywhere", "keep_closed", "threads", "gear_teeth", "step", "lines", "why")
+    names = ("anywhere", "keep_closed", "threads", "gear_teeth", "step", "lines", "lines_called", "why")
     fields = {"lathe": lathe.name, "wanted": str(wanted), **{name: getattr(rule, name) for name in names}}
     answer(options, fields, f"{lathe.name}, for {wanted}:", str(rule))
     return DONE
@@ -221,7 +222,8 @@ def _dial(options: argparse.Namespace) -> int:
 
 def _feeds(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    rows = feed_rows(lathe, options.feeds or None, mounted_train(options, lathe), _percent(options, _COARSEST_PERCENT))
+    mounted = mounted_with_its_lever(options, lathe)
+    rows = feed_rows(lathe, options.feeds or None, mounted, _percent(options, _COARSEST_PERCENT))
     feeds, lines = [], [f"{lathe.name}:"]
     for row in rows:
         fields = {"wanted": str(row.feed), "moved": row.moved, "why": row.why}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from itertools import product
 from math import prod
 from typing import Any
@@ -73,7 +74,8 @@ class Position(Lever):
     stands: tuple[LeverAt, ...] = field(default=(), eq=False, repr=False)
 
 
-def positions_of(box: Sequence[BoxLever]) -> tuple[Position, ...]:
+@lru_cache(maxsize=64)
+def positions_of(box: tuple[BoxLever, ...]) -> tuple[Position, ...]:
     """Every way in which the levers can stand, the last lever moving first.
 
     >>> box = BoxLever("range", [Lever("slow", "1/2"), Lever("fast", 1)]), BoxLever("gear", [Lever("A", "3/4")])

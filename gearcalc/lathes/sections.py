@@ -100,8 +100,9 @@ class Sections:
             raise problem.at("lever") from None
 
     def __attrs_post_init__(self) -> None:
-        plate = tuple(evolve(row, lever=self._as_named(row.lever)) for row in self.plate)
-        if plate != self.plate:
+        named = [self._as_named(row.lever) for row in self.plate]
+        if named != [row.lever for row in self.plate]:
+            plate = tuple(evolve(row, lever=lever) for row, lever in zip(self.plate, named, strict=True))
             object.__setattr__(self, "plate", plate)
 
     def _as_named(self, lever: str | None) -> str | None:

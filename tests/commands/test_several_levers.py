@@ -84,6 +84,16 @@ class TestCommands:
         assert err == ""
         assert "The lever range stands at fast instead of slow." in out
 
+    def test_a_card_knows_where_the_levers_stood(self, ask, file, number):
+        now = f"40/80, idler 30, levers {STANDS[number]}"
+        there = ["card", file, "16 tpi", "--train", now, "--mounted", now]
+        _, out, err = ask(*there)
+        assert err == ""
+        assert "Lever range: slow, where it is." in " ".join(out.split())
+        _, out, err = ask(*there, "--lever", STANDS[number].replace("slow", "fast"))
+        assert err == ""
+        assert "Lever range: fast, from slow." in " ".join(out.split())
+
     def test_check(self, ask, file):
         code, out, _ = ask("check", file)
         assert code == 0
