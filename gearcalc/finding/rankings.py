@@ -32,6 +32,7 @@ from gearcalc.finding.tables import tables_of
 from gearcalc.fits import Fit, arrange, arrange_with
 from gearcalc.fits.arrangements import Question, Ways, idlers_to_try, turns_right
 from gearcalc.fits.geometry import Layout, layout_if_any
+from gearcalc.fits.growing import may_reach
 from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import way_to_turn
 from gearcalc.lathes.frames import shorter_ways, ways
@@ -42,7 +43,7 @@ from gearcalc.lathes.standing import without
 from gearcalc.lathes.trains import TOO_STEEP, Gears, Train, fewest_moved, steepest_mesh
 from gearcalc.threads.wanted import Wanted, wanted_hand
 
-_MOST_WAYS = 300_000
+_STEPS_A_TRAIN = 20  # what is done for each besides trying gears, in as many gears tried
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
 
 
@@ -107,7 +108,48 @@ def goals_of(query: Query) -> list[Goal]:
     return found
 
 
-def ranked(query: Query) -> Iterator[Setup]:
+def meshes_that_may_go_on(query: Query) -> tuple[int, ...]:
+    """The numbers of meshes for which there are studs, and gears that may reach; all where the fit is not checked.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.threads import Thread
+    >>> meshes_that_may_go_on(Query(demo_lathe("inch"), Thread.parse("16 tpi"), (1, 2, 3, 4)))     # two studs
+    (1, 2, 3)
+    """
+    layout = query.layout
+    if layout is None:
+        return query.meshes
+    ways = {goal.same_way for goal in goals_of(query)}
+    gears = frozenset(query.gear_set.pieces)
+    found = []
+    for meshes in query.meshes:
+        studs = {meshes - 1 + idlers for way in ways for idlers in idlers_to_try(meshes, way)}
+        if any(few <= layout.bracket.studs and may_reach(layout, gears, few) for few in studs):
+            found.append(meshes)
+    return tuple(found)
+
+
+class Patience:
+    """How much work a search may still do for trains that don't go on; searches that belong together share it.
+
+    In steps, and not in seconds: so it comes as far on every machine.
+    """
+
+    def __init__(self, steps: int = 200_000) -> None:
+        self._left, self._misfits = steps, 0
+
+    def spend(self, steps: int) -> None:
+        """Count a train that does not go on. Raises NothingGoesOnError when there have been too many."""
+        self._left -= steps
+        self._misfits += 1
+        if self._left <= 0:
+            raise NothingGoesOnError(
+                f"{self._misfits} trains that come next do not go on the bracket, and the search looked no farther",
+                remedy="Check the bracket in the lathe file, or list what does not go on too: each says why not.",
+            )
+
+
+def ranked(query: Query, patience: Patience | None = None) -> Iterator[Setup]:
     """Every setup that answers the query, best first, each built when it is asked for.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -117,9 +159,9 @@ def ranked(query: Query) -> Iterator[Setup]:
 
     Raises NotPossibleError when the lathe has no such feed or the gears can be chosen in too many ways,
     ValueOutOfRangeError when a ratio far beyond gears is wanted; NothingGoesOnError, after whatever came before, when
-    thousands of trains in a row would have to go on the bracket and don't.
+    it has looked at so many trains that don't go on the bracket that its patience is at an end.
     """
-    ranking, targets = _Ranking(query), [goal.target for goal in goals_of(query)]
+    ranking, targets = _Ranking(query, patience or Patience()), [goal.target for goal in goals_of(query)]
     chosen = query.choose_within
     if chosen is not None:
         chosen = chosen if query.within is None else min(chosen, query.within)
@@ -129,16 +171,18 @@ def ranked(query: Query) -> Iterator[Setup]:
 
 
 class NothingGoesOnError(NotPossibleError):
-    """So many trains in a row don't go on the bracket that the search has given up looking farther off."""
+    """So many trains don't go on the bracket that the search has given up looking farther off."""
 
 
 class _Ranking:
     """The ranks of one query's trains, tie by tie."""
 
-    def __init__(self, query: Query) -> None:
-        self.query = query
+    def __init__(self, query: Query, patience: Patience) -> None:
+        self.query, self.patience = query, patience
         self.goals = goals_of(query)
-        self.tables = [table for meshes in query.meshes for table in tables_of(query.gear_set, meshes)]
+        self.meshes = meshes_that_may_go_on(query)
+        listed = self.meshes if query.must_fit else query.meshes
+        self.tables = [table for meshes in listed for table in tables_of(query.gear_set, meshes)]
         self.plate = list(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = query.mounted.idler_count if query.mounted else 0
@@ -150,7 +194,6 @@ class _Ranking:
         self.idle_pairs = odd or query.layout is not None or query.mounted is not None  # they may reach, or move less
         self.leads: set[Fraction] = set()  # those that were given, where that is one setup each
         self.standing: dict[Candidate, tuple[bool, int] | None] = {}
-        self.misfits = self.misfit_ways = 0  # in a row, and the arrangements that were tried for them
 
     def best_first(self, tie: Tie) -> Iterator[Setup]:
         """The setups of one tie in order; with one_per_lead, only the best of each lead."""
@@ -258,11 +301,12 @@ class _Ranking:
         strained = steepest > TOO_STEEP or self._too_fast(goal, drivers, driven)
         moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
         gears = 2 * meshes + idlers
+        misfit = meshes not in self.meshes
         if step is None:
-            return Rank(False, strained, not on_plate, gears, moved, steepest, drivers, driven, place)
+            return Rank(misfit, strained, not on_plate, gears, moved, steepest, drivers, driven, place)
         miss = Miss(goal.target, drivers, driven)
         return SimplestRank(
-            strained, meshes, step, False, moved, not on_plate, gears, steepest, miss, drivers, driven, place
+            strained, meshes, step, misfit, moved, not on_plate, gears, steepest, miss, drivers, driven, place
         )
 
     def _fewest_idlers(self, goal: Goal, meshes: int) -> int:
@@ -276,16 +320,17 @@ class _Ranking:
             yield self._as_it_is(rank, None)
             return
         question = self._question(rank)
-        fit, more = self._next_fit(question, rank.gears - 2 * len(rank.drivers))
+        fit, more = Fit(False, question, None), None
+        if not rank.misfit:
+            fit, more = self._next_fit(question, rank.gears - 2 * len(rank.drivers))
         if fit.goes_on:
-            self.misfits = self.misfit_ways = 0
             yield self._as_ranked(rank, fit.train, fit)
         elif more is not None:
             yield Waiting(self._with_idlers(rank, more))
         elif not self.query.must_fit:
             yield self._as_it_is(rank, fit)
-        else:
-            self._leave_out(question)
+        if not fit.goes_on:
+            self.patience.spend(_STEPS_A_TRAIN + fit.steps)
 
     def _question(self, rank: AnyRank) -> Question:
         assert self.query.layout is not None
@@ -302,16 +347,6 @@ class _Ranking:
     def _with_idlers(self, rank: AnyRank, idlers: int) -> AnyRank:
         moved = self._fewest_moved(rank.drivers, rank.driven, idlers) if self.mounted else 0
         return rank._replace(gears=2 * len(rank.drivers) + idlers, moved=moved)
-
-    def _leave_out(self, question: Question) -> None:
-        ways = Ways(question)
-        self.misfits += 1
-        self.misfit_ways += 1 + sum(ways.count(idlers) for idlers in ways.numbers_of_idlers())
-        if self.misfit_ways >= _MOST_WAYS:
-            raise NothingGoesOnError(
-                f"{self.misfits} trains in a row do not go on the bracket, and the search looked no farther",
-                remedy="Check the bracket in the lathe file, or list what does not go on too: each says why not.",
-            )
 
     def _as_it_is(self, rank: AnyRank, fit: Fit | None) -> Waiting:
         """The train with its meshes in the best order and the idler that its direction needs."""

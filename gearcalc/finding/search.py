@@ -15,8 +15,9 @@ from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, 
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
 from gearcalc.finding.choosing import First, choose_within
-from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranked
+from gearcalc.finding.rankings import NothingGoesOnError, Patience, Query, goals_of, ranked
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
+from gearcalc.fits.arrangements import fewest_studs
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.threads import WantedLike
@@ -73,7 +74,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     as it goes on, idlers added from the gears left over. Where the lathe has no reverse, a train that would cut the
     wrong hand gets an idler too, or is no answer.
     The list says in `.why` why it is empty, how close one could get, and which one gear more would make it exact; or
-    that the search gave up, because thousands of trains in a row did not go on.
+    that the search gave up, because thousands of trains did not go on.
     Raises ValueOutOfRangeError for arguments outside these, UnknownNameError for another order, ThreadTextError for
     text that is no thread, NotPossibleError for a feed that the lathe has not, or more than half a million ways to
     choose one side.
@@ -223,6 +224,7 @@ def warnings_by_name(setups: Iterable[Setup | None]) -> list[str]:
 _FEWEST_TEETH, _MOST_TEETH = 16, 140
 _USUAL_MESHES = (1, 2, 3)
 _EXACTLY = Fraction(0)
+_STEPS_FOR_WHY = 50_000  # for each search of those that say why another finds nothing
 
 
 def why_nothing(query: Query) -> str:
@@ -240,16 +242,19 @@ lead ≈ 16.933 tpi (1.5 mm), exact.
     """
     query = evolve(query, choose_within=None)
     unbounded = evolve(query, within=None)
-    closest = _best(unbounded)
-    misfit = _best(evolve(query, must_fit=False)) if query.must_fit and query.layout is not None else None
-    if misfit is not None and misfit.fit is not None:
+    there_are_studs = _are_studs_for(min(query.meshes), query)
+    closest = None if query.within is None else _best(unbounded)
+    look_at_misfits = query.must_fit and query.layout is not None and there_are_studs
+    misfit = _best(evolve(query, must_fit=False)) if look_at_misfits else None
+    if not there_are_studs:
+        said = [_too_few_studs(query)]
+    elif misfit is not None and misfit.fit is not None:
         not_on = (
             f"The closest is {misfit}, and it does not" if misfit.shortfall else f"{misfit}, would do, but does not"
         )
         said = [f"{not_on} go on the bracket.", *misfit.fit.reasons]
     else:
-        any_at_all = closest or _best(evolve(unbounded, must_fit=False))
-        said = [_too_few(query) if any_at_all is None else _not_so_close(query)]
+        said = [_not_so_close(query) if closest or _best(_on_no_bracket(unbounded)) else _too_few(query)]
     if closest is not None:
         said.append(f"The closest {'that goes on ' if misfit is not None else ''}is {closest}.")
     more = tuple(sorted({*query.meshes, *_USUAL_MESHES}))
@@ -258,7 +263,8 @@ lead ≈ 16.933 tpi (1.5 mm), exact.
         meshes = writing.counted(better.train.meshes, "mesh", "meshes")
         said.append(f"With {meshes} it would be {better}.")
     only_the_fit = misfit is not None and misfit.is_exact
-    said.append(_with_one_more(query, "give an exact setup that goes on" if only_the_fit else "make it exact"))
+    do = "give an exact setup that goes on" if only_the_fit or not there_are_studs else "make it exact"
+    said.append(_with_one_more(query, do))
     return " ".join(filter(None, said))
 
 
@@ -270,12 +276,13 @@ def gear_that_would_do(query: Query) -> tuple[int, Setup] | None:
     Raises NotPossibleError when none was found and some could not be looked at to the end.
     """
     given_up: NotPossibleError | None = None
+    patience = Patience(_STEPS_FOR_WHY)
     for meshes in query.meshes:
         alone = evolve(query, meshes=(meshes,), within=_EXACTLY, mounted=None)
         found = []
         for teeth in _worth_trying(query):
             try:
-                setup = next(ranked(evolve(alone, borrowed=(teeth,))), None)
+                setup = next(ranked(evolve(alone, borrowed=(teeth,)), patience), None)
             except NotPossibleError as gave_up:
                 given_up, setup = gave_up, None
             if setup is not None:
@@ -309,7 +316,7 @@ def _not_made_of(number: int, gears: tuple[int, ...]) -> int:
 
 def _best(query: Query) -> Setup | None:
     try:
-        return next(ranked(query), None)
+        return next(ranked(query, Patience(_STEPS_FOR_WHY)), None)
     except NotPossibleError:  # too many gears, or a bracket that lets nearly nothing on; then nothing is said of it
         return None
 
@@ -319,8 +326,27 @@ def _closer(one: Setup, other: Setup) -> bool:
 
 
 def _not_so_close(query: Query) -> str:
+    trains = f"No train of {writing.meshes(query.meshes)} of these gears"
+    if query.within is None:
+        return f"{trains} goes on the bracket."
     near = f"within {writing.decimal(query.within * MILLION, 6)} ppm" if query.within else "exactly"
-    return f"No train of {writing.meshes(query.meshes)} of these gears cuts {query.wanted} {near}."
+    goes_on = " goes on the bracket and" if _best(_on_no_bracket(query)) else ""
+    return f"{trains}{goes_on} cuts {query.wanted} {near}."
+
+
+def _on_no_bracket(query: Query) -> Query:
+    return evolve(query, lathe=evolve(query.lathe, bracket=None))
+
+
+def _are_studs_for(meshes: int, query: Query) -> bool:
+    return not query.must_fit or query.layout is None or fewest_studs(meshes) <= query.layout.bracket.studs
+
+
+def _too_few_studs(query: Query) -> str:
+    assert query.layout is not None
+    meshes, studs = min(query.meshes), query.layout.bracket.studs
+    needed, there = writing.counted(fewest_studs(meshes), "stud"), writing.counted(studs, "stud")
+    return f"A train of {writing.counted(meshes, 'mesh', 'meshes')} takes {needed}, and the bracket has {there}."
 
 
 def _too_few(query: Query) -> str:

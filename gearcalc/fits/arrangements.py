@@ -61,6 +61,15 @@ def idlers_to_try(meshes: int, same_way: bool | None) -> list[int]:
     return [number for number in range(least, most + 1) if turns_right(meshes, number, same_way)]
 
 
+def fewest_studs(meshes: int) -> int:
+    """How many studs a train of so many meshes takes at least, whichever way it turns.
+
+    >>> [fewest_studs(meshes) for meshes in (1, 2, 3, 4)]
+    [1, 1, 2, 3]
+    """
+    return meshes - 1 + idlers_to_try(meshes, None)[0]
+
+
 def turns_right(meshes: int, idlers: int, same_way: bool | None) -> bool:
     """Whether so many gears give the direction that is asked for; None: either."""
     return same_way is None or same_way == trains.same_way(meshes, idlers)
@@ -97,6 +106,11 @@ class Ways:
         teeth = sum(self.train.drivers) + sum(self.train.driven) + 2 * sum(largest)
         layout = self.question.layout
         return layout.centre_distance(teeth) + (self.train.meshes + idlers - 1) * layout.play_mm
+
+    @property
+    def order_kept(self) -> bool:
+        """Whether drivers and driven gears are tried only in the order given."""
+        return self.question.keep_order or self.train.meshes > _MOST_ORDERED
 
     def chains(self, idlers: int) -> Iterator[Chain]:
         """Every chain with so many idlers."""
@@ -281,19 +295,29 @@ def neighbours_clear(layout: Layout, chain: Chain, sums: Sequence[int]) -> bool:
     return True
 
 
-def snugness(layout: Layout, chain: Chain, sums: Sequence[int]) -> float:
+def snugness(layout: Layout, chain: Chain) -> float:
     """The smallest gap, mm, between a gear on a stud and the shaft of a neighbour that it doesn't mesh with.
 
     Gaps between a gear and its own mate's shaft are not counted: they are the same in every arrangement.
     """
-    shaft, stud, last = layout.bracket.shaft_radius_mm, layout.bracket.stud_radius_mm, len(sums)
-    half, beyond, axis, snug = layout.module_mm / 2, layout.play_mm - layout.module_mm, 0, inf
-    for gears, following in pairwise(chain):
-        axis += len(gears) - 1
-        inward = half * (sums[axis - 1] - following[0]) + beyond - (shaft if axis == 1 else stud)
-        outward = half * (sums[axis] - gears[-1]) + beyond - (shaft if axis + 1 == last else stud)
-        snug = min(snug, inward, outward)
-    return snug
+    return min([room_beside(layout, chain[mesh:], first=not mesh) for mesh in range(len(chain))])
+
+
+def room_beside(layout: Layout, chain: Chain, *, first: bool) -> float:
+    """The same for the two gears alone that share the stud on which the first of these meshes ends.
+
+    `first`: that mesh is also the first of the whole train.
+    """
+    if len(chain) == 1:
+        return inf
+    gears, following = chain[0], chain[1]
+    shaft, stud = layout.bracket.shaft_radius_mm, layout.bracket.stud_radius_mm
+    half, beyond = layout.module_mm / 2, layout.play_mm - layout.module_mm
+    before = shaft if first and len(gears) == 2 else stud
+    after = shaft if len(chain) == 2 and len(following) == 2 else stud
+    inward = half * (gears[-2] + gears[-1] - following[0]) + beyond - before
+    outward = half * (following[0] + following[1] - gears[-1]) + beyond - after
+    return min(inward, outward)
 
 
 class Loaded:

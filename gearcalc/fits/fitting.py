@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 from itertools import islice, pairwise
 from math import isfinite, nan
 from operator import index
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 from attrs import evolve, field, frozen
 
@@ -30,29 +30,16 @@ from gearcalc.fits.arrangements import (
     Ways,
     chain_sums,
     every_gap,
-    is_steep,
-    neighbours_clear,
     part_name,
     plane_choices,
-    snugness,
     train_of,
 )
-from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, layout_of, stances
+from gearcalc.fits.geometry import Layout, Point, Stance, layout_of
+from gearcalc.fits.growing import Grown, Growth, Rank
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import way_to_turn
-from gearcalc.lathes.trains import STEEPEST_MESH, Train, TrainLike, places_that_differ
-
-Rank: TypeAlias = tuple[bool, int, int, float]
-"""Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
-
-
-class Promise(NamedTuple):
-    """A chain, and the rank that it could at best come to."""
-
-    rank: Rank
-    chain: Chain
-    sums: tuple[int, ...]
+from gearcalc.lathes.trains import Train, TrainLike
 
 
 class Placed(NamedTuple):
@@ -64,46 +51,31 @@ class Placed(NamedTuple):
     stance: Stance
 
 
-def best_placing(question: Question, idlers: int) -> Arrangement | None:
-    """The best arrangement with just so many idlers; None when none goes on.
+def best_placing(layout: Layout, growth: Growth) -> Arrangement | None:
+    """The best arrangement among the chains of a growth; None when none of them goes on.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.fits.geometry import layout_of
     >>> lathe = demo_lathe("inch")
-    >>> print(best_placing(Question(Train((40, 30), (80, 60)), layout_of(lathe), lathe.gears), 0).train)
+    >>> question = Question(Train((40, 30), (80, 60)), layout_of(lathe), lathe.gears)
+    >>> print(best_placing(question.layout, Growth(Ways(question), idlers=0)).train)
     (30 · 40)/(60 · 80)
     """
     best: Placed | None = None
-    for likely in _most_promising_first(question, idlers):
+    for likely in growth.most_promising_first():
         if best is not None and likely.rank > best.rank:
             break  # nothing from here on can be better
-        best = min((*_placed(question.layout, likely), *([best] if best else [])), default=None)
+        best = min((*_placed(layout, likely), *([best] if best else [])), default=None)
     return Arrangement(train_of(best.chain), best.stance, best.planes) if best is not None else None
 
 
-def _most_promising_first(question: Question, idlers: int) -> list[Promise]:
-    """The chains with so many idlers that clear their neighbours, by the best that each could still come to."""
-    layout, mounted, promises = question.layout, question.mounted, []
-    ways = Ways(question)
-    if ways.reach(idlers) < layout.shafts_apart - ROUNDING:
-        return []
-    for chain in ways.chains(idlers):
-        sums = chain_sums(chain)
-        if neighbours_clear(layout, chain, sums):
-            moved = places_that_differ(train_of(chain), mounted) if mounted else 0
-            planes = min(len(chain) - 1, 1)
-            rank = (is_steep(chain, STEEPEST_MESH), moved, planes, -snugness(layout, chain, sums))
-            promises.append(Promise(rank, chain, sums))
-    return sorted(promises)
-
-
-def _placed(layout: Layout, likely: Promise) -> Iterator[Placed]:
+def _placed(layout: Layout, likely: Grown) -> Iterator[Placed]:
     """The ways in which a chain goes on."""
-    places = stances(layout, likely.sums)
+    places = likely.standing.stances(likely.apart_mm)
     if not places:
         return
     steep, moved, _, snug = likely.rank
-    loaded = Loaded(layout, likely.chain, likely.sums, -snug)
+    loaded = Loaded(layout, likely.chain, chain_sums(likely.chain), -snug)
     for stance in places:
         suits = loaded.comfort(stance)
         if suits is not None:
@@ -132,6 +104,7 @@ class Fit:
     goes_on: bool
     question: Question = field(repr=False)
     arrangement: Arrangement | None = field(repr=False)
+    steps: int = field(default=1, repr=False)
 
     @cached_property
     def _shown(self) -> tuple[Arrangement, tuple[str, ...]]:
@@ -267,8 +240,9 @@ def arrange_with(question: Question, idlers: int) -> Fit:
 
     The reasons of one that doesn't go on are those of all numbers of idlers. Answers are kept.
     """
-    best = best_placing(question, idlers)
-    return Fit(best is not None, question, best)
+    growth = Growth(Ways(question), idlers)
+    best = best_placing(question.layout, growth)
+    return Fit(best is not None, question, best, growth.steps)
 
 
 def _why_not(question: Question) -> tuple[Arrangement, tuple[str, ...]]:

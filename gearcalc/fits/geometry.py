@@ -9,10 +9,10 @@ mesh enter into it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations, pairwise
-from math import acos, atan2, ceil, cos, degrees, dist, hypot, inf, radians, sin, sqrt, tan
+from math import acos, atan2, ceil, cos, degrees, dist, hypot, inf, pi, radians, sin, sqrt, tan, tau
 from typing import NamedTuple
 
 from attrs import frozen
@@ -245,20 +245,6 @@ def _layout(bracket: Bracket, module_mm: float, pressure_angle_deg: float, last_
     )
 
 
-@lru_cache(maxsize=_KEPT)
-def stances(layout: Layout, sums: tuple[int, ...]) -> tuple[Stance, ...]:
-    """Every way to stand, given the teeth in each pair of neighbours that mesh, from the spindle side to the pivot.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> [round(stance.swing_deg, 1) for stance in stances(layout_of(demo_lathe("inch")), (120, 90))]
-    [-19.4]
-
-    `sums`: two or more. Within the slots and the swing; whether anything fouls is not looked at.
-    """
-    tried = ways_to_stand(layout, sums, beyond=False)
-    return tuple([Stance.at(layout, way.studs.at, way.swing) for way in tried if way.swing is not None])
-
-
 class Slip(NamedTuple):
     """A stud beyond the end of its slot. Studs are counted from the pivot here, from 1."""
 
@@ -292,49 +278,82 @@ class WayToStand(NamedTuple):
 
 
 def ways_to_stand(layout: Layout, sums: tuple[int, ...], *, beyond: bool) -> Iterator[WayToStand]:
-    """Every way to stand; with those `beyond` as if slots and swing had no ends, and as near as can be."""
-    first = layout.centre_distance(sums[0])
+    """Every way to stand, given the teeth in each pair of neighbours that mesh, from the spindle side to the pivot.
+
+    `sums`: two or more. Within the slots and the swing; with those `beyond` as if slots and swing had no ends, and as
+    near as can be. Whether anything fouls is not looked at.
+    """
+    apart = layout.centre_distance(sums[0])
     for studs in _studs(layout, sums[1:], beyond):
-        if studs.stuck_at:
-            yield WayToStand(studs, None, missing=studs.missing)
-            continue
-        arm = hypot(*studs.at[0])
-        angle = angle_opposite(first, arm, layout.shafts_apart)
-        if angle is None:
-            nearest = abs(arm - layout.shafts_apart)
-            short = nearest - first if first < nearest else layout.shafts_apart + arm - first
-            yield WayToStand(studs, None, short=short, missing=studs.missing + abs(short))
-            continue
-        ahead = layout.spindle_bearing - bearing(studs.at[0])
-        for swing in (ahead - angle, ahead + angle) if angle else (ahead,):
-            allowed = layout.swing_within(degrees(swing))
-            if allowed is not None:
-                yield WayToStand(studs, allowed, missing=studs.missing)
-            elif beyond:
-                nearest, over = layout.swing_beyond(degrees(swing))
-                yield WayToStand(studs, nearest, over, missing=studs.missing + radians(over) * arm)
+        yield from closings(layout, studs, apart, beyond=beyond)
 
 
 @lru_cache(maxsize=_KEPT)
 def _studs(layout: Layout, sums: tuple[int, ...], beyond: bool) -> tuple[Studs, ...]:
     if not sums:
         return (Studs(),)
-    stud, radius, found = len(sums), layout.centre_distance(sums[0]), []
-    for inner in _studs(layout, sums[1:], beyond):
+    return tuple(outward(layout, _studs(layout, sums[1:], beyond), layout.centre_distance(sums[0]), beyond=beyond))
+
+
+def outward(layout: Layout, places: Iterable[Studs], apart: float, *, beyond: bool) -> Iterator[Studs]:
+    """Studs with one more, so many mm from the outermost, or from the pivot when it is the first."""
+    for inner in places:
         if inner.stuck_at:
-            found.append(inner)
+            yield inner
             continue
-        centre = inner.at[0] if inner.at else PIVOT
+        centre, stud = (inner.at[0] if inner.at else PIVOT), len(inner.at) + 1
         for number, slot in enumerate(layout.slots):
-            places = slot.at_distance(centre, radius)
-            if not places and beyond:
-                missing = inner.missing + abs(slot.beside(centre)[1]) - radius
-                found.append(Studs(slips=inner.slips, stuck_at=stud, missing=missing))
-            for along in places:
+            found = slot.at_distance(centre, apart)
+            if not found and beyond:
+                missing = inner.missing + abs(slot.beside(centre)[1]) - apart
+                yield Studs(slips=inner.slips, stuck_at=stud, missing=missing)
+            for along in found:
                 mm = slot.beyond(along)
                 if mm <= ROUNDING:
-                    found.append(Studs((slot.at(along), *inner.at), inner.slips, 0, inner.missing))
+                    yield Studs((slot.at(along), *inner.at), inner.slips, 0, inner.missing)
                 elif beyond:
                     slips = (Slip(stud, number, along, mm), *inner.slips)
-                    found.append(Studs((slot.at(along), *inner.at), slips, 0, inner.missing + mm))
-    return tuple(found)
+                    yield Studs((slot.at(along), *inner.at), slips, 0, inner.missing + mm)
+
+
+def closings(layout: Layout, studs: Studs, apart: float, *, beyond: bool) -> Iterator[WayToStand]:
+    """The ways in which the swing brings the outermost stud so many mm from the spindle side."""
+    if studs.stuck_at:
+        yield WayToStand(studs, None, missing=studs.missing)
+        return
+    arm = hypot(*studs.at[0])
+    angle = angle_opposite(apart, arm, layout.shafts_apart)
+    if angle is None:
+        if beyond:
+            nearest = abs(arm - layout.shafts_apart)
+            short = nearest - apart if apart < nearest else layout.shafts_apart + arm - apart
+            yield WayToStand(studs, None, short=short, missing=studs.missing + abs(short))
+        return
+    ahead = layout.spindle_bearing - bearing(studs.at[0])
+    for swing in (ahead - angle, ahead + angle) if angle else (ahead,):
+        allowed = layout.swing_within(degrees(swing))
+        if allowed is not None:
+            yield WayToStand(studs, allowed, missing=studs.missing)
+        elif beyond:
+            nearest, over = layout.swing_beyond(degrees(swing))
+            yield WayToStand(studs, nearest, over, missing=studs.missing + radians(over) * arm)
+
+
+def reach_of(layout: Layout, studs: Studs) -> tuple[float, float]:
+    """How near the outermost stud comes to the spindle side as the bracket swings, and how far it gets from it, mm."""
+    arm, apart = hypot(*studs.at[0]), layout.shafts_apart
+    low, high = map(radians, layout.bracket.swing_deg)
+    ahead = bearing(studs.at[0]) - layout.spindle_bearing  # the angle at the pivot between the two, at swing 0
+
+    def farthest(turn: float) -> float:
+        """The largest cosine of the angle less `turn`, as it runs."""
+        first = ahead + low - turn
+        passes = ceil(first / tau) * tau <= first + (high - low)
+        return 1.0 if passes else max(cos(first), cos(first + (high - low)))
+
+    most, least = farthest(0.0), -farthest(pi)
+
+    def side(cosine: float) -> float:
+        return sqrt(max(arm * arm + apart * apart - 2 * arm * apart * cosine, 0.0))
+
+    return side(most), side(least)

@@ -215,12 +215,30 @@ class TestNotChecked:
 
 
 class TestWhy:
-    def test_the_search_gives_up_on_a_hopeless_bracket_and_says_so(self, monkeypatch):
-        monkeypatch.setattr(rankings, "_MOST_WAYS", 5000)
-        lathe = evolve(DEMO, bracket=evolve(BRACKET, spindle_side_at_mm=(400.0, 400.0)))
+    def test_the_search_gives_up_on_a_bracket_that_lets_nothing_on_and_says_so(self):
+        """Shafts so thick that every gear on the stud fouls one: known only when each train is looked at."""
+        lathe = evolve(DEMO, bracket=evolve(BRACKET, shaft_radius_mm=70.0))
         found = find_setups(lathe, "16 tpi")
         assert found == []
-        assert re.match(r"\d+ trains in a row do not go on", found.why)
+        assert re.match(r"\d+ trains that come next do not go on the bracket, and the search looked no", found.why)
+
+    def test_shafts_too_far_apart_for_any_gears_are_known_without_a_search(self):
+        lathe = evolve(DEMO, bracket=evolve(BRACKET, spindle_side_at_mm=(400.0, 400.0)))
+        assert list(rankings.ranked(Query(lathe, Thread.parse("16 tpi"), (1, 2, 3)), rankings.Patience(0))) == []
+        assert "Wherever the bracket swings" in find_setups(lathe, "16 tpi").why
+
+    @pytest.mark.parametrize(
+        ("studs", "meshes", "said"),
+        [
+            (2, 4, "A train of 4 meshes takes 3 studs, and the bracket has 2 studs."),
+            (1, 3, "A train of 3 meshes takes 2 studs, and the bracket has 1 stud."),
+        ],
+    )
+    def test_too_few_studs_are_said_at_once_and_what_fewer_meshes_would_do(self, studs, meshes, said):
+        lathe = evolve(DEMO, bracket=evolve(BRACKET, studs=studs))
+        why = find_setups(lathe, "16 tpi", meshes).why
+        assert why.startswith(said)
+        assert "With 1 mesh it would be 40/80" in why
 
     def test_what_would_do_but_does_not_go_on_is_named_with_its_reasons(self):
         lathe = evolve(ONE_STUD, gear_set=evolve(DEMO.gear_set, teeth=(20, 25, 30, 40)))
@@ -232,7 +250,7 @@ class TestWhy:
         assert "One gear more would give an exact setup that goes on" in why
         assert "make it exact" not in why  # it is exact; only the fit is missing
 
-    @pytest.mark.parametrize(("wanted", "named"), [("M1", "lead 0.79375 mm"), ("20 tpi", "lead 1.5875 mm")])
+    @pytest.mark.parametrize(("wanted", "named"), [("M1", "lead 32 tpi"), ("20 tpi", "lead 16 tpi")])
     def test_what_is_not_good_enough_would_not_do(self, wanted, named):
         why = find_setups(evolve(DEMO, gear_set=evolve(DEMO.gear_set, teeth=(20, 40))), wanted).why
         assert re.match(
