@@ -27,13 +27,23 @@ import os
 import re
 import sys
 from collections.abc import Sequence
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from importlib import import_module
 from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError, NoSetupError
-from gearcalc.commands.console import DONE, SOMETHING_WRONG, NotSaidError, Parser, check_said, complain, forget
+from gearcalc.commands.console import (
+    DONE,
+    INTERRUPTED,
+    SOMETHING_WRONG,
+    NotSaidError,
+    Parser,
+    begin,
+    check_said,
+    complain,
+    forget,
+)
 from gearcalc.commands.gear_commands import add_gear_commands
 from gearcalc.commands.lathe_commands import add_lathe_commands
 from gearcalc.commands.options import LATHE_HELP, add_lathe
@@ -41,7 +51,7 @@ from gearcalc.commands.shop_commands import add_shop_commands
 
 __all__ = ["main"]
 
-_NOT_POSSIBLE, _NOT_SAID, _INTERRUPTED, _PIPE_CLOSED = 2, 3, 130, 141
+_NOT_POSSIBLE, _NOT_SAID, _PIPE_CLOSED = 2, 3, 141
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -66,7 +76,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         forget(sys.stdout)
         return _NOT_SAID
     except KeyboardInterrupt:
-        return _INTERRUPTED
+        complain("gearcalc: stopped, before there was an answer.")
+        return INTERRUPTED
     except BrokenPipeError:  # whoever read our answer has had enough
         forget(sys.stdout)
         return _PIPE_CLOSED
@@ -85,7 +96,8 @@ def _run(arguments: Sequence[str] | None) -> int:
         parser.print_help()
         return DONE
     try:
-        code: int = options.run(options)
+        with begin(options.sooner) if "lathe" in options else nullcontext():
+            code: int = options.run(options)
     except GearcalcError as problem:
         complain(f"gearcalc: {_in_options(str(problem), options)}")
         return SOMETHING_WRONG if isinstance(problem, NoSetupError) else _NOT_POSSIBLE
@@ -104,12 +116,12 @@ def _parser() -> argparse.ArgumentParser:
     parser.set_defaults(run=None)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
 
-    def command(name: str, run: Any, about: str, *, lathe: bool = True) -> argparse.ArgumentParser:
+    def command(name: str, run: Any, about: str, *, lathe: bool = True, sooner: str = "") -> argparse.ArgumentParser:
         added: Parser = commands.add_parser(name, help=about, description=about)
         if lathe:
             add_lathe(added, "lathe", LATHE_HELP)
         added.for_json(name)
-        added.set_defaults(run=run)
+        added.set_defaults(run=run, sooner=sooner)
         return added
 
     add_lathe_commands(command)

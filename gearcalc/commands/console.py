@@ -7,7 +7,7 @@ import json
 import os
 import re
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from fractions import Fraction
 from typing import Any, NoReturn, Protocol
@@ -15,10 +15,11 @@ from typing import Any, NoReturn, Protocol
 from gearcalc.basics.errors import GearcalcError, without_controls
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.commands.json_keys import SETUP, in_words
+from gearcalc.commands.patience import Patience
 from gearcalc.finding.setups import Setup
 from gearcalc.fits.fitting import Fit
 
-DONE, SOMETHING_WRONG = 0, 1
+DONE, SOMETHING_WRONG, INTERRUPTED = 0, 1, 130
 _ASCII_SIGNS = str.maketrans(
     {"−": "-", "·": "*", "×": "x", "≈": "~", "π": "pi", "…": "...", "°": " deg", "\u202f": " "}
 )
@@ -27,9 +28,14 @@ _SETUP_KEYS = [key for key in SETUP if "." not in key]
 
 
 class AddCommand(Protocol):
-    """Adds a command of that name, which `run` carries out, and gives its parser; `lathe`: it is told one first."""
+    """Adds a command of that name, which `run` carries out, and gives its parser.
 
-    def __call__(self, name: str, run: Any, about: str, *, lathe: bool = True) -> argparse.ArgumentParser: ...
+    `lathe`: it is told one first. `sooner`: how its answer can be had sooner, where it takes long.
+    """
+
+    def __call__(
+        self, name: str, run: Any, about: str, *, lathe: bool = True, sooner: str = ""
+    ) -> argparse.ArgumentParser: ...
 
 
 class Parser(argparse.ArgumentParser):
@@ -55,6 +61,11 @@ class Parser(argparse.ArgumentParser):
 
     def _print_message(self, message: str, file: Any = None) -> None:
         say(message.rstrip("\n"))
+
+
+def shown(steps: Iterable[Any], doing: str) -> Iterator[Any]:
+    """How far a long search has got, as the command says it."""
+    return _patience[0].shown(steps, doing)
 
 
 def setup_fields(found: Setup | None) -> dict[str, Any]:
@@ -120,6 +131,15 @@ def _fraction_text(fraction: Fraction | None) -> str | None:
     return None if fraction is None else str(fraction)
 
 
+_patience = [Patience(None)]
+
+
+def begin(sooner: str) -> Patience:
+    """Say from now on that the command is at work, where somebody looks on, until something is said."""
+    _patience[0] = Patience(sys.stderr, sooner)
+    return _patience[0]
+
+
 def say(line: str) -> None:
     _write(printable(line, sys.stdout))
 
@@ -137,6 +157,7 @@ def complain(line: str) -> None:
     """One line on the error stream; where that is closed there is nobody to tell."""
     if sys.stderr is None:
         return
+    _patience[0].end()
     try:
         print(printable(" ".join(line.split()), sys.stderr), file=sys.stderr, flush=True)
     except OSError:
@@ -160,6 +181,7 @@ class NotSaidError(Exception):
 
 
 def _write(line: str | None) -> None:
+    _patience[0].end()
     if sys.stdout is None:  # closed from the start
         raise NotSaidError("the standard output is closed")
     try:

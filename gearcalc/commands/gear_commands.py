@@ -11,7 +11,16 @@ import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError, as_fraction
-from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields
+from gearcalc.commands.console import (
+    DONE,
+    INTERRUPTED,
+    SOMETHING_WRONG,
+    AddCommand,
+    answer,
+    measure,
+    setup_fields,
+    shown,
+)
 from gearcalc.commands.options import (
     ANY_ERROR,
     LENGTH_HELP,
@@ -30,6 +39,7 @@ from gearcalc.threads import Feed, Thread, nearest_threads
 from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, good_enough_ppm, limit_ppm
 from gearcalc.threads.wanted import as_wanted
 
+_FEWER_MESHES = "Fewer --meshes are quicker."
 _SIZES_TO_ADD = range(20, 128)  # those of gears_to_add()
 
 
@@ -45,7 +55,7 @@ def add_gear_commands(command: AddCommand) -> None:
     )
     lessons.add_argument("--no-open", action="store_true", help="only copy them")
 
-    find = command("find", _find, "find the trains that cut a thread or a feed")
+    find = command("find", _find, "find the trains that cut a thread or a feed", sooner=_FEWER_MESHES)
     find.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
     find.add_argument("--feed", action="store_true", help="THREAD is a feed, whatever it looks like")
     find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
@@ -57,14 +67,14 @@ def add_gear_commands(command: AddCommand) -> None:
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
     add_shared(cuts, "avoid", "within_ppm", "units", within_ppm=1000)
 
-    add = command("add", _add, "the fewest gears to add, so that the lathe cuts a list of threads")
+    about = "the fewest gears to add, so that the lathe cuts a list of threads"
+    add = command("add", _add, about, sooner="Fewer --meshes, fewer threads or a smaller --most are quicker.")
     add.add_argument("threads", nargs="+", metavar="THREAD", help=ONE_EACH)
     add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
     add_shared(add, "avoid", "meshes", "within_ppm", "units", meshes=(1, 2), within_ppm=100)
 
-    coverage = command(
-        "coverage", _coverage, "how near the gears come to any lead in a range, and where they come least near"
-    )
+    about = "how near the gears come to any lead in a range, and where they come least near"
+    coverage = command("coverage", _coverage, about, sooner=_FEWER_MESHES)
     coverage.add_argument(
         "start", metavar="FROM", help=f"smallest lead: a thread, like '48 tpi', or a length; {LENGTH_HELP}"
     )
@@ -145,7 +155,7 @@ def _add(options: argparse.Namespace) -> int:
         )
     sizes = [teeth for teeth in _SIZES_TO_ADD if teeth not in options.avoid]
     added = gearcalc.gears_to_add(
-        lathe, options.threads, options.within_ppm, options.most, sizes, meshes=options.meshes
+        lathe, options.threads, options.within_ppm, options.most, sizes, meshes=options.meshes, progress=shown
     )
     fields = {
         "lathe": lathe.name,
@@ -154,7 +164,7 @@ def _add(options: argparse.Namespace) -> int:
         "note": added.verdict,
     }
     answer(options, fields, f"{lathe.name}:", str(added))
-    return DONE if added.serves_all else SOMETHING_WRONG
+    return INTERRUPTED if added.interrupted else DONE if added.serves_all else SOMETHING_WRONG
 
 
 def _coverage(options: argparse.Namespace) -> int:

@@ -11,7 +11,7 @@ from typing import Any
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError
-from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields
+from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields, shown
 from gearcalc.commands.options import (
     LATHE_HELP,
     LENGTH_HELP,
@@ -42,7 +42,8 @@ _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 
 def add_shop_commands(command: AddCommand) -> None:
     """Enter chart, plan, card, dial, feeds, proof and faults."""
-    chart = command("chart", _chart, "every thread that you care about, on one page for the wall or as a table")
+    about = "every thread that you care about, on one page for the wall or as a table"
+    chart = command("chart", _chart, about, sooner="Fewer threads at a time are quicker.")
     chart.add_argument(
         "threads",
         nargs="+",
@@ -52,7 +53,8 @@ def add_shop_commands(command: AddCommand) -> None:
     add_shared(chart, "avoid", "within_ppm", "units", "paper", within_ppm=GOOD_ENOUGH)
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
 
-    plan = command("plan", _plan, "the order of a day's jobs that moves the fewest gears")
+    about = "the order of a day's jobs that moves the fewest gears"
+    plan = command("plan", _plan, about, sooner="Fewer jobs at a time, or --keep-order, are quicker.")
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
     add_shared(plan, "avoid", "within_ppm", "mounted", "units", within_ppm=GOOD_ENOUGH)
@@ -161,7 +163,7 @@ def _explained(lathe: Lathe, setups: Iterable[Setup | None]) -> list[str]:
 def _plan(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
     plan = gearcalc.plan_changeover(
-        lathe, options.jobs, options.within_ppm, options.keep_order, mounted_train(options, lathe)
+        lathe, options.jobs, options.within_ppm, options.keep_order, mounted_train(options, lathe), progress=shown
     )
     setups = [
         {**setup_fields(setup), "moved": moved, "put_reverse": reverse or None}

@@ -43,7 +43,7 @@ def gears_to_add(
     *,
     meshes: int | Iterable[int] = (1, 2),
     must_fit: bool = True,
-    progress: bool = False,
+    progress: bool | Shown = False,
 ) -> GearsToAdd:
     """Find the fewest gears to buy, cut or print so that every listed thread is within the tolerance.
 
@@ -57,7 +57,8 @@ def gears_to_add(
     exact) to 100000. `most`: add no more gears than this, 0 to 12. `candidates`: tooth counts that can be had, 6 to
     1000, each as often as needed. `meshes`: numbers of driver–driven pairs, 1 to 3; find_setups() looks at three too,
     and with them fewer added gears may do: meshes=(1, 2, 3), which takes longer. `must_fit`: count only what goes
-    on the bracket, where the lathe file describes one. `progress`: show a progress bar (tqdm).
+    on the bracket, where the lathe file describes one. `progress`: show a progress bar (tqdm), or what shows it
+    otherwise.
 
     A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Up to three added
     gears (in trains of one or two meshes) the least is always looked for until it is proved, for all trains of those

@@ -221,13 +221,16 @@ Shown = Callable[[Iterable[Any], str], Iterable[Any]]
 
 
 def how_shown(progress: object) -> Shown:
-    """How far a long search has got: shown by a bar (tqdm), or not at all.
+    """How far a long search has got: shown by a bar (tqdm), not at all, or as whoever asks shows it.
 
     >>> list(how_shown(False)([1, 2], "Counting"))
     [1, 2]
 
-    Raises ValueOutOfRangeError for what is neither True nor False.
+    `progress`: True, False, or a function that hands on the steps it is given, with words for what they are.
+    Raises ValueOutOfRangeError for anything else.
     """
+    if callable(progress):
+        return progress
     return _with_bar if as_yes_or_no(progress, what="progress") else _silently
 
 

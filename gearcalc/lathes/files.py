@@ -22,6 +22,7 @@ from gearcalc.lathes.sections import Sections, UnknownKeyError, structured, writ
 
 _Described = TypeVar("_Described", bound=Sections)
 _LARGEST_FILE = 40_000
+_SHOWN = "'python -m gearcalc lathe new' writes a file that shows every key"
 # A key of thousands of parts, a.a.a.a, takes the TOML reader minutes; nobody needs one of twenty. Longer parts than
 # these leave room for too few of them to matter, and would have to be looked for anew from each quote.
 _KEY_PART = r"""(?:[\w-]{1,200}|"(?:\\.|[^"\\\n]){0,200}"|'[^'\n]{0,200}')"""
@@ -140,9 +141,7 @@ def _toml(text: str, source: str) -> dict[str, object]:
 def _not_toml(said: str, source: str) -> LatheFileError:
     twice = "Each key and section may stand only once. " if "overwrite" in said or "twice" in said else ""
     said = said if len(said) < 300 else f"{said[:200]}…"
-    return LatheFileError(
-        f"this is not TOML: {said}", where=source, remedy=f"{twice}Put that place right; the README shows a lathe file."
-    )
+    return LatheFileError(f"this is not TOML: {said}", where=source, remedy=f"{twice}Put that place right. {_SHOWN}.")
 
 
 _MOST_SHOWN = 5
@@ -194,7 +193,7 @@ def _faults(problem: BaseException, path: tuple[str, ...]) -> Iterator[_Fault]:
         path = path[:-1] if path and path[-1] == key else path
         yield _Fault(path, f"the key {key} is missing. Add it")
     else:
-        yield _Fault(path, "this is of another kind than a lathe file takes here. The README shows a lathe file")
+        yield _Fault(path, f"this is of another kind than a lathe file takes here. {_SHOWN}")
 
 
 def _step(note: Any, section: type | None) -> str:

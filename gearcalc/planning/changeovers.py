@@ -64,7 +64,7 @@ def plan_changeover(
     mounted: Mounted | None = None,
     *,
     candidates: int = 80,
-    progress: bool = False,
+    progress: bool | Shown = False,
 ) -> Plan:
     """Find the order of a day's jobs, and the setup of each, that move the fewest gears.
 
@@ -88,7 +88,7 @@ that go on the bracket, with no more idlers than they need and none strained tha
     `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
     `candidates`: how many of the best setups of each lead are looked at, each in every order of its meshes and with
     every idler with which it goes on, 1 to 2000.
-    `progress`: show a bar (tqdm).
+    `progress`: show a bar (tqdm), or what shows it otherwise.
 
     A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included.
     The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of one to three

@@ -537,7 +537,7 @@ def open_when_read(pipe, process):
             if problem.errno != errno.ENXIO:  # nobody reads yet
                 raise
             time.sleep(0.05)
-    yield
+    yield handle
     os.close(handle)
 
 
@@ -562,6 +562,9 @@ def test_a_shell_completes_commands_options_and_lathes(checkout, tmp_path):
             check=True,
         )  # fmt: skip
         assert set((tmp_path / "said").read_text().split("\n")) == expected
+
+
+STOPPED = b"gearcalc: stopped, before there was an answer.\n"
 
 
 class TestFromAShell:
@@ -632,7 +635,7 @@ class TestFromAShell:
 
     @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
     @pytest.mark.parametrize("after", [0.02, 0.05, 0.1, 0.2, 0.3])
-    def test_ctrl_c_is_quiet_however_early(self, checkout, after):
+    def test_ctrl_c_is_no_traceback_however_early(self, checkout, after):
         """From when the package begins; before that, while Python itself starts, it can't be quiet."""
         begin = (
             "import gearcalc, sys; sys.argv[1:] = ['plan', 'inch', '8 tpi', '9 tpi', 'M6', 'M8']; print(flush=True)\n"
@@ -648,11 +651,11 @@ class TestFromAShell:
         time.sleep(after)
         process.send_signal(signal.SIGINT)
         _, err = process.communicate(timeout=60)
-        assert err == b""
+        assert err in (b"", STOPPED)  # nothing while the package is read: then the system says what there is to say
         assert process.returncode in (130, -signal.SIGINT, 0)
 
     @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
-    def test_ctrl_c_is_quiet(self, checkout, tmp_path):
+    def test_ctrl_c_is_answered_in_one_line(self, checkout, tmp_path):
         # A command that takes its time: a lathe file that is a pipe, and nobody writes to it.
         os.mkfifo(tmp_path / "slow.toml")
         process = subprocess.Popen(
@@ -669,4 +672,4 @@ class TestFromAShell:
                 with suppress(subprocess.TimeoutExpired):
                     out, err = process.communicate(timeout=5)
                     break
-        assert (process.returncode, out, err) == (130, b"", b"")
+        assert (process.returncode, out, err) == (130, b"", STOPPED)
