@@ -17,8 +17,9 @@ import cattrs
 from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
 from gearcalc.basics.files import put_in_place
-from gearcalc.lathes.parts import key_of
-from gearcalc.lathes.sections import Sections, UnknownKeyError, structured, written
+from gearcalc.lathes.parts import key_of, keys_of
+from gearcalc.lathes.sections import Sections, UnknownKeyError, structured
+from gearcalc.lathes.toml_text import written
 
 _Described = TypeVar("_Described", bound=Sections)
 _LARGEST_FILE = 40_000
@@ -178,7 +179,7 @@ def _faults(problem: BaseException, path: tuple[str, ...]) -> Iterator[_Fault]:
         for bare in plain:
             yield from _faults(bare, path)
     elif isinstance(problem, cattrs.ForbiddenExtraKeysError):
-        known = list(map(key_of, attrs.fields(problem.cl)))
+        known = keys_of(problem.cl)
         for key in sorted(problem.extra_fields):
             misplaced = key in _PLAIN_KEYS and not issubclass(problem.cl, Sections)
             yield _unknown(path, key, known, misplaced=misplaced)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, permutations
 
 from attrs import frozen
 
@@ -83,7 +83,7 @@ def _drivers(gear_set: GearSet, behind: int | None) -> Iterator[int]:
     """What can drive next: behind that driven gear on its stud, or as the first."""
     rules = gear_set.standing
     if behind is None and rules.first_driver is not None:
-        yield rules.first_driver
+        yield from filter(rules.first, [rules.first_driver])
     elif behind is not None and mate_of(behind) is not None:
         yield other_half(behind)
     else:
@@ -99,7 +99,7 @@ def _driven(
     """What can be driven next, with the cluster that it takes."""
     rules = gear_set.standing
     if last and rules.last_driven is not None:
-        yield rules.last_driven, None
+        yield from ((gear, None) for gear in filter(rules.last, [rules.last_driven]))
         return
     yield from ((gear, None) for gear in map(_of_any, gear_set.kinds) if not last or rules.last(gear))
     if not last:
@@ -179,8 +179,16 @@ def clusters_needed(gear_set: GearSet, drivers: Gears, driven: Gears) -> bool:
     pairs = [(one, other_half(one)) for one in driven if mate_of(one) is not None]
     if not pairs:
         return True
-    left = Counter(gear_set.left_over((*drivers, *driven)))
-    return not any(Counter(piece(half, kind_of(half)) for half in pair) <= left for pair in pairs)
+    loose = [gear for gear in gear_set.left_over((*drivers, *driven)) if mate_of(gear) is None]
+    rules = gear_set.standing
+    return not any(
+        (plain(one), plain(other)) == (plain(half), plain(its_mate))
+        and rules.mesh(one, half)
+        and rules.mesh(other, its_mate)
+        and rules.share_a_stud(one, other)
+        for half, its_mate in pairs
+        for one, other in permutations(loose, 2)
+    )
 
 
 def shorter_ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:

@@ -22,9 +22,9 @@ from typing import NamedTuple, TypeVar
 from attrs import evolve, field, frozen
 
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
-from gearcalc.lathes.parts import a_part, as_tuple, parts_of_one_kind
+from gearcalc.lathes.parts import BORE, ELSEWHERE, a_part, as_tuple, parts_of_one_kind
 from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, piece, plain
-from gearcalc.lathes.sizes import BORE, MOST_GEARS, Fixed, GearTable, Size, kind_in_words
+from gearcalc.lathes.sizes import MOST_GEARS, Fixed, GearTable, Size, kind_in_words
 from gearcalc.lathes.standing import Order, Standing
 from gearcalc.lathes.trains import Gears, Train, as_gears
 
@@ -75,9 +75,11 @@ class GearSet(GearTable):
     """
 
     fixed: Fixed = field(factory=Fixed, validator=a_part(Fixed))
-    more: tuple[GearTable, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(GearTable))
-    first_bore_mm: float | None = field(default=None, validator=BORE)
-    last_bore_mm: float | None = field(default=None, validator=BORE)
+    more: tuple[GearTable, ...] = field(
+        default=(), converter=as_tuple, validator=parts_of_one_kind(GearTable), metadata=ELSEWHERE
+    )
+    first_bore_mm: float | None = field(default=None, validator=BORE, metadata=ELSEWHERE)
+    last_bore_mm: float | None = field(default=None, validator=BORE, metadata=ELSEWHERE)
 
     @fixed.validator
     def _there_to_be_fixed(self, _: object, value: Fixed) -> None:
@@ -134,6 +136,12 @@ class GearSet(GearTable):
             piece(teeth, self._kind(table.size, table.size_in_words)) for table in self.more for teeth in table.usable
         )
         return tuple(sorted((*self.usable, *other_sizes)))
+
+    @property
+    def out_of_use(self) -> Gears:
+        """The damaged gears of every size, ascending."""
+        kinds = {self._kind(table.size, table.size_in_words): table.damaged for table in (self, *self.more)}
+        return tuple(sorted(piece(teeth, kind) for kind, damaged in kinds.items() for teeth in damaged))
 
     @cached_property
     def pairs(self) -> Counter[tuple[int, int]]:
@@ -262,7 +270,8 @@ class GearSet(GearTable):
         """
         mesh = self.standing.mesh
         there = sorted(other for other in spare if mesh(gear, other))
-        return tuple([each for each in there if mate_of(each) is None or piece(each, kind_of(each)) not in there])
+        loose = {plain(each) for each in there if mate_of(each) is None}
+        return tuple([each for each in there if mate_of(each) is None or plain(each) not in loose])
 
     def allows(self, train: Train) -> bool:
         """Whether a train may stand as it is: its gears are there, and each may stand where it does."""

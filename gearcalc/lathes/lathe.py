@@ -16,9 +16,11 @@ from gearcalc.basics.exact import Exact, is_inch
 from gearcalc.basics.files import data_folder
 from gearcalc.basics.writing import Units
 from gearcalc.lathes.files import load, read, save
+from gearcalc.lathes.gear_words import gear_rows, gears_in_words
 from gearcalc.lathes.levers import each_in_words, how_to_say, positions_of, read_position
 from gearcalc.lathes.parts import Lever
-from gearcalc.lathes.sections import Sections, written
+from gearcalc.lathes.sections import Sections
+from gearcalc.lathes.toml_text import written
 from gearcalc.threads.wanted import Thread, Wanted
 
 
@@ -67,8 +69,21 @@ class Lathe(Sections):
 
     @property
     def gears(self) -> tuple[int, ...]:
-        """The tooth counts owned, sorted; owned twice, listed twice."""
-        return self.gear_set.teeth
+        """The loose gears that may be used, by their tooth counts, sorted; owned twice, listed twice.
+
+        A gear of another size is a whole number too, and unlike the plain one (lathes/pieces.py). What is damaged
+        stands in `damaged`, what is in one piece with another gear in `gear_set.pairs`.
+        """
+        return self.gear_set.loose
+
+    @property
+    def damaged(self) -> tuple[int, ...]:
+        """The gears that are owned and never used, sorted; as often as one is damaged.
+
+        >>> demo_lathe("inch").damaged
+        ()
+        """
+        return self.gear_set.out_of_use
 
     @property
     def levers(self) -> Mapping[str, Fraction]:
@@ -192,7 +207,7 @@ class Lathe(Sections):
     def __str__(self) -> str:
         return (
             f"{self.name}: leadscrew {self._written_leadscrew}; "
-            f"levers: {levers_in_words(self) or 'none'}; gears: {' '.join(map(str, self.gears))}"
+            f"levers: {levers_in_words(self) or 'none'}; gears: {gears_in_words(self.gear_set)}"
         )
 
     def _repr_html_(self) -> str:
@@ -200,7 +215,7 @@ class Lathe(Sections):
             ("Leadscrew", self._written_leadscrew),
             ("Spindle side", f"first driver turns {writing.ratio(self.spindle_ratio)} × spindle"),
             ("Levers", levers_in_words(self) or "none"),
-            ("Gears", " ".join(map(str, self.gears)) or "none"),
+            *gear_rows(self.gear_set),
         )
         return markup.html_table(self.name, rows, note=self.note)
 
@@ -254,8 +269,12 @@ def differences(one: Lathe, other: Lathe) -> tuple[str, ...]:
         return ()
     differ = [words for part, words in _HANGS_ON.items() if getattr(one, part) != getattr(other, part)]
     parts = dict.fromkeys(differ)
-    alike = evolve(one.gear_set, teeth=other.gear_set.teeth) == other.gear_set
-    return (*parts, *(() if alike else ("size of tooth",)))
+    mine, others = one.gear_set, other.gear_set
+    if (mine.size, mine.first_bore_mm, mine.last_bore_mm) != (others.size, others.first_bore_mm, others.last_bore_mm):
+        parts["size of tooth"] = None
+    if mine.fixed != others.fixed:
+        parts["fixed gears"] = None
+    return tuple(parts)
 
 
 def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 
 from gearcalc.basics.files import data_folder
-from gearcalc.lathes.sections import inline
+from gearcalc.lathes.toml_text import inline
 
 _HEADER = re.compile(r"#?(?P<header>\[+(?P<section>\w+)\]+.*)")
 _KEY = re.compile(r"#?(?P<key>\w+) = .*?(?P<words> +# .*)?")

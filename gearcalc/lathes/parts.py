@@ -8,7 +8,7 @@ from itertools import islice
 from math import prod
 from typing import Any, NamedTuple
 
-from attrs import Attribute, field, frozen
+from attrs import Attribute, field, fields, frozen
 from attrs.converters import optional as convert_optional
 from attrs.validators import optional
 
@@ -30,6 +30,15 @@ Point = tuple[float, float]
 def key_of(attribute: Attribute[Any]) -> str:
     """What a field is called in the lathe file: by its own name, unless it says another."""
     return str(attribute.metadata.get("key", attribute.name))
+
+
+ELSEWHERE = {"elsewhere": True}
+"""The metadata of a field that stands in another section of the lathe file than its class."""
+
+
+def keys_of(section: type) -> list[str]:
+    """The keys of a section of the lathe file."""
+    return [key_of(each) for each in fields(section) if not each.metadata.get("elsewhere")]
 
 
 def between(low: float, high: float, *, above: bool = False) -> Any:
@@ -61,6 +70,7 @@ def _exact(x: object) -> Fraction:
 
 
 _POSITIVE_RATIO: Any = [between(0, 100, above=True), _short_fraction]
+BORE: Any = optional(between(0, 200, above=True))
 
 
 def _one_to_ten(_: object, attribute: Attribute[Any], value: tuple[Any, ...]) -> None:
@@ -132,12 +142,15 @@ def _as_points(given: Any) -> tuple[Point, ...] | None:
 class Leadscrew:
     """`lead`: mm in one turn of the leadscrew, exact, more than 0 to 100; `hand`: 'right' or 'left'.
 
+    `takes_bore_mm`: the bore of the last driven gear, on the leadscrew or gearbox input; None takes any.
+
     >>> Leadscrew(3).lead
     Fraction(3, 1)
     """
 
     lead: Fraction = field(converter=_exact, validator=_POSITIVE_RATIO)
     hand: str = field(default="right", validator=_a_hand)
+    takes_bore_mm: float | None = field(default=None, validator=BORE)
 
 
 @frozen
@@ -145,7 +158,7 @@ class SpindleSide:
     """What stands between spindle and first driver.
 
     `ratio`: turns of the first driver for one turn of the spindle; `same_way`: it turns as the spindle does;
-    `reverse`: a tumbler or other reverse is fitted.
+    `reverse`: a tumbler or other reverse is fitted; `takes_bore_mm`: the bore of the first driver, None takes any.
 
     >>> SpindleSide().reverse
     True
@@ -154,6 +167,7 @@ class SpindleSide:
     ratio: Fraction = field(default=Fraction(1), converter=_exact, validator=_POSITIVE_RATIO)
     same_way: bool = True
     reverse: bool = True
+    takes_bore_mm: float | None = field(default=None, validator=BORE)
 
 
 class LeverAt(NamedTuple):

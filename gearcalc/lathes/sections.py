@@ -1,8 +1,7 @@
-"""The sections of a lathe file as tables: into the parts of a Lathe, and from them to TOML text."""
+"""The sections of a lathe file as tables, and how they are read into the parts of a Lathe."""
 
 from __future__ import annotations
 
-import json
 import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
@@ -44,14 +43,15 @@ from gearcalc.lathes.parts import (
     parts_of_one_kind,
     some_words,
 )
+from gearcalc.lathes.sizes import Cluster, GearTable
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
-from gearcalc.threads.designations import lead_name
 
 _MOST_ENTRIES = 500
 _MOST_GEARS = 300
 _PLATE_KEYS = ("drivers", "driven", "idlers", "lever")
 _POSITION_KEYS = ("ratio", "same_way")
+_CLUSTER_KEYS = ("teeth", "module_mm", "diametral_pitch")
 
 
 @frozen
@@ -62,6 +62,9 @@ class Sections:
     leadscrew: Leadscrew = field(validator=a_part(Leadscrew))
     gear_set: GearSet = field(validator=a_part(GearSet), metadata={"key": "gears"})
     note: str = field(default="", converter=plain_text, validator=some_words)
+    more_gears: tuple[GearTable, ...] = field(
+        default=(), converter=as_tuple, validator=parts_of_one_kind(GearTable), kw_only=True
+    )
     spindle_side: SpindleSide = field(factory=SpindleSide, validator=a_part(SpindleSide))
     gearbox: tuple[Lever, ...] = field(default=(), converter=as_tuple, validator=parts_of_one_kind(Lever))
     box: tuple[BoxLever, ...] = field(
@@ -99,7 +102,22 @@ class Sections:
         except GearcalcError as problem:
             raise problem.at("lever") from None
 
+    @more_gears.validator
+    def _go_together(self, _: object, value: tuple[GearTable, ...]) -> None:
+        if sum(len(table.teeth) for table in value) > _MOST_GEARS:
+            raise ValueOutOfRangeError(f"at most {_MOST_GEARS} gears are taken here", where="more_gears")
+        try:
+            evolve(self.gear_set, more=value)
+        except GearcalcError as problem:
+            raise problem.at("more_gears") from None
+
     def __attrs_post_init__(self) -> None:
+        more = self.gear_set.more or self.more_gears
+        object.__setattr__(self, "more_gears", more)
+        whole = (more, self.spindle_side.takes_bore_mm, self.leadscrew.takes_bore_mm)
+        if whole != (self.gear_set.more, self.gear_set.first_bore_mm, self.gear_set.last_bore_mm):
+            of_all = evolve(self.gear_set, more=more, first_bore_mm=whole[1], last_bore_mm=whole[2])
+            object.__setattr__(self, "gear_set", of_all)  # the one rule knows all of the lathe's gears
         named = [self._as_named(row.lever) for row in self.plate]
         if named != [row.lever for row in self.plate]:
             plate = tuple(evolve(row, lever=lever) for row, lever in zip(self.plate, named, strict=True))
@@ -248,6 +266,38 @@ def _read_plate_row(thread: str, row: object) -> PlateRow:
     return PlateRow(thread, train.drivers, train.driven, train.idlers, lever)
 
 
+# Two gears in one piece.
+
+
+def _read_clusters(value: object, _: object = None) -> tuple[Cluster, ...]:
+    if not isinstance(value, list):
+        raise LatheFileError("must be a list of pairs, like [[40, 50]]", value=value)
+    found = []
+    for place, given in enumerate(value, 1):
+        try:
+            found.append(_read_cluster(given))
+        except GearcalcError as problem:
+            raise problem.at(f"entry {place}") from None
+    return tuple(found)
+
+
+def _read_cluster(given: object) -> Cluster:
+    table = given if isinstance(given, Mapping) else {"teeth": given}
+    for key in table:
+        if key not in _CLUSTER_KEYS:
+            raise UnknownKeyError(key, value=_CLUSTER_KEYS)
+    if "teeth" not in table:
+        raise LatheFileError("the key teeth is missing", remedy="Add teeth = [ ... ], two tooth counts")
+    sizes = {key: _read_numbers(key, table[key]) for key in _CLUSTER_KEYS[1:] if key in table}
+    return Cluster(_read_counts(table["teeth"]), **sizes)
+
+
+def _read_numbers(key: str, value: object) -> tuple[float, ...]:
+    if not isinstance(value, list):
+        raise LatheFileError("must be two numbers, one for each gear, like [1.25, 1]", value=value, where=key)
+    return tuple(_as_float(each) for each in value)
+
+
 # The positions of a lever: their keys are names.
 
 
@@ -289,7 +339,7 @@ def _read_section(section: type, converter: cattrs.Converter) -> Callable[..., A
     """What reads a table of the file into its class: some keys in a way of their own, or under another name."""
     whole = issubclass(section, Sections)
     keys = {each.name: override(rename=key_of(each)) for each in fields(section) if key_of(each) != each.name}
-    keys |= {name: override(omit=True) for name in _NOT_IN_THE_FILE if issubclass(section, GearSet)}
+    keys |= {each.name: override(omit=True) for each in fields(section) if each.metadata.get("elsewhere")}
     keys |= {name: override(struct_hook=reader) for name, reader in _READERS.get(Sections if whole else section, ())}
     structure: Any = make_dict_structure_fn(section, converter, _cattrs_forbid_extra_keys=True, **keys)  # type: ignore[arg-type]
     lists = _LISTS.get(Sections if whole else section, {})
@@ -309,89 +359,20 @@ def _read_section(section: type, converter: cattrs.Converter) -> Callable[..., A
     return read
 
 
+_GEAR_LISTS = [("teeth", _read_counts), ("damaged", _read_counts), ("clusters", _read_clusters)]
 _READERS: Mapping[type, Sequence[tuple[str, Callable[..., Any]]]] = {
     Leadscrew: [("lead", lambda value, _: read_lead(value))],
-    GearSet: [("teeth", _read_counts)],
+    GearSet: _GEAR_LISTS,
+    GearTable: _GEAR_LISTS,
     BoxLever: [("positions", _read_positions)],
     Sections: [("plate", _read_plate)],
 }
-_NOT_IN_THE_FILE = (
-    "bore_mm", "damaged", "clusters", "fixed", "more", "first_bore_mm", "last_bore_mm",
-)  # fmt: skip
 _LISTS: Mapping[type, Mapping[str, str]] = {
     Sections: {
         "gearbox": "Write it in double brackets, [[gearbox]], once for each position of the lever.",
         "lever": "Write it in double brackets, [[lever]], once for each lever of the box.",
+        "more_gears": "Write it in double brackets, [[more_gears]], once for each other size of tooth.",
     },
     Bracket: {"slots": "Write [{ from_mm = [...], to_mm = [...] }].", "cover_mm": "Write [[0, 0], [100, 0], ...]."},
     Dial: {"gears": "Write [{ teeth = 16, lines = 8 }]."},
 }
-
-
-# Writing.
-
-
-def written(lathe: Sections) -> str:
-    """The TOML text of a lathe, section by section, a line for each key."""
-    feeds, dial, bracket = lathe.feeds, lathe.dial, lathe.bracket
-    parts = [_lines({"name": lathe.name, "note": lathe.note or None})]
-    parts.append(_section("[leadscrew]", {"lead": lead_name(lathe.leadscrew.lead), "hand": lathe.leadscrew.hand}))
-    parts.append(_section("[spindle_side]", _fields(lathe.spindle_side)))
-    parts += [_section("[[gearbox]]", _fields(lever)) for lever in lathe.gearbox]
-    parts += [_section("[[lever]]", _box_lever(lever)) for lever in lathe.box]
-    sizes = _fields(lathe.gear_set)
-    parts.append(_section("[gears]", {key: sizes[key] for key in sizes if key not in _NOT_IN_THE_FILE}))
-    parts += [_section("[bracket]", _fields(bracket))] if bracket else []
-    parts += [_section("[dial]", {"gears": [_fields(gear) for gear in dial.gears]})] if dial else []
-    parts += [_section("[feeds]", _fields(feeds))] if feeds else []
-    parts += [_section("[show]", _fields(lathe.show))] if lathe.show != Show() else []
-    parts += [_section("[plate]", {row.thread: _plate_row(row) for row in lathe.plate})] if lathe.plate else []
-    return "\n".join(parts)
-
-
-def _fields(part: Any) -> dict[str, Any]:
-    return {key_of(each): getattr(part, each.name) for each in fields(type(part))}
-
-
-def _box_lever(lever: BoxLever) -> dict[str, Any]:
-    positions = {at.name: at.ratio if at.same_way else {"ratio": at.ratio, "same_way": False} for at in lever.positions}
-    return {"name": lever.name, "side": lever.side, "positions": positions}
-
-
-def _plate_row(row: PlateRow) -> dict[str, Any]:
-    shown = _fields(row)
-    del shown["thread"]
-    return shown | {"idlers": row.idlers if any(row.idlers) else None}
-
-
-def _section(header: str, table: Mapping[str, Any]) -> str:
-    return f"{header}\n{_lines(table)}"
-
-
-def _lines(table: Mapping[str, Any]) -> str:
-    return "".join(f"{_key(key)} = {inline(value)}\n" for key, value in table.items() if value is not None)
-
-
-def _key(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else inline(key)
-
-
-def inline(value: Any) -> str:
-    """A value as TOML has it, on one line.
-
-    >>> inline(Fraction(1, 2)), inline(True), inline(["low", 3])
-    ('"1/2"', 'true', '["low", 3]')
-    """
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, Fraction):
-        return f'"{value}"'
-    if isinstance(value, str):  # a TOML string is a JSON string in which DEL is escaped too
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    if isinstance(value, (list, tuple)):
-        return f"[{', '.join(map(inline, value))}]"
-    if isinstance(value, (int, float)):
-        return repr(value)
-    table = value if isinstance(value, Mapping) else _fields(value)
-    pairs = (f"{_key(key)} = {inline(each)}" for key, each in table.items() if each is not None)
-    return f"{{ {', '.join(pairs)} }}"

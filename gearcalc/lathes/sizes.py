@@ -14,11 +14,10 @@ from attrs.validators import optional
 from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.writing import decimal
-from gearcalc.lathes.parts import as_tuple, between, key_of
+from gearcalc.lathes.parts import BORE, as_tuple, between, key_of
 from gearcalc.lathes.trains import Gears, as_gears
 
 MOST_GEARS = 1000
-BORE: Any = optional(between(0, 200, above=True))
 _MODULE: Any = optional(between(0, 20, above=True))
 _PITCH: Any = optional(between(0, 200, above=True))
 _MM_IN_AN_INCH = 25.4

@@ -65,8 +65,8 @@ class Standing:
         return self._at_the_end(driven, self.last_driven, self.last_bore_mm)
 
     def _at_the_end(self, gear: int, fixed: int | None, bore_mm: float | None) -> bool:
-        if fixed is not None:
-            return gear == fixed
+        if fixed is not None and gear != fixed:
+            return False
         return mate_of(gear) is None and self.sizes[kind_of(gear)].goes_on(bore_mm)
 
     def allow(self, train: Train) -> bool:

@@ -1,0 +1,54 @@
+"""The gears of a lathe in words: those to choose from, and what a person has to know of the others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.pieces import gear_in_words, kind_of, piece, plain
+from gearcalc.lathes.trains import Gears
+
+
+def gear_rows(gear_set: GearSet) -> list[tuple[str, str]]:
+    """What there is to say, each with a heading; the loose gears of the first size first.
+
+    >>> gear_rows(GearSet([20, 30, 40, 40], damaged=[40], clusters=[(50, 60)]))
+    [('Gears', '20 30 40'), ('Damaged', '40'), ('In one piece', '50 and 60')]
+    """
+    rows = [("Gears", _row(gear_set.loose, "") or "none")]
+    for kind in dict.fromkeys(map(kind_of, gear_set.loose)):
+        if kind:
+            rows.append((f"Gears of {kind}", _row(gear_set.loose, kind)))
+    rows += [(heading, words) for heading, words in _special(gear_set) if words]
+    return rows
+
+
+def _row(gears: Gears, kind: str) -> str:
+    return " ".join(str(plain(gear)) for gear in gears if kind_of(gear) == kind)
+
+
+def _special(gear_set: GearSet) -> Iterator[tuple[str, str]]:
+    first, last = gear_set.fixed.first_driver, gear_set.fixed.last_driven
+    yield "First driver fixed", "" if first is None else str(first)
+    yield "Last driven gear fixed", "" if last is None else str(last)
+    yield "Damaged", ", ".join(map(gear_in_words, gear_set.out_of_use))
+    yield "In one piece", ", ".join(cluster_in_words(*pair) for pair in gear_set.pairs.elements())
+
+
+def cluster_in_words(one: int, other: int) -> str:
+    """The two gears of a cluster.
+
+    >>> cluster_in_words(piece(45, "module 1", 50), piece(50, mate=piece(45, "module 1")))
+    '45 (module 1) and 50'
+    """
+    return " and ".join(gear_in_words(piece(gear, kind_of(gear))) for gear in (one, other))
+
+
+def gears_in_words(gear_set: GearSet) -> str:
+    """All of that on one line.
+
+    >>> gears_in_words(GearSet([20, 30, 40], damaged=[30]))
+    '20 40; damaged: 30'
+    """
+    (_, gears), *others = gear_rows(gear_set)
+    return "; ".join([gears, *(f"{heading[:1].lower()}{heading[1:]}: {words}" for heading, words in others)])
