@@ -127,7 +127,7 @@ def explain_wrong_lead(
     lathe has not.
     How common each slip is: common practice, no source, an order of our own (setup_slips.HOW_COMMON).
     """
-    as_setup(setup).lathe.check_owned(setup.train.gears)
+    as_setup(setup).lathe.check_owned(setup.train)
     measured, limit = read_measured(measured_lead_mm, uncertainty_mm)
     if not (hand is None or isinstance(hand, str)) or hand not in (None, *OTHER_HAND):
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)

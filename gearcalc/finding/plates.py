@@ -19,6 +19,7 @@ from gearcalc.finding.setups import Setup, assemble, fit_if_any
 from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, PlateRow, as_lathe
 from gearcalc.lathes.parts import Bracket, Point, Slot
+from gearcalc.lathes.readings import as_pieces, refusals
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, limit_ppm
@@ -95,12 +96,13 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCh
 
 def _check_row(lathe: Lathe, row: PlateRow, within_ppm: NumberLike | None) -> PlateCheck:
     train = _train(row)
-    problems = [_sentence(refusal.problem) for refusal in lathe.gear_set.refusals(train.gears)]
+    problems = [_sentence(refusal.problem) for refusal in refusals(lathe.gear_set, train)]
     try:
         lever = lathe.lever(row.lever)
     except UnknownNameError as problem:
         return PlateCheck(row, None, (*problems, _sentence(problem.problem, row.lever)))
     wanted = Thread.parse(row.thread)
+    train = train if problems else as_pieces(lathe.gear_set, train)
     on = None if problems else fit_if_any(lathe, train, lever, wanted)
     found = assemble(lathe, train, lever, wanted, on)
     limit = limit_ppm(within_ppm, wanted)
@@ -142,6 +144,8 @@ is likely measured wrong.
         return ("The fit is not checked: the file describes no [bracket].",)
     if lathe.module_mm is None:
         return ("The fit is not checked: the file gives no size of tooth ([gears] module_mm or diametral_pitch).",)
+    if not lathe.gear_set.anything_goes:
+        return ("The fit is not checked: some gears are fixed, in one piece or of other sizes.",)
     asked = [row for row in rows if row.fit is not None]
     if not asked:
         return ("The file describes a bracket, but has no plate whose rows could be tried on it.",)

@@ -18,9 +18,12 @@ from gearcalc.fits import Fit, fitting
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever, as_lathe, differences
 from gearcalc.lathes.directions import OTHER_HAND, REVERSE_OVER, Turning, natural_hand, turning
+from gearcalc.lathes.frames import is_way
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.trains import STEEPEST_MESH, GearsLike, IdlersLike, Train, TrainLike, places_that_differ
+from gearcalc.lathes.orders import gears_moved
+from gearcalc.lathes.readings import as_pieces, if_owned
+from gearcalc.lathes.trains import STEEPEST_MESH, GearsLike, IdlersLike, Train, TrainLike
 from gearcalc.threads import Feed, Thread, WantedLike
 from gearcalc.threads.deviations import shortfall
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
@@ -93,8 +96,9 @@ class Setup(ShownAsWritten):
     @property
     def on_plate(self) -> bool:
         """Whether the machine's own plate lists these gears with this lever."""
-        gears = (sorted(self.train.drivers), sorted(self.train.driven), self.lever)
-        return any((sorted(row.drivers), sorted(row.driven), row.lever) == gears for row in self.lathe.plate)
+        row = tuple(sorted(self.train.drivers)), tuple(sorted(self.train.driven))
+        of_lever = (row for row in self.lathe.plate if row.lever == self.lever)
+        return any(is_way(self.lathe.gear_set, row, each.drivers, each.driven) for each in of_lever)
 
     @property
     def error_ppm(self) -> float | None:
@@ -273,7 +277,7 @@ class Setup(ShownAsWritten):
         >>> one.cost(setup(demo_lathe("inch"), drivers=(40,), driven=(60,), lever="middle"))
         1
         """
-        return places_that_differ(self.train, as_setup(other).train)
+        return gears_moved(self.lathe.gear_set, self.train, as_setup(other).train)
 
     @property
     def settings(self) -> str:
@@ -400,14 +404,15 @@ def train_mounted(lathe: Lathe, given: object) -> Train | None:
     >>> print(train_mounted(demo_lathe("inch"), "40/80, idler 25"))
     40/80, idler 25
 
-    Raises NotPossibleError for the setup of another lathe, ValueOutOfRangeError for anything else.
+    Raises NotPossibleError for the setup of another lathe, and where the gears are there but can't stand so,
+    ValueOutOfRangeError for anything else.
     """
     if isinstance(given, Setup):
         return own_setup(lathe, given).train
-    if isinstance(given, str):
-        return Train.parse(given)
-    if given is None or isinstance(given, Train):
-        return given
+    if given is None:
+        return None
+    if isinstance(given, (str, Train)):
+        return if_owned(lathe.gear_set, given if isinstance(given, Train) else Train.parse(given))
     raise ValueOutOfRangeError(
         "mounted must be a Setup, a Train or the text of one", value=given, remedy="Write it like '40/80, idler 25'."
     )
@@ -430,11 +435,13 @@ def setup(
     `lathe`: a Lathe; `drivers`, `driven`, `idlers` as for Train; `lever` the name of a gearbox position, None without a
     gearbox; where there are several levers it names each, 'range slow, tumbler back'; `wanted` a Thread or a Feed, or
     the text of one, to have the error worked out.
-    The train stays as given; whether it goes on the bracket, with idlers where none are named, is in `.fit`.
-    Raises GearNotOwnedError, UnknownNameError (lever), ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
+    The train stays as given; of several gears of one count the loose one of the first size is meant, if it can stand
+    there. Whether it goes on the bracket, with idlers where none are named, is in `.fit`.
+    Raises GearNotOwnedError, NotPossibleError where the gears can't stand so, UnknownNameError (lever),
+    ValueOutOfRangeError (no gear, no lathe), ThreadTextError.
     """
     lathe, train = as_lathe(lathe), Train(drivers, driven, idlers)
-    lathe.gear_set.check(train.gears)
+    train = as_pieces(lathe.gear_set, train)
     position, wanted = lathe.lever(lever), None if wanted is None else as_wanted(wanted)
     if wanted is not None:
         lead_to_cut(lathe, wanted)  # refuses a feed that the lathe has not

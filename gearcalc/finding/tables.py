@@ -11,8 +11,8 @@ from typing import TypeAlias
 
 from gearcalc.basics.arguments import as_whole
 from gearcalc.lathes.frames import clusters_needed, frames, shorter_ways
-from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, shorter_trains, together
-from gearcalc.lathes.trains import Gears
+from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, together
+from gearcalc.lathes.trains import Gears, shorter_trains
 
 _KEPT_TABLES = 32
 

@@ -217,12 +217,18 @@ def layout_of(lathe: Lathe) -> Layout:
             f"{lathe.name} has no size of gear in its file, so the fit can't be checked",
             remedy="Add module_mm (or diametral_pitch) under [gears].",
         )
+    if not lathe.gear_set.anything_goes:
+        raise NotPossibleError(
+            f"{lathe.name} has gears that are fixed, in one piece or of several sizes, and with those the fit is not checked"
+        )
     return _layout(lathe.bracket, lathe.module_mm, lathe.gear_set.pressure_angle_deg, lathe.last_shaft)
 
 
 def layout_if_any(lathe: Lathe) -> Layout | None:
     """layout_of(lathe), or None where its file describes no bracket or no size of gear."""
-    return layout_of(lathe) if lathe.bracket is not None and lathe.module_mm is not None else None
+    if lathe.bracket is None or lathe.module_mm is None or not lathe.gear_set.anything_goes:
+        return None
+    return layout_of(lathe)
 
 
 @lru_cache(maxsize=32)

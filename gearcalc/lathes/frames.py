@@ -15,9 +15,9 @@ from itertools import combinations, permutations
 
 from attrs import frozen
 
-from gearcalc.lathes.gear_sets import GearSet, Side, shorter_trains
+from gearcalc.lathes.gear_sets import GearSet, Side
 from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece, plain
-from gearcalc.lathes.trains import Gears
+from gearcalc.lathes.trains import Gears, shorter_trains
 
 _KEPT = 64
 
@@ -141,6 +141,17 @@ def ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> list[tuple[Gears, 
                 if gear_set.holds((*over, *under)) and clusters_needed(gear_set, over, under):
                     found.append((over, under))
     return sorted(found, key=lambda sides: (_unusual(sides), sides))
+
+
+def is_way(gear_set: GearSet, sides: tuple[Gears, Gears], drivers: Gears, driven: Gears) -> bool:
+    """Whether these sides are what is meant where a plate's row names these counts.
+
+    >>> is_way(GearSet([20, 30]), ((20,), (30,)), (20,), (30,)), is_way(GearSet([20, 30]), ((20,), (30,)), (30,), (20,))
+    (True, False)
+    """
+    counts = (tuple(sorted(map(plain, side))) for side in sides)
+    alike = all(own == tuple(sorted(row)) for own, row in zip(counts, (drivers, driven), strict=True))
+    return alike and (gear_set.anything_goes or sides in ways(gear_set, drivers, driven)[:1])
 
 
 def _unusual(sides: tuple[Gears, Gears]) -> tuple[int, int]:

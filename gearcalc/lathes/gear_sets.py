@@ -4,7 +4,7 @@ The rule: a gear is one piece, so a train may take a gear as often as it is owne
 idlers counted together; a cluster counts once, whether both its gears drive or one of them is an idler. How gears may
 stand beside one another says standing.py. Two gears of one count may stand on both sides of a train. Such an equal
 pair changes no ratio, so whoever lists trains leaves one out where the shorter train without it does the same: see
-shorter_trains().
+trains.shorter_trains().
 
 Everyone who chooses gears asks here: what is missing for a train, what it leaves over, which gears can make up a side,
 which two sides can stand at once and in which orders.
@@ -283,17 +283,24 @@ class GearSet(GearTable):
             raise refusal
 
     def refusals(self, gears: object) -> Iterator[GearNotOwnedError]:
-        """Why these gears can't stand together: a refusal, ready to be raised, for each tooth count that is short."""
-        for teeth, times in Counter(as_gears(gears, most=MOST_GEARS)).items():
-            there = self.count(teeth)
+        """Why these gears can't stand together: a refusal, ready to be raised, for each tooth count that is short.
+
+        A count is as often there as there are gears of it, of whatever size, in clusters too, but for damaged ones.
+        """
+        usable = Counter(map(plain, self.pieces))
+        for teeth, times in Counter(map(plain, as_gears(gears, most=MOST_GEARS))).items():
+            there, damaged = usable[teeth], sum(plain(gear) == teeth for gear in self.out_of_use)
+            near = sorted(sorted(usable, key=lambda other: (abs(other - teeth), other))[:3])
+            have = f"The nearest it has: {', '.join(map(str, near))}." if near else "It has none at all."
             if 0 < there < times:
+                whole = "" if not damaged else " that is not damaged" if there == 1 else " that are not damaged"
                 yield GearNotOwnedError(
-                    f"the set has {there} gear{'s' * (there > 1)} of {teeth} teeth, and this takes {times}",
+                    f"the set has {there} gear{'s' * (there > 1)} of {teeth} teeth{whole}, and this takes {times}",
                     remedy=f"Choose another gear, or add one of {teeth} teeth to the set.",
                 )
+            elif not there and damaged:
+                yield GearNotOwnedError(f"the gear of {teeth} teeth is damaged, so it is not to be used", remedy=have)
             elif not there:
-                near = sorted(sorted(self._owned, key=lambda other: (abs(other - teeth), other))[:3])
-                have = f"The nearest it has: {', '.join(map(str, near))}." if near else "It has none at all."
                 yield GearNotOwnedError(f"the set has no gear of {teeth} teeth", remedy=have)
 
     def with_gears(self, add: object = (), remove: object = ()) -> GearSet:
@@ -390,24 +397,3 @@ def as_gear_set(given: GearSet | Iterable[int]) -> GearSet:
     (40, 60)
     """
     return given if isinstance(given, GearSet) else GearSet(given)
-
-
-def shorter_trains(drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:
-    """The trains of the same ratio that are left when equal gears, one of each side, are taken out.
-
-    >>> list(shorter_trains((30, 40, 50), (40, 50, 60)))
-    [((30, 50), (50, 60)), ((30, 40), (40, 60)), ((30,), (60,))]
-    >>> list(shorter_trains((40,), (40,)))
-    []
-
-    An equal pair is needed only where none of these serves: for 1:1, for meshes that the shorter train has not, to
-    reach, to move fewer gears.
-    """
-    equal = sorted((Counter(drivers) & Counter(driven)).elements()) if not set(drivers).isdisjoint(driven) else ()
-    for pairs in range(1, min(len(equal), len(drivers) - 1) + 1):
-        for out in dict.fromkeys(combinations(equal, pairs)):
-            yield _without(drivers, out), _without(driven, out)
-
-
-def _without(gears: Gears, out: Gears) -> Gears:
-    return tuple(sorted((Counter(gears) - Counter(out)).elements()))

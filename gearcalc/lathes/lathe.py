@@ -19,8 +19,10 @@ from gearcalc.lathes.files import load, read, save
 from gearcalc.lathes.gear_words import gear_rows, gears_in_words
 from gearcalc.lathes.levers import each_in_words, how_to_say, positions_of, read_position
 from gearcalc.lathes.parts import Lever
+from gearcalc.lathes.readings import as_pieces
 from gearcalc.lathes.sections import Sections
 from gearcalc.lathes.toml_text import written
+from gearcalc.lathes.trains import Train
 from gearcalc.threads.wanted import Thread, Wanted
 
 
@@ -174,9 +176,16 @@ class Lathe(Sections):
             raise UnknownNameError("say where the lever stands", remedy=f"It can stand at {names}.")
         raise UnknownNameError(f"lever must be one of {names}", value=name)
 
-    def check_owned(self, wanted: Iterable[int]) -> None:
-        """Raise GearNotOwnedError when the set lacks one of these gears, or has it once and needs it twice."""
-        self.gear_set.check(wanted)
+    def check_owned(self, wanted: Iterable[int] | Train) -> None:
+        """Raise GearNotOwnedError when the set lacks one of these gears, or has it once and needs it twice.
+
+        Of a train, raise NotPossibleError too where its gears can't stand so: the first driver is another than the
+        fixed one, a cluster is taken apart, teeth of two sizes mesh.
+        """
+        if isinstance(wanted, Train):
+            as_pieces(self.gear_set, wanted)
+        else:
+            self.gear_set.check(wanted)
 
     def with_gears(self, add: Iterable[int] | int = (), remove: Iterable[int] | int = ()) -> Lathe:
         """Give the same lathe with gears bought or lent: one tooth count, or several.

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from itertools import islice, permutations, zip_longest
+from itertools import combinations, islice, permutations, zip_longest
 from math import prod
 from typing import NamedTuple, TypeAlias
 
@@ -364,3 +365,27 @@ def with_idler(
 def _idler_at(train: Train, mesh: int, idler: int) -> Train:
     before: tuple[Gears, ...] = ((),) * mesh
     return Train(train.drivers, train.driven, (*before, (idler,)))
+
+
+# Equal gears, one on each side, change no ratio.
+
+
+def shorter_trains(drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:
+    """The trains of the same ratio that are left when equal gears, one of each side, are taken out.
+
+    >>> list(shorter_trains((30, 40, 50), (40, 50, 60)))
+    [((30, 50), (50, 60)), ((30, 40), (40, 60)), ((30,), (60,))]
+    >>> list(shorter_trains((40,), (40,)))
+    []
+
+    An equal pair is needed only where none of these serves: for 1:1, for meshes that the shorter train has not, to
+    reach, to move fewer gears.
+    """
+    equal = sorted((Counter(drivers) & Counter(driven)).elements()) if not set(drivers).isdisjoint(driven) else ()
+    for pairs in range(1, min(len(equal), len(drivers) - 1) + 1):
+        for out in dict.fromkeys(combinations(equal, pairs)):
+            yield _without(drivers, out), _without(driven, out)
+
+
+def _without(gears: Gears, out: Gears) -> Gears:
+    return tuple(sorted((Counter(gears) - Counter(out)).elements()))

@@ -231,12 +231,12 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
     if given is None:
         return None
     if isinstance(given, Setup):
-        lathe.check_owned(own_setup(lathe, given).train.gears)
+        lathe.check_owned(own_setup(lathe, given).train)
         built = _standing(lathe, given)
         return built.train, built.fit if built.fit is not None and built.fit.goes_on else None
     train = train_mounted(lathe, given)
     assert train is not None
-    lathe.check_owned(train.gears)
+    lathe.check_owned(train)
     fit = fit_if_any(lathe, train, None, None, keep_order=True)
     return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
 
@@ -251,7 +251,7 @@ def _standing(lathe: Lathe, mounted: Setup) -> Setup:
 def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
     """The setup with the idlers that it needs; where they are still to be chosen, so that few gears are moved."""
     made = own_setup(lathe, to)
-    lathe.check_owned(made.train.gears)
+    lathe.check_owned(made.train)
     if mounted is not None and made.fit is not None and made.fit.goes_on and made.as_built.train != made.train:
         return refitted(lathe, made, mounted)
     return made.as_built

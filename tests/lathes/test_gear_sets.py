@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
-from gearcalc.lathes.gear_sets import GearSet, as_gear_set, shorter_trains, together
+from gearcalc.lathes.gear_sets import GearSet, as_gear_set, together
+from gearcalc.lathes.trains import shorter_trains
 from tests.how_much import examples
 
 boxes = st.lists(st.sampled_from([20, 30, 40, 50, 60]), max_size=6)

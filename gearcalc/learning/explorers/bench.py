@@ -269,7 +269,7 @@ def _own_train(lathe: Lathe, text: str, thread: str) -> tuple[Setup, ...]:
 def _read_own_train(lathe: Lathe, text: str, box: str) -> Train:
     try:
         train = Train.parse(text)
-        lathe.check_owned(train.gears)
+        lathe.check_owned(train)
     except GearcalcError as problem:
         raise problem.at(box) from None
     return train

@@ -1,0 +1,164 @@
+"""Which gears of the lathe are meant where a person gives a train by its tooth counts, or why it can't stand there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import islice
+
+from gearcalc.basics import writing
+from gearcalc.basics.errors import GearcalcError, NotPossibleError
+from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.pieces import Piece, kind_of, mate_of, plain
+from gearcalc.lathes.standing import Standing
+from gearcalc.lathes.trains import Gears, Train
+
+_MOST_READINGS = 2000
+
+
+def as_pieces(gear_set: GearSet, train: Train) -> Train:
+    """The train with each plain count read as a gear of the set: the loose one of the first size where that can stand.
+
+    >>> from gearcalc.lathes.sizes import Fixed
+    >>> gear_set = GearSet([20, 30, 60], clusters=[(40, 50)])
+    >>> print(as_pieces(gear_set, Train((20, 50), (40, 60))))
+    (20 · 50)/(40 · 60), first driven and second driver in one piece
+    >>> as_pieces(GearSet([20, 30, 60], fixed=Fixed(first_driver=20)), Train((30,), (60,)))
+    Traceback (most recent call last):
+    gearcalc.basics.errors.NotPossibleError: the first driver is fixed: 20 teeth, not 30. Give 20 in that place.
+
+    Raises GearNotOwnedError, or NotPossibleError that says why they can't stand so.
+    """
+    if gear_set.anything_goes:
+        gear_set.check(train.gears)
+        return train
+    if gear_set.allows(train) and not any(isinstance(gear, Piece) for gear in train.gears):
+        return train
+    found = min(islice(_readings(gear_set, train), _MOST_READINGS), key=_unusual, default=None)
+    if found is None:
+        raise next(refusals(gear_set, train))
+    return found
+
+
+def if_owned(gear_set: GearSet, train: Train) -> Train:
+    """The same for what is mounted, where gears may be lent: as it is given, if the lathe hasn't all of them."""
+    return train if next(gear_set.refusals(train.gears), None) is not None else as_pieces(gear_set, train)
+
+
+def _unusual(train: Train) -> tuple[int, int]:
+    return sum(mate_of(gear) is not None for gear in train.gears), sum(kind_of(gear) != "" for gear in train.gears)
+
+
+def _readings(gear_set: GearSet, train: Train) -> Iterator[Train]:
+    """The ways to read it, filled in from the spindle side: driver, driven and idlers of each mesh."""
+    places = [
+        (n, role, teeth)
+        for n, (driver, driven, idlers) in enumerate(zip(train.drivers, train.driven, train.idlers, strict=True))
+        for role, teeth in (("driver", driver), ("driven", driven), *(("idler", idler) for idler in idlers))
+    ]
+    yield from _filled(gear_set, places, train.meshes, ())
+
+
+def _filled(gear_set: GearSet, places: list[tuple[int, str, int]], meshes: int, gears: Gears) -> Iterator[Train]:
+    if len(gears) == len(places):
+        read = _train(places, meshes, gears)
+        if gear_set.allows(read):
+            yield read
+        return
+    mesh, role, teeth = places[len(gears)]
+    for gear in _meant(gear_set, teeth):
+        loose = tuple(each for each in (*gears, gear) if mate_of(each) is None)
+        if _may_follow(gear_set.standing, places, gears, (mesh, role), gear, meshes) and gear_set.holds(loose):
+            yield from _filled(gear_set, places, meshes, (*gears, gear))
+
+
+def _meant(gear_set: GearSet, teeth: int) -> list[int]:
+    """What a count may mean: loose gears first, of the first size before others."""
+    if isinstance(teeth, Piece):
+        return [teeth]
+    same = [gear for gear in dict.fromkeys(gear_set.pieces) if plain(gear) == teeth]
+    return sorted(same, key=lambda gear: (mate_of(gear) is not None, gear))
+
+
+def _may_follow(
+    rules: Standing, places: list[tuple[int, str, int]], gears: Gears, place: tuple[int, str], gear: int, meshes: int
+) -> bool:
+    mesh, role = place
+    standing = {(n, what): each for (n, what, _), each in zip(places, gears, strict=False)}
+    if role == "driver":
+        return rules.first(gear) if not mesh else rules.share_a_stud(standing[mesh - 1, "driven"], gear)
+    fits = rules.mesh(standing[mesh, "driver"], gear)
+    return fits and (role != "driven" or mesh < meshes - 1 or rules.last(gear))
+
+
+def _train(places: list[tuple[int, str, int]], meshes: int, gears: Gears) -> Train:
+    sides: dict[str, list[int]] = {"driver": [], "driven": []}
+    idlers: list[list[int]] = [[] for _ in range(meshes)]
+    for (mesh, role, _), gear in zip(places, gears, strict=True):
+        (idlers[mesh] if role == "idler" else sides[role]).append(gear)
+    return Train(sides["driver"], sides["driven"], idlers)
+
+
+def refusals(gear_set: GearSet, train: Train) -> Iterator[GearcalcError]:
+    """Why a train can't stand on the lathe as it is, one error for each reason; none where it can."""
+    short = list(gear_set.refusals(train.gears))
+    yield from short
+    if short or gear_set.anything_goes or next(_readings(gear_set, train), None) is not None:
+        return
+    reasons = list(dict.fromkeys(_reasons(gear_set, train)))
+    for reason, remedy in reasons or [_TOO_FEW]:
+        yield NotPossibleError(reason, remedy=remedy)
+
+
+_TOO_FEW = (
+    "these gears can't all stand so at once",
+    "A gear stands in one place, a cluster takes one stud, and a mesh is of one size of tooth.",
+)
+_ON_A_STUD = "A cluster takes a stud to itself: its gears are a driven and the next driver, or one is an idler."
+
+
+def _reasons(gear_set: GearSet, train: Train) -> Iterator[tuple[str, str]]:
+    rules = gear_set.standing
+    for role, gear, fixed in (
+        ("first driver", train.drivers[0], rules.first_driver),
+        ("last driven gear", train.driven[-1], rules.last_driven),
+    ):
+        if fixed is not None and gear != fixed:
+            yield f"the {role} is fixed: {fixed} teeth, not {plain(gear)}", f"Give {fixed} in that place."
+            return
+    first, last = _meant(gear_set, train.drivers[0]), _meant(gear_set, train.driven[-1])
+    for end, meant, may in (("first driver", first, rules.first), ("last driven gear", last, rules.last)):
+        if not any(map(may, meant)):
+            yield from _not_at_the_end(end, meant)
+            return
+    for driver, driven, idlers in zip(train.drivers, train.driven, train.idlers, strict=True):
+        for other in (driven, *idlers):
+            if not any(rules.mesh(a, b) for a in _meant(gear_set, driver) for b in _meant(gear_set, other)):
+                yield (
+                    f"{plain(driver)} and {plain(other)} can't mesh: their teeth are of two sizes",
+                    "A mesh, idlers included, is of one size.",
+                )
+    for driven, driver in zip(train.driven, train.drivers[1:], strict=False):
+        behind, before = _meant(gear_set, driven), _meant(gear_set, driver)
+        if not any(rules.share_a_stud(a, b) for a in behind for b in before):
+            yield from _not_on_a_stud(behind, before)
+
+
+def _not_at_the_end(role: str, meant: list[int]) -> Iterator[tuple[str, str]]:
+    gear = meant[0]
+    if mate_of(gear) is not None:
+        mates = writing.listed(sorted({plain(mate_of(each) or 0) for each in meant}), "or")
+        yield f"{plain(gear)} is in one piece with {mates}, so it can't be the {role}", _ON_A_STUD
+    else:
+        yield f"{plain(gear)} can't be the {role}: the shaft takes another bore", "Choose a gear that has it."
+
+
+def _not_on_a_stud(behind: list[int], before: list[int]) -> Iterator[tuple[str, str]]:
+    for gear, beside in ((behind[0], before[0]), (before[0], behind[0])):
+        if mate_of(gear) is not None:
+            in_one = f"{plain(gear)} is in one piece with {plain(mate_of(gear) or 0)}"
+            yield f"{in_one}, so it can't stand on a stud with {plain(beside)}", _ON_A_STUD
+            return
+    yield (
+        f"{plain(behind[0])} and {plain(before[0])} can't stand on one stud: their bores differ",
+        "Choose two gears of one bore.",
+    )

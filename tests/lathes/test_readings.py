@@ -1,0 +1,132 @@
+"""A train given by counts is read as gears of the lathe, or refused with the reason."""
+
+from __future__ import annotations
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, NotPossibleError
+from gearcalc.lathes.pieces import piece
+from gearcalc.lathes.sizes import Fixed, GearTable
+from gearcalc.lathes.trains import Train
+
+TEXT = """name = "Odd lathe"
+leadscrew.lead = "3 mm"
+spindle_side.takes_bore_mm = 12
+[gears]
+teeth = [20, 30, 36, 45, 60, 60]
+module_mm = 1.25
+bore_mm = 12
+damaged = [36, 60]
+clusters = [[40, 50], [30, 70]]
+[[more_gears]]
+teeth = [20, 30, 55]
+module_mm = 1
+bore_mm = 12
+[[more_gears]]
+teeth = [35]
+module_mm = 1.25
+bore_mm = 16
+"""
+ODD = gc.Lathe.from_toml(TEXT)
+FIXED = gc.Lathe.from_toml(TEXT.replace("[gears]", "[gears]\nfixed = { first_driver = 45, last_driven = 60 }"))
+
+
+class TestWhatIsMeant:
+    @pytest.mark.parametrize(
+        ("drivers", "driven", "meant"),
+        [
+            ((20,), (30,), "20/30"),
+            ((55,), (30,), "55/30, first mesh of module 1"),
+            ((20, 20), (30, 55), "(20 · 20)/(30 · 55), second mesh of module 1"),
+            ((20, 50), (40, 60), "(20 · 50)/(40 · 60), first driven and second driver in one piece"),
+            ((20, 40), (50, 60), "(20 · 40)/(50 · 60), first driven and second driver in one piece"),
+            ((20, 30), (45, 60), "(20 · 30)/(45 · 60)"),
+            ((20, 70, 30), (30, 45, 60), "(20 · 70 · 30)/(30 · 45 · 60), first driven and second driver in one piece"),
+        ],
+    )
+    def test_the_loose_gear_of_the_first_size_before_any_other(self, drivers, driven, meant):
+        made = gc.setup(ODD, drivers, driven)
+        assert str(made.train) == meant
+        assert made.train == gc.setup(ODD, made.train.drivers, made.train.driven).train
+        assert gc.find_setups(ODD, "1 mm", mounted=str(made.train)) is not None
+
+    def test_an_idler_of_a_cluster(self):
+        assert (
+            str(gc.setup(ODD, 20, 60, idlers=50).train)
+            == "20/60, idler 50, idler in the first mesh in one piece with 40"
+        )
+
+
+class TestRefused:
+    @pytest.mark.parametrize(
+        ("lathe", "drivers", "driven", "error", "words"),
+        [
+            (ODD, (20,), (40,), NotPossibleError, "40 is in one piece with 50, so it can't be the last driven gear"),
+            (ODD, (40,), (20,), NotPossibleError, "40 is in one piece with 50, so it can't be the first driver"),
+            (
+                ODD,
+                (20, 45),
+                (40, 60),
+                NotPossibleError,
+                "40 is in one piece with 50, so it can't stand on a stud with 45",
+            ),
+            (ODD, (20,), (36,), GearNotOwnedError, "the gear of 36 teeth is damaged"),
+            (
+                ODD,
+                (60,),
+                (60,),
+                GearNotOwnedError,
+                "the set has 1 gear of 60 teeth that is not damaged, and this takes 2",
+            ),
+            (ODD, (55,), (60,), NotPossibleError, "55 and 60 can't mesh: their teeth are of two sizes"),
+            (ODD, (35,), (60,), NotPossibleError, "35 can't be the first driver: the shaft takes another bore"),
+            (ODD, (20, 35), (45, 60), NotPossibleError, "45 and 35 can't stand on one stud: their bores differ"),
+            (FIXED, (20,), (60,), NotPossibleError, "the first driver is fixed: 45 teeth, not 20"),
+            (FIXED, (45,), (20,), NotPossibleError, "the last driven gear is fixed: 60 teeth, not 20"),
+            (ODD, (20,), (25,), GearNotOwnedError, "the set has no gear of 25 teeth"),
+        ],
+    )
+    def test_with_the_reason(self, lathe, drivers, driven, error, words):
+        with pytest.raises(error, match=words):
+            gc.setup(lathe, drivers, driven)
+        if error is NotPossibleError:
+            with pytest.raises(GearcalcError, match=words):
+                gc.find_setups(lathe, "1 mm", mounted=Train(drivers, driven))
+
+
+class TestPlateRows:
+    def test_a_row_means_what_it_can_mean(self):
+        plate = (
+            '[plate]\n"1 mm" = { drivers = [20, 50], driven = [40, 60] }\n"2 mm" = { drivers = [20], driven = [40] }\n'
+        )
+        lathe = gc.Lathe.from_toml(TEXT + plate)
+        first, second = gc.check_plate(lathe)
+        assert first.setup.train.drivers[1] == piece(50, mate=40)
+        assert "40 is in one piece with 50" in second.problems[0]
+        found = next(
+            each
+            for each in gc.find_setups(lathe, "1.25 mm", meshes=2)
+            if each.train.drivers[1:] == (piece(50, mate=40),) and each.train.driven == (piece(40, mate=50), 60)
+        )
+        assert found.on_plate
+
+
+class TestMoved:
+    def test_a_fixed_gear_is_never_moved(self):
+        two, one = gc.setup(FIXED, (45, 30), (20, 60)), gc.setup(FIXED, 45, 60)
+        assert one.cost(two) == two.cost(one) == 2
+        assert {each.train.drivers[0] for each in gc.find_setups(FIXED, "1 mm")} == {45}
+        assert {each.train.driven[-1] for each in gc.find_setups(FIXED, "1 mm")} == {60}
+
+
+def test_a_set_made_in_python_is_the_lathes_own():
+    lathe = gc.Lathe("Odd", ODD.leadscrew, evolve_set())
+    assert lathe.more_gears == evolve_set().more
+    assert lathe.with_gears(add=80).gears[-1] == 80
+
+
+def evolve_set():
+    from gearcalc.lathes import GearSet
+
+    return GearSet([20, 30], 1.25, fixed=Fixed(20), more=[GearTable([40, 50], module_mm=1)])
