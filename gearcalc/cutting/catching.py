@@ -22,6 +22,7 @@ from gearcalc.cutting.dial_gears import DialGearChoice, best_gear, ordinal, weig
 from gearcalc.cutting.dial_rules import DialRule
 from gearcalc.finding.setups import PULLED_BY_HAND, Setup, own_setup
 from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import Feed, Thread, ThreadLike, as_thread
 from gearcalc.threads.designations import MOST_STARTS
@@ -380,7 +381,8 @@ def index_starts(lathe: Lathe, thread_or_setup: ThreadLike | Setup, starts: int 
     )
     speeds = _first_driver_speeds(lathe, thread_or_setup)
     openings = _openings(thread_or_setup, n) if isinstance(thread_or_setup, Setup) else ()
-    first_drivers = tuple(z for z in dict.fromkeys(lathe.gears) if all((z * r / n).denominator == 1 for r in speeds))
+    can_be_first = sorted({plain(z) for z in lathe.gears if lathe.gear_set.standing.first(z)})
+    first_drivers = tuple(z for z in can_be_first if all((z * r / n).denominator == 1 for r in speeds))
     named = str(thread) if thread is not None else str(writing.lead(lead, first=lathe.units))
     returning = None if isinstance(lead, PiMultiple) else (lead / lathe.leadscrew.lead).numerator
     # A groove of the same start returns every so many threads; all starts come by in between where n divides that.

@@ -28,8 +28,11 @@ from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.levers import moved_levers
+from gearcalc.lathes.orders import gears_moved, plus_idler
 from gearcalc.lathes.parts import LeverAt
-from gearcalc.lathes.trains import Gears, Train, places_that_differ, with_idler
+from gearcalc.lathes.pieces import plain
+from gearcalc.lathes.standing import without
+from gearcalc.lathes.trains import Gears, Train
 from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT, wanted_hand
 
@@ -181,7 +184,7 @@ cent finer than asked for.
         )
     within = as_number(within_percent, what="within_percent", most=50)
     best, complete = _by_least_work(lathe, train, lever, wanted, within / 100)
-    if best is None or not complete or places_that_differ(train, best.train) > _MOST_MOVED + 1:
+    if best is None or not complete or gears_moved(lathe.gear_set, train, best.train) > _MOST_MOVED + 1:
         ppm = within * 10_000
         others = find_setups(lathe, wanted, count=_NEAREST_ASKED, within_ppm=ppm, mounted=train)
         if not others and best is None:
@@ -189,10 +192,11 @@ cent finer than asked for.
                 f"no setup comes within {writing.number(within)} per cent of {wanted}", remedy=others.why
             )
         options = [*others, *([best] if best is not None else [])]
-        best = min(options, key=lambda setup: (places_that_differ(train, setup.train), abs(setup.error_ppm or 0)))
-    moved = places_that_differ(train, best.train)
-    plain = train.idler_count <= 1 and train.meshes <= _MOST_MESHES
-    proven = complete and plain and moved <= _MOST_MOVED + 1
+        gear_set = lathe.gear_set
+        best = min(options, key=lambda each: (gears_moved(gear_set, train, each.train), abs(each.error_ppm or 0)))
+    moved = gears_moved(lathe.gear_set, train, best.train)
+    usual = train.idler_count <= 1 and train.meshes <= _MOST_MESHES
+    proven = complete and usual and moved <= _MOST_MOVED + 1
     over = mounted.reverse_over if isinstance(mounted, Setup) else None
     return FeedChange(train, lever, best, moved, within, proven, over)
 
@@ -205,7 +209,7 @@ def _by_least_work(
     there = None if lever is None else lathe.lever(lever)
 
     def work(setup: Setup) -> tuple[int, bool, int, float]:
-        moved = places_that_differ(train, setup.train)
+        moved = gears_moved(lathe.gear_set, train, setup.train)
         return moved, setup.strained, len(moved_levers(there, setup.position)), abs(setup.error_ppm or 0.0)
 
     best: Setup | None = None
@@ -231,11 +235,14 @@ def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, change
     off = float(share) + _ROUNDING
     each = [(lever, ratio / float(lever.ratio if lever else 1)) for lever in lathe.positions]
     aims = [Aim(lever, wanted * (1 - off), wanted * (1 + off)) for lever, wanted in each]
-    there = lathe.gear_set.with_gears(add=lathe.gear_set.missing(train.gears))
+    there = lathe.gear_set.with_gears(add=map(plain, lathe.gear_set.missing(train)))
     for drivers, driven, lever in trains_nearby(train, lathe.gear_set, changed, aims):
         # The idlers stay where they are, unless one is needed elsewhere or its mesh is gone.
         kept = Train(drivers, driven, train.idlers[: len(drivers)])
-        setup = assemble(lathe, kept if there.holds(kept.gears) else Train(drivers, driven), lever, feed)
+        train_now = kept if there.allows(kept) else Train(drivers, driven)
+        if not there.allows(train_now):
+            continue
+        setup = assemble(lathe, train_now, lever, feed)
         if setup.error is not None and setup.error.exact is not None and abs(setup.error.exact) <= share:
             yield setup
 
@@ -255,20 +262,20 @@ def _fitted(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     ]
     if not options:
         return None
-    best = min(options, key=lambda tried: places_that_differ(mounted, tried.train))
+    best = min(options, key=lambda tried: gears_moved(lathe.gear_set, mounted, tried.train))
     return assemble(lathe, best.train, lathe.lever(found.lever), found.wanted, best)
 
 
 def _turned_round(lathe: Lathe, mounted: Train, found: Setup) -> Setup | None:
     """The setup with an idler taken off or put on, so that it turns the other way; None when no gear is left for it."""
     options = list(_with_fewer_idlers(found.train))
-    spare = lathe.gear_set.left_over(options[-1].gears)
-    if spare:
-        options.append(with_idler(options[-1], spare, mounted))
+    more = plus_idler(lathe.gear_set, options[-1], mounted)
+    if more is not None:
+        options.append(more)
     lever = lathe.lever(found.lever)
     turned = [assemble(lathe, train, lever, found.wanted) for train in options]
     right = [each for each in turned if each.natural_hand == wanted_hand(found.wanted)]
-    return min(right, key=lambda each: places_that_differ(mounted, each.train), default=None)
+    return min(right, key=lambda each: gears_moved(lathe.gear_set, mounted, each.train), default=None)
 
 
 def _with_fewer_idlers(train: Train) -> Iterable[Train]:
@@ -324,10 +331,12 @@ def trains_nearby(train: Train, owned: GearSet, changed: int, aims: Sequence[Aim
     yield from _swapped(drivers, driven, owned, changed, aims)
     if changed < 2:
         return
+    end = driven[-1:] if owned.last_stays else ()  # it is the last of whatever train there is
+    before = driven[:-1] if end else driven
     if train.meshes > 1:
-        yield from _swapped(drivers[:-1], driven[:-1], owned, changed - 2, aims)
+        yield from _swapped(drivers[:-1], (*before[:-1], *end), owned, changed - 2, aims)
     if train.meshes < _MOST_MESHES:
-        yield from _swapped((*drivers, _EMPTY), (*driven, _EMPTY), owned, changed - 2, aims)
+        yield from _swapped((*drivers, _EMPTY), (*before, _EMPTY, *end), owned, changed - 2, aims)
 
 
 def _swapped(drivers: Gears, driven: Gears, owned: GearSet, changed: int, aims: Sequence[Aim]) -> Iterator[Near]:
@@ -341,13 +350,20 @@ def _swapped(drivers: Gears, driven: Gears, owned: GearSet, changed: int, aims: 
         return
     for chosen in combinations(filled, changed):
         places = (*chosen, *empty)
-        spare = GearSet(owned.left_over(teeth for place, teeth in enumerate(gears) if place not in places))
-        for new in dict.fromkeys(permutations(spare.teeth, len(places) - 1)):
+        spare = owned.left_over(teeth for place, teeth in enumerate(gears) if place not in places)
+        for new in dict.fromkeys(permutations(spare, len(places) - 1)):
             row = list(gears)
             for place, teeth in zip(places, new, strict=False):
                 row[place] = teeth
             if all(row[place] != gears[place] for place in places[:-1]):
-                yield from _last_place(row, places[-1], sorted(set(spare.left_over(new))), aims)
+                yield from _last_place(row, places[-1], _rest(spare, new), aims)
+
+
+def _rest(gears: Gears, taken: Gears) -> list[int]:
+    """The gears but those that are taken, each once, ascending."""
+    for gear in taken:
+        gears = without(gears, gear)
+    return sorted(set(gears))
 
 
 def _last_place(row: list[int], place: int, spare: list[int], aims: Sequence[Aim]) -> Iterator[Near]:

@@ -19,7 +19,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.trains import places_that_differ
+from gearcalc.lathes.orders import gears_moved
 from gearcalc.threads import Feed, FeedLike
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
@@ -130,11 +130,11 @@ def _with_gears_from_above(
         return row
     share = as_fraction(within, what="within_percent") / 100
     for earlier in above:
-        if earlier.setup is None or places_that_differ(earlier.setup.train, mounted.train) > row.moved:
+        if earlier.setup is None or gears_moved(lathe.gear_set, earlier.setup.train, mounted.train) > row.moved:
             continue
         setup = _with_its_lever(earlier.setup, row.feed, share, mounted)
         if setup is not None:
-            moved = places_that_differ(setup.train, mounted.train)
+            moved = gears_moved(lathe.gear_set, setup.train, mounted.train)
             return FeedRow(row.feed, setup, moved, setup.lever != mounted.lever)
     return row
 

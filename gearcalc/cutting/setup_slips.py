@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 from functools import cache
-from itertools import combinations
+from itertools import chain, combinations
 from typing import Any, NamedTuple
 
 from attrs import evolve, frozen
@@ -22,7 +22,9 @@ from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.trains import ORDINALS, Train, with_idler
+from gearcalc.lathes.orders import plus_idler
+from gearcalc.lathes.readings import as_pieces, refusals
+from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.threads import Thread, standard_threads
 from gearcalc.threads.designations import lead_name
 from gearcalc.threads.worms import modules
@@ -77,7 +79,10 @@ def slips(meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
     """
     yield _as_meant(meant)
     yield from _lever_slips(meant)
+    gear_set = meant.lathe.gear_set
     for kind, words, train in train_slips(meant.lathe, meant.train):
+        if not (gear_set.anything_goes or gear_set.allows(train)):
+            continue  # a fixed gear can't be exchanged, teeth of two sizes don't mesh
         yield Slip(kind, words, _with_train(meant, train))
     yield from _other_rows(meant)
     if isinstance(meant.wanted, Thread) or meant.wanted is None:
@@ -139,11 +144,10 @@ def _idler_more_or_less(lathe: Lathe, train: Train) -> tuple[Train, str]:
         if idlers:
             left = (*train.idlers[:mesh], idlers[:-1], *train.idlers[mesh + 1 :])
             return Train(train.drivers, train.driven, left), f"the idler {idlers[-1]} left out"
-    spare = lathe.gear_set.left_over(train.gears)
-    if not spare:
+    more = plus_idler(lathe.gear_set, train, None)
+    if more is None:
         return train, "an idler too many"
-    more = with_idler(train, spare, None)
-    return more, f"an idler too many, such as {more.idlers[0][0]}"
+    return more, f"an idler too many, such as {next(chain(*more.idlers))}"
 
 
 def _with_train(meant: Setup, train: Train) -> Setup:
@@ -155,8 +159,8 @@ def _other_rows(meant: Setup) -> Iterator[Slip]:
     lathe = meant.lathe
     for row in lathe.plate:
         train = Train(row.drivers, row.driven, row.idlers)
-        if lathe.gear_set.holds(train.gears):
-            made = assemble(lathe, train, lathe.lever(row.lever), meant.wanted)
+        if next(refusals(lathe.gear_set, train), None) is None:
+            made = assemble(lathe, as_pieces(lathe.gear_set, train), lathe.lever(row.lever), meant.wanted)
             yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
 
 

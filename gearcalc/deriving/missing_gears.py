@@ -26,6 +26,8 @@ from gearcalc.deriving.derivations import (
 from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product
 from gearcalc.finding.setups import assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
+from gearcalc.lathes.pieces import plain
+from gearcalc.lathes.readings import check_ends, refusals
 from gearcalc.lathes.trains import ORDINALS, Gears, Train
 from gearcalc.threads import Feed, Thread, WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted
@@ -108,8 +110,12 @@ class _Question:
 
     @property
     def free(self) -> Gears:
-        """The gears of the set that are not in the train yet."""
-        return self.lathe.gear_set.left_over(self.gap.known)
+        """The gears of the set that are not in the train yet, and can stand in the gap."""
+        gear_set = self.lathe.gear_set
+        if gear_set.anything_goes:
+            return gear_set.left_over(self.gap.known)
+        counts = sorted(set(map(plain, gear_set.pieces)))
+        return tuple([teeth for teeth in counts if next(refusals(gear_set, self.gap.filled(teeth)), None) is None])
 
 
 def solve_for_gear(
@@ -132,12 +138,14 @@ def solve_for_gear(
     from the spindle side, 1 to 6 meshes, exactly one of them None; idlers are left out, since they never change the
     ratio. `lever` as for setup().
     Raises ValueOutOfRangeError unless exactly one gear is missing, GearNotOwnedError for a given gear that is not
-    owned, UnknownNameError for a lever that isn't there, ThreadTextError.
+    owned, NotPossibleError for another first driver or last driven gear than the fixed one, UnknownNameError for a
+    lever that isn't there, ThreadTextError.
     Where π is in what is wanted no whole gear is ever exact, since π is irrational (J. H. Lambert, 1761).
     """
     lathe = as_lathe(lathe)
     question = _Question(lathe, as_wanted(wanted), lathe.lever(lever), _gap(drivers, driven))
     lathe.gear_set.check(question.gap.known)
+    check_ends(lathe.gear_set, question.gap.drivers[0], question.gap.driven[-1])
     *before, needed = _ratio_needed(question)
     equation = _equation(question.gap, needed.found)
     solution = _solution(question.gap, equation, needed.found)
@@ -269,6 +277,8 @@ def _in_words(exact: sympy.Expr) -> str:
 
 def _not_to_spare(question: _Question, teeth: int) -> str:
     owned = question.lathe.gear_set.count(teeth)
+    if not question.lathe.gear_set.anything_goes:
+        return next(refusals(question.lathe.gear_set, question.gap.filled(teeth))).problem
     if not owned:
         return "the set has none"
     which = {1: "the only one is", 2: "both are"}.get(owned, f"all {owned} are")

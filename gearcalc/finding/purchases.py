@@ -30,7 +30,9 @@ from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranke
 from gearcalc.finding.setups import Setup
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe
+from gearcalc.lathes.frames import frames
 from gearcalc.lathes.gear_sets import as_gear_set
+from gearcalc.lathes.trains import Gears
 from gearcalc.threads.wanted import Wanted
 
 _MOST_SIDES = 500_000
@@ -83,7 +85,7 @@ class Shelf:
         self.owned = as_gear_set(owned)
         self.candidates = tuple(sorted(set(candidates)))
         self.meshes = tuple(meshes)
-        self._bit = {teeth: 1 << place for place, teeth in enumerate(sorted({*self.owned.teeth, *self.candidates}))}
+        self._bit = {teeth: 1 << place for place, teeth in enumerate(sorted({*self.owned.loose, *self.candidates}))}
         self._sides: dict[tuple[int, int], tuple[list[_Side], list[int]]] = {}
 
     @property
@@ -101,12 +103,9 @@ class Shelf:
     def _listed(self, meshes: int, bought: int) -> Iterator[_Side]:
         if bought > meshes:
             return
-        there = len(self.owned.teeth)
+        there = len(self.owned.loose)
         if comb(there, meshes - bought) * comb(len(self.candidates) + bought, bought) > _MOST_SIDES:
-            raise NotPossibleError(
-                f"{there} gears and {len(self.candidates)} that could be added can be chosen in too many ways",
-                remedy="Give fewer candidates, or fewer meshes.",
-            )
+            raise self._too_many()
         purchases = list(combinations_with_replacement(self.candidates, bought))
         for own, new in product(self.owned.sides(meshes - bought), purchases):
             gears = own.gears + new
@@ -115,6 +114,9 @@ class Shelf:
 
     def trains(self, window: Window, bought: int) -> Iterator[Purchase]:
         """What trains with a ratio in the window need, just so many bought gears each; repeats are not removed."""
+        if not self.owned.anything_goes:
+            yield from self._framed(window, bought)
+            return
         low, high = float(window.low), float(window.high)
         for meshes, on_top in product(self.meshes, range(bought + 1)):
             above, below = self.sides(meshes, on_top), self.sides(meshes, bought - on_top)
@@ -124,9 +126,56 @@ class Shelf:
                 yield from _pairs(below[0], *above, low, high, window, False)
         yield from self._with_equal_gears(window, bought)
 
+    def _framed(self, window: Window, bought: int) -> Iterator[Purchase]:
+        """The same where gears are fixed, in one piece or of several sizes, frame by frame: what is bought is loose and
+        of the first size. Here the sides of a train may need the same gear, so what it needs is asked of both at once.
+        """
+        for meshes in self.meshes:
+            plenty = self.owned.with_gears(add=(self.candidates[0],) * 2 * meshes)
+            for frame in frames(plenty, meshes):
+                for on_top, below in product(range(bought + 1), repeat=2):
+                    if on_top + below <= bought:
+                        over = self._of_frame(frame.drivers, frame.over, on_top)
+                        under = self._of_frame(frame.driven, frame.under, below)
+                        yield from self._needed(over, under, window, bought)
+
+    def _of_frame(self, settled: Gears, wanted: tuple[tuple[str, int], ...], bought: int) -> list[tuple[int, Gears]]:
+        """Every side of a frame with just so many bought gears, by product."""
+        of_kind = dict(wanted)
+        plain = of_kind.pop("", 0)
+        if bought > plain:
+            return []
+        if (
+            comb(len(self.owned.loose), sum(of_kind.values()) + plain - bought)
+            * comb(len(self.candidates) + bought, bought)
+            > _MOST_SIDES
+        ):
+            raise self._too_many()
+        own = self.owned.sides(plain - bought, of_kind, settled)
+        purchases = list(combinations_with_replacement(self.candidates, bought))
+        return sorted((prod(side.gears) * prod(new), side.gears + new) for side, new in product(own, purchases))
+
+    def _needed(
+        self, over: list[tuple[int, Gears]], under: list[tuple[int, Gears]], window: Window, bought: int
+    ) -> Iterator[Purchase]:
+        low, high = float(window.low) * (1 - _MARGIN), float(window.high) * (1 + _MARGIN)
+        for size, driven in under:
+            start = bisect_left(over, (size * low,))
+            for above, drivers in over[start : bisect_right(over, (size * high, (inf,)))]:
+                needed = self.owned.missing(drivers + driven)
+                if len(needed) == bought and set(needed) <= set(self.candidates) and window.holds(above, size):
+                    yield needed
+
+    def _too_many(self) -> NotPossibleError:
+        return NotPossibleError(
+            f"{len(self.owned.pieces)} gears and {len(self.candidates)} that could be added can be chosen in too many "
+            "ways",
+            remedy="Give fewer candidates, or fewer meshes.",
+        )
+
     def _with_equal_gears(self, window: Window, bought: int) -> Iterator[Purchase]:
         """The same for trains with equal gears on both sides that no shorter train makes up for."""
-        sizes = sorted({*self.owned.teeth, *self.candidates})
+        sizes = sorted({*self.owned.loose, *self.candidates})
         for meshes in self.meshes:
             for pairs in range(1, meshes + 1):
                 if any(meshes - out in self.meshes for out in range(1, min(pairs, meshes - 1) + 1)):
@@ -139,7 +188,7 @@ class Shelf:
 
     def _unequal(self, window: Window, meshes: int, bought: int) -> Iterator[Purchase]:
         """The gears of each train of so many meshes, none on both sides, that wants at most so many bought."""
-        sizes = sorted({*self.owned.teeth, *self.candidates})
+        sizes = sorted({*self.owned.loose, *self.candidates})
         sides = sorted((prod(gears), gears) for gears in combinations_with_replacement(sizes, meshes))
         for under, below in sides:
             start = bisect_left(sides, (under * float(window.low) * (1 - _MARGIN),))

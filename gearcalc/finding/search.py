@@ -299,7 +299,7 @@ def _worth_trying(query: Query) -> Iterator[int]:
     """Tooth counts that bring in whatever primes the target has and no gear of the set has."""
     targets = [goal.target for goal in goals_of(query)]
     shares = [target.as_integer_ratio() for target in targets if isinstance(target, Fraction)]
-    gears = query.gear_set.teeth
+    gears = query.gear_set.pieces
     missing = [_not_made_of(top, gears) * _not_made_of(bottom, gears) for top, bottom in shares]
     for teeth in range(_FEWEST_TEETH, _MOST_TEETH + 1):
         if teeth not in query.avoid and any(teeth % rest == 0 for rest in missing):
@@ -350,7 +350,7 @@ def _too_few_studs(query: Query) -> str:
 
 
 def _too_few(query: Query) -> str:
-    there = len(query.gear_set.teeth)
+    there = len(query.gear_set.pieces)
     if not there:
         return "There are no gears to choose from." if query.avoid else "The set has no gears."
     gears = writing.counted(there, "gear")

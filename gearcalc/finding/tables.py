@@ -10,6 +10,7 @@ from math import inf, lcm, prod
 from typing import TypeAlias
 
 from gearcalc.basics.arguments import as_whole
+from gearcalc.basics.errors import NotPossibleError
 from gearcalc.lathes.frames import clusters_needed, frames, shorter_ways
 from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, together
 from gearcalc.lathes.trains import Gears, shorter_trains
@@ -46,6 +47,8 @@ class Products:
         there are more than half a million ways to choose.
         """
         gear_set, meshes = as_gear_set(gears), as_whole(meshes, what="meshes")
+        if not gear_set.anything_goes:
+            raise NotPossibleError("one table will not do for gears that are fixed, in one piece or of several sizes")
         return cls.listed(gear_set, meshes, gear_set.sides(meshes))
 
     @classmethod

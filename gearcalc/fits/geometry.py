@@ -219,7 +219,7 @@ def layout_of(lathe: Lathe) -> Layout:
         )
     if not lathe.gear_set.anything_goes:
         raise NotPossibleError(
-            f"{lathe.name} has gears that are fixed, in one piece or of several sizes, and with those the fit is not checked"
+            f"{lathe.name} has gears that are fixed, in one piece or of several sizes, and their fit is not checked"
         )
     return _layout(lathe.bracket, lathe.module_mm, lathe.gear_set.pressure_angle_deg, lathe.last_shaft)
 

@@ -155,6 +155,11 @@ class GearSet(GearTable):
         return tuple(sorted((*self.loose, *(half for pair in self.pairs.elements() for half in pair))))
 
     @cached_property
+    def counts(self) -> Gears:
+        """The tooth counts of all of these, each once, ascending."""
+        return tuple(sorted(set(map(plain, self.pieces))))
+
+    @cached_property
     def anything_goes(self) -> bool:
         """Whether its gears may stand in any order, and each by itself: none fixed, in a cluster or of another size."""
         return not self.pairs and not self.more and self.standing.anything_goes
@@ -319,6 +324,16 @@ class GearSet(GearTable):
             gears.remove(teeth)
         gears += as_gears(add, most=MOST_GEARS)
         return evolve(self, teeth=gears, damaged=(Counter(self.damaged) & Counter(gears)).elements())
+
+    def instead(self, teeth: Iterable[int]) -> GearSet:
+        """The same with these for all loose gears of the first size that are not damaged.
+
+        >>> GearSet([40, 60], damaged=[60]).instead([20, 30]).usable
+        (20, 30)
+
+        Raises ValueOutOfRangeError for no tooth count, and where a fixed gear is not among them.
+        """
+        return evolve(self, teeth=(*as_gears(teeth, most=MOST_GEARS), *self.damaged))
 
     def without(self, avoid: Collection[int]) -> GearSet:
         """The same without these gears; none at all where one of them is fixed.

@@ -116,15 +116,27 @@ _TOO_FEW = (
 _ON_A_STUD = "A cluster takes a stud to itself: its gears are a driven and the next driver, or one is an idler."
 
 
+def check_ends(gear_set: GearSet, first_driver: int | None, last_driven: int | None) -> None:
+    """Raise NotPossibleError where one of these is given and another gear is fixed there."""
+    for reason, remedy in _not_the_fixed(gear_set.standing, first_driver, last_driven):
+        raise NotPossibleError(reason, remedy=remedy)
+
+
+def _not_the_fixed(rules: Standing, first_driver: int | None, last_driven: int | None) -> Iterator[tuple[str, str]]:
+    for role, gear, fixed in (
+        ("first driver", first_driver, rules.first_driver),
+        ("last driven gear", last_driven, rules.last_driven),
+    ):
+        if fixed is not None and gear is not None and gear != fixed:
+            yield f"the {role} is fixed: {fixed} teeth, not {plain(gear)}", f"Give {fixed} in that place."
+
+
 def _reasons(gear_set: GearSet, train: Train) -> Iterator[tuple[str, str]]:
     rules = gear_set.standing
-    for role, gear, fixed in (
-        ("first driver", train.drivers[0], rules.first_driver),
-        ("last driven gear", train.driven[-1], rules.last_driven),
-    ):
-        if fixed is not None and gear != fixed:
-            yield f"the {role} is fixed: {fixed} teeth, not {plain(gear)}", f"Give {fixed} in that place."
-            return
+    not_fixed = list(_not_the_fixed(rules, train.drivers[0], train.driven[-1]))
+    if not_fixed:
+        yield from not_fixed
+        return
     first, last = _meant(gear_set, train.drivers[0]), _meant(gear_set, train.driven[-1])
     for end, meant, may in (("first driver", first, rules.first), ("last driven gear", last, rules.last)):
         if not any(map(may, meant)):

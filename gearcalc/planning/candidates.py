@@ -16,14 +16,16 @@ from typing import Any, TypeAlias
 
 from attrs import frozen
 
-from gearcalc.finding.products import Products, closest
+from gearcalc.finding.products import closest
 from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.setups import Setup, assemble
+from gearcalc.finding.tables import tables_of
 from gearcalc.fits import arrange, arrange_with
 from gearcalc.fits.arrangements import Question, count_chains, every_chain, train_of
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.lathes.trains import STEEPEST_MESH, Train, with_idler
+from gearcalc.lathes.orders import best_order, plus_idler
+from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.planning.least_moves import Bounds
 from gearcalc.threads.wanted import Wanted
 
@@ -82,7 +84,7 @@ class Reach:
 def every_train(lathe: Lathe, wanted: Wanted, meshes: Sequence[int], within: Fraction) -> list[Loose] | None:
     """Every train that cuts what is wanted within a share of it, the nearest first; None when there are too many."""
     query = Query(lathe, wanted, tuple(meshes))
-    tables, goals = [Products.of(lathe.gear_set, each) for each in meshes], goals_of(query)
+    tables, goals = [table for each in meshes for table in tables_of(lathe.gear_set, each)], goals_of(query)
     ties = closest([goal.target for goal in goals], tables, within)
     found = chain.from_iterable(tie.trains(idle_pairs=True) for tie in ties)
     trains = [Loose(each.drivers, each.driven, goals[each.target].lever) for each in islice(found, _MOST_TRAINS + 1)]
@@ -130,6 +132,8 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
     for train in map(train_of, every_chain(setup.train, spare, idlers)):
         if train == setup.train or (train.steepest > STEEPEST_MESH and not setup.strained):
             continue
+        if not (lathe.gear_set.anything_goes or lathe.gear_set.allows(train)):
+            continue
         fit: Any = None
         if layout is not None:
             fit = arrange_with(Question(train, layout, (), keep_order=True), idlers)
@@ -147,7 +151,7 @@ def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:
 
 def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500) -> Iterator[Setup]:
     """Every arrangement of gears that cut what is wanted, with the fewest idlers; none where they don't go on."""
-    train, layout = Train(loose.drivers, loose.driven), layout_if_any(lathe)
+    train, layout = best_order(lathe.gear_set, loose.drivers, loose.driven, None), layout_if_any(lathe)
     goal = next(each for each in goals_of(Query(lathe, wanted, (train.meshes,))) if each.lever == loose.lever)
     fit: Any = None
     if layout is not None:
@@ -156,8 +160,8 @@ def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500
             return
         train = fit.train
     elif goal.idlers(train.meshes):
-        spare = lathe.gear_set.left_over(train.gears)
-        if not spare:
+        with_one = plus_idler(lathe.gear_set, train, None)
+        if with_one is None:
             return
-        train = with_idler(train, spare, None)
+        train = with_one
     yield from every_arrangement(lathe, assemble(lathe, train, loose.lever, wanted, fit), most)

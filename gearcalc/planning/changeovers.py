@@ -104,6 +104,11 @@ that go on the bracket, with no more idlers than they need and none strained tha
     keep_order = as_yes_or_no(keep_order, what="keep_order")
     shown = how_shown(progress)
     start = train_mounted(lathe, mounted)
+    if not lathe.gear_set.anything_goes:
+        raise NotPossibleError(
+            f"{lathe.name} has gears that are fixed, in one piece or of several sizes, and such are not planned for",
+            remedy="A chart gives each job its train; one after the other, find with what is mounted moves few gears.",
+        )
     groups = _in_groups(lathe, wanted, within_ppm, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
         raise NotPossibleError(

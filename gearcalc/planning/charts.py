@@ -16,7 +16,7 @@ from gearcalc.basics.exact import NumberLike, RelativeError
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.trains import places_that_differ
+from gearcalc.lathes.orders import gears_moved
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.least_moves import in_this_order
 from gearcalc.threads import Thread, ThreadLike
@@ -123,7 +123,7 @@ def _rows(
             rows.append(_not_served(lathe, thread, equals[place]))
             continue
         setup = setup if setup.wanted == thread else evolve(setup, wanted=thread)
-        moved = None if above is None else places_that_differ(above.train, setup.train)
+        moved = None if above is None else gears_moved(lathe.gear_set, above.train, setup.train)
         rows.append(ChartRow(thread, setup, _verdict(thread, setup), moved))
         above = setup
     return rows

@@ -11,7 +11,10 @@ from gearcalc.basics.errors import GearNotOwnedError
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
-from gearcalc.lathes.trains import Train, with_idler
+from gearcalc.lathes.orders import plus_idler
+from gearcalc.lathes.pieces import plain
+from gearcalc.lathes.readings import as_pieces
+from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
@@ -189,11 +192,11 @@ def _an_idler(lathe: Lathe, given: object) -> int:
 
 def _spare(lathe: Lathe, taken: Sequence[int]) -> int:
     """A gear for a second idler: of those left over, the one nearest the middle of the pair."""
-    left = lathe.gear_set.left_over(taken)
-    if not left:
+    train = as_pieces(lathe.gear_set, Train(taken[:1], taken[1:2], taken[2:]))
+    more = plus_idler(lathe.gear_set, train, mounted=None)
+    if more is None:
         raise GearNotOwnedError("no gear is left over for a second idler", remedy="Take one idler.")
-    ((spare,),) = with_idler(Train(taken[:1], taken[1:2]), left, mounted=None).idlers
-    return spare
+    return plain(more.idlers[0][0])
 
 
 def ask(lathe: Lathe, *, thread: str = "M10") -> page.Explorer:
@@ -223,12 +226,12 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
     `lathe`: whose gears and levers are offered. Raises GearNotOwnedError when it lacks the first gears.
     """
     lathe.check_owned((driver, driven))
-    idler = next((teeth for teeth in lathe.gears if teeth not in (driver, driven)), driver)
+    idler = next((teeth for teeth in lathe.gear_set.counts if teeth not in (driver, driven)), driver)
     controls = [
-        page.gear_slider("driver", "Driver", lathe.gears, driver),
-        page.gear_slider("driven", "Driven", lathe.gears, driven),
+        page.gear_slider("driver", "Driver", lathe.gear_set.counts, driver),
+        page.gear_slider("driven", "Driven", lathe.gear_set.counts, driven),
         page.choice("idlers", "Idlers", ("none", "one", "two"), "none"),
-        page.gear_slider("idler", "Idler", lathe.gears, idler),
+        page.gear_slider("idler", "Idler", lathe.gear_set.counts, idler),
         *page.lever_buttons(lathe, lever),
         page.number_slider("turns", "Spindle", 0, 24, 1, "turns"),
     ]
@@ -253,10 +256,10 @@ def two_pairs(
     """
     lathe.check_owned((*drivers, *driven))
     controls = [
-        page.gear_slider("first_driver", "First driver", lathe.gears, drivers[0]),
-        page.gear_slider("first_driven", "First driven", lathe.gears, driven[0]),
-        page.gear_slider("second_driver", "Second driver", lathe.gears, drivers[1]),
-        page.gear_slider("second_driven", "Second driven", lathe.gears, driven[1]),
+        page.gear_slider("first_driver", "First driver", lathe.gear_set.counts, drivers[0]),
+        page.gear_slider("first_driven", "First driven", lathe.gear_set.counts, driven[0]),
+        page.gear_slider("second_driver", "Second driver", lathe.gear_set.counts, drivers[1]),
+        page.gear_slider("second_driven", "Second driven", lathe.gear_set.counts, driven[1]),
         *page.lever_buttons(lathe, lever),
         page.text_box("thread", "Wanted", thread),
     ]

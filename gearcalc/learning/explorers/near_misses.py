@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from fractions import Fraction
 from functools import partial
 
+from attrs import evolve
+
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_exact
@@ -118,7 +120,7 @@ def set_view(
     '25 mm'; `share`: how much of the tolerance the pitch may use, 1 to 100 per cent.
     Raises ValueOutOfRangeError, ThreadTextError for what can't be read.
     """
-    own = lathe.with_gears(add=page.read_gears(gears), remove=lathe.gears)
+    own = evolve(lathe, gear_set=lathe.gear_set.instead(page.read_gears(gears)))
     wanted = page.read_threads(threads)
     allowed = Fraction(page.read_whole(share, "the share in per cent", 100), 100)
     diameters, length = page.read_engagement(engagement)
@@ -223,7 +225,7 @@ def edit_the_set(
     `lathe`: whose leadscrew and levers are used; `gears`: what stands in the box at first, the lathe's own if None.
     """
     controls = [
-        page.text_box("gears", "Gears", lathe.gears if gears is None else gears, wide=True, between=" "),
+        page.text_box("gears", "Gears", lathe.gear_set.usable if gears is None else gears, wide=True, between=" "),
         page.text_box("threads", "Threads", threads, wide=True),
         page.text_box("engagement", "Engaged", "1 diameter"),
         page.number_slider("share", "Share", 1, 100, 50, "%"),

@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache, partial
 
+from attrs import evolve
+
 from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
@@ -64,7 +66,7 @@ def _plan(
     sizes: tuple[int, ...],
 ) -> GearsToAdd:
     """Kept, since what was typed before is often typed again."""
-    own = lathe.with_gears(add=gears, remove=lathe.gears)
+    own = evolve(lathe, gear_set=lathe.gear_set.instead(gears))
     return gears_to_add(own, threads, within, most, sizes)
 
 
@@ -132,7 +134,7 @@ def gears_worth_adding(
     `most`: 'one gear', 'two', 'three' or 'four'; `sizes`: tooth counts that can be had.
     """
     controls = [
-        page.text_box("gears", "Gears there", lathe.gears, wide=True, between=" "),
+        page.text_box("gears", "Gears there", lathe.gear_set.usable, wide=True, between=" "),
         page.text_box("threads", "Threads", threads, wide=True),
         page.text_box("within", "Within ppm", str(within)),
         page.text_box("sizes", "To be had", sizes),

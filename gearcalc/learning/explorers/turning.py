@@ -174,7 +174,9 @@ def turning_train(
     chosen += [NONE] * (4 - len(chosen))
     chosen += [*between, *[NONE] * (2 - len(between))]
     controls = [
-        page.gear_slider(place, place.replace("_", " ").capitalize(), lathe.gears, teeth, [NONE] if n > 1 else [])
+        page.gear_slider(
+            place, place.replace("_", " ").capitalize(), lathe.gear_set.counts, teeth, [NONE] if n > 1 else []
+        )
         for n, (place, teeth) in enumerate(zip(_PLACES, chosen, strict=True))
     ]
     controls += [*page.lever_buttons(lathe, lever), page.text_box("thread", "Wanted", thread)]

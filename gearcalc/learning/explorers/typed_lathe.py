@@ -56,7 +56,7 @@ def read_bench_lathe(
     start = lathe if isinstance(lathe, Lathe) else _begin_with(lathe, file)
     texts = lathe_texts(start)
     lead, gearbox, box = start.leadscrew.lead, start.gearbox, start.box
-    owned = start.gears if gears is None else page.read_gears(gears)
+    owned = start.gear_set.usable if gears is None else page.read_gears(gears)
     if leadscrew not in (None, texts["leadscrew"]):
         lead = _read_leadscrew(leadscrew)
     if levers not in (None, texts["levers"]):
@@ -66,7 +66,7 @@ def read_bench_lathe(
             gearbox = start.gearbox  # what stands there knows how each turns
     own = evolve(
         start,
-        gear_set=evolve(start.gear_set, teeth=owned),
+        gear_set=start.gear_set.instead(owned),
         leadscrew=evolve(start.leadscrew, lead=lead),
         gearbox=gearbox,
         box=box,
@@ -83,7 +83,7 @@ def lathe_texts(lathe: Lathe) -> dict[str, str]:
     'low 1/2, middle 1, high 2'
     """
     return {
-        "gears": " ".join(map(str, lathe.gears)),
+        "gears": " ".join(map(str, lathe.gear_set.usable)),
         "leadscrew": lead_name(lathe.leadscrew.lead),
         "levers": each_in_words(lathe.box)
         or ", ".join(f"{before_its_ratio(lever.name)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
