@@ -34,7 +34,7 @@ def add_lathe_commands(command: AddCommand) -> None:
     """Enter lathe, check and bracket."""
     new = command("lathe", _new, "write a lathe file to begin with, in which every key is explained", lathe=False)
     new.add_argument("do", choices=["new"], metavar="new", help="write a new file; none is ever overwritten")
-    new.add_argument("file", nargs="?", default="my_lathe.toml", metavar="FILE", help="(my_lathe.toml)")
+    new.add_argument("file", nargs="?", default="my_lathe.toml", metavar="FILE", help="where to (my_lathe.toml)")
     new.add_argument("--name", metavar="NAME", help="what it is called on cards and plates")
     new.add_argument("--leadscrew", metavar="LEAD", help="how far the carriage goes in one turn: '8 tpi' or '3 mm'")
     new.add_argument("--hand", choices=("right", "left"), help="of the leadscrew's own thread")

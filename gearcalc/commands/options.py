@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 from attrs import evolve
 
+from gearcalc.basics import writing
 from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_teeth
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
@@ -27,7 +28,8 @@ from gearcalc.threads.wanted import Wanted
 
 _Value = TypeVar("_Value")
 ANY_ERROR = "any"
-LATHE_HELP = "a lathe file, or a demo lathe: inch or metric"
+DEMO_LATHES = sorted(path.stem for path in (data_folder() / "lathes").glob("*.toml"))
+LATHE_HELP = f"a lathe file, or a demo lathe: {writing.listed(DEMO_LATHES, 'or')}"
 LENGTH_HELP = "a number is in mm; or with its unit: '25.4 mm', '1 in', '40 thou'"
 TRAIN_HELP = "drivers over driven, like 40/80 or '(40 30)/(80 60)', or as a plate, a card or JSON has it"
 ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
@@ -149,9 +151,9 @@ def lathes_called(prefix: str, **_: Any) -> list[str]:
     >>> lathes_called("met")
     ['metric']
     """
-    demos = [path.stem for path in (data_folder() / "lathes").glob("*.toml") if path.stem.startswith(prefix)]
+    demos = [name for name in DEMO_LATHES if name.startswith(prefix)]
     there = [f"{path}/" if os.path.isdir(path) else path for path in glob(f"{escape(prefix)}*")]
-    return sorted(demos) + sorted(path for path in there if path.endswith((".toml", "/")))
+    return demos + sorted(path for path in there if path.endswith((".toml", "/")))
 
 
 def add_shared(parser: argparse.ArgumentParser, *names: str, **defaults: Any) -> None:
