@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import re
+from contextlib import redirect_stderr, redirect_stdout
 from fractions import Fraction
 from itertools import chain
 
@@ -15,6 +17,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc import commands
 from gearcalc.commands.options import length, train_and_lever
+from tests.how_much import examples
 from tests.strategies import trains
 
 SHARED = ("avoid", "meshes", "within-ppm", "mounted", "units", "paper", "json")
@@ -294,3 +297,48 @@ class TestATrainFromAnAnswer:
             train, lever = train_and_lever(line if command.startswith("find") else line.split(": ", 1)[1])
             assert lever in ("low", "middle", "high")
             assert str(train) in line
+
+
+class TestOddInput:
+    """Whatever stands behind an option: an answer, or one clear line, and never a traceback."""
+
+    VALUES = st.one_of(
+        st.sampled_from(
+            ["", " ", "-1", "-5/8", "0", "1", "1,2", "2 3", "4", "9", "nan", "inf", "1e9", "½", "40", "40/80", "40→80",
+             "any", "good enough", "None", "inch", "MM", "letter", "A4", "lever", "low", "slow", "2:25", "25", "{}",
+             "left", "right", "8 tpi", "M8", "1 in", "\x1b[2J", "\udcff", "٤٠", "9" * 400, "nearest", "simplest", "[["]
+        ),
+        st.text(max_size=8),
+    )  # fmt: skip
+    ASKED = st.sampled_from(
+        ["find THREE 3mm --count 1", "cuts THREE 40/80", "check THREE", "bracket THREE 40/80", "coverage THREE 1 2",
+         "add THREE 3mm --most 1", "chart THREE 3mm 6mm", "plan THREE 6mm 1.5mm", "card THREE 6mm", "dial THREE 8tpi",
+         "feeds THREE 1mm/rev", "proof M8 --turns 9 --length 9 --uncertainty 1", "faults noisy"]
+    )  # fmt: skip
+
+    @pytest.fixture(scope="class")
+    @staticmethod
+    def three(tmp_path_factory):
+        path = tmp_path_factory.mktemp("lathes") / "three.toml"
+        lathe = gc.demo_lathe("inch").to_toml().partition("[plate]")[0]
+        path.write_text(re.sub(r"teeth = \[20.*\]", "teeth = [40, 40, 80]", lathe))
+        return str(path)
+
+    @examples(60)
+    @given(asked=ASKED, data=st.data())
+    def test_an_answer_or_one_clear_line(self, three, asked, data):
+        words = [three if word == "THREE" else word for word in asked.split()]
+        there = sorted(
+            name for name in parsers()[words[0]]._option_string_actions
+            if name.startswith("--") and not name.startswith(("--help", "--save", "--count", "--most"))
+        )  # fmt: skip
+        for name in data.draw(st.lists(st.sampled_from(there), max_size=3, unique=True)):
+            words.append(name)
+            if option(words[0], name[2:]).nargs != 0:
+                words.append(data.draw(self.VALUES))
+        out, err = io.StringIO(), io.StringIO()
+        with redirect_stdout(out), redirect_stderr(err):
+            code = commands.main(words)
+        assert code in (0, 1, 2), words
+        assert len(err.getvalue().splitlines()) == (code == 2 or (code == 1 and not out.getvalue())), words
+        assert all(sign.isprintable() or sign in "\n\u202f" for sign in out.getvalue() + err.getvalue()), words
