@@ -321,6 +321,16 @@ def counted(count: int, one: str, more: str = "") -> str:
     return f"{count or 'no'} {one if count < 2 else more or f'{one}s'}"
 
 
+def pairs(meshes: int) -> str:
+    """So many pairs of gears, in words as the shop says it.
+
+    >>> pairs(1), pairs(3), pairs(12)
+    ('one pair', 'three pairs', '12 pairs')
+    """
+    said = dict(enumerate(("one", "two", "three", "four", "five", "six"), 1)).get(meshes, str(meshes))
+    return f"{said} {'pair' if meshes == 1 else 'pairs'}"
+
+
 def listed(words: Iterable[object], link: str = "and") -> str:
     """Words in a row, as a sentence lists them.
 

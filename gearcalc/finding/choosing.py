@@ -2,16 +2,25 @@
 
 What is good enough to choose uses up at most a tenth of the thread's tolerance (threads/deviations.py says it in full).
 Among those a simpler train is worth more than a nearer lead: see the second order in ranks.py. Where none is good
-enough, the nearest is shown, and that it falls short.
+enough, the nearest is shown, and that it falls short. All who choose for a person ask here.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
-from typing import Literal, TypeAlias, get_args
+from itertools import takewhile
+from typing import Any, Literal, TypeAlias, get_args
 
-from gearcalc.basics.errors import UnknownNameError, quoted
-from gearcalc.basics.exact import MILLION
+from attrs import evolve
+
+from gearcalc.basics import writing
+from gearcalc.basics.arguments import as_one_of
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.exact import MILLION, RelativeError
+from gearcalc.finding.rankings import Query, ranked
+from gearcalc.finding.ranks import step_of
+from gearcalc.finding.setups import Setup
 from gearcalc.threads.deviations import good_enough_ppm
 from gearcalc.threads.wanted import Wanted
 
@@ -26,11 +35,52 @@ def choose_within(first: First, wanted: Wanted) -> Fraction | None:
     >>> choose_within("simplest", Thread.parse("16 tpi")), choose_within("nearest", Thread.parse("16 tpi"))
     (Fraction(1, 5000), None)
 
-    Raises UnknownNameError for another word.
+    Raises ValueOutOfRangeError for another word.
     """
-    if not isinstance(first, str) or first not in get_args(First):
-        raise UnknownNameError(
-            f"there is no order of setups called {quoted(first)}",
-            remedy="first is 'nearest' (the least error) or 'simplest' (of what is good enough to choose).",
-        )
-    return good_enough_ppm(wanted) / MILLION if first == "simplest" else None
+    return good_enough_ppm(wanted) / MILLION if as_one_of(first, get_args(First), where="first") == "simplest" else None
+
+
+def as_simple_as_the_first(setups: Sequence[Setup], within: Fraction | None) -> list[Setup]:
+    """Those at the head of a list that are as simple as its first and come as near, in steps of error.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.search import find_setups
+    >>> found = find_setups(demo_lathe("inch"), "M8", count=20, first="simplest")
+    >>> [str(each.train) for each in as_simple_as_the_first(found, Fraction(1, 1000))]
+    ['63/80, idler 20']
+
+    `within`: what is good enough, a share, as the list was made with; beyond it, and where it is None, none comes as
+    near but what is off by just as much.
+    """
+
+    def simplicity(setup: Setup) -> tuple[Any, ...]:
+        assert setup.error is not None
+        far = within is None or setup.error > RelativeError.of_ppm(within * MILLION)
+        return setup.strained, setup.train.meshes, setup.error if far else step_of(setup.error)
+
+    return list(takewhile(lambda setup: simplicity(setup) == simplicity(setups[0]), setups))
+
+
+def why_the_first(query: Query, first: Setup) -> str:
+    """Say why a setup comes first: how simple and how near it is, and what the nearest of all would gain.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.search import find_setups
+    >>> print(find_setups(demo_lathe("inch"), "M10", count=1, first="simplest").reason)
+    Two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm; three pairs would come within −51.8 ppm.
+
+    `query`: what was asked, and no more is said than what a search for it tells.
+    """
+    said = first.reason[:1].upper() + first.reason[1:]
+    try:
+        nearest = None if first.is_exact else next(ranked(evolve(query, choose_within=None)), None)
+    except NotPossibleError:  # it gave up before it came to one
+        nearest = None
+    if nearest is None or nearest.error is None or first.error is None:
+        return f"{said}."
+    if nearest.error >= first.error:
+        return f"{said}; none that was looked at comes nearer."
+    pairs = writing.pairs(nearest.train.meshes)
+    others = f"other gears in {pairs}" if nearest.train.meshes == first.train.meshes else pairs
+    within = "be exact" if nearest.is_exact else f"come within {writing.error(nearest.error)}"
+    return f"{said}; {others} would {within}{', strained' if nearest.strained and not first.strained else ''}."

@@ -109,6 +109,15 @@ class Waiting(NamedTuple):
     fit: Fit | None = None
 
 
+def step_of(error: RelativeError) -> int:
+    """The step of an error among those that are good enough: 0 exact, 1 up to 200 ppm, 2 the rest.
+
+    >>> [step_of(RelativeError.of_ppm(ppm)) for ppm in (0, 200, 201)]
+    [0, 1, 2]
+    """
+    return 0 if error.is_exact else 1 if error <= RelativeError.of_ppm(UNJUDGED_CHOSEN_PPM) else 2
+
+
 def bounds_of_steps(within: Fraction) -> list[Fraction]:
     """Where steps of error end that are more than exact, up to a largest error (a share, like all of them).
 

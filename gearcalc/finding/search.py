@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from functools import cached_property
 from itertools import islice
 from math import gcd
 from typing import SupportsIndex, overload
@@ -14,7 +15,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
-from gearcalc.finding.choosing import First, choose_within
+from gearcalc.finding.choosing import First, choose_within, why_the_first
 from gearcalc.finding.rankings import NothingGoesOnError, Patience, Query, goals_of, ranked
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.fits.arrangements import fewest_studs
@@ -65,7 +66,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     What is not good enough follows, the nearest first.
 
     >>> print(find_setups(demo_lathe("inch"), "M12", first="simplest")[0])
-    (70 · 63)/(50 · 80), lever low: lead ≈ 1.7502 mm (≈ 14.512 tpi), +125 ppm
+    (70 · 63)/(50 · 80), lever low: lead ≈ 14.512 tpi (≈ 1.7502 mm), +125 ppm
 
     A setup is a set of drivers, a set of driven and a lever: the same gears with the meshes in another order are not
     listed again. A tooth count stands on both sides only where it is owned twice and the equal pair is needed: for 1:1,
@@ -92,14 +93,18 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
         must_fit=as_yes_or_no(must_fit, what="must_fit"),
         choose_within=choose_within(first, wanted),
     )
-    most = as_whole(count, what="count", most=_MOST_SETUPS)
+    return listed(query, as_whole(count, what="count", most=_MOST_SETUPS))
+
+
+def listed(query: Query, count: int) -> SetupList:
+    """The first setups of a query; where there are none, the list says why."""
     found, why = [], ""
     try:
-        for setup in islice(ranked(query), most):
+        for setup in islice(ranked(query), count):
             found.append(setup)
     except NothingGoesOnError as gave_up:
         why = str(gave_up)
-    return SetupList(found, wanted=query.wanted, why=why or ("" if found else why_nothing(query)))
+    return SetupList(found, wanted=query.wanted, why=why or ("" if found else why_nothing(query)), query=query)
 
 
 class SetupList(list[Setup]):
@@ -121,12 +126,20 @@ class SetupList(list[Setup]):
 
     `wanted`: what was asked for. `why`: why there is nothing, or no more, and what would help, in plain words; empty
     when the list holds all that was asked for. Taking a setup from an empty list raises NoSetupError, which says it.
-    Where not even the best is good enough, that is said ahead of everything else.
+    Where not even the best is good enough, that is said ahead of everything else. `query`: what was searched, where
+    that is known.
     """
 
-    def __init__(self, setups: Iterable[Setup] = (), *, wanted: Wanted | None = None, why: str = "") -> None:
+    def __init__(
+        self,
+        setups: Iterable[Setup] = (),
+        *,
+        wanted: Wanted | None = None,
+        why: str = "",
+        query: Query | None = None,
+    ) -> None:
         super().__init__(setups)
-        self.wanted, self.why = wanted, why
+        self.wanted, self.why, self.query = wanted, why, query
 
     @overload
     def __getitem__(self, place: SupportsIndex) -> Setup: ...
@@ -136,7 +149,9 @@ class SetupList(list[Setup]):
         if not self and not isinstance(place, slice):
             raise NoSetupError(f"there is no setup to take. {self.why or 'The list is empty.'}".removesuffix("."))
         found = super().__getitem__(place)
-        return SetupList(found, wanted=self.wanted, why=self.why) if isinstance(found, list) else found
+        if not isinstance(found, list):
+            return found
+        return SetupList(found, wanted=self.wanted, why=self.why, query=self.query if found[:1] == self[:1] else None)
 
     @property
     def shortfall(self) -> str:
@@ -149,6 +164,18 @@ class SetupList(list[Setup]):
         Not good enough for 31 tpi: −31250 ppm is more than the 1000 ppm that we let pass where no tolerance is known.
         """
         return super().__getitem__(0).shortfall if self else ""
+
+    @cached_property
+    def reason(self) -> str:
+        """Why the first comes first, in a sentence, where the simplest was asked for; else nothing.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> print(find_setups(demo_lathe("inch"), "M6", first="simplest").reason)
+        Two pairs, +125 ppm: 1.2 % of the tolerance of 6g over 6 mm; none that was looked at comes nearer.
+        """
+        if not self or self.query is None or self.query.choose_within is None:
+            return ""
+        return why_the_first(self.query, super().__getitem__(0))
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -165,10 +192,15 @@ class SetupList(list[Setup]):
     def __str__(self) -> str:
         width = len(str(len(self)))
         lines = [f"{number:{width}}. {setup}" for number, setup in enumerate(self, 1)]
-        first = [self.shortfall] if self.shortfall else []
-        return "\n".join((*first, *lines, *self.notes)) or self.why or "No setups."
+        first = [self.shortfall or self._shown_reason]
+        return "\n".join(filter(None, (*first, *lines, *self.notes))) or self.why or "No setups."
 
     __repr__ = __str__
+
+    @property
+    def _shown_reason(self) -> str:
+        """Why the first comes first, unless that goes without saying, since it is exact."""
+        return "" if not self or super().__getitem__(0).is_exact else self.reason
 
     def _repr_html_(self) -> str:
         if not self:
@@ -178,6 +210,7 @@ class SetupList(list[Setup]):
         names = ("place", *(("lever",) if levers else ()), "train", "lead", "threads per inch", "error", "remarks")
         rows = ([str(number), *_cells(setup, levers)] for number, setup in enumerate(self, 1))
         above = f"<p><strong>{markup.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
+        above += f"<p>{markup.in_html(self._shown_reason)}</p>" if not above and self._shown_reason else ""
         return above + markup.html_columns(caption, names, rows, notes=self.notes)
 
 

@@ -13,7 +13,8 @@ from gearcalc.basics.arguments import as_whole, as_yes_or_no
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.finding.purchases import Shown, how_shown
-from gearcalc.finding.search import SetupList, find_setups, warnings_by_name
+from gearcalc.finding.rankings import Query
+from gearcalc.finding.search import SetupList, listed, warnings_by_name
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.lathe import lead_to_cut
@@ -193,7 +194,9 @@ def _near_enough(
     """The best setups of a job, and how far off they may be."""
 
     def found(ppm: Fraction | None) -> SetupList:
-        return find_setups(lathe, job, meshes=PLANNED_MESHES, count=candidates, within_ppm=ppm, mounted=start)
+        within = None if ppm is None else ppm / MILLION
+        query = Query(lathe, job, PLANNED_MESHES, within=within, mounted=start, choose_within=within)
+        return listed(query, candidates)
 
     ppm = limit_ppm(within_ppm, job)
     setups = found(ppm)

@@ -12,13 +12,16 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from gearcalc.basics.exact import NumberLike, RelativeError
-from gearcalc.finding.search import find_setups
+from gearcalc.basics.exact import MILLION, NumberLike
+from gearcalc.finding.choosing import as_simple_as_the_first
+from gearcalc.finding.rankings import Query
+from gearcalc.finding.search import find_setups, listed
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.orders import gears_moved
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.least_moves import in_this_order
+from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import Thread, ThreadLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, Verdict, judge, limit_ppm
 from gearcalc.threads.series import threads_listed
@@ -28,7 +31,6 @@ _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1
 _MOST_ORDERS = 100  # of one setup's gears; with more of them it is taken as the search found it
 _MOST_TRIED = 500  # orders of a thread's setups together: the last of many equals rarely save a move
-_A_LITTLE_MORE = 1 + Fraction(1, 10**9)  # a miss that was a float, rounded up
 
 
 @frozen
@@ -86,12 +88,13 @@ def chart_rows(
     M8x1.25 | 63/80, idler 20 | low | 2 | good enough
 
     `threads`: Threads, texts, or names of series (see threads/series.py), 1 to 300 in all.
-    Each row has a setup that goes on and is off by no more than it may be, else the one that is off by least; among
-    equals (within that error, strained no more, at most one gear more than it takes) those are chosen with which all
-    rows together move the fewest gears, and then the nearer.
+    Each row has the simplest setup that goes on and is off by no more than it may be, else the one that is off by
+    least. Of those as simple (strained or not, as many meshes, in the same step: exact, up to 200 ppm, the rest; at
+    most one gear more than it takes) those are chosen with which all rows together move the fewest gears, then the
+    handier. One thread alone gets what find_setups(..., first="simplest") puts first.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, and 200 ppm where no
-    tolerance is known (our conventions); None: no limit. The 24 nearest are looked at.
+    tolerance is known (our conventions); 0 or None: the nearest in each row. 24 setups are looked at.
     Raises ValueOutOfRangeError for no thread, too many, or no lathe; ThreadTextError or UnknownNameError for text that
     is neither a thread nor a series.
     """
@@ -147,20 +150,13 @@ def _goes_on(setup: Setup) -> bool:
 
 
 def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None) -> list[Setup]:
-    """Arrangements within a limit (ppm), or as near as the nearest; where nothing goes on, the best that does not."""
-    best = next(iter(find_setups(lathe, thread, count=1)), None)
-    if best is None:
+    """Arrangements as simple as the simplest within a limit (ppm), or as near as the nearest; where nothing goes on,
+    the best that does not."""
+    within = None if limit is None else limit / MILLION
+    found = listed(Query(lathe, thread, PLANNED_MESHES, choose_within=within), _EQUALS)
+    if not found:
         return find_setups(lathe, thread, count=1, must_fit=False)
-    assert best.error is not None
-    near: Iterable[Setup]
-    if limit is None:
-        near = find_setups(lathe, thread, count=_EQUALS)
-    else:
-        furthest = max(best.error, RelativeError.of_ppm(limit))
-        bound = max(limit, Fraction(abs(best.error.ppm)) * _A_LITTLE_MORE)
-        found = find_setups(lathe, thread, count=_EQUALS, within_ppm=bound)
-        near = [setup for setup in found if setup.error is not None and setup.error <= furthest]
-    alike = [setup for setup in near if not setup.strained] or list(near)
+    alike = as_simple_as_the_first(found, within)
     most = min(len(setup.train.gears) for setup in alike) + _ONE_GEAR_MORE
     return list(_arranged(lathe, [setup for setup in alike if len(setup.train.gears) <= most]))
 
