@@ -26,6 +26,7 @@ from gearcalc.commands.options import (
     LENGTH_HELP,
     ONE_EACH,
     TRAIN_HELP,
+    add_first,
     add_lever_and_idlers,
     add_shared,
     chosen_setup,
@@ -59,6 +60,7 @@ def add_gear_commands(command: AddCommand) -> None:
     find.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
     find.add_argument("--feed", action="store_true", help="THREAD is a feed, whatever it looks like")
     find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
+    add_first(find)
     add_shared(find, "avoid", "meshes", "within_ppm", "mounted", "units")
 
     cuts = command("cuts", _cuts, "what does this train cut, and which threads would that pass for")
@@ -103,12 +105,13 @@ def _find(options: argparse.Namespace) -> int:
         within_ppm=limit_ppm(options.within_ppm, wanted),
         mounted=mounted_train(options, lathe),
         avoid=options.avoid,
+        first=options.first,
     )
     fields = {"good_enough": bool(setups) and not setups.shortfall, "lathe": lathe.name, "wanted": str(wanted)}
-    fields |= {"setups": [setup_fields(each) for each in setups], "note": setups.why}
+    fields |= {"setups": [setup_fields(each) for each in setups], "reason": setups.reason, "note": setups.why}
     none_good = ", none good enough" if setups.shortfall else ""
     answer(options, fields, f"{lathe.name}, for {wanted}{none_good}:", str(setups))
-    return DONE if setups else SOMETHING_WRONG
+    return DONE if setups and not setups.shortfall else SOMETHING_WRONG
 
 
 def _cuts(options: argparse.Namespace) -> int:

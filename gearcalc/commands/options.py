@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from functools import wraps
 from glob import escape, glob
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 from attrs import evolve
 
@@ -18,6 +18,7 @@ from gearcalc.basics.arguments import UNITS, as_number, as_one_of, as_teeth
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import data_folder
+from gearcalc.finding.choosing import First
 from gearcalc.finding.setups import Setup, assemble, fit_if_any, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS
@@ -124,6 +125,16 @@ def paper(text: str) -> str:
     return as_one_of(text, PAPERS, where="")
 
 
+@argument
+def order(text: str) -> str:
+    """What the list of setups begins with, in any case.
+
+    >>> order("Nearest")
+    'nearest'
+    """
+    return as_one_of(text, get_args(First), where="")
+
+
 _SHARED: Mapping[str, Mapping[str, Any]] = {
     "avoid": {"type": gears, "default": (), "metavar": "TEETH,TEETH", "help": "gears not to use, not even as idlers"},
     "meshes": {"type": counts, "default": (1, 2, 3), "metavar": "N,N", "help": "pairs of gears that a train may have"},
@@ -169,6 +180,17 @@ def add_shared(parser: argparse.ArgumentParser, *names: str, **defaults: Any) ->
         shown = ANY_ERROR if name == "within_ppm" and default is None else default
         settings["help"] += "" if shown is None or shown == () else f" (here: {shown})"
         parser.add_argument(f"--{name.replace('_', '-')}", **settings)
+
+
+def add_first(parser: argparse.ArgumentParser) -> None:
+    """Let a command that chooses among setups begin with the nearest."""
+    parser.add_argument(
+        "--first",
+        type=order,
+        default="simplest",
+        metavar="ORDER",
+        help="simplest (of what is good enough to choose) or nearest (the least error) (here: simplest)",
+    )
 
 
 def add_setup_options(parser: argparse.ArgumentParser) -> None:

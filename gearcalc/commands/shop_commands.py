@@ -16,6 +16,7 @@ from gearcalc.commands.options import (
     LATHE_HELP,
     LENGTH_HELP,
     ONE_EACH,
+    add_first,
     add_lathe,
     add_setup_options,
     add_shared,
@@ -62,6 +63,7 @@ def add_shop_commands(command: AddCommand) -> None:
     card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
     card.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
     add_setup_options(card)
+    add_first(card)
     add_shared(card, "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
     card.add_argument("--save", metavar="FILE", help=_SAVE_AS)
 
@@ -173,36 +175,42 @@ def _plan(options: argparse.Namespace) -> int:
     fields |= {"moved": plan.moved, "proven": plan.proven, "why": plan.why}
     short = ", not good enough for every job" if plan.shortfalls else ""
     answer(options, fields, f"{lathe.name}{short}:", str(plan))
-    return DONE
+    return SOMETHING_WRONG if plan.shortfalls else DONE
 
 
 def _card(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
-    card = gearcalc.change_card(lathe, _setup_to_build(lathe, options), mounted_with_its_lever(options, lathe))
+    chosen, reason = _setup_to_build(lathe, options)
+    card = gearcalc.change_card(lathe, chosen, mounted_with_its_lever(options, lathe))
     saved = None if options.save is None else str(card.save(options.save))
     steps = [{"step": step.key, "title": step.title, "lines": step.lines, "gears": step.gears} for step in card.steps]
     settings = [{"name": name, "value": value} for name, value in card.settings]
     fields = {"lathe": lathe.name, **setup_fields(card.setup), "cautions": card.cautions, "needed": card.needed}
-    fields |= {"steps": steps, "settings": settings, "file": saved}
-    answer(options, fields, str(card) if saved is None else f"{card.about} The card is in {saved}.")
-    return DONE
+    fields |= {"steps": steps, "settings": settings, "file": saved, "reason": reason}
+    why = [f"Why these gears: {reason}"] if reason else []
+    answer(options, fields, *([str(card), ""] if saved is None else [f"{card.about} The card is in {saved}."]), *why)
+    return SOMETHING_WRONG if card.setup.shortfall else DONE
 
 
-def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> Setup:
-    """The gears that were named; else for a thread the nearest, and for a feed the least work that is near enough."""
+def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> tuple[Setup, str]:
+    """The gears that were named, and nothing more to say; else those to choose, and why.
+
+    For a feed the least work that is near enough.
+    """
     wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_with_its_lever(options, lathe)
     if options.train is not None:
-        return chosen_setup(options, lathe, wanted)
+        return chosen_setup(options, lathe, wanted), ""
     if isinstance(wanted, Feed):
         row = feed_rows(lathe, wanted, mounted, _percent(options, NEAR_ENOUGH_PERCENT))[0]
-        best, why = row.setup, row.why
+        best, why, reason = row.setup, row.why, ""
     else:
         limit = limit_ppm(options.within_ppm, wanted)
-        found = gearcalc.find_setups(lathe, wanted, options.meshes, count=1, within_ppm=limit, mounted=mounted)
-        best, why = (found[0] if found else None), found.why
+        asked = {"within_ppm": limit, "mounted": mounted, "first": options.first}
+        found = gearcalc.find_setups(lathe, wanted, options.meshes, count=1, **asked)
+        best, why, reason = (found[0] if found else None), found.why, found.reason
     if best is None:
         raise NoSetupError(f"no train for {wanted}", remedy=why)
-    return best
+    return best, reason
 
 
 def _percent(options: argparse.Namespace, any_error: int) -> Fraction | int:

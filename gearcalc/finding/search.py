@@ -131,12 +131,7 @@ class SetupList(list[Setup]):
     """
 
     def __init__(
-        self,
-        setups: Iterable[Setup] = (),
-        *,
-        wanted: Wanted | None = None,
-        why: str = "",
-        query: Query | None = None,
+        self, setups: Iterable[Setup] = (), *, wanted: Wanted | None = None, why: str = "", query: Query | None = None
     ) -> None:
         super().__init__(setups)
         self.wanted, self.why, self.query = wanted, why, query
@@ -167,13 +162,14 @@ class SetupList(list[Setup]):
 
     @cached_property
     def reason(self) -> str:
-        """Why the first comes first, in a sentence, where the simplest was asked for; else nothing.
+        """Why the first comes first, in a sentence, where the simplest was asked for; else nothing, nor where even the
+        best is not good enough.
 
         >>> from gearcalc.lathes import demo_lathe
         >>> print(find_setups(demo_lathe("inch"), "M6", first="simplest").reason)
         Two pairs, +125 ppm: 1.2 % of the tolerance of 6g over 6 mm; none that was looked at comes nearer.
         """
-        if not self or self.query is None or self.query.choose_within is None:
+        if not self or self.shortfall or self.query is None or self.query.choose_within is None:
             return ""
         return why_the_first(self.query, super().__getitem__(0))
 

@@ -14,6 +14,7 @@ from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
+from gearcalc.finding.choosing import First
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
@@ -148,6 +149,10 @@ LISTED = {"what goes on": (True, False), "one of each ratio": (True, True), "all
 """Which setups are listed, in words: whether they must go on, and whether equal ratios are left out."""
 
 
+FIRST: dict[str, First] = {"the simplest": "simplest", "the nearest": "nearest"}
+"""Which setup comes first, in words: the simplest that is good enough to choose, or the nearest."""
+
+
 @frozen(kw_only=True)
 class BenchView(page.View):
     """The setups found as facts, the one chosen drawn, and a part about it; shows itself as all three."""
@@ -184,6 +189,7 @@ def bench_view(
     train: str = "",
     pairs: str = "up to three",
     listed: str = "what goes on",
+    first: str = "the simplest",
     answer: object = 1,
     part: str = "will it go on",
     **more: object,
@@ -198,14 +204,20 @@ def bench_view(
 
     `lathe`: 'inch', 'metric', 'file' with the text in `file`, or a Lathe; `gears`, `leadscrew`, `levers`: what was
     typed, None for the lathe's own; `train`: one to look at besides, or nothing; `pairs`: a key of PAIRS; `listed`: of
-    LISTED; `answer`: which of the rows, 1 the first; `part`: a key of PARTS; `more`: what parts have controls for.
+    LISTED; `first`: of FIRST; `answer`: which of the rows, 1 the first; `part`: a key of PARTS; `more`: what parts
+    have controls for.
     Raises our errors for what can't be read, NotPossibleError when nothing is found and no train is given.
     """
     own = read_bench_lathe(lathe, file, gears, leadscrew, levers)
-    for name, given, known in (("pairs", pairs, PAIRS), ("list", listed, LISTED), ("part", part, PARTS)):
+    for name, given, known in (
+        ("pairs", pairs, PAIRS),
+        ("list", listed, LISTED),
+        ("first", first, FIRST),
+        ("part", part, PARTS),
+    ):
         page.one_of(given, name, known)
     mine = _own_train(own, str(train), thread)
-    found, why = _found(own, str(thread), PAIRS[pairs], *LISTED[listed])
+    found, why = _found(own, str(thread), PAIRS[pairs], *LISTED[listed], FIRST[first])
     answers = (*mine, *found)
     if not answers:
         raise NotPossibleError("there is no train for this", remedy=why)
@@ -214,7 +226,7 @@ def bench_view(
     return BenchView(
         picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
         facts=tuple(_row(number, one) for number, one in enumerate(answers, 0 if mine else 1)),
-        note="" if found else why,
+        note=why,
         settled={"answer": place},
         lathe=own,
         answers=answers,
@@ -242,15 +254,18 @@ def _row(number: int, one: Setup) -> Row:
 
 @lru_cache(maxsize=32)
 def _found(
-    lathe: Lathe, thread: str, meshes: tuple[int, ...], must_fit: bool, one_per_ratio: bool
+    lathe: Lathe, thread: str, meshes: tuple[int, ...], must_fit: bool, one_per_ratio: bool, first: First
 ) -> tuple[tuple[Setup, ...], str]:
-    """The best setups as they go on; kept, since a hand moves from row to row."""
+    """The best setups as they go on, and why the first is that, or why there is none; kept, since a hand moves from
+    row to row."""
 
     def ask(must_fit: bool) -> SetupList:
-        return find_setups(lathe, thread, meshes, MOST_ANSWERS, must_fit=must_fit, one_per_ratio=one_per_ratio)
+        return find_setups(
+            lathe, thread, meshes, MOST_ANSWERS, must_fit=must_fit, one_per_ratio=one_per_ratio, first=first
+        )
 
     found = ask(must_fit)
-    why = found.why
+    why = found.reason or found.why
     if not found and must_fit and ask(False):
         why += " Choose 'all' under List to see what stops those that there are."
     return tuple(one.as_built for one in found), why
@@ -320,6 +335,7 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
         page.text_box("train", "Own train", ""),
         page.choice("pairs", "Pairs", PAIRS, "up to three", wide=True),
         page.choice("listed", "List", LISTED, "what goes on", wide=True),
+        page.choice("first", "First", FIRST, "the simplest", wide=True),
         page.folded_text(
             "file", "A whole lathe file, with its bracket", start.to_toml(), "Use this lathe", ("lathe", FROM_FILE)
         ),

@@ -48,7 +48,7 @@ def gap_view(
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
     meshes = PAIRS[page.one_of(pairs, "pairs", PAIRS)]
-    found = page.best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True)
+    found = page.best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True, first="nearest")
     at = page.read_place(place, "the answer", len(found), _MOST_PLACES)
     chosen = found[at - 1]
     over = page.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, "mm")

@@ -372,11 +372,12 @@ class View:
 
 @lru_cache(maxsize=128)
 def best_setups(lathe: Lathe, wanted: Wanted, count: int, **more: Any) -> tuple[Setup, ...]:
-    """The best setups as find_setups() lists them, one or more; kept, since a hand on a slider asks again and again.
+    """The best setups as find_setups() lists them, the simplest that is good enough first, one or more.
 
+    They are kept, since a hand on a slider asks again and again. `more`: as for find_setups().
     Raises NotPossibleError, with what to do next, when there is none.
     """
-    found = find_setups(lathe, wanted, count=count, **more)
+    found = find_setups(lathe, wanted, count=count, **{"first": "simplest", **more})
     if not found:
         raise NotPossibleError("there is no train for this", remedy=found.why)
     return tuple(found)
