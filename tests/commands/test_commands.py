@@ -49,13 +49,20 @@ class TestFind:
         lines = out.splitlines()
         assert (code, err) == (0, "")
         assert lines[0] == "Bench lathe with an inch leadscrew, for 1.75 mm:"
-        best = find_setups(gc.demo_lathe("inch"), "1.75 mm", count=3)
+        best = find_setups(gc.demo_lathe("inch"), "1.75 mm", count=3, first="simplest")
         assert "\n".join(lines[1:]) == str(best)
+
+    @pytest.mark.parametrize("said", ["nearest", "Nearest"])
+    def test_the_nearest_first(self, ask, said):
+        code, out, _ = ask("find", "inch", "M10", "--count", 3, "--first", said)
+        assert code == 0
+        assert out.split("\n", 1)[1].rstrip() == str(find_setups(gc.demo_lathe("inch"), "M10", count=3))
 
     def test_json_carries_the_same_setups(self, ask_json):
         code, said = ask_json("find", INCH, "M8", "--count", 4)
-        best = find_setups(gc.Lathe.load(INCH), "M8", count=4)
+        best = find_setups(gc.Lathe.load(INCH), "M8", count=4, first="simplest")
         assert code == 0
+        assert said["reason"] == best.reason
         assert [tuple(each["drivers"]) for each in said["setups"]] == [each.train.drivers for each in best]
         for fields, each in zip(said["setups"], best, strict=True):
             assert Fraction(fields["lead_mm_exact"]) == each.lead_mm

@@ -109,19 +109,27 @@ class TestTheFirstLine:
 
 class TestCommands:
     @pytest.mark.parametrize(
-        "command",
+        ("command", "code"),
         [
-            ["find", "inch", "0.9 mm", "--meshes", "1"],
-            ["card", "inch", "0.9 mm", "--train", "40/80", "--lever", "low"],
-            ["cuts", "inch", "40/80", "--lever", "low", "--wanted", "31 tpi"],
-            ["plan", "inch", "29 tpi", "--within-ppm", "40000", "--mounted", "40/80"],
+            (["find", "inch", "0.9 mm", "--meshes", "1"], 1),
+            (["card", "inch", "0.9 mm", "--meshes", "1"], 1),
+            (["card", "inch", "0.9 mm", "--train", "40/80", "--lever", "low"], 1),
+            (["cuts", "inch", "40/80", "--lever", "low", "--wanted", "31 tpi"], 0),  # what it cuts is all that is asked
+            (["plan", "inch", "29 tpi", "--within-ppm", "40000", "--mounted", "40/80"], 1),
         ],
     )
-    def test_the_first_line_and_the_json(self, capsys, command):
-        assert main(command) == 0
+    def test_the_first_line_the_json_and_the_code(self, capsys, command, code):
+        assert main(command) == code
         assert "good enough" in first_line(capsys.readouterr().out)
-        assert main([*command, "--json"]) == 0
+        assert main([*command, "--json"]) == code
         assert json.loads(capsys.readouterr().out)["good_enough"] is False
+
+    @pytest.mark.parametrize("command", [["find"], ["card"], ["plan", "--within-ppm", "0"]])
+    def test_that_there_is_none_is_an_answer_and_no_error(self, capsys, tmp_path, command):
+        path = tmp_path / "one.toml"
+        path.write_text('name = "One gear"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]\n')
+        assert main([command[0], str(path), "1.5 mm", *command[1:]]) == 1
+        assert main([command[0], str(path), "no thread", *command[1:]]) == 2
 
     def test_what_is_good_enough_is_not_blamed(self, capsys):
         assert main(["find", "inch", "16 tpi"]) == 0
@@ -151,7 +159,7 @@ class TestAFeedWithoutAFeedDrive:
         path = tmp_path / "mine.toml"
         path.write_text(NO_FEEDS)
         # The finest: 3 mm × (20·30)/(100·80) = 0.225 mm; with one pair 3 × 20/100 = 0.6 mm.
-        assert main(["find", str(path), "0.05 mm/rev", "--feed", "--meshes", "1"]) == 0
+        assert main(["find", str(path), "0.05 mm/rev", "--feed", "--meshes", "1"]) == 1
         out = capsys.readouterr().out
         assert "good enough" in first_line(out)
         assert "by the half-nuts" in out
