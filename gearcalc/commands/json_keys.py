@@ -97,6 +97,7 @@ KEYS: Mapping[str, Keys] = {
         **_LATHE,
         "wanted": "what is wanted",
         **_in("setups[]", "what was found, best first", SETUP),
+        "reason": "why the first comes first; empty where the nearest was asked for, or none is good enough",
         "note": "why there is none, or no more; empty else",
     },
     "cuts": {
@@ -179,6 +180,7 @@ KEYS: Mapping[str, Keys] = {
             },
         ),
         **_in("settings[]", "what the machine is set to", {"name": "of what", "value": "how"}),
+        "reason": "why these gears; empty where they were named, and for a feed",
         **_FILE,
     },
     "dial": {

@@ -146,7 +146,9 @@ class SetupList(list[Setup]):
         found = super().__getitem__(place)
         if not isinstance(found, list):
             return found
-        return SetupList(found, wanted=self.wanted, why=self.why, query=self.query if found[:1] == list(self)[:1] else None)
+        return SetupList(
+            found, wanted=self.wanted, why=self.why, query=self.query if found[:1] == list(self)[:1] else None
+        )
 
     @property
     def shortfall(self) -> str:
