@@ -184,7 +184,7 @@ def wall_plate(
     Bench lathe with an inch leadscrew, 2026-11-25: 35 threads, each with lever, gears and error. 33 of them exact. \
 Can't be cut: lead 15 in.
     >>> plate.table()[9]["gears in order"], plate.table()[-1]["remark"]
-    ('35→25+40→70', "can't be cut near enough")
+    ('20→(63)→25', "can't be cut near enough")
 
     `lathe`, `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4',
     'A3' or 'Letter', None for the lathe's own paper. The type is as large as the page allows, up to 18 pt; saving it
