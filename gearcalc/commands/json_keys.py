@@ -180,8 +180,8 @@ KEYS: Mapping[str, Keys] = {
             },
         ),
         **_in("settings[]", "what the machine is set to", {"name": "of what", "value": "how"}),
-        "reason": "why these gears; empty where they were named, and for a feed",
         **_FILE,
+        "reason": "why these gears; empty where they were named, and for a feed",
     },
     "dial": {
         **_LATHE,
