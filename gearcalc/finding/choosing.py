@@ -17,12 +17,12 @@ from attrs import evolve
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_one_of
 from gearcalc.basics.errors import NotPossibleError
-from gearcalc.basics.exact import MILLION, RelativeError
+from gearcalc.basics.exact import INCH_MM, MILLION, RelativeError
 from gearcalc.finding.rankings import Query, ranked
 from gearcalc.finding.ranks import step_of
 from gearcalc.finding.setups import Setup
-from gearcalc.threads.deviations import good_enough_ppm
-from gearcalc.threads.wanted import Wanted
+from gearcalc.threads.deviations import CHOSEN_SHARE, MOST_CHOSEN_PPM, good_enough_ppm, judge
+from gearcalc.threads.wanted import Feed, Wanted
 
 First: TypeAlias = Literal["nearest", "simplest"]
 """Which setups come first: the nearest, or of those that are good enough to choose the simplest."""
@@ -61,6 +61,41 @@ def as_simple_as_the_first(setups: Sequence[Setup], within: Fraction | None) -> 
     return list(takewhile(lambda setup: simplicity(setup) == simplicity(setups[0]), setups))
 
 
+def in_brief(setup: Setup) -> str:
+    """Say how simple a setup is, how near it comes, and how much that uses of what a thread may be off.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.finding.setups import setup
+    >>> in_brief(setup(demo_lathe("inch"), (63, 45), (50, 60), "low", wanted="M10"))
+    'two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm'
+
+    Where it is not good enough to choose, that is said too.
+    """
+    wanted, error, pairs = setup.wanted, setup.error, writing.pairs(setup.train.meshes)
+    if wanted is None or error is None or error.is_exact:
+        return pairs if error is None else f"{pairs}, exact"
+    limit = good_enough_ppm(wanted)
+    far = error > RelativeError.of_ppm(limit)
+    off = f"{pairs}, {writing.error(error, beside=float(limit))}: "
+    verdict = None if isinstance(wanted, Feed) else judge(wanted, error)
+    if verdict is None or verdict.share_used is None or verdict.engagement_mm is None:
+        where = "for a feed" if verdict is None else "where no tolerance is known"
+        return f"{off}{'more than' if far else 'within'} the {limit} ppm that are good enough to choose {where}"
+    used = writing.percent(verdict.share_used, beside=1 if verdict.share_used > 1 else float(CHOSEN_SHARE))
+    over = _as_it_is_named(verdict.engagement_mm, setup.lathe.units)
+    said = f"{off}{used} of the tolerance of {verdict.tolerance_class} over {over}"
+    if not far:
+        return said
+    most = f"{limit} ppm that are" if limit == MOST_CHOSEN_PPM else f"{writing.percent(float(CHOSEN_SHARE))} that is"
+    return f"{said}, more than the {most} good enough to choose"
+
+
+def _as_it_is_named(mm: Fraction, units: writing.Units) -> str:
+    """A diameter in the unit in which it comes out even, that of the thread's name; else in that which is read first."""
+    even_in_mm, even_in_inches = writing.ends(mm, 2), writing.ends(mm / INCH_MM, 4)
+    return writing.cut(mm, units if even_in_mm == even_in_inches else "mm" if even_in_mm else "inch")
+
+
 def why_the_first(query: Query, first: Setup) -> str:
     """Say why a setup comes first: how simple and how near it is, and what the nearest of all would gain.
 
@@ -71,7 +106,8 @@ def why_the_first(query: Query, first: Setup) -> str:
 
     `query`: what was asked, and no more is said than what a search for it tells.
     """
-    said = first.reason[:1].upper() + first.reason[1:]
+    brief = in_brief(first)
+    said = brief[:1].upper() + brief[1:]
     try:
         nearest = None if first.is_exact else next(ranked(evolve(query, choose_within=None)), None)
     except NotPossibleError:  # it gave up before it came to one

@@ -25,7 +25,7 @@ from gearcalc.lathes.orders import gears_moved
 from gearcalc.lathes.readings import as_pieces, if_owned
 from gearcalc.lathes.trains import STEEPEST_MESH, GearsLike, IdlersLike, Train, TrainLike
 from gearcalc.threads import Feed, Thread, WantedLike
-from gearcalc.threads.deviations import error_in_words, shortfall
+from gearcalc.threads.deviations import shortfall
 from gearcalc.threads.wanted import Wanted, as_wanted, wanted_hand
 
 FASTEST_LEADSCREW = Fraction(3)
@@ -133,19 +133,6 @@ class Setup(ShownAsWritten):
         if isinstance(self.wanted, Thread) and self._goes_the_wrong_way:
             return f"Not good enough for {self.wanted}: it cuts a {OTHER_HAND[self.wanted.hand]}-hand thread."
         return shortfall(self.wanted, self.error)
-
-    @property
-    def reason(self) -> str:
-        """How simple it is and how near it comes, in a few words.
-
-        >>> from gearcalc.lathes import demo_lathe
-        >>> setup(demo_lathe("inch"), (63, 45), (50, 60), "low", wanted="M10").reason
-        'two pairs, +125 ppm: 1.6 % of the tolerance of 6g over 10 mm'
-        """
-        pairs = writing.pairs(self.train.meshes)
-        if self.wanted is None or self.error is None:
-            return pairs
-        return f"{pairs}, {error_in_words(self.wanted, self.error)}"
 
     @property
     def by_half_nuts(self) -> bool:

@@ -254,33 +254,6 @@ def limit_ppm(within_ppm: NumberLike | None, wanted: Wanted) -> Fraction | None:
     return None if within_ppm is None else as_number(within_ppm, what="within_ppm")
 
 
-def error_in_words(wanted: Wanted, error: RelativeError) -> str:
-    """Say an error, and how much of what may be used up it uses; where it is not good enough to choose, that too.
-
-    >>> from gearcalc.basics.exact import RelativeError
-    >>> error_in_words(as_thread("M10"), RelativeError.of_ppm(125))
-    '+125 ppm: 1.6 % of the tolerance of 6g over 10 mm'
-    >>> error_in_words(as_thread("1.5 mm"), RelativeError.of_ppm(300))
-    '+300 ppm: more than the 200 ppm that are good enough to choose where no tolerance is known'
-
-    Good enough to choose is good_enough_ppm().
-    """
-    if error.is_exact:
-        return "exact"
-    limit = good_enough_ppm(wanted)
-    far = error > RelativeError.of_ppm(limit)
-    said = f"{writing.error(error, beside=float(limit))}: "
-    verdict = None if isinstance(wanted, Feed) else judge(wanted, error, share=CHOSEN_SHARE)
-    if verdict is None or verdict.share_used is None or verdict.engagement_mm is None:
-        where = "for a feed" if verdict is None else "where no tolerance is known"
-        return f"{said}{'more than' if far else 'within'} the {limit} ppm that are good enough to choose {where}"
-    said += f"{_used(verdict)} of the tolerance of {verdict.tolerance_class} over {writing.cut(verdict.engagement_mm)}"
-    if not far:
-        return said
-    most = f"the {MOST_CHOSEN_PPM} ppm" if limit == MOST_CHOSEN_PPM else f"the {_let(verdict)}"
-    return f"{said}, more than {most} that {'are' if limit == MOST_CHOSEN_PPM else 'is'} good enough to choose"
-
-
 def shortfall(wanted: Thread | Feed, error: RelativeError) -> str:
     """Say in a sentence why an error is not good enough for what is wanted; nothing where it is.
 
