@@ -91,7 +91,7 @@ def in_brief(setup: Setup) -> str:
 
 
 def _as_it_is_named(mm: Fraction, units: writing.Units) -> str:
-    """A diameter in the unit in which it comes out even, that of the thread's name; else in that which is read first."""
+    """A diameter in the unit in which it comes out even, that of the thread's name; else in the one read first."""
     even_in_mm, even_in_inches = writing.ends(mm, 2), writing.ends(mm / INCH_MM, 4)
     return writing.cut(mm, units if even_in_mm == even_in_inches else "mm" if even_in_mm else "inch")
 
