@@ -8,6 +8,7 @@ be said there, and is reckoned here.
 from __future__ import annotations
 
 import random
+import re
 from fractions import Fraction
 from itertools import product
 from math import prod
@@ -20,6 +21,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.finding.setups import turning_of
 from gearcalc.lathes import BoxLever, GearSet, Lathe, Lever, SpindleSide
+from gearcalc.learning.explorers import turning_view
 from gearcalc.planning.gear_moves import turns_until_round
 from tests.benches import bench, several_levers
 from tests.how_much import examples
@@ -116,6 +118,25 @@ class TestWhatItCuts:
         assert sorted(map(str, factors.values())) == sorted(str(at.ratio) for at in each)
         by_hand = lathe.leadscrew_lead_mm * Fraction(2, 3) * prod(at.ratio for at in each)
         assert derivation.lead == sympy.Rational(by_hand.numerator, by_hand.denominator)
+
+    @given(lever_boxes, st.randoms(use_true_random=False))
+    @examples(25)
+    def test_a_missing_gear_takes_each_lever_into_account(self, box, draw):
+        lathe = evolve(with_box(bench((20, 30, 40, 50)), box), spindle_side=SpindleSide(Fraction(2, 3)))
+        each = draw.choice(combinations(box))
+        said = ", ".join(f"{lever.name} {at.name}" for lever, at in zip(box, each, strict=True))
+        solved = gc.solve_for_gear(lathe, "1.5 mm", (40, None), (50, 30), said)
+        others = lathe.leadscrew_lead_mm * Fraction(2, 3) * Fraction(40, 50 * 30) * prod(at.ratio for at in each)
+        assert solved.exact == Fraction(3, 2) / others
+
+    def test_the_turning_train_turns_as_the_levers_let_it(self):
+        lathe = several_levers(3)
+        view = turning_view(lathe, first_driver=40, first_driven=80, lever="slow, B, 2", turns=16)
+        counted = {row["place"]: row["after 16 turns of the spindle"] for row in view.picture.table if len(row) == 2}
+        # The first driver makes 4 turns in 16: 160 teeth pass, the driven gear makes two turns, the leadscrew 3/4.
+        assert counted["mesh"] == "160 teeth"
+        assert counted["leadscrew"] == "0.75 turns"
+        assert re.search(r'data-first-driver="-?0\.25"', view.svg)
 
 
 class TestFindingOverLevers:
