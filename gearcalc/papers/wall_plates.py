@@ -20,6 +20,7 @@ from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
+from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
 from gearcalc.papers.paper import Paper, as_size
@@ -69,11 +70,16 @@ class _Line(NamedTuple):
     """A row of the plate: thread, lever, reverse, gears, error; `cut` is whether it can be cut."""
 
     thread: str
-    lever: _Piece
+    levers: tuple[_Piece, ...]
     reverse: _Piece
     gears: tuple[_Piece, ...]
     error: str
     cut: bool
+
+    @property
+    def lever(self) -> str:
+        """Where each lever stands, in words."""
+        return "".join(piece.words for piece in self.levers)
 
 
 class _Layout(NamedTuple):
@@ -145,7 +151,7 @@ class WallPlate:
         return [
             {
                 "thread": line.thread,
-                "lever": line.lever.words or None,
+                "lever": line.lever or None,
                 "reverse": line.reverse.words or None,
                 "gears in order": "".join(piece.words for piece in line.gears) if line.cut else None,
                 f"over {_length_in_words(self.lathe)}": line.error,
@@ -219,14 +225,24 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
     for row in rows:
         name = str(row.thread)
         if row.ok is False or row.setup is None:
-            lines.append(_Line(name, _Piece(""), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
+            lines.append(_Line(name, (), _Piece(""), (_Piece(row.in_words.upper()),), _off(row), False))
             continue
         error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
-        lever = _Piece(row.setup.lever or "", above is not None and above.lever != row.setup.lever)
+        levers = _levers(row.setup, above)
         chain = _chain(row.setup.train, above.train if above else None)
-        lines.append(_Line(name, lever, _reverse(row.setup, above), chain, error, True))
+        lines.append(_Line(name, levers, _reverse(row.setup, above), chain, error, True))
         above = row.setup
     return lines
+
+
+def _levers(setup: Setup, above: Setup | None) -> tuple[_Piece, ...]:
+    """Where each lever stands, those that have moved bold."""
+    moved = () if above is None else moved_levers(above.position, setup.position)
+    pieces: list[_Piece] = []
+    for stand in setup.position.stands if setup.position else ():
+        pieces += [_Piece(", ")] if pieces else []
+        pieces.append(_Piece(f"{stand.lever} {stand.at}".lstrip(), stand in moved))
+    return tuple(pieces)
 
 
 def _reverse(setup: Setup, above: Setup | None) -> _Piece:
@@ -324,7 +340,7 @@ def _widths_at_1_pt(lines: Sequence[_Line], over: str) -> tuple[float, ...]:
         return max(words, width_of_words_mm(head, 10 * _HEAD)) / 10 + _GAP * MM_PER_PT if words else 0.0
 
     chains = [("".join(piece.words for piece in line.gears), line.cut) for line in lines]
-    lever = widest("lever", [line.lever.words for line in lines])
+    lever = widest("lever", [line.lever for line in lines])
     reverse = widest("reverse", [line.reverse.words for line in lines])
     said = widest("", [words for words, cut in chains if not cut], bold=False)
     gears = max(widest("gears", [words for words, cut in chains if cut]), said - lever - reverse)
@@ -333,12 +349,18 @@ def _widths_at_1_pt(lines: Sequence[_Line], over: str) -> tuple[float, ...]:
     return thread, lever, reverse, gears, error
 
 
+def _in_a_row(pieces: Sequence[_Piece], x: float, y: float, size: float) -> Iterator[Mark]:
+    for piece in pieces:
+        yield Words(piece.words, x, y, size, piece.bold)
+        x += width_of_words_mm(piece.words, size, bold=piece.bold)
+
+
 def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float, over: str) -> Iterator[Mark]:
     """Rows under their heads, from their upper left corner."""
     size, step, wide = layout.size_pt, layout.step_mm, sum(layout.widths)
     base_line = (step + 0.72 * size * MM_PER_PT) / 2  # capitals in the middle of the row
     starts = [left + sum(layout.widths[:column]) for column in range(5)]
-    levers, reverses = any(line.lever.words for line in lines), any(line.reverse.words for line in lines)
+    levers, reverses = any(line.lever for line in lines), any(line.reverse.words for line in lines)
     heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", over)
     yield from (Words(head, x, top + base_line, _HEAD * size) for x, head in zip(starts, heads, strict=True))
     for number, line in enumerate(lines, 1):
@@ -346,12 +368,9 @@ def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float, ove
         if number % 2 == 0:
             yield box(left, y, wide, step, edge="", fill=style.STEEL)
         yield Words(line.thread, starts[0] + 0.3, y + base_line, size, bold=True)
-        yield Words(line.lever.words, starts[1], y + base_line, size, line.lever.bold)
+        yield from _in_a_row(line.levers, starts[1], y + base_line, size)
         yield Words(line.reverse.words, starts[2], y + base_line, size, line.reverse.bold)
-        x = starts[3] if line.cut else starts[1]
-        for piece in line.gears:
-            yield Words(piece.words, x, y + base_line, size, piece.bold)
-            x += width_of_words_mm(piece.words, size, bold=piece.bold)
+        yield from _in_a_row(line.gears, starts[3] if line.cut else starts[1], y + base_line, size)
         yield Words(line.error, starts[4], y + base_line, size)
     for y in (top + step, top + (len(lines) + 1) * step):
         yield Shape(((left, y), (left + wide, y)), line_pt=1.0, closed=False)

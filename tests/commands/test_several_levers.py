@@ -8,12 +8,14 @@ from __future__ import annotations
 import json
 import re
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 
 import gearcalc as gc
 from gearcalc.learning import explorers
 from tests.benches import several_levers
+from tests.papers.test_wall_plates import lettering
 
 LATHES = {2: several_levers(2), 3: several_levers(3)}
 STANDS = {2: "range slow, tumbler back", 3: "range slow, cone A, gear 2"}
@@ -143,6 +145,16 @@ class TestPapers:
             paper.save(tmp_path / f"{name}.pdf")
             assert (tmp_path / f"{name}.pdf").read_bytes().startswith(b"%PDF")
         assert re.search(NAMED[number], str(gc.wall_plate(lathe, ["M6"], on="2026-01-01").rows))
+
+    def test_on_the_wall_only_the_lever_that_moves_is_bold(self):
+        plate = gc.wall_plate(LATHES[3], ["M6", "M10", "16 tpi", "8 tpi", "3 mm"], on="2026-01-01")
+        setups = [row.setup.lever.split(", ") for row in plate.rows]
+        moved = sum(one != other for pair in pairwise(setups) for one, other in zip(*pair, strict=True))
+        said = {f"{lever.name} {at.name}" for lever in LATHES[3].box for at in lever.positions}
+        words = [(text, bold) for text, _, _, _, bold in lettering(plate.paper.svg()) if text in said]
+        assert len(words) == 3 * len(setups)
+        assert 0 < moved < len(words)
+        assert sum(bold for _, bold in words) == moved
 
     def test_tables_and_pages_name_them_alike(self, lathe, number):
         assert re.fullmatch(NAMED[number], gc.chart(lathe, ["16 tpi"]).lever[0])
