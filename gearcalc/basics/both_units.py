@@ -9,6 +9,8 @@ from gearcalc.basics.exact import INCH_MM, Exact
 from gearcalc.basics.markup import Written
 from gearcalc.basics.writing import Units
 
+_FINEST_DP, _NEARLY = 80, 1e-9
+
 
 def feed(travel_mm: Fraction, first: Units = "mm") -> Written:
     """A feed both ways: in millimetres and in inches, for one turn of the spindle.
@@ -75,3 +77,31 @@ def cut_both_ways(mm: float | Fraction, first: Units = "mm") -> str:
     """
     behind: Units = "inch" if first == "mm" else "mm"
     return f"{writing.cut(mm, first)} ({writing.cut(mm, behind)})"
+
+
+def span(low: Fraction, high: Fraction, first: Units = "mm", *, link: str = "to", places: int = 4) -> str:
+    """Two lengths that belong together, in millimetres, or in inches with the millimetres behind.
+
+    >>> span(Fraction(127, 10), Fraction(1, 4), link="±"), span(Fraction(127, 10), Fraction(127, 500), "inch", link="±")
+    ('12.7 ± 0.25 mm', '0.5 ± 0.01 in (12.7 ± 0.254 mm)')
+
+    `places`: of the millimetres; one more of the inches.
+    """
+    in_mm = f" {link} ".join(writing.decimal(mm, places) for mm in (low, high)) + " mm"
+    if first == "mm":
+        return in_mm
+    return f" {link} ".join(writing.decimal(mm / INCH_MM, places + 1) for mm in (low, high)) + f" in ({in_mm})"
+
+
+def size_of_teeth(module_mm: float) -> str:
+    """The size of a gear's teeth as its owner calls it: the module, or the diametral pitch where that is a whole one.
+
+    >>> size_of_teeth(1.25), size_of_teeth(25.4 / 18), size_of_teeth(1.27)
+    ('module 1.25 mm', 'DP 18', 'DP 20')
+
+    No module of ISO 54 from 0.3 mm up is that of a whole diametral pitch (from memory).
+    """
+    pitch = float(INCH_MM) / module_mm
+    if pitch <= _FINEST_DP and abs(pitch - round(pitch)) < _NEARLY:
+        return f"DP {round(pitch)}"
+    return f"module {writing.decimal(module_mm)} mm"

@@ -265,11 +265,7 @@ def _measured(judgement: Judgement) -> str:
 def _band_in_words(judgement: Judgement) -> str:
     """Both ends, to a tenth of a micrometre; finer where the band is so narrow that they would read the same."""
     places = 4 if judgement.lead_to_mm - judgement.lead_from_mm > Fraction(1, 1000) else 8
-    ends = judgement.lead_from_mm, judgement.lead_to_mm
-    in_mm = " to ".join(writing.decimal(lead, places) for lead in ends) + " mm"
-    if judgement.units == "mm":
-        return in_mm
-    return " to ".join(writing.decimal(lead / INCH_MM, places + 1) for lead in ends) + f" in ({in_mm})"
+    return both_units.span(judgement.lead_from_mm, judgement.lead_to_mm, judgement.units, places=places)
 
 
 def _named(judgement: Judgement, link: str = "and") -> str:

@@ -13,10 +13,11 @@ from typing import SupportsIndex, overload
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, as_fraction
+from gearcalc.basics.writing import Units
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes.directions import OTHER_HAND
@@ -97,7 +98,7 @@ class WrongLeads(list[WrongLead]):
 
 def _cells(found: WrongLead) -> list[str | markup.Written]:
     lever = f", {found.setup.lever}" if found.setup.lever is not None else ""
-    off = writing.micrometres(float(found.off_mm * 1000))
+    off = both_units.off(float(found.off_mm * 1000), found.setup.lathe.units)
     return [found.slip, found.setup.train.written + lever, found.setup.written_lead, off]
 
 
@@ -141,8 +142,9 @@ def explain_wrong_lead(
     nearest = sorted(weighed, key=lambda slip: (abs(slip.off_mm), slip.slip))
     found = sorted((slip for slip in nearest if abs(slip.off_mm) <= limit), key=lambda slip: -slip.weight)
     others = [slip for slip in nearest if abs(slip.off_mm) > limit]
-    caption = f"Measured {writing.decimal(measured)} ± {writing.decimal(limit)} mm, meant {_meant(setup)}"
-    return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit), ruled_out=others)
+    units = setup.lathe.units
+    caption = f"Measured {both_units.span(measured, limit, units, link='±')}, meant {_meant(setup)}"
+    return WrongLeads(found, caption=caption, why=_advice(found, others, measured, limit, units), ruled_out=others)
 
 
 def _meant(setup: Setup) -> str:
@@ -207,16 +209,16 @@ def _likeliest_of_each(found: Iterable[WrongLead]) -> list[WrongLead]:
     return list(best.values())
 
 
-def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction) -> str:
+def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction, limit: Fraction, units: Units) -> str:
     if found:
         each = "Each of these alone" if len(found) > 1 else "That alone"
         return (
             f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
             "source. Count teeth before you believe it."
         )
-    band = f"{writing.decimal(measured - limit)} to {writing.decimal(measured + limit)} mm"
+    band, off = both_units.span(measured - limit, measured + limit, units), abs(others[0].off_mm)
+    off_by = f"{writing.decimal(off)} mm" if units == "mm" else both_units.off_size(float(off * 1000), units)
     return (
         f"No single slip known here gives {band}. The nearest: {others[0]} That is "
-        f"{writing.decimal(abs(others[0].off_mm))} mm off. Measure again, over more turns; then count every gear's "
-        "teeth."
+        f"{off_by} off. Measure again, over more turns; then count every gear's teeth."
     )

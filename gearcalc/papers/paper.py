@@ -23,6 +23,7 @@ from pathlib import Path
 
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_one_of, as_path
+from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
 from gearcalc.papers.marks import (
@@ -339,7 +340,10 @@ _TEXT_COLUMNS = 96
 _STYLE = (
     style.as_css(":root")
     + """
-@page { size: PAPER; margin: 12mm 13mm; }
+@page { size: PAPER; margin: 12mm 13mm;
+        @bottom-left { content: "FOOT"; font: 8pt Helvetica, Arial, 'Liberation Sans', sans-serif; }
+        @bottom-right { content: "page " counter(page) " of " counter(pages);
+                        font: 8pt Helvetica, Arial, 'Liberation Sans', sans-serif; } }
 body { font: 11pt/1.35 Helvetica, Arial, 'Liberation Sans', sans-serif;
        max-width: 200mm; margin: 0 auto; padding: 4mm; }
 h1 { font-size: 1.6em; margin: 0 0 1mm; } h2 { font-size: 1.25em; margin: 2.5mm 0 0.6mm; break-after: avoid; }
@@ -419,7 +423,7 @@ class Sheet:
     def _page(self, size: str) -> str:
         return (
             f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{html.escape(self.title)}</title>'
-            f"<style>{_STYLE.replace('PAPER', size)}</style></head>"
+            f"<style>{_STYLE.replace('PAPER', size).replace('FOOT', FOOT)}</style></head>"
             f"<body><main>{''.join(self._html_parts('h1', 'h2'))}</main></body></html>\n"
         )
 

@@ -9,7 +9,7 @@ from itertools import combinations, islice, pairwise
 
 from attrs import field, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.arguments import as_index, as_words, as_yes_or_no, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
@@ -237,9 +237,8 @@ class TrainDrawing:
         """The drawing with its description and its table."""
         where = "schematic arrangement" if self.axes_mm is None else "each shaft where it stands"
         if caption is None or (isinstance(caption, str) and not caption):
-            caption = (
-                f"{self.train}, from the gear end and edge-on; module {writing.decimal(self.module_mm)} mm, {where}."
-            )
+            size = both_units.size_of_teeth(self.module_mm)
+            caption = f"{self.train}, from the gear end and edge-on; {size}, {where}."
         return Picture(self.svg(spindle_angle_deg), self.description, self.rows, caption)
 
     @property

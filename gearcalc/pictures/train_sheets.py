@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import DEDENDUM, PlacedGear, Point, row_mm, tooth_outline
 from gearcalc.pictures.room_for_words import Box, Circle, box_middle
@@ -326,7 +326,7 @@ def _scale(sheet: Sheet, right: float, middle: float, pressure_angle_deg: float)
     """A bar of a round number of mm, and the module and pressure angle; and where they start."""
     long_mm = max((mm for mm in _BAR_LENGTHS_MM if mm * sheet.scale <= _BAR_PX), default=_BAR_LENGTHS_MM[0])
     left = right - long_mm * sheet.scale
-    words = f"module {writing.decimal(sheet.module_mm)} mm, {writing.decimal(pressure_angle_deg)}°"
+    words = f"{both_units.size_of_teeth(sheet.module_mm)}, {writing.decimal(pressure_angle_deg)}°"
     words_right = right - _BAR_PX - 14
     bar = element(
         "g",

@@ -164,12 +164,14 @@ def lead_name(lead: Exact) -> str:
 
     >>> lead_name(Fraction(508, 85)), lead_name(Fraction(4, 5)), lead_name(PiMultiple(Fraction(3, 2)))
     ('4 1/4 tpi', '0.8 mm', 'module 1.5')
+    >>> lead_name(PiMultiple(Fraction(127, 90))), lead_name(PiMultiple(Fraction(254, 125)))
+    ('DP 18', 'DP 12.5')
 
     `lead`: mm, exact; where no decimal of at most 6 places is exact, a fraction of a millimetre is said.
     """
     if isinstance(lead, PiMultiple):
         teeth = INCH_MM / lead.coefficient
-        return f"DP {teeth}" if teeth.denominator == 1 else f"module {number(lead.coefficient)}"
+        return f"DP {figure(teeth)}" if 8 % teeth.denominator == 0 else f"module {number(lead.coefficient)}"
     per_inch = threads_per_inch(lead)
     return f"{number(lead)} mm" if per_inch is None else f"{mixed(per_inch)} tpi"
 

@@ -488,6 +488,20 @@ class TestOnPaper:
         assert [float(side) * 25.4 / 72 for side in box.groups()] == pytest.approx(size, abs=0.1)
         html = card.save(tmp_path / "card.html", given).read_text()
         assert f"@page {{ size: {'A4' if size[0] == 210 else 'Letter'}; " in html
+        assert '@bottom-left { content: "The manual, local rules and a qualified person come first.' in html
+
+    @pytest.mark.parametrize("size", ["A4", "Letter", "A3"])
+    def test_the_foot_stands_on_every_page_and_nothing_beneath_it(self, size):
+        """Within the 12.5 mm margin, of which most printers need 4 to 6 mm (common practice, no source)."""
+        for lathe, wanted in ((INCH, "M10"), (INCH, "16 tpi"), (gc.demo_lathe("metric"), "lead 2 in")):
+            paper = gc.change_card(lathe, to=gc.find_setups(lathe, wanted, count=1)[0]).on_paper(size)
+            foot = paper.size_mm[1] - 12.5
+            for page in range(1, paper.pages + 1):
+                said = {mark.words: mark.y for mark in paper._numbered()[page - 1] if isinstance(mark, Words)}
+                at = {words: y for words, y in said.items() if words.startswith(("The manual, local rules", "page "))}
+                assert len(at) == (2 if paper.pages > 1 else 1)
+                assert all(y == pytest.approx(foot) for y in at.values())
+                assert all(y < foot - 2.5 for words, y in said.items() if words not in at)
 
     @pytest.mark.parametrize("size", ["A4", "letter"])
     def test_each_has_two_pages_however_many_gears(self, size):

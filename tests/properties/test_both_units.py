@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics import both_units, writing
 from gearcalc.basics.exact import PiMultiple
+from gearcalc.pictures.train_pictures import TrainDrawing
 from tests.how_much import examples
 from tests.strategies import exact_numbers, positive_fractions
 
@@ -117,6 +118,38 @@ class TestLengths:
         if "less than" not in thou_said:
             said = sign * Fraction(NUMBER.search(thou_said)[3])
             assert abs(said - um / INCH) <= max(Fraction(1, 2000), abs(um / INCH) / 100)
+
+
+class TestSpan:
+    @examples(40)
+    @given(positive_fractions, positive_fractions, st.sampled_from(["to", "±"]))
+    def test_both_say_both_ends(self, low, high, link):
+        inches, in_mm = halves(both_units.span(low, high, "inch", link=link))
+        assert in_mm == both_units.span(low, high, link=link)
+        for said, unit, places, scale in ((inches, " in", 5, INCH), (in_mm, " mm", 4, 1)):
+            ends = said.removesuffix(unit).split(f" {link} ")
+            assert [abs(Fraction(end) - exact / scale) <= Fraction(1, 2 * 10**places)
+                    for end, exact in zip(ends, (low, high), strict=True)] == [True, True]  # fmt: skip
+
+
+class TestTeeth:
+    # ISO 54, the modules in millimetres, from memory
+    MODULES = (0.3, 0.4, 0.5, 0.6, 0.8, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 0.35, 0.45, 0.55, 0.7, 0.75, 0.9, 1.125,
+               1.375, 1.75, 2.25, 2.75, 3.5, 4.5)  # fmt: skip
+
+    def test_modules_read_as_modules(self):
+        for module in self.MODULES:
+            assert both_units.size_of_teeth(module).startswith("module ")
+            assert both_units.size_of_teeth(module).endswith(f" {module:g} mm")
+
+    def test_pitches_read_as_pitches(self):
+        for pitch in range(4, 65):
+            assert both_units.size_of_teeth(25.4 / pitch) == f"DP {pitch}"
+
+    def test_on_a_picture(self):
+        shown = TrainDrawing(gc.Train((40,), (80,)), module_mm=25.4 / 18).picture()._repr_html_()
+        assert shown.count("DP 18") >= 2  # in the caption, and beside the scale
+        assert "1.41" not in shown
 
 
 class TestJudge:

@@ -239,7 +239,7 @@ def _row(place: int, slip: WrongLead) -> dict[str, object]:
     return {
         "place": str(place),
         "gears and lever": page.gears_and_lever(slip.setup),
-        "lead": str(writing.length(slip.lead_mm)),
+        "lead": str(slip.setup.written_lead if slip.setup.lathe.units == "inch" else writing.length(slip.lead_mm)),
         "what may have happened": slip.slip,
     }
 
