@@ -42,7 +42,7 @@ SETUP: Keys = {
     "shortfall": "why not, in words; empty where it is",
     "train": "the train as it is written; it says too which gears are in one piece, or of another size",
     **_GEARS,
-    "lever": "where the lever stands; null without a gearbox",
+    "lever": "where the lever stands, or each of several, as in 'range slow, gear A'; null without a gearbox",
     "wanted": "what is wanted; null where nothing is",
     **_LEAD,
     "feed_mm": "travel of the tool for one turn, mm, where a feed is wanted; else null",

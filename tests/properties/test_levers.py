@@ -119,6 +119,18 @@ class TestWhatItCuts:
         by_hand = lathe.leadscrew_lead_mm * Fraction(2, 3) * prod(at.ratio for at in each)
         assert derivation.lead == sympy.Rational(by_hand.numerator, by_hand.denominator)
 
+    @given(lever_boxes, st.booleans(), st.randoms(use_true_random=False))
+    @examples(25)
+    def test_the_derivation_counts_each_lever_that_turns_round(self, box, same_way, draw):
+        lathe = evolve(with_box(bench((20, 30, 40, 50)), box), spindle_side=SpindleSide(1, same_way))
+        each = draw.choice(combinations(box))
+        said = ", ".join(f"{lever.name} {at.name}" for lever, at in zip(box, each, strict=True))
+        way = gc.derive(gc.setup(lathe, 20, 30, said)).steps[-1]
+        turned = 1 + (not same_way) + sum(not at.same_way for at in each)
+        assert way.result == turned
+        for lever, at in zip(box, each, strict=True):
+            assert (f"lever {lever.name}" in way.symbols.values()) == (not at.same_way)
+
     @given(lever_boxes, st.randoms(use_true_random=False))
     @examples(25)
     def test_a_missing_gear_takes_each_lever_into_account(self, box, draw):
@@ -177,6 +189,18 @@ class TestFindingOverLevers:
             assert [told(made) for made in found.setups] == [told(made) for made in same.setups]
             assert gc.coverage(several, 1, 2, meshes=1).worst_ppm == gc.coverage(one, 1, 2, meshes=1).worst_ppm
             assert list(gc.chart(several, jobs).lever) == list(gc.chart(one, jobs).lever)
+
+
+class TestWrongHand:
+    def test_a_lathe_without_a_reverse_has_a_lever_that_turns_it_round(self):
+        lathe = several_levers(2)
+        meant = gc.setup(lathe, 40, 80, "slow, back", wanted="32 tpi")
+        meant = meant if meant.as_built.hand == "right" else gc.setup(lathe, 40, 80, "slow, on", wanted="32 tpi")
+        where = "on" if "back" in str(meant.lever) else "back"
+        found = gc.explain_wrong_lead(meant, meant.lead_mm, Fraction(1, 10**6), hand="left")
+        assert (
+            found[0].slip == f"Cut left-hand instead of right-hand, the lever tumbler at {where}: the lead is the same."
+        )
 
 
 class TestMoves:
