@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import groupby
 from pathlib import Path
@@ -35,13 +36,21 @@ from gearcalc.commands.options import (
     length,
     mounted_train,
 )
-from gearcalc.lathes.directions import reverse_in_words
+from gearcalc.finding.search import warnings_by_name
+from gearcalc.finding.setups import Setup
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.directions import reverse_in_words, reverse_over_means
+from gearcalc.planning.charts import ChartRow, threads_cut
 from gearcalc.threads import Feed, Thread, nearest_threads
 from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, good_enough_ppm, limit_ppm
 from gearcalc.threads.wanted import as_wanted
 
 _FEWER_MESHES = "Fewer --meshes are quicker."
 _SIZES_TO_ADD = range(20, 128)  # those of gears_to_add()
+
+
+_PASSES_PPM = 1000
+"""As near as a lead must come to pass for a thread, where nothing else is said."""
 
 
 def add_gear_commands(command: AddCommand) -> None:
@@ -63,11 +72,12 @@ def add_gear_commands(command: AddCommand) -> None:
     add_first(find)
     add_shared(find, "avoid", "meshes", "within_ppm", "mounted", "units")
 
-    cuts = command("cuts", _cuts, "what does this train cut, and which threads would that pass for")
-    cuts.add_argument("train", nargs="+", metavar="TRAIN", help=TRAIN_HELP)
+    about = "what does this train cut, and which threads would that pass for; or every thread that the lathe can cut"
+    cuts = command("cuts", _cuts, about)
+    cuts.add_argument("train", nargs="*", metavar="TRAIN", help=f"{TRAIN_HELP}; none: every thread of the tables")
     add_lever_and_idlers(cuts)
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
-    add_shared(cuts, "avoid", "within_ppm", "units", within_ppm=1000)
+    add_shared(cuts, "avoid", "within_ppm", "units", within_ppm=_PASSES_PPM)
 
     about = "the fewest gears to add, so that the lathe cuts a list of threads"
     add = command("add", _add, about, sooner="Fewer --meshes, fewer threads or a smaller --most are quicker.")
@@ -116,6 +126,8 @@ def _find(options: argparse.Namespace) -> int:
 
 def _cuts(options: argparse.Namespace) -> int:
     lathe, wanted = lathe_asked(options), None if options.wanted is None else as_wanted(options.wanted)
+    if not options.train:
+        return _threads_cut(options, lathe)
     found = chosen_setup(options, lathe, wanted, " ".join(options.train)).as_built
     near = _near(found.lead_mm, options.within_ppm)
     passes_for = [{"thread": str(thread), **measure(thread.lead, miss)} for thread, miss in near.items()]
@@ -130,8 +142,53 @@ def _cuts(options: argparse.Namespace) -> int:
     ]
     for error, alike in groupby(near, key=lambda thread: str(writing.error(near[thread]))):
         lines.append(f"  {error:<10}  {', '.join(map(str, alike))}")
-    answer(options, {"lathe": lathe.name, **setup_fields(found), "passes_for": passes_for}, *filter(None, lines))
+    fields = {"lathe": lathe.name, **setup_fields(found), "passes_for": passes_for, **dict.fromkeys(_COUNTS)}
+    answer(options, fields, *filter(None, lines))
     return DONE
+
+
+_COUNTS = ("threads", "exact", "near", "not_cut", "not_known")
+
+
+def _threads_cut(options: argparse.Namespace, lathe: Lathe) -> int:
+    """Every thread of the tables that the lathe cuts, exactly or near enough; without a train to ask about."""
+    if options.wanted or options.lever or options.idlers:
+        raise ValueOutOfRangeError("a lever, idlers or a thread that was meant go with a train", remedy="Name it too.")
+    within = GOOD_ENOUGH if options.within_ppm is _PASSES_PPM else options.within_ppm  # as it stands, if none is named
+    rows = threads_cut(lathe, within, progress=shown)
+    cut = [(row, row.setup) for row in rows if row.setup is not None]
+    exact, near = ([(row, one) for row, one in cut if one.is_exact is it_is] for it_is in (True, False))
+    not_known = sum(bool(row.why) for row in rows)
+    counts = (len(exact), len(near), len(rows) - len(cut) - not_known, not_known)
+    listed = [{"thread": str(row.thread), "share_used": _share(row), **setup_fields(one)} for row, one in cut]
+    fields = {"lathe": lathe.name, **setup_fields(None), "passes_for": None}
+    fields |= dict(zip(_COUNTS, (listed, *counts), strict=True))
+    within_words = _how_near(within)
+    lines = [f"{lathe.name}: of the {len(rows)} threads of the tables it cuts"]
+    lines += [f"{counts[0]} exactly:", *_by_train(exact), f"{counts[1]} more {within_words}:", *_by_train(near)]
+    lines += [f"{counts[2]} not {within_words}; find says how near it comes."] if counts[2] else []
+    lines += [f"{not_known} of which that can't be told: the search gave up."] if not_known else []
+    lines += [reverse_over_means(lathe)] if any(one.reverse_over for _, one in cut) else []
+    lines += ["Fit not checked."] if any(one.fit is None for _, one in cut) else []
+    answer(options, fields, *lines, *warnings_by_name(one for _, one in cut))
+    return DONE if cut else SOMETHING_WRONG
+
+
+def _by_train(cut: Sequence[tuple[ChartRow, Setup]]) -> Iterator[str]:
+    """A line for each train, with the threads that it cuts, and how much of its tolerance each error uses up."""
+    by_train: dict[str, list[str]] = {}
+    for row, one in cut:
+        share = _share(row)
+        by_train.setdefault(str(one), []).append(
+            f"{row.thread} ({writing.percent(share)})" if share else str(row.thread)
+        )
+    for train, threads in by_train.items():
+        yield f"  {train}: {', '.join(threads)}"
+
+
+def _share(row: ChartRow) -> float | None:
+    """How much of its tolerance the error uses up, 1 being all of it; None where none is known."""
+    return None if row.verdict is None else row.verdict.share_used
 
 
 def _near(lead_mm: Fraction, within_ppm: Fraction | str | None) -> dict[Thread, RelativeError]:

@@ -104,8 +104,19 @@ KEYS: Mapping[str, Keys] = {
         **_LATHE,
         **SETUP,
         **_in(
-            "passes_for[]", "standard threads that it would pass for, nearest first", {"thread": "its name", **_LEAD}
+            "passes_for[]",
+            "standard threads that it would pass for, nearest first; null where no train is named",
+            {"thread": "its name", **_LEAD},
         ),
+        **_in(
+            "threads[]",
+            "where no train is named, each thread of the tables that is cut near enough, with its setup; else null",
+            {"thread": "its name", "share_used": "of its tolerance, 1 is all of it; null where none is known", **SETUP},
+        ),
+        "exact": "how many of those are cut exactly; null where a train is named, as what follows",
+        "near": "how many near enough, and not exactly",
+        "not_cut": "how many threads of the tables are not cut near enough",
+        "not_known": "for how many the search gave up before it could tell",
     },
     "add": {
         **_LATHE,

@@ -24,7 +24,7 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Mounted, Setup
 from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Row, table_html
-from gearcalc.planning.charts import ChartRow, chart_rows
+from gearcalc.planning.charts import ChartRow, chart_rows, threads_cut
 from gearcalc.threads import FeedLike, Thread, ThreadLike, as_thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, deviation_um, judge
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
@@ -78,7 +78,7 @@ def pitch_error_table(
 
 
 def chart(
-    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: NumberLike | None = GOOD_ENOUGH
+    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike] | None = None, within_ppm: NumberLike | None = GOOD_ENOUGH
 ) -> pd.DataFrame:
     """List every thread that one cares about on this lathe: gears, lever, lead, error, verdict, gears to move.
 
@@ -90,8 +90,9 @@ def chart(
     ((45,), 1)
 
     `lathe`: a Lathe. `threads`: Threads, texts, or names of standard series ('metric coarse', 'UNC' ..., see
-    threads/series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole: among setups
-    that are within it, those that leave most gears where they stand from row to row.
+    threads/series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole: among setups as simple as the
+    simplest within it, those that leave most gears where they stand from row to row. None: every thread of the tables,
+    each by itself, exact where it can be; the rest of a row is empty where no setup is within it.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, as chart_rows() has it; None: no limit. Where none is within it, the nearest is shown.
     Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
@@ -100,7 +101,7 @@ def chart(
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
-    return chart_frame(chart_rows(lathe, threads, within_ppm))
+    return chart_frame(threads_cut(lathe, within_ppm) if threads is None else chart_rows(lathe, threads, within_ppm))
 
 
 def chart_frame(rows: Iterable[ChartRow]) -> pd.DataFrame:

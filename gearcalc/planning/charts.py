@@ -14,7 +14,8 @@ from attrs import evolve, frozen
 
 from gearcalc.basics.exact import MILLION, NumberLike
 from gearcalc.finding.choosing import as_simple_as_the_first
-from gearcalc.finding.rankings import Query
+from gearcalc.finding.purchases import Shown, how_shown
+from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.finding.search import find_setups, listed
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
@@ -24,7 +25,7 @@ from gearcalc.planning.least_moves import in_this_order
 from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import Thread, ThreadLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, Verdict, judge, limit_ppm
-from gearcalc.threads.series import threads_listed
+from gearcalc.threads.series import standard_threads, threads_listed
 
 MOST_ROWS = 300
 _EQUALS = 24  # setups of a thread that are looked at
@@ -113,6 +114,46 @@ def chart_rows(
         choice = in_this_order([[setup.train for setup in equals[place]] for place in served])
         chosen = {place: equals[place][n] for place, n in zip(served, choice.trains, strict=True)}
     return _rows(lathe, wanted, equals, chosen)
+
+
+def threads_cut(
+    lathe: Lathe, within_ppm: NumberLike | None = GOOD_ENOUGH, *, progress: bool | Shown = False
+) -> list[ChartRow]:
+    """Look up every thread of the tables: which of them a lathe cuts, and how, each by itself.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> rows = [row for row in threads_cut(demo_lathe("inch")) if row.setup is not None]
+    >>> len(rows), sum(row.setup.is_exact for row in rows)
+    (476, 206)
+
+    Where a thread can be cut exactly, the simplest setup that does; else the one that find_setups() puts first with
+    first="simplest". A row without a setup is of a thread that none cuts near enough; where the search gave up before
+    it could tell, `why` says so. Rows stand in the order of the tables; nothing counts as moved from one to the next.
+    `within_ppm`, and errors: as for chart_rows(). `progress`: show a bar (tqdm), or a function that shows it.
+    """
+    lathe, known = as_lathe(lathe), dict[Any, tuple[Setup | None, str]]()
+    rows = []
+    for thread in how_shown(progress)(standard_threads(), "Looking at each thread"):
+        limit = limit_ppm(within_ppm, thread)
+        for within in (Fraction(0), limit):
+            cut_alike = thread.lead, thread.hand, within
+            if cut_alike not in known:
+                known[cut_alike] = _first(lathe, thread, within)
+            setup, why = known[cut_alike]
+            if setup is not None:
+                break
+        setup = None if setup is None else evolve(setup, wanted=thread)
+        rows.append(ChartRow(thread, setup, None if setup is None else _verdict(thread, setup), None, why))
+    return rows
+
+
+def _first(lathe: Lathe, thread: Thread, limit_ppm: Fraction | None) -> tuple[Setup | None, str]:
+    """The simplest setup within a limit, None where there is none, and why the search gave up, if it did."""
+    within = None if limit_ppm is None else limit_ppm / MILLION
+    try:
+        return next(ranked(Query(lathe, thread, PLANNED_MESHES, within, choose_within=within)), None), ""
+    except NothingGoesOnError as gave_up:
+        return None, str(gave_up)
 
 
 def _rows(

@@ -20,7 +20,7 @@ ASKED = {
              "FEEDS 0.1mm/rev", "inch 40tpi_LH --mounted 40/80", "BARE 3mm"],
     "cuts": ["inch 40/80 --lever low", "inch 40/80 --lever low --wanted 16tpi", "inch 25/80 --lever low --idlers 20",
              "BARE 20/40", "metric 40/80 --lever fast --wanted module_1", "inch 40/80 --lever low --wanted 0.1mm/rev",
-             "inch 20/63 --lever low --within-ppm 0"],
+             "inch 20/63 --lever low --within-ppm 0", "BARE", "metric --within-ppm 0"],
     "check": ["inch", "metric", "BARE", "FEEDS", "MISPRINTED"],
     "bracket": ["inch 40/80", "inch 40/80 --idlers 20", "inch (20_20)/(127_127)", "inch 40/80 --save b.svg"],
     "add": ["inch 16tpi", "inch 1mm --within-ppm 0 --most 0", "BARE 3mm M8", "inch 0.1mm/rev", "ONE 2mm --most 1"],
