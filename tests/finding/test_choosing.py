@@ -78,8 +78,8 @@ class TestOneThreadOneSetup:
 class TestTheReason:
     """What the sentence says is reckoned again: the share by hand, the nearest by the search for the nearest."""
 
-    # ISO 965-1, class 6g, M10: 132 µm (tests/validation/data). 125 ppm over 10 mm is 1.25 µm; times cot 30°, 1.732, that
-    # is 2.165 µm, and 2.165 / 132 = 1.64 %.
+    # ISO 965-1, class 6g, M10: 132 µm (tests/validation/data). 125 ppm over 10 mm is 1.25 µm; times cot 30°, 1.73,
+    # that is 2.165 µm, and 2.165 / 132 = 1.64 %.
     def test_of_m10_on_the_inch_lathe(self):
         found = gc.find_setups(DEMOS["inch"], "M10", count=1, first="simplest")
         nearest = gc.find_setups(DEMOS["inch"], "M10", count=1)[0]
