@@ -14,7 +14,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number, as_units
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds
+from gearcalc.basics.exact import Exact, NumberLike, PiMultiple, RelativeError, coefficient, pi_bounds
 from gearcalc.basics.writing import Units
 from gearcalc.lathes.directions import OTHER_HAND
 from gearcalc.threads import Thread, ThreadLike, as_thread, standard_threads
@@ -257,8 +257,7 @@ def _measured(judgement: Judgement) -> str:
     length, doubt = judgement.length_mm, judgement.uncertainty_mm
     measured = f"{writing.decimal(length, 6)} ± {writing.length(doubt)}"
     if judgement.units == "inch":
-        inches = writing.rounded(writing.in_inches(length), 5)
-        measured = f"{inches} ± {writing.length(doubt / INCH_MM, 'in', 5)} ({measured})"
+        measured = both_units.span(length, doubt, "inch", link="±")
     return f"{measured} over {writing.turns(judgement.turns)}"
 
 
