@@ -194,7 +194,12 @@ class Coverage:
         return Gap(below, above, at, abs(lead / at - 1))
 
     def said(self, lead_mm: Fraction) -> markup.Written:
-        """A lead as the owner reads it: in millimetres, or in threads per inch with the millimetres behind."""
+        """Say a lead as the owner reads it: in millimetres, or in threads per inch with the millimetres behind.
+
+        >>> from gearcalc.lathes import demo_lathe
+        >>> print(coverage(demo_lathe("inch"), 1, 2).said(Fraction(127, 80)))
+        16 tpi (1.5875 mm)
+        """
         return writing.length(lead_mm) if self.units == "mm" else writing.lead(lead_mm, first=self.units)
 
     def __str__(self) -> str:

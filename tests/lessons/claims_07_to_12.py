@@ -381,7 +381,7 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
            "25, 12.7, 10, 15", "10 ± 1 mm"),
     "11": (r"R_a \approx \frac{f^2}{32\,r}", r"\cdot \frac{60\,\mathrm{s}}{\text{speed in rev/min}}",
            "Within 10 per cent", "On a 60° screw"),
-    "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "0 means: nothing wrong", "*20 to 100*",
-           "A gear of 34 teeth", "travel for 20 turns or more", "of 6g", "= 25.4/m", "DP = 25.4 / m"),
+    "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "and A4.", "0 means: nothing wrong",
+           "*20 to 100*", "A gear of 34 teeth", "travel for 20 turns or more", "of 6g", "= 25.4/m", "DP = 25.4 / m"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""
