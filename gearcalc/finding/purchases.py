@@ -17,7 +17,7 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
-from itertools import combinations, combinations_with_replacement, product
+from itertools import chain, combinations, combinations_with_replacement, product
 from math import comb, inf, prod
 from typing import Any, NamedTuple
 
@@ -240,13 +240,13 @@ def minimal_purchases(shelf: Shelf, windows: Iterable[Window], size: int, smalle
     return {bought for bought in found if not any(part in smaller for part in parts_of(bought))}
 
 
-def parts_of(gears: Purchase) -> Iterator[Purchase]:
-    """Every smaller purchase in a purchase, the empty one first; each once.
+def parts_of(gears: Purchase, most: int | None = None) -> Iterator[Purchase]:
+    """Every smaller purchase in a purchase, of at most so many gears, the empty one first; each once.
 
     >>> list(parts_of((20, 20, 30)))
     [(), (20,), (30,), (20, 20), (20, 30)]
     """
-    for size in range(len(gears)):
+    for size in range(len(gears) if most is None else min(len(gears), most + 1)):
         yield from sorted(set(combinations(gears, size)))
 
 
@@ -356,6 +356,7 @@ class PurchaseEffects:
         self._queries = [Query(lathe, each, meshes, within, must_fit=must_fit) for each in wanted]
         self._windows = [[Window.around(goal.target, within) for goal in goals_of(query)] for query in self._queries]
         self._opened_by: dict[Purchase, int] = {}
+        self._opening_parts: dict[Purchase, list[tuple[Purchase, int]]] = {}  # as far as purchases are listed
         self._grown = -1
         self._setups: dict[tuple[int, Purchase], Setup | None] = {}
 
@@ -388,6 +389,7 @@ class PurchaseEffects:
         """List the minimal purchases of every thread up to so many gears."""
         while self._grown < min(size, self.shelf.most_bought):
             self._grown += 1
+            self._opening_parts.clear()
             doing = f"purchases of {self._grown}" if self._grown else "gears that are there"
             for thread, family in enumerate(self.shown(self.families, doing)):
                 found = minimal_purchases(self.shelf, self._windows[thread], self._grown, family.purchases)
@@ -404,14 +406,21 @@ class PurchaseEffects:
 
     def opened(self, bought: Purchase) -> int:
         """The threads whose ratio these gears make, as a bit set."""
-        opened = self._opened_by.get(bought, 0)
-        for part in parts_of(bought):
-            opened |= self._opened_by.get(part, 0)
+        opened = 0
+        for _, threads in self._opening(bought):
+            opened |= threads
         return opened
+
+    def _opening(self, bought: Purchase) -> list[tuple[Purchase, int]]:
+        """The listed purchases in a purchase, smallest first, each with the threads whose ratio it makes."""
+        if bought not in self._opening_parts:
+            parts = chain(parts_of(bought, self._grown), [bought] if len(bought) <= self._grown else [])
+            self._opening_parts[bought] = [(part, self._opened_by[part]) for part in parts if part in self._opened_by]
+        return self._opening_parts[bought]
 
     def serves(self, thread: int, bought: Purchase) -> bool:
         """Whether a thread is served; what serves it goes on serving it when more is bought."""
-        for part in (*parts_of(bought), bought):
-            if self._opened_by.get(part, 0) >> thread & 1 and self.setup_with(thread, part) is not None:
+        for part, threads in self._opening(bought):
+            if threads >> thread & 1 and self.setup_with(thread, part) is not None:
                 return True
         return self.setup_with(thread, bought) is not None
