@@ -14,8 +14,9 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, Exact, NumberLike, RelativeError
+from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.least_purchase import PurchaseSearch
-from gearcalc.finding.purchases import PurchaseEffects, Shown, how_shown
+from gearcalc.finding.purchases import PurchaseEffects
 from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe

@@ -17,7 +17,8 @@ from collections.abc import Iterator
 from math import inf
 
 from gearcalc.basics import writing
-from gearcalc.finding.purchases import OutOfEffortError, Purchase, PurchaseEffects, Shown, more_than, parts_of
+from gearcalc.basics.progress import Shown
+from gearcalc.finding.purchases import OutOfEffortError, Purchase, PurchaseEffects, more_than, parts_of
 
 _LISTED_AT_FIRST = 2  # so large purchases; there are many larger ones, and they are seldom needed
 _PROVED_FULLY = 3  # so many added gears are looked through whatever it takes; only the checks of fit are counted

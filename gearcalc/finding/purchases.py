@@ -15,17 +15,17 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from itertools import chain, combinations, combinations_with_replacement, product
 from math import comb, inf, prod
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from attrs import evolve
 
-from gearcalc.basics.arguments import as_yes_or_no
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact
+from gearcalc.basics.progress import Shown
 from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranked
 from gearcalc.finding.setups import Setup
 from gearcalc.fits.geometry import layout_if_any
@@ -263,35 +263,6 @@ def more_than(wanted: Purchase, there: Purchase) -> Purchase:
         else:
             missing.append(teeth)
     return tuple(missing)
-
-
-Shown = Callable[[Iterable[Any], str], Iterable[Any]]
-"""Hands on what it is given, and may show how far that has gone; the words say what is being done."""
-
-
-def how_shown(progress: object) -> Shown:
-    """How far a long search has got: shown by a bar (tqdm), not at all, or as whoever asks shows it.
-
-    >>> list(how_shown(False)([1, 2], "Counting"))
-    [1, 2]
-
-    `progress`: True, False, or a function that hands on the steps it is given, with words for what they are.
-    Raises ValueOutOfRangeError for anything else.
-    """
-    if callable(progress):
-        return progress
-    return _with_bar if as_yes_or_no(progress, what="progress") else _silently
-
-
-def _silently(steps: Iterable[Any], _: str) -> Iterable[Any]:
-    return steps
-
-
-def _with_bar(steps: Iterable[Any], doing: str) -> Iterable[Any]:
-    from tqdm.auto import tqdm
-
-    bar: Iterable[Any] = tqdm(steps, desc=doing, leave=False)
-    return bar
 
 
 class OutOfEffortError(Exception):

@@ -12,7 +12,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole, as_yes_or_no
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
-from gearcalc.finding.purchases import Shown, how_shown
+from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.rankings import Query
 from gearcalc.finding.search import SetupList, listed, warnings_by_name
 from gearcalc.finding.setups import Mounted, Setup, train_mounted

@@ -13,8 +13,8 @@ from typing import Any
 from attrs import evolve, frozen
 
 from gearcalc.basics.exact import MILLION, NumberLike
+from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.choosing import as_simple_as_the_first
-from gearcalc.finding.purchases import Shown, how_shown
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.finding.search import find_setups, listed
 from gearcalc.finding.setups import Setup

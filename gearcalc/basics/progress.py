@@ -1,0 +1,36 @@
+"""How far a long search has got, shown or not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from gearcalc.basics.arguments import as_yes_or_no
+
+Shown = Callable[[Iterable[Any], str], Iterable[Any]]
+"""Hands on what it is given, and may show how far that has gone; the words say what is being done."""
+
+
+def how_shown(progress: object) -> Shown:
+    """How far a long search has got: shown by a bar (tqdm), not at all, or as whoever asks shows it.
+
+    >>> list(how_shown(False)([1, 2], "Counting"))
+    [1, 2]
+
+    `progress`: True, False, or a function that hands on the steps it is given, with words for what they are.
+    Raises ValueOutOfRangeError for anything else.
+    """
+    if callable(progress):
+        return progress
+    return _with_bar if as_yes_or_no(progress, what="progress") else _silently
+
+
+def _silently(steps: Iterable[Any], _: str) -> Iterable[Any]:
+    return steps
+
+
+def _with_bar(steps: Iterable[Any], doing: str) -> Iterable[Any]:
+    from tqdm.auto import tqdm
+
+    bar: Iterable[Any] = tqdm(steps, desc=doing, leave=False)
+    return bar
