@@ -84,7 +84,8 @@ that go on the bracket, with no more idlers than they need and none strained tha
     `within_ppm`: how far off a job may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each job, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, 200 ppm where no tolerance is
     known, 1000 ppm for a feed (our conventions), and where no setup is, the nearest, if that may be cut at all; None:
-    no limit. Within that a setup that is nearer is no better than one that saves a move.
+    no limit. Within that a setup that is nearer is no better than one that saves a move; of plans that move as few the
+    simplest setups are taken, as find_setups(..., first="simplest") puts them.
     `keep_order`: the jobs in the order given.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
     `candidates`: how many of the best setups of each lead are looked at, each in every order of its meshes and with
