@@ -144,8 +144,6 @@ is likely measured wrong.
         return ("The fit is not checked: the file describes no [bracket].",)
     if lathe.module_mm is None:
         return ("The fit is not checked: the file gives no size of tooth ([gears] module_mm or diametral_pitch).",)
-    if not lathe.gear_set.anything_goes:
-        return ("The fit is not checked: some gears are fixed, in one piece or of other sizes.",)
     asked = [row for row in rows if row.fit is not None]
     if not asked:
         return ("The file describes a bracket, but has no plate whose rows could be tried on it.",)

@@ -10,10 +10,10 @@ the cover.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import combinations, combinations_with_replacement, pairwise, permutations, product
 from math import comb, dist, factorial, inf, perm
 from operator import sub
@@ -24,6 +24,7 @@ from attrs import field, frozen
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, Stance, depth_inside, not_neighbours
 from gearcalc.lathes import trains
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set
+from gearcalc.lathes.pieces import Piece, cluster_of, in_one_piece, kind_of, mate_of, other_half, piece
 from gearcalc.lathes.trains import Gear, Gears, Train, gears_of, shaft_names
 
 Chain = tuple[Gears, ...]
@@ -102,10 +103,10 @@ class Ways:
 
     def reach(self, idlers: int) -> float:
         """How far apart the shafts could be at most with so many idlers, the axes in one straight row, mm."""
-        largest = sorted(self.named or self.spare)[-idlers:] if idlers else []
-        teeth = sum(self.train.drivers) + sum(self.train.driven) + 2 * sum(largest)
         layout = self.question.layout
-        return layout.centre_distance(teeth) + (self.train.meshes + idlers - 1) * layout.play_mm
+        half = layout.half_apart
+        largest = sorted(map(half, self.named or self.spare))[-idlers:] if idlers else []
+        return sum(map(half, self.train.drivers + self.train.driven)) + 2 * sum(largest)
 
     @property
     def order_kept(self) -> bool:
@@ -114,9 +115,31 @@ class Ways:
 
     def chains(self, idlers: int) -> Iterator[Chain]:
         """Every chain with so many idlers."""
-        kept = self.question.keep_order
+        gears, kept = self.question.gears, self.question.keep_order
         between = [self.train.idlers] if self.named and kept else None
-        return every_chain(self.train, self.named or self.spare, idlers, keep_order=kept, between=between)
+        spare = self.named or self.spare
+        found = every_chain(self.train, spare, idlers, gears=gears, keep_order=kept, between=between)
+        if self.plain or kept:
+            return found
+        return (chain for chain in found if idlers_may_stand(gears, chain, () if self.named else self.spare))
+
+    @cached_property
+    def plain(self) -> bool:
+        """Whether any of its gears may mesh with any, share a stud with any and be an idler."""
+        every = (*self.train.gears, *self.spare)
+        return self.question.gears.anything_goes and not any(isinstance(gear, Piece) for gear in every)
+
+
+def idlers_may_stand(gears: GearSet, chain: Chain, spare: Gears) -> bool:
+    """Whether the idlers of a chain mesh with their mates, and none is of a cluster where a loose gear would do."""
+    halves = [gear for mesh in chain for gear in mesh[1:-1] if mate_of(gear) is not None]
+    if any(not gears.standing.mesh(mesh[0], gear) for mesh in chain for gear in mesh[1:-1]):
+        return False
+    there, used = Counter(spare), Counter(map(cluster_of, halves))
+    if spare and any(times > (there[one] if one != other else there[one] // 2) for (one, other), times in used.items()):
+        return False
+    there -= Counter(gear for mesh in chain for gear in mesh[1:-1])
+    return not any(there[piece(gear, kind_of(gear))] for gear in halves)
 
 
 def every_chain(
@@ -124,6 +147,7 @@ def every_chain(
     spare: Gears,
     idlers: int,
     *,
+    gears: GearSet | None = None,
     keep_order: bool = False,
     between: Sequence[tuple[Gears, ...]] | None = None,
 ) -> Iterator[Chain]:
@@ -132,16 +156,16 @@ def every_chain(
     >>> list(every_chain(Train((40,), (80,)), (50, 60), 1))
     [((40, 50, 80),), ((40, 60, 80),)]
 
-    `keep_order`: drivers and driven gears as they stand; so are those of more than four meshes. `between`: the idlers
-    of each mesh, where they stand already.
+    `gears`: whose rules say in which orders drivers and driven gears may stand; None: in any. `keep_order`: as they
+    stand; so are those of more than four meshes. `between`: the idlers of each mesh, where they stand already.
     """
-    over, under = (
-        [side] if keep_order or train.meshes > _MOST_ORDERED else sorted(set(permutations(side)))
-        for side in (train.drivers, train.driven)
-    )
+    if keep_order or train.meshes > _MOST_ORDERED:
+        orders = [(train.drivers, train.driven)]
+    else:
+        orders = (gears or GearSet(())).orders(train.drivers, train.driven)
     if between is None:
         between = _shared_out(spare, idlers, train.meshes)
-    for drivers, driven, among in product(over, under, between):
+    for (drivers, driven), among in product(orders, between):
         yield tuple([(driver, *mesh, other) for driver, mesh, other in zip(drivers, among, driven, strict=True)])
 
 
@@ -174,20 +198,31 @@ def train_of(chain: Chain) -> Train:
 
 @frozen
 class Arrangement:
-    """A train as it stands on the bracket; `stance`: None when its axes can't be placed."""
+    """A train as it stands; `stance`: None when its axes can't be placed; `planes`: see plane_choices."""
 
     train: Train
     stance: Stance | None
     planes: tuple[int, ...]
 
 
-def chain_sums(chain: Chain) -> tuple[int, ...]:
-    """The teeth in each pair of neighbours that mesh.
+def apart_along(layout: Layout, chain: Chain) -> tuple[float, ...]:
+    """How far each axis is from the next, from the spindle side, mm.
 
-    >>> chain_sums(((40, 50, 80), (30, 60)))
-    (90, 130, 90)
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.fits.geometry import layout_of
+    >>> [round(mm, 2) for mm in apart_along(layout_of(demo_lathe("inch")), ((40, 50, 80), (30, 60)))]
+    [56.52, 81.52, 56.52]
     """
-    return tuple([one + other for mesh in chain for one, other in pairwise(mesh)])
+    return tuple([layout.apart(one, other) for mesh in chain for one, other in pairwise(mesh)])
+
+
+def axes_of(chain: Chain) -> int:
+    """How many axes a chain has, both shafts counted.
+
+    >>> axes_of(((40, 50, 80), (30, 60)))
+    4
+    """
+    return 1 + sum(len(mesh) - 1 for mesh in chain)
 
 
 def is_steep(chain: Chain, limit: Fraction) -> bool:
@@ -196,17 +231,54 @@ def is_steep(chain: Chain, limit: Fraction) -> bool:
     return any(max(mesh[0], mesh[-1]) * bottom > min(mesh[0], mesh[-1]) * top for mesh in chain)
 
 
-@lru_cache(maxsize=8)
-def plane_choices(meshes: int) -> tuple[Gears, ...]:
-    """A plane for each mesh, neighbours in different ones: every way that is really another, fewest planes first.
+def idle_gears(chain: Chain) -> list[Gear]:
+    """The gears that are in one piece with an idler and mesh with nothing, along the chain.
 
-    >>> plane_choices(3)
-    ((0, 1, 0), (0, 1, 2))
+    >>> [(gear.mesh, gear.axis, gear.teeth) for gear in idle_gears(((20, piece(40, mate=50), 80), (30, 60)))]
+    [(2, 1, 50)]
+
+    Each has a plane of its own to be chosen, so each counts as a mesh by itself, after the last.
     """
+    halves = [gear for gear in gears_of(chain) if gear.idler and mate_of(gear.teeth) is not None]
+    return [Gear(len(chain) + n, half.axis, other_half(half.teeth), "idle") for n, half in enumerate(halves)]
+
+
+def plane_choices(chain: Chain) -> tuple[Gears, ...]:
+    """A plane for each mesh, then for each idle gear: every way that is really another, fewest planes first.
+
+    >>> plane_choices(((20, 30), (40, 50), (60, 70)))
+    ((0, 1, 0), (0, 1, 2))
+    >>> plane_choices(((20, piece(40, mate=50), 80), (30, 60)))
+    ((0, 1, 1), (0, 2, 1), (1, 0, 2))
+
+    Meshes that follow one another are in different planes. The two gears of a cluster are in planes next to each other.
+    """
+    beside = [n for n, (one, other) in enumerate(pairwise(chain)) if in_one_piece(one[-1], other[0])]
+    halves = [n for n, mesh in enumerate(chain) for gear in mesh[1:-1] if mate_of(gear) is not None]
+    return _planes_beside(len(chain), tuple(beside), tuple(halves)) if beside or halves else _any_planes(len(chain))
+
+
+@lru_cache(maxsize=8)
+def _any_planes(meshes: int) -> tuple[Gears, ...]:
     ways: list[tuple[int, ...]] = [(0,)]
     for _ in range(meshes - 1):
         ways = [(*way, plane) for way in ways for plane in range(max(way) + 2) if plane != way[-1]]
     return tuple(sorted(ways, key=lambda way: (max(way), way)))
+
+
+@lru_cache(maxsize=256)
+def _planes_beside(meshes: int, beside: tuple[int, ...], halves: tuple[int, ...]) -> tuple[Gears, ...]:
+    """`beside`: meshes that have a cluster in common with the next; `halves`: the mesh of each idler in a cluster."""
+    most, found = meshes + len(halves), set()
+    for way in product(range(most), repeat=meshes):
+        if any(one == other for one, other in pairwise(way)) or any(abs(way[n] - way[n + 1]) > 1 for n in beside):
+            continue
+        for sides in product((-1, 1), repeat=len(halves)):
+            planes = (*way, *(way[mesh] + side for mesh, side in zip(halves, sides, strict=True)))
+            low, high = min(planes), max(planes)
+            if len({*planes}) == high - low + 1:  # none is empty
+                found.add(min(tuple(plane - low for plane in planes), tuple(high - plane for plane in planes)))
+    return tuple(sorted(found, key=lambda way: (max(way), way)))
 
 
 Part: TypeAlias = Gear | int | None
@@ -223,6 +295,16 @@ class Gap(NamedTuple):
     mm: float
 
 
+def idle_name(gear: int) -> str:
+    """What an idle gear is called.
+
+    >>> idle_name(piece(50, mate=40))
+    'idle 50 of the cluster 40–50'
+    """
+    one, other = cluster_of(gear)
+    return f"idle {gear} of the cluster {one}–{other}"
+
+
 def part_name(part: Part, axes: int, last_shaft: str = "leadscrew") -> str:
     """A part by what it does, on a chain of so many axes.
 
@@ -235,6 +317,8 @@ def part_name(part: Part, axes: int, last_shaft: str = "leadscrew") -> str:
         if part == 0:
             return "spindle-side shaft"
         return _place(part, axes, last_shaft) if part < axes - 1 else f"{last_shaft} shaft"
+    if part.role == "idle":
+        return idle_name(part.teeth)
     if part.idler:
         where = "" if axes == 3 else f" on the {_place(part.axis, axes, last_shaft)}"
         return f"idler {part.teeth}{where}"
@@ -257,8 +341,8 @@ def _radii(layout: Layout, axes: int) -> list[float]:
 
 def every_gap(layout: Layout, chain: Chain, axes: Sequence[Point], planes: Sequence[int]) -> Iterator[Gap]:
     """Every gap that must not close, wherever the axes stand."""
-    gears, bars = gears_of(chain), _radii(layout, len(axes))
-    radius = {teeth: layout.outside_radius(teeth) for mesh in chain for teeth in mesh}
+    gears, bars = [*gears_of(chain), *idle_gears(chain)], _radii(layout, len(axes))
+    radius = {gear.teeth: layout.outside_radius(gear.teeth) for gear in gears}
     for i, j in combinations(range(len(axes)), 2):
         if not (i == 0 and j == len(axes) - 1):  # the two shafts are the lathe's own affair
             yield Gap(i, j, dist(axes[i], axes[j]) - bars[i] - bars[j])
@@ -275,24 +359,34 @@ def every_gap(layout: Layout, chain: Chain, axes: Sequence[Point], planes: Seque
             yield Gap(one, other, gap)
 
 
-def neighbours_clear(layout: Layout, chain: Chain, sums: Sequence[int]) -> bool:
+def neighbours_clear(layout: Layout, chain: Chain, apart: Sequence[float]) -> bool:
     """Whether every gear clears the shafts and studs of its axis's neighbours, which the teeth alone decide.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.fits.geometry import layout_of
-    >>> layout = layout_of(demo_lathe("inch"))
-    >>> neighbours_clear(layout, ((20, 25), (60, 50)), (45, 110))      # 45 teeth reach a shaft that the 60 covers
+    >>> layout, chain = layout_of(demo_lathe("inch")), ((20, 25), (60, 50))
+    >>> neighbours_clear(layout, chain, apart_along(layout, chain))      # 45 teeth reach a shaft that the 60 covers
     False
     """
-    largest, last = [chain[0][0]], len(sums)
-    for gears in chain:
-        largest[-1] = max(largest[-1], gears[0])
-        largest += gears[1:]
+    radii, last = [max(radius for _, radius in gears) for gears in _on_axes(layout, chain)], len(apart)
     stud, shaft = layout.past_stud, layout.past_shaft
-    for i, teeth in enumerate(sums):
-        if teeth - largest[i] < (shaft if i + 1 == last else stud) or teeth - largest[i + 1] < (stud if i else shaft):
+    for i, mm in enumerate(apart):
+        if mm - radii[i] < (shaft if i + 1 == last else stud) or mm - radii[i + 1] < (stud if i else shaft):
             return False
     return True
+
+
+def _on_axes(layout: Layout, chain: Chain) -> list[list[tuple[int, float]]]:
+    """Mesh and outside radius of the gears on each axis."""
+    found: list[list[tuple[int, float]]] = [[]]
+    for mesh, gears in enumerate(chain):
+        for place, gear in enumerate(gears):
+            if place:
+                found.append([])
+            found[-1].append((mesh, layout.outside_radius(gear)))
+    for idle in idle_gears(chain):
+        found[idle.axis].append((idle.mesh, layout.outside_radius(idle.teeth)))
+    return found
 
 
 def snugness(layout: Layout, chain: Chain) -> float:
@@ -304,20 +398,28 @@ def snugness(layout: Layout, chain: Chain) -> float:
 
 
 def room_beside(layout: Layout, chain: Chain, *, first: bool) -> float:
-    """The same for the two gears alone that share the stud on which the first of these meshes ends.
+    """The same for the first of these meshes alone: for idle gears in it, and the two gears on the stud where it ends.
 
     `first`: that mesh is also the first of the whole train.
     """
-    if len(chain) == 1:
-        return inf
-    gears, following = chain[0], chain[1]
+    gears, room = chain[0], inf
     shaft, stud = layout.bracket.shaft_radius_mm, layout.bracket.stud_radius_mm
-    half, beyond = layout.module_mm / 2, layout.play_mm - layout.module_mm
-    before = shaft if first and len(gears) == 2 else stud
-    after = shaft if len(chain) == 2 and len(following) == 2 else stud
-    inward = half * (gears[-2] + gears[-1] - following[0]) + beyond - before
-    outward = half * (following[0] + following[1] - gears[-1]) + beyond - after
-    return min(inward, outward)
+    if len(chain) > 1:
+        following = chain[1]
+        before = shaft if first and len(gears) == 2 else stud
+        after = shaft if len(chain) == 2 and len(following) == 2 else stud
+        inward = layout.apart(gears[-2], gears[-1]) - layout.outside_radius(following[0]) - before
+        outward = layout.apart(following[0], following[1]) - layout.outside_radius(gears[-1]) - after
+        room = min(inward, outward)
+    for place, gear in enumerate(gears[1:-1], 1):
+        if mate_of(gear) is not None:
+            radius = layout.outside_radius(other_half(gear))
+            before = shaft if first and place == 1 else stud
+            after = shaft if len(chain) == 1 and place == len(gears) - 2 else stud
+            inward = layout.apart(gears[place - 1], gear) - radius - before
+            outward = layout.apart(gear, gears[place + 1]) - radius - after
+            room = min(room, inward, outward)
+    return room
 
 
 class Loaded:
@@ -326,29 +428,24 @@ class Loaded:
     How far apart two axes must be is the same in all of them. `snug`: the chain's snugness.
     """
 
-    def __init__(self, layout: Layout, chain: Chain, sums: Sequence[int], snug: float) -> None:
+    def __init__(self, layout: Layout, chain: Chain, snug: float) -> None:
         self.cover, self.snug = layout.bracket.cover_mm, snug
         self.least = layout.bracket.running_clearance_mm - ROUNDING
-        self.choices, axes = plane_choices(len(chain)), len(sums) + 1
-        bars = _radii(layout, axes)
-        on_axis: list[list[tuple[int, float]]] = [[] for _ in bars]  # mesh, outside radius
-        axis = 0
-        for mesh, gears in enumerate(chain):
-            for place, teeth in enumerate(gears):
-                axis += place > 0
-                on_axis[axis].append((mesh, layout.outside_radius(teeth)))
+        self.choices, self.neighbours = plane_choices(chain), apart_along(layout, chain)
+        on_axis = _on_axes(layout, chain)
+        axes, bars = len(on_axis), _radii(layout, len(on_axis))
         self.reach = [max([radius for _, radius in gears]) for gears in on_axis]
-        self.neighbours = tuple(map(layout.centre_distance, sums))
         self.needs: list[float] = []  # as Stance.apart lists the pairs of axes
         self.sharing: dict[tuple[int, int], list[tuple[int, float]]] = defaultdict(list)  # two meshes in one plane
         pairs = not_neighbours(axes)
         for i, j in pairs:
             same = [one[1] + other[1] for one, other in product(on_axis[i], on_axis[j]) if one[0] == other[0]]
             self.needs.append(max([self.reach[i] + bars[j], bars[i] + self.reach[j], *same]))
-        if len(chain) > 2:
+        meshes, planes = len(chain), len(self.choices[0])
+        if planes > 2:
             for n, (i, j) in enumerate((*pairs, *pairwise(range(axes)))):
                 for (mesh, radius), (other, another) in product(on_axis[i], on_axis[j]):
-                    if other - mesh > 1:
+                    if mesh != other and (abs(other - mesh) > 1 or max(mesh, other) >= meshes):
                         self.sharing[mesh, other].append((n, radius + another))
 
     def comfort(self, stance: Stance) -> tuple[Gears, float] | None:

@@ -21,7 +21,7 @@ from attrs import frozen
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.fits.arrangements import Chain, Gap, chain_sums, every_gap, plane_choices
+from gearcalc.fits.arrangements import Chain, Gap, apart_along, axes_of, every_gap, plane_choices
 from gearcalc.fits.fitting import Fit, as_train
 from gearcalc.fits.geometry import PIVOT, Layout, Point, angle_opposite, bearing, layout_of, turned
 from gearcalc.lathes import Lathe, as_lathe
@@ -196,9 +196,8 @@ def mesh_states(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -> t
     ValueOutOfRangeError for too few or too many axes, or what is no train.
     """
     layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
-    sums = chain_sums(chain)
-    if len(axes_mm) != len(sums) + 1:
-        raise ValueOutOfRangeError(f"this train has {len(sums) + 1} axes", value=len(axes_mm))
+    if len(axes_mm) != axes_of(chain):
+        raise ValueOutOfRangeError(f"this train has {axes_of(chain)} axes", value=len(axes_mm))
     gears = gears_of(chain)
     mates = [(one, other) for one, other in pairwise(gears) if one.axis != other.axis]
     return tuple(
@@ -206,12 +205,12 @@ def mesh_states(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -> t
             one,
             other,
             dist(axes_mm[one.axis], axes_mm[other.axis]),
-            layout.module_mm * teeth / 2,
-            layout.centre_distance(teeth),
+            layout.apart(one.teeth, other.teeth) - layout.tooth(one.teeth).play_mm,
+            layout.apart(one.teeth, other.teeth),
             layout.outside_radius(one.teeth) + layout.outside_radius(other.teeth),
-            lathe.gear_set.pressure_angle_deg,
+            layout.tooth(one.teeth).pressure_angle_deg,
         )
-        for (one, other), teeth in zip(mates, sums, strict=True)
+        for one, other in mates
     )
 
 
@@ -253,7 +252,7 @@ def planes_by_hand(lathe: Lathe, train: Train | str, axes_mm: Sequence[Point]) -
     (0, 1)
     """
     layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
-    choices = plane_choices(len(chain))
+    choices = plane_choices(chain)
     if len(choices) == 1:
         return choices[0]
     rooms = [min(gap.mm for gap in every_gap(layout, chain, axes_mm, planes)) for planes in choices]
@@ -308,29 +307,28 @@ def nearest_setting(lathe: Lathe, train: Train | str) -> HandSetting:
     ValueOutOfRangeError for a train that needs more studs than the bracket has.
     """
     layout, chain = layout_of(as_lathe(lathe)), as_train(train).chain()
-    sums = chain_sums(chain)
-    if len(sums) - 1 > layout.bracket.studs:
+    apart = apart_along(layout, chain)
+    if len(apart) - 1 > layout.bracket.studs:
         raise ValueOutOfRangeError(
-            f"this train needs {len(sums) - 1} studs, and the bracket has {layout.bracket.studs}"
+            f"this train needs {len(apart) - 1} studs, and the bracket has {layout.bracket.studs}"
         )
     settings = [
         HandSetting(swing, studs)
-        for studs in _studs_outward(layout, sums[1:])
-        for swing in _swings(layout, layout.centre_distance(sums[0]), studs)
+        for studs in _studs_outward(layout, apart[1:])
+        for swing in _swings(layout, apart[0], studs)
     ]
-    return min(settings, key=lambda setting: _missing(layout, sums, chain, setting))
+    return min(settings, key=lambda setting: _missing(layout, apart, chain, setting))
 
 
-def _studs_outward(layout: Layout, sums: Sequence[int]) -> Iterator[tuple[StudPlace, ...]]:
+def _studs_outward(layout: Layout, apart: Sequence[float]) -> Iterator[tuple[StudPlace, ...]]:
     """Places for the studs, the one nearest the spindle side first, that set all meshes but the first."""
-    if not sums:
+    if not apart:
         yield ()
         return
-    radius = layout.centre_distance(sums[0])
-    for inner in _studs_outward(layout, sums[1:]):
+    for inner in _studs_outward(layout, apart[1:]):
         centre = layout.slots[inner[0].slot].at(inner[0].along_mm) if inner else PIVOT
         for number, slot in enumerate(layout.slots):
-            nearest = slot.at_distance(centre, radius) or (slot.beside(centre)[0],)
+            nearest = slot.at_distance(centre, apart[0]) or (slot.beside(centre)[0],)
             for along in {min(max(along, 0.0), slot.length) for along in nearest}:
                 yield (StudPlace(number, along), *inner)
 
@@ -350,16 +348,13 @@ def _swings(layout: Layout, radius: float, studs: tuple[StudPlace, ...]) -> set[
     return {swing for swing in within if swing is not None} or {low, high}
 
 
-def _missing(layout: Layout, sums: Sequence[int], chain: Chain, setting: HandSetting) -> float:
+def _missing(layout: Layout, apart: Sequence[float], chain: Chain, setting: HandSetting) -> float:
     """Millimetres that are missing over all that is wrong, meshes and gaps alike, as misfits.py counts them."""
     studs = [turned(layout.slots[p.slot].at(p.along_mm), radians(setting.swing_deg)) for p in setting.studs]
     axes = (layout.bracket.spindle_side_at_mm, *studs, PIVOT)
-    off = sum(
-        abs(dist(one, other) - layout.centre_distance(teeth))
-        for teeth, (one, other) in zip(sums, pairwise(axes), strict=True)
-    )
+    off = sum(abs(dist(one, other) - mm) for mm, (one, other) in zip(apart, pairwise(axes), strict=True))
     fouled = min(
         sum(max(0.0, layout.bracket.running_clearance_mm - gap.mm) for gap in every_gap(layout, chain, axes, planes))
-        for planes in plane_choices(len(chain))
+        for planes in plane_choices(chain)
     )
     return round(off + fouled, 6)

@@ -28,8 +28,10 @@ from gearcalc.fits.arrangements import (
     Part,
     Question,
     Ways,
-    chain_sums,
+    axes_of,
     every_gap,
+    idle_gears,
+    idle_name,
     part_name,
     plane_choices,
     train_of,
@@ -71,11 +73,11 @@ def best_placing(layout: Layout, growth: Growth) -> Arrangement | None:
 
 def _placed(layout: Layout, likely: Grown) -> Iterator[Placed]:
     """The ways in which a chain goes on."""
-    places = likely.standing.stances(likely.apart_mm)
+    places = likely.places.stances(likely.apart_mm)
     if not places:
         return
     steep, moved, _, snug = likely.rank
-    loaded = Loaded(layout, likely.chain, chain_sums(likely.chain), -snug)
+    loaded = Loaded(layout, likely.chain, -snug)
     for stance in places:
         suits = loaded.comfort(stance)
         if suits is not None:
@@ -88,12 +90,26 @@ _TIGHT_SHOWN = 3
 _IDLERS_TO_SUGGEST = range(20, 128)
 
 
+class IdleGear(NamedTuple):
+    """A gear that is in one piece with an idler and meshes with nothing: its teeth, its axis, the plane it turns in."""
+
+    gear: int
+    axis: int
+    plane: int
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return idle_name(self.gear)
+
+
 @frozen(slots=False, eq=False)
 class Fit:
     """Whether a train goes on, and how, or why not. Made by fit().
 
     `goes_on`; `train`: as arranged, idlers added; `axes_mm`: spindle side first, then each stud along the chain, the
     pivot (0, 0) last, seen from the gear side with the bracket swung; `planes`: one a mesh, neighbours differ;
+    `idle_gears`: gears of clusters that mesh with nothing, and their planes;
     `swing_deg`: anticlockwise; `clearances_mm`: (part, part, mm between them), the tightest first, below zero
     where they overlap; `reasons`: sentences, none when it goes on.
 
@@ -129,8 +145,15 @@ class Fit:
 
     @property
     def planes(self) -> tuple[int, ...]:
-        """A plane for each mesh, from 0."""
-        return self._shown[0].planes
+        """A plane for each mesh, from 0; where an idle gear lies in front of the first mesh, that one has 0."""
+        return self._shown[0].planes[: self.train.meshes]
+
+    @property
+    def idle_gears(self) -> tuple[IdleGear, ...]:
+        """The gears in one piece with an idler that mesh with nothing, and the planes in which they turn."""
+        planes = self._shown[0].planes[self.train.meshes :]
+        found = zip(idle_gears(self.train.chain()), planes, strict=True)
+        return tuple(IdleGear(idle.teeth, idle.axis, plane) for idle, plane in found)
 
     @property
     def swing_deg(self) -> float | None:
@@ -143,7 +166,7 @@ class Fit:
         """(part, part, mm as a float) for every two parts that must not touch, the tightest first."""
         if not self.axes_mm:
             return ()
-        return _named_gaps(self.question.layout, self.train.chain(), self.axes_mm, self.planes)
+        return _named_gaps(self.question.layout, self.train.chain(), self.axes_mm, self._shown[0].planes)
 
     def __str__(self) -> str:
         if not self.goes_on:
@@ -166,6 +189,8 @@ class Fit:
                 name = part_name(axis, len(self.axes_mm))
                 rows.append((name, f"{writing.decimal(x, 1)} mm across, {writing.decimal(y, 1)} mm up from the pivot"))
             rows.append(("plane of each mesh", ", ".join(str(plane + 1) for plane in self.planes)))
+            for idle in self.idle_gears:
+                rows.append((f"plane of the {idle.name}", str(idle.plane + 1)))
             for one, other, mm in self.clearances_mm[:_TIGHT_SHOWN]:
                 rows.append((f"between {one} and {other}", f"{writing.decimal(mm, 1)} mm"))
         return markup.html_table("Will it go on?", rows)
@@ -249,7 +274,7 @@ def _why_not(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
     ways = Ways(question)
     impossible = nothing_to_try(ways)
     if impossible:
-        return Arrangement(question.train, None, plane_choices(question.train.meshes)[0]), (impossible,)
+        return Arrangement(question.train, None, plane_choices(question.train.chain())[0]), (impossible,)
     nearest, (first, *more) = nearest_misfit(question)
     remedy = _helpful_idler(question, ways)
     return nearest, (f"{first.removesuffix('.')}; {remedy}." if remedy else first, *more)
@@ -284,18 +309,19 @@ def clearances(
     ('80 on the stud', 'spindle-side shaft', -3.3318...)
 
     `lathe`: a Lathe with a bracket; `train`: a Train or its text; `axes_mm`: spindle side first, then each stud along
-    the chain, pivot last; `planes`: a number a mesh. The mm are floats.
+    the chain, pivot last; `planes`: a number a mesh, and then one for each idle gear of a cluster. The mm are floats.
     Only parts that must not touch: gears that mesh are left out. Raises NotPossibleError as fit() does, and
     ValueOutOfRangeError when there are too few or too many axes or planes.
     """
     layout, train = layout_of(as_lathe(lathe)), as_train(train)
     axes_mm, planes, chain = _points(axes_mm), _plane_numbers(planes), train.chain()
-    axes = len(chain_sums(chain)) + 1
-    if len(axes_mm) != axes or len(planes) != train.meshes:
+    axes = axes_of(chain)
+    wanted = train.meshes + len(idle_gears(chain))
+    if len(axes_mm) != axes or len(planes) != wanted:
         raise ValueOutOfRangeError(
-            f"this train has {axes} axes and {train.meshes} planes", value=f"{len(axes_mm)} and {len(planes)}"
+            f"this train has {axes} axes and {wanted} planes", value=f"{len(axes_mm)} and {len(planes)}"
         )
-    if any(one == other for one, other in pairwise(planes)):
+    if any(one == other for one, other in pairwise(planes[: train.meshes])):
         raise ValueOutOfRangeError("meshes that follow one another lie in different planes", value=tuple(planes))
     return _named_gaps(layout, chain, axes_mm, planes)
 

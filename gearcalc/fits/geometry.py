@@ -3,13 +3,13 @@
 Seen from the gear side, lengths in mm, angles in radians: the pivot (the last driven gear's axis, about which the
 bracket swings) is the origin, the spindle side is fixed, and the studs stand in straight slots that swing with the
 bracket. Each axis is a known distance from the next, so, outward from the pivot, every stud stands where a slot's line
-meets a circle; the swing then closes the triangle pivot, first stud, spindle side. Only the *sums* of the teeth that
-mesh enter into it.
+meets a circle; the swing then closes the triangle pivot, first stud, spindle side. Only the distances from axis to axis
+enter into it, and they depend on the teeth that two gears in mesh have together.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import combinations, pairwise
 from math import acos, atan2, ceil, cos, degrees, dist, hypot, inf, pi, radians, sin, sqrt, tan, tau
@@ -17,8 +17,9 @@ from typing import NamedTuple
 
 from attrs import frozen
 
-from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes import Bracket, Lathe
+from gearcalc.lathes.pieces import kind_of
 
 Point = tuple[float, float]
 
@@ -131,32 +132,71 @@ ROUNDING = 1e-9  # mm or degrees
 _KEPT = 100_000
 
 
+_MOST_TEETH = 1000
+
+
+class Tooth(NamedTuple):
+    """One size of gear in numbers, mm: `apart`, the centre distance of two that mesh, by how many teeth they have
+    together; `outside`, the radius over the tips by teeth. `play_mm`: what the backlash adds to `apart`."""
+
+    module_mm: float
+    pressure_angle_deg: float
+    play_mm: float
+    apart: tuple[float, ...]
+    outside: tuple[float, ...]
+
+    @classmethod
+    def of(cls, module_mm: float, pressure_angle_deg: float, backlash_mm: float) -> Tooth:
+        """Reckon it: m·(z₁ + z₂)/2 + j/(2·tan α), and m·(z/2 + 1)."""
+        play = backlash_mm / (2 * tan(radians(pressure_angle_deg)))
+        apart = tuple([module_mm * teeth / 2 + play for teeth in range(2 * _MOST_TEETH + 1)])
+        outside = tuple([module_mm * (teeth / 2 + 1) for teeth in range(_MOST_TEETH + 1)])
+        return cls(module_mm, pressure_angle_deg, play, apart, outside)
+
+
 @frozen(eq=False)
 class Layout:
-    """A bracket and the size of the gears that go on it, ready to reckon with.
+    """A bracket and the sizes of the gears that go on it, ready to reckon with.
 
-    `play_mm`: by how much each centre distance is more than that of gears without backlash; `last_shaft`: what the
-    pivot's shaft is; `past_shaft`, `past_stud`: how many more teeth than a gear two gears that mesh must have
-    together, so that the gear, beside one of them, clears the shaft or stud of the other.
+    `teeth`: the sizes by what Piece.kind calls them, that of the first table ''; `last_shaft`: what the pivot's shaft
+    is; `past_shaft`, `past_stud`: mm from the axis that the tips of a gear beside a shaft or a stud must keep off.
     """
 
     bracket: Bracket
-    module_mm: float
-    play_mm: float
+    teeth: Mapping[str, Tooth]
     last_shaft: str
     slots: tuple[Line, ...]
     shafts_apart: float
     spindle_bearing: float
-    past_shaft: int
-    past_stud: int
+    past_shaft: float
+    past_stud: float
 
-    def centre_distance(self, teeth: int) -> float:
-        """Between two gears that mesh and have so many teeth together: m·(z₁ + z₂)/2 + j/(2·tan α)."""
-        return self.module_mm * teeth / 2 + self.play_mm
+    def tooth(self, gear: int) -> Tooth:
+        """The size of a gear. Raises ValueOutOfRangeError for one that the lathe has not."""
+        try:
+            return self.teeth[kind_of(gear)]
+        except KeyError:
+            raise ValueOutOfRangeError(
+                f"the lathe has no gears of {kind_of(gear)}", remedy="List them in the lathe file under [[more_gears]]."
+            ) from None
 
-    def outside_radius(self, teeth: int) -> float:
+    @property
+    def module_mm(self) -> float:
+        """That of the first table."""
+        return self.teeth[""].module_mm
+
+    def apart(self, one: int, other: int) -> float:
+        """The centre distance of two gears that mesh: m·(z₁ + z₂)/2 + j/(2·tan α)."""
+        return self.tooth(one).apart[one + other]
+
+    def half_apart(self, gear: int) -> float:
+        """A gear's share of a centre distance: half of that of two such gears."""
+        tooth = self.tooth(gear)
+        return tooth.apart[2 * gear] / 2
+
+    def outside_radius(self, gear: int) -> float:
         """Half of what a calliper reads over the tips: m·(z/2 + 1)."""
-        return self.module_mm * (teeth / 2 + 1)
+        return self.tooth(gear).outside[gear]
 
     def swing_within(self, swing: float) -> float | None:
         """The swing in degrees, a whole turn more or less if need be, where the bracket allows it; else None."""
@@ -202,7 +242,7 @@ def layout_of(lathe: Lathe) -> Layout:
     """What a lathe's bracket and gears come to in numbers.
 
     >>> from gearcalc.lathes import demo_lathe
-    >>> round(layout_of(demo_lathe("metric")).centre_distance(100), 3)     # 50 mm, and 0.2/(2·tan 20°) for the backlash
+    >>> round(layout_of(demo_lathe("metric")).apart(40, 60), 3)     # 50 mm, and 0.2/(2·tan 20°) for the backlash
     50.275
 
     Raises NotPossibleError, saying what to add to the lathe file, when it describes no bracket or no size of gear.
@@ -217,37 +257,28 @@ def layout_of(lathe: Lathe) -> Layout:
             f"{lathe.name} has no size of gear in its file, so the fit can't be checked",
             remedy="Add module_mm (or diametral_pitch) under [gears].",
         )
-    if not lathe.gear_set.anything_goes:
-        raise NotPossibleError(
-            f"{lathe.name} has gears that are fixed, in one piece or of several sizes, and their fit is not checked"
-        )
-    return _layout(lathe.bracket, lathe.module_mm, lathe.gear_set.pressure_angle_deg, lathe.last_shaft)
+    sizes = lathe.gear_set.standing.sizes.items()
+    teeth = tuple((kind, size.module_mm, size.pressure_angle_deg) for kind, size in sizes if size.module_mm is not None)
+    return _layout(lathe.bracket, teeth, lathe.last_shaft)
 
 
 def layout_if_any(lathe: Lathe) -> Layout | None:
     """layout_of(lathe), or None where its file describes no bracket or no size of gear."""
-    if lathe.bracket is None or lathe.module_mm is None or not lathe.gear_set.anything_goes:
-        return None
-    return layout_of(lathe)
+    return layout_of(lathe) if lathe.bracket is not None and lathe.module_mm is not None else None
 
 
 @lru_cache(maxsize=32)
-def _layout(bracket: Bracket, module_mm: float, pressure_angle_deg: float, last_shaft: str) -> Layout:
-    play = bracket.backlash_mm / (2 * tan(radians(pressure_angle_deg)))
-
-    def teeth_past(bar: float) -> int:
-        return ceil(2 + 2 * (bar + bracket.running_clearance_mm - play - ROUNDING) / module_mm)
-
+def _layout(bracket: Bracket, sizes: tuple[tuple[str, float, float], ...], last_shaft: str) -> Layout:
+    clearance = bracket.running_clearance_mm - ROUNDING
     return Layout(
         bracket=bracket,
-        module_mm=module_mm,
-        play_mm=play,
+        teeth={kind: Tooth.of(module, angle, bracket.backlash_mm) for kind, module, angle in sizes},
         last_shaft=last_shaft,
         slots=tuple(Line.between(slot.from_mm, slot.to_mm) for slot in bracket.slots),
         shafts_apart=hypot(*bracket.spindle_side_at_mm),
         spindle_bearing=bearing(bracket.spindle_side_at_mm),
-        past_shaft=teeth_past(bracket.shaft_radius_mm),
-        past_stud=teeth_past(bracket.stud_radius_mm),
+        past_shaft=bracket.shaft_radius_mm + clearance,
+        past_stud=bracket.stud_radius_mm + clearance,
     )
 
 
@@ -283,22 +314,21 @@ class WayToStand(NamedTuple):
     missing: float = 0.0
 
 
-def ways_to_stand(layout: Layout, sums: tuple[int, ...], *, beyond: bool) -> Iterator[WayToStand]:
-    """Every way to stand, given the teeth in each pair of neighbours that mesh, from the spindle side to the pivot.
+def ways_to_stand(layout: Layout, apart: tuple[float, ...], *, beyond: bool) -> Iterator[WayToStand]:
+    """Every way to stand, given how far each axis is from the next, from the spindle side to the pivot, mm.
 
-    `sums`: two or more. Within the slots and the swing; with those `beyond` as if slots and swing had no ends, and as
+    `apart`: two or more. Within the slots and the swing; with those `beyond` as if slots and swing had no ends, and as
     near as can be. Whether anything fouls is not looked at.
     """
-    apart = layout.centre_distance(sums[0])
-    for studs in _studs(layout, sums[1:], beyond):
-        yield from closings(layout, studs, apart, beyond=beyond)
+    for studs in _studs(layout, apart[1:], beyond):
+        yield from closings(layout, studs, apart[0], beyond=beyond)
 
 
 @lru_cache(maxsize=_KEPT)
-def _studs(layout: Layout, sums: tuple[int, ...], beyond: bool) -> tuple[Studs, ...]:
-    if not sums:
+def _studs(layout: Layout, apart: tuple[float, ...], beyond: bool) -> tuple[Studs, ...]:
+    if not apart:
         return (Studs(),)
-    return tuple(outward(layout, _studs(layout, sums[1:], beyond), layout.centre_distance(sums[0]), beyond=beyond))
+    return tuple(outward(layout, _studs(layout, apart[1:], beyond), apart[0], beyond=beyond))
 
 
 def outward(layout: Layout, places: Iterable[Studs], apart: float, *, beyond: bool) -> Iterator[Studs]:

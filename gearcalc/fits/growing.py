@@ -17,21 +17,25 @@ from typing import NamedTuple, TypeAlias
 from gearcalc.fits.arrangements import (
     Chain,
     Ways,
-    chain_sums,
+    apart_along,
+    idlers_may_stand,
     is_steep,
     neighbours_clear,
     room_beside,
     snugness,
     train_of,
 )
-from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, depth_inside
-from gearcalc.fits.stud_places import Standing, at_the_pivot
-from gearcalc.lathes.trains import STEEPEST_MESH, Gears, Train, places_that_differ
+from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Tooth, depth_inside
+from gearcalc.fits.stud_places import StudPlaces, at_the_pivot
+from gearcalc.lathes.orders import gears_moved
+from gearcalc.lathes.pieces import kind_of, mate_of, other_half
+from gearcalc.lathes.standing import without
+from gearcalc.lathes.trains import STEEPEST_MESH, Gears, Train
 
 Rank: TypeAlias = tuple[bool, int, int, float]
 """Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
 
-_MOST_TOGETHER = 2000  # teeth of two gears
+_AROUND = 2  # modules: what two gears in mesh reach together beyond the distance of their centres, less the play
 _MOST_PLACES = 5_000
 
 
@@ -47,18 +51,28 @@ class Left(NamedTuple):
 class Grown(NamedTuple):
     """The last meshes of a chain, from some driver to the pivot: where its studs can stand, and what is `left`.
 
-    `rank`: the best that the whole chain can come to. `number`: no two of a growth have the same. `most`: so many
-    teeth may stand beside the first driver. `apart_mm`: where nothing is left, how far the spindle side must be from
-    the outermost stud.
+    `rank`: the best that the whole chain can come to. `number`: no two of a growth have the same. `room_mm`: how far
+    from the axis of the first driver another gear on it may reach. `apart_mm`: where nothing is left, how far the
+    spindle side must be from the outermost stud.
     """
 
     rank: Rank
     number: int
     chain: Chain
-    standing: Standing
+    places: StudPlaces
     left: Left
-    most: int = 0
+    room_mm: float = 0.0
     apart_mm: float = 0.0
+
+
+class _Axis(NamedTuple):
+    """The outermost axis while a mesh grows: the gears of that mesh from there on, how far the largest gear on the axis
+    reaches, and what a neighbour's tips must keep off its shaft or stud, mm."""
+
+    mesh: Gears
+    reach_mm: float
+    past_mm: float
+    places: StudPlaces
 
 
 class Growth:
@@ -66,10 +80,8 @@ class Growth:
 
     def __init__(self, ways: Ways, idlers: int) -> None:
         self.ways, self.idlers, self.steps = ways, idlers, 1
-        self._layout = layout = ways.question.layout
-        self._apart, self._past_shaft, self._past_stud = _apart_mm(layout), layout.past_shaft, layout.past_stud
-        self._most_first, self._most_last = _most_at_the_ends(layout)
-        self._moved = _Moved(ways.train.meshes, ways.question.mounted)
+        self._layout, self._rules = ways.question.layout, ways.question.gears.standing
+        self._moved = _Moved(ways.train.meshes, ways.question.mounted, last_stays=ways.question.gears.last_stays)
         self._heap: list[Grown] = []
 
     def most_promising_first(self) -> Iterator[Grown]:
@@ -91,7 +103,8 @@ class Growth:
             train = self.ways.train
             left = Left(train.drivers, train.driven, self.ways.named or self.ways.spare, self.idlers)
             best = (False, self._moved.anyway, min(train.meshes - 1, 1), -inf)
-            self._mesh(Grown(best, 0, (), at_the_pivot(self._layout), left, self._most_last))
+            room = _room_at_the_ends(self._layout)[1]
+            self._mesh(Grown(best, 0, (), at_the_pivot(self._layout), left, room))
         while self._heap:
             grown = heappop(self._heap)
             if grown.left.drivers:
@@ -101,95 +114,115 @@ class Growth:
 
     def _mesh(self, grown: Grown) -> None:
         """Grow by one mesh in every way: one of the driven gears on the outermost axis, and on from there."""
-        past = self._past_stud if grown.chain else self._past_shaft
-        beside = grown.chain[0][0] if grown.chain else 0
+        layout, beside = self._layout, grown.chain[0][0] if grown.chain else None
+        past = layout.past_shaft if beside is None else layout.past_stud
+        reach = 0.0 if beside is None else layout.outside_radius(beside)
         drivers, driven, spare, idlers = grown.left
         for gear in dict.fromkeys(driven):
             self.steps += 1
-            if past <= gear <= grown.most:
-                rest = _without(driven, gear)
+            tooth = layout.tooth(gear)
+            outside = tooth.outside[gear]
+            if outside > grown.room_mm or outside - _AROUND * tooth.module_mm + tooth.play_mm < past:
+                continue
+            if self.ways.plain or self._may_end_a_mesh(gear, beside):
+                rest = without(driven, gear)
+                axis = _Axis((gear,), max(outside, reach), past, grown.places)
                 for between in range(idlers + 1) if rest else (idlers,):
-                    left = Left(drivers, rest, spare, idlers - between)
-                    self._gear((gear,), max(gear, beside), past, between, left, grown.standing, grown)
+                    self._gear(axis, between, Left(drivers, rest, spare, idlers - between), tooth, grown)
 
-    def _gear(
-        self, mesh: Gears, largest: int, past: int, between: int, left: Left, standing: Standing, grown: Grown
-    ) -> None:
-        """Let a gear mesh with the first of `mesh`: an idler where some are to stand `between`, else a driver.
+    def _may_end_a_mesh(self, driven: int, driver: int | None) -> bool:
+        return self._rules.last(driven) if driver is None else self._rules.share_a_stud(driven, driver)
 
-        `largest`: on the axis of that first gear; `past`: how many teeth more clear that axis's own shaft or stud.
-        """
+    def _gear(self, axis: _Axis, between: int, left: Left, tooth: Tooth, grown: Grown) -> None:
+        """Let a gear mesh with the first of `axis.mesh`: an idler where some are to stand `between`, else a driver."""
         drivers, driven, spare, idlers = left
-        here, apart = mesh[0], self._apart
+        (here, *_), reach, past, places = axis
+        plain, mesh, apart, past_stud = self.ways.plain, self._rules.mesh, tooth.apart, self._layout.past_stud
         if between:
             for gear in dict.fromkeys(spare):
                 self.steps += 1
-                if here + gear - largest >= self._past_stud <= gear:
-                    farther = standing.with_stud(apart[here + gear])
-                    if farther is not None:
-                        others = left._replace(spare=_without(spare, gear)) if between + idlers > 1 else left
-                        self._gear((gear, *mesh), gear, self._past_stud, between - 1, others, farther, grown)
+                mm, outside = apart[here + gear], tooth.outside[gear]
+                if mm - reach < past_stud or outside - _AROUND * tooth.module_mm + tooth.play_mm < past_stud:
+                    continue
+                farther = places.with_stud(mm) if plain or mesh(here, gear) else None
+                if farther is not None:
+                    if mate_of(gear) is not None:
+                        outside = max(outside, self._layout.outside_radius(other_half(gear)))
+                    others = left._replace(spare=_less(spare, gear)) if between + idlers > 1 or not plain else left
+                    longer = _Axis((gear, *axis.mesh), outside, past_stud, farther)
+                    self._gear(longer, between - 1, others, tooth, grown)
         elif driven:
             for gear in dict.fromkeys(drivers):
                 self.steps += 1
-                if here + gear - largest >= self._past_stud:
-                    farther = standing.with_stud(apart[here + gear])
+                mm = apart[here + gear]
+                if mm - reach >= past_stud and (plain or mesh(here, gear)):
+                    farther = places.with_stud(mm)
                     if farther is not None:
-                        rest = left._replace(drivers=_without(drivers, gear))
-                        self._push((gear, *mesh), farther, rest, here + gear - past, 0.0, grown)
+                        rest = left._replace(drivers=without(drivers, gear))
+                        self._push((gear, *axis.mesh), farther, rest, mm - past, 0.0, grown)
         else:
-            gear, together = drivers[0], here + drivers[0]
+            gear, mm = drivers[0], apart[here + drivers[0]]
             self.steps += 1
-            fits_in = gear <= self._most_first and together - largest >= self._past_shaft
-            if fits_in and standing.may_close(apart[together]):
-                self._push((gear, *mesh), standing, left._replace(drivers=()), 0, apart[together], grown)
+            if mm - reach >= self._layout.past_shaft and (plain or (mesh(here, gear) and self._rules.first(gear))):
+                fits_in = tooth.outside[gear] <= _room_at_the_ends(self._layout)[0]
+                if fits_in and places.may_close(mm):
+                    self._push((gear, *axis.mesh), places, left._replace(drivers=()), 0.0, mm, grown)
 
-    def _push(self, mesh: Gears, standing: Standing, left: Left, most: int, apart_mm: float, grown: Grown) -> None:
+    def _push(self, mesh: Gears, places: StudPlaces, left: Left, room_mm: float, apart_mm: float, grown: Grown) -> None:
         steep, moved, planes, snug = grown.rank
         chain = mesh, *grown.chain
+        room = room_beside(self._layout, chain, first=not left.drivers)
+        if room < self._layout.bracket.running_clearance_mm - ROUNDING:
+            return
+        if not (left.drivers or self.ways.plain or idlers_may_stand(self.ways.question.gears, chain, self._spare)):
+            return
         rank = (
             steep or is_steep((mesh,), STEEPEST_MESH),
             moved + self._moved.in_mesh(len(left.driven), mesh),
             planes,
-            max(snug, -room_beside(self._layout, chain, first=not left.drivers)),
+            max(snug, -room),
         )
-        heappush(self._heap, Grown(rank, self.steps, chain, standing, left, most, apart_mm))
+        heappush(self._heap, Grown(rank, self.steps, chain, places, left, room_mm, apart_mm))
+
+    @property
+    def _spare(self) -> Gears:
+        """What a loose gear may be taken from instead of half a cluster; nothing where the idlers are named."""
+        return () if self.ways.named else self.ways.spare
 
     def _as_given(self) -> None:
         """The chains in the order given, which has to be kept."""
         layout, mounted = self._layout, self.ways.question.mounted
         for chain in self.ways.chains(self.idlers):
-            first, *others = sums = chain_sums(chain)
-            self.steps += len(sums)
-            standing: Standing | None = at_the_pivot(layout) if neighbours_clear(layout, chain, sums) else None
-            for teeth in reversed(others):
-                standing = standing and standing.with_stud(self._apart[teeth])
-            if standing is not None and standing.may_close(self._apart[first]):
-                moved = places_that_differ(train_of(chain), mounted) if mounted else 0
+            first, *others = apart = apart_along(layout, chain)
+            self.steps += len(apart)
+            places: StudPlaces | None = at_the_pivot(layout) if neighbours_clear(layout, chain, apart) else None
+            for mm in reversed(others):
+                places = places and places.with_stud(mm)
+            if places is not None and places.may_close(first):
+                moved = gears_moved(self.ways.question.gears, train_of(chain), mounted) if mounted else 0
                 rank = (is_steep(chain, STEEPEST_MESH), moved, min(len(chain) - 1, 1), -snugness(layout, chain))
-                left = Left((), (), (), 0)
-                heappush(self._heap, Grown(rank, self.steps, chain, standing, left, 0, self._apart[first]))
+                heappush(self._heap, Grown(rank, self.steps, chain, places, Left((), (), (), 0), 0.0, first))
 
 
 class _Moved:
     """How many gears are moved from what is mounted, counted mesh by mesh as places_that_differ counts them."""
 
-    def __init__(self, meshes: int, mounted: Train | None) -> None:
-        chain: Chain = mounted.chain() if mounted else ()
-        self._there = [(mesh[0], mesh[-1], mesh[1:-1]) for mesh in chain[:meshes]]
-        self._nothing = mounted is None
-        self.anyway = sum(map(len, chain[meshes:]))
+    def __init__(self, meshes: int, mounted: Train | None, *, last_stays: bool) -> None:
+        self._nothing, self._last_stays, self._last = mounted is None, last_stays, meshes - 1
+        over, under, idlers = (mounted.drivers, mounted.driven, mounted.idlers) if mounted else ((), (), ())
+        under = under[:-1] if last_stays else under
+        self._there = list(zip_longest(over, under, idlers))
+        self.anyway = sum((driven is not None) + 1 + len(idle) for _, driven, idle in self._there[meshes:])
         """Those of meshes that the train hasn't."""
 
     def in_mesh(self, number: int, mesh: Gears) -> int:
         """How many of the gears of a mesh, the first has number 0."""
         if self._nothing:
             return 0
-        if number >= len(self._there):
-            return len(mesh)
-        driver, driven, idlers = self._there[number]
+        driver, driven, idlers = self._there[number] if number < len(self._there) else (None, None, ())
+        ours = None if self._last_stays and number == self._last else mesh[-1]
         differ: int = sum(one != other for one, other in zip_longest(mesh[1:-1], idlers))
-        return (mesh[0] != driver) + (mesh[-1] != driven) + differ
+        return (mesh[0] != driver) + (ours != driven) + differ
 
 
 @lru_cache(maxsize=4096)
@@ -198,39 +231,35 @@ def may_reach(layout: Layout, gears: frozenset[int], studs: int) -> bool:
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.fits.geometry import layout_of
-    >>> [may_reach(layout_of(demo_lathe("inch")), gears, studs=1) for gears in map(frozenset, ((20, 25), (20, 80)))]
-    [False, True]
+    >>> layout = layout_of(demo_lathe("inch"))
+    >>> may_reach(layout, frozenset({20, 25}), studs=1), may_reach(layout, frozenset({20, 80}), studs=1)
+    (False, True)
 
-    Told from nothing but how many teeth two of them have together. It looks no farther when it would take long.
+    Told from nothing but how far apart two of them can mesh. It looks no farther when it would take long.
     """
-    apart = sorted({_apart_mm(layout)[one + other] for one in gears for other in gears})
-    standings = [at_the_pivot(layout)]
+    kinds = {kind_of(gear): [other for other in gears if kind_of(other) == kind_of(gear)] for gear in gears}
+    apart = sorted({layout.apart(one, other) for alike in kinds.values() for one in alike for other in alike})
+    places = [at_the_pivot(layout)]
     for _ in range(studs):
-        if len(standings) * len(apart) > _MOST_PLACES:
+        if len(places) * len(apart) > _MOST_PLACES:
             return True
-        standings = [farther for each in standings for mm in apart if (farther := each.with_stud(mm)) is not None]
-    return any(standing.may_close_with(apart) for standing in standings)
+        places = [farther for each in places for mm in apart if (farther := each.with_stud(mm)) is not None]
+    return any(each.may_close_with(apart) for each in places)
 
 
-def _without(gears: Gears, one: int) -> Gears:
-    place = gears.index(one)
-    return gears[:place] + gears[place + 1 :]
-
-
-@lru_cache(maxsize=32)
-def _apart_mm(layout: Layout) -> tuple[float, ...]:
-    """The centre distance for every number of teeth that two gears have together."""
-    return tuple([layout.centre_distance(teeth) for teeth in range(_MOST_TOGETHER + 1)])
+def _less(spare: Gears, gear: int) -> Gears:
+    """What is left to spare without a gear, and without the one that it is in one piece with."""
+    rest = without(spare, gear)
+    return rest if mate_of(gear) is None or other_half(gear) not in rest else without(rest, other_half(gear))
 
 
 @lru_cache(maxsize=32)
-def _most_at_the_ends(layout: Layout) -> tuple[int, int]:
-    """How many teeth the first driver and the last driven gear may have to clear the other's shaft and the cover."""
-    bracket, most = layout.bracket, []
+def _room_at_the_ends(layout: Layout) -> tuple[float, float]:
+    """How far the first driver and the last driven gear may reach to clear the other's shaft and the cover, mm."""
+    bracket, found = layout.bracket, []
     for axis in (bracket.spindle_side_at_mm, PIVOT):
         room = layout.shafts_apart - bracket.shaft_radius_mm
         if bracket.cover_mm is not None:
             room = min(room, depth_inside(bracket.cover_mm, axis))
-        tip = room - bracket.running_clearance_mm + 2 * ROUNDING
-        most.append(max(0, int(2 * (tip / layout.module_mm - 1))))
-    return most[0], most[1]
+        found.append(room - bracket.running_clearance_mm + 2 * ROUNDING)
+    return found[0], found[1]

@@ -19,7 +19,8 @@ from gearcalc.fits.arrangements import (
     Part,
     Question,
     Ways,
-    chain_sums,
+    apart_along,
+    axes_of,
     every_gap,
     part_name,
     plane_choices,
@@ -38,6 +39,11 @@ def nothing_to_try(ways: Ways) -> str:
     """Why there is no arrangement to try, in a sentence; empty when there is one."""
     if any(True for idlers in ways.numbers_of_idlers() for _ in ways.chains(idlers)):
         return ""
+    if not ways.question.keep_order and not ways.question.gears.orders(ways.train.drivers, ways.train.driven):
+        return (
+            "These gears can't stand together on this lathe: its fixed gears, its clusters, the sizes of tooth or the "
+            "bores leave no order for them."
+        )
     least = len(ways.named) or (1 if ways.train.meshes == 1 else 0)
     if ways.studs_for(least) > ways.studs:
         return _studs_missing(ways, "It", least)
@@ -65,7 +71,7 @@ def nearest_misfit(question: Question) -> tuple[Arrangement, tuple[str, ...]]:
     least = inf
     for idlers in _numbers_looked_through(ways):
         for chain in ways.chains(idlers):
-            for tried in _tries(layout, chain_sums(chain)):
+            for tried in _tries(layout, apart_along(layout, chain)):
                 if tried.missing >= least - ROUNDING:
                     break
                 planes, fouled = _least_fouled(layout, chain, tried)
@@ -82,9 +88,9 @@ def _numbers_looked_through(ways: Ways) -> list[int]:
 
 
 @lru_cache(maxsize=_KEPT)
-def _tries(layout: Layout, sums: tuple[int, ...]) -> tuple[WayToStand, ...]:
+def _tries(layout: Layout, apart: tuple[float, ...]) -> tuple[WayToStand, ...]:
     """Every way to stand, as if slots and swing had no ends, the one that misses least first."""
-    return tuple(sorted(ways_to_stand(layout, sums, beyond=True), key=lambda tried: tried.missing))
+    return tuple(sorted(ways_to_stand(layout, apart, beyond=True), key=lambda tried: tried.missing))
 
 
 def _stance(layout: Layout, tried: WayToStand) -> Stance | None:
@@ -93,7 +99,7 @@ def _stance(layout: Layout, tried: WayToStand) -> Stance | None:
 
 def _least_fouled(layout: Layout, chain: Chain, tried: WayToStand) -> tuple[tuple[int, ...], float]:
     """The planes in which the least fouls, and how many mm are missing there."""
-    stance, choices = _stance(layout, tried), plane_choices(len(chain))
+    stance, choices = _stance(layout, tried), plane_choices(chain)
     fouled = [(sum(missing for missing, _ in _fouls(layout, chain, stance, planes)), planes) for planes in choices]
     missing, planes = min(fouled, key=lambda one: one[0])
     return planes, missing
@@ -101,7 +107,7 @@ def _least_fouled(layout: Layout, chain: Chain, tried: WayToStand) -> tuple[tupl
 
 def _fouls(layout: Layout, chain: Chain, stance: Stance | None, planes: tuple[int, ...]) -> Iterator[tuple[float, Gap]]:
     """What fouls; without a stance, what does so wherever the studs are, since the two ends stay where they are."""
-    clearance, last = layout.bracket.running_clearance_mm, len(chain_sums(chain))
+    clearance, last = layout.bracket.running_clearance_mm, axes_of(chain) - 1
     nowhere = (layout.bracket.spindle_side_at_mm, *[PIVOT] * last)
     for gap in every_gap(layout, chain, nowhere if stance is None else stance.axes, planes):
         if stance is None and any(0 < _axis(part) < last for part in (gap.one, gap.other)):
@@ -119,7 +125,7 @@ def _axis(part: Part) -> int:
 
 
 def _sentences(layout: Layout, chain: Chain, tried: WayToStand, planes: tuple[int, ...]) -> Iterator[str]:
-    stance, axes = _stance(layout, tried), len(chain_sums(chain)) + 1
+    stance, axes = _stance(layout, tried), axes_of(chain)
     studs = axes - 2
 
     def name(part: Part) -> str:

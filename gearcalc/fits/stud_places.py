@@ -17,14 +17,14 @@ _KEPT = 20_000
 _MARGIN = 1e-6  # mm; far more than what roundings add up to
 
 
-class Standing:
+class StudPlaces:
     """Every place of the studs, from the pivot outward, each so far from the one before.
 
     >>> from gearcalc.lathes import demo_lathe
     >>> from gearcalc.fits.geometry import layout_of
     >>> layout = layout_of(demo_lathe("inch"))
-    >>> one_stud = at_the_pivot(layout).with_stud(layout.centre_distance(90))
-    >>> [round(stance.swing_deg, 1) for stance in one_stud.stances(layout.centre_distance(120))]
+    >>> one_stud = at_the_pivot(layout).with_stud(layout.apart(30, 60))
+    >>> [round(stance.swing_deg, 1) for stance in one_stud.stances(layout.apart(40, 80))]
     [-19.4]
     """
 
@@ -32,17 +32,17 @@ class Standing:
 
     def __init__(self, layout: Layout, places: tuple[Studs, ...]) -> None:
         self._layout, self._places = layout, places
-        self._with_stud: dict[float, Standing | None] = {}
+        self._with_stud: dict[float, StudPlaces | None] = {}
         self._stances: dict[float, tuple[Stance, ...]] = {}
         self._reach: list[tuple[float, float]] | None = None
 
-    def with_stud(self, apart: float) -> Standing | None:
+    def with_stud(self, apart: float) -> StudPlaces | None:
         """The same with one stud more, so many mm from the outermost; None when it can stand nowhere."""
         try:
             return self._with_stud[apart]
         except KeyError:
             places = tuple(outward(self._layout, self._places, apart, beyond=False))
-            found = self._with_stud[apart] = Standing(self._layout, places) if places else None
+            found = self._with_stud[apart] = StudPlaces(self._layout, places) if places else None
             return found
 
     @property
@@ -73,6 +73,6 @@ class Standing:
 
 
 @lru_cache(maxsize=32)
-def at_the_pivot(layout: Layout) -> Standing:
+def at_the_pivot(layout: Layout) -> StudPlaces:
     """No stud yet: where every train's last driven gear is."""
-    return Standing(layout, (Studs(),))
+    return StudPlaces(layout, (Studs(),))

@@ -292,7 +292,7 @@ def mesh_closeups(
 def _state(lathe: Lathe, one: int, other: int, beyond: float | None) -> MeshState:
     layout = layout_of(lathe)
     touching, tips = layout.module_mm * (one + other) / 2, layout.outside_radius(one) + layout.outside_radius(other)
-    right = layout.centre_distance(one + other)
+    right = layout.apart(one, other)
     apart = right if beyond is None else touching + beyond
     if not abs(apart - touching) <= 2 * layout.module_mm:
         raise ValueOutOfRangeError("gears close up stand within 2 modules of where they touch", value=beyond)

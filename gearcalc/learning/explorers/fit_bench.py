@@ -12,7 +12,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, below_zero
 from gearcalc.fits import Fit, as_train, fit
-from gearcalc.fits.arrangements import Gap, chain_sums, part_name
+from gearcalc.fits.arrangements import Gap, axes_of, part_name
 from gearcalc.fits.by_hand import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
 from gearcalc.fits.geometry import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
@@ -68,7 +68,7 @@ def fit_bench_view(
 def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, object]) -> HandSetting:
     """The places of as many studs as the train has."""
     layout = layout_of(lathe)
-    needed = len(chain_sums(train.chain())) - 1
+    needed = axes_of(train.chain()) - 2
     if needed > layout.bracket.studs:
         raise ValueOutOfRangeError(
             f"this train takes {needed} studs, and the bracket has {layout.bracket.studs}", value=str(train)
