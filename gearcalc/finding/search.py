@@ -255,7 +255,7 @@ def warnings_by_name(setups: Iterable[Setup | None]) -> list[str]:
 _FEWEST_TEETH, _MOST_TEETH = 16, 140
 _USUAL_MESHES = (1, 2, 3)
 _EXACTLY = Fraction(0)
-_STEPS_FOR_WHY = 50_000  # for each search of those that say why another finds nothing
+_STEPS_FOR_WHY = 100_000  # for each search of those that say why another finds nothing
 
 
 def why_nothing(query: Query) -> str:

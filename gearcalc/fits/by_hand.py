@@ -21,8 +21,9 @@ from attrs import frozen
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import within
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.fits.arrangements import Chain, Gap, apart_along, axes_of, every_gap, plane_choices
+from gearcalc.fits.arrangements import Chain, apart_along, axes_of, plane_choices
 from gearcalc.fits.fitting import Fit, as_train
+from gearcalc.fits.gaps import Gap, every_gap
 from gearcalc.fits.geometry import PIVOT, Layout, Point, angle_opposite, bearing, layout_of, turned
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import ORDINALS, Gear, Train, TrainLike, gears_of

@@ -21,21 +21,8 @@ from attrs import evolve, field, frozen
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_yes_or_no, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.fits.arrangements import (
-    Arrangement,
-    Chain,
-    Loaded,
-    Part,
-    Question,
-    Ways,
-    axes_of,
-    every_gap,
-    idle_gears,
-    idle_name,
-    part_name,
-    plane_choices,
-    train_of,
-)
+from gearcalc.fits.arrangements import Arrangement, Chain, Question, Ways, axes_of, idle_gears, plane_choices, train_of
+from gearcalc.fits.gaps import Loaded, Part, every_gap, idle_name, part_name
 from gearcalc.fits.geometry import Layout, Point, Stance, layout_of
 from gearcalc.fits.growing import Grown, Growth, Rank
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try

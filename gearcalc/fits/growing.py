@@ -14,17 +14,8 @@ from itertools import zip_longest
 from math import inf
 from typing import NamedTuple, TypeAlias
 
-from gearcalc.fits.arrangements import (
-    Chain,
-    Ways,
-    apart_along,
-    idlers_may_stand,
-    is_steep,
-    neighbours_clear,
-    room_beside,
-    snugness,
-    train_of,
-)
+from gearcalc.fits.arrangements import Chain, Ways, apart_along, idlers_may_stand, is_steep, train_of
+from gearcalc.fits.gaps import neighbours_clear, room_beside, snugness
 from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Tooth, depth_inside
 from gearcalc.fits.stud_places import StudPlaces, at_the_pivot
 from gearcalc.lathes.orders import gears_moved

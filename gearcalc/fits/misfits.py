@@ -15,18 +15,15 @@ from gearcalc.basics import writing
 from gearcalc.fits.arrangements import (
     Arrangement,
     Chain,
-    Gap,
-    Part,
     Question,
     Ways,
     apart_along,
     axes_of,
-    every_gap,
-    part_name,
     plane_choices,
     train_of,
     turns_right,
 )
+from gearcalc.fits.gaps import Gap, Part, every_gap, part_name
 from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Slip, Stance, WayToStand, ways_to_stand
 from gearcalc.lathes.trains import ORDINALS, Gear, gears_of
 

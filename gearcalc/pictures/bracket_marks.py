@@ -10,8 +10,8 @@ from attrs import frozen
 from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.fits.arrangements import Gap, Part
 from gearcalc.fits.by_hand import MeshState
+from gearcalc.fits.gaps import Gap, Part
 from gearcalc.fits.geometry import ROUNDING, Layout, Line, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.trains import Gear

@@ -12,7 +12,6 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.setups import Setup, own_setup, turning_of
 from gearcalc.fits import Fit, as_train, fit
-from gearcalc.fits.arrangements import Gap, Part, part_name
 from gearcalc.fits.by_hand import (
     HandSetting,
     MeshState,
@@ -23,6 +22,7 @@ from gearcalc.fits.by_hand import (
     setting_of,
     short_gaps,
 )
+from gearcalc.fits.gaps import Gap, Part, part_name
 from gearcalc.fits.geometry import ROUNDING, Layout, Point, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning

@@ -12,8 +12,9 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction, below_zero
 from gearcalc.fits import Fit, as_train, fit
-from gearcalc.fits.arrangements import Gap, axes_of, part_name
+from gearcalc.fits.arrangements import axes_of
 from gearcalc.fits.by_hand import HandSetting, MeshState, StudPlace, axes_by_hand, nearest_setting, setting_of
+from gearcalc.fits.gaps import Gap, part_name
 from gearcalc.fits.geometry import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
