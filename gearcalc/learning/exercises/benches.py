@@ -41,7 +41,7 @@ def bench(system: str) -> Lathe:
 
     Without gearbox and bracket, so that nothing but the gears of a question counts, nor stands in its solution.
     """
-    return evolve(demo_lathe(system), gearbox=(), bracket=None)
+    return evolve(demo_lathe(system), gearbox=(), box=(), bracket=None)
 
 
 @cache
