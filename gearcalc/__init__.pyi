@@ -71,13 +71,13 @@ from .learning.exercises import exercise as exercise
 from .learning.exercises import exercise_names as exercise_names
 from .papers.change_cards import ChangeCard as ChangeCard
 from .papers.change_cards import change_card as change_card
+from .papers.csv_files import save_csv as save_csv
 from .papers.fault_finder import FaultFinder as FaultFinder
 from .papers.fault_finder import fault_finder as fault_finder
 from .papers.paper import Paper as Paper
 from .papers.tables import chart as chart
 from .papers.tables import feed_chart as feed_chart
 from .papers.tables import pitch_error_table as pitch_error_table
-from .papers.tables import save_csv as save_csv
 from .papers.wall_plates import WallPlate as WallPlate
 from .papers.wall_plates import wall_plate as wall_plate
 from .pictures.bracket_pictures import bracket_picture as bracket_picture

@@ -142,7 +142,8 @@ def _charted(lathe: Lathe, options: argparse.Namespace) -> tuple[Sequence[ChartR
     rows = chart_rows(lathe, threads, within)
     if not ending:
         return rows, None, ""
-    from gearcalc.papers.tables import chart_frame, save_csv
+    from gearcalc.papers.csv_files import save_csv
+    from gearcalc.papers.tables import chart_frame
 
     return rows, str(save_csv(chart_frame(rows), options.save)), ""
 

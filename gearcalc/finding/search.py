@@ -11,7 +11,7 @@ from typing import SupportsIndex, overload
 
 from attrs import evolve
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
@@ -205,7 +205,7 @@ class SetupList(list[Setup]):
             return f"<p>{markup.in_html(str(self))}</p>"
         caption = "Setups" if self.wanted is None else f"Setups for {self.wanted}"
         levers = any(setup.lever is not None for setup in self)
-        names = ("place", *(("lever",) if levers else ()), "train", "lead", "threads per inch", "error", "remarks")
+        names = ("place", *["lever"] * levers, "train", *(name for name, _ in _travel(self[0])), "error", "remarks")
         rows = ([str(number), *_cells(setup, levers)] for number, setup in enumerate(self, 1))
         above = f"<p><strong>{markup.in_html(self.shortfall)}</strong></p>" if self.shortfall else ""
         above += f"<p>{markup.in_html(self._shown_reason)}</p>" if not above and self._shown_reason else ""
@@ -216,11 +216,19 @@ def _cells(setup: Setup, levers: bool) -> list[str | markup.Written]:
     return [
         *([setup.lever or "none"] if levers else []),
         setup.train.written,
-        writing.length(setup.lead_mm),
-        writing.rounded(setup.starts * INCH_MM / setup.lead_mm, 3),
+        *(cell for _, cell in _travel(setup)),
         writing.error(setup.error) if setup.error is not None else "",
         ", ".join(_remarks(setup)),
     ]
+
+
+def _travel(setup: Setup) -> list[tuple[str, markup.Written]]:
+    """What it moves in one turn, by the heading that it stands under: what the lathe's owner reads stands first."""
+    if setup.feed_mm is not None:
+        return [("feed", both_units.feed(setup.feed_mm, setup.lathe.units))]
+    lead, per_inch = writing.length(setup.lead_mm), writing.rounded(setup.starts * INCH_MM / setup.lead_mm, 3)
+    both = [("lead", lead), ("threads per inch", per_inch)]
+    return both if setup.lathe.units == "mm" else both[::-1]
 
 
 def _remarks(setup: Setup) -> list[str]:

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from functools import cache
 from itertools import islice
 from math import isnan
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
-from gearcalc.basics import markup, writing
-from gearcalc.basics.arguments import as_path, is_several, shown
+from gearcalc.basics import both_units, markup, writing
+from gearcalc.basics.arguments import as_units, is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, NumberLike, RelativeError, as_fraction
-from gearcalc.basics.files import save_whole
+from gearcalc.basics.writing import Units
 from gearcalc.cutting.feed_charts import FeedRow, feed_rows, other_slide_mm
 from gearcalc.cutting.turning import finish
 from gearcalc.finding.search import find_setups
@@ -26,14 +24,15 @@ from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import ChartRow, chart_rows, threads_cut
 from gearcalc.threads import FeedLike, Thread, ThreadLike, as_thread
-from gearcalc.threads.deviations import GOOD_ENOUGH, deviation_um, judge
+from gearcalc.threads.deviations import GOOD_ENOUGH, LENGTHS_MM, deviation_um, judge
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 
 if TYPE_CHECKING:
     import pandas as pd
 
 _MOST_LENGTHS, _MOST_LISTED = 20, 10_000
-_AT = "error_um_at_"
+_AT, _THOU_AT = "error_um_at_", "error_thou_at_"
+_THOU_UM = float(INCH_MM)
 _GEARS = ("lever", "drivers", "driven", "idlers")
 _CHART = ("thread", *_GEARS, "lead_mm", "error_ppm", "is_exact", "fits", "ok", "moved", "hand", "reverse_over")
 _FEEDS = ("feed", *_GEARS, "feed_mm", "feed_thou", "off_percent", "is_exact", "fits", "moved", "other_slide_mm",
@@ -44,7 +43,8 @@ _ROUGHNESS = ("rt_um", "ra_um")
 def pitch_error_table(
     setups_or_lathe: Lathe | Setup | Iterable[Setup],
     threads: ThreadLike | Iterable[ThreadLike],
-    lengths_mm: NumberLike | Iterable[NumberLike] = (25, 100, 300),
+    lengths_mm: NumberLike | Iterable[NumberLike] | None = None,
+    units: Units = "mm",
 ) -> pd.DataFrame:
     """Tabulate how far each thread is off, over several lengths, and how much of its tolerance that uses.
 
@@ -59,14 +59,17 @@ def pitch_error_table(
 
     `setups_or_lathe`: a lathe, for the best setup of each thread; or setups, each set against every thread, except
     that a setup made for one of these threads is set against that one only. `threads`: Threads or their texts.
-    `lengths_mm`: one length or up to 20, from 0.001 mm. Columns: thread, setup (text), error_ppm, an
-    error_um_at_<length>mm for each length, share_used (of the pitch-diameter tolerance over one diameter of
-    engagement, 1 is all of it) and ok as judge() has them; these two are empty where no tolerance is known, and all
-    but the thread where the lathe has no setup for it. Errors are positive when the thread comes out too long.
+    `lengths_mm`: one length or up to 20, from 0.001 mm; None: 25, 100 and 300 mm, or 1, 4 and 12 inches. `units`: 'mm',
+    or 'inch' for columns error_thou_at_<length>in, in thousandths of an inch, in place of µm.
+    Columns: thread, setup (text), error_ppm, an error_um_at_<length>mm for each length, share_used (of the
+    pitch-diameter tolerance over one diameter of engagement, 1 is all of it) and ok as judge() has them; these two are
+    empty where no tolerance is known, and all but the thread where the lathe has no setup for it. Errors are positive
+    when the thread comes out too long.
     Raises ThreadTextError for text that is no thread, ValueOutOfRangeError for no setup or no length.
     """
     wanted = [as_thread(thread) for thread in _several(threads, (Thread, str))]
-    lengths = _columns_of(lengths_mm)
+    first = as_units(units)
+    lengths = _columns_of(LENGTHS_MM[first] if lengths_mm is None else lengths_mm, first)
     if isinstance(setups_or_lathe, Lathe):
         best = (find_setups(setups_or_lathe, thread, count=1) for thread in wanted)
         pairs = [(thread, found[0] if found else None) for thread, found in zip(wanted, best, strict=True)]
@@ -145,34 +148,6 @@ def feed_chart(
     return _frame(cells, [*_FEEDS, *(() if nose_radius_mm is None else _ROUGHNESS)])
 
 
-def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
-    """Write a table as csv for a spreadsheet: the gears of a side as '40 30', idlers mesh by mesh as '50 | -'.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> from tempfile import TemporaryDirectory
-    >>> with TemporaryDirectory() as folder:
-    ...     path = save_csv(chart(demo_lathe("inch"), "8 tpi"), f"{folder}/chart.csv")
-    ...     print(path.read_text(encoding="utf-8-sig").split(",")[:4])
-    ['thread', 'lever', 'drivers', 'driven']
-
-    `frame`: a table of this package; `path`: of a file ending .csv.
-    Written beside the file and then put in its place, so that it is never half. UTF-8 with a mark at the start, which
-    spreadsheets look for; text that one would take for a formula gets an apostrophe in front.
-    Raises ValueOutOfRangeError for what is no DataFrame or another ending than .csv, NotPossibleError where it can't
-    be written.
-    """
-    if not isinstance(frame, _pandas().DataFrame):
-        raise ValueOutOfRangeError(
-            "a table is wanted here", value=shown(frame), remedy="Take what chart() or pitch_error_table() returned."
-        )
-    path = as_path(path)
-    if path.suffix.lower() != ".csv":
-        raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
-    named = any(name is not None for name in frame.index.names)
-    text = frame.astype(object).map(_csv_cell).to_csv(index=named)
-    return save_whole(path, text.encode("utf-8-sig"), "the table")
-
-
 @frozen
 class Table:
     """Rows with a caption, shown as HTML without an empty heading. Made by captioned().
@@ -219,14 +194,14 @@ def captioned(table: pd.DataFrame | Sequence[Row], caption: str, note: str = "")
 
 
 def _frame(rows: Iterable[Mapping[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
-    kinds = {name: "float64" if name.startswith(_AT) else _COLUMNS.get(name, _TEXT)[0] for name in columns}
+    kinds = {name: "float64" if name.startswith((_AT, _THOU_AT)) else _COLUMNS.get(name, _TEXT)[0] for name in columns}
     frame: pd.DataFrame = _frame_class()(list(rows), columns=list(columns))
     return frame.astype(kinds)
 
 
 @cache
 def _frame_class() -> Any:
-    class Frame(_pandas().DataFrame):  # type: ignore[misc]
+    class Frame(pandas_here().DataFrame):  # type: ignore[misc]
         """A DataFrame whose names are no mathematics: a notebook takes what stands between two dollars for that."""
 
         __qualname__ = "Frame"  # as __getattr__ below has it, for pickle
@@ -248,7 +223,8 @@ def __getattr__(name: str) -> Any:
     raise AttributeError(name)
 
 
-def _pandas() -> Any:
+def pandas_here() -> Any:
+    """The package pandas, imported now. Raises NotPossibleError where it can't be had."""
     try:
         import pandas
     except ImportError:
@@ -307,16 +283,6 @@ def _gear_cells(setup: Setup) -> dict[str, Any]:
     return {"lever": setup.lever, **gears, "is_exact": setup.is_exact}
 
 
-def _csv_cell(value: Any) -> Any:
-    if isinstance(value, tuple):
-        if not any(isinstance(each, tuple) for each in value):
-            return " ".join(map(str, value))
-        return " | ".join(" ".join(map(str, mesh)) or "-" for mesh in value) if any(value) else ""
-    if isinstance(value, str) and value.startswith(("=", "+", "-", "@")):
-        return f"'{value}"
-    return value
-
-
 def _several(given: Any, single: tuple[type, ...]) -> Sequence[Any]:
     if isinstance(given, single):
         return [given]
@@ -338,7 +304,7 @@ def _checked(setup: object) -> Setup:
     return setup
 
 
-def _columns_of(lengths_mm: Any) -> dict[str, Fraction]:
+def _columns_of(lengths_mm: Any, units: Units) -> dict[str, Fraction]:
     """Column name -> length, each one checked even when there is no row to use it in."""
     given = islice(lengths_mm, _MOST_LENGTHS + 1) if is_several(lengths_mm) else [lengths_mm]
     lengths = [as_fraction(length, what="the length") for length in given]
@@ -346,6 +312,8 @@ def _columns_of(lengths_mm: Any) -> dict[str, Fraction]:
         raise ValueOutOfRangeError(f"a pitch error table takes 1 to {_MOST_LENGTHS} lengths")
     for length in lengths:
         deviation_um(0, length)
+    if units == "inch":
+        return {f"{_THOU_AT}{writing.decimal(length / INCH_MM, 4)}in": length for length in lengths}
     return {f"{_AT}{writing.decimal(length, 3)}mm": length for length in lengths}
 
 
@@ -354,7 +322,10 @@ def _error_row(thread: Thread, setup: Setup | None, lengths: dict[str, Fraction]
         return {"thread": str(thread), "setup": None}
     error = RelativeError(setup.lead_mm, thread.lead)
     verdict = judge(thread, error)
-    off = {column: deviation_um(error, length) for column, length in lengths.items()}
+    off = {
+        column: deviation_um(error, length) / (_THOU_UM if column.startswith(_THOU_AT) else 1)
+        for column, length in lengths.items()
+    }
     said = {"thread": str(thread), "setup": setup.gears_and_lever, "error_ppm": error.ppm}
     return {**said, **off, "share_used": verdict.share_used, "ok": verdict.ok}
 
@@ -401,6 +372,8 @@ _COLUMNS: dict[str, tuple[str, str, Callable[[Any], Any]]] = {
 def _heading(column: str) -> str:
     if column.startswith(_AT):
         return "over " + column.removeprefix(_AT).replace("mm", " mm")
+    if column.startswith(_THOU_AT):
+        return "over " + column.removeprefix(_THOU_AT).replace("in", " in")
     return _COLUMNS[column][1] if column in _COLUMNS else column.replace("_", " ")
 
 
@@ -409,6 +382,8 @@ def _shown(column: str, value: Any) -> Any:
         return None
     if column.startswith(_AT):
         return writing.micrometres(value)
+    if column.startswith(_THOU_AT):
+        return both_units.off(value * _THOU_UM, "inch")
     return _COLUMNS.get(column, _TEXT)[2](value)
 
 

@@ -20,7 +20,7 @@ from gearcalc.basics import files
 from gearcalc.basics.errors import GearcalcError, UnknownNameError
 from gearcalc.basics.exact import parse_number
 from gearcalc.basics.files import save_whole
-from gearcalc.papers.tables import save_csv
+from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures.picture import Picture
 from gearcalc.threads import american_threads
 

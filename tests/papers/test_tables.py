@@ -76,7 +76,11 @@ class TestPitchErrorTable:
         assert "ok" in table.columns
         assert pitch_error_table(HALF, []).empty
 
-    @pytest.mark.parametrize("wrong", [0, -25, float("nan"), "x", [], (25, 0), [1] * 21, None])
+    def test_no_units(self):
+        with pytest.raises(ValueOutOfRangeError, match="'inch' or 'mm'"):
+            pitch_error_table(HALF, "M10", units="yards")
+
+    @pytest.mark.parametrize("wrong", [0, -25, float("nan"), "x", [], (25, 0), [1] * 21])
     def test_no_length(self, wrong):
         for threads in ("M10", []):
             with pytest.raises(ValueOutOfRangeError):

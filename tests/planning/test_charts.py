@@ -17,7 +17,8 @@ from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOf
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.papers.tables import captioned, chart, save_csv
+from gearcalc.papers.csv_files import save_csv
+from gearcalc.papers.tables import captioned, chart
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads.deviations import judge
 from gearcalc.threads.series import series_names, thread_series

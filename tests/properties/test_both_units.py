@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics import both_units, writing
 from gearcalc.basics.exact import PiMultiple
+from gearcalc.papers.tables import captioned
 from gearcalc.pictures.train_pictures import TrainDrawing
 from tests.how_much import examples
 from tests.strategies import exact_numbers, positive_fractions
@@ -175,6 +176,33 @@ class TestJudge:
         said = gc.judge("1/4-20 UNC", 250, units="inch").why
         assert "over 0.25 in of engagement" in said
         assert "Over 12 in it is 3 thou too long: not for a leadscrew (our convention: at most 2 thou)" in said
+
+
+class TestErrorTable:
+    def test_thou_over_inches_are_micrometres_over_millimetres(self):
+        """An error grows with the length: over 25.4 mm it is 25.4/25 of that over 25 mm; a thou is 25.4 µm."""
+        lathe, threads = gc.demo_lathe("inch"), ["M6", "M10", "16 tpi"]
+        metric, inch = (gc.pitch_error_table(lathe, threads, units=units) for units in ("mm", "inch"))
+        over = ["error_thou_at_1in", "error_thou_at_4in", "error_thou_at_12in"]
+        assert [name for name in inch.columns if "_at_" in name] == over
+        for name, inches, mm in zip(over, (1, 4, 12), (25, 100, 300), strict=True):
+            wanted = [um / 25.4 * inches * 25.4 / mm for um in metric[f"error_um_at_{mm}mm"]]
+            assert list(inch[name]) == pytest.approx(wanted)
+        shown = captioned(inch, "Errors")._repr_html_()
+        assert "over 12 in" in shown
+        assert "thou" in shown
+        assert "µm" not in shown
+
+
+class TestListOfSetups:
+    def test_the_owners_unit_has_the_first_column(self):
+        for units, heads in (("inch", ["threads per inch", "lead"]), ("mm", ["lead", "threads per inch"])):
+            lathe = gc.demo_lathe("inch").with_show(units=units)
+            shown = gc.find_setups(lathe, "16 tpi", count=1)._repr_html_()
+            assert re.findall(r">(lead|threads per inch|feed)</th>", shown) == heads
+            feeds = gc.find_setups(lathe, "4 thou", count=1)._repr_html_()
+            assert re.findall(r">(lead|threads per inch|feed)</th>", feeds) == ["feed"]
+            assert (feeds.index("in/rev") < feeds.index("mm/rev", feeds.index("<td"))) == (units == "inch")
 
 
 class TestScratchPass:

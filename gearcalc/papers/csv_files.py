@@ -1,0 +1,54 @@
+"""Tables as csv, for a spreadsheet."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from gearcalc.basics.arguments import as_path, shown
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.files import save_whole
+from gearcalc.papers.tables import pandas_here
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def save_csv(frame: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
+    """Write a table as csv for a spreadsheet: the gears of a side as '40 30', idlers mesh by mesh as '50 | -'.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> from gearcalc.papers.tables import chart
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     path = save_csv(chart(demo_lathe("inch"), "8 tpi"), f"{folder}/chart.csv")
+    ...     print(path.read_text(encoding="utf-8-sig").split(",")[:4])
+    ['thread', 'lever', 'drivers', 'driven']
+
+    `frame`: a table of this package; `path`: of a file ending .csv.
+    Written beside the file and then put in its place, so that it is never half. UTF-8 with a mark at the start, which
+    spreadsheets look for; text that one would take for a formula gets an apostrophe in front.
+    Raises ValueOutOfRangeError for what is no DataFrame or another ending than .csv, NotPossibleError where it can't
+    be written.
+    """
+    if not isinstance(frame, pandas_here().DataFrame):
+        raise ValueOutOfRangeError(
+            "a table is wanted here", value=shown(frame), remedy="Take what chart() or pitch_error_table() returned."
+        )
+    path = as_path(path)
+    if path.suffix.lower() != ".csv":
+        raise ValueOutOfRangeError("this is saved as a file ending .csv", value=path.name)
+    named = any(name is not None for name in frame.index.names)
+    text = frame.astype(object).map(_csv_cell).to_csv(index=named)
+    return save_whole(path, text.encode("utf-8-sig"), "the table")
+
+
+def _csv_cell(value: Any) -> Any:
+    if isinstance(value, tuple):
+        if not any(isinstance(each, tuple) for each in value):
+            return " ".join(map(str, value))
+        return " | ".join(" ".join(map(str, mesh)) or "-" for mesh in value) if any(value) else ""
+    if isinstance(value, str) and value.startswith(("=", "+", "-", "@")):
+        return f"'{value}"
+    return value
