@@ -222,6 +222,13 @@ class TestExplorers:
         explorer.set(levers="low 1/2, high 1")
         assert list(explorer.shown.lathe.levers) == ["low", "high"]
 
+    def test_more_levers_than_any_box_has_are_refused_not_left_out(self):
+        explorer = explorers.bench(LATHES[2], "16 tpi")
+        explorer.set(levers="; ".join(f"L{n}: a 1, b 2" for n in range(8)))  # 256 positions
+        assert "256 ways, and at most 200" in explorer.message
+        explorer.set(levers="; ".join(f"L{n}: a 1" for n in range(60)))
+        assert explorer.message.startswith("levers: ")
+
     def test_the_others_show_something(self, lathe):
         feed, change = explorers.feed_and_finish(lathe), explorers.change_over(lathe)
         for explorer in (feed, change, explorers.ask(lathe), explorers.gears_worth_adding(lathe, ["1 mm"])):

@@ -138,8 +138,9 @@ def _read_leadscrew(text: object) -> Fraction:
 
 def _read_several(text: object) -> tuple[BoxLever, ...]:
     """The levers of a box with several, each with its name before its positions; none for any other text."""
-    groups = [each.strip() for each in text.split(";") if each.strip()] if isinstance(text, str) else []
-    found = [_ONE_OF_SEVERAL.fullmatch(group) for group in groups[:_MOST_LEVERS]]
+    if not isinstance(text, str) or len(text) > _MOST_CHARACTERS:
+        return ()
+    found = [_ONE_OF_SEVERAL.fullmatch(each.strip()) for each in text.split(";") if each.strip()]
     box = []
     for match in found:
         if match is None or _RATIO.fullmatch(match["positions"].split(",")[0].strip()):  # a position: '1: 1/2'
