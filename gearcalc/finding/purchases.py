@@ -30,7 +30,7 @@ from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranke
 from gearcalc.finding.setups import Setup
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe
-from gearcalc.lathes.frames import frames
+from gearcalc.lathes.frames import HalfFrame, frames
 from gearcalc.lathes.gear_sets import as_gear_set
 from gearcalc.lathes.trains import Gears
 from gearcalc.threads.wanted import Wanted
@@ -135,13 +135,12 @@ class Shelf:
             for frame in frames(plenty, meshes):
                 for on_top, below in product(range(bought + 1), repeat=2):
                     if on_top + below <= bought:
-                        over = self._of_frame(frame.drivers, frame.over, on_top)
-                        under = self._of_frame(frame.driven, frame.under, below)
+                        over, under = self._of_frame(frame.above, on_top), self._of_frame(frame.below, below)
                         yield from self._needed(over, under, window, bought)
 
-    def _of_frame(self, settled: Gears, wanted: tuple[tuple[str, int], ...], bought: int) -> list[tuple[int, Gears]]:
+    def _of_frame(self, half: HalfFrame, bought: int) -> list[tuple[int, Gears]]:
         """Every side of a frame with just so many bought gears, by product."""
-        of_kind = dict(wanted)
+        of_kind = dict(half.wanted)
         plain = of_kind.pop("", 0)
         if bought > plain:
             return []
@@ -151,7 +150,7 @@ class Shelf:
             > _MOST_SIDES
         ):
             raise self._too_many()
-        own = self.owned.sides(plain - bought, of_kind, settled)
+        own = self.owned.sides(plain - bought, of_kind, half.settled)
         purchases = list(combinations_with_replacement(self.candidates, bought))
         return sorted((prod(side.gears) * prod(new), side.gears + new) for side, new in product(own, purchases))
 

@@ -16,6 +16,7 @@ from gearcalc.lathes.gear_sets import GearSet, Side, as_gear_set, together
 from gearcalc.lathes.trains import Gears, shorter_trains
 
 _KEPT_TABLES = 32
+_MOST_CHOICES = 200_000  # of the sides of all frames together
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,10 +145,12 @@ def tables_of(gear_set: GearSet, meshes: int) -> tuple[Table, ...]:
     """
     if gear_set.anything_goes:
         return (Products.of(gear_set, meshes),)
-    found = []
-    for frame in frames(gear_set, meshes):
-        over, under = (
-            Products.listed(gear_set, meshes, frame.side(gear_set, drivers=drivers)) for drivers in (True, False)
+    pairs = [(frame.above, frame.below) for frame in frames(gear_set, meshes)]
+    sides = dict.fromkeys(side for pair in pairs for side in pair)
+    if sum(side.choices(gear_set) for side in sides) > _MOST_CHOICES:
+        raise NotPossibleError(
+            f"{len(gear_set.pieces)} gears taken {meshes} at a time can be chosen in too many ways",
+            remedy="Give fewer gears, or fewer meshes.",
         )
-        found.append(TwoTables(over, under, gear_set))
-    return tuple(found)
+    listed = {side: Products.listed(gear_set, meshes, side.listed(gear_set)) for side in sides}
+    return tuple(TwoTables(listed[above], listed[below], gear_set) for above, below in pairs)

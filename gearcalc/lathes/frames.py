@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from itertools import combinations, permutations
+from math import comb, prod
 
 from attrs import frozen
 
@@ -22,20 +23,29 @@ from gearcalc.lathes.trains import Gears, shorter_trains
 _KEPT = 64
 
 
-@frozen
+@frozen(cache_hash=True)
+class HalfFrame:
+    """The drivers or the driven of a frame: `settled`, what is there anyway, ascending; `wanted`: how many loose gears
+    more, by kind."""
+
+    settled: Gears
+    wanted: tuple[tuple[str, int], ...]
+
+    def choices(self, gear_set: GearSet) -> int:
+        """How many ways there are to choose the gears, at most."""
+        return prod(comb(gear_set.kinds[kind], number) for kind, number in self.wanted)
+
+    def listed(self, gear_set: GearSet) -> list[Side]:
+        """Every choice of gears. Raises NotPossibleError when there are more than half a million."""
+        return gear_set.sides(0, dict(self.wanted), self.settled)
+
+
+@frozen(cache_hash=True)
 class Frame:
-    """`drivers`, `driven`: what is on the train anyway, ascending; `over`, `under`: how many loose gears more of each
-    kind, by kind."""
+    """What is settled of the drivers, `above`, and of the driven, `below`."""
 
-    drivers: Gears
-    driven: Gears
-    over: tuple[tuple[str, int], ...]
-    under: tuple[tuple[str, int], ...]
-
-    def side(self, gear_set: GearSet, *, drivers: bool) -> list[Side]:
-        """Every choice of gears for one side. Raises NotPossibleError when there are more than half a million."""
-        settled, wanted = (self.drivers, self.over) if drivers else (self.driven, self.under)
-        return gear_set.sides(0, dict(wanted), settled)
+    above: HalfFrame
+    below: HalfFrame
 
 
 @lru_cache(maxsize=_KEPT)
@@ -44,10 +54,10 @@ def frames(gear_set: GearSet, meshes: int) -> tuple[Frame, ...]:
 
     >>> from gearcalc.lathes.sizes import Fixed
     >>> for frame in frames(GearSet([20, 30, 40, 40], clusters=[(50, 60)], fixed=Fixed(30)), 2):
-    ...     print(frame.drivers, frame.driven, frame.over, frame.under)
-    (30,) () (('', 1),) (('', 2),)
-    (30, 60) (50,) () (('', 1),)
-    (30, 50) (60,) () (('', 1),)
+    ...     print(frame.above.settled, frame.above.wanted, frame.below.settled, frame.below.wanted)
+    (30,) (('', 1),) () (('', 2),)
+    (30, 60) () (50,) (('', 1),)
+    (30, 50) () (60,) (('', 1),)
     """
     found = dict.fromkeys(_along(gear_set, meshes, (), (), Counter()))
     return tuple(found)
@@ -110,12 +120,12 @@ def _driven(
 def _framed(over: tuple[int, ...], under: tuple[int, ...]) -> Frame:
     drivers, driven = (tuple(sorted(gear for gear in side if plain(gear))) for side in (over, under))
     above, below = (Counter(kind_of(gear) for gear in side if not plain(gear)) for side in (over, under))
-    return Frame(drivers, driven, tuple(sorted(above.items())), tuple(sorted(below.items())))
+    return Frame(HalfFrame(drivers, tuple(sorted(above.items()))), HalfFrame(driven, tuple(sorted(below.items()))))
 
 
 def _there(gear_set: GearSet, frame: Frame) -> bool:
     """Whether the set has so many loose gears of each kind."""
-    wanted = Counter(dict(frame.over)) + Counter(dict(frame.under))
+    wanted = Counter(dict(frame.above.wanted)) + Counter(dict(frame.below.wanted))
     return all(number <= gear_set.kinds[kind] for kind, number in wanted.items())
 
 
@@ -136,8 +146,8 @@ def ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> list[tuple[Gears, 
         return [counts] if gear_set.holds((*drivers, *driven)) else []
     found = []
     for frame in frames(gear_set, len(drivers)):
-        for over in _filled(gear_set, frame.drivers, frame.over, drivers):
-            for under in _filled(gear_set, frame.driven, frame.under, driven):
+        for over in _filled(gear_set, frame.above, drivers):
+            for under in _filled(gear_set, frame.below, driven):
                 if gear_set.holds((*over, *under)) and clusters_needed(gear_set, over, under):
                     found.append((over, under))
     return sorted(found, key=lambda sides: (_unusual(sides), sides))
@@ -159,12 +169,13 @@ def _unusual(sides: tuple[Gears, Gears]) -> tuple[int, int]:
     return sum(mate_of(gear) is not None for gear in gears), sum(kind_of(gear) != "" for gear in gears)
 
 
-def _filled(gear_set: GearSet, settled: Gears, wanted: tuple[tuple[str, int], ...], counts: Gears) -> Iterator[Gears]:
+def _filled(gear_set: GearSet, half: HalfFrame, counts: Gears) -> Iterator[Gears]:
     """The ways to fill one side of a frame with these counts."""
     left = Counter(map(plain, counts))
-    left.subtract(map(plain, settled))
+    left.subtract(map(plain, half.settled))
     if all(number >= 0 for number in left.values()):
-        yield from (tuple(sorted((*settled, *chosen))) for chosen in _shared_out(gear_set, +left, wanted))
+        chosen = _shared_out(gear_set, +left, half.wanted)
+        yield from (tuple(sorted((*half.settled, *gears))) for gears in chosen)
 
 
 def _shared_out(gear_set: GearSet, left: Mapping[int, int], wanted: tuple[tuple[str, int], ...]) -> Iterator[Gears]:
