@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.pieces import gear_in_words, kind_of, piece, plain
+from gearcalc.lathes.pieces import gear_in_words, kind_of, other_half, piece, plain
 from gearcalc.lathes.trains import Gears
 
 
@@ -42,6 +42,25 @@ def cluster_in_words(one: int, other: int) -> str:
     '45 (module 1) and 50'
     """
     return " and ".join(gear_in_words(piece(gear, kind_of(gear))) for gear in (one, other))
+
+
+def gears_to_fetch(gears: Iterable[int]) -> list[str]:
+    """Gears as they are taken from the box, ascending; of a cluster both halves as one.
+
+    >>> half = piece(40, mate=50)
+    >>> gears_to_fetch([60, half, other_half(half), piece(30, "module 1")])
+    ['30 (module 1)', '40 and 50 in one piece', '60']
+    """
+    said, left = [], sorted(gears)
+    while left:
+        gear, *left = left
+        other = other_half(gear)
+        if other != gear and other in left:
+            left.remove(other)
+            said.append(f"{cluster_in_words(gear, other)} in one piece")
+        else:
+            said.append(gear_in_words(gear))
+    return said
 
 
 def gears_in_words(gear_set: GearSet) -> str:

@@ -12,7 +12,10 @@ from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.scratch_passes import scratch_check
 from gearcalc.finding.setups import Mounted, Setup, fit_if_any, own_setup, refitted, train_mounted
 from gearcalc.fits import Fit
+from gearcalc.fits.geometry import why_fit_is_not_checked
 from gearcalc.lathes import Lathe, as_lathe
+from gearcalc.lathes.gear_words import gears_to_fetch
+from gearcalc.lathes.pieces import gear_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_pictures import KEY, change_picture, drawings, trains_on_paper
 from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, html_list, text_lines, text_list
@@ -199,7 +202,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
         wanted,
         before,
         after,
-        moves_between(before, after),
+        moves_between(before, after, lathe.gear_set.fixed),
         scratch_check(wanted),
         fit,
         standing[1] if standing else None,
@@ -273,8 +276,8 @@ def _needed(change: Change) -> tuple[str, ...]:
     fits = [] if not studs else ["the nut of the stud" if studs == 1 else f"the nuts of the {studs} studs"]
     fits += ["the clamp of the bracket", "the cover, if it has screws"]
     fits += [f"the gear on the {end}" for end in ("spindle side", after.last_shaft) if end in touched]
-    from_box = sorted(place.teeth for place in change.moves.from_box)
-    gears = f"{'gear' if len(from_box) == 1 else 'gears'} {', '.join(map(str, from_box))}"
+    from_box = gears_to_fetch(place.teeth for place in change.moves.from_box)
+    gears = f"{'gear' if len(from_box) == 1 else 'gears'} {', '.join(from_box)}"
     return (
         f"Spanners or keys (write the sizes in) for {' ____, '.join(fits)} ____.",
         f"From the box: {gears}. Count the teeth, or read the stamp."
@@ -328,7 +331,9 @@ def _warnings(setup: Setup) -> Iterator[str]:
     if setup.fit is not None and not setup.fit.goes_on:
         yield f"By the lathe file this does not go on: {' '.join(setup.fit.reasons)}"
     elif setup.fit is None:
-        yield "The fit is not checked: the lathe file has no bracket or no size of gear."
+        yield f"The fit is not checked: {why_fit_is_not_checked(setup.lathe)}."
+    if setup.lathe.damaged:
+        yield f"Damaged, and never to be used: {', '.join(map(gear_in_words, setup.lathe.damaged))}."
     if setup.wanted is None:
         yield "No thread was named: check that this lead is the one that the job wants."
     elif setup.shortfall:

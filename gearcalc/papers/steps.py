@@ -22,6 +22,7 @@ from gearcalc.fits import Fit
 from gearcalc.fits.by_hand import mesh_states
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words
+from gearcalc.lathes.pieces import gear_in_words, in_one_piece
 from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
 from gearcalc.threads import Feed
 
@@ -211,7 +212,7 @@ def _strip(change: Change) -> Step:
     for place in moves.off:
         where = f"off the {before.shaft_name(place.shaft)}{_plane(before, place)}"
         back = "; it is only in the way, and goes back" if place in moves.in_the_way else ""
-        gears.append(f"{place.teeth}, {before.role_name(place)}, {where}{back}")
+        gears.append(f"{gear_in_words(place.teeth)}, {before.role_name(place)}, {where}{back}")
     gears += [f"the {before.shaft_name(shaft)} itself: out of its slot, it is not needed" for shaft in moves.studs_out]
     if not gears:
         return _step("strip", "Nothing has to come off", "Leave the gears that are on where they are.")
@@ -234,9 +235,10 @@ def _build(change: Change) -> Step:
     for place in moves.on:
         again = "" if place in moves.from_box else " (just taken off)"
         mates = [str(one.teeth) for one in after.places if one.mesh == place.mesh and abs(one.shaft - place.shaft) == 1]
-        keyed = "".join(f", keyed to the {one.teeth}" for one in after.stack(place.shaft) if one != place)
+        others = [one for one in after.stack(place.shaft) if one != place and not in_one_piece(place.teeth, one.teeth)]
+        keyed = "".join(f", keyed to the {one.teeth}" for one in others)
         gears.append(
-            f"{place.teeth}{again} on the {after.shaft_name(place.shaft)}{_plane(after, place)}: "
+            f"{gear_in_words(place.teeth)}{again} on the {after.shaft_name(place.shaft)}{_plane(after, place)}: "
             f"{after.role_name(place)}, in mesh with {' and '.join(mates)}{keyed}"
         )
     runs_free = "An idler runs free on its bush; the two gears of a pair are keyed together."

@@ -16,6 +16,7 @@ from attrs import frozen
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
+from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import ORDINALS, Train, gears_of, shaft_names
 
 _A_GEAR_STAYS = 1000  # weighs more than all the studs that there can be
@@ -122,7 +123,7 @@ class Moves:
         return tuple(fetched)
 
 
-def moves_between(mounted: Arranged | None, wanted: Arranged) -> Moves:
+def moves_between(mounted: Arranged | None, wanted: Arranged, fixed: Fixed | None = None) -> Moves:
     """Which gears come off and which go on, each in the order in which it is done.
 
     >>> now, then = Arranged(Train((40, 30), (80, 60)), (0, 1)), Arranged(Train((40, 30), (80, 45)), (0, 1))
@@ -130,17 +131,20 @@ def moves_between(mounted: Arranged | None, wanted: Arranged) -> Moves:
     >>> [place.teeth for place in moves.off], [place.teeth for place in moves.on]
     ([60], [45])
 
-    `mounted`: None where it is not known what is mounted; then nothing stays, and `off` is empty.
+    `mounted`: None where it is not known what is mounted; then nothing stays but a fixed gear, and `off` is empty.
+    `fixed`: the gears of the lathe that are never taken off.
     """
+    stays = {0: fixed and fixed.first_driver, wanted.shafts - 1: fixed and fixed.last_driven}
     if mounted is None:
-        return Moves((), _back_first(wanted.places), (), (), {}, ())
+        left = [place for place in wanted.places if not stays.get(place.shaft)]
+        return Moves((), _back_first(left), tuple(place for place in wanted.places if place not in left), (), {}, ())
     studs = _matched(mounted, wanted)
     stay: list[Place] = []
     cleared = set(mounted.places)
     for shaft in range(wanted.shafts):
         stack = wanted.stack(shaft)
         old = mounted.stack(studs[shaft]) if shaft in studs else ()
-        same = _undisturbed(old, stack)
+        same = len(stack) if stays.get(shaft) else _undisturbed(old, stack)
         stay += stack[:same]
         cleared -= set(old[:same])
     back = {(studs[place.shaft], *_what(place)) for place in wanted.places if place.shaft in studs}

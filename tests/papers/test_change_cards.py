@@ -596,3 +596,40 @@ class TestWhatAUserTyped:
     def test_a_setup_of_another_lathe(self):
         with pytest.raises(NotPossibleError, match="made for another lathe"):
             gc.change_card(INCH, to=gc.find_setups(gc.demo_lathe("metric"), "1/4-20")[0])
+
+
+class TestOddGears:
+    """A card for a lathe whose gears are not all loose, of one size and sound."""
+
+    LATHE = gc.Lathe.from_toml(
+        'name = "Odd lathe"\nleadscrew.lead = "3 mm"\n[gears]\nteeth = [20, 25, 30, 40, 60, 75, 80]\nmodule_mm = 1.25\n'
+        "fixed = { first_driver = 40, last_driven = 60 }\ndamaged = [75]\nclusters = [[42, 54]]\n"
+        "[[more_gears]]\nteeth = [30, 48]\nmodule_mm = 1\n"
+    )
+
+    def card(self, train, mounted):
+        return gc.change_card(self.LATHE, to=gc.setup(self.LATHE, *train), mounted=mounted)
+
+    def test_a_fixed_gear_is_never_taken_off_or_fetched(self):
+        card = self.card(((40, 25), (80, 60)), "40/60")
+        steps = {step.key: step for step in card.steps}
+        assert steps["strip"].title == "Nothing has to come off"
+        assert [gear.split()[0] for gear in steps["build"].gears if gear[0].isdigit()] == ["80", "25"]
+        assert card.needed[1].startswith("From the box: gears 25, 80.")
+
+    def test_a_cluster_is_fetched_as_one(self):
+        card = self.card(((40, 54), (42, 60)), "40/60")
+        assert card.needed[1].startswith("From the box: gear 42 and 54 in one piece.")
+        built = next(step for step in card.steps if step.key == "build").gears
+        assert any(gear.startswith("42 (in one piece with 54) on the stud") and "keyed" not in gear for gear in built)
+
+    def test_what_is_damaged_is_said_and_why_the_fit_is_not_checked(self):
+        said = " ".join(self.card(((40,), (60,)), None).warnings)
+        assert "Damaged, and never to be used: 75." in said
+
+    def test_another_size_is_named(self):
+        lathe = gc.Lathe.from_toml(
+            self.LATHE.to_toml().replace("fixed = { first_driver = 40, last_driven = 60 }\n", "")
+        )
+        card = gc.change_card(lathe, to=gc.setup(lathe, (20, 30), (40, 48)), mounted="20/40")
+        assert card.needed[1].startswith("From the box: gears 30 (module 1), 48 (module 1).")

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from itertools import combinations, permutations
+from fractions import Fraction
+from itertools import combinations, combinations_with_replacement, permutations
+from math import prod
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
 from gearcalc.finding.rankings import Query, ranked
 from gearcalc.lathes import Lathe, Leadscrew, SpindleSide
 from gearcalc.lathes.frames import ways
@@ -23,9 +26,9 @@ Metal = tuple[int, int, int | None]
 
 
 @st.composite
-def odd_sets(draw):
+def odd_sets(draw, most=5):
     """A small set, as the package takes it and as pieces of metal."""
-    teeth = draw(st.lists(st.sampled_from(COUNTS), min_size=2, max_size=5))
+    teeth = draw(st.lists(st.sampled_from(COUNTS), min_size=2, max_size=most))
     damaged = draw(st.lists(st.sampled_from(teeth), max_size=1))
     usable = list((Counter(teeth) - Counter(damaged)).elements())
     clusters = draw(st.lists(st.tuples(st.sampled_from(COUNTS), st.sampled_from(COUNTS), st.booleans()), max_size=2))
@@ -146,3 +149,22 @@ class TestOddSets:
         found = ways(gear_set, over, under)
         assert len(found) == len(set(found))
         assert set(found) == expected
+
+    @given(odd_sets(most=4), st.sampled_from([Fraction(1, 2), Fraction(5, 4), Fraction(25, 24), Fraction(1)]))
+    @examples(40)
+    def test_the_least_that_has_to_be_bought(self, odd, ratio):
+        gear_set, metal = odd
+        shelf, windows = Shelf(gear_set, [25, 50], (1, 2)), [Window.around(ratio, Fraction(1, 1000))]
+        found: set[tuple[int, ...]] = set()
+        expected: set[tuple[int, ...]] = set()
+        for size in range(3):
+            found |= minimal_purchases(shelf, windows, size, found)
+            for bought in combinations_with_replacement((25, 50), size):
+                there = metal + [(teeth, 0, None) for teeth in bought]
+                trains = all_trains(gear_set, there, 1) | all_trains(gear_set, there, 2)
+                serves = any(
+                    abs(Fraction(prod(over), prod(under)) / ratio - 1) <= Fraction(1, 1000) for over, under in trains
+                )
+                if serves and not any(not Counter(less) - Counter(bought) for less in expected):
+                    expected.add(bought)
+        assert found == expected
