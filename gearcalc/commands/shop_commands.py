@@ -32,6 +32,7 @@ from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
+from gearcalc.lathes.gear_words import what_to_mind
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, limit_ppm
@@ -116,6 +117,7 @@ def _chart(options: argparse.Namespace) -> int:
             cut = "" if row.setup is None or row.fits is False else f": {row.setup}{_to_move(row.moved)}"
             lines.append(f"  {row.thread}{cut}; {row.in_words}")
         lines += _explained(lathe, [row.setup for row in rows])
+        lines += filter(None, [what_to_mind(lathe.gear_set)])
     else:
         threads = writing.counted(len(rows), "thread")
         lines = [f"{lathe.name}: {threads}{how}, in {saved}{_not_for_all(failed)}."]

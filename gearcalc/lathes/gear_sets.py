@@ -349,9 +349,11 @@ class GearSet(GearTable):
         plain_counts = [teeth for teeth in avoid if teeth == plain(teeth)]
         everywhere = {plain(teeth) for teeth in plain_counts if teeth not in self._owned}
         gone = {gear for gear in self.pieces if gear in avoid or plain(gear) in everywhere}
+        fixed = self.fixed
         if gone & {self.fixed.first_driver, self.fixed.last_driven}:
-            return evolve(self, teeth=(), damaged=(), clusters=(), more=(), fixed=Fixed())
-        return evolve(self._less(self, gone), more=[self._less(table, gone) for table in self.more])
+            gone, fixed = set(self.pieces), Fixed()
+        less = evolve(self, fixed=fixed, more=[self._less(table, gone) for table in self.more])
+        return self._less(less, gone)
 
     def _less(self, table: _Table, gone: Collection[int]) -> _Table:
         kind = self._kind(table.size, table.size_in_words)

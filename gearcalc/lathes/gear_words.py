@@ -44,6 +44,15 @@ def cluster_in_words(one: int, other: int) -> str:
     return " and ".join(gear_in_words(piece(gear, kind_of(gear))) for gear in (one, other))
 
 
+def what_to_mind(gear_set: GearSet) -> str:
+    """What a list of trains has to say of the gears: other sizes, fixed, damaged, in one piece; empty for plain ones.
+
+    >>> what_to_mind(GearSet([20, 30, 40], damaged=[30], clusters=[(50, 60)])), what_to_mind(GearSet([20, 30]))
+    ('Damaged: 30. In one piece: 50 and 60.', '')
+    """
+    return " ".join(f"{heading}: {words}." for heading, words in gear_rows(gear_set)[1:])
+
+
 def gears_to_fetch(gears: Iterable[int]) -> list[str]:
     """Gears as they are taken from the box, ascending; of a cluster both halves as one.
 

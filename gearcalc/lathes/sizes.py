@@ -15,6 +15,7 @@ from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.writing import decimal
 from gearcalc.lathes.parts import BORE, as_tuple, between, key_of
+from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import Gears, as_gears
 
 MOST_GEARS = 1000
@@ -53,7 +54,7 @@ def same_module(one: float | None, other: float | None) -> bool:
 
 def counted(given: object) -> Gears:
     """Tooth counts, ascending."""
-    return tuple(sorted(as_gears(given, most=MOST_GEARS)))
+    return tuple(sorted(map(plain, as_gears(given, most=MOST_GEARS))))
 
 
 def _in_order(given: object) -> Gears:

@@ -20,6 +20,7 @@ from gearcalc.basics.exact import NumberLike
 from gearcalc.finding.setups import FASTEST_LEADSCREW, PULLED_BY_HAND, Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
+from gearcalc.lathes.gear_words import what_to_mind
 from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
@@ -288,6 +289,7 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
     key = [_KEY.format(last=lathe.last_shaft)]
     key += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
     key += [_TAPER] if any(row.thread.taper for row in rows) else []
+    key += filter(None, [what_to_mind(lathe.gear_set)])
     key += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
     below, foot = f"Threads and their change gears · {plate.on}", " ".join(key)
     paper = Paper(lathe.name, below=below, foot=foot, size=plate.size, landscape=landscape, margin_mm=_MARGIN_MM)
