@@ -139,7 +139,7 @@ class TestRows:
         said = bench.row(1).get_attribute("aria-label")
         assert said == (
             "answer 1, train 40/80, idler 25, lever middle, error exact, goes on yes, good enough exact,"
-            " lead 1.5875 mm, tpi 16"
+            " tpi 16, lead 1.5875 mm"
         )
 
 
@@ -150,7 +150,7 @@ class TestParts:
             ("will it go on", ["arranged as", "between"]),
             ("why this lead", ["Turn the spindle once", "The carriage", "Which way"]),
             ("does the error matter", ["pitch-diameter tolerance of 6g", "good enough"]),
-            ("wrong lead", ["Measured 1.5 ± 0.02 mm"]),
+            ("wrong lead", ["Measured 0.05906 ± 0.00079 in (1.5 ± 0.02 mm)"]),
             ("catch the thread", ["When to close the half-nuts for M10x1.5"]),
             ("change over", ["Change-over card", "Isolate", "Settings"]),
             ("chart", ["A chart for this lathe", "M12x1.75", "1/2-13 UNC"]),

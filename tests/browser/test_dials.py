@@ -22,7 +22,7 @@ class TestCatchTheThread:
         times = explorer.press(explorer.slider("Pass 2"), "ArrowRight", times=4)
         print(f"\nkey press to changed picture: median {median(times):.0f} ms of {len(times)}")
         explorer.press(explorer.slider("Pass 3"), "ArrowRight", times=2)
-        explorer.expect_facts("≈ 1.155 mm out")  # two lines from line 1: half an inch holds 5 1/2 threads
+        explorer.expect_facts("≈ 0.0455 in out")  # two lines on: half an inch holds 5 1/2 threads, so 1/22 in
         explorer.lesson.screenshot("08-catch-the-thread", explorer.whole)
         explorer.type(explorer.slider("Thread"), "16 tpi")
         explorer.expect_facts("each leadscrew thread holds 2 leads")
@@ -30,7 +30,7 @@ class TestCatchTheThread:
         explorer.expect_facts("60/127")
         explorer.press(explorer.slider("Dial turns"), "ArrowRight")
         explorer.choose("Gears", "lathe's best")
-        explorer.expect_facts("−51.8 ppm")
+        explorer.expect_facts("+125 ppm")
         explorer.lesson.assert_no_console_errors()
         explorer.lesson.screenshot("08-keep-closed", explorer.whole)
 

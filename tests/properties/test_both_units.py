@@ -205,6 +205,23 @@ class TestListOfSetups:
             assert (feeds.index("in/rev") < feeds.index("mm/rev", feeds.index("<td"))) == (units == "inch")
 
 
+class TestCard:
+    @pytest.mark.parametrize("thread", ["M6", "1/4-20 UNC", "1/2 BSW", "module 1", "0.1 mm/rev", "4 thou"])
+    def test_either_owner_reads_the_same_settings(self, thread):
+        """The two units change places and nothing else; what has no unit is the same to the letter."""
+        for demo in ("inch", "metric"):
+            lathes = [gc.demo_lathe(demo).with_show(units=units) for units in ("inch", "mm")]
+            inch, mm = (
+                dict(gc.change_card(lathe, to=gc.find_setups(lathe, thread, count=1)[0]).settings) for lathe in lathes
+            )
+            assert inch.keys() == mm.keys()
+            for name in ("lead", "feed"):
+                if name in inch:
+                    assert halves(inch[name]) == halves(mm[name])[::-1]
+            for name in inch.keys() - {"lead", "feed", "does it matter", "half-nuts"}:
+                assert inch[name] == mm[name]
+
+
 class TestScratchPass:
     def test_an_inch_owner_reads_inches_and_measures_the_same(self):
         """M10, 1.5 mm: so many turns of it, in inches by 25.4."""
