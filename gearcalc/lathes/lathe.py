@@ -309,17 +309,18 @@ def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:
 
 
 def demo_lathe(name: str = "inch") -> Lathe:
-    """Load a lathe invented for teaching: 'inch' (8 tpi leadscrew, no 127) or 'metric' (3 mm leadscrew, a 127).
+    """Load a lathe invented for teaching: 'inch' (8 tpi leadscrew, no 127), 'metric' (3 mm leadscrew, a 127) or 'odd'.
 
     >>> demo_lathe("metric").leadscrew_lead_mm
     Fraction(3, 1)
 
-    `name`: 'inch' or 'metric'. Raises UnknownNameError for any other.
+    `name`: 'inch', 'metric' or 'odd': one with two levers, a first driver that stays, a damaged gear, two gears in one
+    piece and two sizes of tooth. Raises UnknownNameError for any other.
     """
     folder = data_folder() / "lathes"
     names = sorted(path.stem for path in folder.glob("*.toml"))
     if not isinstance(name, str) or name not in names:
-        raise UnknownNameError(f"the demo lathes are {' and '.join(map(repr, names))}", value=name)
+        raise UnknownNameError(f"the demo lathes are {writing.listed(map(repr, names))}", value=name)
     return _read_once(folder / f"{name}.toml")
 
 

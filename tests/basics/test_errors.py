@@ -164,7 +164,7 @@ class TestInANotebook:
             check=False,
         ).stderr
         assert said.startswith("Traceback (most recent call last):")
-        assert said.endswith("errors.UnknownNameError: the demo lathes are 'inch' and 'metric', not 'x'.\n")
+        assert said.endswith("errors.UnknownNameError: the demo lathes are 'inch', 'metric' and 'odd', not 'x'.\n")
 
     def test_a_terminal_of_ipython_shows_the_same_sentence(self, checkout):
         ask = "import gearcalc as gc; gc.demo_lathe('x')"
@@ -175,7 +175,10 @@ class TestInANotebook:
             env={**os.environ, "PYTHONPATH": str(checkout)},
             check=False,
         )
-        assert "Mind (called in line 1 of the cell): the demo lathes are 'inch' and 'metric', not 'x'." in run.stdout
+        assert (
+            "Mind (called in line 1 of the cell): the demo lathes are 'inch', 'metric' and 'odd', not 'x'."
+            in run.stdout
+        )
         assert "Traceback" not in run.stdout + run.stderr
 
 

@@ -146,7 +146,7 @@ class TestChangeToFeed:
         assert "First driver: 40 off, 64 on. Lever from fast to slow." in change.in_words
         assert "exactly" in change.in_words
 
-    @pytest.mark.parametrize("name", ["inch", "metric"])
+    @pytest.mark.parametrize("name", ["inch", "metric", "odd"])
     @pytest.mark.parametrize("thread", ["M10", "11 1/2 tpi", "module 1"])
     @pytest.mark.parametrize("feed", ["0.05 mm/rev", "5 thou", "0.1 mm/rev cross", "0.4 mm/rev"])
     def test_it_goes_on_as_it_says_and_search_finds_nothing_easier(self, name, thread, feed):
@@ -221,7 +221,7 @@ class TestFeedRows:
             assert len({row.setup.train for row in rows}) == 3
             assert all(abs(row.off_percent) <= 10 for row in rows)
 
-    @pytest.mark.parametrize("name", ["inch", "metric"])
+    @pytest.mark.parametrize("name", ["inch", "metric", "odd"])
     def test_moved_is_counted_from_the_row_above(self, name):
         rows = feed_rows(demo_lathe(name), mounted="40/80")
         above = Train((40,), (80,))

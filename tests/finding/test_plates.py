@@ -31,7 +31,7 @@ def only_row(thread, row, sections="", within_ppm=0):
 
 
 class TestCheckPlate:
-    @pytest.mark.parametrize("name", ["inch", "metric"])
+    @pytest.mark.parametrize("name", ["inch", "metric", "odd"])
     def test_the_demo_plates_are_right(self, name):
         rows = check_plate(demo_lathe(name))
         assert [row.problems for row in rows] == [()] * len(demo_lathe(name).plate)
@@ -137,7 +137,7 @@ MISMEASURED = {
 class TestFitOfThePlate:
     """A maker's trains go on the machine: rows that do not are the best sign of a bracket measured wrong."""
 
-    @pytest.mark.parametrize("name", ["inch", "metric"])
+    @pytest.mark.parametrize("name", ["inch", "metric", "odd"])
     def test_every_row_of_the_demo_lathes_goes_on(self, name):
         lathe = demo_lathe(name)
         assert all(row.fit.goes_on for row in check_plate(lathe))

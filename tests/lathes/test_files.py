@@ -314,7 +314,7 @@ class TestWrite:
         assert read(write(read(text))) == read(text)
 
     def test_demo_lathes_read_back(self):
-        for name in ("inch", "metric"):
+        for name in ("inch", "metric", "odd"):
             assert read(write(demo_lathe(name))) == demo_lathe(name)
 
     @pytest.mark.parametrize("name", ['"', "\\", "'''", "#", "ß × π 旋盤 🔧", " [gears] ", "a = 1"])

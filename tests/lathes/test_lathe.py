@@ -254,7 +254,7 @@ class TestDemoLathe:
 
     @pytest.mark.parametrize("name", ["imperial", "", None, "../inch", 5])
     def test_another_name_gives_those_that_there_are(self, name):
-        with pytest.raises(UnknownNameError, match="'inch' and 'metric'"):
+        with pytest.raises(UnknownNameError, match="'inch', 'metric' and 'odd'"):
             demo_lathe(name)
 
 

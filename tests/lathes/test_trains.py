@@ -11,7 +11,7 @@ import pytest
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
-from gearcalc.fits.arrangements import part_name
+from gearcalc.fits.gaps import part_name
 from gearcalc.lathes.trains import Gear, Train, shaft_names
 
 

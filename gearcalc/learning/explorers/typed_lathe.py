@@ -22,7 +22,7 @@ from gearcalc.threads.designations import lead_name
 
 FROM_FILE = "file"
 """The lathe that the lathe file on the page describes."""
-LATHES = {"inch": "inch demo", "metric": "metric demo", FROM_FILE: "lathe file below"}
+LATHES = {"inch": "inch demo", "metric": "metric demo", "odd": "odd demo", FROM_FILE: "lathe file below"}
 """The lathes to begin with, and what their buttons say."""
 
 _MOST_LEVERS, _MOST_CHARACTERS = 12, 400

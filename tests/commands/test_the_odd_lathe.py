@@ -1,0 +1,113 @@
+"""Every command, paper and explorer on the demo lathe that has all that is odd: levers, a fixed gear, a cluster ..."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.lathes.pieces import other_half
+from gearcalc.learning import explorers
+
+ODD = gc.demo_lathe("odd")
+
+
+class TestTheFile:
+    def test_it_has_what_it_is_there_for(self):
+        gears = ODD.gear_set
+        assert len(ODD.box) == 2
+        assert gears.fixed.first_driver == 40
+        assert gears.damaged == (54,)
+        assert len(gears.clusters) == 1
+        assert {gears.size_of(gear)[0] for gear in gears.pieces} == {1.25, 1.0}
+        assert any(gear.numbered not in (None, gear.lines) for gear in ODD.dial.gears)
+
+    def test_most_trains_of_two_meshes_go_on_its_bracket(self):
+        found = gc.find_setups(ODD, "1.3 mm", meshes=2, count=200, must_fit=False)
+        assert sum(each.fit.goes_on for each in found) > 100
+
+    def test_three_millimetres_by_the_gears_in_one_piece(self):
+        # 4 mm × 40/50 × 30/32 is 3 mm; the 30 of the second size is in one piece with the 50 of the first.
+        made = gc.setup(ODD, (40, 30), (50, 32), "fast, C", wanted="3 mm")
+        assert made.is_exact
+        assert other_half(made.train.driven[0]) == made.train.drivers[1]
+
+
+class TestCommands:
+    @pytest.mark.parametrize(
+        "asked",
+        [
+            "find odd M8", "find odd 16tpi --first nearest --meshes 1,2,3", "chart odd M6 16tpi DP_20", "check odd",
+            "card odd 3mm", "card odd M8 --mounted 40/80", "cuts odd 40/80 --lever range_fast,_cone_A",
+            "feeds odd 0.1mm/rev", "dial odd 1.25mm", "add odd 16tpi --within-ppm 50", "coverage odd 1mm 2mm",
+            "bracket odd 40/80 --lever range_fast,_cone_A",
+            "proof M8 --turns 9 --length 9 --uncertainty 1 --lathe odd --train 40/48,45/60 --lever range_fast,_cone_A",
+        ],
+    )  # fmt: skip
+    def test_answers(self, ask, asked):
+        code, out, err = ask(*(part.replace("_", " ") for part in asked.split()))
+        assert (code in (0, 1), err) == (True, "")
+        assert out.strip()
+
+    def test_find_names_what_the_counts_dont_tell(self, ask):
+        _, out, _ = ask("find", "odd", "3 mm", "--json", "--count", "40", "--meshes", "2")
+        found = json.loads(out)
+        assert {each["drivers"][0] for each in found["setups"]} == {40}
+        assert any("in one piece" in each["train"] for each in found["setups"])
+        assert not any(54 in each["drivers"] + each["driven"] for each in found["setups"])
+
+
+class TestPapers:
+    @pytest.mark.parametrize("paper", ["card", "plate"])
+    def test_is_saved(self, paper, tmp_path):
+        found = gc.find_setups(ODD, "3 mm", count=1)[0]
+        made = gc.change_card(ODD, found) if paper == "card" else gc.wall_plate(ODD, ["M6", "3 mm"], on="2026-01-01")
+        made.save(tmp_path / "paper.pdf")
+        assert (tmp_path / "paper.pdf").read_bytes().startswith(b"%PDF-")
+
+    def test_the_fixed_gear_is_never_fetched_nor_taken_off(self):
+        before = gc.setup(ODD, (40, 45), (48, 60), "fast, A", wanted="1.25 mm")
+        card = gc.change_card(ODD, gc.find_setups(ODD, "3 mm", count=1)[0], mounted=before)
+        assert "40, first driver, off" not in str(card)
+        assert "40" not in str(card).partition("From the box:")[2].partition("\n")[0]
+
+
+class TestWhatItCuts:
+    def test_every_row_of_its_plate_cut_out_by_hand(self):
+        # leadscrew × drivers ÷ driven × lever, worked out here
+        box = {"slow": Fraction(1, 3), "fast": Fraction(1), "A": Fraction(1, 2), "B": Fraction(2, 3), "C": Fraction(1)}
+        for row in ODD.plate:
+            lead = Fraction(4)
+            for over, under in zip(row.drivers, row.driven, strict=True):
+                lead *= Fraction(int(over), int(under))
+            for at in row.lever.replace("range ", "").replace("cone ", "").split(", "):
+                lead *= box[at]
+            assert f"{float(lead):g} mm" == row.thread
+
+
+OPENS = {
+    name: it
+    for name, it in sorted(vars(explorers).items())
+    if callable(it) and not name.endswith("_view") and name not in ("limit_on_teeth", "time_to_the_shoulder")
+}
+MORE = {
+    "gears_worth_adding": {"threads": ("1 mm", "16 tpi")},
+    "turning_train": {"thread": "1.5 mm"},
+    "bench": {"thread": "1.5 mm"},
+    "two_pairs": {"drivers": (40, 63), "driven": (60, 48)},
+}
+
+
+class TestExplorers:
+    @pytest.mark.parametrize("name", OPENS)
+    def test_opens(self, name):
+        asked = {"prove_the_cut": (gc.find_setups(ODD, "1.5 mm", count=1)[0],)}.get(name, ())
+        explorer = OPENS[name](ODD, *asked, **MORE.get(name, {}))
+        assert (explorer.message, explorer.failure) == ("", None)
+
+    @pytest.mark.parametrize("part", explorers.bench.__globals__["PARTS"])
+    def test_every_part_of_the_bench(self, part):
+        explorer = explorers.bench("odd", "1.5 mm", part=part)
+        assert (explorer.message, explorer.failure) == ("", None)
