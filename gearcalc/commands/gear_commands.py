@@ -27,7 +27,6 @@ from gearcalc.commands.options import (
     LENGTH_HELP,
     ONE_EACH,
     TRAIN_HELP,
-    add_first,
     add_lever_and_idlers,
     add_shared,
     chosen_setup,
@@ -69,8 +68,7 @@ def add_gear_commands(command: AddCommand) -> None:
     find.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
     find.add_argument("--feed", action="store_true", help="THREAD is a feed, whatever it looks like")
     find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
-    add_first(find)
-    add_shared(find, "avoid", "meshes", "within_ppm", "mounted", "units")
+    add_shared(find, "first", "avoid", "meshes", "within_ppm", "mounted", "units")
 
     about = "what does this train cut, and which threads would that pass for; or every thread that the lathe can cut"
     cuts = command("cuts", _cuts, about)

@@ -136,6 +136,12 @@ def order(text: str) -> str:
 
 
 _SHARED: Mapping[str, Mapping[str, Any]] = {
+    "first": {
+        "type": order,
+        "default": "simplest",
+        "metavar": "ORDER",
+        "help": "what comes first: simplest, of what is good enough to choose, or nearest, the least error",
+    },
     "avoid": {"type": gears, "default": (), "metavar": "TEETH,TEETH", "help": "gears not to use, not even as idlers"},
     "meshes": {"type": counts, "default": (1, 2, 3), "metavar": "N,N", "help": "pairs of gears that a train may have"},
     "within_ppm": {
@@ -180,17 +186,6 @@ def add_shared(parser: argparse.ArgumentParser, *names: str, **defaults: Any) ->
         shown = ANY_ERROR if name == "within_ppm" and default is None else default
         settings["help"] += "" if shown is None or shown == () else f" (here: {shown})"
         parser.add_argument(f"--{name.replace('_', '-')}", **settings)
-
-
-def add_first(parser: argparse.ArgumentParser) -> None:
-    """Let a command that chooses among setups begin with the nearest."""
-    parser.add_argument(
-        "--first",
-        type=order,
-        default="simplest",
-        metavar="ORDER",
-        help="simplest (of what is good enough to choose) or nearest (the least error) (here: simplest)",
-    )
 
 
 def add_setup_options(parser: argparse.ArgumentParser) -> None:

@@ -16,12 +16,12 @@ from gearcalc.commands.options import (
     LATHE_HELP,
     LENGTH_HELP,
     ONE_EACH,
-    add_first,
     add_lathe,
     add_setup_options,
     add_shared,
     chosen_setup,
     lathe_asked,
+    lathe_shown,
     length,
     mounted_train,
     mounted_with_its_lever,
@@ -45,14 +45,14 @@ _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 def add_shop_commands(command: AddCommand) -> None:
     """Enter chart, plan, card, dial, feeds, proof and faults."""
     about = "every thread that you care about, on one page for the wall or as a table"
-    chart = command("chart", _chart, about, sooner="Fewer threads at a time are quicker.")
+    chart = command("chart", _chart, about, sooner="Fewer threads at a time, or fewer --meshes, are quicker.")
     chart.add_argument(
         "threads",
         nargs="+",
         metavar="THREAD",
         help="threads or series, quoted where there are spaces: M8 'metric coarse' UNC",
     )
-    add_shared(chart, "avoid", "within_ppm", "units", "paper", within_ppm=GOOD_ENOUGH)
+    add_shared(chart, "avoid", "meshes", "within_ppm", "units", "paper", within_ppm=GOOD_ENOUGH)
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
 
     about = "the order of a day's jobs that moves the fewest gears"
@@ -64,8 +64,7 @@ def add_shop_commands(command: AddCommand) -> None:
     card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
     card.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
     add_setup_options(card)
-    add_first(card)
-    add_shared(card, "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
+    add_shared(card, "first", "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
     card.add_argument("--save", metavar="FILE", help=_SAVE_AS)
 
     dial = command("dial", _dial, "when the half-nuts may close")
@@ -139,9 +138,9 @@ def _charted(lathe: Lathe, options: argparse.Namespace) -> tuple[Sequence[ChartR
     if ending in (".pdf", ".svg"):
         from gearcalc.papers.wall_plates import wall_plate
 
-        plate = wall_plate(lathe, threads, within_ppm=within)
+        plate = wall_plate(lathe, threads, within_ppm=within, meshes=options.meshes)
         return plate.rows, str(plate.save(options.save)), f" in {plate.type_in_words}"
-    rows = chart_rows(lathe, threads, within)
+    rows = chart_rows(lathe, threads, within, options.meshes)
     if not ending:
         return rows, None, ""
     from gearcalc.papers.csv_files import save_csv
@@ -182,7 +181,7 @@ def _plan(options: argparse.Namespace) -> int:
 
 
 def _card(options: argparse.Namespace) -> int:
-    lathe = lathe_asked(options)
+    lathe = lathe_shown(options)
     chosen, reason = _setup_to_build(lathe, options)
     card = gearcalc.change_card(lathe, chosen, mounted_with_its_lever(options, lathe))
     saved = None if options.save is None else str(card.save(options.save))
@@ -201,8 +200,9 @@ def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> tuple[Setup, s
     For a feed the least work that is near enough.
     """
     wanted, mounted = as_wanted(" ".join(options.wanted)), mounted_with_its_lever(options, lathe)
+    lathe = lathe_asked(options)
     if options.train is not None:
-        return chosen_setup(options, lathe, wanted), ""
+        return chosen_setup(options, lathe, wanted).as_built, ""
     if isinstance(wanted, Feed):
         row = feed_rows(lathe, wanted, mounted, _percent(options, NEAR_ENOUGH_PERCENT))[0]
         best, why, reason = row.setup, row.why, ""
@@ -213,7 +213,7 @@ def _setup_to_build(lathe: Lathe, options: argparse.Namespace) -> tuple[Setup, s
         best, why, reason = (found[0] if found else None), found.why, found.reason
     if best is None:
         raise NoSetupError(f"no train for {wanted}", remedy=why)
-    return best, reason
+    return best.as_built if options.avoid else best, reason  # else another idler could be chosen on the card
 
 
 def _percent(options: argparse.Namespace, any_error: int) -> Fraction | int:

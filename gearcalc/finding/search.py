@@ -24,7 +24,7 @@ from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
 from gearcalc.threads import WantedLike
 from gearcalc.threads.wanted import Wanted, as_wanted
 
-_MOST_MESHES = 4
+MOST_MESHES = 4
 _MOST_SETUPS = 10_000
 _MOST_NAMED = 1000
 
@@ -85,7 +85,7 @@ would make it exact, 127 teeth: 35/127, idler 20, lever high: lead ≈ 14.514 tp
     query = Query(
         lathe=lathe,
         wanted=wanted,
-        meshes=as_wholes(meshes, what="meshes", most=_MOST_MESHES),
+        meshes=as_wholes(meshes, what="meshes", most=MOST_MESHES),
         within=None if within_ppm is None else as_number(within_ppm, what="within_ppm") / MILLION,
         mounted=train_mounted(lathe, mounted),
         avoid=frozenset(as_teeth(teeth, what="avoid", fewest=1) for teeth in avoided),

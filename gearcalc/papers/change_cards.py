@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
@@ -233,6 +233,7 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
     """
     if given is None:
         return None
+    lathe = evolve(lathe, gear_set=lathe.gear_set.mended)  # what is on it may be damaged, and is then to come off
     if isinstance(given, Setup):
         lathe.check_owned(own_setup(lathe, given).train)
         built = _standing(lathe, given)

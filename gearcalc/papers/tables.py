@@ -23,6 +23,7 @@ from gearcalc.finding.setups import Mounted, Setup
 from gearcalc.lathes import Lathe
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import ChartRow, chart_rows, threads_cut
+from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import FeedLike, Thread, ThreadLike, as_thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, LENGTHS_MM, deviation_um, judge
 from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
@@ -81,7 +82,10 @@ def pitch_error_table(
 
 
 def chart(
-    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike] | None = None, within_ppm: NumberLike | None = GOOD_ENOUGH
+    lathe: Lathe,
+    threads: ThreadLike | Iterable[ThreadLike] | None = None,
+    within_ppm: NumberLike | None = GOOD_ENOUGH,
+    meshes: int | Iterable[int] = PLANNED_MESHES,
 ) -> pd.DataFrame:
     """List every thread that one cares about on this lathe: gears, lever, lead, error, verdict, gears to move.
 
@@ -98,13 +102,16 @@ def chart(
     each by itself, exact where it can be; the rest of a row is empty where no setup is within it.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, as chart_rows() has it; None: no limit. Where none is within it, the nearest is shown.
+    `meshes`: numbers of driver–driven pairs, 1 to 4.
     Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
     False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first;
     hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file describes it.
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
-    return chart_frame(threads_cut(lathe, within_ppm) if threads is None else chart_rows(lathe, threads, within_ppm))
+    if threads is None:
+        return chart_frame(threads_cut(lathe, within_ppm, meshes))
+    return chart_frame(chart_rows(lathe, threads, within_ppm, meshes))
 
 
 def chart_frame(rows: Iterable[ChartRow]) -> pd.DataFrame:

@@ -28,6 +28,7 @@ from gearcalc.papers.paper import Paper, as_size
 from gearcalc.pictures import style
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.planning.charts import ChartRow, chart_rows
+from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import ThreadLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, SHORT_MM, deviation_um
 
@@ -182,6 +183,7 @@ def wall_plate(
     on: date | str | None = None,
     within_ppm: NumberLike | None = GOOD_ENOUGH,
     size: str | None = None,
+    meshes: int | Iterable[int] = PLANNED_MESHES,
 ) -> WallPlate:
     """Make a plate for the wall: every thread on this lathe, on one page to print.
 
@@ -193,15 +195,15 @@ Can't be cut: lead 15 in.
     >>> plate.table()[9]["gears in order"], plate.table()[-1]["remark"]
     ('20→(63)→25', "can't be cut near enough")
 
-    `lathe`, `threads`, `within_ppm`: as for chart(). `on`: the date on it, a date or text; None: today. `size`: 'A4',
-    'A3' or 'Letter', None for the lathe's own paper. The type is as large as the page allows, up to 18 pt; saving it
-    says so when that would be less than 7 pt.
+    `lathe`, `threads`, `within_ppm`, `meshes`: as for chart(). `on`: the date on it, a date or text; None: today.
+    `size`: 'A4', 'A3' or 'Letter', None for the lathe's own paper. The type is as large as the page allows, up to
+    18 pt; saving it says so when that would be less than 7 pt.
     Raises what chart_rows() raises, and ValueOutOfRangeError for another size of paper.
     """
     named = as_lathe(lathe).paper if size is None else as_size(size)
     day = date.today() if on is None else on
     said = day.isoformat() if isinstance(day, date) else as_words(day, what="on")
-    rows = tuple(chart_rows(lathe, threads, within_ppm))
+    rows = tuple(chart_rows(lathe, threads, within_ppm, meshes))
     return WallPlate(lathe, rows, said, named)
 
 

@@ -12,11 +12,12 @@ from typing import Any
 
 from attrs import evolve, frozen
 
+from gearcalc.basics.arguments import as_wholes
 from gearcalc.basics.exact import MILLION, NumberLike
 from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.choosing import as_simple_as_the_first
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
-from gearcalc.finding.search import find_setups, listed
+from gearcalc.finding.search import MOST_MESHES, find_setups, listed
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.orders import gears_moved
@@ -77,7 +78,10 @@ class ChartRow:
 
 
 def chart_rows(
-    lathe: Lathe, threads: ThreadLike | Iterable[ThreadLike], within_ppm: NumberLike | None = GOOD_ENOUGH
+    lathe: Lathe,
+    threads: ThreadLike | Iterable[ThreadLike],
+    within_ppm: NumberLike | None = GOOD_ENOUGH,
+    meshes: int | Iterable[int] = PLANNED_MESHES,
 ) -> list[ChartRow]:
     """The rows of a chart, in the order in which the threads are listed.
 
@@ -96,28 +100,34 @@ def chart_rows(
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, and 200 ppm where no
     tolerance is known (our conventions); 0 or None: the nearest in each row. 24 setups are looked at.
+    `meshes`: numbers of driver–driven pairs, 1 to 4.
     Raises ValueOutOfRangeError for no thread, too many, or no lathe; ThreadTextError or UnknownNameError for text that
     is neither a thread nor a series.
     """
     lathe, wanted = as_lathe(lathe), threads_listed(threads, MOST_ROWS)
+    pairs = as_wholes(meshes, what="meshes", most=MOST_MESHES)
     known: dict[Any, list[Setup]] = {}
     equals = []
     for thread in wanted:
         limit = limit_ppm(within_ppm, thread)
         cut_alike = thread.lead, thread.hand, limit
         if cut_alike not in known:
-            known[cut_alike] = _equals(lathe, thread, limit)
+            known[cut_alike] = _equals(lathe, thread, limit, pairs)
         equals.append(known[cut_alike])
     served = [place for place, setups in enumerate(equals) if setups and _goes_on(setups[0])]
     chosen: dict[int, Setup] = {}
     if served:
         choice = in_this_order([[setup.train for setup in equals[place]] for place in served])
         chosen = {place: equals[place][n] for place, n in zip(served, choice.trains, strict=True)}
-    return _rows(lathe, wanted, equals, chosen)
+    return _rows(lathe, wanted, equals, chosen, pairs)
 
 
 def threads_cut(
-    lathe: Lathe, within_ppm: NumberLike | None = GOOD_ENOUGH, *, progress: bool | Shown = False
+    lathe: Lathe,
+    within_ppm: NumberLike | None = GOOD_ENOUGH,
+    meshes: int | Iterable[int] = PLANNED_MESHES,
+    *,
+    progress: bool | Shown = False,
 ) -> list[ChartRow]:
     """Look up every thread of the tables: which of them a lathe cuts, and how, each by itself.
 
@@ -129,16 +139,17 @@ def threads_cut(
     Where a thread can be cut exactly, the simplest setup that does; else the one that find_setups() puts first with
     first="simplest". A row without a setup is of a thread that none cuts near enough; where the search gave up before
     it could tell, `why` says so. Rows stand in the order of the tables; nothing counts as moved from one to the next.
-    `within_ppm`, and errors: as for chart_rows(). `progress`: show a bar (tqdm), or a function that shows it.
+    `within_ppm`, `meshes`, and errors: as for chart_rows(). `progress`: show a bar (tqdm), or a function that shows it.
     """
     lathe, known = as_lathe(lathe), dict[Any, tuple[Setup | None, str]]()
+    pairs = as_wholes(meshes, what="meshes", most=MOST_MESHES)
     rows = []
     for thread in how_shown(progress)(standard_threads(), "Looking at each thread"):
         limit = limit_ppm(within_ppm, thread)
         for within in (Fraction(0), limit):
             cut_alike = thread.lead, thread.hand, within
             if cut_alike not in known:
-                known[cut_alike] = _first(lathe, thread, within)
+                known[cut_alike] = _first(lathe, thread, within, pairs)
             setup, why = known[cut_alike]
             if setup is not None:
                 break
@@ -147,24 +158,30 @@ def threads_cut(
     return rows
 
 
-def _first(lathe: Lathe, thread: Thread, limit_ppm: Fraction | None) -> tuple[Setup | None, str]:
+def _first(
+    lathe: Lathe, thread: Thread, limit_ppm: Fraction | None, meshes: tuple[int, ...]
+) -> tuple[Setup | None, str]:
     """The simplest setup within a limit, None where there is none, and why the search gave up, if it did."""
     within = None if limit_ppm is None else limit_ppm / MILLION
     try:
-        return next(ranked(Query(lathe, thread, PLANNED_MESHES, within, choose_within=within)), None), ""
+        return next(ranked(Query(lathe, thread, meshes, within, choose_within=within)), None), ""
     except NothingGoesOnError as gave_up:
         return None, str(gave_up)
 
 
 def _rows(
-    lathe: Lathe, wanted: Sequence[Thread], equals: Sequence[Sequence[Setup]], chosen: dict[int, Setup]
+    lathe: Lathe,
+    wanted: Sequence[Thread],
+    equals: Sequence[Sequence[Setup]],
+    chosen: dict[int, Setup],
+    meshes: tuple[int, ...],
 ) -> list[ChartRow]:
     rows: list[ChartRow] = []
     above: Setup | None = None
     for place, thread in enumerate(wanted):
         setup = chosen.get(place)
         if setup is None:
-            rows.append(_not_served(lathe, thread, equals[place]))
+            rows.append(_not_served(lathe, thread, equals[place], meshes))
             continue
         setup = setup if setup.wanted == thread else evolve(setup, wanted=thread)
         moved = None if above is None else gears_moved(lathe.gear_set, above.train, setup.train)
@@ -173,9 +190,9 @@ def _rows(
     return rows
 
 
-def _not_served(lathe: Lathe, thread: Thread, misfits: Sequence[Setup]) -> ChartRow:
+def _not_served(lathe: Lathe, thread: Thread, misfits: Sequence[Setup], meshes: tuple[int, ...]) -> ChartRow:
     if not misfits:
-        return ChartRow(thread, None, None, None, find_setups(lathe, thread, count=1, must_fit=False).why)
+        return ChartRow(thread, None, None, None, find_setups(lathe, thread, meshes, count=1, must_fit=False).why)
     setup = misfits[0]
     why = " ".join(setup.fit.reasons) if setup.fit is not None else ""
     return ChartRow(thread, setup, _verdict(thread, setup), None, why)
@@ -190,13 +207,13 @@ def _goes_on(setup: Setup) -> bool:
     return setup.fit is None or bool(setup.fit.goes_on)
 
 
-def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None) -> list[Setup]:
+def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None, meshes: tuple[int, ...]) -> list[Setup]:
     """Arrangements as simple as the simplest within a limit (ppm), or as near as the nearest; where nothing goes on,
     the best that does not."""
     within = None if limit is None else limit / MILLION
-    found = listed(Query(lathe, thread, PLANNED_MESHES, choose_within=within), _EQUALS)
+    found = listed(Query(lathe, thread, meshes, choose_within=within), _EQUALS)
     if not found:
-        return find_setups(lathe, thread, count=1, must_fit=False)
+        return find_setups(lathe, thread, meshes, count=1, must_fit=False)
     alike = as_simple_as_the_first(found, within)
     most = min(len(setup.train.gears) for setup in alike) + _ONE_GEAR_MORE
     return list(_arranged(lathe, [setup for setup in alike if len(setup.train.gears) <= most]))

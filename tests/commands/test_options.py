@@ -20,30 +20,37 @@ from gearcalc.commands.options import length, train_and_lever
 from tests.how_much import examples
 from tests.strategies import trains
 
-SHARED = ("avoid", "meshes", "within-ppm", "mounted", "units", "paper", "json")
+SHARED = ("first", "avoid", "meshes", "within-ppm", "mounted", "units", "paper", "json")
 NO_PAPER = "nothing is printed"
 NAMED = "the gears are named"
 ONE_TRAIN = "nothing else is set up"
-NOTHING_SET_UP = dict.fromkeys(("avoid", "meshes", "within-ppm", "mounted"), "no gears are looked for")
+NOTHING_SET_UP = dict.fromkeys(("first", "avoid", "meshes", "within-ppm", "mounted"), "no gears are looked for")
+NEAREST = "they are chosen together; --within-ppm 0 for the nearest of each"
+SIMPLEST = "the simplest train that is near enough is taken"
 LACKS = {
     "lessons": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
     "lathe": {**NOTHING_SET_UP},
     "find": {"paper": NO_PAPER},
-    "cuts": {"meshes": NAMED, "mounted": ONE_TRAIN, "paper": NO_PAPER},
-    "check": {"avoid": "a plate names its gears", "meshes": NAMED, "mounted": ONE_TRAIN, "paper": NO_PAPER},
+    "cuts": {**dict.fromkeys(("first", "meshes"), NAMED), "mounted": ONE_TRAIN, "paper": NO_PAPER},
+    "check": {**dict.fromkeys(("first", "avoid", "meshes"), NAMED), "mounted": ONE_TRAIN, "paper": NO_PAPER},
     "bracket": {
-        "meshes": NAMED,
+        **dict.fromkeys(("first", "meshes"), NAMED),
         "within-ppm": "nothing is cut",
         "units": "brackets are measured in mm, as in the lathe file",
         "paper": NO_PAPER,
     },
-    "add": {"mounted": "what is bought is not bought for one change", "paper": NO_PAPER},
-    "coverage": {"within-ppm": "it is what is asked for", "mounted": "no train of them is set up", "paper": NO_PAPER},
-    "chart": {"meshes": "not yet", "mounted": "a plate begins nowhere"},
-    "plan": {"meshes": "what is proved is proved of one, two and three", "paper": NO_PAPER},
+    "add": {"first": "all trains count", "mounted": "what is bought is not bought for one change", "paper": NO_PAPER},
+    "coverage": {
+        "first": "all trains count",
+        "within-ppm": "it is what is asked for",
+        "mounted": "no train of them is set up",
+        "paper": NO_PAPER,
+    },
+    "chart": {"first": NEAREST, "mounted": "a plate begins nowhere"},
+    "plan": {"first": NEAREST, "meshes": "what is proved is proved of one, two and three", "paper": NO_PAPER},
     "card": {},
     "dial": {**NOTHING_SET_UP, "paper": NO_PAPER},
-    "feeds": {"meshes": "the simplest train that is near enough is taken", "paper": NO_PAPER},
+    "feeds": {"first": SIMPLEST, "meshes": SIMPLEST, "paper": NO_PAPER},
     "proof": {**NOTHING_SET_UP, "paper": NO_PAPER},
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
 }
@@ -107,6 +114,13 @@ class TestAvoid:
         code, _, err = ask(*command.split(), "--avoid", "20,-40")
         assert code == 2
         assert "argument --avoid: each must be a whole number of teeth from 1 to 1000, not -40" in err
+
+    @same_for_all("find inch 16tpi", "plan inch 16tpi", "card inch 16tpi", "feeds inch")
+    def test_what_is_on_the_lathe_may_be_what_is_to_be_avoided(self, ask, command):
+        code, out, _ = ask(*command.split(), "--avoid", "40", "--mounted", "40/80, idler 25", "--json")
+        assert code == 0
+        for each in every_setup(json.loads(out)):
+            assert 40 not in [*each["drivers"], *each["driven"], *chain.from_iterable(each["idlers"])]
 
     def test_none_is_added(self, ask):
         # 127 is what metric threads need on this leadscrew; without it two or more gears do, or none.
@@ -177,6 +191,27 @@ class TestWithinPpm:
     def test_how_far_off_a_feed_may_be(self, ask):
         assert ask("feeds", "inch", "0.1 mm/rev", "--within-ppm", "0")[0] == 1
         assert ask("feeds", "inch", "0.1 mm/rev", "--within-ppm", "100000")[0] == 0
+
+
+class TestMeshes:
+    @same_for_all("find inch M10", "chart inch M10", "card inch M10")
+    @pytest.mark.parametrize("meshes", [1, 2, 3])
+    def test_only_trains_of_so_many(self, ask, command, meshes):
+        _, out, _ = ask(*command.split(), "--meshes", meshes, "--within-ppm", "any", "--json")
+        assert {len(each["drivers"]) for each in every_setup(json.loads(out)) if "lead_mm" in each} == {meshes}
+
+    @pytest.mark.parametrize("ending", ["pdf", "csv"])
+    def test_on_a_plate_too(self, ask, tmp_path, ending):
+        asked = ("chart", "inch", "M10", "16 tpi", "--meshes", "2", "--json")
+        plain, saved = (json.loads(ask(*asked, *more)[1]) for more in ([], ["--save", tmp_path / f"a.{ending}"]))
+        assert plain["chart"] == saved["chart"]
+
+    @same_for_all("find inch M8", "chart inch M8", "card inch M8", "add inch M8", "coverage inch 1 2")
+    @pytest.mark.parametrize("meshes", ["0", "9", "x", "", "1,5"])
+    def test_none_such(self, ask, command, meshes):
+        code, out, err = ask(*command.split(), "--meshes", meshes)
+        assert (code, out) == (2, "")
+        assert "--meshes" in err
 
 
 class TestMounted:

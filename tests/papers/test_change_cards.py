@@ -633,3 +633,14 @@ class TestOddGears:
         )
         card = gc.change_card(lathe, to=gc.setup(lathe, (20, 30), (40, 48)), mounted="20/40")
         assert card.needed[1].startswith("From the box: gears 30 (module 1), 48 (module 1).")
+
+
+def test_a_damaged_gear_on_the_lathe_comes_off():
+    """It may well be mounted when it breaks; only what goes on must be whole."""
+    lathe = gc.Lathe.from_toml(gc.demo_lathe("inch").to_toml().replace("[gears]", "[gears]\ndamaged = [80]"))
+    setup = gc.find_setups(lathe, "16 tpi", count=1)[0]
+    card = gc.change_card(lathe, setup, mounted="40/80, idler 25")
+    assert 80 not in setup.train.gears
+    assert any("80" in line for step in card.steps for line in step.gears if "off" in line)
+    with pytest.raises(gc.GearcalcError, match="80 teeth is damaged"):
+        gc.change_card(lathe, gc.setup(gc.demo_lathe("inch"), 40, 80, "middle"))
