@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, Protocol
 
 from gearcalc.basics.arguments import as_yes_or_no
 
-Shown = Callable[[Iterable[Any], str], Iterable[Any]]
-"""Hands on what it is given, and may show how far that has gone; the words say what is being done."""
+class Shown(Protocol):
+    """Hands on what it is given, and may show how far that has gone; the words say what is being done."""
+
+    def __call__(self, steps: Iterable[Any], doing: str, /) -> Iterable[Any]: ...
 
 
 def how_shown(progress: object) -> Shown:
