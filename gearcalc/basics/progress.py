@@ -7,6 +7,7 @@ from typing import Any, Protocol
 
 from gearcalc.basics.arguments import as_yes_or_no
 
+
 class Shown(Protocol):
     """Hands on what it is given, and may show how far that has gone; the words say what is being done."""
 

@@ -325,15 +325,6 @@ class GearSet(GearTable):
         gears += as_gears(add, most=MOST_GEARS)
         return evolve(self, teeth=gears, damaged=(Counter(self.damaged) & Counter(gears)).elements())
 
-    @property
-    def mended(self) -> GearSet:
-        """The same as if no gear were damaged.
-
-        >>> GearSet([40, 80], damaged=[80]).mended.usable
-        (40, 80)
-        """
-        return evolve(self, damaged=(), more=[evolve(table, damaged=()) for table in self.more])
-
     def instead(self, teeth: Iterable[int]) -> GearSet:
         """The same with these for all loose gears of the first size that are not damaged.
 

@@ -233,7 +233,8 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
     """
     if given is None:
         return None
-    lathe = evolve(lathe, gear_set=lathe.gear_set.mended)  # what is on it may be damaged, and is then to come off
+    whole = [evolve(table, damaged=()) for table in lathe.gear_set.more]  # a gear that is on may be damaged
+    lathe = evolve(lathe, gear_set=evolve(lathe.gear_set, damaged=(), more=whole))
     if isinstance(given, Setup):
         lathe.check_owned(own_setup(lathe, given).train)
         built = _standing(lathe, given)

@@ -100,18 +100,16 @@ def chart(
     threads/series.py), 1 to 300 in all; the rows are in that order. Chosen as a whole: among setups as simple as the
     simplest within it, those that leave most gears where they stand from row to row. None: every thread of the tables,
     each by itself, exact where it can be; the rest of a row is empty where no setup is within it.
-    `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
-    each thread, as chart_rows() has it; None: no limit. Where none is within it, the nearest is shown.
-    `meshes`: numbers of driver–driven pairs, 1 to 4.
+    `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as chart_rows() has it; None: no limit.
+    Where none is within it, the nearest is shown. `meshes`: numbers of driver–driven pairs, 1 to 4.
     Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
     False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first;
     hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file describes it.
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
-    if threads is None:
-        return chart_frame(threads_cut(lathe, within_ppm, meshes))
-    return chart_frame(chart_rows(lathe, threads, within_ppm, meshes))
+    asked = within_ppm, meshes
+    return chart_frame(threads_cut(lathe, *asked) if threads is None else chart_rows(lathe, threads, *asked))
 
 
 def chart_frame(rows: Iterable[ChartRow]) -> pd.DataFrame:
