@@ -9,6 +9,8 @@ from collections.abc import Iterable, Iterator, Sized
 from types import TracebackType
 from typing import Any, TextIO
 
+from gearcalc.basics import writing
+
 _SOON_S, _LONG_S = 1.0, 4.0
 """After so long it says that it is at work, and after so long how the answer could be had sooner."""
 
@@ -61,7 +63,7 @@ class Patience:
         while not self._over.wait(_SOON_S):
             time_s = time.monotonic() - since
             sooner = f" {self.sooner}" if self.sooner and time_s > _LONG_S else ""
-            self._write(f"gearcalc: {self.doing}, {time_s:.0f} s. Ctrl-C stops it.{sooner}")
+            self._write(f"gearcalc: {self.doing}, {writing.decimal(time_s, 0)} s. Ctrl-C stops it.{sooner}")
 
     def _write(self, line: str) -> None:
         """The line in place of the last one, cut off where the terminal ends."""
