@@ -18,6 +18,7 @@ from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
 from gearcalc.finding.choosing import First, choose_within, why_the_first
 from gearcalc.finding.rankings import NothingGoesOnError, Patience, Query, goals_of, ranked
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
+from gearcalc.finding.tables import why_none_stands
 from gearcalc.fits.arrangements import fewest_studs
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER, REVERSE_OVER_NOTE
@@ -336,10 +337,8 @@ def gear_that_would_do(query: Query) -> tuple[int, Setup] | None:
 
 def _worth_trying(query: Query) -> Iterator[int]:
     """Tooth counts that bring in whatever primes the target has and no gear of the set has."""
-    targets = [goal.target for goal in goals_of(query)]
-    shares = [target.as_integer_ratio() for target in targets if isinstance(target, Fraction)]
-    gears = query.gear_set.pieces
-    missing = [_not_made_of(top, gears) * _not_made_of(bottom, gears) for top, bottom in shares]
+    shares = [goal.target.as_integer_ratio() for goal in goals_of(query) if isinstance(goal.target, Fraction)]
+    missing = [_not_made_of(top * bottom, query.gear_set.counts) for top, bottom in shares]
     for teeth in range(_FEWEST_TEETH, _MOST_TEETH + 1):
         if teeth not in query.avoid and any(teeth % rest == 0 for rest in missing):
             yield teeth
@@ -389,11 +388,12 @@ def _too_few_studs(query: Query) -> str:
 
 
 def _too_few(query: Query) -> str:
+    if none_stands := why_none_stands(query.lathe.gear_set, query.gear_set, query.avoid, query.meshes):
+        return none_stands
     there = len(query.gear_set.pieces)
     if not there:
         return "There are no gears to choose from." if query.avoid else "The set has no gears."
-    gears = writing.counted(there, "gear")
-    needed = 2 * min(query.meshes)
+    gears, needed = writing.counted(there, "gear"), 2 * min(query.meshes)
     if there < needed:
         return f"There are {gears} to choose from, and a train takes at least {needed} here.".replace("are 1", "is 1")
     return (

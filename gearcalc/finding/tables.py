@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from math import inf, lcm, prod
 from typing import TypeAlias
 
+from gearcalc.basics import writing
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.lathes.frames import clusters_needed, frames, shorter_ways
@@ -154,3 +155,27 @@ def tables_of(gear_set: GearSet, meshes: int) -> tuple[Table, ...]:
         )
     listed = {side: Products.listed(gear_set, meshes, side.listed(gear_set)) for side in sides}
     return tuple(TwoTables(listed[above], listed[below], gear_set) for above, below in pairs)
+
+
+def why_none_stands(owned: GearSet, usable: GearSet, avoid: Collection[int], meshes: Collection[int]) -> str:
+    """Say why no train of so many meshes can stand, where some gears are not loose, sound and of one size.
+
+    >>> from gearcalc.lathes.sizes import Fixed
+    >>> owned = GearSet([20, 30, 40], fixed=Fixed(first_driver=30))
+    >>> why_none_stands(owned, owned.without({30}), {30}, (1, 2)), why_none_stands(owned, owned, (), (1,))
+    ('30 is fixed, so no train goes without it.', '')
+
+    `usable`: what is left of the gears `owned` without those to `avoid`. Empty where some train can stand, and for a
+    set in which anything goes.
+    """
+    if owned.anything_goes:
+        return ""
+    fixed = [gear for gear in (owned.fixed.first_driver, owned.fixed.last_driven) if gear in avoid and gear is not None]
+    if fixed:
+        return f"{writing.listed(fixed)} is fixed, so no train goes without it."
+    if any(table.values for number in meshes for table in tables_of(usable, number)):
+        return ""
+    return (
+        f"No train of {writing.meshes(meshes)} of these gears can stand on the lathe: what is fixed, in one piece, of "
+        "another size of tooth or of another bore leaves no way."
+    )
