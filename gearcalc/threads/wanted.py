@@ -208,8 +208,8 @@ class Feed(ShownAsWritten):
     def parse(cls, text: str) -> Feed:
         """Read a feed: '0.12 mm/rev', '0.005 in/rev', '5 thou', each with 'cross' behind it or not.
 
-        >>> print(Feed.parse("0,12 mm/rev"))
-        0.12 mm/rev
+        >>> print(Feed.parse("0,12 mm/rev"), "|", Feed.parse("0.004 in/rev"))
+        0.12 mm/rev | 4 thou/rev
 
         `text`: at most 60 characters. Raises ThreadTextError for anything else.
         """
@@ -224,19 +224,17 @@ class Feed(ShownAsWritten):
             raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=_REMEDY) from None
 
     def __str__(self) -> str:
-        # In the first unit that says it exactly in a number short enough to be read again.
-        for unit in ("mm", "thou", "in"):
-            shown = figure(self.travel_mm / _UNITS_MM[unit])
-            if re.fullmatch(NUMBER, shown, re.A):
-                break
+        # In the unit that says it exactly in the fewest signs, so that 4 thou are no 0.1016 mm; it can be read again.
+        said = [(figure(self.travel_mm / _UNITS_MM[unit]), unit) for unit in ("mm", "thou", "in")]
+        short = [(shown, unit) for shown, unit in said if re.fullmatch(NUMBER, shown, re.A)]
+        shown, unit = min(short, key=lambda each: len(each[0]), default=said[-1])
         return f"{shown} {unit}/rev" + (" cross" if self.along == "cross" else "")
 
     @property
     def written(self) -> markup.Written:
-        """The feed in mm and in thousandths of an inch, for text, LaTeX and HTML."""
-        thou = writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
-        along = markup.plain(f" {self.along}")
-        return writing.length(self.travel_mm, "mm/rev") + " (" + thou + ")" + along
+        """The feed in mm and in thousandths of an inch, as it is named first, for text, LaTeX and HTML."""
+        both = writing.length(self.travel_mm, "mm/rev"), writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
+        return writing.said_twice(*(both if " mm/" in str(self) else both[::-1])) + f" {self.along}"
 
 
 FeedLike: TypeAlias = Feed | str

@@ -89,6 +89,6 @@ class TestFeed:
 
     def test_shows_both_units(self):
         written = Feed.parse("5 thou cross").written
-        assert written.text == "0.127 mm/rev (5 thou) cross"
+        assert written.text == "5 thou (0.127 mm/rev) cross"
         assert "mm/rev" in Feed.parse("5 thou")._repr_html_()
         assert Feed.parse("5 thou")._repr_latex_().startswith("$")
