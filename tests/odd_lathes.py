@@ -26,7 +26,10 @@ from hypothesis import strategies as st
 
 
 class Gear(NamedTuple):
-    """What tells a gear from another: two that agree in all of it may change places, and nobody would notice."""
+    """What tells a gear from another: two that agree in all of it may change places, and nobody would notice.
+
+    The bore of a cluster is of no account, since it has its stud to itself.
+    """
 
     teeth: int
     module_mm: float
@@ -174,7 +177,7 @@ def _tables(draw: st.DrawFn, module: float, loose: int, most: int) -> tuple[str,
     for one, other in draw(st.lists(_both, max_size=2)):
         modules = draw(st.sampled_from([(module, module), (module, module), (FIRST_MODULE, OTHER_MODULE)]))
         clusters.append(
-            (Gear(one, modules[0], bore, (other, modules[1])), Gear(other, modules[1], bore, (one, modules[0])))
+            (Gear(one, modules[0], None, (other, modules[1])), Gear(other, modules[1], None, (one, modules[0])))
         )
         plain = modules == (module, module)
         texts.append(f"[{one}, {other}]" if plain else f"{{ teeth = [{one}, {other}], module_mm = {[*modules]} }}")

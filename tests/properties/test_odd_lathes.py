@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from fractions import Fraction
-from itertools import combinations, zip_longest
+from itertools import combinations, combinations_with_replacement, zip_longest
 
 import pytest
 from hypothesis import given
@@ -18,7 +18,17 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.lathes.pieces import Piece
 from tests.how_much import examples
-from tests.odd_lathes import FIRST_MODULE, OTHER_MODULE, Gear, OddLathe, Standing, every_train, odd_lathes
+from tests.odd_lathes import (
+    FIRST_MODULE,
+    OTHER_MODULE,
+    Gear,
+    OddLathe,
+    Standing,
+    could_be_looser,
+    every_train,
+    is_wrong,
+    odd_lathes,
+)
 
 INCH = Fraction(254, 10)
 LEADS = {
@@ -57,19 +67,6 @@ def standing_of(odd: OddLathe, train: gc.Train) -> Standing:
         tuple(gear_of(odd, gear) for gear in train.drivers),
         tuple(gear_of(odd, gear) for gear in train.driven),
         tuple(tuple(gear_of(odd, gear) for gear in mesh) for mesh in train.idlers),
-    )
-
-
-def bare_bores(train: Standing) -> Standing:
-    """A cluster has its stud to itself, so its bore is of no account."""
-
-    def bare(gear: Gear) -> Gear:
-        return gear if gear.is_loose else gear._replace(bore_mm=None)
-
-    return Standing(
-        tuple(map(bare, train.drivers)),
-        tuple(map(bare, train.driven)),
-        tuple(tuple(map(bare, m)) for m in train.idlers),
     )
 
 
@@ -116,7 +113,7 @@ def ranked(
     best: dict[tuple[tuple[Gear, ...], ...], tuple[object, ...]] = {}
     least: dict[Sides, int] = {}
     for m in meshes:
-        for train in map(bare_bores, (t for idlers in idlers_wanted(lathe, m) for t in every_train(odd, idlers))):
+        for train in (train for idlers in idlers_wanted(lathe, m) for train in every_train(odd, idlers)):
             cut = lathe.leadscrew_lead_mm * lathe.spindle_ratio * train.ratio
             fast = lathe.spindle_ratio * train.ratio > FASTEST
             mild = steepest(train)
@@ -205,7 +202,7 @@ class TestFindSetups:
         expected = ranked(odd, lathe, LEADS[wanted], meshes)
         found = gc.find_setups(lathe, wanted, meshes, 10_000)
         assert [key[:-1] for key in expected] == [key_of(odd, each, LEADS[wanted]) for each in found]
-        assert {key[-1] for key in expected} == {pieces(bare_bores(standing_of(odd, each.train))) for each in found}
+        assert {key[-1] for key in expected} == {pieces(standing_of(odd, each.train)) for each in found}
         for each in found:
             assert_stands(odd, each.train)
 
@@ -225,7 +222,7 @@ class TestFindSetups:
         if not there:
             return
         on = there[which % len(there)].train
-        mounted = bare_bores(standing_of(odd, on))
+        mounted = standing_of(odd, on)
         expected = ranked(odd, lathe, LEADS[wanted], (1, 2), mounted)
         found = gc.find_setups(lathe, wanted, (1, 2), 10_000, mounted=on)
         assert [key[:-1] for key in expected] == [key_of(odd, each, LEADS[wanted], mounted) for each in found]
@@ -233,12 +230,13 @@ class TestFindSetups:
 
 def assert_stands(odd: OddLathe, train: gc.Train) -> None:
     standing = standing_of(odd, train)
-    assert bare_bores(standing) in set(map(bare_bores, every_train(odd, tuple(map(len, standing.idlers)))))
+    assert not is_wrong(odd, standing)
+    assert not could_be_looser(odd, standing)
 
 
 def key_of(odd: OddLathe, found: gc.Setup, lead: Fraction, mounted: Standing | None = None) -> tuple[object, ...]:
     """What ranks a setup that was found, reckoned from its gears."""
-    train = bare_bores(standing_of(odd, found.train))
+    train = standing_of(odd, found.train)
     turns = found.lathe.spindle_ratio * train.ratio
     return (
         abs(found.lathe.leadscrew_lead_mm * turns / lead - 1),
@@ -249,6 +247,74 @@ def key_of(odd: OddLathe, found: gc.Setup, lead: Fraction, mounted: Standing | N
         counts(train.drivers),
         counts(train.driven),
     )
+
+
+BRACKET = """
+[bracket]
+spindle_side_at_mm = [20.0, 70.0]
+swing_deg = [-90, 90]
+slots = [{ from_mm = [20, 0], to_mm = [150, 0] }]
+studs = 3
+stud_radius_mm = 5
+shaft_radius_mm = 5
+running_clearance_mm = 0.5
+"""
+
+
+class TestOnABracket:
+    @given(odd_lathes(more=BRACKET), wanteds)
+    @examples(30)
+    def test_whatever_goes_on_may_stand_idlers_and_all(self, odd, wanted):
+        lathe = gc.Lathe.from_toml(odd.text)
+        found = gc.find_setups(lathe, wanted, (1, 2), 25)
+        for each in found:
+            assert each.fit.goes_on
+            assert each.fit.train == each.train
+            assert_stands(odd, each.train)
+        loosely = gc.find_setups(lathe, wanted, (1, 2), 10_000, must_fit=False)
+        going_on = [each for each in loosely if each.fit.goes_on]
+        assert {pieces(standing_of(odd, each.train)) for each in found} <= {
+            pieces(standing_of(odd, each.train)) for each in going_on
+        }
+
+
+class TestGearsToAdd:
+    """The smallest purchase against trying every purchase."""
+
+    CANDIDATES, MOST, PPM = (25, 30, 50), 2, 20_000
+
+    @given(odd_lathes(most=7), st.lists(wanteds, min_size=1, max_size=2, unique=True), st.sampled_from([1, 2, (1, 2)]))
+    @examples(30)
+    def test_the_fewest(self, odd, wanted, meshes):
+        lathe = gc.Lathe.from_toml(odd.text)
+        numbers = meshes if isinstance(meshes, tuple) else (meshes,)
+        fewest = self.fewest_by_trying(odd, lathe, [LEADS[text] for text in wanted], numbers)
+        found = gc.gears_to_add(lathe, wanted, self.PPM, self.MOST, self.CANDIDATES, meshes=meshes)
+        assert found.serves_all == (fewest is not None)
+        if fewest is not None:
+            assert (len(found.gears), found.proven, found.lower_bound) == (fewest, True, fewest)
+            richer = with_bought(odd, found.gears)
+            for setup in found.setups:
+                assert_stands(richer, setup.train)
+                assert abs(setup.error_ppm) <= self.PPM
+
+    def fewest_by_trying(
+        self, odd: OddLathe, lathe: gc.Lathe, leads: list[Fraction], meshes: tuple[int, ...]
+    ) -> int | None:
+        screw, share = lathe.leadscrew_lead_mm * lathe.spindle_ratio, Fraction(self.PPM, 10**6)
+        for size in range(self.MOST + 1):
+            for bought in combinations_with_replacement(self.CANDIDATES, size):
+                richer = with_bought(odd, bought)
+                trains = (t for m in meshes for idlers in idlers_wanted(lathe, m) for t in every_train(richer, idlers))
+                ratios = {train.ratio for train in trains}
+                if all(any(abs(screw * ratio / lead - 1) <= share for ratio in ratios) for lead in leads):
+                    return size
+        return None
+
+
+def with_bought(odd: OddLathe, bought: tuple[int, ...]) -> OddLathe:
+    """What is bought is of the first size, and loose."""
+    return odd._replace(loose=(*odd.loose, *(odd.loose[0]._replace(teeth=teeth) for teeth in bought)))
 
 
 class TestCoverage:
