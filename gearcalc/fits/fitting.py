@@ -77,19 +77,6 @@ _TIGHT_SHOWN = 3
 _IDLERS_TO_SUGGEST = range(20, 128)
 
 
-class IdleGear(NamedTuple):
-    """A gear that is in one piece with an idler and meshes with nothing: its teeth, its axis, the plane it turns in."""
-
-    gear: int
-    axis: int
-    plane: int
-
-    @property
-    def name(self) -> str:
-        """What it is called."""
-        return idle_name(self.gear)
-
-
 @frozen(slots=False, eq=False)
 class Fit:
     """Whether a train goes on, and how, or why not. Made by fit().
@@ -136,11 +123,11 @@ class Fit:
         return self._shown[0].planes[: self.train.meshes]
 
     @property
-    def idle_gears(self) -> tuple[IdleGear, ...]:
-        """The gears in one piece with an idler that mesh with nothing, and the planes in which they turn."""
+    def idle_gears(self) -> tuple[tuple[int, int, int], ...]:
+        """(gear, axis, plane) of each gear that is in one piece with an idler and meshes with nothing."""
         planes = self._shown[0].planes[self.train.meshes :]
         found = zip(idle_gears(self.train.chain()), planes, strict=True)
-        return tuple(IdleGear(idle.teeth, idle.axis, plane) for idle, plane in found)
+        return tuple((idle.teeth, idle.axis, plane) for idle, plane in found)
 
     @property
     def swing_deg(self) -> float | None:
@@ -176,8 +163,8 @@ class Fit:
                 name = part_name(axis, len(self.axes_mm))
                 rows.append((name, f"{writing.decimal(x, 1)} mm across, {writing.decimal(y, 1)} mm up from the pivot"))
             rows.append(("plane of each mesh", ", ".join(str(plane + 1) for plane in self.planes)))
-            for idle in self.idle_gears:
-                rows.append((f"plane of the {idle.name}", str(idle.plane + 1)))
+            for gear, _, plane in self.idle_gears:
+                rows.append((f"plane of the {idle_name(gear)}", str(plane + 1)))
             for one, other, mm in self.clearances_mm[:_TIGHT_SHOWN]:
                 rows.append((f"between {one} and {other}", f"{writing.decimal(mm, 1)} mm"))
         return markup.html_table("Will it go on?", rows)

@@ -20,7 +20,7 @@ from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.room_for_words import Box, Circle, Room, box_around, box_middle
 from gearcalc.pictures.svg import Svg, bold, drawn_line, element, note, rect, text_line
 from gearcalc.pictures.svg import disc as ring
-from gearcalc.pictures.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing, other_sizes
 from gearcalc.pictures.train_sheets import Sheet
 from gearcalc.pictures.train_views import faces
 from gearcalc.planning.gear_moves import Arranged
@@ -74,6 +74,7 @@ def _drawing(change: Change, arranged: Arranged, fit: Fit | None, turns: Turning
         arranged.planes,
         module_mm=change.lathe.module_mm or 1.0,
         pressure_angle_deg=change.lathe.gear_set.pressure_angle_deg,
+        sizes=other_sizes(change.lathe),
         size_px=_PICTURE_PX,
         last_shaft=arranged.last_shaft,
         clockwise=turns.first_driver,
@@ -186,7 +187,7 @@ def _train(heading: str, drawing: TrainDrawing, fates: Fates, left: float) -> Sv
     return element(
         "g",
         bold(heading, left + 18, _TRAINS_TOP),
-        faces(laid, 0.0, drawing.pressure_angle_deg),
+        faces(laid, 0.0),
         *(_label(laid, room, gear, fates[gear]) for gear in laid.gears),
     )
 
@@ -287,11 +288,11 @@ def _train_on_paper(drawing: TrainDrawing, frame: Box, heading: str) -> Iterator
     yield Words(heading, left + 2, top + 4.5, 8, bold=True)
     outlines = drawing.outlines(0.0, 4)
     scale, placed = _to_the_sheet([point for outline in outlines for point in outline], frame)
-    discs = [(*placed(gear.centre_mm), scale * drawing.module_mm * (gear.teeth / 2 + 1)) for gear in drawing.gears]
+    discs = [(*placed(gear.centre_mm), scale * gear.outside_mm) for gear in drawing.gears]
     gears = list(zip(drawing.gears, discs, outlines, strict=True))
     for gear, disc, outline in sorted(gears, key=lambda each: each[0].plane):
         yield Shape(tuple(map(placed, outline)), style.INK, style.LOOKS[gear.kind].fill, 0.5)
-        yield from _marks_of_its_kind(gear.kind, disc, scale * drawing.module_mm)
+        yield from _marks_of_its_kind(gear.kind, disc, scale * gear.size.module_mm)
     hidden = [any(other.shaft == gear.shaft and other.plane > gear.plane for other, *_ in gears) for gear, *_ in gears]
     for disc in (disc for disc, is_hidden in zip(discs, hidden, strict=True) if is_hidden):
         yield Disc(*disc, style.INK, 0.7, dashed=True)  # over what stands before it, as hidden edges are drawn

@@ -12,6 +12,7 @@ from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.setups import Setup, own_setup, turning_of
 from gearcalc.fits import Fit, as_train, fit
+from gearcalc.fits.arrangements import idle_gears
 from gearcalc.fits.by_hand import (
     HandSetting,
     MeshState,
@@ -39,12 +40,12 @@ from gearcalc.pictures.bracket_sheets import (
     plate,
     swing_dial,
 )
-from gearcalc.pictures.gears_in_mesh import PlacedGear, place_train
+from gearcalc.pictures.gears_in_mesh import PlacedGear
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.room_for_words import Box
 from gearcalc.pictures.style import SMALL_PX, SOFT, WORD_PX, text_width_px
 from gearcalc.pictures.svg import Svg, document, drawn_line, element, note, paper, text_line
-from gearcalc.pictures.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing, other_sizes
 from gearcalc.pictures.train_sheets import strip
 from gearcalc.pictures.train_views import edge_view, faces, front_words
 
@@ -80,6 +81,7 @@ def bracket_picture(
         clockwise=clockwise,
         module_mm=layout.module_mm,
         pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
+        sizes=other_sizes(lathe),
         last_shaft=lathe.last_shaft,
         provided=provided,
     )
@@ -114,8 +116,9 @@ class BracketDrawing:
     >>> [mesh.state for mesh in BracketDrawing.by_hand(demo_lathe("inch"), "(40 · 30)/(80 · 60)", setting).meshes]
     ['pressed', 'pressed']
 
-    `axes_mm`: spindle side first, pivot last; `planes`: one a mesh; `reasons`: why it doesn't go on, in sentences;
-    `setting`: the studs' places in their slots, None where one stands outside; `steady`: to one scale at every swing.
+    `axes_mm`: spindle side first, pivot last; `planes`: one a mesh, then one for each idle gear; `reasons`: why it
+    doesn't go on, in sentences; `setting`: the studs' places in their slots, None where one stands outside; `steady`:
+    to one scale at every swing.
     Made by of_fit() and by_hand().
     """
 
@@ -137,7 +140,8 @@ class BracketDrawing:
     ) -> BracketDrawing | None:
         """As a fit has it, or as near as that train comes; None when the bracket can't hold so many studs at all."""
         if found.swing_deg is not None:
-            axes, planes, swing, setting = found.axes_mm, found.planes, found.swing_deg, setting_of(lathe, found)
+            axes, swing, setting = found.axes_mm, found.swing_deg, setting_of(lathe, found)
+            planes = (*found.planes, *(plane for _, _, plane in found.idle_gears))
         else:
             try:
                 setting = nearest_setting(lathe, found.train)
@@ -177,8 +181,8 @@ class BracketDrawing:
 
     @cached_property
     def gears(self) -> tuple[PlacedGear, ...]:
-        """Every gear where it stands, teeth in phase, in chain order."""
-        return place_train(self.train, self.axes_mm, self.planes)
+        """Every gear where it stands, teeth in phase, in chain order; then the idle gears."""
+        return self._as_train_drawing.gears
 
     @cached_property
     def meshes(self) -> tuple[MeshState, ...]:
@@ -213,7 +217,7 @@ class BracketDrawing:
             paper(BRACKET_PX),
             cover(sheet, layout),
             plate(sheet, layout, swing),
-            faces(sheet, 0.0, self.lathe.gear_set.pressure_angle_deg),
+            faces(sheet, 0.0),
             hidden_slots(sheet, layout, swing),
             bars(sheet, layout, self.axes_mm),
             shapes(marks),
@@ -221,7 +225,7 @@ class BracketDrawing:
             tagged,
             cover_word(sheet, layout, room),
             edge_view(sheet),
-            strip(sheet, self.lathe.gear_set.pressure_angle_deg),
+            strip(sheet),
             beside,
         ]
 
@@ -264,11 +268,14 @@ class BracketDrawing:
                 "comes nearest to": part_name(other, len(self.axes_mm), self.layout.last_shaft),
                 "mm between": writing.decimal(mm, 1),
             }
-            for placed, row, gear in zip(
-                self.gears, self._as_train_drawing.rows, gears_of(self.train.chain()), strict=True
-            )
+            for placed, row, gear in zip(self.gears, self._as_train_drawing.rows, self._parts, strict=True)
             for other, mm in (self._nearest_to(gear),)
         )
+
+    @property
+    def _parts(self) -> list[Gear]:
+        chain = self.train.chain()
+        return [*gears_of(chain), *idle_gears(chain)]
 
     def _nearest_to(self, gear: Gear) -> tuple[Part, float]:
         gap = next(gap for gap in self.gaps if gear in (gap.one, gap.other))
@@ -279,10 +286,12 @@ class BracketDrawing:
         return TrainDrawing(
             self.train,
             self.axes_mm,
-            self.planes,
+            self.planes[: self.train.meshes],
             self.clockwise,
             self.layout.module_mm,
             self.lathe.gear_set.pressure_angle_deg,
+            sizes=other_sizes(self.lathe),
+            idle=tuple((gear.teeth, gear.axis, self.planes[gear.mesh]) for gear in idle_gears(self.train.chain())),
             last_shaft=self.layout.last_shaft,
             provided=self.provided,
         )

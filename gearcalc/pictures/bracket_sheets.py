@@ -33,7 +33,8 @@ def lay_out(
 
     `steady`: with room for the bracket however it is swung, so that the scale stays while a hand swings it.
     """
-    planes = train.meshes if steady else 1 + max(gear.plane for gear in gears)
+    idle = sum(gear.kind == "idle" for gear in gears)
+    planes = train.meshes + idle if steady else 1 + max(gear.plane for gear in gears)
     (left, top, right, bottom), edge = view_boxes(BRACKET_PX, planes, _SIDE_PX)
     front = left, top, right - PANEL_PX, bottom
     reach = _reach_mm(gears, layout, swing_deg, steady)

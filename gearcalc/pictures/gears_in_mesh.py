@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 from gearcalc.basics.arguments import as_teeth, within
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -195,13 +196,24 @@ _FARTHEST_MM = 10_000
 _LAST_PLANE = 6  # more would leave no room for the gears themselves
 
 
+class Teeth(NamedTuple):
+    """A size of tooth, to be drawn."""
+
+    module_mm: float = 1.0
+    pressure_angle_deg: float = 20.0
+
+
+_OF_MODULE_1 = Teeth()
+
+
 @dataclass(frozen=True, slots=True)
 class PlacedGear:
     """One gear of a train where it stands.
 
-    `place`: what it does, "first driver"; `kind`: "driver", "driven" or "idler"; `shaft`: 0 on the spindle
-    side, counted along the chain; `plane`: 0 next to the headstock; `turns`: for one turn of the first driver,
-    negative when the other way; `rest_deg`: its angle while the first driver stands at 0.
+    `place`: what it does, "first driver"; `kind`: "driver", "driven", "idler" or "idle" (in one piece with an idler,
+    and meshing with nothing); `shaft`: 0 on the spindle side, counted along the chain; `plane`: 0 next to the
+    headstock; `turns`: for one turn of the first driver, negative when the other way; `rest_deg`: its angle while the
+    first driver stands at 0; `size`: of its teeth.
     """
 
     place: str
@@ -212,6 +224,12 @@ class PlacedGear:
     centre_mm: Point
     turns: Fraction
     rest_deg: float
+    size: Teeth = _OF_MODULE_1
+
+    @property
+    def outside_mm(self) -> float:
+        """The radius over the tips."""
+        return self.size.module_mm * (self.teeth / 2 + 1)
 
     def angle_deg(self, first_driver_deg: float) -> float:
         """Its angle when the first driver has turned so far."""
@@ -220,17 +238,17 @@ class PlacedGear:
     def outline(
         self,
         first_driver_deg: float = 0.0,
-        module_mm: float = 1.0,
-        pressure_angle_deg: float = 20.0,
+        module_mm: float | None = None,
+        pressure_angle_deg: float | None = None,
         *,
         backlash_mm: float = 0.04,
         flank_points: int = 8,
     ) -> list[Point]:
-        """Its outline in place, as in gear_outline."""
+        """Its outline in place, as in gear_outline; module and pressure angle its own where none is given."""
         return gear_outline(
             self.teeth,
-            module_mm,
-            pressure_angle_deg,
+            module_mm or self.size.module_mm,
+            pressure_angle_deg or self.size.pressure_angle_deg,
             backlash_mm=backlash_mm,
             flank_points=flank_points,
             turned_deg=self.angle_deg(first_driver_deg),
@@ -252,14 +270,21 @@ def meshing_angle_deg(teeth: int, angle_deg: float, mate_teeth: int, bearing_deg
     return bearing_deg + 180 - 180 / mate_teeth + (bearing_deg - angle_deg) * teeth / mate_teeth
 
 
-def place_train(train: Train, axes_mm: Sequence[Point], planes: Sequence[int]) -> tuple[PlacedGear, ...]:
-    """Every gear of a train, in chain order, on given axes and planes, teeth in mesh.
+def place_train(
+    train: Train,
+    axes_mm: Sequence[Point],
+    planes: Sequence[int],
+    size_of: Callable[[int], Teeth] = lambda _: _OF_MODULE_1,
+    idle: Sequence[tuple[int, int, int]] = (),
+) -> tuple[PlacedGear, ...]:
+    """Every gear of a train, in chain order, on given axes and planes, teeth in mesh; idle gears after them.
 
     >>> [(gear.place, gear.turns) for gear in place_train(Train((20,), (40,)), ((0, 0), (30, 0)), (0,))]
     [('first driver', Fraction(1, 1)), ('first driven', Fraction(-1, 2))]
 
     `axes_mm`: spindle side first, then each stud along the chain, the last driven gear's axis last.
-    `planes`: a number a mesh, 0 to 6, 0 next to the headstock; neighbours differ.
+    `planes`: a number a mesh, 0 to 6, 0 next to the headstock; neighbours differ. `size_of`: that of a gear's teeth;
+    `idle`: gear, axis and plane of each that is in one piece with an idler.
     Raises ValueOutOfRangeError when there are too few or too many of either, or two axes are the same.
     """
     _check_axes(train, axes_mm)
@@ -272,12 +297,18 @@ def place_train(train: Train, axes_mm: Sequence[Point], planes: Sequence[int]) -
             mate = placed[-1]
             turns *= -Fraction(mate.teeth, gear.teeth)
             angle = meshing_angle_deg(mate.teeth, angle, gear.teeth, _bearing_deg(axes_mm[mate.shaft], axis))
-        placed.append(PlacedGear(place, gear.role, gear.teeth, gear.axis, planes[gear.mesh], axis, turns, angle))
+        size = size_of(gear.teeth)
+        placed.append(PlacedGear(place, gear.role, gear.teeth, gear.axis, planes[gear.mesh], axis, turns, angle, size))
+    for teeth, shaft, plane in idle:
+        turns = next(gear.turns for gear in placed if gear.shaft == shaft)
+        placed.append(PlacedGear("idle", "idle", teeth, shaft, plane, axes_mm[shaft], turns, 0.0, size_of(teeth)))
     return tuple(placed)
 
 
-def row_mm(train: Train, module_mm: float = 1.0) -> tuple[float, ...]:
+def row_mm(train: Train, module_mm: float = 1.0, size_of: Callable[[int], Teeth] | None = None) -> tuple[float, ...]:
     """Where the shafts stand when the train is unfolded into one straight row, the first at 0.
+
+    `module_mm`: of all gears, where `size_of` doesn't give each its own.
 
     >>> row_mm(Train((40,), (80,), ((50,),)))
     (0.0, 45.0, 110.0)
@@ -285,7 +316,8 @@ def row_mm(train: Train, module_mm: float = 1.0) -> tuple[float, ...]:
     row = [0.0]
     for chain in train.chain():
         for teeth, mate in pairwise(chain):
-            row.append(row[-1] + module_mm * (teeth + mate) / 2)
+            module = module_mm if size_of is None else size_of(teeth).module_mm
+            row.append(row[-1] + module * (teeth + mate) / 2)
     return tuple(row)
 
 

@@ -2,7 +2,7 @@
 
 Colours are the Okabe–Ito palette, made for colour-blind readers (Okabe & Ito, "Color Universal Design",
 2002; hex values from memory) and tints of it towards white. No meaning rests on colour alone:
-drivers are a solid tone with a ring, driven gears are hatched, idlers are plain.
+drivers are a solid tone with a ring, driven gears are hatched, idlers are plain, idle gears as pale as the paper.
 """
 
 from __future__ import annotations
@@ -77,4 +77,5 @@ LOOKS = {
     "driver": GearLook(fill=tint(SKY, 0.46), accent=BLUE, ring=True),
     "driven": GearLook(fill=tint(ORANGE, 0.16), accent=VERMILLION, hatched=True),
     "idler": GearLook(fill=PALE, accent=SOFT),
+    "idle": GearLook(fill=PAPER, accent=FAINT),
 }

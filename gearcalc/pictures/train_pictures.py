@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from itertools import combinations, islice, pairwise
 
@@ -14,9 +14,12 @@ from gearcalc.basics.arguments import as_index, as_words, as_yes_or_no, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.fits.fitting import as_train
+from gearcalc.fits.gaps import idle_name
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import clockwise_in_words
+from gearcalc.lathes.pieces import kind_of, mate_of, other_half, plain
 from gearcalc.lathes.trains import Train, gears_of, shaft_names
-from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, checked_gear, place_train, row_mm
+from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, Teeth, checked_gear, place_train, row_mm
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.style import SIZE_PX
 from gearcalc.pictures.svg import Svg, document, element, paper
@@ -27,24 +30,41 @@ _FOLDS_DEG = (0, 20, 35, 50)
 _WORTH_FOLDING = 1.12  # a straight row reads best, so a fold must enlarge the picture by this much
 
 
+Sizes = tuple[tuple[str, Teeth], ...]
+"""What pieces.kind_of calls each size of tooth but the first, and what it is."""
+
+
+def other_sizes(lathe: Lathe) -> Sizes:
+    """The sizes of a lathe's gears but that of its first table."""
+    sizes = lathe.gear_set.standing.sizes.items()
+    return tuple((kind, Teeth(size.module_mm or 1.0, size.pressure_angle_deg)) for kind, size in sizes if kind)
+
+
 @lru_cache(maxsize=256)
-def arrange(train: Train, aspect: float = 2.3) -> tuple[tuple[Point, ...], tuple[int, ...]]:
-    """Axes, in modules, spindle side first, and a plane for each mesh.
+def arrange(
+    train: Train, aspect: float = 2.3, sizes: Sizes = (), module_mm: float = 1.0
+) -> tuple[tuple[Point, ...], tuple[int, ...]]:
+    """Axes, in modules of the first size, spindle side first, and a plane for each mesh.
 
     >>> arrange(Train((40, 30), (80, 60)))
     (((0.0, 0.0), (60.0, 0.0), (105.0, 0.0)), (0, 1))
 
     `aspect`: width over height of the room for the picture; the row is folded up and down where that makes
-    the gears larger and no two gears of one plane touch that do not mesh.
+    the gears larger and no two gears of one plane touch that do not mesh. `sizes`: the others, `module_mm`: the first.
     """
-    row = row_mm(train)
-    planes = _planes(train, [(x, 0.0) for x in row])
+    kinds = {kind: Teeth(size.module_mm / module_mm) for kind, size in sizes}
+
+    def size_of(gear: int) -> Teeth:
+        return kinds.get(kind_of(gear), Teeth())
+
+    row = row_mm(train, size_of=size_of)
+    planes = _planes(train, [(x, 0.0) for x in row], size_of)
     best: tuple[Point, ...] = tuple((x, 0.0) for x in row)
-    best_size = _size(train, best, aspect)
+    best_size = _size(train, best, aspect, size_of)
     for fold in _FOLDS_DEG[1:]:
         axes = _folded(row, fold)
-        size = _size(train, axes, aspect)
-        if size > best_size * _WORTH_FOLDING and not _touching(train, axes, planes):
+        size = _size(train, axes, aspect, size_of)
+        if size > best_size * _WORTH_FOLDING and not _touching(train, axes, planes, size_of):
             best, best_size = axes, size
     return best, planes
 
@@ -58,32 +78,34 @@ def _folded(row: Sequence[float], fold_deg: float) -> tuple[Point, ...]:
     return tuple(axes)
 
 
-def _planes(train: Train, axes: Sequence[Point]) -> tuple[int, ...]:
+def _planes(train: Train, axes: Sequence[Point], size_of: Callable[[int], Teeth]) -> tuple[int, ...]:
     """Mesh by mesh: in front when its driver is the smaller gear of the stud, behind when the larger."""
     planes = [0]
     for mesh in range(1, train.meshes):
         step = 1 if train.drivers[mesh] <= train.driven[mesh - 1] else -1
         plane = planes[-1] + step
-        while _touching(train, axes, (*planes, plane)):
+        while _touching(train, axes, (*planes, plane), size_of):
             plane += step
         planes.append(plane)
     return tuple(plane - min(planes) for plane in planes)
 
 
-def _touching(train: Train, axes: Sequence[Point], planes: Sequence[int]) -> bool:
+def _touching(train: Train, axes: Sequence[Point], planes: Sequence[int], size_of: Callable[[int], Teeth]) -> bool:
     """Whether two gears of one plane meet that do not mesh; only meshes with a plane count."""
     placed = [gear for gear in gears_of(train.chain()) if gear.mesh < len(planes)]
     for one, other in combinations(placed, 2):
         if planes[one.mesh] != planes[other.mesh] or (one.mesh == other.mesh and abs(one.axis - other.axis) == 1):
             continue
-        if math.dist(axes[one.axis], axes[other.axis]) < (one.teeth + other.teeth) / 2 + 3:
+        tips = sum(size_of(gear.teeth).module_mm * (gear.teeth + 3) / 2 for gear in (one, other))
+        if math.dist(axes[one.axis], axes[other.axis]) < tips:
             return True
     return False
 
 
-def _size(train: Train, axes: Sequence[Point], aspect: float) -> float:
+def _size(train: Train, axes: Sequence[Point], aspect: float, size_of: Callable[[int], Teeth]) -> float:
     """How large a module comes out in a room of height 1."""
-    gears = [(axes[gear.axis], gear.teeth / 2 + 1) for gear in gears_of(train.chain())]
+    listed = gears_of(train.chain())
+    gears = [(axes[gear.axis], size_of(gear.teeth).module_mm * (gear.teeth / 2 + 1)) for gear in listed]
     width = max(x + r for (x, _), r in gears) - min(x - r for (x, _), r in gears)
     height = max(y + r for (_, y), r in gears) - min(y - r for (_, y), r in gears)
     return min(aspect / width, 1 / height)
@@ -178,6 +200,8 @@ class TrainDrawing:
     `module_mm`: 0.05 to 100. `pressure_angle_deg`: 10 to 30. `size_px`: width and height of the sheet.
     `first_shaft`, `last_shaft`: what the end shafts are called. `edge_view`: whether there is one; the gears are the
     larger without. `marked`: a tooth of each gear is painted, and the place in each mesh where to count is ringed.
+    `sizes`: of gears that Piece.kind sets apart; `idle`: gear, axis and plane of each that is in one piece with an
+    idler.
     Raises ValueOutOfRangeError when axes or planes don't match the train, or a size is out of range.
     """
 
@@ -193,9 +217,12 @@ class TrainDrawing:
     edge_view: bool = field(default=True, kw_only=True)
     marked: bool = field(default=False, kw_only=True)
     provided: str = field(default="", kw_only=True)
+    sizes: Sizes = field(default=(), kw_only=True)
+    idle: tuple[tuple[int, int, int], ...] = field(default=(), kw_only=True)
 
     def __attrs_post_init__(self) -> None:
-        checked_gear(self.train.drivers[0], self.module_mm, self.pressure_angle_deg)
+        for size in (Teeth(self.module_mm, self.pressure_angle_deg), *(size for _, size in self.sizes)):
+            checked_gear(self.train.drivers[0], *size)
         if not _is_size(self.size_px):
             small, large = ("{} by {}".format(*size) for size in (_SMALLEST_PX, _LARGEST_PX))
             raise ValueOutOfRangeError(f"a sheet is from {small} to {large} pixels", value=self.size_px)
@@ -219,15 +246,12 @@ class TrainDrawing:
     def outlines(self, spindle_angle_deg: float = 0.0, flank_points: int = 8) -> list[list[Point]]:
         """The outline of every gear in mm, in chain order, when the first driver has turned so far."""
         turned = self.turned_deg(spindle_angle_deg)
-        return [
-            gear.outline(turned, self.module_mm, self.pressure_angle_deg, flank_points=flank_points)
-            for gear in self.gears
-        ]
+        return [gear.outline(turned, flank_points=flank_points) for gear in self.gears]
 
     def svg(self, spindle_angle_deg: float = 0.0, description: str = "") -> Svg:
         """The drawing as SVG text; `description`: in place of its own."""
         sheet, below, above = _layers(self)
-        turning = faces(sheet, self.turned_deg(spindle_angle_deg), self.pressure_angle_deg, marked=self.marked)
+        turning = faces(sheet, self.turned_deg(spindle_angle_deg), marked=self.marked)
         counted = [counting_places(sheet)] if self.marked else []
         return document(
             self.size_px, f"Train {self.train}", description or self.description, below, turning, *counted, above
@@ -245,7 +269,8 @@ class TrainDrawing:
     def description(self) -> str:
         """What the drawing shows, in words, made from the train."""
         meshes = ""
-        for gear, before in zip(self.gears, (None, *self.gears), strict=False):
+        in_mesh = [gear for gear in self.gears if gear.kind != "idle"]
+        for gear, before in zip(in_mesh, (None, *in_mesh), strict=False):
             named = f"{gear.kind} {gear.teeth} on the {self.shafts[gear.shaft]}"
             if gear.kind == "driver" or before is None:
                 meshes += f"; {named}" if meshes else named
@@ -258,7 +283,18 @@ class TrainDrawing:
             f"{kind}: {meshes}. For one turn of the first driver the {self.last_shaft} turns"
             f" {writing.ratio(self.train.ratio).text} {turns}, {way} way. {self.seen_from} the first driver"
             f" {'turns' if self.provided else 'is taken to turn'} {clockwise_in_words(self.clockwise)}."
+            f"{self._idle_in_words}"
         )
+
+    @property
+    def _idle_in_words(self) -> str:
+        """What is in one piece with idlers, in sentences."""
+        drawn = {other_half(gear): plane for gear, _, plane in self.idle}
+        said = ""
+        for gear in (gear for mesh in self.train.idlers for gear in mesh if mate_of(gear) is not None):
+            where = f"meshes with nothing, in plane {drawn[gear] + 1}" if gear in drawn else "is not drawn"
+            said += f" The {idle_name(other_half(gear))} is in one piece with the idler {gear} and {where}."
+        return said
 
     @property
     def seen_from(self) -> str:
@@ -276,7 +312,7 @@ class TrainDrawing:
         return tuple(
             {
                 "place": gear.place,
-                "teeth": gear.teeth,
+                "teeth": plain(gear.teeth),
                 "shaft": self.shafts[gear.shaft],
                 "plane, 1 next to the headstock": gear.plane + 1,
                 "turns for one turn of the first driver": abs(gear.turns),
@@ -297,11 +333,16 @@ def _is_size(size: Sequence[object]) -> bool:
 def _gears(drawing: TrainDrawing) -> tuple[PlacedGear, ...]:
     train = drawing.train
     width, height = front_room(drawing.size_px, min(train.meshes, 3) if drawing.edge_view else 0)
-    arranged, planes = arrange(train, width / height)
+    arranged, planes = arrange(train, width / height, drawing.sizes, drawing.module_mm)
     axes = drawing.axes_mm
     if axes is None:
         axes = tuple((drawing.module_mm * x, drawing.module_mm * y) for x, y in arranged)
-    return place_train(train, axes, planes if drawing.planes is None else drawing.planes)
+    own, kinds = Teeth(drawing.module_mm, drawing.pressure_angle_deg), dict(drawing.sizes)
+
+    def size_of(gear: int) -> Teeth:
+        return kinds.get(kind_of(gear), own)
+
+    return place_train(train, axes, planes if drawing.planes is None else drawing.planes, size_of, drawing.idle)
 
 
 @lru_cache(maxsize=128)
@@ -311,5 +352,5 @@ def _layers(drawing: TrainDrawing) -> tuple[Sheet, Svg, Svg]:
         drawing.train, drawing.gears, drawing.module_mm, drawing.size_px, with_edge_view=drawing.edge_view
     )
     edge = (projection_lines(sheet), edge_view(sheet)) if drawing.edge_view else ()
-    below = element("g", paper(drawing.size_px), *edge, strip(sheet, drawing.pressure_angle_deg))
+    below = element("g", paper(drawing.size_px), *edge, strip(sheet))
     return sheet, below, front_words(sheet, drawing.shafts, drawing.clockwise, drawing.words_above)

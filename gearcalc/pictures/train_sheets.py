@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -55,7 +55,7 @@ def face(
     turning = element(
         "g",
         _body(kind, teeth, module_px, pressure_angle_deg),
-        _bore(bore_px, keyed=kind != "idler"),
+        _bore(bore_px, keyed=kind not in ("idler", "idle")),
         _painted_tooth(teeth, module_px, pressure_angle_deg) if marked else _dot(teeth, module_px),
         class_="turning",
         transform=f"rotate({turned_deg:.3f})",
@@ -206,7 +206,7 @@ class Sheet:
     ) -> Sheet:
         """Fit the gears, and points that must be in view, into the front view; the unfolded row into the edge view."""
         planes = 1 + max(gear.plane for gear in gears) if with_edge_view else 0
-        reach = [(*gear.centre_mm, module_mm * (gear.teeth / 2 + 1)) for gear in gears]
+        reach = [(*gear.centre_mm, gear.outside_mm) for gear in gears]
         reach += [(x, y, 0.0) for x, y in in_view_mm]
         return cls.fitted(train, gears, module_mm, size_px, *view_boxes(size_px, planes), reach, _MARGIN_PX)
 
@@ -229,23 +229,23 @@ class Sheet:
         scale = min(wide / (right - left), high / (top - bottom), _LARGEST_MODULE_PX / module_mm)
         middle = box_middle(front)
         origin = middle[0] - scale * (left + right) / 2, middle[1] + scale * (top + bottom) / 2
-        row, axes = row_mm(train, module_mm), [gear.centre_mm for gear in gears]
+        sizes = {gear.teeth: gear.size for gear in gears}
+        row, axes = row_mm(train, size_of=sizes.__getitem__), [gear.centre_mm for gear in gears]
         is_row = all(y == axes[0][1] for _, y in axes) and all(
             abs(axis[0] - axes[0][0] - row[gear.shaft]) < 1e-6 for axis, gear in zip(axes, gears, strict=True)
         )
         edge_scale, start = scale, origin[0] + scale * axes[0][0]
         if not is_row:
-            ends = [(row[gear.shaft], module_mm * (gear.teeth / 2 + 1)) for gear in gears]
+            ends = [(row[gear.shaft], gear.outside_mm) for gear in gears]
             low, high = min(x - r for x, r in ends), max(x + r for x, r in ends)
             edge_scale = min(scale, (edge[2] - edge[0]) / (high - low))
             start = (edge[0] + edge[2]) / 2 - edge_scale * (low + high) / 2
         shafts = tuple(start + edge_scale * x for x in row)
         return cls(train, gears, module_mm, size_px, front, edge, scale, origin, edge_scale, shafts, is_row)
 
-    @property
-    def module_px(self) -> float:
-        """A module on the sheet."""
-        return self.scale * self.module_mm
+    def module_px(self, gear: PlacedGear) -> float:
+        """A gear's module on the sheet."""
+        return self.scale * gear.size.module_mm
 
     def at_px(self, point_mm: Point) -> Point:
         """Where a point in mm lies on the sheet (y down)."""
@@ -253,7 +253,7 @@ class Sheet:
 
     def disc(self, gear: PlacedGear, extra_modules: float = 1.0) -> Circle:
         """A gear as a circle on the sheet: its outside circle, or another that much off its pitch circle."""
-        return *self.at_px(gear.centre_mm), self.module_px * (gear.teeth / 2 + extra_modules)
+        return *self.at_px(gear.centre_mm), self.module_px(gear) * (gear.teeth / 2 + extra_modules)
 
     def in_front_of(self, gear: PlacedGear) -> list[PlacedGear]:
         """The gears drawn over this one where they overlap."""
@@ -261,17 +261,17 @@ class Sheet:
 
     def is_hidden(self, gear: PlacedGear) -> bool:
         """Whether a gear lies behind one as large on its own stud, so that it can't be seen."""
-        return any(other.shaft == gear.shaft and other.teeth >= gear.teeth for other in self.in_front_of(gear))
+        others = (other for other in self.in_front_of(gear) if other.shaft == gear.shaft)
+        return any(other.outside_mm >= gear.outside_mm for other in others)
 
     @property
     def bore_px(self) -> float:
         """One bore for all, such as leaves the smallest gear a rim."""
-        smallest = min(gear.teeth for gear in self.gears)
-        return self.module_px * min(3.0, 0.32 * (smallest / 2 - DEDENDUM))
+        return min(self.module_px(gear) * min(3.0, 0.32 * (gear.teeth / 2 - DEDENDUM)) for gear in self.gears)
 
     def largest_on(self, shaft: int) -> PlacedGear:
         """The largest gear on a shaft."""
-        return max((gear for gear in self.gears if gear.shaft == shaft), key=lambda gear: gear.teeth)
+        return max((gear for gear in self.gears if gear.shaft == shaft), key=lambda gear: gear.outside_mm)
 
 
 def front_room(size_px: tuple[int, int], planes: int) -> tuple[float, float]:
@@ -300,18 +300,27 @@ _BAR_LENGTHS_MM = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 _BAR_PX = 90.0  # the scale bar is the longest of those that is no longer than this
 
 
-def strip(sheet: Sheet, pressure_angle_deg: float) -> Svg:
+def strip(sheet: Sheet) -> Svg:
     """Key on the left, train and ratio in the middle, scale on the right."""
     width, height = sheet.size_px
     top = height - FRAME_PX - STRIP_PX
     middle = top + STRIP_PX / 2
     parts, x = [drawn_line(f"M{FRAME_PX} {top}H{width - FRAME_PX}", width=1.2)], FRAME_PX + 12
-    for kind in ("driver", "driven", "idler"):
+    for kind in LOOKS:
         if any(gear.kind == kind for gear in sheet.gears):
             parts += [swatch(kind, x + 9, middle), text_line(kind, x + 23, middle + 4.5, anchor="start")]
             x += 23 + text_width_px(kind, WORD_PX) + 16
-    scale, scale_start = _scale(sheet, width - FRAME_PX - 12, middle, pressure_angle_deg)
+    scale, scale_start = _scale(sheet, width - FRAME_PX - 12, middle)
     return element("g", *parts, *scale, _figures(sheet, (x + scale_start) / 2, middle, scale_start - x - 24))
+
+
+def sizes_in_words(gears: Iterable[PlacedGear]) -> str:
+    """Module or pitch and pressure angle of all these gears, each size once."""
+    said = (
+        f"{both_units.size_of_teeth(size.module_mm)}, {writing.decimal(size.pressure_angle_deg)}°"
+        for size in dict.fromkeys(gear.size for gear in gears)
+    )
+    return " and ".join(said)
 
 
 def _figures(sheet: Sheet, x: float, middle: float, room: float) -> Svg:
@@ -322,11 +331,11 @@ def _figures(sheet: Sheet, x: float, middle: float, room: float) -> Svg:
     return bold(words, x, middle + 0.35 * size, size=size, anchor="middle")
 
 
-def _scale(sheet: Sheet, right: float, middle: float, pressure_angle_deg: float) -> tuple[list[Svg], float]:
-    """A bar of a round number of mm, and the module and pressure angle; and where they start."""
+def _scale(sheet: Sheet, right: float, middle: float) -> tuple[list[Svg], float]:
+    """A bar of a round number of mm, and the sizes of the teeth; and where they start."""
     long_mm = max((mm for mm in _BAR_LENGTHS_MM if mm * sheet.scale <= _BAR_PX), default=_BAR_LENGTHS_MM[0])
     left = right - long_mm * sheet.scale
-    words = f"{both_units.size_of_teeth(sheet.module_mm)}, {writing.decimal(pressure_angle_deg)}°"
+    words = sizes_in_words(sheet.gears)
     words_right = right - _BAR_PX - 14
     bar = element(
         "g",

@@ -31,7 +31,7 @@ _PLAINLY_PX = 8.0  # a name stands nearer to its own gear than to any other by t
 _LEFT_OF_IT, _RIGHT_OF_IT = (90, 180, 150, 210, 120), (90, 0, 30, 330, 60)
 
 
-def faces(sheet: Sheet, first_driver_deg: float, pressure_angle_deg: float, *, marked: bool = False) -> Svg:
+def faces(sheet: Sheet, first_driver_deg: float, *, marked: bool = False) -> Svg:
     """The gears, those nearest to the headstock first; angles anticlockwise, as PlacedGear has them.
 
     `marked`: a tooth of each is painted.
@@ -41,11 +41,11 @@ def faces(sheet: Sheet, first_driver_deg: float, pressure_angle_deg: float, *, m
             gear.kind,
             gear.teeth,
             sheet.at_px(gear.centre_mm),
-            sheet.module_px,
+            sheet.module_px(gear),
             bore_px=sheet.bore_px,
             turned_deg=-gear.angle_deg(first_driver_deg) % 360,
             turns=float(gear.turns),
-            pressure_angle_deg=pressure_angle_deg,
+            pressure_angle_deg=gear.size.pressure_angle_deg,
             marked=marked,
         )
         for gear in sorted(sheet.gears, key=lambda gear: gear.plane)
@@ -72,7 +72,7 @@ def counting_places(sheet: Sheet) -> Svg:
         if gear.kind == "driver":
             (x, y), (mate_x, mate_y) = sheet.at_px(gear.centre_mm), sheet.at_px(mate.centre_mm)
             share = gear.teeth / (gear.teeth + mate.teeth)
-            at = x + share * (mate_x - x), y + share * (mate_y - y), max(12.0, 3.4 * sheet.module_px)
+            at = x + share * (mate_x - x), y + share * (mate_y - y), max(12.0, 3.4 * sheet.module_px(gear))
             rings.append(disc(*at, "none", PAPER, 4))
             rings.append(disc(*at, "none", INK, 1.6, class_="counting-place"))
     return element("g", *rings)
@@ -121,7 +121,7 @@ def _on_face(sheet: Sheet, room: Room, gear: PlacedGear) -> Svg | None:
     if sheet.is_hidden(gear):
         return None
     x, y, _ = sheet.disc(gear)
-    edge = ring_radius_px(gear.teeth, sheet.module_px) - 2.5
+    edge = ring_radius_px(gear.teeth, sheet.module_px(gear)) - 2.5
     in_front = [sheet.disc(other) for other in sheet.in_front_of(gear)]
     for count_px, word_px in _FACE_SIZES_PX:
         width = max(text_width_px(str(gear.teeth), count_px), text_width_px(gear.kind, word_px)) + 3
@@ -241,7 +241,7 @@ def _rings(sheet: Sheet, gear: PlacedGear) -> Iterator[tuple[Circle, Sequence[Ci
     yield (x, y, outside + _GAP_PX), others
     in_front = [sheet.disc(other) for other in sheet.in_front_of(gear)]
     for share in (0.8, 0.6):
-        yield (x, y, share * ring_radius_px(gear.teeth, sheet.module_px)), in_front
+        yield (x, y, share * ring_radius_px(gear.teeth, sheet.module_px(gear))), in_front
 
 
 def _arrow(circle: Circle, start: float, end: float) -> Svg:
@@ -297,7 +297,7 @@ def _shaft(sheet: Sheet, shaft: int) -> Svg:
 
 def _bar(sheet: Sheet, gear: PlacedGear) -> Svg:
     look = LOOKS[gear.kind]
-    wide = sheet.edge_scale * sheet.module_mm * gear.teeth
+    wide = sheet.edge_scale * gear.size.module_mm * gear.teeth
     left, top = sheet.shafts_px[gear.shaft] - wide / 2, _plane_top(sheet, gear.plane)
     right, foot = left + wide, top + EDGE_GEAR_PX
     parts = [rect(left, top, right, foot, look.fill, INK, 1)]
@@ -312,7 +312,7 @@ def _bar(sheet: Sheet, gear: PlacedGear) -> Svg:
 def _words(sheet: Sheet, gear: PlacedGear, wide: float, top: float) -> Svg:
     """The tooth count, and what the gear does where the bar is long enough."""
     x, room = sheet.shafts_px[gear.shaft], wide - 14
-    which = gear.place if sheet.train.meshes > 1 and gear.kind != "idler" else gear.kind
+    which = gear.place if sheet.train.meshes > 1 and gear.kind not in ("idler", "idle") else gear.kind
     for words in (f"{gear.teeth} {which}", f"{gear.teeth} {gear.kind}", str(gear.teeth)):
         width = text_width_px(words, SMALL_PX)
         if width <= (room if " " in words else wide - 3):

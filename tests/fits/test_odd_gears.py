@@ -250,12 +250,12 @@ def measured(lathe: Lathe, found: Fit) -> None:
     along = [apart(lathe, one, other) for mesh in train.chain() for one, other in pairwise(mesh)]
     assert [math.dist(one, other) for one, other in pairwise(found.axes_mm)] == pytest.approx(along)
     idle = [mesh for mesh, gears in enumerate(train.idlers) for gear in gears if mate_of(gear) is not None]
-    for each, mesh in zip(found.idle_gears, idle, strict=True):
-        assert abs(each.plane - found.planes[mesh]) == 1
+    for (_, _, plane), mesh in zip(found.idle_gears, idle, strict=True):
+        assert abs(plane - found.planes[mesh]) == 1
     for n, (driven, one, other) in enumerate(zip(train.driven, found.planes, found.planes[1:], strict=False)):
         assert one != other
         assert mate_of(driven) is None or abs(one - other) == 1, n
-    there = discs(lathe, train, found.planes, tuple(each.plane for each in found.idle_gears))
+    there = discs(lathe, train, found.planes, tuple(plane for _, _, plane in found.idle_gears))
     gap = smallest_gap(lathe, there, found.axes_mm, counted=True)
     assert gap >= bracket_of(lathe).running_clearance_mm - 1e-6
     assert found.clearances_mm[0][2] == pytest.approx(gap, abs=1e-6)

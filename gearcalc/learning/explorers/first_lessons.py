@@ -19,7 +19,7 @@ from gearcalc.learning.explorers import page
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, document, element
-from gearcalc.pictures.train_pictures import TrainDrawing
+from gearcalc.pictures.train_pictures import TrainDrawing, other_sizes
 from gearcalc.threads import Thread
 from gearcalc.threads.wanted import as_wanted
 
@@ -118,7 +118,7 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     """
     placed = made.fit if tall is not False and made.fit and made.fit.goes_on and made.train == made.fit.train else None
     train_px = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
-    on_bracket = {"axes_mm": placed.axes_mm, "planes": placed.planes} if placed else {}
+    on_bracket = {"axes_mm": placed.axes_mm, "planes": placed.planes, "idle": placed.idle_gears} if placed else {}
     still = drawing_of(lathe, made, train_px, **on_bracket).picture(360.0 * turns * float(made.first_driver_turns))
     words = f"{still.description} The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
     thread = thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand)
@@ -135,6 +135,7 @@ def drawing_of(lathe: Lathe, made: Setup, height_px: int, **more: Any) -> TrainD
         made.train,
         module_mm=lathe.module_mm or 1.0,
         pressure_angle_deg=lathe.gear_set.pressure_angle_deg,
+        sizes=other_sizes(lathe),
         size_px=(WIDTH_PX, height_px),
         last_shaft=lathe.last_shaft,
         clockwise=way.first_driver,
