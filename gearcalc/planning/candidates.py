@@ -1,109 +1,190 @@
 """The trains that a plan may choose from: every one that comes near enough, and each as it can be put on.
 
-A bound on what any plan moves is reckoned with all of them, also those that don't go on, and each in the order of its
-meshes that suits best; idlers are left out of account. So no plan can move fewer gears than can be reckoned here. What
-is proposed is a setup with its gears in an order that serves: the lead is the same in all of them. Which gears have to
-be moved for the next thread is not.
+A train is first looked at loosely: which gears, without their order and without idlers. Only where that promises
+something is it looked at as it stands, in each order of its meshes and with each idler with which it goes on: the lead
+is the same in all of them, which gears have to be moved for the next thread is not.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from fractions import Fraction
-from functools import cached_property
-from itertools import chain, combinations, islice, product
-from typing import Any, TypeAlias
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain, islice, permutations, product, takewhile
+from math import comb, inf, prod
+from typing import Any, NamedTuple
 
-from attrs import frozen
-
+from gearcalc.basics.exact import RelativeError
 from gearcalc.finding.products import closest
 from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.finding.tables import tables_of
-from gearcalc.fits import arrange, arrange_with
-from gearcalc.fits.arrangements import Question, count_chains, every_chain, train_of
+from gearcalc.fits import Fit, arrange, arrange_with
+from gearcalc.fits.arrangements import Chain, Question, Ways, count_chains, every_chain, is_steep, train_of
 from gearcalc.fits.geometry import layout_if_any
-from gearcalc.lathes import Lathe, Lever
-from gearcalc.lathes.orders import best_order, plus_idler
-from gearcalc.lathes.trains import STEEPEST_MESH, Train
-from gearcalc.planning.least_moves import Bounds
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.trains import STEEPEST_MESH, TOO_STEEP, Train, steepest_mesh
+from gearcalc.planning.nearness import Loose
 from gearcalc.threads.wanted import Wanted
 
-_MOST_TRAINS = 20_000
-
-Gears: TypeAlias = tuple[int, ...]
-
-
-@frozen(slots=False)
-class Loose:
-    """A train as it is reckoned with here: its gears, ascending, and the lever; neither order nor idlers."""
-
-    drivers: Gears
-    driven: Gears
-    lever: Lever | None = None
-
-    @classmethod
-    def of(cls, train: Train, lever: Lever | None = None) -> Loose:
-        return cls(tuple(sorted(train.drivers)), tuple(sorted(train.driven)), lever)
-
-    @cached_property
-    def kept(self) -> list[tuple[int, tuple[Gears, Gears]]]:
-        """What can be left standing of it, most first: how many gears, and which."""
-        over, under = (
-            [some for count in range(len(gears) + 1) for some in combinations(gears, count)]
-            for gears in (self.drivers, self.driven)
-        )
-        return sorted(((len(some) + len(more), (some, more)) for some, more in product(over, under)), reverse=True)
+_MOST_ORDERS = 1500  # of one train; of those with more only the first are looked at
+_A_LITTLE = 1e-9  # far more than the roundings of a few floats add up to
 
 
-class Reach:
-    """How near a train can come to any of many trains.
+class Candidates:
+    """The trains that do a job, within an error that they may not exceed (None: as far off as they like).
 
-    >>> reach = Reach([Loose((30,), (50,)), Loose((20, 30), (60, 80))])
-    >>> reach.nearest(Loose((30, 40), (60, 80)))
-    1
+    `trains`: loosely, of the gears in `gear_set`; first one that goes on, that of `best` if it can be, then those of
+    fewest meshes, the nearest first. `whole`: whether these are all there are. `most`: how many are listed at most.
     """
 
-    def __init__(self, trains: Sequence[Loose]) -> None:
-        self._meshes: dict[tuple[Gears, Gears], set[int]] = {}
-        for train in trains:
-            for _, part in train.kept:
-                self._meshes.setdefault(part, set()).add(len(train.drivers))
+    def __init__(
+        self,
+        best: Setup,
+        wanted: Wanted,
+        limit: RelativeError | None,
+        gear_set: GearSet,
+        meshes: Sequence[int],
+        most: int,
+    ) -> None:
+        self.lathe, self.wanted, self.layout = best.lathe, wanted, layout_if_any(best.lathe)
+        self.goals = goals_of(Query(self.lathe, wanted, tuple(meshes)))
+        tables = [table for each in meshes for table in tables_of(gear_set, each)]
+        ties = closest([goal.target for goal in self.goals], tables)
+        near = takewhile(lambda tie: limit is None or tie.miss <= limit, ties)
+        found = chain.from_iterable(tie.trains(idle_pairs=True) for tie in near)
+        listed = [Loose(each.drivers, each.driven, each.target) for each in islice(found, most + 1)]
+        self.whole = len(listed) <= most
+        self._orders: dict[Loose, list[Chain]] = {}
+        self._fits: dict[Chain, Fit | None] = {}
+        known = Loose.of(best.train)._replace(goal=[goal.lever for goal in self.goals].index(best.position))
+        trains = list(dict.fromkeys((known, *sorted(listed[:most], key=lambda train: len(train.drivers)))))
+        gentle = [train for train in trains if not self._strains(train)]
+        first = next(filter(self._goes_on_gently, gentle), None) if best.strained else known
+        self.strained = first is None
+        self.trains = trains if first is None else list(dict.fromkeys((first, *gentle)))
 
-    def nearest(self, train: Loose) -> int:
-        """The fewest places that differ between the train and one of these, each in the order that suits best."""
-        least, meshes = 1000, len(train.drivers)
-        for count, part in train.kept:
-            if 2 * meshes - count >= least:
-                break
-            for others in self._meshes.get(part, ()):
-                least = min(least, 2 * max(meshes, others) - count)
-        return least
+    def _goes_on_gently(self, train: Loose) -> bool:
+        return any(not is_steep(each, STEEPEST_MESH) and self.goes_on(each) for each in self.orders(train))
+
+    def _strains(self, train: Loose) -> bool:
+        """Whether it is strained in every order of its meshes."""
+        if steepest_mesh(train.drivers, train.driven) > TOO_STEEP:
+            return True
+        top, bottom = self.goals[train.goal].fastest.as_integer_ratio()
+        return prod(train.drivers) * bottom > prod(train.driven) * top
+
+    def orders(self, loose: Loose) -> list[Chain]:
+        """The train in each order of its meshes, with each choice of as few idlers as it needs."""
+        if loose not in self._orders:
+            self._orders[loose] = self._with_fewest_idlers(loose)
+        return self._orders[loose]
+
+    def _with_fewest_idlers(self, loose: Loose) -> list[Chain]:
+        train, goal = Train(loose.drivers, loose.driven), self.goals[loose.goal]
+        spare = self.lathe.gear_set.left_over(train)
+        if self.layout is None:
+            numbers = [goal.idlers(train.meshes)]
+        else:
+            numbers = Ways(Question(train, self.layout, self.lathe.gear_set, goal.same_way)).numbers_of_idlers()
+        for idlers in numbers:
+            self.whole &= count_chains(train.meshes, len(spare), idlers) <= _MOST_ORDERS
+            every = list(islice(every_chain(train, spare, idlers), _MOST_ORDERS))
+            if idlers == numbers[-1] or any(map(self.goes_on, every)):
+                return every
+        return []
+
+    def may_stand(self, order: Chain) -> bool:
+        """Whether it goes on so, and is not strained so where the job can do without."""
+        return (self.strained or not is_steep(order, STEEPEST_MESH)) and self.goes_on(order)
+
+    def goes_on(self, order: Chain) -> bool:
+        fit = self._fit(order)
+        return fit is None or fit.goes_on
+
+    def _fit(self, order: Chain) -> Fit | None:
+        if self.layout is None:
+            return None
+        if order not in self._fits:
+            train = train_of(order)
+            self._fits[order] = arrange_with(Question(train, self.layout, (), keep_order=True), train.idler_count)
+        return self._fits[order]
+
+    def roomiest(self, loose: Loose) -> Chain | None:
+        """The order that goes on with the most room to spare; None where there is no bracket, or none goes on."""
+        if self.layout is None:
+            return None
+        same_way = self.goals[loose.goal].same_way
+        question = Question(Train(loose.drivers, loose.driven), self.layout, self.lathe.gear_set, same_way)
+        fit = arrange(question)
+        return fit.train.chain() if fit.goes_on else None
+
+    def setup(self, loose: Loose, order: Chain) -> Setup:
+        """The setup that it makes."""
+        return assemble(self.lathe, train_of(order), self.goals[loose.goal].lever, self.wanted, self._fit(order))
 
 
-def every_train(lathe: Lathe, wanted: Wanted, meshes: Sequence[int], within: Fraction) -> list[Loose] | None:
-    """Every train that cuts what is wanted within a share of it, the nearest first; None when there are too many."""
-    query = Query(lathe, wanted, tuple(meshes))
-    tables, goals = [table for each in meshes for table in tables_of(lathe.gear_set, each)], goals_of(query)
-    ties = closest([goal.target for goal in goals], tables, within)
-    found = chain.from_iterable(tie.trains(idle_pairs=True) for tie in ties)
-    trains = [Loose(each.drivers, each.driven, goals[each.target].lever) for each in islice(found, _MOST_TRAINS + 1)]
-    return trains if len(trains) <= _MOST_TRAINS else None
+class Window(NamedTuple):
+    """From which to which ratio of drivers to driven a train is near enough, with one position of the lever."""
+
+    low: float
+    high: float
 
 
-def bounds_of(trains: Sequence[Sequence[Loose]], start: Train | None, keep_order: bool) -> Bounds:
-    """What no plan can beat with these trains of each job, so loosely reckoned, from what is mounted.
+def windows(lathe: Lathe, wanted: Wanted, limit: RelativeError | None) -> list[Window]:
+    """How near is near enough, a window for each position of the lever, a little too wide rather than too narrow."""
+    share = inf if limit is None else abs(limit.ppm) / 1e6 + _A_LITTLE
+    targets = [float(goal.target) for goal in goals_of(Query(lathe, wanted, (1,)))]
+    return [Window(target * max(0.0, 1 - share), target * (1 + share)) for target in targets]
 
-    `keep_order`: whether the jobs stay in their order.
+
+class Exchanges:
+    """By how much a ratio changes when one gear is put in another's place: what no two jobs can beat.
+
+    >>> swaps = Exchanges([20, 40, 60])
+    >>> [swaps.fewest([Window(0.5, 0.5)], [Window(wanted, wanted)]) for wanted in (0.5, 0.75, 0.8)]
+    [0, 1, 2]
     """
-    reaches = [Reach(job) for job in trains]
-    mounted = Reach([Loose.of(start)]) if start is not None else None
-    near, first = [], []
-    for place, job in enumerate(trains):
-        asked = [not keep_order or abs(place - other) == 1 for other in range(len(trains))]  # the rest stay 0
-        near.append([[r.nearest(t) if ask else 0 for r, ask in zip(reaches, asked, strict=True)] for t in job])
-        first.append([mounted.nearest(train) if mounted else 0 for train in job])
-    return Bounds(near, first, started=start is not None, keep_order=keep_order)
+
+    def __init__(self, gears: Iterable[int]) -> None:
+        self.pairs = sorted((one / other, one, other) for one, other in permutations(dict.fromkeys(gears), 2))
+        self._ratios = [ratio for ratio, _, _ in self.pairs]
+
+    def fewest(self, one: Sequence[Window], other: Sequence[Window]) -> int:
+        """How many gears have to be moved at least between two jobs: none, one, or two."""
+        if any(a.low <= b.high * (1 + _A_LITTLE) and b.low <= a.high * (1 + _A_LITTLE) for a, b in product(one, other)):
+            return 0
+        return 1 if next(self.between(one, other), None) else 2
+
+    def between(self, one: Sequence[Window], other: Sequence[Window]) -> Iterator[tuple[int, int]]:
+        """The exchanges of one gear that lead from one job to another."""
+        for a, b in product(one, other):
+            place = bisect_left(self._ratios, b.low / a.high * (1 - _A_LITTLE))
+            highest = b.high / a.low * (1 + _A_LITTLE) if a.low else inf
+            for ratio, put, taken in self.pairs[place:]:
+                if ratio > highest:
+                    break
+                yield put, taken
+
+
+def most_useful(
+    gear_set: GearSet, jobs: Sequence[Sequence[Window]], exchanges: Exchanges, meshes: Sequence[int], most: int
+) -> GearSet:
+    """The gears, or where they make far more than so many trains those that lead from job to job most often."""
+    share = sum(min(1.0, window.high / window.low - 1 if window.low else 1.0) for job in jobs for window in job)
+    number = len(gear_set.loose)
+    while number > 1 and share / 4 * sum(comb(number, each) ** 2 for each in meshes) > most:
+        number -= 1
+    if number == len(gear_set.loose):
+        return gear_set
+    use = dict.fromkeys(gear_set.loose, 0.0)
+    for one, other in permutations(jobs, 2):
+        found = list(exchanges.between(one, other))
+        for gear in chain.from_iterable(found):
+            if gear in use:
+                use[gear] += 1 / len(found)
+    useful = sorted(gear_set.loose, key=lambda gear: (-use[gear], gear))
+    return GearSet(useful[:number])
 
 
 def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[Setup]:
@@ -147,21 +228,3 @@ def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:
     train = setup.train
     spare = lathe.gear_set.left_over((*train.drivers, *train.driven))
     return count_chains(train.meshes, len(spare), train.idler_count)
-
-
-def arrangements_of(lathe: Lathe, loose: Loose, wanted: Wanted, most: int = 1500) -> Iterator[Setup]:
-    """Every arrangement of gears that cut what is wanted, with the fewest idlers; none where they don't go on."""
-    train, layout = best_order(lathe.gear_set, loose.drivers, loose.driven, None), layout_if_any(lathe)
-    goal = next(each for each in goals_of(Query(lathe, wanted, (train.meshes,))) if each.lever == loose.lever)
-    fit: Any = None
-    if layout is not None:
-        fit = arrange(Question(train, layout, lathe.gear_set, goal.same_way))
-        if not fit.goes_on:
-            return
-        train = fit.train
-    elif goal.idlers(train.meshes):
-        with_one = plus_idler(lathe.gear_set, train, None)
-        if with_one is None:
-            return
-        train = with_one
-    yield from every_arrangement(lathe, assemble(lathe, train, loose.lever, wanted, fit), most)

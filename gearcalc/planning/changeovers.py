@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -19,15 +20,18 @@ from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train
-from gearcalc.planning.candidates import (
-    Loose,
-    arrangements_of,
-    bounds_of,
-    every_arrangement,
-    every_train,
-    ways_to_arrange,
+from gearcalc.planning.candidates import Candidates, Exchanges, Window, most_useful, windows
+from gearcalc.planning.nearness import Loose
+from gearcalc.planning.path_search import (
+    TOLD_EVERY,
+    Effort,
+    Mount,
+    OutOfStepsError,
+    PathSearch,
+    Rest,
+    least_between,
+    promising,
 )
-from gearcalc.planning.least_moves import ANY_NUMBER, Choice, in_any_order, in_this_order
 from gearcalc.planning.plans import PLANNED_MESHES, Plan
 from gearcalc.threads import WantedLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, good_enough_ppm, limit_ppm
@@ -35,26 +39,20 @@ from gearcalc.threads.series import wanted_listed
 from gearcalc.threads.wanted import Wanted, wanted_hand
 
 _MOST_LISTED, _MOST_LEADS = 200, 14
-_MOST_CANDIDATES = 2000
-_MOST_ORDERS = 1500  # of one setup's gears; with more of them it is taken as the search found it
-_MOST_ROUNDS, _MORE_AT_A_TIME = 4, 60  # of looking at setups beyond the best ones, where a plan might gain by it
-_A_LITTLE_MORE = 1 + Fraction(1, MILLION)
+_INTERRUPTED = "Interrupted: this is the best plan that was found by then."
+_MOST_EFFORT = 1000
+_TRAINS = 20_000  # of all jobs together, about
+_STEPS, _ENOUGH = 3_000_000, 10**12
+_SHARE_OF_FEW = 4  # one part of so many of all steps goes into the trains that promise most
+_FEWEST_STEPS = 50_000  # for each number of gears, so that a plan which is there for all to see is found
 
 
 class _Group(NamedTuple):
-    """Jobs that one setup serves, every arrangement that was found for them, and whether there are no others.
-
-    `limit`: how far off they may be, None where there is no limit.
-    """
+    """Jobs that one setup serves: the simplest that does; how far off they may be, None where there is no limit."""
 
     jobs: tuple[Wanted, ...]
-    choices: tuple[Setup, ...]
-    all_of_them: bool
+    best: Setup
     limit: RelativeError | None
-
-    @property
-    def trains(self) -> list[Train]:
-        return [choice.train for choice in self.choices]
 
 
 def plan_changeover(
@@ -64,7 +62,7 @@ def plan_changeover(
     keep_order: bool = False,
     mounted: Mounted | None = None,
     *,
-    candidates: int = 80,
+    effort: int = 1,
     progress: bool | Shown = False,
 ) -> Plan:
     """Find the order of a day's jobs, and the setup of each, that move the fewest gears.
@@ -72,8 +70,8 @@ def plan_changeover(
     >>> from gearcalc.lathes import demo_lathe
     >>> print(plan_changeover(demo_lathe("inch"), ["1/4-20", "1/2-13", "3/8-16"]))
     1. 1/4-20 UNC: 40/50, idler 40, lever low: lead 20 tpi (1.27 mm), exact
-    2. 1/2-13 UNC: 40/65, idler 40, lever middle: lead 13 tpi (≈ 1.9538 mm), exact; 1 gear to move
-    3. 3/8-16 UNC: 40/80, idler 40, lever middle: lead 16 tpi (1.5875 mm), exact; 1 gear to move
+    2. 3/8-16 UNC: 40/80, idler 40, lever middle: lead 16 tpi (1.5875 mm), exact; 1 gear to move
+    3. 1/2-13 UNC: 40/65, idler 40, lever middle: lead 13 tpi (≈ 1.9538 mm), exact; 1 gear to move
     To move: 2 gears, the lever once, the bracket twice.
     Proven: no plan in any order moves fewer, of all setups good enough to choose (a tenth of the thread's tolerance, \
 1000 ppm at most; 200 ppm where none is known; 1000 ppm for a feed) with trains of 1, 2 or 3 meshes from these gears \
@@ -88,9 +86,9 @@ that go on the bracket, with no more idlers than they need and none strained tha
     simplest setups are taken, as find_setups(..., first="simplest") puts them.
     `keep_order`: the jobs in the order given.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
-    `candidates`: how many of the best setups of each lead are looked at, each in every order of its meshes and with
-    every idler with which it goes on, 1 to 2000.
-    `progress`: show a bar (tqdm), or what shows it otherwise.
+    `effort`: how much work may go into it, 1 to 1000 times the usual. It is counted in steps, so the answer is the same
+    on every machine.
+    `progress`: show a bar (tqdm), or what shows it otherwise. Once there is a plan, Ctrl-C gives the best so far.
 
     A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included.
     The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of one to three
@@ -100,12 +98,12 @@ that go on the bracket, with no more idlers than they need and none strained tha
     Raises NoSetupError for jobs that can't be set up, NotPossibleError for too many leads; ValueOutOfRangeError for no
     job and for arguments outside these; ThreadTextError for text that is neither thread nor feed, UnknownNameError
     where it has no figure in it and is no series.
-    Source: Held and Karp 1962, see least_moves.py.
+    Source: see path_search.py.
     """
     lathe, wanted = as_lathe(lathe), wanted_listed(jobs, _MOST_LISTED, "jobs")
     keep_order = as_yes_or_no(keep_order, what="keep_order")
     shown = how_shown(progress)
-    start = train_mounted(lathe, mounted)
+    start, effort = train_mounted(lathe, mounted), as_whole(effort, what="effort", most=_MOST_EFFORT)
     if not lathe.gear_set.anything_goes:
         raise NotPossibleError(
             f"{lathe.name} has gears that are fixed, in one piece or of several sizes, and such are not planned for",
@@ -117,23 +115,16 @@ that go on the bracket, with no more idlers than they need and none strained tha
             f"{len(groups)} different leads are too many to find the best order of",
             remedy=f"Plan up to {_MOST_LEADS} at a time, or keep the order given.",
         )
-    found = _choices(lathe, groups, within_ppm, start, candidates, shown)
-    choice = _better(found, start, keep_order, shown, ANY_NUMBER)
-    assert choice is not None  # every job has a setup
-    least = choice.moved
-    if not all(group.all_of_them for group in found):
-        found, choice, least = _looked_further(lathe, found, choice, start, keep_order, shown)
-    choice = _handiest(found, choice.order, start)
-    chosen = [(found[place], found[place].choices[n]) for place, n in zip(choice.order, choice.trains, strict=True)]
+    found = _each_with_best(lathe, groups, within_ppm, start, shown)
+    chosen, least, interrupted = _fewest_moved(found, start, keep_order, shown, effort)
     return Plan(
         jobs=tuple(job for group, _ in chosen for job in group.jobs),
         setups=tuple(_for_job(setup, job) for group, setup in chosen for job in group.jobs),
         mounted=start,
         lower_bound=least,
-        considered=sum(len(group.choices) for group in found),
         within_ppm=_as_said(within_ppm),
         kept_order=keep_order,
-        notes=tuple(_notes(wanted, within_ppm, chosen)),
+        notes=(*([_INTERRUPTED] if interrupted else []), *_notes(wanted, within_ppm, chosen)),
     )
 
 
@@ -163,26 +154,22 @@ def _in_groups(
     return groups
 
 
-def _choices(
-    lathe: Lathe,
-    groups: Sequence[Sequence[Wanted]],
-    within_ppm: NumberLike | None,
-    start: Train | None,
-    candidates: int,
-    shown: Shown,
+def _each_with_best(
+    lathe: Lathe, groups: Sequence[Sequence[Wanted]], within_ppm: NumberLike | None, start: Train | None, shown: Shown
 ) -> list[_Group]:
-    """The arrangements of each group; those of a lead that comes back are listed once."""
-    as_whole(candidates, what="candidates", most=_MOST_CANDIDATES)
+    """The groups, each with the simplest setup and how far off it may be; those of a lead that comes back are alike."""
     known: dict[Any, _Group] = {}
     missing: list[tuple[Wanted, str]] = []
     found = []
     for jobs in shown(groups, "Listing setups"):
         key = lead_to_cut(lathe, jobs[0]), limit_ppm(within_ppm, jobs[0]), wanted_hand(jobs[0])
         if key not in known:
-            setups, limit = _near_enough(lathe, jobs[0], within_ppm, start, candidates)
-            if not setups:
+            setups, limit = _near_enough(lathe, jobs[0], within_ppm, start)
+            if setups:
+                known[key] = _Group((), setups[0], limit)
+            else:
                 missing.append((jobs[0], setups.why))
-            known[key] = _Group((), *_arranged(lathe, setups, limit, candidates))
+                continue
         found.append(known[key]._replace(jobs=tuple(jobs)))
     if missing:
         raise _not_all_of_them(lathe, missing, within_ppm)
@@ -190,14 +177,13 @@ def _choices(
 
 
 def _near_enough(
-    lathe: Lathe, job: Wanted, within_ppm: NumberLike | None, start: Train | None, candidates: int
+    lathe: Lathe, job: Wanted, within_ppm: NumberLike | None, start: Train | None
 ) -> tuple[SetupList, RelativeError | None]:
-    """The best setups of a job, and how far off they may be."""
+    """The simplest setup of a job, and how far off it may be."""
 
     def found(ppm: Fraction | None) -> SetupList:
         within = None if ppm is None else ppm / MILLION
-        query = Query(lathe, job, PLANNED_MESHES, within=within, mounted=start, choose_within=within)
-        return listed(query, candidates)
+        return listed(Query(lathe, job, PLANNED_MESHES, within=within, mounted=start, choose_within=within), 1)
 
     ppm = limit_ppm(within_ppm, job)
     setups = found(ppm)
@@ -209,18 +195,96 @@ def _near_enough(
     return nearest, nearest[0].error
 
 
-def _arranged(
-    lathe: Lathe, setups: SetupList, limit: RelativeError | None, candidates: int
-) -> tuple[tuple[Setup, ...], bool, RelativeError | None]:
-    kept = [setup for setup in setups if _is_within(setup, limit)]
-    gentle = [setup for setup in kept if not setup.strained] or kept
-    every = (
-        len(kept) < candidates
-        and not setups.why
-        and not lathe.gear_set.some_twice  # an equal pair too many may still save a move between jobs
-        and all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for each in kept)
-    )
-    return tuple(each for setup in gentle for each in every_arrangement(lathe, setup, _MOST_ORDERS)), every, limit
+def _fewest_moved(
+    groups: Sequence[_Group], start: Train | None, keep_order: bool, shown: Shown, effort: int
+) -> tuple[list[tuple[_Group, Setup]], int, bool]:
+    """The groups in the best order, each with its setup; what no plan can beat; and whether one was interrupted."""
+    lathe = groups[0].best.lathe
+    near = [windows(lathe, group.jobs[0], group.limit) for group in groups]
+    exchanges = Exchanges((*lathe.gear_set.loose, *(start.gears if start else ())))
+    used = most_useful(lathe.gear_set, near, exchanges, PLANNED_MESHES, _TRAINS)
+    known = dict[Setup, Candidates]()
+    for group in shown(groups, "Listing trains"):
+        if group.best not in known:
+            most = 2 * _TRAINS // len(groups)
+            known[group.best] = Candidates(group.best, group.jobs[0], group.limit, used, PLANNED_MESHES, most)
+    jobs = [known[group.best] for group in groups]
+    sure = _least_by_exchanges(near, exchanges, start, keep_order)
+    found = _looked_for(jobs, start, sure, keep_order, shown, _STEPS * effort)
+    if used is lathe.gear_set and all(job.whole for job in jobs):
+        sure = max(sure, found.least)
+    chosen = [(groups[each.job], jobs[each.job].setup(each.train, each.order)) for each in found.mounts]
+    return chosen, min(sure, found.moved), found.interrupted
+
+
+def _least_by_exchanges(
+    near: Sequence[Sequence[Window]], exchanges: Exchanges, start: Train | None, keep_order: bool
+) -> int:
+    """What no plan can beat, whatever trains there are; from how near the leads come to one another."""
+    between = [[exchanges.fewest(one, other) for other in near] for one in near]
+    mounted = [Window(float(start.ratio), float(start.ratio))] if start else []
+    first = [exchanges.fewest(mounted, job) if start else 0 for job in near]
+    return least_between(between, first, keep_order=keep_order)
+
+
+class _Found(NamedTuple):
+    """A plan, the gears that it moves, and how many no plan with these trains can beat."""
+
+    mounts: Sequence[Mount]
+    moved: int
+    least: int
+    interrupted: bool = False
+
+
+def _looked_for(
+    jobs: Sequence[Candidates], start: Train | None, sure: int, keep_order: bool, shown: Shown, steps: int
+) -> _Found:
+    """The best plan that so many steps find; at first among the trains that promise most, then among all."""
+    ticks = iter(shown(range(steps // TOLD_EVERY), "Looking for the fewest moves"))
+    effort = Effort(lambda: next(ticks, None))
+    loose, every = Loose.of(start) if start else None, [job.trains for job in jobs]
+    few = promising(every, loose, keep_order=keep_order)
+    found: _Found | None = None
+    try:
+        for trains, most in ((few, steps // _SHARE_OF_FEW), (every, steps)):
+            search = PathSearch(jobs, start, Rest(trains, loose, effort, keep_order=keep_order))
+            for better in _better_and_better(search, found, sure, most):
+                found = better
+            if few == every or (found is not None and found.moved <= sure):
+                break
+    except KeyboardInterrupt:
+        if found is None:
+            raise
+        found = found._replace(least=0, interrupted=True)
+    deque(ticks, maxlen=0)  # so that the bar goes away
+    assert found is not None
+    return found
+
+
+def _better_and_better(search: PathSearch, found: _Found | None, sure: int, most: int) -> Iterator[_Found]:
+    """Plans among the trains of a search, each better than `found` and the one before, until none is or steps are out.
+
+    What no plan can beat is known for the last of them.
+    """
+    effort, refuted = search.rest.effort, True
+    effort.left = _ENOUGH
+    moved, mounts = search.a_good_one()
+    if found is None or moved < found.moved:
+        found = _Found(mounts, moved, 0)
+    found = found._replace(least=min(found.moved, search.rest.least))
+    yield found
+    for moved in range(max(sure, search.rest.least), found.moved):
+        effort.left = max((most - effort.taken) // 2, _FEWEST_STEPS)
+        try:
+            plan = search.within(moved)
+        except OutOfStepsError:
+            plan, refuted = None, False
+        if plan is not None:
+            yield _Found(plan, moved, moved if refuted else found.least)
+            return
+        if refuted:
+            found = found._replace(least=moved + 1)
+            yield found
 
 
 def _is_within(setup: Setup, limit: RelativeError | None) -> bool:
@@ -237,65 +301,6 @@ def _not_all_of_them(
         f"{lathe.name} can't be set up for {names}{within}",
         remedy=f"{missing[0][1]} Leave {'it' if len(missing) == 1 else 'them'} out, or allow a larger error.",
     )
-
-
-def _better(groups: Sequence[_Group], start: Train | None, keep_order: bool, shown: Shown, below: int) -> Choice | None:
-    """The plan that moves the fewest gears, if that is fewer than `below`."""
-    lists = [group.trains for group in groups]
-    if not keep_order:
-        return in_any_order(lists, start, below, lambda steps: shown(steps, "Ordering the jobs"))
-    best = in_this_order(lists, start)
-    return best if best.moved < below else None
-
-
-def _handiest(groups: Sequence[_Group], order: Sequence[int], start: Train | None) -> Choice:
-    """In this order of the jobs, among plans that move as few, the one whose setups come first in their lists."""
-    best = in_this_order([groups[job].trains for job in order], start)
-    return Choice(tuple(order), best.trains, best.moved)
-
-
-def _looked_further(
-    lathe: Lathe, groups: list[_Group], choice: Choice, start: Train | None, keep_order: bool, shown: Shown
-) -> tuple[list[_Group], Choice, int]:
-    """The groups with more arrangements in them, the best choice, and what no plan can beat.
-
-    Of all the trains that there are only those are looked at that could be part of a plan that moves fewer gears. Once
-    none of them is left, the plan is the best that there is.
-    """
-    trains = []
-    for group in groups:
-        if group.limit is None:
-            return groups, choice, 0
-        ppm = Fraction(abs(group.limit.ppm)) * _A_LITTLE_MORE
-        listed = every_train(lathe, group.jobs[0], PLANNED_MESHES, ppm / MILLION)
-        if listed is None:
-            return groups, choice, 0
-        trains.append(listed)
-    bounds = bounds_of(trains, start, keep_order)
-    looked = [{Loose.of(each.train, lathe.lever(each.lever)) for each in group.choices} for group in groups]
-    for _ in range(_MOST_ROUNDS):
-        if choice.moved <= bounds.least:
-            return groups, choice, choice.moved
-        open_ones = [
-            [trains[job][n] for n in bounds.promising(job, choice.moved - 1) if trains[job][n] not in looked[job]]
-            for job in range(len(groups))
-        ]
-        if not any(open_ones):
-            arranged = all(ways_to_arrange(lathe, each) <= _MOST_ORDERS for group in groups for each in group.choices)
-            return groups, choice, choice.moved if arranged else bounds.least
-        for job in shown(range(len(groups)), "Looking further"):
-            some = open_ones[job][:_MORE_AT_A_TIME]
-            looked[job] |= set(some)
-            more = [each for train in some for each in arrangements_of(lathe, train, groups[job].jobs[0])]
-            near = [each for each in more if _is_within(each, groups[job].limit)]
-            gentle = [each for each in near if not each.strained or groups[job].choices[0].strained]
-            groups[job] = groups[job]._replace(choices=(*groups[job].choices, *gentle))
-        better = _better(groups, start, keep_order, shown, choice.moved)
-        if better is not None:
-            choice = better
-        elif any(len(still_open) > _MORE_AT_A_TIME for still_open in open_ones):
-            break  # nothing gained, and too many left to look at them all
-    return groups, choice, bounds.least
 
 
 def _for_job(setup: Setup, job: Wanted) -> Setup:

@@ -29,15 +29,13 @@ class Plan:
     `mounted`: what stood on the lathe before, or None. `moves`: for each setup the places that hold another gear than
     before it, None for the first where it is not known what was mounted.
     `within_ppm`: how far off a job may be, a float; 'good enough', as plan_changeover() says it; or None, no limit.
-    `lower_bound`: no plan within the same errors can move fewer gears than that, of trains of one to three meshes from
-    the gears that are owned. `considered`: arrangements looked at.
+    `lower_bound`: no plan of those that `why` names can move fewer gears than that.
     """
 
     jobs: tuple[Wanted, ...]
     setups: tuple[Setup, ...]
     mounted: Train | None
     lower_bound: int
-    considered: int
     within_ppm: float | str | None
     kept_order: bool = False
     notes: tuple[str, ...] = ()
@@ -116,12 +114,10 @@ class Plan:
                 f"Proven: no plan {order} moves fewer, of all setups {self._near} with {self._trains}, with no more "
                 "idlers than they need and none strained that need not be."
             )
-        bound = (
-            f" None at all, with {self._trains}, can move fewer than {self.lower_bound}." if self.lower_bound else ""
-        )
         return (
-            f"No plan {order} moves fewer with the {self.considered} arrangements looked at, those of the best setups "
-            f"for each job; whether others could is not proven.{bound} To look at more of them takes longer."
+            f"The best that was found with so much work; whether fewer will do is not proven. No plan {order} "
+            f"can move fewer than {self.lower_bound}, of all setups {self._near} with {self._trains}, with no more "
+            "idlers than they need and none strained that need not be. To look further takes longer."
         )
 
     @property

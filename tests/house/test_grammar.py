@@ -224,7 +224,7 @@ WITH_BOTH = {
     "feed_chart": lambda lathe, made: gc.feed_chart(lathe, "0.1 mm/rev", mounted=made),
     "find_setups": lambda lathe, made: gc.find_setups(lathe, "16 tpi", meshes=1, count=1, mounted=made),
     "index_starts": lambda lathe, made: gc.index_starts(lathe, made, starts=2),
-    "plan_changeover": lambda lathe, made: gc.plan_changeover(lathe, "16 tpi", mounted=made, candidates=2),
+    "plan_changeover": lambda lathe, made: gc.plan_changeover(lathe, "16 tpi", mounted=made),
 }
 """Every public function that takes a lathe and may be handed a setup."""
 UNLIKE = {

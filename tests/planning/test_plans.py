@@ -15,8 +15,10 @@ from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOf
 from gearcalc.fits.arrangements import count_chains, every_chain
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.planning import changeovers
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
+from gearcalc.planning.path_search import PathSearch
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 JOBS = ["1/4-20", "1/2-13", "3/8-16", "10 tpi"]
@@ -50,7 +52,6 @@ def least_by_brute_force(lathe, jobs, within_ppm, start, keep_order):
 
 
 class TestPlanChangeover:
-    @pytest.mark.parametrize("candidates", [1, 80])
     @pytest.mark.parametrize("keep_order", [False, True])
     @pytest.mark.parametrize("start", [None, Train((40,), (80,)), Train((20, 60), (30, 80))])
     @pytest.mark.parametrize(
@@ -61,9 +62,9 @@ class TestPlanChangeover:
             ((20, 40, 63, 80, 100), ["2.5 mm", "16 tpi", "2 mm"], 300),
         ],
     )
-    def test_the_least_of_all_orders_and_trains(self, teeth, jobs, within, start, keep_order, candidates):
+    def test_the_least_of_all_orders_and_trains(self, teeth, jobs, within, start, keep_order):
         lathe = a_lathe(*teeth)
-        plan = plan_changeover(lathe, jobs, within, keep_order, start, candidates=candidates)
+        plan = plan_changeover(lathe, jobs, within, keep_order, start)
         least = least_by_brute_force(lathe, jobs, within, start, keep_order)
         assert least is not None
         assert plan.moved == least
@@ -181,26 +182,56 @@ class TestPlanChangeover:
         assert plan.moved == 1  # the idler goes in or comes out
 
     def test_what_is_not_proven_is_said(self):
-        plan = plan_changeover(METRIC, ["M6", "1/4-20", "M10", "DP 20"], candidates=1)
+        plan = plan_changeover(METRIC, ["M6", "1/4-20", "M10", "DP 20"])
         unproven = evolve(plan, lower_bound=plan.moved - 1)
         assert not unproven.proven
         assert f"fewer than {plan.moved - 1}" in str(unproven)
         assert "Proven" in str(evolve(plan, lower_bound=plan.moved))
-
-    @pytest.mark.parametrize("keep_order", [False, True])
-    def test_looking_further_than_the_best_setups_finds_the_same(self, keep_order):
-        jobs = ["1/4-20", "1/2-13", "M8", "16 tpi"]
-        many = plan_changeover(INCH, jobs, keep_order=keep_order, candidates=2000)
-        few = plan_changeover(INCH, jobs, keep_order=keep_order, candidates=3)
-        assert many.proven
-        assert few.lower_bound <= many.moved <= few.moved
-        assert few.moved == many.moved or not few.proven
 
     def test_progress_is_shown_on_request_only(self, capsys):
         plan_changeover(INCH, JOBS[:2])
         assert capsys.readouterr().err == ""
         plan_changeover(INCH, JOBS[:2], progress=True)
         assert "Listing setups" in capsys.readouterr().err
+
+
+class TestWork:
+    """Counted in steps: as much as there may be, and then the best that was found."""
+
+    JOBS = ("M6", "M8", "1/4-20", "1/2-13", "module 1", "11 tpi", "19 tpi")
+
+    def test_with_few_steps_it_is_a_plan_with_what_is_proven_of_it(self, monkeypatch):
+        best = plan_changeover(INCH, self.JOBS)
+        assert best.proven
+        monkeypatch.setattr(changeovers, "_STEPS", 4)
+        monkeypatch.setattr(changeovers, "_FEWEST_STEPS", 1)
+        hasty = plan_changeover(INCH, self.JOBS)
+        assert hasty.lower_bound < best.moved <= hasty.moved
+        assert not hasty.proven
+        assert f"No plan in any order can move fewer than {hasty.lower_bound}" in str(hasty)
+
+    def test_interrupted_it_gives_the_best_so_far(self, monkeypatch):
+        def interrupted(*_):
+            raise KeyboardInterrupt
+
+        best = plan_changeover(INCH, self.JOBS)
+        monkeypatch.setattr(PathSearch, "within", interrupted)
+        plan = plan_changeover(INCH, self.JOBS[::-1])
+        assert sorted(map(str, plan.jobs)) == sorted(map(str, best.jobs))
+        assert plan.moved >= best.moved
+        assert ("Interrupted: " in str(plan)) == (plan.moved > plan.lower_bound)
+        monkeypatch.setattr(PathSearch, "a_good_one", interrupted)
+        with pytest.raises(KeyboardInterrupt):
+            plan_changeover(INCH, self.JOBS)
+
+    @pytest.mark.parametrize("keep_order", [False, True])
+    @pytest.mark.parametrize("mounted", [None, "40/80, idler 25", "(20 30 40 50)/(25 35 45 55)"])
+    def test_of_very_many_trains_some_are_looked_at(self, monkeypatch, keep_order, mounted):
+        whole = plan_changeover(METRIC, self.JOBS[:5], keep_order=keep_order, mounted=mounted)
+        monkeypatch.setattr(changeovers, "_TRAINS", 300)
+        part = plan_changeover(METRIC, self.JOBS[:5], keep_order=keep_order, mounted=mounted)
+        assert part.lower_bound <= whole.moved <= part.moved
+        assert all(abs(setup.error_ppm) <= 1000 and setup.fit.goes_on for setup in part.setups)
 
 
 class TestOddLists:
@@ -242,15 +273,15 @@ class TestOddLists:
         jobs = [f"{tpi} tpi" for tpi in (4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 16, 18, 20, 24)]
         with pytest.raises(NotPossibleError, match="keep the order given"):
             plan_changeover(INCH, jobs)
-        assert len(plan_changeover(INCH, jobs, keep_order=True, candidates=5).jobs) == 15
+        assert len(plan_changeover(INCH, jobs, keep_order=True).jobs) == 15
 
     @pytest.mark.parametrize(
         "wrong",
         [
             {"within_ppm": -1},
             {"within_ppm": float("nan")},
-            {"candidates": 0},
-            {"candidates": 1.5},
+            {"effort": 0},
+            {"effort": 1.5},
             {"mounted": "banana"},
             {"lathe": None},
             {"jobs": [None]},
@@ -308,7 +339,7 @@ class TestEveryArrangement:
         assert count_chains(meshes=2, spare=3, idlers=1) == 24
 
 
-@pytest.mark.parametrize("module", ["charts", "changeovers", "plans", "least_moves", "candidates"])
+@pytest.mark.parametrize("module", ["charts", "changeovers", "plans", "least_moves", "path_search", "candidates"])
 def test_chart_and_plan_need_no_compiled_packages(module):
     code = f"import sys, gearcalc.planning.{module}; print(' '.join(sys.modules))"
     loaded = set(

@@ -8,8 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.lathes.trains import Train, places_that_differ
-from gearcalc.planning.candidates import Loose, Reach, bounds_of
-from gearcalc.planning.least_moves import Bounds, Nearness, in_any_order, in_this_order, members
+from gearcalc.planning.candidates import Exchanges, Window
+from gearcalc.planning.least_moves import in_this_order
+from gearcalc.planning.nearness import Loose, Nearness, Shelf, close_by, members
+from gearcalc.planning.path_search import Effort, Rest, least_between, promising
 from tests.how_much import examples
 from tests.strategies import trains
 
@@ -48,25 +50,6 @@ class TestInThisOrder:
         assert (found.moved, found.trains) == (least, backwards[::-1])
 
 
-class TestInAnyOrder:
-    @given(lists_of_trains(4), mounted)
-    @examples(80)
-    def test_against_every_order_and_every_choice(self, lists, start):
-        found = in_any_order(lists, start)
-        chosen = [lists[job][n] for job, n in zip(found.order, found.trains, strict=True)]
-        assert sorted(found.order) == list(range(len(lists)))
-        least = min(moved(choice, start) for order in permutations(lists) for choice in product(*order))
-        assert found.moved == moved(chosen, start) == least
-
-    @given(st.lists(few_trains, min_size=1, max_size=6), mounted)
-    def test_one_train_a_job_is_the_shortest_path(self, alone, start):
-        found = in_any_order([[train] for train in alone], start)
-        near = [[[places_that_differ(one, other) for other in alone]] for one in alone]
-        first = [[places_that_differ(start, train) if start else 0] for train in alone]
-        assert found.moved == Bounds(near, first, started=start is not None).least
-        assert found.moved == min(moved(order, start) for order in permutations(alone))
-
-
 class TestNearness:
     @given(st.lists(few_trains, max_size=12), few_trains)
     def test_agrees_with_counting_one_by_one(self, shelf, other):
@@ -88,42 +71,113 @@ def in_every_order(listed: list[Train]) -> list[Train]:
     ]
 
 
-class TestReach:
-    @given(few_trains, st.lists(few_trains, min_size=1, max_size=3))
-    def test_against_every_order_of_the_meshes(self, one, others):
-        least = min(
-            places_that_differ(mine, theirs) for mine in in_every_order([one]) for theirs in in_every_order(others)
-        )
-        assert Reach([Loose.of(other) for other in others]).nearest(Loose.of(one)) == least
+def loosely_apart(one: Loose, other: Loose) -> int:
+    """The fewest places that differ, each in the order of its meshes that suits best."""
+    ways = (in_every_order([Train(each.drivers, each.driven)]) for each in (one, other))
+    return min(places_that_differ(mine, theirs) for mine, theirs in product(*ways))
+
+
+loose_trains = few_trains.map(Loose.of)
+loose_lists = st.lists(st.lists(loose_trains, min_size=1, max_size=4, unique=True), min_size=1, max_size=4)
+
+
+class TestShelf:
+    @given(st.lists(loose_trains, min_size=1, max_size=8), loose_trains, st.integers(0, 7))
+    @examples(150)
+    def test_against_every_order_of_the_meshes(self, listed, one, most):
+        apart = Shelf(listed).apart(one, most)
+        counted = {n: differ for differ, bits in enumerate(apart) for n in members(bits)}
+        assert counted == {n: differ for n, other in enumerate(listed) if (differ := loosely_apart(one, other)) <= most}
 
     @given(few_trains, few_trains)
     def test_never_more_than_the_trains_differ(self, one, other):
-        assert Reach([Loose.of(other)]).nearest(Loose.of(one)) <= places_that_differ(one, other)
+        apart = Shelf([Loose.of(other)]).apart(Loose.of(one))
+        assert apart.index(1) <= places_that_differ(one, other)
 
 
-class TestBounds:
-    @given(lists_of_trains(4), mounted, st.booleans())
-    def test_no_plan_beats_the_least(self, lists, start, keep_order):
-        bounds = bounds_of([[Loose.of(train) for train in job] for job in lists], start, keep_order)
-        found = in_this_order(lists, start) if keep_order else in_any_order(lists, start)
-        assert bounds.least <= found.moved
+class TestCloseBy:
+    @given(loose_lists)
+    @examples(100)
+    def test_against_comparing_each_with_each(self, jobs):
+        expected = [
+            tuple(
+                sum(
+                    1 << place
+                    for place, others in enumerate(jobs)
+                    if min(loosely_apart(train, other) for other in others) <= most
+                )
+                for most in (0, 1, 2)
+            )
+            for job in jobs
+            for train in job
+        ]
+        assert close_by(jobs) == expected
 
-    @given(lists_of_trains(4), mounted, st.booleans())
-    def test_every_train_of_a_best_plan_is_promising(self, lists, start, keep_order):
-        bounds = bounds_of([[Loose.of(train) for train in job] for job in lists], start, keep_order)
-        found = in_this_order(lists, start) if keep_order else in_any_order(lists, start)
-        for job, n in zip(found.order, found.trains, strict=True):
-            assert n in bounds.promising(job, found.moved)
 
-    @given(lists_of_trains(4), mounted)
-    def test_nothing_is_promising_below_the_least(self, lists, start):
-        bounds = bounds_of([[Loose.of(train) for train in job] for job in lists], start, True)
-        assert not any(bounds.promising(job, bounds.least - 1) for job in range(len(lists)))
+def patient() -> Effort:
+    effort = Effort()
+    effort.left = 10**9
+    return effort
 
 
-class TestBelow:
-    @given(lists_of_trains(4), mounted)
-    def test_only_if_it_is_fewer(self, lists, start):
-        best = in_any_order(lists, start)
-        assert in_any_order(lists, start, best.moved) is None
-        assert in_any_order(lists, start, best.moved + 1) == best
+class TestRest:
+    @given(loose_lists, st.none() | loose_trains, st.booleans())
+    @examples(80)
+    def test_against_every_order_and_every_choice(self, jobs, start, keep_order):
+        rest = Rest(jobs, start, patient(), keep_order=keep_order)
+        least = min(
+            sum(loosely_apart(one, other) for one, other in pairwise([start, *choice] if start else choice))
+            for order in ([jobs] if keep_order else permutations(jobs))
+            for choice in product(*order)
+        )
+        assert rest.least <= least
+        assert not rest.within(0, rest.start, least - 1)
+        assert rest.within(0, rest.start, least)
+
+    @given(loose_lists, st.none() | loose_trains, st.booleans())
+    @examples(40)
+    def test_no_hope_is_more_than_what_is_to_come(self, jobs, start, keep_order):
+        rest = Rest(jobs, start, patient(), keep_order=keep_order)
+        for job, listed in enumerate(jobs):
+            done = (2 << job) - 1 if keep_order else 1 << job
+            for n in range(sum(map(len, jobs[:job])), sum(map(len, jobs[:job])) + len(listed)):
+                assert not rest.within(done, n, rest.hope(done, n) - 1)
+
+
+class TestExchanges:
+    @given(st.lists(st.sampled_from([20, 30, 40, 45, 60]), min_size=2, max_size=5), st.data())
+    @examples(150)
+    def test_no_two_trains_are_nearer(self, gears, data):
+        sides = [side for meshes in (1, 2) for side in permutations(gears, 2 * meshes)]
+        sides += [(gear, gear) for gear in gears]
+        trains = [Train(side[: len(side) // 2], side[len(side) // 2 :]) for side in sides]
+        one, other = (data.draw(st.sampled_from(trains)) for _ in range(2))
+        windows = [[Window(float(train.ratio), float(train.ratio))] for train in (one, other)]
+        assert Exchanges(gears).fewest(*windows) <= places_that_differ(one, other)
+
+
+class TestLeastBetween:
+    @given(
+        st.integers(1, 5).flatmap(
+            lambda n: st.tuples(
+                st.lists(st.lists(st.integers(0, 3), min_size=n, max_size=n), min_size=n, max_size=n),
+                st.lists(st.integers(0, 3), min_size=n, max_size=n),
+            )
+        ),
+        st.booleans(),
+    )
+    def test_is_the_shortest_path(self, given_costs, keep_order):
+        between, first = given_costs
+        jobs = range(len(first))
+        least = min(
+            first[order[0]] + sum(between[one][other] for one, other in pairwise(order))
+            for order in ([tuple(jobs)] if keep_order else permutations(jobs))
+        )
+        assert least_between(between, first, keep_order=keep_order) == least
+
+
+class TestPromising:
+    @given(loose_lists, st.none() | loose_trains, st.booleans())
+    @examples(40)
+    def test_few_trains_are_all_promising(self, jobs, start, keep_order):
+        assert promising(jobs, start, keep_order=keep_order) == jobs

@@ -83,7 +83,7 @@ RIGHT = {
     "pitch_diameter_limits": {"thread": "M6", "tolerance_class": "6g"},
     "pitch_error_table": {"setups_or_lathe": [SETUP], "threads": "24 tpi LH", "lengths_mm": 25},
     "plan_changeover": {
-        "lathe": LATHE, "jobs": ["24 tpi"], "within_ppm": 200, "keep_order": False, "mounted": TRAIN, "candidates": 5,
+        "lathe": LATHE, "jobs": ["24 tpi"], "within_ppm": 200, "keep_order": False, "mounted": TRAIN, "effort": 5,
         "progress": False,
     },
     "rule_constant": {"lathe": LATHE},

@@ -205,23 +205,16 @@ def setups_for(lathe: Lathe, wanted: gc.Thread, ppm: float | Fraction) -> list[T
 
 
 class TestPlans:
-    @given(
-        bench_lathes(),
-        st.lists(threads, min_size=1, max_size=3),
-        tolerances,
-        st.booleans(),
-        st.data(),
-        st.sampled_from([1, 3, 80]),
-    )
+    @given(bench_lathes(), st.lists(threads, min_size=1, max_size=3), tolerances, st.booleans(), st.data())
     @examples(60)
-    def test_none_moves_fewer(self, lathe, texts, ppm, keep_order, data, candidates):
+    def test_none_moves_fewer(self, lathe, texts, ppm, keep_order, data):
         wanted = [gc.Thread.parse(text) for text in texts]
         lists = [setups_for(lathe, each, ppm) for each in wanted]
         start = None
         if data.draw(st.booleans()) and lists[0]:
             start = data.draw(st.sampled_from(lists[0]))
         try:
-            plan = gc.plan_changeover(lathe, texts, ppm, keep_order, start, candidates=candidates)
+            plan = gc.plan_changeover(lathe, texts, ppm, keep_order, start)
         except NotPossibleError:
             assert not all(lists)
             return
@@ -237,22 +230,16 @@ class TestPlans:
 class TestPlansGoodEnoughToChoose:
     """Each job within a bound of its own; as near as any train comes, where none keeps to it but it may be cut."""
 
-    @given(
-        bench_lathes(),
-        st.lists(near_leads, min_size=1, max_size=3),
-        st.booleans(),
-        st.data(),
-        st.sampled_from([1, 3, 80]),
-    )
+    @given(bench_lathes(), st.lists(near_leads, min_size=1, max_size=3), st.booleans(), st.data())
     @examples(80)
-    def test_none_moves_fewer(self, lathe, texts, keep_order, data, candidates):
+    def test_none_moves_fewer(self, lathe, texts, keep_order, data):
         wanted = [gc.Thread.parse(text) for text in texts]
         lists = [good_enough_setups(lathe, text, each) for text, each in zip(texts, wanted, strict=True)]
         start = None
         if data.draw(st.booleans()) and lists[0]:
             start = data.draw(st.sampled_from(lists[0]))
         try:
-            plan = gc.plan_changeover(lathe, texts, keep_order=keep_order, mounted=start, candidates=candidates)
+            plan = gc.plan_changeover(lathe, texts, keep_order=keep_order, mounted=start)
         except NotPossibleError:
             assert not all(lists)
             return
