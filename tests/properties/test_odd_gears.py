@@ -7,16 +7,21 @@ from fractions import Fraction
 from itertools import combinations, combinations_with_replacement, permutations
 from math import prod
 
-from hypothesis import given
+import pytest
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from gearcalc.basics.errors import NotPossibleError
+from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
 from gearcalc.finding.rankings import Query, ranked
 from gearcalc.lathes import Lathe, Leadscrew, SpindleSide
 from gearcalc.lathes.frames import ways
 from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.orders import gears_moved
 from gearcalc.lathes.pieces import piece
 from gearcalc.lathes.sizes import Cluster, Fixed, GearTable
+from gearcalc.lathes.trains import Train
 from gearcalc.threads.wanted import as_wanted
 from tests.how_much import examples
 
@@ -168,3 +173,27 @@ class TestOddSets:
                 if serves and not any(not Counter(less) - Counter(bought) for less in expected):
                     expected.add(bought)
         assert found == expected
+
+    @given(odd_sets(most=4), st.data())
+    @examples(40)
+    def test_a_feed_moves_the_fewest_gears_that_any_order_of_any_train_does(self, odd, data):
+        gear_set, metal = odd
+        metal = metal[:8]
+        lathe = Lathe("Odd", Leadscrew(1), gear_set, spindle_side=SpindleSide(reverse=True))
+        orders = [
+            Train(*order)
+            for meshes in (1, 2, 3)
+            for over, under in sorted(all_trains(gear_set, metal, meshes))
+            for order in gear_set.orders(over, under)
+        ]
+        assume(orders and len(odd[1]) <= 8)
+        mounted, feed = data.draw(st.sampled_from(orders)), data.draw(st.sampled_from([Fraction(1, 2), Fraction(3, 4)]))
+        near = [train for train in orders if abs(train.ratio / feed - 1) <= Fraction(1, 10)]
+        if not near:
+            with pytest.raises(NotPossibleError):
+                change_to_feed(lathe, mounted, f"{feed} mm/rev")
+            return
+        change = change_to_feed(lathe, mounted, f"{feed} mm/rev")
+        assert gear_set.allows(change.to.train)
+        if change.proven:
+            assert change.moved == min(gears_moved(gear_set, mounted, train) for train in near)
