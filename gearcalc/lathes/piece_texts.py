@@ -40,7 +40,7 @@ def written(drivers: Sequence[int], driven: Sequence[int], idlers: Sequence[Sequ
             word = "idler" if len(mesh) == 1 else "idlers"
             shown += f", {word} {' and '.join(map(str, mesh))}"
             shown += f" in the {ordinal} mesh" if len(drivers) > 1 else ""
-    for words in _words_apart(drivers, driven, idlers):
+    for words in words_apart(drivers, driven, idlers):
         shown += f", {words}"
     return shown
 
@@ -57,8 +57,12 @@ def places_of(
         yield f"{ordinal} driven", other
 
 
-def _words_apart(drivers: Sequence[int], driven: Sequence[int], idlers: Sequence[Sequence[int]]) -> Iterator[str]:
-    """What the tooth counts don't tell: meshes, or single gears, of another kind, and what is in one piece."""
+def words_apart(drivers: Sequence[int], driven: Sequence[int], idlers: Sequence[Sequence[int]]) -> Iterator[str]:
+    """What the tooth counts don't tell: meshes, or single gears, of another kind, and what is in one piece.
+
+    >>> list(words_apart((40, piece(50, mate=30)), (piece(30, mate=50), 80), ((), ())))
+    ['first driven and second driver in one piece']
+    """
     if all(type(gear) is int for gear in chain(drivers, driven, *idlers)):
         return
     places = places_of(drivers, driven, idlers)

@@ -22,6 +22,7 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.gear_words import what_to_mind
 from gearcalc.lathes.levers import moved_levers
+from gearcalc.lathes.piece_texts import words_apart
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
 from gearcalc.papers.paper import Paper, as_size
@@ -210,7 +211,7 @@ Can't be cut: lead 15 in.
 def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
     """A train along the chain, in pieces, bold where the place holds another gear than in the row above.
 
-    → meshes with, + on one stud, an idler in brackets.
+    → meshes with, + on one stud, an idler in brackets; what the tooth counts don't tell stands behind.
     """
     same = dict(above.places()) if above is not None else {}
     pieces: list[_Piece] = []
@@ -218,6 +219,7 @@ def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
         idler, driver = "idler" in place, place.endswith("driver")
         pieces.append(_Piece("+" if driver else "→") if pieces else _Piece(""))
         pieces.append(_Piece(f"({teeth})" if idler else str(teeth), above is not None and same.get(place) != teeth))
+    pieces += [_Piece(f", {words}") for words in words_apart(train.drivers, train.driven, train.idlers)]
     runs = groupby(pieces, key=lambda piece: piece.bold)
     return tuple(_Piece("".join(piece.words for piece in run), bold) for bold, run in runs)
 

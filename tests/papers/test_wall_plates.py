@@ -263,3 +263,20 @@ class TestGearsInOrder:
         row = evolve(plate.rows[0], setup=evolve(plate.rows[0].setup, train=train))
         assert along_the_chain(train) == shown
         assert shown in [words for words, *_ in lettering(evolve(plate, rows=(row,)).paper.svg())]
+
+
+class TestOddGears:
+    """Rows with gears in one piece or of another size are read again as the trains that they are."""
+
+    LATHE = gc.Lathe.from_toml(
+        'name = "Odd lathe"\nleadscrew.lead = "3 mm"\n[gears]\nteeth = [20, 25, 40, 60, 75, 80]\nmodule_mm = 1.25\n'
+        "damaged = [75]\nclusters = [[42, 54]]\n[[more_gears]]\nteeth = [30, 48]\nmodule_mm = 1\n"
+    )
+
+    def test_as_they_are_written(self):
+        plate = gc.wall_plate(self.LATHE, ["lead 75/64 mm", "lead 18/7 mm", "1.5 mm"], within_ppm=None, on="today")
+        rows = {row["thread"]: row["gears in order"] for row in plate.table()}
+        assert any(", second mesh of module 1" in row or ", first mesh of module 1" in row for row in rows.values())
+        for row, line in zip(plate.rows, rows.values(), strict=True):
+            assert gc.Train.parse(line) == row.setup.train
+        assert "Damaged: 75. In one piece: 42 and 54." in plate.paper.svg()
