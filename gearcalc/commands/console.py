@@ -112,6 +112,7 @@ def fit_fields(fit: Fit) -> dict[str, Any]:
         "swing_deg": fit.swing_deg,
         "axes_mm": fit.axes_mm,
         "planes": fit.planes,
+        "idle_gears": [{"teeth": int(gear), "axis": axis, "plane": plane} for gear, axis, plane in fit.idle_gears],
         "clearances_mm": [{"between": (one, other), "mm": mm} for one, other, mm in fit.clearances_mm],
     }
 

@@ -32,6 +32,11 @@ _FIT: Keys = {
     "axes_mm": "across and up from the pivot, spindle side first, pivot last; none where it can't be placed",
     "planes": "a plane for each mesh, from 0, next to the headstock",
     **_in(
+        "idle_gears[]",
+        "gears of clusters that mesh with nothing",
+        {"teeth": "its teeth", "axis": "its axis, counted as in axes_mm from 0", "plane": "the plane it turns in"},
+    ),
+    **_in(
         "clearances_mm[]",
         "gaps between parts that must not touch, the tightest first",
         {"between": "the two parts", "mm": "the gap, below zero where they overlap"},

