@@ -157,7 +157,9 @@ def closest(
     return ties if within is None else _until(ties, RelativeError.of_ppm(within * MILLION))
 
 
-def in_steps(targets: Sequence[Exact], tables: Sequence[Table], bounds: Sequence[Fraction]) -> list[Step]:
+def in_steps(
+    targets: Sequence[Exact], tables: Sequence[Table], bounds: Sequence[Fraction], only: int | None = None
+) -> list[Step]:
     """All trains within the last bound, in steps of |error|: what is exact, then up to each bound, in no order.
 
     >>> table = Products.of([20, 30, 40, 50, 60, 63, 80], 1)
@@ -165,14 +167,16 @@ def in_steps(targets: Sequence[Exact], tables: Sequence[Table], bounds: Sequence
     >>> [(found.drivers, found.driven) for found in exact.trains()], [*near.trains()]
     ([((30,), (40,)), ((60,), (80,))], [Candidate(target=1, drivers=(80,), driven=(63,))])
 
-    `targets`, `tables` as for closest(); `bounds`: ascending, each more than zero. A table is looked into only when its
-    trains are asked for. Raises ValueOutOfRangeError for a target out of range.
+    `targets`, `tables` as for closest(); `bounds`: ascending, each more than zero; `only`: for the target in this
+    place alone. A table is looked into only when its trains are asked for.
+    Raises ValueOutOfRangeError for a target out of range.
     """
     _check_targets(targets)
-    found = [Step(partial(_exact_pairs, targets, tables), tables, None, _NO_MISS)]
+    places = range(len(targets)) if only is None else (only,)
+    found = [Step(partial(_exact_pairs, targets, tables, places=places), tables, None, _NO_MISS)]
     for low, high in pairwise((Fraction(0), *bounds)):
         beyond, within = (RelativeError.of_ppm(bound * MILLION) for bound in (low, high))
-        found.append(Step(partial(_pairs_between, targets, tables, beyond, within), tables, beyond, within))
+        found.append(Step(partial(_pairs_between, targets, tables, places, beyond, within), tables, beyond, within))
     return found
 
 
@@ -185,12 +189,18 @@ def _check_targets(targets: Sequence[Exact]) -> None:
 
 
 def _pairs_between(
-    targets: Sequence[Exact], tables: Sequence[Table], beyond: RelativeError, within: RelativeError, n: int
+    targets: Sequence[Exact],
+    tables: Sequence[Table],
+    places: Sequence[int],
+    beyond: RelativeError,
+    within: RelativeError,
+    n: int,
 ) -> list[_Pair]:
     """The pairs of the n-th table that miss by more than `beyond` and at most `within`."""
     low, high = (float(abs(bound.cut - 1)) for bound in (beyond, within))
     found: list[_Pair] = []
-    for t, target in enumerate(targets if tables[n].values else ()):
+    for t in places if tables[n].values else ():
+        target = targets[t]
         for pair in _pairs_within(float(target), t, tables[n], n, _size_of(target), nextafter(low, 0.0), high):
             if pair.size in (low, high):  # rounded to the bound: on which side of it?
                 miss = RelativeError(Fraction(pair.over, pair.under), target)
@@ -223,11 +233,13 @@ def _walk(targets: Sequence[Exact], tables: Sequence[Table], farthest: float, be
         reached = ring
 
 
-def _exact_pairs(targets: Sequence[Exact], tables: Sequence[Table], n: int) -> list[_Pair]:
+def _exact_pairs(
+    targets: Sequence[Exact], tables: Sequence[Table], n: int, places: Sequence[int] | None = None
+) -> list[_Pair]:
     return [
         _Pair(0.0, n, t, over, under)
         for t, target in enumerate(targets)
-        if isinstance(target, Fraction)
+        if isinstance(target, Fraction) and (places is None or t in places)
         for over, under in _exact_products(tables[n], *target.as_integer_ratio())
     ]
 

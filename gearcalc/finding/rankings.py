@@ -25,7 +25,7 @@ from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import MILLION, Exact, RelativeError, coefficient
-from gearcalc.finding.products import Candidate, Step, Tie, closest, in_steps
+from gearcalc.finding.products import Candidate, Tie, closest, in_steps
 from gearcalc.finding.ranks import AnyRank, Miss, Rank, SimplestRank, Waiting, bounds_of_steps
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
 from gearcalc.finding.tables import tables_of
@@ -165,7 +165,7 @@ def ranked(query: Query, patience: Patience | None = None) -> Iterator[Setup]:
     chosen = query.choose_within
     if chosen is not None:
         chosen = chosen if query.within is None else min(chosen, query.within)
-        yield from ranking.simplest_first(in_steps(targets, ranking.tables, bounds_of_steps(chosen)))
+        yield from ranking.simplest_first(chosen)
     for tie in closest(targets, ranking.tables, query.within, beyond=chosen):
         yield from ranking.best_first(tie)
 
@@ -190,6 +190,7 @@ class _Ranking:
         under = under[:-1] if query.gear_set.last_stays else under
         self.drivers_moved = cache(partial(fewest_moved, places=over))
         self.driven_moved = cache(partial(fewest_moved, places=under))
+        self.fewest_idlers = cache(self._fewest_idlers)
         odd = not query.gear_set.anything_goes
         self.idle_pairs = odd or query.layout is not None or query.mounted is not None  # they may reach, or move less
         self.leads: set[Fraction] = set()  # those that were given, where that is one setup each
@@ -203,18 +204,33 @@ class _Ranking:
             if self.query.one_per_lead and len(self.leads) == most:
                 return
 
-    def simplest_first(self, steps: Iterable[Step]) -> Iterator[Setup]:
-        """The setups of all these steps, the simplest first; a step of so many meshes is listed when its turn comes."""
-        steps, waiting = list(steps), list[Waiting]()
+    def simplest_first(self, within: Fraction) -> Iterator[Setup]:
+        """The setups within a share of what is wanted, the simplest first.
+
+        A step of so many meshes is listed when its turn comes, lever by lever: none of a lever's trains can have a
+        steepest mesh that is milder than if all its meshes were alike.
+        """
+        bounds, targets, waiting = bounds_of_steps(within), [goal.target for goal in self.goals], list[Waiting]()
+        steps = [in_steps(targets, self.tables, bounds, only=goal) for goal in range(len(targets))]
         for meshes in self.query.meshes:
             places = [place for place, table in enumerate(self.tables) if table.meshes == meshes]
-            for number, step in enumerate(steps):
-                yield from map(self._assembled, self._taken(waiting, before=(False, meshes, number)))
-                rows = {row for row in self.plate if len(row.drivers) == meshes and step.holds(self._miss(row))}
-                others = (found for place in places for found in step.trains_of(place, self.idle_pairs))
+            mildest = sorted((self._mildest(goal, meshes, within), goal) for goal in range(len(targets)))
+            for number in range(len(bounds) + 1):
+                before = False, meshes, number
+                yield from map(self._assembled, self._taken(waiting, before))
+                rows = {r for r in self.plate if len(r.drivers) == meshes and steps[0][number].holds(self._miss(r))}
                 waiting += self._ranks(rows, on_plate=True, step=number)
-                waiting += self._ranks((found for found in others if found not in rows), on_plate=False, step=number)
+                for bound, goal in mildest:
+                    yield from map(self._assembled, self._taken(waiting, (*before, False, 0, True, *bound)))
+                    others = (found for p in places for found in steps[goal][number].trains_of(p, self.idle_pairs))
+                    waiting += self._ranks((one for one in others if one not in rows), on_plate=False, step=number)
         yield from map(self._assembled, self._taken(waiting, before=(True, inf)))
+
+    def _mildest(self, place: int, meshes: int, within: Fraction) -> tuple[int, float]:
+        """Fewer gears than the first, and a milder steepest mesh than the second, no train has for a goal."""
+        target = float(self.goals[place].target)
+        farthest = max(target * (1 - float(within)), 1 / (target * (1 + float(within))), 1.0)
+        return 2 * meshes + self.fewest_idlers(place, meshes), farthest ** (1 / meshes) * (1 - _NEARLY)
 
     def _assembled(self, waiting: Waiting) -> Setup:
         rank, train, fit = waiting
@@ -294,7 +310,7 @@ class _Ranking:
         place, drivers, driven = found
         goal = self.goals[place]
         meshes = len(drivers)
-        idlers = self._fewest_idlers(goal, meshes)
+        idlers = self.fewest_idlers(place, meshes)
         if not leaves_idlers(self.query.gear_set, drivers, driven, idlers):
             return None
         steepest = steepest_mesh(drivers, driven)
@@ -309,7 +325,8 @@ class _Ranking:
             strained, meshes, step, misfit, moved, not on_plate, gears, steepest, miss, drivers, driven, place
         )
 
-    def _fewest_idlers(self, goal: Goal, meshes: int) -> int:
+    def _fewest_idlers(self, place: int, meshes: int) -> int:
+        goal = self.goals[place]
         if self.query.layout is None or not self.query.must_fit:
             return goal.idlers(meshes)
         return idlers_to_try(meshes, goal.same_way)[0]
