@@ -407,3 +407,13 @@ class TestHowItIsShown:
         found = explain_wrong_lead(meant, 1.5, 0.5)
         assert found.why == found[:2].why
         assert len(found[:2]) == 2
+
+
+class TestOddLathe:
+    def test_a_slip_is_something_that_can_stand_on_the_lathe(self):
+        lathe = gc.demo_lathe("odd")
+        meant = gc.setup(lathe, (40, 30), (50, 32), "fast, C", wanted="3 mm")
+        made = [slip.setup.train for slip in slips(meant)]
+        assert len(made) > 5
+        assert all(lathe.gear_set.allows(train) for train in made)
+        assert all(train.drivers[0] == 40 for train in made)  # it is fixed

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError
 from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.finding.purchases import Shelf, Window, minimal_purchases
 from gearcalc.finding.rankings import Query, ranked
@@ -19,7 +19,8 @@ from gearcalc.lathes import Lathe, Leadscrew, SpindleSide
 from gearcalc.lathes.frames import ways
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.orders import gears_moved
-from gearcalc.lathes.pieces import piece
+from gearcalc.lathes.pieces import kind_of, mate_of, piece
+from gearcalc.lathes.readings import as_pieces, refusals
 from gearcalc.lathes.sizes import Cluster, Fixed, GearTable
 from gearcalc.lathes.trains import Train
 from gearcalc.threads.wanted import as_wanted
@@ -197,3 +198,29 @@ class TestOddSets:
         assert gear_set.allows(change.to.train)
         if change.proven:
             assert change.moved == min(gears_moved(gear_set, mounted, train) for train in near)
+
+    @given(odd_sets(), st.integers(1, 2), st.data())
+    @examples(100)
+    def test_counts_in_their_order_are_read_or_refused(self, odd, meshes, data):
+        gear_set, metal = odd
+        over, under = (tuple(data.draw(st.sampled_from(COUNTS)) for _ in range(meshes)) for _ in range(2))
+        meant = [
+            order
+            for drivers, driven in all_trains(gear_set, metal, meshes)
+            for order in gear_set.orders(drivers, driven)
+            if tuple(tuple(map(int, side)) for side in order) == (over, under)
+        ]
+        given_ = Train(over, under)
+        assert bool(meant) == (not list(refusals(gear_set, given_)))
+        if meant:
+            read = as_pieces(gear_set, given_)
+            assert (read.drivers, read.driven) in meant
+            assert unusual(read) == min(unusual(Train(*order)) for order in meant)
+        else:
+            with pytest.raises((GearNotOwnedError, NotPossibleError)):
+                as_pieces(gear_set, given_)
+
+
+def unusual(train: Train) -> tuple[int, int]:
+    """How many gears of clusters, and how many of another size."""
+    return sum(mate_of(gear) is not None for gear in train.gears), sum(kind_of(gear) != "" for gear in train.gears)
