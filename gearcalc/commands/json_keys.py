@@ -178,6 +178,7 @@ KEYS: Mapping[str, Keys] = {
         ),
         "moved": "places to move in all",
         "proven": "whether no plan moves fewer",
+        "lower_bound": "how many places each plan is proved to move at least",
         "why": "the same in words",
     },
     "card": {

@@ -11,7 +11,16 @@ from typing import Any
 import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NoSetupError, ValueOutOfRangeError
-from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, measure, setup_fields, shown
+from gearcalc.commands.console import (
+    DONE,
+    INTERRUPTED,
+    SOMETHING_WRONG,
+    AddCommand,
+    answer,
+    measure,
+    setup_fields,
+    shown,
+)
 from gearcalc.commands.options import (
     LATHE_HELP,
     LENGTH_HELP,
@@ -59,6 +68,8 @@ def add_shop_commands(command: AddCommand) -> None:
     plan = command("plan", _plan, about, sooner="Fewer jobs at a time, or --keep-order, are quicker.")
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
+    more = "how much work may go into it, 1 to 1000 times the usual; more takes longer and may find or prove more (1)"
+    plan.add_argument("--effort", type=int, default=1, metavar="N", help=more)
     add_shared(plan, "avoid", "within_ppm", "mounted", "units", within_ppm=GOOD_ENOUGH)
 
     card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
@@ -167,17 +178,23 @@ def _explained(lathe: Lathe, setups: Iterable[Setup | None]) -> list[str]:
 def _plan(options: argparse.Namespace) -> int:
     lathe = lathe_asked(options)
     plan = gearcalc.plan_changeover(
-        lathe, options.jobs, options.within_ppm, options.keep_order, mounted_train(options, lathe), progress=shown
+        lathe,
+        options.jobs,
+        options.within_ppm,
+        options.keep_order,
+        mounted_train(options, lathe),
+        effort=options.effort,
+        progress=shown,
     )
     setups = [
         {**setup_fields(setup), "moved": moved, "put_reverse": reverse or None}
         for setup, moved, reverse in zip(plan.setups, plan.moves, plan.reverse_moves, strict=True)
     ]
     fields = {"good_enough": not plan.shortfalls, "lathe": lathe.name, "setups": setups}
-    fields |= {"moved": plan.moved, "proven": plan.proven, "why": plan.why}
+    fields |= {"moved": plan.moved, "proven": plan.proven, "lower_bound": plan.lower_bound, "why": plan.why}
     short = ", not good enough for every job" if plan.shortfalls else ""
     answer(options, fields, f"{lathe.name}{short}:", str(plan))
-    return SOMETHING_WRONG if plan.shortfalls else DONE
+    return INTERRUPTED if plan.interrupted else SOMETHING_WRONG if plan.shortfalls else DONE
 
 
 def _card(options: argparse.Namespace) -> int:

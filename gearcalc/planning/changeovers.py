@@ -32,14 +32,13 @@ from gearcalc.planning.path_search import (
     least_between,
     promising,
 )
-from gearcalc.planning.plans import PLANNED_MESHES, Plan
+from gearcalc.planning.plans import INTERRUPTED, PLANNED_MESHES, Plan
 from gearcalc.threads import WantedLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, good_enough_ppm, limit_ppm
 from gearcalc.threads.series import wanted_listed
 from gearcalc.threads.wanted import Wanted, wanted_hand
 
 _MOST_LISTED, _MOST_LEADS = 200, 14
-_INTERRUPTED = "Interrupted: this is the best plan that was found by then."
 _MOST_EFFORT = 1000
 _TRAINS = 20_000  # of all jobs together, about
 _STEPS, _ENOUGH = 3_000_000, 10**12
@@ -124,7 +123,7 @@ that go on the bracket, with no more idlers than they need and none strained tha
         lower_bound=least,
         within_ppm=_as_said(within_ppm),
         kept_order=keep_order,
-        notes=(*([_INTERRUPTED] if interrupted else []), *_notes(wanted, within_ppm, chosen)),
+        notes=(*([INTERRUPTED] if interrupted else []), *_notes(wanted, within_ppm, chosen)),
     )
 
 

@@ -16,6 +16,7 @@ from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
 from gearcalc.threads.wanted import Wanted
 
 PLANNED_MESHES = (1, 2, 3)
+INTERRUPTED = "Interrupted: this is the best plan that was found by then."
 
 _SAME_MM, _SAME_DEG = 0.05, 0.05  # a stud, or the bracket, that stands so near to where it stood has not moved
 
@@ -54,6 +55,11 @@ class Plan:
     def proven(self) -> bool:
         """Whether no plan of those that `why` names moves fewer: in this order, or in any where that was left open."""
         return self.moved <= self.lower_bound
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether it was stopped by hand, and is the best that was found by then."""
+        return INTERRUPTED in self.notes
 
     @property
     def idlers_moved(self) -> int:

@@ -127,6 +127,16 @@ class TestFromAShell:
         assert err == STOPPED
 
 
+def test_the_best_plan_so_far_is_said_where_a_search_is_stopped(ask, monkeypatch):
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("gearcalc.planning.path_search.PathSearch.within", stopped)
+    code, out, _ = ask("plan", "inch", "M6", "M8", "M10", "11 tpi", "13 tpi", "19 tpi", "1 mm", "2 mm", "9 tpi")
+    assert code == 130
+    assert "Interrupted: this is the best plan that was found by then." in out
+
+
 def test_the_best_so_far_is_said_where_a_search_is_stopped(ask, monkeypatch):
     def stopped(*_, **__):
         raise KeyboardInterrupt
