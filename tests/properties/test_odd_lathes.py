@@ -16,6 +16,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import gearcalc as gc
+from gearcalc.finding import rankings
+from gearcalc.finding.rankings import Query
 from gearcalc.lathes.pieces import Piece
 from tests.how_much import examples
 from tests.odd_lathes import (
@@ -226,6 +228,30 @@ class TestFindSetups:
         expected = ranked(odd, lathe, LEADS[wanted], (1, 2), mounted)
         found = gc.find_setups(lathe, wanted, (1, 2), 10_000, mounted=on)
         assert [key[:-1] for key in expected] == [key_of(odd, each, LEADS[wanted], mounted) for each in found]
+
+
+class TestSimplestFirst:
+    """The simplest of what is good enough, then the rest, the nearest first; without a bracket."""
+
+    @given(odd_lathes(), wanteds, some_meshes, st.sampled_from([200, 20_000, 10**6]), st.booleans(), st.integers(0, 5))
+    @examples(60)
+    def test_is_every_train_in_its_order(self, odd, wanted, meshes, good_ppm, with_mounted, which):
+        lathe, lead = gc.Lathe.from_toml(odd.text), LEADS[wanted]
+        there = gc.find_setups(lathe, "1 mm", (1, 2), 6) if with_mounted else []
+        on = there[which % len(there)].train if there else None
+        mounted = None if on is None else standing_of(odd, on)
+        expected = sorted(simplest_first(key[:-1], good_ppm) for key in ranked(odd, lathe, lead, meshes, mounted))
+        query = Query(lathe, gc.Thread.parse(wanted), meshes, mounted=on, choose_within=Fraction(good_ppm, 10**6))
+        found = [key_of(odd, each, lead, mounted) for each in rankings.ranked(query)]
+        assert expected == [simplest_first(key, good_ppm) for key in found]
+
+
+def simplest_first(key: tuple[object, ...], good_ppm: int) -> tuple[object, ...]:
+    off, strained, gears, moves, mild, drivers, driven = key
+    if off * 10**6 > good_ppm:
+        return (True, *key)
+    step = 0 if off == 0 else 1 if off * 10**6 <= 200 else 2
+    return (False, strained, len(drivers), step, moves, gears, mild, off, drivers, driven)
 
 
 def assert_stands(odd: OddLathe, train: gc.Train) -> None:
