@@ -38,7 +38,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cache, partial
+from functools import cache, lru_cache, partial
 from itertools import groupby, pairwise
 from math import gcd, inf, log, nextafter
 from operator import itemgetter
@@ -201,7 +201,7 @@ def _pairs_between(
     found: list[_Pair] = []
     for t in places if tables[n].values else ():
         target = targets[t]
-        for pair in _pairs_within(float(target), t, tables[n], n, _size_of(target), nextafter(low, 0.0), high):
+        for pair in _pairs_within(float(target), t, tables[n], n, size_of(target), nextafter(low, 0.0), high):
             if pair.size in (low, high):  # rounded to the bound: on which side of it?
                 miss = RelativeError(Fraction(pair.over, pair.under), target)
                 if not beyond < miss <= within:
@@ -220,7 +220,7 @@ def _until(ties: Iterator[Tie], limit: RelativeError) -> Iterator[Tie]:
 def _walk(targets: Sequence[Exact], tables: Sequence[Table], farthest: float, beyond: Fraction | None) -> Iterator[Tie]:
     if beyond is None:
         yield from _if_any(Tie(cache(partial(_exact_pairs, targets, tables)), tables, _NO_MISS, False))
-    sizes = [_size_of(target) for target in targets]
+    sizes = [size_of(target) for target in targets]
     jobs = [(float(target), t, n) for t, target in enumerate(targets) for n, table in enumerate(tables) if table.values]
     reached = -1.0 if beyond is None else nextafter(float(beyond), 0.0)
     left_out = None if beyond is None else RelativeError.of_ppm(beyond * MILLION)
@@ -319,7 +319,8 @@ def _pairs_within(
             place += 1
 
 
-def _size_of(target: Exact) -> Callable[[int, int], float]:
+@lru_cache(maxsize=256)
+def size_of(target: Exact) -> Callable[[int, int], float]:
     """|over/under − target| / target, correctly rounded, for whole numbers; minus one where it is exact."""
     if isinstance(target, PiMultiple):
         return _size_of_pi(target.coefficient)

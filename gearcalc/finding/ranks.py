@@ -34,6 +34,7 @@ from math import prod
 from typing import NamedTuple, TypeAlias
 
 from gearcalc.basics.exact import MILLION, Exact, RelativeError
+from gearcalc.finding.products import size_of
 from gearcalc.fits import Fit
 from gearcalc.lathes.trains import Gears, Train
 from gearcalc.threads.deviations import UNJUDGED_CHOSEN_PPM
@@ -60,20 +61,35 @@ class Rank(NamedTuple):
 
 @total_ordering
 class Miss:
-    """How far off a train is, worked out when it is compared: most ranks are settled before it comes to that."""
+    """How far off a train is, worked out when it is compared: most ranks are settled before it comes to that.
+
+    A float that is correctly rounded never swaps two sizes; only those that it can't tell apart are compared exactly.
+    """
 
     def __init__(self, target: Exact, drivers: Gears, driven: Gears) -> None:
         self.target, self.drivers, self.driven = target, drivers, driven
 
     @cached_property
+    def products(self) -> tuple[int, int]:
+        return prod(self.drivers), prod(self.driven)
+
+    @cached_property
+    def size(self) -> float:
+        return size_of(self.target)(*self.products)
+
+    @cached_property
     def error(self) -> RelativeError:
-        return RelativeError(Fraction(prod(self.drivers), prod(self.driven)), self.target)
+        return RelativeError(Fraction(*self.products), self.target)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Miss) and self.error == other.error
+        if not isinstance(other, Miss):
+            return NotImplemented
+        (over, under), (more, less) = self.products, other.products
+        same = self.target is other.target and over * less == more * under
+        return same or (self.size == other.size and self.error == other.error)
 
     def __lt__(self, other: Miss) -> bool:
-        return self.error < other.error
+        return self.error < other.error if self.size == other.size else self.size < other.size
 
     __hash__ = None  # type: ignore[assignment]  # it is only compared
 
