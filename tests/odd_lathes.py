@@ -28,7 +28,7 @@ from hypothesis import strategies as st
 class Gear(NamedTuple):
     """What tells a gear from another: two that agree in all of it may change places, and nobody would notice.
 
-    The bore of a cluster is of no account, since it has its stud to itself.
+    A cluster has its stud to itself, so that its bore decides nothing; but another bore is another piece.
     """
 
     teeth: int
@@ -141,16 +141,23 @@ def _are_clusters(studs: list[tuple[Gear, ...]], clusters: tuple[Cluster, ...]) 
 
 
 def could_be_looser(lathe: OddLathe, train: Standing) -> bool:
-    """Whether loose gears that are left over could stand in for one of its clusters."""
-    left = list(lathe.loose)
-    for gear in train.gears:
+    """Whether loose gears could stand in for one of its clusters: such as are left over, or are only idlers.
+
+    Where they are idlers, they change places with the cluster: its gear of that count is the idler then.
+    """
+    idlers = [gear for mesh in train.idlers for gear in mesh]
+    beside = list(lathe.loose)
+    for gear in (*train.drivers, *train.driven):
         if gear.is_loose:
-            left.remove(gear)
+            beside.remove(gear)
+    left = list(beside)
+    for gear in filter(lambda idler: idler.is_loose, idlers):
+        left.remove(gear)
     return any(
         all(map(Gear.looks_like, loose, stud)) and same_bore(loose[0].bore_mm, loose[-1].bore_mm)
         for stud in train.studs
         if not stud[0].is_loose
-        for loose in permutations(left, len(stud))
+        for loose in permutations(beside if len(stud) == 2 else left, len(stud))
     )
 
 
@@ -177,7 +184,7 @@ def _tables(draw: st.DrawFn, module: float, loose: int, most: int) -> tuple[str,
     for one, other in draw(st.lists(_both, max_size=2)):
         modules = draw(st.sampled_from([(module, module), (module, module), (FIRST_MODULE, OTHER_MODULE)]))
         clusters.append(
-            (Gear(one, modules[0], None, (other, modules[1])), Gear(other, modules[1], None, (one, modules[0])))
+            (Gear(one, modules[0], bore, (other, modules[1])), Gear(other, modules[1], bore, (one, modules[0])))
         )
         plain = modules == (module, module)
         texts.append(f"[{one}, {other}]" if plain else f"{{ teeth = [{one}, {other}], module_mm = {[*modules]} }}")

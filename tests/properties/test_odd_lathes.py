@@ -53,10 +53,9 @@ def gear_of(odd: OddLathe, given: int) -> Gear:
     if not isinstance(given, Piece):
         return first._replace(teeth=given)
     bore = re.search(r"bore ([\d.]+)", given.kind)
-    if given.mate is not None:
-        return Gear(int(given), module_of(given), None, (int(given.mate), module_of(given.mate)))
     bore_mm = float(bore[1]) if bore else None if "any bore" in given.kind else first.bore_mm
-    return Gear(int(given), module_of(given), bore_mm)
+    mate = None if given.mate is None else (int(given.mate), module_of(given.mate))
+    return Gear(int(given), module_of(given), bore_mm, mate)
 
 
 def module_of(given: int) -> float:
@@ -203,8 +202,7 @@ class TestFindSetups:
         lathe = gc.Lathe.from_toml(odd.text)
         expected = ranked(odd, lathe, LEADS[wanted], meshes)
         found = gc.find_setups(lathe, wanted, meshes, 10_000)
-        assert [key[:-1] for key in expected] == [key_of(odd, each, LEADS[wanted]) for each in found]
-        assert {key[-1] for key in expected} == {pieces(standing_of(odd, each.train)) for each in found}
+        assert_the_same(odd, expected, found, LEADS[wanted])
         for each in found:
             assert_stands(odd, each.train)
 
@@ -214,7 +212,7 @@ class TestFindSetups:
         lathe = gc.Lathe.from_toml(odd.text)
         expected = ranked(odd, lathe, LEADS[wanted], (3,))
         found = gc.find_setups(lathe, wanted, 3, 10_000)
-        assert [key[:-1] for key in expected] == [key_of(odd, each, LEADS[wanted]) for each in found]
+        assert_the_same(odd, expected, found, LEADS[wanted])
 
     @given(odd_lathes(), wanteds, wanteds, st.integers(0, 5))
     @examples(40)
@@ -227,7 +225,7 @@ class TestFindSetups:
         mounted = standing_of(odd, on)
         expected = ranked(odd, lathe, LEADS[wanted], (1, 2), mounted)
         found = gc.find_setups(lathe, wanted, (1, 2), 10_000, mounted=on)
-        assert [key[:-1] for key in expected] == [key_of(odd, each, LEADS[wanted], mounted) for each in found]
+        assert_the_same(odd, expected, found, LEADS[wanted], mounted)
 
 
 class TestSimplestFirst:
@@ -258,6 +256,22 @@ def assert_stands(odd: OddLathe, train: gc.Train) -> None:
     standing = standing_of(odd, train)
     assert not is_wrong(odd, standing)
     assert not could_be_looser(odd, standing)
+
+
+def assert_the_same(
+    odd: OddLathe,
+    expected: list[tuple[object, ...]],
+    found: list[gc.Setup],
+    lead: Fraction,
+    mounted: Standing | None = None,
+) -> None:
+    """The same trains in the same order, up to which of the same counts is which piece."""
+    ranks = [(*key_of(odd, each, lead, mounted), pieces(standing_of(odd, each.train))) for each in found]
+    assert [key[:_RANKED] for key in expected] == [key[:_RANKED] for key in ranks]
+    assert Counter(expected) == Counter(ranks)
+
+
+_RANKED = 5  # error, strain, gears, moves, steepness; then tooth counts, a plain one before the same in a cluster
 
 
 def key_of(odd: OddLathe, found: gc.Setup, lead: Fraction, mounted: Standing | None = None) -> tuple[object, ...]:
