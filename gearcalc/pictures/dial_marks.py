@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from functools import partial
 from math import ceil, cos, floor, pi, sin
 from textwrap import wrap
@@ -10,6 +11,7 @@ from textwrap import wrap
 from attrs import evolve
 
 from gearcalc.basics import both_units, writing
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.cutting.dial_gears import DialGearChoice
 from gearcalc.cutting.dial_rules import (
     ANOTHER_START,
@@ -167,7 +169,7 @@ def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine]) -> str:
     if _leads_in(rule, shown) > _MOST_LEADS:
         return "leads of the thread, too fine to draw"
     if any(line.kind in (MISSES, ANOTHER_START) for line in lines):
-        unit = "mm" if rule.units == "mm" else "inches"
+        unit = "mm" if rule.units == "mm" else "thou"
         return f"leads of the thread; the figures say how many {unit} the tool is out at that line"
     return "leads of the thread"
 
@@ -204,7 +206,15 @@ def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
         return stalk
     parts = [stalk, _number(line, x, _RULER_Y - 46)]
     if line.kind in (MISSES, ANOTHER_START) and room >= 40:
-        out = writing.out_by(line.out_mm, line.units).rpartition(" ")[0].removeprefix("≈ ").replace("less than", "<")
+        out = _out(line)
         at, anchor = (x + 6, "end") if x > _RIGHT - 12 else (x, "middle")
         parts.append(over_lines(out, at, _RULER_Y + 44, anchor=anchor))
     return element("g", *parts)
+
+
+def _out(line: DialLine) -> str:
+    """How far out the tool is, in a figure that is short: of millimetres, or of thousandths of an inch."""
+    if line.units == "mm":
+        return writing.out_by(line.out_mm).removesuffix(" mm").removeprefix("≈ ").replace("less than", "<")
+    thou = abs(line.out_mm) / INCH_MM * 1000
+    return "< 0.1" if 0 < thou < Fraction(1, 20) else writing.decimal(thou, 1)

@@ -54,11 +54,15 @@ class TestCatchView:
 
     def test_the_worst_that_can_happen(self):
         rows = catch_view(INCH, thread="11 tpi", second=3, turns=0).facts  # 4 of 8 to the inch: 5 1/2 leads
-        assert rows[1]["the tool is"] == f"≈ {float(Fraction(127, 5) / 22):.3f} mm out"
+        assert rows[1]["the tool is"] == f"≈ {float(Fraction(1, 22)):.4f} in out"
 
     def test_a_translated_thread_misses_its_own_line(self):
         seen = catch_view(INCH, thread="1.5 mm", second=1, third=1)
-        assert [row["the tool is"] for row in seen.facts] == ["cutting the first groove", "0.2 mm out", "0.4 mm out"]
+        assert [row["the tool is"] for row in seen.facts] == [
+            "cutting the first groove",
+            "≈ 0.0079 in out",  # 0.2 mm
+            "≈ 0.0157 in out",  # 0.4 mm
+        ]
         assert "60/127" in seen.note
 
     def test_the_best_gears_of_the_lathe_have_a_rule_of_their_own(self):
