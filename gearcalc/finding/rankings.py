@@ -39,6 +39,7 @@ from gearcalc.lathes.frames import shorter_ways, ways
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.orders import best_order, gears_moved, leaves_idlers, plus_idler
+from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.standing import without
 from gearcalc.lathes.trains import TOO_STEEP, Gears, Train, fewest_moved, steepest_mesh
 from gearcalc.threads.wanted import Wanted, wanted_hand
@@ -318,11 +319,12 @@ class _Ranking:
         moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
         gears = 2 * meshes + idlers
         misfit = meshes not in self.meshes
+        counts = () if self.query.gear_set.anything_goes else (tuple(map(plain, drivers)), tuple(map(plain, driven)))
         if step is None:
-            return Rank(misfit, strained, not on_plate, gears, moved, steepest, drivers, driven, place)
+            return Rank(misfit, strained, not on_plate, gears, moved, steepest, counts, drivers, driven, place)
         miss = Miss(goal.target, drivers, driven)
         return SimplestRank(
-            strained, meshes, step, misfit, moved, not on_plate, gears, steepest, miss, drivers, driven, place
+            strained, meshes, step, misfit, moved, not on_plate, gears, steepest, miss, counts, drivers, driven, place
         )
 
     def _fewest_idlers(self, place: int, meshes: int) -> int:

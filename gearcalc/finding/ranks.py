@@ -45,7 +45,8 @@ _NEAR = Fraction(UNJUDGED_CHOSEN_PPM, MILLION)  # where the step of error ends t
 class Rank(NamedTuple):
     """What one train sorts by among those with the same error.
 
-    `misfit`: does not go on; `unlisted`: not on the plate; `steepest`: its steepest mesh; `goal`: which one, by place.
+    `misfit`: does not go on; `unlisted`: not on the plate; `steepest`: its steepest mesh; `counts`: tooth counts of
+    drivers and driven, where those of several gears can be the same; `goal`: which one, by place.
     """
 
     misfit: bool
@@ -54,6 +55,7 @@ class Rank(NamedTuple):
     gears: int
     moved: int
     steepest: float
+    counts: tuple[Gears, ...]
     drivers: Gears
     driven: Gears
     goal: int
@@ -109,6 +111,7 @@ class SimplestRank(NamedTuple):
     gears: int
     steepest: float
     miss: Miss
+    counts: tuple[Gears, ...]
     drivers: Gears
     driven: Gears
     goal: int

@@ -262,19 +262,6 @@ def layout_of(lathe: Lathe) -> Layout:
     return _layout(lathe.bracket, teeth, lathe.last_shaft)
 
 
-def why_fit_is_not_checked(lathe: Lathe) -> str:
-    """Say why layout_if_any() gives nothing.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> from attrs import evolve
-    >>> why_fit_is_not_checked(evolve(demo_lathe("inch"), bracket=None))
-    'the lathe file has no bracket or no size of gear'
-    """
-    if lathe.bracket is not None and lathe.module_mm is not None and not lathe.gear_set.anything_goes:
-        return "some gears are fixed, in one piece or of other sizes"
-    return "the lathe file has no bracket or no size of gear"
-
-
 def layout_if_any(lathe: Lathe) -> Layout | None:
     """layout_of(lathe), or None where its file describes no bracket or no size of gear."""
     return layout_of(lathe) if lathe.bracket is not None and lathe.module_mm is not None else None
