@@ -271,7 +271,7 @@ def assert_the_same(
     assert Counter(expected) == Counter(ranks)
 
 
-_RANKED = 5  # error, strain, gears, moves, steepness; then tooth counts, a plain one before the same in a cluster
+_RANKED = 7  # error, strain, gears, moves, steepness, tooth counts; then which of the same counts it is
 
 
 def key_of(odd: OddLathe, found: gc.Setup, lead: Fraction, mounted: Standing | None = None) -> tuple[object, ...]:
