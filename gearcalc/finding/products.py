@@ -35,7 +35,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache, lru_cache, partial
@@ -52,7 +52,7 @@ from gearcalc.finding.tables import Table
 _FARTHEST = 10**6
 _MARGIN = 1e-12  # far more than a few roundings of a float can add up to
 _FIRST_LOOK = 32  # pairs of products that the first ring should hold, if they were spread evenly
-_WIDEN = 4
+_WIDEN = ((32, 4.0), (500, 2.0), (inf, 1.25))  # a ring that held less than so many: the next so much wider
 _NO_MISS = RelativeError(Fraction(1), Fraction(1))
 
 
@@ -224,13 +224,16 @@ def _walk(targets: Sequence[Exact], tables: Sequence[Table], farthest: float, be
     jobs = [(float(target), t, n) for t, target in enumerate(targets) for n, table in enumerate(tables) if table.values]
     reached = -1.0 if beyond is None else nextafter(float(beyond), 0.0)
     left_out = None if beyond is None else RelativeError.of_ppm(beyond * MILLION)
-    for ring in _rings([(target, tables[n]) for target, _, n in jobs], reached, farthest):
+    rings = _rings([(target, tables[n]) for target, _, n in jobs], reached, farthest)
+    ring = next(rings, None)
+    while ring is not None:
         pairs: list[_Pair] = []
         for target, t, n in jobs:
             pairs += _pairs_within(target, t, tables[n], n, sizes[t], reached, ring)
         ties = _in_ties(pairs, targets, tables)
         yield from ties if left_out is None else (tie for tie in ties if tie.miss > left_out)
         reached = ring
+        ring = _next_ring(rings, len(pairs))
 
 
 def _exact_pairs(
@@ -257,10 +260,11 @@ def _exact_products(table: Table, top: int, bottom: int) -> Iterator[tuple[int, 
             yield over, under
 
 
-def _rings(jobs: Sequence[tuple[float, Table]], beyond: float, farthest: float) -> Iterator[float]:
+def _rings(jobs: Sequence[tuple[float, Table]], beyond: float, farthest: float) -> Generator[float, int, None]:
     """Sizes of error to look within, wider and wider, until nothing is left outside or `farthest` is reached.
 
-    Starts `beyond` that size where the first quotient can be, and with a ring that would hold a few dozen pairs.
+    Starts `beyond` that size where the first quotient can be, and with a ring that would hold a few dozen pairs. Is
+    sent how many pairs a ring held: the more, the less the next is wider.
     """
     if not jobs:
         return
@@ -279,10 +283,17 @@ def _rings(jobs: Sequence[tuple[float, Table]], beyond: float, farthest: float) 
     start = max(start, beyond)
     ring = start + step
     while ring < last:
-        yield ring
-        step *= _WIDEN
+        held = yield ring
+        step *= next(wider for many, wider in _WIDEN if held < many)
         ring = start + step
     yield last
+
+
+def _next_ring(rings: Generator[float, int, None], held: int) -> float | None:
+    try:
+        return rings.send(held)
+    except StopIteration:
+        return None
 
 
 def _least_and_most(table: Table) -> tuple[float, float]:

@@ -130,7 +130,7 @@ def meshes_that_may_go_on(query: Query) -> tuple[int, ...]:
     return tuple(found)
 
 
-class Patience:
+class StepsLeft:
     """How much work a search may still do for trains that don't go on; searches that belong together share it.
 
     In steps, and not in seconds: so it comes as far on every machine.
@@ -139,18 +139,20 @@ class Patience:
     def __init__(self, steps: int = 200_000) -> None:
         self._left, self._misfits = steps, 0
 
-    def spend(self, steps: int) -> None:
+    def spend(self, steps: int, *, must_fit: bool = True) -> None:
         """Count a train that does not go on. Raises NothingGoesOnError when there have been too many."""
         self._left -= steps
         self._misfits += 1
         if self._left <= 0:
             raise NothingGoesOnError(
                 f"{self._misfits} trains that come next do not go on the bracket, and the search looked no farther",
-                remedy="Check the bracket in the lathe file, or list what does not go on too: each says why not.",
+                remedy="Check the bracket in the lathe file, or list what does not go on too: each says why not."
+                if must_fit
+                else "Ask for fewer meshes.",
             )
 
 
-def ranked(query: Query, patience: Patience | None = None) -> Iterator[Setup]:
+def ranked(query: Query, steps_left: StepsLeft | None = None) -> Iterator[Setup]:
     """Every setup that answers the query, best first, each built when it is asked for.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -160,9 +162,9 @@ def ranked(query: Query, patience: Patience | None = None) -> Iterator[Setup]:
 
     Raises NotPossibleError when the lathe has no such feed or the gears can be chosen in too many ways,
     ValueOutOfRangeError when a ratio far beyond gears is wanted; NothingGoesOnError, after whatever came before, when
-    it has looked at so many trains that don't go on the bracket that its patience is at an end.
+    it has looked at so many trains that don't go on the bracket that no steps are left.
     """
-    ranking, targets = _Ranking(query, patience or Patience()), [goal.target for goal in goals_of(query)]
+    ranking, targets = _Ranking(query, steps_left or StepsLeft()), [goal.target for goal in goals_of(query)]
     chosen = query.choose_within
     if chosen is not None:
         chosen = chosen if query.within is None else min(chosen, query.within)
@@ -178,8 +180,8 @@ class NothingGoesOnError(NotPossibleError):
 class _Ranking:
     """The ranks of one query's trains, tie by tie."""
 
-    def __init__(self, query: Query, patience: Patience) -> None:
-        self.query, self.patience = query, patience
+    def __init__(self, query: Query, steps_left: StepsLeft) -> None:
+        self.query, self.steps_left = query, steps_left
         self.goals = goals_of(query)
         self.meshes = meshes_that_may_go_on(query)
         listed = self.meshes if query.must_fit else query.meshes
@@ -349,7 +351,7 @@ class _Ranking:
         elif not self.query.must_fit:
             yield self._as_it_is(rank, fit)
         if not fit.goes_on:
-            self.patience.spend(_STEPS_A_TRAIN + fit.steps)
+            self.steps_left.spend(_STEPS_A_TRAIN + fit.steps, must_fit=self.query.must_fit)
 
     def _question(self, rank: AnyRank) -> Question:
         assert self.query.layout is not None

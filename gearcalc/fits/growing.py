@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 from heapq import heappop, heappush
-from itertools import zip_longest
+from itertools import count, zip_longest
 from math import inf
 from typing import NamedTuple, TypeAlias
 
@@ -27,7 +27,7 @@ Rank: TypeAlias = tuple[bool, int, int, float]
 """Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
 
 _AROUND = 2  # modules: what two gears in mesh reach together beyond the distance of their centres, less the play
-_MOST_PLACES = 5_000
+_MOST_PLACES = 1_000
 
 
 class Left(NamedTuple):
@@ -230,12 +230,17 @@ def may_reach(layout: Layout, gears: frozenset[int], studs: int) -> bool:
     """
     kinds = {kind_of(gear): [other for other in gears if kind_of(other) == kind_of(gear)] for gear in gears}
     apart = sorted({layout.apart(one, other) for alike in kinds.values() for one in alike for other in alike})
-    places = [at_the_pivot(layout)]
-    for _ in range(studs):
-        if len(places) * len(apart) > _MOST_PLACES:
-            return True
-        places = [farther for each in places for mm in apart if (farther := each.with_stud(mm)) is not None]
-    return any(each.may_close_with(apart) for each in places)
+    tried = count(1)
+
+    def reaches(places: StudPlaces, more: int) -> bool:
+        if not more:
+            return places.may_close_with(apart)
+        return any(
+            next(tried) > _MOST_PLACES or (farther is not None and reaches(farther, more - 1))
+            for farther in map(places.with_stud, apart)
+        )
+
+    return reaches(at_the_pivot(layout), studs)
 
 
 def _less(spare: Gears, gear: int) -> Gears:

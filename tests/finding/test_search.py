@@ -13,8 +13,9 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, NoSetupError, NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.basics.exact import RelativeError
 from gearcalc.finding import rankings, tables
+from gearcalc.finding.none_found import gear_that_would_do
 from gearcalc.finding.rankings import Query
-from gearcalc.finding.search import SetupList, find_setups, gear_that_would_do
+from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, Leadscrew, PlateRow
 from gearcalc.lathes.trains import Train

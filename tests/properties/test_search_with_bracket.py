@@ -224,7 +224,7 @@ class TestWhy:
 
     def test_shafts_too_far_apart_for_any_gears_are_known_without_a_search(self):
         lathe = evolve(DEMO, bracket=evolve(BRACKET, spindle_side_at_mm=(400.0, 400.0)))
-        assert list(rankings.ranked(Query(lathe, Thread.parse("16 tpi"), (1, 2, 3)), rankings.Patience(0))) == []
+        assert list(rankings.ranked(Query(lathe, Thread.parse("16 tpi"), (1, 2, 3)), rankings.StepsLeft(0))) == []
         assert "Wherever the bracket swings" in find_setups(lathe, "16 tpi").why
 
     @pytest.mark.parametrize(
