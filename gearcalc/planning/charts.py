@@ -31,6 +31,7 @@ from gearcalc.threads.series import standard_threads, threads_listed
 MOST_ROWS = 300
 _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1
+_NO_LIMIT_PPM = Fraction(10**12)  # no train is as far off as that
 _MOST_ORDERS = 100  # of one setup's gears; with more of them it is taken as the search found it
 _MOST_TRIED = 500  # orders of a thread's setups together: the last of many equals rarely save a move
 
@@ -99,7 +100,7 @@ def chart_rows(
     handier. One thread alone gets what find_setups(..., first="simplest") puts first.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, and 200 ppm where no
-    tolerance is known (our conventions); 0 or None: the nearest in each row. 24 setups are looked at.
+    tolerance is known (our conventions); 0: the nearest in each row; None: no limit. 24 setups are looked at.
     `meshes`: numbers of driver–driven pairs, 1 to 4.
     Raises ValueOutOfRangeError for no thread, too many, or no lathe; ThreadTextError or UnknownNameError for text that
     is neither a thread nor a series.
@@ -210,7 +211,7 @@ def _goes_on(setup: Setup) -> bool:
 def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None, meshes: tuple[int, ...]) -> list[Setup]:
     """Arrangements as simple as the simplest within a limit (ppm), or as near as the nearest; where nothing goes on,
     the best that does not."""
-    within = None if limit is None else limit / MILLION
+    within = (_NO_LIMIT_PPM if limit is None else limit) / MILLION
     found = listed(Query(lathe, thread, meshes, choose_within=within), _EQUALS)
     if not found:
         return find_setups(lathe, thread, meshes, count=1, must_fit=False)
