@@ -21,7 +21,7 @@ from gearcalc.papers.csv_files import save_csv
 from gearcalc.papers.tables import captioned, chart
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads.deviations import judge
-from gearcalc.threads.series import series_names, thread_series
+from gearcalc.threads.series import series_names, standard_threads, thread_series
 
 OWN_PPM = {"M8": 118 / 8 / 3**0.5 / 10 * 1000}
 """A tenth of the tolerance of 6g, 118 µm (ISO 965-1), over one diameter; 200 ppm for what has none."""
@@ -196,6 +196,9 @@ class TestChart:
     def test_refuses_none_and_too_many(self, none):
         with pytest.raises(ValueOutOfRangeError, match="1 to 300 threads"):
             chart(INCH, none)
+
+    def test_without_threads_it_has_all_of_the_tables(self):
+        assert list(chart(INCH)["thread"]) == [str(thread) for thread in standard_threads()]
 
     @pytest.mark.parametrize("wrong", [5, [None], [5.0]])
     def test_refuses_what_is_no_thread(self, wrong):
