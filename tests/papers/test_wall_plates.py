@@ -274,7 +274,7 @@ class TestOddGears:
     )
 
     def test_as_they_are_written(self):
-        plate = gc.wall_plate(self.LATHE, ["lead 75/64 mm", "lead 18/7 mm", "1.5 mm"], within_ppm=None, on="today")
+        plate = gc.wall_plate(self.LATHE, ["lead 75/64 mm", "lead 18/7 mm", "1.5 mm"], within_ppm=0, on="today")
         rows = {row["thread"]: row["gears in order"] for row in plate.table()}
         assert any(", second mesh of module 1" in row or ", first mesh of module 1" in row for row in rows.values())
         for row, line in zip(plate.rows, rows.values(), strict=True):
