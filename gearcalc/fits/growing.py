@@ -230,11 +230,15 @@ def may_reach(layout: Layout, gears: frozenset[int], studs: int) -> bool:
     """
     kinds = {kind_of(gear): [other for other in gears if kind_of(other) == kind_of(gear)] for gear in gears}
     apart = sorted({layout.apart(one, other) for alike in kinds.values() for one in alike for other in alike})
+    if not apart or layout.shafts_apart > (studs + 1) * apart[-1]:
+        return False
     tried = count(1)
 
     def reaches(places: StudPlaces, more: int) -> bool:
         if not more:
             return places.may_close_with(apart)
+        if more < studs and min(near for near, _ in places.reach) > (more + 1) * apart[-1]:
+            return False
         return any(
             next(tried) > _MOST_PLACES or (farther is not None and reaches(farther, more - 1))
             for farther in map(places.with_stud, apart)
