@@ -204,6 +204,8 @@ class GearSet(GearTable):
     def _taken(self, gears: Train | Sequence[int]) -> tuple[Sequence[int], Counter[tuple[int, int]]]:
         """The loose gears of a train, and the clusters that it takes."""
         listed = gears.gears if isinstance(gears, Train) else gears
+        if not self.pairs:
+            return listed, self.pairs
         ends = Counter(half for half in listed if mate_of(half) is not None)
         pairs: Counter[tuple[int, int]] = Counter()
         if not ends:

@@ -44,8 +44,12 @@ def as_gears(given: object, *, most: int = len(ORDINALS)) -> tuple[int, ...]:
     if type(given) is tuple and len(given) <= most and set(map(type, given)) <= _PLAIN and _COUNTS.issuperset(given):
         return given  # as in every train that is made of another's gears
     listed = _listed(given, most)
-    counts = [as_teeth(teeth, what="a gear") for teeth in listed]
-    return tuple(teeth if isinstance(teeth, Piece) else count for teeth, count in zip(listed, counts, strict=True))
+    return tuple([_as_gear(teeth) for teeth in listed])
+
+
+def _as_gear(given: object) -> int:
+    teeth = as_teeth(given, what="a gear")
+    return given if isinstance(given, Piece) else teeth
 
 
 def _listed(given: object, most: int) -> list[object]:

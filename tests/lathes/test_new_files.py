@@ -17,7 +17,6 @@ import gearcalc as gc
 from gearcalc.basics.files import data_folder
 from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.lathes.parts import PlateRow, key_of
-from gearcalc.lathes.sizes import Fixed
 
 TEXT = new_lathe_file()
 INSTEAD = {"module_mm": r"(?m)^module_mm = .*\n", "diametral_pitch": r"(?m)^diametral_pitch = .*\n",
@@ -79,8 +78,7 @@ def test_it_loads_with_everything_in_use_of_which_one_excludes_another(without):
     lathe = gc.Lathe.from_toml(text)
     assert all((lathe.bracket, lathe.dial, lathe.feeds, lathe.plate))
     assert bool(lathe.gearbox) != bool(lathe.box)
-    loose = attrs.evolve(lathe.gear_set, fixed=Fixed(), clusters=(), more=())
-    assert gc.fit(attrs.evolve(lathe, gear_set=loose, more_gears=()), "40/80").goes_on
+    assert gc.fit(lathe, "40/80").goes_on
 
 
 def test_it_names_every_key_that_there_is_and_no_other():
