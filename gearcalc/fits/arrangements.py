@@ -118,7 +118,13 @@ class Ways:
         found = every_chain(self.train, spare, idlers, gears=gears, keep_order=kept, between=between)
         if self.plain or kept:
             return found
-        return (chain for chain in found if idlers_may_stand(gears, chain, () if self.named else self.spare))
+        spare = () if self.named else self.spare
+        rules = gears.standing if self.order_kept else None  # of so many meshes the order is not looked for
+        return (
+            chain
+            for chain in found
+            if idlers_may_stand(gears, chain, spare) and (rules is None or rules.allow(train_of(chain)))
+        )
 
     @cached_property
     def plain(self) -> bool:

@@ -36,7 +36,7 @@ def nothing_to_try(ways: Ways) -> str:
     """Why there is no arrangement to try, in a sentence; empty when there is one."""
     if any(True for idlers in ways.numbers_of_idlers() for _ in ways.chains(idlers)):
         return ""
-    if not ways.question.keep_order and not ways.question.gears.orders(ways.train.drivers, ways.train.driven):
+    if not (ways.plain or ways.order_kept or ways.question.gears.orders(ways.train.drivers, ways.train.driven)):
         return (
             "These gears can't stand together on this lathe: its fixed gears, its clusters, the sizes of tooth or the "
             "bores leave no order for them."

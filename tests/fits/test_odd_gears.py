@@ -296,3 +296,33 @@ class TestAgainstEveryArrangement:
                 kinds["fixed"] += lathe.gear_set.fixed != Fixed()
         assert min(kinds[kind] for kind in ("goes on", "does not", "idle gear", "another size", "fixed")) >= 3
         assert kinds["cluster in a pair"] >= 1
+
+
+class TestWorkedByHand:
+    """Module 1, no backlash: z₁ + z₂ teeth stand (z₁ + z₂)/2 mm apart. The shafts are 60 mm apart."""
+
+    def lathe(self, clusters: list[tuple[int, int]], **more: object) -> Lathe:
+        bracket = {"spindle_side_at_mm": (0.0, 60.0), "swing_deg": (-10.0, 90.0), "studs": 1, "backlash_mm": 0.0}
+        bracket |= {"slots": (Slot((5.0, 0.0), (80.0, 0.0)),), "shaft_radius_mm": 4.0, "stud_radius_mm": 4.0, **more}
+        return evolve(bench((), **bracket), gear_set=GearSet([30, 40], module_mm=1, clusters=clusters))  # type: ignore[arg-type]
+
+    def test_an_idle_gear_that_would_reach_a_shaft_keeps_the_train_off(self):
+        """The 50 as idler stands 45 mm from the 40's shaft, 40 mm from the 30's. An idle 74 reaches 38 mm of these 40:
+        2 mm short of its middle, deep in a shaft of radius 4."""
+        assert fit(self.lathe([(50, 44)]), "30/40").goes_on
+        found = fit(self.lathe([(50, 74)]), Train((30,), (40,), (piece(50, mate=74),)))
+        assert not found.goes_on
+        assert "The idle 74 of the cluster 50–74 fouls the spindle-side shaft by 2 mm." in found.reasons
+
+    def test_its_gaps_are_named(self):
+        """44 teeth reach 23 mm: 17 mm from the middle of the shaft 40 mm away, so 13 mm from the shaft."""
+        found = fit(self.lathe([(50, 44)]), "30/40")
+        assert found.idle_gears == ((piece(44, mate=50), 1, 1),)
+        named = {(one, other): mm for one, other, mm in found.clearances_mm}
+        assert named["idle 44 of the cluster 44–50", "spindle-side shaft"] == pytest.approx(13.0)
+
+    def test_a_fixed_gear_that_is_not_there_leaves_no_order(self):
+        gears = GearSet([20, 30, 40, 50], module_mm=1, fixed=Fixed(first_driver=20))
+        found = fit(evolve(self.lathe([]), gear_set=gears), "30/40")
+        assert not found.goes_on
+        assert found.reasons[0].startswith("These gears can't stand together on this lathe")
