@@ -231,7 +231,11 @@ def axes_of(chain: Chain) -> int:
 def is_steep(chain: Chain, limit: Fraction) -> bool:
     """Whether a driver and the driven gear of its mesh differ by more than `limit`:1."""
     top, bottom = limit.numerator, limit.denominator
-    return any(max(mesh[0], mesh[-1]) * bottom > min(mesh[0], mesh[-1]) * top for mesh in chain)
+    for mesh in chain:
+        one, other = mesh[0], mesh[-1]
+        if one * bottom > other * top or other * bottom > one * top:
+            return True
+    return False
 
 
 def idle_gears(chain: Chain) -> list[Gear]:

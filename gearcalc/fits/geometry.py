@@ -19,7 +19,7 @@ from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes import Bracket, Lathe
-from gearcalc.lathes.pieces import kind_of
+from gearcalc.lathes.pieces import Piece, kind_of
 
 Point = tuple[float, float]
 
@@ -174,7 +174,7 @@ class Layout:
     def tooth(self, gear: int) -> Tooth:
         """The size of a gear. Raises ValueOutOfRangeError for one that the lathe has not."""
         try:
-            return self.teeth[kind_of(gear)]
+            return self.teeth[gear.kind if isinstance(gear, Piece) else ""]
         except KeyError:
             raise ValueOutOfRangeError(
                 f"the lathe has no gears of {kind_of(gear)}", remedy="List them in the lathe file under [[more_gears]]."

@@ -39,6 +39,9 @@ class Left(NamedTuple):
     idlers: int
 
 
+_NOTHING = Left((), (), (), 0)
+
+
 class Grown(NamedTuple):
     """The last meshes of a chain, from some driver to the pivot: where its studs can stand, and what is `left`.
 
@@ -72,7 +75,8 @@ class Growth:
     def __init__(self, ways: Ways, idlers: int) -> None:
         self.ways, self.idlers, self.steps = ways, idlers, 1
         self._layout, self._rules = ways.question.layout, ways.question.gears.standing
-        self._moved = _Moved(ways.train.meshes, ways.question.mounted, last_stays=ways.question.gears.last_stays)
+        gears, mounted = ways.question.gears, ways.question.mounted
+        self._moved = _Moved(ways.train.meshes, mounted, last_stays=gears.last_stays) if mounted else None
         self._heap: list[Grown] = []
 
     def most_promising_first(self) -> Iterator[Grown]:
@@ -93,7 +97,7 @@ class Growth:
         else:
             train = self.ways.train
             left = Left(train.drivers, train.driven, self.ways.named or self.ways.spare, self.idlers)
-            best = (False, self._moved.anyway, min(train.meshes - 1, 1), -inf)
+            best = (False, self._moved.anyway if self._moved else 0, min(train.meshes - 1, 1), -inf)
             room = _room_at_the_ends(self._layout)[1]
             self._mesh(Grown(best, 0, (), at_the_pivot(self._layout), left, room))
         while self._heap:
@@ -149,7 +153,7 @@ class Growth:
                 if mm - reach >= past_stud and (plain or mesh(here, gear)):
                     farther = places.with_stud(mm)
                     if farther is not None:
-                        rest = left._replace(drivers=without(drivers, gear))
+                        rest = Left(without(drivers, gear), driven, spare, idlers)
                         self._push((gear, *axis.mesh), farther, rest, mm - past, 0.0, grown)
         else:
             gear, mm = drivers[0], apart[here + drivers[0]]
@@ -157,7 +161,7 @@ class Growth:
             if mm - reach >= self._layout.past_shaft and (plain or (mesh(here, gear) and self._rules.first(gear))):
                 fits_in = tooth.outside[gear] <= _room_at_the_ends(self._layout)[0]
                 if fits_in and places.may_close(mm):
-                    self._push((gear, *axis.mesh), places, left._replace(drivers=()), 0.0, mm, grown)
+                    self._push((gear, *axis.mesh), places, _NOTHING, 0.0, mm, grown)
 
     def _push(self, mesh: Gears, places: StudPlaces, left: Left, room_mm: float, apart_mm: float, grown: Grown) -> None:
         steep, moved, planes, snug = grown.rank
@@ -169,7 +173,7 @@ class Growth:
             return
         rank = (
             steep or is_steep((mesh,), STEEPEST_MESH),
-            moved + self._moved.in_mesh(len(left.driven), mesh),
+            moved + self._moved.in_mesh(len(left.driven), mesh) if self._moved else 0,
             planes,
             max(snug, -room),
         )
@@ -192,24 +196,21 @@ class Growth:
             if places is not None and places.may_close(first):
                 moved = gears_moved(self.ways.question.gears, train_of(chain), mounted) if mounted else 0
                 rank = (is_steep(chain, STEEPEST_MESH), moved, min(len(chain) - 1, 1), -snugness(layout, chain))
-                heappush(self._heap, Grown(rank, self.steps, chain, places, Left((), (), (), 0), 0.0, first))
+                heappush(self._heap, Grown(rank, self.steps, chain, places, _NOTHING, 0.0, first))
 
 
 class _Moved:
     """How many gears are moved from what is mounted, counted mesh by mesh as places_that_differ counts them."""
 
-    def __init__(self, meshes: int, mounted: Train | None, *, last_stays: bool) -> None:
-        self._nothing, self._last_stays, self._last = mounted is None, last_stays, meshes - 1
-        over, under, idlers = (mounted.drivers, mounted.driven, mounted.idlers) if mounted else ((), (), ())
-        under = under[:-1] if last_stays else under
-        self._there = list(zip_longest(over, under, idlers))
+    def __init__(self, meshes: int, mounted: Train, *, last_stays: bool) -> None:
+        self._last_stays, self._last = last_stays, meshes - 1
+        under = mounted.driven[:-1] if last_stays else mounted.driven
+        self._there = list(zip_longest(mounted.drivers, under, mounted.idlers))
         self.anyway = sum((driven is not None) + 1 + len(idle) for _, driven, idle in self._there[meshes:])
         """Those of meshes that the train hasn't."""
 
     def in_mesh(self, number: int, mesh: Gears) -> int:
         """How many of the gears of a mesh, the first has number 0."""
-        if self._nothing:
-            return 0
         driver, driven, idlers = self._there[number] if number < len(self._there) else (None, None, ())
         ours = None if self._last_stays and number == self._last else mesh[-1]
         differ: int = sum(one != other for one, other in zip_longest(mesh[1:-1], idlers))

@@ -28,12 +28,13 @@ class StudPlaces:
     [-19.4]
     """
 
-    __slots__ = ("_layout", "_places", "_reach", "_stances", "_with_stud")
+    __slots__ = ("_closes", "_layout", "_places", "_reach", "_stances", "_with_stud")
 
     def __init__(self, layout: Layout, places: tuple[Studs, ...]) -> None:
         self._layout, self._places = layout, places
         self._with_stud: dict[float, StudPlaces | None] = {}
         self._stances: dict[float, tuple[Stance, ...]] = {}
+        self._closes: dict[float, bool] = {}
         self._reach: list[tuple[float, float]] | None = None
 
     def with_stud(self, apart: float) -> StudPlaces | None:
@@ -55,7 +56,9 @@ class StudPlaces:
 
     def may_close(self, apart: float) -> bool:
         """Whether the spindle side can be so far from the outermost stud; yes also where it can't by a hair."""
-        return any(near <= apart <= far for near, far in self.reach)
+        if apart not in self._closes:
+            self._closes[apart] = any(near <= apart <= far for near, far in self.reach)
+        return self._closes[apart]
 
     def may_close_with(self, apart: Sequence[float]) -> bool:
         """The same for any of these distances, ascending."""
