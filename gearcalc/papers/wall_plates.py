@@ -194,7 +194,7 @@ def wall_plate(
     Bench lathe with an inch leadscrew, 2026-11-25: 35 threads, each with lever, gears and error. 33 of them exact. \
 Can't be cut: lead 15 in.
     >>> plate.table()[9]["gears in order"], plate.table()[-1]["remark"]
-    ('20→(63)→25', "can't be cut near enough")
+    ('20→(63)→25', 'not good enough')
 
     `lathe`, `threads`, `within_ppm`, `meshes`: as for chart(). `on`: the date on it, a date or text; None: today.
     `size`: 'A4', 'A3' or 'Letter', None for the lathe's own paper. The type is as large as the page allows, up to

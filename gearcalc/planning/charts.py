@@ -75,7 +75,7 @@ class ChartRow:
             return "can't be cut: no train goes on"
         if self.setup.is_exact:
             return "exact"
-        return {True: "good enough", False: "can't be cut near enough", None: "not judged"}[self.ok]
+        return {True: "good enough", False: "not good enough", None: "not judged"}[self.ok]
 
 
 def chart_rows(

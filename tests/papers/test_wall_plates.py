@@ -212,7 +212,7 @@ class TestWhatCanNotBeCut:
     def test_is_said_without_gears(self):
         plate = wall_plate(INCH, ["8 tpi", "lead 15 in"], on="x")
         shown = [words for words, *_ in lettering(plate.paper.svg())]
-        assert "CAN'T BE CUT NEAR ENOUGH" in shown
+        assert "NOT GOOD ENOUGH" in shown
         assert "lead 15 in" in plate.description.split("Can't be cut:")[1]
         assert plate.table()[1]["gears in order"] is None
         assert [str(row.thread) for row in plate.not_cut] == ["lead 15 in"]

@@ -135,7 +135,7 @@ class TestWhatCanNotBeCut:
     def test_too_far_off(self):
         row = chart_rows(a_lathe(40, 41), "M10")[0]
         assert row.ok is False
-        assert "near enough" in row.in_words
+        assert row.in_words == "not good enough"
 
     def test_the_verdict_is_that_of_judge(self):
         for row in chart_rows(METRIC, ["1/2-13", "M8", "13 tpi", "module 1"]):

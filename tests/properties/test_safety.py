@@ -259,7 +259,7 @@ class TestAVeryCoarseLead:
             assert isolates_first(why)
 
     def test_the_plate_for_the_wall_names_the_leadscrew(self):
-        plate = gc.wall_plate(BENCHES[1], ["Tr 40x14(P7)", "lead 25 mm", "1 mm"], within_ppm=10**6)
+        plate = gc.wall_plate(BENCHES[1], ["Tr 40x14(P7)", "lead 25 mm", "1 mm"])
         assert [row["over 25 mm"].endswith(sign) for row, sign in zip(plate.table(), ("!", "!!", ""), strict=True)]
         assert not plate.table()[0]["over 25 mm"].endswith("!!")
         drawn = " ".join(re.sub("<[^>]*>", " ", plate.paper.svg()).split())
@@ -331,7 +331,7 @@ class TestWordsOnSheetsAndWarnings:
         assert "light cuts" in warning
 
     def test_the_plate_for_the_wall(self):
-        plate = gc.wall_plate(BENCHES[0], ["lead 1/2 in"], within_ppm=10**6)
+        plate = gc.wall_plate(BENCHES[0], ["lead 1/2 in"])
         drawn = " ".join(re.sub("<[^>]*>", " ", plate.paper.svg()).split())
         key = drawn[drawn.index("! hard on the teeth") :]
         assert TURN_BY_HAND.search(key)
