@@ -41,7 +41,7 @@ from gearcalc.threads.wanted import Wanted, wanted_hand
 _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_EFFORT = 1000
 _TRAINS = 20_000  # of all jobs together, about
-_STEPS, _ENOUGH = 3_000_000, 10**12
+_STEPS, _ENOUGH = 9_000_000, 10**12
 _SHARE_OF_FEW = 4  # one part of so many of all steps goes into the trains that promise most
 _FEWEST_STEPS = 50_000  # for each number of gears, so that a plan which is there for all to see is found
 

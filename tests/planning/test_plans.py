@@ -100,6 +100,19 @@ class TestPlanChangeover:
         assert plan.moves == tuple(places_that_differ(one, other) for one, other in pairwise(mounted))
         assert plan.moved == sum(plan.moves)
 
+    @pytest.mark.parametrize(
+        ("lathe", "jobs", "keep_order", "least"),
+        [
+            (METRIC, [f"{tpi} tpi" for tpi in (8, 9, 10, 11, 12, 13, 14, 16, 18, 19, 20, 24)], False, 11),
+            (METRIC, ["1/4-20", "M6", "5/16-18", "M8", "3/8-16", "M10", "7/16-14", "M12"], True, 11),
+            (INCH, [f"{tpi} tpi" for tpi in (4, 7, 9, 11, 13, 19, 27)], False, 7),
+        ],
+    )
+    def test_a_day_of_jobs_on_the_bracket(self, lathe, jobs, keep_order, least):
+        # Found and proven least by another way: every set of jobs done, with every arrangement mounted last, in full.
+        plan = plan_changeover(lathe, jobs, keep_order=keep_order)
+        assert (plan.moved, plan.proven) == (least, True)
+
     def test_only_the_driver_moves_for_inch_threads_on_an_inch_screw(self):
         # 20 and 10 tpi take 40/50 by another lever; 13 and 16 tpi another driven gear each: two gears in all.
         plan = plan_changeover(INCH, JOBS)
