@@ -210,11 +210,12 @@ class TestWordsOfMessages:
             "lathes/lathe.py",
             "learning/exercises/__init__.py",
             "learning/explorers/catch_and_prove.py",
-            "papers/tables.py",
+            "papers/csv_files.py",
             "pictures/near_miss_charts.py",
         }
     )
     A_LATHE_FILE = frozenset({"lathes/sections.py", "lathes/files.py"})  # speak of TOML
+    AN_OPTION = {"commands/lathe_commands.py": {" is not written like slow=1/2"}}  # that is how a shell takes it
 
     def test_no_message_asks_for_python(self):
         package, found = Path(gearcalc.__file__).parent, {}
@@ -223,7 +224,9 @@ class TestWordsOfMessages:
                 if function.endswith("Error") and re.search(r"\w=\S|\w=$|\b[a-z_]+\(|\['", text):
                     found.setdefault(module.relative_to(package).as_posix(), set()).add(text)
         unexpected = {
-            name: texts for name, texts in found.items() if name not in self.ONLY_PYTHON_ASKS | self.A_LATHE_FILE
+            name: texts - self.AN_OPTION.get(name, set())
+            for name, texts in found.items()
+            if name not in self.ONLY_PYTHON_ASKS | self.A_LATHE_FILE and texts != self.AN_OPTION.get(name)
         }
         assert unexpected == {}
         assert set(found) >= self.ONLY_PYTHON_ASKS  # else the list is out of date
