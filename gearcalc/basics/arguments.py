@@ -166,7 +166,7 @@ def as_one_of(given: object, names: Sequence[str], *, where: str) -> str:
 
     `where`: the key or argument. Raises ValueOutOfRangeError.
     """
-    said = given.strip().casefold() if isinstance(given, str) else None
+    said = str.__str__(given).strip().casefold() if isinstance(given, str) else None
     for name in names:
         if name.casefold() == said:
             return name

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 from typing import Any, Protocol
 
-from gearcalc.basics.arguments import as_yes_or_no
+from gearcalc.basics.arguments import as_yes_or_no, shown
+from gearcalc.basics.errors import ValueOutOfRangeError
 
 
 class Shown(Protocol):
@@ -21,11 +23,22 @@ def how_shown(progress: object) -> Shown:
     [1, 2]
 
     `progress`: True, False, or a function that hands on the steps it is given, with words for what they are.
-    Raises ValueOutOfRangeError for anything else.
+    Raises ValueOutOfRangeError for anything else; for a function that hands nothing on, when it is first called.
     """
     if callable(progress):
-        return progress
+        return partial(_handed_on, progress)
     return _with_bar if as_yes_or_no(progress, what="progress") else _silently
+
+
+def _handed_on(progress: Shown, steps: Iterable[Any], doing: str) -> Iterable[Any]:
+    try:
+        return iter(progress(steps, doing))
+    except TypeError as problem:
+        raise ValueOutOfRangeError(
+            "progress is a function that takes steps and words, and hands the steps on",
+            value=shown(progress),
+            remedy="Or True for a bar, False for none.",
+        ) from problem
 
 
 def _silently(steps: Iterable[Any], _: str) -> Iterable[Any]:

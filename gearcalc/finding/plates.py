@@ -89,7 +89,7 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCh
     Raises ValueOutOfRangeError for a `within_ppm` that is no number or below zero.
     """
     lathe = as_lathe(lathe)
-    if within_ppm is not None and within_ppm != GOOD_ENOUGH:
+    if within_ppm is not None and not (isinstance(within_ppm, str) and within_ppm == GOOD_ENOUGH):
         within_ppm = as_number(within_ppm, what="within_ppm")  # refused, though the plate may be empty
     return [_check_row(lathe, row, within_ppm) for row in lathe.plate]
 
