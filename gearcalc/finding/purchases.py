@@ -322,7 +322,7 @@ class PurchaseEffects:
         self.unsure = False
         self.checks_left = inf
         self.bracket = must_fit and layout_if_any(lathe) is not None
-        self._parts = lathe, tuple(wanted), within, tuple(candidates), meshes
+        self._parts = evolve(lathe, bracket=None), tuple(wanted), within, tuple(candidates), meshes
         self._queries = [Query(lathe, each, meshes, within, must_fit=must_fit) for each in wanted]
         self._windows = [[Window.around(goal.target, within) for goal in goals_of(query)] for query in self._queries]
         self._opened_by: dict[Purchase, int] = {}

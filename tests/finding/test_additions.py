@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache
 from itertools import combinations_with_replacement
-from math import pi, prod
+from math import inf, pi, prod
 
 import numpy as np
 import pytest
@@ -332,13 +332,14 @@ class TestBeyondWhatIsProved:
 
 class TestABracketThatIsTooMuch:
     def test_only_what_ratios_prove_is_called_proved(self, monkeypatch):
-        monkeypatch.setattr("gearcalc.finding.rankings._MOST_WAYS", 0)  # given up at the first that does not go on
         lathe, threads = gc.demo_lathe("inch"), ["M6", "M8", "M10", "M12"]
-        found = gc.gears_to_add(lathe, threads, 60)
         by_ratios = gc.gears_to_add(lathe, threads, 60, must_fit=False)
+        monkeypatch.setattr("gearcalc.finding.rankings._STEPS_A_TRAIN", inf)  # given up at the first that does not go on
         assert by_ratios.proven
-        assert not found.proven
-        assert found.lower_bound <= len(by_ratios.gears)
+        for must_fit in (True, False):
+            found = gc.gears_to_add(lathe, threads, 60, must_fit=must_fit)
+            assert not found.proven
+            assert found.lower_bound <= len(by_ratios.gears)
 
 
 class TestStopping:
