@@ -198,6 +198,8 @@ def _fewest_moved(
     groups: Sequence[_Group], start: Train | None, keep_order: bool, shown: Shown, effort: int
 ) -> tuple[list[tuple[_Group, Setup]], int, bool]:
     """The groups in the best order, each with its setup; what no plan can beat; and whether one was interrupted."""
+    if len(groups) == 1 and start is None:  # there is nothing to move: the one that all choose
+        return [(groups[0], groups[0].best)], 0, False
     lathe = groups[0].best.lathe
     near = [windows(lathe, group.jobs[0], group.limit) for group in groups]
     exchanges = Exchanges((*lathe.gear_set.loose, *(start.gears if start else ())))
