@@ -334,7 +334,7 @@ class TestABracketThatIsTooMuch:
     def test_only_what_ratios_prove_is_called_proved(self, monkeypatch):
         lathe, threads = gc.demo_lathe("inch"), ["M6", "M8", "M10", "M12"]
         by_ratios = gc.gears_to_add(lathe, threads, 60, must_fit=False)
-        monkeypatch.setattr("gearcalc.finding.rankings._STEPS_A_TRAIN", inf)  # given up at the first that does not go on
+        monkeypatch.setattr("gearcalc.finding.rankings._STEPS_A_TRAIN", inf)  # given up at the first misfit
         assert by_ratios.proven
         for must_fit in (True, False):
             found = gc.gears_to_add(lathe, threads, 60, must_fit=must_fit)
