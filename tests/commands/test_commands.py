@@ -643,9 +643,10 @@ class TestFromAShell:
     @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
     @pytest.mark.parametrize("after", [0.02, 0.05, 0.1, 0.2, 0.3])
     def test_ctrl_c_is_no_traceback_however_early(self, checkout, after):
-        """From when the package begins; before that, while Python itself starts, it can't be quiet."""
+        """From when the package begins; before that, while Python and its signals are read, it can't be quiet."""
         begin = (
-            "import gearcalc, sys; sys.argv[1:] = ['plan', 'inch', '8 tpi', '9 tpi', 'M6', 'M8']; print(flush=True)\n"
+            "import gearcalc, signal, sys; print(flush=True)\n"
+            "sys.argv[1:] = ['plan', 'inch', '8 tpi', '9 tpi', 'M6', 'M8']\n"
         )
         process = subprocess.Popen(
             [sys.executable, "-c", begin + "import gearcalc.__main__ as m; m.run()"],
