@@ -19,11 +19,20 @@ from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.finding.tables import tables_of
 from gearcalc.fits import Fit, arrange, arrange_with
-from gearcalc.fits.arrangements import Chain, Question, Ways, count_chains, every_chain, is_steep, train_of
+from gearcalc.fits.arrangements import (
+    Chain,
+    Question,
+    Ways,
+    count_chains,
+    every_chain,
+    idlers_may_stand,
+    is_steep,
+    train_of,
+)
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.trains import STEEPEST_MESH, TOO_STEEP, Train, steepest_mesh
+from gearcalc.lathes.trains import STEEPEST_MESH, TOO_STEEP, Gears, Train, steepest_mesh
 from gearcalc.planning.nearness import Loose
 from gearcalc.threads.wanted import Wanted
 
@@ -82,14 +91,15 @@ class Candidates:
 
     def _with_fewest_idlers(self, loose: Loose) -> list[Chain]:
         train, goal = Train(loose.drivers, loose.driven), self.goals[loose.goal]
-        spare = self.lathe.gear_set.left_over(train)
+        gear_set = self.lathe.gear_set
+        spare = gear_set.left_over(train.gears)
         if self.layout is None:
             numbers = [goal.idlers(train.meshes)]
         else:
-            numbers = Ways(Question(train, self.layout, self.lathe.gear_set, goal.same_way)).numbers_of_idlers()
+            numbers = Ways(Question(train, self.layout, gear_set, goal.same_way)).numbers_of_idlers()
         for idlers in numbers:
-            self.whole &= count_chains(train.meshes, len(spare), idlers) <= _MOST_ORDERS
-            every = list(islice(every_chain(train, spare, idlers), _MOST_ORDERS))
+            every = list(islice(chains_that_stand(gear_set, train, spare, idlers), _MOST_ORDERS + 1))
+            self.whole &= len(every) <= _MOST_ORDERS
             if idlers == numbers[-1] or any(map(self.goes_on, every)):
                 return every
         return []
@@ -122,6 +132,12 @@ class Candidates:
     def setup(self, loose: Loose, order: Chain) -> Setup:
         """The setup that it makes."""
         return assemble(self.lathe, train_of(order), self.goals[loose.goal].lever, self.wanted, self._fit(order))
+
+
+def chains_that_stand(gear_set: GearSet, train: Train, spare: Gears, idlers: int) -> Iterator[Chain]:
+    """A train in every order in which it may stand, with so many idlers out of `spare`."""
+    every = every_chain(train, spare, idlers, gears=gear_set)
+    return every if gear_set.anything_goes else (each for each in every if idlers_may_stand(gear_set, each, spare))
 
 
 class Window(NamedTuple):
@@ -184,7 +200,9 @@ def most_useful(
             if gear in use:
                 use[gear] += 1 / len(found)
     useful = sorted(gear_set.loose, key=lambda gear: (-use[gear], gear))
-    return GearSet(useful[:number])
+    if gear_set.anything_goes:
+        return GearSet(useful[:number])
+    return gear_set.without({*useful[number:]} - {gear_set.fixed.first_driver, gear_set.fixed.last_driven})
 
 
 def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[Setup]:
@@ -210,10 +228,8 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
         return
     layout, lever = layout_if_any(lathe), lathe.lever(setup.lever)
     spare = lathe.gear_set.left_over((*setup.train.drivers, *setup.train.driven))
-    for train in map(train_of, every_chain(setup.train, spare, idlers)):
+    for train in map(train_of, chains_that_stand(lathe.gear_set, setup.train, spare, idlers)):
         if train == setup.train or (train.steepest > STEEPEST_MESH and not setup.strained):
-            continue
-        if not (lathe.gear_set.anything_goes or lathe.gear_set.allows(train)):
             continue
         fit: Any = None
         if layout is not None:

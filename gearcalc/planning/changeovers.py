@@ -89,7 +89,8 @@ that go on the bracket, with no more idlers than they need and none strained tha
     on every machine.
     `progress`: show a bar (tqdm), or what shows it otherwise. Once there is a plan, Ctrl-C gives the best so far.
 
-    A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included.
+    A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included;
+    a fixed gear never does.
     The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of one to three
     meshes from the gears that are owned, equal gears on both sides too, that go on the bracket where there is one; each
     with as few idlers as will do, and not strained where the job can do without. Else `.lower_bound` says what none of
@@ -103,11 +104,6 @@ that go on the bracket, with no more idlers than they need and none strained tha
     keep_order = as_yes_or_no(keep_order, what="keep_order")
     shown = how_shown(progress)
     start, effort = train_mounted(lathe, mounted), as_whole(effort, what="effort", most=_MOST_EFFORT)
-    if not lathe.gear_set.anything_goes:
-        raise NotPossibleError(
-            f"{lathe.name} has gears that are fixed, in one piece or of several sizes, and such are not planned for",
-            remedy="A chart gives each job its train; one after the other, find with what is mounted moves few gears.",
-        )
     groups = _in_groups(lathe, wanted, within_ppm, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
         raise NotPossibleError(
@@ -202,7 +198,7 @@ def _fewest_moved(
         return [(groups[0], groups[0].best)], 0, False
     lathe = groups[0].best.lathe
     near = [windows(lathe, group.jobs[0], group.limit) for group in groups]
-    exchanges = Exchanges((*lathe.gear_set.loose, *(start.gears if start else ())))
+    exchanges = Exchanges((*lathe.gear_set.pieces, *(start.gears if start else ())))
     used = most_useful(lathe.gear_set, near, exchanges, PLANNED_MESHES, _TRAINS)
     known = dict[Setup, Candidates]()
     for group in shown(groups, "Listing trains"):

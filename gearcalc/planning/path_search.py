@@ -261,7 +261,8 @@ class PathSearch:
         self.jobs, self.rest = jobs, rest
         meshes = max(3, start.meshes if start else 0)
         idlers = max(2, *map(len, start.idlers)) if start else 2
-        self._places = lru_cache(maxsize=200_000)(lambda order: _places(order, meshes, idlers))
+        last_stays = jobs[0].lathe.gear_set.last_stays
+        self._places = lru_cache(maxsize=200_000)(lambda order: places_of(order, meshes, idlers, last_stays))
         self._start = self._places(start.chain()) if start else None
         self._too_few: dict[tuple[int, Places], int] = {}
 
@@ -359,9 +360,17 @@ class PathSearch:
         return sorted(found, key=lambda mounting: mounting[0])
 
 
-def _places(order: Chain, meshes: int, idlers: int) -> Places:
-    """What stands on each place, for trains of at most so many meshes with so many idlers each."""
+def places_of(order: Chain, meshes: int, idlers: int, last_stays: bool) -> Places:
+    """What stands on each place, for trains of at most so many meshes with so many idlers each.
+
+    >>> places_of(((40, 30, 80),), 2, 1, last_stays=False)
+    (40, 80, 30, 0, 0, 0)
+
+    `last_stays`: the last driven gear is fixed, so its place is none that may change.
+    """
     found: list[int] = []
+    if last_stays:
+        order = (*order[:-1], (*order[-1][:-1], 0))
     for mesh in (*order, *[()] * (meshes - len(order))):
         between = mesh[1:-1]
         found += (*mesh[:1], *mesh[-1:], *between) or (0, 0)

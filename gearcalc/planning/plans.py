@@ -11,7 +11,8 @@ from gearcalc.basics import markup, writing
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.trains import Train, places_that_differ
+from gearcalc.lathes.orders import gears_moved
+from gearcalc.lathes.trains import Train
 from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
 from gearcalc.threads.wanted import Wanted
 
@@ -44,7 +45,7 @@ class Plan:
     @property
     def moves(self) -> tuple[int | None, ...]:
         """Places that hold another gear than before, idlers among them, a number for each setup."""
-        return tuple(None if before is None else places_that_differ(before, after) for before, after in self._pairs)
+        return tuple(None if before is None else self._differ(before, after) for before, after in self._pairs)
 
     @property
     def moved(self) -> int:
@@ -65,7 +66,7 @@ class Plan:
     def idlers_moved(self) -> int:
         """How many of the places moved are those of idlers."""
         return self.moved - sum(
-            places_that_differ(_without_idlers(before), _without_idlers(after))
+            self._differ(_without_idlers(before), _without_idlers(after))
             for before, after in self._pairs
             if before is not None
         )
@@ -98,6 +99,9 @@ class Plan:
         """How often the bracket is swung or a stud is shifted, from the first job on; None where it can't be told."""
         alike = [_stands_as(one, other) for one, other in pairwise(self.setups)]
         return None if None in alike else alike.count(False)
+
+    def _differ(self, one: Train, other: Train) -> int:
+        return gears_moved(self.setups[0].lathe.gear_set, one, other)
 
     @property
     def _pairs(self) -> list[tuple[Train | None, Train]]:

@@ -11,7 +11,7 @@ from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning.candidates import Exchanges, Window
 from gearcalc.planning.least_moves import in_this_order
 from gearcalc.planning.nearness import Loose, Nearness, Shelf, close_by, members
-from gearcalc.planning.path_search import Effort, Rest, least_between, promising
+from gearcalc.planning.path_search import Effort, Rest, least_between, places_of, promising
 from tests.how_much import examples
 from tests.strategies import trains
 
@@ -142,6 +142,14 @@ class TestRest:
             done = (2 << job) - 1 if keep_order else 1 << job
             for n in range(sum(map(len, jobs[:job])), sum(map(len, jobs[:job])) + len(listed)):
                 assert not rest.within(done, n, rest.hope(done, n) - 1)
+
+
+class TestPlacesOf:
+    @given(few_trains, few_trains)
+    def test_as_many_differ_as_in_the_trains(self, one, other):
+        for last_stays in (False, True):
+            places = [places_of(train.chain(), 3, 3, last_stays) for train in (one, other)]
+            assert sum(a != b for a, b in zip(*places, strict=True)) == places_that_differ(one, other, last_stays)
 
 
 class TestExchanges:
