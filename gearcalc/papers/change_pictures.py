@@ -318,6 +318,8 @@ def _marks_of_its_kind(kind: str, disc: Circle, module: float) -> Iterator[Mark]
     look = style.LOOKS[kind]
     if look.ring:
         yield Disc(x, y, 0.8 * radius, look.accent, 1.2)
+    if look.broken_ring:
+        yield Disc(x, y, 0.8 * radius, look.accent, 0.8, dashed=True)
     if look.hatched:
         inside = radius - 2.4 * module  # to the foot of the teeth
         for step in range(-int(inside / _HATCH_MM), int(inside / _HATCH_MM) + 1):

@@ -71,11 +71,12 @@ class GearLook:
     accent: str
     ring: bool = False
     hatched: bool = False
+    broken_ring: bool = False
 
 
 LOOKS = {
     "driver": GearLook(fill=tint(SKY, 0.46), accent=BLUE, ring=True),
     "driven": GearLook(fill=tint(ORANGE, 0.16), accent=VERMILLION, hatched=True),
     "idler": GearLook(fill=PALE, accent=SOFT),
-    "idle": GearLook(fill=PAPER, accent=FAINT),
+    "idle": GearLook(fill=PAPER, accent=SOFT, broken_ring=True),
 }

@@ -96,6 +96,8 @@ def swatch(kind: str, x: float, y: float, radius: float = 9.0) -> Svg:
     parts = [disc(0, 0, radius, look.fill, width=1)]
     if look.ring:
         parts.append(disc(0, 0, radius - 3.5, "none", look.accent, 2))
+    if look.broken_ring:
+        parts.append(disc(0, 0, radius - 3.5, "none", look.accent, 1.2, stroke_dasharray="3 2"))
     if look.hatched:
         parts.append(drawn_line(hatching(radius - 0.5, 0, 4.0), look.accent))
     return element("g", *parts, transform=f"translate({number(x)} {number(y)})")
@@ -157,6 +159,8 @@ def _marks(kind: str, teeth: int, module_px: float, bore_px: float) -> Svg:
     if ring > hub + 3:
         if look.ring:
             parts.append(disc(0, 0, ring, "none", look.accent, 3.2 if ring > 30 else 2.2, class_="ring"))
+        if look.broken_ring:
+            parts.append(disc(0, 0, ring, "none", look.accent, 1.6, stroke_dasharray="7 5", class_="broken-ring"))
         if look.hatched:
             lines = hatching(ring, hub, 7.0 if ring > 45 else 5.0)
             parts.append(drawn_line(lines, look.accent, 1.1, class_="hatching"))

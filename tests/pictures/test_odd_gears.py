@@ -68,6 +68,7 @@ class TestIdleGear:
 
     def test_it_is_drawn_and_named(self):
         assert "40 idle" in self.PICTURE.svg
+        assert self.PICTURE.svg.count("broken-ring") == 1  # told by more than its tone
 
     def test_without_a_place_for_it_the_description_says_that_it_is_not_drawn(self):
         said = gc.train_picture(Train((30,), (60,), (piece(65, mate=40),))).description

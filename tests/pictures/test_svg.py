@@ -61,7 +61,7 @@ class TestNumber:
 
 class TestLooks:
     def test_kinds_differ_by_more_than_colour(self):
-        marks = {(look.ring, look.hatched) for look in LOOKS.values()}
+        marks = {(look.ring, look.hatched, look.broken_ring) for look in LOOKS.values()}
         assert len(marks) == len(LOOKS)
 
     def test_lettering_stands_out_on_every_fill(self):
