@@ -189,7 +189,9 @@ def most_useful(
     """The gears, or where they make far more than so many trains those that lead from job to job most often."""
     share = sum(min(1.0, window.high / window.low - 1 if window.low else 1.0) for job in jobs for window in job)
     number = len(gear_set.loose)
-    while number > 1 and share / 4 * sum(comb(number, each) ** 2 for each in meshes) > most:
+    if not gear_set.anything_goes:
+        share *= _number_of_trains(gear_set, meshes) / _if_anything_goes(number, meshes)
+    while number > 1 and share / 4 * _if_anything_goes(number, meshes) > most:
         number -= 1
     if number == len(gear_set.loose):
         return gear_set
@@ -203,6 +205,17 @@ def most_useful(
     if gear_set.anything_goes:
         return GearSet(useful[:number])
     return gear_set.without({*useful[number:]} - {gear_set.fixed.first_driver, gear_set.fixed.last_driven})
+
+
+def _if_anything_goes(gears: int, meshes: Sequence[int]) -> int:
+    """About how many trains so many gears make, whatever they multiply to; never none."""
+    return max(1, sum(comb(gears, each) ** 2 for each in meshes))
+
+
+def _number_of_trains(gear_set: GearSet, meshes: Sequence[int]) -> int:
+    """The same, counted in the tables of the set."""
+    tables = chain.from_iterable(tables_of(gear_set, each) for each in meshes)
+    return sum(len(each.over.choices(drivers=True)) * len(each.under.choices(drivers=False)) for each in tables)
 
 
 def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[Setup]:

@@ -81,7 +81,7 @@ def test_no_plan_moves_fewer_and_that_is_proven(odd, ppm, keep_order, is_mounted
 
 @pytest.mark.parametrize("keep_order", [False, True])
 def test_on_the_odd_demo_lathe_each_train_stands_and_the_fixed_driver_never_moves(keep_order):
-    jobs = ["M6", "M8", "16 tpi", "M10", "3 mm"]
+    jobs = ["M6", "1/4-20", "13 tpi", "19 tpi", "module 1", "M8", "M5", "11 tpi"]
     plan = plan_changeover(ODD, jobs, keep_order=keep_order, mounted="(40 · 30)/(50 · 32)")
     assert plan.proven
     for setup in plan.setups:
