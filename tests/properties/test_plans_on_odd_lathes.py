@@ -6,7 +6,7 @@ The trains come from tests/odd_lathes.py, which knows the rules of the lathe fil
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import pairwise, permutations
+from itertools import pairwise, permutations, product
 
 import pytest
 from hypothesis import assume, given
@@ -17,7 +17,17 @@ from gearcalc.lathes.trains import places_that_differ
 from gearcalc.planning.changeovers import plan_changeover
 from tests.how_much import examples
 from tests.odd_lathes import OddLathe, Standing, every_train, odd_lathes
-from tests.properties.test_odd_lathes import FASTEST, STEEPEST, idlers_wanted, moved, standing_of, steepest
+from tests.properties.test_odd_lathes import (
+    BRACKET,
+    FASTEST,
+    STEEPEST,
+    gear_of,
+    idlers_wanted,
+    moved,
+    pieces,
+    standing_of,
+    steepest,
+)
 
 MESHES = (1, 2, 3)
 ODD = gc.demo_lathe("odd")
@@ -48,6 +58,52 @@ def least(days: list[Trains], mounted: Standing | None, last_stays: bool) -> int
             train: min(cost + moved(train, before, last_stays) for before, cost in so_far.items()) for train in trains
         }
     return min(so_far.values())
+
+
+def going_on(odd: OddLathe, lathe: gc.Lathe) -> Trains:
+    """Every train that goes on the bracket as it stands, with the fewest idlers with which its gears go on at all."""
+    of = {gear_of(odd, gear): gear for gear in lathe.gear_set.pieces}
+    found: dict[tuple[object, ...], Trains] = {}
+    for idlers, meshes in product(range(3), MESHES):
+        if idlers not in numbers_tried(lathe, meshes):
+            continue
+        so_many = dict[tuple[object, ...], Trains]()
+        shapes = [shape for shape in product(range(idlers + 1), repeat=meshes) if sum(shape) == idlers]
+        for train in (train for shape in shapes for train in every_train(odd, shape)):
+            as_it_stands = gc.Train(
+                [of[gear] for gear in train.drivers],
+                [of[gear] for gear in train.driven],
+                [tuple(of[gear] for gear in mesh) for mesh in train.idlers],
+            )
+            placed = gc.fit(lathe, as_it_stands, keep_order=True)
+            if pieces(train) not in found and placed.goes_on and placed.train == as_it_stands:
+                so_many.setdefault(pieces(train), []).append(train)
+        found |= so_many
+    return [train for trains in found.values() for train in trains]
+
+
+def numbers_tried(lathe: gc.Lathe, meshes: int) -> list[int]:
+    """One idler or two in a single mesh, else none or one; with two meshes two where one turned it the wrong way."""
+    if lathe.spindle_side.reverse:
+        return [1, 2] if meshes == 1 else [0, 1]
+    turned_round = meshes + (not lathe.spindle_side.same_way)
+    return [number for number in range(meshes == 1, 2 + (meshes < 3)) if (turned_round + number) % 2 == 0]
+
+
+@given(odd_lathes(most=6, more=BRACKET), st.sampled_from([0, 200_000]), st.booleans(), st.data())
+@examples(15)
+def test_on_a_bracket_no_plan_moves_fewer_either(odd, ppm, keep_order, data):
+    lathe = gc.Lathe.from_toml(odd.text)
+    every = going_on(odd, lathe)
+    leads = sorted({cut_by(train, lathe) for train in every if Fraction(1, 4) < cut_by(train, lathe) < 25})
+    assume(leads)
+    leads = data.draw(st.lists(st.sampled_from(leads), min_size=min(2, len(leads)), max_size=3, unique=True))
+    lists = [near_enough(every, lathe, lead, ppm) for lead in leads]
+    assume(sum(map(len, lists)) < 400)
+    plan = plan_changeover(lathe, [f"lead {lead} mm" for lead in leads], ppm, keep_order)
+    orders = [lists] if keep_order else permutations(lists)
+    fewest = min(least([*order], None, odd.last_driven is not None) for order in orders)
+    assert (plan.moved, plan.proven) == (fewest, True)
 
 
 @given(odd_lathes(most=6), st.sampled_from([0, 50_000, 200_000]), st.booleans(), st.booleans(), st.data())
