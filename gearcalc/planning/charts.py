@@ -118,7 +118,8 @@ def chart_rows(
     served = [place for place, setups in enumerate(equals) if setups and _goes_on(setups[0])]
     chosen: dict[int, Setup] = {}
     if served:
-        choice = in_this_order([[setup.train for setup in equals[place]] for place in served])
+        trains = [[setup.train for setup in equals[place]] for place in served]
+        choice = in_this_order(trains, last_stays=lathe.gear_set.last_stays)
         chosen = {place: equals[place][n] for place, n in zip(served, choice.trains, strict=True)}
     return _rows(lathe, wanted, equals, chosen, pairs)
 

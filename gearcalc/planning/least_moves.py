@@ -28,7 +28,7 @@ class Choice:
     moved: int
 
 
-def in_this_order(lists: Sequence[Sequence[Train]], start: Train | None = None) -> Choice:
+def in_this_order(lists: Sequence[Sequence[Train]], start: Train | None = None, last_stays: bool = False) -> Choice:
     """A train for each job, jobs as they stand, that moves the fewest gears; among equals those earlier in their lists.
 
     >>> lists = [[Train((40,), (80,))], [Train((30,), (60,)), Train((40,), (60,))], [Train((40,), (50,))]]
@@ -36,10 +36,11 @@ def in_this_order(lists: Sequence[Sequence[Train]], start: Train | None = None) 
     Choice(order=(0, 1, 2), trains=(0, 1, 0), moved=2)
 
     `lists`: for each job its trains, at least one, the most welcome first. `start`: what is mounted now.
+    `last_stays`: the last driven gear is fixed, on every train, and never moved.
     The order of the lists settles equals from the last job back, each as far as the one after it allows.
     """
-    reached = [_first_levels(lists[0], start)]
-    shelves = [Nearness(trains) for trains in lists]
+    reached = [_first_levels(lists[0], start, last_stays)]
+    shelves = [Nearness(trains, last_stays) for trains in lists]
     for shelf, trains in zip(shelves, lists[1:], strict=False):
         levels: Levels = defaultdict(int)
         for n, train in enumerate(trains):
@@ -54,10 +55,10 @@ def in_this_order(lists: Sequence[Sequence[Train]], start: Train | None = None) 
     return Choice(tuple(range(len(lists))), tuple(reversed(chosen)), moved)
 
 
-def _first_levels(trains: Sequence[Train], start: Train | None) -> Levels:
+def _first_levels(trains: Sequence[Train], start: Train | None, last_stays: bool) -> Levels:
     levels: Levels = defaultdict(int)
     for n, train in enumerate(trains):
-        levels[places_that_differ(start, train) if start else 0] |= 1 << n
+        levels[places_that_differ(start, train, last_stays) if start else 0] |= 1 << n
     return levels
 
 

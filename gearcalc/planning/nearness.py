@@ -51,9 +51,10 @@ def bit_set(listed: Sequence[int]) -> int:
     return int.from_bytes(array, "little")
 
 
-def _places(train: Train) -> Iterator[tuple[tuple[int, int], int]]:
+def _places(train: Train, last_stays: bool) -> Iterator[tuple[tuple[int, int], int]]:
     """Each place and the gear on it: ((0, n), drivers), ((1, n), driven), ((2 + mesh, n), idlers)."""
-    for row, gears in enumerate((train.drivers, train.driven, *train.idlers)):
+    driven = train.driven[:-1] if last_stays else train.driven
+    for row, gears in enumerate((train.drivers, driven, *train.idlers)):
         for n, teeth in enumerate(gears):
             yield (row, n), teeth
 
@@ -64,14 +65,16 @@ class Nearness:
     >>> shelf = Nearness([Train((40,), (80,)), Train((40,), (60,)), Train((30,), (60,))])
     >>> [f"{bits:03b}" for bits in shelf.apart(Train((40,), (80,)))]  # 0, 1, 2 places; the last train on the left
     ['001', '010', '100']
+
+    `last_stays`: the last driven gear is fixed, on every train, and never moved.
     """
 
-    def __init__(self, trains: Sequence[Train]) -> None:
-        self.trains = trains
+    def __init__(self, trains: Sequence[Train], last_stays: bool = False) -> None:
+        self.trains, self.last_stays = trains, last_stays
         self.all = (1 << len(trains)) - 1
         self._holding: dict[tuple[int, int], dict[int, int]] = defaultdict(lambda: defaultdict(int))
         for n, train in enumerate(trains):
-            for place, teeth in _places(train):
+            for place, teeth in _places(train, last_stays):
                 self._holding[place][teeth] |= 1 << n
         self._empty = {place: self.all & ~sum(by_gear.values()) for place, by_gear in self._holding.items()}
 
@@ -80,7 +83,7 @@ class Nearness:
 
         The same count as places_that_differ makes: a place that only one of the two has counts.
         """
-        gears = dict(_places(train))
+        gears = dict(_places(train, self.last_stays))
         found = [self.all]
         for place in {**self._holding, **gears}:
             if place not in self._holding:

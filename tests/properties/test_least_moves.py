@@ -25,18 +25,19 @@ def lists_of_trains(most_jobs: int) -> st.SearchStrategy[list[list[Train]]]:
 mounted = st.none() | few_trains
 
 
-def moved(chosen: list[Train] | tuple[Train, ...], start: Train | None) -> int:
+def moved(chosen: list[Train] | tuple[Train, ...], start: Train | None, last_stays: bool = False) -> int:
     before = [start, *chosen] if start else list(chosen)
-    return sum(places_that_differ(one, other) for one, other in pairwise(before))
+    return sum(places_that_differ(one, other, last_stays) for one, other in pairwise(before))
 
 
 class TestInThisOrder:
-    @given(lists_of_trains(5), mounted)
-    def test_against_every_choice(self, lists, start):
-        found = in_this_order(lists, start)
+    @given(lists_of_trains(5), mounted, st.booleans())
+    def test_against_every_choice(self, lists, start, last_stays):
+        found = in_this_order(lists, start, last_stays)
         chosen = [lists[job][n] for job, n in zip(found.order, found.trains, strict=True)]
         assert list(range(len(lists))) == list(found.order)
-        assert found.moved == moved(chosen, start) == min(moved(choice, start) for choice in product(*lists))
+        least = min(moved(choice, start, last_stays) for choice in product(*lists))
+        assert found.moved == moved(chosen, start, last_stays) == least
 
     @given(lists_of_trains(4), mounted)
     @examples(100)
