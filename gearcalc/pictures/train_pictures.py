@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
-from itertools import combinations, islice, pairwise
+from itertools import combinations, count, islice, pairwise
 
 from attrs import field, frozen
 
@@ -17,7 +17,7 @@ from gearcalc.fits.fitting import as_train
 from gearcalc.fits.gaps import idle_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import clockwise_in_words
-from gearcalc.lathes.pieces import kind_of, mate_of, other_half, plain
+from gearcalc.lathes.pieces import in_one_piece, kind_of, mate_of, other_half, plain
 from gearcalc.lathes.trains import Train, gears_of, shaft_names
 from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, Teeth, checked_gear, place_train, row_mm
 from gearcalc.pictures.picture import Picture, Row
@@ -79,14 +79,24 @@ def _folded(row: Sequence[float], fold_deg: float) -> tuple[Point, ...]:
 
 
 def _planes(train: Train, axes: Sequence[Point], size_of: Callable[[int], Teeth]) -> tuple[int, ...]:
-    """Mesh by mesh: in front when its driver is the smaller gear of the stud, behind when the larger."""
-    planes = [0]
-    for mesh in range(1, train.meshes):
-        step = 1 if train.drivers[mesh] <= train.driven[mesh - 1] else -1
-        plane = planes[-1] + step
-        while _touching(train, axes, (*planes, plane), size_of):
-            plane += step
-        planes.append(plane)
+    """Mesh by mesh: in front when its driver is the smaller gear of the stud, behind when the larger.
+
+    The two gears of a cluster are in planes next to each other: one way on, gear by gear, is always free.
+    """
+
+    def ways(planes: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
+        mesh = len(planes)
+        if mesh == train.meshes:
+            yield planes
+            return
+        driven, driver = train.driven[mesh - 1], train.drivers[mesh]
+        step = 1 if driver <= driven else -1
+        for away in (step, -step) if in_one_piece(driven, driver) else count(step, step):
+            more = (*planes, planes[-1] + away)
+            if not _touching(train, axes, more, size_of):
+                yield from ways(more)
+
+    planes = next(ways((0,)))
     return tuple(plane - min(planes) for plane in planes)
 
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
-from itertools import pairwise
+from itertools import combinations, pairwise
+from random import Random
 from xml.etree import ElementTree
 
 import pytest
 from shapely import Polygon, affinity
 
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.lathes.trains import Train
+from gearcalc.lathes.pieces import mate_of, piece
+from gearcalc.lathes.trains import Train, gears_of
 from gearcalc.pictures.gears_in_mesh import row_mm
 from gearcalc.pictures.style import LOOKS, PAPER
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange, train_picture
@@ -210,6 +212,36 @@ class TestArrange:
         assert folded[-1][0] < 0.95 * row[-1]
         for (start, end), apart in zip(pairwise(folded), row[1:], strict=True):
             assert math.dist(start, end) == pytest.approx(apart - row[folded.index(start)])
+
+    def test_the_halves_of_a_cluster_are_in_planes_next_to_each_other(self):
+        """However the train is made, and still no two gears of one plane touch that do not mesh: 400 at random."""
+        random, clusters = Random(7), 0
+        for _ in range(400):
+            train = a_train_with_clusters(random)
+            axes, planes = arrange(train)
+            for mesh in range(1, train.meshes):
+                if mate_of(train.drivers[mesh]) is not None:
+                    assert abs(planes[mesh] - planes[mesh - 1]) == 1, (train, planes)
+                    clusters += 1
+            for one, other in combinations(gears_of(train.chain()), 2):
+                if planes[one.mesh] == planes[other.mesh] and not (
+                    one.mesh == other.mesh and abs(one.axis - other.axis) == 1
+                ):
+                    apart = math.dist(axes[one.axis], axes[other.axis])
+                    assert apart > (int(one.teeth) + int(other.teeth)) / 2 + 2, (train, planes)
+        assert clusters > 300
+
+
+def a_train_with_clusters(random: Random) -> Train:
+    """Two to five meshes of 18 to 120 teeth; on about half of the studs driven gear and next driver are one piece."""
+    meshes = random.randint(2, 5)
+    drivers, driven = ([random.randint(18, 120) for _ in range(meshes)] for _ in range(2))
+    for mesh in range(1, meshes):
+        one, other = driven[mesh - 1], drivers[mesh]
+        if random.random() < 0.5:
+            driven[mesh - 1], drivers[mesh] = piece(one, mate=other), piece(other, mate=one)
+    idlers = [tuple(random.randint(18, 120) for _ in range(random.choice((0, 0, 1)))) for _ in range(meshes)]
+    return Train(tuple(drivers), tuple(driven), tuple(idlers))
 
 
 def by_class(svg: str, name: str) -> list[ElementTree.Element]:
