@@ -18,9 +18,9 @@ class TestFeedAndFinish:
         explorer.press(explorer.slider("Nose"), "ArrowRight", times=4)
         explorer.expect_facts("5.5")
         explorer.type(explorer.box("A turn"), "0.1")
-        explorer.expect_facts("Lever from middle to low")
+        explorer.expect_facts("First driver: 63 off, 35 on")
         explorer.choose("Feed", "across")
-        explorer.expect_facts("mm a turn")
+        explorer.expect_facts("3.69 thou (≈ 0.0938 mm)", "6.2 per cent finer")
         lesson.assert_no_console_errors()
         lesson.screenshot("11-feed-and-finish", explorer.whole)
 

@@ -55,7 +55,7 @@ class TestTheDetective:
         lesson.screenshot("10-detective", explorer.whole)
         explorer.type(explorer.box("Length"), "25")
         explorer.expect_facts("The lever stands at fast instead of medium.")
-        explorer.choose("Lever meant", "fast")
+        explorer.choose("Lever", "fast × 1")
         explorer.type(explorer.slider("Thread"), "2.5 mm")
         explorer.expect_facts("Nothing wrong", "Cut left-hand instead of right-hand")
         explorer.choose("Hand seen", "left")
