@@ -21,7 +21,7 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import Candidates, Exchanges, Window, most_useful, windows
-from gearcalc.planning.nearness import Loose
+from gearcalc.planning.nearness import Loose, close_by
 from gearcalc.planning.path_search import (
     TOLD_EVERY,
     Effort,
@@ -240,11 +240,12 @@ def _looked_for(
     ticks = iter(shown(range(steps // TOLD_EVERY), "Looking for the fewest moves"))
     effort = Effort(lambda: next(ticks, None))
     loose, every = Loose.of(start) if start else None, [job.trains for job in jobs]
-    few = promising(every, loose, keep_order=keep_order)
+    close = close_by([*every, [loose]] if loose else every)
+    few = promising(every, loose, keep_order=keep_order, close=close)
     found: _Found | None = None
     try:
-        for trains, most in ((few, steps // _SHARE_OF_FEW), (every, steps)):
-            search = PathSearch(jobs, start, Rest(trains, loose, effort, keep_order=keep_order))
+        for trains, known, most in ((few, None, steps // _SHARE_OF_FEW), (every, close, steps)):
+            search = PathSearch(jobs, start, Rest(trains, loose, effort, keep_order=keep_order, close=known))
             for better in _better_and_better(search, found, sure, most):
                 found = better
             if few == every or (found is not None and found.moved <= sure):

@@ -22,7 +22,7 @@ from typing import NamedTuple, TypeAlias
 from gearcalc.fits.arrangements import Chain
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import Candidates
-from gearcalc.planning.nearness import Loose, Shelf, bit_set, close_by, either, members, nearest
+from gearcalc.planning.nearness import Close, Loose, Shelf, bit_set, close_by, either, members, nearest
 
 Places: TypeAlias = tuple[int, ...]
 """What stands on each place that a train of any job may have, 0 for nothing."""
@@ -67,12 +67,18 @@ class Step(NamedTuple):
 class Rest:
     """What still has to be moved at least, with some jobs done and a train of the last of them mounted.
 
-    `jobs`: the trains of each; `start`: what is mounted; `keep_order`: the jobs as they stand. `least`: what no plan
-    can beat, as far as can be seen at once.
+    `jobs`: the trains of each; `start`: what is mounted; `keep_order`: the jobs as they stand; `close`: what close_by()
+    says of them, where that is known. `least`: what no plan can beat, as far as can be seen at once.
     """
 
     def __init__(
-        self, jobs: Sequence[Sequence[Loose]], start: Loose | None, effort: Effort, *, keep_order: bool
+        self,
+        jobs: Sequence[Sequence[Loose]],
+        start: Loose | None,
+        effort: Effort,
+        *,
+        keep_order: bool,
+        close: Sequence[Close] | None = None,
     ) -> None:
         self.keep_order, self.effort, self.full = keep_order, effort, (1 << len(jobs)) - 1
         self.trains = [train for job in jobs for train in job]
@@ -84,7 +90,7 @@ class Rest:
             (1 << begin - base + len(job)) - (1 << begin - base)
             for begin, base, job in zip(begins, self._bases, jobs, strict=True)
         ]
-        self._close = close_by([*jobs, [start]] if start else jobs)
+        self._close = close or close_by([*jobs, [start]] if start else jobs)
         between = [
             [nearest(reduce(either, self._close[begin : begin + len(job)]), other) for other in range(len(jobs))]
             for begin, job in zip(begins, jobs, strict=True)
@@ -218,13 +224,15 @@ def least_between(between: Sequence[Sequence[int]], first: Sequence[int], *, kee
     return min(first[job] + to_go(1 << job, job) for job in range(1 if keep_order else len(first)))
 
 
-def promising(jobs: Sequence[Sequence[Loose]], start: Loose | None, *, keep_order: bool) -> list[list[Loose]]:
+def promising(
+    jobs: Sequence[Sequence[Loose]], start: Loose | None, *, keep_order: bool, close: Sequence[Close] | None = None
+) -> list[list[Loose]]:
     """Of each job the first trains, and those that come near to trains of the most other jobs; as they stand."""
     few = []
-    close = iter(close_by([*jobs, [start]] if start else jobs))
+    each_close = iter(close or close_by([*jobs, [start]] if start else jobs))
     for place, job in enumerate(jobs):
         beside = 5 << place >> 1 | (place == 0) << len(jobs) if keep_order else -1
-        near = [sum((jobs & beside).bit_count() for jobs in next(close)) for _ in job]
+        near = [sum((jobs & beside).bit_count() for jobs in next(each_close)) for _ in job]
         best = sorted(range(len(job)), key=lambda n: -near[n])[:_MOST_PROMISING]
         few.append([job[n] for n in sorted({*range(min(_SIMPLEST, len(job))), *best})])
     return few
