@@ -106,6 +106,7 @@ def fit_fields(fit: Fit) -> dict[str, Any]:
     return {
         "goes_on": fit.goes_on,
         "reasons": fit.reasons,
+        "not_owned": list(fit.not_owned),
         "drivers": train.drivers,
         "driven": train.driven,
         "idlers": train.idlers,

@@ -28,7 +28,9 @@ from gearcalc.fits.growing import Grown, Growth, Rank
 from gearcalc.fits.misfits import nearest_misfit, nothing_to_try
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import way_to_turn
-from gearcalc.lathes.trains import Train, TrainLike
+from gearcalc.lathes.gear_words import had_in_words
+from gearcalc.lathes.readings import as_if_had
+from gearcalc.lathes.trains import Gears, Train, TrainLike
 
 
 class Placed(NamedTuple):
@@ -85,7 +87,8 @@ class Fit:
     pivot (0, 0) last, seen from the gear side with the bracket swung; `planes`: one a mesh, neighbours differ;
     `idle_gears`: gears of clusters that mesh with nothing, and their planes;
     `swing_deg`: anticlockwise; `clearances_mm`: (part, part, mm between them), the tightest first, below zero
-    where they overlap; `reasons`: sentences, none when it goes on.
+    where they overlap; `reasons`: sentences, none when it goes on; `not_owned`: gears in it that the lathe has not, or
+    has damaged, ascending; looked at only where some gears are damaged, fixed, in clusters or of other sizes.
 
     When it doesn't go on, all but `reasons` shows the arrangement that comes nearest; `axes_mm` and `clearances_mm`
     are empty and `swing_deg` is None where that one can't even be placed.
@@ -95,6 +98,7 @@ class Fit:
     question: Question = field(repr=False)
     arrangement: Arrangement | None = field(repr=False)
     steps: int = field(default=1, repr=False)
+    not_owned: Gears = field(default=(), repr=False)
 
     @cached_property
     def _shown(self) -> tuple[Arrangement, tuple[str, ...]]:
@@ -142,13 +146,20 @@ class Fit:
             return ()
         return _named_gaps(self.question.layout, self.train.chain(), self.axes_mm, self._shown[0].planes)
 
+    @property
+    def taken_as_had(self) -> str:
+        """What is taken for granted of `not_owned`, in a sentence for each; empty where there is none."""
+        return had_in_words(self.question.gears, self.not_owned)
+
     def __str__(self) -> str:
+        had = self.taken_as_had and f". {self.taken_as_had.removesuffix('.')}"
         if not self.goes_on:
-            return f"does not go on; nearest to it as {self.train}: " + " ".join(self.reasons)
+            reasons = " ".join(self.reasons)
+            return f"does not go on; nearest to it as {self.train}: {reasons}{had and f' {self.taken_as_had}'}"
         one, other, mm = self.clearances_mm[0]
         return (
             f"goes on as {self.train}, bracket swung to {writing.decimal(self.swing_deg or 0.0, 1)}°; "
-            f"tightest: {writing.decimal(mm, 1)} mm between {one} and {other}"
+            f"tightest: {writing.decimal(mm, 1)} mm between {one} and {other}{had}"
         )
 
     def _repr_html_(self) -> str:
@@ -167,6 +178,8 @@ class Fit:
                 rows.append((f"plane of the {idle_name(gear)}", str(plane + 1)))
             for one, other, mm in self.clearances_mm[:_TIGHT_SHOWN]:
                 rows.append((f"between {one} and {other}", f"{writing.decimal(mm, 1)} mm"))
+        if self.taken_as_had:
+            rows.append(("not owned", self.taken_as_had))
         return markup.html_table("Will it go on?", rows)
 
 
@@ -192,8 +205,9 @@ the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
     `lathe`: a Lathe with a bracket. `train`: a Train or its text, in any order; every order of its drivers and of its
     driven gears is tried. Idlers that it names are used, in any mesh, and no others; one that names none is given as
     few as will do from the gears that the lathe has left over (at most two for one mesh, else one, or two where only
-    that gives the hand). Its own gears need not be owned. Trains of more than four meshes are tried in the order given
-    only.
+    that gives the hand). Its own gears need not be owned: counts are read as gears of the lathe where they can be,
+    those of clusters and other sizes too, the rest as loose gears of the first size. Trains of more than four meshes
+    are tried in the order given only.
     `hand`: 'right' or 'left', where that hand must come out and the lathe has no reverse; None for either.
     `lever`: the gearbox position, which matters to the hand alone, where positions differ in the way they turn.
     `mounted`: among arrangements of equally many idlers, prefer those that leave more of these gears where they are.
@@ -206,9 +220,11 @@ the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
     """
     lathe, train = as_lathe(lathe), as_train(train)
     layout, same_way = layout_of(lathe), _way_to_turn(lathe, hand, lever)
-    mounted = None if mounted is None else as_train(mounted)
     kept = as_yes_or_no(keep_order, what="keep_order")
-    return arrange(Question(train, layout, lathe.gear_set, same_way, mounted, kept))
+    mounted = None if mounted is None else as_if_had(lathe.gear_set, as_train(mounted), keep_order=True)[0]
+    train, not_owned = as_if_had(lathe.gear_set, train, kept)
+    found = arrange(Question(train, layout, lathe.gear_set, same_way, mounted, kept))
+    return evolve(found, not_owned=not_owned) if not_owned else found
 
 
 def as_train(given: Train | str) -> Train:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from gearcalc.basics import writing
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import gear_in_words, kind_of, other_half, piece, plain
 from gearcalc.lathes.trains import Gears
@@ -80,3 +81,19 @@ def gears_in_words(gear_set: GearSet) -> str:
     """
     (_, gears), *others = gear_rows(gear_set)
     return "; ".join([gears, *(f"{heading[:1].lower()}{heading[1:]}: {words}" for heading, words in others)])
+
+
+def had_in_words(gear_set: GearSet, gears: Gears) -> str:
+    """What is taken for granted where a train has these loose gears, which are not to be had; empty for none.
+
+    >>> had_in_words(GearSet([20, 30], damaged=[30], clusters=[(40, 50)]), (30, 60))
+    'The 30 is damaged: this holds for a sound one. 60 is taken as a loose gear, which the lathe does not have.'
+    """
+    damaged = [gear for gear in dict.fromkeys(gears) if gear in gear_set.out_of_use]
+    others = [gear for gear in gears if gear not in damaged]
+    said = [f"The {gear} is damaged: this holds for a sound one." for gear in damaged]
+    if others:
+        taken = "is taken as a loose gear" if len(others) == 1 else "are taken as loose gears"
+        size = f" of {gear_set.size_in_words}" if gear_set.size_in_words else ""
+        said.append(f"{writing.listed(map(str, others))} {taken}{size}, which the lathe does not have.")
+    return " ".join(said)

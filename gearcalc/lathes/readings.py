@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
-from itertools import islice
+from itertools import islice, permutations
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
@@ -13,6 +14,7 @@ from gearcalc.lathes.standing import Standing
 from gearcalc.lathes.trains import Gears, Train
 
 _MOST_READINGS = 2000
+_MOST_TURNED_ROUND = 4  # meshes: more have too many orders to read
 
 
 def as_pieces(gear_set: GearSet, train: Train) -> Train:
@@ -42,6 +44,38 @@ def as_pieces(gear_set: GearSet, train: Train) -> Train:
 def if_owned(gear_set: GearSet, train: Train) -> Train:
     """The same for what is mounted, where gears may be lent: as it is given, if the lathe hasn't all of them."""
     return train if next(gear_set.refusals(train.gears), None) is not None else as_pieces(gear_set, train)
+
+
+def as_if_had(gear_set: GearSet, train: Train, keep_order: bool = False) -> tuple[Train, Gears]:
+    """The same where a gear need not be owned: the train as read, and what is taken in it as had, ascending.
+
+    >>> train, had = as_if_had(GearSet([20, 30, 60], clusters=[(40, 50)]), Train((20, 50), (40, 70)))
+    >>> print(train, had)
+    (20 · 50)/(40 · 70), first driven and second driver in one piece (70,)
+
+    As few as will do are taken so, as loose gears of the first size. Other orders are read too where the one given
+    can't stand, unless `keep_order`. A train that sets its gears apart is left as it is.
+    """
+    if any(isinstance(gear, Piece) for gear in train.gears) or not (missing := gear_set.missing(train)):
+        return train, ()
+    if gear_set.anything_goes:
+        return train, tuple(gear for gear in missing if gear in gear_set.out_of_use)
+    nowhere = Counter(train.gears) - Counter(map(plain, gear_set.pieces))
+    for had in (tuple(nowhere.elements()), missing):
+        more = gear_set.with_gears(add=had)
+        for order in [train] if keep_order else _orders(train):
+            found = min(islice(_readings(more, order), _MOST_READINGS), key=_unusual, default=None)
+            if found is not None:
+                return found, gear_set.missing(found)
+    return train, missing
+
+
+def _orders(train: Train) -> Iterator[Train]:
+    yield train
+    if train.meshes <= _MOST_TURNED_ROUND:
+        for driven in dict.fromkeys(permutations(train.driven)):
+            for idlers in dict.fromkeys(permutations(train.idlers)):
+                yield from (Train(over, driven, idlers) for over in dict.fromkeys(permutations(train.drivers)))
 
 
 def _unusual(train: Train) -> tuple[int, int]:

@@ -18,6 +18,8 @@ from gearcalc.fits.gaps import Gap, part_name
 from gearcalc.fits.geometry import ROUNDING, layout_of
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import turning
+from gearcalc.lathes.gear_words import had_in_words
+from gearcalc.lathes.readings import as_if_had
 from gearcalc.lathes.trains import ORDINALS, Train
 from gearcalc.learning.explorers import page
 from gearcalc.pictures.bracket_marks import gap_words
@@ -51,19 +53,22 @@ def fit_bench_view(
     turns = turning(lathe, chosen.turns_the_same_way, None)
     if placed == FOR_ME:
         found = _fitted(lathe, chosen)
+        not_owned = found.not_owned
         drawing = BracketDrawing.of_fit(
             lathe, found, clockwise=turns.first_driver, provided=turns.provided, steady=True
         )
         if drawing is None:
             raise ValueOutOfRangeError(f"{found.train} does not go on", remedy=" ".join(found.reasons))
     else:
+        chosen, not_owned = as_if_had(lathe.gear_set, chosen, keep_order=True)
         drawing = BracketDrawing.by_hand(
             lathe, chosen, _setting(lathe, chosen, swing, studs), clockwise=turns.first_driver, provided=turns.provided
         )
     rows = [_mesh_row(mesh) for mesh in drawing.meshes]
     shown = (*drawing.fouls, *[gap for gap in drawing.gaps if gap not in drawing.fouls])[:_SHOWN_GAPS]
     rows += [_gap_row(drawing, gap) for gap in shown]
-    return page.View(drawing.picture(), tuple(rows), _verdict(drawing, found))
+    note = f"{_verdict(drawing, found)} {had_in_words(lathe.gear_set, not_owned)}".rstrip()
+    return page.View(drawing.picture(), tuple(rows), note)
 
 
 def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, object]) -> HandSetting:
