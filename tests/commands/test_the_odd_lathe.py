@@ -96,7 +96,6 @@ MORE = {
     "gears_worth_adding": {"threads": ("1 mm", "16 tpi")},
     "turning_train": {"thread": "1.5 mm"},
     "bench": {"thread": "1.5 mm"},
-    "two_pairs": {"drivers": (40, 63), "driven": (60, 48)},
 }
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.explorers import one_turn
-from gearcalc.learning.explorers.first_lessons import ask_view, one_turn_view, two_pairs_view
+from gearcalc.learning.explorers.first_lessons import ask_view, one_turn_view, two_pairs, two_pairs_view
 from gearcalc.learning.explorers.page import choice, number_slider
 from gearcalc.learning.explorers.shell import Explorer
 from tests.strategies import anything
@@ -134,3 +134,13 @@ class TestAskView:
         empty = INCH.from_toml('name = "Empty"\nleadscrew.lead = "3 mm"\ngears.teeth = []')
         with pytest.raises(GearcalcError, match="no train"):
             ask_view(empty, thread="1.5 mm")
+
+
+class TestOddLathes:
+    """Two pairs begin with gears that the lathe can have, and leave a fixed one where it is."""
+
+    def test_two_pairs_begin_with_what_can_stand(self):
+        explorer = two_pairs(demo_lathe("odd"), thread="1.5 mm")
+        assert (explorer.message, explorer.failure) == ("", None)
+        assert explorer.shown.facts[0]["error"] == "exact"
+        assert explorer.controls[0]["options"] == [40]

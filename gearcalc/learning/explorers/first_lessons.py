@@ -7,7 +7,8 @@ from functools import partial
 from typing import Any
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import GearNotOwnedError
+from gearcalc.basics.errors import GearcalcError, GearNotOwnedError
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
@@ -242,8 +243,8 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
 def two_pairs(
     lathe: Lathe,
     *,
-    drivers: tuple[int, int] = (30, 63),
-    driven: tuple[int, int] = (50, 80),
+    drivers: tuple[int, int] | None = None,
+    driven: tuple[int, int] | None = None,
     lever: str | None = None,
     thread: str = "1.5 mm",
 ) -> page.Explorer:
@@ -253,15 +254,33 @@ def two_pairs(
     >>> two_pairs(demo_lathe("inch"), lever="middle").shown.facts[0]["error"]
     '+125 ppm'
 
-    Raises GearNotOwnedError when the lathe lacks the first gears.
+    `drivers`, `driven`: those to begin with; without them (30 · 63)/(50 · 80), or what comes nearest to `thread` where
+    the lathe can't have these. Raises GearNotOwnedError when the lathe lacks the first gears.
     """
+    if drivers is None or driven is None:
+        drivers, driven, lever = _some_pairs(lathe, lever, thread)
     lathe.check_owned((*drivers, *driven))
+    counts, fixed = lathe.gear_set.counts, lathe.gear_set.fixed
+    first, last = ((gear,) if gear else counts for gear in (fixed.first_driver, fixed.last_driven))
     controls = [
-        page.gear_slider("first_driver", "First driver", lathe.gear_set.counts, drivers[0]),
-        page.gear_slider("first_driven", "First driven", lathe.gear_set.counts, driven[0]),
-        page.gear_slider("second_driver", "Second driver", lathe.gear_set.counts, drivers[1]),
-        page.gear_slider("second_driven", "Second driven", lathe.gear_set.counts, driven[1]),
+        page.gear_slider("first_driver", "First driver", first, drivers[0]),
+        page.gear_slider("first_driven", "First driven", counts, driven[0]),
+        page.gear_slider("second_driver", "Second driver", counts, drivers[1]),
+        page.gear_slider("second_driven", "Second driven", last, driven[1]),
         *page.lever_buttons(lathe, lever),
         page.text_box("thread", "Wanted", thread),
     ]
     return page.explorer("Two pairs of gears", controls, page.with_levers(lathe, two_pairs_view), facts_px=76)
+
+
+def _some_pairs(lathe: Lathe, lever: str | None, thread: str) -> tuple[tuple[int, int], tuple[int, int], str | None]:
+    """Two pairs to begin with, and the lever: those of most lathes, or what the gears of an odd one can do."""
+    usual = (30, 63), (50, 80), lever
+    try:
+        setup(lathe, *usual[:2], lever or next(iter(lathe.levers), None))
+    except GearcalcError:
+        for found in find_setups(lathe, thread, meshes=2, count=1, must_fit=False):
+            one, other = map(plain, found.train.drivers)
+            under, beneath = map(plain, found.train.driven)
+            return (one, other), (under, beneath), lever or found.lever
+    return usual
