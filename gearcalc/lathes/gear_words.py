@@ -94,6 +94,6 @@ def had_in_words(gear_set: GearSet, gears: Gears) -> str:
     said = [f"The {gear} is damaged: this holds for a sound one." for gear in damaged]
     if others:
         taken = "is taken as a loose gear" if len(others) == 1 else "are taken as loose gears"
-        size = f" of {gear_set.size_in_words}" if gear_set.size_in_words else ""
+        size = f" of {gear_set.size_in_words}" if gear_set.size.module_mm is not None else ""
         said.append(f"{writing.listed(map(str, others))} {taken}{size}, which the lathe does not have.")
     return " ".join(said)
