@@ -21,7 +21,7 @@ from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, html_list,
 from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_in_words
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange
-from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
+from gearcalc.planning.gear_moves import Arranged, moves_between, pieces, turns_until_round
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import SHORT_MM, deviation_in_words, judge
 
@@ -71,7 +71,7 @@ class ChangeCard(Sheet):
             return "No gear has to be moved."
         if self.before is None:
             return f"{self.gears_on} gears in place at the end."
-        in_the_way = len(self.change.moves.in_the_way)
+        in_the_way = len(pieces(self.change.moves.in_the_way))
         only = f", of which {in_the_way} only in the way" if in_the_way else ""
         return f"Gears: {self.gears_off} off, {self.gears_on} on{only}."
 
@@ -82,13 +82,13 @@ class ChangeCard(Sheet):
 
     @property
     def gears_off(self) -> int:
-        """How many gears come off, those in the way included."""
-        return len(self.change.moves.off)
+        """How many gears come off, those in the way included; two in one piece count once."""
+        return len(pieces(self.change.moves.off))
 
     @property
     def gears_on(self) -> int:
-        """How many gears go on, those that were in the way included."""
-        return len(self.change.moves.on)
+        """How many gears go on, those that were in the way included; two in one piece count once."""
+        return len(pieces(self.change.moves.on))
 
     @property
     def picture(self) -> Picture:

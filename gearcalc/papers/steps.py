@@ -22,8 +22,9 @@ from gearcalc.fits import Fit
 from gearcalc.fits.by_hand import mesh_states
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words
+from gearcalc.lathes.gear_words import cluster_in_words
 from gearcalc.lathes.pieces import gear_in_words, in_one_piece
-from gearcalc.planning.gear_moves import Arranged, Moves, Place, turns_until_round
+from gearcalc.planning.gear_moves import Arranged, Moves, Place, pieces, turns_until_round
 from gearcalc.threads import Feed
 
 _ONLY_IF = "lever, reverse or belt is reached only under it"
@@ -209,10 +210,11 @@ def _strip(change: Change) -> Step:
         first = "Take off, front first, whatever doesn't stand where the picture 'after' has it. No more."
         return _step("strip", "Strip what has to come off", first, *laid_down)
     gears = []
-    for place in moves.off:
-        where = f"off the {before.shaft_name(place.shaft)}{_plane(before, place)}"
-        back = "; it is only in the way, and goes back" if place in moves.in_the_way else ""
-        gears.append(f"{gear_in_words(place.teeth)}, {before.role_name(place)}, {where}{back}")
+    for piece in pieces(moves.off):
+        roles = " and ".join(map(before.role_name, piece))
+        where = f"off the {before.shaft_name(piece[0].shaft)}{_planes(before, piece)}"
+        back = "; it is only in the way, and goes back" if piece[0] in moves.in_the_way else ""
+        gears.append(f"{_piece_in_words(piece)}, {roles}, {where}{back}")
     gears += [f"the {before.shaft_name(shaft)} itself: out of its slot, it is not needed" for shaft in moves.studs_out]
     if not gears:
         return _step("strip", "Nothing has to come off", "Leave the gears that are on where they are.")
@@ -232,14 +234,14 @@ def _build(change: Change) -> Step:
     after, moves = change.after, change.moves
     new_studs = [] if change.before is None else [s for s in range(1, after.shafts - 1) if s not in moves.studs]
     gears = [f"the {after.shaft_name(shaft)} into its slot" for shaft in new_studs]
-    for place in moves.on:
-        again = "" if place in moves.from_box else " (just taken off)"
-        mates = [str(one.teeth) for one in after.places if one.mesh == place.mesh and abs(one.shaft - place.shaft) == 1]
-        others = [one for one in after.stack(place.shaft) if one != place and not in_one_piece(place.teeth, one.teeth)]
-        keyed = "".join(f", keyed to the {one.teeth}" for one in others)
+    for piece in pieces(moves.on):
+        again = "" if piece[0] in moves.from_box else " (just taken off)"
+        does = [_does(after, place) for place in piece]
+        if len(piece) > 1:
+            does = [f"the {place.teeth} {said}" for place, said in zip(piece, does, strict=True)]
         gears.append(
-            f"{gear_in_words(place.teeth)}{again} on the {after.shaft_name(place.shaft)}{_plane(after, place)}: "
-            f"{after.role_name(place)}, in mesh with {' and '.join(mates)}{keyed}"
+            f"{_piece_in_words(piece)}{again} on the {after.shaft_name(piece[0].shaft)}{_planes(after, piece)}: "
+            f"{'; '.join(does)}"
         )
     runs_free = "An idler runs free on its bush; the two gears of a pair are keyed together."
     return _step(
@@ -252,12 +254,29 @@ def _build(change: Change) -> Step:
     )
 
 
-def _plane(arranged: Arranged, place: Place) -> str:
-    planes = 1 + max(arranged.planes)
-    if planes == 1:
+def _piece_in_words(piece: tuple[Place, ...]) -> str:
+    """A gear, or both of a cluster in the order in which they stand here."""
+    one, *others = (place.teeth for place in piece)
+    return f"{cluster_in_words(one, *others)} in one piece" if others else gear_in_words(one)
+
+
+def _does(after: Arranged, place: Place) -> str:
+    """What a gear that goes on does, and with which it does it."""
+    mates = [str(one.teeth) for one in after.places if one.mesh == place.mesh and abs(one.shaft - place.shaft) == 1]
+    others = [one for one in after.stack(place.shaft) if one != place and not in_one_piece(place.teeth, one.teeth)]
+    keyed = "".join(f", keyed to the {one.teeth}" for one in others)
+    return f"{after.role_name(place)}, in mesh with {' and '.join(mates)}{keyed}"
+
+
+def _planes(arranged: Arranged, piece: tuple[Place, ...]) -> str:
+    front = max(arranged.planes)
+    if front == 0:
         return ""
-    beside = ", next to the headstock" if place.plane == 0 else ", in front" if place.plane == planes - 1 else ""
-    return f", plane {place.plane + 1}{beside}"
+    besides = {0: ", next to the headstock", front: ", in front"}
+    said = [f"plane {place.plane + 1}{besides.get(place.plane, '')}" for place in piece]
+    if len(piece) == 1:
+        return f", {said[0]}"
+    return f", {', and '.join(f'the {place.teeth} in {where}' for place, where in zip(piece, said, strict=True))}"
 
 
 def _mesh(change: Change) -> Step:

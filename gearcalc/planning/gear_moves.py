@@ -1,6 +1,8 @@
 """From the train that is mounted to the one that is wanted: which gears stay, which come off, which go on, in order.
 
 A gear stays where shaft, plane, teeth and what it does are the same, and nothing behind it on its shaft changes.
+The two gears of a cluster are moved as one: off when all before its back one is off, on when all behind its front one
+is on.
 The shafts at the ends match by themselves; studs are matched along the chain so that most gears stay.
 """
 
@@ -16,6 +18,7 @@ from attrs import frozen
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
+from gearcalc.lathes.pieces import cluster_of, in_one_piece
 from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import ORDINALS, Train, gears_of, shaft_names
 
@@ -67,6 +70,10 @@ class Arranged:
         """The gears on one shaft, the one next to the headstock first."""
         return tuple(sorted((place for place in self.places if place.shaft == shaft), key=lambda place: place.plane))
 
+    def piece(self, place: Place) -> tuple[Place, ...]:
+        """A gear with the one that it is in one piece with, where that is in the train too, back first."""
+        return tuple(one for one in self.stack(place.shaft) if one == place or in_one_piece(one.teeth, place.teeth))
+
     def shaft_name(self, shaft: int) -> str:
         """A shaft in words.
 
@@ -114,13 +121,31 @@ class Moves:
     @property
     def from_box(self) -> tuple[Place, ...]:
         """Those of `on` whose gear comes out of the box; the others get one that has just come off."""
-        freed, fetched = [place.teeth for place in self.off], []
-        for place in self.on:
-            if place.teeth in freed:
-                freed.remove(place.teeth)
+        freed, fetched = [cluster_of(piece[0].teeth) for piece in pieces(self.off)], list[Place]()
+        for piece in pieces(self.on):
+            if (cluster := cluster_of(piece[0].teeth)) in freed:
+                freed.remove(cluster)
             else:
-                fetched.append(place)
+                fetched += piece
         return tuple(fetched)
+
+
+def pieces(places: Iterable[Place]) -> tuple[tuple[Place, ...], ...]:
+    """Places in the order in which they are cleared or filled, the two of a cluster together.
+
+    >>> from gearcalc.lathes.pieces import piece
+    >>> places = Arranged(Train((20, piece(40, mate=50)), (piece(50, mate=40), 60)), (0, 1)).places
+    >>> [[place.teeth for place in piece] for piece in pieces(places)]
+    [[20], [50, 40], [60]]
+    """
+    found: list[tuple[Place, ...]] = []
+    for place in places:
+        last = found[-1] if found else ()
+        if len(last) == 1 and last[0].shaft == place.shaft and in_one_piece(last[0].teeth, place.teeth):
+            found[-1] = (*last, place)
+        else:
+            found.append((place,))
+    return tuple(found)
 
 
 def moves_between(mounted: Arranged | None, wanted: Arranged, fixed: Fixed | None = None) -> Moves:
@@ -137,7 +162,8 @@ def moves_between(mounted: Arranged | None, wanted: Arranged, fixed: Fixed | Non
     stays = {0: fixed and fixed.first_driver, wanted.shafts - 1: fixed and fixed.last_driven}
     if mounted is None:
         left = [place for place in wanted.places if not stays.get(place.shaft)]
-        return Moves((), _back_first(left), tuple(place for place in wanted.places if place not in left), (), {}, ())
+        there = tuple(place for place in wanted.places if place not in left)
+        return Moves((), _back_first(wanted, left), there, (), {}, ())
     studs = _matched(mounted, wanted)
     stay: list[Place] = []
     cleared = set(mounted.places)
@@ -148,10 +174,10 @@ def moves_between(mounted: Arranged | None, wanted: Arranged, fixed: Fixed | Non
         stay += stack[:same]
         cleared -= set(old[:same])
     back = {(studs[place.shaft], *_what(place)) for place in wanted.places if place.shaft in studs}
-    off = tuple(sorted(cleared, key=lambda place: (-place.plane, place.shaft)))
+    off = _front_first(mounted, cleared)
     return Moves(
         off,
-        _back_first(place for place in wanted.places if place not in stay),
+        _back_first(wanted, (place for place in wanted.places if place not in stay)),
         tuple(stay),
         tuple(place for place in off if (place.shaft, *_what(place)) in back),
         studs,
@@ -159,8 +185,24 @@ def moves_between(mounted: Arranged | None, wanted: Arranged, fixed: Fixed | Non
     )
 
 
-def _back_first(places: Iterable[Place]) -> tuple[Place, ...]:
-    return tuple(sorted(places, key=lambda place: (place.plane, place.shaft)))
+def _front_first(arranged: Arranged, places: Iterable[Place]) -> tuple[Place, ...]:
+    """A cluster comes before the gears that are in the plane of its back one, since its front one may cover them."""
+
+    def turn(place: Place) -> tuple[int, bool, int, int]:
+        piece = arranged.piece(place)
+        return -piece[0].plane, len(piece) == 1, place.shaft, -place.plane
+
+    return tuple(sorted(places, key=turn))
+
+
+def _back_first(arranged: Arranged, places: Iterable[Place]) -> tuple[Place, ...]:
+    """A cluster comes after the gears that are in the plane of its back one, since its front one may cover them."""
+
+    def turn(place: Place) -> tuple[int, bool, int, int]:
+        piece = arranged.piece(place)
+        return piece[0].plane, len(piece) > 1, place.shaft, place.plane
+
+    return tuple(sorted(places, key=turn))
 
 
 def _what(place: Place) -> tuple[int, int, str]:
@@ -169,7 +211,9 @@ def _what(place: Place) -> tuple[int, int, str]:
 
 def _undisturbed(old: tuple[Place, ...], new: tuple[Place, ...]) -> int:
     """How many gears from the headstock outward are the same on a shaft before and after."""
-    return len(list(takewhile(lambda pair: _what(pair[0]) == _what(pair[1]), zip(old, new, strict=False))))
+    same = len(list(takewhile(lambda pair: _what(pair[0]) == _what(pair[1]), zip(old, new, strict=False))))
+    torn = any(0 < same < len(stack) and in_one_piece(stack[same - 1].teeth, stack[same].teeth) for stack in (old, new))
+    return same - torn
 
 
 def _matched(mounted: Arranged, wanted: Arranged) -> dict[int, int]:

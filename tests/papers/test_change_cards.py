@@ -621,7 +621,28 @@ class TestOddGears:
         card = self.card(((40, 54), (42, 60)), "40/60")
         assert card.needed[1].startswith("From the box: gear 42 and 54 in one piece.")
         built = next(step for step in card.steps if step.key == "build").gears
-        assert any(gear.startswith("42 (in one piece with 54) on the stud") and "keyed" not in gear for gear in built)
+        assert built[1] == (
+            "54 and 42 in one piece on the stud, the 54 in plane 1, next to the headstock, and the 42 in plane 2, "
+            "in front: the 54 second driver, in mesh with 60; the 42 first driven, in mesh with 40"
+        )
+        assert not any("keyed" in gear for gear in built)
+        assert card.counted == f"Gears: 0 off, {len(built) - 1} on."  # besides the gears, the stud
+
+    def test_a_cluster_comes_off_as_one(self):
+        card = self.card(((40,), (60,)), "(40 42)/(54 60)")
+        assert steps(card)["strip"].gears[0] == (
+            "42 and 54 in one piece, second driver and first driven, off the stud, the 42 in plane 2, in front, "
+            "and the 54 in plane 1, next to the headstock"
+        )
+        assert card.counted == "Gears: 1 off, 0 on."
+
+    def test_a_cluster_that_is_on_is_not_fetched_from_the_box(self):
+        """As an idler one half of it is in the train, as driven gear and driver both are."""
+        card = self.card(((40, 54), (42, 60)), "40/60, idler 54")
+        assert card.needed[1] == "No gear from the box: all that is needed is on the lathe."
+        assert [gear.split(" on the")[0] for gear in steps(card)["build"].gears] == [
+            "54 and 42 in one piece (just taken off)"
+        ]
 
     def test_what_is_damaged_is_said_and_why_the_fit_is_not_checked(self):
         said = " ".join(self.card(((40,), (60,)), None).warnings)

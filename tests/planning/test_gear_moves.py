@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
+from itertools import combinations
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.lathes.pieces import piece
 from gearcalc.lathes.trains import Train
-from gearcalc.planning.gear_moves import Arranged, moves_between, turns_until_round
+from gearcalc.planning.gear_moves import Arranged, moves_between, pieces, turns_until_round
 from tests.strategies import arrangements
 
 COMPOUND = Train((40, 30), (80, 60))
@@ -117,6 +119,35 @@ class TestMovesBetween:
     @given(arrangements())
     def test_no_move_to_itself(self, train):
         assert moves_between(train, train).none
+
+
+class TestClusters:
+    """Two gears in one piece, against a plain rule: what is moved later while it strips never stood in front."""
+
+    @given(
+        st.lists(st.integers(18, 90), min_size=6, max_size=6, unique=True),
+        st.sampled_from([(0, 1, 0), (0, 1, 2), (1, 0, 1), (2, 1, 0), (1, 0, 2), (2, 1, 2), (0, 1, 3), (1, 2, 0)]),
+        st.booleans(),
+    )
+    def test_are_moved_as_one_with_nothing_in_front(self, gears, planes, first):
+        (a, b, c, d, e, f), stud = gears, 1 if first or abs(planes[1] - planes[2]) != 1 else 2
+        if stud == 1:
+            b, c = piece(b, mate=c), piece(c, mate=b)
+        else:
+            d, e = piece(d, mate=e), piece(e, mate=d)
+        train, other = Arranged(Train((a, c, e), (b, d, f)), planes), Arranged(Train((95,), (96,)), (0,))
+        for moved in (moves_between(train, other).off, tuple(reversed(moves_between(other, train).on))):
+            as_one = pieces(moved)
+            assert [len(one) for one in as_one].count(2) == 1
+            assert Counter(moved) == Counter(train.places)
+            for sooner, later in combinations(as_one, 2):
+                assert max(place.plane for place in later) <= min(place.plane for place in sooner)
+
+    def test_what_comes_off_goes_on_again_and_is_no_other(self):
+        train = Train((20, piece(40, mate=50)), (piece(50, mate=40), 60))
+        assert moves_between(Arranged(train, (0, 1)), Arranged(train, (0, 1))).none
+        turned = moves_between(Arranged(train, (0, 1)), Arranged(train, (1, 0)))
+        assert (len(pieces(turned.off)), len(pieces(turned.on)), turned.from_box) == (3, 3, ())
 
 
 class TestFromTheBox:

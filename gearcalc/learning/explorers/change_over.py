@@ -10,7 +10,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import change_picture
-from gearcalc.planning.gear_moves import turns_until_round
+from gearcalc.planning.gear_moves import pieces, turns_until_round
 from gearcalc.threads.wanted import Wanted, as_wanted
 
 MOST_ANSWERS, MOST_STEPS = 6, 14
@@ -62,7 +62,7 @@ def _facts(card: ChangeCard, place: str) -> dict[str, object]:
         "error": page.error_of(card.setup),
         "gears off": str(card.gears_off),
         "gears on": str(card.gears_on),
-        "only in the way": str(len(card.change.moves.in_the_way)),
+        "only in the way": str(len(pieces(card.change.moves.in_the_way))),
         "turns by hand": f"{-(-turns.numerator // turns.denominator)}, for the {slowest}",
     }
 
