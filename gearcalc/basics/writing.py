@@ -321,13 +321,22 @@ def counted(count: int, one: str, more: str = "") -> str:
     return f"{count or 'no'} {one if count < 2 else more or f'{one}s'}"
 
 
+def in_words(count: int) -> str:
+    """A small number in words, a larger one in figures.
+
+    >>> in_words(2), in_words(12)
+    ('two', '12')
+    """
+    return dict(enumerate(("one", "two", "three", "four", "five", "six"), 1)).get(count, str(count))
+
+
 def pairs(meshes: int) -> str:
     """So many pairs of gears, in words as the shop says it.
 
     >>> pairs(1), pairs(3), pairs(12)
     ('one pair', 'three pairs', '12 pairs')
     """
-    said = dict(enumerate(("one", "two", "three", "four", "five", "six"), 1)).get(meshes, str(meshes))
+    said = in_words(meshes)
     return f"{said} {'pair' if meshes == 1 else 'pairs'}"
 
 

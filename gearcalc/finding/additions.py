@@ -61,7 +61,8 @@ def gears_to_add(
     on the bracket, where the lathe file describes one. `progress`: show a progress bar (tqdm), or what shows it
     otherwise.
 
-    A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Up to three added
+    A gear that is added may be a driver, a driven gear or an idler, and two equal gears are 1:1. Where the set has
+    several sizes of tooth it is of the first, those under [gears] in the lathe file. Up to three added
     gears (in trains of one or two meshes) the least is always looked for until it is proved, for all trains of those
     meshes from the gears that are there and the candidates, the bracket looked at where there is one; beyond that the
     search stops after so much work and says what the best is that it found and how many gears are proved to be needed.
@@ -206,7 +207,7 @@ class GearsToAdd:
             return f"Nothing to add: the gears that are there cut {rest}."
         if not self.gears:
             return f"Nothing found that helps. {self._bound()}"
-        what = f"{writing.listed(self.gears)}: then the lathe cuts "
+        what = f"{writing.listed(self.gears)}{self._of_size}: then the lathe cuts "
         if self._short:
             asked = writing.counted(len(self.threads), "thread")
             return f"Add {what}{reachable - self._short} of {asked} {self._near}. {self._bound()}"
@@ -218,6 +219,12 @@ class GearsToAdd:
     @property
     def _near(self) -> str:
         return f"within {writing.decimal(self.within_ppm)} ppm" if self.within_ppm else "exactly"
+
+    @property
+    def _of_size(self) -> str:
+        """The size of what is added, where the set has several; no other is tried."""
+        size = self.lathe.gear_set.first_size
+        return f" ({size})" if size else ""
 
     @property
     def _short(self) -> int:
@@ -238,7 +245,7 @@ class GearsToAdd:
         fit = " that go on the bracket" if self.bracket else ", the bracket not looked at"
         return (
             f"all trains of {writing.meshes(self.meshes)}{fit}, from the gears that are there and added ones of "
-            f"{_sizes(self.candidates)} teeth"
+            f"{_sizes(self.candidates)} teeth{self._of_size}"
         )
 
     @property

@@ -51,6 +51,8 @@ class PurchaseSearch:
         self._visited: set[Purchase] = set()
         self._in_the_way = list(self._threads)
         self._meshes = writing.meshes(effects.shelf.meshes)
+        size = effects.shelf.owned.first_size
+        self._of_size = f" ({size})" if size else ""  # no gear of another size is tried
 
     def run(self) -> None:
         """Look until the least is proved, or as much has been looked at as may be."""
@@ -102,19 +104,21 @@ class PurchaseSearch:
 
     def _look_at_one(self, thread: int) -> None:
         if not self.effects.ever_made(thread):
-            self._leave_out(thread, f"no train of {self._meshes} that may be put together comes near enough")
+            added = f", whatever gears{self._of_size} are added" if self._of_size else ""
+            self._leave_out(thread, f"no train of {self._meshes} that may be put together comes near enough{added}")
             return
         for size in range(self.most + 1):
             self.effects.grow_to(size)
             if self._first(size, 1 << thread) is not None:
                 self.lower_bound = max(self.lower_bound, size)
                 return
-        gears = writing.counted(self.most, "gear")
+        gears = writing.counted(self.most, "gear") if self.most else "0 gears"
         if self.effects.opened(()) >> thread & 1:
             serves = "goes on the bracket" if self.effects.bracket else "cuts that hand"
-            self._leave_out(thread, f"no train of {self._meshes} that is near enough {serves}, even with {gears} added")
+            near = f"no train of {self._meshes} that is near enough {serves}"
+            self._leave_out(thread, f"{near}, even with {gears}{self._of_size} added")
         else:
-            self._leave_out(thread, f"with {self._meshes} it takes more than {gears if self.most else '0 gears'}")
+            self._leave_out(thread, f"with {self._meshes} it takes more than {gears}{self._of_size}")
 
     def _leave_out(self, thread: int, why: str) -> None:
         self.left_out[thread] = why

@@ -71,6 +71,7 @@ def gear_that_would_do(query: Query) -> tuple[int, Setup] | None:
 
     In the smallest train; among those the one that strains least and has the mildest steepest mesh, then the
     smallest gear. A second gear of a size that is there counts as one more, and so does one that is only an idler.
+    Where the set has several sizes of tooth, a gear of the first one.
     Raises NotPossibleError when none was found and some could not be looked at to the end.
     """
     given_up: NotPossibleError | None = None
@@ -194,10 +195,12 @@ def _with_one_more(query: Query, do: str) -> str:
         found = gear_that_would_do(evolve(query, meshes=meshes))
     except NotPossibleError:  # some gear might do; it could not be looked at to the end
         return ""
+    first = query.lathe.gear_set.first_size
+    size = f" ({first})" if first else ""  # no gear of another size is tried
     if found is None:
         return (
-            f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth, would {do} in a train of "
+            f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth{size}, would {do} in a train of "
             f"{writing.meshes(meshes)}."
         )
     teeth, setup = found
-    return f"One gear more would {do}, {teeth} teeth: {setup}."
+    return f"One gear more would {do}, {teeth} teeth{size}: {setup}."

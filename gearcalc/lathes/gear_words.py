@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from gearcalc.basics import writing
@@ -14,7 +15,7 @@ def gear_rows(gear_set: GearSet) -> list[tuple[str, str]]:
     """What there is to say, each with a heading; the loose gears of the first size first.
 
     >>> gear_rows(GearSet([20, 30, 40, 40], damaged=[40], clusters=[(50, 60)]))
-    [('Gears', '20 30 40'), ('Damaged', '40'), ('In one piece', '50 and 60')]
+    [('Gears', '20 30 40'), ('Damaged', 'one of the two 40'), ('In one piece', '50 and 60')]
     """
     rows = [("Gears", _row(gear_set.loose, "") or "none")]
     for kind in dict.fromkeys(map(kind_of, gear_set.loose)):
@@ -32,8 +33,24 @@ def _special(gear_set: GearSet) -> Iterator[tuple[str, str]]:
     first, last = gear_set.fixed.first_driver, gear_set.fixed.last_driven
     yield "First driver fixed", "" if first is None else str(first)
     yield "Last driven gear fixed", "" if last is None else str(last)
-    yield "Damaged", ", ".join(map(gear_in_words, gear_set.out_of_use))
+    yield "Damaged", damaged_in_words(gear_set)
     yield "In one piece", ", ".join(cluster_in_words(*pair) for pair in gear_set.pairs.elements())
+
+
+def damaged_in_words(gear_set: GearSet) -> str:
+    """The damaged gears: of which size, where there are several, and of how many, where a sound one is there as well.
+
+    >>> damaged_in_words(GearSet([20, 40, 40, 60], damaged=[40, 60]))
+    'one of the two 40, 60'
+    """
+    said = []
+    for gear, times in Counter(gear_set.out_of_use).items():
+        size = kind_of(gear) or gear_set.first_size
+        name = f"{plain(gear)} ({size})" if size else str(gear)
+        sound = gear_set.count(gear)
+        of_how_many = f"{writing.in_words(times)} of the {writing.in_words(times + sound)} {name}"
+        said += [of_how_many] if sound else [name] * times
+    return ", ".join(said)
 
 
 def cluster_in_words(one: int, other: int) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from math import isclose
 from typing import Any, NamedTuple
 
@@ -195,6 +195,26 @@ def kind_in_words(size: Size, words: str, first: Size) -> str:
         said.append(f"{decimal(size.pressure_angle_deg, 6)}°")
     if size.bore_mm != first.bore_mm:
         said.append("any bore" if size.bore_mm is None else f"bore {decimal(size.bore_mm, 6)}")
+    return ", ".join(said)
+
+
+def first_size_in_words(first: Size, words: str, sizes: Collection[Size]) -> str:
+    """What sets the first table's size apart from the others; empty where there are none.
+
+    >>> first = Size(1.25, 20, 12)
+    >>> first_size_in_words(first, "module 1.25", [first, Size(1, 20, 14)])
+    'module 1.25, bore 12'
+    >>> first_size_in_words(first, "module 1.25", [first]), first_size_in_words(first, "no module", [Size(1, 20, 12)])
+    ('', 'the first size')
+    """
+    others = [size for size in sizes if size != first]
+    if not others:
+        return ""
+    said = ["the first size" if first.module_mm is None else words]
+    if any(other.pressure_angle_deg != first.pressure_angle_deg for other in others):
+        said.append(f"{decimal(first.pressure_angle_deg, 6)}°")
+    if any(other.bore_mm != first.bore_mm for other in others):
+        said.append("any bore" if first.bore_mm is None else f"bore {decimal(first.bore_mm, 6)}")
     return ", ".join(said)
 
 

@@ -13,8 +13,7 @@ from gearcalc.cutting.scratch_passes import scratch_check
 from gearcalc.finding.setups import Mounted, Setup, fit_if_any, own_setup, refitted, train_mounted
 from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, as_lathe
-from gearcalc.lathes.gear_words import gears_to_fetch
-from gearcalc.lathes.pieces import gear_in_words
+from gearcalc.lathes.gear_words import damaged_in_words, gears_to_fetch
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_pictures import KEY, change_picture, drawings, trains_on_paper
 from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, html_list, text_lines, text_list
@@ -334,7 +333,7 @@ def _warnings(setup: Setup) -> Iterator[str]:
     elif setup.fit is None:
         yield "The fit is not checked: the lathe file has no bracket or no size of gear."
     if setup.lathe.damaged:
-        yield f"Damaged, and never to be used: {', '.join(map(gear_in_words, setup.lathe.damaged))}."
+        yield f"Damaged, and never to be used: {damaged_in_words(setup.lathe.gear_set)}."
     if setup.wanted is None:
         yield "No thread was named: check that this lead is the one that the job wants."
     elif setup.shortfall:

@@ -22,6 +22,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.finding import least_purchase as purchase_search
 from gearcalc.finding.rankings import Query, ranked
+from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.threads.wanted import as_wanted
 from tests.benches import bench
 
@@ -311,6 +312,35 @@ class TestWhatComesBack:
     def test_feeds_too(self):
         found = gc.gears_to_add(gc.demo_lathe("metric"), ["0.1 mm/rev", "0.05 mm/rev cross"], 1000)
         assert found.serves_all
+
+
+class TestOddSizes:
+    """Only gears of the first size are tried; one of another may do with fewer, so the words name the size."""
+
+    MORE = "\n[[more_gears]]\nteeth = [32, 48]\nmodule_mm = 1\n"
+
+    def odd(self, size: str = "module_mm = 1.25", more: str = MORE) -> gc.Lathe:
+        gears = f"[gears]\nteeth = [40, 50, 60, 80]\n{size}\n"
+        return gc.Lathe.from_toml(f'name = "Odd lathe"\nleadscrew.lead = "3 mm"\n{gears}{more}')
+
+    @pytest.mark.parametrize(
+        ("size", "named"),
+        [("module_mm = 1.25", "module 1.25"), ("diametral_pitch = 16", "DP 16"), ("", "the first size")],
+    )
+    def test_the_verdict_names_the_size_that_was_tried(self, size, named):
+        found = gc.gears_to_add(self.odd(size), "2.1 mm", 0)
+        assert found.verdict.startswith(f"Add {found.gears[0]} ({named}): then")
+        assert f"added ones of 20 to 127 teeth ({named})." in found.verdict
+        assert f" exact only: {found.gears[0]} ({named}). " in what_opens(found).description
+
+    def test_of_one_size_nothing_is_said_of_it(self):
+        assert "module" not in gc.gears_to_add(self.odd(more=""), "2.1 mm", 0).verdict
+
+    def test_what_is_left_out_is_left_out_for_that_size(self):
+        (note,) = gc.gears_to_add(self.odd(), "2.1 mm", 0, most=0).notes
+        assert note.endswith("it takes more than 0 gears (module 1.25).")
+        note, *_ = gc.gears_to_add(self.odd(), "module 1", 0).notes
+        assert note.endswith("comes near enough, whatever gears (module 1.25) are added.")
 
 
 class TestBeyondWhatIsProved:

@@ -407,6 +407,18 @@ class TestEmptyAnswer:
         why = find_setups(a_lathe(20, 40, 50), "lead 1.39 mm", within_ppm=0).why  # 139 and 127 both
         assert "No one gear more" in why
 
+    def test_of_which_size_the_gear_would_be_where_there_are_several(self):
+        """Only a gear of the first size is tried, and a 125 of module 1.25 would do."""
+        gears = "teeth = [30, 40, 60, 80]\nmodule_mm = 1\nfixed = { first_driver = 40, last_driven = 80 }\n"
+        more = "[[more_gears]]\nteeth = [35]\nmodule_mm = 1.25\n"
+        text = f'name = "Odd"\nleadscrew.lead = "3 mm"\n[gears]\n{gears}{more}'
+        lathe, richer = gc.Lathe.from_toml(text), gc.Lathe.from_toml(text.replace("[35]", "[35, 125]"))
+        none = find_setups(lathe, "0.84 mm", within_ppm=0)
+        assert "No one gear more, of 16 to 140 teeth (module 1), would make it exact" in none.why
+        assert find_setups(richer, "0.84 mm", meshes=(1, 2, 3), within_ppm=0)
+        some = find_setups(lathe, "0.9 mm", within_ppm=0).why
+        assert "One gear more would make it exact, 36 teeth (module 1): (40 · 36)" in some
+
 
 class TestRefusals:
     @pytest.mark.parametrize(

@@ -65,7 +65,8 @@ class TestRead:
 
     def test_it_says_so(self):
         said = str(self.lathe)
-        for words in ("last driven gear fixed: 40", "damaged: 36, 60 (module 1, bore 14)", "in one piece: 40 and 50"):
+        damaged = "damaged: 36 (module 1.25, bore 12), one of the two 60 (module 1, bore 14)"
+        for words in ("last driven gear fixed: 40", damaged, "in one piece: 40 and 50"):
             assert words in said
 
 

@@ -646,7 +646,13 @@ class TestOddGears:
 
     def test_what_is_damaged_is_said_and_why_the_fit_is_not_checked(self):
         said = " ".join(self.card(((40,), (60,)), None).warnings)
-        assert "Damaged, and never to be used: 75." in said
+        assert "Damaged, and never to be used: 75 (module 1.25)." in said
+
+    def test_of_which_gears_a_damaged_one_is_one(self):
+        gears = "teeth = [20, 40, 60, 75, 75]\nfixed = { first_driver = 40, last_driven = 60 }\ndamaged = [75]\n"
+        lathe = gc.Lathe.from_toml(f'name = "Two of 75"\nleadscrew.lead = "3 mm"\n[gears]\n{gears}')
+        said = " ".join(gc.change_card(lathe, to=gc.setup(lathe, (40,), (60,))).warnings)
+        assert "Damaged, and never to be used: one of the two 75." in said
 
     def test_another_size_is_named(self):
         lathe = gc.Lathe.from_toml(
