@@ -204,7 +204,7 @@ def first_size_in_words(first: Size, words: str, sizes: Collection[Size]) -> str
     >>> first = Size(1.25, 20, 12)
     >>> first_size_in_words(first, "module 1.25", [first, Size(1, 20, 14)])
     'module 1.25, bore 12'
-    >>> first_size_in_words(first, "module 1.25", [first]), first_size_in_words(first, "no module", [Size(1, 20, 12)])
+    >>> first_size_in_words(first, "", [first]), first_size_in_words(Size(None, 20, 12), "no module", [first])
     ('', 'the first size')
     """
     others = [size for size in sizes if size != first]

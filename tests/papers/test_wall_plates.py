@@ -279,4 +279,4 @@ class TestOddGears:
         assert any(", second mesh of module 1" in row or ", first mesh of module 1" in row for row in rows.values())
         for row, line in zip(plate.rows, rows.values(), strict=True):
             assert gc.Train.parse(line) == row.setup.train
-        assert "Damaged: 75. In one piece: 42 and 54." in plate.paper.svg()
+        assert "Damaged: 75 (module 1.25). In one piece: 42 and 54." in plate.paper.svg()
