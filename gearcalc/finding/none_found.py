@@ -16,6 +16,7 @@ from gearcalc.finding.rankings import Query, StepsLeft, goals_of, ranked
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.tables import tables_of, why_none_stands
 from gearcalc.fits.arrangements import fewest_studs
+from gearcalc.lathes.gear_words import first_size
 
 _FEWEST_TEETH, _MOST_TEETH = 16, 140
 _USUAL_MESHES = (1, 2, 3)
@@ -195,7 +196,7 @@ def _with_one_more(query: Query, do: str) -> str:
         found = gear_that_would_do(evolve(query, meshes=meshes))
     except NotPossibleError:  # some gear might do; it could not be looked at to the end
         return ""
-    first = query.lathe.gear_set.first_size
+    first = first_size(query.lathe.gear_set)
     size = f" ({first})" if first else ""  # no gear of another size is tried
     if found is None:
         return (

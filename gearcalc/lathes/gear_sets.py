@@ -24,7 +24,7 @@ from attrs import evolve, field, frozen
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.parts import BORE, ELSEWHERE, a_part, as_tuple, parts_of_one_kind
 from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, piece, plain
-from gearcalc.lathes.sizes import MOST_GEARS, Fixed, GearTable, Size, first_size_in_words, kind_in_words
+from gearcalc.lathes.sizes import MOST_GEARS, Fixed, GearTable, Size, kind_in_words
 from gearcalc.lathes.standing import Order, Standing
 from gearcalc.lathes.trains import Gears, Train, as_gears
 
@@ -128,15 +128,6 @@ class GearSet(GearTable):
         sizes |= {self._kind(table.size, table.size_in_words): table.size for table in tables}
         fixed = self.fixed
         return Standing(sizes, fixed.first_driver, fixed.last_driven, self.first_bore_mm, self.last_bore_mm)
-
-    @cached_property
-    def first_size(self) -> str:
-        """The size of `teeth`, and of what is bought or lent, in words; empty where all gears are of one size.
-
-        >>> GearSet([40, 60], module_mm=1.25, more=[GearTable([30], module_mm=1)]).first_size
-        'module 1.25'
-        """
-        return first_size_in_words(self.size, self.size_in_words, self.standing.sizes.values())
 
     @cached_property
     def loose(self) -> Gears:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from gearcalc.basics import writing
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import gear_in_words, kind_of, other_half, piece, plain
+from gearcalc.lathes.sizes import first_size_in_words
 from gearcalc.lathes.trains import Gears
 
 
@@ -37,6 +38,16 @@ def _special(gear_set: GearSet) -> Iterator[tuple[str, str]]:
     yield "In one piece", ", ".join(cluster_in_words(*pair) for pair in gear_set.pairs.elements())
 
 
+def first_size(gear_set: GearSet) -> str:
+    """The size of `teeth`, and of what is bought or lent; empty where all gears are of one size.
+
+    >>> from gearcalc.lathes.sizes import GearTable
+    >>> first_size(GearSet([40, 60], module_mm=1.25, more=[GearTable([30], module_mm=1)]))
+    'module 1.25'
+    """
+    return first_size_in_words(gear_set.size, gear_set.size_in_words, gear_set.standing.sizes.values())
+
+
 def damaged_in_words(gear_set: GearSet) -> str:
     """The damaged gears: of which size, where there are several, and of how many, where a sound one is there as well.
 
@@ -45,7 +56,7 @@ def damaged_in_words(gear_set: GearSet) -> str:
     """
     said = []
     for gear, times in Counter(gear_set.out_of_use).items():
-        size = kind_of(gear) or gear_set.first_size
+        size = kind_of(gear) or first_size(gear_set)
         name = f"{plain(gear)} ({size})" if size else str(gear)
         sound = gear_set.count(gear)
         of_how_many = f"{writing.in_words(times)} of the {writing.in_words(times + sound)} {name}"

@@ -12,6 +12,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd
 from gearcalc.finding.coverage import Coverage, Gap
 from gearcalc.finding.setups import Setup
+from gearcalc.lathes.gear_words import first_size
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import (
     LEFT_PX,
@@ -215,7 +216,7 @@ def what_opens(plan: GearsToAdd) -> Picture:
         raise ValueOutOfRangeError(f"this shows 1 to {_MOST_ROWS} threads", value=len(plan.threads))
     within = f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact only"
     caption = f"Gears worth adding, {within}: {', '.join(map(str, plan.gears)) or 'none'}"
-    caption += f" ({size})" if plan.gears and (size := plan.lathe.gear_set.first_size) else ""
+    caption += f" ({size})" if plan.gears and (size := first_size(plan.lathe.gear_set)) else ""
     rows = [_thread_row(plan, place) for place in range(len(plan.threads))]
     description = f"{caption}. {'; '.join(_thread_in_words(plan, place) for place in range(len(rows)))}."
     row_px = min(_LARGEST_ROW_PX, (_ROWS_BOTTOM - _ROWS_TOP) / len(rows))
