@@ -32,11 +32,12 @@ class TestChart:
         ]
         assert [row["moved"] for row in said["chart"]] == [None, 0, 0]
 
-    def test_in_words_what_cannot_be_cut(self, ask):
+    def test_in_words_what_is_not_good_enough(self, ask):
         # The largest lead by far: (80 · 70 · 65)/(20 · 25 · 30) · 2 · 3.175 mm is 154 mm.
         code, out, _ = ask("chart", "inch", "M8", "M12x0.05")
         assert code == 1
-        assert "can't be cut" in out.splitlines()[2]
+        assert out.splitlines()[2].startswith("  M12x0.05: ")
+        assert out.splitlines()[2].endswith("; not good enough")
 
     @pytest.mark.parametrize(("ending", "start"), [("csv", b"thread,"), ("pdf", b"%PDF"), ("svg", b"<?xml")])
     def test_saved(self, ask, tmp_path, ending, start):
