@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gearcalc.basics import writing
+from gearcalc.basics import markup, writing
 from gearcalc.basics.exact import INCH_MM, Exact
-from gearcalc.basics.markup import Written
 from gearcalc.basics.writing import Units
 
 _FINEST_DP, _NEARLY = 80, 1e-9
 
 
-def feed(travel_mm: Fraction, first: Units = "mm") -> Written:
+def both(in_mm: markup.Written, inches: markup.Written, first: Units = "mm") -> markup.Written:
+    """The same in both systems, the one that is read first in front.
+
+    >>> print(both(markup.plain("25.4 mm"), markup.plain("1 in"), "inch"))
+    1 in (25.4 mm)
+    """
+    return writing.said_twice(in_mm, inches) if first == "mm" else writing.said_twice(inches, in_mm)
+
+
+def feed(travel_mm: Fraction, first: Units = "mm") -> markup.Written:
     """A feed both ways: in millimetres and in inches, for one turn of the spindle.
 
     >>> print(feed(Fraction(127, 1250), "inch"), "|", feed(Fraction(1, 10)))
@@ -20,11 +28,10 @@ def feed(travel_mm: Fraction, first: Units = "mm") -> Written:
 
     `first`: the unit that is read first.
     """
-    in_mm, inches = writing.length(travel_mm, "mm/rev"), writing.length(travel_mm / INCH_MM, "in/rev", 5)
-    return writing.said_twice(inches, in_mm) if first == "inch" else writing.said_twice(in_mm, inches)
+    return both(writing.length(travel_mm, "mm/rev"), writing.length(travel_mm / INCH_MM, "in/rev", 5), first)
 
 
-def travel(mm: Exact, first: Units = "mm", places: int = 4) -> Written:
+def travel(mm: Exact, first: Units = "mm", places: int = 4) -> markup.Written:
     """A length that something moves: in millimetres, or in inches with the millimetres behind.
 
     >>> print(travel(Fraction(127, 2)), "|", travel(Fraction(127, 2), "inch"), "|", travel(Fraction(10), "inch", 1))
@@ -36,7 +43,7 @@ def travel(mm: Exact, first: Units = "mm", places: int = 4) -> Written:
     return in_mm if first == "mm" else writing.said_twice(writing.length(mm / INCH_MM, "in", places + 1), in_mm)
 
 
-def off(um: float, first: Units = "mm", beside: float | None = None) -> Written:
+def off(um: float, first: Units = "mm", beside: float | None = None) -> markup.Written:
     """What a pitch error adds up to, with its sign: in µm, or in thousandths of an inch for who reads those.
 
     >>> print(off(-12.7), "|", off(-12.7, "inch"), "|", off(1e-9, "inch"))

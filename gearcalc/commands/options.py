@@ -245,18 +245,21 @@ def train_and_lever(text: str) -> tuple[Train, str | None]:
 
 def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
     """What is on the lathe now, as --mounted says. Raises as Train.parse() does, UnknownNameError for its lever."""
+    return _mounted(options, lathe)[0]
+
+
+def _mounted(options: argparse.Namespace, lathe: Lathe) -> tuple[Train | None, str | None]:
     if options.mounted is None:
-        return None
+        return None, None
     train, lever = train_and_lever(options.mounted)
     if lever is not None:
         lathe.lever(lever)
-    return train
+    return train, lever
 
 
 def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup | Train | None:
     """The same as a setup where --mounted says where the lever stands, so that one knows whether that has to move."""
-    train = mounted_train(options, lathe)
-    lever = None if train is None else train_and_lever(options.mounted)[1]
+    train, lever = _mounted(options, lathe)
     if train is None or lever is None:
         return train
     position = lathe.lever(lever)

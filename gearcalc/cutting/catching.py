@@ -406,5 +406,4 @@ def _openings(setup: Setup, starts: int) -> tuple[Opening, ...]:
 
 
 def _pitch(pitch: Exact, units: Units) -> str:
-    both = writing.length(pitch), writing.length(pitch / INCH_MM, "in")
-    return str(writing.said_twice(*(both if units == "mm" else both[::-1])))
+    return str(both_units.both(writing.length(pitch), writing.length(pitch / INCH_MM, "in"), units))

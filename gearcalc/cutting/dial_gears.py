@@ -47,8 +47,13 @@ class DialGearChoice:
         >>> gear.printed(3), gear.printed(4)
         (2, None)
         """
-        number, beyond = divmod(line - 1, self.apart)
-        return None if beyond else number + 1
+        before, beyond, _ = self._numbers_by(line)
+        return None if beyond else before
+
+    def _numbers_by(self, line: int) -> tuple[int, int, int]:
+        """The number at a line or before it, how many lines beyond that it stands, and the next number."""
+        place, beyond = divmod(line - 1, self.apart)
+        return place + 1, beyond, (place + 1) % (self.lines // self.apart) + 1
 
     def called(self, line: int) -> str:
         """What a line is called at the dial: by its number, or by those that it stands between.
@@ -57,8 +62,7 @@ class DialGearChoice:
         >>> gear.called(3), gear.called(8)
         ('2', 'the line between 4 and 1')
         """
-        number, beyond = divmod(line - 1, self.apart)
-        before, after = number + 1, (number + 1) % (self.lines // self.apart) + 1
+        before, beyond, after = self._numbers_by(line)
         if not beyond:
             return str(before)
         if before == after:
@@ -73,8 +77,7 @@ class DialGearChoice:
         >>> gear.short(3), gear.short(8)
         ('2', '4–1')
         """
-        number, beyond = divmod(line - 1, self.apart)
-        before, after = number + 1, (number + 1) % (self.lines // self.apart) + 1
+        before, beyond, after = self._numbers_by(line)
         if not beyond:
             return str(before)
         return f"{before}–{after}" if self.apart == 2 and after != before else f"{before}+{beyond}"

@@ -20,13 +20,13 @@ from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.cautions import FOOT
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import NumberLike, coefficient
+from gearcalc.basics.exact import NumberLike
+from gearcalc.finding.rankings import Query, goals_of
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
 from gearcalc.fits import fit
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe, Lever, as_lathe
-from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.levers import moved_levers
 from gearcalc.lathes.orders import gears_moved, plus_idler
 from gearcalc.lathes.parts import LeverAt
@@ -231,9 +231,8 @@ def _by_least_work(
 
 def _near_enough(lathe: Lathe, train: Train, feed: Feed, share: Fraction, changed: int) -> Iterator[Setup]:
     """Setups with so many drivers and driven gears changed that come near enough; idlers as mounted if they can be."""
-    ratio = float(coefficient(lead_to_cut(lathe, feed)) / (lathe.leadscrew.lead * lathe.spindle_ratio))
     off = float(share) + _ROUNDING
-    each = [(lever, ratio / float(lever.ratio if lever else 1)) for lever in lathe.positions]
+    each = [(goal.lever, float(goal.target)) for goal in goals_of(Query(lathe, feed, (1,)))]
     aims = [Aim(lever, wanted * (1 - off), wanted * (1 + off)) for lever, wanted in each]
     there = lathe.gear_set.with_gears(add=map(plain, lathe.gear_set.missing(train)))
     for drivers, driven, lever in trains_nearby(train, lathe.gear_set, changed, aims):

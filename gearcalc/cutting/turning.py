@@ -115,8 +115,7 @@ class Finish:
 
     def _rough(self, um: float) -> str:
         """How rough, both ways: in micrometres, and in millionths of an inch."""
-        both = writing.um(um), _microinch(um)
-        return "{} ({})".format(*(both if self.units == "mm" else both[::-1]))
+        return str(both_units.both(markup.plain(writing.um(um)), markup.plain(_microinch(um)), self.units))
 
     def _repr_html_(self) -> str:
         rows = (

@@ -97,6 +97,10 @@ class Goal:
         """How many idlers the direction needs, 0 or 1."""
         return int(not turns_right(meshes, 0, self.same_way))
 
+    def too_fast(self, drivers: Gears, driven: Gears) -> bool:
+        """Whether the leadscrew then turns faster than common practice allows."""
+        return prod(drivers) * self.fastest.denominator > prod(driven) * self.fastest.numerator
+
 
 def goals_of(query: Query) -> list[Goal]:
     """A goal for each lever position, in the order of the lathe file."""
@@ -164,12 +168,12 @@ def ranked(query: Query, steps_left: StepsLeft | None = None) -> Iterator[Setup]
     ValueOutOfRangeError when a ratio far beyond gears is wanted; NothingGoesOnError, after whatever came before, when
     it has looked at so many trains that don't go on the bracket that no steps are left.
     """
-    ranking, targets = _Ranking(query, steps_left or StepsLeft()), [goal.target for goal in goals_of(query)]
+    ranking = _Ranking(query, steps_left or StepsLeft())
     chosen = query.choose_within
     if chosen is not None:
         chosen = chosen if query.within is None else min(chosen, query.within)
         yield from ranking.simplest_first(chosen)
-    for tie in closest(targets, ranking.tables, query.within, beyond=chosen):
+    for tie in closest(ranking.targets, ranking.tables, query.within, beyond=chosen):
         yield from ranking.best_first(tie)
 
 
@@ -183,6 +187,7 @@ class _Ranking:
     def __init__(self, query: Query, steps_left: StepsLeft) -> None:
         self.query, self.steps_left = query, steps_left
         self.goals = goals_of(query)
+        self.targets = [goal.target for goal in self.goals]
         self.meshes = meshes_that_may_go_on(query)
         listed = self.meshes if query.must_fit else query.meshes
         self.tables = [table for meshes in listed for table in tables_of(query.gear_set, meshes)]
@@ -213,11 +218,11 @@ class _Ranking:
         A step of so many meshes is listed when its turn comes, lever by lever: none of a lever's trains can have a
         steepest mesh that is milder than if all its meshes were alike.
         """
-        bounds, targets, waiting = bounds_of_steps(within), [goal.target for goal in self.goals], list[Waiting]()
-        steps = [in_steps(targets, self.tables, bounds, only=goal) for goal in range(len(targets))]
+        bounds, goals, waiting = bounds_of_steps(within), range(len(self.goals)), list[Waiting]()
+        steps = [in_steps(self.targets, self.tables, bounds, only=goal) for goal in goals]
         for meshes in self.query.meshes:
             places = [place for place, table in enumerate(self.tables) if table.meshes == meshes]
-            mildest = sorted((self._mildest(goal, meshes, within), goal) for goal in range(len(targets)))
+            mildest = sorted((self._mildest(goal, meshes, within), goal) for goal in goals)
             for number in range(len(bounds) + 1):
                 before = False, meshes, number
                 yield from map(self._assembled, self._taken(waiting, before))
@@ -317,7 +322,7 @@ class _Ranking:
         if not leaves_idlers(self.query.gear_set, drivers, driven, idlers):
             return None
         steepest = steepest_mesh(drivers, driven)
-        strained = steepest > TOO_STEEP or self._too_fast(goal, drivers, driven)
+        strained = steepest > TOO_STEEP or goal.too_fast(drivers, driven)
         moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
         gears = 2 * meshes + idlers
         misfit = meshes not in self.meshes
@@ -372,7 +377,7 @@ class _Ranking:
     def _as_it_is(self, rank: AnyRank, fit: Fit | None) -> Waiting:
         """The train with its meshes in the best order and the idler that its direction needs."""
         goal = self.goals[rank.goal]
-        too_fast = rank.strained and self._too_fast(goal, rank.drivers, rank.driven)
+        too_fast = rank.strained and goal.too_fast(rank.drivers, rank.driven)
         train = best_order(self.query.gear_set, rank.drivers, rank.driven, self.mounted, too_fast)
         if goal.idlers(train.meshes):
             train = plus_idler(self.query.gear_set, train, self.mounted) or train
@@ -381,7 +386,7 @@ class _Ranking:
     def _as_ranked(self, rank: AnyRank, train: Train, fit: Fit | None) -> Waiting:
         """The train, arranged, with its real rank."""
         steepest = steepest_mesh(train.drivers, train.driven)
-        too_fast = rank.strained and self._too_fast(self.goals[rank.goal], rank.drivers, rank.driven)
+        too_fast = rank.strained and self.goals[rank.goal].too_fast(rank.drivers, rank.driven)
         real = rank._replace(
             misfit=fit is not None and not fit.goes_on,
             strained=too_fast or steepest > TOO_STEEP,
@@ -395,10 +400,6 @@ class _Ranking:
         last = self.query.gear_set.fixed.last_driven
         driven = driven if last is None else without(driven, last)
         return self.drivers_moved(drivers) + self.driven_moved(driven) + abs(self.idlers_mounted - idlers)
-
-    @staticmethod
-    def _too_fast(goal: Goal, drivers: Gears, driven: Gears) -> bool:
-        return prod(drivers) * goal.fastest.denominator > prod(driven) * goal.fastest.numerator
 
     def _plate_rows(self) -> Iterator[Candidate]:
         """The rows of the machine's plate that are answers: gears owned, and as many meshes as asked for."""

@@ -21,7 +21,7 @@ from attrs import field, frozen
 from gearcalc.fits.geometry import Layout, Stance
 from gearcalc.lathes import trains
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set
-from gearcalc.lathes.pieces import Piece, cluster_of, in_one_piece, kind_of, mate_of, other_half, piece
+from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, other_half, piece, some_set_apart
 from gearcalc.lathes.trains import Gear, Gears, Train, gears_of
 
 Chain = tuple[Gears, ...]
@@ -130,7 +130,7 @@ class Ways:
     def plain(self) -> bool:
         """Whether any of its gears may mesh with any, share a stud with any and be an idler."""
         every = (*self.train.gears, *self.spare)
-        return self.question.gears.anything_goes and not any(isinstance(gear, Piece) for gear in every)
+        return self.question.gears.anything_goes and not some_set_apart(every)
 
 
 def idlers_may_stand(gears: GearSet, chain: Chain, spare: Gears) -> bool:

@@ -118,6 +118,10 @@ class GearSet(GearTable):
     def _kind(self, size: Size, words: str) -> str:
         return kind_in_words(size, words, self.size)
 
+    def _kind_in(self, table: GearTable) -> str:
+        """The kind of a table's loose gears."""
+        return self._kind(table.size, table.size_in_words)
+
     @cached_property
     def standing(self) -> Standing:
         """How its gears may stand beside one another."""
@@ -125,22 +129,20 @@ class GearSet(GearTable):
         sizes = {
             self._kind(size, words): size for table in tables for both in table.halves() for _, size, words in both
         }
-        sizes |= {self._kind(table.size, table.size_in_words): table.size for table in tables}
+        sizes |= {self._kind_in(table): table.size for table in tables}
         fixed = self.fixed
         return Standing(sizes, fixed.first_driver, fixed.last_driven, self.first_bore_mm, self.last_bore_mm)
 
     @cached_property
     def loose(self) -> Gears:
         """The gears that may be used and are in one piece with no other, fixed ones among them; ascending."""
-        other_sizes = (
-            piece(teeth, self._kind(table.size, table.size_in_words)) for table in self.more for teeth in table.usable
-        )
+        other_sizes = (piece(teeth, self._kind_in(table)) for table in self.more for teeth in table.usable)
         return tuple(sorted((*self.usable, *other_sizes)))
 
     @property
     def out_of_use(self) -> Gears:
         """The damaged gears of every size, ascending."""
-        kinds = {self._kind(table.size, table.size_in_words): table.damaged for table in (self, *self.more)}
+        kinds = {self._kind_in(table): table.damaged for table in (self, *self.more)}
         return tuple(sorted(piece(teeth, kind) for kind, damaged in kinds.items() for teeth in damaged))
 
     @cached_property
@@ -192,10 +194,6 @@ class GearSet(GearTable):
         """Module in mm, None where the file doesn't say, and pressure angle in degrees of a gear of the set."""
         size = self.standing.sizes[kind_of(gear)]
         return size.module_mm, size.pressure_angle_deg
-
-    def bore_of(self, gear: int) -> float | None:
-        """The bore of a gear of the set in mm; None where it goes on any shaft or stud."""
-        return self.standing.sizes[kind_of(gear)].bore_mm
 
     def count(self, teeth: int) -> int:
         """How often a loose gear may be used at once."""
@@ -358,7 +356,7 @@ class GearSet(GearTable):
         return self._less(less, gone)
 
     def _less(self, table: _Table, gone: Collection[int]) -> _Table:
-        kind = self._kind(table.size, table.size_in_words)
+        kind = self._kind_in(table)
         clusters = zip(table.clusters, self._in_pieces(table), strict=True)
         return evolve(
             table,

@@ -9,7 +9,7 @@ from itertools import chain, islice
 
 from gearcalc.basics import markup, writing
 from gearcalc.basics.errors import ValueOutOfRangeError, quoted
-from gearcalc.lathes.pieces import in_one_piece, kind_of, mate_of, piece, plain
+from gearcalc.lathes.pieces import in_one_piece, kind_of, mate_of, of_its_kind, piece, some_set_apart
 from gearcalc.lathes.train_text import ORDINALS
 
 _NTH = f"({'|'.join(ORDINALS)})"
@@ -63,7 +63,7 @@ def words_apart(drivers: Sequence[int], driven: Sequence[int], idlers: Sequence[
     >>> list(words_apart((40, piece(50, mate=30)), (piece(30, mate=50), 80), ((), ())))
     ['first driven and second driver in one piece']
     """
-    if all(type(gear) is int for gear in chain(drivers, driven, *idlers)):
+    if not some_set_apart(chain(drivers, driven, *idlers)):
         return
     places = places_of(drivers, driven, idlers)
     for ordinal, mesh in zip(ORDINALS, idlers, strict=False):
@@ -79,7 +79,7 @@ def words_apart(drivers: Sequence[int], driven: Sequence[int], idlers: Sequence[
     for place, gear in places_of(drivers, driven, idlers):
         mate = mate_of(gear)
         if mate is not None and "idler" in place:
-            yield f"{place} in one piece with {plain(mate)}{f' of {kind_of(mate)}' if kind_of(mate) else ''}"
+            yield f"{place} in one piece with {of_its_kind(mate)}"
 
 
 def take_out(text: str) -> tuple[str, list[re.Match[str]]]:

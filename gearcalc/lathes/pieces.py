@@ -6,6 +6,8 @@ number too, for all reckoning, that is equal only to the same gear of the same k
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 
 class Piece(int):
     """A gear by its teeth and by what sets it apart; made by piece().
@@ -117,6 +119,24 @@ def plain(gear: int) -> int:
     return int(gear) if isinstance(gear, Piece) else gear
 
 
+def some_set_apart(gears: Iterable[int]) -> bool:
+    """Whether the tooth count alone does not tell all of these gears.
+
+    >>> some_set_apart([40, 60]), some_set_apart([40, piece(60, "module 1")])
+    (False, True)
+    """
+    return any(isinstance(gear, Piece) for gear in gears)
+
+
+def of_its_kind(gear: int) -> str:
+    """A gear that another is in one piece with, as it is named there.
+
+    >>> of_its_kind(45), of_its_kind(piece(45, "module 1"))
+    ('45', '45 of module 1')
+    """
+    return f"{plain(gear)} of {kind_of(gear)}" if kind_of(gear) else str(plain(gear))
+
+
 def gear_in_words(gear: int) -> str:
     """A gear as it is named where it stands by itself.
 
@@ -126,5 +146,5 @@ def gear_in_words(gear: int) -> str:
     said = [kind_of(gear)] if kind_of(gear) else []
     mate = mate_of(gear)
     if mate is not None:
-        said.append(f"in one piece with {plain(mate)}{f' of {kind_of(mate)}' if kind_of(mate) else ''}")
+        said.append(f"in one piece with {of_its_kind(mate)}")
     return f"{plain(gear)} ({', '.join(said)})" if said else str(gear)

@@ -9,7 +9,7 @@ from itertools import islice, permutations
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.pieces import Piece, kind_of, mate_of, plain
+from gearcalc.lathes.pieces import Piece, kind_of, mate_of, plain, some_set_apart
 from gearcalc.lathes.standing import Standing
 from gearcalc.lathes.trains import Gears, Train
 
@@ -33,9 +33,9 @@ def as_pieces(gear_set: GearSet, train: Train) -> Train:
     if gear_set.anything_goes:
         gear_set.check(train.gears)
         return train
-    if gear_set.allows(train) and not any(isinstance(gear, Piece) for gear in train.gears):
+    if gear_set.allows(train) and not some_set_apart(train.gears):
         return train
-    found = min(islice(_readings(gear_set, train), _MOST_READINGS), key=_unusual, default=None)
+    found = _likeliest(gear_set, train)
     if found is None:
         raise next(refusals(gear_set, train))
     return found
@@ -56,7 +56,7 @@ def as_if_had(gear_set: GearSet, train: Train, keep_order: bool = False) -> tupl
     As few as will do are taken so, as loose gears of the first size. Other orders are read too where the one given
     can't stand, unless `keep_order`. A train that sets its gears apart is left as it is.
     """
-    if any(isinstance(gear, Piece) for gear in train.gears) or not (missing := gear_set.missing(train)):
+    if some_set_apart(train.gears) or not (missing := gear_set.missing(train)):
         return train, ()
     if gear_set.anything_goes:
         return train, tuple(gear for gear in missing if gear in gear_set.out_of_use)
@@ -64,7 +64,7 @@ def as_if_had(gear_set: GearSet, train: Train, keep_order: bool = False) -> tupl
     for had in (tuple(nowhere.elements()), missing):
         more = gear_set.with_gears(add=had)
         for order in [train] if keep_order else _orders(train):
-            found = min(islice(_readings(more, order), _MOST_READINGS), key=_unusual, default=None)
+            found = _likeliest(more, order)
             if found is not None:
                 return found, gear_set.missing(found)
     return train, missing
@@ -76,6 +76,11 @@ def _orders(train: Train) -> Iterator[Train]:
         for driven in dict.fromkeys(permutations(train.driven)):
             for idlers in dict.fromkeys(permutations(train.idlers)):
                 yield from (Train(over, driven, idlers) for over in dict.fromkeys(permutations(train.drivers)))
+
+
+def _likeliest(gear_set: GearSet, train: Train) -> Train | None:
+    """The reading with the fewest gears of clusters, then of other sizes; None where there is none."""
+    return min(islice(_readings(gear_set, train), _MOST_READINGS), key=_unusual, default=None)
 
 
 def _unusual(train: Train) -> tuple[int, int]:

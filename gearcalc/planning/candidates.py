@@ -10,7 +10,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, islice, permutations, product, takewhile
-from math import comb, inf, prod
+from math import comb, inf
 from typing import Any, NamedTuple
 
 from gearcalc.basics.exact import RelativeError
@@ -80,8 +80,7 @@ class Candidates:
         """Whether it is strained in every order of its meshes."""
         if steepest_mesh(train.drivers, train.driven) > TOO_STEEP:
             return True
-        top, bottom = self.goals[train.goal].fastest.as_integer_ratio()
-        return prod(train.drivers) * bottom > prod(train.driven) * top
+        return self.goals[train.goal].too_fast(train.drivers, train.driven)
 
     def orders(self, loose: Loose) -> list[Chain]:
         """The train in each order of its meshes, with each choice of as few idlers as it needs."""

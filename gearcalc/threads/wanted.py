@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from attrs import Attribute, asdict, field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import GearcalcError, ThreadTextError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import (
@@ -233,8 +233,9 @@ class Feed(ShownAsWritten):
     @property
     def written(self) -> markup.Written:
         """The feed in mm and in thousandths of an inch, as it is named first, for text, LaTeX and HTML."""
-        both = writing.length(self.travel_mm, "mm/rev"), writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
-        return writing.said_twice(*(both if " mm/" in str(self) else both[::-1])) + f" {self.along}"
+        first: writing.Units = "mm" if " mm/" in str(self) else "inch"
+        thou = writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
+        return both_units.both(writing.length(self.travel_mm, "mm/rev"), thou, first) + f" {self.along}"
 
 
 FeedLike: TypeAlias = Feed | str

@@ -6,7 +6,7 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.basics.errors import LatheFileError
-from gearcalc.lathes.pieces import piece
+from gearcalc.lathes.pieces import kind_of, piece
 from gearcalc.lathes.sizes import Cluster
 
 HEAD = 'name = "Odd lathe"\n[leadscrew]\nlead = "3 mm"\ntakes_bore_mm = 12\n[spindle_side]\ntakes_bore_mm = 14\n'
@@ -45,7 +45,8 @@ class TestRead:
             (both, both),
         }
         assert self.lathe.gear_set.size_of(pitch) == (25.4 / 24, 20)
-        assert [self.lathe.gear_set.bore_of(gear) for gear in (24, small[0], pitch)] == [12, 14, None]
+        sizes = self.lathe.gear_set.standing.sizes
+        assert [sizes[kind_of(gear)].bore_mm for gear in (24, small[0], pitch)] == [12, 14, None]
 
     def test_the_end_shafts_take_their_bores(self):
         rules = self.lathe.gear_set.standing
