@@ -1,48 +1,6 @@
 // The shell that every explorer shares: labelled native controls, a message line, a picture of fixed height,
 // the numbers under it. Nothing is fetched; everything shown comes from the kernel as text.
 
-// Each explorer loads this file anew, so that a count alone would give two explorers on a page the same ids.
-const PREFIX = `gearcalc-${Math.random().toString(36).slice(2)}`;
-let count = 0;
-const newId = () => `${PREFIX}-${(count += 1)}`;
-
-function make(tag, attributes = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
-  element.append(...children);
-  return element;
-}
-
-// JupyterLab takes the arrow keys from whatever is no text box, unless the element itself says no.
-const OWN_KEYS = { "data-lm-suppress-shortcuts": "true" };
-
-// A box to type in: what it says counts when Enter is pressed or it is left, and it is not written over meanwhile.
-function typedBox(attributes, send) {
-  const box = make("input", { ...OWN_KEYS, type: "text", autocomplete: "off", spellcheck: "false", ...attributes });
-  const typed = () => send(box.value.trim());
-  box.addEventListener("change", typed);
-  box.addEventListener("keydown", (event) => { if (event.key === "Enter") typed(); });
-  return { element: box, show: showUnlessTyping(box) };
-}
-
-function showUnlessTyping(box) {
-  return (value) => { if (document.activeElement !== box) box.value = value; };
-}
-
-// One of several native radio buttons; `pick` is called once it is the one.
-function radio(attributes, pick) {
-  const input = make("input", { ...OWN_KEYS, type: "radio", ...attributes });
-  input.addEventListener("change", () => { if (input.checked) pick(); });
-  return input;
-}
-
-function button(label, press, sign = "") {
-  const icon = sign ? [make("span", { "aria-hidden": "true", class: "gearcalc-sign" }, sign)] : [];
-  const element = make("button", { ...OWN_KEYS, type: "button", class: "gearcalc-button" }, ...icon, label);
-  element.addEventListener("click", press);
-  return element;
-}
-
 function sliderControl(control, id, send) {
   const options = control.options;
   const last = options ? options.length - 1 : control.max;

@@ -21,7 +21,7 @@ from gearcalc.pictures import style
 _LONGEST_MARK = 40
 _VIEW_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
 _HERE = Path(__file__).parent
-_MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("turning.js", "shell.js"))
+_MODULE = "\n".join((_HERE / name).read_text(encoding="utf-8") for name in ("parts.js", "turning.js", "shell.js"))
 
 
 class Shown(Protocol):
