@@ -11,7 +11,8 @@ import os
 import stat
 import tempfile
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
@@ -69,6 +70,7 @@ def _find(name: str) -> Path:
 
 _UNFINISHED = ".gearcalc-unfinished"
 _ABANDONED_S = 600
+_PATIENCE_S = 3.0
 
 
 def save_whole(path: str | os.PathLike[str], content: str | bytes, what: str) -> Path:
@@ -110,6 +112,48 @@ def put_in_place(path: str | os.PathLike[str], content: bytes) -> None:
     except BaseException:
         Path(beside).unlink(missing_ok=True)
         raise
+
+
+@contextmanager
+def alone_with(path: str | os.PathLike[str], patience_s: float = _PATIENCE_S) -> Iterator[None]:
+    """Hold a file's lock, so that of all who ask for it one at a time reads, changes and writes the file.
+
+    >>> with tempfile.TemporaryDirectory() as folder, alone_with(Path(folder) / "answers.json"):
+    ...     sorted(os.listdir(folder))
+    ['.answers.json.lock']
+
+    A lock that the same holder has had for `patience_s` seconds is taken from it: a program that was killed leaves one.
+    Raises OSError where the folder can't be written to.
+    """
+    place = Path(os.path.realpath(path))
+    lock = place.with_name(f".{place.name[:40]}.lock")
+    holder, since = None, time.monotonic()
+    while True:
+        try:
+            handle = os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY)
+            break
+        except FileExistsError:
+            found = _holder(lock)
+            if found != holder:
+                holder, since = found, time.monotonic()
+            elif time.monotonic() - since > patience_s:  # by this clock: the one of a shared folder may be wrong
+                lock.unlink(missing_ok=True)
+            time.sleep(0.005)
+    try:
+        mine = _holder(lock)
+        os.close(handle)
+        yield
+    finally:
+        if _holder(lock) == mine:
+            lock.unlink(missing_ok=True)
+
+
+def _holder(lock: Path) -> tuple[int, int] | None:
+    try:
+        found = lock.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_mtime_ns
 
 
 def _mode_of(place: Path) -> int:
