@@ -1,36 +1,51 @@
-"""What lives in a page, and its still twin: one cell puts out both.
+"""What lives on a page, and its still twin: one cell puts out both.
 
-A page with a kernel shows what lives; an export, a print, a lesson reopened without its kernel show the still.
+What lives needs its kernel. A notebook opened again without one, an export and a print have none: they show the still.
+While the other lives the page folds the still away, so that it is neither seen nor read out twice.
 """
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any, TypeVar
 
 W = TypeVar("W")
-TO_WAKE_IT = "This stands still. To use it here, open the page in JupyterLab and choose Run, then Run All Cells."
-"""Said below each still twin."""
+TO_WAKE_IT = "This stands still. To wake it, open the page in JupyterLab and run this cell (Shift+Enter)."
+"""Said above each still twin."""
+
+_LIVES = ".jp-OutputArea-child:has(> .jp-OutputArea-output > .lm-Widget)"
+_STILL = ".jp-OutputArea-child:has(> .jp-OutputArea-output > .gearcalc-still)"
+# What doesn't live says 'model not found'. A page that isn't trusted has neither style nor widget, but a blank line.
+_ONE_OF_THEM = f"""<style>
+{_LIVES} + {_STILL}, .jp-OutputArea-child:not({_LIVES}):has(+ .jp-OutputArea-child > * > .gearcalc-still) {{
+  display: none;
+}}
+</style>"""
 
 
 def live_with_still(widget: W, still_html: str) -> W:
     """Have a widget carry its still twin, so that the cell which shows it puts out both; hand the widget back.
 
     >>> class Dot:
-    ...     def _repr_mimebundle_(self, **how):
-    ...         return {"text/plain": "a dot"}
-    >>> live_with_still(Dot(), "<p>A dot.</p>")._repr_mimebundle_()[0]["text/html"]
-    '<p>A dot.</p><p><em>This stands still. To use it here, open the page in JupyterLab and ...
+    ...     model_id = "1"
+    >>> callable(live_with_still(Dot(), "<p>A dot.</p>")._ipython_display_)
+    True
 
-    `widget`: whatever shows itself by a bundle of kinds, as every widget does. `still_html`: escaped already; the line
-    on how to wake it is added.
+    `widget`: any of ipywidgets. `still_html`: the same to look at, escaped already; how to wake it is said above it.
     """
-    still = f"{still_html}<p><em>{TO_WAKE_IT}</em></p>"
-    alone: Any = widget._repr_mimebundle_  # type: ignore[attr-defined]
-
-    def with_still(**how: Any) -> tuple[dict[str, Any], dict[str, Any]]:
-        bundle = alone(**how) or {}
-        data, about = bundle if isinstance(bundle, tuple) else (bundle, {})
-        return {**data, "text/html": still}, about
-
-    widget._repr_mimebundle_ = with_still  # type: ignore[attr-defined]
+    widget._ipython_display_ = partial(put_out, widget, still_html)  # type: ignore[attr-defined]
     return widget
+
+
+def put_out(widget: Any, still_html: str) -> None:
+    """Put out a widget, and after it its still twin, as live_with_still() has it.
+
+    >>> put_out.__name__
+    'put_out'
+    """
+    from IPython.display import display
+
+    view = {"version_major": 2, "version_minor": 0, "model_id": widget.model_id}
+    still = f'{_ONE_OF_THEM}<div class="gearcalc-still"><p><em>{TO_WAKE_IT}</em></p>{still_html}</div>'
+    display({"application/vnd.jupyter.widget-view+json": view, "text/plain": ""}, raw=True)
+    display({"text/html": still, "text/plain": ""}, raw=True)

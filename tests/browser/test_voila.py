@@ -74,6 +74,10 @@ def test_gears_typed_are_answered_and_nothing_is_fetched_from_outside(chromium, 
         for word in ("80/65", "exact", "yes"):
             expect(first).to_contain_text(word)
         expect(page.locator("body")).not_to_contain_text("import gearcalc")  # the code is not shown
+        stills = page.locator(".gearcalc-still")
+        assert stills.count() > 0
+        for still in stills.all():
+            expect(still).to_be_hidden()  # while its explorer lives
         page.screenshot(path=screenshot_folder(tmp_path) / "voila.png", full_page=True)
     finally:
         page.close()

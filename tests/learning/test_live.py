@@ -4,17 +4,44 @@ from __future__ import annotations
 
 import pytest
 
-from gearcalc.learning.live import live_with_still
+from gearcalc.learning import explorers
+from gearcalc.learning.live import TO_WAKE_IT, live_with_still
 
 LIVE = "application/vnd.jupyter.widget-view+json"
 
 
-class TestLiveWithStill:
-    def test_a_cell_puts_out_both(self):
+@pytest.fixture
+def put_out(monkeypatch):
+    """What is put out when a thing is the last value of a cell, one bundle after the other."""
+    formatters = pytest.importorskip("IPython.core.formatters")
+    bundles = []
+    monkeypatch.setattr("IPython.display.display", lambda bundle, raw: bundles.append(bundle))
+
+    def show(thing):
+        data, _ = formatters.DisplayFormatter().format(thing)
+        assert data == {}  # nothing besides
+        return bundles
+
+    return show
+
+
+class TestOneCellPutsOutBoth:
+    def test_a_widget_and_then_its_still(self, put_out):
         widgets = pytest.importorskip("ipywidgets")
-        formatters = pytest.importorskip("IPython.core.formatters")
         shown = live_with_still(widgets.HTML("live"), "<p>still</p>")
-        data, _ = formatters.DisplayFormatter().format(shown)
-        assert data["text/html"].startswith("<p>still</p>")
-        assert "Run All Cells" in data["text/html"]
-        assert data[LIVE]["model_id"] == shown.model_id
+        live, still = put_out(shown)
+        assert live[LIVE]["model_id"] == shown.model_id
+        assert "<p>still</p>" in still["text/html"]
+        assert TO_WAKE_IT in still["text/html"]
+
+    def test_an_explorer_and_what_it_shows_then(self, put_out):
+        explorer = explorers.limit_on_teeth()
+        explorer.set(largest=10, number="pi")
+        live, still = put_out(explorer)
+        assert live[LIVE]["model_id"] == explorer.model_id
+        for part in ("22/7", explorer.shown.picture.description, explorer.shown.facts_html):
+            assert part in still["text/html"]
+
+    def test_where_neither_may_live_a_blank_line_and_the_still_are_left(self, put_out):
+        live, still = put_out(explorers.limit_on_teeth())
+        assert (live["text/plain"], "text/html" in live, LIVE in still) == ("", False, False)

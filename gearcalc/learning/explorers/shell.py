@@ -16,6 +16,7 @@ import traitlets
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.arguments import shown as shown_value
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, quoted
+from gearcalc.learning.live import put_out
 from gearcalc.pictures import style
 
 _LONGEST_MARK = 40
@@ -32,6 +33,8 @@ class Shown(Protocol):
 
     @property
     def facts_html(self) -> str: ...
+
+    def _repr_html_(self) -> str: ...
 
 
 class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
@@ -88,6 +91,10 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         if sides is not None:
             self.aspect = float(sides[1]) / float(sides[2])
         self.observe(self._on_values, names="values")
+
+    def _ipython_display_(self) -> None:
+        if self.shown is not None:
+            put_out(self, self.shown._repr_html_())
 
     def set(self, **values: Any) -> None:
         """Move controls from code, as a hand would."""
