@@ -2,49 +2,112 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from itertools import pairwise
 
 import sympy
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.exact import INCH_MM, PiMultiple, RelativeError, as_fraction, is_inch
+from gearcalc.basics.exact import RelativeError, as_fraction
 from gearcalc.basics.markup import Written
-from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product, total
+from gearcalc.deriving.formulas import Quantity, Step, Worked, in_lines, letters_of, over, product, titled, total
+from gearcalc.deriving.in_short import Line, lines_of
+from gearcalc.deriving.quantities import (
+    PLACES,
+    feed_drive,
+    feed_wanted,
+    hand_in_words,
+    inches_in_words,
+    lead_of_leadscrew,
+    lead_wanted,
+    levers_of,
+    teeth_of,
+    thread_in_words,
+    turned_round,
+    way_in_words,
+)
 from gearcalc.finding.setups import Setup, as_setup
 from gearcalc.lathes import Lathe, Lever
-from gearcalc.lathes.directions import OTHER_HAND
-from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.parts import LeverAt
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.threads import Feed, Thread
+from gearcalc.threads import Feed
 from gearcalc.threads.wanted import Wanted
-
-_PLACES = 9
-"""Leads that go into an error are decimals up to here, so that a small difference shows; beyond it, fractions."""
 
 
 @frozen(kw_only=True)
-class Derivation(Worked):
-    """The steps from one turn of the spindle to the travel of the carriage; made by derive().
+class Derivation:
+    """Why these gears cut that lead, shown in five lines at most; made by derive().
 
-    `steps`: each with `.words`, `.eq` (sympy), `.text` and `.latex`; `lead`: mm, an exact sympy number.
+    `title`: of which gears; `lines`: what is shown, each with `.name` and `.says`; `long`: all steps, one at a time,
+    from one turn of the spindle to the travel of the carriage; `lead`: mm, an exact sympy number.
     """
 
+    title: str
+    lines: tuple[Line, ...]
+    long: Worked = field(repr=False)
     lead: sympy.Expr
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """All steps, each with `.words`, `.eq` (sympy), `.text` and `.latex`."""
+        return self.long.steps
+
+    @property
+    def legend(self) -> dict[str, str]:
+        """The letters that occur in the lines, and what they stand for."""
+        return letters_of(line.says for line in self.lines if isinstance(line.says, Step))
+
+    @property
+    def text(self) -> str:
+        """The lines in plain text."""
+        return "\n".join((self.title, "", *map(str, self.lines)))
+
+    @property
+    def latex(self) -> str:
+        """The lines as one block of LaTeX (maths mode, no dollars)."""
+        between = r" \\[6pt] "
+        lines = between.join(row for line in self.lines for row in line.rows)
+        return (
+            rf"\begin{{array}}{{l}}{between.join(in_lines(self.title))}{between}"
+            rf"\begin{{array}}{{ll}}{lines}\end{{array}}\end{{array}}"
+        )
+
+    def __str__(self) -> str:
+        return self.text
+
+    def _repr_latex_(self) -> str:
+        return f"$${self.latex}$$"
+
+    def _repr_html_(self) -> str:
+        lines = "".join(line._repr_html_() for line in self.lines)
+        return (
+            f"<div>{titled(self.title, self.legend)}"
+            '<dl style="display:grid;grid-template-columns:max-content minmax(0,1fr);gap:0.4em 1em;'
+            f'align-items:baseline;max-width:48em">{lines}</dl>'
+            f"<details><summary>All steps, one at a time</summary>{self.long._repr_html_()}</details></div>"
+        )
 
 
 def derive(setup: Setup) -> Derivation:
-    """Derive why these gears cut that lead, step by step from one turn of the spindle.
+    """Derive why these gears cut that lead: five lines at most, and all steps in `.long`.
 
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
     >>> derivation = derive(gc.setup(lathe, drivers=(40,), driven=(80,), lever="low"))
     >>> derivation.lead
     127/160
-    >>> print(derivation.steps[1])
+    >>> print(derivation)
+    40/80, lever low: from one turn of the spindle to the lead that is cut
+    <BLANKLINE>
+    Ratio  train = driver/driven = 40/80 = 1/2
+    Lever  turns of the leadscrew = train × lever = 1/2 × 1/2 = 1/4
+    Lead   lead cut = turns of the leadscrew × lead of the leadscrew
+             = 1/4 × 25.4/8 mm = 127/160 mm = 0.79375 mm (32 tpi)
+    Way    Teeth touch in 1 place, and turn the motion round there. 1 is odd, so the
+           leadscrew turns the opposite way to the spindle. With a right-hand leadscrew
+           that cuts a left-hand thread; the reverse, put over, makes it right-hand.
+    >>> print(derivation.long.steps[1])
     The mesh: one turn of the first driver moves 40 teeth past, so the first driven, which
     has 80 teeth, makes 40/80 of a turn.
         train = first driver/first driven = 40/80 = 1/2
@@ -59,76 +122,14 @@ def derive(setup: Setup) -> Derivation:
     train = [_whole_train(setup.train, meshes)] if setup.train.meshes > 1 else []
     turns = _leadscrew_turns(start.found, (train or meshes)[-1].found, lever)
     travel = _travel(turns.found, lathe, setup.starts)
-    cut = travel.found
+    drive = [_through_feed_drive(travel.found, setup.wanted, lathe)] if isinstance(setup.wanted, Feed) else []
+    cut = [travel, *drive][-1]
+    error = [_off_by(cut.found, setup.wanted, lathe)] if setup.wanted is not None else []
+    title = f"{setup.gears_and_lever}: from one turn of the spindle to the lead that is cut"
+    steps = (start, *meshes, *train, turns, travel, *drive, *error, _direction(setup, lever))
     return Derivation(
-        title=f"{setup.gears_and_lever}: from one turn of the spindle to the lead that is cut",
-        steps=(
-            start,
-            *meshes,
-            *train,
-            turns,
-            travel,
-            *_against_wanted(cut, setup.wanted, lathe),
-            _direction(setup, lever),
-        ),
-        lead=travel.result,
+        title=title, lines=lines_of(setup, lever, cut, error), long=Worked(title=title, steps=steps), lead=travel.result
     )
-
-
-def teeth_of(side: str, place: int, teeth: int | None) -> Quantity:
-    """The teeth of a gear named by what it does: `side` 'driver' or 'driven', `place` counted from 0."""
-    return Quantity("z", f"{side} {place + 1}", f"{ORDINALS[place]} {side}", None if teeth is None else Fraction(teeth))
-
-
-def lead_of_leadscrew(lathe: Lathe) -> Quantity:
-    """The leadscrew's lead in mm; for an inch screw spelled 25.4 over its threads per inch.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> screw = lead_of_leadscrew(demo_lathe("inch"))
-    >>> print(screw.spelled, "=", screw.number)
-    25.4/8 = 127/40
-    """
-    lead = lathe.leadscrew.lead
-    if not is_inch(lead):
-        return Quantity("L", "leadscrew", "lead of the leadscrew", lead, writing.number(lead))
-    return Quantity("L", "leadscrew", "lead of the leadscrew", lead, writing.ratio(lead), _inches_spelled(lead))
-
-
-def lead_wanted(lathe: Lathe, wanted: Wanted) -> Quantity:
-    """The lead by the half-nuts that gives what is wanted."""
-    lead = lead_to_cut(lathe, wanted)
-    return Quantity("L", "wanted", "lead wanted", lead, writing.number(lead, _PLACES))
-
-
-def feed_wanted(wanted: Feed) -> Quantity:
-    """The travel that is wanted in one turn of the spindle."""
-    return Quantity("f", "wanted", "feed wanted", wanted.travel_mm, writing.number(wanted.travel_mm, _PLACES))
-
-
-def feed_drive(lathe: Lathe, wanted: Feed) -> Quantity:
-    """What the feed drive makes of the lead by the half-nuts."""
-    ratio = wanted.travel_mm / as_fraction(lead_to_cut(lathe, wanted))
-    return Quantity("r", "feed drive", "feed drive", ratio)
-
-
-def levers_of(lever: Lever | None, side: str) -> tuple[Quantity, ...]:
-    """What each lever on this side of the change gears, 'spindle' or 'leadscrew', makes of the turns, as a factor.
-
-    >>> from gearcalc.lathes import demo_lathe
-    >>> [(factor.words, factor.value) for factor in levers_of(demo_lathe("inch").lever("low"), "leadscrew")]
-    [('lever', Fraction(1, 2))]
-    """
-    stands = lever.stands if lever else ()
-    return tuple(
-        Quantity("r", _place_of(stand, number), stand.called, stand.ratio)
-        for number, stand in enumerate(stands, 1)
-        if stand.side == side
-    )
-
-
-def _place_of(stand: LeverAt, number: int) -> str:
-    """What a lever's symbol has below it: its name, or its number where two names might come to one symbol."""
-    return stand.called if re.fullmatch(r"lever( [^\W_]+)*", stand.called) else f"lever no. {number}"
 
 
 def _one_turn(lathe: Lathe, lever: Lever | None) -> Step:
@@ -228,25 +229,22 @@ def _travel(turns: Quantity, lathe: Lathe, starts: int) -> Step:
     screw = lead_of_leadscrew(lathe)
     words = "The carriage: in each turn of the leadscrew the half-nuts carry it along by the leadscrew's lead"
     if screw.spelled is not None:
-        words += f", here {_inches_in_words(lathe.leadscrew.lead)}"
+        words += f", here {inches_in_words(lathe.leadscrew.lead)}"
     words += ". What it travels while the spindle turns once is the lead that is cut."
     cut = as_fraction(turns.value) * lathe.leadscrew.lead
     in_fractions = screw.spelled is not None or not writing.ends(cut, 6)
     shown = writing.ratio(cut) + Written(" mm", r"\,\mathrm{mm}", " mm")
     both = writing.lead(cut, starts)
     ends = (shown, both) if in_fractions else (both,)
-    target = Quantity("L", "cut", "lead cut", shown=writing.number(cut, _PLACES))
+    target = Quantity("L", "cut", "lead cut", shown=writing.number(cut, PLACES))
     return Step(words, target, product(turns.symbol, screw.symbol), (turns, screw), ends=ends, unit="mm")
 
 
-def _against_wanted(cut: Quantity, wanted: Wanted | None, lathe: Lathe) -> list[Step]:
-    """The feed drive's part, if a feed is wanted, and how far off what is cut is from what is wanted."""
-    if wanted is None:
-        return []
+def _off_by(cut: Quantity, wanted: Wanted, lathe: Lathe) -> Step:
+    """How far off what is cut is from what is wanted."""
     if isinstance(wanted, Feed):
-        drive = _through_feed_drive(cut, wanted, lathe)
-        return [drive, _error(drive.found, feed_wanted(wanted), f"What is wanted is {wanted}.")]
-    return [_error(cut, lead_wanted(lathe, wanted), f"What is wanted is {thread_in_words(wanted)}.")]
+        return _error(cut, feed_wanted(wanted), f"What is wanted is {wanted}.")
+    return _error(cut, lead_wanted(lathe, wanted), f"What is wanted is {thread_in_words(wanted)}.")
 
 
 def _through_feed_drive(cut: Quantity, wanted: Feed, lathe: Lathe) -> Step:
@@ -258,7 +256,7 @@ def _through_feed_drive(cut: Quantity, wanted: Feed, lathe: Lathe) -> Step:
         far = f"{writing.ratio(ratio)} of what the half-nuts would give"
         words = f"The feed: through the feed drive the {slide} goes {far}."
     travel = as_fraction(cut.value) * ratio
-    target = Quantity("f", "cut", "feed", shown=writing.number(travel, _PLACES))
+    target = Quantity("f", "cut", "feed", shown=writing.number(travel, PLACES))
     ends = (writing.length(travel),)
     return Step(words, target, product(cut.symbol, drive.symbol), (cut, drive), ends=ends, unit="mm")
 
@@ -285,93 +283,13 @@ def _ppm(miss: RelativeError) -> Written:
 
 
 def _direction(setup: Setup, lever: Lever | None) -> Step:
-    train = setup.train
-    touching = train.meshes + train.idler_count
-    counts = [Quantity("k", "teeth touch", "teeth touch", Fraction(touching))]
-    if not setup.lathe.spindle_side.same_way:
-        counts.append(Quantity("k", "spindle side", "spindle side", Fraction(1)))
-    for number, stand in enumerate(lever.stands if lever else (), 1):
-        if not stand.same_way:
-            named = (_place_of(stand, number), stand.called) if stand.lever else ("gearbox", "gearbox")
-            counts.append(Quantity("k", *named, Fraction(1)))
+    counts = turned_round(setup, lever)
     rounds = sum(int(as_fraction(count.value)) for count in counts)
     others = [f"the {count.words}" for count in counts[1:]]
     also = f", and so {'does' if len(others) == 1 else 'do'} {writing.listed(others)}" if others else ""
     words = (
-        f"Which way: every place where teeth touch turns the motion round{also}. "
-        f"{rounds} is {'even' if rounds % 2 == 0 else 'odd'}, so the leadscrew turns "
-        f"{'the same way as the spindle' if rounds % 2 == 0 else 'the opposite way to the spindle'}. "
-        f"{_hand_in_words(setup)}"
+        f"Which way: every place where teeth touch turns the motion round{also}. {way_in_words(rounds)}. "
+        f"{hand_in_words(setup)}"
     )
     formula = total(*(count.symbol for count in counts))
-    return Step(words, Quantity("k", "turned round", "turned round"), formula, tuple(counts))
-
-
-def _hand_in_words(setup: Setup) -> str:
-    natural, reverse = setup.natural_hand, setup.reverse_fitted
-    lever = setup.lever_the_other_way and f"the {setup.lever_the_other_way}"
-    other = OTHER_HAND[natural]
-    if isinstance(setup.wanted, Feed):
-        return _way_of_the_feed(setup.wanted, natural, reverse, lever)
-    cuts = f"With a {setup.lathe.leadscrew.hand}-hand leadscrew that cuts a {natural}-hand thread"
-    if setup.wanted is None:
-        how = "the reverse, put over," if reverse else f"there is no reverse, but {lever or 'an idler more or less'}"
-        return f"{cuts}; {how} makes it {other}-hand."
-    if setup.wanted.hand == natural:
-        return f"{cuts}, as wanted{': leave the reverse as the lathe file describes it' if reverse else ''}."
-    if reverse:
-        return f"{cuts}; for the {other}-hand thread that is wanted, put the reverse over."
-    how = lever or "an idler more, or one less, in a mesh"
-    return f"{cuts}; a {other}-hand one is wanted, and the lathe has no reverse, so put {how}."
-
-
-def _way_of_the_feed(wanted: Feed, natural: str, reverse: bool, lever: str | None) -> str:
-    if wanted.along == "cross":
-        return "Which way the cross slide then goes is up to the feed drive: see it with the tool clear."
-    put_right = ""
-    if natural == "left":
-        how = "put the reverse over" if reverse else f"put {lever or 'an idler more, or one less, in a mesh'}"
-        put_right = f"; to feed toward it, {how}"
-    toward = "toward" if natural == "right" else "away from"
-    return (
-        f"By the half-nuts that moves the carriage {toward} the headstock while the spindle runs forward{put_right}. "
-        "A feed drive may turn it round once more: see which way it goes with the tool clear."
-    )
-
-
-def _inches_spelled(lead: Fraction) -> Written:
-    count, of = (lead / INCH_MM).as_integer_ratio()
-    top = "25.4" if count == 1 else f"{count} · 25.4"
-    latex = top.replace("·", r"\cdot")
-    if of == 1:
-        return Written(top, latex, top)
-    text = f"{top}/{of}" if count == 1 else f"({top})/{of}"
-    return Written(text, rf"\frac{{{latex}}}{{{of}}}", text)
-
-
-def _inches_in_words(lead: Fraction) -> str:
-    inches = lead / INCH_MM
-    if inches.denominator == 1:
-        return f"{inches} inch, at 25.4 mm an inch"
-    return (
-        f"{inches} of an inch, at 25.4 mm an inch"
-        if inches < 1
-        else f"{writing.mixed(inches)} inch, at 25.4 mm an inch"
-    )
-
-
-def thread_in_words(thread: Thread) -> str:
-    """The thread and how its lead comes about.
-
-    >>> thread_in_words(Thread.parse("16 tpi"))
-    '16 tpi, a lead of 25.4/16 mm = 1.5875 mm'
-    """
-    pitch, lead = thread.pitch, thread.lead
-    stages = []
-    if thread.starts > 1:
-        stages.append(f"{thread.starts} starts × {writing.number(pitch)} mm")
-    if isinstance(lead, PiMultiple):
-        stages.append(f"{writing.number(lead)} mm")
-    elif is_inch(lead):
-        stages.append(f"{_inches_spelled(lead)} mm")
-    return f"{thread}, a lead of {' = '.join((*stages, str(writing.length(lead)))).replace('= ≈', '≈')}"
+    return Step(words, Quantity("k", "turned round", "turned round"), formula, counts)

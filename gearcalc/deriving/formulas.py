@@ -9,7 +9,7 @@ from __future__ import annotations
 import html
 import re
 import textwrap
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from fractions import Fraction
 from functools import reduce
 
@@ -23,10 +23,10 @@ from gearcalc.basics.markup import Written
 LETTERS = {"z": "teeth", "r": "ratio", "n": "turns", "L": "lead", "f": "feed", "e": "error", "k": "count"}
 """What each letter of a formula stands for; its subscript says of what."""
 
-_LINE = 76
+LINE = 76
 _LATEX_LINE = 60
 _EQUALS = Written("= ", "= ", "= ")
-_NOT_MATHS = 'class="mathjax_ignore tex2jax_ignore"'
+NOT_MATHS = 'class="mathjax_ignore tex2jax_ignore"'
 
 
 @frozen
@@ -37,7 +37,8 @@ class Quantity:
     >>> first.symbol, first.latex
     (z_driver_1, 'z_{\\\\text{driver 1}}')
 
-    `letter`: one of LETTERS; `value`: None while unknown; `shown`: how the value is written (a fraction if left out);
+    `letter`: one of LETTERS, or none for what is written in words; `value`: None while unknown; `shown`: how the value
+    is written (a fraction if left out);
     `spelled`: how the value comes about, such as 25.4/8, where that is worth a look.
     """
 
@@ -50,12 +51,13 @@ class Quantity:
 
     @property
     def symbol(self) -> sympy.Symbol:
-        name = f"{self.letter}_{self.place}".rstrip("_").replace(" ", "_")
+        name = f"{self.letter}_{self.place}".strip("_").replace(" ", "_")
         return sympy.Symbol(name, real=True) if self.letter == "e" else sympy.Symbol(name, positive=True)
 
     @property
     def latex(self) -> str:
-        return f"{self.letter}_{{{markup.plain(self.place).latex}}}" if self.place else self.letter
+        place = markup.plain(self.place).latex
+        return f"{self.letter}_{{{place}}}" if self.letter and self.place else self.letter or place
 
     @property
     def named(self) -> Written:
@@ -168,12 +170,12 @@ class Step:
     @property
     def text(self) -> str:
         """The sentence and the equation in plain text."""
-        return f"{textwrap.fill(self.words, _LINE + 12)}\n{textwrap.indent(self.equation_text, '    ')}"
+        return f"{textwrap.fill(self.words, LINE + 12)}\n{textwrap.indent(self.equation_text, '    ')}"
 
     @property
     def equation_text(self) -> str:
         """The equation in plain text, on more than one line where it is long."""
-        return "\n  ".join(" ".join(stage.text for stage in row) for row in self._rows(_LINE, _text_width))
+        return "\n  ".join(" ".join(stage.text for stage in row) for row in self._rows(LINE, _text_width))
 
     @property
     def latex(self) -> str:
@@ -205,7 +207,7 @@ class Step:
 
     def _repr_html_(self) -> str:
         return (
-            f'<div {_NOT_MATHS} style="max-width:46em">{html.escape(self.words)}</div>'
+            f'<div {NOT_MATHS} style="max-width:46em">{html.escape(self.words)}</div>'
             '<div style="margin:0.2em 0 0.4em 1.5em;padding:0.3em 0 0.5em;overflow-x:auto;overflow-y:hidden">'
             rf"\(\displaystyle {html.escape(self.latex)}\)</div>"
         )
@@ -222,8 +224,7 @@ class Worked:
     @property
     def legend(self) -> dict[str, str]:
         """The letters that occur, and what they stand for."""
-        used = {quantity.letter for step in self.steps for quantity in (step.target, *step.known)}
-        return {letter: words for letter, words in LETTERS.items() if letter in used}
+        return letters_of(self.steps)
 
     @property
     def text(self) -> str:
@@ -232,16 +233,16 @@ class Worked:
             f"{f'{number}.':<4}" + textwrap.indent(step.text, "    ").lstrip()
             for number, step in enumerate(self.steps, 1)
         ]
-        closing = [textwrap.fill(self.closing, _LINE + 12)] if self.closing else []
+        closing = [textwrap.fill(self.closing, LINE + 12)] if self.closing else []
         return "\n\n".join((self.title, *numbered, *closing))
 
     @property
     def latex(self) -> str:
         """All of it as one block of LaTeX (maths mode, no dollars)."""
-        rows = [*_in_lines(self.title), ""]
+        rows = [*in_lines(self.title), ""]
         for number, step in enumerate(self.steps, 1):
-            rows += [*_in_lines(f"{number}. {step.words}"), rf"\qquad\displaystyle {step.latex}", ""]
-        rows += _in_lines(self.closing)
+            rows += [*in_lines(f"{number}. {step.words}"), rf"\qquad\displaystyle {step.latex}", ""]
+        rows += in_lines(self.closing)
         while rows and not rows[-1]:
             rows.pop()
         return r"\begin{array}{l}" + r" \\[6pt] ".join(row or r"{}" for row in rows) + r"\end{array}"
@@ -253,14 +254,25 @@ class Worked:
         return f"$${self.latex}$$"
 
     def _repr_html_(self) -> str:
-        legend = " · ".join(f"<var>{letter}</var> {html.escape(words)}" for letter, words in self.legend.items())
         steps = "".join(f'<li style="margin:0.7em 0">{step._repr_html_()}</li>' for step in self.steps)
-        closing = f'<p {_NOT_MATHS} style="max-width:48em">{html.escape(self.closing)}</p>' if self.closing else ""
+        closing = f'<p {NOT_MATHS} style="max-width:48em">{html.escape(self.closing)}</p>' if self.closing else ""
         return (
-            f"<div><p><strong {_NOT_MATHS}>{html.escape(self.title)}</strong><br><small>{legend}</small></p>"
+            f"<div>{titled(self.title, self.legend)}"
             f'<ol style="padding-left:1.6em">{steps}</ol>{closing}'
             f"<details><summary>The same in plain text</summary><pre>{html.escape(self.text)}</pre></details></div>"
         )
+
+
+def letters_of(steps: Iterable[Step]) -> dict[str, str]:
+    """The letters that occur in these steps, and what they stand for."""
+    used = {quantity.letter for step in steps for quantity in (step.target, *step.known)}
+    return {letter: words for letter, words in LETTERS.items() if letter in used}
+
+
+def titled(title: str, legend: Mapping[str, str]) -> str:
+    """A title as HTML, the letters below it."""
+    letters = " · ".join(f"<var>{letter}</var> {html.escape(words)}" for letter, words in legend.items())
+    return f"<p><strong {NOT_MATHS}>{html.escape(title)}</strong><br><small>{letters}</small></p>"
 
 
 def _write(expression: sympy.Expr, leaf: Callable[[sympy.Symbol], Written], *, inside: bool = False) -> Written:
@@ -332,5 +344,6 @@ def _with_unit(shown: Written, unit: str) -> Written:
     return shown + Written(f" {unit}", rf"\,\mathrm{{{unit}}}", f" {unit}") if unit else shown
 
 
-def _in_lines(words: str) -> list[str]:
+def in_lines(words: str) -> list[str]:
+    """Words as rows of LaTeX."""
     return [markup.plain(line).latex for line in textwrap.wrap(words, 96)]

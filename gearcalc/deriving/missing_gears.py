@@ -14,7 +14,8 @@ from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_fraction, pi_bounds
 from gearcalc.basics.markup import Written
-from gearcalc.deriving.derivations import (
+from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product
+from gearcalc.deriving.quantities import (
     feed_drive,
     feed_wanted,
     lead_of_leadscrew,
@@ -23,7 +24,6 @@ from gearcalc.deriving.derivations import (
     teeth_of,
     thread_in_words,
 )
-from gearcalc.deriving.formulas import Quantity, Step, Worked, over, product
 from gearcalc.finding.setups import assemble
 from gearcalc.lathes import Lathe, Lever, as_lathe
 from gearcalc.lathes.pieces import plain

@@ -74,7 +74,7 @@ class TestDerive:
         assert equation(shown, "first mesh").endswith("= 40/80 = 1/2")
         assert equation(shown, "second mesh").endswith("= 30/60 = 1/2")
         assert equation(shown, "train").endswith("= 40/80 × 30/60 = (40 · 30)/(80 · 60) = 1/4")
-        assert "second driver is keyed on one stud with the first driven" in shown.text.replace("\n    ", " ")
+        assert "second driver is keyed on one stud with the first driven" in shown.long.text.replace("\n    ", " ")
 
     def test_two_meshes_take_at_most_eight_steps(self):
         assert len(derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "32 tpi")).steps) == 8
@@ -126,7 +126,7 @@ class TestDerive:
     def test_a_feed_by_the_half_nuts_alone(self):
         plain = lathe(feeds=Feeds())
         shown = derive(setup(plain, 20, 40, wanted="1.5 mm/rev"))
-        assert "as far as the half-nuts give" in shown.text
+        assert "as far as the half-nuts give" in shown.long.text
         assert equation(shown, "error").endswith("= 0")
 
     def test_the_lathe_goes_without_saying(self):
@@ -185,18 +185,69 @@ class TestDirection:
         assert "headstock" not in words
 
 
+class TestInShort:
+    """What is shown unless more is asked for: ratio, lever, lead, error, way."""
+
+    @pytest.mark.parametrize(
+        ("shown", "names"),
+        [
+            (setup(INCH, (40, 30), (80, 60), "low", (50,), "32 tpi"), "Ratio Lever Lead Error Way"),
+            (setup(METRIC, 40, 80, "fast", wanted="0.25 mm/rev"), "Ratio Lever Feed Error Way"),
+            (setup(INCH, 40, 80, "low"), "Ratio Lever Lead Way"),
+            (setup(lathe(spindle_side=SpindleSide("2/3")), 20, 40), "Ratio Turns Lead Way"),
+            (setup(lathe(), 20, 40), "Ratio Lead Way"),
+        ],
+    )
+    def test_five_lines_at_most(self, shown, names):
+        assert [line.name for line in derive(shown).lines] == names.split()
+
+    def test_what_each_line_says(self):
+        shown = derive(setup(INCH, (40, 30), (80, 60), "low", wanted="1.5 mm"))
+        said = {line.name: " ".join(str(line).split()) for line in shown.lines}
+        assert said["Ratio"] == "Ratio train = drivers/driven = (40 · 30)/(80 · 60) = 1/4"
+        assert said["Lever"] == "Lever turns of the leadscrew = train × lever = 1/4 × 1/2 = 1/8"
+        assert said["Lead"].endswith("= 1/8 × 25.4/8 mm = 127/320 mm = 0.396875 mm (64 tpi)")
+        assert said["Error"].endswith("= (0.396875 − 1.5)/1.5 = −353/480 ≈ −735417 ppm")
+        assert "2 is even, so the leadscrew turns the same way as the spindle" in said["Way"]
+        assert shown.text.splitlines()[2:] == "\n".join(map(str, shown.lines)).splitlines()
+
+    def test_no_error_is_said_in_words(self):
+        (error,) = [line for line in derive(setup(INCH, 40, 80, "low", wanted="32 tpi")).lines if line.name == "Error"]
+        assert error.says == "None: what is wanted is 32 tpi, a lead of 25.4/32 mm = 0.79375 mm."
+
+    def test_nobody_reads_the_long_one_unasked(self):
+        shown = derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "module 1"))
+        assert len(shown.text.split()) < 150 < 300 < len(shown.long.text.split())
+        open_page = shown._repr_html_().split("<details>")[0]
+        assert all(step.words not in open_page for step in shown.steps)
+        assert shown.long._repr_html_() in shown._repr_html_()
+        assert all(step.words[:30] not in shown.latex for step in shown.steps)
+
+    def test_whatever_else_turns_the_motion_round_is_named(self):
+        turning = lathe(spindle_side=SpindleSide(same_way=False), gearbox=(Lever("only", 1, False),))
+        words = derive(setup(turning, 20, 40, "only")).lines[-1].says
+        assert "1 place, and turn the motion round there, and the spindle side and the gearbox once more each" in words
+        assert "3 is odd" in words
+
+
 class TestShows:
-    def test_in_plain_text_without_any_latex(self):
-        text = str(derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "module 1")))
+    SHOWN = (
+        derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "module 1")),
+        derive(setup(INCH, (40, 30), (80, 60), "low", (50,), "module 1")).long,
+    )
+
+    @pytest.mark.parametrize("shown", SHOWN, ids=["short", "long"])
+    def test_in_plain_text_without_any_latex(self, shown):
+        text = str(shown)
         assert not set("\\{}$_^") & set(text)
         assert max(map(len, text.splitlines()[1:])) <= 100
 
     def test_numbered_in_order(self):
-        text = derive(setup(INCH, 40, 80, "low")).text
+        text = derive(setup(INCH, 40, 80, "low")).long.text
         assert [line.split(".")[0] for line in text.splitlines() if line[:1].isdigit()][1:] == list("12345")
 
     def test_in_html_with_the_plain_text_folded_below(self):
-        shown = derive(setup(INCH, 40, 80, "low"))
+        shown = derive(setup(INCH, 40, 80, "low")).long
         page = TextOf(shown._repr_html_())
         assert page.open == []
         assert shown.text in page.text
@@ -209,13 +260,15 @@ class TestShows:
         assert "script" not in page.tags
         assert NASTY in page.text
         assert "script" not in "".join(step.latex for step in shown.steps)
-        assert r"\frac{1}{2}$" not in shown.latex
-        assert '<div class="mathjax_ignore tex2jax_ignore"' in shown._repr_html_()
+        for each in (shown, shown.long):
+            assert r"\frac{1}{2}$" not in each.latex
+            assert '<strong class="mathjax_ignore tex2jax_ignore"' in each._repr_html_()
 
     def test_the_letters_are_explained(self):
         shown = derive(setup(INCH, 40, 80, "low"))
-        assert shown.legend == {"z": "teeth", "r": "ratio", "n": "turns", "L": "lead", "k": "count"}
-        assert "<var>z</var> teeth" in shown._repr_html_()
+        assert shown.long.legend == {"z": "teeth", "r": "ratio", "n": "turns", "L": "lead", "k": "count"}
+        assert "<var>z</var> teeth" in shown.long._repr_html_()
+        assert shown.legend == {"r": "ratio", "n": "turns", "L": "lead"}
 
 
 class TestSolveForGear:

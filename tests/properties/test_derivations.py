@@ -148,10 +148,30 @@ class TestDerive:
         _, shown = derived(case, wanted)
         assert all("\\" not in step.equation_text and balanced(step.latex) for step in shown.steps)
         assert balanced(shown.latex)
+        assert balanced(shown.long.latex)
         page = Balance(shown._repr_html_())
         assert not any(page.left.values())
-        assert page.names <= {"div", "p", "strong", "br", "small", "var", "ol", "li", "details", "summary", "pre"}
-        assert shown.text in page.text
+        few = {"div", "p", "strong", "br", "small", "var", "ol", "li", "details", "summary", "pre", "dl", "dt", "dd"}
+        assert page.names <= {*few, "span"}
+        assert shown.long.text in page.text
+
+    @examples(40)
+    @given(lathes_and_trains(), wanted)
+    def test_the_five_lines_are_as_true_as_the_steps(self, case, wanted):
+        cut, shown = derived(case, wanted)
+        assert 3 <= len(shown.lines) <= 5
+        sums = {line.name: line.says for line in shown.lines if not isinstance(line.says, str)}
+        train = cut.train.ratio
+        assert sums["Ratio"].result == to_sympy(train)
+        turns = to_sympy(cut.lead_mm / cut.lathe.leadscrew_lead_mm)
+        assert (sums.get("Turns") or sums.get("Lever") or sums["Ratio"]).result == turns
+        long = {step.target.words: step for step in shown.steps}
+        travelled = "Feed" if "Feed" in sums else "Lead"
+        assert sums[travelled].result == long["feed" if travelled == "Feed" else "lead cut"].result
+        assert sums[travelled].stages[-1] == long["feed" if travelled == "Feed" else "lead cut"].stages[-1]
+        assert ("Error" in sums) == (wanted is not None and not cut.is_exact)
+        for step in sums.values():
+            assert step.formula.free_symbols <= set(step.numbers)
 
     @given(lathes_and_trains(), names)
     def test_what_a_lever_is_called_never_reaches_a_formula(self, case, name):

@@ -56,16 +56,19 @@ def part_html(name: str, chosen: Setup, values: Mapping[str, object]) -> str:
 
 
 def _why(chosen: Setup, _: None) -> str:
-    """From one turn of the spindle to the lead: each step a sentence and a sum, in plain text that needs no MathJax."""
+    """From one turn of the spindle to the lead in short, all steps folded below: plain text that needs no MathJax."""
     from gearcalc.deriving.derivations import derive  # loads sympy, which takes as long as all the rest of a page
 
     derivation = derive(chosen)
+    lines = [
+        (line.name, line.says if isinstance(line.says, str) else line.says.equation_text) for line in derivation.lines
+    ]
     steps = "".join(
         f'<li>{markup.in_html(step.words)}<span class="gearcalc-sum">{markup.in_html(step.equation_text)}</span></li>'
         for step in derivation.steps
     )
-    closing = f"<p>{markup.in_html(derivation.closing)}</p>" if derivation.closing else ""
-    return f"<h5>{markup.in_html(derivation.title)}</h5><ol>{steps}</ol>{closing}"
+    all_steps = f"<details><summary>All steps, one at a time</summary><ol>{steps}</ol></details>"
+    return markup.html_table(derivation.title, lines) + all_steps
 
 
 def _matters(chosen: Setup, _: None) -> str:
