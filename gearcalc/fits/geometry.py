@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from attrs import frozen
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes import Bracket, Lathe
 from gearcalc.lathes.pieces import Piece, kind_of
@@ -247,19 +248,28 @@ def layout_of(lathe: Lathe) -> Layout:
 
     Raises NotPossibleError, saying what to add to the lathe file, when it describes no bracket or no size of gear.
     """
-    if lathe.bracket is None:
-        raise NotPossibleError(
-            f"{lathe.name} has no bracket in its file, so the fit can't be checked",
-            remedy="Add [bracket] with the place of the spindle side, the swing and the slots.",
-        )
-    if lathe.module_mm is None:
-        raise NotPossibleError(
-            f"{lathe.name} has no size of gear in its file, so the fit can't be checked",
-            remedy="Add module_mm (or diametral_pitch) under [gears].",
-        )
+    if lathe.bracket is None or lathe.module_mm is None:
+        what, remedy = lacking(lathe)
+        raise NotPossibleError(f"{lathe.name} has {what} in its file, so the fit can't be checked", remedy=remedy)
     sizes = lathe.gear_set.standing.sizes.items()
     teeth = tuple((kind, size.module_mm, size.pressure_angle_deg) for kind, size in sizes if size.module_mm is not None)
     return _layout(lathe.bracket, teeth, lathe.last_shaft)
+
+
+def lacking(lathe: Lathe) -> tuple[str, str]:
+    """What a lathe file lacks for the fit to be checked, and what to add.
+
+    >>> from attrs import evolve
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lacking(evolve(demo_lathe("metric"), bracket=None))
+    ('no bracket', 'Add [bracket] with the place of the spindle side, the swing and the slots.')
+    """
+    said = []
+    if lathe.bracket is None:
+        said.append(("no bracket", "Add [bracket] with the place of the spindle side, the swing and the slots."))
+    if lathe.module_mm is None:
+        said.append(("no size of gear", "Add module_mm (or diametral_pitch) under [gears]."))
+    return writing.listed([what for what, _ in said]), " ".join(remedy for _, remedy in said)
 
 
 def layout_if_any(lathe: Lathe) -> Layout | None:

@@ -85,11 +85,15 @@ class GearSet(GearTable):
     def _there_to_be_fixed(self, _: object, value: Fixed) -> None:
         for teeth in Counter([value.first_driver, value.last_driven]) - Counter(self.usable):
             if teeth is not None:
-                raise ValueOutOfRangeError(
-                    f"{teeth} is fixed, and not often enough among the teeth that are not damaged",
-                    where="fixed",
-                    remedy="List a fixed gear under teeth too.",
-                )
+                remedy = "List a fixed gear under teeth too."
+                if teeth in self.usable:
+                    problem = f"{teeth} is fixed at both ends, and there is only one that can be used"
+                elif teeth in self.damaged:
+                    problem = f"{teeth} is fixed, and the only one there is is damaged, so not to be used"
+                    remedy = "Say that it is fixed, or that it is damaged."
+                else:
+                    problem = f"{teeth} is fixed, and not among the teeth"
+                raise ValueOutOfRangeError(problem, where="fixed", remedy=remedy)
 
     @more.validator
     def _of_other_sizes(self, _: object, value: tuple[GearTable, ...]) -> None:

@@ -12,6 +12,7 @@ from gearcalc.cutting.catching import dial, how_to_pass
 from gearcalc.cutting.scratch_passes import scratch_check
 from gearcalc.finding.setups import Mounted, Setup, fit_if_any, own_setup, refitted, train_mounted
 from gearcalc.fits import Fit
+from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.gear_words import damaged_in_words, gears_to_fetch
 from gearcalc.lathes.trains import Train
@@ -331,7 +332,7 @@ def _warnings(setup: Setup) -> Iterator[str]:
     if setup.fit is not None and not setup.fit.goes_on:
         yield f"By the lathe file this does not go on: {' '.join(setup.fit.reasons)}"
     elif setup.fit is None:
-        yield "The fit is not checked: the lathe file has no bracket or no size of gear."
+        yield f"The fit is not checked: the lathe file has {lacking(setup.lathe)[0]}."
     if setup.lathe.damaged:
         yield f"Damaged, and never to be used: {damaged_in_words(setup.lathe.gear_set)}."
     if setup.wanted is None:

@@ -140,7 +140,7 @@ SYMPTOMS = (
         (
             Cause("gears of two sizes of tooth", "Module, or diametral pitch, of both: ten teeth side by side.",
                   "Only one size of tooth (and one pressure angle) runs together."),
-            Cause("the gears are too small to reach, or too large", "What do the card and gc.fit say of it?",
+            Cause("the gears are too small to reach, or too large", "What does the change-over card say of the fit?",
                   "Another order of the same gears, or an idler of another size.", COMPUTED),
             Cause("a gear meets a stud, a shaft, or the cover", "Which part is it? The card names the tightest place.",
                   "Another arrangement: large gears on the outside.", COMPUTED),

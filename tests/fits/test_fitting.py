@@ -21,6 +21,7 @@ from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutO
 from gearcalc.fits import clearances, fit
 from gearcalc.lathes import Lever, Slot
 from gearcalc.lathes.trains import Train
+from gearcalc.learning.explorers.bench import part_html
 from tests.benches import bench
 
 TRIANGLE = Train((30, 24), (50, 36))
@@ -415,6 +416,19 @@ class TestCannotBeAsked:
     def test_no_size_of_gear(self):
         with pytest.raises(NotPossibleError, match="Add module_mm"):
             fit(bench(module_mm=None), TRIANGLE)
+
+    @pytest.mark.parametrize(
+        ("lathe", "lacks"),
+        [
+            (evolve(bench((40, 80)), bracket=None), "has no bracket."),
+            (bench((40, 80), module_mm=None), "has no size of gear."),
+            (evolve(bench((40, 80), module_mm=None), bracket=None), "has no bracket and no size of gear."),
+        ],
+    )
+    def test_a_card_and_the_bench_say_which_of_the_two_the_file_lacks(self, lathe, lacks):
+        made = gc.setup(lathe, 40, 80)
+        assert f"The fit is not checked: the lathe file {lacks}" in gc.change_card(lathe, made).warnings
+        assert f"The file of this lathe {lacks}" in part_html("will it go on", made, {})
 
     def test_spindle_side_on_the_pivot(self):
         with pytest.raises(ValueOutOfRangeError, match="spindle_side_at_mm"):

@@ -201,9 +201,9 @@ class TestRefused:
         [
             ("40 is damaged more often", {"teeth": [40], "damaged": [40, 40]}),
             ("30 is damaged and not among", {"teeth": [40], "damaged": [30]}),
-            ("30 is fixed", {"teeth": [40], "fixed": Fixed(first_driver=30)}),
-            ("40 is fixed", {"teeth": [40], "fixed": Fixed(40, 40)}),
-            ("40 is fixed", {"teeth": [40], "damaged": [40], "fixed": Fixed(40)}),
+            ("30 is fixed, and not among the teeth", {"teeth": [40], "fixed": Fixed(first_driver=30)}),
+            ("40 is fixed at both ends, and there is only one", {"teeth": [40], "fixed": Fixed(40, 40)}),
+            ("40 is fixed, and the only one there is is damaged", {"teeth": [40], "damaged": [40], "fixed": Fixed(40)}),
             ("two gears in one piece", {"teeth": [40], "clusters": [(40, 50, 60)]}),
             ("no size", {"teeth": [40], "more": [GearTable([30])]}),
             ("of this size already", {"teeth": [40], "module_mm": 1, "more": [GearTable([30], diametral_pitch=25.4)]}),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -38,6 +39,10 @@ class TestFaultFinder:
 
     def test_the_interlock_comes_first_of_what_keeps_it_from_starting(self):
         assert "interlock" in gc.fault_finder("will not start").symptoms[0].causes[0].cause
+
+    def test_no_word_of_python_stands_in_it(self):
+        said = " ".join(word for row in gc.fault_finder().rows for word in map(str, row.values()))
+        assert not re.search(r"\bgc\.|\w\(|\w_\w|\b(None|True|False)\b", said)
 
     def test_every_cause_says_where_it_is_from(self):
         assert {cause.source for symptom in SYMPTOMS for cause in symptom.causes} == {

@@ -17,6 +17,7 @@ from gearcalc.cutting.wrong_leads import explain_wrong_lead, read_measured
 from gearcalc.finding.choosing import First
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
+from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page
@@ -89,10 +90,9 @@ def _matters(chosen: Setup, _: None) -> str:
 def _fit(chosen: Setup, _: None) -> str:
     """Whether it goes on, where everything then stands, and what is tight; or what stops it."""
     if chosen.fit is None:
-        return (
-            "<p>Not checked: does it go on? The file of this lathe describes no bracket, or not the size of its gears. "
-            "Add [bracket] and module_mm to the lathe file, as the demo lathes have them, and this page will say.</p>"
-        )
+        what, remedy = lacking(chosen.lathe)
+        said = f"Not checked: does it go on? The file of this lathe has {what}. {remedy} Then this page will say."
+        return f"<p>{markup.in_html(said)}</p>"
     whose = f"<p><small>Does it go on? Asked of the bracket of: {markup.in_html(chosen.lathe.name)}. Measure your own "
     return f"{chosen.fit._repr_html_()}{whose}before you count on it.</small></p>"
 
