@@ -19,10 +19,12 @@ from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRa
 from gearcalc.basics.exact import INCH_MM, below_zero, parse_number
 from gearcalc.basics.files import data_folder
 from gearcalc.finding.choosing import First
-from gearcalc.finding.setups import Setup, assemble, fit_if_any, setup
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import PAPERS
+from gearcalc.lathes.train_lines import train_and_lever
 from gearcalc.lathes.trains import Train
+from gearcalc.planning.gear_moves import as_it_stands
 from gearcalc.threads.deviations import GOOD_ENOUGH
 from gearcalc.threads.thread_text import normalise
 from gearcalc.threads.wanted import Wanted
@@ -36,10 +38,6 @@ TRAIN_HELP = "drivers over driven, like 40/80 or '(40 30)/(80 60)', or as a plat
 ONE_EACH = "threads or feeds, quoted where there are spaces: M8 '16 tpi' '0.1 mm/rev'"
 _LENGTH_UNITS_MM = {"mm": Fraction(1), "cm": Fraction(10), "in": INCH_MM, "inch": INCH_MM, "thou": INCH_MM / 1000}
 _LENGTH = re.compile(rf"(?P<number>.*[\d.,]) ?(?P<unit>{'|'.join(_LENGTH_UNITS_MM)}|inches)\.?", re.I | re.A)
-_LONGEST_LINE = 400
-_LINE = re.compile(
-    r"\s*(?:\d+\. )?(?P<train>.+?)(?:, levers? (?P<lever>.+?))?(?:, reverse over)?(?:: (?:lead|feed) .*)?\s*", re.S
-)
 
 
 def counts(text: str) -> tuple[int, ...]:
@@ -227,22 +225,6 @@ def lathe_asked(options: argparse.Namespace) -> Lathe:
     return evolve(lathe, gear_set=lathe.gear_set.without(getattr(options, "avoid", ())))
 
 
-def train_and_lever(text: str) -> tuple[Train, str | None]:
-    """A train, and the lever where the text goes on with it, as a line of an answer does.
-
-    >>> train, lever = train_and_lever("1. 40/80, idler 25, lever middle: lead 1.5875 mm (16 tpi), exact")
-    >>> print(train, "|", lever)
-    40/80, idler 25 | middle
-
-    Raises ValueOutOfRangeError for what is no train.
-    """
-    found = _LINE.fullmatch(text[:_LONGEST_LINE])
-    if found is None or "{" in text or len(text) > _LONGEST_LINE:
-        said = re.search(r'"?\blever"? ?[:=] ?"([^"\n]{1,100})"', text)
-        return Train.parse(text), said[1] if said else None
-    return Train.parse(found["train"]), found["lever"]
-
-
 def mounted_train(options: argparse.Namespace, lathe: Lathe) -> Train | None:
     """What is on the lathe now, as --mounted says. Raises as Train.parse() does, UnknownNameError for its lever."""
     return _mounted(options, lathe)[0]
@@ -260,10 +242,7 @@ def _mounted(options: argparse.Namespace, lathe: Lathe) -> tuple[Train | None, s
 def mounted_with_its_lever(options: argparse.Namespace, lathe: Lathe) -> Setup | Train | None:
     """The same as a setup where --mounted says where the lever stands, so that one knows whether that has to move."""
     train, lever = _mounted(options, lathe)
-    if train is None or lever is None:
-        return train
-    position = lathe.lever(lever)
-    return assemble(lathe, train, position, None, fit_if_any(lathe, train, position, None, keep_order=True))
+    return None if train is None else as_it_stands(lathe, train, lever)
 
 
 def named_train(options: argparse.Namespace, text: str) -> tuple[Train, str | None]:

@@ -412,7 +412,7 @@ def train_mounted(lathe: Lathe, given: object) -> Train | None:
     if given is None:
         return None
     if isinstance(given, (str, Train)):
-        return if_owned(lathe.gear_set, given if isinstance(given, Train) else Train.parse(given))
+        return if_owned(lathe.gear_set, fitting.as_train(given))
     raise ValueOutOfRangeError(
         "mounted must be a Setup, a Train or the text of one", value=given, remedy="Write it like '40/80, idler 25'."
     )

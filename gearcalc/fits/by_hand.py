@@ -83,7 +83,7 @@ the second pair has +20 teeth against the first driven
     Raises ValueOutOfRangeError for a k outside that and for what is no train.
     """
     within(k, what="k", most=1000, unit="teeth")
-    train = train if isinstance(train, Train) else Train.parse(train)
+    train = as_train(train)
     margins = []
     for one in range(train.meshes - 1):
         pair, next_pair = (train.drivers[mesh] + train.driven[mesh] for mesh in (one, one + 1))

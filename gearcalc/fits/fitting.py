@@ -30,6 +30,7 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import way_to_turn
 from gearcalc.lathes.gear_words import had_in_words
 from gearcalc.lathes.readings import as_if_had
+from gearcalc.lathes.train_lines import train_and_lever
 from gearcalc.lathes.trains import Gears, Train, TrainLike
 
 
@@ -228,8 +229,8 @@ the 20 on the spindle side; an idler of 35 instead of 30 would clear it.
 
 
 def as_train(given: Train | str) -> Train:
-    """A Train, or the one that a text writes. Raises ValueOutOfRangeError for anything else."""
-    return given if isinstance(given, Train) else Train.parse(given)
+    """A Train, or the one that a text writes, with its lever or without. Raises ValueOutOfRangeError otherwise."""
+    return given if isinstance(given, Train) else train_and_lever(given)[0]
 
 
 def _way_to_turn(lathe: Lathe, hand: str | None, lever: str | None) -> bool | None:

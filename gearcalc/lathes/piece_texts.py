@@ -34,15 +34,24 @@ def written(drivers: Sequence[int], driven: Sequence[int], idlers: Sequence[Sequ
     >>> print(written((40,), (80,), ((piece(50, mate=45),),)))
     40/80, idler 50, idler in the first mesh in one piece with 45
     """
-    shown = writing.train(drivers, driven)
-    for ordinal, mesh in zip(ORDINALS, idlers, strict=False):
-        if mesh:
-            word = "idler" if len(mesh) == 1 else "idlers"
-            shown += f", {word} {' and '.join(map(str, mesh))}"
-            shown += f" in the {ordinal} mesh" if len(drivers) > 1 else ""
+    shown = writing.train(drivers, driven) + idlers_in_words(idlers)
     for words in words_apart(drivers, driven, idlers):
         shown += f", {words}"
     return shown
+
+
+def idlers_in_words(idlers: Sequence[Sequence[object]]) -> str:
+    """What stands behind drivers and driven, `idlers` being those of each mesh.
+
+    >>> idlers_in_words([(), (50, 60)]), idlers_in_words([()])
+    (', idlers 50 and 60 in the second mesh', '')
+    """
+    said = ""
+    for ordinal, mesh in zip(ORDINALS, idlers, strict=False):
+        if mesh:
+            said += f", idler{'s' * (len(mesh) > 1)} {' and '.join(map(str, mesh))}"
+            said += f" in the {ordinal} mesh" if len(idlers) > 1 else ""
+    return said
 
 
 def places_of(

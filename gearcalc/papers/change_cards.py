@@ -53,8 +53,8 @@ class ChangeCard(Sheet):
     @property
     def title(self) -> str:
         """What the card is for, and whether it is good enough for that."""
-        short = "not good enough for " if self.setup.shortfall else ""
-        return f"Change-over card: {short}{self.setup.wanted or self.setup.train}"
+        train, short = self.setup.train, "not good enough for " if self.setup.shortfall else ""
+        return f"Change-over card: {short}{self.setup.wanted or writing.train(train.drivers, train.driven)}"
 
     @property
     def about(self) -> str:

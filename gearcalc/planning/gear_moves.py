@@ -18,6 +18,8 @@ from attrs import frozen
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
+from gearcalc.finding.setups import Setup, assemble, fit_if_any
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.pieces import cluster_of, in_one_piece
 from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import ORDINALS, Train, gears_of, shaft_names
@@ -248,3 +250,18 @@ def turns_until_round(train: Train, spindle_ratio: Fraction | int = 1) -> tuple[
             turns *= Fraction(teeth, mate)
             slowest = min(slowest, (turns, mate), key=lambda gear: gear[0])
     return 1 / slowest[0], slowest[1]
+
+
+def as_it_stands(lathe: Lathe, train: Train, lever: str | None) -> Setup | Train:
+    """Give what is on the lathe: a setup where it is said where the lever stands, else the train alone.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(as_it_stands(demo_lathe("inch"), Train(40, 80), "low"))
+    40/80, lever low: lead 32 tpi (0.79375 mm)
+
+    Raises UnknownNameError for a lever that the lathe has not.
+    """
+    if lever is None:
+        return train
+    position = lathe.lever(lever)
+    return assemble(lathe, train, position, None, fit_if_any(lathe, train, position, None, keep_order=True))

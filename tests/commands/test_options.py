@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc import commands
-from gearcalc.commands.options import length, train_and_lever
+from gearcalc.commands.options import length
+from gearcalc.lathes.train_lines import train_and_lever
 from tests.how_much import examples
 from tests.strategies import trains
 

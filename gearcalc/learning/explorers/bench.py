@@ -28,6 +28,7 @@ from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
 from gearcalc.pictures.picture import Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
+from gearcalc.planning.gear_moves import as_it_stands
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import LENGTHS_MM, Verdict, deviation_in_words, judge
 from gearcalc.threads.series import threads_listed
@@ -101,11 +102,11 @@ def _read_measured(_: Lathe, values: Mapping[str, object]) -> tuple[Fraction, Fr
     return read_measured(values.get("measured"), values.get("limit"))
 
 
-def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Train | None:
+def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Setup | Train | None:
     text = values.get("mounted")
     if text is None or (isinstance(text, str) and not text.strip()):
         return None
-    return _read_own_train(lathe, str(text), "now mounted")
+    return as_it_stands(lathe, *_read_own_train(lathe, str(text), "now mounted"))
 
 
 def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
@@ -113,9 +114,12 @@ def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
 
 
 @lru_cache(maxsize=8)
-def _chart(lathe: Lathe, threads: tuple[Thread, ...]) -> tuple[Row, ...]:
+def _chart(lathe: Lathe, threads: tuple[Thread, ...]) -> str:
     """Kept, since the chart is the same whichever row is chosen."""
-    return tuple(_chart_row(row) for row in chart_rows(lathe, threads))
+    rows = chart_rows(lathe, threads)
+    letters = page.letters_of([row.setup for row in rows if row.setup is not None])
+    below = f"<p>{markup.in_html(letters)}</p>" if letters else ""
+    return table_html([_chart_row(row) for row in rows], "A chart for this lathe") + below
 
 
 def _chart_row(row: ChartRow) -> Row:
@@ -124,7 +128,7 @@ def _chart_row(row: ChartRow) -> Row:
         return {"thread": str(row.thread), "train": "none"}
     return {
         "thread": str(row.thread),
-        "train": found.train.written,
+        "train": page.train_of(found),
         "lever": found.settings or None,
         "lead": found.written_lead,
         "error": page.error_of(found),
@@ -141,7 +145,7 @@ PARTS: dict[str, Part] = {
     "catch the thread": lambda chosen, _: dial(chosen.lathe, chosen)._repr_html_(),
     "change over": lambda chosen, mounted: change_card(chosen.lathe, to=chosen, mounted=mounted)._repr_html_(),
     "wrong lead": lambda chosen, measured: explain_wrong_lead(chosen, *measured)._repr_html_(),
-    "chart": lambda chosen, threads: table_html(_chart(chosen.lathe, threads), "A chart for this lathe"),
+    "chart": lambda chosen, threads: _chart(chosen.lathe, threads),
 }
 """The parts of the page, in their order; the first is shown at first."""
 _READERS: dict[str, Reader] = {"change over": _read_mounted, "wrong lead": _read_measured, "chart": _read_chart}
@@ -229,7 +233,7 @@ def bench_view(
     return BenchView(
         picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
         facts=tuple(_row(number, one) for number, one in enumerate(answers, 0 if mine else 1)),
-        note=why,
+        note=" ".join(filter(None, (why, page.letters_of(answers)))),
         settled={"answer": place},
         lathe=own,
         answers=answers,
@@ -246,7 +250,7 @@ def _row(number: int, one: Setup) -> Row:
         travel = inches | dict(reversed(travel.items()))
     return {
         "answer": str(number) if number else "yours",
-        "train": _unbroken(str(one.train)),
+        "train": _unbroken(page.train_of(one)),
         "lever": one.settings or "–",
         "error": page.error_of(one),
         "goes on": _goes_on(one),
@@ -278,19 +282,19 @@ def _own_train(lathe: Lathe, text: str, thread: str) -> tuple[Setup, ...]:
     """The train that someone typed, with the lever that brings it nearest to what is wanted; none for no text."""
     if not text.strip():
         return ()
-    train = _read_own_train(lathe, text, "own train")
-    levers: list[str | None] = [*lathe.levers] or [None]
+    train, lever = _read_own_train(lathe, text, "own train")
+    levers: list[str | None] = [lever] if lever else [*lathe.levers] or [None]
     made = [setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=thread) for lever in levers]
     return (min(made, key=lambda one: abs(one.error_ppm or 0.0)).as_built,)
 
 
-def _read_own_train(lathe: Lathe, text: str, box: str) -> Train:
+def _read_own_train(lathe: Lathe, text: str, box: str) -> tuple[Train, str | None]:
+    train, lever = page.read_train(lathe, text, box)
     try:
-        train = Train.parse(text)
         lathe.check_owned(train)
     except GearcalcError as problem:
         raise problem.at(box) from None
-    return train
+    return train, lever
 
 
 def _verdict(one: Setup) -> Verdict | None:

@@ -8,6 +8,8 @@ from fractions import Fraction
 from functools import partial
 from typing import Any
 
+from attrs import evolve
+
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.cutting.catching import dial
@@ -16,7 +18,6 @@ from gearcalc.cutting.dial_rules import DialRule, dial_gear
 from gearcalc.cutting.measurements import Judgement, judge_measurement
 from gearcalc.cutting.wrong_leads import CAUTION, WrongLead, WrongLeads, explain_wrong_lead
 from gearcalc.finding.setups import Setup, setup
-from gearcalc.fits import as_train
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page
@@ -182,9 +183,12 @@ def proof_view(
     """
     if page.one_of(show, "show", SHOWN) == SHOWN[0]:
         return measurement_view(thread, turns, length, limit, hand)
-    train = as_train(gears)
-    meant = setup(lathe, train.drivers, train.driven, lever, train.idlers, wanted=as_thread(thread))
-    return detective_view(meant, turns, length, limit, hand)
+    train, named = page.read_train(lathe, gears, "gears meant")
+    meant = setup(lathe, train.drivers, train.driven, named or lever, train.idlers, wanted=as_thread(thread))
+    view = detective_view(meant, turns, length, limit, hand)
+    if named is None or len(lathe.levers) < 2:
+        return view
+    return evolve(view, settled={"gears": str(train), **page.lever_values(lathe, named)})  # the buttons say it now
 
 
 def measurement_view(

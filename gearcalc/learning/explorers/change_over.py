@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from functools import lru_cache, partial
 
-from gearcalc.fits import as_train
+from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import change_picture
-from gearcalc.planning.gear_moves import pieces, turns_until_round
+from gearcalc.planning.gear_moves import as_it_stands, pieces, turns_until_round
 from gearcalc.threads.wanted import Wanted, as_wanted
 
 MOST_ANSWERS, MOST_STEPS = 6, 14
@@ -37,7 +37,8 @@ def change_view(
     Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
     is no setup.
     """
-    cards = _cards(lathe, as_train(mounted), as_wanted(wanted))
+    standing = as_it_stands(lathe, *page.read_train(lathe, mounted, "mounted"))
+    cards = _cards(lathe, standing, as_wanted(wanted))
     place = page.read_place(answer, "the setup", len(cards), MOST_ANSWERS)
     card = cards[place - 1]
     at = page.read_place(step, "the step", len(card.steps), MOST_STEPS)
@@ -46,7 +47,7 @@ def change_view(
 
 
 @lru_cache(maxsize=32)
-def _cards(lathe: Lathe, mounted: Train, wanted: Wanted) -> tuple[ChangeCard, ...]:
+def _cards(lathe: Lathe, mounted: Setup | Train, wanted: Wanted) -> tuple[ChangeCard, ...]:
     """A card for each of the best setups; kept, since a hand on the slider asks again and again."""
     standing = as_mounted(lathe, mounted)
     found = page.best_setups(lathe, wanted, MOST_ANSWERS, mounted=standing[0] if standing else None)
@@ -57,7 +58,7 @@ def _facts(card: ChangeCard, place: str) -> dict[str, object]:
     turns, slowest = turns_until_round(card.setup.train, card.setup.first_driver_turns)
     return {
         "setup": place,
-        "train": str(card.setup.train),
+        "train": page.train_of(card.setup),
         "lever": card.setup.settings or "none",
         "error": page.error_of(card.setup),
         "gears off": str(card.gears_off),
@@ -70,7 +71,8 @@ def _facts(card: ChangeCard, place: str) -> dict[str, object]:
 def _note(card: ChangeCard, at: int) -> str:
     step = card.steps[at - 1]
     gears = f" {'; '.join(step.gears)}." if step.gears else ""
-    return f"Step {at}. {step}{gears}"
+    letters = page.letters_of([card.setup])
+    return f"Step {at}. {step}{gears}{f' In the table {letters}' if letters else ''}"
 
 
 def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80", step: int = 1) -> page.Explorer:

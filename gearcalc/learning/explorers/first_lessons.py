@@ -96,11 +96,12 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     found = page.best_setups(lathe, as_wanted(thread), page.read_whole(count, "how many", 20))
     chosen = page.read_place(answer, "the answer", len(found), 20)
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
-    return page.View(cut_view(lathe, found[chosen - 1], tall=True).picture, rows, settled={"answer": chosen})
+    picture = cut_view(lathe, found[chosen - 1], tall=True).picture
+    return page.View(picture, rows, page.letters_of(found), settled={"answer": chosen})
 
 
 def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
-    row: dict[str, object] = {"answer": f"{place}{', drawn' if drawn else ''}", "train": one.train.written}
+    row: dict[str, object] = {"answer": f"{place}{', drawn' if drawn else ''}", "train": page.train_of(one)}
     if one.lever is not None or one.reverse_fitted:
         row["reverse" if one.lever is None else "lever"] = one.settings or "as described"
     return row | {
@@ -126,7 +127,7 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
     beneath = element("g", thread, transform=f"translate(0 {train_px})")
     picture = with_more_beneath(still, made, words, table, train_px + THREAD_STRIP_PX[1], beneath)
-    return page.View(picture, (cut_facts(made, turns),))
+    return page.View(picture, (cut_facts(made, turns),), page.letters_of([made]))
 
 
 def drawing_of(lathe: Lathe, made: Setup, height_px: int, **more: Any) -> TrainDrawing:
@@ -164,7 +165,7 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
     '1.5875 mm'
     """
     facts: dict[str, object] = {
-        "train": made.train.written,
+        "train": page.train_of(made),
         "leadscrew turns": writing.number(made.leadscrew_turns),
         "lead": writing.length(made.lead_mm),
         "threads per inch": writing.tpi(made.lead_mm, starts=made.starts),

@@ -19,12 +19,14 @@ from attrs import field, frozen
 
 from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, shown
-from gearcalc.basics.errors import NotPossibleError, UnknownNameError, ValueOutOfRangeError
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.levers import before_its_ratio
 from gearcalc.lathes.parts import LeverAt
+from gearcalc.lathes.train_lines import in_short, in_words, train_and_lever
+from gearcalc.lathes.trains import Train
 from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.wanted import Wanted
@@ -109,6 +111,16 @@ def lever_buttons(lathe: Lathe, lever: str | None) -> list[Control]:
         labels = [_on_a_button(stand) for stand in one.stands]
         controls.append(choice(f"lever_{number + 1}", f"Lever {one.name}", options, options[down], labels, wide=True))
     return controls
+
+
+def lever_values(lathe: Lathe, lever: str) -> dict[str, str]:
+    """What the buttons of lever_buttons() come to where a lever stands so.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> lever_values(demo_lathe("inch"), "low"), lever_values(demo_lathe("odd"), "range slow, cone B")
+    ({'lever': 'low'}, {'lever_1': 'range slow', 'lever_2': 'cone B'})
+    """
+    return {control["name"]: control["value"] for control in lever_buttons(lathe, lever)}
 
 
 def _on_a_button(stand: LeverAt) -> str:
@@ -294,6 +306,37 @@ def split_threads(text: str | Iterable[str | Thread]) -> list[Any]:
     Raises ValueOutOfRangeError for more than 1000 characters.
     """
     return _pieces(text, r"[;\n]|,(?!\d)|(?<!\d),", "the threads")
+
+
+def read_train(lathe: Lathe, given: object, box: str) -> tuple[Train, str | None]:
+    """The train that someone typed or took from an answer, and its lever where it stands behind it.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> train, lever = read_train(demo_lathe("inch"), "40/80, idler 48, lever low: lead 32 tpi, exact", "mounted")
+    >>> print(train, "|", lever)
+    40/80, idler 48 | low
+
+    Raises ValueOutOfRangeError for what is no train, UnknownNameError for a lever that the lathe has not; each says
+    which `box` it speaks of.
+    """
+    if isinstance(given, Train):
+        return given, None
+    try:
+        train, lever = train_and_lever(given, lathe.gear_set)  # type: ignore[arg-type]
+        position = None if lever is None else lathe.lever(lever)
+    except GearcalcError as problem:
+        raise problem.at(box) from None
+    return train, None if position is None else position.name
+
+
+def train_of(setup: Setup) -> str:
+    """The train for a table, its gears with the letters that letters_of() explains."""
+    return in_short(setup.lathe.gear_set, setup.train)
+
+
+def letters_of(setups: Sequence[Setup]) -> str:
+    """What the letters stand for in a table of trains; empty for plain gears."""
+    return in_words(setups[0].lathe.gear_set, [one.train for one in setups]) if setups else ""
 
 
 def read_wanted(given: object) -> Any:

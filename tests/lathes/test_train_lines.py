@@ -1,0 +1,38 @@
+"""A train as a table or a line of an answer writes it, on a set whose gears their counts alone don't tell."""
+
+from __future__ import annotations
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.lathes.train_lines import in_short, in_words, train_and_lever
+
+ODD = gc.demo_lathe("odd")
+FOUND = gc.find_setups(ODD, "3 mm", count=12, within_ppm=None)
+
+
+class TestInShort:
+    def test_every_answer_is_read_back_as_it_was_with_the_letters_of_its_gears(self):
+        assert any(one.train.gears != tuple(map(int, one.train.gears)) for one in FOUND)
+        for one in FOUND:
+            short = in_short(ODD.gear_set, one.as_built.train)
+            assert train_and_lever(f"{short}, lever {one.lever}", ODD.gear_set) == (one.as_built.train, one.lever)
+            assert "module" not in short
+            assert len(short) < 60
+
+    def test_each_letter_is_explained_once(self):
+        words = in_words(ODD.gear_set, [one.as_built.train for one in FOUND])
+        assert words.count("module 1, bore 12") == 1
+        assert "30 (module 1) and 50 in one piece" in words
+
+    def test_plain_gears_have_none(self):
+        lathe = gc.demo_lathe("inch")
+        train = gc.find_setups(lathe, "1.5 mm", count=1)[0].as_built.train
+        assert in_short(lathe.gear_set, train) == str(train)
+        assert in_words(lathe.gear_set, [train]) == ""
+
+    @pytest.mark.parametrize("text", ["40/80q", "45a/60", "40b/50a, second mesh of module 1", "40/80, idler 9999b"])
+    def test_what_is_no_gear_of_the_set_is_refused(self, text):
+        with pytest.raises(GearcalcError):
+            train_and_lever(text, ODD.gear_set)
