@@ -20,7 +20,7 @@ from gearcalc.finding.setups import Setup, setup
 from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import cut_view
 from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
 from gearcalc.learning.explorers.typed_lathe import FROM_FILE, LATHES, lathe_texts, read_bench_lathe, settle
@@ -110,7 +110,7 @@ def _read_mounted(lathe: Lathe, values: Mapping[str, object]) -> Setup | Train |
 
 
 def _read_chart(_: Lathe, values: Mapping[str, object]) -> tuple[Thread, ...]:
-    return tuple(threads_listed(page.split_threads(str(values.get("threads") or "")), MOST_ROWS))
+    return tuple(threads_listed(typed.split_threads(str(values.get("threads") or "")), MOST_ROWS))
 
 
 @lru_cache(maxsize=8)
@@ -222,13 +222,13 @@ def bench_view(
         ("first", first, FIRST),
         ("part", part, PARTS),
     ):
-        page.one_of(given, name, known)
+        typed.one_of(given, name, known)
     mine = _own_train(own, str(train), thread)
     found, why = _found(own, str(thread), PAIRS[pairs], *LISTED[listed], FIRST[first])
     answers = (*mine, *found)
     if not answers:
         raise NotPossibleError("there is no train for this", remedy=why)
-    place = page.read_place(answer, "the answer", len(answers), 100)
+    place = typed.read_place(answer, "the answer", len(answers), 100)
     chosen = answers[place - 1]
     return BenchView(
         picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
@@ -289,7 +289,7 @@ def _own_train(lathe: Lathe, text: str, thread: str) -> tuple[Setup, ...]:
 
 
 def _read_own_train(lathe: Lathe, text: str, box: str) -> tuple[Train, str | None]:
-    train, lever = page.read_train(lathe, text, box)
+    train, lever = typed.read_train(lathe, text, box)
     try:
         lathe.check_owned(train)
     except GearcalcError as problem:

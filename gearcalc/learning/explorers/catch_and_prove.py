@@ -20,7 +20,7 @@ from gearcalc.cutting.wrong_leads import CAUTION, WrongLead, WrongLeads, explain
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.dial_pictures import caught_or_split
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band
 from gearcalc.threads import Thread, as_thread
@@ -54,13 +54,13 @@ def catch_view(
     Raises ThreadTextError for text that is no thread; NotPossibleError for a line where the half-nuts don't close, or
     when no train is found; ValueOutOfRangeError for what is no line, gear or number, and for a lathe without a dial.
     """
-    own = page.one_of(gears, "gears", GEARS) != GEARS[0]
+    own = typed.one_of(gears, "gears", GEARS) != GEARS[0]
     wanted = as_thread(thread)
     setup = page.best_setups(lathe, wanted, 1)[0] if own else None
     rule = dial(lathe, setup or wanted)
-    gear = dial_gear(rule, None if dial_teeth is None else page.read_whole(dial_teeth, "the dial gear", 1000))
+    gear = dial_gear(rule, None if dial_teeth is None else typed.read_whole(dial_teeth, "the dial gear", 1000))
     lines = [_read_line(second, "the line of pass 2", gear), _read_line(third, "the line of pass 3", gear)]
-    rounds = page.read_whole(turns, "the turns of the dial", MOST_TURNS, fewest=0)
+    rounds = typed.read_whole(turns, "the turns of the dial", MOST_TURNS, fewest=0)
     threads = _threads_gone_by(gear, lines, rounds)
     picture = caught_or_split(rule, threads, teeth=gear.teeth, at_mark=lines[-1])
     closed = zip(picture.table, (1, *lines), strict=True)
@@ -79,7 +79,7 @@ def _read_line(given: object, what: str, gear: DialGearChoice) -> int:
     if text in called:
         line = called.index(text) + 1
     else:
-        number = page.read_whole(given, what, _MOST_LINES)
+        number = typed.read_whole(given, what, _MOST_LINES)
         line = (number - 1) * gear.apart + 1
         if line > gear.lines:
             most = gear.lines // gear.apart
@@ -181,9 +181,9 @@ def proof_view(
     `show`: one of SHOWN; the rest as for measurement_view() and detective_view().
     Raises ThreadTextError, UnknownNameError, ValueOutOfRangeError and their like for what can't be read.
     """
-    if page.one_of(show, "show", SHOWN) == SHOWN[0]:
+    if typed.one_of(show, "show", SHOWN) == SHOWN[0]:
         return measurement_view(thread, turns, length, limit, hand)
-    train, named = page.read_train(lathe, gears, "gears meant")
+    train, named = typed.read_train(lathe, gears, "gears meant")
     meant = setup(lathe, train.drivers, train.driven, named or lever, train.idlers, wanted=as_thread(thread))
     view = detective_view(meant, turns, length, limit, hand)
     if named is None or len(lathe.levers) < 2:
@@ -230,7 +230,7 @@ def detective_view(meant: Setup, turns: object, length: object, limit: object, h
 
 
 def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str) -> Judgement:
-    seen = None if page.one_of(hand, "hand", HANDS) == HANDS[0] else hand
+    seen = None if typed.one_of(hand, "hand", HANDS) == HANDS[0] else hand
     judged = judge_measurement(thread, turns, length, limit, seen)
     if judged.length_mm > _LONGEST_MM:
         raise ValueOutOfRangeError(f"the length must be at most {_LONGEST_MM} mm", value=length)

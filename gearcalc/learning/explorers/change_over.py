@@ -7,7 +7,7 @@ from functools import lru_cache, partial
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.planning.gear_moves import as_it_stands, pieces, turns_until_round
@@ -37,11 +37,11 @@ def change_view(
     Raises ValueOutOfRangeError, GearNotOwnedError, ThreadTextError for what can't be read, NotPossibleError when there
     is no setup.
     """
-    standing = as_it_stands(lathe, *page.read_train(lathe, mounted, "mounted"))
+    standing = as_it_stands(lathe, *typed.read_train(lathe, mounted, "mounted"))
     cards = _cards(lathe, standing, as_wanted(wanted))
-    place = page.read_place(answer, "the setup", len(cards), MOST_ANSWERS)
+    place = typed.read_place(answer, "the setup", len(cards), MOST_ANSWERS)
     card = cards[place - 1]
-    at = page.read_place(step, "the step", len(card.steps), MOST_STEPS)
+    at = typed.read_place(step, "the step", len(card.steps), MOST_STEPS)
     facts, settled = _facts(card, f"{place} of {len(cards)}"), {"answer": place, "step": at}
     return page.View(change_picture(card.change, at), (facts,), _note(card, at), settled, note_first=True)
 

@@ -11,7 +11,7 @@ from gearcalc.cutting.feed_changes import FeedChange, change_to_feed
 from gearcalc.cutting.turning import Finish, ShoulderRun, finish, no_faster_than, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
 from gearcalc.threads import Feed, Thread, as_thread
 
@@ -41,9 +41,9 @@ def feed_view(
     Raises ThreadTextError for text that is no thread, NotPossibleError where the lathe has no such feed,
     ValueOutOfRangeError for numbers outside these, or a feed wider than the nose.
     """
-    way = SLIDES[page.one_of(slide, "slide", SLIDES)]
-    wanted = Feed(page.read_number(feed, "the feed in mm a turn", Fraction(1, 200), 2), way)
-    radius = page.read_number(nose, "the nose radius in mm", Fraction(1, 20), 10)
+    way = SLIDES[typed.one_of(slide, "slide", SLIDES)]
+    wanted = Feed(typed.read_number(feed, "the feed in mm a turn", Fraction(1, 200), 2), way)
+    radius = typed.read_number(nose, "the nose radius in mm", Fraction(1, 20), 10)
     (mounted,) = page.best_setups(lathe, as_thread(thread), 1)
     change = change_to_feed(lathe, mounted, wanted)
     made = finish(change.to, radius)
@@ -81,9 +81,9 @@ def shoulder_view(*, cut: str = "M10", rpm: object = 60, room: object = 4.5, wan
     `cut`: a thread or a feed; `rpm`: 1 to 3000; `room`: 0.1 to 500 mm; `wanted`: 0.1 to 60 s. Numbers may be text.
     Raises ThreadTextError for text that is neither, ValueOutOfRangeError for numbers outside these.
     """
-    needed = page.read_number(wanted, "the time wanted in seconds", Fraction(1, 10), 60)
-    speed = page.read_number(rpm, "the speed in rev/min", 1, 3000)
-    run = time_to_shoulder(cut, speed, page.read_number(room, "the room in mm", Fraction(1, 10), 500))
+    needed = typed.read_number(wanted, "the time wanted in seconds", Fraction(1, 10), 60)
+    speed = typed.read_number(rpm, "the speed in rev/min", 1, 3000)
+    run = time_to_shoulder(cut, speed, typed.read_number(room, "the room in mm", Fraction(1, 10), 500))
     fastest = speed_for_shoulder(cut, run.room_mm, needed)
     facts: dict[str, object] = {
         "travel in a turn": str(writing.length(run.travel_mm)),

@@ -16,7 +16,7 @@ from gearcalc.lathes.orders import plus_idler
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.readings import as_pieces
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, document, element
@@ -48,13 +48,13 @@ def one_turn_view(
     `idlers`: 'none', 'one' or 'two'; `idler`: the teeth of the first (a second is taken from the gears left over);
     `turns`: whole turns of the spindle, 0 to 24. Raises our errors for gears not owned and what is no number.
     """
-    count = _IDLERS.index(page.one_of(idlers, "idlers", _IDLERS))
+    count = _IDLERS.index(typed.one_of(idlers, "idlers", _IDLERS))
     chosen = [_an_idler(lathe, idler)] if idler is not None or count else []
-    taken = (page.read_teeth(driver, "the driver"), page.read_teeth(driven, "the driven gear"), *chosen[:count])
+    taken = (typed.read_teeth(driver, "the driver"), typed.read_teeth(driven, "the driven gear"), *chosen[:count])
     if count == 2:
         chosen.append(_spare(lathe, taken))
     made = setup(lathe, taken[0], taken[1], lever, [chosen[:count]])
-    return cut_view(lathe, made, page.read_whole(turns, "turns", 24, fewest=0), tall=False)
+    return cut_view(lathe, made, typed.read_whole(turns, "turns", 24, fewest=0), tall=False)
 
 
 def two_pairs_view(
@@ -77,10 +77,13 @@ def two_pairs_view(
 
     `thread`: what is wanted, or nothing. Raises our errors for gears not owned, threads not understood.
     """
-    pairs = page.read_pair(first_driver, first_driven, "first"), page.read_pair(second_driver, second_driven, "second")
+    pairs = (
+        typed.read_pair(first_driver, first_driven, "first"),
+        typed.read_pair(second_driver, second_driven, "second"),
+    )
     drivers, driven = zip(*pairs, strict=True)
-    made = setup(lathe, drivers, driven, lever, wanted=page.read_wanted(thread))
-    return cut_view(lathe, made, page.read_whole(turns, "turns", 24, fewest=0), tall=False)
+    made = setup(lathe, drivers, driven, lever, wanted=typed.read_wanted(thread))
+    return cut_view(lathe, made, typed.read_whole(turns, "turns", 24, fewest=0), tall=False)
 
 
 def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, count: int = 6) -> page.View:
@@ -93,8 +96,8 @@ def ask_view(lathe: Lathe, *, thread: str | Thread = "M10", answer: object = 1, 
     `answer`: which of the setups to draw, 1 the best; `count`: how many are listed, 1 to 20.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    found = page.best_setups(lathe, as_wanted(thread), page.read_whole(count, "how many", 20))
-    chosen = page.read_place(answer, "the answer", len(found), 20)
+    found = page.best_setups(lathe, as_wanted(thread), typed.read_whole(count, "how many", 20))
+    chosen = typed.read_place(answer, "the answer", len(found), 20)
     rows = tuple(_answer_row(place, one, place == chosen) for place, one in enumerate(found, 1))
     picture = cut_view(lathe, found[chosen - 1], tall=True).picture
     return page.View(picture, rows, page.letters_of(found), settled={"answer": chosen})
@@ -188,7 +191,7 @@ def _hand_words(made: Setup) -> str:
 
 def _an_idler(lathe: Lathe, given: object) -> int:
     """The idler that is chosen, one of the set even where the train has none."""
-    teeth = page.read_teeth(given, "the idler")
+    teeth = typed.read_teeth(given, "the idler")
     lathe.check_owned((teeth,))
     return teeth
 

@@ -21,7 +21,7 @@ from gearcalc.lathes.directions import turning
 from gearcalc.lathes.gear_words import had_in_words
 from gearcalc.lathes.readings import as_if_had
 from gearcalc.lathes.trains import ORDINALS, Train
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.bracket_marks import gap_words
 from gearcalc.pictures.bracket_pictures import BracketDrawing
 from gearcalc.pictures.picture import Row
@@ -49,7 +49,7 @@ def fit_bench_view(
     Raises ValueOutOfRangeError for what is no train or no number, or beyond the swing or a slot's end;
     NotPossibleError as fit() does.
     """
-    chosen, found = page.read_train(lathe, train, "the train")[0], None
+    chosen, found = typed.read_train(lathe, train, "the train")[0], None
     turns = turning(lathe, chosen.turns_the_same_way, None)
     if placed == FOR_ME:
         found = _fitted(lathe, chosen)
@@ -112,7 +112,7 @@ def placed_for_me(lathe: Lathe, given: Train | str) -> dict[str, Any]:
     >>> placed_for_me(demo_lathe("inch"), "(40 · 30)/(80 · 60)")
     {'train': '(30 · 40)/(60 · 80)', 'swing': -31.46, 'first_stud': 45.27}
     """
-    found, layout = _fitted(lathe, page.read_train(lathe, given, "the train")[0]), layout_of(lathe)
+    found, layout = _fitted(lathe, typed.read_train(lathe, given, "the train")[0]), layout_of(lathe)
     setting = setting_of(lathe, found) or nearest_setting(lathe, found.train)
     values: dict[str, Any] = {"train": str(found.train), "swing": round(setting.swing_deg, 2)}
     for which, place in zip(ORDINALS, setting.studs, strict=False):
@@ -192,7 +192,7 @@ def fit_bench(lathe: Lathe, train: Train | str = "(40 · 30)/(80 · 60)", *, pla
     ValueOutOfRangeError for what is no train, or one that takes more studs than the bracket has.
     """
     lathe = as_lathe(lathe)
-    layout, chosen = layout_of(lathe), page.read_train(lathe, train, "the train")[0]
+    layout, chosen = layout_of(lathe), typed.read_train(lathe, train, "the train")[0]
     low, high = layout.bracket.swing_deg
     longest = int(max(slot.length for slot in layout.slots) / _STEP + 1e-6) * _STEP  # the slider's end: no farther
     starts: dict[str, Any] = {"train": str(chosen), **(placed_for_me(lathe, chosen) if placed else {})}

@@ -15,7 +15,7 @@ from gearcalc.finding.fractions import best_fractions, factor
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.errors_over_length import side_by_side
 from gearcalc.pictures.fraction_charts import closing_in
 from gearcalc.pictures.near_miss_charts import tolerance_shares
@@ -47,11 +47,11 @@ def gap_view(
     from 0.1 to 100 mm, number or text.
     Raises ThreadTextError for text that is no thread, NotPossibleError when nothing is found.
     """
-    meshes = PAIRS[page.one_of(pairs, "pairs", PAIRS)]
+    meshes = PAIRS[typed.one_of(pairs, "pairs", PAIRS)]
     found = page.best_setups(lathe, as_thread(thread), _MOST_PLACES, meshes=meshes, one_per_ratio=True, first="nearest")
-    at = page.read_place(place, "the answer", len(found), _MOST_PLACES)
+    at = typed.read_place(place, "the answer", len(found), _MOST_PLACES)
     chosen = found[at - 1]
-    over = page.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, "mm")
+    over = typed.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, "mm")
     assert isinstance(chosen.wanted, Thread)
     picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM)
     verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over)
@@ -73,7 +73,7 @@ def limit_view(*, number: object = "127/100", largest: object = 63) -> page.View
 
     `number`: as for best_fractions(); `largest`: whole, 1 to 1000. Raises ValueOutOfRangeError for anything else.
     """
-    most = page.read_whole(largest, "the largest number below the line", _LARGEST_BELOW)
+    most = typed.read_whole(largest, "the largest number below the line", _LARGEST_BELOW)
     best = best_fractions(number, max_denominator=most)[-1]
     above, below = best.fraction.numerator, best.fraction.denominator
     facts: dict[str, object] = {
@@ -120,10 +120,10 @@ def set_view(
     '25 mm'; `share`: how much of the tolerance the pitch may use, 1 to 100 per cent.
     Raises ValueOutOfRangeError, ThreadTextError for what can't be read.
     """
-    own = evolve(lathe, gear_set=lathe.gear_set.instead(page.read_gears(gears)))
-    wanted = page.read_threads(threads)
-    allowed = Fraction(page.read_whole(share, "the share in per cent", 100), 100)
-    diameters, length = page.read_engagement(engagement)
+    own = evolve(lathe, gear_set=lathe.gear_set.instead(typed.read_gears(gears)))
+    wanted = typed.read_threads(threads)
+    allowed = Fraction(typed.read_whole(share, "the share in per cent", 100), 100)
+    diameters, length = typed.read_engagement(engagement)
     rows: list[Row] = []
     verdicts, notes, unjudged = [], [], []
     for thread in wanted:

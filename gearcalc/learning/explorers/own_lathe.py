@@ -13,7 +13,7 @@ from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.lathes import Lathe
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread
@@ -49,9 +49,9 @@ Trains of 3 meshes are not counted; with them fewer gears may do.
     MOST_TO_ADD; `sizes`: tooth counts that can be had, '20 to 127', or a list of them.
     Raises UnknownNameError, ValueOutOfRangeError, ThreadTextError for what can't be read.
     """
-    number = MOST_TO_ADD[page.one_of(most, "most", MOST_TO_ADD)]
-    wanted = page.read_threads(threads)
-    plan = _plan(lathe, page.read_gears(gears), wanted, read_tolerance(within), number, read_sizes(sizes))
+    number = MOST_TO_ADD[typed.one_of(most, "most", MOST_TO_ADD)]
+    wanted = typed.read_threads(threads)
+    plan = _plan(lathe, typed.read_gears(gears), wanted, read_tolerance(within), number, read_sizes(sizes))
     rows = tuple(_row(plan, place) for place in range(len(plan.threads)))
     return page.View(what_opens(plan), rows, " ".join((plan.verdict, *plan.notes)))
 
@@ -79,7 +79,7 @@ def read_tolerance(given: object) -> Fraction:
     Raises ValueOutOfRangeError for anything else.
     """
     bare = given.strip().removesuffix("ppm").strip() if isinstance(given, str) else given
-    return page.read_number(bare, "the tolerance", 0, _LARGEST_PPM, "ppm", "Write it like 50; 0 is 'exact only'.")
+    return typed.read_number(bare, "the tolerance", 0, _LARGEST_PPM, "ppm", "Write it like 50; 0 is 'exact only'.")
 
 
 def read_sizes(given: str | Iterable[int]) -> tuple[int, ...]:
@@ -91,7 +91,7 @@ def read_sizes(given: str | Iterable[int]) -> tuple[int, ...]:
     Raises ValueOutOfRangeError for anything else, and for counts below 10 or above 200.
     """
     found = _SIZES.fullmatch(given.strip()) if isinstance(given, str) else None
-    counts = page.read_gears(given) if found is None else map(int, found.group("low", "high"))
+    counts = typed.read_gears(given) if found is None else map(int, found.group("low", "high"))
     sizes = tuple(as_teeth(teeth, what="a gear", fewest=_SMALLEST, most=_LARGEST) for teeth in counts)
     if found is None:
         return sizes

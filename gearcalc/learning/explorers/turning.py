@@ -14,7 +14,7 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import ORDINALS, as_gears
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import WIDTH_PX, cut_facts, drawing_of, with_more_beneath
 from gearcalc.pictures import style
 from gearcalc.pictures.cutting_strips import (
@@ -67,14 +67,14 @@ def turning_view(
     its gears, and idlers stand in the first mesh. `thread`: what is wanted, or nothing. `turns`: 0 to 10 000.
     Raises our errors for gears not owned, text that is no thread, and what is no number.
     """
-    pairs = [page.read_pair(first_driver, first_driven, "first")]
+    pairs = [typed.read_pair(first_driver, first_driven, "first")]
     driver, mate = _gear(second_driver, "the second driver"), _gear(second_driven, "the second driven gear")
     if driver and mate:
         pairs.append((driver, mate))
     idlers = [*filter(None, (_gear(first_idler, "the first idler"), _gear(second_idler, "the second idler")))]
     drivers, driven = zip(*pairs, strict=True)
-    made = setup(lathe, drivers, driven, lever, [idlers], wanted=page.read_wanted(thread))
-    gone_by = page.read_number(turns, "turns", 0, _MOST_TURNS)
+    made = setup(lathe, drivers, driven, lever, [idlers], wanted=typed.read_wanted(thread))
+    gone_by = typed.read_number(turns, "turns", 0, _MOST_TURNS)
     note = _HALF_A_PAIR if bool(driver) != bool(mate) else ""
     row = {**cut_facts(made), "train": writing.train(made.train.drivers, made.train.driven)}
     return page.View(_picture(lathe, made, gone_by), (row,), note)
@@ -82,7 +82,7 @@ def turning_view(
 
 def _gear(given: object, what: str) -> int | None:
     is_none = given is None or (isinstance(given, str) and given.strip().lower() in ("", NONE))
-    return None if is_none else page.read_teeth(given, what)
+    return None if is_none else typed.read_teeth(given, what)
 
 
 def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:

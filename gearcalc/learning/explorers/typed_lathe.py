@@ -17,7 +17,7 @@ from gearcalc.basics.exact import as_fraction
 from gearcalc.lathes import Lathe, Lever, demo_lathe
 from gearcalc.lathes.levers import AHEAD, OTHER_WAY, BoxLever, before_its_ratio, each_in_words
 from gearcalc.lathes.sections import read_lead
-from gearcalc.learning.explorers import page
+from gearcalc.learning.explorers import typed
 from gearcalc.threads.designations import lead_name
 
 FROM_FILE = "file"
@@ -56,7 +56,7 @@ def read_bench_lathe(
     start = lathe if isinstance(lathe, Lathe) else _begin_with(lathe, file)
     texts = lathe_texts(start)
     lead, gearbox, box = start.leadscrew.lead, start.gearbox, start.box
-    owned = start.gear_set.usable if gears is None else page.read_gears(gears)
+    owned = start.gear_set.usable if gears is None else typed.read_gears(gears)
     if leadscrew not in (None, texts["leadscrew"]):
         lead = _read_leadscrew(leadscrew)
     if levers not in (None, texts["levers"]):
@@ -117,7 +117,7 @@ def settle(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, Any
 
 
 def _begin_with(lathe: str, file: str) -> Lathe:
-    if page.one_of(lathe, "the lathe", LATHES) == FROM_FILE and not isinstance(file, str):
+    if typed.one_of(lathe, "the lathe", LATHES) == FROM_FILE and not isinstance(file, str):
         raise LatheFileError("a lathe is described in text", value=shown(file), where="lathe file")
     return _from_file(file) if lathe == FROM_FILE else demo_lathe(lathe)
 
