@@ -15,14 +15,8 @@ from gearcalc.basics.errors import GearcalcError, NotPossibleError, ThreadTextEr
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.explorers import edit_the_set, limit_on_teeth, watch_the_gap
 from gearcalc.learning.explorers.near_misses import PAIRS, gap_view, limit_view, set_view
-from gearcalc.learning.explorers.page import (
-    read_engagement,
-    read_gears,
-    read_number,
-    read_threads,
-    read_whole,
-    text_box,
-)
+from gearcalc.learning.explorers.page import text_box
+from gearcalc.learning.explorers.typed import read_engagement, read_gears, read_number, read_threads, read_whole
 from tests.how_much import examples
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
