@@ -38,6 +38,15 @@ class AddCommand(Protocol):
     ) -> argparse.ArgumentParser: ...
 
 
+class _Help(argparse.HelpFormatter):
+    """Shows what is one thing in several words, as add_in_words() enters it, as one thing."""
+
+    def _format_args(self, action: argparse.Action, default_metavar: str) -> str:
+        if not getattr(action, "in_words", False):
+            return super()._format_args(action, default_metavar)
+        return f"[{action.metavar}]" if action.nargs == "*" else str(action.metavar)
+
+
 class Parser(argparse.ArgumentParser):
     """A parser whose complaints are errors of ours, and whose help is said as any answer is.
 
@@ -46,7 +55,7 @@ class Parser(argparse.ArgumentParser):
     """
 
     def __init__(self, **settings: Any) -> None:
-        super().__init__(allow_abbrev=False, **settings)
+        super().__init__(allow_abbrev=False, formatter_class=_Help, **settings)
         self._negative_number_matcher = re.compile(r"-[.,]?\d")
 
     def for_json(self, command: str) -> None:

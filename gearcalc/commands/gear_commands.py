@@ -27,6 +27,7 @@ from gearcalc.commands.options import (
     LENGTH_HELP,
     ONE_EACH,
     TRAIN_HELP,
+    add_in_words,
     add_lever_and_idlers,
     add_shared,
     chosen_setup,
@@ -65,14 +66,14 @@ def add_gear_commands(command: AddCommand) -> None:
     lessons.add_argument("--no-open", action="store_true", help="only copy them")
 
     find = command("find", _find, "find the trains that cut a thread or a feed", sooner=_FEWER_MESHES)
-    find.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
+    add_in_words(find, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
     find.add_argument("--feed", action="store_true", help="THREAD is a feed, whatever it looks like")
     find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
     add_shared(find, "first", "avoid", "meshes", "within_ppm", "mounted", "units")
 
     about = "what does this train cut, and which threads would that pass for; or every thread that the lathe can cut"
     cuts = command("cuts", _cuts, about)
-    cuts.add_argument("train", nargs="*", metavar="TRAIN", help=f"{TRAIN_HELP}; none: every thread of the tables")
+    add_in_words(cuts, "train", "TRAIN", f"{TRAIN_HELP}; none: every thread of the tables", "*")
     add_lever_and_idlers(cuts)
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
     add_shared(cuts, "avoid", "within_ppm", "units", within_ppm=_PASSES_PPM)

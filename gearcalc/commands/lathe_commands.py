@@ -15,6 +15,7 @@ from gearcalc.basics.files import save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, fit_fields, measure
 from gearcalc.commands.options import (
     TRAIN_HELP,
+    add_in_words,
     add_lever_and_idlers,
     add_shared,
     argument,
@@ -51,7 +52,7 @@ def add_lathe_commands(command: AddCommand) -> None:
     add_shared(check, "within_ppm", "units", within_ppm=0)
 
     bracket = command("bracket", _bracket, "does this train go on the bracket, and how does it stand there")
-    bracket.add_argument("train", nargs="+", metavar="TRAIN", help=TRAIN_HELP)
+    add_in_words(bracket, "train", "TRAIN", TRAIN_HELP)
     add_lever_and_idlers(bracket)
     bracket.add_argument("--hand", choices=("right", "left"), help="that must come out, on a lathe without a reverse")
     bracket.add_argument("--keep-order", action="store_true", help="only in the order given")

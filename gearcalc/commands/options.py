@@ -171,6 +171,12 @@ def lathes_called(prefix: str, **_: Any) -> list[str]:
     return demos + sorted(path for path in there if path.endswith((".toml", "/")))
 
 
+def add_in_words(parser: argparse.ArgumentParser, name: str, metavar: str, about: str, nargs: str = "+") -> None:
+    """Let a command be told one thing in as many words as it takes, like 16 tpi; `nargs` '*' where it need not be."""
+    told: Any = parser.add_argument(name, nargs=nargs, metavar=metavar, help=about)
+    told.in_words = True
+
+
 def add_shared(parser: argparse.ArgumentParser, *names: str, **defaults: Any) -> None:
     """Give a command some of the options that are shared.
 

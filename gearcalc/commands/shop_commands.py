@@ -25,6 +25,7 @@ from gearcalc.commands.options import (
     LATHE_HELP,
     LENGTH_HELP,
     ONE_EACH,
+    add_in_words,
     add_lathe,
     add_setup_options,
     add_shared,
@@ -73,13 +74,13 @@ def add_shop_commands(command: AddCommand) -> None:
     add_shared(plan, "avoid", "within_ppm", "mounted", "units", within_ppm=GOOD_ENOUGH)
 
     card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
-    card.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8, '16 tpi' or '0.1 mm/rev'")
+    add_in_words(card, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
     add_setup_options(card)
     add_shared(card, "first", "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
     card.add_argument("--save", metavar="FILE", help=_SAVE_AS)
 
     dial = command("dial", _dial, "when the half-nuts may close")
-    dial.add_argument("wanted", nargs="+", metavar="THREAD", help="what is wanted, like M8 or '16 tpi'")
+    add_in_words(dial, "wanted", "THREAD", "what is wanted, like M8 or 16 tpi")
     add_setup_options(dial)
     add_shared(dial, "units")
 
@@ -90,7 +91,7 @@ def add_shop_commands(command: AddCommand) -> None:
     proof = command(
         "proof", _proof, "is it the thread that was wanted? Judge a length measured over several turns", lathe=False
     )
-    proof.add_argument("wanted", nargs="+", metavar="THREAD", help="what was wanted, like M8 or '16 tpi'")
+    add_in_words(proof, "wanted", "THREAD", "what was wanted, like M8 or 16 tpi")
     proof.add_argument("--turns", required=True, metavar="N", help="how many turns the length is of")
     proof.add_argument(
         "--length", required=True, type=length, metavar="LENGTH", help=f"measured along the axis; {LENGTH_HELP}"
@@ -108,7 +109,7 @@ def add_shop_commands(command: AddCommand) -> None:
     add_setup_options(proof)
 
     faults = command("faults", _faults, "what goes wrong after a change of gears, and what to look at", lathe=False)
-    faults.add_argument("symptom", nargs="*", metavar="SYMPTOM", help="noisy, wrong lead, will not start ...")
+    add_in_words(faults, "symptom", "SYMPTOM", "noisy, wrong lead, will not start ...", "*")
     faults.add_argument("--save", metavar="FILE", help=_SAVE_AS)
     add_shared(faults, "paper")
 
@@ -126,7 +127,7 @@ def _chart(options: argparse.Namespace) -> int:
         for row in rows:
             cut = "" if row.setup is None or row.fits is False else f": {row.setup}{_to_move(row.moved)}"
             lines.append(f"  {row.thread}{cut}; {row.in_words}")
-        lines += _explained(lathe, [row.setup for row in rows])
+        lines += _explained(lathe, [row.setup for row in rows if row.fits is not False])
         lines += filter(None, [what_to_mind(lathe.gear_set)])
     else:
         threads = writing.counted(len(rows), "thread")

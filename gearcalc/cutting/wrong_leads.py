@@ -216,9 +216,10 @@ def _advice(found: list[WrongLead], others: list[WrongLead], measured: Fraction,
             f"{each} would give what was measured. The likeliest first, by an order of our own: common practice, no "
             "source. Count teeth before you believe it."
         )
-    band, off = both_units.span(measured - limit, measured + limit, units), abs(others[0].off_mm)
-    off_by = f"{writing.decimal(off)} mm" if units == "mm" else both_units.off_size(float(off * 1000), units)
+    band, off = both_units.span(measured - limit, measured + limit, units), others[0].off_mm
+    size = f"{writing.decimal(abs(off))} mm" if units == "mm" else both_units.off_size(float(off * 1000), units)
     return (
-        f"No single slip known here gives {band}. The nearest: {others[0]} That is "
-        f"{off_by} off. Measure again, over more turns; then count every gear's teeth."
+        f"No single slip known here gives {band}. The one that comes nearest gives a lead {size} "
+        f"{'longer' if off > 0 else 'shorter'} than was measured: {others[0]} "
+        "Measure again, over more turns; then count every gear's teeth."
     )

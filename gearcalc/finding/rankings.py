@@ -18,6 +18,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache, cached_property, partial
 from heapq import heapify, heappop, heappush
+from itertools import product
 from math import inf, isclose, prod
 from typing import Any
 
@@ -191,7 +192,7 @@ class _Ranking:
         self.meshes = meshes_that_may_go_on(query)
         listed = self.meshes if query.must_fit else query.meshes
         self.tables = [table for meshes in listed for table in tables_of(query.gear_set, meshes)]
-        self.plate = list(self._plate_rows())
+        self.plate = dict(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = query.mounted.idler_count if query.mounted else 0
         over, under = (query.mounted.drivers, query.mounted.driven) if query.mounted else ((), ())
@@ -307,12 +308,9 @@ class _Ranking:
             yield self._as_it_is(rank, fit)
 
     def _ranks(self, trains: Iterable[Candidate], on_plate: bool, step: int | None = None) -> Iterator[Waiting]:
-        """The rank of each train that serves, its meshes in whatever order would rank it first: the real rank, or one
-        before it where something is mounted."""
-        for found in trains:
-            rank = self._rank_of(found, on_plate, step)
-            if rank is not None:
-                yield Waiting(rank)
+        """The rank of each train that serves, in the order that ranks it first; where some is mounted, or before it."""
+        ranks = (self._rank_of(found, on_plate, step) for found in trains)
+        return (Waiting(rank) for rank in ranks if rank is not None)
 
     def _rank_of(self, found: Candidate, on_plate: bool, step: int | None = None) -> AnyRank | None:
         place, drivers, driven = found
@@ -361,7 +359,11 @@ class _Ranking:
     def _question(self, rank: AnyRank) -> Question:
         assert self.query.layout is not None
         train, same_way = Train(rank.drivers, rank.driven), self.goals[rank.goal].same_way
-        return Question(train, self.query.layout, self.query.gear_set, same_way, self.mounted)
+        return Question(train, self.query.layout, self.query.gear_set, same_way, self._kept_to(rank))
+
+    def _kept_to(self, rank: AnyRank) -> Train | None:
+        """What arranging keeps to as far as it can: what is mounted, else a row of the plate that names idlers."""
+        return self.mounted or self.plate.get(Candidate(rank.goal, rank.drivers, rank.driven))
 
     def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
         """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
@@ -376,11 +378,11 @@ class _Ranking:
 
     def _as_it_is(self, rank: AnyRank, fit: Fit | None) -> Waiting:
         """The train with its meshes in the best order and the idler that its direction needs."""
-        goal = self.goals[rank.goal]
+        goal, kept = self.goals[rank.goal], self._kept_to(rank)
         too_fast = rank.strained and goal.too_fast(rank.drivers, rank.driven)
-        train = best_order(self.query.gear_set, rank.drivers, rank.driven, self.mounted, too_fast)
+        train = best_order(self.query.gear_set, rank.drivers, rank.driven, kept, too_fast)
         if goal.idlers(train.meshes):
-            train = plus_idler(self.query.gear_set, train, self.mounted) or train
+            train = plus_idler(self.query.gear_set, train, kept) or train
         return self._as_ranked(rank, train, fit)
 
     def _as_ranked(self, rank: AnyRank, train: Train, fit: Fit | None) -> Waiting:
@@ -401,14 +403,13 @@ class _Ranking:
         driven = driven if last is None else without(driven, last)
         return self.drivers_moved(drivers) + self.driven_moved(driven) + abs(self.idlers_mounted - idlers)
 
-    def _plate_rows(self) -> Iterator[Candidate]:
-        """The rows of the machine's plate that are answers: gears owned, and as many meshes as asked for."""
-        for row in self.query.lathe.plate:
-            if len(row.drivers) in self.query.meshes:
+    def _plate_rows(self) -> Iterator[tuple[Candidate, Train | None]]:
+        """The rows of the machine's plate that are answers; those that name idlers, as they stand there."""
+        for row, (place, goal) in product(self.query.lathe.plate, enumerate(self.goals)):
+            if len(row.drivers) in self.query.meshes and row.lever == (goal.lever.name if goal.lever else None):
+                named = Train(row.drivers, row.driven, row.idlers) if any(row.idlers) else None
                 for drivers, driven in ways(self.query.gear_set, row.drivers, row.driven)[:1]:
-                    for place, goal in enumerate(self.goals):
-                        if row.lever == (goal.lever.name if goal.lever else None):
-                            yield Candidate(place, drivers, driven)
+                    yield Candidate(place, drivers, driven), named
 
     def _rows_in(self, tie: Tie) -> Iterator[Candidate]:
         size = abs(tie.miss.ppm) / MILLION if self.plate else 0.0

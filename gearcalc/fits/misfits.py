@@ -25,6 +25,7 @@ from gearcalc.fits.arrangements import (
 )
 from gearcalc.fits.gaps import Gap, Part, every_gap, part_name
 from gearcalc.fits.geometry import PIVOT, ROUNDING, Layout, Slip, Stance, WayToStand, ways_to_stand
+from gearcalc.lathes.readings import why_not_together
 from gearcalc.lathes.trains import ORDINALS, Gear, gears_of
 
 _KEPT = 20_000
@@ -37,10 +38,9 @@ def nothing_to_try(ways: Ways) -> str:
     if any(True for idlers in ways.numbers_of_idlers() for _ in ways.chains(idlers)):
         return ""
     if not (ways.plain or ways.order_kept or ways.question.gears.orders(ways.train.drivers, ways.train.driven)):
-        return (
-            "These gears can't stand together on this lathe: its fixed gears, its clusters, the sizes of tooth or the "
-            "bores leave no order for them."
-        )
+        gears = writing.listed(str(teeth) for teeth in sorted((*ways.train.drivers, *ways.train.driven)))
+        why = why_not_together(ways.question.gears, ways.train)
+        return f"In no order can {gears} stand together on this lathe{f'. As they are given, {why}' if why else ''}."
     least = len(ways.named) or (1 if ways.train.meshes == 1 else 0)
     if ways.studs_for(least) > ways.studs:
         return _studs_missing(ways, "It", least)

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from itertools import islice, permutations
+from typing import TypeAlias
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import Piece, kind_of, mate_of, plain, some_set_apart
 from gearcalc.lathes.standing import Standing
-from gearcalc.lathes.trains import Gears, Train
+from gearcalc.lathes.trains import ORDINALS, Gears, Train
 
+_Place: TypeAlias = tuple[int, str, int]
 _MOST_READINGS = 2000
 _MOST_TURNED_ROUND = 4  # meshes: more have too many orders to read
 
@@ -60,8 +62,7 @@ def as_if_had(gear_set: GearSet, train: Train, keep_order: bool = False) -> tupl
         return train, ()
     if gear_set.anything_goes:
         return train, tuple(gear for gear in missing if gear in gear_set.out_of_use)
-    nowhere = Counter(train.gears) - Counter(map(plain, gear_set.pieces))
-    for had in (tuple(nowhere.elements()), missing):
+    for had in (_nowhere(gear_set, train), missing):
         more = gear_set.with_gears(add=had)
         for order in [train] if keep_order else _orders(train):
             found = _likeliest(more, order)
@@ -88,20 +89,28 @@ def _unusual(train: Train) -> tuple[int, int]:
 
 
 def _readings(gear_set: GearSet, train: Train) -> Iterator[Train]:
-    """The ways to read it, filled in from the spindle side: driver, driven and idlers of each mesh."""
-    places = [
+    """The ways to read it."""
+    places = _places(train)
+    for gears in _filled(gear_set, places, train.meshes, ()):
+        if len(gears) == len(places):
+            read = _train(places, train.meshes, gears)
+            if gear_set.allows(read):
+                yield read
+
+
+def _places(train: Train) -> list[_Place]:
+    """Mesh, role and tooth count of each place, from the spindle side: driver, driven and idlers of each mesh."""
+    return [
         (n, role, teeth)
         for n, (driver, driven, idlers) in enumerate(zip(train.drivers, train.driven, train.idlers, strict=True))
         for role, teeth in (("driver", driver), ("driven", driven), *(("idler", idler) for idler in idlers))
     ]
-    yield from _filled(gear_set, places, train.meshes, ())
 
 
-def _filled(gear_set: GearSet, places: list[tuple[int, str, int]], meshes: int, gears: Gears) -> Iterator[Train]:
+def _filled(gear_set: GearSet, places: list[_Place], meshes: int, gears: Gears) -> Iterator[Gears]:
+    """The ways to fill the places in their order, as far as each goes: every beginning before what goes on from it."""
+    yield gears
     if len(gears) == len(places):
-        read = _train(places, meshes, gears)
-        if gear_set.allows(read):
-            yield read
         return
     mesh, role, teeth = places[len(gears)]
     for gear in _meant(gear_set, teeth):
@@ -119,7 +128,7 @@ def _meant(gear_set: GearSet, teeth: int) -> list[int]:
 
 
 def _may_follow(
-    rules: Standing, places: list[tuple[int, str, int]], gears: Gears, place: tuple[int, str], gear: int, meshes: int
+    rules: Standing, places: list[_Place], gears: Gears, place: tuple[int, str], gear: int, meshes: int
 ) -> bool:
     mesh, role = place
     standing = {(n, what): each for (n, what, _), each in zip(places, gears, strict=False)}
@@ -129,7 +138,7 @@ def _may_follow(
     return fits and (role != "driven" or mesh < meshes - 1 or rules.last(gear))
 
 
-def _train(places: list[tuple[int, str, int]], meshes: int, gears: Gears) -> Train:
+def _train(places: list[_Place], meshes: int, gears: Gears) -> Train:
     sides: dict[str, list[int]] = {"driver": [], "driven": []}
     idlers: list[list[int]] = [[] for _ in range(meshes)]
     for (mesh, role, _), gear in zip(places, gears, strict=True):
@@ -144,14 +153,39 @@ def refusals(gear_set: GearSet, train: Train) -> Iterator[GearcalcError]:
     if short or gear_set.anything_goes or next(_readings(gear_set, train), None) is not None:
         return
     reasons = list(dict.fromkeys(_reasons(gear_set, train)))
-    for reason, remedy in reasons or [_TOO_FEW]:
+    for reason, remedy in reasons or [_not_at_once(gear_set, train)]:
         yield NotPossibleError(reason, remedy=remedy)
 
 
-_TOO_FEW = (
-    "these gears can't all stand so at once",
-    "A gear stands in one place, a cluster takes one stud, and a mesh is of one size of tooth.",
-)
+def why_not_together(gear_set: GearSet, train: Train) -> str:
+    """What keeps the gears of a train from standing so, were they all had, in words without an end; empty: nothing.
+
+    >>> why_not_together(GearSet([20, 30, 60], clusters=[(40, 50)]), Train((20, 60), (40, 30)))
+    "40 is in one piece with 50, so it can't stand on a stud with 60"
+    """
+    had = gear_set.with_gears(add=_nowhere(gear_set, train))
+    return "; ".join(refusal.problem for refusal in refusals(had, train))
+
+
+def _nowhere(gear_set: GearSet, train: Train) -> Gears:
+    """Counts of which the set has too few gears of any size."""
+    return tuple((Counter(map(plain, train.gears)) - Counter(map(plain, gear_set.pieces))).elements())
+
+
+def _not_at_once(gear_set: GearSet, train: Train) -> tuple[str, str]:
+    """Each two may stand beside one another, and not all: the gears as far as they can, and the next that can't."""
+    places = _places(train)
+    farthest = max(map(len, islice(_filled(gear_set, places, train.meshes, ()), _MOST_READINGS)))
+    named = [
+        f"{plain(teeth)} ({f'idler in the {ORDINALS[mesh]} mesh' if role == 'idler' else f'{ORDINALS[mesh]} {role}'})"
+        for mesh, role, teeth in places[: farthest + 1]
+    ]
+    return (
+        f"{writing.listed(named)} can't all stand so at once",
+        "A gear stands in one place, a cluster takes one stud, and a mesh is of one size of tooth.",
+    )
+
+
 _ON_A_STUD = "A cluster takes a stud to itself: its gears are a driven and the next driver, or one is an idler."
 
 

@@ -187,6 +187,15 @@ class Train(ShownAsWritten):
         return piece_texts.places_of(self.drivers, self.driven, self.idlers)
 
     @property
+    def apart(self) -> tuple[str, ...]:
+        """What the tooth counts alone don't tell of its gears, in words; nothing where they tell all.
+
+        >>> Train.parse("30x50/45x60, second mesh of module 1").apart
+        ('second mesh of module 1',)
+        """
+        return tuple(piece_texts.words_apart(self.drivers, self.driven, self.idlers))
+
+    @property
     def written(self) -> markup.Written:
         """Drivers over driven, idlers and what sets gears apart behind, for text, LaTeX and HTML."""
         return piece_texts.written(self.drivers, self.driven, self.idlers)

@@ -39,6 +39,7 @@ _CHART = ("thread", *_GEARS, "lead_mm", "error_ppm", "is_exact", "fits", "ok", "
 _FEEDS = ("feed", *_GEARS, "feed_mm", "feed_thou", "off_percent", "is_exact", "fits", "moved", "other_slide_mm",
           "reverse_over", "why")  # fmt: skip
 _ROUGHNESS = ("rt_um", "ra_um")
+_APART = "set_apart"
 
 
 def pitch_error_table(
@@ -102,9 +103,11 @@ def chart(
     each by itself, exact where it can be; the rest of a row is empty where no setup is within it.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as chart_rows() has it; None: no limit.
     Where none is within it, the nearest is shown. `meshes`: numbers of driver–driven pairs, 1 to 4.
-    Columns after those above: fits (empty without a bracket); ok, as judge() has it, empty where no tolerance is known,
-    False where nothing goes on; moved, the places that hold another gear than the row above, empty in the first;
-    hand, the hand that is cut; reverse_over, whether that takes the reverse turned over from how the file describes it.
+    Columns after those above: set_apart, behind the gears and only where the tooth counts of some row don't tell them:
+    what does, in words, as a train writes it ('second mesh of module 1'); fits (empty without a bracket); ok, as
+    judge() has it, empty where no tolerance is known, False where nothing goes on; moved, the places that hold another
+    gear than the row above, empty in the first; hand, the hand that is cut; reverse_over, whether that takes the
+    reverse turned over from how the file describes it.
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
@@ -114,7 +117,15 @@ def chart(
 
 def chart_frame(rows: Iterable[ChartRow]) -> pd.DataFrame:
     """Make the table of rows that chart_rows() gave, as chart() has it."""
-    return _frame(map(_chart_cells, rows), _CHART)
+    cells = list(map(_chart_cells, rows))
+    return _frame(cells, _marked(_CHART, cells))
+
+
+def _marked(columns: Sequence[str], cells: Iterable[Mapping[str, Any]]) -> list[str]:
+    """These columns, behind the gears one for what the tooth counts don't tell, where they don't tell all."""
+    behind = columns.index("idlers") + 1
+    apart = [_APART] if any(cell.get(_APART) for cell in cells) else []
+    return [*columns[:behind], *apart, *columns[behind:]]
 
 
 def feed_chart(
@@ -138,7 +149,8 @@ def feed_chart(
     0.05 to 0.315 mm.
     `nose_radius_mm`: of the tool, more than 0 to 1000 mm, for two more columns, rt_um and ra_um; those are empty where
     the feed is wider than the nose.
-    Columns: feed (text), lever, drivers, driven, idlers (as a Train has them, a tuple a mesh), feed_mm and feed_thou
+    Columns: feed (text), lever, drivers, driven, idlers (as a Train has them, a tuple a mesh), set_apart (as for
+    chart()), feed_mm and feed_thou
     (what the gears give), off_percent (from the feed asked for, positive when coarser), is_exact, fits (empty where
     it is not checked), moved (gears, from the row above), other_slide_mm (what the cross slide does with the same
     gears, or in a row for the cross slide the carriage), reverse_over (whether by the half-nuts the carriage
@@ -150,7 +162,7 @@ def feed_chart(
         finish(Fraction(1, 10**9), nose_radius_mm)  # refused even when there is no row to use it in
     rows = feed_rows(lathe, feeds, mounted, within_percent)
     cells = [_feed_cells(row, nose_radius_mm) for row in rows]
-    return _frame(cells, [*_FEEDS, *(() if nose_radius_mm is None else _ROUGHNESS)])
+    return _frame(cells, [*_marked(_FEEDS, cells), *(() if nose_radius_mm is None else _ROUGHNESS)])
 
 
 @frozen
@@ -283,9 +295,9 @@ def _feed_cells(row: FeedRow, nose_radius_mm: Any) -> dict[str, Any]:
 
 
 def _gear_cells(setup: Setup) -> dict[str, Any]:
-    train = setup.train
+    train, apart = setup.train, ", ".join(setup.train.apart) or None
     gears = {"drivers": train.drivers, "driven": train.driven, "idlers": train.idlers}
-    return {"lever": setup.lever, **gears, "is_exact": setup.is_exact}
+    return {"lever": setup.lever, **gears, _APART: apart, "is_exact": setup.is_exact}
 
 
 def _several(given: Any, single: tuple[type, ...]) -> Sequence[Any]:

@@ -22,7 +22,6 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.gear_words import what_to_mind
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.piece_texts import words_apart
 from gearcalc.lathes.trains import STEEPEST_MESH, Train
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
 from gearcalc.papers.paper import Paper, as_size
@@ -219,7 +218,7 @@ def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
         idler, driver = "idler" in place, place.endswith("driver")
         pieces.append(_Piece("+" if driver else "→") if pieces else _Piece(""))
         pieces.append(_Piece(f"({teeth})" if idler else str(teeth), above is not None and same.get(place) != teeth))
-    pieces += [_Piece(f", {words}") for words in words_apart(train.drivers, train.driven, train.idlers)]
+    pieces += [_Piece(f", {words}") for words in train.apart]
     runs = groupby(pieces, key=lambda piece: piece.bold)
     return tuple(_Piece("".join(piece.words for piece in run), bold) for bold, run in runs)
 
@@ -227,6 +226,7 @@ def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
 def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
     lines: list[_Line] = []
     above: Setup | None = None
+    turned = any(row.ok is not False and row.setup is not None and row.setup.reverse_over for row in rows)
     for row in rows:
         name = str(row.thread)
         if row.ok is False or row.setup is None:
@@ -235,7 +235,8 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
         error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
         levers = _levers(row.setup, above)
         chain = _chain(row.setup.train, above.train if above else None)
-        lines.append(_Line(name, levers, _reverse(row.setup, above), chain, error, True))
+        reverse = _reverse(row.setup, above) if turned else _Piece("")
+        lines.append(_Line(name, levers, reverse, chain, error, True))
         above = row.setup
     return lines
 
@@ -251,9 +252,9 @@ def _levers(setup: Setup, above: Setup | None) -> tuple[_Piece, ...]:
 
 
 def _reverse(setup: Setup, above: Setup | None) -> _Piece:
-    """Where the reverse stands; empty on a lathe without one."""
+    """Where the reverse stands."""
     changed = above is not None and above.reverse_over != setup.reverse_over
-    return _Piece(("over" if setup.reverse_over else "–") if setup.reverse_fitted else "", changed)
+    return _Piece("over" if setup.reverse_over else "–", changed)
 
 
 def _sign(setup: Setup) -> str:
@@ -289,7 +290,7 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
     setups = [row.setup for row in rows if row.setup is not None and row.ok is not False]
     signs = {_sign(setup) for setup in setups}
     cautions = [*CAUTIONS, *([_STRAINED] if " !" in signs else []), *([_BY_HAND] if " !!" in signs else [])]
-    cautions += [reverse_over_means(lathe)] if any(setup.reverse_fitted for setup in setups) else []
+    cautions += [reverse_over_means(lathe)] if any(setup.reverse_over for setup in setups) else []
     key = [_KEY.format(last=lathe.last_shaft)]
     key += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
     key += [_TAPER] if any(row.thread.taper for row in rows) else []

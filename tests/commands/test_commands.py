@@ -511,6 +511,15 @@ class TestHelp:
         assert (code, err) == (0, "")
         assert out.startswith("usage: gearcalc")
 
+    @pytest.mark.parametrize(
+        ("command", "told"),
+        [("find", "LATHE THREAD"), ("bracket", "LATHE TRAIN"), ("cuts", "LATHE [TRAIN]"), ("faults", "[SYMPTOM]"),
+         ("add", "LATHE THREAD [THREAD ...]"), ("plan", "LATHE JOB [JOB ...]")],
+    )  # fmt: skip
+    def test_shows_several_only_where_several_are_taken(self, ask, command, told):
+        usage = " ".join(ask(command, "--help")[1].partition("\n\n")[0].split())
+        assert usage.endswith(f"] {told}")
+
     def test_version(self, ask):
         assert ask("--version")[1] == f"gearcalc {gc.__version__}\n"
 

@@ -116,6 +116,13 @@ class TestCommands:
         assert over
         assert any(over) == (meaning in out)
 
+    def test_a_row_that_is_not_shown_needs_no_word_on_it(self, ask, tmp_path):
+        path, lathe = tmp_path / "small.toml", gc.demo_lathe("inch")  # gears too small to reach from shaft to shaft
+        path.write_text(lathe.with_gears(remove=lathe.gears).with_gears(add=(20, 25, 30)).to_toml(), "utf-8")
+        out = ask("chart", path, "16 tpi", "16 tpi LH")[1]
+        assert "not good enough for 2 of them" in out
+        assert "everse over" not in out
+
     def test_json_has_it_for_each_setup(self, ask, lathe_file):
         lathe = gc.Lathe.load(lathe_file)
         rows = json.loads(ask("chart", lathe_file, *THREADS, "--json")[1])["chart"]

@@ -315,7 +315,10 @@ class TestNothingFits:
         found = explain_wrong_lead(meant, 9.9, 0.01)
         assert found == []
         assert "No single slip known here gives 0.38937 to 0.39016 in (9.89 to 9.91 mm)" in found.why
-        assert "The nearest:" in str(found)
+        slip = found.ruled_out[0]
+        thou = float(Fraction("9.9") - slip.lead_mm) / 0.0254
+        said = f"gives a lead {thou:.1f} thou shorter than was measured: {slip} Measure again"
+        assert said in str(found)
 
     def test_one_gear_and_no_lever(self):
         lathe = gc.Lathe.from_toml('name = "Two gears"\nleadscrew.lead = "2 mm"\ngears.teeth = [20, 40]')

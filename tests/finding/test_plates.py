@@ -9,6 +9,7 @@ from attrs import evolve
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.plates import check_plate, fit_of_plate
+from gearcalc.finding.search import find_setups
 from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import Slot
@@ -132,6 +133,42 @@ MISMEASURED = {
     "swing_deg half a turn on": lambda b: evolve(b, swing_deg=[angle + 180 for angle in b.swing_deg]),
     "swing_deg half a turn": lambda b: evolve(b, swing_deg=[angle - 180 for angle in b.swing_deg]),
 }
+
+
+class TestIdlersOfARow:
+    """Where the machine's plate names the idler, find does not name another."""
+
+    PLATE = """
+name = "Its plate names idlers"
+leadscrew.lead = "4 mm"
+spindle_side.reverse = false
+gears.teeth = [24, 30, 40, 40, 45, 50, 60]
+gears.module_mm = 1.25
+[plate]
+"3 mm" = { drivers = [30], driven = [40], idlers = [[50]] }
+"""
+    BRACKET = """
+[bracket]
+spindle_side_at_mm = [-50.0, 94.0]
+swing_deg = [-180, 180]
+slots = [{ from_mm = [-10, 0], to_mm = [-150, 0] }]
+studs = 2
+stud_radius_mm = 5
+shaft_radius_mm = 5
+running_clearance_mm = 0.5
+backlash_mm = 0.2
+"""
+
+    @pytest.mark.parametrize(("bracket", "named", "other"), [("", 50, 60), (BRACKET, 60, 50)])
+    def test_find_keeps_to_them(self, bracket, named, other):
+        lathe = Lathe.from_toml(self.PLATE.replace("[[50]]", f"[[{named}]]") + bracket)
+        train = f"30/40, idler {named}"
+        assert not bracket or fit(lathe, train).goes_on
+        for first in ("simplest", "nearest"):
+            assert str(find_setups(lathe, "3 mm", count=1, first=first)[0].train) == train
+        mounted = f"30/40, idler {other}"
+        assert str(find_setups(lathe, "3 mm", mounted=mounted, count=1)[0].train) == mounted
+        assert str(find_setups(lathe, "3 mm", avoid=named, count=1)[0].train) != train
 
 
 class TestFitOfThePlate:

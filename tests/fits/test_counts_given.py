@@ -91,7 +91,7 @@ class TestNotOwned:
     def test_what_is_fixed_stays_the_reason(self):
         found = gc.fit(OLD, "42/72")
         assert not found.goes_on
-        assert "leave no order for them" in found.reasons[0]
+        assert "the first driver is fixed: 36 teeth, not 42" in found.reasons[0]
 
     def test_the_bench_says_it_too(self):
         for placed in ("for me", "by hand"):

@@ -325,4 +325,7 @@ class TestWorkedByHand:
         gears = GearSet([20, 30, 40, 50], module_mm=1, fixed=Fixed(first_driver=20))
         found = fit(evolve(self.lathe([]), gear_set=gears), "30/40")
         assert not found.goes_on
-        assert found.reasons[0].startswith("These gears can't stand together on this lathe")
+        said = (
+            "In no order can 30 and 40 stand together on this lathe. As they are given, the first driver is fixed: 20"
+        )
+        assert found.reasons[0].startswith(said)

@@ -94,6 +94,20 @@ class TestRefused:
             with pytest.raises(GearcalcError, match=words):
                 gc.find_setups(lathe, "1 mm", mounted=Train(drivers, driven))
 
+    def test_not_all_at_once_says_which(self):
+        """The one loose 40 drives first, so the second is of the cluster, of module 1.25, and 80 is of module 1."""
+        lathe = gc.Lathe.from_toml("""name = "Both ends"
+leadscrew.lead = "3 mm"
+[gears]
+teeth = [40, 80, 30, 60]
+module_mm = 1
+clusters = [{ teeth = [60, 40], module_mm = [1, 1.25] }]
+[plate]
+"1 mm" = { drivers = [40, 40], driven = [60, 80] }
+""")
+        words = "40 (first driver), 60 (first driven), 40 (second driver) and 80 (second driven) can't all stand so"
+        assert gc.check_plate(lathe)[0].problems[0].startswith(words)
+
 
 class TestPlateRows:
     def test_a_row_means_what_it_can_mean(self):

@@ -16,6 +16,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.papers.marks import width_of_words_mm
 from gearcalc.papers.paper import SIZES_MM
 from gearcalc.papers.wall_plates import SMALLEST_PT, WallPlate, wall_plate
+from gearcalc.planning.charts import chart_rows
 from gearcalc.threads.series import thread_series
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -171,6 +172,12 @@ class TestPage:
 
     def test_a_lathe_without_a_reverse_has_no_column_for_it(self):
         plate = wall_plate(evolve(INCH, spindle_side=evolve(INCH.spindle_side, reverse=False)), ["8 tpi"], on="x")
+        assert not [words for words, *_ in lettering(plate.paper.svg()) if "reverse" in words.lower()]
+
+    def test_nothing_is_said_of_the_reverse_where_no_row_turns_it_over(self):
+        rows = [row for row in chart_rows(INCH, ["8 tpi", "9 tpi", "8 tpi LH"]) if not row.setup.reverse_over]
+        assert len(rows) == 2
+        plate = WallPlate(INCH, tuple(rows), "x")
         assert not [words for words, *_ in lettering(plate.paper.svg()) if "reverse" in words.lower()]
 
     def test_without_a_gearbox_the_train_ends_at_the_leadscrew(self):

@@ -176,6 +176,18 @@ class TestChart:
         again = gc.setup(INCH, row["drivers"], row["driven"], row["lever"], row["idlers"], "8 tpi")
         assert again.is_exact
 
+    def test_what_the_tooth_counts_dont_tell_has_a_column_behind_them(self):
+        """30 and 90 of module 1 mesh with each other alone: 3 mm × 40 · 30/(80 · 90) is 0.5 mm; 40/80 is 1.5."""
+        odd = 'name = "Two sizes"\nleadscrew.lead = "3 mm"\n[gears]\nteeth = [40, 80]\nmodule_mm = 1.25\n'
+        lathe = gc.Lathe.from_toml(f"{odd}[[more_gears]]\nteeth = [30, 90]\nmodule_mm = 1")
+        table = chart(lathe, ["0.5 mm", "1.5 mm"])
+        assert list(table.columns)[4:6] == ["idlers", "set_apart"]
+        assert " mesh of module 1" in table["set_apart"][0]
+        assert table["set_apart"].isna()[1]
+        row = table.iloc[0]
+        written = f"{'x'.join(map(str, row['drivers']))}/{'x'.join(map(str, row['driven']))}, {row['set_apart']}"
+        assert gc.Train.parse(written) == chart_rows(lathe, ["0.5 mm", "1.5 mm"])[0].setup.train
+
     def test_without_a_bracket_the_fit_is_empty(self):
         assert chart(evolve(INCH, bracket=None), ["8 tpi"])["fits"].isna().all()
 
