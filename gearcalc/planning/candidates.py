@@ -36,6 +36,7 @@ from gearcalc.lathes.trains import STEEPEST_MESH, TOO_STEEP, Gears, Train, steep
 from gearcalc.planning.nearness import Loose
 from gearcalc.threads.wanted import Wanted
 
+_NO_GEARS = GearSet(())
 _MOST_ORDERS = 1500  # of one train; of those with more only the first are looked at
 _A_LITTLE = 1e-9  # far more than the roundings of a few floats add up to
 
@@ -116,7 +117,9 @@ class Candidates:
             return None
         if order not in self._fits:
             train = train_of(order)
-            self._fits[order] = arrange_with(Question(train, self.layout, (), keep_order=True), train.idler_count)
+            self._fits[order] = arrange_with(
+                Question(train, self.layout, _NO_GEARS, keep_order=True), train.idler_count
+            )
         return self._fits[order]
 
     def roomiest(self, loose: Loose) -> Chain | None:
@@ -245,7 +248,7 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
             continue
         fit: Any = None
         if layout is not None:
-            fit = arrange_with(Question(train, layout, (), keep_order=True), idlers)
+            fit = arrange_with(Question(train, layout, _NO_GEARS, keep_order=True), idlers)
             if not fit.goes_on:
                 continue
         yield assemble(lathe, train, lever, setup.wanted, fit)

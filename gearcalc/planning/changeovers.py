@@ -22,17 +22,9 @@ from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import Candidates, Exchanges, Window, most_useful, windows
 from gearcalc.planning.nearness import Loose, close_by
-from gearcalc.planning.path_search import (
-    TOLD_EVERY,
-    Effort,
-    Mount,
-    OutOfStepsError,
-    PathSearch,
-    Rest,
-    least_between,
-    promising,
-)
+from gearcalc.planning.path_search import Mount, PathSearch, promising
 from gearcalc.planning.plans import INTERRUPTED, PLANNED_MESHES, Plan
+from gearcalc.planning.rest import TOLD_EVERY, Effort, OutOfStepsError, Rest, least_between
 from gearcalc.threads import WantedLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, good_enough_ppm, limit_ppm
 from gearcalc.threads.series import wanted_listed

@@ -22,7 +22,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.orders import gears_moved
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
-from gearcalc.planning.least_moves import in_this_order
+from gearcalc.planning.path_search import chosen_in_order
 from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import Thread, ThreadLike
 from gearcalc.threads.deviations import GOOD_ENOUGH, Verdict, judge, limit_ppm
@@ -119,8 +119,8 @@ def chart_rows(
     chosen: dict[int, Setup] = {}
     if served:
         trains = [[setup.train for setup in equals[place]] for place in served]
-        choice = in_this_order(trains, last_stays=lathe.gear_set.last_stays)
-        chosen = {place: equals[place][n] for place, n in zip(served, choice.trains, strict=True)}
+        choice = chosen_in_order(trains, last_stays=lathe.gear_set.last_stays)
+        chosen = {place: equals[place][n] for place, n in zip(served, choice, strict=True)}
     return _rows(lathe, wanted, equals, chosen, pairs)
 
 

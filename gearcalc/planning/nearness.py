@@ -6,12 +6,17 @@ trains at a time.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Hashable, Iterator, Sequence
+from functools import reduce
 from itertools import combinations
+from operator import or_
 from typing import NamedTuple, TypeAlias
 
 from gearcalc.lathes.trains import Gears, Train
+
+Row: TypeAlias = tuple[Hashable, ...]
+"""Gears, each with the place that it has, so that what two rows don't share is what is to be moved."""
 
 
 class Loose(NamedTuple):
@@ -51,98 +56,44 @@ def bit_set(listed: Sequence[int]) -> int:
     return int.from_bytes(array, "little")
 
 
-def _places(train: Train, last_stays: bool) -> Iterator[tuple[tuple[int, int], int]]:
-    """Each place and the gear on it: ((0, n), drivers), ((1, n), driven), ((2 + mesh, n), idlers)."""
-    driven = train.driven[:-1] if last_stays else train.driven
-    for row, gears in enumerate((train.drivers, driven, *train.idlers)):
-        for n, teeth in enumerate(gears):
-            yield (row, n), teeth
+def row_of(train: Loose, meshes: int) -> Row:
+    """Each gear by its side and how many such there are before it; as if it had so many meshes, 0 for no gear.
 
-
-class Nearness:
-    """Trains, ready to be asked which of them differ in how many places from another.
-
-    >>> shelf = Nearness([Train((40,), (80,)), Train((40,), (60,)), Train((30,), (60,))])
-    >>> [f"{bits:03b}" for bits in shelf.apart(Train((40,), (80,)))]  # 0, 1, 2 places; the last train on the left
-    ['001', '010', '100']
-
-    `last_stays`: the last driven gear is fixed, on every train, and never moved.
+    >>> row_of(Loose((30, 30), (50, 60)), 2)
+    ((0, 30, 0), (0, 30, 1), (1, 50, 0), (1, 60, 0))
     """
-
-    def __init__(self, trains: Sequence[Train], last_stays: bool = False) -> None:
-        self.trains, self.last_stays = trains, last_stays
-        self.all = (1 << len(trains)) - 1
-        self._holding: dict[tuple[int, int], dict[int, int]] = defaultdict(lambda: defaultdict(int))
-        for n, train in enumerate(trains):
-            for place, teeth in _places(train, last_stays):
-                self._holding[place][teeth] |= 1 << n
-        self._empty = {place: self.all & ~sum(by_gear.values()) for place, by_gear in self._holding.items()}
-
-    def apart(self, train: Train, most: int = 99) -> list[int]:
-        """For 0, 1, 2 ... places: the trains that differ in just so many, as bit sets; up to `most` places.
-
-        The same count as places_that_differ makes: a place that only one of the two has counts.
-        """
-        gears = dict(_places(train, self.last_stays))
-        found = [self.all]
-        for place in {**self._holding, **gears}:
-            if place not in self._holding:
-                same = 0
-            elif place in gears:
-                same = self._holding[place].get(gears[place], 0)
-            else:
-                same = self._empty[place]
-            other = self.all & ~same
-            moved = [0, *(bits & other for bits in found)]
-            found = [bits & same | more for bits, more in zip((*found, 0), moved, strict=True)][: most + 1]
-        return found
+    sides = ((*gears, *(0,) * (meshes - len(gears))) for gears in train[:2])
+    return tuple((n, gear, gears[:at].count(gear)) for n, gears in enumerate(sides) for at, gear in enumerate(gears))
 
 
 class Shelf:
-    """Trains, loosely, ready to be asked which of them differ in how many gears from another.
+    """Rows of gears, all as long, ready to be asked which of them differ in how many gears from another.
 
-    >>> shelf = Shelf([Loose((30,), (50,)), Loose((20, 30), (60, 80))])
-    >>> [f"{bits:02b}" for bits in shelf.apart(Loose((30, 40), (60, 80)))]  # 0, 1, 2, 3, 4 gears
+    >>> shelf = Shelf([row_of(Loose((30,), (50,)), 2), row_of(Loose((20, 30), (60, 80)), 2)])
+    >>> [f"{bits:02b}" for bits in shelf.apart(row_of(Loose((30, 40), (60, 80)), 2))]  # 0, 1, 2, 3, 4 gears
     ['00', '10', '00', '01', '00']
     """
 
-    def __init__(self, trains: Sequence[Loose]) -> None:
-        by_meshes: dict[int, list[int]] = {}
-        holding: dict[tuple[int, int, int], list[int]] = {}
-        for n, train in enumerate(trains):
-            by_meshes.setdefault(len(train.drivers), []).append(n)
-            for gear in _gears(train):
-                holding.setdefault(gear, []).append(n)
-        self._by_meshes = {meshes: bit_set(listed) for meshes, listed in by_meshes.items()}
+    def __init__(self, rows: Sequence[Row]) -> None:
+        self.all = (1 << len(rows)) - 1
+        holding: defaultdict[Hashable, list[int]] = defaultdict(list)
+        for n, row in enumerate(rows):
+            for gear in row:
+                holding[gear].append(n)
         self._holding = {gear: bit_set(listed) for gear, listed in holding.items()}
 
-    def apart(self, train: Loose, most: int = 99) -> list[int]:
-        """For 0, 1, 2 ... gears: the trains that differ in just so many at best, as bit sets; up to `most` gears."""
-        gears, meshes = list(_gears(train)), len(train.drivers)
-        found = [0] * (min(most, 2 * max(meshes, *self._by_meshes)) + 1)
-        for others, bits in self._by_meshes.items():
-            beyond = max(0, 2 * (others - meshes))  # places that only the others have
-            lacking = [bits]  # those that lack none of the gears, one, two ...
-            for gear in gears:
-                holding, before = self._holding.get(gear, 0), 0
-                for n, each in enumerate(lacking):
-                    lacking[n] = each & holding | before
-                    before = each & ~holding
-                if beyond + len(lacking) < len(found):
-                    lacking.append(before)
-            for n, each in enumerate(lacking, beyond):
-                if n < len(found):
-                    found[n] |= each
-        return found
-
-
-def _gears(train: Loose) -> Iterator[tuple[int, int, int]]:
-    """Each gear by side, teeth and how many such there were before it."""
-    for side, gears in enumerate((train.drivers, train.driven)):
-        before: Counter[int] = Counter()
-        for gear in gears:
-            yield side, gear, before[gear]
-            before[gear] += 1
+    def apart(self, row: Row, most: int = 99) -> list[int]:
+        """For 0, 1, 2 ... gears: the rows that differ in just so many, as bit sets; up to `most` gears."""
+        lacking = [self.all]  # those that lack none of the gears so far, one, two ...
+        for gear in row:
+            holding, before = self._holding.get(gear, 0), 0
+            for n, each in enumerate(lacking):
+                same = each & holding
+                lacking[n] = same | before
+                before = each ^ same
+            if len(lacking) <= most:
+                lacking.append(before)
+        return lacking
 
 
 Close: TypeAlias = tuple[int, int, int]
@@ -188,10 +139,12 @@ def close_by(jobs: Sequence[Sequence[Loose]]) -> list[Close]:
     return found
 
 
-def either(one: Close, other: Close) -> Close:
-    return one[0] | other[0], one[1] | other[1], one[2] | other[2]
+def closest(trains: Sequence[Close]) -> Close:
+    """How near the nearest of some trains come to each job."""
+    none, one, two = (reduce(or_, jobs) for jobs in zip(*trains, strict=True))
+    return none, one, two
 
 
-def nearest(close: Close, job: int) -> int:
-    """How many gears a job is away at least: none, one, two, or three and more."""
-    return next((moved for moved, jobs in enumerate(close) if jobs >> job & 1), 3)
+def nearest(close: Close, jobs: int) -> int:
+    """How many gears the nearest of some jobs is away at least: none, one, two, or three and more."""
+    return 0 if close[0] & jobs else 1 if close[1] & jobs else 2 if close[2] & jobs else 3
