@@ -16,12 +16,12 @@ from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.gear_words import damaged_in_words, gears_to_fetch
 from gearcalc.lathes.trains import Train
-from gearcalc.papers.change_pictures import KEY, change_picture, drawings, trains_on_paper
+from gearcalc.papers.change_pictures import KEY, KEY_IDLE, change_picture, drawings, trains_on_paper
 from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, html_list, text_lines, text_list
 from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_in_words
 from gearcalc.pictures.picture import Picture
-from gearcalc.pictures.train_pictures import TrainDrawing, arrange
-from gearcalc.planning.gear_moves import Arranged, moves_between, pieces, turns_until_round
+from gearcalc.pictures.train_pictures import TrainDrawing, arrange, other_sizes
+from gearcalc.planning.gear_moves import Arranged, in_fixed_planes, moves_between, pieces, turns_until_round
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import SHORT_MM, deviation_in_words, judge
 
@@ -122,7 +122,10 @@ class ChangeCard(Sheet):
         paper.space(1.5)
         paper.put(*trains_on_paper(self.change, paper.drawing(pictures_mm)))
         paper.space(-1.5)
-        paper.words(KEY, size_pt=7.5)
+        idle = any(
+            place.role == "idle" for one in (self.change.before, self.change.after) if one for place in one.places
+        )
+        paper.words(f"{KEY} {KEY_IDLE}" if idle else KEY, size_pt=7.5)
         paper.title("Steps", size_pt=11.5)
         for number, step in enumerate(self.steps, 1):
             paper.step(number, step.title, " ".join(step.lines), step.gears)
@@ -196,6 +199,8 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
     fit = wanted.fit if wanted.fit is not None and wanted.fit.goes_on else None
     after = _arranged(lathe, wanted.train, fit)
     before = _arranged(lathe, *standing) if standing else None
+    if before is not None:
+        before, after = in_fixed_planes(before, after, lathe.gear_set.fixed)
     change = Change(
         lathe,
         wanted,
@@ -214,7 +219,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
         _needed(change),
         steps_of(change),
         tuple(_settings(change)),
-        tuple(_warnings(wanted)),
+        (*_warnings(wanted), *_fixed_apart(change)),
         drawn[-1],
         drawn[0] if before else None,
         change,
@@ -262,8 +267,10 @@ def _as_it_goes_on(lathe: Lathe, to: object, mounted: Train | None) -> Setup:
 
 
 def _arranged(lathe: Lathe, train: Train, fit: Fit | None) -> Arranged:
-    planes = fit.planes if fit is not None else arrange(train)[1]
-    return Arranged(train, planes, lathe.last_shaft)
+    if fit is None:
+        planes = arrange(train, sizes=other_sizes(lathe), module_mm=lathe.module_mm or 1.0)[1]
+        return Arranged(train, planes, lathe.last_shaft)
+    return Arranged(train, (*fit.planes, *(plane for *_, plane in fit.idle_gears)), lathe.last_shaft)
 
 
 def _needed(change: Change) -> tuple[str, ...]:
@@ -321,6 +328,21 @@ def _settings(change: Change) -> Iterator[tuple[str, str]]:
             )
         one, other, room = fit.clearances_mm[0]
         yield "tightest", f"{writing.distance(room)} between {one} and {other}"
+
+
+def _fixed_apart(change: Change) -> Iterator[str]:
+    """Where both end gears are fixed: in which plane the last must stand, unless it is known to."""
+    fixed, after, before = change.lathe.gear_set.fixed, change.after, change.before
+    if fixed.first_driver is None or fixed.last_driven is None:
+        return
+    plane, was = (None if one is None else one.planes[one.train.meshes - 1] for one in (after, before))
+    if plane is None or plane == was:
+        return
+    now = "" if was is None or before is None else f", and what is mounted has it in {before.plane_name(was, fixed)}"
+    yield (
+        f"The fixed {fixed.last_driven} on the {after.last_shaft} must stand in {after.plane_name(plane, fixed)}{now}. "
+        "A fixed gear can't move along its shaft: see how they stand, before anything comes off."
+    )
 
 
 def _half_nuts_of_a_feed(setup: Setup) -> str:

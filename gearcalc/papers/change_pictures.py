@@ -53,6 +53,7 @@ _SAID = {
 }
 """What becomes of a gear, on its label and in words."""
 KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
+KEY_IDLE = "Broken ring: in one piece with an idler, in mesh with nothing."
 """What the marks of a train on paper mean."""
 
 
@@ -71,7 +72,8 @@ def _drawing(change: Change, arranged: Arranged, fit: Fit | None, turns: Turning
     return TrainDrawing(
         arranged.train,
         fit.axes_mm if fit is not None else None,
-        arranged.planes,
+        arranged.planes[: arranged.train.meshes],
+        idle=tuple((place.teeth, place.shaft, place.plane) for place in arranged.places if place.role == "idle"),
         module_mm=change.lathe.module_mm or 1.0,
         pressure_angle_deg=change.lathe.gear_set.pressure_angle_deg,
         sizes=other_sizes(change.lathe),

@@ -212,7 +212,7 @@ def _strip(change: Change) -> Step:
     gears = []
     for piece in pieces(moves.off):
         roles = " and ".join(map(before.role_name, piece))
-        where = f"off the {before.shaft_name(piece[0].shaft)}{_planes(before, piece)}"
+        where = f"off the {before.shaft_name(piece[0].shaft)}{_planes(change, before, piece)}"
         back = "; it is only in the way, and goes back" if piece[0] in moves.in_the_way else ""
         gears.append(f"{_piece_in_words(piece)}, {roles}, {where}{back}")
     gears += [f"the {before.shaft_name(shaft)} itself: out of its slot, it is not needed" for shaft in moves.studs_out]
@@ -239,10 +239,8 @@ def _build(change: Change) -> Step:
         does = [_does(after, place) for place in piece]
         if len(piece) > 1:
             does = [f"the {place.teeth} {said}" for place, said in zip(piece, does, strict=True)]
-        gears.append(
-            f"{_piece_in_words(piece)}{again} on the {after.shaft_name(piece[0].shaft)}{_planes(after, piece)}: "
-            f"{'; '.join(does)}"
-        )
+        where = f"on the {after.shaft_name(piece[0].shaft)}{_planes(change, after, piece)}"
+        gears.append(f"{_piece_in_words(piece)}{again} {where}: {'; '.join(does)}")
     runs_free = "An idler runs free on its bush; the two gears of a pair are keyed together."
     return _step(
         "build",
@@ -262,20 +260,21 @@ def _piece_in_words(piece: tuple[Place, ...]) -> str:
 
 def _does(after: Arranged, place: Place) -> str:
     """What a gear that goes on does, and with which it does it."""
+    if place.role == "idle":
+        return "idle, in mesh with nothing"
     mates = [str(one.teeth) for one in after.places if one.mesh == place.mesh and abs(one.shaft - place.shaft) == 1]
     others = [one for one in after.stack(place.shaft) if one != place and not in_one_piece(place.teeth, one.teeth)]
     keyed = "".join(f", keyed to the {one.teeth}" for one in others)
     return f"{after.role_name(place)}, in mesh with {' and '.join(mates)}{keyed}"
 
 
-def _planes(arranged: Arranged, piece: tuple[Place, ...]) -> str:
-    front = max(arranged.planes)
-    if front == 0:
+def _planes(change: Change, arranged: Arranged, piece: tuple[Place, ...]) -> str:
+    """In which plane each gear of a piece stands; nothing where all stand in one."""
+    if len(set(arranged.planes)) == 1:
         return ""
-    besides = {0: ", next to the headstock", front: ", in front"}
-    said = [f"plane {place.plane + 1}{besides.get(place.plane, '')}" for place in piece]
+    said = [arranged.plane_name(place.plane, change.lathe.gear_set.fixed) for place in piece]
     if len(piece) == 1:
-        return f", {said[0]}"
+        return f", in {said[0]}"
     return f", {', and '.join(f'the {place.teeth} in {where}' for place, where in zip(piece, said, strict=True))}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
-from itertools import combinations, count, islice, pairwise
+from itertools import combinations, islice, pairwise
 
 from attrs import field, frozen
 
@@ -13,12 +13,13 @@ from gearcalc.basics import both_units, writing
 from gearcalc.basics.arguments import as_index, as_words, as_yes_or_no, shown
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
+from gearcalc.fits.arrangements import idle_gears
 from gearcalc.fits.fitting import as_train
 from gearcalc.fits.gaps import idle_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import clockwise_in_words
 from gearcalc.lathes.pieces import in_one_piece, kind_of, mate_of, other_half, plain
-from gearcalc.lathes.trains import Train, gears_of, shaft_names
+from gearcalc.lathes.trains import Gear, Train, gears_of, shaft_names
 from gearcalc.pictures.gears_in_mesh import PlacedGear, Point, Teeth, checked_gear, place_train, row_mm
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.style import SIZE_PX
@@ -44,7 +45,7 @@ def other_sizes(lathe: Lathe) -> Sizes:
 def arrange(
     train: Train, aspect: float = 2.3, sizes: Sizes = (), module_mm: float = 1.0
 ) -> tuple[tuple[Point, ...], tuple[int, ...]]:
-    """Axes, in modules of the first size, spindle side first, and a plane for each mesh.
+    """Axes, in modules of the first size, spindle side first; a plane for each mesh, then for each idle gear.
 
     >>> arrange(Train((40, 30), (80, 60)))
     (((0.0, 0.0), (60.0, 0.0), (105.0, 0.0)), (0, 1))
@@ -81,18 +82,26 @@ def _folded(row: Sequence[float], fold_deg: float) -> tuple[Point, ...]:
 def _planes(train: Train, axes: Sequence[Point], size_of: Callable[[int], Teeth]) -> tuple[int, ...]:
     """Mesh by mesh: in front when its driver is the smaller gear of the stud, behind when the larger.
 
-    The two gears of a cluster are in planes next to each other: one way on, gear by gear, is always free.
+    The two gears of a cluster are in planes next to each other: one way on, gear by gear, is always free. One that
+    meshes with nothing is in front where that is free.
     """
+    idlers = [gear.mesh for gear in gears_of(train.chain()) if gear.idler and mate_of(gear.teeth) is not None]
+    farthest = 2 * (train.meshes + len(idlers))  # by then every mesh and every idle gear has a plane of its own
 
     def ways(planes: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
         mesh = len(planes)
-        if mesh == train.meshes:
+        if mesh == train.meshes + len(idlers):
             yield planes
             return
-        driven, driver = train.driven[mesh - 1], train.drivers[mesh]
-        step = 1 if driver <= driven else -1
-        for away in (step, -step) if in_one_piece(driven, driver) else count(step, step):
-            more = (*planes, planes[-1] + away)
+        if mesh >= train.meshes:
+            choices = [planes[idlers[mesh - train.meshes]] + side for side in (1, -1)]
+        else:
+            driven, driver = train.driven[mesh - 1], train.drivers[mesh]
+            step = 1 if driver <= driven else -1
+            sides = (step, -step) if in_one_piece(driven, driver) else range(step, step * farthest, step)
+            choices = [planes[-1] + away for away in sides]
+        for plane in choices:
+            more = (*planes, plane)
             if not _touching(train, axes, more, size_of):
                 yield from ways(more)
 
@@ -100,9 +109,14 @@ def _planes(train: Train, axes: Sequence[Point], size_of: Callable[[int], Teeth]
     return tuple(plane - min(planes) for plane in planes)
 
 
+def _listed(train: Train) -> list[Gear]:
+    """Every gear, those that mesh with nothing at the end."""
+    return [*gears_of(train.chain()), *idle_gears(train.chain())]
+
+
 def _touching(train: Train, axes: Sequence[Point], planes: Sequence[int], size_of: Callable[[int], Teeth]) -> bool:
     """Whether two gears of one plane meet that do not mesh; only meshes with a plane count."""
-    placed = [gear for gear in gears_of(train.chain()) if gear.mesh < len(planes)]
+    placed = [gear for gear in _listed(train) if gear.mesh < len(planes)]
     for one, other in combinations(placed, 2):
         if planes[one.mesh] != planes[other.mesh] or (one.mesh == other.mesh and abs(one.axis - other.axis) == 1):
             continue
@@ -114,8 +128,7 @@ def _touching(train: Train, axes: Sequence[Point], planes: Sequence[int], size_o
 
 def _size(train: Train, axes: Sequence[Point], aspect: float, size_of: Callable[[int], Teeth]) -> float:
     """How large a module comes out in a room of height 1."""
-    listed = gears_of(train.chain())
-    gears = [(axes[gear.axis], size_of(gear.teeth).module_mm * (gear.teeth / 2 + 1)) for gear in listed]
+    gears = [(axes[gear.axis], size_of(gear.teeth).module_mm * (gear.teeth / 2 + 1)) for gear in _listed(train)]
     width = max(x + r for (x, _), r in gears) - min(x - r for (x, _), r in gears)
     height = max(y + r for (_, y), r in gears) - min(y - r for (_, y), r in gears)
     return min(aspect / width, 1 / height)
@@ -211,7 +224,7 @@ class TrainDrawing:
     `first_shaft`, `last_shaft`: what the end shafts are called. `edge_view`: whether there is one; the gears are the
     larger without. `marked`: a tooth of each gear is painted, and the place in each mesh where to count is ringed.
     `sizes`: of gears that Piece.kind sets apart; `idle`: gear, axis and plane of each that is in one piece with an
-    idler.
+    idler, to be named with `planes`.
     Raises ValueOutOfRangeError when axes or planes don't match the train, or a size is out of range.
     """
 
@@ -299,7 +312,7 @@ class TrainDrawing:
     @property
     def _idle_in_words(self) -> str:
         """What is in one piece with idlers, in sentences."""
-        drawn = {other_half(gear): plane for gear, _, plane in self.idle}
+        drawn = {other_half(gear.teeth): gear.plane for gear in self.gears if gear.kind == "idle"}
         said = ""
         for gear in (gear for mesh in self.train.idlers for gear in mesh if mate_of(gear) is not None):
             where = f"meshes with nothing, in plane {drawn[gear] + 1}" if gear in drawn else "is not drawn"
@@ -344,7 +357,11 @@ def _gears(drawing: TrainDrawing) -> tuple[PlacedGear, ...]:
     train = drawing.train
     width, height = front_room(drawing.size_px, min(train.meshes, 3) if drawing.edge_view else 0)
     arranged, planes = arrange(train, width / height, drawing.sizes, drawing.module_mm)
-    axes = drawing.axes_mm
+    axes, idle = drawing.axes_mm, drawing.idle
+    if drawing.planes is not None:
+        planes = drawing.planes
+    elif not idle:
+        idle = tuple((gear.teeth, gear.axis, planes[gear.mesh]) for gear in idle_gears(train.chain()))
     if axes is None:
         axes = tuple((drawing.module_mm * x, drawing.module_mm * y) for x, y in arranged)
     own, kinds = Teeth(drawing.module_mm, drawing.pressure_angle_deg), dict(drawing.sizes)
@@ -352,7 +369,7 @@ def _gears(drawing: TrainDrawing) -> tuple[PlacedGear, ...]:
     def size_of(gear: int) -> Teeth:
         return kinds.get(kind_of(gear), own)
 
-    return place_train(train, axes, planes if drawing.planes is None else drawing.planes, size_of, drawing.idle)
+    return place_train(train, axes, planes if drawing.planes is not None else planes[: train.meshes], size_of, idle)
 
 
 @lru_cache(maxsize=128)

@@ -1,6 +1,7 @@
 """From the train that is mounted to the one that is wanted: which gears stay, which come off, which go on, in order.
 
-A gear stays where shaft, plane, teeth and what it does are the same, and nothing behind it on its shaft changes.
+A gear stays where shaft, plane, teeth and what it does are the same, and nothing behind it on its shaft changes. A
+fixed gear always does, so planes are counted from where it stands.
 The two gears of a cluster are moved as one: off when all before its back one is off, on when all behind its front one
 is on.
 The shafts at the ends match by themselves; studs are matched along the chain so that most gears stay.
@@ -14,11 +15,12 @@ from functools import cache
 from itertools import pairwise, takewhile
 from typing import NamedTuple
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import as_fraction
 from gearcalc.finding.setups import Setup, assemble, fit_if_any
+from gearcalc.fits.arrangements import idle_gears
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.pieces import cluster_of, in_one_piece
 from gearcalc.lathes.sizes import Fixed
@@ -39,7 +41,8 @@ class Place(NamedTuple):
 
 @frozen
 class Arranged:
-    """A train with a plane for each mesh, 0 next to the headstock; `last_shaft`: what its last shaft is called.
+    """A train with a plane for each mesh, then for each gear that is in one piece with an idler; 0 is next to the
+    headstock. `last_shaft`: what its last shaft is called.
 
     >>> [(place.teeth, place.role) for place in Arranged(Train((40, 30), (80, 60)), (0, 1)).places]
     [(40, 'driver'), (80, 'driven'), (30, 'driver'), (60, 'driven')]
@@ -52,16 +55,28 @@ class Arranged:
     last_shaft: str = "leadscrew"
 
     def __attrs_post_init__(self) -> None:
-        if len(self.planes) != self.train.meshes:
-            raise ValueOutOfRangeError(f"this train needs {self.train.meshes} planes", value=self.planes)
+        needed = self.train.meshes + len(idle_gears(self.train.chain()))
+        if len(self.planes) != needed:
+            raise ValueOutOfRangeError(f"this train needs {needed} planes", value=self.planes)
 
     @property
     def places(self) -> tuple[Place, ...]:
-        """Every gear in chain order."""
+        """Every gear in chain order, then those that mesh with nothing."""
+        chain = self.train.chain()
         return tuple(
             Place(gear.axis, self.planes[gear.mesh], gear.teeth, gear.role, gear.mesh)
-            for gear in gears_of(self.train.chain())
+            for gear in (*gears_of(chain), *idle_gears(chain))
         )
+
+    def fixed_plane(self, fixed: Fixed) -> int | None:
+        """The plane of the first driver where that is fixed, else of the last driven gear; None where neither is."""
+        if fixed.first_driver is not None:
+            return self.planes[0]
+        return None if fixed.last_driven is None else self.planes[self.train.meshes - 1]
+
+    def moved_by(self, planes: int) -> Arranged:
+        """The same with every plane so many farther from the headstock."""
+        return evolve(self, planes=tuple(plane + planes for plane in self.planes))
 
     @property
     def shafts(self) -> int:
@@ -84,6 +99,23 @@ class Arranged:
         """
         return shaft_names(self.shafts, last=self.last_shaft)[shaft]
 
+    def plane_name(self, plane: int, fixed: Fixed) -> str:
+        """A plane in words: counted from a fixed gear, which stands in the same one always; else from the headstock.
+
+        >>> arranged = Arranged(Train((40, 30), (80, 60)), (0, 1))
+        >>> arranged.plane_name(1, Fixed()), arranged.plane_name(1, Fixed(first_driver=40))
+        ('plane 2, in front', 'the plane in front of the fixed 40')
+        """
+        at = self.fixed_plane(fixed)
+        if at is None:
+            besides = {0: ", next to the headstock", max(self.planes): ", in front"}
+            return f"plane {plane + 1}{besides.get(plane, '')}"
+        gear = f"the fixed {fixed.last_driven if fixed.first_driver is None else fixed.first_driver}"
+        if plane == at:
+            return f"the plane of {gear}"
+        away = "" if abs(plane - at) == 1 else f"{ORDINALS[abs(plane - at) - 1]} "
+        return f"the {away}plane {'in front of' if plane > at else 'behind'} {gear}"
+
     def role_name(self, place: Place) -> str:
         """What a gear does, in words.
 
@@ -91,7 +123,7 @@ class Arranged:
         >>> [arranged.role_name(place) for place in arranged.places][:3]
         ['first driver', 'idler in the first mesh', 'first driven']
         """
-        if self.train.meshes == 1:
+        if self.train.meshes == 1 or place.role == "idle":
             return place.role
         ordinal = ORDINALS[place.mesh]
         return f"idler in the {ordinal} mesh" if place.role == "idler" else f"{ordinal} {place.role}"
@@ -130,6 +162,21 @@ class Moves:
             else:
                 fetched += piece
         return tuple(fetched)
+
+
+def in_fixed_planes(mounted: Arranged, wanted: Arranged, fixed: Fixed) -> tuple[Arranged, Arranged]:
+    """Both with their planes counted alike: a fixed gear can't move along its shaft, so all stand as seen from it.
+
+    >>> now, then = Arranged(Train((40, 30), (80, 60)), (0, 1)), Arranged(Train((40, 30), (80, 60)), (1, 0))
+    >>> [each.planes for each in in_fixed_planes(now, then, Fixed(first_driver=40))]
+    [(1, 2), (1, 0)]
+
+    Of two fixed gears the first driver is the one to count from; where none is fixed both are as they were.
+    """
+    at, then = mounted.fixed_plane(fixed), wanted.fixed_plane(fixed)
+    if at is None or then is None:
+        return mounted, wanted
+    return mounted.moved_by(max(then - at, 0)), wanted.moved_by(max(at - then, 0))
 
 
 def pieces(places: Iterable[Place]) -> tuple[tuple[Place, ...], ...]:

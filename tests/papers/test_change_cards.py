@@ -121,7 +121,7 @@ class TestGears:
         card = gc.change_card(INCH, to=PAIRS, mounted=NOW)
         build = steps(card)["build"].gears
         first, second = train.chain()
-        assert any(line.startswith(f"{first[0]}") and "spindle side, plane" in line for line in build) or any(
+        assert any(line.startswith(f"{first[0]}") and "spindle side, in plane" in line for line in build) or any(
             f"{first[0]} (first driver)" in line for line in steps(card)["strip"].lines
         )
         assert any(f"{second[0]}" in line and f"keyed to the {first[1]}" in line for line in build)
@@ -133,8 +133,8 @@ class TestGears:
         now = gc.setup(lathe, (40, 30), (80, 60))
         card = gc.change_card(lathe, to=gc.setup(lathe, (40, 30), (70, 60)), mounted=now)
         assert steps(card)["strip"].gears == (
-            "30, second driver, off the stud, plane 2, in front; it is only in the way, and goes back",
-            "80, first driven, off the stud, plane 1, next to the headstock",
+            "30, second driver, off the stud, in plane 2, in front; it is only in the way, and goes back",
+            "80, first driven, off the stud, in plane 1, next to the headstock",
         )
         assert [line.split(",")[0] for line in steps(card)["build"].gears] == [
             "70 on the stud",
@@ -622,8 +622,8 @@ class TestOddGears:
         assert card.needed[1].startswith("From the box: gear 42 and 54 in one piece.")
         built = next(step for step in card.steps if step.key == "build").gears
         assert built[1] == (
-            "54 and 42 in one piece on the stud, the 54 in plane 1, next to the headstock, and the 42 in plane 2, "
-            "in front: the 54 second driver, in mesh with 60; the 42 first driven, in mesh with 40"
+            "54 and 42 in one piece on the stud, the 54 in the plane behind the fixed 40, and the 42 in the plane of "
+            "the fixed 40: the 54 second driver, in mesh with 60; the 42 first driven, in mesh with 40"
         )
         assert not any("keyed" in gear for gear in built)
         assert card.counted == f"Gears: 0 off, {len(built) - 1} on."  # besides the gears, the stud
@@ -631,8 +631,8 @@ class TestOddGears:
     def test_a_cluster_comes_off_as_one(self):
         card = self.card(((40,), (60,)), "(40 42)/(54 60)")
         assert steps(card)["strip"].gears[0] == (
-            "42 and 54 in one piece, second driver and first driven, off the stud, the 42 in plane 2, in front, "
-            "and the 54 in plane 1, next to the headstock"
+            "42 and 54 in one piece, second driver and first driven, off the stud, the 42 in the plane in front of the "
+            "fixed 40, and the 54 in the plane of the fixed 40"
         )
         assert card.counted == "Gears: 1 off, 0 on."
 
@@ -643,6 +643,40 @@ class TestOddGears:
         assert [gear.split(" on the")[0] for gear in steps(card)["build"].gears] == [
             "54 and 42 in one piece (just taken off)"
         ]
+
+    def test_the_idle_gear_of_an_idler_is_on_the_card_and_in_its_pictures(self):
+        card = self.card(((40,), (60,), None, (54,)), "40/60, idler 20")
+        assert card.needed[1].startswith("From the box: gear 42 and 54 in one piece.")
+        assert card.counted == "Gears: 1 off, 1 on."
+        (built,) = steps(card)["build"].gears
+        assert built.startswith(
+            "54 and 42 in one piece on the stud, the 54 in the plane of the fixed 40, and the 42 in "
+        )
+        assert built.endswith(": the 54 idler, in mesh with 40 and 60; the 42 idle, in mesh with nothing")
+        assert "42 idle goes on" in card.picture.description
+        text = " ".join(str(card).split())
+        assert "The idle 42 of the cluster 42–54 is in one piece with the idler 54 and meshes with nothing" in text
+        assert "Broken ring: in one piece with an idler" in card.on_paper().svg()
+
+    def test_a_fixed_gear_is_in_one_plane_before_and_after(self):
+        lathe = gc.Lathe.from_toml(self.LATHE.to_toml().replace(", last_driven = 60", ""))
+        card = gc.change_card(lathe, to=gc.setup(lathe, (40, 54), (42, 60)), mounted="(40 25)/(80 60)")
+        before, after = (
+            [gear.plane for gear in drawn.gears if gear.teeth == 40] for drawn in (card.before, card.after)
+        )
+        assert before == after
+        off, on = (" ".join(steps(card)[key].gears) for key in ("strip", "build"))
+        assert "25, second driver, off the stud, in the plane in front of the fixed 40" in off
+        assert "the 54 in the plane behind the fixed 40" in on
+        assert "headstock" not in off + on
+        assert not [said for said in card.warnings if "along its shaft" in said]
+
+    @pytest.mark.parametrize(("mounted", "told"), [("(40 25)/(80 60)", False), ("40/60", True), (None, True)])
+    def test_two_fixed_gears_stand_so_far_apart_as_they_stand(self, mounted, told):
+        """Of 80 and 30 on the stud the smaller is in front, as of 80 and 25; one mesh has both ends in one plane."""
+        said = " ".join(self.card(((40, 30), (80, 60)), mounted).warnings)
+        assert ("The fixed 60 on the leadscrew must stand in the plane in front of the fixed 40" in said) is told
+        assert ("what is mounted has it in the plane of the fixed 40" in said) is (mounted == "40/60")
 
     def test_what_is_damaged_is_said_and_why_the_fit_is_not_checked(self):
         said = " ".join(self.card(((40,), (60,)), None).warnings)

@@ -70,8 +70,24 @@ class TestIdleGear:
         assert "40 idle" in self.PICTURE.svg
         assert self.PICTURE.svg.count("broken-ring") == 1  # told by more than its tone
 
-    def test_without_a_place_for_it_the_description_says_that_it_is_not_drawn(self):
-        said = gc.train_picture(Train((30,), (60,), (piece(65, mate=40),))).description
+    def test_in_a_row_it_is_drawn_in_a_plane_where_it_meets_nothing(self):
+        for idler, idle in ((65, 40), (40, 65)):
+            train = Train((30, 28), (60, 50), ((piece(idler, mate=idle),), ()))
+            drawing = TrainDrawing(train)
+            there = {gear.place: gear for gear in drawing.gears}
+            half, beside = there["idle"], there["idler in the first mesh"]
+            assert (half.teeth, half.shaft, abs(half.plane - beside.plane)) == (
+                piece(idle, mate=idler),
+                beside.shaft,
+                1,
+            )
+            for other in drawing.gears:
+                if other.plane == half.plane and other != half:
+                    assert math.dist(other.centre_mm, half.centre_mm) > other.outside_mm + half.outside_mm
+            assert f"meshes with nothing, in plane {half.plane + 1}." in drawing.description
+
+    def test_where_planes_are_named_and_not_its_own_the_description_says_that_it_is_not_drawn(self):
+        said = gc.train_picture(Train((30,), (60,), (piece(65, mate=40),)), planes=(0,)).description
         assert said.endswith("The idle 40 of the cluster 40–65 is in one piece with the idler 65 and is not drawn.")
 
     def test_by_hand_it_lies_where_it_fouls_least(self):

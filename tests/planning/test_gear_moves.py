@@ -143,6 +143,24 @@ class TestClusters:
             for sooner, later in combinations(as_one, 2):
                 assert max(place.plane for place in later) <= min(place.plane for place in sooner)
 
+    @given(
+        st.lists(st.integers(18, 90), min_size=6, max_size=6, unique=True),
+        st.sampled_from([(0, 1, 1), (0, 2, 1), (1, 0, 2), (1, 2, 0), (1, 0, 0), (2, 0, 1)]),
+    )
+    def test_so_is_an_idler_with_its_idle_gear(self, gears, planes):
+        a, b, c, d, e, f = gears
+        train = Arranged(Train((a, e), (b, f), ((piece(c, mate=d),), ())), planes)
+        other = Arranged(Train((95,), (96,)), (0,))
+        for moved in (moves_between(train, other).off, tuple(reversed(moves_between(other, train).on))):
+            as_one = pieces(moved)
+            assert {place.teeth for place in moved} == set(map(piece, (a, b, e, f))) | {
+                piece(c, mate=d),
+                piece(d, mate=c),
+            }
+            assert [len(one) for one in as_one].count(2) == 1
+            for sooner, later in combinations(as_one, 2):
+                assert max(place.plane for place in later) <= min(place.plane for place in sooner)
+
     def test_what_comes_off_goes_on_again_and_is_no_other(self):
         train = Train((20, piece(40, mate=50)), (piece(50, mate=40), 60))
         assert moves_between(Arranged(train, (0, 1)), Arranged(train, (0, 1))).none
