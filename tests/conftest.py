@@ -50,7 +50,7 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     class Sharing(LoadFileScheduling):
         def _split_scope(self, nodeid: str) -> str:
             if nodeid.startswith("tests/lessons/test_lessons_run.py"):
-                return nodeid  # each lesson by itself
+                return nodeid.partition("[")[2]  # each lesson by itself, executed once
             file = super()._split_scope(nodeid)
             return "tests/browser" if file.startswith("tests/browser/") else file
 
@@ -81,12 +81,6 @@ def _place(item: pytest.Item) -> int:
 def checkout() -> Path:
     """The top folder of the checkout that these tests belong to."""
     return Path(__file__).resolve().parent.parent
-
-
-@pytest.fixture
-def kernel_sees_checkout(checkout: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Kernels started by the test import this checkout's gearcalc, wherever they run."""
-    monkeypatch.setenv("PYTHONPATH", str(checkout))
 
 
 @pytest.fixture

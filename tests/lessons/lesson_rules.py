@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import ast
+import os
 import re
+import shutil
 from collections.abc import Iterator
 from contextlib import suppress
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
+from unittest.mock import patch
 from urllib.parse import unquote
 
 MOST_CODE_LINES = 15
@@ -19,6 +24,7 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
     "gearcalc.basics.cautions",
     "gearcalc.commands",
     "gearcalc.learning.explorers",
+    "gearcalc.learning.words",
     "gearcalc.papers",
     "gearcalc.pictures",
 }
@@ -100,6 +106,15 @@ def run(notebook: Any, folder: Path) -> Any:
     with suppress(CellExecutionError):  # the cell's output says it, and faults_when_run reads it there
         client.execute()
     return notebook
+
+
+@cache
+def executed(path: Path) -> Any:
+    """A lesson, executed from clean among copies of its neighbours, once for all who ask."""
+    checkout = Path(__file__).resolve().parent.parent.parent
+    with TemporaryDirectory() as scratch, patch.dict(os.environ, PYTHONPATH=str(checkout)):
+        folder = shutil.copytree(path.parent, Path(scratch) / "lessons")
+        return run(read(folder / path.name), folder)
 
 
 def faults_when_run(notebook: Any) -> list[str]:

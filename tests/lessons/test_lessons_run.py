@@ -1,31 +1,34 @@
-"""Every lesson, as committed and executed from clean."""
+"""Every lesson, as committed and executed from clean, once for all that is asked of it."""
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
 
 from gearcalc.basics.files import notebooks_folder
-from tests.lessons import lesson_rules
+from tests.lessons import lesson_rules, not_yet
+from tests.lessons.reading_time import faults_of_time
 
-LESSONS = sorted(notebooks_folder().glob("*.ipynb"))
+PAGES = sorted(notebooks_folder().glob("*.ipynb"))
+LESSONS = [path for path in PAGES if path.name[:2].isdigit()]
 
 pytestmark = pytest.mark.lesson
-each_lesson = pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
 
 
-@each_lesson
+@pytest.mark.parametrize("path", PAGES, ids=[path.stem for path in PAGES])
 def test_as_committed(path: Path) -> None:
     faults = lesson_rules.faults_as_committed(lesson_rules.read(path), path)
     assert not faults, "\n".join(faults)
 
 
-@each_lesson
-@pytest.mark.usefixtures("kernel_sees_checkout")
-def test_runs_from_clean(path: Path, tmp_path: Path) -> None:
-    folder = shutil.copytree(path.parent, tmp_path / "lessons")
-    executed = lesson_rules.run(lesson_rules.read(folder / path.name), folder)
+@pytest.mark.parametrize("path", PAGES, ids=[path.stem for path in PAGES])
+def test_runs_from_clean(path: Path) -> None:
+    executed = lesson_rules.executed(path)
     faults = lesson_rules.faults_when_run(executed) + lesson_rules.faults_as_exported(executed)
     assert not faults, "\n".join(faults)
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
+def test_takes_as_long_as_it_says_and_no_more_than_an_hour(path: Path) -> None:
+    not_yet.compare(faults_of_time(lesson_rules.executed(path)), path.name[:2], not_yet.TIME)
