@@ -16,9 +16,14 @@ THOROUGH = bool(os.environ.get("GEARCALC_THOROUGH"))  # which --thorough sets, f
 MANY = range(1, 401 if THOROUGH else 97)
 """Class numbers at which an exercise is looked at, where a class alone is too few."""
 
-exercise = cache(pose)
-"""An exercise of gearcalc, posed once for all tests that ask something of it: it never changes. What a wrong argument
-comes to is asked of gearcalc itself: a cache takes 1.0 for 1."""
+
+@cache
+def exercise(name: str, class_number: int = 1) -> Any:
+    """An exercise of gearcalc, posed once for all tests that ask something of it: it never changes.
+
+    What a wrong argument comes to is asked of gearcalc itself: a cache takes 1.0 for 1.
+    """
+    return pose(name, class_number)
 
 
 def examples(count: int) -> Callable[[Any], Any]:

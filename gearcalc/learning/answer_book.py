@@ -18,14 +18,14 @@ from weakref import WeakSet
 
 from attrs import frozen
 
+from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, quoted, without_controls
 from gearcalc.basics.files import alone_with, put_in_place
 
 FILE_NAME = "answers.json"
-MOST_CLASS_NUMBER = 1_000_000
-MOST_GOES = 50
 _WHAT, _VERSION = "answers to the lessons of gearcalc", 1
 _LARGEST_FILE = 2_000_000
+_MOST = 1_000_000  # of any number in it, class numbers among them
 _LONGEST_TEXT, _LONGEST_LATHE = 400, 40_000
 _NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*", re.ASCII)
 _LONGEST_NAME = 60
@@ -85,7 +85,7 @@ class AnswerBook:
     @property
     def class_number(self) -> int | None:
         """The learner's class number; None as long as there is none."""
-        return _whole(self._read().get("class_number"), 0, MOST_CLASS_NUMBER)
+        return _whole(self._read().get("class_number"), 0, _MOST)
 
     def guess(self, name: str) -> str:
         """The guess of that name, as typed; empty where none was made."""
@@ -191,12 +191,24 @@ def answer_book() -> AnswerBook:
 
     Where many share one folder, as visitors of a page served by voila do, nothing is kept.
     """
-    if os.environ.get("SERVER_SOFTWARE", "").startswith("voila"):
+    if any(name.startswith("VOILA_") for name in os.environ) or "voila" in os.environ.get("SERVER_SOFTWARE", ""):
         return _nothing_kept()
     try:
         return _book_at(Path.cwd() / FILE_NAME)
     except OSError:  # the folder is gone
         return _nothing_kept()
+
+
+def read_class_number(text: str) -> int:
+    """A class number as it was typed.
+
+    >>> read_class_number(" 12 ")
+    12
+
+    Raises ValueOutOfRangeError for what is no whole number from 0 to a million.
+    """
+    digits = text.strip().isascii() and text.strip().isdigit() and len(text.strip()) <= len(str(_MOST))
+    return as_whole(int(text) if digits else text, what="a class number", least=0, most=_MOST)
 
 
 def check_name(name: str, what: str) -> None:
@@ -279,11 +291,11 @@ def _as_go(kept: object) -> Go | None:
     """A go as it stands in the file; None where somebody changed it so that it is none."""
     if not isinstance(kept, Mapping):
         return None
-    number, go = _whole(kept.get("class_number"), 0, MOST_CLASS_NUMBER), _whole(kept.get("go"), 1, MOST_GOES)
+    number, go = _whole(kept.get("class_number"), 0, _MOST), _whole(kept.get("go"), 1, _MOST)
     answer, lathe = kept.get("answer"), kept.get("lathe", "")
     if number is None or go is None or not isinstance(answer, str) or not isinstance(lathe, str):
         return None
-    return Go(number, go, _tidy(answer), _whole(kept.get("tries"), 0, 10**6) or 0, lathe)
+    return Go(number, go, _tidy(answer), _whole(kept.get("tries"), 0, _MOST) or 0, lathe)
 
 
 def _place_of(kept: object) -> tuple[int, int, str] | None:

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+import gearcalc as gc
 from gearcalc import exercise_names
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET
@@ -13,6 +14,7 @@ from tests.how_much import MANY, exercise
 from tests.learning.exercise_cases import CASES
 
 FEW = range(25)
+_BOLD = re.compile(r"\*\*(.+?)\*\*")
 _SPECIAL_IN_MARKDOWN = re.compile(r"[<>*_`$|\\#\[\]~]")
 
 
@@ -83,21 +85,21 @@ class TestEveryExercise:
         assert (outcome.state, outcome.slip) == (NOT_YET, "not readable")
         assert q.task.answer.how in outcome.feedback
 
-    def test_solution_ends_at_a_right_answer(self, name):
-        for number in range(12):
+    def test_the_key_is_a_right_answer_that_the_solution_comes_to(self, name):
+        for number in range(1, 13):
             q = exercise(name, class_number=number)
             solution = q.solution()
-            bold = [
-                found
-                for part in solution.parts
-                if isinstance(part, str)
-                for found in re.findall(r"\*\*(.+?)\*\*", part)
-            ]
-            assert bold, f"{name}: the result stands nowhere in bold"
-            *_, last = bold
-            for answer in [last] if q.check(last).is_right else last.split(", "):
-                assert q.check(answer.lstrip("≈ ")).is_right, (number, answer)
+            assert q.check(q.key).is_right, (number, q.key)
+            bold = [words for part in solution.parts if isinstance(part, str) for words in _BOLD.findall(part)]
+            assert q.key in bold[-1], f"{name}: the result stands nowhere in bold"
             assert "<details>" in solution._repr_html_()
+
+    def test_a_further_go_has_fresh_numbers(self, name):
+        goes = [gc.exercise(name, class_number=7, go=go) for go in range(1, 4)]
+        assert len({q.question + str(q.task.table) for q in goes}) == 3
+        assert len({*goes}) == 3
+        assert all(q.check(q.key).is_right for q in goes)
+        assert [q.whose for q in goes] == ["class number 7", "class number 7, second go", "class number 7, third go"]
 
     def test_every_class_number_makes_sense(self, name):
         for number in MANY if name in CASES else FEW:

@@ -10,8 +10,8 @@ from fractions import Fraction
 
 import pytest
 
-from gearcalc import exercise, exercise_names
-from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
+from gearcalc import demo_lathe, exercise, exercise_names
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.learning.exercises import Exercise
 from gearcalc.learning.exercises.answers import Slip, about
 from gearcalc.learning.exercises.number_answers import Number
@@ -69,13 +69,37 @@ class TestExercise:
         with pytest.raises(UnknownNameError, match="two-pairs"):
             exercise("two-pair")
 
-    @pytest.mark.parametrize("number", [-1, 1.0, 1.5, "1", None, True, 1_000_001, 10**30, float("nan"), [1]])
+    @pytest.mark.parametrize("number", [-1, 1.0, 1.5, "1", True, 1_000_001, 10**30, float("nan"), [1]])
     def test_a_class_number_is_a_whole_number(self, number):
         with pytest.raises(ValueOutOfRangeError, match="class number"):
             exercise("two-pairs", class_number=number)
 
     def test_the_ends_of_the_range_serve(self):
         assert exercise("two-pairs", class_number=0) != exercise("two-pairs", class_number=1_000_000)
+
+    def test_two_are_equal_where_name_number_go_and_lathe_are(self):
+        recipe = Recipe("half", "Half of it", 1, lambda draw, lathe: task(), any_lathe=True)
+        inch, metric = demo_lathe("inch"), demo_lathe("metric")
+        asked = [(7, 1, None), (8, 1, None), (7, 2, None), (7, 1, inch), (7, 1, metric)]
+
+        def made():
+            return [
+                Exercise("half", "Half of it", 1, n, go, lathe, task=recipe.numbered(n, go, lathe))
+                for n, go, lathe in asked
+            ]
+
+        assert made() == made()
+        assert len(set(made())) == len(asked)
+        assert exercise("two-pairs", class_number=7) == exercise("two-pairs", class_number=7, go=1)
+
+    @pytest.mark.parametrize("go", [0, 51, 1.0, "2", True])
+    def test_a_go_is_a_whole_number(self, go):
+        with pytest.raises(ValueOutOfRangeError, match="a go"):
+            exercise("two-pairs", class_number=7, go=go)
+
+    def test_an_exercise_with_a_lathe_of_its_own_takes_no_other(self):
+        with pytest.raises(NotPossibleError, match="has a lathe of its own"):
+            exercise("two-pairs", class_number=7, lathe=demo_lathe("inch"))
 
     def test_same_number_same_task_in_another_process(self):
         code = (
@@ -128,7 +152,7 @@ def task(**changes):
 
 
 def posed(**changes):
-    return Exercise("half", "Half of it", 1, 7, task(**changes))
+    return Exercise("half", "Half of it", 1, 7, task=task(**changes))
 
 
 class TestCheck:

@@ -5,34 +5,56 @@ from __future__ import annotations
 import difflib
 from functools import cache
 from importlib import import_module
+from math import isfinite
 from operator import index
 from pkgutil import iter_modules
 from typing import TYPE_CHECKING
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc.basics import markup
-from gearcalc.basics.errors import UnknownNameError, quoted
-from gearcalc.learning.exercises.tasks import Note, Outcome, Recipe, Task, recipes
+from gearcalc.basics.errors import NotPossibleError, UnknownNameError, quoted
+from gearcalc.lathes import Lathe
+from gearcalc.learning.answer_book import Go, answer_book
+from gearcalc.learning.exercises.arithmetic import from_float
+from gearcalc.learning.exercises.tasks import MOST_GOES, NOT_YET, Note, Outcome, Recipe, Task, recipes
 
 if TYPE_CHECKING:
     from gearcalc.learning.exercises.form import ExerciseForm
+
+_NO_NUMBER = (
+    "Your class number gives you your own numbers: type it in the form of this exercise, or in lesson 00. Working "
+    "alone, pick any."
+)
+_GOES = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 __all__ = ["Exercise", "Outcome", "exercise", "exercise_names"]
 
 
 @frozen(repr=False)
 class Exercise:
-    """A question with the numbers of one class number; made by exercise().
+    """A question with the numbers of one class number; made by exercise(). As the last line of a cell it is a form.
 
-    `name`: stable; `title`; `lesson`: its number; `class_number`: the same number is the same task everywhere.
+    `name`: stable; `title`; `lesson`: its number; `class_number`: the same number is the same task everywhere, None
+    where the learner's own was asked for and is not known yet; `go`: from 1, a further one has fresh numbers; `lathe`:
+    whose lathe it is about, None for the one that the exercise brings; `is_kept`: whether answers go to the book.
     """
 
     name: str
     title: str
     lesson: int
-    class_number: int
-    task: Task = field(eq=False)  # follows from the name and the number
+    class_number: int | None
+    go: int = 1
+    lathe: Lathe | None = None
+    is_kept: bool = field(default=False, eq=False)
+    _task: Task | None = field(default=None, eq=False)  # follows from name, number, go and lathe
+
+    @property
+    def task(self) -> Task:
+        """What is asked. Raises NotPossibleError without a class number."""
+        if self._task is None:
+            raise NotPossibleError("there are no numbers without a class number", where=self.name, remedy=_NO_NUMBER)
+        return self._task
 
     @property
     def question(self) -> str:
@@ -40,19 +62,79 @@ class Exercise:
         return f"{self.task.question}\n\n{self.task.answer.how}"
 
     @property
+    def whose(self) -> str:
+        """Whose numbers these are, and at which go.
+
+        >>> exercise("two-pairs", class_number=7, go=2).whose
+        'class number 7, second go'
+        """
+        if self.class_number is None:
+            return "no class number yet"
+        nth = f"{_GOES[self.go]} go" if self.go < len(_GOES) else f"go {self.go}"
+        return f"class number {self.class_number}" + (f", {nth}" if self.go > 1 else "")
+
+    @property
     def heading(self) -> str:
         """Title, and whose numbers these are."""
-        return f"{self.title} (class number {self.class_number})"
+        return f"{self.title} ({self.whose})"
+
+    @property
+    def key(self) -> str:
+        """The answer as it stands on a teacher's key: one of those that are right, short.
+
+        >>> exercise("lead-of-a-leadscrew", class_number=12).key
+        '5.6444 mm'
+        """
+        return self.task.key
 
     def check(self, answer: object = None) -> Outcome:
         """Mark an answer: any right one is right, however it is written. Never raises.
 
-        >>> exercise("lead-of-a-leadscrew").check(...)
+        >>> exercise("lead-of-a-leadscrew", class_number=12).check(...)
         … Not answered yet. Put your answer in, then check it.
 
-        `answer`: whatever the question asks for; None, ... or empty text for no answer yet.
+        `answer`: whatever the question asks for; None, ... or empty text for no answer yet. What is marked with the
+        learner's own class number is kept, as the form keeps it.
         """
-        return self.task.check(answer)
+        if self._task is None:
+            own = self.anew()  # it may be known by now
+            return own.check(answer) if own.class_number is not None else Outcome(NOT_YET, _NO_NUMBER)
+        outcome = self._task.check(answer)
+        if self.is_kept and outcome.state != NOT_YET:
+            written = _as_typed(answer)
+            if self._task.check(written).state == outcome.state:
+                self.keep(written, counts=True)
+        return outcome
+
+    def keep(self, answer: str, *, counts: bool, is_begun: bool = False) -> None:
+        """Put an answer in the learner's book, where it has a place there; `counts`: as a try, if it is another;
+        `is_begun`: a go without an answer yet is kept too, so that it is there when the page is opened next.
+
+        A right one is not given up for what somebody tries out afterwards.
+        """
+        had = self.kept()
+        given_up = self.task.check(had.answer).is_right and not self.task.check(answer).is_right
+        if self.is_kept and self.class_number is not None and not given_up:
+            tries = had.tries + (counts and (answer != had.answer or not had.tries))
+            made = Go(self.class_number, self.go, answer, tries, had.lathe)
+            if made != had or is_begun:
+                answer_book().keep_answer(self.name, made)
+
+    def kept(self) -> Go:
+        """What the learner's book has of this go; a go without an answer where it has none."""
+        mine = Go(self.class_number or 0, self.go, lathe=self.lathe.to_toml() if self.lathe is not None else "")
+        if not self.is_kept:
+            return mine
+        return next((go for go in answer_book().goes(self.name) if go.place == mine.place), mine)
+
+    def fresh(self) -> Exercise:
+        """The same exercise at the next go, with fresh numbers."""
+        posed = exercise(self.name, self.class_number, lathe=self.lathe, go=self.go % MOST_GOES + 1)
+        return evolve(posed, is_kept=self.is_kept)
+
+    def anew(self) -> Exercise:
+        """The same exercise with the class number that is the learner's own by now."""
+        return exercise(self.name, lathe=self.lathe)
 
     def hint(self, step: int = 1) -> Note:
         """Give a hint; each step says a little more. Past the last, the last.
@@ -69,38 +151,73 @@ class Exercise:
         """Put the exercise in a form: an answer box, buttons, a line that says how it went."""
         from gearcalc.learning.exercises.form import ExerciseForm
 
-        return ExerciseForm(self.task, self.title, self._repr_html_())
+        return ExerciseForm(self)
 
     def __str__(self) -> str:
-        return f"{self.heading}\n{self.task}"
+        return f"{self.heading}\n{self._task or _NO_NUMBER}"
 
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        return f"<p><strong>{markup.in_html(self.heading)}</strong></p>{self.task._repr_html_()}"
+        asked = self._task._repr_html_() if self._task is not None else f"<p>{markup.in_html(_NO_NUMBER)}</p>"
+        return f"<p><strong>{markup.in_html(self.heading)}</strong></p>{asked}"
+
+    def _repr_mimebundle_(self, **how: object) -> object:
+        """The form where a page can show one, the question alone where it can't."""
+        try:
+            form = self.form()
+        except ImportError:  # no widgets are installed
+            return {"text/plain": str(self), "text/html": self._repr_html_()}
+        return form._repr_mimebundle_(**how)
 
 
-def exercise(name: str, class_number: int = 1) -> Exercise:
+def exercise(name: str, class_number: int | None = None, lathe: Lathe | None = None, go: int | None = None) -> Exercise:
     """Open the exercise of that name, with the numbers of one class number.
 
     >>> q = exercise("lead-of-a-leadscrew", class_number=12)
     >>> q.check("8 mm").is_right, q == exercise("lead-of-a-leadscrew", class_number=12)
     (False, True)
 
-    `name`: one of exercise_names(); `class_number`: whole number from 0, each apprentice's own.
-    Raises UnknownNameError for no such exercise, ValueOutOfRangeError for no class number.
+    `name`: one of exercise_names(); `class_number`: whole number from 0, each apprentice's own; left out, it is the one
+    in answers.json beside the lesson, and what is answered is kept there. `lathe`: for an exercise about any lathe.
+    `go`: from 1 to 50, a further one has fresh numbers; left out, the first, or the last that the learner has begun.
+    Raises UnknownNameError for no such exercise, ValueOutOfRangeError for no class number or go, NotPossibleError for a
+    lathe where the exercise has its own.
     """
+    recipe = _recipe(name)
+    own = answer_book().class_number if class_number is None else None
+    number = own if class_number is None else class_number
+    if number is None:
+        return Exercise(recipe.name, recipe.title, recipe.lesson, None, lathe=lathe, is_kept=True)
+    if go is None:
+        text = lathe.to_toml() if lathe is not None else ""
+        begun = answer_book().goes(recipe.name) if own is not None else ()
+        go = max((had.go for had in begun if (had.class_number, had.lathe) == (own, text)), default=1)
+    task = recipe.numbered(number, go, lathe)
+    is_kept = class_number is None
+    return Exercise(recipe.name, recipe.title, recipe.lesson, index(number), index(go), lathe, is_kept, task)
+
+
+def _recipe(name: str) -> Recipe:
     known = _all()
     if isinstance(name, str) and name in known:
-        recipe = known[name]
-        task = recipe.numbered(class_number)
-        return Exercise(recipe.name, recipe.title, recipe.lesson, index(class_number), task)
+        return known[name]
     text = str.__str__(name)[:60] if isinstance(name, str) else ""
     near = difflib.get_close_matches(text, known, n=3, cutoff=0.3) or sorted(known)[:3]
     raise UnknownNameError(
         f"there is no exercise {quoted(name)}",
         remedy=f"Near to it: {', '.join(near)}. exercise_names() lists them all.",
     )
+
+
+def _as_typed(answer: object) -> str:
+    """An answer from code as somebody would have typed it."""
+    if isinstance(answer, str):
+        return answer
+    if isinstance(answer, float) and isfinite(answer):
+        return str(from_float(answer))
+    several = isinstance(answer, (list, tuple, set, frozenset))
+    return ", ".join(map(str, answer)) if several else str(answer)  # type: ignore[call-overload]
 
 
 def exercise_names(lesson: int | None = None) -> list[str]:

@@ -1,66 +1,144 @@
-"""An exercise as a form: a thin shell of widgets over a task's check, hints and solution."""
+"""An exercise as a form: what is asked, a box or choices, Check, Hint, Solution, Fresh numbers, and how it went."""
 
 from __future__ import annotations
 
-import ipywidgets as widgets
+from typing import Protocol
 
-from gearcalc.learning.exercises.tasks import Task
-from gearcalc.pictures import style
+import ipywidgets
 
-_WIDE = {"description_width": "initial"}
+from gearcalc.basics import markup
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.learning.answer_book import Go, answer_book, read_class_number
+from gearcalc.learning.asking import Asking
+from gearcalc.learning.exercises.tasks import NOT_YET, Task, as_html
+from gearcalc.learning.live import live_with_still
+
+_ANSWER, _NUMBER = "answer", "class number"
+_ASK_NUMBER = (
+    "Which **class number** is yours? Your teacher gives it to you, and with it numbers of your own. Working alone, "
+    "pick any whole number. It is kept for all lessons."
+)
 
 
-class ExerciseForm(widgets.VBox):  # type: ignore[misc]
-    """The question, a box or buttons for the answer, Check, Hint, Solution, and a line that says how it went.
+class Posed(Protocol):
+    """An exercise as the form knows it; Exercise says what each of these is."""
 
-    An answer counts when Enter is pressed, the box is left, or Check is pressed. Made by Exercise.form().
-    `answer`, `check`, `hint`, `solution`, `message` and `help` are the widgets, for tests and for the curious.
-    `title` names the exercise in the tips of its buttons, `shown` is its question as HTML.
+    @property
+    def name(self) -> str: ...
+    @property
+    def title(self) -> str: ...
+    @property
+    def class_number(self) -> int | None: ...
+    @property
+    def is_kept(self) -> bool: ...
+    @property
+    def whose(self) -> str: ...
+    @property
+    def task(self) -> Task: ...
+    @property
+    def key(self) -> str: ...
+    def keep(self, answer: str, *, counts: bool, is_begun: bool = False) -> None: ...
+    def kept(self) -> Go: ...
+    def fresh(self) -> Posed: ...
+    def anew(self) -> Posed: ...
+    def _repr_html_(self) -> str: ...
+
+
+class ExerciseForm(Asking):
+    """The form of an exercise; made by Exercise.form().
+
+    An answer counts when Enter is pressed, the box is left, or Check is pressed. With the learner's own class number it
+    is kept, shown again and marked again when the page is opened next. `exercise` is what is asked by now.
     """
 
-    def __init__(self, task: Task, title: str, shown: str) -> None:
-        self._task = task
-        self._hints_shown = 0
-        self._solution_shown = False
-        self.answer = _answer_box(task.answer.options)
-        self.check, self.hint, self.solution = (
-            widgets.Button(description=word, tooltip=f"{word}: {title}", layout={"min_height": "36px"})
-            for word in ("Check", "Hint", "Solution")
-        )
-        self.message = widgets.HTML(layout={"min_height": "5em"})
-        self.help = widgets.HTMLMath()
-        self.answer.observe(lambda _: self._mark(), names="value")
-        self.check.on_click(lambda _: self._mark())
-        self.hint.on_click(lambda _: self._next_hint())
-        self.solution.on_click(lambda _: self._turn_solution())
-        buttons = widgets.HBox([self.check, self.hint, self.solution], layout={"flex_flow": "row wrap"})
-        super().__init__(
-            [widgets.HTML(shown), self.answer, buttons, self.message, self.help],
-            layout={"border_left": f"1px solid {style.EDGE}", "padding": "0 0 0 12px"},
-        )
-        self._mark()
+    def __init__(self, posed: Posed) -> None:
+        formulas = ipywidgets.HTMLMath()
+        super().__init__(typed=self._fill_in, pressed=self._press_one, title=posed.title, formulas=formulas)
+        self._buttons = {"check": self._mark, "hint": self._next_hint, "solution": self._turn_solution}
+        self._buttons["fresh"] = lambda: self._pose(self.exercise.fresh(), is_begun=True)
+        self._pose(posed)
+        if posed.is_kept:
+            self.follows(answer_book(), self._look_again)
+        live_with_still(self, f"{posed._repr_html_()}{self._answered()}")
+
+    def _pose(self, posed: Posed, *, is_begun: bool = False) -> None:
+        """Ask this; without a class number, ask for that first."""
+        self.exercise = posed
+        self._hints_shown, self._solution_shown = 0, False
+        number = posed.class_number
+        with self.hold_sync():
+            self.whose = posed.whose
+            self.foot = _in_code(posed)
+            if number is None:
+                self.question = as_html(_ASK_NUMBER)
+                self.fields = [{"name": _NUMBER, "label": "Class number:", "numeric": True}]
+                self.values, self.said = {}, ""
+            else:
+                options = list(posed.task.answer.options)
+                self.question = posed.task._repr_html_()
+                self.fields = [{"name": _ANSWER, "label": "Your answer:", **({"options": options} if options else {})}]
+                self.values = {_ANSWER: posed.kept().answer}
+                self._mark()
+            self._show_help()
+        if is_begun:
+            posed.keep("", counts=False, is_begun=True)
+
+    def _fill_in(self, field: str, text: str) -> None:
+        if field == _ANSWER:
+            self._mark()
+            return
+        try:
+            answer_book().keep_class_number(read_class_number(text))  # on which every form looks again, this one too
+        except GearcalcError as problem:
+            self.said = as_html(str(problem))
+
+    def _press_one(self, button: str) -> None:
+        self._buttons[button]()
 
     def _mark(self) -> None:
-        self.message.value = self._task.check(self.answer.value)._repr_html_()
+        given = self.values.get(_ANSWER, "")
+        outcome = self.exercise.task.check(given)
+        if given.strip():
+            self.exercise.keep(given, counts=outcome.state != NOT_YET)
+        notice = answer_book().notice() if self.exercise.is_kept and given else ""
+        self.said = outcome.html + (as_html(notice) if notice else "")
+
+    def _look_again(self) -> None:
+        """Another class number may be the learner's by now."""
+        own = answer_book().class_number
+        if own is not None and own != self.exercise.class_number:
+            self._pose(self.exercise.anew())
+
+    def _answered(self) -> str:
+        """What is kept of it, for a page that stands still."""
+        answer = self.values.get(_ANSWER, "")
+        return f"<p>Your answer: {markup.in_html(answer)}</p>{self.said}" if answer else ""
 
     def _next_hint(self) -> None:
-        self._hints_shown = min(self._hints_shown + 1, len(self._task.hints))
+        self._hints_shown = min(self._hints_shown + 1, len(self.exercise.task.hints))
         self._show_help()
 
     def _turn_solution(self) -> None:
         self._solution_shown = not self._solution_shown
-        self.solution.description = "Hide solution" if self._solution_shown else "Solution"
         self._show_help()
 
     def _show_help(self) -> None:
-        hints = [self._task.hint(step) for step in range(1, self._hints_shown + 1)]
-        notes = [*hints, self._task.solved()] if self._solution_shown else hints
-        self.help.value = "".join(note.html for note in notes)
+        if self.exercise.class_number is None:
+            self.buttons, self.formulas.value = [], ""
+            return
+        task, steps = self.exercise.task, len(self.exercise.task.hints)
+        more = "Hint" if not self._hints_shown else "Next hint" if self._hints_shown < steps else "Last hint"
+        self.buttons = [
+            ("check", "Check", None),
+            ("hint", more, None),
+            ("solution", "Hide solution" if self._solution_shown else "Solution", self._solution_shown),
+            ("fresh", "Fresh numbers", None),
+        ]
+        hints = [task.hint(step) for step in range(1, self._hints_shown + 1)]
+        notes = [*hints, task.solved()] if self._solution_shown else hints
+        self.formulas.value = "".join(note.html for note in notes)
 
 
-def _answer_box(options: tuple[str, ...]) -> widgets.Widget:
-    if options:
-        as_wide_as_words = {**_WIDE, "button_width": "auto"}
-        return widgets.ToggleButtons(options=options, value=None, description="Your answer:", style=as_wide_as_words)
-    # Sent whole on Enter or on leaving the box, so that no half-typed answer is marked.
-    return widgets.Text(description="Your answer:", style=_WIDE, continuous_update=False, layout={"max_width": "30em"})
+def _in_code(posed: Posed) -> str:
+    lines = f'q = gc.exercise("{posed.name}")\nq.check("your answer")\nq.hint(1)\nq.solution()'
+    return f"<details><summary>In code</summary><pre>{markup.in_html(lines)}</pre></details>"

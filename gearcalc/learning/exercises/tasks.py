@@ -17,15 +17,17 @@ from attrs import field, frozen
 
 from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
-from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted
+from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
 from gearcalc.pictures import style
 
 T = TypeVar("T")
+Pose = TypeVar("Pose", bound="Callable[..., Task]")
 NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
 _MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
 _EDGES = {NOT_YET: style.SOFT, NOT_RIGHT: style.VERMILLION, RIGHT: style.GREEN}
-_MOST_CLASS_NUMBER = 1_000_000
+MOST_CLASS_NUMBER, MOST_GOES = 1_000_000, 50
 _MOST_DRAWS = 50
 _BOLD = re.compile(r"\*\*(.+?)\*\*")
 _STRONG = r"<strong>\1</strong>"
@@ -174,12 +176,15 @@ class Outcome:
 
     __repr__ = __str__
 
-    def _repr_html_(self) -> str:
+    @property
+    def html(self) -> str:
+        """The outcome in words, to stand in a line that tells of itself when it changes."""
         verdict = f"<strong>{_MARKS[self.state]} {markup.in_html(self.state.capitalize())}.</strong>"
-        return (
-            f'<div role="status" style="border-left:4px solid {_EDGES[self.state]};padding-left:0.8em">'
-            f"{as_html(self.feedback).replace('<p>', f'<p>{verdict} ', 1)}</div>"
-        )
+        edge = f"border-left:4px solid {_EDGES[self.state]};padding-left:0.8em"
+        return f'<div style="{edge}">{as_html(self.feedback).replace("<p>", f"<p>{verdict} ", 1)}</div>'
+
+    def _repr_html_(self) -> str:
+        return f'<div role="status">{self.html}</div>'
 
 
 def _lines(text: str | tuple[str, ...]) -> tuple[str, ...]:
@@ -273,6 +278,13 @@ class Task:
         parts = self.solution() if callable(self.solution) else _lines(self.solution)
         return Note(parts, heading="Worked solution", folded=True)
 
+    @property
+    def key(self) -> str:
+        """The answer as it stands on a key: short, and read as right. It is what the worked solution comes to."""
+        words = chain.from_iterable(_BOLD.findall(part) for part in self.solved().parts if isinstance(part, str))
+        whole = str(list(words)[-1]).lstrip("≈ ")
+        return whole if self.check(whole).is_right else whole.split(", ")[0].lstrip("≈ ")
+
     def __str__(self) -> str:
         table = [str(self.table)] if self.table else []
         return "\n".join([as_text(self.question), *table, self.answer.how])
@@ -288,28 +300,50 @@ def _said(says: str | Callable[[Any], str], read: Any) -> str:
 
 @frozen
 class Recipe:
-    """How an exercise is made: its name, title, lesson, and the function that poses it."""
+    """How an exercise is made: its name, title, lesson, the function that poses it, and whether on any lathe.
+
+    `pose` takes a Draw and, with `any_lathe`, the lathe or None.
+    """
 
     name: str
     title: str
     lesson: int
-    pose: Callable[[Draw], Task]
+    pose: Callable[..., Task]
+    any_lathe: bool = False
 
-    def numbered(self, class_number: int) -> Task:
-        """The task with the numbers of a class number, 0 to a million. Raises ValueOutOfRangeError."""
-        number = as_whole(class_number, what="a class number", least=0, most=_MOST_CLASS_NUMBER)
-        draw = Draw(self.name, number)
-        task = self._posed(draw)
+    def numbered(self, class_number: int, go: int = 1, lathe: Lathe | None = None) -> Task:
+        """The task with the numbers of a class number, 0 to a million, and of a go, 1 to 50.
+
+        A further go has numbers of its own: no class number has them as its first. Raises ValueOutOfRangeError, and
+        NotPossibleError for a lathe where none is taken.
+        """
+        number = as_whole(class_number, what="a class number", least=0, most=MOST_CLASS_NUMBER)
+        go = as_whole(go, what="a go", most=MOST_GOES)
+        if lathe is not None and not self.any_lathe:
+            raise NotPossibleError(f"the exercise {quoted(self.name)} has a lathe of its own", remedy="Give it none.")
+        task = self._drawn(self.name, number, lathe)
+        had = {str(task)}
+        for later in range(2, go + 1):
+            for again in range(_MOST_DRAWS):  # until it asks for something that it has not asked of this one yet
+                task = self._drawn(f"{self.name}, go {later}" + f", again {again}" * bool(again), number, lathe)
+                if str(task) not in had:
+                    break
+            had.add(str(task))
+        return task
+
+    def _drawn(self, seed: str, number: int, lathe: Lathe | None) -> Task:
+        draw = Draw(seed, number)
+        task = self._posed(draw, lathe)
         for _ in range(_MOST_DRAWS):
             if not task.slip_is_right and not task.slips_meet:
                 break
-            task = self._posed(draw)
+            task = self._posed(draw, lathe)
         return task
 
-    def _posed(self, draw: Draw) -> Task:
+    def _posed(self, draw: Draw, lathe: Lathe | None) -> Task:
         while True:
             with suppress(_OthersAreDrawnError):
-                task = self.pose(draw)
+                task = self.pose(draw, lathe) if self.any_lathe else self.pose(draw)
                 draw.only_if(task.serves)
                 return task
 
@@ -317,17 +351,18 @@ class Recipe:
 _RECIPES: dict[str, Recipe] = {}
 
 
-def poses(name: str, *, lesson: int, title: str) -> Callable[[Callable[[Draw], Task]], Callable[[Draw], Task]]:
+def poses(name: str, *, lesson: int, title: str, any_lathe: bool = False) -> Callable[[Pose], Pose]:
     """Enter a function in the list of exercises: it draws numbers and returns a Task.
 
-    `name`: lower case with hyphens, never changed once learners have it. Raises GearcalcError when it is taken.
+    `name`: lower case with hyphens, never changed once learners have it. `any_lathe`: it takes the learner's lathe, or
+    None, after the draw. Raises GearcalcError when the name is taken.
     """
 
-    def enter(pose: Callable[[Draw], Task]) -> Callable[[Draw], Task]:
+    def enter(pose: Pose) -> Pose:
         known = _RECIPES.get(name)
         if known is not None and known.pose.__qualname__ != pose.__qualname__:
             raise GearcalcError("two exercises share a name", value=name)
-        _RECIPES[name] = Recipe(name, title, lesson, pose)
+        _RECIPES[name] = Recipe(name, title, lesson, pose, any_lathe)
         return pose
 
     return enter

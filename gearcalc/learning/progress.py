@@ -1,0 +1,175 @@
+"""Who works here, what is done, what comes next: for the page that the lessons start from."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from attrs import evolve, frozen
+
+from gearcalc.basics import markup
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.files import notebooks_folder
+from gearcalc.basics.markup import Written
+from gearcalc.lathes import Lathe
+from gearcalc.learning.answer_book import AnswerBook, Go, answer_book, read_class_number
+from gearcalc.learning.exercises import exercise, exercise_names
+from gearcalc.learning.exercises.tasks import as_html
+from gearcalc.learning.live import live_with_still
+
+if TYPE_CHECKING:
+    from gearcalc.learning.asking import Asking
+
+_NAME, _NUMBER = "name", "class number"
+
+
+def name_and_number() -> Asking:
+    """Ask for name and class number, once for all lessons.
+
+    ```python
+    name_and_number()
+    ```
+
+    Both are kept in answers.json beside the lessons, and stay on this machine.
+    """
+    from gearcalc.learning.asking import Asking
+
+    book = answer_book()
+
+    def keep(field: str, text: str) -> None:
+        try:
+            if field == _NAME:
+                book.keep_name(text)
+            elif text.strip():
+                book.keep_class_number(read_class_number(text))
+        except GearcalcError as problem:
+            asks.said = as_html(str(problem))
+
+    def look() -> None:
+        number = book.class_number
+        asks.values = {_NAME: book.name, _NUMBER: "" if number is None else str(number)}
+        said = "Your class number gives you your own numbers in every exercise. Working alone, pick any."
+        if number is not None:
+            said = "Kept for all lessons, in the file answers.json beside them. It stays on this machine."
+        asks.said = as_html(" ".join(filter(None, (said, book.notice()))))
+
+    fields: list[dict[str, Any]] = [
+        {"name": _NAME, "label": "Name:"},
+        {"name": _NUMBER, "label": "Class number:", "numeric": True},
+    ]
+    asks = Asking(title="Who works here", fields=fields, typed=keep)
+    asks.follows(book, look)
+    shown = "".join(f"<p>{one['label']} {markup.in_html(asks.values[one['name']]) or '…'}</p>" for one in fields)
+    return live_with_still(asks, f"<p><strong>Who works here</strong></p>{shown}")
+
+
+@frozen
+class LessonDone:
+    """How far a lesson is: its `number`, `title` and `file`, its exercises, those that are right, those answered."""
+
+    number: int
+    title: str
+    file: str
+    exercises: tuple[str, ...]
+    right: tuple[str, ...] = ()
+    answered: tuple[str, ...] = ()
+
+    @property
+    def is_done(self) -> bool:
+        """Whether every exercise is right."""
+        return len(self.right) == len(self.exercises)
+
+    @property
+    def state(self) -> str:
+        """In a word or two."""
+        return "done" if self.is_done else "begun" if self.answered else "to come"
+
+
+@frozen(repr=False)
+class Done:
+    """What one learner has done, lesson by lesson; made by what_is_done()."""
+
+    lessons: tuple[LessonDone, ...]
+
+    @property
+    def next(self) -> LessonDone | None:
+        """The first lesson in which something is not right yet; None where all is done."""
+        return next((lesson for lesson in self.lessons if not lesson.is_done), None)
+
+    def __str__(self) -> str:
+        rows = [f"{lesson.title}: {len(lesson.right)} of {len(lesson.exercises)} right" for lesson in self.lessons]
+        return "\n".join([*rows, self._what_next()])
+
+    __repr__ = __str__
+
+    def _what_next(self) -> str:
+        if self.next is None:
+            return "Every exercise is right. Fresh numbers are in each form."
+        left = next(name for name in self.next.exercises if name not in self.next.right)
+        return f"Next: {self.next.title}, the exercise '{_title(left)}'."
+
+    def _repr_html_(self) -> str:
+        def link(lesson: LessonDone) -> Written:
+            return Written(lesson.title, "", f'<a href="{lesson.file}">{markup.in_html(lesson.title)}</a>')
+
+        rows = [
+            (link(lesson), f"{len(lesson.right)} of {len(lesson.exercises)}", lesson.state) for lesson in self.lessons
+        ]
+        table = markup.html_columns("What is done", ("lesson", "exercises right", "how far"), rows)
+        told = markup.in_html(self._what_next())
+        if self.next is not None:
+            told = told.replace(markup.in_html(self.next.title), link(self.next).html, 1)
+        return f"{table}<p>{told}</p>"
+
+
+def what_is_done() -> Done:
+    """Look up what is done, lesson by lesson, and what comes next.
+
+    ```python
+    what_is_done()
+    ```
+
+    It asks answers.json alone, and marks each answer again. An exercise is done once one go at it, with the learner's
+    class number, is right. Run the cell again to see what is new.
+    """
+    book = answer_book()
+    return Done(tuple(_with_answers(lesson, book) for lesson in _lessons()))
+
+
+def _with_answers(lesson: LessonDone, book: AnswerBook) -> LessonDone:
+    mine = {
+        name: [go for go in book.goes(name) if go.answer and go.class_number == book.class_number]
+        for name in lesson.exercises
+    }
+    right = (name for name, goes in mine.items() if any(_is_right(name, go) for go in goes))
+    return evolve(lesson, right=tuple(right), answered=tuple(name for name, goes in mine.items() if goes))
+
+
+def _is_right(name: str, go: Go) -> bool:
+    try:
+        lathe = Lathe.from_toml(go.lathe) if go.lathe else None
+        return exercise(name, go.class_number, lathe, go.go).check(go.answer).is_right
+    except GearcalcError:  # a lathe that somebody spoiled in the file
+        return False
+
+
+@cache
+def _lessons() -> tuple[LessonDone, ...]:
+    """Each lesson that has exercises, nothing done; the exercises in the order in which they stand there."""
+    return tuple(
+        lesson for lesson in map(_read, sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))) if lesson.exercises
+    )
+
+
+def _read(path: Path) -> LessonDone:
+    page = path.read_text(encoding="utf-8")
+    title = "".join(json.loads(page)["cells"][0]["source"]).splitlines()[0].lstrip("# ")
+    number = int(path.name[:2])
+    names = sorted(exercise_names(number), key=lambda name: page.find(f'exercise(\\"{name}\\"'))
+    return LessonDone(number, title, path.name, tuple(names))
+
+
+def _title(name: str) -> str:
+    return exercise(name, class_number=1).title
