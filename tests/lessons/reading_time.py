@@ -85,17 +85,17 @@ def reading_of(lesson: Any) -> Reading:
     cells = [cell for cell in lesson.cells if cell.cell_type == "code"]
     prose = "\n".join(cell.source for cell in lesson.cells if cell.cell_type == "markdown")
     live = _explorers_of(cells)
-    calls = [list(_calls(cell.source)) for cell in cells]
-    names = [name for called in calls for name, _ in called]
+    called_in = [list(calls(cell.source)) for cell in cells]
+    names = [name for called in called_in for name, _ in called]
     words = _words_of_markdown(prose)
-    for cell, called in zip(cells, calls, strict=True):
+    for cell, called in zip(cells, called_in, strict=True):
         done = {name for name, _ in called}
         words += sum(count_words(text) for name, texts in called if name in _GUESSES for text in texts[1:])
         if not done & {"exercise", *_GUESSES, *live}:
             words += sum(map(_words_of_output, cell.outputs))
     return Reading(
         words,
-        len({texts[0] for called in calls for name, texts in called if name == "exercise" and texts}),
+        len({texts[0] for called in called_in for name, texts in called if name == "exercise" and texts}),
         sum(name in live for name in names),
         max(names.count("guess"), len(re.findall(r"\*\*Predict\b", prose))),
     )
@@ -123,7 +123,7 @@ def _explorers_of(cells: list[Any]) -> set[str]:
     return {name for name in names if not name.endswith("_view")}
 
 
-def _calls(source: str) -> Iterator[tuple[str, list[str]]]:
+def calls(source: str) -> Iterator[tuple[str, list[str]]]:
     """What a cell calls, and the texts that it hands over."""
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Call) and isinstance(node.func, (ast.Name, ast.Attribute)):

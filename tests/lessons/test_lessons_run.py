@@ -8,6 +8,7 @@ import pytest
 
 from gearcalc.basics.files import notebooks_folder
 from tests.lessons import lesson_rules, not_yet
+from tests.lessons.given_away import faults_of_order
 from tests.lessons.reading_time import faults_of_time
 
 PAGES = sorted(notebooks_folder().glob("*.ipynb"))
@@ -32,3 +33,8 @@ def test_runs_from_clean(path: Path) -> None:
 @pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
 def test_takes_as_long_as_it_says_and_no_more_than_an_hour(path: Path) -> None:
     not_yet.compare(faults_of_time(lesson_rules.executed(path)), path.name[:2], not_yet.TIME)
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
+def test_asks_before_it_shows(path: Path) -> None:
+    not_yet.compare(faults_of_order(lesson_rules.executed(path)), path.name[:2], not_yet.ORDER)
