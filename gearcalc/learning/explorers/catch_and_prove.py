@@ -186,7 +186,7 @@ def proof_view(
     train, named = typed.read_train(lathe, gears, "gears meant")
     meant = setup(lathe, train.drivers, train.driven, named or lever, train.idlers, wanted=as_thread(thread))
     view = detective_view(meant, turns, length, limit, hand)
-    if named is None or len(lathe.levers) < 2:
+    if named is None or not _has_levers(lathe):
         return view
     return evolve(view, settled={"gears": str(train), **page.lever_values(lathe, named)})  # the buttons say it now
 
@@ -277,7 +277,7 @@ def prove_the_cut(
             remedy="Make it like setup(lathe, drivers=(40,), driven=(80,), lever='middle', wanted='16 tpi').",
         )
     meant_so = [page.text_box("gears", "Gears meant", str(meant.train))]
-    if len(lathe.levers) > 1 and meant.lever is not None:
+    if _has_levers(lathe):
         meant_so += page.lever_buttons(lathe, meant.lever)
     controls = [
         page.text_box("thread", "Thread", str(meant.wanted)),
@@ -291,3 +291,8 @@ def prove_the_cut(
     return page.explorer(
         "Prove the cut", controls, page.with_levers(lathe, proof_view), facts_px=230, facts_scroll=True
     )
+
+
+def _has_levers(lathe: Lathe) -> bool:
+    """Whether there is a lever to move."""
+    return len(lathe.levers) > 1 or bool(lathe.box)

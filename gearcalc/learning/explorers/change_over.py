@@ -6,6 +6,7 @@ from functools import lru_cache, partial
 
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
+from gearcalc.lathes.train_lines import in_short
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page, typed
 from gearcalc.papers.change_cards import ChangeCard, as_mounted, change_card
@@ -75,7 +76,7 @@ def _note(card: ChangeCard, at: int) -> str:
     return f"Step {at}. {step}{gears}{f' In the table {letters}' if letters else ''}"
 
 
-def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80", step: int = 1) -> page.Explorer:
+def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str | None = None, step: int = 1) -> page.Explorer:
     """Type what is mounted and what is wanted, choose a setup, and go through the steps: what moves, and in what state.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -84,9 +85,12 @@ def change_over(lathe: Lathe, wanted: str = "12 tpi", *, mounted: str = "40/80",
     >>> explorer.shown.facts[0]["gears off"]
     '0'
 
-    `wanted`: a thread or a feed that stands in the box at first; `mounted`: a train, drivers over driven; `step`: of
-    the card, 1 to 14. On paper, change_view with the same values says the same.
+    `wanted`: a thread or a feed that stands in the box at first; `mounted`: a train, drivers over driven, None for
+    40/80, or another where the lathe can't have that; `step`: of the card, 1 to 14. On paper, change_view with the same
+    values says the same.
     """
+    if mounted is None:
+        mounted = in_short(lathe.gear_set, page.to_begin_with(lathe, Train(40, 80), thread=wanted, meshes=(1, 2))[0])
     controls = [
         page.text_box("mounted", "Mounted", mounted),
         page.text_box("wanted", "Wanted", wanted),

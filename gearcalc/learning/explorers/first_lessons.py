@@ -7,8 +7,7 @@ from functools import partial
 from typing import Any
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import GearcalcError, GearNotOwnedError
-from gearcalc.finding.search import find_setups
+from gearcalc.basics.errors import GearNotOwnedError
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import REVERSE_OVER
@@ -220,7 +219,9 @@ def ask(lathe: Lathe, *, thread: str = "M10") -> page.Explorer:
     return page.explorer("Ask for a thread", controls, partial(ask_view, lathe), facts_px=250)
 
 
-def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | None = None) -> page.Explorer:
+def one_turn(
+    lathe: Lathe, *, driver: int | None = None, driven: int | None = None, lever: str | None = None
+) -> page.Explorer:
     """Choose a driver, a driven gear, idlers and the lever; see what one turn of the spindle does.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -229,9 +230,14 @@ def one_turn(lathe: Lathe, *, driver: int = 40, driven: int = 80, lever: str | N
     >>> explorer.shown.facts[0]["threads per inch"]
     '12'
 
-    `lathe`: whose gears and levers are offered. Raises GearNotOwnedError when it lacks the first gears.
+    `lathe`: whose gears and levers are offered. `driver`, `driven`: those to begin with; without them 40 and 80, or
+    others where the lathe can't have these. Raises GearNotOwnedError when it lacks the first gears.
     """
-    lathe.check_owned((driver, driven))
+    if driver is None or driven is None:
+        begin, lever = page.to_begin_with(lathe, Train(driver or 40, driven or 80), lever)
+        driver, driven = plain(begin.drivers[0]), plain(begin.driven[0])
+    else:
+        lathe.check_owned((driver, driven))
     idler = next((teeth for teeth in lathe.gear_set.counts if teeth not in (driver, driven)), driver)
     controls = [
         page.gear_slider("driver", "Driver", lathe.gear_set.counts, driver),
@@ -262,29 +268,19 @@ def two_pairs(
     the lathe can't have these. Raises GearNotOwnedError when the lathe lacks the first gears.
     """
     if drivers is None or driven is None:
-        drivers, driven, lever = _some_pairs(lathe, lever, thread)
-    lathe.check_owned((*drivers, *driven))
+        begin, lever = page.to_begin_with(lathe, Train((30, 63), (50, 80)), lever, thread)
+    else:
+        begin = Train(drivers, driven)
+        lathe.check_owned(begin)
     counts, fixed = lathe.gear_set.counts, lathe.gear_set.fixed
     first, last = ((gear,) if gear else counts for gear in (fixed.first_driver, fixed.last_driven))
+    (one, other), (under, beneath) = (tuple(map(plain, side)) for side in (begin.drivers, begin.driven))
     controls = [
-        page.gear_slider("first_driver", "First driver", first, drivers[0]),
-        page.gear_slider("first_driven", "First driven", counts, driven[0]),
-        page.gear_slider("second_driver", "Second driver", counts, drivers[1]),
-        page.gear_slider("second_driven", "Second driven", last, driven[1]),
+        page.gear_slider("first_driver", "First driver", first, one),
+        page.gear_slider("first_driven", "First driven", counts, under),
+        page.gear_slider("second_driver", "Second driver", counts, other),
+        page.gear_slider("second_driven", "Second driven", last, beneath),
         *page.lever_buttons(lathe, lever),
         page.text_box("thread", "Wanted", thread),
     ]
     return page.explorer("Two pairs of gears", controls, page.with_levers(lathe, two_pairs_view), facts_px=76)
-
-
-def _some_pairs(lathe: Lathe, lever: str | None, thread: str) -> tuple[tuple[int, int], tuple[int, int], str | None]:
-    """Two pairs to begin with, and the lever: those of most lathes, or what the gears of an odd one can do."""
-    usual = (30, 63), (50, 80), lever
-    try:
-        setup(lathe, *usual[:2], lever or next(iter(lathe.levers), None))
-    except GearcalcError:
-        for found in find_setups(lathe, thread, meshes=2, count=1, must_fit=False):
-            one, other = map(plain, found.train.drivers)
-            under, beneath = map(plain, found.train.driven)
-            return (one, other), (under, beneath), lever or found.lever
-    return usual

@@ -172,7 +172,9 @@ def verdict_in_words(verdict: Verdict | None) -> str:
     return f"{said}: {writing.percent(verdict.share_used)}"
 
 
-def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", length: int = 10) -> page.Explorer:
+def watch_the_gap(
+    lathe: Lathe, thread: str = "M10x1.5", *, pairs: str | None = None, length: int = 10
+) -> page.Explorer:
     """Drag the length, choose one of the best setups: the gap grows, and the verdict follows.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -181,9 +183,12 @@ def watch_the_gap(lathe: Lathe, thread: str = "M10x1.5", *, pairs: str = "two", 
     >>> explorer.shown.facts[0]["off by"]
     '12.5 µm too long over 100 mm'
 
-    `thread`: what stands in the box at first; `pairs`: 'one', 'two', 'three' or 'up to three' pairs of gears;
+    `thread`: what stands in the box at first; `pairs`: 'one', 'two', 'three' or 'up to three' pairs of gears, None for
+    two, or up to three where the lathe has no train of two;
     `length`: of thread engaged at first, 1 to 100 mm.
     """
+    if pairs is None:
+        pairs = "two" if find_setups(lathe, thread, PAIRS["two"], count=1) else "up to three"
     controls = [
         page.text_box("thread", "Thread", thread),
         page.choice("pairs", "Pairs", PAIRS, pairs),

@@ -15,13 +15,14 @@ from typing import TYPE_CHECKING, Any
 from attrs import field, frozen
 
 from gearcalc.basics import markup, writing
-from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, NotPossibleError
 from gearcalc.finding.search import find_setups
-from gearcalc.finding.setups import Setup
+from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.levers import before_its_ratio
 from gearcalc.lathes.parts import LeverAt
 from gearcalc.lathes.train_lines import in_short, in_words
+from gearcalc.lathes.trains import Train
 from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.threads.wanted import Wanted
 
@@ -237,9 +238,37 @@ def best_setups(lathe: Lathe, wanted: Wanted, count: int, **more: Any) -> tuple[
     return tuple(found)
 
 
-def train_of(setup: Setup) -> str:
+def to_begin_with(
+    lathe: Lathe, usual: Train, lever: str | None = None, thread: str = "", meshes: Sequence[int] = ()
+) -> tuple[Train, str | None]:
+    """A train that can stand on the lathe, for an explorer that is given none, and its lever.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(*to_begin_with(demo_lathe("odd"), Train((30, 63), (50, 80)), thread="1.5 mm"), sep=", lever ")
+    (40 · 45)/(48 · 50), lever range fast, cone A
+
+    `usual`: what most lathes begin with; where it can't stand, what comes nearest to `thread`, or to a pitch of 1 mm,
+    with as many meshes (or `meshes`). Where no such train can, gears of the set, which the view then refuses.
+    Raises GearNotOwnedError where the set has none.
+    """
+    try:
+        setup(lathe, usual.drivers, usual.driven, lever or next(iter(lathe.levers), None))
+    except GearcalcError:
+        wanted = thread.strip() or "1 mm"
+        for found in find_setups(lathe, wanted, meshes or (usual.meshes,), count=1, must_fit=False):
+            return found.train, lever or found.lever
+        counts = lathe.gear_set.counts
+        if not counts:
+            raise GearNotOwnedError(
+                f"{lathe.name} has no gear that can be used", remedy="List its gears under [gears]."
+            ) from None
+        return Train(counts[:1] * usual.meshes, counts[-1:] * usual.meshes), lever
+    return usual, lever
+
+
+def train_of(made: Setup) -> str:
     """The train for a table, its gears with the letters that letters_of() explains."""
-    return in_short(setup.lathe.gear_set, setup.train)
+    return in_short(made.lathe.gear_set, made.train)
 
 
 def letters_of(setups: Sequence[Setup]) -> str:
@@ -247,12 +276,12 @@ def letters_of(setups: Sequence[Setup]) -> str:
     return in_words(setups[0].lathe.gear_set, [one.train for one in setups]) if setups else ""
 
 
-def gears_and_lever(setup: Setup) -> str:
+def gears_and_lever(made: Setup) -> str:
     """Drivers over driven, and the lever; idlers change no error, so they are left to the card."""
-    gears = str(writing.train(setup.train.drivers, setup.train.driven))
-    return gears + (f", {setup.lever}" if setup.lever is not None else "")
+    gears = str(writing.train(made.train.drivers, made.train.driven))
+    return gears + (f", {made.lever}" if made.lever is not None else "")
 
 
-def error_of(setup: Setup) -> str:
+def error_of(made: Setup) -> str:
     """How far off a setup is, for a table."""
-    return "–" if setup.error is None else str(writing.error(setup.error))
+    return "–" if made.error is None else str(writing.error(made.error))

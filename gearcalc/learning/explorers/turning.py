@@ -13,7 +13,8 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.trains import ORDINALS, as_gears
+from gearcalc.lathes.pieces import plain
+from gearcalc.lathes.trains import ORDINALS, Train, as_gears
 from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import WIDTH_PX, cut_facts, drawing_of, with_more_beneath
 from gearcalc.pictures import style
@@ -143,8 +144,8 @@ def _carriage_in_words(made: Setup, head: str, turns: Fraction, counters: list[R
 
 def turning_train(
     lathe: Lathe,
-    drivers: int | Sequence[int] = (40,),
-    driven: int | Sequence[int] = (80,),
+    drivers: int | Sequence[int] | None = None,
+    driven: int | Sequence[int] | None = None,
     *,
     idlers: int | Sequence[int] = (),
     lever: str | None = None,
@@ -161,15 +162,20 @@ def turning_train(
     'The second pair of gears counts once it has both a driver and a driven gear.'
 
     `lathe`: whose gears and levers are offered. `drivers`, `driven`: one tooth count each, or two for a compound
-    train; `idlers`: none to two, in the first mesh; `thread`: what is wanted, or nothing. The page turns it with no
-    word to the kernel, and never starts on its own. On paper, turning_view with `turns` says the same.
+    train; without them 40 and 80, or others where the lathe can't have these; `idlers`: none to two, in the first mesh;
+    `thread`: what is wanted, or nothing. The page turns it with no word to the kernel, and never starts on its own. On
+    paper, turning_view with `turns` says the same.
     Raises GearNotOwnedError when the lathe lacks the first gears, ValueOutOfRangeError for more gears than that.
     """
-    pairs = as_gears(drivers, most=2), as_gears(driven, most=2)
     between = as_gears(idlers, most=2)
-    if not pairs[0] or len(pairs[0]) != len(pairs[1]):
-        raise ValueOutOfRangeError("a train has as many drivers as driven gears, one or two of each", value=pairs)
-    lathe.check_owned((*pairs[0], *pairs[1], *between))
+    if drivers is None or driven is None:
+        begin, lever = page.to_begin_with(lathe, Train(40, 80), lever, thread, meshes=(1, 2))
+        pairs = tuple(map(plain, begin.drivers)), tuple(map(plain, begin.driven))
+    else:
+        pairs = as_gears(drivers, most=2), as_gears(driven, most=2)
+        if not pairs[0] or len(pairs[0]) != len(pairs[1]):
+            raise ValueOutOfRangeError("a train has as many drivers as driven gears, one or two of each", value=pairs)
+        lathe.check_owned((*pairs[0], *pairs[1], *between))
     chosen: list[int | str] = [teeth for pair in zip(*pairs, strict=True) for teeth in pair]
     chosen += [NONE] * (4 - len(chosen))
     chosen += [*between, *[NONE] * (2 - len(between))]
