@@ -233,11 +233,10 @@ def one_turn(
     `lathe`: whose gears and levers are offered. `driver`, `driven`: those to begin with; without them 40 and 80, or
     others where the lathe can't have these. Raises GearNotOwnedError when it lacks the first gears.
     """
+    lathe.check_owned([gear for gear in (driver, driven) if gear is not None])
     if driver is None or driven is None:
         begin, lever = page.to_begin_with(lathe, Train(driver or 40, driven or 80), lever)
         driver, driven = plain(begin.drivers[0]), plain(begin.driven[0])
-    else:
-        lathe.check_owned((driver, driven))
     idler = next((teeth for teeth in lathe.gear_set.counts if teeth not in (driver, driven)), driver)
     controls = [
         page.gear_slider("driver", "Driver", lathe.gear_set.counts, driver),

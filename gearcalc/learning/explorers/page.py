@@ -254,9 +254,9 @@ def to_begin_with(
     try:
         setup(lathe, usual.drivers, usual.driven, lever or next(iter(lathe.levers), None))
     except GearcalcError:
-        wanted = thread.strip() or "1 mm"
-        for found in find_setups(lathe, wanted, meshes or (usual.meshes,), count=1, must_fit=False):
-            return found.train, lever or found.lever
+        for wanted in (thread.strip() or "1 mm", "1 mm LH"):  # some lathes cut one hand only
+            for found in find_setups(lathe, wanted, meshes or (usual.meshes,), count=1, must_fit=False):
+                return found.train, lever or found.lever
         counts = lathe.gear_set.counts
         if not counts:
             raise GearNotOwnedError(
