@@ -6,8 +6,9 @@ import os
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from functools import cached_property
-from itertools import groupby
+from itertools import count, groupby, product
 from pathlib import Path
+from string import ascii_lowercase
 from typing import NamedTuple
 
 from attrs import field, frozen
@@ -69,7 +70,8 @@ class _Piece(NamedTuple):
 
 
 class _Line(NamedTuple):
-    """A row of the plate: thread, lever, reverse, gears, error; `cut` is whether it can be cut."""
+    """A row of the plate: thread, lever, reverse, gears, error; `cut` is whether it can be cut; `apart`: what the
+    tooth counts don't tell."""
 
     thread: str
     levers: tuple[_Piece, ...]
@@ -77,11 +79,12 @@ class _Line(NamedTuple):
     gears: tuple[_Piece, ...]
     error: str
     cut: bool
+    apart: str = ""
 
     @property
     def lever(self) -> str:
         """Where each lever stands, in words."""
-        return "".join(piece.words for piece in self.levers)
+        return _words(self.levers)
 
 
 class _Layout(NamedTuple):
@@ -155,7 +158,7 @@ class WallPlate:
                 "thread": line.thread,
                 "lever": line.lever or None,
                 "reverse": line.reverse.words or None,
-                "gears in order": "".join(piece.words for piece in line.gears) if line.cut else None,
+                "gears in order": ", ".join(filter(None, (_words(line.gears), line.apart))) if line.cut else None,
                 f"over {_length_in_words(self.lathe)}": line.error,
                 "gears to move": row.moved if line.cut else None,
                 "remark": row.in_words,
@@ -207,18 +210,24 @@ Can't be cut: lead 15 in.
     return WallPlate(lathe, rows, said, named)
 
 
-def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
+def _words(pieces: Iterable[_Piece]) -> str:
+    return "".join(piece.words for piece in pieces)
+
+
+def _chain(train: Train, above: Train | None, *, last_stays: bool) -> tuple[_Piece, ...]:
     """A train along the chain, in pieces, bold where the place holds another gear than in the row above.
 
-    → meshes with, + on one stud, an idler in brackets; what the tooth counts don't tell stands behind.
+    → meshes with, + on one stud, an idler in brackets. `last_stays`: the last driven gear is fixed, so that it is the
+    same in every row, of however many meshes.
     """
     same = dict(above.places()) if above is not None else {}
+    *others, (last, end) = train.places()
     pieces: list[_Piece] = []
-    for place, teeth in train.places():
+    for place, teeth in (*others, (last, end)):
         idler, driver = "idler" in place, place.endswith("driver")
+        changed = above is not None and same.get(place) != teeth and not (last_stays and place == last)
         pieces.append(_Piece("+" if driver else "→") if pieces else _Piece(""))
-        pieces.append(_Piece(f"({teeth})" if idler else str(teeth), above is not None and same.get(place) != teeth))
-    pieces += [_Piece(f", {words}") for words in train.apart]
+        pieces.append(_Piece(f"({teeth})" if idler else str(teeth), changed))
     runs = groupby(pieces, key=lambda piece: piece.bold)
     return tuple(_Piece("".join(piece.words for piece in run), bold) for bold, run in runs)
 
@@ -234,11 +243,26 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
             continue
         error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
         levers = _levers(row.setup, above)
-        chain = _chain(row.setup.train, above.train if above else None)
+        train, last_stays = row.setup.train, row.setup.lathe.gear_set.last_stays
+        chain = _chain(train, above.train if above else None, last_stays=last_stays)
         reverse = _reverse(row.setup, above) if turned else _Piece("")
-        lines.append(_Line(name, levers, reverse, chain, error, True))
+        lines.append(_Line(name, levers, reverse, chain, error, True, ", ".join(train.apart)))
         above = row.setup
     return lines
+
+
+def _marks(lines: Iterable[_Line]) -> dict[str, str]:
+    """A short mark for each set of words that the tooth counts don't tell: a row has no room for them."""
+    return {
+        words: f"{letter})"
+        for words, letter in zip(dict.fromkeys(filter(None, (line.apart for line in lines))), _letters(), strict=False)
+    }
+
+
+def _letters() -> Iterator[str]:
+    """a, b ... z, aa, ab ..."""
+    for length in count(1):
+        yield from map("".join, product(ascii_lowercase, repeat=length))
 
 
 def _levers(setup: Setup, above: Setup | None) -> tuple[_Piece, ...]:
@@ -294,6 +318,7 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
     key = [_KEY.format(last=lathe.last_shaft)]
     key += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
     key += [_TAPER] if any(row.thread.taper for row in rows) else []
+    key += [f"{mark} {words}." for words, mark in _marks(_lines(rows)).items()]
     key += filter(None, [what_to_mind(lathe.gear_set)])
     key += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
     below, foot = f"Threads and their change gears · {plate.on}", " ".join(key)
@@ -305,6 +330,10 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
 def _page(plate: WallPlate) -> tuple[Paper, float]:
     """The page, and the size of the type of its rows; no caution is set smaller than they are, or than 12 pt."""
     lines, over = _lines(plate.rows), f"error in {_length_in_words(plate.lathe)}"
+    marks = _marks(lines)
+    lines = [
+        line._replace(gears=(*line.gears, _Piece(f" {marks[line.apart]}"))) if line.apart else line for line in lines
+    ]
     enough = max(_CAUTIONS_PT)
     for cautions_pt in _CAUTIONS_PT:
         papers = [_blank(plate, landscape, cautions_pt) for landscape in (False, True)]
@@ -346,7 +375,7 @@ def _widths_at_1_pt(lines: Sequence[_Line], over: str) -> tuple[float, ...]:
         words = max([width_of_words_mm(text, 10, bold=bold) for text in texts if text], default=0.0)
         return max(words, width_of_words_mm(head, 10 * _HEAD)) / 10 + _GAP * MM_PER_PT if words else 0.0
 
-    chains = [("".join(piece.words for piece in line.gears), line.cut) for line in lines]
+    chains = [(_words(line.gears), line.cut) for line in lines]
     lever = widest("lever", [line.lever for line in lines])
     reverse = widest("reverse", [line.reverse.words for line in lines])
     said = widest("", [words for words, cut in chains if not cut], bold=False)

@@ -12,6 +12,7 @@ from attrs import evolve
 import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.lathes.pieces import piece
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.marks import width_of_words_mm
 from gearcalc.papers.paper import SIZES_MM
@@ -37,6 +38,11 @@ def lettering(svg: str) -> list[tuple[str, float, float, float, bool]]:
         bold = text.get("font-weight") == "bold"
         found.append(("".join(text.itertext()), x, y, float(text.get("font-size")), bold))
     return [each for each in found if each[0]]
+
+
+def plate_type(plate: WallPlate) -> float:
+    """The size of the rows' type, as it stands on the page."""
+    return min(size for words, _, _, size, heavy in lettering(plate.paper.svg()) if "→" in words)
 
 
 def along_the_chain(train: Train) -> str:
@@ -287,3 +293,39 @@ class TestOddGears:
         for row, line in zip(plate.rows, rows.values(), strict=True):
             assert gc.Train.parse(line) == row.setup.train
         assert "Damaged: 75 (module 1.25). In one piece: 42 and 54." in plate.paper.svg()
+
+    def test_a_short_mark_in_the_row_and_the_words_below(self):
+        plate = gc.wall_plate(self.LATHE, ["lead 75/64 mm", "lead 18/7 mm", "1.5 mm"], within_ppm=0, on="today")
+        shown = lettering(plate.paper.svg())
+        lines = {y: "".join(words for words, _, at, *_ in sorted(shown, key=lambda each: each[1]) if at == y)
+                 for _, _, y, *_ in shown}  # fmt: skip
+        below = " ".join(words for words, *_ in shown)
+        marked = 0
+        for row in plate.rows:
+            line = next(line for line in lines.values() if line.startswith(str(row.thread)))
+            mark = line.partition(along_the_chain(row.setup.train))[2].partition(")")[0].strip()
+            words = ", ".join(row.setup.train.apart)
+            assert (mark in ("a", "b", "c")) == bool(words)
+            assert not words or f" {mark}) {words}." in below
+            marked += bool(words)
+        assert marked >= 2
+
+    @pytest.mark.parametrize("size", ["A4", "Letter"])
+    def test_two_sizes_of_tooth_leave_seventy_three_threads_legible(self, size):
+        row = gc.wall_plate(self.LATHE, ["lead 75/64 mm"], within_ppm=0, on="today").rows[0]
+        half, other = piece(42, mate=54), piece(54, mate=42)
+        trains = [Train((20, half), (other, 80)), Train((20, other, 60), (half, 80, 25)),
+                  Train((20, piece(48, "module 1")), (25, piece(30, "module 1")), ((75,), ()))]  # fmt: skip
+        rows = [evolve(row, setup=evolve(row.setup, train=trains[n % 3])) for n in range(73)]
+        assert plate_type(WallPlate(self.LATHE, tuple(rows), "today", size)) >= SMALLEST_PT
+
+    def test_a_fixed_gear_is_never_bold(self):
+        lathe = gc.Lathe.from_toml(
+            self.LATHE.to_toml().replace("teeth = [20,", "fixed = { last_driven = 80 }\nteeth = [20,")
+        )
+        row = gc.wall_plate(self.LATHE, ["lead 75/64 mm"], within_ppm=0, on="today").rows[0]
+        trains = ["20/80", "20x60/40x80", "20x60x25/40x75x80", "60/80"]
+        rows = tuple(evolve(row, setup=evolve(row.setup, lathe=lathe, train=Train.parse(train))) for train in trains)
+        svg = WallPlate(lathe, rows, "today").paper.svg()
+        bold = " ".join(words for words, *_, heavy in lettering(svg) if heavy and words[0] in "2467")
+        assert bold.split() == ["40", "60", "75", "25", "60"]
