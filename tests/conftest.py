@@ -30,7 +30,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     if config.getoption("--thorough"):
         os.environ["GEARCALC_THOROUGH"] = "yes"
-    most = 600 if _is_thorough() else 60
+    most = 800 if _is_thorough() else 40
     # The same examples each run where a red build must mean a change, new ones at the bench; no clock in either,
     # since a busy machine is no fault of the code.
     settings.register_profile(

@@ -246,7 +246,7 @@ def parts_of(gears: Purchase, most: int | None = None) -> Iterator[Purchase]:
     [(), (20,), (30,), (20, 20), (20, 30)]
     """
     for size in range(len(gears) if most is None else min(len(gears), most + 1)):
-        yield from sorted(set(combinations(gears, size)))
+        yield from dict.fromkeys(combinations(gears, size))
 
 
 def more_than(wanted: Purchase, there: Purchase) -> Purchase:

@@ -17,6 +17,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.explorers.near_misses import gap_view
 from gearcalc.learning.explorers.own_lathe import read_tolerance
+from tests.how_much import in_one
 
 numbers = st.fractions() | st.integers()
 
@@ -36,12 +37,12 @@ class TestWithin:
         with pytest.raises(ValueOutOfRangeError, match="not 1/2"):
             within(PiMultiple(Fraction(1, 2)), least=2)
 
-    @pytest.mark.parametrize("value", [nan, inf, -inf, None, "3", True, [3]])
+    @in_one("value", [nan, inf, -inf, None, "3", True, [3]])
     def test_what_is_no_number_within_any_limits(self, value):
         with pytest.raises(ValueOutOfRangeError, match="must be from 0 to 10 mm, not"):
             within(value, what="the length", most=10, unit="mm")
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("limits", "words"),
         [
             ({}, "zero or more"),
@@ -62,7 +63,7 @@ class TestAsNumber:
         with pytest.raises(ValueOutOfRangeError, match=r"the length must be from 0 to 1, not '1 1/2'"):
             as_number("1 1/2", what="the length", most=1)
 
-    @pytest.mark.parametrize("typed", ["-5", " −5 ", "-1/2", "-1,25", "- 11 1/2"])
+    @in_one("typed", ["-5", " −5 ", "-1/2", "-1,25", "- 11 1/2"])
     def test_a_number_below_zero_meets_the_limit_and_not_the_spelling(self, typed):
         with pytest.raises(ValueOutOfRangeError, match=rf"^the length must be more than zero, not '{typed}'"):
             as_number(typed, what="the length", above=True)
@@ -75,7 +76,7 @@ class TestAsNumber:
             with pytest.raises(ValueOutOfRangeError, match=f"the error must be from {least} to 9".replace("-", "−")):
                 as_number(str(number), what="the error", least=least, most=9)
 
-    @pytest.mark.parametrize("typed", ["-", "--5", "-x", "-1/0", "−−", "-" * 3000, "-5-"])
+    @in_one("typed", ["-", "--5", "-x", "-1/0", "−−", "-" * 3000, "-5-"])
     def test_a_minus_alone_makes_no_number(self, typed):
         with pytest.raises(ValueOutOfRangeError, match="the error must be a plain number"):
             as_number(typed, what="the error", least=-9)
@@ -90,7 +91,7 @@ class TestAsWhole:
             with pytest.raises(ValueOutOfRangeError, match=f"steps must be a whole number from {least} to {most}, not"):
                 as_whole(n, what="steps", least=least, most=most)
 
-    @pytest.mark.parametrize("n", [None, True, 1.0, "1", Fraction(1), 0])
+    @in_one("n", [None, True, 1.0, "1", Fraction(1), 0])
     def test_what_is_no_whole_number_from_one_up(self, n):
         with pytest.raises(ValueOutOfRangeError, match="steps must be a whole number from 1 up, not"):
             as_whole(n, what="steps")

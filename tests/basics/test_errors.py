@@ -17,6 +17,7 @@ import pytest
 import gearcalc
 from gearcalc.basics import errors
 from gearcalc.basics.errors import GearcalcError, quoted
+from tests.how_much import in_one
 from tests.notebooks import notebook
 
 
@@ -33,7 +34,7 @@ class Broken:
 
 
 class TestQuoted:
-    @pytest.mark.parametrize(
+    @in_one(
         ("value", "shown"),
         [
             ("M8", "'M8'"),
@@ -55,21 +56,18 @@ class TestQuoted:
         assert "(5000 characters)" in shown
         assert len(shown) < 90
 
-    @pytest.mark.parametrize("text", ["a\nb", "\x00", "\x1b[31mred", "\u202eabc", "\ud800", "a\u2028b", "\ufeff"])
+    @in_one("text", ["a\nb", "\x00", "\x1b[31mred", "\u202eabc", "\ud800", "a\u2028b", "\ufeff"])
     def test_what_does_not_print_is_escaped(self, text):
         assert quoted(text).isprintable()
 
-    @pytest.mark.parametrize(
+    @in_one(
         "value",
         [10**5000, -(10**5000), Fraction(10**5000, 7), Fraction(1, 10**5000), [10**5000], (1, [10**5000]), 1e308],
-        ids=["whole", "negative", "over", "under", "in a list", "deeper", "float"],
     )
     def test_huge_numbers_are_short(self, value):
         assert len(quoted(value)) < 90
 
-    @pytest.mark.parametrize(
-        "value", [Talkative(), [Talkative()], Broken(), {"a": Broken()}, b"\x00\n", object()], ids=type
-    )
+    @in_one("value", [Talkative(), [Talkative()], Broken(), {"a": Broken()}, b"\x00\n", object()])
     def test_any_object_gives_one_printable_line(self, value):
         assert quoted(value).isprintable()
 
@@ -90,17 +88,15 @@ class TestGearcalcError:
     def test_place_with_control_characters_is_made_printable(self):
         assert str(GearcalcError("p", where="odd\x1b[31m\nname.toml")).isprintable()
 
-    @pytest.mark.parametrize("part", ["problem", "where", "remedy"])
-    @pytest.mark.parametrize(
-        "control", ["\x1b[31m", "\r", "\x0b", "\x1c", "\x85", "\u2028", "\u202e", "\u2066", "\x7f"]
-    )
+    @in_one("part", ["problem", "where", "remedy"])
+    @in_one("control", ["\x1b[31m", "\r", "\x0b", "\x1c", "\x85", "\u2028", "\u202e", "\u2066", "\x7f"])
     def test_nothing_that_a_terminal_obeys_stands_in_a_message(self, part, control):
         assert str(GearcalcError(**{"problem": "p", part: f"a{control}b"})).isprintable()
 
     def test_a_place_of_any_length_leaves_the_message_short(self):
         assert len(str(GearcalcError("p", where="x" * 100_000))) < 300
 
-    @pytest.mark.parametrize("error", [kind for name, kind in vars(errors).items() if name.endswith("Error")])
+    @in_one("error", [kind for name, kind in vars(errors).items() if name.endswith("Error")])
     def test_every_one_is_caught_as_gearcalc_error_and_survives_copying(self, error):
         made = error("problem", value="v", where="w", remedy="r")
         assert isinstance(made, GearcalcError)

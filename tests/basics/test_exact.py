@@ -24,6 +24,7 @@ from gearcalc.basics.exact import (
     pi_bounds,
     to_sympy,
 )
+from tests.how_much import in_one
 
 PI = PiMultiple(Fraction(1))
 
@@ -34,7 +35,7 @@ class TestInch:
 
 
 class TestParseNumber:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "value"),
         [
             ("0", Fraction(0)),
@@ -54,7 +55,7 @@ class TestParseNumber:
     def test_reads_what_people_write(self, text, value):
         assert value == parse_number(text)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "text",
         ["", " ", ".", ",", "-1", "+1", "1e3", "1/0", "1//2", "1/2/3", "1.2.3", "1,234.5", "1 2", "½", "١٢", "１",
          "0x10", "inf", "nan", "1_000", "1" * 13, "1." + "1" * 13, "1\n2", "\x00", "a", "1/2 1"],
@@ -63,7 +64,7 @@ class TestParseNumber:
         with pytest.raises(ValueOutOfRangeError):
             parse_number(text)
 
-    @pytest.mark.parametrize("given", [None, 5, 1.5, b"1", ["1"]])
+    @in_one("given", [None, 5, 1.5, b"1", ["1"]])
     def test_what_is_no_text_is_refused(self, given):
         with pytest.raises(ValueOutOfRangeError):
             parse_number(given)
@@ -82,7 +83,7 @@ class TestParseNumber:
 
 
 class TestAsFraction:
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "value"),
         [
             (3, Fraction(3)),
@@ -96,18 +97,16 @@ class TestAsFraction:
             (sympy.Rational(3, 8), Fraction(3, 8)),
             (sympy.Integer(4), Fraction(4)),
         ],
-        ids=lambda given: type(given).__name__,
     )
     def test_takes_every_kind_of_number(self, given, value):
         assert value == as_fraction(given)
         assert isinstance(as_fraction(given), Fraction)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [None, True, math.nan, math.inf, -math.inf, Decimal("NaN"), Decimal("1e999999999"), np.float64("nan"), 1j, [1],
          np.array([1, 2]), np.array(["a"]), np.bool_(True), sympy.pi, sympy.oo, sympy.nan, object(), "x", b"1",
          [10**5000], 10**400, Fraction(-(10**400), 3)],
-        ids=lambda given: type(given).__name__,
     )  # fmt: skip
     def test_refuses_what_is_no_finite_number(self, given):
         with pytest.raises(ValueOutOfRangeError):
@@ -115,7 +114,7 @@ class TestAsFraction:
 
 
 class TestAsExact:
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "value"),
         [
             (sympy.pi, PI),
@@ -136,18 +135,16 @@ class TestAsExact:
             ("2pi/3", PiMultiple(Fraction(2, 3))),
             ("pi / 25.4", PiMultiple(Fraction(5, 127))),
         ],
-        ids=str,
     )
     def test_keeps_pi(self, given, value):
         assert value == as_exact(given)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [sympy.pi**2, sympy.sqrt(2), sympy.pi + 1, sympy.Symbol("x"), sympy.Symbol("pi"), 2 * sympy.Symbol("pi"),
          sympy.oo, sympy.zoo, sympy.nan, sympy.Float(0.5) * sympy.sqrt(3), None,
          "pie", "pi pi", "pi*pi", "pi**2", "pi^2", "pi/0", "pi/", "/pi", "3/pi", "-pi", "pi+1", "pi(2)", "p", "π" * 60,
          "٣ pi", "1e3 pi", "__import__('os') pi", "9" * 60 + " pi"],
-        ids=str,
     )  # fmt: skip
     def test_refuses_other_irrationals_and_impostors(self, given):
         with pytest.raises(ValueOutOfRangeError):
@@ -159,17 +156,16 @@ class TestAsExact:
 
 
 class TestAsTeeth:
-    @pytest.mark.parametrize("given", [6, 20, 127, 1000, np.int64(40), sympy.Integer(40)], ids=repr)
+    @in_one("given", [6, 20, 127, 1000, np.int64(40), sympy.Integer(40)])
     def test_takes_a_gear(self, given):
         teeth = as_teeth(given)
         assert given == teeth
         assert type(teeth) is int
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [0, -5, 5, 1001, 10**400, 20.0, 20.5, math.nan, "40", "", None, True, [40], np.array([40, 50]), np.float64(40),
          np.bool_(True), Fraction(40), sympy.Rational(81, 2)],
-        ids=lambda given: type(given).__name__,
     )  # fmt: skip
     def test_refuses_what_is_none(self, given):
         with pytest.raises(ValueOutOfRangeError, match="whole number of teeth from 6 to 1000"):
@@ -177,7 +173,7 @@ class TestAsTeeth:
 
 
 class TestPiBounds:
-    @pytest.mark.parametrize("digits", [1, 2, 15, 30, 60, 200])
+    @in_one("digits", [1, 2, 15, 30, 60, 200])
     def test_pi_lies_between_and_they_are_that_close(self, digits):
         low, high = pi_bounds(digits)
         with mpmath.workdps(digits + 20):
@@ -214,7 +210,7 @@ class TestPiMultiple:
         assert Fraction(355, 113) > PI
         assert -PI.coefficient * PI > Fraction(-22, 7)
 
-    @pytest.mark.parametrize("digits", [12, 29, 30, 31, 40, 61, 130, 250])
+    @in_one("digits", [12, 29, 30, 31, 40, 61, 130, 250])
     def test_a_neighbour_that_takes_more_digits(self, digits):
         """π cut off after so many places (mpmath) and one more in the last: below it and above it."""
         with mpmath.workdps(digits + 20):

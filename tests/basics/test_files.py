@@ -23,6 +23,7 @@ from gearcalc.basics.files import save_whole
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures.picture import Picture
 from gearcalc.threads import american_threads
+from tests.how_much import in_one
 
 TABLES = [f"{path.parent.name}/{path.name}" for path in sorted(files.data_folder().glob("t*/*.csv"))]
 
@@ -54,7 +55,7 @@ class TestReadRows:
         with pytest.raises(UnknownNameError, match="no such table"):
             files.read_rows(name)
 
-    @pytest.mark.parametrize("name", TABLES)
+    @in_one("name", TABLES)
     def test_every_row_says_its_status_and_source(self, name):
         rows = files.read_rows(name)
         assert rows

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.basics import markup, writing
+from tests.how_much import in_one
 
 NASTY = r'<script>alert("x")</script> $\frac{1}{2}$ & \ _ ^ ~ # % { } '
 
@@ -42,7 +41,7 @@ class TestPlain:
             r"{\sim}",
         ]
 
-    @pytest.mark.parametrize("words", ["$", "\\", "a$b$c", "{", "}", "}{", "\\)", "$$", "\\text{", "%"])
+    @in_one("words", ["$", "\\", "a$b$c", "{", "}", "}{", "\\)", "$$", "\\text{", "%"])
     def test_latex_braces_balance_and_no_dollar_is_bare(self, words):
         latex = markup.plain(words).latex
         bare = re.sub(r"\\[^a-zA-Z]", "", latex)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 
-import pytest
-
 import gearcalc as gc
 from gearcalc.papers.tables import captioned, feed_chart
+from tests.how_much import in_one
 
 NAME = r"A $x^2$ \(y\) $$z$$ \begin{b} <i> & B"
 LEVERS = [r"$l$ $1$", r"\[m\]"]
@@ -64,7 +63,7 @@ class _Texts(HTMLParser):
         self.texts[-1] += data
 
 
-@pytest.mark.parametrize("name", SHOWN)
+@in_one("name", SHOWN)
 class TestNamesAreNoMathematics:
     def test_no_text_holds_two_of_its_marks(self, name):
         texts = _Texts(SHOWN[name]._repr_html_()).texts

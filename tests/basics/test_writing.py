@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 
 from gearcalc.basics import writing
 from gearcalc.basics.exact import PiMultiple, RelativeError
+from tests.how_much import in_one
 
 PI = PiMultiple(Fraction(1))
 NASTY = r'<script>alert("x")</script> $\frac{1}{2}$ & \ _ ^ ~ # % { } '
 
 
 class TestDecimal:
-    @pytest.mark.parametrize(
+    @in_one(
         ("x", "places", "shown"),
         [
             (Fraction(1, 2), 0, "0"),  # half to even
@@ -38,13 +39,13 @@ class TestDecimal:
     def test_rounds_half_to_even_without_trailing_zeros(self, x, places, shown):
         assert writing.decimal(x, places) == shown
 
-    @pytest.mark.parametrize("places", [0, 1, 5, 15, 20, 30])
+    @in_one("places", [0, 1, 5, 15, 20, 30])
     def test_digits_of_pi_are_all_right(self, places):
         with mpmath.workdps(60):
             digits = mpmath.nstr(mpmath.pi, places + 1, strip_zeros=False)
         assert writing.decimal(PI, places) == (digits.rstrip("0") if places else digits).rstrip(".")
 
-    @pytest.mark.parametrize("x", [Fraction(63, 5), Fraction(-63, 5), Fraction(3), PiMultiple(Fraction(1)), 0.29])
+    @in_one("x", [Fraction(63, 5), Fraction(-63, 5), Fraction(3), PiMultiple(Fraction(1)), 0.29])
     def test_a_limit_is_rounded_to_its_own_side(self, x):
         assert float(writing.decimal(x, 1, toward="down").replace("−", "-")) <= float(x)
         assert float(writing.decimal(x, 1, toward="up").replace("−", "-")) >= float(x)
@@ -55,7 +56,7 @@ class TestDecimal:
 
 
 class TestNumber:
-    @pytest.mark.parametrize(
+    @in_one(
         ("x", "text", "latex"),
         [
             (Fraction(5, 4), "1.25", "1.25"),
@@ -72,7 +73,7 @@ class TestNumber:
 
 
 class TestPrimes:
-    @pytest.mark.parametrize("number", [2, 63, 80, 127, 360, 5080, 2**12])
+    @in_one("number", [2, 63, 80, 127, 360, 5080, 2**12])
     def test_the_text_multiplies_back_to_the_number(self, number):
         raised = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789")
         product = 1
@@ -103,13 +104,13 @@ class TestTpi:
 
 
 class TestSigned:
-    @pytest.mark.parametrize(("x", "shown"), [(0, "0"), (0.04, "0"), (-0.04, "0"), (1, "+1"), (-1.25, "−1.2")])
+    @in_one(("x", "shown"), [(0, "0"), (0.04, "0"), (-0.04, "0"), (1, "+1"), (-1.25, "−1.2")])
     def test_sign_always_shown_but_for_zero(self, x, shown):
         assert writing.signed(x) == shown
 
 
 class TestError:
-    @pytest.mark.parametrize(
+    @in_one(
         ("ppm", "text"),
         [
             (0, "exact"),
@@ -164,7 +165,7 @@ class TestTurns:
         *whole, last = writing.turns(count).removesuffix(" of a turn").removesuffix("s").removesuffix(" turn").split()
         assert sum(map(Fraction, whole), Fraction(last)) == count
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("count", "said"),
         [
             (1, "1 turn"),

@@ -12,7 +12,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.pictures.train_pictures import TrainDrawing
 from tests.pictures.test_train_pictures import train_svg
 
-TRAINS = [Train((z, 24, 20), (127, 60, 80)) for z in range(28, 44)]
+TRAINS = [Train((z, 24, 20), (127, 60, 80)) for z in range(28, 36)]
 
 
 def seconds(call, *arguments) -> float:

@@ -18,7 +18,7 @@ from gearcalc.threads.deviations import judge
 CUT = Fraction(3, 2) * (1 + Fraction(125, 10**6))
 ERRORS = {"stand-in": 125.0, "one pair": -2142.9}
 VERDICTS = [judge("M10", ppm) for ppm in (1, 30, -125, 2000, -9000)]
-TIMES = 9
+TIMES = 5
 
 
 def threads_with_matplotlib(axes) -> None:

@@ -24,6 +24,7 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder
 from gearcalc.commands import main
 from gearcalc.finding.search import find_setups
+from tests.how_much import in_one
 
 INCH = data_folder() / "lathes" / "inch.toml"
 
@@ -288,7 +289,7 @@ BAD = [
 
 
 class TestBadInput:
-    @pytest.mark.parametrize("arguments", BAD, ids=lambda arguments: " ".join(arguments)[:50])
+    @in_one("arguments", BAD)
     def test_one_clear_line(self, ask, arguments):
         code, out, err = ask(*arguments)
         assert (code, out) == (2, "")
@@ -300,8 +301,8 @@ class TestBadInput:
         _, _, err = ask("proof", "M8", "--turns", "10", "--length", "-5", "--uncertainty", "0.1")
         assert "the length measured must be more than zero and at most 100000 mm, not '-5'" in err
 
-    @pytest.mark.parametrize("number", ["-5/8", "-.5", "-,5", "-1 1/2", "-5"])
-    @pytest.mark.parametrize("option", ["--length", "--uncertainty", "--turns"])
+    @in_one("number", ["-5/8", "-.5", "-,5", "-1 1/2", "-5"])
+    @in_one("option", ["--length", "--uncertainty", "--turns"])
     def test_a_minus_before_a_figure_is_a_value_and_no_option(self, ask, option, number):
         right = {"--turns": "10", "--length": "12.5", "--uncertainty": "0.1"}
         code, out, err = ask("proof", "M8", *(word for pair in (right | {option: number}).items() for word in pair))
@@ -312,10 +313,8 @@ class TestBadInput:
     def test_an_option_is_called_as_it_was_typed(self, ask, option):
         assert ask("find", "inch", "M8", option, "-40")[2].startswith(f"gearcalc: {option} must ")
 
-    @pytest.mark.parametrize(
-        "content",
-        [b"", b"[[[[", b"\xff\xfe\x00", b"name = 3\n" * 2, b"[gears]\nteeth = [-1]\n", b"x" * 10_000_000],
-        ids=lambda content: repr(content[:12]),
+    @in_one(
+        "content", [b"", b"[[[[", b"\xff\xfe\x00", b"name = 3\n" * 2, b"[gears]\nteeth = [-1]\n", b"x" * 10_000_000]
     )
     def test_a_bad_lathe_file(self, ask, tmp_path, content):
         path = tmp_path / "bad.toml"
@@ -366,8 +365,8 @@ def obeyed_by_a_terminal(said: str) -> set[str]:
 
 
 class TestControlCharacters:
-    @pytest.mark.parametrize("carrier", CARRIERS)
-    @pytest.mark.parametrize("control", CONTROLS, ids=ascii)
+    @in_one("carrier", CARRIERS)
+    @in_one("control", CONTROLS)
     def test_in_a_lathe_file_never_reach_the_terminal(self, ask, tmp_path, carrier, control):
         path = tmp_path / "odd.toml"
         escaped = "".join(f"\\u{ord(sign):04x}" for sign in control)
@@ -377,8 +376,8 @@ class TestControlCharacters:
                 said = ask(*command, path, *{"check": [], "cuts": ["20/40"], "find": ["3 mm"]}[command[0]])
                 assert obeyed_by_a_terminal(said[1] + said[2]) == set()
 
-    @pytest.mark.parametrize("control", CONTROLS[::3], ids=ascii)
-    @pytest.mark.parametrize(
+    @in_one("control", CONTROLS[::3])
+    @in_one(
         "arguments",
         [
             ["{}"],
@@ -397,7 +396,6 @@ class TestControlCharacters:
             ["lessons", "/dev/null/{}", "--no-open"],
             ["chart", "inch", "8 tpi", "--paper", "{}"],
         ],
-        ids=str,
     )
     def test_in_what_was_typed_never_reach_the_terminal(self, ask, arguments, control):
         said = ask(*(each.format(control) for each in arguments))
@@ -479,7 +477,7 @@ IN_PYTHON = re.compile(r"\w=|=\w|\w\(|\b[a-z]+_[a-z_]+\b|\bNone\b(?! of)|\b(?:Tr
 class TestWordsOfTheShell:
     """What a shell complains of is mended in the shell: no word of Python, no option that the command has not."""
 
-    @pytest.mark.parametrize("arguments", REFUSED, ids=lambda arguments: " ".join(arguments)[:60])
+    @in_one("arguments", REFUSED)
     def test_no_word_of_python_and_no_option_that_is_not_there(self, ask, tmp_path, arguments):
         bare = tmp_path / BARE
         bare.write_text('name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n')
@@ -503,9 +501,7 @@ def gc_commands(ask):
 
 
 class TestHelp:
-    @pytest.mark.parametrize(
-        "arguments", [[], ["--help"], ["find", "--help"], ["cuts", "-h"], ["check", "-h"], ["lessons", "-h"]]
-    )
+    @in_one("arguments", [[], ["--help"], ["find", "--help"], ["cuts", "-h"], ["check", "-h"], ["lessons", "-h"]])
     def test_is_said_and_nothing_is_wrong(self, ask, arguments):
         code, out, err = ask(*arguments)
         assert (code, err) == (0, "")
@@ -610,10 +606,8 @@ class TestFromAShell:
         assert err == b""
 
     @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="only Linux has a device that is always full")
-    @pytest.mark.parametrize(
-        "arguments", ["find inch '16 tpi' --count 1", "find inch M8 --json", "--help", "--version"]
-    )
-    @pytest.mark.parametrize("to", [">/dev/full", ">&-"])
+    @in_one("arguments", ["find inch '16 tpi' --count 1", "find inch M8 --json", "--help", "--version"])
+    @in_one("to", [">/dev/full", ">&-"])
     def test_an_answer_that_cannot_be_written_is_no_answer_and_no_traceback(self, checkout, arguments, to):
         run = subprocess.run(
             ["sh", "-c", f"exec '{sys.executable}' -m gearcalc {arguments} {to}"],
@@ -650,7 +644,7 @@ class TestFromAShell:
         assert "ZeroDivisionError" in run.stderr
 
     @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
-    @pytest.mark.parametrize("after", [0.02, 0.05, 0.1, 0.2, 0.3])
+    @in_one("after", [0.02, 0.05, 0.1, 0.2, 0.3])
     def test_ctrl_c_is_no_traceback_however_early(self, checkout, after):
         """From when the package begins; before that, while Python and its signals are read, it can't be quiet."""
         begin = (

@@ -13,6 +13,7 @@ import pytest
 from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
 from tests.commands.test_options import parsers
+from tests.how_much import in_one
 
 BARE = 'name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
 INCH = (data_folder() / "lathes" / "inch.toml").read_text("utf-8")
@@ -84,7 +85,7 @@ def test_the_table_is_of_all_commands():
     assert all(words and words == words.strip() for keys in KEYS.values() for words in keys.values())
 
 
-@pytest.mark.parametrize("command", ASKED)
+@in_one("command", ASKED)
 def test_the_keys_are_those_of_the_table_whatever_the_answer(ask, files, command):
     seen: set[str] = set()
     for line in ASKED[command]:
@@ -102,14 +103,14 @@ def test_the_keys_are_those_of_the_table_whatever_the_answer(ask, files, command
     assert not {key for key in unseen if ".idle_gears[]." not in key and not key.startswith("idle_gears[]")}
 
 
-@pytest.mark.parametrize("command", ASKED)
+@in_one("command", ASKED)
 def test_the_table_is_said_by_the_command(ask, command):
     code, out, err = ask(command, "--help-json")
     assert (code, err) == (0, "")
     assert [line.split()[0] for line in out.splitlines()] == list(KEYS[command])
 
 
-@pytest.mark.parametrize("command", ["find", "card", "chart", "plan", "add", "feeds"])
+@in_one("command", ["find", "card", "chart", "plan", "add", "feeds"])
 def test_that_there_is_nothing_is_an_answer_and_no_mistake(ask, files, command):
     wanted, typed_wrong = ("0.1 mm/rev", "0.1 mm/week") if command == "feeds" else ("M8", "M8x")
     assert ask(command, "ONE", wanted, *(["--most", "0"] if command == "add" else []))[0] == 1

@@ -9,6 +9,7 @@ from math import dist, hypot
 import pytest
 
 import gearcalc as gc
+from tests.how_much import in_one
 
 BARE = 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
 
@@ -46,7 +47,7 @@ class TestLatheNew:
         assert dict(lathe.levers) == {"a=b": Fraction(1, 3), "slow": 2}
         assert (lathe.units, lathe.paper) == ("inch", "Letter")
 
-    @pytest.mark.parametrize(
+    @in_one(
         "answers",
         [
             ["--leadscrew", "8 tip"], ["--gears", "2"], ["--gears", "x"], ["--module", "x"], ["--module", "-1"],
@@ -54,7 +55,6 @@ class TestLatheNew:
             ["--lever", "slow=1", "--lever", "slow=2"], ["--lever", "=1"], ["--name", ""], ["--name", "a\x1b[2J"],
             ["--units", "yards"], ["--paper", "a5"], ["--hand", "both"], ["--leadscrew", "8 tpi LH"],
         ],
-        ids=" ".join,
     )  # fmt: skip
     def test_answers_that_are_none_write_nothing(self, ask, tmp_path, answers):
         code, out, err = ask("lathe", "new", tmp_path / "x.toml", *answers)
@@ -119,7 +119,7 @@ class TestBracket:
         assert code == 2
         assert "[bracket]" in err
 
-    @pytest.mark.parametrize(
+    @in_one(
         "line",
         [
             "bracket inch", "bracket inch x", "bracket inch 40/80 --lever no", "bracket inch 40/80 --save b.pdf",

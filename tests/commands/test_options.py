@@ -18,7 +18,7 @@ import gearcalc as gc
 from gearcalc import commands
 from gearcalc.commands.options import length
 from gearcalc.lathes.train_lines import train_and_lever
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.strategies import trains
 
 SHARED = ("first", "avoid", "meshes", "within-ppm", "mounted", "units", "paper", "json")
@@ -71,18 +71,18 @@ class TestWhichCommandHasWhich:
     def test_all_commands_are_here(self):
         assert set(LACKS) == set(parsers())
 
-    @pytest.mark.parametrize("command", LACKS)
+    @in_one("command", LACKS)
     def test_it_has_every_shared_option_or_a_reason(self, command):
         has = {name for name in SHARED if option(command, name) is not None}
         assert has == set(SHARED) - set(LACKS[command])
         assert all(LACKS[command].values())
 
-    @pytest.mark.parametrize("name", SHARED)
+    @in_one("name", SHARED)
     def test_it_is_asked_for_and_explained_alike(self, name):
         there = [found for command in LACKS if (found := option(command, name)) is not None]
         assert len({(found.metavar, found.type, found.help.split(" (here: ")[0]) for found in there}) == 1
 
-    @pytest.mark.parametrize("command", LACKS)
+    @in_one("command", LACKS)
     def test_every_option_is_explained_in_its_help(self, ask, command):
         code, said, _ = ask(command, "--help")
         assert code == 0
@@ -153,13 +153,13 @@ def every_setup(said: object):
 
 
 class TestWithinPpm:
-    @pytest.mark.parametrize("ppm", ["0", "12.5", "1/3", "any", "good enough", "Good  Enough", "ANY"])
+    @in_one("ppm", ["0", "12.5", "1/3", "any", "good enough", "Good  Enough", "ANY"])
     @same_for_all(*WITH_A_LIMIT)
     def test_is_written_alike_everywhere(self, ask, command, ppm):
         _, _, err = ask(*command.split(), "--within-ppm", ppm)
         assert "--within-ppm" not in err
 
-    @pytest.mark.parametrize("ppm", ["-1", "-1/2", "nan", "1e3", "", "many", "good"])
+    @in_one("ppm", ["-1", "-1/2", "nan", "1e3", "", "many", "good"])
     @same_for_all(*WITH_A_LIMIT, "add inch M8")
     def test_and_refused_alike(self, ask, command, ppm):
         code, out, err = ask(*command.split(), "--within-ppm", ppm)
@@ -196,7 +196,7 @@ class TestWithinPpm:
 
 class TestMeshes:
     @same_for_all("find inch M10", "chart inch M10", "card inch M10")
-    @pytest.mark.parametrize("meshes", [1, 2, 3])
+    @in_one("meshes", [1, 2, 3])
     def test_only_trains_of_so_many(self, ask, command, meshes):
         _, out, _ = ask(*command.split(), "--meshes", meshes, "--within-ppm", "any", "--json")
         assert {len(each["drivers"]) for each in every_setup(json.loads(out)) if "lead_mm" in each} == {meshes}
@@ -208,7 +208,7 @@ class TestMeshes:
         assert plain["chart"] == saved["chart"]
 
     @same_for_all("find inch M8", "chart inch M8", "card inch M8", "add inch M8", "coverage inch 1 2")
-    @pytest.mark.parametrize("meshes", ["0", "9", "x", "", "1,5"])
+    @in_one("meshes", ["0", "9", "x", "", "1,5"])
     def test_none_such(self, ask, command, meshes):
         code, out, err = ask(*command.split(), "--meshes", meshes)
         assert (code, out) == (2, "")
@@ -216,7 +216,7 @@ class TestMeshes:
 
 
 class TestMounted:
-    @pytest.mark.parametrize(
+    @in_one(
         "how",
         [
             "40→(25)→80",
@@ -262,7 +262,7 @@ class TestUnits:
 class TestPaper:
     SIZES = (("a4", 210, 297), ("A3", 297, 420), ("LETTER", 215.9, 279.4))  # ISO 216; ANSI/ASME Y14.1
 
-    @pytest.mark.parametrize(("size", "wide", "high"), SIZES)
+    @in_one(("size", "wide", "high"), SIZES)
     @same_for_all("card inch M8", "chart inch M8", "faults noisy")
     def test_what_is_saved_is_of_that_size(self, ask, tmp_path, command, size, wide, high):
         code, _, _ = ask(*command.split(), "--save", tmp_path / "sheet.pdf", "--paper", size)
@@ -276,7 +276,7 @@ class TestPaper:
 
 
 class TestLengths:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "mm"),
         [
             ("1.0in", "25.4"), ("1.0 in", "25.4"), ("1 inch", "25.4"), ("2 inches", "50.8"), ('1"', "25.4"),
@@ -287,14 +287,14 @@ class TestLengths:
     def test_with_a_unit(self, text, mm):
         assert length(text) == Fraction(mm)
 
-    @pytest.mark.parametrize("of_20", ["31.75", "31.75 mm", "1 1/4 in", "1.25in", "3.175 cm", "1250 thou"])
+    @in_one("of_20", ["31.75", "31.75 mm", "1 1/4 in", "1.25in", "3.175 cm", "1250 thou"])
     def test_of_what_was_measured(self, ask, of_20):
         asked = ["proof", "16 tpi", "--turns", "20", "--json"]
         code, out, _ = ask(*asked, "--length", of_20, "--uncertainty", "2 thou")
         assert code == 0
         assert json.loads(out) == json.loads(ask(*asked, "--length", "31.75", "--uncertainty", "0.0508")[1])
 
-    @pytest.mark.parametrize("wrong", ["1 yard", "in", "1 in 2", "1e3 in", "1/0 in", "9" * 100 + " in"])
+    @in_one("wrong", ["1 yard", "in", "1 in 2", "1e3 in", "1/0 in", "9" * 100 + " in"])
     def test_what_is_none(self, ask, wrong):
         code, out, err = ask("proof", "16 tpi", "--turns", "20", "--length", wrong, "--uncertainty", "0.1")
         assert (code, out, len(err.splitlines())) == (2, "", 1)

@@ -109,7 +109,7 @@ class TestFromAShell:
         text = gc.demo_lathe("inch").to_toml().encode()
         said = b""
         with open_when_read(tmp_path / "slow.toml", process) as handle:
-            while b"at work, 2 s" not in said:
+            while b"at work, 1 s" not in said:
                 said += os.read(ours, 1000)
             os.write(handle, text)
         out, _ = process.communicate(timeout=60)
@@ -121,7 +121,7 @@ class TestFromAShell:
     def test_in_a_pipe_it_is_not(self, slow, tmp_path):
         process = slow(subprocess.PIPE)
         with open_when_read(tmp_path / "slow.toml", process):
-            time.sleep(2.5)
+            time.sleep(1.5)
             process.send_signal(signal.SIGINT)
             _, err = process.communicate(timeout=60)
         assert err == STOPPED

@@ -15,6 +15,7 @@ from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.lathes.trains import Train
+from tests.how_much import in_one
 
 THREADS = ("8 tpi", "8 tpi LH", "16 tpi LH", "M10", "M10 LH", "1/4-20", "13 tpi")
 ODD = """
@@ -139,8 +140,8 @@ class TestAFeedDrive:
 
     FEEDS = ("0.1 mm/rev", "0.08 mm/rev", "5 thou", "0.05 mm/rev cross", "2 thou cross")
 
-    @pytest.mark.parametrize("feed", FEEDS)
-    @pytest.mark.parametrize("reverse", [True, False])
+    @in_one("feed", FEEDS)
+    @in_one("reverse", [True, False])
     def test_no_setup_orders_it(self, ask, tmp_path, feed, reverse):
         inch = gc.demo_lathe("inch")
         for same_way in (True, False):

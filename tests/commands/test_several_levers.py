@@ -15,6 +15,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.learning import explorers
 from tests.benches import several_levers
+from tests.how_much import in_one
 from tests.papers.test_wall_plates import lettering
 
 LATHES = {2: several_levers(2), 3: several_levers(3)}
@@ -57,7 +58,7 @@ class TestCommands:
         assert (code, out) == (2, "")
         assert "The lever range can stand at" in err
 
-    @pytest.mark.parametrize(
+    @in_one(
         "asked",
         [
             ("find", "M10", "--count", "3"),
@@ -66,7 +67,6 @@ class TestCommands:
             ("card", "16 tpi"),
             ("feeds", "0.1 mm/rev"),
         ],
-        ids=lambda asked: asked[0],
     )
     def test_where_each_lever_stands_is_said(self, ask, file, number, asked):
         code, out, err = ask(asked[0], file, *asked[1:])
@@ -101,7 +101,7 @@ class TestCommands:
         assert code == 0
         assert "levers: range" in out
 
-    @pytest.mark.parametrize("command", ["add", "coverage", "dial"])
+    @in_one("command", ["add", "coverage", "dial"])
     def test_the_rest_answers(self, ask, file, command):
         asked = {"add": ["1.25 mm"], "coverage": ["1 mm", "2 mm"], "dial": ["16 tpi"]}[command]
         code, out, err = ask(command, file, *asked)
@@ -200,7 +200,7 @@ class TestExplorers:
         assert explorer.message == ""
         assert "The lever range stands at fast instead of slow." in str(explorer.shown.facts)
 
-    @pytest.mark.parametrize("part", explorers.bench.__globals__["PARTS"])
+    @in_one("part", explorers.bench.__globals__["PARTS"])
     def test_every_part_of_the_bench(self, lathe, number, part):
         explorer = explorers.bench(lathe, "16 tpi", part=part)
         assert (explorer.message, explorer.failure) == ("", None)

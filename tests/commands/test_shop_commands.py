@@ -9,6 +9,7 @@ from fractions import Fraction
 import pytest
 
 import gearcalc as gc
+from tests.how_much import in_one
 
 
 @pytest.fixture
@@ -261,7 +262,7 @@ class TestFaults:
 
 
 class TestBadInput:
-    @pytest.mark.parametrize(
+    @in_one(
         "line",
         [
             "chart", "chart inch", "chart inch banana", "chart inch M8 --within-ppm -1", "chart inch M8 --save x.doc",

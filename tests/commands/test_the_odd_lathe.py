@@ -10,6 +10,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.lathes.pieces import other_half
 from gearcalc.learning import explorers
+from tests.how_much import in_one
 
 ODD = gc.demo_lathe("odd")
 
@@ -36,7 +37,7 @@ class TestTheFile:
 
 
 class TestCommands:
-    @pytest.mark.parametrize(
+    @in_one(
         "asked",
         [
             "find odd M8", "find odd 16tpi --first nearest --meshes 1,2,3", "chart odd M6 16tpi DP_20", "check odd",
@@ -100,13 +101,13 @@ MORE = {
 
 
 class TestExplorers:
-    @pytest.mark.parametrize("name", OPENS)
+    @in_one("name", OPENS)
     def test_opens(self, name):
         asked = {"prove_the_cut": (gc.find_setups(ODD, "1.5 mm", count=1)[0],)}.get(name, ())
         explorer = OPENS[name](ODD, *asked, **MORE.get(name, {}))
         assert (explorer.message, explorer.failure) == ("", None)
 
-    @pytest.mark.parametrize("part", explorers.bench.__globals__["PARTS"])
+    @in_one("part", explorers.bench.__globals__["PARTS"])
     def test_every_part_of_the_bench(self, part):
         explorer = explorers.bench("odd", "1.5 mm", part=part)
         assert (explorer.message, explorer.failure) == ("", None)

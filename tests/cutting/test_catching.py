@@ -15,6 +15,7 @@ from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.papers.change_cards import change_card
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 NO_DIAL = Lathe.from_toml('name = "Bare lathe"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 55, 80]')
@@ -27,7 +28,7 @@ def with_dial(lead_mm: object, *gears: tuple[int, ...]) -> Lathe:
 class TestPulledByHand:
     """More than 6 times is more, not 6: the dial draws the line where the setup draws it."""
 
-    @pytest.mark.parametrize("tpi", range(4, 17))
+    @in_one("tpi", range(4, 17))
     def test_just_six_to_one_is_not_more(self, tpi):
         leadscrew = Fraction(127, 5) / tpi
         lathe = with_dial(leadscrew, (16, 8))
@@ -48,7 +49,7 @@ class TestPulledByHand:
 class TestDial:
     # 8 tpi leadscrew, 16 teeth, 8 lines: two leadscrew threads, a quarter of an inch, from line to line. A thread of
     # n to the inch is back after the least whole number of quarter inches that holds whole threads.
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "threads", "step", "lines"),
         [
             ("20 tpi", 2, 1, (1, 2, 3, 4, 5, 6, 7, 8)),
@@ -231,7 +232,7 @@ class TestIndexStarts:
         assert index_starts(METRIC, "lead 3 mm 2 starts").threads_on is None
         assert index_starts(METRIC, "module 1 2 starts").threads_on is None
 
-    @pytest.mark.parametrize("wrong", [1, 0, -2, 61, 2.0, "2", True])
+    @in_one("wrong", [1, 0, -2, 61, 2.0, "2", True])
     def test_no_number_of_starts(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             index_starts(METRIC, "lead 6 mm 2 starts", wrong)
@@ -289,7 +290,7 @@ class TestNumberedLines:
             "the 2nd line between 3 and 4",
         ]
 
-    @pytest.mark.parametrize("numbered", [0, 3, 5, 16, -4, True, 2.5])
+    @in_one("numbered", [0, 3, 5, 16, -4, True, 2.5])
     def test_a_number_that_does_not_divide_is_refused(self, numbered):
         with pytest.raises(ValueOutOfRangeError):
             DialGear(16, 8, numbered)

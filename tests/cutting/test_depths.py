@@ -13,12 +13,13 @@ from hypothesis import strategies as st
 from gearcalc import Thread
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.cutting.depths import compound_infeed, thread_depth
+from tests.how_much import in_one
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
 
 
 class TestThreadDepth:
-    @pytest.mark.parametrize(
+    @in_one(
         ("thread", "form", "share"),
         [
             ("M10", "ISO", 0.6134),
@@ -45,7 +46,7 @@ class TestThreadDepth:
         assert one.depth_mm == two.depth_mm
         assert one.share_of_pitch == two.share_of_pitch
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("thread", "mm"), [("Tr 8x1.5", 0.9), ("Tr 10x2", 1.25), ("Tr 28x5", 2.75), ("Tr 40x7", 4.0), ("Tr 80x16", 9.0)]
     )
     def test_trapezoidal_by_hand(self, thread, mm):
@@ -62,7 +63,7 @@ class TestThreadDepth:
         with pytest.raises(NotPossibleError, match=r"1\.5 mm or more"):
             thread_depth("1 mm", form="trapezoidal")
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("thread", "internal"),
         [
             # metric and trapezoidal: a capital for the nut (ISO 965-1, ISO 2903); Unified: B (ASME B1.1); Acme: 2G is
@@ -157,7 +158,7 @@ class TestTheDrawnProfile:
         line, phi = PITCH_LINE[name]
         assert half_width(depth.depth_mm - line * pitch, phi, **point) == pytest.approx(pitch / 4, abs=2e-6 * pitch)
 
-    @pytest.mark.parametrize("name", PITCH_LINE)
+    @in_one("name", PITCH_LINE)
     def test_the_form_has_too_with_the_point_that_is_said(self, name):
         depth = thread_depth(name)
         pitch, (line, phi) = float(depth.thread.pitch), PITCH_LINE[name]
@@ -219,7 +220,7 @@ class TestAPointOfOnesOwn:
         assert by_radius.sideways_mm == by_flat.sideways_mm > 0.4
         assert str(by_radius) == str(by_flat)
 
-    @pytest.mark.parametrize("name", ["Tr 40x7", *(f"1-{tpi} Acme" for tpi in range(4, 16)), "module 3", "DP 7"])
+    @in_one("name", ["Tr 40x7", *(f"1-{tpi} Acme" for tpi in range(4, 16)), "module 3", "DP 7"])
     def test_a_point_as_wide_as_is_said_goes_in(self, name):
         with pytest.raises(NotPossibleError) as refused:
             thread_depth(name, flat_mm=50)
@@ -239,8 +240,8 @@ class TestAPointOfOnesOwn:
             thread_depth(name, flat_mm=bottom + 0.01)
         assert thread_depth(name, flat_mm=bottom).sideways_mm == pytest.approx(0)
 
-    @pytest.mark.parametrize("wrong", [-0.1, 1001, float("nan"), "x", [1], True])
-    @pytest.mark.parametrize("kind", ["radius_mm", "flat_mm"])
+    @in_one("wrong", [-0.1, 1001, float("nan"), "x", [1], True])
+    @in_one("kind", ["radius_mm", "flat_mm"])
     def test_no_point(self, kind, wrong):
         with pytest.raises(ValueOutOfRangeError):
             thread_depth("M10", **{kind: wrong})
@@ -260,7 +261,7 @@ class TestAPointOfOnesOwn:
 class TestTheSettingOfTheSlide:
     """Half the angle of the form or half a degree less (common practice, no source)."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("name", "degrees"),
         [
             ("M10", 29.5),
@@ -322,12 +323,12 @@ class TestCompoundInfeed:
     def test_back_again(self, angle):
         assert compound_infeed(1.3, angle) * cos(radians(float(angle))) == pytest.approx(1.3)
 
-    @pytest.mark.parametrize("wrong", [-1, 60.1, 90, *NOT_NUMBERS])
+    @in_one("wrong", [-1, 60.1, 90, *NOT_NUMBERS])
     def test_no_angle(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="top slide"):
             compound_infeed(1, wrong)
 
-    @pytest.mark.parametrize("wrong", [0, -1, 1001, *NOT_NUMBERS])
+    @in_one("wrong", [0, -1, 1001, *NOT_NUMBERS])
     def test_no_depth(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="depth"):
             compound_infeed(wrong, 29.5)

@@ -17,6 +17,7 @@ from gearcalc.basics.exact import PiMultiple
 from gearcalc.cutting.measurements import judge_measurement, turns_between, turns_to_tell
 from gearcalc.cutting.scratch_passes import READING_MM, scratch_check
 from gearcalc.threads import standard_threads
+from tests.how_much import in_one
 
 INCH = Fraction(254, 10)
 INCH_LATHE, METRIC_LATHE = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -30,7 +31,7 @@ class TestTheBandByHand:
         assert (Fraction(1235, 1000), Fraction(1285, 1000)) == (found.lead_from_mm, found.lead_to_mm)
         assert (Fraction(126, 100), Fraction(25, 1000)) == (found.lead_mm, found.lead_uncertainty_mm)
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("length", "agrees"), [("12.25", True), ("12.24", False), ("12.75", True), ("12.76", False), ("12.5", True)]
     )
     def test_both_ends_belong_to_the_band(self, length, agrees):
@@ -64,7 +65,7 @@ class TestTheBandByHand:
 class TestMetricAgainstInch:
     """1.25 mm against 20 tpi, which is 1.27 mm: 0.02 mm apart in one turn."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("uncertainty", "turns"),
         # n × 0.02 > 2u: u = 0.25 wants n > 25, so 26; u = 0.1 wants n > 10; u = 0.02 wants n > 2.
         [(0.25, 26), (0.1, 11), (0.05, 6), (0.02, 3), (0.0099, 1), (0.01, 2), (0, 1)],
@@ -141,7 +142,7 @@ class TestTurnsToTell:
         found = turns_between(PiMultiple(Fraction(1)), near, unit / 10 if tail else unit)
         assert found == turns
 
-    @pytest.mark.parametrize("wrong", [-1, 1001, *NOT_NUMBERS])
+    @in_one("wrong", [-1, 1001, *NOT_NUMBERS])
     def test_no_uncertainty(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             turns_to_tell("1.25 mm", "20 tpi", wrong)
@@ -150,8 +151,8 @@ class TestTurnsToTell:
 class TestOneRuleForHowManyTurns:
     """Every reading that can come up, error by error, in steps of a twentieth of the limit and both ends."""
 
-    @pytest.mark.parametrize(("one", "other"), [("1.25 mm", "20 tpi"), ("M10", "16 tpi"), ("2 mm", "13 tpi")])
-    @pytest.mark.parametrize("limit", [Fraction(1, 10), Fraction(1, 20), Fraction(1, 4), Fraction(127, 1000)])
+    @in_one(("one", "other"), [("1.25 mm", "20 tpi"), ("M10", "16 tpi"), ("2 mm", "13 tpi")])
+    @in_one("limit", [Fraction(1, 10), Fraction(1, 20), Fraction(1, 4), Fraction(127, 1000)])
     def test_by_all_readings(self, one, other, limit):
         enough = turns_to_tell(one, other, limit)
 
@@ -252,7 +253,7 @@ class TestTheHand:
         assert "look at the hand too" in judge_measurement("1.25 mm", 26, "32.5", "0.25").why
         assert "so it is proven" in judge_measurement("1.25 mm", 26, "32.5", "0.25", hand="right").why
 
-    @pytest.mark.parametrize("wrong", ["up", "Right", "", 1, True, ["right"]])
+    @in_one("wrong", ["up", "Right", "", 1, True, ["right"]])
     def test_no_hand(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="hand"):
             judge_measurement("1.25 mm", 10, 12.5, 0.1, hand=wrong)
@@ -290,17 +291,17 @@ class TestWhatElseIsPossible:
 
 
 class TestBadInput:
-    @pytest.mark.parametrize("wrong", [0, -1, 10_001, True, *NOT_NUMBERS])
+    @in_one("wrong", [0, -1, 10_001, True, *NOT_NUMBERS])
     def test_no_turns(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             judge_measurement("1.25 mm", wrong, 12.5, 0.1)
 
-    @pytest.mark.parametrize("wrong", [0, -12.5, 100_001, *NOT_NUMBERS])
+    @in_one("wrong", [0, -12.5, 100_001, *NOT_NUMBERS])
     def test_no_length(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             judge_measurement("1.25 mm", 10, wrong, 0.1)
 
-    @pytest.mark.parametrize("wrong", [-0.1, 1001, *NOT_NUMBERS])
+    @in_one("wrong", [-0.1, 1001, *NOT_NUMBERS])
     def test_no_uncertainty(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             judge_measurement("1.25 mm", 10, 12.5, wrong)
@@ -425,8 +426,8 @@ class TestTheScratchPassByHand:
         assert (found.turns, found.inches) == (16, 1)
 
 
-@pytest.mark.parametrize("lathe", [INCH_LATHE, METRIC_LATHE], ids=["inch", "metric"])
-@pytest.mark.parametrize(
+@in_one("lathe", [INCH_LATHE, METRIC_LATHE])
+@in_one(
     "wanted", ["0.5 mm", "0.8 mm", "1 mm", "1.5 mm", "1.75 mm", "3 mm", "6 mm", "32 tpi", "28 tpi", "16 tpi", "8 tpi",
                "4 tpi", "19 tpi", "module 1", "M10", "1/2 BSW", "2 BA"],
 )  # fmt: skip
@@ -444,8 +445,8 @@ def test_every_standard_pitch_reads_differently(lathe, wanted):
     assert 10 <= travel <= 60
 
 
-@pytest.mark.parametrize("lathe", [INCH_LATHE, METRIC_LATHE], ids=["inch", "metric"])
-@pytest.mark.parametrize("wanted", ["M3", "M8", "M10", "1.25 mm", "20 tpi", "13 tpi", "26 tpi", "2 BA", "module 1"])
+@in_one("lathe", [INCH_LATHE, METRIC_LATHE])
+@in_one("wanted", ["M3", "M8", "M10", "1.25 mm", "20 tpi", "13 tpi", "26 tpi", "2 BA", "module 1"])
 def test_card_and_proof_have_one_rule(lathe, wanted):
     """Cut as meant and read off by as much as a reading may be, either way: no neighbour on the card fits as well."""
     setup = gc.find_setups(lathe, wanted, count=1)[0]

@@ -15,12 +15,13 @@ from gearcalc.cutting.turning import LEAST_SECONDS, feed_for_finish, finish, spe
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import demo_lathe
 from gearcalc.threads import Feed, Thread
+from tests.how_much import in_one
 
 NOT_NUMBERS = (float("nan"), float("inf"), None, "x", True, [1], 10**400)
 
 
 class TestFinish:
-    @pytest.mark.parametrize("feed", [0.2, "0.2", Fraction(1, 5), "0.2 mm/rev", "0.2 mm/rev cross", Feed("0.2")])
+    @in_one("feed", [0.2, "0.2", Fraction(1, 5), "0.2 mm/rev", "0.2 mm/rev cross", Feed("0.2")])
     def test_whatever_says_a_fifth_of_a_millimetre(self, feed):
         # by hand: 0.2² / (8 · 0.8) = 0.00625
         assert finish(feed, "0.8").usual_rt_um == 6.25
@@ -41,7 +42,7 @@ class TestFinish:
         mean = sum(heights) / steps
         assert 1000 * sum(abs(height - mean) for height in heights) / steps == pytest.approx(made.ra_um, rel=1e-5)
 
-    @pytest.mark.parametrize("wrong", [0, -0.8, 1001, *NOT_NUMBERS])
+    @in_one("wrong", [0, -0.8, 1001, *NOT_NUMBERS])
     def test_no_nose(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="nose radius"):
             finish(0.1, wrong)
@@ -50,7 +51,7 @@ class TestFinish:
         with pytest.raises(ValueOutOfRangeError, match="small radius with a stone"):
             finish(0.1, 0)
 
-    @pytest.mark.parametrize("wrong", [0, -0.1, 101, *NOT_NUMBERS, PiMultiple(Fraction(1))])
+    @in_one("wrong", [0, -0.1, 101, *NOT_NUMBERS, PiMultiple(Fraction(1))])
     def test_no_feed(self, wrong):
         with pytest.raises((ValueOutOfRangeError, ThreadTextError)):
             finish(wrong, 200)
@@ -98,7 +99,7 @@ class TestFeedForFinish:
         with pytest.raises(ValueOutOfRangeError, match="one of the two"):
             feed_for_finish(0.8, **both)
 
-    @pytest.mark.parametrize("wrong", [0, -1, 10_001, *(n for n in NOT_NUMBERS if n is not None)])
+    @in_one("wrong", [0, -1, 10_001, *(n for n in NOT_NUMBERS if n is not None)])
     def test_no_roughness(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             feed_for_finish(0.8, ra_um=wrong)
@@ -147,12 +148,12 @@ class TestTimeToShoulder:
         assert "by hand" in time_to_shoulder("3 mm", 10, 2.9).notes[-1]
         assert not time_to_shoulder("3 mm", 10, 3).notes
 
-    @pytest.mark.parametrize("wrong", [0, -1, 10_001, *NOT_NUMBERS])
+    @in_one("wrong", [0, -1, 10_001, *NOT_NUMBERS])
     def test_no_speed(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="speed"):
             time_to_shoulder("M10", wrong, 4)
 
-    @pytest.mark.parametrize("wrong", [0, -1, 10_001, *NOT_NUMBERS])
+    @in_one("wrong", [0, -1, 10_001, *NOT_NUMBERS])
     def test_no_room(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="room"):
             time_to_shoulder("M10", 60, wrong)
@@ -182,7 +183,7 @@ class TestSpeedForShoulder:
     def test_the_usual_time(self):
         assert speed_for_shoulder("M10", 4.5) == 60 * 4.5 / (1.5 * LEAST_SECONDS)
 
-    @pytest.mark.parametrize("wrong", [0, -1, 3601, *NOT_NUMBERS])
+    @in_one("wrong", [0, -1, 3601, *NOT_NUMBERS])
     def test_no_time(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="time to react"):
             speed_for_shoulder("M10", 4, wrong)

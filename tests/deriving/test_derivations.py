@@ -14,6 +14,7 @@ from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Feeds, GearSet, Lathe, Leadscrew, Lever, SpindleSide, demo_lathe
 from gearcalc.threads import Feed
+from tests.how_much import in_one
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
@@ -137,10 +138,10 @@ class TestDerive:
 class TestDirection:
     """The last step, against turning directions followed gear by gear."""
 
-    @pytest.mark.parametrize("idlers", [(), (50,), (50, 60)])
-    @pytest.mark.parametrize("hand", ["right", "left"])
-    @pytest.mark.parametrize("spindle_side", [True, False])
-    @pytest.mark.parametrize("gearbox", [True, False])
+    @in_one("idlers", [(), (50,), (50, 60)])
+    @in_one("hand", ["right", "left"])
+    @in_one("spindle_side", [True, False])
+    @in_one("gearbox", [True, False])
     def test_which_hand_comes_out(self, idlers, hand, spindle_side, gearbox):
         turning = lathe(
             leadscrew=Leadscrew(3, hand),
@@ -158,7 +159,7 @@ class TestDirection:
         assert f"With a {hand}-hand leadscrew that cuts a {came_out}-hand thread" in words
         assert (shown.steps[-1].result % 2 == 0) == (forward == 1)
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("wanted", "reverse", "said"),
         [
             ("1.5 mm", True, "put the reverse over"),

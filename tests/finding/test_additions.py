@@ -25,6 +25,7 @@ from gearcalc.finding.rankings import Query, ranked
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.threads.wanted import as_wanted
 from tests.benches import bench
+from tests.how_much import in_one
 
 LEVERS = '[[gearbox]]\nlever = "a"\nratio = "1"\n[[gearbox]]\nlever = "b"\nratio = "1/2"\n'
 NO_REVERSE = "[spindle_side]\nreverse = false\n"
@@ -108,8 +109,8 @@ def cases(seed: str, count: int) -> Iterator[tuple[list[int], list[int], list[st
 
 
 class TestAgainstTryingEveryPurchase:
-    @pytest.mark.parametrize("more", ["", LEVERS, NO_REVERSE, NO_REVERSE + LEVERS])
-    @pytest.mark.parametrize("ppm", [0, 500, 5000])
+    @in_one("more", ["", LEVERS, NO_REVERSE, NO_REVERSE + LEVERS])
+    @in_one("ppm", [0, 500, 5000])
     def test_without_a_bracket(self, more, ppm):
         settled = Counter()
         for owned, candidates, threads in cases(f"{more}{ppm}", 10):
@@ -129,7 +130,7 @@ class TestAgainstTryingEveryPurchase:
     @pytest.mark.parametrize("reverse", [True, False])
     def test_with_a_bracket_that_stops_some(self, reverse):
         settled = Counter()
-        for owned, candidates, threads in cases(f"bracket {reverse}", 14):
+        for owned, candidates, threads in cases(f"bracket {reverse}", 8):
             gears = tuple(teeth // 2 + 10 for teeth in owned)
             lathe = bench(gears, reverse=reverse, module_mm=1.5)
             candidates = [teeth // 2 + 11 for teeth in candidates[:4]]
@@ -144,7 +145,7 @@ class TestAgainstTryingEveryPurchase:
         assert len(settled) > 1
 
     def test_three_meshes(self):
-        for owned, candidates, threads in cases("three", 6):
+        for owned, candidates, threads in cases("three", 3):
             lathe = small_lathe(owned)
             found = gc.gears_to_add(lathe, threads[:2], 300, most=2, candidates=candidates[:4], meshes=3)
             fewest = fewest_by_trying(lathe, threads[:2], 300, candidates[:4], 2, meshes=(3,))
@@ -167,7 +168,7 @@ def planned_and_programmed(seed: int) -> tuple[gc.GearsToAdd, int | None]:
 
 
 class TestAgainstAnIntegerProgramme:
-    @pytest.mark.parametrize("seed", range(8))
+    @in_one("seed", range(5))
     def test_the_least_is_the_same(self, seed):
         found, fewest = planned_and_programmed(seed)
         assert found.serves_all
@@ -175,7 +176,7 @@ class TestAgainstAnIntegerProgramme:
         assert len(found.gears) == fewest
 
     def test_they_are_not_all_easy(self):
-        assert {planned_and_programmed(seed)[1] for seed in range(8)} >= {2, 3}
+        assert {planned_and_programmed(seed)[1] for seed in range(5)} >= {2, 3}
 
 
 class TestWhatComesBack:
@@ -190,7 +191,7 @@ class TestWhatComesBack:
         assert found.lathe_with_them.gears == tuple(sorted((*gc.demo_lathe("inch").gears, 127)))
 
     def test_setups_are_within_the_tolerance_owned_and_go_on(self):
-        lathe, threads = gc.demo_lathe("metric"), [f"{n} tpi" for n in (9, 11, 13, 14, 19, 26, 27, 28)]
+        lathe, threads = gc.demo_lathe("metric"), [f"{n} tpi" for n in (9, 13, 19, 28)]
         found = gc.gears_to_add(lathe, threads, 50)
         assert found.proven
         owned = Counter((*lathe.gears, *found.gears))
@@ -206,7 +207,7 @@ class TestWhatComesBack:
         assert "Nothing to add" in found.verdict
 
     def test_the_same_purchase_each_time(self):
-        once, again = (gc.gears_to_add(gc.demo_lathe("metric"), ["19 tpi", "27 tpi"], 100).gears for _ in range(2))
+        once, again = (gc.gears_to_add(gc.demo_lathe("metric"), ["19 tpi", "11 tpi"], 100).gears for _ in range(2))
         assert once == again
 
     def test_among_equals_the_smallest_largest_error(self):
@@ -345,7 +346,7 @@ class TestOddSizes:
 
 class TestBeyondWhatIsProved:
     def test_the_bound_is_never_more_than_what_is_found(self):
-        threads = [f"{n} BA" for n in range(13)]
+        threads = [f"{n} BA" for n in range(6)]
         found = gc.gears_to_add(gc.demo_lathe("inch"), threads, 50)
         assert found.serves_all
         assert found.lower_bound <= len(found.gears)
@@ -353,11 +354,12 @@ class TestBeyondWhatIsProved:
 
     def test_little_effort_is_owned_up_to(self, monkeypatch):
         monkeypatch.setattr(purchase_search, "_MOST_BRANCHES", 0)
-        found = gc.gears_to_add(gc.demo_lathe("inch"), [f"{n} BA" for n in range(13)], 50)
+        monkeypatch.setattr(purchase_search, "_PROVED_FULLY", 1)
+        found = gc.gears_to_add(gc.demo_lathe("inch"), [f"{n} BA" for n in range(5)], 50)
         assert not found.proven
-        assert found.lower_bound == 4
+        assert found.lower_bound == 2 < len(found.gears)
         assert "best found, not proved" in found.verdict
-        assert "4 gears or more" in found.verdict
+        assert "2 gears or more" in found.verdict
 
 
 class TestABracketThatIsTooMuch:
@@ -384,7 +386,7 @@ print(found.interrupted, found.proven, all(abs(one.error_ppm) <= 5 for one in fo
 """
         running = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
         assert running.stdout.readline() == "ready\n"
-        time.sleep(1)
+        time.sleep(0.3)
         running.send_signal(signal.SIGINT)
         assert running.communicate(timeout=60)[0] == "True False True\n"
         assert running.returncode == 0
@@ -438,17 +440,17 @@ class TestPurePython:
 
 
 class TestRefusals:
-    @pytest.mark.parametrize("ppm", [-1, "x", None, 10**6, float("nan")])
+    @in_one("ppm", [-1, "x", None, 10**6, float("nan")])
     def test_tolerances(self, ppm):
         with pytest.raises(ValueOutOfRangeError):
             gc.gears_to_add(gc.demo_lathe("inch"), "1 mm", ppm)
 
-    @pytest.mark.parametrize("most", [-1, 13, 2.5, None, True])
+    @in_one("most", [-1, 13, 2.5, None, True])
     def test_how_many(self, most):
         with pytest.raises(ValueOutOfRangeError, match="most"):
             gc.gears_to_add(gc.demo_lathe("inch"), "1 mm", most=most)
 
-    @pytest.mark.parametrize("candidates", [[], [0], [5], "40", range(20, 2000), [2.5], None])
+    @in_one("candidates", [[], [0], [5], "40", range(20, 2000), [2.5], None])
     def test_candidates(self, candidates):
         with pytest.raises(ValueOutOfRangeError, match="candidate"):
             gc.gears_to_add(gc.demo_lathe("inch"), "1 mm", candidates=candidates)

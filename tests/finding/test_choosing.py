@@ -20,7 +20,7 @@ from gearcalc.papers.wall_plates import wall_plate
 from gearcalc.planning.charts import chart_rows, threads_cut
 from gearcalc.threads.deviations import good_enough_ppm
 from gearcalc.threads.series import standard_threads
-from tests.how_much import THOROUGH
+from tests.how_much import THOROUGH, in_one
 
 DEMOS = {name: gc.demo_lathe(name) for name in ("inch", "metric")}
 STANDARD = [str(thread) for thread in standard_threads()]
@@ -41,8 +41,8 @@ def of_command(capsys, *words):
 class TestOneThreadOneSetup:
     """Nothing mounted, one thread: find, card, chart, plan, bench and plate begin with the same gears."""
 
-    @pytest.mark.parametrize("name", DEMOS)
-    @pytest.mark.parametrize("thread", SOME)
+    @in_one("name", DEMOS)
+    @in_one("thread", SOME)
     def test_they_all_agree(self, capsys, name, thread):
         lathe = DEMOS[name]
         best = gc.find_setups(lathe, thread, count=1, first="simplest")[0]

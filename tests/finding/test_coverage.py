@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 
 
 def small_lathe(gears: list[int], levers: str = "", lead: str = "4 mm") -> gc.Lathe:
@@ -42,8 +42,8 @@ def worst_by_ends_and_middles(leads: list[Fraction], start: Fraction, end: Fract
 
 
 class TestAgainstEveryTrain:
-    @pytest.mark.parametrize(("start", "end"), [(1, 2), (Fraction(1, 5), 6), (3, 3), (Fraction(1, 2), 40)])
-    @pytest.mark.parametrize("meshes", [(1,), (2,), (1, 2)])
+    @in_one(("start", "end"), [(1, 2), (Fraction(1, 5), 6), (3, 3), (Fraction(1, 2), 40)])
+    @in_one("meshes", [(1,), (2,), (1, 2)])
     def test_worst_and_count(self, start, end, meshes):
         gears = [20, 30, 30, 36, 45, 50, 64]
         leads = every_lead(gears, [Fraction(4)], meshes)
@@ -159,9 +159,7 @@ class TestWhatItShows:
 
 
 class TestRefusals:
-    @pytest.mark.parametrize(
-        ("start", "end"), [(0, 2), (-1, 2), (2, 1), ("a", 2), (1, None), (1, 10**6), (float("nan"), 2)]
-    )
+    @in_one(("start", "end"), [(0, 2), (-1, 2), (2, 1), ("a", 2), (1, None), (1, 10**6), (float("nan"), 2)])
     def test_ranges_that_are_none(self, start, end):
         with pytest.raises(ValueOutOfRangeError):
             gc.coverage(gc.demo_lathe("inch"), start, end)
@@ -169,7 +167,7 @@ class TestRefusals:
     def test_the_ends_of_what_is_allowed_are_allowed(self):
         assert gc.coverage(small_lathe([20, 40]), "0.001", 1000).inside == 2
 
-    @pytest.mark.parametrize("meshes", [0, 5, (), "two", (1, 2.5), True])
+    @in_one("meshes", [0, 5, (), "two", (1, 2.5), True])
     def test_meshes_that_are_none(self, meshes):
         with pytest.raises(ValueOutOfRangeError):
             gc.coverage(gc.demo_lathe("inch"), 1, 2, meshes=meshes)

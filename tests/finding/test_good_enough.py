@@ -12,6 +12,7 @@ import gearcalc as gc
 from gearcalc.basics.exact import RelativeError
 from gearcalc.commands import main
 from gearcalc.threads.deviations import shortfall
+from tests.how_much import in_one
 
 NO_FEEDS = 'name = "Feeds by the half-nuts"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 30, 40, 60, 80, 100]\n'
 
@@ -32,17 +33,15 @@ def first_line(text):
 class TestTheLimit:
     """Half of the tolerance where one is known, 1000 ppm where none is, a tenth for a feed: worked out by hand."""
 
-    @pytest.mark.parametrize("thread", TOLERANCE_UM)
-    @pytest.mark.parametrize("share", [0.99, 1.01, -0.99, -1.01])
+    @in_one("thread", TOLERANCE_UM)
+    @in_one("share", [0.99, 1.01, -0.99, -1.01])
     def test_a_thread_whose_tolerance_is_known(self, thread, share):
         wanted = gc.Thread.parse(thread)
         off = Fraction(share * half_of_the_tolerance_ppm(thread) / 1e6)
         error = RelativeError(wanted.lead_mm * (1 + off), wanted.lead_mm)
         assert bool(shortfall(wanted, error)) is (abs(share) > 1)
 
-    @pytest.mark.parametrize(
-        ("ppm", "fails"), [(999, False), (1000, False), (1001, True), (-1000, False), (-1001, True)]
-    )
+    @in_one(("ppm", "fails"), [(999, False), (1000, False), (1001, True), (-1000, False), (-1001, True)])
     def test_a_pitch_alone(self, ppm, fails):
         wanted = gc.Thread.parse("1.25 mm")
         error = RelativeError(wanted.lead_mm * (1 + Fraction(ppm, 10**6)), wanted.lead_mm)
@@ -108,7 +107,7 @@ class TestTheFirstLine:
 
 
 class TestCommands:
-    @pytest.mark.parametrize(
+    @in_one(
         ("command", "code"),
         [
             (["find", "inch", "0.9 mm", "--meshes", "1"], 1),

@@ -14,6 +14,7 @@ from gearcalc.fits import fit
 from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.parts import Slot
 from gearcalc.lathes.trains import Train
+from tests.how_much import in_one
 
 LATHE = """
 name = "A lathe with a plate"
@@ -182,7 +183,7 @@ class TestFitOfThePlate:
             f"All {len(lathe.plate)} rows of the plate go on the bracket of the file.",
         )
 
-    @pytest.mark.parametrize("cause", MISMEASURED)
+    @in_one("cause", MISMEASURED)
     def test_says_which_mistake_would_explain_it(self, cause):
         lathe = demo_lathe("inch")
         wrong = evolve(lathe, bracket=MISMEASURED[cause](lathe.bracket))

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.finding.purchases import Shelf, Window, minimal_purchases, more_than, parts_of
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 
 gears = st.lists(st.integers(10, 30), max_size=4)
 
@@ -65,8 +65,8 @@ class TestMinimalPurchases:
             owned, candidates, window, (1, 2)
         )
 
-    @pytest.mark.parametrize("meshes", [(3,), (1, 3), (2, 3), (1, 2, 3)])
-    @pytest.mark.parametrize("target", ["7/9", "1", "2/3"])
+    @in_one("meshes", [(3,), (1, 3), (2, 3), (1, 2, 3)])
+    @in_one("target", ["7/9", "1", "2/3"])
     def test_three_meshes(self, meshes, target):
         owned, candidates, window = [20, 24, 30, 30], [27, 35, 50], Window.around(Fraction(target), Fraction(1, 500))
         by_hand = minimal_by_hand(owned, candidates, window, meshes)

@@ -20,6 +20,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, Leadscrew, PlateRow
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
+from tests.how_much import in_one
 
 
 def a_lathe(*teeth: int, leadscrew: str = "8 tpi", spindle: str = "", more: str = "") -> Lathe:
@@ -345,7 +346,7 @@ class TestEmptyAnswer:
         why = find_setups(a_lathe(20, 30, 40, 80), "24 tpi", meshes=1, within_ppm=0).why
         assert "With 2 meshes it would be (20 · 40)/(30 · 80)" in why
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("gears", "wanted", "meshes", "teeth"),
         [
             ((40,), "16 tpi", (1, 2), 20),  # 20/40, as mild as 40/80, and the smaller gear
@@ -384,7 +385,7 @@ class TestEmptyAnswer:
         assert found[0] in serve[fewest]
         assert found[1].train.meshes == fewest
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("lathe", "said"),
         [
             (a_lathe(), "The set has no gears."),
@@ -421,7 +422,7 @@ class TestEmptyAnswer:
 
 
 class TestRefusals:
-    @pytest.mark.parametrize(
+    @in_one(
         ("arguments", "said"),
         [
             ({"meshes": 0}, "meshes"),
@@ -458,7 +459,7 @@ class TestRefusals:
         with pytest.raises(ValueOutOfRangeError, match="a lathe is wanted here"):
             find_setups(lathe, "M8")
 
-    @pytest.mark.parametrize("wanted", [None, 1.5, "", "M", "<script>", "16 tpi " * 30])
+    @in_one("wanted", [None, 1.5, "", "M", "<script>", "16 tpi " * 30])
     def test_what_is_no_thread(self, wanted):
         with pytest.raises(ThreadTextError):
             find_setups(gc.demo_lathe("inch"), wanted)

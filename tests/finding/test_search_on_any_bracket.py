@@ -20,7 +20,7 @@ import gearcalc as gc
 from gearcalc.finding.search import find_setups
 from gearcalc.lathes import Lathe, Leadscrew, Lever, Slot, SpindleSide
 from tests.benches import bench
-from tests.how_much import THOROUGH
+from tests.how_much import THOROUGH, in_one
 
 WANTED = (
     "16 tpi",
@@ -112,6 +112,6 @@ def usual() -> float:
     return sorted(taken)[2]
 
 
-@pytest.mark.parametrize("seed", range(400 if THOROUGH else 40))
+@in_one("seed", range(400) if THOROUGH else range(0, 40, 2))
 def test_it_is_over_soon(seed, usual):
     assert seconds(seed) < AS_LONG * usual

@@ -61,7 +61,7 @@ class TestSetup:
         only = lathe(gearbox=(Lever("x", "1/2"),))
         assert setup(only, 40, 80) == setup(only, 40, 80, "x")
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("changes", "error"),
         [
             ({"drivers": 127}, GearNotOwnedError),
@@ -223,14 +223,14 @@ class TestAsWanted:
         with pytest.raises(ThreadTextError, match="not understood as a feed"):
             as_wanted("x mm/rev")
 
-    @pytest.mark.parametrize("given", ["banana", "", None, 1.25, Train((40,), (80,))], ids=str)
+    @in_one("given", ["banana", "", None, 1.25, Train((40,), (80,))])
     def test_the_rest_is_refused(self, given):
         with pytest.raises(ThreadTextError):
             as_wanted(given)
 
 
 class TestCost:
-    @pytest.mark.parametrize(
+    @in_one(
         ("one", "other", "moved"),
         [
             (Train(40, 80), Train(40, 80), 0),

@@ -26,6 +26,7 @@ from gearcalc.fits.by_hand import (
 from gearcalc.lathes import Slot
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
+from tests.how_much import in_one
 
 TRIANGLE = Train((30, 24), (50, 36))  # 80 mm and 60 mm between the axes: see test_fitting.py
 ALPHA = math.radians(20)
@@ -38,7 +39,7 @@ def states_at(apart: float, backlash_mm: float = 0.0) -> str:
 
 
 class TestMeshStates:
-    @pytest.mark.parametrize(
+    @in_one(
         ("apart", "state"),
         [
             (79.9, "pressed"),
@@ -54,7 +55,7 @@ class TestMeshStates:
         """0.05 mm of backlash, 0.069 mm of distance, is as fine as a hand sets it."""
         assert states_at(apart) == state
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("backlash", "state"),
         [(-0.01, "pressed"), (0.0, "tight"), (0.09, "tight"), (0.11, "good"), (0.29, "good"), (0.31, "open")],
     )
@@ -105,7 +106,7 @@ class TestAxesByHand:
         for axis, at_rest in zip(axes[1:3], (second_slot, complex(30, 0)), strict=True):
             assert complex(*axis) == pytest.approx(at_rest * cmath.rect(1, math.radians(-15)))
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("setting", "words"),
         [
             (HandSetting(-20.1, ()), "from −20 to 75°"),
@@ -133,7 +134,7 @@ class TestPlanesByHand:
     def test_two_meshes_lie_in_two_planes(self):
         assert planes_by_hand(bench(), TRIANGLE, ((0, 100), (48, 36), (0, 0))) == (0, 1)
 
-    @pytest.mark.parametrize("seed", range(40))
+    @in_one("seed", range(40))
     def test_of_three_meshes_the_outer_ones_share_a_plane_when_nothing_fouls_there(self, seed):
         draw = random.Random(seed)
         train = Train(*(tuple(draw.sample((20, 30, 40, 50, 60, 80), 3)) for _ in range(2)))

@@ -23,6 +23,7 @@ from gearcalc.lathes import Lever, Slot
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.bench import part_html
 from tests.benches import bench
+from tests.how_much import in_one
 
 TRIANGLE = Train((30, 24), (50, 36))
 
@@ -434,7 +435,7 @@ class TestCannotBeAsked:
         with pytest.raises(ValueOutOfRangeError, match="spindle_side_at_mm"):
             bench(spindle_side_at_mm=(0.0, 0.0))
 
-    @pytest.mark.parametrize("place", [(0.0, float("nan")), (1.0,), "ab", None, (1e9, 0.0)])
+    @in_one("place", [(0.0, float("nan")), (1.0,), "ab", None, (1e9, 0.0)])
     def test_spindle_side_nowhere(self, place):
         with pytest.raises(ValueOutOfRangeError):
             bench(spindle_side_at_mm=place)

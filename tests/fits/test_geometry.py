@@ -8,6 +8,7 @@ import pytest
 from shapely import Point, Polygon
 
 from gearcalc.fits.geometry import Line, angle_opposite, bearing, depth_inside, turned
+from tests.how_much import in_one
 
 
 class TestLine:
@@ -34,7 +35,7 @@ class TestLine:
     def test_a_line_through_the_centre(self):
         assert Line.between((20, 0), (150, 0)).at_distance((0, 0), 60) == pytest.approx((-80, 40))
 
-    @pytest.mark.parametrize(("along", "beyond"), [(-3, 3), (0, 0), (4, -4), (10, 0), (12.5, 2.5)])
+    @in_one(("along", "beyond"), [(-3, 3), (0, 0), (4, -4), (10, 0), (12.5, 2.5)])
     def test_beyond_the_nearer_end(self, along, beyond):
         assert Line.between((0, 0), (10, 0)).beyond(along) == pytest.approx(beyond)
 
@@ -66,9 +67,7 @@ class TestTurned:
 class TestDepthInside:
     HOLLOW = ((0, 0), (10, 0), (10, 10), (5, 4), (0, 10))
 
-    @pytest.mark.parametrize(
-        "point", [(5, 2), (5, 5), (5, 3.9), (1, 8), (-3, 5), (12, 12), (5, -1), (9, 1), (0.5, 0.2)]
-    )
+    @in_one("point", [(5, 2), (5, 5), (5, 3.9), (1, 8), (-3, 5), (12, 12), (5, -1), (9, 1), (0.5, 0.2)])
     def test_as_shapely_measures_it(self, point):
         outline, spot = Polygon(self.HOLLOW), Point(point)
         distance = outline.exterior.distance(spot)

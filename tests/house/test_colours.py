@@ -5,10 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import pytest
-
 import gearcalc
 from gearcalc.pictures import style
+from tests.how_much import in_one
 
 PACKAGE = Path(gearcalc.__file__).parent
 PALETTE = PACKAGE / "pictures" / "style.py"
@@ -37,12 +36,12 @@ FILES = [
 ]
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE.parent)))
+@in_one("path", FILES)
 def test_no_colour_stands_outside_the_palette(path):
     assert colours_in(path.read_text(encoding="utf-8")) == []
 
 
-@pytest.mark.parametrize(
+@in_one(
     "text",
     [
         "color: #fff;",
@@ -57,7 +56,7 @@ def test_a_colour_is_seen(text):
     assert colours_in(text)
 
 
-@pytest.mark.parametrize("text", ["white-space: pre;", "fill=style.PAPER", "# add one", "the red button", "lab(x)"])
+@in_one("text", ["white-space: pre;", "fill=style.PAPER", "# add one", "the red button", "lab(x)"])
 def test_what_is_no_colour_is_left_alone(text):
     assert not colours_in(text)
 

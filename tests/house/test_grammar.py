@@ -254,18 +254,18 @@ class TestASetupKnowsItsLathe:
         for made in added.setups:
             made.lathe.check_owned(made.train.gears)
 
-    @pytest.mark.parametrize("name", WITH_BOTH)
+    @in_one("name", WITH_BOTH)
     def test_another_lathes_setup_is_refused(self, name):
         with pytest.raises(gc.GearcalcError, match="made for another lathe"):
             WITH_BOTH[name](OTHER, SETUP)
 
-    @pytest.mark.parametrize("part", UNLIKE)
+    @in_one("part", UNLIKE)
     def test_what_differs_is_named(self, part):
         with pytest.raises(gc.GearcalcError, match=f"unlike it in {part}"):
             gc.dial(UNLIKE[part], SETUP)
 
-    @pytest.mark.parametrize("name", WITH_BOTH)
-    @pytest.mark.parametrize("like", ALIKE)
+    @in_one("name", WITH_BOTH)
+    @in_one("like", ALIKE)
     def test_a_lathe_with_the_same_content_is_the_same(self, name, like):
         WITH_BOTH[name](ALIKE[like], SETUP)
 

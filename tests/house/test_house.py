@@ -11,9 +11,8 @@ from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
-import pytest
-
 import gearcalc
+from tests.how_much import in_one
 
 PACKAGE = Path(gearcalc.__file__).parent
 ROOMS = (
@@ -141,7 +140,7 @@ def test_every_file_lies_in_a_room_or_at_the_door():
     assert {path.name for path in files() if room_of(path) == "door"} == {"__init__.py", "__main__.py"}
 
 
-@pytest.mark.parametrize("path", IN_ROOMS, ids=lambda path: str(path.relative_to(PACKAGE)))
+@in_one("path", IN_ROOMS)
 def test_leans_only_on_rooms_before_it(path):
     here = room_of(path)
     assert {room for room in rooms_used(path) if ROOMS.index(room) > ROOMS.index(here)} == set()

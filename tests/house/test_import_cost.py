@@ -69,7 +69,7 @@ class TestImport:
     def test_not_even_its_own_modules(self):
         assert not [name for name in loaded_after("import gearcalc") if name.startswith("gearcalc.")]
 
-    @pytest.mark.parametrize(
+    @in_one(
         "code",
         [
             "from gearcalc import Thread; Thread.parse('M8').lead_mm",

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.how_much import in_one
 from tests.mutants import Mutant, evenly, main, mutants, nearest_tests
 
 FILES = {
@@ -34,7 +35,7 @@ def changes(text: str, folder: Path) -> list[str]:
 
 
 class TestMutants:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "expected"),
         [
             ("x = a < b", ["a < b  →  a <= b"]),

@@ -8,6 +8,8 @@ import re
 
 import pytest
 
+from tests.how_much import in_one
+
 # Said here, and what the trade says.
 OTHERWISE = {
     r"turns (?:a|per) minute": "rev/min",
@@ -42,7 +44,7 @@ def read(request):
 
 
 class TestTradeWords:
-    @pytest.mark.parametrize("pattern", OTHERWISE)
+    @in_one("pattern", OTHERWISE)
     def test_nothing_else_is_said(self, pattern, read):
         found = [f"{where}: {re.search(pattern, text).group()!r}" for where, text in read if re.search(pattern, text)]
         assert found == [], f"the trade says {OTHERWISE[pattern]!r}"

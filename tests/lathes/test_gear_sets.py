@@ -16,7 +16,7 @@ import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set, together
 from gearcalc.lathes.trains import shorter_trains
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 
 boxes = st.lists(st.sampled_from([20, 30, 40, 50, 60]), max_size=6)
 few = st.lists(st.sampled_from([20, 30, 40, 50, 60]), max_size=5).map(tuple)
@@ -143,7 +143,7 @@ def counts_owned_gears(source: str) -> list[str]:
 class TestOnePlace:
     """How often a gear is owned is asked of the gear set; nobody else counts."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         "counting",
         [
             "Counter(lathe.gears)",

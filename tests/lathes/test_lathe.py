@@ -25,6 +25,7 @@ from gearcalc.lathes import (
     demo_lathe,
     differences,
 )
+from tests.how_much import in_one
 
 NASTY = '<script>alert("x")</script> $\\frac{1}{2}$ & \\'
 
@@ -34,7 +35,7 @@ def lathe(**changes) -> Lathe:
 
 
 class TestParts:
-    @pytest.mark.parametrize(
+    @in_one(
         "make",
         [
             lambda: Leadscrew(0),
@@ -89,7 +90,6 @@ class TestParts:
             lambda: lathe(note="x" * 2001),
             lambda: lathe(gearbox=(Lever("low", 1), Lever("low", 2))),
         ],
-        ids=range(51),
     )
     def test_what_can_not_be_is_refused(self, make):
         with pytest.raises(ValueOutOfRangeError) as caught:
@@ -196,7 +196,7 @@ class TestWithGears:
         with pytest.raises(GearNotOwnedError):
             lathe().with_gears(remove=remove)
 
-    @pytest.mark.parametrize("add", [0, -5, 20.5, "40", None, (20,) * 300])
+    @in_one("add", [0, -5, 20.5, "40", None, (20,) * 300])
     def test_no_gears(self, add):
         with pytest.raises(ValueOutOfRangeError):
             lathe().with_gears(add=add)
@@ -205,7 +205,7 @@ class TestWithGears:
 class TestShow:
     """What is shown first, and on which paper: as the file says, else as the leadscrew, and on A4."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("lead", "units"),
         [("8 tpi", "inch"), ("11 1/2 tpi", "inch"), ("lead 2 in", "inch"), ("3 mm", "mm"), ("1.5 mm", "mm")],
     )
@@ -252,7 +252,7 @@ class TestDemoLathe:
             assert len(each.levers) == 3
             assert "Invented" in each.note
 
-    @pytest.mark.parametrize("name", ["imperial", "", None, "../inch", 5])
+    @in_one("name", ["imperial", "", None, "../inch", 5])
     def test_another_name_gives_those_that_there_are(self, name):
         with pytest.raises(UnknownNameError, match="'inch', 'metric' and 'odd'"):
             demo_lathe(name)

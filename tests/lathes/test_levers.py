@@ -12,6 +12,7 @@ from gearcalc.basics.errors import GearcalcError, LatheFileError, UnknownNameErr
 from gearcalc.lathes import BoxLever, Lathe, Lever
 from gearcalc.lathes.levers import check_names, moved_levers, positions_of
 from tests.benches import several_levers
+from tests.how_much import in_one
 
 TWO, THREE = several_levers(2), several_levers(3)
 TEXT = """name = "Two levers"
@@ -47,7 +48,7 @@ class TestTheFile:
         assert dict(lathe.levers) == {"range slow": Fraction(1, 2), "range fast": 1}
         assert lathe.lever("slow").name == "range slow"
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("old", "new", "said"),
         [
             (
@@ -119,7 +120,7 @@ class TestWhereTheyStand:
         assert len(THREE.levers) == 27
         assert THREE.levers["range coarse, cone B, gear 2"] == Fraction(4) * Fraction(3, 4) * Fraction(1, 2)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "said",
         [
             "range slow, tumbler back",
@@ -133,7 +134,7 @@ class TestWhereTheyStand:
         assert TWO.lever(said).name == "range slow, tumbler back"
         assert gc.setup(TWO, 40, 80, said).lever == "range slow, tumbler back"
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("said", "words"),
         [
             ("slow", ["'slow' does not say where the lever 'tumbler' stands", "'on', 'back'"]),
@@ -217,7 +218,7 @@ class TestWhatTurns:
 
 
 class TestErrorsAreOurs:
-    @pytest.mark.parametrize("given", [b"slow, back", ["slow", "back"], object(), "x" * 10_000, "," * 5000])
+    @in_one("given", [b"slow, back", ["slow", "back"], object(), "x" * 10_000, "," * 5000])
     def test_whatever_is_handed_over(self, given):
         with pytest.raises(GearcalcError):
             TWO.lever(given)

@@ -17,6 +17,7 @@ import gearcalc as gc
 from gearcalc.basics.files import data_folder
 from gearcalc.lathes.new_files import new_lathe_file
 from gearcalc.lathes.parts import PlateRow, key_of
+from tests.how_much import in_one
 
 TEXT = new_lathe_file()
 INSTEAD = {"module_mm": r"(?m)^module_mm = .*\n", "diametral_pitch": r"(?m)^diametral_pitch = .*\n",
@@ -95,7 +96,7 @@ def test_it_names_every_key_that_there_is_and_no_other():
     assert named - as_in_gears == known - as_in_gears
 
 
-@pytest.mark.parametrize("line", [line for line in TEXT.splitlines() if re.match(r'#?["\w]+.* = ', line)])
+@in_one("line", [line for line in TEXT.splitlines() if re.match(r'#?["\w]+.* = ', line)])
 def test_every_key_is_explained(line):
     behind = line.lstrip("#").partition("# ")[2]
     in_braces = re.findall(r"\b[a-z_]+(?= = )", line.partition("{")[2].partition("}")[0])

@@ -8,6 +8,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import LatheFileError
 from gearcalc.lathes.pieces import kind_of, piece
 from gearcalc.lathes.sizes import Cluster
+from tests.how_much import in_one
 
 HEAD = 'name = "Odd lathe"\n[leadscrew]\nlead = "3 mm"\ntakes_bore_mm = 12\n[spindle_side]\ntakes_bore_mm = 14\n'
 GEARS = """[gears]
@@ -79,7 +80,7 @@ class TestPlainFilesStay:
 
 
 class TestRefused:
-    @pytest.mark.parametrize(
+    @in_one(
         ("change", "words"),
         [
             (("last_driven = 40", "last_driven = 42"), r"\[gears\] fixed \(line 11\): 42 is fixed, and not"),

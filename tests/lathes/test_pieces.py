@@ -17,7 +17,7 @@ from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import Piece, gear_in_words, in_one_piece, kind_of, mate_of, piece
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import Train
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 
 counts = st.sampled_from([20, 30, 40, 50])
 kinds = st.sampled_from(["", "module 1", "DP 24", "14.5°", "bore 14", "module 0.75, 14.5°, any bore"])
@@ -196,7 +196,7 @@ class TestClusters:
 
 
 class TestRefused:
-    @pytest.mark.parametrize(
+    @in_one(
         ("words", "given"),
         [
             ("40 is damaged more often", {"teeth": [40], "damaged": [40, 40]}),

@@ -9,6 +9,7 @@ from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, NotPossible
 from gearcalc.lathes.pieces import piece
 from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import Train
+from tests.how_much import in_one
 
 TEXT = """name = "Odd lathe"
 leadscrew.lead = "3 mm"
@@ -33,7 +34,7 @@ FIXED = gc.Lathe.from_toml(TEXT.replace("[gears]", "[gears]\nfixed = { first_dri
 
 
 class TestWhatIsMeant:
-    @pytest.mark.parametrize(
+    @in_one(
         ("drivers", "driven", "meant"),
         [
             ((20,), (30,), "20/30"),
@@ -59,7 +60,7 @@ class TestWhatIsMeant:
 
 
 class TestRefused:
-    @pytest.mark.parametrize(
+    @in_one(
         ("lathe", "drivers", "driven", "error", "words"),
         [
             (ODD, (20,), (40,), NotPossibleError, "40 is in one piece with 50, so it can't be the last driven gear"),

@@ -13,6 +13,7 @@ import gearcalc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.fits.gaps import part_name
 from gearcalc.lathes.trains import Gear, Train, shaft_names
+from tests.how_much import in_one
 
 
 class TestTrain:
@@ -23,7 +24,7 @@ class TestTrain:
     def test_idlers_leave_the_ratio_alone(self):
         assert Train((40,), (80,), ((30, 90),)).ratio == Train((40,), (80,)).ratio
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("drivers", "driven", "idlers", "same_way"),
         [
             ((40,), (80,), (), False),
@@ -73,7 +74,7 @@ class TestTrain:
         assert len(list(longest.places())) == 48
         assert "sixth mesh" in str(longest)
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("drivers", "driven", "idlers"),
         [
             ((), (), ()),
@@ -108,7 +109,7 @@ class TestTrain:
 
 
 class TestParse:
-    @pytest.mark.parametrize(
+    @in_one(
         "text",
         [
             "(40 · 30)/(80 · 60)",
@@ -142,7 +143,7 @@ class TestParse:
     def test_a_simple_train_and_its_idlers(self):
         assert Train.parse("40/80", idlers=(50,)) == Train((40,), (80,), ((50,),))
 
-    @pytest.mark.parametrize(
+    @in_one(
         "train",
         [
             Train((40,), (80,), ((50,),)),
@@ -155,7 +156,7 @@ class TestParse:
     def test_idlers_as_they_are_written(self, train):
         assert Train.parse(str(train)) == train
 
-    @pytest.mark.parametrize(
+    @in_one(
         "text",
         [
             "40/80, idler",
@@ -195,7 +196,7 @@ class TestParse:
     def test_three_meshes(self):
         assert Train.parse("20/60 30/65 40/70") == Train((20, 30, 40), (60, 65, 70))
 
-    @pytest.mark.parametrize(
+    @in_one(
         "text",
         ["", "40", "/", "40/", "/80", "40/80/20", "40/80 30", "40x/80", "a/b", "40/5", "40/0", "-40/80", "4e1/80",
          "40 / 80 " * 7, "1" * 119 + "/", "(" * 60 + ")" * 60, "40/80\x00", "٤٠/٨٠", "½", "40/80" + " " * 20_000,
@@ -206,7 +207,6 @@ class TestParse:
          '{"drivers": [40], "driven": [80], "idlers": [[[50]]]}', '{"drivers": [], "driven": []}',
          "drivers=[4e1], driven=[8]",
          "40 30/80", "40:80", None, 40, b"40/80", Fraction(1, 2)],
-        ids=lambda text: ascii(text)[:30],
     )  # fmt: skip
     def test_the_rest_is_refused_in_one_printable_line(self, text):
         with pytest.raises(GearcalcError) as caught:

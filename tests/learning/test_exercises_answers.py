@@ -5,9 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 import numpy as np
-import pytest
 
 from gearcalc.learning.exercises.answers import Choice, Several, about
+from tests.how_much import in_one
 from tests.learning.answers_by_themselves import marked, slip_of
 
 
@@ -36,7 +36,7 @@ class TestChoice:
         pairs = Choice("80/63", ("80/63", "47/37", "2.5 mm"), {"2.5 mm": ("2.5",)})
         assert [pairs.read(given) for given in (80 / 63, Fraction(47, 37), 2.5)] == ["80/63", "47/37", "2.5 mm"]
 
-    @pytest.mark.parametrize("given", ["", "both", 1, None, True, "right" * 50])
+    @in_one("given", ["", "both", 1, None, True, "right" * 50])
     def test_none_of_them(self, given):
         assert marked(self.way, given) == "unreadable"
 
@@ -48,7 +48,7 @@ class TestSeveral:
         """Nothing that was named is right, so nothing may be called so."""
         assert slip_of(self.those, "none") == slip_of(self.those, []) == "none"
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             "1, 3",
@@ -68,11 +68,11 @@ class TestSeveral:
     def test_rows_in_many_forms(self, given):
         assert marked(self.those, given) is True
 
-    @pytest.mark.parametrize("given", [1, "1", "2 4", "none", [], "1 2 3 4", range(1, 5)])
+    @in_one("given", [1, "1", "2 4", "none", [], "1 2 3 4", range(1, 5)])
     def test_other_rows(self, given):
         assert marked(self.those, given) is False
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             "1.3",
@@ -95,7 +95,7 @@ class TestSeveral:
     def test_no_rows(self, given):
         assert marked(self.those, given) == "unreadable"
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "slip"),
         [("2 4", "the other ones"), ("1 2 3", "too many"), ("3", "not all"), ("none", "none"), ("1 2", None)],
     )

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.exercises.arithmetic import from_float, worked_out
+from tests.how_much import in_one
 
 WHOLE = st.integers(0, 10**6)
 SUMS = st.recursive(
@@ -64,7 +65,7 @@ class TestAgainstPython:
 
 
 class TestByHand:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "value", "unit"),
         [
             ("25.4/8", Fraction(127, 40), ""),
@@ -93,7 +94,7 @@ class TestByHand:
     def test_sums(self, text, value, unit):
         assert worked_out(text) == (value, unit)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "text",
         ["", "mm", "(3", "3)", "()", "3 4", "3 + ", "* 3", "1/0", "3/(2-2)", "Fraction(1, 0)", "1 1/0", "2**3", "1e3",
          "π + 1", "1/π", "π·π", "π/0", "(" * 99, "-" * 99, "1234567890123", "٣", "__import__('os')"],

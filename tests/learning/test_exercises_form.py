@@ -9,7 +9,7 @@ import pytest
 import gearcalc as gc
 from gearcalc import exercise_names
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT
-from tests.how_much import exercise
+from tests.how_much import exercise, in_one
 from tests.learning.exercise_cases import CASES
 
 pytest.importorskip("anywidget")
@@ -35,7 +35,7 @@ def seven(beside):
 
 
 class TestFourStates:
-    @pytest.mark.parametrize("name", CASES)
+    @in_one("name", CASES)
     def test_through_the_box(self, name):
         q = exercise(name, class_number=4)
         form = q.form()
@@ -53,7 +53,7 @@ class TestFourStates:
         assert "Not answered yet" in form.said
 
 
-@pytest.mark.parametrize("name", exercise_names())
+@in_one("name", exercise_names())
 class TestForm:
     def test_hints_one_after_the_other_then_the_solution(self, name):
         form = exercise(name).form()

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import re
 
-import pytest
-
 import gearcalc as gc
 from gearcalc import exercise_names
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET
-from tests.how_much import MANY, exercise
+from tests.how_much import MANY, THOROUGH, exercise, in_one
 from tests.learning.exercise_cases import CASES
 
-FEW = range(25)
+FEW = range(100 if THOROUGH else 16)
 _BOLD = re.compile(r"\*\*(.+?)\*\*")
 _SPECIAL_IN_MARKDOWN = re.compile(r"[<>*_`$|\\#\[\]~]")
 
@@ -22,13 +20,13 @@ def test_every_exercise_is_worked_a_second_time():
     assert set(CASES) == set(exercise_names())
 
 
-@pytest.mark.parametrize("name", exercise_names())
+@in_one("name", exercise_names())
 def test_it_stands_in_its_lesson(name):
     (path,) = notebooks_folder().glob(f"{exercise(name).lesson:02}_*.ipynb")
     assert f'exercise(\\"{name}\\"' in path.read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", CASES)
+@in_one("name", CASES)
 class TestWorkedASecondTime:
     def test_right_in_every_form(self, name):
         for number in FEW:
@@ -71,7 +69,7 @@ class TestWorkedASecondTime:
                 )
 
 
-@pytest.mark.parametrize("name", exercise_names())
+@in_one("name", exercise_names())
 class TestEveryExercise:
     def test_not_answered(self, name):
         q = exercise(name, class_number=3)

@@ -21,6 +21,7 @@ from gearcalc.learning.exercises.gear_answers import (
     same_gears,
     within,
 )
+from tests.how_much import in_one
 from tests.learning.answers_by_themselves import marked, slip_of
 
 
@@ -28,7 +29,7 @@ class TestAnyTrain:
     box = (20, 30, 40, 40, 50, 60, 80)
     quarter = AnyTrain(Fraction(1, 4), box=box)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             "20/80",
@@ -50,7 +51,7 @@ class TestAnyTrain:
         lathe = gc.demo_lathe("inch")
         assert marked(self.quarter, gc.setup(lathe, (20,), (80,), "middle")) is True
 
-    @pytest.mark.parametrize("given", ["20:80", "20 ÷ 80", "20 : 80", "Fraction(20, 80)", "(20 · 30) : (40 · 60)"])
+    @in_one("given", ["20:80", "20 ÷ 80", "20 : 80", "Fraction(20, 80)", "(20 · 30) : (40 · 60)"])
     def test_other_signs_for_over(self, given):
         assert marked(self.quarter, given) is True
 
@@ -60,7 +61,7 @@ class TestAnyTrain:
             self.quarter.read(given)
         assert "quotes" in told.value.remedy
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "slip"),
         [
             ("80/20", "upside down"),
@@ -103,7 +104,7 @@ class TestAnyTrain:
         other = AnyTrain(Fraction(1, 4), box=self.box, already=(gc.Train((20, 30), (40, 60)),))
         assert [marked(other, given) for given in ("20x30/60x40", "20/80")] == [False, True]
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             "",
@@ -137,7 +138,7 @@ class TestHelpers:
 
 
 class TestWithin:
-    @pytest.mark.parametrize("ppm", [1, 100, 402, 403, 5000])
+    @in_one("ppm", [1, 100, 402, 403, 5000])
     def test_pi_against_a_float(self, ppm):
         for top, bottom in ((22, 7), (355, 113), (333, 106), (19, 6), (3, 1)):
             assert within(Fraction(top, bottom), PiMultiple(Fraction(1)), ppm) == (
@@ -164,7 +165,7 @@ class TestAnyNearTrain:
                     right += expected
         assert right >= 2
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "slip"),
         [
             ("63/80", "upside down"),
@@ -198,7 +199,7 @@ class TestGearToAdd:
             )
             assert marked(self.more, teeth) == possible
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "slip"),
         [
             (19, "not to be had"),
@@ -215,11 +216,11 @@ class TestGearToAdd:
         # 8/19 with a gear of 57 needs a 24, and one of 114 a 48 or two pairs; this box has neither
         assert slip_of(GearToAdd(Fraction(8, 19), box=(20, 25, 35, 50)), 57) == "no partner"
 
-    @pytest.mark.parametrize("given", [38.5, "38/3", sympy.pi, None, "thirty-eight", True])
+    @in_one("given", [38.5, "38/3", sympy.pi, None, "thirty-eight", True])
     def test_no_gears(self, given):
         assert marked(self.more, given) == "unreadable"
 
-    @pytest.mark.parametrize("given", [38, 38.0, "38", "38 teeth", "38T", Fraction(38), np.int64(38)])
+    @in_one("given", [38, 38.0, "38", "38 teeth", "38T", Fraction(38), np.int64(38)])
     def test_forms(self, given):
         assert marked(self.more, given) is True
 

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
-from tests.how_much import MANY, exercise
+from tests.how_much import MANY, exercise, in_one
 from tests.learning.exercise_cases.lesson_04 import CASES, near_trains
 from tests.learning.exercise_cases.reading import box
 
 
-@pytest.mark.parametrize("name", CASES)
+@in_one("name", CASES)
 def test_every_class_number_has_an_answer(name):
     for number in MANY if name != "what-would-make-it-exact" else range(60):  # brute force takes its time there
         q = exercise(name, class_number=number)

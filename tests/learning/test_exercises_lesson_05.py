@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import pytest
-
-from tests.how_much import MANY, exercise
+from tests.how_much import MANY, exercise, in_one
 from tests.learning.exercise_cases.lesson_05 import CASES
 
 
-@pytest.mark.parametrize("name", CASES)
+@in_one("name", CASES)
 def test_every_class_number_has_an_answer(name):
     for number in MANY:
         q = exercise(name, class_number=number)

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import pytest
-
 from gearcalc.fits.by_hand import rule_constant
 from gearcalc.lathes import demo_lathe
-from tests.how_much import MANY, exercise
+from tests.how_much import MANY, exercise, in_one
 from tests.learning.exercise_cases.lesson_07 import CASES, margins, sides
 
 
-@pytest.mark.parametrize("name", CASES)
+@in_one("name", CASES)
 def test_every_class_number_has_an_answer(name):
     for number in MANY:
         q = exercise(name, class_number=number)

@@ -13,6 +13,7 @@ from gearcalc.learning.exercises import exercise
 from gearcalc.learning.exercises.answers import InOrder
 from gearcalc.learning.exercises.lesson_09 import STEPS
 from gearcalc.papers.steps import steps_of
+from tests.how_much import in_one
 from tests.learning.exercise_cases.reading import lead_said
 
 
@@ -23,14 +24,12 @@ class TestStepsInOrder:
         keys = [step.key for step in steps_of(card.change)]
         assert [key for key in keys if key in STEPS] == list(STEPS)
 
-    @pytest.mark.parametrize(
-        "given", ["3 1 2", "3, 1, 2", "3-1-2", "3 → 1 → 2", "3 then 1 then 2", [3, 1, 2], (3, 1, 2)]
-    )
+    @in_one("given", ["3 1 2", "3, 1, 2", "3-1-2", "3 → 1 → 2", "3 then 1 then 2", [3, 1, 2], (3, 1, 2)])
     def test_an_order_in_many_forms(self, given):
         order = InOrder((3, 1, 2))
         assert order.is_right(order.read(given))
 
-    @pytest.mark.parametrize("given", ["", "4 1 2", "one two", [True, 1, 2], None, object(), "0", "1.5"])
+    @in_one("given", ["", "4 1 2", "one two", [True, 1, 2], None, object(), "0", "1.5"])
     def test_what_is_no_order(self, given):
         with pytest.raises((ValueError, TypeError)):
             InOrder((3, 1, 2)).read(given)
@@ -94,9 +93,9 @@ def wrong_orders(q, kind):
         yield wrong
 
 
-@pytest.mark.parametrize("kind", ["swapped", "moved"])
+@in_one("kind", ["swapped", "moved"])
 class TestEveryDangerousOrder:
-    @pytest.mark.parametrize("number", range(1, 25))
+    @in_one("number", range(1, 25))
     def test_is_told_its_danger(self, kind, number):
         q = exercise("steps-in-order", class_number=number)
         keys = {int(row[0]): key_of(row[1]) for row in q.task.table.rows}
@@ -154,7 +153,7 @@ IN_WORDS = {
 
 
 class TestFewestToMove:
-    @pytest.mark.parametrize("number", range(0, 60, 3))
+    @in_one("number", range(0, 60, 3))
     def test_all_four_cut_the_thread_from_the_set(self, number):
         q = exercise("fewest-to-move", class_number=number)
         lathe = gc.demo_lathe("inch")

@@ -24,7 +24,7 @@ from gearcalc.learning.exercises.answers import about
 from gearcalc.learning.exercises.gear_answers import AnyTrain
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number, ThreadCut
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET
-from tests.how_much import MANY, THOROUGH, exercise, pose
+from tests.how_much import MANY, THOROUGH, exercise, in_one, pose
 from tests.learning.exercise_cases import CASES
 
 INCH = Fraction(254, 10)
@@ -90,7 +90,7 @@ def written(x: Fraction) -> list[object]:
     ]
 
 
-@pytest.mark.parametrize("name", NUMBERS)
+@in_one("name", NUMBERS)
 class TestARightNumberIsRightHoweverItIsWritten:
     def test_in_code_and_in_a_form(self, name):
         for q in each(name):
@@ -124,7 +124,7 @@ class TestARightNumberIsRightHoweverItIsWritten:
             assert [wrong for wrong in given if not q.check(wrong).is_right] == [], (q.class_number, exact)
 
 
-@pytest.mark.parametrize("name", NUMBERS)
+@in_one("name", NUMBERS)
 def test_a_number_rounded_too_far_is_told_so(name):
     """5.3 or 5.33 for 16/3, typed as a number or as text: right, or told how to round; or it is a slip's own number."""
     for q in each(name):
@@ -187,7 +187,7 @@ def test_a_fraction_is_right_without_its_quotes(name):
             assert all(q.check(given).is_right for given in written(Fraction(right))), (q.class_number, right)
 
 
-@pytest.mark.parametrize("name", TRAINS)
+@in_one("name", TRAINS)
 class TestGears:
     def test_other_signs_for_over(self, name):
         for q in each(name):
@@ -249,7 +249,7 @@ class TestALeadscrewAsMeasured:
 
 
 class TestASlipIsNeverRight:
-    @pytest.mark.parametrize("name", exercise_names())
+    @in_one("name", exercise_names())
     def test_slips_of_the_second_opinion(self, name):
         for q in each(name):
             for slip, given in CASES[name].slips(q):
@@ -257,7 +257,7 @@ class TestASlipIsNeverRight:
                 assert outcome.state == NOT_RIGHT, (q.class_number, slip, given)
                 assert outcome.slip is not None, (q.class_number, slip, given)
 
-    @pytest.mark.parametrize("name", exercise_names())
+    @in_one("name", exercise_names())
     def test_slips_that_the_exercise_names(self, name):
         for q in each(name):
             answer = q.task.answer
@@ -290,7 +290,7 @@ A_FOREIGN_UNIT = {
 
 
 class TestAnotherUnitThanTheOneAskedFor:
-    @pytest.mark.parametrize("name", NUMBERS)
+    @in_one("name", NUMBERS)
     def test_of_a_number(self, name):
         q = exercise(name)
         unit = A_FOREIGN_UNIT[q.task.answer.unit]
@@ -339,7 +339,7 @@ class TestWhatIsGivenInTheQuestion:
 
 
 class TestSlipsAreToldApart:
-    @pytest.mark.parametrize("name", exercise_names())
+    @in_one("name", exercise_names())
     def test_no_two_slips_with_other_words_lead_to_one_answer(self, name):
         for number in A_CLASS:
             q = exercise(name, class_number=number)
@@ -349,7 +349,7 @@ class TestSlipsAreToldApart:
                 if not callable(wrong):
                     assert said.setdefault(wrong, slip.says) == slip.says, (number, slip.name, wrong)
 
-    @pytest.mark.parametrize("name", NUMBERS)
+    @in_one("name", NUMBERS)
     def test_by_its_exact_answer_each_is_called_by_its_name(self, name):
         """0.0033 is not called 'per cent' of 3300 ppm, though it is as near to 0.33 as the answer may be rounded."""
         for q in each(name):
@@ -358,7 +358,7 @@ class TestSlipsAreToldApart:
                 if not callable(wrong) and "round" not in slip.name:
                     assert q.check(wrong).slip == slip.name, (q.class_number, wrong)
 
-    @pytest.mark.parametrize("name", NUMBERS)
+    @in_one("name", NUMBERS)
     def test_rounded_as_the_question_says(self, name):
         """6.5 for a slip that comes to 6.451 %."""
         for q in each(name):
@@ -386,7 +386,7 @@ def _printed(q: Exercise) -> list[Fraction]:
     return [Fraction(number) for number in re.findall(r"(?<![\d./])\d+(?:/\d+)?(?![\d./]*\d)", q.task.question)]
 
 
-@pytest.mark.parametrize("name", NUMBERS)
+@in_one("name", NUMBERS)
 def test_what_the_question_gives_is_not_called_a_rounding(name):
     """20 for 21 threads, or the fraction that is walked to; but 8 for 7.94 mm may be one, to half a unit."""
     for number in MANY:
@@ -398,13 +398,13 @@ def test_what_the_question_gives_is_not_called_a_rounding(name):
 
 
 class TestAClass:
-    @pytest.mark.parametrize("name", exercise_names())
+    @in_one("name", exercise_names())
     def test_sixteen_of_24_questions_are_different(self, name):
         asked = {str(exercise(name, class_number=number)).partition("\n")[2] for number in A_CLASS}
         assert len(asked) >= 16
 
-    @pytest.mark.parametrize("name", exercise_names())
-    @pytest.mark.parametrize("numbers", [A_CLASS, MANY], ids=["a class", "many"])
+    @in_one("name", exercise_names())
+    @in_one("numbers", [A_CLASS, *([MANY] if THOROUGH else [])])
     def test_no_answer_is_too_often_right(self, name, numbers):
         """With n to choose from, at most 1.5 times an even share, by its words and by its place; else a quarter."""
         questions = [exercise(name, class_number=number) for number in numbers]
@@ -426,14 +426,14 @@ def _right_answer(q: Exercise) -> str:
 
 
 class TestLevers:
-    @pytest.mark.parametrize("name", exercise_names())
+    @in_one("name", exercise_names())
     def test_no_lever_in_a_solution_whose_question_has_none(self, name):
-        for number in range(12):
+        for number in range(6):
             q = exercise(name, class_number=number)
             solved = str(q.solution()) + re.sub("<[^>]+>", " ", q.solution().html) + " ".join(q.task.hints)
             assert "lever" not in solved.casefold() or "lever" in str(q).casefold(), number
 
-    @pytest.mark.parametrize("name", exercise_names())
+    @in_one("name", exercise_names())
     def test_levers_may_have_any_names(self, name, monkeypatch):
         """The demo lathes with their levers called otherwise: the same questions, but for those names."""
         names = {"low": "I", "middle": "II", "high": "III", "slow": "I", "medium": "II", "fast": "III"}
@@ -451,7 +451,7 @@ class TestLevers:
         try:
             for clear in cached:
                 clear.cache_clear()
-            for number in range(6):
+            for number in range(4):
                 q = pose(name, class_number=number)
                 said = f"{q} {q.solution()} {' '.join(q.task.hints)} {q.task.answer.options}"
                 assert q.task.answer.how

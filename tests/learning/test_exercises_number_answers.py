@@ -15,6 +15,7 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.learning.exercises.answers import slips_of
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number, ThreadCut
+from tests.how_much import in_one
 from tests.learning.answers_by_themselves import marked, slip_of
 
 PI_20 = Fraction("3.14159265358979323846")
@@ -24,7 +25,7 @@ PI_20 = Fraction("3.14159265358979323846")
 class TestNumber:
     eighth = Number(Fraction(127, 40), "mm", places=3)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             Fraction(127, 40), 3.175, "3.175", "3,175", "127/40", "25.4/8", "25,4 ÷ 8", "3.175 mm", "3.175mm",
@@ -36,13 +37,11 @@ class TestNumber:
     def test_one_lead_in_many_forms(self, given):
         assert marked(self.eighth, given) is True
 
-    @pytest.mark.parametrize(
-        "given", [3.1756, "3.1744", -3.175, "−3.175", "-127/40", "3.175 in", 0, np.int64(3), 10**300]
-    )
+    @in_one("given", [3.1756, "3.1744", -3.175, "−3.175", "-127/40", "3.175 in", 0, np.int64(3), 10**300])
     def test_wrong_numbers(self, given):
         assert marked(self.eighth, given) is False
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             "three", "3.175 tpi", "3.175 mmm", "1/0", "25.4/0", "3..175", "3.1e0", "0x3", "3 mm mm 4", "٣", "1_000",
@@ -103,11 +102,11 @@ class TestThousands:
 
     far = Number(Fraction(2538071, 100), "ppm", places=-1)
 
-    @pytest.mark.parametrize("given", ["25 380", "25\u202f381", "25 380.7 ppm", "≈ 25 380,71", "25380", "25 379 1/2"])
+    @in_one("given", ["25 380", "25\u202f381", "25 380.7 ppm", "≈ 25 380,71", "25380", "25 379 1/2"])
     def test_spaces_between_groups_of_three(self, given):
         assert marked(self.far, given) is True
 
-    @pytest.mark.parametrize("given", ["2 5380", "25 38", "25 3801", "253 80.71", "25 380 7", "1253 800", "0.5 380"])
+    @in_one("given", ["2 5380", "25 38", "25 3801", "253 80.71", "25 380 7", "1253 800", "0.5 380"])
     def test_other_spaces_are_no_number(self, given):
         assert marked(self.far, given) == "unreadable"
 
@@ -116,7 +115,7 @@ class TestThousands:
 
 
 class TestNumberInOtherUnits:
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             -2.5,
@@ -168,7 +167,7 @@ class TestNumberInOtherUnits:
 class TestNumberWithPi:
     kind = Number(PiMultiple(Fraction(3, 2)), "mm", places=3)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             "1.5 π",
@@ -187,7 +186,7 @@ class TestNumberWithPi:
     def test_many_ways_to_write_it(self, given):
         assert marked(self.kind, given) is True
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "times"),
         [
             ("π", 1),
@@ -201,7 +200,7 @@ class TestNumberWithPi:
     def test_read_exactly(self, given, times):
         assert self.kind.read(given) == PiMultiple(Fraction(times))
 
-    @pytest.mark.parametrize("given", ["π π", "pi pi 2", "1.5 pie", "spin", "16 tpi", "epi", "1.5 π tpi", "π/0"])
+    @in_one("given", ["π π", "pi pi 2", "1.5 pie", "spin", "16 tpi", "epi", "1.5 π tpi", "π/0"])
     def test_not_pi(self, given):
         assert marked(self.kind, given) == "unreadable"
 
@@ -212,7 +211,7 @@ class TestNumberWithPi:
 class TestThreadCut:
     sixteen = ThreadCut(Fraction(254, 160))
 
-    @pytest.mark.parametrize(
+    @in_one(
         "given",
         [
             "16 tpi",
@@ -228,17 +227,15 @@ class TestThreadCut:
     def test_every_name_of_the_lead(self, given):
         assert marked(self.sixteen, given) is True
 
-    @pytest.mark.parametrize("given", ["8 tpi", "32 tpi", "16 mm", "M10", "module 0.5", "1.588 in pitch"])
+    @in_one("given", ["8 tpi", "32 tpi", "16 mm", "M10", "module 0.5", "1.588 in pitch"])
     def test_other_threads(self, given):
         assert marked(self.sixteen, given) is False
 
-    @pytest.mark.parametrize(
-        "given", ["16", 16, 16.0, 1.5875, "1,5875", "127/80", "25.4/16 mm", "1/16 in", "2 · 8 tpi"]
-    )
+    @in_one("given", ["16", 16, 16.0, 1.5875, "1,5875", "127/80", "25.4/16 mm", "1/16 in", "2 · 8 tpi"])
     def test_bare_numbers_and_sums(self, given):
         assert marked(self.sixteen, given) is True
 
-    @pytest.mark.parametrize("given", ["8", 8, 32, 3.175, "1.59", "15.98 tpi", "-16", 0.5])
+    @in_one("given", ["8", 8, 32, 3.175, "1.59", "15.98 tpi", "-16", 0.5])
     def test_other_numbers(self, given):
         assert marked(self.sixteen, given) in (False, "unreadable")
 
@@ -249,9 +246,7 @@ class TestThreadCut:
         assert "two decimals of tpi" in sixteen_thirds.how
         assert [slip.wrong(sixteen_thirds.read("5.3")) for slip in slips_of(sixteen_thirds.common_slips())] == [True]
 
-    @pytest.mark.parametrize(
-        "given", ["sixteen", None, ["16 tpi"], gc.Train((40,), (80,)), True, "16 teeth", 0, "0", -16]
-    )
+    @in_one("given", ["sixteen", None, ["16 tpi"], gc.Train((40,), (80,)), True, "16 teeth", 0, "0", -16])
     def test_no_threads(self, given):
         assert marked(self.sixteen, given) == "unreadable"
 
@@ -271,7 +266,7 @@ class TestNearerFraction:
                 nearer = abs(fraction - PI_20) < abs(Fraction(22, 7) - PI_20)
                 assert marked(self.nearer, fraction) == (fits and nearer)
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("given", "slip"),
         [
             ("44/14", "the same again"),
@@ -292,6 +287,6 @@ class TestNearerFraction:
         assert slip_of(self.nearer, 10**300) == "too large numbers"
         assert marked(self.nearer, 10**5000) == "unreadable"
 
-    @pytest.mark.parametrize("given", [sympy.pi, "π", "22 over 7", None, "1/0", float("inf"), True])
+    @in_one("given", [sympy.pi, "π", "22 over 7", None, "1/0", float("inf"), True])
     def test_no_fractions(self, given):
         assert marked(self.nearer, given) == "unreadable"

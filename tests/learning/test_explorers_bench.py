@@ -19,7 +19,7 @@ from gearcalc.learning import explorers
 from gearcalc.learning.explorers import bench
 from gearcalc.learning.explorers.bench import LISTED, MOST_ANSWERS, PARTS, bench_view
 from gearcalc.learning.explorers.typed_lathe import LATHES, lathe_texts, read_bench_lathe, settle
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
 BARE = 'name = "Bare"\nleadscrew.lead = "4 mm"\ngears.teeth = [20, 40, 50, 60]'
@@ -48,7 +48,7 @@ class TestReadBenchLathe:
     def test_levers(self, levers, expected):
         assert dict(read_bench_lathe("inch", "", "20 40", "8 tpi", levers).levers) == expected
 
-    @pytest.mark.parametrize("levers", ["-5", "low", "low -1", "low 0", "low 1/0", "a 1, a 2", "high 1e9", "x" * 500])
+    @in_one("levers", ["-5", "low", "low -1", "low 0", "low 1/0", "a 1, a 2", "high 1e9", "x" * 500])
     def test_levers_that_are_none(self, levers):
         with pytest.raises(GearcalcError):
             read_bench_lathe("inch", "", "20 40", "8 tpi", levers)
@@ -65,7 +65,7 @@ class TestReadBenchLathe:
         with pytest.raises(GearcalcError, match=r"leadscrew\] lead: must not say the hand"):
             Lathe.from_toml(BARE.replace("4 mm", lead))
 
-    @pytest.mark.parametrize("lead", ["8 tpi", "4 1/2 tpi", "4 mm", "1001/3000 mm", "123456789012/123456789011 mm"])
+    @in_one("lead", ["8 tpi", "4 1/2 tpi", "4 mm", "1001/3000 mm", "123456789012/123456789011 mm"])
     def test_the_box_says_a_lead_as_the_lathe_file_does(self, lead):
         lathe = Lathe.from_toml(BARE.replace("4 mm", lead))
         shown = lathe_texts(lathe)["leadscrew"]
@@ -148,8 +148,8 @@ class TestBenchView:
         assert "Setups on: Bench lathe with a metric leadscrew" in page
         assert "Turn the spindle once" in page
 
-    @pytest.mark.parametrize("part", PARTS)
-    @pytest.mark.parametrize("lathe", [*LATHES])
+    @in_one("part", PARTS)
+    @in_one("lathe", [*LATHES])
     def test_every_part_on_every_lathe(self, part, lathe):
         view = bench_view(lathe=lathe, file=BARE, thread="2 mm", part=part, measured="2", limit="0.02", threads="M6")
         assert view.facts_html

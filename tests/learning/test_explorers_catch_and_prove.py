@@ -29,7 +29,7 @@ from gearcalc.learning.explorers.catch_and_prove import (
     proof_view,
     prove_the_cut,
 )
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, dial_gears, said_in_our_words
 
@@ -40,7 +40,7 @@ BETWEEN = Lathe("A", Leadscrew(3), GearSet([40, 80]), dial=Dial([DialGear(15, 6)
 
 
 class TestCatchView:
-    @pytest.mark.parametrize(("second", "third", "turns"), [(1, 1, 0), (1, 5, 1), (3, 2, 1), (8, 8, 2), (2, 1, 0)])
+    @in_one(("second", "third", "turns"), [(1, 1, 0), (1, 5, 1), (3, 2, 1), (8, 8, 2), (2, 1, 0)])
     def test_leadscrew_threads_by_hand(self, second, third, turns):
         rows = catch_view(INCH, thread="11 tpi", second=second, third=third, turns=turns).facts
         # Two threads from line to line, sixteen a turn; each line is waited for, and then so many turns more.
@@ -84,7 +84,7 @@ class TestCatchView:
         with pytest.raises(NotPossibleError, match="don't close"):
             catch_view(BETWEEN, thread="1.25 mm", second=2)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "wrong",
         [
             {"second": 9},
@@ -263,7 +263,7 @@ class TestNumberedLines:
 
     LATHE = Lathe("A", Leadscrew(Fraction(127, 40)), GearSet([40, 80]), dial=Dial([DialGear(16, 8, 4)]))
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("second", "threads"), [(1, 16), ("1-2", 18), ("1–2", 18), (2, 20), ("4", 28), ("4–1", 30), (" 4 – 1 ", 30)]
     )
     def test_a_line_by_its_number_or_between_two(self, second, threads):
@@ -272,7 +272,7 @@ class TestNumberedLines:
         assert row["leadscrew threads"] == threads
         assert (row["the tool is"] == "in the groove") == (threads % 4 == 0)
 
-    @pytest.mark.parametrize("second", [5, "5", "1-3", "2-1", 0, "1–2–3"])
+    @in_one("second", [5, "5", "1-3", "2-1", 0, "1–2–3"])
     def test_a_line_that_is_not_there_is_refused(self, second):
         with pytest.raises(ValueOutOfRangeError):
             catch_view(self.LATHE, thread="10 tpi", second=second)

@@ -13,7 +13,7 @@ from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.learning.explorers import change_over
 from gearcalc.learning.explorers.change_over import change_view
 from gearcalc.papers.change_pictures import change_picture
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
 
@@ -50,7 +50,7 @@ class TestChangeView:
         errors = [change_view(INCH, wanted="1.75 mm", answer=n).facts[0]["error"] for n in range(1, 7)]
         assert errors == sorted(errors, key=lambda said: abs(float(re.search(r"[\d.]+", said)[0])))
 
-    @pytest.mark.parametrize(
+    @in_one(
         "typed",
         [
             {"mounted": "40"},
@@ -79,15 +79,15 @@ class TestChangeView:
 
 
 class TestChangePicture:
-    @pytest.mark.parametrize(("lathe", "mounted", "wanted"), CHANGES)
-    @pytest.mark.parametrize("answer", [1, 3, 6])
+    @in_one(("lathe", "mounted", "wanted"), CHANGES)
+    @in_one("answer", [1, 3, 6])
     def test_no_words_on_each_other_or_off_the_sheet(self, lathe, mounted, wanted, answer):
         for step in (1, 9, 13):
             svg = change_view(lathe, mounted=mounted, wanted=wanted, answer=answer, step=step).svg
             assert boxes_on_each_other(svg) == []
             assert boxes_off_the_sheet(svg) == []
 
-    @pytest.mark.parametrize(("lathe", "mounted", "wanted"), CHANGES)
+    @in_one(("lathe", "mounted", "wanted"), CHANGES)
     def test_every_gear_is_named_on_its_side(self, lathe, mounted, wanted):
         seen = change_view(lathe, mounted=mounted, wanted=wanted)
         root = ElementTree.fromstring(seen.svg)

@@ -17,6 +17,7 @@ from gearcalc.learning.explorers import one_turn
 from gearcalc.learning.explorers.first_lessons import ask_view, one_turn_view, two_pairs, two_pairs_view
 from gearcalc.learning.explorers.page import choice, number_slider
 from gearcalc.learning.explorers.shell import Explorer
+from tests.how_much import in_one
 from tests.strategies import anything
 
 INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
@@ -120,7 +121,7 @@ class TestTwoPairsView:
 
 
 class TestAskView:
-    @pytest.mark.parametrize("thread", ["M10", "16 tpi", "1/2 BSW", "module 1", "M8 LH"])
+    @in_one("thread", ["M10", "16 tpi", "1/2 BSW", "module 1", "M8 LH"])
     def test_lists_the_best_and_draws_the_one_chosen(self, thread):
         view = ask_view(METRIC, thread=thread, answer=2)
         assert [row["answer"] for row in view.facts][1] == "2, drawn"

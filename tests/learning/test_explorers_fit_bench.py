@@ -16,7 +16,7 @@ from gearcalc.fits import fit
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers.fit_bench import BY_HAND, FOR_ME, fit_bench, fit_bench_view
 from tests.benches import bench
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import boxes_off_the_sheet
 from tests.strategies import anything, said_in_our_words
 
@@ -63,7 +63,7 @@ class TestFitBenchView:
         }
         assert len(shown) == 1
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("wrong", "words"),
         [
             ({"swing": "banana"}, "the swing"),

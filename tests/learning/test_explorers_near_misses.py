@@ -17,7 +17,7 @@ from gearcalc.learning.explorers import edit_the_set, limit_on_teeth, watch_the_
 from gearcalc.learning.explorers.near_misses import PAIRS, gap_view, limit_view, set_view
 from gearcalc.learning.explorers.page import text_box
 from gearcalc.learning.explorers.typed import read_engagement, read_gears, read_number, read_threads, read_whole
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
 
@@ -102,7 +102,7 @@ class TestWatchTheGap:
 
 
 class TestLimitOnTeeth:
-    @pytest.mark.parametrize("largest", [1, 7, 8, 26, 63, 99, 100, 150])
+    @in_one("largest", [1, 7, 8, 26, 63, 99, 100, 150])
     def test_the_best_fraction_is_pythons(self, largest):
         facts = limit_view(number="1.27", largest=largest).facts[0]
         best = Fraction("1.27").limit_denominator(largest)
@@ -120,7 +120,7 @@ class TestLimitOnTeeth:
         assert limit_view(number="pi", largest=120).facts == limit_view(number=sympy.pi, largest="120").facts
         assert limit_view(number="pi", largest=120).facts[0]["best fraction"] == "355/113"
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("number", "largest", "primes", "pair"),
         [
             ("127/100", 63, "2⁴ · 5 over 3² · 7", "80/63"),
@@ -245,9 +245,7 @@ class TestReadGears:
     def test_whatever_stands_between(self, text):
         assert read_gears(text) == (20, 24, 40, 40)
 
-    @pytest.mark.parametrize(
-        "text", ["", " , ", "5", "20 x", "20.5", "-20", "1001", "२०", "20 " * 400, [], [20.5], [None], 20]
-    )
+    @in_one("text", ["", " , ", "5", "20 x", "20.5", "-20", "1001", "२०", "20 " * 400, [], [20.5], [None], 20])
     def test_refuses_what_is_no_set(self, text):
         with pytest.raises(ValueOutOfRangeError):
             read_gears(text)
@@ -266,7 +264,7 @@ class TestReadThreads:
     def test_the_same_thread_twice_is_one(self):
         assert len(read_threads("M6, M6x1, m6")) == 1
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "error"),
         [
             ("", ValueOutOfRangeError),
@@ -283,7 +281,7 @@ class TestReadThreads:
 
 
 class TestReadEngagement:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "found"),
         [
             ("1 diameter", (1, None)),
@@ -297,7 +295,7 @@ class TestReadEngagement:
     def test_diameters_or_millimetres(self, text, found):
         assert read_engagement(text) == found
 
-    @pytest.mark.parametrize("text", ["", "mm", "-1 mm", "1 inch", "0", "1001", "1/0", "1e3", "9" * 50, None, 25])
+    @in_one("text", ["", "mm", "-1 mm", "1 inch", "0", "1001", "1/0", "1e3", "9" * 50, None, 25])
     def test_refuses_what_is_neither(self, text):
         with pytest.raises(ValueOutOfRangeError):
             read_engagement(text)

@@ -15,6 +15,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning import explorers
+from tests.how_much import in_one
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 OPENED = {  # those that want more than a lathe, or less
@@ -77,11 +78,7 @@ def shown(explorer):
 
 
 def controls():
-    return [
-        pytest.param(name, control["name"], id=f"{name}-{control['name']}")
-        for name, make in EXPLORERS.items()
-        for control in make().controls
-    ]
+    return [(name, control["name"]) for name, make in EXPLORERS.items() for control in make().controls]
 
 
 def test_every_explorer_stands_on_the_workbench():
@@ -91,7 +88,7 @@ def test_every_explorer_stands_on_the_workbench():
     assert set(OPENED) <= set(EXPLORERS)
 
 
-@pytest.mark.parametrize("name", EXPLORERS)
+@in_one("name", EXPLORERS)
 class TestEveryExplorer:
     def test_it_begins_with_a_picture_of_its_shape_and_no_message(self, name):
         explorer = EXPLORERS[name]()
@@ -107,7 +104,7 @@ class TestEveryExplorer:
         assert all(control["label"].strip() for control in its_own)
 
 
-@pytest.mark.parametrize(("name", "control_name"), controls())
+@in_one(("name", "control_name"), controls())
 class TestNonsenseInAnyControl:
     def test_is_said_and_what_was_shown_stays_and_is_marked(self, name, control_name):
         explorer = EXPLORERS[name]()
@@ -130,8 +127,8 @@ class TestNonsenseInAnyControl:
             assert not IN_PYTHON.search(explorer.message), explorer.message
             assert shown(explorer) == good
             assert explorer.before.startswith("As before"), f"{nonsense!r} leaves no mark"
-            explorer.set(**values)
-            assert (explorer.message, explorer.before) == ("", "")
+        explorer.set(**values)
+        assert (explorer.message, explorer.before) == ("", "")
 
     def test_the_mark_says_what_the_picture_is_of(self, name, control_name):
         explorer = EXPLORERS[name]()
@@ -152,7 +149,7 @@ TWO_GEARS = gc.Lathe.from_toml('name = "Two"\nleadscrew.lead = "3 mm"\ngears.tee
 
 
 class TestRemediesSpeakOfTheScreen:
-    @pytest.mark.parametrize(
+    @in_one(
         ("name", "values"),
         [
             ("one_turn", {"driven": 81}),
@@ -170,7 +167,6 @@ class TestRemediesSpeakOfTheScreen:
             ("edit_the_set", {"gears": "20"}),
             ("gears_worth_adding", {"sizes": "127 to 20"}),
         ],
-        ids=str,
     )
     def test_what_can_not_be_is_refused_in_words_of_the_page(self, name, values):
         explorer = EXPLORERS[name]()

@@ -12,7 +12,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.learning.explorers import gears_worth_adding
 from gearcalc.learning.explorers.own_lathe import MOST_TO_ADD, adding_view, read_sizes, read_tolerance
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.strategies import anything, said_in_our_words
 
 INCH = gc.demo_lathe("inch")
@@ -90,22 +90,20 @@ class TestAddingView:
 
 
 class TestReading:
-    @pytest.mark.parametrize(
-        ("text", "ppm"), [("50", 50), (" 12,5 ppm", Fraction(25, 2)), (0, 0), ("0", 0), (0.5, Fraction(1, 2))]
-    )
+    @in_one(("text", "ppm"), [("50", 50), (" 12,5 ppm", Fraction(25, 2)), (0, 0), ("0", 0), (0.5, Fraction(1, 2))])
     def test_tolerances(self, text, ppm):
         assert read_tolerance(text) == ppm
 
-    @pytest.mark.parametrize("text", ["", "ppm", "-1", "5001", "ten", None, "1e3"])
+    @in_one("text", ["", "ppm", "-1", "5001", "ten", None, "1e3"])
     def test_refuses_what_is_none(self, text):
         with pytest.raises(ValueOutOfRangeError, match="tolerance"):
             read_tolerance(text)
 
-    @pytest.mark.parametrize("text", ["20 to 22", "20-22", "20 – 22", "20…22", " 20 TO 22 ", "20 21 22", [20, 21, 22]])
+    @in_one("text", ["20 to 22", "20-22", "20 – 22", "20…22", " 20 TO 22 ", "20 21 22", [20, 21, 22]])
     def test_sizes(self, text):
         assert read_sizes(text) == (20, 21, 22)
 
-    @pytest.mark.parametrize("text", ["", "22 to 20", "5 to 20", "20 to 900", "20 to", "twenty", None, "201"])
+    @in_one("text", ["", "22 to 20", "5 to 20", "20 to 900", "20 to", "twenty", None, "201"])
     def test_refuses_sizes_that_are_none(self, text):
         with pytest.raises(ValueOutOfRangeError):
             read_sizes(text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gearcalc.basics.files import notebooks_folder
+from tests.how_much import in_one
 from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, read, run
 from tests.notebooks import KERNEL, code, notebook, output, words
 
@@ -29,7 +30,7 @@ class TestFaultsAsCommitted:
     def test_a_clean_lesson_has_none(self, tmp_path):
         assert faults_as_committed(lesson_of(code("1 + 1")), tmp_path / "01.ipynb") == []
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("faulty", "word"),
         [
             (lambda: lesson_of(code("1", execution_count=1)), "outputs"),
@@ -69,17 +70,20 @@ class TestFaultsAsCommitted:
 
 class TestFaultsWhenRun:
     @pytest.mark.parametrize(
-        ("source", "word"),
+        "faulty",
         [
-            ("1 / 0", "ZeroDivisionError"),
-            ("import warnings\nwarnings.warn('in gearcalc something is old')", "error stream"),
-            (f"import base64\nfrom IPython.display import Image\nImage(base64.b64decode('{PICTURE}'))", "bare picture"),
-            ("from ipywidgets import HTML\nHTML('<svg></svg>')", "in a widget"),
+            {
+                "error stream": "import warnings\nwarnings.warn('in gearcalc something is old')",
+                "bare picture": f"import IPython, base64\nIPython.display.Image(base64.b64decode('{PICTURE}'))",
+                "in a widget": "from ipywidgets import HTML\nHTML('<svg></svg>')",
+            },
+            {"ZeroDivisionError": "1 / 0"},  # the rest is not run after it
         ],
+        ids=["run to the end", "stopped"],
     )
-    def test_a_fault_is_named(self, source, word, tmp_path):
-        executed = run(notebook([source, "'after'"]), tmp_path)
-        assert word in " ".join(faults_when_run(executed))
+    def test_each_fault_is_named(self, faulty, tmp_path):
+        named = " ".join(faults_when_run(run(notebook([*faulty.values(), "'after'"]), tmp_path)))
+        assert [word for word in faulty if word not in named] == []
 
     def test_a_clean_run_has_none(self, tmp_path):
         source = "from IPython.display import HTML\nprint('words')\nHTML('<img alt=\"a train\" src=\"data:,\">')"

@@ -11,6 +11,7 @@ import gearcalc as gc
 from gearcalc.basics.cautions import CAUTIONS
 from gearcalc.basics.errors import UnknownNameError
 from gearcalc.papers.fault_finder import SYMPTOMS
+from tests.how_much import in_one
 
 NAMES = ["will not start", "noisy", "wrong lead", "does not move", "runs backwards", "will not mesh", "second groove"]
 
@@ -19,7 +20,7 @@ class TestFaultFinder:
     def test_the_symptoms(self):
         assert [symptom.name for symptom in gc.fault_finder().symptoms] == NAMES
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("asked", "found"),
         [
             ("Noisy", "noisy"),
@@ -32,7 +33,7 @@ class TestFaultFinder:
     def test_near_enough(self, asked, found):
         assert [symptom.name for symptom in gc.fault_finder(asked).symptoms] == [found]
 
-    @pytest.mark.parametrize("asked", ["on fire", "", 3, "<b>", "x" * 10_000])
+    @in_one("asked", ["on fire", "", 3, "<b>", "x" * 10_000])
     def test_no_such_symptom(self, asked):
         with pytest.raises(UnknownNameError, match="Known are: will not start"):
             gc.fault_finder(asked)
@@ -50,7 +51,7 @@ class TestFaultFinder:
             "computed",
         }
 
-    @pytest.mark.parametrize("name", NAMES)
+    @in_one("name", NAMES)
     def test_every_page_shows_the_cautions_and_gives_way(self, name):
         found = gc.fault_finder(name)
         for shown in (" ".join(str(found).replace("! ", "").split()), found.page, found._repr_html_()):

@@ -12,6 +12,7 @@ import pytest
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.papers.marks import Shape, width_of_words_mm
 from gearcalc.papers.paper import SIZES_MM, Paper
+from tests.how_much import in_one
 
 SVG = "{http://www.w3.org/2000/svg}"
 PT = 25.4 / 72
@@ -41,8 +42,8 @@ def words_on(svg: str) -> list[str]:
 
 
 class TestPaper:
-    @pytest.mark.parametrize("size", SIZES_MM)
-    @pytest.mark.parametrize("landscape", [False, True])
+    @in_one("size", SIZES_MM)
+    @in_one("landscape", [False, True])
     def test_the_page_has_its_size_and_everything_is_on_it(self, size, landscape):
         paper = Paper(
             "A heading that is so long that it can't stand in one line of a page",
@@ -185,7 +186,7 @@ class TestDrawing:
 
 
 class TestRefusals:
-    @pytest.mark.parametrize(
+    @in_one(
         "made",
         [
             lambda: Paper(""),

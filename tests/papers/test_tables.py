@@ -17,6 +17,7 @@ from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.papers.tables import captioned, pitch_error_table
 from gearcalc.threads import Feed
 from gearcalc.threads.deviations import judge
+from tests.how_much import in_one
 
 INCH = demo_lathe("inch")
 HALF = setup(INCH, drivers=(40,), driven=(80,), lever="middle")  # 16 tpi, invented lathe
@@ -80,13 +81,13 @@ class TestPitchErrorTable:
         with pytest.raises(ValueOutOfRangeError, match="'inch' or 'mm'"):
             pitch_error_table(HALF, "M10", units="yards")
 
-    @pytest.mark.parametrize("wrong", [0, -25, float("nan"), "x", [], (25, 0), [1] * 21])
+    @in_one("wrong", [0, -25, float("nan"), "x", [], (25, 0), [1] * 21])
     def test_no_length(self, wrong):
         for threads in ("M10", []):
             with pytest.raises(ValueOutOfRangeError):
                 pitch_error_table(HALF, threads, lengths_mm=wrong)
 
-    @pytest.mark.parametrize("wrong", ["inch", None, 5, ["40/80"], [None]])
+    @in_one("wrong", ["inch", None, 5, ["40/80"], [None]])
     def test_no_setup(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             pitch_error_table(wrong, "M10")

@@ -19,6 +19,7 @@ from gearcalc.papers.paper import SIZES_MM
 from gearcalc.papers.wall_plates import SMALLEST_PT, WallPlate, wall_plate
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads.series import thread_series
+from tests.how_much import in_one
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 TWENTY = ["M3", "M4", "M5", "M6", "M8", "M10", "M12", "M16", "1/4-20", "5/16-18", "3/8-16", "1/2-13", "1.5 mm",
@@ -55,7 +56,10 @@ def along_the_chain(train: Train) -> str:
 @cache
 def plate_and_svg(lathe: str, count: int, size: str = "A4") -> tuple[WallPlate, str]:
     """One of the plates for the demo lathes that several tests look at."""
-    plate = wall_plate(gc.demo_lathe(lathe), TWENTY if count == 20 else SIXTY, on="2026-11-25", size=size)
+    if size == "A4":
+        plate = wall_plate(gc.demo_lathe(lathe), TWENTY if count == 20 else SIXTY, on="2026-11-25", size=size)
+    else:
+        plate = evolve(plate_and_svg(lathe, count)[0], size=size)
     return plate, plate.paper.svg()
 
 
@@ -65,7 +69,7 @@ class TestPage:
         sizes = [wall_plate(lathe, "8 tpi", size=size).paper.size_mm for size in (None, "a4", "A3")]
         assert [sorted(size) for size in sizes] == [[215.9, 279.4], [210, 297], [297, 420]]
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("lathe", "count", "size"),
         [
             ("inch", 20, "A4"),
@@ -201,7 +205,8 @@ class TestPage:
         assert (first.drivers, first.idlers) == (second.drivers, second.idlers)
 
     def test_too_many_threads_are_refused_with_a_remedy(self):
-        plate = wall_plate(INCH, ["UNC", "UNF", "UNEF", "BSW", "BSF", "metric coarse"], on="x")
+        plate, _ = plate_and_svg("inch", 60)
+        plate = evolve(plate, rows=3 * plate.rows)
         with pytest.raises(ValueOutOfRangeError, match=f"List fewer, so that it is {SMALLEST_PT:g} pt or more"):
             plate.paper.svg()
 

@@ -11,6 +11,7 @@ from shapely import Polygon, affinity
 import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.pictures.bracket_marks import mesh_closeups
+from tests.how_much import in_one
 from tests.pictures.svg_texts import SPACE, boxes_on_each_other
 
 INCH = gc.demo_lathe("inch")
@@ -70,7 +71,7 @@ class TestMeshCloseups:
     def test_words_do_not_overlap(self, gears):
         assert boxes_on_each_other(mesh_closeups(INCH, *gears).svg) == []
 
-    @pytest.mark.parametrize(
+    @in_one(
         "wrong",
         [
             {"one": 0},

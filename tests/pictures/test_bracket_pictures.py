@@ -22,6 +22,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.pictures.bracket_pictures import BracketDrawing, bracket_picture
 from gearcalc.pictures.bracket_sheets import BRACKET_PX, plate_outline
 from tests.benches import bench
+from tests.how_much import in_one
 from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 from tests.pictures.test_train_pictures import by_class, drawn_gears, numbers, sweeps
 
@@ -66,7 +67,7 @@ def gears_mm(svg: str, drawing: BracketDrawing) -> list[Polygon]:
     return [affinity.affine_transform(drawn[place], to_mm(svg, drawing)) for place in range(len(places))]
 
 
-@pytest.mark.parametrize("case", CASES)
+@in_one("case", CASES)
 class TestToScale:
     def test_every_gear_is_drawn_where_it_stands_as_large_as_it_is(self, case):
         drawing = drawing_of(case)
@@ -318,7 +319,7 @@ class TestBracketPicture:
             assert boxes_off_the_sheet(picture.svg) == []
 
 
-@pytest.mark.parametrize("case", [*CASES, "a 127 above"])
+@in_one("case", [*CASES, "a 127 above"])
 def test_the_name_of_an_end_shaft_stands_by_its_own_gear_or_points_to_it(case):
     train, lathe = CASES.get(case, ("(40 · 127)/(60 · 80)", METRIC))
     drawing = BracketDrawing.of_fit(lathe, fit(lathe, train))
@@ -356,14 +357,14 @@ def _largest_on_each(drawing: BracketDrawing) -> list[tuple[tuple[float, float],
 class TestWhatIsNotChecked:
     """A lathe file has the slots, not the edge of the arm, which may lie over a shaft in a train that 'goes on'."""
 
-    @pytest.mark.parametrize("case", CASES)
+    @in_one("case", CASES)
     def test_the_arm_is_said_to_be_unchecked_in_the_picture_and_in_its_words(self, case):
         drawing = drawing_of(case)
         panel = " ".join("".join(text.itertext()) for text in by_class(drawing.svg(), "panel")[0].iter(f"{SPACE}text"))
         for words in (panel, drawing.description):
             assert "Not checked: the edge of the arm" in words
 
-    @pytest.mark.parametrize("case", CASES)
+    @in_one("case", CASES)
     def test_room_is_left_for_what_is_tight_or_in_the_way(self, case):
         drawing = drawing_of(case)
         lines = ["".join(text.itertext()) for text in by_class(drawing.svg(), "panel")[0].iter(f"{SPACE}text")]

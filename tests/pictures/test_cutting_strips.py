@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 import pytest
 
 from gearcalc.pictures.cutting_strips import thread_strip
+from tests.how_much import in_one
 
 LEFT, RIGHT, TOP, BOTTOM, SHOWN_MM = 28.0, 772.0, 58.0, 122.0, 30
 CASES = [
@@ -30,7 +31,7 @@ def _drawn(starts: int, pitch: Fraction | int, hand: str) -> tuple[list[float], 
 class TestTheGrooveGoesOneLeadAlongInOneTurn:
     """Half a turn round the bar from a crest the same crest stands half a lead on: starts/2 pitches."""
 
-    @pytest.mark.parametrize(("hand", "starts", "pitch"), CASES)
+    @in_one(("hand", "starts", "pitch"), CASES)
     def test_crests_below(self, hand, starts, pitch):
         above, below, _ = _drawn(starts, pitch, hand)
         step = float(pitch) * (RIGHT - LEFT) / SHOWN_MM
@@ -40,7 +41,7 @@ class TestTheGrooveGoesOneLeadAlongInOneTurn:
             apart = ((x - above[0]) / step - starts / 2) % 1
             assert min(apart, 1 - apart) < 0.01
 
-    @pytest.mark.parametrize(("hand", "starts", "pitch"), CASES)
+    @in_one(("hand", "starts", "pitch"), CASES)
     def test_the_slant(self, hand, starts, pitch):
         """A right-hand thread leans as a backslash does: down and to the right."""
         above, below, lines = _drawn(starts, pitch, hand)
@@ -53,7 +54,7 @@ class TestTheGrooveGoesOneLeadAlongInOneTurn:
         assert _all_met(above, [x for x, y, *_ in lines if y == TOP])
         assert _all_met(below, [x for *_, x, y in lines if y == BOTTOM])
 
-    @pytest.mark.parametrize("starts", [1, 2, 3, 4, 6, 8])
+    @in_one("starts", [1, 2, 3, 4, 6, 8])
     def test_no_crest_runs_through_the_air(self, starts):
         """At a root, half a pitch on, the crest's line has come down 1/starts of the bar: the root is no deeper."""
         svg = ElementTree.fromstring(thread_strip(Fraction(2 * starts), starts=starts))

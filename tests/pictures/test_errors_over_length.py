@@ -12,6 +12,7 @@ import pytest
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.pictures import style
 from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
+from tests.how_much import in_one
 from tests.pictures.kinds import BOLT, HOSTILE, SHORT
 from tests.pictures.svg_texts import as_number, by_tag, scale_from, words_of
 
@@ -76,7 +77,7 @@ class TestSideBySide:
         outline = next(p for p in by_tag(svg, "path") if p.get("stroke-linejoin") == "round")
         assert len(re.findall(r"[ML]", outline.get("d"))) == 21  # 10 pitches of two halves, and the end
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("arguments", "error"),
         [
             (("M10", BOLT, 0), ValueOutOfRangeError),
@@ -161,7 +162,7 @@ class TestErrorAgainstLength:
         assert "script" not in {each.tag for each in ElementTree.fromstring(picture.svg).iter()}
         assert picture.table[0]["thread cut with"] == HOSTILE
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("arguments", "error"),
         [
             (("M10", {}), ValueOutOfRangeError),

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
-import pytest
-
 from gearcalc.pictures import style
+from tests.how_much import in_one
 from tests.pictures.kinds import KINDS, drawn
 from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other
 from tests.pictures.test_picture import Reader
@@ -22,7 +21,7 @@ PALETTE = {
 }
 
 
-@pytest.mark.parametrize(("kind", "name"), ALL, ids=[" ".join(each) for each in ALL])
+@in_one(("kind", "name"), ALL)
 class TestEveryPicture:
     def test_it_says_itself_what_it_shows(self, kind, name):
         picture = drawn(kind, name)

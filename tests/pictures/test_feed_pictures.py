@@ -13,6 +13,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.turning import finish, time_to_shoulder
 from gearcalc.pictures import style
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
+from tests.how_much import in_one
 from tests.pictures.kinds import FEEDS, drawn
 from tests.pictures.svg_texts import SPACE, words_of
 
@@ -26,7 +27,7 @@ def outlines(svg: str, tone: str) -> list[list[tuple[float, float]]]:
 WORK = style.tint(style.SKY, 0.34)
 
 
-@pytest.mark.parametrize("name", FEEDS)
+@in_one("name", FEEDS)
 def test_nothing_is_drawn_beside_the_sheet(name):
     root = ElementTree.fromstring(drawn("feeds", name).svg)
     width, height = float(root.get("width")), float(root.get("height"))
@@ -66,7 +67,7 @@ class TestTurnedProfile:
         (row,) = turned_profile(finish(0.2, 0.8)).table
         assert (row["Rt"], row["Rt by f²/(8 r)"], row["Ra by f²/(32 r)"]) == ("6.27 µm", "6.25 µm", "1.56 µm")
 
-    @pytest.mark.parametrize("wrong", [0, -1, 1001, float("nan"), "x"])
+    @in_one("wrong", [0, -1, 1001, float("nan"), "x"])
     def test_no_window(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             turned_profile(finish(0.2, 0.8), window_mm=wrong)

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.pictures import style
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import by_tag, words_of
 
 
@@ -81,12 +81,12 @@ class TestClosingIn:
         assert len(picture.table) == 18
         assert "simpler ones are left out" in picture.description
 
-    @pytest.mark.parametrize("x", [0, -1, "", "banana", None, "1/0", sympy.E, math.inf, 10**101])
+    @in_one("x", [0, -1, "", "banana", None, "1/0", sympy.E, math.inf, 10**101])
     def test_refuses_what_is_no_number_above_zero(self, x):
         with pytest.raises(ValueOutOfRangeError):
             closing_in(x)
 
-    @pytest.mark.parametrize("largest", [0, -1, 2.5, "many", None, 10**10])
+    @in_one("largest", [0, -1, 2.5, "many", None, 10**10])
     def test_refuses_a_limit_that_is_none(self, largest):
         with pytest.raises(GearcalcError):
             closing_in("127/100", largest)
@@ -154,12 +154,12 @@ class TestSternBrocotWalk:
         assert "continued fraction: 0, 2, 1, 1, 5, 1, 3." in said
         assert "It begins with 0" in said
 
-    @pytest.mark.parametrize("steps", [0, -1, 41, 2.5, "9", None, True])
+    @in_one("steps", [0, -1, 41, 2.5, "9", None, True])
     def test_refuses_a_number_of_steps_that_is_none(self, steps):
         with pytest.raises(ValueOutOfRangeError, match="steps"):
             stern_brocot_walk("127/100", steps)
 
-    @pytest.mark.parametrize("x", [0, -1, "", "banana", None])
+    @in_one("x", [0, -1, "", "banana", None])
     def test_refuses_what_is_no_number_above_zero(self, x):
         with pytest.raises(ValueOutOfRangeError):
             stern_brocot_walk(x)

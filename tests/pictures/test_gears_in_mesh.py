@@ -12,6 +12,7 @@ from shapely import LineString, Point, Polygon, affinity
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg, place_train, tooth_outline
+from tests.how_much import in_one
 
 # m, z, alpha_deg, d, d_a, d_f, d_b, base_pitch. Status C: computed from the ISO 21771 formulas with another
 # program, no published figure.
@@ -24,7 +25,7 @@ SPUR_GEARS = (
 
 
 class TestWhatIsNoGear:
-    @pytest.mark.parametrize(
+    @in_one(
         ("teeth", "module", "angle"),
         [(5, 1, 20), (20.5, 1, 20), (20, 0, 20), (20, -1, 20), (20, math.nan, 20), (20, 1, 9), (20, 1, math.inf)],
     )
@@ -41,8 +42,8 @@ class TestOutlineHasTheTabulatedSizes:
         assert 2 * max(radii) == pytest.approx(outside, abs=6e-5)
         assert 2 * min(radii) == pytest.approx(root, abs=6e-5)
 
-    @pytest.mark.parametrize("row", SPUR_GEARS)
-    @pytest.mark.parametrize("backlash", [0.0, 0.2])
+    @in_one("row", SPUR_GEARS)
+    @in_one("backlash", [0.0, 0.2])
     def test_a_tooth_is_half_a_pitch_thick_less_its_share_of_the_backlash(self, row, backlash):
         module, teeth, angle, diameter, *_ = row
         gear = Polygon(gear_outline(teeth, module, angle, backlash_mm=backlash, flank_points=40))
@@ -74,7 +75,7 @@ class TestOutlineHasTheTabulatedSizes:
 class TestOutlineIsWhatARackWouldCut:
     """Brute force: a rack with straight flanks and rounded tips is rolled past a blank, tooth by tooth."""
 
-    @pytest.mark.parametrize(("teeth", "angle"), [(12, 20), (17, 20), (30, 20), (14, 14.5), (24, 14.5), (40, 14.5)])
+    @in_one(("teeth", "angle"), [(12, 20), (17, 20), (30, 20), (14, 14.5), (24, 14.5), (40, 14.5)])
     def test_outline_matches_the_rolled_rack(self, teeth, angle):
         cut = rolled_by_a_rack(teeth, angle)
         drawn = Polygon(gear_outline(teeth, 1, angle, backlash_mm=0, flank_points=40))
@@ -92,7 +93,7 @@ class TestOutlineIsWhatARackWouldCut:
 
 
 class TestGearOutline:
-    @pytest.mark.parametrize("angle", [10, 12, 14.5, 17.5, 20, 22.5, 25, 30])
+    @in_one("angle", [10, 12, 14.5, 17.5, 20, 22.5, 25, 30])
     def test_every_outline_is_one_simple_curve_round_the_right_way(self, angle):
         for teeth in (6, 7, 8, 9, 10, 12, 15, 17, 18, 25, 40, 127, 400):
             for backlash in (0, 0.04, 0.4):
@@ -159,7 +160,7 @@ def half_thickness(teeth: int, angle: float, radius: float) -> float:
 
 
 class TestMeshingAngle:
-    @pytest.mark.parametrize(
+    @in_one(
         ("teeth", "mate", "angle"),
         [(24, 127, 14.5), (127, 24, 14.5), (12, 12, 20), (20, 127, 20), (12, 60, 14.5), (40, 80, 20), (33, 52, 20)],
     )
@@ -224,7 +225,7 @@ class TestPlaceTrain:
             Fraction(-1, 4),
         ]
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("axes", "planes"),
         [
             (AXES[:3], (0, 1)),

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.pictures.measurement_charts import measured_band, two_leads_apart
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.pictures.kinds import MEANT, all_of, band, slips
 from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
 
@@ -44,7 +44,7 @@ class TestMeasuredBand:
             assert wanted["possible"] == possible
             assert ("right-hand" in picture.description) is (seen == "right")
 
-    @pytest.mark.parametrize("name", ["weak", "one turn", "coarse", "two starts", "worm"])
+    @in_one("name", ["weak", "one turn", "coarse", "two starts", "worm"])
     def test_the_band_stands_at_its_leads(self, drawn, name):
         turns, length, limit = {
             "weak": (10, 12.6, 0.25),

@@ -12,6 +12,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.pictures import style
 from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
 from gearcalc.threads.deviations import judge
+from tests.how_much import in_one
 from tests.pictures.svg_texts import by_tag, scale_from, words_of
 
 
@@ -36,8 +37,8 @@ class TestErrorMap:
             if any(a < x < a + wide and high < y < low for a, low, wide, high in boxes)
         }
 
-    @pytest.mark.parametrize(("x", "value"), [("127/100", Fraction(127, 100)), ("pi/4", math.pi / 4), ("1", 1)])
-    @pytest.mark.parametrize(
+    @in_one(("x", "value"), [("127/100", Fraction(127, 100)), ("pi/4", math.pi / 4), ("1", 1)])
+    @in_one(
         ("tone", "share"),
         [
             (style.tint(style.SKY, 0.28), Fraction(1, 10)),
@@ -91,12 +92,12 @@ class TestErrorMap:
     def test_nearest_for_pi_is_22_over_7(self):
         assert str(error_map("pi").table[0]["pair"]) == "66/21"
 
-    @pytest.mark.parametrize("x", [0, -1, "", None, "banana", 1001, "1/1001"])
+    @in_one("x", [0, -1, "", None, "banana", 1001, "1/1001"])
     def test_refuses_a_ratio_that_is_none(self, x):
         with pytest.raises(ValueOutOfRangeError):
             error_map(x)
 
-    @pytest.mark.parametrize("teeth", [[], [20], [20, 20], "20 30", 20, range(5, 20), [20, 30.5], range(20, 400)])
+    @in_one("teeth", [[], [20], [20, 20], "20 30", 20, range(5, 20), [20, 30.5], range(20, 400)])
     def test_refuses_gears_that_are_none(self, teeth):
         with pytest.raises(ValueOutOfRangeError):
             error_map("127/100", teeth)

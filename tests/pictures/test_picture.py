@@ -11,6 +11,7 @@ import pytest
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.pictures.picture import Picture, table_html
+from tests.how_much import in_one
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="10" height="10"/>'
 NASTY = '"><script>alert(1)</script>&'
@@ -68,7 +69,7 @@ class TestPicture:
     def test_alt_text_is_one_line(self):
         assert Picture(SVG, "two\n  lines", [{"a": 1}], "c").description == "two lines"
 
-    @pytest.mark.parametrize(
+    @in_one(
         "wrong",
         [
             (SVG, "", [{"a": 1}], "c"),

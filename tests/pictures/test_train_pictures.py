@@ -18,6 +18,7 @@ from gearcalc.lathes.trains import Train, gears_of
 from gearcalc.pictures.gears_in_mesh import row_mm
 from gearcalc.pictures.style import LOOKS, PAPER
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange, train_picture
+from tests.how_much import in_one
 
 SIMPLE = Train((40,), (80,))
 COMPOUND = Train((40, 30), (80, 60))
@@ -33,7 +34,7 @@ def train_svg(train: Train, *, spindle_angle_deg: float = 0.0, **how: object) ->
 
 
 class TestTrainSvg:
-    @pytest.mark.parametrize("train", TRAINS, ids=str)
+    @in_one("train", TRAINS)
     def test_every_gear_is_labelled_with_its_teeth_and_what_it_does(self, train):
         found = " ".join(front_words(train_svg(train)))
         for kind, gears in (("driver", train.drivers), ("driven", train.driven), ("idler", sum(train.idlers, ()))):
@@ -42,11 +43,11 @@ class TestTrainSvg:
         assert "spindle side" in found
         assert "leadscrew" in found
 
-    @pytest.mark.parametrize("train", TRAINS, ids=str)
+    @in_one("train", TRAINS)
     def test_there_is_an_arrow_for_every_shaft(self, train):
         assert len(by_class(train_svg(train), "arrow")) == len(TrainDrawing(train).shafts)
 
-    @pytest.mark.parametrize("train", TRAINS, ids=str)
+    @in_one("train", TRAINS)
     def test_the_gears_drawn_are_the_outlines_computed(self, train):
         """Rebuilt from path and transforms alone, so nothing is lost on the way to the page."""
         drawing = TrainDrawing(train, module_mm=1.25)
@@ -165,7 +166,7 @@ class TestTrainPicture:
     def test_the_picture_holds_the_live_drawing(self):
         assert train_picture(LONG, spindle_angle_deg=7).svg == train_svg(LONG, spindle_angle_deg=7)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "wrong",
         [
             {"axes_mm": [(0, 0)]},

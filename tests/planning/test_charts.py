@@ -22,6 +22,7 @@ from gearcalc.papers.tables import captioned, chart
 from gearcalc.planning.charts import chart_rows
 from gearcalc.threads.deviations import judge
 from gearcalc.threads.series import series_names, standard_threads, thread_series
+from tests.how_much import in_one
 
 OWN_PPM = {"M8": 118 / 8 / 3**0.5 / 10 * 1000}
 """A tenth of the tolerance of 6g, 118 µm (ISO 965-1), over one diameter; 200 ppm for what has none."""
@@ -56,7 +57,7 @@ def equal_trains(lathe: Lathe, thread: str, ppm: float) -> list[Train]:
 
 
 class TestChosenAsAWhole:
-    @pytest.mark.parametrize(
+    @in_one(
         ("teeth", "threads"),
         [
             ((20, 30, 40, 60, 80), ["16 tpi", "24 tpi", "12 tpi", "32 tpi"]),
@@ -65,7 +66,7 @@ class TestChosenAsAWhole:
             ((40, 50, 63, 64, 80), ["M8", "20 tpi", "1.25 mm", "lead 2.4995 mm"]),
         ],
     )
-    @pytest.mark.parametrize("within", [0, "good enough", 5000])
+    @in_one("within", [0, "good enough", 5000])
     def test_moves_as_few_as_any_choice_of_equals(self, teeth, threads, within):
         lathe = a_lathe(*teeth)
         rows = chart_rows(lathe, threads, within)
@@ -238,7 +239,7 @@ class TestThreadSeries:
         assert coarse <= set(map(str, thread_series("metric coarse")))
         assert not coarse & set(map(str, thread_series("metric fine")))
 
-    @pytest.mark.parametrize("name", series_names())
+    @in_one("name", series_names())
     def test_each_has_threads_once_in_order_of_size(self, name):
         threads = thread_series(name)
         assert len(set(threads)) == len(threads) > 10
@@ -250,7 +251,7 @@ class TestThreadSeries:
     def test_names_in_any_case_and_spacing(self, name):
         assert thread_series(name)
 
-    @pytest.mark.parametrize("name", ["", "UNX", None, "x" * 1000, "<b>"])
+    @in_one("name", ["", "UNX", None, "x" * 1000, "<b>"])
     def test_refuses_others(self, name):
         with pytest.raises(UnknownNameError, match="There are metric coarse"):
             thread_series(name)

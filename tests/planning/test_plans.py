@@ -21,6 +21,7 @@ from gearcalc.planning import changeovers
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
 from gearcalc.planning.path_search import PathSearch
+from tests.how_much import in_one
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 JOBS = ["1/4-20", "1/2-13", "3/8-16", "10 tpi"]
@@ -65,9 +66,9 @@ def least_by_brute_force(lathe, jobs, within_ppm, start, keep_order):
 
 
 class TestPlanChangeover:
-    @pytest.mark.parametrize("keep_order", [False, True])
-    @pytest.mark.parametrize("start", [None, Train((40,), (80,)), Train((20, 60), (30, 80))])
-    @pytest.mark.parametrize(
+    @in_one("keep_order", [False, True])
+    @in_one("start", [None, Train((40,), (80,)), Train((20, 60), (30, 80))])
+    @in_one(
         ("teeth", "jobs", "within"),
         [
             ((20, 30, 40, 60, 80), ["16 tpi", "24 tpi", "12 tpi"], 0),
@@ -338,7 +339,7 @@ class TestOddLists:
             plan_changeover(INCH, jobs)
         assert len(plan_changeover(evolve(INCH, bracket=None), jobs, 0, keep_order=True).jobs) == 15
 
-    @pytest.mark.parametrize(
+    @in_one(
         "wrong",
         [
             {"within_ppm": -1},

@@ -17,7 +17,7 @@ from gearcalc.basics import both_units, writing
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.papers.tables import captioned
 from gearcalc.pictures.train_pictures import TrainDrawing
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.strategies import exact_numbers, positive_fractions
 
 INCH = Fraction(254, 10)
@@ -206,7 +206,7 @@ class TestListOfSetups:
 
 
 class TestCard:
-    @pytest.mark.parametrize("thread", ["M6", "1/4-20 UNC", "1/2 BSW", "module 1", "0.1 mm/rev", "4 thou"])
+    @in_one("thread", ["M6", "1/4-20 UNC", "1/2 BSW", "module 1", "0.1 mm/rev", "4 thou"])
     def test_either_owner_reads_the_same_settings(self, thread):
         """The two units change places and nothing else; what has no unit is the same to the letter."""
         for demo in ("inch", "metric"):

@@ -95,7 +95,7 @@ def balanced(latex: str) -> bool:
 
 
 class TestDerive:
-    @examples(40)
+    @examples(20)
     @given(lathes_and_trains(), wanted)
     def test_the_ratios_multiply_to_the_lead(self, case, wanted):
         lathe, _, lever = case
@@ -184,7 +184,7 @@ class TestDerive:
 
 
 class TestSolveForGear:
-    @examples(40)
+    @examples(20)
     @given(lathes_and_trains(), st.data())
     def test_a_gear_taken_out_is_found_back(self, case, data):
         lathe, (drivers, driven, _), lever = case
@@ -198,7 +198,7 @@ class TestSolveForGear:
         assert solved.owned
         assert solved.nearest_ppm == 0
 
-    @examples(40)
+    @examples(20)
     @given(lathes_and_trains(), wanted.filter(bool), st.data())
     def test_the_answer_solves_the_equation_and_no_whole_gear_comes_nearer(self, case, wanted, data):
         lathe, (drivers, driven, _), lever = case
@@ -226,7 +226,7 @@ class TestSolveForGear:
 
         assert all(miss(solved.nearest) <= miss(other) + 1e-12 for other in range(6, 300))
 
-    @examples(30)
+    @examples(15)
     @given(lathes_and_trains(), wanted.filter(bool))
     def test_readable_everywhere(self, case, wanted):
         lathe, (drivers, driven, _), lever = case

@@ -7,7 +7,6 @@ import re
 from fractions import Fraction
 from random import Random
 
-import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -16,12 +15,24 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew, demo_lathe
 from gearcalc.threads import Thread, standard_threads
+from tests.how_much import in_one
 from tests.machines import Machine
 from tests.strategies import dial_gears, lathes, leads, usual_screws
 
 INCH = Fraction(127, 5)
 ways = st.sampled_from([1, -1])
 moves = st.tuples(st.fractions(0, 50, max_denominator=97), st.fractions(-200, 200, max_denominator=53))
+
+
+@st.composite
+def served(draw: st.DrawFn) -> tuple[Fraction, Fraction, DialGear]:
+    """A lead, a leadscrew and a dial gear that mostly serves: its teeth are a multiple of the top of lead / screw."""
+    gear, screw = draw(dial_gears), draw(usual_screws)
+    threads = draw(st.sampled_from([n for n in range(1, gear.teeth + 1) if gear.teeth % n == 0]))
+    return screw * threads / draw(st.integers(-(-threads // 3), threads + 24)), screw, gear
+
+
+cases = served() | st.tuples(leads, usual_screws, dial_gears)  # a dial gear serves one lead in six or so of any
 
 
 def lathe_with(screw: Fraction, gears: list[DialGear]) -> Lathe:
@@ -82,9 +93,10 @@ def pass_and_return(lathe: Machine, cut: Fraction, crank: Fraction) -> None:
 
 
 class TestAgainstTheMachine:
-    @settings(suppress_health_check=[HealthCheck.filter_too_much])  # a dial gear serves one lead in six or so
-    @given(leads, usual_screws, dial_gears, ways, st.lists(moves, min_size=1, max_size=4), st.integers(0, 2**32))
-    def test_every_line_that_serves_lands_and_every_other_misses(self, lead, screw, gear, way, passes, seed):
+    @settings(suppress_health_check=[HealthCheck.filter_too_much])
+    @given(cases, ways, st.lists(moves, min_size=1, max_size=4), st.integers(0, 2**32))
+    def test_every_line_that_serves_lands_and_every_other_misses(self, case, way, passes, seed):
+        lead, screw, gear = case
         rule = dial(lathe_with(screw, [gear]), thread_of(lead))
         assume(not rule.keep_closed)
         run, chance = machine(lead, screw, gear, way), Random(seed)
@@ -100,8 +112,9 @@ class TestAgainstTheMachine:
             run.wait_for(chance.choice(rule.lines))
 
     @settings(suppress_health_check=[HealthCheck.filter_too_much])
-    @given(leads, usual_screws, dial_gears, ways, st.lists(moves, min_size=1, max_size=3), st.integers(0, 2**32))
-    def test_whoever_goes_by_the_words_lands_each_time(self, lead, screw, gear, way, passes, seed):
+    @given(cases, ways, st.lists(moves, min_size=1, max_size=3), st.integers(0, 2**32))
+    def test_whoever_goes_by_the_words_lands_each_time(self, case, way, passes, seed):
+        lead, screw, gear = case
         rule = dial(lathe_with(screw, [gear]), thread_of(lead))
         assume(not rule.keep_closed and not rule.anywhere and not rule.pulled_by_hand)
         run, chance = machine(lead, screw, gear, way), Random(seed)
@@ -185,7 +198,7 @@ class TestAnyLathe:
 
 
 class TestThousandsOfReEntries:
-    @pytest.mark.parametrize(
+    @in_one(
         ("name", "text"),
         [("inch", "11 1/2 tpi"), ("inch", "10 tpi"), ("metric", "1.25 mm"), ("metric", "4 mm"), ("inch", "16 tpi")],
     )
@@ -203,7 +216,7 @@ class TestThousandsOfReEntries:
 
 
 class TestStandInTrains:
-    @pytest.mark.parametrize(
+    @in_one(
         ("name", "text"),
         [("inch", "1 mm"), ("inch", "2 mm"), ("inch", "module 1"), ("metric", "13 tpi"), ("metric", "DP 20")],
     )

@@ -35,7 +35,7 @@ class TestMeshingPairs:
 
 
 class TestTrainsThatAreDrawn:
-    @examples(40)
+    @examples(20)
     @given(trains(3, TEETH, 2), st.floats(-2000, 2000), ANGLES, st.booleans())
     def test_teeth_stay_in_mesh_at_every_angle_of_the_spindle(self, train, spindle, angle, clockwise):
         drawing = TrainDrawing(train, clockwise=clockwise, pressure_angle_deg=angle)
@@ -47,7 +47,7 @@ class TestTrainsThatAreDrawn:
             in_mesh = mate.shaft == gear.shaft + 1 and gear.kind != "driven"
             assert (one.buffer(0.06).intersection(other).area > 1e-4) == in_mesh
 
-    @examples(60)
+    @examples(30)
     @given(trains(3, st.integers(6, 200), 2))
     def test_gears_of_one_plane_that_do_not_mesh_stand_clear(self, train):
         axes, planes = arrange(train)
@@ -59,7 +59,7 @@ class TestTrainsThatAreDrawn:
         ]
         assert len(touching) == sum(len(chain) - 1 for chain in train.chain())
 
-    @examples(60)
+    @examples(30)
     @given(trains(3, st.integers(6, 200), 2), st.sampled_from([(800, 480), (800, 400), (480, 320)]))
     def test_any_train_is_drawn(self, train, size):
         assert TrainDrawing(train, size_px=size).svg().endswith("</svg>")

@@ -26,7 +26,7 @@ from gearcalc.lathes import Bracket, Lathe, Slot
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import place_train
 from tests.benches import bench
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 
 CLOSE = 1e-6
 MARGIN = 1e-3  # by how much brute force has to find room before it counts as room
@@ -273,8 +273,8 @@ class TestGoesOn:
         assert found is not None
         assert bool(found.reasons) != found.goes_on
 
-    @pytest.mark.parametrize("name", ["inch", "metric"])
-    @pytest.mark.parametrize("meshes", [1, 2, 3])
+    @in_one("name", ["inch", "metric"])
+    @in_one("meshes", [1, 2, 3])
     def test_a_thousand_trains_on_the_demo_lathes(self, name, meshes):
         lathe, rng = gc.demo_lathe(name), random.Random(meshes)
         going_on = 0
@@ -287,7 +287,7 @@ class TestGoesOn:
         assert going_on > 150
 
     @given(seeds)
-    @examples(30)
+    @examples(15)
     def test_idlers_named_are_the_idlers_used(self, seed):
         rng = random.Random(seed)
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))
@@ -300,7 +300,7 @@ class TestGoesOn:
             measure(plain, lathe, found)
 
     @given(seeds, st.sampled_from(["right", "left"]))
-    @examples(30)
+    @examples(15)
     def test_without_a_reverse_the_hand_comes_out(self, seed, hand):
         rng = random.Random(seed)
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))
@@ -316,7 +316,7 @@ class TestTheBest:
     """What is returned is the best of what the single orders give, each tried alone."""
 
     @given(seeds)
-    @examples(30)
+    @examples(15)
     def test_no_order_gives_a_better_one(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=2)
@@ -339,7 +339,7 @@ class TestDoesNotGoOn:
     """What is said not to go on is not found by brute force either; and what goes on is found."""
 
     @given(seeds)
-    @examples(40)
+    @examples(20)
     def test_one_stud(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=1)
@@ -347,7 +347,7 @@ class TestDoesNotGoOn:
         self.agree(asked, lathe, most_idlers=0)
 
     @given(seeds)
-    @examples(25)
+    @examples(12)
     def test_one_mesh_and_one_stud(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=1)
@@ -355,7 +355,7 @@ class TestDoesNotGoOn:
         self.agree(asked, lathe, most_idlers=1)
 
     @given(seeds)
-    @examples(25)
+    @examples(12)
     def test_two_studs(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng, studs=2)
@@ -410,7 +410,7 @@ class TestAgainstShapely:
     """Gears as shapes, laid where the answer says."""
 
     @given(seeds)
-    @examples(30)
+    @examples(15)
     def test_discs_of_one_plane_keep_their_distance(self, seed):
         rng = random.Random(seed)
         lathe = a_bracket_lathe(rng)
@@ -433,7 +433,7 @@ class TestAgainstShapely:
                 assert own == i or disc.distance(bar) > bracket.running_clearance_mm - CLOSE
 
     @given(seeds)
-    @examples(12)
+    @examples(8)
     def test_teeth_mesh_without_overlap(self, seed):
         rng = random.Random(seed)
         lathe = gc.demo_lathe(rng.choice(["inch", "metric"]))

@@ -127,7 +127,7 @@ class TestOddSets:
         st.sampled_from(["1 mm", "1.5 mm", "0.75 mm", "2 mm", "1.25 mm"]),
         st.sampled_from([(1,), (2,), (1, 2), (3,)]),
     )
-    @examples(60)
+    @examples(30)
     def test_every_train_of_the_metal_and_no_other(self, odd, wanted, meshes):
         gear_set, metal = odd
         if len(metal) > 8 and 3 in meshes:
@@ -143,7 +143,7 @@ class TestOddSets:
         assert all(gear_set.allows(each.train) for each in found)
 
     @given(odd_sets(), st.integers(1, 2), st.data())
-    @examples(100)
+    @examples(50)
     def test_every_way_to_make_up_counts(self, odd, meshes, data):
         gear_set, metal = odd
         over, under = (tuple(data.draw(st.sampled_from(COUNTS)) for _ in range(meshes)) for _ in range(2))
@@ -157,7 +157,7 @@ class TestOddSets:
         assert set(found) == expected
 
     @given(odd_sets(most=4), st.sampled_from([Fraction(1, 2), Fraction(5, 4), Fraction(25, 24), Fraction(1)]))
-    @examples(40)
+    @examples(20)
     def test_the_least_that_has_to_be_bought(self, odd, ratio):
         gear_set, metal = odd
         shelf, windows = Shelf(gear_set, [25, 50], (1, 2)), [Window.around(ratio, Fraction(1, 1000))]
@@ -176,7 +176,7 @@ class TestOddSets:
         assert found == expected
 
     @given(odd_sets(most=4), st.data())
-    @examples(40)
+    @examples(20)
     def test_a_feed_moves_the_fewest_gears_that_any_order_of_any_train_does(self, odd, data):
         gear_set, metal = odd
         metal = metal[:8]
@@ -200,7 +200,7 @@ class TestOddSets:
             assert change.moved == min(gears_moved(gear_set, mounted, train) for train in near)
 
     @given(odd_sets(), st.integers(1, 2), st.data())
-    @examples(100)
+    @examples(50)
     def test_counts_in_their_order_are_read_or_refused(self, odd, meshes, data):
         gear_set, metal = odd
         over, under = (tuple(data.draw(st.sampled_from(COUNTS)) for _ in range(meshes)) for _ in range(2))

@@ -197,7 +197,7 @@ class TestFindSetups:
     """Nearest first, without a bracket."""
 
     @given(odd_lathes(), wanteds, some_meshes)
-    @examples(60)
+    @examples(30)
     def test_is_every_train_in_its_order(self, odd, wanted, meshes):
         lathe = gc.Lathe.from_toml(odd.text)
         expected = ranked(odd, lathe, LEADS[wanted], meshes)
@@ -215,7 +215,7 @@ class TestFindSetups:
         assert_the_same(odd, expected, found, LEADS[wanted])
 
     @given(odd_lathes(), wanteds, wanteds, st.integers(0, 5))
-    @examples(40)
+    @examples(20)
     def test_with_something_mounted(self, odd, wanted, before, which):
         lathe = gc.Lathe.from_toml(odd.text)
         there = gc.find_setups(lathe, before, (1, 2), 6)
@@ -232,7 +232,7 @@ class TestSimplestFirst:
     """The simplest of what is good enough, then the rest, the nearest first; without a bracket."""
 
     @given(odd_lathes(), wanteds, some_meshes, st.sampled_from([200, 20_000, 10**6]), st.booleans(), st.integers(0, 5))
-    @examples(60)
+    @examples(30)
     def test_is_every_train_in_its_order(self, odd, wanted, meshes, good_ppm, with_mounted, which):
         lathe, lead = gc.Lathe.from_toml(odd.text), LEADS[wanted]
         there = gc.find_setups(lathe, "1 mm", (1, 2), 6) if with_mounted else []
@@ -303,7 +303,7 @@ running_clearance_mm = 0.5
 
 class TestOnABracket:
     @given(odd_lathes(more=BRACKET), wanteds)
-    @examples(30)
+    @examples(15)
     def test_whatever_goes_on_may_stand_idlers_and_all(self, odd, wanted):
         lathe = gc.Lathe.from_toml(odd.text)
         found = gc.find_setups(lathe, wanted, (1, 2), 25)
@@ -324,7 +324,7 @@ class TestGearsToAdd:
     CANDIDATES, MOST, PPM = (25, 30, 50), 2, 20_000
 
     @given(odd_lathes(most=7), st.lists(wanteds, min_size=1, max_size=2, unique=True), st.sampled_from([1, 2, (1, 2)]))
-    @examples(30)
+    @examples(15)
     def test_the_fewest(self, odd, wanted, meshes):
         lathe = gc.Lathe.from_toml(odd.text)
         numbers = meshes if isinstance(meshes, tuple) else (meshes,)
@@ -359,7 +359,7 @@ def with_bought(odd: OddLathe, bought: tuple[int, ...]) -> OddLathe:
 
 class TestCoverage:
     @given(odd_lathes(), some_meshes)
-    @examples(40)
+    @examples(20)
     def test_every_lead_of_every_train_and_no_other(self, odd, meshes):
         lathe = gc.Lathe.from_toml(odd.text)
         trains = {train for m in meshes for train in every_train(odd, (0,) * m)}

@@ -91,7 +91,7 @@ def numbers_tried(lathe: gc.Lathe, meshes: int) -> list[int]:
 
 
 @given(odd_lathes(most=6, more=BRACKET), st.sampled_from([0, 200_000]), st.booleans(), st.data())
-@examples(15)
+@examples(8)
 def test_on_a_bracket_no_plan_moves_fewer_either(odd, ppm, keep_order, data):
     lathe = gc.Lathe.from_toml(odd.text)
     every = going_on(odd, lathe)
@@ -107,7 +107,7 @@ def test_on_a_bracket_no_plan_moves_fewer_either(odd, ppm, keep_order, data):
 
 
 @given(odd_lathes(most=6), st.sampled_from([0, 50_000, 200_000]), st.booleans(), st.booleans(), st.data())
-@examples(40)
+@examples(20)
 def test_no_plan_moves_fewer_and_that_is_proven(odd, ppm, keep_order, is_mounted, data):
     lathe = gc.Lathe.from_toml(odd.text)
     every = every_standing(odd, lathe)

@@ -15,7 +15,7 @@ from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
 from gearcalc.finding.products import Candidate, Products, closest
 from gearcalc.lathes import gear_sets
-from tests.how_much import examples
+from tests.how_much import examples, in_one
 from tests.strategies import mesh_counts, with_pi
 
 sets = st.lists(st.sampled_from([6, 8, 9, 10, 12, 15, 16, 18, 20, 24]), min_size=1, max_size=7)
@@ -74,14 +74,14 @@ def slow_ties(
 
 class TestClosest:
     @given(st.lists(targets, min_size=1, max_size=3), sets, meshes)
-    @examples(100)
+    @examples(50)
     def test_agrees_with_every_train_counted_out(self, wanted, gears, meshes):
         tables = [Products.of(gears, m) for m in meshes]
         found = [list(tie.trains()) for tie in closest(wanted, tables)]
         assert [sorted(group) for group in slow_ties(wanted, gears, meshes)] == [sorted(tie) for tie in found]
 
     @given(st.lists(targets, min_size=1, max_size=3), sets, meshes)
-    @examples(100)
+    @examples(50)
     def test_with_idle_pairs_it_is_every_train_that_there_is(self, wanted, gears, meshes):
         tables = [Products.of(gears, m) for m in meshes]
         found = [list(tie.trains(idle_pairs=True)) for tie in closest(wanted, tables)]
@@ -89,7 +89,7 @@ class TestClosest:
         assert [sorted(group) for group in expected] == [sorted(tie) for tie in found]
 
     @given(targets, sets, meshes, st.fractions(0, Fraction(3, 2), max_denominator=300))
-    @examples(60)
+    @examples(30)
     def test_within_keeps_exactly_those_within(self, target, gears, meshes, within):
         tables = [Products.of(gears, m) for m in meshes]
         found = {candidate for tie in closest([target], tables, within) for candidate in tie.trains()}
@@ -103,7 +103,7 @@ class TestClosest:
         assert expected == found
 
     @given(st.integers(1, 4), sets)
-    @examples(50)
+    @examples(25)
     def test_within_counts_the_bound_itself(self, times, gears):
         # The bound is the error of a train there is, so that it lies on the edge.
         target = Fraction(times, 3)
@@ -121,7 +121,7 @@ class TestClosest:
         assert Fraction(1, 3) == abs(second.miss.exact)
 
     @given(st.lists(targets, min_size=1, max_size=2), sets, meshes)
-    @examples(60)
+    @examples(30)
     def test_a_tie_knows_its_trains_table_by_table_and_its_sides(self, wanted, gears, meshes):
         tables = [Products.of(gears, m) for m in meshes]
         for tie in closest(wanted, tables):
@@ -164,7 +164,7 @@ class TestClosest:
 
 class TestProducts:
     @given(sets, st.integers(1, 4))
-    @examples(50)
+    @examples(25)
     def test_lists_every_choice_once(self, gears, meshes):
         table = Products.of(gears, meshes)
         listed = [chosen for value in table.values for chosen in table.gears_for(value)]
@@ -175,12 +175,12 @@ class TestProducts:
     def test_what_is_not_in_the_table_has_no_gears(self):
         assert Products.of([20, 30], 2).gears_for(601) == ()
 
-    @pytest.mark.parametrize("bad", [0, -1, True, 1.5, "2", None])
+    @in_one("bad", [0, -1, True, 1.5, "2", None])
     def test_refuses_what_is_no_number_of_meshes(self, bad):
         with pytest.raises(ValueOutOfRangeError, match="meshes"):
             Products.of([20, 30], bad)
 
-    @pytest.mark.parametrize("bad", [0, -20, True, 20.0, "20", None])
+    @in_one("bad", [0, -20, True, 20.0, "20", None])
     def test_refuses_what_is_no_gear(self, bad):
         with pytest.raises(ValueOutOfRangeError, match="a gear"):
             Products.of([20, bad], 1)

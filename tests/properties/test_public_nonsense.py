@@ -15,6 +15,7 @@ import pytest
 import sympy
 
 import gearcalc as gc
+from tests.how_much import in_one
 
 LATHE = gc.Lathe.from_toml(
     """
@@ -155,14 +156,12 @@ def test_every_public_function_is_asked():
     assert functions - NOT_ASKED_HERE == set(RIGHT)
 
 
-@pytest.mark.parametrize("name", RIGHT)
+@in_one("name", RIGHT)
 def test_what_is_right_is_answered(name):
     getattr(gc, name)(**RIGHT[name])
 
 
-@pytest.mark.parametrize(
-    ("name", "argument"), [(name, argument) for name, right in RIGHT.items() for argument in right]
-)
+@in_one(("name", "argument"), [(name, argument) for name, right in RIGHT.items() for argument in right])
 def test_nonsense_is_answered_or_refused_in_our_words(name, argument):
     for given in nonsense():
         try:
@@ -176,9 +175,7 @@ def test_nonsense_is_answered_or_refused_in_our_words(name, argument):
         assert len(said) < 900
 
 
-@pytest.mark.parametrize(
-    "name", [name for name, right in RIGHT.items() if len(right) > 1 and next(iter(right)) == "lathe"]
-)
+@in_one("name", [name for name, right in RIGHT.items() if len(right) > 1 and next(iter(right)) == "lathe"])
 def test_a_call_in_the_wrong_order_is_told_that_the_lathe_goes_first(name):
     lathe, asked, *_ = RIGHT[name].items()
     rest = dict([*RIGHT[name].items()][2:])
@@ -209,7 +206,7 @@ METHODS = {
 PARTS = ["name", "leadscrew", "gear_set", "note", "spindle_side", "gearbox", "bracket", "dial", "feeds", "plate"]
 
 
-@pytest.mark.parametrize("name", METHODS)
+@in_one("name", METHODS)
 def test_methods_and_readers_refuse_in_our_words(name):
     for given in nonsense():
         said = ""
@@ -220,7 +217,7 @@ def test_methods_and_readers_refuse_in_our_words(name):
         assert len(said) < 900
 
 
-@pytest.mark.parametrize("part", PARTS)
+@in_one("part", PARTS)
 def test_a_lathe_made_by_hand_of_wrong_parts_is_refused(part):
     right = {name: getattr(LATHE, name) for name in PARTS}
     assert gc.Lathe(**right) == LATHE

@@ -24,8 +24,9 @@ from gearcalc.learning.exercises.lesson_09 import DANGERS, STEPS
 from gearcalc.learning.explorers.change_over import change_view
 from gearcalc.papers.fault_finder import SYMPTOMS
 from gearcalc.papers.steps import states_of
+from tests.how_much import in_one
 
-CARDS = 250  # 6000 others were gone through once
+CARDS = 100  # 6000 others were gone through once
 BENCHES = (gc.demo_lathe("inch"), gc.demo_lathe("metric"))
 THREADS = ("16 tpi", "12 tpi LH", "8 tpi", "32 tpi", "1 mm", "1.5 mm LH", "4 tpi", "6 mm", "module 1", None)
 FEEDS = ("0.1 mm/rev", "0.05 mm/rev cross")
@@ -192,8 +193,8 @@ class TestWhatIsUnderTheCover:
 class TestAVeryCoarseLead:
     """Above six turns of the leadscrew for one of the spindle nothing goes under power: our convention."""
 
-    @pytest.mark.parametrize("wanted", COARSE)
-    @pytest.mark.parametrize("known", [False, True])
+    @in_one("wanted", COARSE)
+    @in_one("known", [False, True])
     def test_no_power_before_the_thread_is_done(self, wanted, known):
         lathe = BENCHES[1]
         made = gc.find_setups(lathe, wanted, count=1)[0]
@@ -271,8 +272,8 @@ class TestAVeryCoarseLead:
 
 
 class TestEveryStepOfTheExplorer:
-    @pytest.mark.parametrize("lathe", BENCHES, ids=["inch", "metric"])
-    @pytest.mark.parametrize("wanted", ["8 tpi", "16 tpi LH", "32 tpi", "12 tpi", "1.75 mm", "0.1 mm/rev"])
+    @in_one("lathe", BENCHES)
+    @in_one("wanted", ["8 tpi", "16 tpi LH", "32 tpi", "12 tpi", "1.75 mm", "0.1 mm/rev"])
     def test_isolated_wherever_it_is_turned_by_hand(self, lathe, wanted):
         for answer in (1, 6):
             rows = change_view(lathe, mounted="40/80", wanted=wanted, answer=answer).picture.table
@@ -314,9 +315,7 @@ class TestWordsOnSheetsAndWarnings:
         assert TURN_BY_HAND.search(" ".join(CAUTIONS))
         assert isolates_first(" ".join(CAUTIONS))
 
-    @pytest.mark.parametrize(
-        "cause", [cause for symptom in SYMPTOMS for cause in symptom.causes], ids=lambda cause: cause.cause[:30]
-    )
+    @in_one("cause", [cause for symptom in SYMPTOMS for cause in symptom.causes])
     def test_fault_finder(self, cause):
         assert isolates_first(f"{cause.look} {cause.then}")
 

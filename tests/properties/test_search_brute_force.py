@@ -201,38 +201,38 @@ def shown(setups: list[Setup]) -> list[tuple[Any, ...]]:
 
 class TestFindSetups:
     @given(plain_lathes(), wanteds, mesh_counts, st.sets(plain_teeth, max_size=2))
-    @examples(100)
+    @examples(40)
     def test_is_the_brute_force_in_its_order(self, lathe, wanted, meshes, avoid):
         expected = slow_search(lathe, wanted, meshes, avoid)
         assert expected == shown(find_setups(lathe, wanted, meshes, MOST, avoid=avoid))
 
     @given(plain_lathes(), wanteds, mesh_counts, mounted)
-    @examples(100)
+    @examples(40)
     def test_with_something_mounted(self, lathe, wanted, meshes, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted)
         assert expected == shown(find_setups(lathe, wanted, meshes, MOST, mounted=mounted))
 
     @given(plain_lathes(), wanteds, mesh_counts, st.integers(1, 30), st.one_of(st.none(), mounted))
-    @examples(60)
+    @examples(24)
     def test_stopping_early_changes_nothing(self, lathe, wanted, meshes, count, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted)[:count]
         assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted))
 
     @given(plain_lathes(), wanteds, mesh_counts, st.integers(1, MOST), st.one_of(st.none(), mounted))
-    @examples(60)
+    @examples(24)
     def test_one_per_ratio_keeps_the_best_of_equal_leads(self, lathe, wanted, meshes, count, mounted):
         expected = slow_search(lathe, wanted, meshes, set(), mounted, one_per_ratio=True)[:count]
         assert expected == shown(find_setups(lathe, wanted, meshes, count, mounted=mounted, one_per_ratio=True))
 
     @given(plain_lathes(), wanteds, mesh_counts, st.one_of(st.just(0), st.integers(0, 10**6)), st.booleans())
-    @examples(60)
+    @examples(24)
     def test_within_ppm(self, lathe, wanted, meshes, within, one_per_ratio):
         expected = slow_search(lathe, wanted, meshes, set(), within_ppm=Fraction(within), one_per_ratio=one_per_ratio)
         found = find_setups(lathe, wanted, meshes, MOST, within_ppm=within, one_per_ratio=one_per_ratio)
         assert expected == shown(found)
 
     @given(plain_lathes(st.lists(plain_teeth, min_size=5, max_size=8)), threads, st.data())
-    @examples(60)
+    @examples(24)
     def test_with_what_it_found_itself_mounted(self, lathe, text, data):
         # Mounted trains that have much in common with the answers: orders of meshes and idlers then matter most.
         there = find_setups(lathe, text, (1, 2), MOST)
@@ -242,7 +242,7 @@ class TestFindSetups:
         assert expected == shown(find_setups(lathe, wanted, (1, 2), MOST, mounted=mounted))
 
     @given(plain_lathes(), wanteds, mesh_counts, mounted)
-    @examples(40)
+    @examples(16)
     def test_what_is_returned_says_itself_why_it_stands_where_it_does(self, lathe, wanted, meshes, mounted):
         found = find_setups(lathe, wanted, meshes, MOST, mounted=mounted)
         other = Setup(lathe, mounted)
@@ -260,7 +260,7 @@ class TestSimplestFirst:
     """The order in which a person would choose, over the whole list."""
 
     @given(plain_lathes(), wanteds, mesh_counts, st.one_of(st.none(), mounted), st.booleans())
-    @examples(100)
+    @examples(40)
     def test_is_the_brute_force_in_its_order(self, lathe, wanted, meshes, mounted, one_per_ratio):
         good = good_enough_ppm(wanted)
         expected = slow_search(lathe, wanted, meshes, set(), mounted, one_per_ratio=one_per_ratio, good=good)
@@ -268,14 +268,14 @@ class TestSimplestFirst:
         assert expected == shown(found)
 
     @given(plain_lathes(), wanteds, mesh_counts, st.one_of(st.none(), mounted), st.sampled_from([2000, 50_000, 10**6]))
-    @examples(100)
+    @examples(40)
     def test_where_very_much_is_good_enough(self, lathe, wanted, meshes, mounted, good):
         query = Query(lathe, wanted, tuple(sorted(meshes)), mounted=mounted, choose_within=Fraction(good, 1_000_000))
         expected = slow_search(lathe, wanted, meshes, set(), mounted, good=Fraction(good))
         assert expected == shown(list(ranked(query)))
 
     @given(plain_lathes(), wanteds, st.integers(1, 30), st.integers(0, 3000))
-    @examples(60)
+    @examples(24)
     def test_stopping_early_and_a_bound_change_nothing(self, lathe, wanted, count, within):
         good, meshes = good_enough_ppm(wanted), {1, 2, 3}
         expected = slow_search(lathe, wanted, meshes, set(), within_ppm=Fraction(within), good=good)[:count]

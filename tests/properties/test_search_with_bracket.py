@@ -125,13 +125,13 @@ def shown(setups: list[gc.Setup]) -> list[tuple[Train, str | None]]:
 
 class TestMustFit:
     @given(bracket_lathes(), threads, mesh_counts)
-    @examples(40)
+    @examples(16)
     def test_is_the_brute_force_in_its_order(self, lathe, text, meshes):
         expected = slow_search(lathe, Thread.parse(text), meshes, None)
         assert shown(find_setups(lathe, text, meshes, 10_000)) == expected
 
     @given(bracket_lathes(), threads, st.integers(0, 9), st.integers(0, 9))
-    @examples(20)
+    @examples(8)
     def test_with_something_mounted(self, lathe, text, which, count):
         there = find_setups(lathe, "12 tpi", (1, 2), 10)
         mounted = there[which % len(there)].train if there else Train((40,), (80,))
@@ -139,7 +139,7 @@ class TestMustFit:
         assert shown(find_setups(lathe, text, (1, 2), count + 1, mounted=mounted)) == expected
 
     @given(bracket_lathes(), threads)
-    @examples(20)
+    @examples(8)
     def test_each_goes_on_as_shown_and_cuts_the_hand_wanted(self, lathe, text):
         for found in find_setups(lathe, text, count=30):
             assert found.fit.goes_on
@@ -152,7 +152,7 @@ class TestSimplestFirst:
     """What goes on, as a person would choose, over the whole list; also where very much is good enough."""
 
     @given(bracket_lathes(), threads, mesh_counts, st.booleans())
-    @examples(30)
+    @examples(12)
     def test_is_the_brute_force_in_its_order(self, lathe, text, meshes, with_mounted):
         there = find_setups(lathe, "12 tpi", (1, 2), 10) if with_mounted else []
         mounted = there[-1].train if there else None
@@ -161,14 +161,14 @@ class TestSimplestFirst:
         assert shown(find_setups(lathe, text, meshes, 10_000, mounted=mounted, first="simplest")) == expected
 
     @given(bracket_lathes(), threads, mesh_counts, st.sampled_from([Fraction(1, 20), Fraction(10)]))
-    @examples(30)
+    @examples(12)
     def test_where_very_much_is_good_enough(self, lathe, text, meshes, good):
         wanted = Thread.parse(text)
         query = Query(lathe, wanted, tuple(sorted(meshes)), choose_within=good)
         assert shown(list(ranked(query))) == slow_search(lathe, wanted, meshes, None, good)
 
     @given(bracket_lathes(), threads, mesh_counts)
-    @examples(15)
+    @examples(8)
     def test_what_need_not_go_on_is_all_there_and_what_does_keeps_its_order(self, lathe, text, meshes):
         found = find_setups(lathe, text, meshes, 10_000, must_fit=False, first="simplest")
         on = find_setups(lathe, text, meshes, 10_000, first="simplest")
@@ -180,7 +180,7 @@ class TestSimplestFirst:
 
 class TestNeedNotFit:
     @given(bracket_lathes(), threads, st.sets(st.integers(1, 2), min_size=1))
-    @examples(20)
+    @examples(8)
     def test_what_goes_on_comes_first_among_equals(self, lathe, text, meshes):
         found = find_setups(lathe, text, meshes, 10_000, must_fit=False)
         assert [(each.error, not each.fit.goes_on) for each in found] == sorted(
@@ -189,7 +189,7 @@ class TestNeedNotFit:
         assert shown([each for each in found if each.fit.goes_on]) == shown(find_setups(lathe, text, meshes, 10_000))
 
     @given(bracket_lathes(), threads)
-    @examples(20)
+    @examples(8)
     def test_nothing_is_left_out_that_the_direction_allows(self, lathe, text):
         no_bracket = evolve(lathe, bracket=None)
         with_it, without = (

@@ -119,7 +119,7 @@ def served(lathe: Lathe, wanted: gc.Thread, ppm: int, meshes: Sequence[int], mus
 
 class TestTheNearest:
     @given(bench_lathes(), threads, mesh_counts.map(sorted))
-    @examples(60)
+    @examples(30)
     def test_no_train_comes_nearer(self, lathe, text, meshes):
         wanted = gc.Thread.parse(text)
         found = gc.find_setups(lathe, wanted, meshes, count=1)
@@ -137,7 +137,7 @@ class TestTheNearest:
             assert off(lathe, lever, (each.train.drivers, each.train.driven), wanted) == nearest
 
     @given(bench_lathes(), threads)
-    @examples(30)
+    @examples(15)
     def test_one_gear_more_would_do_or_none_would(self, lathe, text):
         wanted = gc.Thread.parse(text)
         why = gc.find_setups(lathe, wanted, within_ppm=0).why
@@ -155,7 +155,7 @@ class TestPurchases:
         st.sampled_from([(1,), (2,), (1, 2), (1, 2), (1, 3), (1, 2, 3)]),
         st.booleans(),
     )
-    @examples(60)
+    @examples(30)
     def test_fewer_gears_do_not_serve_them_all(self, lathe, texts, ppm, candidates, meshes, must_fit):
         found = gc.gears_to_add(lathe, texts, ppm, 2, candidates, meshes=meshes, must_fit=must_fit)
         wanted = [gc.Thread.parse(text) for text in texts]
@@ -206,7 +206,7 @@ def setups_for(lathe: Lathe, wanted: gc.Thread, ppm: float | Fraction) -> list[T
 
 class TestPlans:
     @given(bench_lathes(), st.lists(threads, min_size=1, max_size=3), tolerances, st.booleans(), st.data())
-    @examples(60)
+    @examples(30)
     def test_none_moves_fewer(self, lathe, texts, ppm, keep_order, data):
         wanted = [gc.Thread.parse(text) for text in texts]
         lists = [setups_for(lathe, each, ppm) for each in wanted]
@@ -231,7 +231,7 @@ class TestPlansGoodEnoughToChoose:
     """Each job within a bound of its own; as near as any train comes, where none keeps to it but it may be cut."""
 
     @given(bench_lathes(), st.lists(near_leads, min_size=1, max_size=3), st.booleans(), st.data())
-    @examples(80)
+    @examples(40)
     def test_none_moves_fewer(self, lathe, texts, keep_order, data):
         wanted = [gc.Thread.parse(text) for text in texts]
         lists = [good_enough_setups(lathe, text, each) for text, each in zip(texts, wanted, strict=True)]
@@ -272,7 +272,7 @@ def good_enough_setups(lathe: Lathe, text: str, wanted: gc.Thread) -> list[Train
 
 class TestFeedChanges:
     @given(bench_lathes(with_bracket=False), st.sampled_from(["0.4 mm/rev", "0.2 mm/rev", "0.9 mm/rev"]), st.data())
-    @examples(60)
+    @examples(30)
     def test_none_moves_fewer(self, lathe, feed, data):
         lathe = evolve(lathe, feeds=gc.demo_lathe("inch").feeds)
         there = [

@@ -21,6 +21,7 @@ from gearcalc.threads.deviations import (
     limit_ppm,
     shortfall,
 )
+from tests.how_much import in_one
 
 NOT_NUMBERS = (float("nan"), float("inf"), -float("inf"), None, "x", True, [1], 10**400)
 
@@ -45,19 +46,19 @@ class TestDeviationUm:
         pi = PiMultiple(Fraction(1))
         assert isclose(deviation_um(RelativeError(Fraction(22, 7), pi), 1000), 402.499, abs_tol=0.001)
 
-    @pytest.mark.parametrize("wrong", [0, -1, -0.0, *NOT_NUMBERS])
+    @in_one("wrong", [0, -1, -0.0, *NOT_NUMBERS])
     def test_no_length(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             deviation_um(100, wrong)
 
-    @pytest.mark.parametrize("wrong", NOT_NUMBERS)
+    @in_one("wrong", NOT_NUMBERS)
     def test_no_error(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             deviation_um(wrong, 100)
 
 
 class TestDeviationInWords:
-    @pytest.mark.parametrize(
+    @in_one(
         ("ppm", "mm", "words"),
         [
             (125, 100, "12.5 µm too long over 100 mm"),
@@ -83,7 +84,7 @@ class TestGoodEnoughToChoose:
     def test_never_more_than_1000(self):
         assert good_enough_ppm(as_thread("M6")) == 1000  # 112 µm / 6 mm / 1.732 / 10 is 1078 ppm
 
-    @pytest.mark.parametrize("text", ["16 tpi", "1.25 mm", "module 1", "Tr 40x7", "1/2 BSW", "M10x1.37"])
+    @in_one("text", ["16 tpi", "1.25 mm", "module 1", "Tr 40x7", "1/2 BSW", "M10x1.37"])
     def test_without_a_tolerance(self, text):
         assert judge(text, 0).allowed_ppm is None
         assert good_enough_ppm(as_thread(text)) == 200
@@ -110,7 +111,7 @@ class TestGoodEnoughToChoose:
             == good_enough_ppm(as_thread("M10-6g"))
         )
 
-    @pytest.mark.parametrize("wrong", [-1, "a lot", "good", float("nan"), [200], True])
+    @in_one("wrong", [-1, "a lot", "good", float("nan"), [200], True])
     def test_any_other_bound_is_refused(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             limit_ppm(wrong, as_thread("M6"))
@@ -130,7 +131,7 @@ class TestJudge:
             "Over 300 mm it is 63.8 µm too short: not for a leadscrew (our convention: at most 50 µm)."
         )
 
-    @pytest.mark.parametrize("ppm", [1, 50, 99, 101, 125, 333, 500, -125])
+    @in_one("ppm", [1, 50, 99, 101, 125, 333, 500, -125])
     def test_who_reckons_on_with_what_is_shown_gets_what_is_shown(self, ppm):
         def shown(row):
             return float(re.search(rf"{row}.*?([\d.]+)\W*µm", page, re.S)[1])
@@ -143,7 +144,7 @@ class TestJudge:
         assert verdict.ok is False
         assert "more than the 50 % allowed (our convention)" in verdict.why
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("ppm", "share", "said"),
         [
             (3811, 0.5, ("Uses 50.01 %", "more than the 50 % allowed")),  # 66 µm / (10 mm · 1.7320508) is 3810.5 ppm
@@ -207,7 +208,7 @@ class TestJudge:
         named = evolve(mine, standard="BS 811")
         assert "Its standard, BS 811, has tolerances of its own" in judge(named, 100).why
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("thread", "reason"),
         [
             ("1/2 BSW", "has tolerances of its own"),
@@ -240,18 +241,18 @@ class TestJudge:
         assert isclose(judge("1/2 BSW", 1000, engagement_mm=10).pitch_diameter_um, 19.21, abs_tol=0.005)
         assert judge("16 tpi", 100).pitch_diameter_um is None
 
-    @pytest.mark.parametrize("wrong", [0, -10, *NOT_NUMBERS[:3], "x", True])
+    @in_one("wrong", [0, -10, *NOT_NUMBERS[:3], "x", True])
     def test_no_engagement(self, wrong):
         for thread in ("M10", "1/2 BSW", "16 tpi"):
             with pytest.raises(ValueOutOfRangeError, match="length of engagement"):
                 judge(thread, 100, engagement_mm=wrong)
 
-    @pytest.mark.parametrize("wrong", [0, -0.5, 1.01, 50, *NOT_NUMBERS])
+    @in_one("wrong", [0, -0.5, 1.01, 50, *NOT_NUMBERS])
     def test_no_share(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="share"):
             judge("M10", 100, share=wrong)
 
-    @pytest.mark.parametrize("wrong", NOT_NUMBERS)
+    @in_one("wrong", NOT_NUMBERS)
     def test_no_error(self, wrong):
         with pytest.raises(ValueOutOfRangeError, match="pitch error"):
             judge("M10", wrong)

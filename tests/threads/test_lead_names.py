@@ -64,7 +64,7 @@ class TestReadBack:
         assert said(lead) == lead_name(lead) == lead_name(lathe.leadscrew_lead_mm)
         assert f'lead = "{lead_name(lead)}"' in lathe.to_toml()
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("lead", "name"),
         [
             (Fraction(508, 85), "4 1/4 tpi"),

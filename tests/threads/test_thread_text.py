@@ -17,6 +17,7 @@ from gearcalc.threads import Thread, as_thread, designations, nearest_threads, s
 from gearcalc.threads.series import thread_series
 from gearcalc.threads.thread_text import EXAMPLES, normalise
 from gearcalc.threads.tolerances import tolerance_standard
+from tests.how_much import in_one
 from tests.strategies import thread_texts
 
 INCH = INCH_MM
@@ -35,7 +36,7 @@ def refusal(text: object) -> str:
 class TestForms:
     """Pitch and starts of every form, worked out here from the designation itself."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "name", "pitch", "starts"),
         [
             ("1.25 mm", "1.25 mm", Fraction(5, 4), 1),
@@ -111,7 +112,7 @@ class TestForms:
         assert thread.lead == pitch * starts
         assert thread.hand == "right"
 
-    @pytest.mark.parametrize("text", EXAMPLES)
+    @in_one("text", EXAMPLES)
     def test_every_example_in_a_message_is_itself_understood(self, text):
         assert Thread.parse(text).pitch > 0
 
@@ -122,7 +123,7 @@ class TestForms:
 class TestNumberedSizes:
     """'1-64' is a number 1, '1-8' an inch: told apart by the threads per inch (sizes: ASME B1.1)."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "name", "major_in"),
         [
             ("#8-32", "#8-32 UNC", "0.164"),
@@ -157,7 +158,7 @@ class TestNumberedSizes:
 class TestFacts:
     """Thread angle, major diameter, class and standard: what each designation says, and no more."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "angle", "major", "standard"),
         [
             ("1.25 mm", None, None, None),
@@ -200,9 +201,7 @@ class TestFacts:
 
 
 class TestHand:
-    @pytest.mark.parametrize(
-        "text", ["M8 LH", "M8-LH", "M8LH", "m8 lh", "M8 left hand", "M8 left-hand", "M8x1.25 - LH", "M8 - LH"]
-    )
+    @in_one("text", ["M8 LH", "M8-LH", "M8LH", "m8 lh", "M8 left hand", "M8 left-hand", "M8x1.25 - LH", "M8 - LH"])
     def test_left(self, text):
         assert (Thread.parse(text).hand, str(Thread.parse(text))) == ("left", "M8x1.25 LH")
 
@@ -224,7 +223,7 @@ class TestHand:
 
 
 class TestClass:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "grade"),
         [
             ("M8-6H", "6H"),
@@ -258,9 +257,7 @@ class TestClass:
             assert str(Thread.parse(text)) == "M10x1.5-6g LH"
         assert str(Thread.parse("1/4-20 UNC-2A LH")) == "1/4-20 UNC-2A LH"
 
-    @pytest.mark.parametrize(
-        "text", ["M8-6", "M8-10g", "M8-2g", "M8-6z", "M8-6A", "M8-6h6H", "1/4-20-4A", "Tr 40x7-6z"]
-    )
+    @in_one("text", ["M8-6", "M8-10g", "M8-2g", "M8-6z", "M8-6A", "M8-6h6H", "1/4-20-4A", "Tr 40x7-6z"])
     def test_no_such_class(self, text):
         refusal(text)
 
@@ -295,7 +292,7 @@ class TestStarts:
 
 
 class TestRefusals:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "said", "remedy"),
         [
             ("16", "bare number", "'16 mm' or '16 tpi'"),
@@ -347,7 +344,7 @@ class TestRefusals:
         assert said in message
         assert remedy in message
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "near"),
         [
             ("3/16 NPT", "1/8 NPT or 1/4 NPT"),
@@ -377,12 +374,12 @@ class TestRefusals:
         assert refusal(text).endswith(f"Write it like '{like}'.")
         assert Thread.parse(like).name
 
-    @pytest.mark.parametrize("text", ["abc", "NPTF 1/2", "xyz 12", "hello world 7", "8 x 1.25"])
+    @in_one("text", ["abc", "NPTF 1/2", "xyz 12", "hello world 7", "8 x 1.25"])
     def test_what_is_like_nothing_gets_general_examples(self, text):
         """No form of another family is called near."""
         assert "Write it like 'M8', '1/4-20', '16 tpi' or '1.25 mm'." in refusal(text)
 
-    @pytest.mark.parametrize("given", [None, 8, 1.25, b"M8", ["M8"], Thread.parse("M8")], ids=repr)
+    @in_one("given", [None, 8, 1.25, b"M8", ["M8"], Thread.parse("M8")])
     def test_what_is_no_text(self, given):
         assert "given as text" in refusal(given)
 
@@ -417,7 +414,7 @@ class TestThread:
         assert isinstance(thread.pitch_mm, Fraction)
         assert isinstance(thread.lead_mm, Fraction)
 
-    @pytest.mark.parametrize(
+    @in_one(
         "wrong",
         [
             {"pitch": 0},
@@ -440,7 +437,6 @@ class TestThread:
             {"name": None},
             {"standard": 261},
         ],
-        ids=repr,
     )
     def test_is_validated_when_made_by_hand(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
@@ -515,7 +511,7 @@ class TestNearestThreads:
     def test_nothing_near_is_an_empty_list(self):
         assert nearest_threads(999) == []
 
-    @pytest.mark.parametrize("lead", [0, -1, "x", None, float("nan"), float("inf"), True, [1]], ids=repr)
+    @in_one("lead", [0, -1, "x", None, float("nan"), float("inf"), True, [1]])
     def test_no_lead(self, lead):
         with pytest.raises(ValueOutOfRangeError):
             nearest_threads(lead)
@@ -527,7 +523,7 @@ class TestNearestThreads:
 
 
 class TestWrittenInOtherOrders:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "same"),
         [
             ("11½ tpi", "11 1/2 tpi"),
@@ -584,7 +580,7 @@ class TestWrittenInOtherOrders:
                 read.append(None)
         assert read[0] == read[1]
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("name", "same"),
         [
             ("bsp", "G"),
@@ -600,7 +596,7 @@ class TestWrittenInOtherOrders:
 
 
 class TestTheStandardIsNamedForListedSizesOnly:
-    @pytest.mark.parametrize("text", ["Tr 41x7", "Tr 40x5", "7/32 - 16 Acme", "1/2-9 Acme", "M10x0.6", "M35x2"])
+    @in_one("text", ["Tr 41x7", "Tr 40x5", "7/32 - 16 Acme", "1/2-9 Acme", "M10x0.6", "M35x2"])
     def test_others_claim_none(self, text):
         assert Thread.parse(text).standard is None
 
@@ -635,7 +631,7 @@ FAMILIES = {
 }
 
 
-@pytest.mark.parametrize(("text", "family"), FAMILIES.items())
+@in_one(("text", "family"), FAMILIES.items())
 def test_the_family_is_decided_where_it_is_read(text, family):
     assert Thread.parse(text).family == family
 

@@ -11,6 +11,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.learning.explorers.first_lessons import ask_view, cut_view
 from gearcalc.papers.change_cards import change_card
+from tests.how_much import in_one
 
 # By hand: 25.4/1.5; 25.4/(1.5 π); 25.4/7; 25.4/(1/8 in); 25.4/2.
 GAUGED = {
@@ -46,8 +47,8 @@ def everything_said(lathe_name, thread):
     yield from (found for found in wrong if found.kind in ("nothing wrong", "wrong hand"))
 
 
-@pytest.mark.parametrize("lathe", LATHES)
-@pytest.mark.parametrize(("thread", "gauged"), GAUGED.items())
+@in_one("lathe", LATHES)
+@in_one(("thread", "gauged"), GAUGED.items())
 class TestOfSeveralStarts:
     def test_nothing_else_is_said_anywhere(self, lathe, thread, gauged):
         near = best(lathe, thread)

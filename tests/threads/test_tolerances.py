@@ -24,6 +24,7 @@ from gearcalc.threads.tolerances import (
     pitch_diameter_tolerance,
     tolerance_standard,
 )
+from tests.how_much import in_one
 
 WITHOUT = (
     "1/2 BSW",
@@ -45,11 +46,11 @@ class TestToleranceStandard:
     def test_metric(self, thread):
         assert tolerance_standard(thread) == "ISO 965-1"
 
-    @pytest.mark.parametrize("thread", ["1/4-20", "#8-32", "1/4 UNF", "1/2-28", "1/4-20 UNC-2A LH"])
+    @in_one("thread", ["1/4-20", "#8-32", "1/4 UNF", "1/2-28", "1/4-20 UNC-2A LH"])
     def test_unified(self, thread):
         assert tolerance_standard(thread) == "ASME B1.1"
 
-    @pytest.mark.parametrize("thread", WITHOUT)
+    @in_one("thread", WITHOUT)
     def test_none(self, thread):
         assert tolerance_standard(thread) is None
 
@@ -102,7 +103,7 @@ class TestPitchDiameterTolerance:
     def test_position_does_not_change_the_width(self):
         assert len({pitch_diameter_tolerance("M10", f"6{position}").um for position in "efgh"}) == 1
 
-    @pytest.mark.parametrize(
+    @in_one(
         "wrong",
         ["", "6", "g", "6i", "3g", "9g", "66g", "6gg", "4g6H", "6g/6H", "2A", "6g; x", "６g", "6g" * 20, 6, 2.5],
     )
@@ -110,7 +111,7 @@ class TestPitchDiameterTolerance:
         with pytest.raises(UnknownNameError, match="'4g6g'"):
             pitch_diameter_tolerance("M10", wrong)
 
-    @pytest.mark.parametrize("wrong", ["", "6g", "4A", "2C", "A2", "2A3A", 2])
+    @in_one("wrong", ["", "6g", "4A", "2C", "A2", "2A3A", 2])
     def test_what_is_no_unified_class(self, wrong):
         with pytest.raises(UnknownNameError, match="1A, 2A, 3A"):
             pitch_diameter_tolerance("1/4-20", wrong)
@@ -119,7 +120,7 @@ class TestPitchDiameterTolerance:
         assert pitch_diameter_tolerance("1/4-20", "2a") == pitch_diameter_tolerance("1/4-20", "2A")
         assert pitch_diameter_tolerance("M10", "6h").um != pitch_diameter_tolerance("M10", "6H").um
 
-    @pytest.mark.parametrize("thread", WITHOUT)
+    @in_one("thread", WITHOUT)
     def test_threads_without_tolerances_here(self, thread):
         with pytest.raises(NotPossibleError, match="no pitch-diameter tolerance is held here"):
             pitch_diameter_tolerance(thread)
@@ -170,7 +171,7 @@ class TestPitchDiameterLimits:
         with pytest.raises(NotPossibleError, match=f"no deviation of position {position}"):
             pitch_diameter_limits("M10", f"6{position}")
 
-    @pytest.mark.parametrize("thread", WITHOUT)
+    @in_one("thread", WITHOUT)
     def test_threads_without_tolerances_here(self, thread):
         with pytest.raises(NotPossibleError):
             pitch_diameter_limits(thread, "6g")
@@ -180,7 +181,7 @@ class TestPitchDiameterLimits:
 
 
 class TestLengthOfEngagementGroup:
-    @pytest.mark.parametrize("wrong", [0, -1, float("nan"), float("inf"), None, "x"])
+    @in_one("wrong", [0, -1, float("nan"), float("inf"), None, "x"])
     def test_no_length(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
             length_of_engagement_group("M10", wrong)

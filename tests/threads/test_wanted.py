@@ -8,12 +8,13 @@ import pytest
 
 from gearcalc.basics.errors import ThreadTextError, ValueOutOfRangeError
 from gearcalc.threads import Feed
+from tests.how_much import in_one
 
 INCH = Fraction(127, 5)
 
 
 class TestParse:
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "travel", "along"),
         [
             ("0.12 mm/rev", Fraction(12, 100), "longitudinal"),
@@ -40,7 +41,7 @@ class TestParse:
         assert (feed.travel_mm, feed.along) == (travel, along)
         assert Feed.parse(str(feed)) == feed
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("text", "said"),
         [
             ("", "nothing is written"),
@@ -71,7 +72,7 @@ class TestParse:
 
 
 class TestFeed:
-    @pytest.mark.parametrize(
+    @in_one(
         ("travel", "along"),
         [(0, "cross"), (-1, "cross"), (101, "cross"), ("x", "cross"), (None, "cross"), (1, "sideways"), (1, None)],
     )

@@ -93,7 +93,7 @@ class TestClassFactors:
 
     FACTORS = (("1A", "1.5"), ("2A", "1"), ("3A", "0.75"), ("1B", "1.95"), ("2B", "1.3"), ("3B", "0.975"))
 
-    @pytest.mark.parametrize(("tolerance_class", "factor"), FACTORS)
+    @in_one(("tolerance_class", "factor"), FACTORS)
     def test_factor(self, tolerance_class, factor):
         for thread in ("1/4-20", "1-8", "2-1/2-12"):
             expected = Fraction(factor) * pitch_diameter_tolerance(thread, "2A").um

@@ -9,12 +9,13 @@ import pytest
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.threads import Thread
 from gearcalc.threads.tolerances import pitch_diameter_limits
+from tests.how_much import in_one
 from tests.validation.cases import cases
 from tests.validation.published import rows
 
 
 class TestASMEB11SeriesSecondHand:
-    @pytest.mark.parametrize("row", cases("unified_series", "size"))
+    @in_one("row", cases("unified_series", "size"))
     def test_diameter_and_pitch(self, row):
         by_series = Thread.parse(f"{row['size']} {row['series']}")
         by_tpi = Thread.parse(f"{row['size']}-{row['tpi']}")
@@ -33,7 +34,7 @@ class TestASMEB11SeriesSecondHand:
         ours = [float(limit / INCH_MM) for limit in (largest, *pitch_diameter_limits("1-3/16-18 UNEF", "3A"))]
         assert ours == pytest.approx([1.1499, 1.1478, 1.1514], abs=1.01e-4)
 
-    @pytest.mark.parametrize("row", [row for row in rows("unified_series") if row["size"].startswith("#")])
+    @in_one("row", [row for row in rows("unified_series") if row["size"].startswith("#")])
     def test_numbered_sizes_grow_by_thirteen_thousandths(self, row):
         assert Fraction(row["D_in"]) == Fraction(60 + 13 * int(row["size"][1:]), 1000)
         assert Thread.parse(f"{row['size'][1:]}-{row['tpi']}") == Thread.parse(f"{row['size']}-{row['tpi']}")

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 
 
 class TestASMEB1201SecondHand:
-    @pytest.mark.parametrize("row", cases("npt", "size"))
+    @in_one("row", cases("npt", "size"))
     def test_pitch_along_the_axis(self, row):
         thread = Thread.parse(f"{row['size']} NPT")
         assert thread.pitch_mm * Fraction(row["tpi"]) == Fraction(127, 5)

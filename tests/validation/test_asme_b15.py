@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.basics.exact import parse_number
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 
 
@@ -21,12 +20,12 @@ def check(row: dict[str, str]) -> None:
 
 
 class TestASMEB15SecondHand:
-    @pytest.mark.parametrize("row", cases("acme", "size", "T"))
+    @in_one("row", cases("acme", "size", "T"))
     def test_size_and_pitch(self, row):
         check(row)
 
 
 class TestASMEB15FromMemory:
-    @pytest.mark.parametrize("row", cases("acme", "size", "M"))
+    @in_one("row", cases("acme", "size", "M"))
     def test_size_and_pitch(self, row):
         check(row)

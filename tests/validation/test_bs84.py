@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.basics.exact import parse_number
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 
 
 class TestBS84SecondHand:
-    @pytest.mark.parametrize("row", cases("bsw_bsf", "size_in"))
+    @in_one("row", cases("bsw_bsf", "size_in"))
     def test_size_and_pitch(self, row):
         thread = Thread.parse(f"{row['size_in']} {row['series']}")
         assert thread.major_mm == parse_number(row["size_in"]) * Fraction(127, 5)

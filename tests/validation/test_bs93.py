@@ -10,6 +10,7 @@ from fractions import Fraction
 import pytest
 
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 
 
@@ -23,7 +24,7 @@ def check(row: dict[str, str]) -> Thread:
 
 
 class TestBS93Read:
-    @pytest.mark.parametrize("row", cases("ba", "BA", "S"))
+    @in_one("row", cases("ba", "BA", "S"))
     def test_table_and_formula(self, row):
         thread = check(row)
         # The table's threads per inch come from a pitch rounded to 0.0001 in: up to 3 in 1000 off.

@@ -6,13 +6,14 @@ import pytest
 
 from gearcalc.finding.search import find_setups
 from gearcalc.lathes import Lathe
+from tests.how_much import in_one
 from tests.validation.published import rows
 
 COMPUTED = rows("computed_trains", "C")
 
 
 class TestComputedTrains:
-    @pytest.mark.parametrize("row", COMPUTED, ids=[f"{row['wanted']} by {row['drivers']}" for row in COMPUTED])
+    @in_one("row", COMPUTED)
     def test_the_only_train_of_those_gears_that_comes_near_misses_by_as_much(self, row):
         drivers, driven = ([int(gear) for gear in row[side].split("x")] for side in ("drivers", "driven"))
         lathe = Lathe.from_toml(f"""

@@ -10,6 +10,7 @@ import pytest
 from scipy.integrate import quad
 
 from gearcalc.cutting.turning import finish
+from tests.how_much import in_one
 from tests.validation.published import rows
 
 TABLE = rows("finish")
@@ -47,11 +48,11 @@ class TestComputedTable:
 
 
 class TestIntegration:
-    @pytest.mark.parametrize(("f", "r"), ANY)
+    @in_one(("f", "r"), ANY)
     def test_ra_of_true_arcs(self, f, r):
         assert by_integration(f, r) == pytest.approx(finish(f, r).ra_um, rel=1e-7)
 
-    @pytest.mark.parametrize(("f", "r"), ANY)
+    @in_one(("f", "r"), ANY)
     def test_by_many_points_of_the_arc(self, f, r):
         x = (np.arange(400_000) + 0.5) / 400_000 * f / 2
         heights = 1000 * (r - np.sqrt(r * r - x * x))

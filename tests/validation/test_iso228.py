@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 
 
 class TestISO2281SecondHand:
-    @pytest.mark.parametrize("row", cases("iso228", "size"))
+    @in_one("row", cases("iso228", "size"))
     def test_pitch_and_diameters(self, row):
         thread = Thread.parse(row["size"])
         assert thread.pitch_mm * Fraction(row["tpi"]) == Fraction(127, 5)
@@ -23,7 +22,7 @@ class TestISO2281SecondHand:
         assert abs(depth - Fraction("0.640327") * thread.pitch_mm) <= Fraction(1, 1000)
         assert (thread.thread_angle_deg, thread.standard, thread.taper) == (55, "ISO 228-1", False)
 
-    @pytest.mark.parametrize("row", cases("iso228", "size"))
+    @in_one("row", cases("iso228", "size"))
     def test_bsp_is_the_same_thread(self, row):
         assert Thread.parse(f"{row['size'].removeprefix('G ')} BSP") == Thread.parse(row["size"])
 
@@ -33,8 +32,8 @@ class TestISO71FromMemory:
 
     SIZES = ("1/16", "1/8", "1/4", "3/8", "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "4", "5", "6")
 
-    @pytest.mark.parametrize("kind", ["R", "Rc", "Rp"])
-    @pytest.mark.parametrize("row", cases("iso228", "size"))
+    @in_one("kind", ["R", "Rc", "Rp"])
+    @in_one("row", cases("iso228", "size"))
     def test_same_pitch(self, row, kind):
         thread = Thread.parse(row["size"].replace("G", kind))
         assert thread.pitch_mm == Thread.parse(row["size"]).pitch_mm

@@ -7,12 +7,13 @@ from fractions import Fraction
 import pytest
 
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 from tests.validation.published import label, rows
 
 
 class TestISO261CoarseSecondHand:
-    @pytest.mark.parametrize("row", cases("iso261_coarse", "designation"))
+    @in_one("row", cases("iso261_coarse", "designation"))
     def test_size_alone_means_the_coarse_pitch(self, row):
         thread = Thread.parse(row["designation"])
         assert (thread.pitch_mm, thread.major_mm) == (Fraction(row["P_mm"]), Fraction(row["d_mm"]))
@@ -20,7 +21,7 @@ class TestISO261CoarseSecondHand:
 
 
 class TestISO261FineSecondHand:
-    @pytest.mark.parametrize("row", cases("iso261_fine", "designation", "T"))
+    @in_one("row", cases("iso261_fine", "designation", "T"))
     def test_size_and_pitch(self, row):
         thread = Thread.parse(row["designation"])
         assert (thread.pitch_mm, thread.major_mm) == (Fraction(row["P_mm"]), Fraction(row["d_mm"]))

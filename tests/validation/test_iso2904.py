@@ -7,6 +7,7 @@ from fractions import Fraction
 import pytest
 
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 from tests.validation.published import label, rows
 
@@ -22,7 +23,7 @@ def check(row: dict[str, str]) -> None:
 
 
 class TestISO2904Read:
-    @pytest.mark.parametrize("row", cases("trapezoidal", "thread", "S"))
+    @in_one("row", cases("trapezoidal", "thread", "S"))
     def test_size_and_pitch(self, row):
         check(row)
 
@@ -36,6 +37,6 @@ class TestISO2904SizesInDoubt:
 
 
 class TestISO2904SecondHand:
-    @pytest.mark.parametrize("row", cases("trapezoidal", "thread", "T"))
+    @in_one("row", cases("trapezoidal", "thread", "T"))
     def test_size_and_pitch(self, row):
         check(row)

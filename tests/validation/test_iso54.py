@@ -5,17 +5,17 @@ from __future__ import annotations
 from fractions import Fraction
 
 import mpmath
-import pytest
 import sympy
 
 from gearcalc.basics import writing
 from gearcalc.threads import Thread, worms
+from tests.how_much import in_one
 from tests.validation.cases import cases
 from tests.validation.published import rows
 
 
 class TestISO54FromMemory:
-    @pytest.mark.parametrize("row", cases("modules", "m_mm"))
+    @in_one("row", cases("modules", "m_mm"))
     def test_axial_pitch_is_pi_times_the_module(self, row):
         thread = Thread.parse(f"module {row['m_mm']}")
         assert thread.pitch_mm == sympy.pi * sympy.Rational(row["m_mm"])
@@ -25,7 +25,7 @@ class TestISO54FromMemory:
         shown = writing.decimal(thread.pitch, 25 - computed.index("."))
         assert shown.rstrip("0") == computed.rstrip("0")
 
-    @pytest.mark.parametrize("row", cases("modules", "m_mm"))
+    @in_one("row", cases("modules", "m_mm"))
     def test_the_same_worm_by_diametral_pitch(self, row):
         teeth = Fraction(127, 5) / Fraction(row["m_mm"])
         assert f"{float(teeth):.5f}" == row["equiv_DP"]

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.cases import cases
 
 ROUNDING = Fraction(1, 1000)
@@ -24,12 +23,12 @@ def check(row: dict[str, str]) -> None:
 
 
 class TestISO724Read:
-    @pytest.mark.parametrize("row", cases("iso724_basic", "designation", "S"))
+    @in_one("row", cases("iso724_basic", "designation", "S"))
     def test_pitch_agrees_with_published_diameters(self, row):
         check(row)
 
 
 class TestISO724FromMemory:
-    @pytest.mark.parametrize("row", cases("iso724_basic", "designation", "M"))
+    @in_one("row", cases("iso724_basic", "designation", "M"))
     def test_pitch_agrees_with_diameters(self, row):
         check(row)

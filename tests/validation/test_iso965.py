@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.basics.files import read_rows
 from gearcalc.threads import Thread
 from gearcalc.threads.tolerances import (
@@ -50,7 +48,7 @@ def size_in_step(row: dict[str, str]) -> str:
 class TestTheFilesAreWhole:
     """So that a check can't pass because its rows have gone."""
 
-    @pytest.mark.parametrize(
+    @in_one(
         ("name", "read"),
         [
             ("iso_limits_6g", 7),

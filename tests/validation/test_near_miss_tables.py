@@ -9,6 +9,7 @@ import pytest
 from gearcalc.basics.exact import Exact, PiMultiple, RelativeError
 from gearcalc.finding.fractions import NearFraction, best_fractions, convergents
 from gearcalc.finding.stand_ins import stand_ins
+from tests.how_much import in_one
 
 DATA = Path(__file__).parent / "data"
 
@@ -40,7 +41,7 @@ class TestContinuedFractions:
     def test_every_target_is_known(self):
         assert {row["target"] for row in CONTINUED} <= set(TARGETS) | {"pi"}
 
-    @pytest.mark.parametrize("row", CONTINUED, ids=lambda row: f"{row['target']} {row['fraction']}")
+    @in_one("row", CONTINUED)
     def test_row(self, row):
         fraction = ratio(row["fraction"])
         found: dict[Fraction, NearFraction] = {
@@ -51,11 +52,7 @@ class TestContinuedFractions:
         assert float(row["error_ppm"]) == pytest.approx(near.error_ppm, abs=1e-4)
         assert float(row["value"]) == pytest.approx(float(near.fraction), abs=1e-10)
 
-    @pytest.mark.parametrize(
-        "row",
-        [row for row in CONTINUED if row["kind"].startswith("convergent")],
-        ids=lambda row: f"{row['target']} {row['fraction']}",
-    )
+    @in_one("row", [row for row in CONTINUED if row["kind"].startswith("convergent")])
     def test_place_and_term(self, row):
         # 'convergent a4=292': the one that ends with term number four, counted from zero.
         place = int(row["kind"].split("=")[0].removeprefix("convergent a"))
@@ -63,7 +60,7 @@ class TestContinuedFractions:
 
 
 class TestStandInsFor127:
-    @pytest.mark.parametrize("row", rows("substitutes_for_127.csv"), ids=lambda row: row["gears"])
+    @in_one("row", rows("substitutes_for_127.csv"))
     def test_row(self, row):
         driver, driven = map(int, row["gears"].split("/"))
         (found,) = stand_ins("127/100", gears=[driver, driven], meshes=1, count=1)
@@ -71,7 +68,7 @@ class TestStandInsFor127:
         assert ratio(row["lowest_terms"]) == found.ratio
         assert float(row["error_of_ratio_ppm"]) == pytest.approx(found.error_ppm, abs=0.005)
 
-    @pytest.mark.parametrize("row", rows("substitutes_for_127.csv"), ids=lambda row: row["gears"])
+    @in_one("row", rows("substitutes_for_127.csv"))
     def test_upside_down_it_is_the_pitch_error_of_a_metric_thread_from_inches(self, row):
         driver, driven = map(int, row["gears"].split("/"))
         upside_down = RelativeError(Fraction(driven, driver), Fraction(100, 127))
@@ -81,7 +78,7 @@ class TestStandInsFor127:
 
 
 class TestPiOver25Point4:
-    @pytest.mark.parametrize("row", rows("pi_over_25_4.csv"), ids=lambda row: row["fraction"])
+    @in_one("row", rows("pi_over_25_4.csv"))
     def test_row(self, row):
         top, bottom = map(int, row["fraction"].split("/"))
         # Small counts that are no gears are made up to gears of the same ratio.

@@ -2,11 +2,11 @@
 
 from fractions import Fraction
 
-import pytest
 import sympy
 
 from gearcalc.basics.exact import PiMultiple
 from gearcalc.finding.fractions import best_fractions, continued_fraction, convergents
+from tests.how_much import in_one
 
 # A001203: the terms of the continued fraction of π.
 TERMS = (3, 7, 15, 1, 292, 1, 1, 1, 2, 1, 3, 1, 14, 2, 1, 1, 2, 2, 2, 2)
@@ -54,7 +54,7 @@ class TestA002485:
 
 
 class TestA360366:
-    @pytest.mark.parametrize(("digits", "numerator"), [row for row in enumerate(SIMPLEST_WITHIN) if row[1]])
+    @in_one(("digits", "numerator"), [row for row in enumerate(SIMPLEST_WITHIN) if row[1]])
     def test_the_simplest_within_is_a_best_fraction(self, digits, numerator):
         within = Fraction(1, 10**digits)
         pi = PiMultiple(Fraction(1))

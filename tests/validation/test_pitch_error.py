@@ -5,11 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from math import isclose
 
-import pytest
-
 from gearcalc.threads import Thread
 from gearcalc.threads.deviations import deviation_um, flank_cotangent, judge
-from tests.validation.published import label, rows
+from tests.how_much import in_one
+from tests.validation.published import rows
 
 OF_EACH_FORM = {60: "M10", 55: "1/2 BSW", 47.5: "2 BA", 30: "Tr 40x7", 29: "1/2 Acme"}
 
@@ -17,7 +16,7 @@ OF_EACH_FORM = {60: "M10", 55: "1/2 BSW", 47.5: "2 BA", 30: "Tr 40x7", 29: "1/2 
 class TestFlankCotangent:
     CASES = tuple(row for row in rows("flank_cotangents") if float(row["included_angle_deg"]) in OF_EACH_FORM)
 
-    @pytest.mark.parametrize("row", CASES, ids=lambda row: row["thread"])
+    @in_one("row", CASES)
     def test_computed(self, row):
         thread = OF_EACH_FORM[float(row["included_angle_deg"])]
         assert isclose(float(row["cot_half_angle"]), flank_cotangent(thread), abs_tol=1e-6)
@@ -34,7 +33,7 @@ class TestFlankCotangent:
 class TestShareOfTheTolerance:
     """Stand-ins for 127/100 on an inch leadscrew; computed, no published figure."""
 
-    @pytest.mark.parametrize("row", rows("pitch_error_share"), ids=label)
+    @in_one("row", rows("pitch_error_share"))
     def test_share(self, row):
         ratio = Fraction(row["substitute_for_127/100_on_inch_leadscrew"])
         ppm = (Fraction(127, 100) / ratio - 1) * 1_000_000  # the gear stands for 127 below the line

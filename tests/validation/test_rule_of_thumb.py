@@ -17,6 +17,7 @@ from gearcalc.fits import clearances
 from gearcalc.fits.by_hand import rule_constant, rule_of_thumb
 from gearcalc.lathes.trains import Train
 from tests.benches import bench
+from tests.how_much import in_one
 
 DATA = Path(__file__).parent / "data"
 
@@ -28,7 +29,7 @@ class TestRuleOfThumb:
     def test_rows_are_marked_computed(self):
         assert {row["status"] for row in ROWS} == {"C"}
 
-    @pytest.mark.parametrize("row", ROWS, ids=lambda row: row["train_drivers_over_driven"])
+    @in_one("row", ROWS)
     def test_row(self, row):
         said = rule_of_thumb(Train.parse(row["train_drivers_over_driven"]))
         assert [margin.teeth for margin in said.margins] == [int(row["first_margin"]), int(row["second_margin"])]
@@ -51,7 +52,7 @@ class TestRuleOfThumb:
         assert said.passes
         assert "says nothing" in str(said)
 
-    @pytest.mark.parametrize("k", [-1, "15", None, True, float("nan"), 1001])
+    @in_one("k", [-1, "15", None, True, float("nan"), 1001])
     def test_a_k_that_is_none(self, k):
         with pytest.raises(ValueOutOfRangeError):
             rule_of_thumb(Train((40,), (80,)), k=k)

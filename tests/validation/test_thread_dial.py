@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.cutting.catching import dial
 from gearcalc.lathes import Dial, DialGear, GearSet, Lathe, Leadscrew
+from tests.how_much import in_one
 from tests.validation.cases import cases
 from tests.validation.published import rows
 
@@ -24,7 +23,7 @@ class TestJones:
     def test_all_its_rows_are_there(self):
         assert len(rows("dial_textbook", "S")) == 5
 
-    @pytest.mark.parametrize("row", cases("dial_textbook", "thread_tpi", "S"))
+    @in_one("row", cases("dial_textbook", "thread_tpi", "S"))
     def test_the_lines_are_those_of_the_book(self, row):
         gear = DialGear(int(row["dial_gear_teeth"]), int(row["lines"]))
         lathe = lathe_with(Fraction("25.4") / int(row["leadscrew_tpi"]), gear)
@@ -47,7 +46,7 @@ class TestMetricDialGears:
         assert len(METRIC) == 53
         assert len(LISTED) == 12  # the table weighs these, not every count from 14 to 32
 
-    @pytest.mark.parametrize("row", METRIC)
+    @in_one("row", METRIC)
     def test_groove_returns_and_gears_that_serve(self, row):
         screw, lead = Fraction(row["leadscrew_pitch_mm"]), row["thread_lead_mm"]
         gears = [DialGear(teeth, 1) for teeth in sorted(LISTED)]
