@@ -92,7 +92,7 @@ class TestWhichCommandHasWhich:
 
 def same_for_all(*commands: str):
     """The same asked of each of these commands."""
-    return pytest.mark.parametrize("command", commands)
+    return in_one("command", commands)
 
 
 WITH_A_LIMIT = ("find inch M8", "card inch M8", "chart inch M8", "plan inch M8", "cuts inch 40/80 --lever low",
@@ -259,11 +259,14 @@ class TestUnits:
         assert ask(*asked, "mm") == ask(*asked, "inch")
 
 
-class TestPaper:
-    SIZES = (("a4", 210, 297), ("A3", 297, 420), ("LETTER", 215.9, 279.4))  # ISO 216; ANSI/ASME Y14.1
+SIZES = ("a4", 210, 297), ("A3", 297, 420), ("LETTER", 215.9, 279.4)  # ISO 216; ANSI/ASME Y14.1
 
-    @in_one(("size", "wide", "high"), SIZES)
-    @same_for_all("card inch M8", "chart inch M8", "faults noisy")
+
+class TestPaper:
+    @in_one(
+        ("command", "size", "wide", "high"),
+        [("card inch M8", *size) for size in SIZES] + [(what, *SIZES[2]) for what in ("chart inch M8", "faults noisy")],
+    )
     def test_what_is_saved_is_of_that_size(self, ask, tmp_path, command, size, wide, high):
         code, _, _ = ask(*command.split(), "--save", tmp_path / "sheet.pdf", "--paper", size)
         assert code == 0

@@ -5,16 +5,15 @@ The figures were read in the source (status S); who wrote each is from memory, a
 
 from __future__ import annotations
 
-import pytest
-
 from gearcalc.deriving.derivations import derive
 from gearcalc.deriving.missing_gears import solve_for_gear
 from gearcalc.finding.setups import setup
+from tests.how_much import in_one
 from tests.validation.published import rows
 from tests.validation.worked import gears, lathe_of, lead_mm, with_one_missing
 
 ROWS = [row for row in rows("worked_trains", "S") if row["id"][0] in "KAP"]
-each_row = pytest.mark.parametrize("row", ROWS, ids=[row["id"] for row in ROWS])
+each_row = in_one("row", ROWS, say=lambda row: row["id"])
 
 
 class TestOlderTextbooks:

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.finding.search import find_setups
 from gearcalc.lathes import Lathe
 from gearcalc.threads import Thread
+from tests.how_much import in_one
 from tests.validation.published import rows
 
 WORKED = rows("worked_trains", "S")
@@ -21,7 +20,7 @@ INCH_MM = Fraction(127, 5)
 # Every size that these books speak of is between these, by fives, and so is the set of Jones, p. 170 (30 to 100).
 OTHER_GEARS = range(30, 105, 5)
 
-each_worked = pytest.mark.parametrize("row", WORKED, ids=[row["id"] for row in WORKED])
+each_worked = in_one("row", WORKED, say=lambda row: row["id"])
 
 
 def teeth(side: str) -> tuple[int, ...]:
