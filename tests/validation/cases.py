@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import pytest
-
 from tests.validation.published import rows
 
 STATUS = {"S": "read", "T": "second-hand", "M": "from memory", "C": "computed"}
 
 
-def cases(name: str, column: str, *statuses: str) -> list[Any]:
-    """The rows of a file as parameters, each named by a column and its status."""
-    found = rows(name, *(statuses or STATUS))
+class Case(dict[str, str]):
+    """A row; `str` names it by a column and its status."""
+
+    named = "?"
+
+    def __str__(self) -> str:
+        return f"{self[self.named]} ({STATUS[self['status']]})"
+
+
+def cases(name: str, column: str, *statuses: str) -> list[Case]:
+    """The rows of a file, each named by a column and its status."""
+    found = [Case(row) for row in rows(name, *(statuses or STATUS))]
     assert found, f"{name} has no such rows"
-    return [pytest.param(row, id=f"{row[column]} ({STATUS[row['status']]})") for row in found]
+    for case in found:
+        case.named = column
+    return found

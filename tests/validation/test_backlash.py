@@ -15,6 +15,7 @@ from gearcalc.fits.by_hand import MeshState, mesh_states
 from gearcalc.lathes.trains import Train
 from gearcalc.pictures.gears_in_mesh import gear_outline, meshing_angle_deg
 from tests.benches import bench
+from tests.how_much import in_one
 from tests.validation.cases import cases
 
 
@@ -27,13 +28,13 @@ def mesh_of(row: dict[str, str]) -> MeshState:
 
 
 class TestBacklashComputed:
-    @pytest.mark.parametrize("row", cases("backlash", "delta_a_mm", "C"))
+    @in_one("row", cases("backlash", "delta_a_mm", "C"))
     def test_the_straight_rule_is_near_the_exact_one(self, row):
         backlash = mesh_of(row).backlash_mm
         assert backlash == pytest.approx(float(row["j_approx_mm"]), abs=1e-5)
         assert backlash == pytest.approx(float(row["j_exact_mm"]), rel=0.032)
 
-    @pytest.mark.parametrize("row", cases("backlash", "delta_a_mm", "C"))
+    @in_one("row", cases("backlash", "delta_a_mm", "C"))
     def test_gears_drawn_so_far_apart_can_be_rocked_by_it(self, row):
         """The play is measured by turning one outline until it meets the other, either way."""
         teeth, mate, module, alpha = int(row["z1"]), int(row["z2"]), float(row["m"]), float(row["alpha"])

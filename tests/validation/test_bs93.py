@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from gearcalc.threads import Thread
 from tests.how_much import in_one
 from tests.validation.cases import cases
@@ -32,6 +30,6 @@ class TestBS93Read:
 
 
 class TestBS93FromMemory:
-    @pytest.mark.parametrize("row", cases("ba", "BA", "M"))
+    @in_one("row", cases("ba", "BA", "M"))
     def test_table_and_formula(self, row):
         check(row)
