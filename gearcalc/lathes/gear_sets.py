@@ -23,15 +23,12 @@ from attrs import evolve, field, frozen
 
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.parts import BORE, ELSEWHERE, a_part, as_tuple, parts_of_one_kind
-from gearcalc.lathes.pieces import cluster_of, in_one_piece, kind_of, mate_of, piece, plain
+from gearcalc.lathes.pieces import Piece, cluster_of, in_one_piece, kind_of, mate_of, piece, plain
 from gearcalc.lathes.sizes import MOST_GEARS, Fixed, GearTable, Size, kind_in_words
 from gearcalc.lathes.standing import Order, Standing
 from gearcalc.lathes.trains import Gears, Train, as_gears
 
-_MOST_SIZES = 5
-_MOST_CHOICES = 500_000
-
-
+_MOST_SIZES, _MOST_CHOICES = 5, 500_000
 _Table = TypeVar("_Table", bound=GearTable)
 
 
@@ -196,8 +193,7 @@ class GearSet(GearTable):
 
     def size_of(self, gear: int) -> tuple[float | None, float]:
         """Module in mm, None where the file doesn't say, and pressure angle in degrees of a gear of the set."""
-        size = self.standing.sizes[kind_of(gear)]
-        return size.module_mm, size.pressure_angle_deg
+        return self.standing.sizes[kind_of(gear)][:2]
 
     def count(self, teeth: int) -> int:
         """How often a loose gear may be used at once."""
@@ -313,21 +309,25 @@ class GearSet(GearTable):
                 yield GearNotOwnedError(f"the set has no gear of {teeth} teeth", remedy=have)
 
     def with_gears(self, add: object = (), remove: object = ()) -> GearSet:
-        """The same with gears bought or lent, and others gone.
+        """The same with gears bought or lent, all of the first size, and loose ones of any size gone.
 
         >>> GearSet([40, 60]).with_gears(add=(20, 40), remove=60).teeth
         (20, 40, 40)
 
+        A count goes from the first size that has it, a gear of `loose` from its own.
         Raises GearNotOwnedError for a gear to remove that is not there, ValueOutOfRangeError for no tooth count.
         """
-        gears = list(self.teeth)
-        for teeth in as_gears(remove, most=MOST_GEARS):
-            if teeth not in gears:
-                self.check((teeth,))
-                raise GearNotOwnedError(f"the set has no more gears of {teeth} teeth to take away")
-            gears.remove(teeth)
-        gears += as_gears(add, most=MOST_GEARS)
-        return evolve(self, teeth=gears, damaged=(Counter(self.damaged) & Counter(gears)).elements())
+        left = {self._kind_in(table): list(table.teeth) for table in (self, *self.more)}
+        for gear in as_gears(remove, most=MOST_GEARS):
+            sizes = [kind_of(gear)] if isinstance(gear, Piece) else left
+            size = next((each for each in sizes if plain(gear) in left.get(each, ())), None)
+            if size is None or mate_of(gear) is not None:
+                self.check((gear,))
+                of_kind = f" ({kind_of(gear)})" if kind_of(gear) else ""
+                raise GearNotOwnedError(f"the set has no more loose gears of {plain(gear)} teeth{of_kind} to take away")
+            left[size].remove(plain(gear))
+        left[""] += as_gears(add, most=MOST_GEARS)
+        return evolve(self.now_of(left[""]), more=[table.now_of(left[self._kind_in(table)]) for table in self.more])
 
     def instead(self, teeth: Iterable[int]) -> GearSet:
         """The same with these for all loose gears of the first size that are not damaged.

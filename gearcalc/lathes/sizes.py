@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from math import isclose
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Self
 
-from attrs import Attribute, field, frozen
+from attrs import Attribute, evolve, field, frozen
 from attrs.converters import optional as convert_optional
 from attrs.validators import optional
 
@@ -144,6 +144,14 @@ class GearTable:
     def _not_too_many(self, _: object, value: tuple[Cluster, ...]) -> None:
         if len(value) > 10:
             raise ValueOutOfRangeError("at most 10 clusters are taken here", value=len(value), where="clusters")
+
+    def now_of(self, teeth: Sequence[int]) -> Self:
+        """The same with other gears in the place of these; damaged are those of them that were.
+
+        >>> GearTable([30, 60, 60], module_mm=1, damaged=[60]).now_of([40, 60]).usable
+        (40,)
+        """
+        return evolve(self, teeth=teeth, damaged=(Counter(self.damaged) & Counter(teeth)).elements())
 
     @property
     def usable(self) -> Gears:

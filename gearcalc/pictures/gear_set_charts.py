@@ -216,7 +216,7 @@ def what_opens(plan: GearsToAdd) -> Picture:
         raise ValueOutOfRangeError(f"this shows 1 to {_MOST_ROWS} threads", value=len(plan.threads))
     within = f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact only"
     caption = f"Gears worth adding, {within}: {', '.join(map(str, plan.gears)) or 'none'}"
-    caption += f" ({size})" if plan.gears and (size := first_size(plan.lathe.gear_set)) else ""
+    caption += f" ({size})" if plan.gears and (size := _size(plan)) else ""
     rows = [_thread_row(plan, place) for place in range(len(plan.threads))]
     description = f"{caption}. {'; '.join(_thread_in_words(plan, place) for place in range(len(rows)))}."
     row_px = min(_LARGEST_ROW_PX, (_ROWS_BOTTOM - _ROWS_TOP) / len(rows))
@@ -282,17 +282,24 @@ def _shopping_list(plan: GearsToAdd) -> list[Svg]:
         parts.append(bold(str(teeth), (x + end) / 2, 42, size=17, anchor="middle"))
         x = end + 10
     if plan.gears:
-        parts.append(text_line("teeth", x + 2, 42, size=15, anchor="start"))
+        size = _size(plan)
+        parts.append(text_line(f"teeth, {size}" if size else "teeth", x + 2, 42, size=15, anchor="start"))
     return [*parts, note(_proof(plan), LEFT_PX, 74)]
 
 
+def _size(plan: GearsToAdd) -> str:
+    """The size of the gears to add, where the lathe has several; no other is tried."""
+    return first_size(plan.lathe.gear_set)
+
+
 def _proof(plan: GearsToAdd) -> str:
+    size = f" of {_size(plan)}" if _size(plan) else ""
     served = sum(setup is not None for setup in plan.setups)
     near = f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact"
     said = f"{served} of {writing.counted(len(plan.threads), 'thread')} {near}, {len(plan.opened)} of them new."
     if plan.proven and plan.gears:
-        return f"{said} Fewer don't do: proved for {writing.meshes(plan.meshes)}."
-    return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound} or more."
+        return f"{said} Fewer{size} don't do: proved for {writing.meshes(plan.meshes)}."
+    return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound}{size} or more."
 
 
 def _ground(plan: GearsToAdd, bottom: float) -> list[Svg]:

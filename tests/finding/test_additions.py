@@ -332,10 +332,14 @@ class TestOddSizes:
         found = gc.gears_to_add(self.odd(size), "2.1 mm", 0)
         assert found.verdict.startswith(f"Add {found.gears[0]} ({named}): then")
         assert f"added ones of 20 to 127 teeth ({named})." in found.verdict
-        assert f" exact only: {found.gears[0]} ({named}). " in what_opens(found).description
+        seen = what_opens(found)
+        assert f" exact only: {found.gears[0]} ({named}). " in seen.description
+        assert f">teeth, {named}</text>" in seen.svg
+        assert f"Fewer of {named} don't do" in seen.svg.replace("&#x27;", "'").replace("&#39;", "'")
 
     def test_of_one_size_nothing_is_said_of_it(self):
-        assert "module" not in gc.gears_to_add(self.odd(more=""), "2.1 mm", 0).verdict
+        found = gc.gears_to_add(self.odd(more=""), "2.1 mm", 0)
+        assert "module" not in found.verdict + what_opens(found).svg
 
     def test_what_is_left_out_is_left_out_for_that_size(self):
         (note,) = gc.gears_to_add(self.odd(), "2.1 mm", 0, most=0).notes

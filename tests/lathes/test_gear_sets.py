@@ -15,6 +15,8 @@ from hypothesis import strategies as st
 import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set, together
+from gearcalc.lathes.pieces import piece
+from gearcalc.lathes.sizes import GearTable
 from gearcalc.lathes.trains import shorter_trains
 from tests.how_much import examples, in_one
 
@@ -101,8 +103,24 @@ class TestRefusals:
             GearSet([]).check((45,))
 
     def test_what_is_taken_away_must_be_there(self):
-        with pytest.raises(GearNotOwnedError, match="no more gears of 40"):
+        with pytest.raises(GearNotOwnedError, match="no more loose gears of 40"):
             GearSet([40, 60]).with_gears(remove=(40, 40))
+
+    def test_of_any_size_may_be_taken_away(self):
+        """A count goes from the first size that has it, a gear as the lathe lists it from its own; clusters stay."""
+        small = GearTable([32, 40, 40, 75], module_mm=1, damaged=[75])
+        box = GearSet([40, 60], module_mm=1.25, more=[small], clusters=[(50, 30)])
+        assert box.with_gears(remove=32).more[0].teeth == (40, 40, 75)
+        once, twice = box.with_gears(remove=40), box.with_gears(remove=(40, 40))
+        assert (once.teeth, once.more[0].teeth) == ((60,), (32, 40, 40, 75))
+        assert (twice.teeth, twice.more[0].teeth) == ((60,), (32, 40, 75))
+        own = box.with_gears(remove=piece(40, "module 1"))
+        assert (own.teeth, own.more[0].teeth) == ((40, 60), (32, 40, 75))
+        assert box.with_gears(remove=75).more[0].damaged == ()
+        assert box.with_gears(remove=box.loose).pieces == (piece(30, mate=50), piece(50, mate=30))
+        for wrong in (50, (40, 40, 40, 40), piece(60, "module 1"), piece(50, mate=30), piece(60, "module 3")):
+            with pytest.raises(GearNotOwnedError, match="no more loose gears of"):
+                box.with_gears(remove=wrong)
 
     def test_what_is_no_gear_is_refused(self):
         with pytest.raises(ValueOutOfRangeError):
