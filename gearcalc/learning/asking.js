@@ -28,6 +28,7 @@ async function showFormulas(model, into) {
   const inner = await model.widget_manager.get_model(reference.slice("IPY_MODEL_".length));
   const view = await model.widget_manager.create_view(inner);
   into.append(view.el);
+  view.trigger("displayed");  // for which it waits before it sets any
 }
 
 function render({ model, el }) {

@@ -72,18 +72,18 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
     check_name(name, "a guess")
     it_is = as_words(answer, what="the answer").rstrip(".")
     because = as_html(as_words(why, what="the why")) if why else ""
-    told = f"{as_html(f'It is **{it_is}**.')}{because}"
+    told = as_html(f"It is **{it_is}**.")
 
     def look() -> None:
         kept = book.guess(name)
         asks.said = (
-            f"<p>You guessed <strong>{markup.in_html(kept)}</strong>.</p>{told}"
+            f"{told.replace('<p>', f'<p>You guessed <strong>{markup.in_html(kept)}</strong>. ', 1)}{because}"
             if kept
             else f'<p class="gearcalc-on-screen">Make your guess above; it is taken up here.</p>'
-            f'<div class="gearcalc-in-print">{told}</div>'
+            f'<div class="gearcalc-in-print">{told}{because}</div>'
         )
 
     asks = Asking(title="Your guess, taken up")
     asks.follows(book, look)
-    still = f"<details open><summary>Your guess, taken up</summary>{told}</details>"
+    still = f"<details open><summary>Your guess, taken up</summary>{told}{because}</details>"
     return live_with_still(asks, asks.said if book.guess(name) else still)

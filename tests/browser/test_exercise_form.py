@@ -1,78 +1,135 @@
-"""The form of an exercise in a real browser: answered, hinted and solved by keyboard alone."""
+"""The form of an exercise and the guesses in a real browser: worked by keyboard alone, kept for another kernel."""
 
 from __future__ import annotations
 
+import re
+
 import pytest
+from playwright.sync_api import expect
 
 from tests import notebooks
 
 pytestmark = pytest.mark.browser
 
-CELLS = (
-    "import gearcalc as gc\ngc.exercise('lead-of-a-leadscrew', class_number=12).form()",  # 4 1/2 tpi: 25.4/4.5 mm
-    "gc.exercise('which-way-round', class_number=12).form()",  # clockwise, no idler: anticlockwise
-    "q = gc.exercise('one-wrong-row', class_number=12)\nq",
-    "q.check('no such row')",
-    "q.solution()",
-    "gc.exercise('name-the-slip', class_number=12).form()",
+START = (
+    "import gearcalc as gc\nfrom gearcalc.learning.guesses import guess, taken_up\n"
+    "from gearcalc.learning.progress import name_and_number, what_is_done\n\nname_and_number()"
 )
+CELLS = (
+    START,
+    "gc.exercise('lead-of-a-leadscrew')",  # class number 12: 4 1/2 tpi, 25.4/4.5 mm
+    "gc.exercise('which-way-round')",  # class number 12: clockwise, no idler: anticlockwise
+    "guess('carriage-in-one-turn', 'How far does the carriage go in one turn, in mm?')",
+    "taken_up('carriage-in-one-turn', '3.175 mm', 'Eight threads share one inch.')",
+    "guess('idler-and-thread', 'What does an idler do to the thread?', ('coarser', 'finer', 'nothing'))",
+    "gc.exercise('threads-from-one-pair', class_number=12)",
+    "gc.exercise('name-the-slip', class_number=12)",
+    "gc.exercise('one-wrong-row', class_number=12).check('no such row')",
+    "what_is_done()",
+)
+
+
+def asking(page, title):
+    return page.locator(f'section.gearcalc-asking[aria-label="{title}"]')
+
+
+def box(page, name):
+    return page.get_by_label(name, exact=True)
+
+
+def type_in(page, name, text):
+    found = box(page, name)
+    found.scroll_into_view_if_needed()
+    found.focus()
+    page.keyboard.press("Control+A")
+    page.keyboard.type(text)
+    page.keyboard.press("Enter")
 
 
 @pytest.fixture(scope="module")
 def forms(lab, run_once):
-    notebooks.write(CELLS, lab.folder / "forms.ipynb")
-    lesson = run_once("forms.ipynb")
-    lesson.page.get_by_text("Not answered yet").first.wait_for()
-    return lesson
+    folder = lab.folder / "forms"  # with answers of its own
+    folder.mkdir()
+    for name in ("forms", "again"):  # each has a kernel of its own
+        notebooks.write(CELLS, folder / f"{name}.ipynb")
+    return run_once("forms/forms.ipynb")
 
 
-class TestExerciseForm:
-    def test_by_keyboard_alone(self, forms):
+class TestForms:
+    def test_worked_by_keyboard_alone_and_there_again_in_another_kernel(self, forms, open_lesson):
         page = forms.page
-        box = page.locator(".widget-text input").first
-        box.focus()
-        page.keyboard.type("4.5/25.4")
-        page.keyboard.press("Enter")
-        page.get_by_text("That is upside down").wait_for()
-        page.keyboard.press("Control+A")
-        page.keyboard.type("25.4/4.5")
-        page.keyboard.press("Enter")
-        page.get_by_text("✓ Right.").wait_for()
+        lead, way = asking(page, "One turn of the leadscrew"), asking(page, "Which way does the leadscrew turn?")
+        expect(lead).to_contain_text("Which class number is yours?")
+        expect(lead.get_by_role("button")).to_have_count(0)
+        forms.screenshot("form-without-a-number", lead)
+        type_in(page, "Class number: Who works here", "12")
+        expect(lead).to_contain_text("class number 12")
+        expect(way).to_contain_text("class number 12")
 
+        type_in(page, "Your answer: One turn of the leadscrew", "4.5/25.4")
+        expect(lead).to_contain_text("That is upside down")
+        type_in(page, "Your answer: One turn of the leadscrew", "25.4/4.5")
+        expect(lead).to_contain_text("✓ Right.")
         page.keyboard.press("Tab")  # Check
         page.keyboard.press("Tab")  # Hint
         page.keyboard.press("Enter")
-        page.get_by_text("Hint 1 of 3").wait_for()
+        expect(lead).to_contain_text("Hint 1 of 3")
+        expect(lead.get_by_role("button", name="Next hint")).to_be_focused()
         page.keyboard.press("Tab")  # Solution
         page.keyboard.press("Space")
-        page.get_by_text("One turn: 25.4").first.wait_for()
-        forms.screenshot("exercise-form")
+        expect(lead).to_contain_text("One turn: 25.4")
+        forms.screenshot("exercise-form", lead)
 
-        choices = page.locator(".widget-toggle-buttons").first.locator("button")
+        choices = way.get_by_role("group").get_by_role("button")
         assert choices.all_text_contents() == ["clockwise", "anticlockwise", "it depends on the teeth"]
         forms.press(choices.nth(1), "Enter")
-        page.wait_for_function(
-            "document.querySelectorAll('.widget-html-content').length && "
-            "document.body.textContent.split('✓ Right.').length === 3"
-        )
+        expect(way).to_contain_text("✓ Right.")
+        expect(choices.nth(1)).to_have_attribute("aria-pressed", "true")
+        forms.screenshot("exercise-choices", way)
+
+        taken = asking(page, "Your guess, taken up")
+        expect(taken).to_contain_text("Make your guess above")
+        type_in(page, "Your guess: How far does the carriage go in one turn, in mm?", "4")
+        expect(taken).to_contain_text("You guessed 4. It is 3.175 mm.", use_inner_text=True)
+        forms.press(asking(page, "Guess first").nth(1).get_by_role("button", name="nothing"), "Enter")
+        forms.screenshot("guess", asking(page, "Guess first").first)
+        forms.screenshot("guess-by-choice", asking(page, "Guess first").nth(1))
+        forms.screenshot("taken-up", taken)
+        forms.screenshot("name-and-number", asking(page, "Who works here"))
         forms.assert_no_console_errors()
 
+        again = open_lesson("forms/again.ipynb")
+        again.run_all()
+        lead = asking(again.page, "One turn of the leadscrew")
+        expect(box(again.page, "Your answer: One turn of the leadscrew")).to_have_value("25.4/4.5")
+        expect(lead).to_contain_text("✓ Right.")
+        expect(box(again.page, "Class number: Who works here")).to_have_value("12")
+        expect(asking(again.page, "Your guess, taken up")).to_contain_text("You guessed 4")
+        expect(again.page.get_by_text(re.compile("^2 of 7$"))).to_be_visible()
+        lead.get_by_role("button", name="Fresh numbers").click()
+        expect(lead).to_contain_text("class number 12, second go")
+        expect(box(again.page, "Your answer: One turn of the leadscrew")).to_have_value("")
+        again.screenshot("second-go")
+        again.assert_no_console_errors()
+
+    def test_formulas_are_set(self, forms):
+        pair = asking(forms.page, "What does this pair cut?")
+        pair.get_by_role("button", name="Solution").click()
+        expect(pair.get_by_text("Worked solution")).to_be_visible()
+        forms.screenshot("solution-with-formulas", pair)
+        pair.locator("mjx-container").first.wait_for()
+        forms.screenshot("solution-with-formulas", pair)
+
     def test_no_choice_is_cut_off(self, forms):
-        choices = forms.page.locator(".widget-toggle-buttons button", has_text="first driver and second driven")
+        choices = forms.page.get_by_role("button", name="first driver and second driven exchanged")
         choices.scroll_into_view_if_needed()
-        forms.screenshot("exercise-choices")
-        cut_off = """() => [...document.querySelectorAll('.widget-toggle-buttons button')]
+        forms.screenshot("long-choices", forms.page.locator("section.gearcalc-asking", has=choices))
+        cut_off = """() => [...document.querySelectorAll('.gearcalc-asking button')]
             .filter(button => button.scrollWidth > button.clientWidth).map(button => button.textContent)"""
         assert forms.page.evaluate(cut_off) == []
 
-    def test_in_cells(self, forms):
-        outputs = forms.outputs()
-        assert "One row does not cut what it says" in outputs[2]
-        assert "… Not answered yet. That can't be read" in outputs[3]
-        summary = forms.page.locator("summary", has_text="Worked solution")
-        details = forms.page.locator("details", has=summary)
-        assert details.get_attribute("open") is None
-        summary.first.scroll_into_view_if_needed()
-        summary.first.click()
-        forms.page.get_by_text("The plate says").wait_for()
-        forms.screenshot("exercise-solution")
+    def test_in_code(self, forms):
+        assert "… Not answered yet. That can't be read" in forms.outputs()[8]
+        summary = asking(forms.page, "One turn of the leadscrew").locator("summary", has_text="In code")
+        summary.click()
+        expect(forms.page.get_by_text('q = gc.exercise("lead-of-a-leadscrew")').first).to_be_visible()

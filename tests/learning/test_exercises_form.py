@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 
 import pytest
 
@@ -186,12 +187,22 @@ class TestInCode:
         assert q.kept().tries == 1
         assert "the-ratio-with-127" in json.loads(seven.read_text())["exercises"]
 
-    def test_a_cell_shows_the_form_and_its_still_twin(self, seven):
+    def test_a_cell_shows_the_form_and_its_still_twin(self, seven, monkeypatch):
         gc.exercise(LEAD).form().type("answer", "1 <b>")
-        data = gc.exercise(LEAD)._repr_mimebundle_()[0]
-        assert "application/vnd.jupyter.widget-view+json" in data
-        assert "Your answer: 1 &lt;b&gt;" in data["text/html"]
-        assert "Run All Cells" in data["text/html"]
+        bundles = []
+        monkeypatch.setattr("IPython.display.display", lambda bundle, raw: bundles.append(bundle))
+        gc.exercise(LEAD)._ipython_display_()
+        form, still = bundles
+        assert "application/vnd.jupyter.widget-view+json" in form
+        assert "Your answer: 1 &lt;b&gt;" in still["text/html"]
+        assert "To wake it" in still["text/html"]
+
+    def test_where_no_widgets_are_installed_a_cell_shows_the_question(self, seven, monkeypatch):
+        bundles = []
+        monkeypatch.setattr("IPython.display.display", lambda bundle, raw: bundles.append(bundle))
+        monkeypatch.setitem(sys.modules, "gearcalc.learning.exercises.form", None)
+        gc.exercise(LEAD)._ipython_display_()
+        assert bundles == [{"text/plain": str(gc.exercise(LEAD)), "text/html": gc.exercise(LEAD)._repr_html_()}]
 
     def test_of_what_the_page_sends_only_what_was_asked_for_counts(self, seven):
         form = gc.exercise(LEAD).form()

@@ -101,7 +101,15 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "a larger driver makes the thread coarser, a larger driven gear makes it finer": lambda: (
             F(41, 80) > F(40, 80) > F(40, 81)
         ),
-        "Smaller: 60. With 40/80 it cuts 16 tpi, and 12 tpi is coarser": lambda: (
+        "3.175 mm Eight threads share one inch of 25.4 mm.": lambda: F("25.4") / 8 == F("3.175"),
+        "1/2 40 of its 80 teeth go past: half a turn.": lambda: F(40, 80) == F(1, 2),
+        "16 tpi Half a turn of the leadscrew is half of 1/8 inch: one thread in 1/16 inch.": lambda: (
+            F(40, 80) * F(1, 8) == F(1, 16)
+        ),
+        "32, 16 and 8 tpi Half a turn, one turn, two turns": lambda: (
+            [8 * F(80, 40) / lever for lever in LEVERS] == [32, 16, 8]
+        ),
+        "smaller, a 60 With 40/80 it cuts 16 tpi, and 12 tpi is coarser": lambda: (
             40 * 12 / 8 == 60 and 8 * F(80, 40) == 16 and F(1, 12) > F(1, 16)
         ),
         "The same 40 teeth turn a smaller gear farther: 40/60 is 2/3 of a turn, 40/80 was 1/2.": lambda: (
@@ -319,7 +327,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
-    "01": ("An inch is 25.4 mm", "Larger or smaller than 80?", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
+    "01": ("An inch is 25.4 mm", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
         "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
            "1.27 mm", r"\frac{5\,p\,n}{127}"),
     "04": ("swears by 47 and 37. Another says 80 and 63", r"1\,000\,000\ \text{ppm}", "How many within 200 ppm?",

@@ -24,12 +24,15 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
     "gearcalc.basics.cautions",
     "gearcalc.commands",
     "gearcalc.learning.explorers",
+    "gearcalc.learning.guesses",
+    "gearcalc.learning.progress",
     "gearcalc.learning.words",
     "gearcalc.papers",
     "gearcalc.pictures",
 }
 MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "numpy", "pandas", "sympy"}
 NO_DESCRIPTION = "No description has been provided for this image"
+_GUESSED = re.compile(r"(?:guess|taken_up)\(")
 _LINK = re.compile(r"\]\((?!https?:|#|mailto:|attachment:)([^)#\s]+)")
 
 
@@ -57,7 +60,7 @@ def _leftovers(notebook: Any) -> Iterator[str]:
 
 
 def _sizes(notebook: Any, name: str) -> Iterator[str]:
-    cells = len(notebook.cells)
+    cells = sum(not _GUESSED.match(cell.source) for cell in notebook.cells)  # a guess belongs to the cell before it
     is_short = name.startswith("00") or not name[:2].isdigit()  # the first lesson, and pages that are none
     fewest = 1 if is_short else FEWEST_CELLS
     if not fewest <= cells <= MOST_CELLS:

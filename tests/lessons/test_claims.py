@@ -6,6 +6,7 @@ A claim is quoted word for word: whoever changes the sentence changes the claim 
 
 from __future__ import annotations
 
+import ast
 import json
 import re
 from collections.abc import Iterable, Iterator
@@ -42,8 +43,23 @@ STATES_NOTHING = re.compile(
 
 
 def prose(lesson: str) -> list[tuple[int, str]]:
+    """The words of each cell, those among them with which a guess is taken up."""
     cells = json.loads(LESSONS[lesson].read_text(encoding="utf-8"))["cells"]
-    return [(place, "".join(cell["source"])) for place, cell in enumerate(cells) if cell["cell_type"] == "markdown"]
+    return [
+        (place, text if cell["cell_type"] == "markdown" else "\n".join(taken_up(text)))
+        for place, cell in enumerate(cells)
+        for text in ["".join(cell["source"])]
+    ]
+
+
+def taken_up(source: str) -> Iterator[str]:
+    """Answer and reason of each guess that some code takes up, as far as they are words and not reckoned there."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "taken_up":
+            parts = [part for words in node.args[1:] for part in ast.walk(words)]
+            yield " ".join(
+                part.value for part in parts if isinstance(part, ast.Constant) and isinstance(part.value, str)
+            )
 
 
 def unsettled(text: str, settled: Iterable[str]) -> Iterator[str]:

@@ -162,13 +162,16 @@ class Exercise:
         asked = self._task._repr_html_() if self._task is not None else f"<p>{markup.in_html(_NO_NUMBER)}</p>"
         return f"<p><strong>{markup.in_html(self.heading)}</strong></p>{asked}"
 
-    def _repr_mimebundle_(self, **how: object) -> object:
+    def _ipython_display_(self) -> None:
         """The form where a page can show one, the question alone where it can't."""
         try:
             form = self.form()
         except ImportError:  # no widgets are installed
-            return {"text/plain": str(self), "text/html": self._repr_html_()}
-        return form._repr_mimebundle_(**how)
+            from IPython.display import display
+
+            display({"text/plain": str(self), "text/html": self._repr_html_()}, raw=True)
+        else:
+            form._ipython_display_()
 
 
 def exercise(name: str, class_number: int | None = None, lathe: Lathe | None = None, go: int | None = None) -> Exercise:

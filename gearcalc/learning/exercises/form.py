@@ -75,7 +75,7 @@ class ExerciseForm(Asking):
                 self.values, self.said = {}, ""
             else:
                 options = list(posed.task.answer.options)
-                self.question = posed.task._repr_html_()
+                self.question = posed.task.asked(with_how=not options)  # the buttons themselves say how
                 self.fields = [{"name": _ANSWER, "label": "Your answer:", **({"options": options} if options else {})}]
                 self.values = {_ANSWER: posed.kept().answer}
                 self._mark()

@@ -289,9 +289,14 @@ class Task:
         table = [str(self.table)] if self.table else []
         return "\n".join([as_text(self.question), *table, self.answer.how])
 
-    def _repr_html_(self) -> str:
+    def asked(self, *, with_how: bool = True) -> str:
+        """The question as HTML; `with_how`: and how to write the answer."""
         table = as_html(self.table) if self.table else ""
-        return f"{as_html(self.question)}{table}<p><em>{markup.in_html(self.answer.how)}</em></p>"
+        how = f"<p><em>{markup.in_html(self.answer.how)}</em></p>" if with_how else ""
+        return f"{as_html(self.question)}{table}{how}"
+
+    def _repr_html_(self) -> str:
+        return self.asked()
 
 
 def _said(says: str | Callable[[Any], str], read: Any) -> str:
