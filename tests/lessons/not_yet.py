@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 TIME = {"00", "01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "12"}
 """Its minutes are not those that it takes, or above an hour."""
 
-ORDER = {"00", "01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "12"}
+ORDER = {"01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "12"}
 """A prediction is not kept by guess() and taken up, or an answer stands before its question."""
 
 WORDS = {"00", "01", "02", "03", "04", "05", "06", "08", "10", "11", "12"}
