@@ -45,6 +45,10 @@ def add_lathe_commands(command: AddCommand) -> None:
     new.add_argument("--diametral-pitch", type=_number, metavar="DP", help="the same in inches, the other way up")
     turns = "a place of the gearbox lever, and turns of the leadscrew for one of the last gear; once for each place"
     new.add_argument("--lever", action="append", default=[], type=_lever, metavar="NAME=RATIO", help=turns)
+    each = (
+        "one of several levers whose ratios multiply, and each of its places: 'range: slow=1/3, fast=1'; once for each"
+    )
+    new.add_argument("--levers", action="append", default=[], type=_one_of_several, metavar="NAME:PLACES", help=each)
     new.add_argument("--no-reverse", action="store_true", help="no tumbler or other reverse is fitted")
     add_shared(new, "units", "paper")
 
@@ -75,6 +79,17 @@ def _lever(text: str) -> tuple[str, Fraction]:
     return name.strip(), as_fraction(ratio.strip(), what="a ratio")
 
 
+@argument
+def _one_of_several(text: str) -> tuple[str, list[tuple[str, Fraction]]]:
+    name, colon, places = text.partition(":")
+    if not colon:
+        raise argparse.ArgumentTypeError(f"{text!r:.60} is not written like 'range: slow=1/3, fast=1'")
+    read = [_lever(place) for place in places.split(",")]
+    if len(dict(read)) < len(read):
+        raise argparse.ArgumentTypeError(f"{text!r:.60} names a place twice")
+    return name.strip(), read
+
+
 def _new(options: argparse.Namespace) -> int:
     said: dict[tuple[str, str], Any] = {
         ("", "name"): options.name,
@@ -87,7 +102,9 @@ def _new(options: argparse.Namespace) -> int:
         ("show", "units"): options.units,
         ("show", "paper"): options.paper,
     }
-    text = new_lathe_file({key: value for key, value in said.items() if value is not None}, options.lever)
+    text = new_lathe_file(
+        {key: value for key, value in said.items() if value is not None}, options.lever, options.levers
+    )
     lathe = Lathe.from_toml(text, source="what was answered")
     if os.path.lexists(options.file):
         raise NotPossibleError(

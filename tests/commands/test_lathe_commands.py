@@ -9,6 +9,7 @@ from math import dist, hypot
 import pytest
 
 import gearcalc as gc
+from gearcalc.basics.files import data_folder
 from tests.how_much import in_one
 
 BARE = 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
@@ -47,9 +48,25 @@ class TestLatheNew:
         assert dict(lathe.levers) == {"a=b": Fraction(1, 3), "slow": 2}
         assert (lathe.units, lathe.paper) == ("inch", "Letter")
 
+    def test_with_several_levers(self, ask, tmp_path):
+        """1/3 or 1, times 1/2, 2/3 or 1; the example of a [[lever]] stands below them, not read, as before."""
+        path = tmp_path / "box.toml"
+        levers = ["--levers", "range: slow=1/3, fast=1", "--levers", "cone:A=1/2,B = 2/3, a=b=1"]
+        assert ask("lathe", "new", path, *levers)[0] == 0
+        found = {frozenset(name.split(", ")): ratio for name, ratio in gc.Lathe.load(path).levers.items()}
+        ranges = {"range slow": Fraction(1, 3), "range fast": Fraction(1)}
+        cones = {"cone A": Fraction(1, 2), "cone B": Fraction(2, 3), "cone a=b": Fraction(1)}
+        assert found == {frozenset((r, c)): ranges[r] * cones[c] for r in ranges for c in cones}
+        assert set(data_folder().joinpath("example_lathe.toml").read_text("utf-8").splitlines()) <= set(
+            path.read_text("utf-8").splitlines()
+        )
+
     @in_one(
         "answers",
         [
+            ["--levers", "slow=1"], ["--levers", "range:"], ["--levers", "range: slow"], ["--levers", ": slow=1"],
+            ["--levers", "range: slow=1, slow=2"], ["--levers", "range: a=1", "--levers", "range: b=1"],
+            ["--levers", "range: a=1, b=2", "--lever", "slow=1"], ["--levers", "range: a=x"],
             ["--leadscrew", "8 tip"], ["--gears", "2"], ["--gears", "x"], ["--module", "x"], ["--module", "-1"],
             ["--module", "1", "--diametral-pitch", "20"], ["--lever", "slow"], ["--lever", "slow=x"],
             ["--lever", "slow=1", "--lever", "slow=2"], ["--lever", "=1"], ["--name", ""], ["--name", "a\x1b[2J"],
