@@ -33,7 +33,7 @@ from functools import cached_property, total_ordering
 from math import prod
 from typing import NamedTuple, TypeAlias
 
-from gearcalc.basics.exact import MILLION, Exact, RelativeError
+from gearcalc.basics.exact import MILLION, Exact, PiMultiple, RelativeError, coefficient
 from gearcalc.finding.products import size_of
 from gearcalc.fits import Fit
 from gearcalc.lathes.trains import Gears, Train
@@ -76,6 +76,12 @@ class Miss:
         return prod(self.drivers), prod(self.driven)
 
     @cached_property
+    def share(self) -> tuple[int, int, bool]:
+        """What it cuts as a share of what is wanted, not in lowest terms; and whether π times that is wanted."""
+        (over, under), wanted = self.products, coefficient(self.target)
+        return over * wanted.denominator, under * wanted.numerator, isinstance(self.target, PiMultiple)
+
+    @cached_property
     def size(self) -> float:
         return size_of(self.target)(*self.products)
 
@@ -86,9 +92,10 @@ class Miss:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Miss):
             return NotImplemented
-        (over, under), (more, less) = self.products, other.products
-        same = self.target is other.target and over * less == more * under
-        return same or (self.size == other.size and self.error == other.error)
+        if self.size != other.size:
+            return False
+        (over, under, pi), (more, less, other_pi) = self.share, other.share
+        return (over * less == more * under and pi is other_pi) or self.error == other.error
 
     def __lt__(self, other: Miss) -> bool:
         return self.error < other.error if self.size == other.size else self.size < other.size
