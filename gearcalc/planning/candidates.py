@@ -104,6 +104,10 @@ class Candidates:
                 return every
         return []
 
+    def knows(self, order: Chain) -> bool:
+        """Whether it was looked at already, or there is no bracket to look at."""
+        return self.layout is None or order in self._fits
+
     def may_stand(self, order: Chain) -> bool:
         """Whether it goes on so, and is not strained so where the job can do without."""
         return (self.strained or not is_steep(order, STEEPEST_MESH)) and self.goes_on(order)

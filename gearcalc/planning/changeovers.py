@@ -34,7 +34,7 @@ _MOST_LISTED, _MOST_LEADS = 200, 14
 _MOST_EFFORT = 1000
 _TRAINS = 20_000  # of all jobs together, about
 _STEPS, _ENOUGH = 9_000_000, 10**12
-_SHARE_OF_FEW = 4  # one part of so many of all steps goes into the trains that promise most
+_SHARE_OF_A_LOOK, _SHARE_OF_FEW = 16, 4  # one part of so many of all steps goes into a first look, into a few trains
 _FEWEST_STEPS = 50_000  # for each number of gears, so that a plan which is there for all to see is found
 
 
@@ -195,7 +195,7 @@ def _fewest_moved(
     known = dict[Setup, Candidates]()
     for group in shown(groups, "Listing trains"):
         if group.best not in known:
-            most = 2 * _TRAINS // len(groups)
+            most = (4 if keep_order else 2) * _TRAINS // len(groups)  # in order more can be looked at
             known[group.best] = Candidates(group.best, group.jobs[0], group.limit, used, PLANNED_MESHES, most)
     jobs = [known[group.best] for group in groups]
     sure = _least_by_exchanges(near, exchanges, start, keep_order)
@@ -228,19 +228,16 @@ class _Found(NamedTuple):
 def _looked_for(
     jobs: Sequence[Candidates], start: Train | None, sure: int, keep_order: bool, shown: Shown, steps: int
 ) -> _Found:
-    """The best plan that so many steps find; at first among the trains that promise most, then among all."""
+    """The best plan that so many steps find."""
     ticks = iter(shown(range(steps // TOLD_EVERY), "Looking for the fewest moves"))
-    effort = Effort(lambda: next(ticks, None))
-    loose, every = Loose.of(start) if start else None, [job.trains for job in jobs]
-    close = close_by([*every, [loose]] if loose else every)
-    few = promising(every, loose, keep_order=keep_order, close=close)
-    found: _Found | None = None
+    found, least = None, sure
     try:
-        for trains, known, most in ((few, None, steps // _SHARE_OF_FEW), (every, close, steps)):
-            search = PathSearch(jobs, start, Rest(trains, loose, effort, keep_order=keep_order, close=known))
+        for search, most in _searches(jobs, start, Effort(lambda: next(ticks, None)), keep_order, steps):
             for better in _better_and_better(search, found, sure, most):
                 found = better
-            if few == every or (found is not None and found.moved <= sure):
+            if search.whole:
+                least = max(least, search.rest.least)
+            if found is not None and found.moved <= least:
                 break
     except KeyboardInterrupt:
         if found is None:
@@ -249,6 +246,27 @@ def _looked_for(
     deque(ticks, maxlen=0)  # so that the bar goes away
     assert found is not None
     return found
+
+
+def _searches(
+    jobs: Sequence[Candidates], start: Train | None, effort: Effort, keep_order: bool, steps: int
+) -> Iterator[tuple[PathSearch, int]]:
+    """Where to look, and after how many steps in all to leave off: among the trains that promise most, then all.
+
+    In the order given one sees so much at once of all of them that a first look often finds the best.
+    """
+    loose, every, whole = Loose.of(start) if start else None, [job.trains for job in jobs], None
+    if keep_order:
+        whole = PathSearch(jobs, start, Rest(every, loose, effort, keep_order=True))
+        yield whole, steps // _SHARE_OF_A_LOOK
+    close = close_by([*every, [loose]] if loose else every)
+    few = promising(every, close, keep_order=keep_order)
+    if few != every:
+        yield (
+            PathSearch(jobs, start, Rest(few, loose, effort, keep_order=keep_order), whole=False),
+            steps // _SHARE_OF_FEW,
+        )
+    yield whole or PathSearch(jobs, start, Rest(every, loose, effort, keep_order=keep_order, close=close)), steps
 
 
 def _better_and_better(search: PathSearch, found: _Found | None, sure: int, most: int) -> Iterator[_Found]:

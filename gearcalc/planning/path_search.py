@@ -17,7 +17,7 @@ from typing import NamedTuple, TypeAlias
 from gearcalc.fits.arrangements import Chain
 from gearcalc.lathes.trains import Train
 from gearcalc.planning.candidates import Candidates
-from gearcalc.planning.nearness import Close, Loose, Shelf, close_by, members
+from gearcalc.planning.nearness import Close, Loose, Shelf, members
 from gearcalc.planning.rest import ANY, STEP, OutOfStepsError, Rest, Step, levels_to_come
 
 Places: TypeAlias = tuple[int, ...]
@@ -26,14 +26,15 @@ Places: TypeAlias = tuple[int, ...]
 _FOLLOWED, _CHILDREN = 30, 60
 _BEGINNINGS = 20  # the share of all steps, one part of so many, that goes into plans which begin with the same train
 _SIMPLEST, _MOST_PROMISING = 60, 140
+_FIT = 100  # steps that it costs to see whether a train goes on as it stands
 
 
-def promising(
-    jobs: Sequence[Sequence[Loose]], start: Loose | None, *, keep_order: bool, close: Sequence[Close] | None = None
-) -> list[list[Loose]]:
-    """Of each job the first trains, and those that come near to trains of the most other jobs; as they stand."""
-    few = []
-    each_close = iter(close or close_by([*jobs, [start]] if start else jobs))
+def promising(jobs: Sequence[Sequence[Loose]], close: Sequence[Close], *, keep_order: bool) -> list[list[Loose]]:
+    """Of each job the first trains, and those that come near to trains of the most other jobs; as they stand.
+
+    `close`: what close_by() says of them all. `keep_order`: only the jobs before and after count.
+    """
+    few, each_close = [], iter(close)
     for place, job in enumerate(jobs):
         beside = 5 << place >> 1 | (place == 0) << len(jobs) if keep_order else -1
         near = [sum((jobs & beside).bit_count() for jobs in next(each_close)) for _ in job]
@@ -67,10 +68,13 @@ class _Begun(NamedTuple):
 
 
 class PathSearch:
-    """Plans for jobs with these candidates each, the first of which goes on, from what is mounted."""
+    """Plans for jobs with these candidates each, the first of which goes on, from what is mounted.
 
-    def __init__(self, jobs: Sequence[Candidates], start: Train | None, rest: Rest) -> None:
-        self.jobs, self.rest = jobs, rest
+    `rest`: of all their trains, or, if not `whole`, of some of them.
+    """
+
+    def __init__(self, jobs: Sequence[Candidates], start: Train | None, rest: Rest, *, whole: bool = True) -> None:
+        self.jobs, self.rest, self.whole = jobs, rest, whole
         meshes = max(3, start.meshes if start else 0)
         idlers = max(2, *map(len, start.idlers)) if start else 2
         last_stays = jobs[0].lathe.gear_set.last_stays
@@ -146,9 +150,11 @@ class PathSearch:
         for moved, order, places in self._mountings(step, standing, left):
             if not rest.within(now, step.train, left - moved):
                 break
-            if self._too_few.get((now, places), -1) >= left - moved or not job.may_stand(order):
+            if self._too_few.get((now, places), -1) >= left - moved:
                 continue
-            rest.effort.spend(STEP)
+            rest.effort.spend(STEP if job.knows(order) else _FIT)
+            if not job.may_stand(order):
+                continue
             onward = self._onward(now, step.train, places, left - moved)
             if onward is not None:
                 return [Mount(step.job, rest.trains[step.train], order), *onward]
