@@ -39,7 +39,7 @@ function render({ model, el }) {
   const said = make("div", { class: "gearcalc-outcome", role: "status", "aria-live": "polite" });
   const help = make("div", { class: "gearcalc-help" });
   const foot = make("div", { class: "gearcalc-foot" });
-  const whole = make("section", { class: "gearcalc-explorer gearcalc-asking", "aria-label": model.get("title") },
+  const whole = make("section", { class: "gearcalc-explorer gearcalc-asking", role: "group", "aria-label": model.get("title") },
     title, question, fields, buttons, said, help, foot);
   let show = {};
 

@@ -14,9 +14,10 @@ from urllib.parse import quote
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder, notebooks_folder, put_in_place
+from gearcalc.learning.answer_book import FILE_NAME
 
 _MOST_FRESH_COPIES = 99
-_LEFT_OUT = {".ipynb_checkpoints", "__pycache__"}
+_LEFT_OUT = {".ipynb_checkpoints", "__pycache__", FILE_NAME, "my_lathe.toml"}  # nobody's own goes to others
 
 
 @dataclass(frozen=True, slots=True)

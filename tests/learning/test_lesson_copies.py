@@ -42,6 +42,12 @@ class TestCopyLessons:
         assert contents(mine / "deep") == contents(shipped)
         assert [str(each) for each in copied] == ["01_one.ipynb: copied", "images/bench.png: copied"]
 
+    def test_nobodys_answers_or_lathe_go_to_others(self, shipped, mine):
+        for own in ("answers.json", "my_lathe.toml"):
+            (shipped / own).write_text("mine")
+        copy_lessons(mine)
+        assert sorted(contents(mine)) == ["01_one.ipynb", "images/bench.png"]
+
     def test_twice_writes_nothing_more(self, shipped, mine):
         copy_lessons(mine)
         assert [each.fresh for each in copy_lessons(mine)] == [None, None]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from gearcalc.basics.files import notebooks_folder
@@ -24,6 +26,14 @@ def test_the_start_page_lists_every_lesson():
     page = "".join(cell.source for cell in read(notebooks_folder() / "00_start_here.ipynb").cells)
     lessons = sorted(path.name for path in notebooks_folder().glob("[0-9][0-9]_*.ipynb"))
     assert [name for name in lessons[1:] if f"({name})" not in page] == []
+
+
+def test_each_guess_has_a_name_of_its_own_over_all_lessons():
+    pages = [read(path) for path in sorted(notebooks_folder().glob("*.ipynb"))]
+    sources = (cell.source for page in pages for cell in page.cells if cell.cell_type == "code")
+    names = [name for source in sources for name in re.findall(r"\bguess\(\s*[\"']([^\"']+)", source)]
+    assert names
+    assert sorted(names) == sorted(set(names))
 
 
 class TestFaultsAsCommitted:
