@@ -24,6 +24,8 @@ from gearcalc.finding.setups import Setup
 from gearcalc.threads.deviations import CHOSEN_SHARE, MOST_CHOSEN_PPM, good_enough_ppm, judge
 from gearcalc.threads.wanted import Feed, Wanted
 
+_NO_LIMIT_PPM = Fraction(10**12)
+
 First: TypeAlias = Literal["nearest", "simplest"]
 """Which setups come first: the nearest, or of those that are good enough to choose the simplest."""
 
@@ -38,6 +40,15 @@ def choose_within(first: First, wanted: Wanted) -> Fraction | None:
     Raises ValueOutOfRangeError for another word.
     """
     return good_enough_ppm(wanted) / MILLION if as_one_of(first, get_args(First), where="first") == "simplest" else None
+
+
+def choose_up_to(limit_ppm: Fraction | None) -> Fraction:
+    """Give the error, a share, up to which the simplest comes first, for a largest error in ppm; None: no limit.
+
+    >>> choose_up_to(Fraction(200)), choose_up_to(None)  # no train is as far off as that
+    (Fraction(1, 5000), Fraction(1000000, 1))
+    """
+    return (_NO_LIMIT_PPM if limit_ppm is None else limit_ppm) / MILLION
 
 
 def as_simple_as_the_first(setups: Sequence[Setup], within: Fraction | None) -> list[Setup]:

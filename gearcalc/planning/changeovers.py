@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from fractions import Fraction
 from typing import Any, NamedTuple
 
 from attrs import evolve
@@ -14,6 +13,7 @@ from gearcalc.basics.arguments import as_whole, as_yes_or_no
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.basics.progress import Shown, how_shown
+from gearcalc.finding.choosing import choose_up_to
 from gearcalc.finding.rankings import Query
 from gearcalc.finding.search import SetupList, listed, warnings_by_name
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
@@ -73,8 +73,9 @@ that go on the bracket, with no more idlers than they need and none strained tha
     `within_ppm`: how far off a job may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each job, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, 200 ppm where no tolerance is
     known, 1000 ppm for a feed (our conventions), and where no setup is, the nearest, if that may be cut at all; None:
-    no limit. Within that a setup that is nearer is no better than one that saves a move; of plans that move as few the
-    simplest setups are taken, as find_setups(..., first="simplest") puts them.
+    no limit, so the simplest however far off, as in a chart. Within that a setup that is nearer is no better than one
+    that saves a move; of plans that move as few the simplest setups are taken, as find_setups(..., first="simplest")
+    puts them.
     `keep_order`: the jobs in the order given.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
     `effort`: how much work may go into it, 1 to 1000 times the usual. It is counted in steps, so the answer is the same
@@ -168,15 +169,12 @@ def _near_enough(
 ) -> tuple[SetupList, RelativeError | None]:
     """The simplest setup of a job, and how far off it may be."""
 
-    def found(ppm: Fraction | None) -> SetupList:
-        within = None if ppm is None else ppm / MILLION
-        return listed(Query(lathe, job, PLANNED_MESHES, within=within, mounted=start, choose_within=within), 1)
-
-    ppm = limit_ppm(within_ppm, job)
-    setups = found(ppm)
+    ppm, query = limit_ppm(within_ppm, job), Query(lathe, job, PLANNED_MESHES, mounted=start)
+    within = None if ppm is None else ppm / MILLION
+    setups = listed(evolve(query, within=within, choose_within=choose_up_to(ppm)), 1)
     if setups or within_ppm != GOOD_ENOUGH:
         return setups, None if ppm is None else RelativeError.of_ppm(ppm)
-    nearest = found(None)
+    nearest = listed(query, 1)
     if not nearest or nearest.shortfall:
         return SetupList(wanted=job, why=nearest.shortfall or nearest.why), None
     return nearest, nearest[0].error

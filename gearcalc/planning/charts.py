@@ -15,7 +15,7 @@ from attrs import evolve, frozen
 from gearcalc.basics.arguments import as_wholes
 from gearcalc.basics.exact import MILLION, NumberLike
 from gearcalc.basics.progress import Shown, how_shown
-from gearcalc.finding.choosing import as_simple_as_the_first
+from gearcalc.finding.choosing import as_simple_as_the_first, choose_up_to
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
 from gearcalc.finding.search import MOST_MESHES, find_setups, listed
 from gearcalc.finding.setups import Setup
@@ -31,7 +31,6 @@ from gearcalc.threads.series import standard_threads, threads_listed
 MOST_ROWS = 300
 _EQUALS = 24  # setups of a thread that are looked at
 _ONE_GEAR_MORE = 1
-_NO_LIMIT_PPM = Fraction(10**12)  # no train is as far off as that
 _MOST_ORDERS = 100  # of one setup's gears; with more of them it is taken as the search found it
 _MOST_TRIED = 500  # orders of a thread's setups together: the last of many equals rarely save a move
 
@@ -100,7 +99,8 @@ def chart_rows(
     handier. One thread alone gets what find_setups(..., first="simplest") puts first.
     `within_ppm`: how far off a setup may be, 0 (exact) or more; 'good enough': as far as is good enough to choose for
     each thread, a tenth of its tolerance over one diameter of engagement, at most 1000 ppm, and 200 ppm where no
-    tolerance is known (our conventions); 0: the nearest in each row; None: no limit. 24 setups are looked at.
+    tolerance is known (our conventions); 0: the nearest in each row; None: no limit, so the simplest however far off.
+    24 setups are looked at.
     `meshes`: numbers of driver–driven pairs, 1 to 4.
     Raises ValueOutOfRangeError for no thread, too many, or no lathe; ThreadTextError or UnknownNameError for text that
     is neither a thread nor a series.
@@ -166,7 +166,7 @@ def _first(
     """The simplest setup within a limit, None where there is none, and why the search gave up, if it did."""
     within = None if limit_ppm is None else limit_ppm / MILLION
     try:
-        return next(ranked(Query(lathe, thread, meshes, within, choose_within=within)), None), ""
+        return next(ranked(Query(lathe, thread, meshes, within, choose_within=choose_up_to(limit_ppm))), None), ""
     except NothingGoesOnError as gave_up:
         return None, str(gave_up)
 
@@ -212,7 +212,7 @@ def _goes_on(setup: Setup) -> bool:
 def _equals(lathe: Lathe, thread: Thread, limit: Fraction | None, meshes: tuple[int, ...]) -> list[Setup]:
     """Arrangements as simple as the simplest within a limit (ppm), or as near as the nearest; where nothing goes on,
     the best that does not."""
-    within = (_NO_LIMIT_PPM if limit is None else limit) / MILLION
+    within = choose_up_to(limit)
     found = listed(Query(lathe, thread, meshes, choose_within=within), _EQUALS)
     if not found:
         return find_setups(lathe, thread, meshes, count=1, must_fit=False)

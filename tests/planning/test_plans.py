@@ -20,6 +20,7 @@ from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.planning import changeovers
 from gearcalc.planning.candidates import every_arrangement, ways_to_arrange
 from gearcalc.planning.changeovers import plan_changeover
+from gearcalc.planning.charts import chart_rows
 from gearcalc.planning.path_search import PathSearch
 from tests.how_much import in_one
 
@@ -144,6 +145,12 @@ class TestPlanChangeover:
         for lathe in (bare, INCH):  # (40 · 30)/(40 · 60) is 1/2, and 8 tpi halved is 16 tpi
             plan = plan_changeover(lathe, "16 tpi", mounted="(40 30)/(40 60)")
             assert (str(plan.setups[0].train), plan.moved) == ("(40 · 30)/(40 · 60)", 0)
+
+    @pytest.mark.parametrize("within", [None, "good enough", 500])
+    def test_one_job_alone_is_set_up_as_a_chart_has_it(self, within):
+        for job in ("M6", "module 1", "1/2-13"):
+            row = chart_rows(METRIC, job, within)[0]
+            assert plan_changeover(METRIC, job, within).setups[0].train == row.setup.train
 
     def test_what_is_mounted_stays_when_it_serves(self):
         mounted = gc.find_setups(INCH, "1/4-20", count=1)[0]
