@@ -16,7 +16,7 @@ from gearcalc.basics.arguments import as_teeth, is_several
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.markup import ShownAsWritten
 from gearcalc.lathes import piece_texts
-from gearcalc.lathes.pieces import Piece
+from gearcalc.lathes.pieces import Piece, plain
 from gearcalc.lathes.train_text import ORDINALS as ORDINALS
 from gearcalc.lathes.train_text import Gears as Gears
 from gearcalc.lathes.train_text import as_written_in, read_train
@@ -84,6 +84,8 @@ class Train(ShownAsWritten):
 
     `drivers`, `driven`: tooth counts, 6 to 1000, as many of the one as of the other, 1 to 6 meshes.
     `idlers`: one tuple of tooth counts a mesh, () for none, 6 at most; a plain tuple is taken for the first mesh.
+    A gear of another size, or in one piece with another, prints as its count and is equal to the same gear alone, never
+    to a count; `counts` is what compares with counts.
     Raises ValueOutOfRangeError when a count is no gear or the sides don't match.
     """
 
@@ -185,6 +187,17 @@ class Train(ShownAsWritten):
         [('first driver', 40), ('first driven', 80)]
         """
         return piece_texts.places_of(self.drivers, self.driven, self.idlers)
+
+    @property
+    def counts(self) -> Train:
+        """The same by tooth counts alone, whatever sets its gears apart.
+
+        >>> found = Train.parse("30x50/45x60, second mesh of module 1")
+        >>> found.drivers == (30, 50), found.counts.drivers == (30, 50)
+        (False, True)
+        """
+        idlers = tuple(tuple(map(plain, mesh)) for mesh in self.idlers)
+        return Train(tuple(map(plain, self.drivers)), tuple(map(plain, self.driven)), idlers)
 
     @property
     def apart(self) -> tuple[str, ...]:

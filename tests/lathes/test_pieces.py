@@ -76,6 +76,13 @@ def trains(draw):
 
 
 class TestTrainOfPieces:
+    def test_its_counts_compare_with_counts_and_keep_their_places(self):
+        small, half = piece(50, "module 1"), piece(45, mate=60)
+        train = Train((30, small), (40, small), ((half,), (20, piece(20, "module 1"))))
+        assert (train.drivers == (30, 50), train.counts.drivers == (30, 50)) == (False, True)
+        assert train.counts == Train((30, 50), (40, 50), ((45,), (20, 20)))
+        assert (train.counts.ratio, train.counts.apart) == (train.ratio, ())
+
     @given(trains())
     def test_is_read_as_it_is_written(self, train):
         assert Train.parse(str(train)) == train

@@ -236,7 +236,7 @@ def one_turn(
     lathe.check_owned([gear for gear in (driver, driven) if gear is not None])
     if driver is None or driven is None:
         begin, lever = page.to_begin_with(lathe, Train(driver or 40, driven or 80), lever)
-        driver, driven = plain(begin.drivers[0]), plain(begin.driven[0])
+        driver, driven = begin.counts.drivers[0], begin.counts.driven[0]
     idler = next((teeth for teeth in lathe.gear_set.counts if teeth not in (driver, driven)), driver)
     controls = [
         page.gear_slider("driver", "Driver", lathe.gear_set.counts, driver),
@@ -273,7 +273,7 @@ def two_pairs(
         lathe.check_owned(begin)
     counts, fixed = lathe.gear_set.counts, lathe.gear_set.fixed
     first, last = ((gear,) if gear else counts for gear in (fixed.first_driver, fixed.last_driven))
-    (one, other), (under, beneath) = (tuple(map(plain, side)) for side in (begin.drivers, begin.driven))
+    (one, other), (under, beneath) = begin.counts.drivers, begin.counts.driven
     controls = [
         page.gear_slider("first_driver", "First driver", first, one),
         page.gear_slider("first_driven", "First driven", counts, under),

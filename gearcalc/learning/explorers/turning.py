@@ -13,7 +13,6 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
-from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import ORDINALS, Train, as_gears
 from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import WIDTH_PX, cut_facts, drawing_of, with_more_beneath
@@ -170,7 +169,7 @@ def turning_train(
     between = as_gears(idlers, most=2)
     if drivers is None or driven is None:
         begin, lever = page.to_begin_with(lathe, Train(40, 80), lever, thread, meshes=(1, 2))
-        pairs = tuple(map(plain, begin.drivers)), tuple(map(plain, begin.driven))
+        pairs = begin.counts.drivers, begin.counts.driven
     else:
         pairs = as_gears(drivers, most=2), as_gears(driven, most=2)
         if not pairs[0] or len(pairs[0]) != len(pairs[1]):
