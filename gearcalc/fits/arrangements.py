@@ -80,8 +80,12 @@ class Ways:
         train = question.train
         self.question, self.train = question, train
         self.named = tuple(sorted(teeth for mesh in train.idlers for teeth in mesh))
-        self.spare = question.gears.left_over(train.gears)
         self.studs = question.layout.bracket.studs
+
+    @cached_property
+    def spare(self) -> Gears:
+        """The gears that are left for idlers."""
+        return self.question.gears.left_over(self.train.gears)
 
     def numbers_of_idlers(self) -> list[int]:
         """How many idlers to try, fewest first; none when there are too few studs, or the direction can't be had."""

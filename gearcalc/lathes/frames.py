@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
-from itertools import combinations, permutations
+from itertools import combinations
 from math import comb, prod
 
 from attrs import frozen
@@ -129,6 +129,7 @@ def _there(gear_set: GearSet, frame: Frame) -> bool:
     return all(number <= gear_set.kinds[kind] for kind, number in wanted.items())
 
 
+@lru_cache(maxsize=4096)
 def ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> list[tuple[Gears, Gears]]:
     """Every way to make up these tooth counts from the pieces of the set, so that they may stand in some order.
 
@@ -199,18 +200,21 @@ def clusters_needed(gear_set: GearSet, drivers: Gears, driven: Gears) -> bool:
     (False, True)
     """
     pairs = [(one, other_half(one)) for one in driven if mate_of(one) is not None]
-    if not pairs:
-        return True
-    loose = [gear for gear in gear_set.left_over((*drivers, *driven)) if mate_of(gear) is None]
-    rules = gear_set.standing
+    used, rules = (*drivers, *driven), gear_set.standing
     return not any(
-        (plain(one), plain(other)) == (plain(half), plain(its_mate))
-        and rules.mesh(one, half)
-        and rules.mesh(other, its_mate)
-        and rules.share_a_stud(one, other)
+        rules.share_a_stud(one, other)
         for half, its_mate in pairs
-        for one, other in permutations(loose, 2)
+        for one in _loose_like(gear_set, half)
+        for other in _loose_like(gear_set, its_mate)
+        if all(gear_set.count(gear) >= (*used, one, other).count(gear) for gear in (one, other))
     )
+
+
+@lru_cache(maxsize=_KEPT)
+def _loose_like(gear_set: GearSet, gear: int) -> list[int]:
+    """The loose gears that have the count of a gear and mesh with it, each once."""
+    alike = (one for one in dict.fromkeys(gear_set.loose) if plain(one) == plain(gear))
+    return [one for one in alike if gear_set.standing.mesh(one, gear)]
 
 
 def shorter_ways(gear_set: GearSet, drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears]]:

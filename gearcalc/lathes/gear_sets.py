@@ -245,13 +245,11 @@ class GearSet(GearTable):
         Of a cluster that is free both gears are listed; only one of them can be used.
         """
         loose, pairs = self._taken(gears if isinstance(gears, Train) else tuple(gears))
-        left = list(self.loose)
-        for gear in loose:
+        taken = [half for pair in pairs.elements() for half in pair]
+        left = list(self.pieces)
+        for gear in (*loose, *taken):
             if gear in left:
                 left.remove(gear)
-        if self.pairs:
-            left += [half for pair in (self.pairs - pairs).elements() for half in pair]
-            left.sort()
         return tuple(left)
 
     def orders(self, drivers: Gears, driven: Gears) -> list[Order]:
