@@ -16,7 +16,9 @@ from gearcalc.finding.rankings import Query, StepsLeft, goals_of, ranked
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.tables import tables_of, why_none_stands
 from gearcalc.fits.arrangements import fewest_studs
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.gear_words import first_size
+from gearcalc.lathes.pieces import plain
 
 _FEWEST_TEETH, _MOST_TEETH = 16, 140
 _USUAL_MESHES = (1, 2, 3)
@@ -108,9 +110,10 @@ def _worth_trying(query: Query) -> Iterator[int]:
 
 def _may_be_exact_with(query: Query) -> Callable[[int], bool]:
     """Which one gear more can make it exact with so many meshes, as far as products tell."""
-    gears, targets = query.gear_set, [goal.target for goal in goals_of(query)]
+    targets = [goal.target for goal in goals_of(query)]
+    gears = GearSet(map(plain, query.gear_set.pieces))  # as if all were loose and alike, which allows every train
     (meshes,) = query.meshes
-    if not gears.anything_goes or comb(len(gears.loose), meshes - 1) > _MOST_SIDES:
+    if comb(len(gears.loose), meshes - 1) > _MOST_SIDES:
         return lambda teeth: True
     tables = tables_of(gears, meshes)
     if next(closest(targets, tables, within=_EXACTLY), None) is not None:

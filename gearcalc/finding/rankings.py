@@ -192,6 +192,7 @@ class _Ranking:
         self.meshes = meshes_that_may_go_on(query)
         listed = self.meshes if query.must_fit else query.meshes
         self.tables = [table for meshes in listed for table in tables_of(query.gear_set, meshes)]
+        self.places = {n: [p for p, table in enumerate(self.tables) if table.meshes == n] for n in query.meshes}
         self.plate = dict(self._plate_rows())
         self.mounted = query.mounted
         self.idlers_mounted = query.mounted.idler_count if query.mounted else 0
@@ -222,7 +223,6 @@ class _Ranking:
         bounds, goals, waiting = bounds_of_steps(within), range(len(self.goals)), list[Waiting]()
         steps = [in_steps(self.targets, self.tables, bounds, only=goal) for goal in goals]
         for meshes in self.query.meshes:
-            places = [place for place, table in enumerate(self.tables) if table.meshes == meshes]
             mildest = sorted((self._mildest(goal, meshes, within), goal) for goal in goals)
             for number in range(len(bounds) + 1):
                 before = False, meshes, number
@@ -231,7 +231,8 @@ class _Ranking:
                 waiting += self._ranks(rows, on_plate=True, step=number)
                 for bound, goal in mildest:
                     yield from map(self._assembled, self._taken(waiting, (*before, False, 0, True, *bound)))
-                    others = (found for p in places for found in steps[goal][number].trains_of(p, self.idle_pairs))
+                    there = steps[goal][number]
+                    others = (found for p in self.places[meshes] for found in there.trains_of(p, self.idle_pairs))
                     waiting += self._ranks((one for one in others if one not in rows), on_plate=False, step=number)
         yield from map(self._assembled, self._taken(waiting, before=(True, inf)))
 
@@ -258,10 +259,10 @@ class _Ranking:
     def _in_order(self, tie: Tie) -> Iterator[Waiting]:
         rows = set(self._rows_in(tie))
         waiting = list(self._ranks(rows, on_plate=True))
-        for place, table in enumerate(self.tables):
-            yield from self._taken(waiting, before=(False, False, True, 2 * table.meshes))
-            others = (found for found in tie.trains_of(place, self.idle_pairs) if found not in rows)
-            waiting += self._ranks(others, on_plate=False)
+        for meshes, places in self.places.items():
+            yield from self._taken(waiting, before=(False, False, True, 2 * meshes))
+            others = (found for place in places for found in tie.trains_of(place, self.idle_pairs))
+            waiting += self._ranks((one for one in others if one not in rows), on_plate=False)
         yield from self._taken(waiting, before=(True, True, True, inf))
 
     def _taken(self, waiting: list[Waiting], before: tuple[float, ...]) -> Iterator[Waiting]:

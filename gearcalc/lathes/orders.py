@@ -45,7 +45,8 @@ def leaves_idlers(gear_set: GearSet, drivers: Gears, driven: Gears, idlers: int)
     """
     if gear_set.anything_goes:
         return len(drivers) + len(driven) + idlers <= len(gear_set.loose)
-    if not idlers:
+    many = len(drivers) + len(driven) + idlers
+    if not idlers or any(gear_set.kinds[kind_of(driver)] >= many for driver in drivers):
         return True
     spare = gear_set.left_over((*drivers, *driven))
     one_of_each = {kind_of(driver): driver for driver in drivers}.values()
