@@ -250,6 +250,8 @@ def idle_gears(chain: Chain) -> list[Gear]:
 
     Each has a plane of its own to be chosen, so each counts as a mesh by itself, after the last.
     """
+    if all(mate_of(gear) is None for mesh in chain for gear in mesh[1:-1]):
+        return []
     halves = [gear for gear in gears_of(chain) if gear.idler and mate_of(gear.teeth) is not None]
     return [Gear(len(chain) + n, half.axis, other_half(half.teeth), "idle") for n, half in enumerate(halves)]
 

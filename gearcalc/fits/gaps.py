@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from itertools import combinations, pairwise, product
 from math import dist, inf
 from operator import sub
@@ -169,22 +170,26 @@ class Loaded:
     def __init__(self, layout: Layout, chain: Chain, snug: float) -> None:
         self.cover, self.snug = layout.bracket.cover_mm, snug
         self.least = layout.bracket.running_clearance_mm - ROUNDING
-        self.choices, self.neighbours = plane_choices(chain), apart_along(layout, chain)
-        on_axis = _on_axes(layout, chain)
+        self._layout, self._chain = layout, chain
+        on_axis = self._on_axis = _on_axes(layout, chain)
         axes, bars = len(on_axis), _radii(layout, len(on_axis))
         self.reach = [max([radius for _, radius in gears]) for gears in on_axis]
         self.needs: list[float] = []  # as Stance.apart lists the pairs of axes
-        self.sharing: dict[tuple[int, int], list[tuple[int, float]]] = defaultdict(list)  # two meshes in one plane
-        pairs = not_neighbours(axes)
-        for i, j in pairs:
-            same = [one[1] + other[1] for one, other in product(on_axis[i], on_axis[j]) if one[0] == other[0]]
+        for i, j in not_neighbours(axes):
+            mesh, radius = on_axis[j][0]
+            same = [another + radius for other, another in on_axis[i] if other == mesh]
             self.needs.append(max([self.reach[i] + bars[j], bars[i] + self.reach[j], *same]))
-        meshes, planes = len(chain), len(self.choices[0])
-        if planes > 2:
-            for n, (i, j) in enumerate((*pairs, *pairwise(range(axes)))):
-                for (mesh, radius), (other, another) in product(on_axis[i], on_axis[j]):
-                    if mesh != other and (abs(other - mesh) > 1 or max(mesh, other) >= meshes):
-                        self.sharing[mesh, other].append((n, radius + another))
+
+    @cached_property
+    def _sharing(self) -> dict[tuple[int, int], list[tuple[int, float]]]:
+        """What two meshes need that lie in one plane: how far apart which axes must be, as in `apart`."""
+        found: dict[tuple[int, int], list[tuple[int, float]]] = defaultdict(list)
+        axes, meshes = len(self._on_axis), len(self._chain)
+        for n, (i, j) in enumerate((*not_neighbours(axes), *pairwise(range(axes)))):
+            for (mesh, radius), (other, another) in product(self._on_axis[i], self._on_axis[j]):
+                if mesh != other and (abs(other - mesh) > 1 or max(mesh, other) >= meshes):
+                    found[mesh, other].append((n, radius + another))
+        return found
 
     def comfort(self, stance: Stance) -> tuple[Gears, float] | None:
         """The fewest planes that will do in this stance and the smallest gap; None when something fouls."""
@@ -194,9 +199,9 @@ class Loaded:
             smallest = min(smallest, *map(sub, inside, self.reach))
         if smallest < self.least:
             return None
-        apart = stance.apart + self.neighbours
-        for planes in self.choices:
-            together = [needs for (mesh, other), needs in self.sharing.items() if planes[mesh] == planes[other]]
+        apart = stance.apart + apart_along(self._layout, self._chain)
+        for planes in plane_choices(self._chain):
+            together = [needs for (mesh, other), needs in self._sharing.items() if planes[mesh] == planes[other]]
             room = min([smallest, *[apart[n] - need for needs in together for n, need in needs]])
             if room >= self.least:
                 return planes, room
