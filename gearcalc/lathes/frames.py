@@ -9,7 +9,7 @@ frame a number of meshes, with nothing settled.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from itertools import combinations
 from math import comb, prod
@@ -172,23 +172,32 @@ def _unusual(sides: tuple[Gears, Gears]) -> tuple[int, int]:
 
 def _filled(gear_set: GearSet, half: HalfFrame, counts: Gears) -> Iterator[Gears]:
     """The ways to fill one side of a frame with these counts."""
-    left = Counter(map(plain, counts))
-    left.subtract(map(plain, half.settled))
-    if all(number >= 0 for number in left.values()):
-        chosen = _shared_out(gear_set, +left, half.wanted)
+    left = _less(counts, map(plain, half.settled))
+    if left is not None:
+        chosen = _shared_out(gear_set, left, half.wanted)
         yield from (tuple(sorted((*half.settled, *gears))) for gears in chosen)
 
 
-def _shared_out(gear_set: GearSet, left: Mapping[int, int], wanted: tuple[tuple[str, int], ...]) -> Iterator[Gears]:
+def _shared_out(gear_set: GearSet, left: Gears, wanted: tuple[tuple[str, int], ...]) -> Iterator[Gears]:
     if not wanted:
         yield ()
         return
     (kind, number), *others = wanted
-    for chosen in dict.fromkeys(combinations(sorted(Counter(left).elements()), number)):
-        gears = tuple(piece(teeth, kind) for teeth in chosen)
-        if gear_set.holds(gears):
-            for more in _shared_out(gear_set, Counter(left) - Counter(chosen), tuple(others)):
+    for chosen in dict.fromkeys(combinations(left, number)):
+        gears, rest = tuple(piece(teeth, kind) for teeth in chosen), _less(left, chosen)
+        if rest is not None and all(gears.count(gear) <= gear_set.count(gear) for gear in gears):
+            for more in _shared_out(gear_set, rest, tuple(others)):
                 yield (*gears, *more)
+
+
+def _less(counts: Iterable[int], taken: Iterable[int]) -> Gears | None:
+    """Plain counts without some of them, ascending; None where they are not all there."""
+    left = sorted(map(plain, counts))
+    for teeth in taken:
+        if teeth not in left:
+            return None
+        left.remove(teeth)
+    return tuple(left)
 
 
 def clusters_needed(gear_set: GearSet, drivers: Gears, driven: Gears) -> bool:
