@@ -25,7 +25,7 @@ _USUAL_MESHES = (1, 2, 3)
 _EXACTLY = Fraction(0)
 _SIDES_A_STEP = 4  # of a table that is made
 _MOST_SIDES = 5_000
-_STEPS_FOR_WHY = 100_000  # for each search of those that say why another finds nothing
+_STEPS_FOR_WHY = 40_000  # for each search of those that say why another finds nothing
 
 
 def why_nothing(query: Query) -> str:

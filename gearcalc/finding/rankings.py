@@ -45,7 +45,7 @@ from gearcalc.lathes.standing import without
 from gearcalc.lathes.trains import TOO_STEEP, Gears, Train, fewest_moved, steepest_mesh
 from gearcalc.threads.wanted import Wanted, wanted_hand
 
-_STEPS_A_TRAIN = 20  # what is done for each besides trying gears, in as many gears tried
+_STEPS_A_TRAIN = 13  # what is done for each besides trying gears, in as many gears tried
 _NEARLY = 1e-9  # sizes of error that a float can't be trusted to tell apart
 
 
@@ -141,7 +141,7 @@ class StepsLeft:
     In steps, and not in seconds: so it comes as far on every machine.
     """
 
-    def __init__(self, steps: int = 200_000) -> None:
+    def __init__(self, steps: int = 120_000) -> None:
         self._left, self._misfits = steps, 0
 
     def spend(self, steps: int, *, must_fit: bool = True) -> None:
@@ -310,8 +310,7 @@ class _Ranking:
 
     def _ranks(self, trains: Iterable[Candidate], on_plate: bool, step: int | None = None) -> Iterator[Waiting]:
         """The rank of each train that serves, in the order that ranks it first; where some is mounted, or before it."""
-        ranks = (self._rank_of(found, on_plate, step) for found in trains)
-        return (Waiting(rank) for rank in ranks if rank is not None)
+        return map(Waiting, filter(None, (self._rank_of(found, on_plate, step) for found in trains)))
 
     def _rank_of(self, found: Candidate, on_plate: bool, step: int | None = None) -> AnyRank | None:
         place, drivers, driven = found

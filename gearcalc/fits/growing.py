@@ -27,7 +27,8 @@ Rank: TypeAlias = tuple[bool, int, int, float]
 """Too steep, gears moved, highest plane, the smallest gap with its sign turned round: the less the better."""
 
 _AROUND = 2  # modules: what two gears in mesh reach together beyond the distance of their centres, less the play
-_MOST_PLACES = 1_000
+_MOST_PLACES = 200
+_STEPS_TO_PLACE = 5  # as much work as so many gears tried
 
 
 class Left(NamedTuple):
@@ -70,7 +71,7 @@ class _Axis(NamedTuple):
 
 
 class Growth:
-    """The chains of a train with just so many idlers; `steps`: how many gears were tried so far, a measure of work."""
+    """The chains of a train with just so many idlers; `steps`: a measure of work, how many gears were tried so far."""
 
     def __init__(self, ways: Ways, idlers: int) -> None:
         self.ways, self.idlers, self.steps = ways, idlers, 1
@@ -105,6 +106,7 @@ class Growth:
             if grown.left.drivers:
                 self._mesh(grown)
             else:
+                self.steps += _STEPS_TO_PLACE
                 yield grown
 
     def _mesh(self, grown: Grown) -> None:
