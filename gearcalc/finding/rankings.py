@@ -310,7 +310,8 @@ class _Ranking:
 
     def _ranks(self, trains: Iterable[Candidate], on_plate: bool, step: int | None = None) -> Iterator[Waiting]:
         """The rank of each train that serves, in the order that ranks it first; where some is mounted, or before it."""
-        return map(Waiting, filter(None, (self._rank_of(found, on_plate, step) for found in trains)))
+        ranks = (self._rank_of(found, on_plate, step) for found in trains)
+        return (Waiting(rank) for rank in ranks if rank is not None)
 
     def _rank_of(self, found: Candidate, on_plate: bool, step: int | None = None) -> AnyRank | None:
         place, drivers, driven = found
@@ -344,9 +345,7 @@ class _Ranking:
             yield self._as_it_is(rank, None)
             return
         question = self._question(rank)
-        fit, more = Fit(False, question, None), None
-        if not rank.misfit:
-            fit, more = self._next_fit(question, rank.gears - 2 * len(rank.drivers))
+        fit, more = self._next_fit(question, inf if rank.misfit else rank.gears - 2 * len(rank.drivers))
         if fit.goes_on:
             yield self._as_ranked(rank, fit.train, fit)
         elif more is not None:
@@ -365,7 +364,7 @@ class _Ranking:
         """What arranging keeps to as far as it can: what is mounted, else a row of the plate that names idlers."""
         return self.mounted or self.plate.get(Candidate(rank.goal, rank.drivers, rank.driven))
 
-    def _next_fit(self, question: Question, least: int) -> tuple[Fit, int | None]:
+    def _next_fit(self, question: Question, least: float) -> tuple[Fit, int | None]:
         """The fit with the fewest idlers to try that are no fewer than `least`, and the number to try after that."""
         numbers = [number for number in Ways(question).numbers_of_idlers() if number >= least]
         if not numbers:
