@@ -139,11 +139,11 @@ class TestPapers:
     def test_every_paper_is_saved(self, lathe, number, tmp_path):
         found = gc.find_setups(lathe, "16 tpi", count=1)[0]
         for name, paper in {
-            "card": gc.change_card(lathe, found),
-            "plate": gc.wall_plate(lathe, ["M6", "16 tpi"], on="2026-01-01"),
+            "card": gc.change_card(lathe, found).on_paper(),
+            "plate": gc.wall_plate(lathe, ["M6", "16 tpi"], on="2026-01-01").paper,
         }.items():
-            paper.save(tmp_path / f"{name}.pdf")
-            assert (tmp_path / f"{name}.pdf").read_bytes().startswith(b"%PDF")
+            paper.save(tmp_path / f"{name}.svg")
+            assert (tmp_path / f"{name}.svg").read_text("utf-8").startswith("<?xml")
         assert re.search(NAMED[number], str(gc.wall_plate(lathe, ["M6"], on="2026-01-01").rows))
 
     def test_on_the_wall_only_the_lever_that_moves_is_bold(self):

@@ -64,9 +64,12 @@ class TestPapers:
     @pytest.mark.parametrize("paper", ["card", "plate"])
     def test_is_saved(self, paper, tmp_path):
         found = gc.find_setups(ODD, "3 mm", count=1)[0]
-        made = gc.change_card(ODD, found) if paper == "card" else gc.wall_plate(ODD, ["M6", "3 mm"], on="2026-01-01")
-        made.save(tmp_path / "paper.pdf")
-        assert (tmp_path / "paper.pdf").read_bytes().startswith(b"%PDF-")
+        made = {
+            "card": lambda: gc.change_card(ODD, found).on_paper(),
+            "plate": lambda: gc.wall_plate(ODD, ["M6", "3 mm"], on="2026-01-01").paper,
+        }[paper]()
+        made.save(tmp_path / "paper.svg")
+        assert (tmp_path / "paper.svg").read_text("utf-8").startswith("<?xml")
 
     def test_the_fixed_gear_is_never_fetched_nor_taken_off(self):
         before = gc.setup(ODD, (40, 45), (48, 60), "fast, A", wanted="1.25 mm")
