@@ -33,11 +33,12 @@ def examples(count: int) -> Callable[[Any], Any]:
 
 
 def in_one(
-    names: str | tuple[str, ...], values: Iterable[Any], say: Callable[[Any], str] = str
+    names: str | tuple[str, ...], values: Iterable[Any] | Callable[[], Iterable[Any]], say: Callable[[Any], str] = str
 ) -> Callable[[Any], Any]:
     """Like parametrize, in one test that tells each value that fails: for checks of microseconds, not of seconds.
 
     Pytest takes some milliseconds for a test, however short it is. Over a class: in each of its tests.
+    Values that take long to work out come from a function, which is asked when the test is run, by one worker.
     """
     named = tuple(each.strip() for each in names.split(",")) if isinstance(names, str) else names
 
@@ -51,7 +52,8 @@ def in_one(
         @wraps(test)
         def asked_of_each(*arguments: Any, **others: Any) -> None:
             failed = []
-            for value in values:
+            asked = list(values()) if callable(values) else values
+            for value in asked:
                 given = dict(zip(named, value, strict=True)) if len(named) > 1 else {named[0]: value}
                 try:
                     test(*arguments, **others, **given)
@@ -59,12 +61,12 @@ def in_one(
                     failed.append(f"{say(value)}: {why}")
                 except Exception as why:
                     failed.append(f"{say(value)}: {type(why).__name__}: {why}")
-            assert values, "there is nothing to ask it of"
+            assert asked, "there is nothing to ask it of"
             assert not failed, "\n".join(failed)
 
         others = [it for name, it in signature(test).parameters.items() if name not in named]
         asked_of_each.__signature__ = signature(test).replace(parameters=others)  # type: ignore[attr-defined]
         return asked_of_each
 
-    values = list(values)
+    values = values if callable(values) else list(values)
     return over_all

@@ -372,7 +372,9 @@ class TestControlCharacters:
         escaped = "".join(f"\\u{ord(sign):04x}" for sign in control)
         for written in (escaped, control):
             path.write_text(CARRIERS[carrier].format(written, zeros=", 0" * 600), encoding="utf-8", newline="")
-            for command in (["check"], ["cuts"], ["find"]):
+            for command in (["check"], ["cuts"], ["find"])[
+                : 3 if written == escaped else 1
+            ]:  # no file holds it as it is
                 said = ask(*command, path, *{"check": [], "cuts": ["20/40"], "find": ["3 mm"]}[command[0]])
                 assert obeyed_by_a_terminal(said[1] + said[2]) == set()
 

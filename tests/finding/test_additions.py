@@ -16,7 +16,6 @@ from math import inf, pi, prod
 
 import numpy as np
 import pytest
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
@@ -77,6 +76,8 @@ def fewest_by_milp(families: list[set[tuple[int, ...]]], candidates: list[int]) 
     """Fewest gears such that some purchase of each family is among them: an integer programme for scipy's HiGHS."""
     ways = [(t, bought) for t, family in enumerate(families) for bought in family]
     n, m = len(candidates), len(ways)
+    from scipy.optimize import Bounds, LinearConstraint, milp  # slow to load, and asked for here alone
+
     rows, least = [], []
     for t in range(len(families)):  # each thread by one of its ways
         rows.append([0] * n + [int(t == way[0]) for way in ways])

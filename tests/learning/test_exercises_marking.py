@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from importlib import import_module
@@ -45,18 +45,25 @@ UNITS = {
     "%": ("%", "per cent"),
     "": (),
 }
-NUMBERS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, Number)]
-CUTS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, ThreadCut)]
+
+
+def answered_by(kind: type) -> Callable[[], list[str]]:
+    return lambda: [name for name in exercise_names() if isinstance(exercise(name).task.answer, kind)]
+
+
+NUMBERS, CUTS = answered_by(Number), answered_by(ThreadCut)
 UNIT_IS_ASKED = ["leadscrew-from-its-travel"]
 """Whether it is millimetres or threads per inch is the question."""
-BARE_CUTS = [name for name in CUTS if name not in UNIT_IS_ASKED]
-FRACTIONS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, NearerFraction)]
-TRAINS = [name for name in exercise_names() if isinstance(exercise(name).task.answer, AnyTrain)]
+FRACTIONS, TRAINS = answered_by(NearerFraction), answered_by(AnyTrain)
 MODULES = [
     import_module(f"gearcalc.learning.exercises.{found.name}")
     for found in iter_modules(gearcalc.learning.exercises.__path__)
     if found.name.startswith("lesson_")
 ]
+
+
+def bare_cuts() -> list[str]:
+    return [name for name in CUTS() if name not in UNIT_IS_ASKED]
 
 
 def each(name: str) -> Iterator[Exercise]:
@@ -138,7 +145,7 @@ def test_a_number_rounded_too_far_is_told_so(name):
 
 
 class TestARightThreadIsRightHoweverItIsWritten:
-    @pytest.mark.parametrize("name", CUTS)
+    @in_one("name", CUTS)
     def test_threads_per_inch_and_millimetres(self, name):
         for q in each(name):
             mm = q.task.answer.value
@@ -151,7 +158,7 @@ class TestARightThreadIsRightHoweverItIsWritten:
                 f"{mm.numerator / mm.denominator} mm",
             ]
             given += [f"{rounded(tpi, 2)} tpi", f"{rounded(tpi, 2)} tpi".replace(".", ","), f"{rounded(mm, 3)} mm"]
-            if name in BARE_CUTS:
+            if name not in UNIT_IS_ASKED:
                 given += [*written(mm), rounded(mm, 3), rounded(mm, 3).replace(".", ",")]
             assert [wrong for wrong in given if not q.check(wrong).is_right] == [], (q.class_number, mm)
 
@@ -164,14 +171,14 @@ class TestARightThreadIsRightHoweverItIsWritten:
                 assert outcome.state == NOT_YET, (q.class_number, given)
                 assert ("In which unit?" in outcome.feedback) == (given != "?"), (q.class_number, given)
 
-    @pytest.mark.parametrize("name", BARE_CUTS)
+    @in_one("name", bare_cuts)
     def test_a_bare_number_is_threads_per_inch(self, name):
         for q in each(name):
             tpi = INCH / q.task.answer.value
             given = [*written(tpi), rounded(tpi, 2), rounded(tpi, 2).replace(".", ",")]
             assert [wrong for wrong in given if not q.check(wrong).is_right] == [], (q.class_number, tpi)
 
-    @pytest.mark.parametrize("name", CUTS)
+    @in_one("name", CUTS)
     def test_rounded_too_far_is_told_so(self, name):
         for q in each(name):
             mm = q.task.answer.value
@@ -180,7 +187,7 @@ class TestARightThreadIsRightHoweverItIsWritten:
                 assert outcome.is_right or outcome.slip not in (None, "not readable"), (q.class_number, given)
 
 
-@pytest.mark.parametrize("name", FRACTIONS)
+@in_one("name", FRACTIONS)
 def test_a_fraction_is_right_without_its_quotes(name):
     for q in each(name):
         for right in CASES[name].right(q):
@@ -299,7 +306,7 @@ class TestAnotherUnitThanTheOneAskedFor:
             assert outcome.state == NOT_YET
             assert f"'{unit}' is not the unit asked for" in outcome.feedback
 
-    @pytest.mark.parametrize("name", CUTS)
+    @in_one("name", CUTS)
     def test_of_a_thread(self, name):
         outcome = exercise(name).check("8 teeth")
         assert outcome.state == NOT_YET
@@ -310,7 +317,7 @@ class TestAnotherUnitThanTheOneAskedFor:
 
 
 class TestHowToWriteAFraction:
-    @pytest.mark.parametrize("name", [*FRACTIONS, "the-ratio-with-127", "next-convergent"])
+    @in_one("name", lambda: [*FRACTIONS(), "the-ratio-with-127", "next-convergent"])
     def test_the_question_asks_for_one(self, name):
         assert "fraction, such as '22/7'" in str(exercise(name))
 

@@ -104,7 +104,7 @@ class TestEveryExplorer:
         assert all(control["label"].strip() for control in its_own)
 
 
-@in_one(("name", "control_name"), controls())
+@in_one(("name", "control_name"), controls)
 class TestNonsenseInAnyControl:
     def test_is_said_and_what_was_shown_stays_and_is_marked(self, name, control_name):
         explorer = EXPLORERS[name]()
