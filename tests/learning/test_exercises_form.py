@@ -197,6 +197,11 @@ class TestInCode:
         assert "Your answer: 1 &lt;b&gt;" in still["text/html"]
         assert "To wake it" in still["text/html"]
 
+    @pytest.mark.usefixtures("beside")
+    def test_the_still_twin_asks_with_the_numbers_of_class_number_1_where_there_are_none(self):
+        still = gc.exercise(LEAD).form()._ipython_display_.args[1]
+        assert gc.exercise(LEAD, class_number=1)._repr_html_() in still
+
     def test_where_no_widgets_are_installed_a_cell_shows_the_question(self, seven, monkeypatch):
         bundles = []
         monkeypatch.setattr("IPython.display.display", lambda bundle, raw: bundles.append(bundle))

@@ -136,6 +136,10 @@ class Exercise:
         """The same exercise with the class number that is the learner's own by now."""
         return exercise(self.name, lathe=self.lathe)
 
+    def with_a_number(self) -> Exercise:
+        """This one, or with the numbers of class number 1 where there are none yet: for a page that can't ask."""
+        return self if self._task is not None else exercise(self.name, 1, self.lathe)
+
     def hint(self, step: int = 1) -> Note:
         """Give a hint; each step says a little more. Past the last, the last.
 

@@ -41,6 +41,7 @@ class Posed(Protocol):
     def kept(self) -> Go: ...
     def fresh(self) -> Posed: ...
     def anew(self) -> Posed: ...
+    def with_a_number(self) -> Posed: ...
     def _repr_html_(self) -> str: ...
 
 
@@ -59,7 +60,7 @@ class ExerciseForm(Asking):
         self._pose(posed)
         if posed.is_kept:
             self.follows(answer_book(), self._look_again)
-        live_with_still(self, f"{posed._repr_html_()}{self._answered()}")
+        live_with_still(self, f"{posed.with_a_number()._repr_html_()}{self._answered()}")
 
     def _pose(self, posed: Posed, *, is_begun: bool = False) -> None:
         """Ask this; without a class number, ask for that first."""
