@@ -7,6 +7,9 @@ from playwright.sync_api import Locator, expect
 from tests.browser.lab_page import LabPage
 
 
+_SIDES = ("x", "y", "width", "height")
+
+
 class ExplorerOnPage:
     """The explorer of that title in a lesson that has run, as it stands then; `place` counts those of one title."""
 
@@ -46,6 +49,14 @@ class ExplorerOnPage:
 
     def svg(self) -> str:
         return self.picture.inner_html()
+
+    def place(self) -> list[float]:
+        """Where the controls stand in the explorer, and its picture with what may stand above it."""
+        whole = self.whole.bounding_box() or {}
+        parts = (
+            self.whole.locator(part).first.bounding_box() or {} for part in (".gearcalc-controls", ".gearcalc-canvas")
+        )
+        return [part[side] - whole.get(side, 0) if side in "xy" else part[side] for part in parts for side in _SIDES]
 
     def press(self, control: Locator, key: str, times: int = 1) -> list[float]:
         """Press a key on a control; the milliseconds until the picture was different, one a press."""

@@ -77,12 +77,14 @@ class TestOneTurn:
         expect(mark).to_be_hidden()
         explorer.expect_message("")
 
-    def test_keeps_its_height(self, lesson):
+    def test_the_picture_gives_way_to_a_refusal_and_nothing_else_moves(self, lesson):
         explorer = ExplorerOnPage(lesson, "One turn of the spindle")
-        height = explorer.whole.bounding_box()["height"]
+        place, height = explorer.place(), explorer.whole.bounding_box()["height"]
         explorer.press(explorer.slider("Driver"), "ArrowRight", times=2)
+        assert explorer.place() == pytest.approx(place, abs=1)
         explorer.type(explorer.box("Driven"), "9999")
         explorer.expect_refusal("9999")
+        assert explorer.place()[:4] == pytest.approx(place[:4], abs=1)
         assert explorer.whole.bounding_box()["height"] == pytest.approx(height, abs=1)
 
 

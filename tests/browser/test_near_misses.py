@@ -67,10 +67,10 @@ class TestEditTheSet:
         lesson.assert_no_console_errors()
         lesson.screenshot("05-edit-the-set", explorer.whole)
 
-    def test_a_wide_box_is_as_wide_as_the_explorer(self, lesson):
+    def test_a_wide_box_is_as_wide_as_its_column(self, lesson):
         explorer = ExplorerOnPage(lesson, "Edit the set")
-        whole, box = explorer.whole.bounding_box(), explorer.slider("Gears").bounding_box()
-        assert box["width"] > 0.75 * whole["width"]
+        column = explorer.whole.locator(".gearcalc-controls").first.bounding_box()
+        assert explorer.slider("Gears").bounding_box()["width"] > 0.6 * column["width"]
 
 
 @in_lesson_05

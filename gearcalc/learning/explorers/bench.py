@@ -170,6 +170,10 @@ class BenchView(page.View):
     part_html: str
 
     @property
+    def said(self) -> str:
+        return str(self.chosen)
+
+    @property
     def facts_html(self) -> str:
         return self.part_html
 
@@ -346,7 +350,7 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
         page.folded_text(
             "file", "A whole lathe file, with its bracket", start.to_toml(), "Use this lathe", ("lathe", FROM_FILE)
         ),
-        page.row_chooser("answer", "Setups, best first", height_px=376),
+        page.row_chooser("answer", "Setups, best first", height_px=300),
         *page.below(
             page.choice("part", "Show", PARTS, part, wide=True),
             *page.only_with("part", "wrong lead", *measured),
@@ -354,5 +358,4 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
             *page.only_with("part", "chart", page.text_box("threads", "Threads", _CHARTED, wide=True)),
         ),
     ]
-    room = {"facts_px": 380, "facts_scroll": True, "message_px": 66}
-    return page.explorer("Bench", controls, bench_view, settle=settle, **room)
+    return page.explorer("Bench", controls, bench_view, settle=settle, facts_px=380)

@@ -288,9 +288,7 @@ def prove_the_cut(
         *page.only_with("show", SHOWN[1], *meant_so),
         page.choice("hand", "Hand seen", HANDS, HANDS[0]),
     ]
-    return page.explorer(
-        "Prove the cut", controls, page.with_levers(lathe, proof_view), facts_px=230, facts_scroll=True
-    )
+    return page.explorer("Prove the cut", controls, page.with_levers(lathe, proof_view), facts_px=230)
 
 
 def _has_levers(lathe: Lathe) -> bool:

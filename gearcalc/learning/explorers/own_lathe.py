@@ -140,4 +140,4 @@ def gears_worth_adding(
         page.text_box("sizes", "To be had", sizes),
         page.choice("most", "Add at most", MOST_TO_ADD, most, wide=True),
     ]
-    return page.explorer("Gears worth adding", controls, partial(adding_view, lathe), facts_px=380, facts_scroll=True)
+    return page.explorer("Gears worth adding", controls, partial(adding_view, lathe), facts_px=380)

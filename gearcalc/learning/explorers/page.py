@@ -199,7 +199,8 @@ class View:
     """A picture, the facts beside it, and a line of words where facts need one; shows itself as all three.
 
     `settled`: what a control comes to that asked for more than there is, as for the sixth of four answers.
-    `note_first`: the words stand right under the picture, and the numbers after them.
+    `note_first`: the words stand right under the picture, and the numbers after them. `idle`: controls that move
+    nothing now, by their names, and why.
     """
 
     picture: Picture
@@ -207,6 +208,17 @@ class View:
     note: str = ""
     settled: Mapping[str, object] = field(factory=dict, repr=False)
     note_first: bool = field(default=False, repr=False)
+    idle: Mapping[str, str] = field(factory=dict, repr=False)
+
+    @property
+    def said(self) -> str:
+        """What is shown, in a line or two, for those who hear the page: the caption, and how the words beside it begin.
+
+        >>> limit = View(Picture("<svg/>", "A walk.", [{"n": 1}], "The nearest: 22/7"), (), "It is. It stays so.")
+        >>> limit.said
+        'The nearest: 22/7. It is.'
+        """
+        return " ".join(f"{words.rstrip('.')}." for words in (self.picture.caption, self.note.split(". ")[0]) if words)
 
     @property
     def svg(self) -> str:

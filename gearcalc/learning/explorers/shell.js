@@ -58,7 +58,7 @@ function tableControl(control, id, send) {
   const legend = make("legend", { class: "gearcalc-label" }, control.label);
   const note = make("p", { class: "gearcalc-note" });
   const element = make("fieldset", { class: "gearcalc-table", id }, legend, make("table", {}, head, body), note);
-  element.style.height = `${control.height}px`;
+  element.style.minHeight = `${control.height}px`;
   let inputs = [], drawn = "", chosen = 1;
   const show = (value) => {
     chosen = Number(value) || 1;
@@ -96,6 +96,9 @@ const KINDS = {
   slider: sliderControl, text: textControl, choice: choiceControl, area: areaControl, table: tableControl,
 };
 const LABELLED_BY_THEMSELVES = ["area", "table"];
+const MANY_CONTROLS = 7, WIDE = 1.5;  // so many leave a picture, not a wide one, more room beside them than under them
+const LONG_CHOICE = 14;  // letters on the buttons that take two columns
+const REST_MS = 400;
 
 // What is wider or higher than its room is scrolled with the keys, once it can be reached by them; and only then.
 function reachable(element, name) {
@@ -113,8 +116,9 @@ function reachable(element, name) {
 
 function render({ model, el }) {
   const controls = make("div", { class: "gearcalc-controls" });
-  const below = make("div", { class: "gearcalc-controls" });  // those that stand under the picture
-  const shown = {}, filled = {}, only = [];
+  const choosers = make("div", { class: "gearcalc-choosers" });  // tables of what is drawn, right under the picture
+  const below = make("div", { class: "gearcalc-controls" });  // those that stand under them
+  const shown = {}, filled = {}, still = {}, only = [];
   let moves = {};  // the last move of each control, numbered, so that the kernel can tell a move from what stood there
   for (const control of model.get("controls")) {
     const id = newId();
@@ -130,30 +134,38 @@ function render({ model, el }) {
     const label = control.kind === "choice"
       ? make("span", { class: "gearcalc-label", "aria-hidden": "true" }, control.label)
       : make("label", { class: "gearcalc-label", for: id }, control.label);
-    const width = control.wide ? " gearcalc-wide" : "";
-    const whole = LABELLED_BY_THEMSELVES.includes(control.kind)
+    const long = control.kind === "choice" && control.labels.join("").length > LONG_CHOICE;
+    const width = control.wide ? " gearcalc-wide" : long ? " gearcalc-long" : "";
+    const byItself = LABELLED_BY_THEMSELVES.includes(control.kind);
+    const whole = byItself
       ? make("div", { class: "gearcalc-wide" }, built.element)
-      : make("div", { class: `gearcalc-control${width}` }, label, built.element);
+      : make("div", { class: `gearcalc-control gearcalc-${control.kind}-control${width}` }, label, built.element);
     if (control.only) only.push([whole, control.only]);
-    (control.below ? below : controls).append(whole);
+    const why = make("span", { class: "gearcalc-why" });
+    still[control.name] = (words) => {  // nothing moves by it now, and it says why
+      why.textContent = words;
+      built.element.hidden = words !== "";
+    };
+    if (!byItself) whole.append(why);
+    if (control.kind === "table") choosers.prepend(whole);
+    else (byItself ? choosers : control.below ? below : controls).append(whole);
   }
   const message = make("p", { class: "gearcalc-message", role: "status", "aria-live": "polite" });
+  const said = make("p", { class: "gearcalc-said", role: "status", "aria-live": "polite" });
   const picture = make("div", { class: "gearcalc-picture" });
   const before = make("p", { class: "gearcalc-before" });  // the mark on what is shown still and no longer asked for
   const canvas = make("div", { class: "gearcalc-canvas" }, before, picture);
-  picture.style.aspectRatio = model.get("aspect");
+  canvas.style.aspectRatio = model.get("aspect");
   const turning = model.get("turning") ? turningControls(picture) : null;
+  const hand = make("div", { class: "gearcalc-hand" }, controls, ...(turning ? [turning.element] : []), message);
+  const stage = make("div", { class: "gearcalc-stage" }, hand, canvas);
   const facts = make("div", { class: "gearcalc-facts" });
   facts.style.minHeight = `${model.get("facts_px")}px`;
-  if (model.get("facts_scroll")) {
-    facts.style.height = facts.style.minHeight;
-    facts.classList.add("gearcalc-scroll");
-  }
   const watched = reachable(facts, "Details");
-  message.style.minHeight = `${model.get("message_px")}px`;
-  const title = make("h4", { class: "gearcalc-title" }, model.get("title"));
-  const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
-    title, controls, message, ...(turning ? [turning.element] : []), canvas, ...(below.firstChild ? [below] : []), facts);
+  const title = make("h3", { class: "gearcalc-title" }, model.get("title"));
+  const beside = controls.childElementCount >= MANY_CONTROLS && model.get("aspect") < WIDE ? " gearcalc-beside" : "";
+  const whole = make("section", { class: `gearcalc-explorer${beside}`, "aria-label": model.get("title") },
+    title, stage, ...[choosers, below].filter((part) => part.firstChild), facts, said);
 
   const showValues = () => {
     const values = model.get("values");
@@ -162,6 +174,11 @@ function render({ model, el }) {
       if (!(moves[name]?.[0] > seen)) shown[name]?.(value);
     }
     for (const [element, [name, value]] of only) element.hidden = values[name] !== value;
+  };
+  let waiting = 0;
+  const speak = () => {  // once the hand has come to rest
+    clearTimeout(waiting);
+    waiting = setTimeout(() => { said.textContent = model.get("said"); }, REST_MS);
   };
   const update = {
     "change:tables": () => {
@@ -172,8 +189,14 @@ function render({ model, el }) {
     "change:svg": () => { picture.innerHTML = model.get("svg"); turning?.follow(); },
     "change:facts": () => { facts.innerHTML = model.get("facts"); },
     "change:message": () => {
+      const says = model.get("message") !== "";  // the picture gives way to the words, and nothing else moves
+      const under = getComputedStyle(stage).flexDirection === "column";
+      if (!says) stage.style.height = ""; else if (under && !message.textContent) stage.style.height = `${stage.offsetHeight}px`;
       message.textContent = model.get("message");
-      message.classList.toggle("gearcalc-alert", model.get("message") !== "");
+      message.classList.toggle("gearcalc-alert", says);
+    },
+    "change:idle": () => {
+      for (const [name, rest] of Object.entries(still)) rest(model.get("idle")[name] ?? "");
     },
     "change:before": () => {
       before.textContent = model.get("before");
@@ -181,9 +204,12 @@ function render({ model, el }) {
     },
   };
   for (const [event, apply] of Object.entries(update)) { model.on(event, apply); apply(); }
+  model.on("change:said", speak);
   el.append(whole);
   return () => {
     turning?.stop();
+    model.off("change:said", speak);
+    clearTimeout(waiting);
     watched.disconnect();
     for (const [event, apply] of Object.entries(update)) model.off(event, apply);
   };

@@ -43,9 +43,9 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     `title`: what stands above. `controls`: from the functions of page.py. `show`: takes the control values by
     name and returns the picture and the facts; a GearcalcError it raises is shown on the message line. `settle`:
     takes the values before and after a move and returns what they come to, where one control moves others.
-    `room`: what the page keeps free so that nothing jumps, `facts_px` for the facts, longer ones scrolling where
-    `facts_scroll`, and `message_px` for the message; the picture keeps the shape of the first. With `turning` it turns
-    on the page, by Play and by single steps: turning.js says what it must hold.
+    `room`: what the page keeps free so that nothing jumps, `facts_px` for the facts; the picture keeps the shape of the
+    first. With `turning` it turns on the page, by Play and by single steps: turning.js says what it must hold.
+    `idle` says of controls that move nothing now why that is; `said` is what is shown in a sentence, for ears.
     `before` marks what is shown as of before, and says of what, while the message line refuses what the controls say.
     `failure` holds an error of the program itself, which is also said on the message line; tests look there.
     """
@@ -66,8 +66,8 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     moved = traitlets.Dict().tag(sync=True)
     seen = traitlets.Dict().tag(sync=True)
     tables = traitlets.Dict().tag(sync=True)
-    facts_scroll = traitlets.Bool(False).tag(sync=True)
-    message_px = traitlets.Int(44).tag(sync=True)
+    idle = traitlets.Dict().tag(sync=True)
+    said = traitlets.Unicode().tag(sync=True)
 
     def __init__(
         self,
@@ -147,7 +147,8 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
         with self.hold_sync():
             self.shown, self.svg, self.facts = shown, str(shown.svg), shown.facts_html
             self.message, self.before, self._good = "", "", self._settled(values, shown)
-            self.tables = getattr(shown, "tables", {})
+            self.tables, self.idle = getattr(shown, "tables", {}), dict(getattr(shown, "idle", {}))
+            self.said = getattr(shown, "said", "")
 
     def _settled(self, values: Mapping[str, Any], shown: Shown) -> dict[str, Any]:
         """The controls come to what is shown, where they asked for more than there is."""

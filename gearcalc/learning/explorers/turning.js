@@ -50,7 +50,7 @@ function turningControls(picture) {
     request = 0;
     goal = null;
     picture.classList.remove("gearcalc-on-the-move");
-    play.setAttribute("aria-pressed", "false");
+    offer("▶", "Play");
   };
   const standAt = (place) => {
     rest();
@@ -91,16 +91,19 @@ function turningControls(picture) {
   const toStart = () => { if (parts !== null) standAt(0); };
   const playOrPause = () => {
     if (parts === null) return;
-    if (play.getAttribute("aria-pressed") === "true") { rest(); say(); return; }
+    if (request !== 0 && goal === null) { rest(); say(); return; }
     if (turns >= parts.last) turns = 0;
     if (still()) { stepBy(aTurn, 1); return; }
     goal = null;
-    play.setAttribute("aria-pressed", "true");
+    offer("❚❚", "Pause");
     start();
   };
 
-  const play = button("Play / pause", playOrPause, "▶");
-  play.setAttribute("aria-pressed", "false");
+  const play = button("", playOrPause);
+  play.classList.add("gearcalc-play");
+  const offer = (sign, word) => play.replaceChildren(
+    make("span", { "aria-hidden": "true", class: "gearcalc-sign" }, sign), word);
+  offer("▶", "Play");
   const buttons = make("div", { class: "gearcalc-buttons", role: "group", "aria-label": "Turn the spindle" },
     play,
     button("− 1 turn", () => stepBy(aTurn, -1)),

@@ -1,0 +1,106 @@
+"""Every explorer on a small screen: the hand and what it moves are in sight together, and an answer comes at once."""
+
+from __future__ import annotations
+
+import json
+from statistics import median
+
+import pytest
+
+from gearcalc.basics.files import notebooks_folder
+from tests.browser.explorer import ExplorerOnPage
+from tests.browser.lab_page import open_in_lab, screenshot_folder
+
+pytestmark = pytest.mark.browser
+
+WORKBENCH, NAME = "workbench.ipynb", "every_explorer.ipynb"
+PAGE_PX, SEEN_PX, LAPTOP = 860, 600, {"width": 1366, "height": 768}
+MOST_MS, MOST_RATIO = 50, 2
+RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be added
+
+DOES_NOTHING = """from attrs import evolve
+from gearcalc.learning.explorers import limit_view, page
+seen = limit_view()
+def nothing(turns):
+    return evolve(seen, picture=evolve(seen.picture, svg=seen.svg.replace("</svg>", f"<!--{turns}--></svg>")))
+page.explorer("Does nothing", [page.number_slider("turns", "Turns", 0, 99, 4)], nothing)"""
+TITLES = """() => [...document.querySelectorAll("section.gearcalc-explorer")].map((one) => one.ariaLabel)"""
+AT_A_WIDTH = """([whole, width]) => {
+  whole.style.width = width && `${width}px`;
+  const at = (part) => whole.querySelector(part).getBoundingClientRect();
+  const hand = at(".gearcalc-hand"), picture = at(".gearcalc-picture > svg");
+  const drawn = whole.querySelector("svg").viewBox.baseVal;
+  return {
+    height: picture.bottom - hand.top, handBottom: hand.bottom - hand.top, wide: whole.scrollWidth - whole.clientWidth,
+    scale: Math.min(picture.width / drawn.width, picture.height / drawn.height),
+  };
+}"""
+
+
+@pytest.fixture(scope="module")
+def bench(chromium, lab, tmp_path_factory):
+    """The workbench on a laptop's screen, run, with an explorer after it that has nothing to reckon."""
+    page = json.loads((notebooks_folder() / WORKBENCH).read_text(encoding="utf-8"))
+    page["cells"] += [
+        {"cell_type": "code", "source": DOES_NOTHING, "metadata": {}, "outputs": [], "execution_count": None}
+    ]
+    (lab.folder / NAME).write_text(json.dumps(page), encoding="utf-8")
+    opened = open_in_lab(chromium, lab, NAME, screenshot_folder(tmp_path_factory.mktemp("screens")))
+    opened.page.set_viewport_size(LAPTOP)
+    opened.run_all()
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def titles(bench):
+    found = bench.page.evaluate(TITLES)
+    assert len(found) == len(set(found)) == 16
+    return found
+
+
+def test_the_hand_and_what_it_moves_are_in_sight_together(bench, titles):
+    seen = {}
+    for title in titles:
+        whole = ExplorerOnPage(bench, title).whole.element_handle()
+        whole.evaluate("(it) => it.scrollIntoView({ block: 'start' })")
+        bench.screenshot(f"laptop-{title.lower().replace(' ', '-')}")
+        seen[title] = bench.page.evaluate(AT_A_WIDTH, [whole, PAGE_PX])
+        bench.page.evaluate(AT_A_WIDTH, [whole, ""])
+    for title, size in seen.items():
+        print(
+            f"\n{title}: " + ", ".join(f"{name} {value:.2f}".removesuffix(".00") for name, value in size.items()),
+            end="",
+        )
+    assert not {title: size for title, size in seen.items() if max(size["height"], size["handBottom"]) > SEEN_PX}
+    assert not {title: size for title, size in seen.items() if size["wide"] > 1 or size["scale"] < 0.6}
+
+
+def test_an_answer_comes_at_once(bench, titles):
+    took = {}
+    for title in titles:
+        explorer = ExplorerOnPage(bench, title)
+        if title == "Gears worth adding":
+            took[title] = [_typed(explorer, str(50 + step)) for step in range(20)]
+            continue
+        hand = explorer.whole.locator("input[type=range], .gearcalc-table input:checked").first
+        to, fro = ("ArrowDown", "ArrowUp") if title == "Bench" else ("ArrowRight", "ArrowLeft")
+        took[title] = [time for _ in range(10) for key in (to, fro) for time in explorer.press(hand, key)]
+    least = median(took.pop("Does nothing"))
+    middle = {title: median(times) for title, times in took.items()}
+    for title, each in middle.items():
+        print(f"\n{title}: {each:.0f} ms, {each / least:.1f} times what nothing takes, {least:.0f} ms", end="")
+    slow = {
+        title: each
+        for title, each in middle.items()
+        if each > max(MOST_MS, (RATIO_OF_A_SEARCH if title == "Gears worth adding" else MOST_RATIO) * least)
+    }
+    assert not slow
+
+
+def _typed(explorer, text: str) -> float:
+    """A tolerance that nobody has typed before, and Enter."""
+    box = explorer.slider("Within ppm")
+    box.fill(text)
+    (took,) = explorer.press(box, "Enter")
+    return took
