@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import ceil, copysign, floor, radians, tan
+from math import ceil, floor, radians, tan
 
 from attrs import frozen
 
@@ -14,30 +14,11 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.pictures import style
 from gearcalc.pictures.gears_in_mesh import Point
 from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, path_of, rect, shape, text_line, window
+from gearcalc.pictures.thread_profiles import FINEST_PX, crests, profile
 
-CARRIAGE_STRIP_PX, THREAD_STRIP_PX = (800, 172), (800, 166)
+CARRIAGE_STRIP_PX, THREAD_STRIP_PX = (800, 172), (800, 180)
 """Width and height of the strips."""
-FINEST_PX = 3.1
-"""Crests closer than this are drawn as plain tone."""
-
 _CENTRE_LINE = "14 4 3 4"
-
-
-def crests(start: float, end: float, step: float, level: float, deepest: float, phase: float = 0.0) -> list[Point]:
-    """The edge of a V thread from `start` to `end`: crests at `level`, the first one `phase` steps on.
-
-    >>> crests(0, 20, 10, 50, 30)
-    [(0, 50.0), (5.0, 56.134), (10.0, 50.0), (15.0, 56.134), (20, 50.0)]
-
-    Roots are 0.6134 of a step deep (ISO 68-1) or `deepest`, below zero for a thread that faces upwards. Crests too fine
-    to be seen become a straight edge.
-    """
-    if step < FINEST_PX:
-        return [(start, level), (end, level)]
-    depth = copysign(min(0.6134 * step, abs(deepest)), deepest)
-    corners = (start + (n / 2 + phase) * step for n in range(-2, ceil(2 * (end - start) / step) + 2))
-    places = [start, *(x for x in corners if start < x < end), end]
-    return [(x, level + 2 * depth * abs(((x - start) / step - phase + 0.5) % 1 - 0.5)) for x in places]
 
 
 def _rulers(shown: Fraction, scale: float, start: float, along: int, above: float, below: float) -> Svg:
@@ -224,43 +205,53 @@ def _tool_on_carriage(depth: float, along: int) -> Svg:
 # The thread as it would be cut, between two rulers, with the tool where it has got to.
 
 _START, _END = 28.0, 772.0
-_UPPER, _LOWER = 58.0, 122.0
+_UPPER, _LOWER, _NOTE_Y = 58.0, 122.0, 174.0
 _SHORTEST_MM = 30
 
 
-def thread_strip(lead_mm: Fraction, *, starts: int = 1, turns: int = 0, hand: str = "right") -> Svg:
+def thread_strip(
+    lead_mm: Fraction, *, starts: int = 1, turns: int = 0, hand: str = "right", angle_deg: float = 60
+) -> Svg:
     """The thread true to pitch along a ruler in mm and one in inches; a mark where `turns` turns bring the tool.
 
     >>> "4 turns: 6 mm" in thread_strip(Fraction(3, 2), turns=4)
     True
 
     `lead_mm`: more than zero; `starts`: 1 or more; `turns`: whole turns of the spindle, 0 or more; `hand`: of the
-    thread: the crests of a right-hand thread lean as a backslash does when its axis lies level.
-    The strip shows 30 mm, or more when the tool goes farther. The profile is a plain V, 0.6134 of the pitch deep
-    (ISO 68-1), or as deep as the bar allows.
+    thread: the crests of a right-hand thread lean as a backslash does when its axis lies level; `angle_deg`: between
+    its flanks.
+    The strip shows 30 mm, or more when the tool goes farther, or so much that the thread is as deep as profile() says.
+    How thick the bar is says nothing.
     """
     shown = max(_SHORTEST_MM, ceil(lead_mm * turns / 10 + Fraction(1, 5)) * 10, ceil(lead_mm * 3 / 20) * 10)
+    deep_mm, deepest = profile(angle_deg)[0] * float(lead_mm) / starts, (_LOWER - _UPPER) * min(0.3, 1 / starts)
+    shown = max(shown, ceil(deep_mm * (_END - _START) / deepest / 10 - 1e-9) * 10)
+    shown = max(shown, ceil(10 * _step(Fraction(shown))))  # so that its ruler has a number
     scale = (_END - _START) / shown
+    step, lean = float(lead_mm) / starts * scale, starts / 2 if hand == "right" else -starts / 2
+    drawn = f"flanks of {writing.decimal(angle_deg, 1)}°, pitch and depth to scale; how thick the bar is says nothing"
     return element(
         "g",
-        _threaded_bar(float(lead_mm) / starts * scale, starts / 2 if hand == "right" else -starts / 2),
+        _threaded_bar(step, lean, angle_deg),
         _rulers(Fraction(shown), scale, _START, 1, _UPPER - 6, _LOWER + 6),
         *(_tool_place(lead_mm, turns, scale) if turns else ()),
+        *([note(drawn, _END, _NOTE_Y, size=style.SMALL_PX, anchor="end")] if step >= FINEST_PX else []),
         font_family=style.FONT,
         fill=style.INK,
     )
 
 
-def _threaded_bar(step: float, lean: float) -> Svg:
-    """The bar with its thread: a zigzag, or plain tone where crests would run together.
+def _threaded_bar(step: float, lean: float, angle_deg: float) -> Svg:
+    """The bar with its thread, or plain tone where crests would run together.
 
     `lean`: how many steps to the right a crest goes from the upper edge to the lower.
     """
     if step < FINEST_PX:
         return rect(_START, _UPPER, _END, _LOWER, style.tint(style.SKY, 0.5), style.INK, 1)
-    deepest = (_LOWER - _UPPER) * min(0.3, 0.5 / abs(lean))  # no deeper than a crest beside it has come down
+    room = _LOWER - _UPPER
     # From edge to edge is half a turn, and half a lead: with two starts a crest stands opposite another.
-    above, below = crests(_START, _END, step, _UPPER, deepest), crests(_START, _END, step, _LOWER, -deepest, lean % 1)
+    above = crests(_START, _END, step, _UPPER, room, angle_deg=angle_deg)
+    below = crests(_START, _END, step, _LOWER, -room, lean % 1, angle_deg=angle_deg)
     middle = (_UPPER + _LOWER) / 2
     return element(
         "g",

@@ -25,7 +25,6 @@ from gearcalc.pictures.chart_frame import (
     spread,
     upright,
 )
-from gearcalc.pictures.cutting_strips import FINEST_PX, crests
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import (
     Svg,
@@ -40,6 +39,7 @@ from gearcalc.pictures.svg import (
     shape,
     text_line,
 )
+from gearcalc.pictures.thread_profiles import FINEST_PX, crests, flanks_deg
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import USUAL_SHARE, Verdict, deviation_in_words, deviation_um, judge
 
@@ -371,21 +371,21 @@ def _pair(p: _Parting, top: float, apart: float, magnify: float) -> Svg:
         f"M{p.x(n * every):.2f} {upper:.1f}L{p.x(n * every * stretch):.2f} {lower:.1f}"
         for n in range(floor(float(p.length) / every + 1e-9) + 1)
     )
-    cut = p.x(float(p.length) * stretch)
+    cut, angle = p.x(float(p.length) * stretch), flanks_deg(p.thread)
     return element(
         "g",
-        _thread(p.pitch * p.scale, p.x(float(p.window)), top, upper, style.tint(style.SKY, 0.42)),
-        _thread(p.pitch * stretch * p.scale, cut, lower + _BAR_PX, lower, style.tint(style.ORANGE, 0.3)),
+        _thread(p.pitch * p.scale, p.x(float(p.window)), top, upper, style.tint(style.SKY, 0.42), angle),
+        _thread(p.pitch * stretch * p.scale, cut, lower + _BAR_PX, lower, style.tint(style.ORANGE, 0.3), angle),
         drawn_line(joins, width=0.9),
         bold("wanted", _FROM - 10, (top + upper) / 2 + 4.5, size=style.WORD_PX, anchor="end"),
         bold("cut", _FROM - 10, lower + _BAR_PX / 2 + 4.5, size=style.WORD_PX, anchor="end"),
     )
 
 
-def _thread(step: float, right: float, back: float, crest: float, tone: str) -> Svg:
+def _thread(step: float, right: float, back: float, crest: float, tone: str, angle_deg: float) -> Svg:
     """One edge of a thread: crests at whole pitches on the line `crest`, the bar's back on the line `back`."""
     deepest = _DEEPEST_PX if back > crest else -_DEEPEST_PX
-    edge = path_of(crests(_FROM, right, step, crest, deepest))
+    edge = path_of(crests(_FROM, right, step, crest, deepest, angle_deg=angle_deg))
     if step < FINEST_PX:
         edge = Svg(f"M{_FROM} {crest + 0.2 * (back - crest)}H{right:.2f}{edge}")
     return shape(f"{edge}V{back}H{_FROM}Z", tone, style.INK, 1.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import html
 import os
+import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
@@ -21,6 +22,7 @@ Row = Mapping[str, object]
 """One row of a table: column name to value."""
 
 _NO_VALUE = "–"
+_BREAKS_NOTHING = re.compile(r"(?<=[≈·]) | (?=·)|(?<=[0-9½¼¾]) (?=(?:mm|in|tpi|ppm|µm|thou|turns?|s|rev/min|%)\b|%)")
 _TITLE = "text-align:left;font-weight:bold"
 
 
@@ -118,11 +120,16 @@ def _cell_html(value: object) -> str:
     if value is None or value == "":
         return _NO_VALUE
     if isinstance(value, markup.Written):
-        return value.html
+        return _in_one(value.html)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, (Fraction, PiMultiple)):
         return writing.number(value).html
     if isinstance(value, float):
         return markup.in_html(writing.decimal(value) if value - value == 0 else str(value))
-    return markup.in_html(str(value))
+    return _in_one(markup.in_html(str(value)))
+
+
+def _in_one(cell: str) -> str:
+    """A number with its unit, and a train, for a narrow column: neither is broken."""
+    return _BREAKS_NOTHING.sub("\u00a0", cell)

@@ -49,7 +49,7 @@ def as_css(selector: str) -> str:
     >>> as_css(".page")[:38]
     '.page { --gearcalc-paper: #FFFFFF; --g'
     """
-    page = {"paper": PAPER, "ink": INK, "soft": SOFT, "line": FAINT, "edge": EDGE, "rule": STEEL, "hover": PALE}
+    page = {"paper": PAPER, "ink": INK, "soft": SOFT, "edge": EDGE, "rule": STEEL, "hover": PALE}
     page |= {"accent": BLUE, "chosen": tint(BLUE, 0.1), "alert": RUST}
     return f"{selector} {{ {' '.join(f'--gearcalc-{name}: {colour};' for name, colour in page.items())} }}\n"
 

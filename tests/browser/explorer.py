@@ -6,7 +6,6 @@ from playwright.sync_api import Locator, expect
 
 from tests.browser.lab_page import LabPage
 
-
 _SIDES = ("x", "y", "width", "height")
 
 

@@ -18,6 +18,7 @@ PAGE_PX, SEEN_PX, LAPTOP = 860, 600, {"width": 1366, "height": 768}
 MOST_MS, MOST_RATIO = 50, 2
 RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be added
 
+HANDS = {"Bench": ".gearcalc-table input:checked", "Turning train": "[aria-label='First idler']"}
 DOES_NOTHING = """from attrs import evolve
 from gearcalc.learning.explorers import limit_view, page
 seen = limit_view()

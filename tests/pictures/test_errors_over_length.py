@@ -75,7 +75,7 @@ class TestSideBySide:
     def test_pitch_not_lead_is_drawn_of_two_starts(self):
         svg = side_by_side("Tr 40x14 P7", 14, 70, 1).svg
         outline = next(p for p in by_tag(svg, "path") if p.get("stroke-linejoin") == "round")
-        assert len(re.findall(r"[ML]", outline.get("d"))) == 21  # 10 pitches of two halves, and the end
+        assert len(re.findall(r"[ML]", outline.get("d"))) == 2 + 4 * 10  # both ends, and the corners of 10 grooves
 
     @in_one(
         ("arguments", "error"),

@@ -18,7 +18,8 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.cutting_strips import THREAD_STRIP_PX, thread_strip
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, document, element
+from gearcalc.pictures.svg import Svg, document, element, rect
+from gearcalc.pictures.thread_profiles import flanks_deg
 from gearcalc.pictures.train_pictures import TrainDrawing, other_sizes
 from gearcalc.threads import Thread
 from gearcalc.threads.wanted import as_wanted
@@ -124,8 +125,12 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
     train_px = _ON_THE_BRACKET_PX if (placed if tall is None else tall) else _IN_A_ROW_PX
     on_bracket = {"axes_mm": placed.axes_mm, "planes": placed.planes, "idle": placed.idle_gears} if placed else {}
     still = drawing_of(lathe, made, train_px, **on_bracket).picture(360.0 * turns * float(made.first_driver_turns))
-    words = f"{still.description} The thread cut has a lead of {made.written_lead} and is {made.hand}-hand."
-    thread = thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand)
+    angle = flanks_deg(made.wanted)
+    words = (
+        f"{still.description} The thread cut has a lead of {made.written_lead} and is {made.hand}-hand. It is drawn"
+        f" with flanks of {writing.decimal(angle, 1)}°, pitch and depth to scale."
+    )
+    thread = thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand, angle_deg=angle)
     table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
     beneath = element("g", thread, transform=f"translate(0 {train_px})")
     picture = with_more_beneath(still, made, words, table, train_px + THREAD_STRIP_PX[1], beneath)
@@ -155,7 +160,8 @@ def with_more_beneath(
 
     `data`: what the root says to the page that turns it.
     """
-    svg = document((WIDTH_PX, height_px), still.caption, words, Svg(still.svg), *more, **data)
+    paper = rect(0, 0, WIDTH_PX, height_px)  # else what is beneath has none in a dark theme
+    svg = document((WIDTH_PX, height_px), still.caption, words, paper, Svg(still.svg), *more, **data)
     return Picture(svg, words, table, f"{made.gears_and_lever}: {made.written_lead}")
 
 

@@ -68,7 +68,9 @@ def fit_bench_view(
     shown = (*drawing.fouls, *[gap for gap in drawing.gaps if gap not in drawing.fouls])[:_SHOWN_GAPS]
     rows += [_gap_row(drawing, gap) for gap in shown]
     note = f"{_verdict(drawing, found)} {had_in_words(lathe.gear_set, not_owned)}".rstrip()
-    return page.View(drawing.picture(), tuple(rows), note)
+    empty = ORDINALS[len(drawing.axes_mm) - 2 : drawing.layout.bracket.studs]
+    idle = {f"{which}_{what}": "stands empty" for which in empty for what in ("stud", "slot")}
+    return page.View(drawing.picture(), tuple(rows), note, idle=idle)
 
 
 def _setting(lathe: Lathe, train: Train, swing: object, studs: Mapping[str, object]) -> HandSetting:

@@ -142,9 +142,10 @@ function render({ model, el }) {
       : make("div", { class: `gearcalc-control gearcalc-${control.kind}-control${width}` }, label, built.element);
     if (control.only) only.push([whole, control.only]);
     const why = make("span", { class: "gearcalc-why" });
-    still[control.name] = (words) => {  // nothing moves by it now, and it says why
-      why.textContent = words;
-      built.element.hidden = words !== "";
+    const one = control.kind === "choice" && control.labels.length === 1 ? control.labels[0] : "";
+    still[control.name] = (words) => {  // nothing moves by it now, and it says why; or there is nothing to choose
+      why.textContent = words || one;
+      built.element.hidden = why.textContent !== "";
     };
     if (!byItself) whole.append(why);
     if (control.kind === "table") choosers.prepend(whole);
