@@ -218,7 +218,7 @@ def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> l
     )
     return [
         bold(head, _FROM, top + 20, size=style.WORD_PX),
-        note("flanks of 60°; not to full depth      ← direction of the cut", _TO, top + 20, anchor="end"),
+        note("flanks of 60°, not to full depth · ← direction of the cut", _TO, top + 20, anchor="end"),
         bar,
         *_numbers(outs, grooves[2], surface),
         *_one_lead(rule, grooves[3], grooves[4], surface + _METAL_PX - 11),

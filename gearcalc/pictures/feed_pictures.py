@@ -13,9 +13,9 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.turning import LEAST_SECONDS, Finish, ShoulderRun
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
-from gearcalc.pictures.cutting_strips import crests
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, bold, drawn_line, element, note, over_lines, path_of, rect, shape, text_line
+from gearcalc.pictures.thread_profiles import crests, profile
 
 PROFILE_PX, SHOULDER_PX = (800, 460), (800, 400)
 """Width and height of the pictures."""
@@ -316,7 +316,8 @@ def _bar_of_work(run: ShoulderRun, right: float) -> list[Svg]:
     """The upper half of the bar: shoulder, groove and thread, or what is still to be turned; and its centre line."""
     if run.starts:
         step = float(run.travel_mm) / run.starts * _scale(run)
-        edge, words = crests(right, _END, step, _CREST, _DEEPEST_PX, 0.5), ("groove", "thread")
+        edge = crests(right, _END, step, _CREST, _DEEPEST_PX, 0.5)
+        words = "groove", "thread" if profile(60)[0] * step <= _DEEPEST_PX else "thread, not to its full depth"
         top, edge = _ROOT, [(right, _ROOT), *edge]
     else:
         top, edge, words = _CREST, [(right, _CREST), (right, _ROOT), (_END, _ROOT)], ("still to be turned", "turned")

@@ -18,7 +18,12 @@ PAGE_PX, SEEN_PX, LAPTOP = 860, 600, {"width": 1366, "height": 768}
 MOST_MS, MOST_RATIO = 50, 2
 RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be added
 
-HANDS = {"Bench": ".gearcalc-table input:checked", "Turning train": "[aria-label='First idler']"}
+HANDS = {  # what is moved, where it is not the first slider
+    "Bench": ".gearcalc-table input:checked",
+    "Turning train": "[aria-label='First idler']",
+    "Catch the thread": "[aria-label='Pass 2']",
+    "Feed and finish": "[aria-label='Nose']",
+}
 DOES_NOTHING = """from attrs import evolve
 from gearcalc.learning.explorers import limit_view, page
 seen = limit_view()
@@ -82,9 +87,9 @@ def test_an_answer_comes_at_once(bench, titles):
     for title in titles:
         explorer = ExplorerOnPage(bench, title)
         if title == "Gears worth adding":
-            took[title] = [_typed(explorer, str(50 + step)) for step in range(20)]
+            took[title] = [_typed(explorer, str(51 + step)) for step in range(20)]
             continue
-        hand = explorer.whole.locator("input[type=range], .gearcalc-table input:checked").first
+        hand = explorer.whole.locator(HANDS.get(title, "input[type=range]")).first
         to, fro = ("ArrowDown", "ArrowUp") if title == "Bench" else ("ArrowRight", "ArrowLeft")
         took[title] = [time for _ in range(10) for key in (to, fro) for time in explorer.press(hand, key)]
     least = median(took.pop("Does nothing"))

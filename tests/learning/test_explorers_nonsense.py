@@ -145,6 +145,48 @@ class TestNonsenseInAnyControl:
         assert explorer.before == ""
 
 
+def others(control):
+    """Other values of a control than it has at first, some of them."""
+    if control["kind"] == "choice":
+        return control["options"]
+    if control["kind"] == "slider" and "options" in control:
+        return control["options"][:12]
+    low, high = (control["min"], control["max"]) if control["kind"] == "slider" else (2, 2)
+    return [low, high, (low + high) // 2]
+
+
+@pytest.mark.parametrize(
+    ("name", "control_name"), [each for each in controls() if not each.id.endswith(("-lathe", "-file"))]
+)
+class TestNoControlIsDead:
+    def test_it_moves_something_or_says_why_not(self, name, control_name):
+        explorer = EXPLORERS[name]()
+        control = next(each for each in explorer.controls if each["name"] == control_name)
+        if control["kind"] not in ("slider", "choice", "table") or len(control.get("options", "12")) == 1:
+            return  # what is typed is another matter, and what can't be chosen is shown as words
+        if "only" in control:
+            explorer.set(**dict([control["only"]]))
+        if name == "gears_worth_adding":
+            explorer.set(
+                threads="29 tpi, 31 tpi", within="0"
+            )  # primes that no gear of the set has: one more gear won't do
+        good, values, said = shown(explorer), dict(explorer.values), explorer.idle.get(control_name, "")
+        moved = []
+        for value in others(control):
+            explorer.set(**{control_name: value})
+            moved += [value] if explorer.message == "" and shown(explorer) != good else []
+            explorer.set(**values)
+        assert bool(moved) != bool(said), f"it moves by {moved}, and says: {said!r}"
+
+
+def test_what_is_heard_says_what_has_changed():
+    explorer = EXPLORERS["one_turn"]()
+    explorer.set(driver=20, driven=40, lever="middle")
+    assert explorer.said == "20/40, lever middle: 16 tpi (1.5875 mm)."
+    explorer.set(driven=50)
+    assert explorer.said == "20/50, lever middle: 20 tpi (1.27 mm)."
+
+
 TWO_GEARS = gc.Lathe.from_toml('name = "Two"\nleadscrew.lead = "3 mm"\ngears.teeth = [40, 80]')
 
 

@@ -119,6 +119,12 @@ class TestSave:
 
 
 class TestTableHtml:
+    def test_a_number_keeps_its_unit_and_a_train_its_gears(self):
+        page = table_html([{"lead": "≈ 1.7501 mm", "train": "(55 · 60)/(38 · 80)", "words": "it is good enough"}])
+        for whole in ("≈ 1.7501 mm", "(55 · 60)/(38 · 80)"):
+            assert whole.replace(" ", "\u00a0") in page
+        assert "it is good enough" in page
+
     def test_headings_have_scope_and_none_is_empty(self):
         shown = Reader(table_html([{"thread": "M8", "pitch": 1.25}, {"thread": "M10", "note": None}]))
         scopes = [attributes.get("scope") for tag, attributes in shown.tags if tag == "th"]

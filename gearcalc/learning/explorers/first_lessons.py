@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
+from attrs import evolve
+
 from gearcalc.basics import writing
 from gearcalc.basics.errors import GearNotOwnedError
 from gearcalc.finding.setups import Setup, setup, turning_of
@@ -54,7 +56,8 @@ def one_turn_view(
     if count == 2:
         chosen.append(_spare(lathe, taken))
     made = setup(lathe, taken[0], taken[1], lever, [chosen[:count]])
-    return cut_view(lathe, made, typed.read_whole(turns, "turns", 24, fewest=0), tall=False)
+    view = cut_view(lathe, made, typed.read_whole(turns, "turns", 24, fewest=0), tall=False)
+    return view if count else evolve(view, idle={"idler": "no idler"})
 
 
 def two_pairs_view(
