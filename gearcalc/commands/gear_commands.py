@@ -41,6 +41,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_in_words, reverse_over_means
 from gearcalc.planning.charts import ChartRow, threads_cut
+from gearcalc.planning.plans import PLANNED_MESHES
 from gearcalc.threads import Feed, Thread, nearest_threads
 from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, good_enough_ppm, limit_ppm
 from gearcalc.threads.wanted import as_wanted
@@ -76,7 +77,7 @@ def add_gear_commands(command: AddCommand) -> None:
     add_in_words(cuts, "train", "TRAIN", f"{TRAIN_HELP}; none: every thread of the tables", "*")
     add_lever_and_idlers(cuts)
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
-    add_shared(cuts, "avoid", "within_ppm", "units", within_ppm=_PASSES_PPM)
+    add_shared(cuts, "avoid", "meshes", "within_ppm", "units", meshes=None, within_ppm=_PASSES_PPM)
 
     about = "the fewest gears to add, so that the lathe cuts a list of threads"
     add = command("add", _add, about, sooner="Fewer --meshes, fewer threads or a smaller --most are quicker.")
@@ -127,6 +128,8 @@ def _cuts(options: argparse.Namespace) -> int:
     lathe, wanted = lathe_asked(options), None if options.wanted is None else as_wanted(options.wanted)
     if not options.train:
         return _threads_cut(options, lathe)
+    if options.meshes is not None:
+        raise ValueOutOfRangeError("a train that is named has the meshes that it has", remedy="Leave --meshes out.")
     found = chosen_setup(options, lathe, wanted, " ".join(options.train)).as_built
     near = _near(found.lead_mm, options.within_ppm)
     passes_for = [{"thread": str(thread), **measure(thread.lead, miss)} for thread, miss in near.items()]
@@ -154,7 +157,7 @@ def _threads_cut(options: argparse.Namespace, lathe: Lathe) -> int:
     if options.wanted or options.lever or options.idlers:
         raise ValueOutOfRangeError("a lever, idlers or a thread that was meant go with a train", remedy="Name it too.")
     within = GOOD_ENOUGH if options.within_ppm is _PASSES_PPM else options.within_ppm  # as it stands, if none is named
-    rows = threads_cut(lathe, within, progress=shown)
+    rows = threads_cut(lathe, within, PLANNED_MESHES if options.meshes is None else options.meshes, progress=shown)
     cut = [(row, row.setup) for row in rows if row.setup is not None]
     exact, near = ([(row, one) for row, one in cut if one.is_exact is it_is] for it_is in (True, False))
     not_known = sum(bool(row.why) for row in rows)

@@ -66,12 +66,12 @@ def add_shop_commands(command: AddCommand) -> None:
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
 
     about = "the order of a day's jobs that moves the fewest gears"
-    plan = command("plan", _plan, about, sooner="Fewer jobs at a time, or --keep-order, are quicker.")
+    plan = command("plan", _plan, about, sooner="Fewer jobs at a time, fewer --meshes, or --keep-order, are quicker.")
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
     more = "how much work may go into it, 1 to 1000 times the usual; more takes longer and may find or prove more (1)"
     plan.add_argument("--effort", type=int, default=1, metavar="N", help=more)
-    add_shared(plan, "avoid", "within_ppm", "mounted", "units", within_ppm=GOOD_ENOUGH)
+    add_shared(plan, "avoid", "meshes", "within_ppm", "mounted", "units", within_ppm=GOOD_ENOUGH)
 
     card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
     add_in_words(card, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
@@ -184,6 +184,7 @@ def _plan(options: argparse.Namespace) -> int:
         options.within_ppm,
         options.keep_order,
         mounted_train(options, lathe),
+        meshes=options.meshes,
         effort=options.effort,
         progress=shown,
     )

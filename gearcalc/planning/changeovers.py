@@ -9,13 +9,13 @@ from typing import Any, NamedTuple
 from attrs import evolve
 
 from gearcalc.basics import writing
-from gearcalc.basics.arguments import as_whole, as_yes_or_no
+from gearcalc.basics.arguments import as_whole, as_wholes, as_yes_or_no
 from gearcalc.basics.errors import NoSetupError, NotPossibleError
 from gearcalc.basics.exact import MILLION, NumberLike, RelativeError, as_fraction
 from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.finding.choosing import choose_up_to
 from gearcalc.finding.rankings import Query
-from gearcalc.finding.search import SetupList, listed, warnings_by_name
+from gearcalc.finding.search import MOST_MESHES, SetupList, listed, warnings_by_name
 from gearcalc.finding.setups import Mounted, Setup, train_mounted
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.lathe import lead_to_cut
@@ -53,6 +53,7 @@ def plan_changeover(
     keep_order: bool = False,
     mounted: Mounted | None = None,
     *,
+    meshes: int | Iterable[int] = PLANNED_MESHES,
     effort: int = 1,
     progress: bool | Shown = False,
 ) -> Plan:
@@ -78,13 +79,14 @@ that go on the bracket, with no more idlers than they need and none strained tha
     puts them.
     `keep_order`: the jobs in the order given.
     `mounted`: what is on the lathe now, a Setup, a Train or its text; taking that off counts then.
+    `meshes`: numbers of driver–driven pairs that a train may have, 1 to 4.
     `effort`: how much work may go into it, 1 to 1000 times the usual. It is counted in steps, so the answer is the same
     on every machine.
     `progress`: show a bar (tqdm), or what shows it otherwise. Once there is a plan, Ctrl-C gives the best so far.
 
     A gear counts as moved where a place holds another gear than before (trains.places_that_differ), idlers included;
     a fixed gear never does.
-    The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of one to three
+    The plan says in `.proven` whether none can move fewer, of all setups within that error: trains of so many
     meshes from the gears that are owned, equal gears on both sides too, that go on the bracket where there is one; each
     with as few idlers as will do, and not strained where the job can do without. Else `.lower_bound` says what none of
     them can beat.
@@ -95,7 +97,7 @@ that go on the bracket, with no more idlers than they need and none strained tha
     """
     lathe, wanted = as_lathe(lathe), wanted_listed(jobs, _MOST_LISTED, "jobs")
     keep_order = as_yes_or_no(keep_order, what="keep_order")
-    shown = how_shown(progress)
+    shown, pairs = how_shown(progress), as_wholes(meshes, what="meshes", most=MOST_MESHES)
     start, effort = train_mounted(lathe, mounted), as_whole(effort, what="effort", most=_MOST_EFFORT)
     groups = _in_groups(lathe, wanted, within_ppm, keep_order)
     if len(groups) > _MOST_LEADS and not keep_order:
@@ -103,8 +105,8 @@ that go on the bracket, with no more idlers than they need and none strained tha
             f"{len(groups)} different leads are too many to find the best order of",
             remedy=f"Plan up to {_MOST_LEADS} at a time, or keep the order given.",
         )
-    found = _each_with_best(lathe, groups, within_ppm, start, shown)
-    chosen, least, interrupted = _fewest_moved(found, start, keep_order, shown, effort)
+    found = _each_with_best(Query(lathe, wanted[0], pairs, mounted=start), groups, within_ppm, shown)
+    chosen, least, interrupted = _fewest_moved(found, pairs, start, keep_order, shown, effort)
     return Plan(
         jobs=tuple(job for group, _ in chosen for job in group.jobs),
         setups=tuple(_for_job(setup, job) for group, setup in chosen for job in group.jobs),
@@ -113,6 +115,7 @@ that go on the bracket, with no more idlers than they need and none strained tha
         within_ppm=_as_said(within_ppm),
         kept_order=keep_order,
         notes=(*([INTERRUPTED] if interrupted else []), *_notes(wanted, within_ppm, chosen)),
+        meshes=pairs,
     )
 
 
@@ -143,16 +146,20 @@ def _in_groups(
 
 
 def _each_with_best(
-    lathe: Lathe, groups: Sequence[Sequence[Wanted]], within_ppm: NumberLike | None, start: Train | None, shown: Shown
+    query: Query, groups: Sequence[Sequence[Wanted]], within_ppm: NumberLike | None, shown: Shown
 ) -> list[_Group]:
-    """The groups, each with the simplest setup and how far off it may be; those of a lead that comes back are alike."""
+    """The groups, each with the simplest setup and how far off it may be; those of a lead that comes back are alike.
+
+    `query`: as it is asked for each.
+    """
+    lathe = query.lathe
     known: dict[Any, _Group] = {}
     missing: list[tuple[Wanted, str]] = []
     found = []
     for jobs in shown(groups, "Listing setups"):
         key = lead_to_cut(lathe, jobs[0]), limit_ppm(within_ppm, jobs[0]), wanted_hand(jobs[0])
         if key not in known:
-            setups, limit = _near_enough(lathe, jobs[0], within_ppm, start)
+            setups, limit = _near_enough(evolve(query, wanted=jobs[0]), within_ppm)
             if setups:
                 known[key] = _Group((), setups[0], limit)
             else:
@@ -164,24 +171,22 @@ def _each_with_best(
     return found
 
 
-def _near_enough(
-    lathe: Lathe, job: Wanted, within_ppm: NumberLike | None, start: Train | None
-) -> tuple[SetupList, RelativeError | None]:
+def _near_enough(query: Query, within_ppm: NumberLike | None) -> tuple[SetupList, RelativeError | None]:
     """The simplest setup of a job, and how far off it may be."""
 
-    ppm, query = limit_ppm(within_ppm, job), Query(lathe, job, PLANNED_MESHES, mounted=start)
+    ppm = limit_ppm(within_ppm, query.wanted)
     within = None if ppm is None else ppm / MILLION
     setups = listed(evolve(query, within=within, choose_within=choose_up_to(ppm)), 1)
     if setups or within_ppm != GOOD_ENOUGH:
         return setups, None if ppm is None else RelativeError.of_ppm(ppm)
     nearest = listed(query, 1)
     if not nearest or nearest.shortfall:
-        return SetupList(wanted=job, why=nearest.shortfall or nearest.why), None
+        return SetupList(wanted=query.wanted, why=nearest.shortfall or nearest.why), None
     return nearest, nearest[0].error
 
 
 def _fewest_moved(
-    groups: Sequence[_Group], start: Train | None, keep_order: bool, shown: Shown, effort: int
+    groups: Sequence[_Group], meshes: tuple[int, ...], start: Train | None, keep_order: bool, shown: Shown, effort: int
 ) -> tuple[list[tuple[_Group, Setup]], int, bool]:
     """The groups in the best order, each with its setup; what no plan can beat; and whether one was interrupted."""
     if len(groups) == 1 and start is None:  # there is nothing to move: the one that all choose
@@ -189,12 +194,12 @@ def _fewest_moved(
     lathe = groups[0].best.lathe
     near = [windows(lathe, group.jobs[0], group.limit) for group in groups]
     exchanges = Exchanges((*lathe.gear_set.pieces, *(start.gears if start else ())))
-    used = most_useful(lathe.gear_set, near, exchanges, PLANNED_MESHES, _TRAINS)
+    used = most_useful(lathe.gear_set, near, exchanges, meshes, _TRAINS)
     known = dict[Setup, Candidates]()
     for group in shown(groups, "Listing trains"):
         if group.best not in known:
             most = (4 if keep_order else 2) * _TRAINS // len(groups)  # in order more can be looked at
-            known[group.best] = Candidates(group.best, group.jobs[0], group.limit, used, PLANNED_MESHES, most)
+            known[group.best] = Candidates(group.best, group.jobs[0], group.limit, used, meshes, most)
     jobs = [known[group.best] for group in groups]
     sure = _least_by_exchanges(near, exchanges, start, keep_order)
     found = _looked_for(jobs, start, sure, keep_order, shown, _STEPS * effort)

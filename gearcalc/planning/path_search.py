@@ -75,7 +75,7 @@ class PathSearch:
 
     def __init__(self, jobs: Sequence[Candidates], start: Train | None, rest: Rest, *, whole: bool = True) -> None:
         self.jobs, self.rest, self.whole = jobs, rest, whole
-        meshes = max(3, start.meshes if start else 0)
+        meshes = max(len(train.drivers) for train in rest.trains)
         idlers = max(2, *map(len, start.idlers)) if start else 2
         last_stays = jobs[0].lathe.gear_set.last_stays
         self._places = lru_cache(maxsize=200_000)(lambda order: places_of(order, meshes, idlers, last_stays))

@@ -31,7 +31,7 @@ class Plan:
     `mounted`: what stood on the lathe before, or None. `moves`: for each setup the places that hold another gear than
     before it, None for the first where it is not known what was mounted.
     `within_ppm`: how far off a job may be, a float; 'good enough', as plan_changeover() says it; or None, no limit.
-    `lower_bound`: no plan of those that `why` names can move fewer gears than that.
+    `lower_bound`: no plan of those that `why` names can move fewer gears. `meshes`: how many a train may have.
     """
 
     jobs: tuple[Wanted, ...]
@@ -41,6 +41,7 @@ class Plan:
     within_ppm: float | str | None
     kept_order: bool = False
     notes: tuple[str, ...] = ()
+    meshes: tuple[int, ...] = PLANNED_MESHES
 
     @property
     def moves(self) -> tuple[int | None, ...]:
@@ -142,7 +143,7 @@ class Plan:
     def _trains(self) -> str:
         fit = "fit not checked" if any(setup.fit is None for setup in self.setups) else "that go on the bracket"
         comma = "," if fit.startswith("fit") else ""
-        return f"trains of {writing.meshes(PLANNED_MESHES)} from these gears{comma} {fit}"
+        return f"trains of {writing.meshes(self.meshes)} from these gears{comma} {fit}"
 
     @property
     def summary(self) -> str:

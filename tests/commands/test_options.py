@@ -32,7 +32,7 @@ LACKS = {
     "lessons": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
     "lathe": {**NOTHING_SET_UP},
     "find": {"paper": NO_PAPER},
-    "cuts": {**dict.fromkeys(("first", "meshes"), NAMED), "mounted": ONE_TRAIN, "paper": NO_PAPER},
+    "cuts": {"first": NAMED, "mounted": ONE_TRAIN, "paper": NO_PAPER},
     "check": {**dict.fromkeys(("first", "avoid", "meshes"), NAMED), "mounted": ONE_TRAIN, "paper": NO_PAPER},
     "bracket": {
         **dict.fromkeys(("first", "meshes"), NAMED),
@@ -48,7 +48,7 @@ LACKS = {
         "paper": NO_PAPER,
     },
     "chart": {"first": NEAREST, "mounted": "a plate begins nowhere"},
-    "plan": {"first": NEAREST, "meshes": "what is proved is proved of one, two and three", "paper": NO_PAPER},
+    "plan": {"first": NEAREST, "paper": NO_PAPER},
     "card": {},
     "dial": {**NOTHING_SET_UP, "paper": NO_PAPER},
     "feeds": {"first": SIMPLEST, "meshes": SIMPLEST, "paper": NO_PAPER},
@@ -195,11 +195,18 @@ class TestWithinPpm:
 
 
 class TestMeshes:
-    @same_for_all("find inch M10", "chart inch M10", "card inch M10")
+    @same_for_all("find inch M10", "chart inch M10", "card inch M10", "plan inch M10 M8")
     @in_one("meshes", [1, 2, 3])
     def test_only_trains_of_so_many(self, ask, command, meshes):
         _, out, _ = ask(*command.split(), "--meshes", meshes, "--within-ppm", "any", "--json")
         assert {len(each["drivers"]) for each in every_setup(json.loads(out)) if "lead_mm" in each} == {meshes}
+
+    def test_of_every_thread_that_is_cut_too_but_not_of_a_train_that_is_named(self, ask):
+        out = json.loads(ask("cuts", "inch", "--meshes", "1", "--json")[1])
+        assert {len(each["drivers"]) for each in out["threads"]} == {1}
+        code, _, err = ask("cuts", "inch", "40/80", "--lever", "low", "--meshes", "1")
+        assert code == 2
+        assert "Leave --meshes out." in err
 
     @pytest.mark.parametrize("ending", ["pdf", "csv"])
     def test_on_a_plate_too(self, ask, tmp_path, ending):
@@ -207,7 +214,8 @@ class TestMeshes:
         plain, saved = (json.loads(ask(*asked, *more)[1]) for more in ([], ["--save", tmp_path / f"a.{ending}"]))
         assert plain["chart"] == saved["chart"]
 
-    @same_for_all("find inch M8", "chart inch M8", "card inch M8", "add inch M8", "coverage inch 1 2")
+    @same_for_all("find inch M8", "chart inch M8", "card inch M8", "add inch M8", "coverage inch 1 2", "plan inch M8",
+                  "cuts inch")  # fmt: skip
     @in_one("meshes", ["0", "9", "x", "", "1,5"])
     def test_none_such(self, ask, command, meshes):
         code, out, err = ask(*command.split(), "--meshes", meshes)

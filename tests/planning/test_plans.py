@@ -44,13 +44,13 @@ def a_lathe(*teeth: int, more: str = "") -> Lathe:
     return Lathe.from_toml(f'name = "Lathe for tests"\nleadscrew.lead = "8 tpi"\ngears.teeth = {list(teeth)}\n{more}')
 
 
-def least_by_brute_force(lathe, jobs, within_ppm, start, keep_order):
-    """Every train of one or two meshes that owned gears make, in every order, no tooth count on both sides."""
+def least_by_brute_force(lathe, jobs, within_ppm, start, keep_order, each=(1, 2)):
+    """Every train of so many meshes that owned gears make, in every order, no tooth count on both sides."""
     listed = []
     for job in jobs:
         lead = gc.Thread.parse(job).lead
         found = []
-        for meshes in (1, 2):
+        for meshes in each:
             for gears in set(permutations(lathe.gears, 2 * meshes)):
                 train = Train(gears[:meshes], gears[meshes:])
                 cut = lathe.leadscrew_lead_mm * train.ratio
@@ -198,6 +198,15 @@ class TestPlanChangeover:
             NotPossibleError, match=r"can't be set up for M10x1\.5 well enough\. Not good enough for M10x1.5"
         ):
             plan_changeover(a_lathe(20, 40, 80), ["M10", "16 tpi"])
+
+    @pytest.mark.parametrize("meshes", [1, 2, (1, 2)])
+    def test_trains_have_as_many_meshes_as_are_asked_for(self, meshes):
+        lathe, jobs = a_lathe(20, 30, 40, 60, 80), ["16 tpi", "12 tpi", "24 tpi"]
+        plan = plan_changeover(lathe, jobs, 0, meshes=meshes)
+        several = meshes if isinstance(meshes, tuple) else (meshes,)
+        assert {setup.train.meshes for setup in plan.setups} <= set(several)
+        assert (plan.moved, plan.proven) == (least_by_brute_force(lathe, jobs, 0, None, False, several), True)
+        assert f"trains of {' or '.join(map(str, several))} mesh" in plan.why
 
     def test_zero_is_exact_only(self):
         plan = plan_changeover(METRIC, ["M6", "1/4-20"], within_ppm=0)
@@ -352,6 +361,7 @@ class TestOddLists:
             {"within_ppm": -1},
             {"within_ppm": float("nan")},
             {"effort": 0},
+            {"meshes": 5},
             {"effort": 1.5},
             {"mounted": "banana"},
             {"lathe": None},
