@@ -71,7 +71,7 @@ def dial(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> DialRule:
     starts = thread.starts if thread is not None else 1
     rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears), units=lathe.units)
     why = _why(rule, lathe, thread, from_setup=isinstance(thread_or_setup, Setup))
-    return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why)
+    return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why, how=how_to_pass(rule))
 
 
 def cut_lead(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> tuple[Thread | None, Exact]:

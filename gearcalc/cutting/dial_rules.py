@@ -35,7 +35,8 @@ class DialRule:
     what is printed there, or between which numbers they stand, where the first was the dial's own line 1;
     `keep_closed`: not to be opened until the thread is done; `lead`: what is cut, mm, exact; `leadscrew_mm`: the
     leadscrew's lead, mm, exact; `starts`: of the thread; `verdict`: what to do, in a sentence; `when`: when a groove
-    comes back, in a sentence with numbers, with which `why` begins, where all the rest is said too;
+    comes back, in a sentence with numbers, with which `why` begins, where all the rest is said too, at its end `how`
+    to come back for the next pass where the half-nuts stay closed;
     `gears`: every dial gear that the lathe has, weighed; `thread`: what was asked about, in words;
     `units`: what is read first.
     """
@@ -50,6 +51,7 @@ class DialRule:
     verdict: str = ""
     when: str = ""
     why: str = ""
+    how: str = ""
     units: Units = "mm"
 
     @property
@@ -149,7 +151,9 @@ class DialRule:
             lines = lines_in_words(choice)
             rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
         rows.append(("half-nuts", self.verdict))
-        return markup.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.why)
+        table = markup.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.how)
+        why = markup.in_html(self.why.removesuffix(self.how))
+        return f"{table}<details><summary>Why</summary><p>{why}</p></details>"
 
 
 SERVES, THIS_TIME, ANOTHER_START = "serves", "serves this time only", "another start"

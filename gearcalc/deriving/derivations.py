@@ -40,17 +40,18 @@ class Derivation:
     """Why these gears cut that lead, shown in five lines at most; made by derive().
 
     `title`: of which gears; `lines`: what is shown, each with `.name` and `.says`; `long`: all steps, one at a time,
-    from one turn of the spindle to the travel of the carriage; `lead`: mm, an exact sympy number.
+    from one turn of the spindle to the travel of the carriage; `steps`: those steps, each with `.words`, `.eq` (sympy),
+    `.text` and `.latex`; `lead`: mm, an exact sympy number.
     """
 
     title: str
     lines: tuple[Line, ...]
     long: Worked = field(repr=False)
     lead: sympy.Expr
+    steps: tuple[Step, ...] = field(init=False, repr=False)
 
-    @property
-    def steps(self) -> tuple[Step, ...]:
-        """All steps, each with `.words`, `.eq` (sympy), `.text` and `.latex`."""
+    @steps.default
+    def _all_of_them(self) -> tuple[Step, ...]:
         return self.long.steps
 
     @property

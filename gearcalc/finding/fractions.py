@@ -20,6 +20,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number, as_whole, within
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import MILLION, Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient, pi_bounds
+from gearcalc.basics.listed import InARow, OneALine, Primes
 from gearcalc.basics.markup import ShownAsWritten
 
 _USUAL_DENOMINATOR = 1000
@@ -117,7 +118,7 @@ class _Rung(NamedTuple):
         return min(self.term, (max_denominator - self.before[1]) // self.last[1])
 
 
-def continued_fraction(x: ExactLike, terms: int = 12) -> tuple[int, ...]:
+def continued_fraction(x: ExactLike, terms: int = 12) -> InARow[int]:
     """Give the first terms of a continued fraction; all of them where it ends sooner.
 
     >>> continued_fraction("127/100"), continued_fraction("50/127")
@@ -131,10 +132,10 @@ def continued_fraction(x: ExactLike, terms: int = 12) -> tuple[int, ...]:
     A fraction's last term is 2 or more (a whole number's only term is itself).
     Source: Khinchin, ch. I; for π every term is certified by rational bounds from Machin's formula.
     """
-    return tuple(islice(_terms(_positive(x)), as_whole(terms, what="terms", most=_MOST_STEPS)))
+    return InARow(islice(_terms(_positive(x)), as_whole(terms, what="terms", most=_MOST_STEPS)))
 
 
-def convergents(x: ExactLike, count: int = 12) -> tuple[Fraction, ...]:
+def convergents(x: ExactLike, count: int = 12) -> InARow[Fraction]:
     """Give the first convergents: the continued fraction broken off after one term, two terms, and so on.
 
     >>> [str(near) for near in convergents("127/100")]
@@ -144,12 +145,12 @@ def convergents(x: ExactLike, count: int = 12) -> tuple[Fraction, ...]:
     Source: Khinchin, ch. I.
     """
     rungs = islice(_rungs(_positive(x)), as_whole(count, what="count", most=_MOST_STEPS))
-    return tuple(rung.at(rung.term) for rung in rungs)
+    return InARow(rung.at(rung.term) for rung in rungs)
 
 
 def best_fractions(
     x: ExactLike, max_denominator: int | None = None, max_ppm: NumberLike | None = None
-) -> list[NearFraction]:
+) -> OneALine[NearFraction]:
     """List the fractions that are nearer than every other with the same or a smaller denominator, simplest first.
 
     >>> for near in best_fractions("127/100", max_denominator=63, max_ppm=20000):
@@ -180,7 +181,7 @@ def best_fractions(
     return _collect(wanted, largest, limit, best_only=True)
 
 
-def near_fractions(x: ExactLike, max_denominator: int = _USUAL_DENOMINATOR) -> list[NearFraction]:
+def near_fractions(x: ExactLike, max_denominator: int = _USUAL_DENOMINATOR) -> OneALine[NearFraction]:
     """List all convergents and all intermediate fractions, whether best or not (`is_best` tells).
 
     >>> [(str(near.fraction), near.is_best) for near in near_fractions("50/127", max_denominator=23)]
@@ -217,7 +218,7 @@ def stern_brocot(x: ExactLike, steps: int = 40) -> tuple[WalkStep, ...]:
     return tuple(walked)
 
 
-def factor(n: int) -> dict[int, int]:
+def factor(n: int) -> Primes:
     """Split a whole number into primes, and say how often each occurs, smallest first.
 
     >>> factor(5080), factor(127)
@@ -226,7 +227,7 @@ def factor(n: int) -> dict[int, int]:
     `n`: 1 to 10^12 (1 has no primes). Raises ValueOutOfRangeError for anything else.
     """
     rest = as_whole(n, what="the number to factor", most=_LARGEST_TO_FACTOR)
-    primes: dict[int, int] = {}
+    primes = Primes()
     divisor = 2
     while divisor * divisor <= rest:
         while rest % divisor == 0:
@@ -238,8 +239,8 @@ def factor(n: int) -> dict[int, int]:
     return primes
 
 
-def _collect(wanted: Exact, largest: int, limit: RelativeError | None, *, best_only: bool) -> list[NearFraction]:
-    found: list[NearFraction] = []
+def _collect(wanted: Exact, largest: int, limit: RelativeError | None, *, best_only: bool) -> OneALine[NearFraction]:
+    found: OneALine[NearFraction] = OneALine()
     for place, rung in enumerate(_rungs(wanted)):
         best = rung.first_best(wanted) if place else _first_if_best(rung, wanted)
         start = rung.term if place == 0 else best if best_only else 1

@@ -15,6 +15,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike
+from gearcalc.basics.listed import OneALine
 from gearcalc.finding.setups import Setup, assemble, fit_if_any
 from gearcalc.fits import Fit
 from gearcalc.lathes import Lathe, PlateRow, as_lathe
@@ -67,7 +68,7 @@ class PlateCheck:
         return markup.html_table(f"Plate row {self.row.thread}", rows)
 
 
-def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCheck]:
+def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> OneALine[PlateCheck]:
     """Check every row of the lathe's plate: work out what its gears cut.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -91,7 +92,7 @@ def check_plate(lathe: Lathe, within_ppm: NumberLike | None = 0) -> list[PlateCh
     lathe = as_lathe(lathe)
     if within_ppm is not None and not (isinstance(within_ppm, str) and within_ppm == GOOD_ENOUGH):
         within_ppm = as_number(within_ppm, what="within_ppm")  # refused, though the plate may be empty
-    return [_check_row(lathe, row, within_ppm) for row in lathe.plate]
+    return OneALine(_check_row(lathe, row, within_ppm) for row in lathe.plate)
 
 
 def _check_row(lathe: Lathe, row: PlateRow, within_ppm: NumberLike | None) -> PlateCheck:

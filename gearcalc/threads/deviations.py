@@ -39,6 +39,7 @@ LENGTHS_MM: Mapping[Units, Sequence[Fraction]] = {
     "inch": (INCH_MM, 4 * INCH_MM, 12 * INCH_MM),
 }
 """The lengths over which an error is said, where none is named."""
+_NOT_JUDGED = "Not judged: "
 SHORT_MM: Mapping[Units, Fraction] = {units: lengths[0] for units, lengths in LENGTHS_MM.items()}
 """The shortest of them: 25 mm, or an inch."""
 
@@ -174,7 +175,8 @@ class Verdict:
                 ("source of the tolerance", str(self.source)),
             ]
         rows.append(("good enough", "no" if self.fails else "yes" if self.ok else "not judged"))
-        return markup.html_table(f"Does the error matter to {self.thread}?", rows, note=self.why)
+        why = self.why.removeprefix(_NOT_JUDGED)  # the row above says that
+        return markup.html_table(f"Does the error matter to {self.thread}?", rows, note=why[:1].upper() + why[1:])
 
 
 def judge(
@@ -380,7 +382,7 @@ def _adds_up(ppm: Fraction, engagement: Fraction | None, units: Units) -> str:
 
 
 def _why_not_judged(thread: Thread) -> str:
-    start = f"Not judged: no tolerance is held here for {thread}."
+    start = f"{_NOT_JUDGED}no tolerance is held here for {thread}."
     if isinstance(thread.pitch, PiMultiple):
         return f"{start} A worm is matched to its wheel, not to a nut."
     if thread.taper:

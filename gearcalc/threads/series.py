@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 from gearcalc.basics.arguments import as_number, is_several, shown
 from gearcalc.basics.errors import UnknownNameError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import Exact, NumberLike, RelativeError
+from gearcalc.basics.listed import InARow, OneALine
 from gearcalc.threads.thread_text import FAMILY_FILES
 from gearcalc.threads.wanted import Feed, Thread, Wanted, as_thread, as_wanted
 
@@ -29,16 +30,16 @@ def _series() -> Mapping[str, Sequence[str]]:
     return {name: texts for file in FAMILY_FILES for name, texts in file.series().items()}
 
 
-def series_names() -> tuple[str, ...]:
+def series_names() -> InARow[str]:
     """List the names that thread_series() knows.
 
     >>> series_names()[:3]
     ('metric coarse', 'metric fine', 'metric pitches')
     """
-    return tuple(_series())
+    return InARow(_series())
 
 
-def thread_series(name: str) -> tuple[Thread, ...]:
+def thread_series(name: str) -> InARow[Thread]:
     """List the threads of a standard series, smallest size first.
 
     >>> [str(thread) for thread in thread_series("unc")[:2]]
@@ -66,8 +67,8 @@ def _series_called(name: object) -> str | None:
 
 
 @cache
-def _threads_of(name: str) -> tuple[Thread, ...]:
-    return tuple(Thread.parse(text) for text in _series()[name])
+def _threads_of(name: str) -> InARow[Thread]:
+    return InARow(Thread.parse(text) for text in _series()[name])
 
 
 def threads_listed(given: Any, most: int) -> list[Thread]:
@@ -128,7 +129,7 @@ def standard_threads() -> tuple[Thread, ...]:
     return tuple(dict.fromkeys(thread for name in sizes for thread in _threads_of(name)))
 
 
-def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -> list[Thread]:
+def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -> OneALine[Thread]:
     """List the standard threads that a cut lead would pass for, the closest first.
 
     >>> from fractions import Fraction
@@ -145,7 +146,7 @@ def nearest_threads(lead_mm: NumberLike, within_ppm: NumberLike | None = 1000) -
     if within_ppm is not None:
         allowed = RelativeError.of_ppm(as_number(within_ppm, what="within_ppm"))
         near = [(miss, those) for miss, those in near if miss <= allowed]
-    return [thread for _, those in sorted(near, key=itemgetter(0)) for thread in those]
+    return OneALine(thread for _, those in sorted(near, key=itemgetter(0)) for thread in those)
 
 
 @cache

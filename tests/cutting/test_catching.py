@@ -171,6 +171,16 @@ class TestDial:
         assert lines[3].out_mm == Fraction(-3, 4)
         assert lines[5].out_mm == Fraction(1, 4)  # 30 mm are 17 leads, 29.75 mm, and a quarter
 
+    def test_what_to_do_stands_open_and_the_reason_is_folded(self):
+        rule = dial(INCH, "1.5 mm")
+        stands_open, folded = rule._repr_html_().split("<details>")
+        assert "Keep the half-nuts closed until the thread is done." in stands_open
+        assert "stop; only then run back at the lowest speed" in stands_open
+        assert "60 does not divide the 16 teeth" in folded
+        assert rule.how
+        assert rule.why.endswith(rule.how)
+        assert dial(INCH, "11 tpi").how == ""
+
     def test_shows_itself(self):
         shown = dial(METRIC, "1.25 mm")._repr_html_()
         assert "dial gear of 15 teeth, 5 lines" in shown

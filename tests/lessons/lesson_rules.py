@@ -33,6 +33,11 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
 MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "numpy", "pandas", "sympy"}
 NO_DESCRIPTION = "No description has been provided for this image"
 _GUESSED = re.compile(r"(?:guess|taken_up)\(")
+_RAW = re.compile(  # brackets, quotes, True, a name with its arguments, a float with all its figures
+    r"""^\s*['"\[{] | ^\s*\([^·\n]*,[^·\n]*\)\s*$ | \(\d+,\) | \{\S+:\ | \d\.\d{9}
+    | \b(?:True|False|None)\b | \b(?:Fraction|Eq|Thread)\(""",
+    re.X,
+)
 _LINK = re.compile(r"\]\((?!https?:|#|mailto:|attachment:)([^)#\s]+)")
 
 
@@ -147,6 +152,26 @@ def _output_faults(place: int, output: Any) -> Iterator[str]:
         if any(kind.startswith("image/") for kind in data) and "text/html" not in data:
             yield f"cell {place}: a bare picture, which has no description"
         yield from _pictures_without_words(place, _text(data.get("text/html", "")))
+
+
+def raw_python(notebook: Any) -> list[str]:
+    """Where a lesson shows a structure of Python in place of words."""
+    return [
+        f"cell {place}: {text.strip()[:60]}"
+        for place, cell in _code_cells(notebook)
+        for output in cell.outputs
+        for text in _plain_texts(output)
+        if _RAW.search(text)
+    ]
+
+
+def _plain_texts(output: Any) -> Iterator[str]:
+    """What an output says without markup, where it has none."""
+    if output.output_type == "stream":
+        yield output.text
+    data = output.get("data", {})
+    if set(data) == {"text/plain"}:
+        yield data["text/plain"]
 
 
 def _widget_states(notebook: Any) -> Iterator[dict[str, Any]]:

@@ -10,6 +10,9 @@ TIME = {"00", "01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", 
 ORDER = {"01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "12"}
 """A prediction is not kept by guess() and taken up, or an answer stands before its question."""
 
+RAW = {"01", "04", "06", "07", "09", "10", "12"}
+"""An output is a list, a tuple, True or False as Python writes them."""
+
 WORDS = {"00", "01", "02", "03", "04", "05", "06", "08", "10", "11", "12"}
 """It uses a word that it explains later, or that a later lesson explains."""
 

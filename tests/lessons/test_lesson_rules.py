@@ -8,7 +8,7 @@ import pytest
 
 from gearcalc.basics.files import notebooks_folder
 from tests.how_much import in_one
-from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, read, run
+from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, raw_python, read, run
 from tests.notebooks import KERNEL, code, notebook, output, words
 
 PICTURE = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
@@ -119,6 +119,41 @@ class TestFaultsWhenRun:
     )
     def test_pictures_with_words(self, html):
         assert faults_when_run(shown(html)) == []
+
+
+class TestRawPython:
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "(Fraction(127, 40), 3.175)",
+            "{12: {2: 2, 3: 1}}",
+            "['M12x1.75']",
+            "(75.0, 75.0)",
+            "'40/80'",
+            "212.81123643328368",
+            "keep closed: True",
+            "lines (34,)",
+            "a table: {2: 2}",
+        ],
+    )
+    def test_it_is_named(self, text):
+        for shown in (output("stream", text=text), output("execute_result", {"text/plain": text})):
+            assert raw_python(notebook([code("show", outputs=[shown])])), text
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "32760",
+            "−47.9 mm",
+            "(40 · 30)/(80 · 60), lever low: lead 1.27 mm (20 tpi), exact",
+            "60/127",
+            "3 · 5 (twice), 2.5 mm",
+            "Keep them closed: no line serves, none at all.",
+        ],
+    )
+    def test_words_are_not(self, text):
+        for shown in (output("stream", text=text), output("execute_result", {"text/plain": text})):
+            assert raw_python(notebook([code("show", outputs=[shown])])) == []
 
 
 class TestFaultsAsExported:

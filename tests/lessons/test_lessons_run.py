@@ -38,3 +38,8 @@ def test_takes_as_long_as_it_says_and_no_more_than_an_hour(path: Path) -> None:
 @pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
 def test_asks_before_it_shows(path: Path) -> None:
     not_yet.compare(faults_of_order(lesson_rules.executed(path)), path.name[:2], not_yet.ORDER)
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
+def test_shows_words_and_no_structures_of_python(path: Path) -> None:
+    not_yet.compare(lesson_rules.raw_python(lesson_rules.executed(path)), path.name[:2], not_yet.RAW)

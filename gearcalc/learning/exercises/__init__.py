@@ -14,6 +14,7 @@ from attrs import evolve, field, frozen
 
 from gearcalc.basics import markup
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError, quoted
+from gearcalc.basics.listed import OneALine
 from gearcalc.lathes import Lathe
 from gearcalc.learning.answer_book import Go, answer_book
 from gearcalc.learning.exercises.arithmetic import from_float
@@ -227,7 +228,7 @@ def _as_typed(answer: object) -> str:
     return ", ".join(map(str, answer)) if several else str(answer)  # type: ignore[call-overload]
 
 
-def exercise_names(lesson: int | None = None) -> list[str]:
+def exercise_names(lesson: int | None = None) -> OneALine[str]:
     """List the names of a lesson's exercises in the order in which they stand there; of all lessons without a number.
 
     >>> exercise_names(1)[0]
@@ -235,7 +236,7 @@ def exercise_names(lesson: int | None = None) -> list[str]:
 
     `lesson`: its number, 0 to 12. An unknown one has none.
     """
-    return [recipe.name for recipe in _all().values() if lesson in (None, recipe.lesson)]
+    return OneALine(recipe.name for recipe in _all().values() if lesson in (None, recipe.lesson))
 
 
 @cache
