@@ -155,10 +155,8 @@ def others(control):
     return [low, high, (low + high) // 2]
 
 
-@pytest.mark.parametrize(
-    ("name", "control_name"), [each for each in controls() if not each.id.endswith(("-lathe", "-file"))]
-)
 class TestNoControlIsDead:
+    @in_one(("name", "control_name"), controls)
     def test_it_moves_something_or_says_why_not(self, name, control_name):
         explorer = EXPLORERS[name]()
         control = next(each for each in explorer.controls if each["name"] == control_name)
