@@ -13,7 +13,8 @@ from attrs import frozen
 
 from gearcalc.basics.arguments import is_several
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import NumberLike, as_fraction
+from gearcalc.basics.exact import INCH_MM, NumberLike, as_fraction
+from gearcalc.basics.writing import Units
 from gearcalc.cutting.feed_changes import change_to_feed
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Mounted, Setup, assemble, train_mounted
@@ -26,6 +27,9 @@ from gearcalc.threads.wanted import NEAR_ENOUGH_PERCENT
 USUAL_FEEDS_MM = tuple(Fraction(f) for f in ("0.05", "0.063", "0.08", "0.1", "0.125", "0.16", "0.2", "0.25", "0.315"))
 """Feeds for a chart when none are named: preferred numbers, each about a quarter more than the one before (ISO 3, R10).
 Which of them to take is our choice."""
+
+USUAL_FEEDS_THOU = tuple(Fraction(f) for f in ("2", "2.5", "3", "4", "5", "6", "8", "10", "12"))
+"""The same for who reads inches: the same steps, rounded (our choice)."""
 
 _MOST_FEEDS = 200
 
@@ -65,7 +69,8 @@ def feed_rows(
     0 20/50, idler 72, lever medium: feed 0.1 mm/rev (≈ 0.00394 in/rev) longitudinal, exact
     0 20/50, idler 72, lever fast: feed 0.2 mm/rev (≈ 0.00787 in/rev) longitudinal, exact
 
-    `feeds`: one or up to 200, Feeds or their texts; None: USUAL_FEEDS_MM along the bed. `mounted`: what the first row
+    `feeds`: one or up to 200, Feeds or their texts; None: USUAL_FEEDS_MM along the bed, or
+    USUAL_FEEDS_THOU where inches are read first. `mounted`: what the first row
     starts from. `within_percent`: how far off a feed may be, 0 to 50; 10 by our convention.
     A lathe whose file gives no [feeds] feeds through the half-nuts, and has no cross feed: such a row says so.
     Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for none, or for a bound outside those.
@@ -73,7 +78,7 @@ def feed_rows(
     lathe = as_lathe(lathe)
     train_mounted(lathe, mounted)  # what is refused is refused for all rows, not in each
     rows: list[FeedRow] = []
-    for feed in _listed(feeds):
+    for feed in _listed(feeds, lathe.units):
         row = _with_gears_from_above(lathe, _row(lathe, feed, mounted, within_percent), mounted, rows, within_percent)
         mounted = row.setup or mounted
         rows.append(row)
@@ -95,7 +100,9 @@ def other_slide_mm(setup: Setup) -> Fraction | None:
     return None if other is None else setup.lead_mm * other
 
 
-def _listed(feeds: object) -> Sequence[Feed]:
+def _listed(feeds: object, units: Units) -> Sequence[Feed]:
+    if feeds is None and units == "inch":
+        return [Feed(thou * INCH_MM / 1000) for thou in USUAL_FEEDS_THOU]
     if feeds is None:
         return [Feed(travel) for travel in USUAL_FEEDS_MM]
     if isinstance(feeds, Feed | str):

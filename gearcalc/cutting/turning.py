@@ -18,7 +18,7 @@ from math import asin, degrees, sqrt
 from attrs import frozen
 
 from gearcalc.basics import both_units, markup, writing
-from gearcalc.basics.arguments import as_number
+from gearcalc.basics.arguments import as_number, as_units
 from gearcalc.basics.cautions import DRIVE_FREE
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, NumberLike, PiMultiple
@@ -110,7 +110,8 @@ class Finish:
         in_mm, thou = writing.length(self.feed_mm), writing.length(self.feed_mm / INCH_MM * 1000, "thou", 2)
         return f"{in_mm} a turn ({thou})" if self.units == "mm" else f"{thou} a turn ({in_mm})"
 
-    def _one_way(self, um: float) -> str:
+    def one_way(self, um: float) -> str:
+        """How rough, in micrometres, or in millionths of an inch where those are read first."""
         return writing.um(um) if self.units == "mm" else _microinch(um)
 
     def _rough(self, um: float) -> str:
@@ -122,9 +123,9 @@ class Finish:
             ("feed", self._feed_in_words),
             ("nose radius", str(both_units.travel(self.nose_radius_mm, self.units))),
             ("depth of the grooves, Rt", self._rough(self.rt_um)),
-            ("by the usual formula f²/(8 r)", self._one_way(self.usual_rt_um)),
+            ("by the usual formula f²/(8 r)", self.one_way(self.usual_rt_um)),
             ("mean roughness, Ra", self._rough(self.ra_um)),
-            ("by the usual formula f²/(32 r)", self._one_way(self.usual_ra_um)),
+            ("by the usual formula f²/(32 r)", self.one_way(self.usual_ra_um)),
         )
         return markup.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
 
@@ -287,12 +288,13 @@ class ShoulderRun:
         return tuple(said)
 
     @property
-    def _room_in_words(self) -> str:
+    def room_in_words(self) -> str:
+        """The room in the unit that is read first."""
         return f"{_plain(self.room_mm)} mm" if self.units == "mm" else str(both_units.travel(self.room_mm, self.units))
 
     def __str__(self) -> str:
         return (
-            f"{self.what} at {_plain(self.rpm)} rev/min: {self._room_in_words} takes "
+            f"{self.what} at {_plain(self.rpm)} rev/min: {self.room_in_words} takes "
             f"{writing.seconds(self.seconds)}, {writing.turns(float(self.turns))}"
         )
 
@@ -308,7 +310,9 @@ class ShoulderRun:
         return markup.html_table(f"Time to the shoulder: {self.what}", rows, note=" ".join(self.notes))
 
 
-def time_to_shoulder(wanted_or_setup: WantedLike | Setup, rpm: NumberLike, room_mm: NumberLike) -> ShoulderRun:
+def time_to_shoulder(
+    wanted_or_setup: WantedLike | Setup, rpm: NumberLike, room_mm: NumberLike, units: Units | None = None
+) -> ShoulderRun:
     """Reckon how many seconds, and turns, the tool takes to cross the groove.
 
     >>> run = time_to_shoulder("1.5 mm", rpm=100, room_mm=4.5)
@@ -320,13 +324,14 @@ groove wider.
 
     `wanted_or_setup`: a Thread (its lead counts, so all its starts), a Feed, the text of one, or a Setup. `rpm`: turns
     of the spindle in a minute, more than 0 to 10 000. `room_mm`: width of the groove less that of the tool, or the
-    distance to a stop, more than 0 to 10 000 mm.
+    distance to a stop, more than 0 to 10 000 mm. `units`: 'mm' or 'inch', what is read first; None: as a setup's lathe.
     Raises ValueOutOfRangeError for numbers outside these, ThreadTextError for text that is neither thread nor feed.
     Formula: seconds = 60 × room / (lead × rpm).
     """
     travel, what, starts = _travel_of(wanted_or_setup)
     speed = as_number(rpm, what="the speed of the spindle", most=10_000, above=True, unit="rev/min")
-    return ShoulderRun(travel, speed, _room(room_mm), what, starts, _units_of(wanted_or_setup))
+    first = _units_of(wanted_or_setup) if units is None else as_units(units)
+    return ShoulderRun(travel, speed, _room(room_mm), what, starts, first)
 
 
 def speed_for_shoulder(

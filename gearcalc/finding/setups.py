@@ -319,7 +319,9 @@ class Setup(ShownAsWritten):
         shown += travel
         if self.error is not None:
             shown += ", "
-            shown += writing.error(self.error)
+            per_cent = isinstance(self.wanted, Feed) and not self.is_exact
+            off = writing.with_sign(float(self.error.ppm) / 10_000, "%", coarse_from=1000)
+            shown += off if per_cent else writing.error(self.error)
         if self.shortfall:
             other_hand = isinstance(self.wanted, Thread) and self._goes_the_wrong_way
             shown += f", {self.as_built.hand}-hand, not good enough" if other_hand else ", not good enough"

@@ -59,6 +59,14 @@ class Scale:
         """The same, where what lies beyond either end stands at that end."""
         return self.at(min(max(value, self.low), self.high))
 
+    def over(self, one: float) -> Scale:
+        """The same scale in another unit, of which each is so much of this one's.
+
+        >>> Scale(0, 50.8, 100, 300).over(25.4).high
+        2.0
+        """
+        return Scale(self.low / one, self.high / one, self.start, self.end, self.by_factors)
+
     def steps(self, most: int) -> list[float]:
         """Round values along it, evenly, at most so many steps from end to end."""
         step = step_for(self.high - self.low, most)

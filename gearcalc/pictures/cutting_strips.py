@@ -8,9 +8,10 @@ from math import ceil, floor, radians, tan
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM
+from gearcalc.basics.writing import Units
 from gearcalc.pictures import style
 from gearcalc.pictures.gears_in_mesh import Point
 from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, path_of, rect, shape, text_line, window
@@ -21,13 +22,18 @@ CARRIAGE_STRIP_PX, THREAD_STRIP_PX = (800, 172), (800, 180)
 _CENTRE_LINE = "14 4 3 4"
 
 
-def _rulers(shown: Fraction, scale: float, start: float, along: int, above: float, below: float) -> Svg:
-    """Millimetres upwards from one level, inches downwards from another; `along`: −1 where they run to the left."""
+def _rulers(
+    shown: Fraction, scale: float, start: float, along: int, above: float, below: float, first: Units = "mm"
+) -> Svg:
+    """One unit upwards from one level, the other downwards from another; `along`: −1 where they run to the left."""
     inch = INCH_MM * _step(shown / INCH_MM) if shown < INCH_MM else INCH_MM / 16
     while shown / inch > 100:
         inch *= 2
     parts = []
-    for step, long, unit, y, side in ((_step(shown), 5, "mm", above, -1), (inch, 8, "in", below, 1)):
+    kinds = [(_step(shown), 5, "mm"), (inch, 8, "in")]
+    for (step, long, unit), y, side in zip(
+        kinds if first == "mm" else kinds[::-1], (above, below), (-1, 1), strict=True
+    ):
         marks, words, named, count = "", [], 2 * long, floor(shown / step)
         for n in range(count + 1):
             x = start + along * n * float(step) * scale
@@ -91,14 +97,16 @@ def last_turn(lead_mm: Fraction, turns: Fraction = Fraction(0)) -> int:
     return floor(bar_mm(lead_mm, turns) / lead_mm)
 
 
-def carriage_strip(lead_mm: Fraction, *, starts: int = 1, hand: str = "right", turns: Fraction = Fraction(0)) -> Svg:
+def carriage_strip(
+    lead_mm: Fraction, *, starts: int = 1, hand: str = "right", turns: Fraction = Fraction(0), units: Units = "mm"
+) -> Svg:
     """The tool after so many turns of the spindle, and the thread that it has cut.
 
     >>> 'data-travel="-29.6"' in carriage_strip(Fraction(3, 2), turns=Fraction(4))
     True
 
     `lead_mm` as in bar_mm; `starts`: of which one is cut; `hand`: a right-hand thread is cut towards the headstock,
-    on the left, a left-hand one away from it; `turns`: 0 or more.
+    on the left, a left-hand one away from it; `turns`: 0 or more; `units`: what is read first.
     The groove is a plain V of 60°, as deep as the pitch allows, and no deeper than a light cut.
     """
     shown = bar_mm(lead_mm, turns)
@@ -114,7 +122,7 @@ def carriage_strip(lead_mm: Fraction, *, starts: int = 1, hand: str = "right", t
     return element(
         "g",
         drawn_line(f"M{_FIRST} {_RULER}H{_LAST}", style.SOFT, 0.8),
-        _rulers(shown, scale, start, along, _RULER, _RULER),
+        _rulers(shown, scale, start, along, _RULER, _RULER, units),
         _plain_bar(along),
         window(_FIRST, 0, _LAST, _FOOT, travelling(_thread(lead, depth, along)), at=(_FIRST, 0)),
         drawn_line(f"M{_LAST} {_TOP + depth:.2f}V{_BOTTOM - depth:.2f}"),
@@ -210,7 +218,13 @@ _SHORTEST_MM = 30
 
 
 def thread_strip(
-    lead_mm: Fraction, *, starts: int = 1, turns: int = 0, hand: str = "right", angle_deg: float = 60
+    lead_mm: Fraction,
+    *,
+    starts: int = 1,
+    turns: int = 0,
+    hand: str = "right",
+    angle_deg: float = 60,
+    units: Units = "mm",
 ) -> Svg:
     """The thread true to pitch along a ruler in mm and one in inches; a mark where `turns` turns bring the tool.
 
@@ -219,7 +233,7 @@ def thread_strip(
 
     `lead_mm`: more than zero; `starts`: 1 or more; `turns`: whole turns of the spindle, 0 or more; `hand`: of the
     thread: the crests of a right-hand thread lean as a backslash does when its axis lies level; `angle_deg`: between
-    its flanks.
+    its flanks; `units`: what is read first, and stands above.
     The strip shows 30 mm, or more when the tool goes farther, or so much that the thread is as deep as profile() says.
     How thick the bar is says nothing.
     """
@@ -233,8 +247,8 @@ def thread_strip(
     return element(
         "g",
         _threaded_bar(step, lean, angle_deg),
-        _rulers(Fraction(shown), scale, _START, 1, _UPPER - 6, _LOWER + 6),
-        *(_tool_place(lead_mm, turns, scale) if turns else ()),
+        _rulers(Fraction(shown), scale, _START, 1, _UPPER - 6, _LOWER + 6, units),
+        *(_tool_place(lead_mm, turns, scale, units) if turns else ()),
         *([note(drawn, _END, _NOTE_Y, size=style.SMALL_PX, anchor="end")] if step >= FINEST_PX else []),
         font_family=style.FONT,
         fill=style.INK,
@@ -273,10 +287,10 @@ def _crest_lines(step: float, lean: float) -> str:
     return lines
 
 
-def _tool_place(lead_mm: Fraction, turns: int, scale: float) -> list[Svg]:
+def _tool_place(lead_mm: Fraction, turns: int, scale: float, units: Units) -> list[Svg]:
     """The tool's place after so many turns: a line across the bar, and the distance above it."""
     x, y = _START + float(lead_mm * turns) * scale, 18.0
-    words = f"{writing.turns(turns)}: {writing.length(lead_mm * turns)}"
+    words = f"{writing.turns(turns)}: {both_units.travel(lead_mm * turns, units)}"
     half = style.text_width_px(words, style.WORD_PX) / 2 + 6
     arrow = f"M{_START} {y}H{x:.2f}M{x - 7:.2f} {y - 3.5}L{x:.2f} {y}L{x - 7:.2f} {y + 3.5}"
     parts = [

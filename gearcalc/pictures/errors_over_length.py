@@ -9,9 +9,11 @@ from math import cos, floor, pi, sin
 
 from attrs import define, frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, markup, writing
+from gearcalc.basics.arguments import as_units
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import RelativeError, as_fraction
+from gearcalc.basics.exact import INCH_MM, Exact, RelativeError, as_fraction
+from gearcalc.basics.writing import Units
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import (
     DASHES,
@@ -64,6 +66,7 @@ def error_against_length(
     up_to_mm: float | Fraction = 100,
     tolerance_class: str | None = None,
     share: float = USUAL_SHARE,
+    units: Units = "mm",
 ) -> Picture:
     """How far off each pitch error brings a thread over a length, beside what its tolerance allows.
 
@@ -72,9 +75,9 @@ def error_against_length(
     '17.8 mm'
 
     `errors`: 1 to 6 of them, name -> ppm or RelativeError, positive when the thread comes out too long.
-    `up_to_mm`: the longest length, 0.001 to 1000 mm. `tolerance_class`, `share`: as for judge(). The band is what the
-    pitch may be off over the whole length of engagement: share × tolerance ÷ cot φ, whatever that length; a thread
-    without a tolerance here has none, and the picture says why.
+    `up_to_mm`: the longest length, 0.001 to 1000 mm. `tolerance_class`, `share`, `units`: as for judge(). The band is
+    what the pitch may be off over the whole length of engagement: share × tolerance ÷ cot φ, whatever that length; a
+    thread without a tolerance here has none, and the picture says why.
     Raises ValueOutOfRangeError for no error, more than 6, or a length or share that is none; NotPossibleError for an
     error of more than half; UnknownNameError for a class that isn't one; ThreadTextError for text that is no thread.
     """
@@ -87,10 +90,10 @@ def error_against_length(
         )
     if up_to > _LONGEST_MM:
         raise ValueOutOfRangeError(f"this picture goes up to {_LONGEST_MM} mm", value=up_to_mm)
-    verdict = judge(wanted, 0, engagement_mm=up_to, share=share, tolerance_class=tolerance_class)
+    verdict = judge(wanted, 0, engagement_mm=up_to, share=share, tolerance_class=tolerance_class, units=units)
     band = None if verdict.allowed_ppm is None else abs(deviation_um(verdict.allowed_ppm, up_to))
-    lines = [_Line.of(name, error, up_to, band) for name, error in errors.items()]
-    caption = f"{wanted}: pitch error against length, up to {writing.length(up_to)}."
+    lines = [_Line.of(name, error, up_to, band, units) for name, error in errors.items()]
+    caption = f"{wanted}: pitch error against length, up to {both_units.travel(up_to, units)}."
     said = [caption, "Each error grows evenly from nothing.", *(line.in_words(up_to) for line in lines)]
     description = " ".join([*said, _band_in_words(verdict, band)])
     title = f"{wanted}: how far off over a length"
@@ -106,14 +109,17 @@ class _Line:
     error: float | Fraction | RelativeError
     end_um: float
     leaves_mm: float | None
+    units: Units
 
     @classmethod
-    def of(cls, name: str, error: float | Fraction | RelativeError, up_to: Fraction, band: float | None) -> _Line:
+    def of(
+        cls, name: str, error: float | Fraction | RelativeError, up_to: Fraction, band: float | None, units: Units
+    ) -> _Line:
         end = deviation_um(error, up_to)
         if abs(end) > _FARTHEST_PPM / 1000 * float(up_to):
             raise NotPossibleError(f"an error of more than {_FARTHEST_PPM} ppm is no near miss")
         leaves = float(up_to) * band / abs(end) if band is not None and abs(end) > band else None
-        return cls(str(name), error, end, leaves)
+        return cls(str(name), error, end, leaves, units)
 
     @property
     def ppm(self) -> str:
@@ -123,16 +129,19 @@ class _Line:
     @property
     def leaves(self) -> str:
         """Where it leaves the band, or nothing."""
-        return "" if self.leaves_mm is None else f"{writing.decimal(self.leaves_mm, 1)} mm"
+        return "" if self.leaves_mm is None else both_units.reading(round(self.leaves_mm, 1), self.units)
 
     def in_words(self, up_to: Fraction) -> str:
         """In a sentence: how far off, and where it leaves the band."""
         leaves = f", and leaves the band at {self.leaves}" * bool(self.leaves)
-        return f"{self.name}, {self.ppm}: {deviation_in_words(self.error, up_to)}{leaves}."
+        return f"{self.name}, {self.ppm}: {deviation_in_words(self.error, up_to, self.units)}{leaves}."
 
     def row(self, up_to: Fraction) -> Row:
         """As a row of the table."""
-        over = {f"over {writing.length(up_to / part)}": writing.micrometres(self.end_um / part) for part in (4, 2, 1)}
+        over = {
+            f"over {both_units.travel(up_to / part, self.units)}": both_units.off(self.end_um / part, self.units)
+            for part in (4, 2, 1)
+        }
         return {"thread cut with": self.name, "error": self.ppm, **over, "leaves the band at": self.leaves or None}
 
     @property
@@ -140,7 +149,7 @@ class _Line:
         """What stands under its name: error, deviation, and where it leaves the band."""
         if not self.end_um:
             return ["exact"]
-        off = str(writing.micrometres(self.end_um))
+        off = str(both_units.off(self.end_um, self.units))
         both = f"{self.ppm}, {off}"
         words = [both] if len(both) <= _WORDS_LONG else [self.ppm, off]
         return words + [f"leaves the band at {self.leaves}"] * bool(self.leaves)
@@ -149,12 +158,17 @@ class _Line:
 def _band_in_words(verdict: Verdict, band: float | None) -> str:
     if band is None or verdict.tolerance_um is None:
         return f"{_not_judged(verdict)}, so no band is drawn."
-    tolerance = f"{verdict.tolerance_class} ({writing.decimal(verdict.tolerance_um, 0)} µm of pitch diameter)"
-    share = f"{writing.percent(verdict.share)} of the tolerance of {tolerance}"
-    return f"The band shows what is allowed, {_allowed(band)}: so much, over the length engaged, uses up {share}."
+    tolerance = both_units.off_size(verdict.tolerance_um, verdict.units)
+    share = f"{writing.percent(verdict.share)} of the tolerance of {verdict.tolerance_class}"
+    return (
+        f"The band shows what is allowed, {_allowed(band, verdict.units)}: so much, over the length engaged, uses up "
+        f"{share} ({tolerance} of pitch diameter)."
+    )
 
 
-def _allowed(band: float) -> str:
+def _allowed(band: float, units: Units) -> str:
+    if units == "inch":
+        return f"{writing.decimal(band / float(INCH_MM), 2, toward='down')} thou either way"
     return f"{writing.decimal(band, 1, toward='down')} µm either way"
 
 
@@ -164,16 +178,17 @@ def _not_judged(verdict: Verdict) -> str:
 
 
 def _drawn(lines: Sequence[_Line], up_to: Fraction, band: float | None, verdict: Verdict) -> list[Svg]:
+    inch, one = verdict.units == "inch", 1.0 if verdict.units == "mm" else float(INCH_MM)
     highest = 1.08 * (max([abs(line.end_um) for line in lines] + [band or 0.0]) or 1.0)
     off, length = Scale(-highest, highest, _BOTTOM, _TOP), Scale(0, float(up_to), _LEFT, _RIGHT)
     return [
         *([] if band is None else [_band(off, band)]),
-        rules_down(length, _TOP, _BOTTOM, {mm: writing.decimal(mm) for mm in length.steps(8)}),
-        rules_across(off, _LEFT, _RIGHT, {um: writing.signed(um, 6) for um in off.steps(8)}),
+        rules_down(length, _TOP, _BOTTOM, {each * one: writing.decimal(each) for each in length.over(one).steps(8)}),
+        rules_across(off, _LEFT, _RIGHT, {each * one: writing.signed(each, 6) for each in off.over(one).steps(8)}),
         drawn_line(f"M{_LEFT} {_TOP}V{_BOTTOM}M{_LEFT} {off.at(0)}H{_RIGHT}", width=1.2),
-        text_line("length, mm", (_LEFT + _RIGHT) / 2, _BOTTOM + 38),
-        upright("too long, µm", 25, (_TOP + off.at(0)) / 2),
-        upright("too short, µm", 25, (_BOTTOM + off.at(0)) / 2),
+        text_line(f"length, {'in' if inch else 'mm'}", (_LEFT + _RIGHT) / 2, _BOTTOM + 38),
+        upright(f"too long, {'thou' if inch else 'µm'}", 25, (_TOP + off.at(0)) / 2),
+        upright(f"too short, {'thou' if inch else 'µm'}", 25, (_BOTTOM + off.at(0)) / 2),
         *(_line(n, line, off, length) for n, line in enumerate(lines)),
         _band_label(off, band, verdict),
         *_labels(lines, off),
@@ -192,7 +207,8 @@ def _band(off: Scale, band: float) -> Svg:
 def _band_label(off: Scale, band: float | None, verdict: Verdict) -> Svg:
     if band is None:
         return over_lines(shortened(_not_judged(verdict), 76), _LEFT + 10, _TOP + 14, anchor="start", fill=style.SOFT)
-    words = f"allowed: {_allowed(band)}, {writing.percent(verdict.share)} of the tolerance of {verdict.tolerance_class}"
+    allowed = f"allowed: {_allowed(band, verdict.units)}"
+    words = f"{allowed}, {writing.percent(verdict.share)} of the tolerance of {verdict.tolerance_class}"
     edge = off.at(band)
     return over_lines(words, _LEFT + 10, edge - 7 if edge > _TOP + 24 else edge + 17, anchor="start")
 
@@ -252,6 +268,7 @@ def side_by_side(
     magnify: float | None = None,
     *,
     window_mm: float | Fraction | None = None,
+    units: Units = "mm",
 ) -> Picture:
     """The wanted thread above the cut one, true to scale and with the difference magnified, crest joined to crest.
 
@@ -261,24 +278,28 @@ def side_by_side(
     `wanted`: a Thread or its text. `cut_lead_mm`: what is cut, mm. `length_mm`: how much of it, from 0.001 mm.
     `magnify`: how many times as large the difference is drawn in the lower half, 1 to 10^9; None: a round number
     that makes it plain to see. `window_mm`: how much of the wanted thread the sheet shows, at least the length (None:
-    just that), so that one sheet can show a growing length.
+    just that), so that one sheet can show a growing length. `units`: 'mm' or 'inch', what is read first.
     Raises NotPossibleError where the leads are so different that this is no near miss, ValueOutOfRangeError for
     a length or a magnification that can't be drawn, ThreadTextError for text that is no thread.
     """
     thread, cut = as_thread(wanted), as_fraction(cut_lead_mm, what="the cut lead")
-    p = _parting(thread, RelativeError(cut, thread.lead), length_mm, magnify, window_mm)
-    over = deviation_in_words(p.error, p.length)
+    p = _parting(thread, RelativeError(cut, thread.lead), length_mm, magnify, window_mm, as_units(units))
+    over = deviation_in_words(p.error, p.length, units)
     caption = f"{thread} with an error of {writing.error(p.error)}: the thread as cut is {over}."
     if p.error.is_exact:
         caption = f"{thread}: the thread as cut is {over}."
     description = (
-        f"Two threads one above the other, {writing.cut(p.length)} long: {thread} as wanted, "
-        f"lead {writing.length(thread.lead)}, and as cut, lead {writing.length(cut)}. "
+        f"Two threads one above the other, {writing.cut(p.length, units)} long: {thread} as wanted, "
+        f"lead {both_units.travel(thread.lead, units)}, and as cut, lead {both_units.travel(cut, units)}. "
         f"{_times_in_words(p)} The cut thread is {over}."
     )
-    leads = f"{writing.length(thread.lead)} wanted, {writing.length(cut)} cut"
+    leads = f"{_lead(thread.lead, units)} wanted, {_lead(cut, units)} cut"
     title = f"{thread}: {leads}, {writing.error(p.error)}"
     return chart(PARTING_PX, caption, description, _gap_rows(p), *_parting_drawn(p, over), title=title)
+
+
+def _lead(mm: Exact, units: Units) -> markup.Written:
+    return writing.length(mm) if units == "mm" else writing.length(mm / INCH_MM, "in", 5)
 
 
 @define(slots=False)
@@ -290,6 +311,7 @@ class _Parting:
     length: Fraction
     window: Fraction
     magnify: float
+    units: Units = "mm"
 
     @cached_property
     def pitch(self) -> float:
@@ -315,7 +337,9 @@ class _Parting:
         return max(1, round(round_number(_JOIN_PX / (self.pitch * self.scale), up=True)))
 
 
-def _parting(thread: Thread, error: RelativeError, length_mm: object, magnify: object, window_mm: object) -> _Parting:
+def _parting(
+    thread: Thread, error: RelativeError, length_mm: object, magnify: object, window_mm: object, units: Units
+) -> _Parting:
     if abs(error.ppm) > _FARTHEST_PPM:
         raise NotPossibleError(
             f"{writing.error(error)} is no near miss: these are two different threads",
@@ -338,16 +362,17 @@ def _parting(thread: Thread, error: RelativeError, length_mm: object, magnify: o
                 value=magnify,
                 remedy="Leave magnify out, and a round number is chosen.",
             )
-    return _Parting(thread, error, length, window, times)
+    return _Parting(thread, error, length, window, times, units)
 
 
 def _parting_drawn(p: _Parting, over: str) -> list[Svg]:
     joins = {1: "", 2: ", every other crest joined"}.get(p.joined, f", one crest in {p.joined} joined")
-    millimetres = Scale(0, (_TO - _FROM) / p.scale, _FROM, _TO)
-    steps = millimetres.steps(11)
+    whole = (_TO - _FROM) / p.scale
+    along = Scale(0, whole if p.units == "mm" else whole / float(INCH_MM), _FROM, _TO)
+    steps = along.steps(11)
     marks = {mm: writing.decimal(mm) for mm in steps}
     step = steps[1] / 5
-    marks |= {n * step: "" for n in range(floor(millimetres.high / step + 1e-9) + 1) if n % 5}
+    marks |= {n * step: "" for n in range(floor(along.high / step + 1e-9) + 1) if n % 5}
     large = f"The difference drawn {_times(p.magnify)}" if p.magnify > 1 else "The difference as large as it is"
     if p.error.is_exact:
         large = "The difference, however much magnified: none"
@@ -357,8 +382,8 @@ def _parting_drawn(p: _Parting, over: str) -> list[Svg]:
         note(large, _FROM, _LARGE_TOP - 9),
         _pair(p, _LARGE_TOP, _LARGE_APART, p.magnify),
         _end(p, over),
-        ruler(millimetres, _RULER_Y, marks, 10, 25),
-        text_line("mm", _FROM - 12, _RULER_Y + 25, size=style.SMALL_PX, anchor="end"),
+        ruler(along, _RULER_Y, marks, 10, 25),
+        text_line("mm" if p.units == "mm" else "in", _FROM - 12, _RULER_Y + 25, size=style.SMALL_PX, anchor="end"),
     ]
 
 
@@ -413,9 +438,9 @@ def _gap_rows(p: _Parting) -> list[Row]:
     it_is = "exact" if p.error.is_exact else f"too {'long' if p.gap > 0 else 'short'}"
     return [
         {
-            "over": writing.length(p.length * part / 5),
+            "over": both_units.travel(p.length * part / 5, p.units),
             "pitches wanted": writing.decimal(float(p.length) * part / 5 / p.pitch, 2),
-            "the cut thread is off by": writing.micrometres(p.gap * 1000 * part / 5),
+            "the cut thread is off by": both_units.off(p.gap * 1000 * part / 5, p.units),
             "it is": it_is,
         }
         for part in range(1, 6)

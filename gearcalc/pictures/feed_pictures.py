@@ -7,9 +7,10 @@ from math import ceil, floor, log10, pi, sin, sqrt
 
 from attrs import frozen
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.cutting.turning import LEAST_SECONDS, Finish, ShoulderRun
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
@@ -54,16 +55,18 @@ def turned_profile(*finishes: Finish, window_mm: float | None = None) -> Picture
     section = _section(finishes, window_mm)
     first = finishes[0]
     caption = (
-        f"Feed {writing.length(first.feed_mm)}, nose radius {writing.length(first.nose_radius_mm)}: grooves "
-        f"{writing.um(first.rt_um)} deep (Rt), Ra {writing.um(first.ra_um)}, in theory."
+        f"Feed {_feed(first)}, nose radius {_nose_radius(first)}: grooves "
+        f"{first.one_way(first.rt_um)} deep (Rt), Ra {first.one_way(first.ra_um)}, in theory."
     )
     description = (
         "The work in section. Above, true to scale, the rounded nose of the tool at the bottom of its groove, and "
-        f"dashed where it stood one turn before, {writing.length(first.feed_mm)} to the right. "
+        f"dashed where it stood one turn before, {_feed(first)} to the right. "
         f"Below, {_grooves(section)}: {_in_words(first)}."
     )
     description += "".join(f" Under them, to the same scale: {_in_words(other)}." for other in finishes[1:])
-    window = Scale(0, (_RIGHT - _LEFT) / section.scale, _LEFT, _RIGHT)
+    inch = first.units == "inch"
+    along = f"{'in' if inch else 'mm'} along the work"
+    window = Scale(0, (_RIGHT - _LEFT) / section.scale, _LEFT, _RIGHT).over(float(INCH_MM) if inch else 1.0)
     return chart(
         PROFILE_PX,
         caption,
@@ -74,8 +77,8 @@ def turned_profile(*finishes: Finish, window_mm: float | None = None) -> Picture
         note(_grooves(section).replace("the", "The", 1), _LEFT, _GROOVES_TOP - 22),
         *_strips(section),
         ruler(window, _RULER_Y, {mm: writing.decimal(mm, 4) for mm in window.steps(9)}),
-        text_line("mm along the work", _RIGHT + 16, _RULER_Y + 20, size=style.SMALL_PX, anchor="start"),
-        title=f"Feed {writing.length(first.feed_mm)} a turn, nose radius {writing.length(first.nose_radius_mm)}",
+        text_line(along, _RIGHT + 16, _RULER_Y + 20, size=style.SMALL_PX, anchor="start"),
+        title=f"Feed {_feed(first)} a turn, nose radius {_nose_radius(first)}",
     )
 
 
@@ -153,7 +156,7 @@ def _feed_mark(made: Finish, middle: float, step: float) -> list[Svg]:
     return [
         drawn_line(ends, width=0.9),
         drawn_line(f"M{middle:.2f} {y + 4}H{middle + step:.2f}", width=2.2),
-        over_lines(f"{writing.length(made.feed_mm)} a turn", middle + step + 8, y + 10, anchor="start"),
+        over_lines(f"{_feed(made)} a turn", middle + step + 8, y + 10, anchor="start"),
     ]
 
 
@@ -210,7 +213,7 @@ def _strips(section: _Section) -> list[Svg]:
         parts.append(_profile(made, section.scale, section.magnify, start, bottom, base))
         parts += _depth_mark(made, bottom, height)
         if len(section.finishes) > 1:
-            name = f"feed {writing.length(made.feed_mm)}, nose {writing.length(made.nose_radius_mm)}"
+            name = f"feed {_feed(made)}, nose {_nose_radius(made)}"
             parts.append(over_lines(name, _LEFT, bottom - height - 6, anchor="start"))
         base = bottom - height - _APART_PX
     return parts
@@ -225,8 +228,8 @@ def _depth_mark(made: Finish, bottom: float, height: float) -> list[Svg]:
     return [
         drawn_line(f"M{_RIGHT} {top:.2f}H{x + 8}M{_RIGHT} {bottom:.2f}H{x + 8}", style.SOFT, 0.9),
         drawn_line(arrow, style.VERMILLION, 1.8),
-        bold(f"Rt {_short(made.rt_um)}", x + 12, middle - 1, size=14),
-        text_line(f"Ra {_short(made.ra_um)}", x + 12, middle + 15, anchor="start"),
+        bold(f"Rt {_short(made, made.rt_um)}", x + 12, middle - 1, size=14),
+        text_line(f"Ra {_short(made, made.ra_um)}", x + 12, middle + 15, anchor="start"),
     ]
 
 
@@ -238,24 +241,36 @@ def _grooves(section: _Section) -> str:
 
 def _in_words(made: Finish) -> str:
     return (
-        f"feed {writing.length(made.feed_mm)}, nose radius {writing.length(made.nose_radius_mm)}, "
-        f"depth Rt {writing.um(made.rt_um)}, mean roughness Ra {writing.um(made.ra_um)}"
+        f"feed {_feed(made)}, nose radius {_nose_radius(made)}, "
+        f"depth Rt {made.one_way(made.rt_um)}, mean roughness Ra {made.one_way(made.ra_um)}"
     )
 
 
 def _finish_row(made: Finish) -> Row:
     return {
-        "feed a turn": writing.length(made.feed_mm),
-        "nose radius": writing.length(made.nose_radius_mm),
-        "Rt": writing.um(made.rt_um),
-        "Rt by f²/(8 r)": writing.um(made.usual_rt_um),
-        "Ra": writing.um(made.ra_um),
-        "Ra by f²/(32 r)": writing.um(made.usual_ra_um),
+        "feed a turn": _feed(made),
+        "nose radius": _nose_radius(made),
+        "Rt": made.one_way(made.rt_um),
+        "Rt by f²/(8 r)": made.one_way(made.usual_rt_um),
+        "Ra": made.one_way(made.ra_um),
+        "Ra by f²/(32 r)": made.one_way(made.usual_ra_um),
     }
 
 
-def _short(um: float) -> str:
-    return writing.um(um).replace("less than", "<")
+def _short(made: Finish, um: float) -> str:
+    return made.one_way(um).replace("less than", "<")
+
+
+def _feed(made: Finish) -> markup.Written:
+    """The feed in the unit that is read first."""
+    return (
+        writing.length(made.feed_mm) if made.units == "mm" else writing.length(made.feed_mm / INCH_MM * 1000, "thou", 2)
+    )
+
+
+def _nose_radius(made: Finish) -> markup.Written:
+    mm = made.nose_radius_mm
+    return writing.length(mm) if made.units == "mm" else writing.length(mm / INCH_MM, "in", 4)
 
 
 # The tool on its way to the shoulder: the groove with its turns counted off, and the seconds that they take.
@@ -280,13 +295,13 @@ def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Pictu
     `run`: from time_to_shoulder(); `needed_s`: seconds wanted for hand and eye, more than 0.
     """
     caption = (
-        f"{run.what} at {_number(run.rpm)} rev/min: {_number(run.room_mm)} mm to the shoulder is "
+        f"{run.what} at {_number(run.rpm)} rev/min: {run.room_in_words} to the shoulder is "
         f"{writing.turns(float(run.turns))}, {writing.seconds(run.seconds)}."
     )
     enough = run.seconds >= needed_s
     between = ("a groove of", "the thread") if run.starts else ("still to be turned,", "what is turned")
     description = (
-        f"A bar in section with a shoulder at the left, {between[0]} {_number(run.room_mm)} mm beside it and "
+        f"A bar in section with a shoulder at the left, {between[0]} {run.room_in_words} beside it and "
         f"{between[1]} to the right, where the tool stands; it goes to the left. The turns of the spindle are marked "
         f"on the way: {writing.turns(float(run.turns))}. A bar beneath shows {writing.seconds(run.seconds)}, which is "
         f"{'enough' if enough else 'too short'}: {writing.seconds(needed_s)} are wanted."
@@ -336,10 +351,7 @@ def _turns_marked(run: ShoulderRun, right: float) -> list[Svg]:
     """A tick for every turn across the groove, from the thread to the shoulder, and the measure of the groove."""
     y, step = _AXIS + 22, float(run.travel_mm) * _scale(run)
     every, named = (max(1, round(round_number(max(1.0, least / step), up=True))) for least in (_CLOSEST_PX, _NAMED_PX))
-    whole, measure = (
-        floor(run.turns + 1e-9),
-        f"{_number(run.room_mm)} mm, {writing.turns(float(run.turns))} of the spindle",
-    )
+    whole, measure = (floor(run.turns + 1e-9), f"{run.room_in_words}, {writing.turns(float(run.turns))} of the spindle")
     ticks = "".join(f"M{right - n * step:.2f} {y}v-9" for n in range(0, whole + 1, every))
     return [
         drawn_line(f"M{_GROOVE_LEFT} {y}H{right:.2f}M{_GROOVE_LEFT} {y}v-9{ticks}", width=1.2),
@@ -381,10 +393,10 @@ def _said_words(words: str, end: float, line: float) -> Svg:
 def _run_row(run: ShoulderRun, needed: float) -> Row:
     return {
         "what is cut": run.what,
-        "travel a turn": writing.length(run.travel_mm),
+        "travel a turn": both_units.travel(run.travel_mm, run.units),
         "rev/min": _number(run.rpm),
-        "room": f"{_number(run.room_mm)} mm",
-        "carriage": f"{writing.decimal(run.mm_per_second, 2)} mm/s",
+        "room": run.room_in_words,
+        "carriage": f"{both_units.reading(run.mm_per_second, run.units)}/s",
         "turns": writing.decimal(run.turns, 2),
         "time": writing.seconds(run.seconds),
         "wanted": writing.seconds(needed),

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
 from itertools import pairwise
 from math import ceil, floor, log, log10
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.exact import INCH_MM
+from gearcalc.basics.writing import Units
 from gearcalc.finding.additions import GearsToAdd
 from gearcalc.finding.coverage import Coverage, Gap
 from gearcalc.finding.setups import Setup
@@ -125,7 +128,7 @@ def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Ga
             size=style.WORD_PX,
             anchor="end",
         ),
-        *_pins(leads, errors, marked),
+        *_pins(leads, errors, marked, covered.units),
     ]
 
 
@@ -145,9 +148,9 @@ def _stepped(errors: Scale, bars: Sequence[float]) -> list[Svg]:
     ]
 
 
-def _pins(leads: Scale, errors: Scale, marked: Sequence[Gap]) -> list[Svg]:
+def _pins(leads: Scale, errors: Scale, marked: Sequence[Gap], units: Units) -> list[Svg]:
     """A pin at each of the widest gaps, its lead and error above."""
-    labels = [f"{writing.decimal(gap.at_mm, 3)} mm: {writing.ppm(gap.ppm)}" for gap in marked]
+    labels = [f"{_lead(gap.at_mm, units)}: {writing.ppm(gap.ppm)}" for gap in marked]
     widths = [style.text_width_px(label, style.WORD_PX) + 20 for label in labels]
     middles = spread([leads.at(gap.at_mm) for gap in marked], widths, _LEFT, _RIGHT)
     parts = []
@@ -159,26 +162,36 @@ def _pins(leads: Scale, errors: Scale, marked: Sequence[Gap]) -> list[Svg]:
     return parts
 
 
+def _lead(mm: Fraction, units: Units) -> str:
+    return f"{writing.decimal(mm, 3)} mm" if units == "mm" else f"{writing.decimal(INCH_MM / mm, 3)} tpi"
+
+
 def _leads(leads: Scale, covered: Coverage) -> list[Svg]:
-    """The axis of the leads, in mm, and the same in threads per inch beneath; a tick a lead where few are cut."""
+    """The axis of the leads in the owner's unit, and the same in the other beneath; a tick a lead where few are cut."""
     ticks, words = "", "Each bar: the lead that is worst off in its stretch. Both scales go by factors."
     if covered.inside <= _MOST_TICKED:
         inside = (lead for lead in covered.leads_mm if covered.from_mm <= lead <= covered.to_mm)
         ticks = "".join(f"M{number(leads.at(lead))} {_BOTTOM}v9" for lead in inside)
         words += " Ticks: the leads that can be cut."
-    named = _round_leads(covered)
-    small = style.SMALL_PX
+    small, units = style.SMALL_PX, ("mm", "tpi")
+    said = {lead: (writing.decimal(lead, 3), writing.decimal(25.4 / lead, 1)) for lead in _round_leads(covered)}
+    if covered.units == "inch":
+        units = ("tpi", "mm")
+        said = {25.4 / tpi: (writing.decimal(tpi, 1), writing.decimal(25.4 / tpi, 3)) for tpi in _round_tpi(said)}
+        said = {lead: words for lead, words in said.items() if leads.low <= lead <= leads.high}
     return [
         drawn_line(ticks or "M0 0"),
-        rules_down(leads, _TOP, _BOTTOM, {lead: writing.decimal(lead, 3) for lead in named}, 26),
-        *(
-            note(writing.decimal(25.4 / lead, 1), leads.at(lead), _BOTTOM + 44, size=small, anchor="middle")
-            for lead in named
-        ),
-        note("lead, mm", LEFT_PX, _BOTTOM + 26),
-        note("tpi", LEFT_PX, _BOTTOM + 44, size=small),
+        rules_down(leads, _TOP, _BOTTOM, {lead: first for lead, (first, _) in said.items()}, 26),
+        *(note(other, leads.at(lead), _BOTTOM + 44, size=small, anchor="middle") for lead, (_, other) in said.items()),
+        note(f"lead, {units[0]}", LEFT_PX, _BOTTOM + 26),
+        note(units[1], LEFT_PX, _BOTTOM + 44, size=small),
         note(words, LEFT_PX, COVERAGE_PX[1] - 20, size=small),
     ]
+
+
+def _round_tpi(leads: Iterable[float]) -> list[float]:
+    """Threads per inch near these leads: whole ones, or halves below 4."""
+    return sorted({round(25.4 / lead) if 25.4 / lead >= 4 else max(round(50.8 / lead) / 2, 0.5) for lead in leads})
 
 
 def _round_leads(covered: Coverage) -> list[float]:

@@ -10,7 +10,8 @@ from attrs import frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import Exact, PiMultiple, as_fraction
+from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, as_fraction
+from gearcalc.basics.writing import Units
 from gearcalc.cutting.measurements import Judgement, turns_to_tell
 from gearcalc.cutting.wrong_leads import WrongLeads
 from gearcalc.finding.setups import Setup
@@ -83,23 +84,35 @@ def measured_band(judgement: Judgement) -> Picture:
     """
     wanted = judgement.thread.lead
     end = f"wanted {judgement.thread.hand}-hand" if judgement.wrong_hand else "wanted"
-    words = _both_ways(wanted, judgement.thread.starts)
+    units = judgement.units
+    words = _both_ways(wanted, judgement.thread.starts, units)
     lines = [_Line(words, wanted, end, wanted=True, wrong_hand=judgement.wrong_hand)]
-    lines += [_Line(_both_ways(lead), lead, _turns_beside(judgement, lead)) for lead in _pitches_around(judgement)]
+    lines += [
+        _Line(_both_ways(lead, 1, units), lead, _turns_beside(judgement, lead)) for lead in _pitches_around(judgement)
+    ]
     band = judgement.lead_from_mm, judgement.lead_to_mm
     caption = (
-        f"{judgement.thread}: {writing.decimal(judgement.length_mm)} ± {writing.decimal(judgement.uncertainty_mm)} mm "
+        f"{judgement.thread}: {_span(judgement.length_mm, judgement.uncertainty_mm, '±', units)} "
         f"over {writing.turns(judgement.turns)}"
         f"{'' if judgement.hand is None else f', {judgement.hand}-hand'}"
     )
     heads = ("standard pitch", "turns to tell apart")
-    return _picture(sorted(lines, key=lambda line: float(line.lead)), band, caption, heads)
+    return _picture(sorted(lines, key=lambda line: float(line.lead)), band, caption, heads, units=units)
 
 
-def _both_ways(lead: Exact, starts: int = 1) -> str:
+def _span(one: Fraction, other: Fraction, link: str, units: Units) -> str:
+    """Two lengths in the unit that is read first."""
+    if units == "mm":
+        return f"{writing.decimal(one)} {link} {writing.decimal(other)} mm"
+    return f"{writing.decimal(one / INCH_MM, 4)} {link} {writing.decimal(other / INCH_MM, 4)} in"
+
+
+def _both_ways(lead: Exact, starts: int, units: Units) -> str:
     if isinstance(lead, PiMultiple):
         return f"{writing.number(lead)} mm, {writing.length(lead, places=3)}"
-    return writing.lead(lead).text if starts == 1 else f"{writing.length(lead)}, {starts} starts"
+    if starts == 1 or units == "inch":
+        return writing.lead(lead, starts, units).text
+    return f"{writing.length(lead)}, {starts} starts"
 
 
 def _turns_beside(judgement: Judgement, lead: Exact) -> str:
@@ -131,21 +144,21 @@ def leads_of_slips(
     """
     if not 1 <= most < _MOST_ROWS:
         raise ValueOutOfRangeError(f"this shows 1 to {_MOST_ROWS - 1} slips", value=most)
-    lines = [_Line("meant", meant.lead_mm, _both_ways(meant.lead_mm, meant.starts), wanted=True, gears=_gears(meant))]
+    units = meant.lathe.units
+
+    def line(words: str, made: Setup, wanted: bool = False) -> _Line:
+        return _Line(words, made.lead_mm, _both_ways(made.lead_mm, meant.starts, units), wanted, _gears(made))
+
+    lines = [line("meant", meant, wanted=True)]
+    lines += [line(f"{place} {slip.kind}", slip.setup) for place, slip in enumerate(found[:most], 1)]
     lines += [
-        _Line(f"{place} {slip.kind}", slip.lead_mm, _both_ways(slip.lead_mm, meant.starts), gears=_gears(slip.setup))
-        for place, slip in enumerate(found[:most], 1)
-    ]
-    lines += [
-        _Line(slip.kind, slip.lead_mm, _both_ways(slip.lead_mm, meant.starts), gears=_gears(slip.setup))
+        line(slip.kind, slip.setup)
         for slip in found.ruled_out[: most + 1 - len(lines)]
         if slip.kind not in ("nothing wrong", "wrong hand")
     ]
-    caption = (
-        f"Measured {writing.decimal(measured_lead_mm)} ± {writing.decimal(uncertainty_mm)} mm: what would cut that?"
-    )
+    caption = f"Measured {_span(measured_lead_mm, uncertainty_mm, '±', units)}: what would cut that?"
     band = measured_lead_mm - uncertainty_mm, measured_lead_mm + uncertainty_mm
-    return _picture(lines, band, caption, ("what", "lead"), remark="" if found else _NOTHING)
+    return _picture(lines, band, caption, ("what", "lead"), remark="" if found else _NOTHING, units=units)
 
 
 def _gears(setup: Setup) -> str:
@@ -154,16 +167,23 @@ def _gears(setup: Setup) -> str:
 
 
 def _picture(
-    lines: Sequence[_Line], band: tuple[Fraction, Fraction], caption: str, heads: tuple[str, str], remark: str = ""
+    lines: Sequence[_Line],
+    band: tuple[Fraction, Fraction],
+    caption: str,
+    heads: tuple[str, str],
+    *,
+    units: Units,
+    remark: str = "",
 ) -> Picture:
     inside = [band[0] <= line.lead <= band[1] and not line.wrong_hand for line in lines]
-    left = f"possible: {writing.decimal(band[0])} to {writing.decimal(band[1])} mm"
+    left = f"possible: {_span(*band, 'to', units)}"
     said = "; ".join(_in_words(line, heads, within) for line, within in zip(lines, inside, strict=True))
     description = f"{caption.rstrip('?')}. Leads that are {left}. {said}. {remark}".strip()
     rows = [_row(line, heads, within) for line, within in zip(lines, inside, strict=True)]
     low, *_, high = sorted([*(float(line.lead) for line in lines), *map(float, band)])
     edge = 0.06 * (high - low) or 0.05 * high
     leads = Scale(max(0.0, low - edge), high + edge, _LEFT, _RIGHT)
+    one = float(INCH_MM) if units == "inch" else 1.0
     row_px = min(_LARGEST_ROW_PX, (_BOTTOM - _TOP) / len(lines))
     bottom = _TOP + row_px * len(lines)
     return chart(
@@ -176,8 +196,8 @@ def _picture(
         note(heads[1], _LAST_X, _TOP - 14, anchor="end"),
         *_band(leads, band, bottom, left),
         *(_one_row(*row, _TOP + (n + 0.5) * row_px, leads) for n, row in enumerate(zip(lines, inside, strict=True))),
-        ruler(leads, bottom, {lead: writing.decimal(lead, 6) for lead in leads.steps(5)}),
-        note("lead, mm", _LEFT - 12, bottom + 20, size=style.SMALL_PX, anchor="end"),
+        ruler(leads, bottom, {lead * one: writing.decimal(lead, 6) for lead in leads.over(one).steps(5)}),
+        note(f"lead, {'in' if units == 'inch' else 'mm'}", _LEFT - 12, bottom + 20, size=style.SMALL_PX, anchor="end"),
         key(
             36,
             BAND_PX[1] - 22,

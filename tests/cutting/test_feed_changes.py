@@ -9,7 +9,7 @@ import pytest
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, ValueOutOfRangeError
 from gearcalc.cutting.feed_changes import change_to_feed
-from gearcalc.cutting.feed_charts import USUAL_FEEDS_MM, feed_rows, other_slide_mm
+from gearcalc.cutting.feed_charts import USUAL_FEEDS_MM, USUAL_FEEDS_THOU, feed_rows, other_slide_mm
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.fits import fit
@@ -216,9 +216,11 @@ class TestChangeToFeed:
 class TestFeedRows:
     def test_three_trains_serve_nine_feeds(self):
         # Each lever doubles; the feeds go up by the tenth root of ten, three steps of which are nearly 2.
-        for name in ("inch", "metric"):
+        # In thousandths of an inch the same: 2, 4, 8; 2.5, 5, 10; 3, 6, 12.
+        thou = [each * Fraction(254, 10_000) for each in USUAL_FEEDS_THOU]
+        for name, feeds in (("inch", thou), ("metric", [*USUAL_FEEDS_MM])):
             rows = feed_rows(demo_lathe(name))
-            assert [row.feed.travel_mm for row in rows] == list(USUAL_FEEDS_MM)
+            assert [row.feed.travel_mm for row in rows] == feeds
             assert len({row.setup.train for row in rows}) == 3
             assert all(abs(row.off_percent) <= 10 for row in rows)
 

@@ -199,7 +199,7 @@ class TestFeeds:
     def test_travel_of_the_tool_is_what_is_shown(self):
         cut = setup(INCH, 40, 80, "middle", wanted=Feed.parse("0.2 mm/rev"))
         assert cut.feed_mm == Fraction(127, 80) / 8
-        assert str(cut) == "40/80, lever middle: feed ≈ 0.00781 in/rev (≈ 0.1984 mm/rev) longitudinal, −7812 ppm"
+        assert str(cut) == "40/80, lever middle: feed ≈ 0.00781 in/rev (≈ 0.1984 mm/rev) longitudinal, −0.781 %"
         assert cut.error_ppm == pytest.approx((0.1984375 / 0.2 - 1) * 1e6)
         assert '<th scope="row" style="text-align:left">hand' not in cut._repr_html_()
 

@@ -33,7 +33,8 @@ from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, dial_gears, said_in_our_words
 
-INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
+IN_INCHES, METRIC = demo_lathe("inch"), demo_lathe("metric")
+INCH = IN_INCHES.with_show("mm")
 MEANT = gc.setup(INCH, 40, 50, "low", wanted="20 tpi")
 BARE = Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 80]')
 BETWEEN = Lathe("A", Leadscrew(3), GearSet([40, 80]), dial=Dial([DialGear(15, 6)]))
@@ -42,7 +43,7 @@ BETWEEN = Lathe("A", Leadscrew(3), GearSet([40, 80]), dial=Dial([DialGear(15, 6)
 class TestCatchView:
     @in_one(("second", "third", "turns"), [(1, 1, 0), (1, 5, 1), (3, 2, 1), (8, 8, 2), (2, 1, 0)])
     def test_leadscrew_threads_by_hand(self, second, third, turns):
-        rows = catch_view(INCH, thread="11 tpi", second=second, third=third, turns=turns).facts
+        rows = catch_view(IN_INCHES, thread="11 tpi", second=second, third=third, turns=turns).facts
         # Two threads from line to line, sixteen a turn; each line is waited for, and then so many turns more.
         to_second = 2 * ((second - 1) % 8) + 16 * turns
         to_third = to_second + 2 * ((third - second) % 8) + 16 * turns
@@ -53,11 +54,11 @@ class TestCatchView:
             assert (row["the tool is"] == "in the groove") == (threads % 8 == 0)
 
     def test_the_worst_that_can_happen(self):
-        rows = catch_view(INCH, thread="11 tpi", second=3, turns=0).facts  # 4 of 8 to the inch: 5 1/2 leads
+        rows = catch_view(IN_INCHES, thread="11 tpi", second=3, turns=0).facts  # 4 of 8 to the inch: 5 1/2 leads
         assert rows[1]["the tool is"] == f"≈ {float(Fraction(1, 22)):.4f} in out"
 
     def test_a_translated_thread_misses_its_own_line(self):
-        seen = catch_view(INCH, thread="1.5 mm", second=1, third=1)
+        seen = catch_view(IN_INCHES, thread="1.5 mm", second=1, third=1)
         assert [row["the tool is"] for row in seen.facts] == [
             "cutting the first groove",
             "≈ 0.0079 in out",  # 0.2 mm
@@ -66,7 +67,7 @@ class TestCatchView:
         assert "60/127" in seen.note
 
     def test_the_best_gears_of_the_lathe_have_a_rule_of_their_own(self):
-        own = catch_view(INCH, thread="1 mm", gears=GEARS[1])
+        own = catch_view(IN_INCHES, thread="1 mm", gears=GEARS[1])
         assert "63/200" in own.note
         assert "+125 ppm" in own.note
 
@@ -98,20 +99,20 @@ class TestCatchView:
     )
     def test_what_is_refused(self, wrong):
         with pytest.raises(ValueOutOfRangeError):
-            catch_view(INCH, **wrong)
+            catch_view(IN_INCHES, **wrong)
 
     def test_gears_that_are_not_offered(self):
         with pytest.raises(UnknownNameError):
-            catch_view(INCH, gears="some")
+            catch_view(IN_INCHES, gears="some")
 
     def test_no_thread(self):
         with pytest.raises(ThreadTextError):
-            catch_view(INCH, thread="banana")
+            catch_view(IN_INCHES, thread="banana")
 
     @examples(30)
     @given(anything, anything, anything, anything)
     def test_anything_typed_is_shown_or_refused_in_our_words(self, second, third, turns, teeth):
-        assert said_in_our_words(catch_view, INCH, second=second, third=third, turns=turns, dial_teeth=teeth)
+        assert said_in_our_words(catch_view, IN_INCHES, second=second, third=third, turns=turns, dial_teeth=teeth)
 
     @examples(40)
     @given(

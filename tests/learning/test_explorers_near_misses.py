@@ -21,7 +21,7 @@ from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
 
-INCH, METRIC = demo_lathe("inch"), demo_lathe("metric")
+INCH, METRIC = demo_lathe("inch").with_show("mm"), demo_lathe("metric")
 
 
 def lead_of(facts, lathe) -> Fraction:
@@ -208,7 +208,10 @@ class TestEditTheSet:
 
     def test_what_is_not_judged_is_named(self):
         view = set_view(INCH, gears=INCH.gears, threads="M10, 1.25 mm, module 1; Tr 20x4")
-        assert view.note == "Not judged, since no tolerance is held here: 1.25 mm, module 1, Tr 20x4. Look at the µm."
+        assert (
+            view.note
+            == "Not judged, since no tolerance is held here: 1.25 mm, module 1, Tr 20x4. Look at what it is off."
+        )
         assert [row["verdict, share used"] for row in view.facts][1:] == ["not judged"] * 3
 
     def test_gears_that_make_nothing_are_told_why(self):

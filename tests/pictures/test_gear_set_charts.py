@@ -31,7 +31,8 @@ class TestCoverageChart:
     def test_the_worst_lead_is_marked_and_named(self):
         covered = gc.coverage(INCH, 1, 2)
         said = [words.text for words in words_of(coverage_chart(covered).svg)]
-        assert any(text.startswith(f"{float(covered.at_mm):.3f}".rstrip("0")) and "1427 ppm" in text for text in said)
+        at = f"{25.4 / float(covered.at_mm):.3f}".rstrip("0")
+        assert any(text.startswith(f"{at} tpi") and "1427 ppm" in text for text in said)
         assert any(
             "No lead from 25.4 tpi (1 mm) to 12.7 tpi (2 mm) is further off than 1427 ppm" in text for text in said
         )

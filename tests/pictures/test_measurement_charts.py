@@ -25,8 +25,9 @@ def drawn():
 
 def axis_of(svg: str):
     """From the lettering of the axis: lead in mm -> x. Two ticks decide."""
-    below = max(words.y for words in words_of(svg) if words.text == "lead, mm")
-    ticks = [(float(w.text), w.x) for w in words_of(svg) if w.y == below and w.text != "lead, mm"]
+    (name,) = (words for words in words_of(svg) if words.text in ("lead, mm", "lead, in"))
+    one = 25.4 if name.text == "lead, in" else 1
+    ticks = [(float(w.text) * one, w.x) for w in words_of(svg) if w.y == name.y and w.text != name.text]
     (first, at_first), *_, (last, at_last) = ticks
     return lambda lead: at_first + (lead - first) * (at_last - at_first) / (last - first)
 

@@ -10,8 +10,9 @@ from typing import Any
 
 from attrs import evolve
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.writing import Units
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.dial_gears import DialGearChoice
 from gearcalc.cutting.dial_rules import DialRule, dial_gear
@@ -182,7 +183,7 @@ def proof_view(
     Raises ThreadTextError, UnknownNameError, ValueOutOfRangeError and their like for what can't be read.
     """
     if typed.one_of(show, "show", SHOWN) == SHOWN[0]:
-        return measurement_view(thread, turns, length, limit, hand)
+        return measurement_view(thread, turns, length, limit, hand, lathe.units)
     train, named = typed.read_train(lathe, gears, "gears meant")
     meant = setup(lathe, train.drivers, train.driven, named or lever, train.idlers, wanted=as_thread(thread))
     view = detective_view(meant, turns, length, limit, hand)
@@ -192,18 +193,19 @@ def proof_view(
 
 
 def measurement_view(
-    thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0]
+    thread: str | Thread, turns: object, length: object, limit: object, hand: str = HANDS[0], units: Units = "mm"
 ) -> page.View:
     """What a length over several turns leaves possible: the band, the pitches around, and how sure it is.
 
     >>> measurement_view("1.25 mm", 10, 12.6, 0.25).facts[0]["turns to be sure"]
     '26'
 
-    `hand`: one of HANDS. Numbers as numbers or text; errors as of judge_measurement().
+    `hand`: one of HANDS; `units`: what is read first. Numbers as numbers or text, lengths in mm; errors as of
+    judge_measurement().
     """
-    judged = _judged(thread, turns, length, limit, hand)
+    judged = _judged(thread, turns, length, limit, hand, units)
     facts: dict[str, object] = {
-        "lead as measured": str(writing.length(judged.lead_mm)),
+        "lead as measured": str(both_units.travel(judged.lead_mm, units)),
         "agrees": "yes" if judged.agrees else "no",
         "turns to be sure": str(judged.turns_to_be_sure) if judged.agrees and judged.turns_to_be_sure else "–",
         "how sure": judged.how_sure,
@@ -222,16 +224,16 @@ def detective_view(meant: Setup, turns: object, length: object, limit: object, h
     `hand`: one of HANDS. Numbers as numbers or text; errors as of judge_measurement() and explain_wrong_lead().
     """
     wanted = meant.wanted if isinstance(meant.wanted, Thread) else f"{meant.lead_mm} mm"
-    judged = _judged(wanted, turns, length, limit, hand)
+    judged = _judged(wanted, turns, length, limit, hand, meant.lathe.units)
     found = explain_wrong_lead(meant, judged.lead_mm, judged.lead_uncertainty_mm, hand=judged.hand)
     picture = leads_of_slips(found, meant, judged.lead_mm, judged.lead_uncertainty_mm, most=_MOST_SLIPS)
     rows = tuple(_row(place, slip) for place, slip in enumerate(found[:_MOST_SLIPS], 1))
     return page.View(picture, rows or ({"place": "–", "what may have happened": "nothing here"},), _slips_note(found))
 
 
-def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str) -> Judgement:
+def _judged(thread: str | Thread, turns: Any, length: Any, limit: Any, hand: str, units: Units) -> Judgement:
     seen = None if typed.one_of(hand, "hand", HANDS) == HANDS[0] else hand
-    judged = judge_measurement(thread, turns, length, limit, seen)
+    judged = judge_measurement(thread, turns, length, limit, seen, units)
     if judged.length_mm > _LONGEST_MM:
         raise ValueOutOfRangeError(f"the length must be at most {_LONGEST_MM} mm", value=length)
     if not judged.uncertainty_mm:
@@ -255,19 +257,26 @@ def _slips_note(found: WrongLeads) -> str:
 
 
 def prove_the_cut(
-    lathe: Lathe, meant: Setup, *, turns: int = 10, length: float = 12.6, limit: float = 0.25, show: str = SHOWN[0]
+    lathe: Lathe,
+    meant: Setup,
+    *,
+    turns: int = 10,
+    length: float | None = None,
+    limit: float = 0.25,
+    show: str = SHOWN[0],
 ) -> page.Explorer:
     """Type what was measured: which pitches are still possible, and which slip would explain a wrong one.
 
     >>> import gearcalc as gc
     >>> lathe = gc.demo_lathe("inch")
     >>> explorer = prove_the_cut(lathe, gc.setup(lathe, 40, 50, "low", wanted="20 tpi"), length=12.7)
-    >>> explorer.set(show="which slip", length=19.8, limit=0.1)
+    >>> explorer.set(show="which slip", length="0.78", limit="0.004")
     >>> explorer.shown.facts[0]["what may have happened"]
     'The pair is upside down: 50 drives 40.'
 
-    `meant`: a setup of this lathe with the thread that is wanted; `turns`, `length` in mm and `limit` (±, mm) are what
-    the sliders show at first, 1 to 60, 0.5 to 100 and 0.01 to 1; `show`: one of SHOWN.
+    `meant`: a setup of this lathe with the thread that is wanted; `turns`, `length` in mm, None for what that thread
+    comes to, and `limit` (±, mm) are what the sliders show at first, in the unit of the lathe's owner, 1 to 60, 0.5 to
+    100 and 0.01 to 1; `show`: one of SHOWN.
     Raises ValueOutOfRangeError for a setup that wants no thread.
     """
     if not isinstance(meant, Setup) or not isinstance(meant.wanted, Thread):
@@ -276,19 +285,22 @@ def prove_the_cut(
             value=meant,
             remedy="Make it like setup(lathe, drivers=(40,), driven=(80,), lever='middle', wanted='16 tpi').",
         )
+    if length is None:
+        length = min(max(round(float(turns * meant.wanted.lead) / 0.05) * 0.05, 0.5), 100)
     meant_so = [page.text_box("gears", "Gears meant", str(meant.train))]
     if _has_levers(lathe):
         meant_so += page.lever_buttons(lathe, meant.lever)
     controls = [
         page.text_box("thread", "Thread", str(meant.wanted)),
         page.number_slider("turns", "Turns", 1, 60, turns),
-        page.number_slider("length", "Length", 0.5, 100, length, "mm", step=0.05),
-        page.number_slider("limit", "Limit ±", 0.01, 1, limit, "mm", step=0.01),
+        page.length_slider(lathe.units, "length", "Length", 0.5, 100, length, 0.05),
+        page.length_slider(lathe.units, "limit", "Limit ±", 0.01, 1, limit, 0.01),
         page.choice("show", "Show", SHOWN, show),
         *page.only_with("show", SHOWN[1], *meant_so),
         page.choice("hand", "Hand seen", HANDS, HANDS[0]),
     ]
-    return page.explorer("Prove the cut", controls, page.with_levers(lathe, proof_view), facts_px=230)
+    view = page.in_owners_unit(lathe.units, page.with_levers(lathe, proof_view), "length", "limit")
+    return page.explorer("Prove the cut", controls, view, facts_px=230)
 
 
 def _has_levers(lathe: Lathe) -> bool:

@@ -8,7 +8,7 @@ from typing import Any
 
 from attrs import evolve
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.errors import GearNotOwnedError
 from gearcalc.finding.setups import Setup, setup, turning_of
 from gearcalc.lathes import Lathe
@@ -110,11 +110,7 @@ def _answer_row(place: int, one: Setup, drawn: bool) -> Row:
     row: dict[str, object] = {"answer": f"{place}{', drawn' if drawn else ''}", "train": page.train_of(one)}
     if one.lever is not None or one.reverse_fitted:
         row["reverse" if one.lever is None else "lever"] = one.settings or "as described"
-    return row | {
-        "lead": writing.length(one.lead_mm),
-        "threads per inch": writing.tpi(one.lead_mm, starts=one.starts),
-        "error": page.error_of(one),
-    }
+    return row | {**page.lead_both_ways(one), "error": page.error_of(one)}
 
 
 def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = None) -> page.View:
@@ -133,7 +129,8 @@ def cut_view(lathe: Lathe, made: Setup, turns: int = 1, *, tall: bool | None = N
         f"{still.description} The thread cut has a lead of {made.written_lead} and is {made.hand}-hand. It is drawn"
         f" with flanks of {writing.decimal(angle, 1)}°, pitch and depth to scale."
     )
-    thread = thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand, angle_deg=angle)
+    units = lathe.units
+    thread = thread_strip(made.lead_mm, starts=made.starts, turns=turns, hand=made.hand, angle_deg=angle, units=units)
     table = [*still.table, {"place": "thread", "teeth": made.written_lead}]
     beneath = element("g", thread, transform=f"translate(0 {train_px})")
     picture = with_more_beneath(still, made, words, table, train_px + THREAD_STRIP_PX[1], beneath)
@@ -173,19 +170,18 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
 
     >>> from gearcalc.lathes import demo_lathe
     >>> str(cut_facts(setup(demo_lathe("inch"), 40, 80, "middle"))["lead"])
-    '1.5875 mm'
+    '0.0625 in (1.5875 mm)'
     """
     facts: dict[str, object] = {
         "train": page.train_of(made),
         "leadscrew turns": writing.number(made.leadscrew_turns),
-        "lead": writing.length(made.lead_mm),
-        "threads per inch": writing.tpi(made.lead_mm, starts=made.starts),
+        **page.lead_both_ways(made),
     }
     if made.error is not None:
         facts["error"] = page.error_of(made)
     facts["hand"] = _hand_words(made)
     if turns is not None:
-        facts[f"travel in {writing.turns(turns)}"] = writing.length(made.lead_mm * turns)
+        facts[f"travel in {writing.turns(turns)}"] = both_units.travel(made.lead_mm * turns, made.lathe.units)
     return facts
 
 

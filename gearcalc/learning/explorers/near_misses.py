@@ -8,9 +8,11 @@ from functools import partial
 
 from attrs import evolve
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
+from gearcalc.basics.arguments import as_units
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_exact
+from gearcalc.basics.writing import Units
 from gearcalc.finding.fractions import best_fractions, factor
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
@@ -21,7 +23,7 @@ from gearcalc.pictures.fraction_charts import closing_in
 from gearcalc.pictures.near_miss_charts import tolerance_shares
 from gearcalc.pictures.picture import Row
 from gearcalc.threads import Thread, as_thread
-from gearcalc.threads.deviations import Verdict, deviation_in_words, deviation_um, judge
+from gearcalc.threads.deviations import LENGTHS_MM, Verdict, deviation_in_words, deviation_um, judge
 
 GAP_WINDOW_MM = 100
 """How much thread the sheet of gap_view shows, mm."""
@@ -29,7 +31,6 @@ PAIRS = {"one": (1,), "two": (2,), "three": (3,), "up to three": (1, 2, 3)}
 """How many pairs of gears a train may have, in words."""
 
 _MOST_PLACES = 8
-_LENGTHS_MM = (25, 100, 300)
 _SMALLEST_GEAR, _LARGEST_GEAR = 20, 127
 _LARGEST_BELOW = 1000
 
@@ -41,7 +42,7 @@ def gap_view(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> gap_view(demo_lathe("inch"), length=100).facts[0]["off by"]
-    '12.5 µm too long over 100 mm'
+    '0.492 thou too long over 3.937 in'
 
     `pairs`: a key of PAIRS; `place`: which of the best setups, 1 to 8 (the last, where there are fewer); `length`:
     from 0.1 to 100 mm, number or text.
@@ -53,25 +54,26 @@ def gap_view(
     chosen = found[at - 1]
     over = typed.read_number(length, "the length", Fraction(1, 10), GAP_WINDOW_MM, "mm")
     assert isinstance(chosen.wanted, Thread)
-    picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM)
-    verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over)
+    picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM, units=lathe.units)
+    verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over, units=lathe.units)
     facts: dict[str, object] = {
         "place": f"{at} of {len(found)}",
         "train": page.gears_and_lever(chosen),
         "error": page.error_of(chosen),
-        "off by": deviation_in_words(_miss(chosen), over),
+        "off by": deviation_in_words(_miss(chosen), over, lathe.units),
         "tolerance used": "–" if verdict.share_used is None else writing.percent(verdict.share_used),
     }
     return page.View(picture, (facts,), verdict.why, settled={"place": at})
 
 
-def limit_view(*, number: object = "127/100", largest: object = 63) -> page.View:
+def limit_view(*, number: object = "127/100", largest: object = 63, units: Units = "mm") -> page.View:
     """The best fraction for a number with at most so much below the line, on the way to it, and as a pair of gears.
 
     >>> limit_view(number="pi", largest=10).facts[0]["best fraction"]
     '22/7'
 
-    `number`: as for best_fractions(); `largest`: whole, 1 to 1000. Raises ValueOutOfRangeError for anything else.
+    `number`: as for best_fractions(); `largest`: whole, 1 to 1000; `units`: 'mm' or 'inch', what lengths
+    are said in. Raises ValueOutOfRangeError for anything else.
     """
     most = typed.read_whole(largest, "the largest number below the line", _LARGEST_BELOW)
     best = best_fractions(number, max_denominator=most)[-1]
@@ -80,8 +82,10 @@ def limit_view(*, number: object = "127/100", largest: object = 63) -> page.View
         "best fraction": str(writing.ratio(best.fraction)),
         "as a decimal": writing.decimal(best.fraction, 7),
         "error": str(writing.error(best.error)),
-        "over 25 mm": str(writing.micrometres(deviation_um(best.error, 25))),
-        "over 100 mm": str(writing.micrometres(deviation_um(best.error, 100))),
+        **{
+            f"over {writing.cut(mm, units)}": str(both_units.off(deviation_um(best.error, mm), units))
+            for mm in LENGTHS_MM[as_units(units)][:2]
+        },
         "primes": f"{_primes(above)} over {_primes(below)}",
         "as one pair": _as_a_pair(best.fraction),
     }
@@ -133,7 +137,7 @@ def set_view(
             notes.append(f"{thread}: {found.why}")
             continue
         over = length if diameters is None else None if thread.major_mm is None else thread.major_mm * diameters
-        verdict = judge(thread, _miss(found[0]), engagement_mm=over, share=float(allowed))
+        verdict = judge(thread, _miss(found[0]), engagement_mm=over, share=float(allowed), units=lathe.units)
         verdicts.append(verdict)
         rows.append(_set_row(thread, found[0], verdict))
         if verdict.ok is None and verdict.error_ppm:
@@ -141,12 +145,16 @@ def set_view(
     if not verdicts:
         raise NotPossibleError("these gears make no train for any of these threads", remedy=notes[0])
     if unjudged:
-        notes.append(f"Not judged, since no tolerance is held here: {', '.join(unjudged)}. Look at the µm.")
+        notes.append(f"Not judged, since no tolerance is held here: {', '.join(unjudged)}. Look at what it is off.")
     return page.View(tolerance_shares(verdicts), tuple(rows), " ".join(notes))
 
 
 def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
-    over = {f"over {mm} mm": str(writing.micrometres(deviation_um(_miss(setup), mm))) for mm in _LENGTHS_MM}
+    units, error = setup.lathe.units, _miss(setup)
+    over = {
+        f"over {writing.cut(mm, units)}": str(both_units.off(deviation_um(error, mm), units))
+        for mm in LENGTHS_MM[units]
+    }
     row = {"thread": str(thread), "train": page.gears_and_lever(setup), "error": page.error_of(setup), **over}
     return row | {"verdict, share used": verdict_in_words(verdict)}
 
@@ -179,13 +187,13 @@ def watch_the_gap(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> explorer = watch_the_gap(demo_lathe("inch"))
-    >>> explorer.set(length=100)
+    >>> explorer.set(length="3.9")
     >>> explorer.shown.facts[0]["off by"]
-    '12.5 µm too long over 100 mm'
+    '0.488 thou too long over 3.9 in'
 
     `thread`: what stands in the box at first; `pairs`: 'one', 'two', 'three' or 'up to three' pairs of gears, None for
     two, or up to three where the lathe has no train of two;
-    `length`: of thread engaged at first, 1 to 100 mm.
+    `length`: of thread engaged at first, 1 to 100 mm; an inch lathe's owner is asked for it in inches.
     """
     if pairs is None:
         pairs = "two" if find_setups(lathe, thread, PAIRS["two"], count=1) else "up to three"
@@ -193,12 +201,13 @@ def watch_the_gap(
         page.text_box("thread", "Thread", thread),
         page.choice("pairs", "Pairs", PAIRS, pairs),
         page.number_slider("place", "Answer", 1, 8, 1),
-        page.number_slider("length", "Length", 1, GAP_WINDOW_MM, length, "mm"),
+        page.length_slider(lathe.units, "length", "Length", 1, GAP_WINDOW_MM, length),
     ]
-    return page.explorer("Watch the gap", controls, partial(gap_view, lathe), facts_px=150)
+    show = page.in_owners_unit(lathe.units, partial(gap_view, lathe), "length")
+    return page.explorer("Watch the gap", controls, show, facts_px=150)
 
 
-def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> page.Explorer:
+def limit_on_teeth(x: object = "127/100", *, largest: int = 26, units: Units = "mm") -> page.Explorer:
     """Choose a number and the most that may stand below the line: the best fraction, and how it closes in.
 
     >>> explorer = limit_on_teeth("127/100")
@@ -206,14 +215,15 @@ def limit_on_teeth(x: object = "127/100", *, largest: int = 26) -> page.Explorer
     >>> explorer.shown.facts[0]["best fraction"]
     '80/63'
 
-    `x`: an int, a Fraction, 'a/b' text, or a rational times π (sympy.pi, or text like 'pi'), more than zero.
+    `x`: an int, a Fraction, 'a/b' text, or a rational times π (sympy.pi, or text like 'pi'), more than zero;
+    `units`: 'mm' or 'inch', what lengths are said in.
     Raises ValueOutOfRangeError for anything else.
     """
     controls = [
         page.text_box("number", "Number", _as_typed(x)),
         page.number_slider("largest", "Below line", 1, 150, largest, "at most"),
     ]
-    return page.explorer("Limit below the line", controls, limit_view, facts_px=76)
+    return page.explorer("Limit below the line", controls, partial(limit_view, units=units), facts_px=76)
 
 
 def edit_the_set(

@@ -10,12 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from attrs import field, frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
+from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import GearcalcError, GearNotOwnedError, NotPossibleError
+from gearcalc.basics.exact import INCH_MM
+from gearcalc.basics.writing import Units
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.lathes import Lathe
@@ -68,6 +72,40 @@ def number_slider(
     24
     """
     return _control("slider", name, label, value, min=low, max=high, unit=unit, step=step)
+
+
+def length_slider(
+    units: Units, name: str, label: str, low_mm: float, high_mm: float, value_mm: float, step_mm: float = 1
+) -> Control:
+    """A slider over lengths in the owner's unit; what is asked in mm is had by showing through in_owners_unit().
+
+    >>> slider = length_slider("inch", "length", "Length", 0.5, 100, 12.7, 0.05)
+    >>> [slider[key] for key in ("min", "max", "value", "step")]
+    [0.02, 3.936, 0.5, 0.002]
+    """
+    if units == "mm":
+        return number_slider(name, label, low_mm, high_mm, value_mm, "mm", step=step_mm)
+    step = float(f"{step_mm / 25.4:.1g}")
+    least, most = ceil(low_mm / 25.4 / step), floor(high_mm / 25.4 / step)
+    low, high, value = (round(steps * step, 4) for steps in (least, most, round(value_mm / 25.4 / step)))
+    return number_slider(name, label, low, high, value, "in", step=step)
+
+
+def in_owners_unit(units: Units, show: Callable[..., Any], *lengths: str) -> Callable[..., Any]:
+    """A view that takes these lengths in mm, asked in the owner's unit: where that is the inch, in inches.
+
+    >>> in_owners_unit("inch", lambda length: length, "length")(length="0.5")
+    Fraction(127, 10)
+    """
+
+    def told(**values: Any) -> Any:
+        for name in lengths:
+            if values.get(name) is not None:
+                inches = as_number(values[name], what=f"the {name}", most=10_000, unit="in")
+                values[name] = inches * INCH_MM
+        return show(**values)
+
+    return show if units == "mm" else told
 
 
 def choice(
@@ -281,6 +319,18 @@ def to_begin_with(
 def train_of(made: Setup) -> str:
     """The train for a table, its gears with the letters that letters_of() explains."""
     return in_short(made.lathe.gear_set, made.train)
+
+
+def lead_both_ways(made: Setup) -> Row:
+    """The lead and the threads per inch of a setup, for a table: what the lathe's owner reads first in front.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> {name: str(said) for name, said in lead_both_ways(setup(demo_lathe("inch"), 40, 80, "low")).items()}
+    {'threads per inch': '32', 'lead': '0.03125 in (0.79375 mm)'}
+    """
+    units = made.lathe.units
+    lead, tpi = both_units.travel(made.lead_mm, units), writing.tpi(made.lead_mm, starts=made.starts)
+    return {"lead": lead, "threads per inch": tpi} if units == "mm" else {"threads per inch": tpi, "lead": lead}
 
 
 def letters_of(setups: Sequence[Setup]) -> str:

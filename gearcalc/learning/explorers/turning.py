@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.finding.setups import Setup, setup, turning_of
@@ -90,7 +90,7 @@ def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
     drawing = drawing_of(lathe, made, _TRAIN_PX, edge_view=False, marked=True)
     still = drawing.picture(360.0 * float(turns * made.first_driver_turns))
     head = f"after {writing.turns(turns)} of the spindle"
-    strip = carriage_strip(made.lead_mm, starts=made.starts, hand=made.hand, turns=turns)
+    strip = carriage_strip(made.lead_mm, starts=made.starts, hand=made.hand, turns=turns, units=lathe.units)
     inside = {"width": WIDTH_PX - 2 * FRAME_PX, "height": CARRIAGE_STRIP_PX[1]}
     edge = element("rect", x=FRAME_PX, y=0, fill=style.PAPER, stroke=style.INK, stroke_width=1.2, **inside)
     first = float(made.first_driver_turns) * (1 if drawing.clockwise else -1)
@@ -123,12 +123,16 @@ def _counters(lathe: Lathe, made: Setup, turns: Fraction) -> list[Readout]:
         shaft *= Fraction(driver, driven)
     dial = Dial(sign * screw / first, 360 * screw * turns)
     counters.append(Readout("leadscrew", "turns", made.leadscrew_turns, dial=dial))
+    if lathe.units == "inch":
+        return [*counters, Readout("carriage", "in", made.lead_mm / INCH_MM, places=4, also=("mm", 1 / INCH_MM, 3))]
     return [*counters, Readout("carriage", "mm", made.lead_mm, places=3, also=("in", INCH_MM, 4))]
 
 
 def _counted(counter: Readout, turns: Fraction) -> str:
     if counter.unit == "mm":
         return str(writing.length(counter.per_turn * turns))
+    if counter.unit == "in":
+        return str(both_units.travel(counter.per_turn * turns * INCH_MM, "inch"))
     return f"{counter.at(turns)} {counter.unit}"
 
 
