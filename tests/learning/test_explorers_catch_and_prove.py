@@ -302,3 +302,12 @@ class TestNumberedLines:
         explorer.set(second=options[(line - 1) % len(options)], turns=turns)
         assert boxes_on_each_other(explorer.svg) == []
         assert boxes_off_the_sheet(explorer.svg) == []
+
+
+@pytest.mark.parametrize("lathe", [METRIC, IN_INCHES], ids=["mm", "inches"])
+@pytest.mark.parametrize("thread", ["0.5 mm", "20 tpi", "3 mm"])
+def test_it_starts_from_what_the_wanted_thread_comes_to(lathe, thread):
+    explorer = prove_the_cut(lathe, gc.find_setups(lathe, thread, count=1)[0])
+    one = 25.4 if lathe.units == "inch" else 1
+    assert explorer.values["length"] * one == pytest.approx(10 * float(gc.Thread.parse(thread).lead), abs=0.03)
+    assert explorer.shown.facts[0]["agrees"] == "yes"
