@@ -22,8 +22,8 @@ MEANT = gc.setup(INCH, 40, 50, "low", wanted="20 tpi")
 _MM = re.compile(r"\d[\d,. ]*\s?(?:mm|µm)\b|, (?:mm|µm)$")
 _BEHIND = re.compile(r"\([^()]*(?:\([^()]*\)[^()]*)*\)")
 _INLINE = re.compile(r"</?(?:tspan|b|strong|small|sub|sup|span|em|i)\b[^>]*>")
-_RULER = re.compile(r"[\d.]+ mm")  # in a picture: of a ruler or a counter in mm beside one in inches
-_METRIC_BY_NATURE = re.compile(r"module [\d.]+ mm|gears of [\d.]+ mm")  # a size of tooth, the name of a thread
+_RULER = re.compile(r"[\d.]+\s?mm")  # in a picture: of a ruler or a counter in mm beside one in inches
+_METRIC_BY_NATURE = re.compile(r"module [\d.]+\s?mm|gears of [\d.]+\s?mm")  # a size of tooth, the name of a thread
 
 EXPLORERS = {
     "ask": lambda lathe: explorers.ask(lathe, thread="16 tpi"),
