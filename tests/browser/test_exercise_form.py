@@ -26,6 +26,7 @@ CELLS = (
     "gc.exercise('name-the-slip', class_number=12)",
     "gc.exercise('one-wrong-row', class_number=12).check('no such row')",
     "what_is_done()",
+    "gc.exercise('one-wrong-row', class_number=12)",
 )
 
 
@@ -124,6 +125,7 @@ class TestForms:
         choices = forms.page.get_by_role("button", name="first driver and second driven exchanged")
         choices.scroll_into_view_if_needed()
         forms.screenshot("long-choices", forms.page.locator("section.gearcalc-asking", has=choices))
+        forms.screenshot("form-with-a-table", forms.page.locator("section.gearcalc-asking").last)
         cut_off = """() => [...document.querySelectorAll('.gearcalc-asking button')]
             .filter(button => button.scrollWidth > button.clientWidth).map(button => button.textContent)"""
         assert forms.page.evaluate(cut_off) == []

@@ -9,7 +9,7 @@ import pytest
 
 import gearcalc as gc
 from gearcalc import exercise_names
-from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT
+from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT
 from tests.how_much import exercise, in_one
 from tests.learning.exercise_cases import CASES
 
@@ -186,6 +186,20 @@ class TestInCode:
         q.check(...)
         assert q.kept().tries == 1
         assert "the-ratio-with-127" in json.loads(seven.read_text())["exercises"]
+
+    @pytest.mark.usefixtures("seven")
+    def test_an_answer_with_a_mind_of_its_own_is_marked_all_the_same(self):
+        class Rude(str):
+            def __str__(self):
+                raise RuntimeError
+
+            def strip(self):
+                return "1"
+
+        q = gc.exercise(LEAD)
+        assert q.check(Rude(q.key)).state in (NOT_RIGHT, RIGHT, NOT_YET)
+        q.check([q.key, Rude()])
+        assert q.kept().tries <= 1
 
     def test_a_cell_shows_the_form_and_its_still_twin(self, seven, monkeypatch):
         gc.exercise(LEAD).form().type("answer", "1 <b>")

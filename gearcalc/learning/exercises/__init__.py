@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from contextlib import suppress
 from functools import cache
 from importlib import import_module
 from math import isfinite
@@ -102,16 +103,17 @@ class Exercise:
             return own.check(answer) if own.class_number is not None else Outcome(NOT_YET, _NO_NUMBER)
         outcome = self._task.check(answer)
         if self.is_kept and outcome.state != NOT_YET:
-            written = _as_typed(answer)
-            if self._task.check(written).state == outcome.state:
-                self.keep(written, counts=True)
+            with suppress(Exception):  # an answer may be any object at all, and fail when it is written out
+                written = _as_typed(answer)
+                if self._task.check(written).state == outcome.state:
+                    self.keep(written, counts=True)
         return outcome
 
     def keep(self, answer: str, *, counts: bool, is_begun: bool = False) -> None:
-        """Put an answer in the learner's book, where it has a place there; `counts`: as a try, if it is another;
-        `is_begun`: a go without an answer yet is kept too, so that it is there when the page is opened next.
+        """Put an answer in the learner's book, where it has a place there.
 
-        A right one is not given up for what somebody tries out afterwards.
+        `counts`: as a try, if it is another; `is_begun`: also a go without an answer yet, so that it is the one that is
+        shown next time. A right answer is not given up for what somebody tries out afterwards.
         """
         had = self.kept()
         given_up = self.task.check(had.answer).is_right and not self.task.check(answer).is_right
@@ -221,7 +223,7 @@ def _recipe(name: str) -> Recipe:
 def _as_typed(answer: object) -> str:
     """An answer from code as somebody would have typed it."""
     if isinstance(answer, str):
-        return answer
+        return str.__str__(answer)
     if isinstance(answer, float) and isfinite(answer):
         return str(from_float(answer))
     several = isinstance(answer, (list, tuple, set, frozenset))
