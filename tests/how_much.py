@@ -14,7 +14,7 @@ from hypothesis import settings
 from gearcalc import exercise as pose
 
 THOROUGH = bool(os.environ.get("GEARCALC_THOROUGH"))  # which --thorough sets, for the workers too
-MANY = range(1, 401 if THOROUGH else 49)
+MANY = range(1, 401 if THOROUGH else 97)
 """Class numbers at which an exercise is looked at, where a class alone is too few."""
 
 

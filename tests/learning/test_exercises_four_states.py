@@ -100,7 +100,7 @@ class TestEveryExercise:
         assert [q.whose for q in goes] == ["class number 7", "class number 7, second go", "class number 7, third go"]
 
     def test_every_class_number_makes_sense(self, name):
-        for number in MANY if name in CASES else FEW:
+        for number in MANY[::2] if name in CASES else FEW:
             q = exercise(name, class_number=number)
             assert 40 < len(q.question) < 700
             assert not _SPECIAL_IN_MARKDOWN.search(q.question.replace("**", "")), q.question
