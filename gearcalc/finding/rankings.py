@@ -14,7 +14,7 @@ goes on is looked at only when its turn has come, as if it went on; if it then r
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 from functools import cache, cached_property, partial
 from heapq import heapify, heappop, heappush
@@ -26,8 +26,9 @@ from attrs import frozen
 
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import MILLION, Exact, RelativeError, coefficient
-from gearcalc.finding.products import Candidate, Tie, closest, in_steps
-from gearcalc.finding.ranks import AnyRank, Miss, Rank, SimplestRank, Waiting, bounds_of_steps
+from gearcalc.finding import ranks
+from gearcalc.finding.products import Candidate, Step, Tie, closest, in_steps
+from gearcalc.finding.ranks import AnyRank, Miss, Rank, SimplestRank, Waiting
 from gearcalc.finding.setups import FASTEST_LEADSCREW, Setup, assemble
 from gearcalc.finding.tables import tables_of
 from gearcalc.fits import Fit, arrange, arrange_with
@@ -220,27 +221,32 @@ class _Ranking:
         A step of so many meshes is listed when its turn comes, lever by lever: none of a lever's trains can have a
         steepest mesh that is milder than if all its meshes were alike.
         """
-        bounds, goals, waiting = bounds_of_steps(within), range(len(self.goals)), list[Waiting]()
+        bounds, goals, waiting = ranks.bounds_of_steps(within), range(len(self.goals)), list[Waiting]()
         steps = [in_steps(self.targets, self.tables, bounds, only=goal) for goal in goals]
         for meshes in self.query.meshes:
-            mildest = sorted((self._mildest(goal, meshes, within), goal) for goal in goals)
+            mildest = sorted(
+                (2 * meshes + self.fewest_idlers(goal, meshes), steepness, goal)
+                for goal in goals
+                for steepness in ranks.mild_and_steep(self.targets[goal], meshes, within)
+            )
             for number in range(len(bounds) + 1):
                 before = False, meshes, number
                 yield from map(self._assembled, self._taken(waiting, before))
                 rows = {r for r in self.plate if len(r.drivers) == meshes and steps[0][number].holds(self._miss(r))}
                 waiting += self._ranks(rows, on_plate=True, step=number)
-                for bound, goal in mildest:
-                    yield from map(self._assembled, self._taken(waiting, (*before, False, 0, True, *bound)))
-                    there = steps[goal][number]
-                    others = (found for p in self.places[meshes] for found in there.trains_of(p, self.idle_pairs))
-                    waiting += self._ranks((one for one in others if one not in rows), on_plate=False, step=number)
+                for gears, steepness, goal in mildest:
+                    nothing_before = *before, False, 0, True, gears, steepness[0]
+                    yield from map(self._assembled, self._taken(waiting, nothing_before))
+                    others = self._others(steps[goal][number], meshes, rows, steepness)
+                    waiting += self._ranks(others, on_plate=False, step=number)
         yield from map(self._assembled, self._taken(waiting, before=(True, inf)))
 
-    def _mildest(self, place: int, meshes: int, within: Fraction) -> tuple[int, float]:
-        """Fewer gears than the first, and a milder steepest mesh than the second, no train has for a goal."""
-        target = float(self.goals[place].target)
-        farthest = max(target * (1 - float(within)), 1 / (target * (1 + float(within))), 1.0)
-        return 2 * meshes + self.fewest_idlers(place, meshes), farthest ** (1 / meshes) * (1 - _NEARLY)
+    def _others(
+        self, bunch: Tie | Step, meshes: int, rows: Collection[Candidate], steepness: tuple[float, float]
+    ) -> Iterator[Candidate]:
+        """The trains of that steepness that are no rows of the plate."""
+        every = (found for place in self.places[meshes] for found in bunch.trains_of(place, self.idle_pairs))
+        return (found for found in ranks.of_steepness(every, *steepness) if found not in rows)
 
     def _assembled(self, waiting: Waiting) -> Setup:
         rank, train, fit = waiting
@@ -259,10 +265,11 @@ class _Ranking:
     def _in_order(self, tie: Tie) -> Iterator[Waiting]:
         rows = set(self._rows_in(tie))
         waiting = list(self._ranks(rows, on_plate=True))
-        for meshes, places in self.places.items():
-            yield from self._taken(waiting, before=(False, False, True, 2 * meshes))
-            others = (found for place in places for found in tie.trains_of(place, self.idle_pairs))
-            waiting += self._ranks((one for one in others if one not in rows), on_plate=False)
+        for meshes in self.places:
+            (_, mild), _ = min(ranks.mild_and_steep(target, meshes) for target in self.targets)
+            for steepness in ((0.0, mild), (mild, inf)):
+                yield from self._taken(waiting, before=(False, False, True, 2 * meshes, 0, steepness[0]))
+                waiting += self._ranks(self._others(tie, meshes, rows, steepness), on_plate=False)
         yield from self._taken(waiting, before=(True, True, True, inf))
 
     def _taken(self, waiting: list[Waiting], before: tuple[float, ...]) -> Iterator[Waiting]:
@@ -281,9 +288,7 @@ class _Ranking:
 
     def _does_nothing(self, rank: AnyRank) -> bool:
         """Whether it has an equal pair without which it goes on as well, and moves no more; never a plate's row."""
-        if not rank.unlisted:
-            return False
-        for over, under in shorter_ways(self.query.gear_set, rank.drivers, rank.driven):
+        for over, under in shorter_ways(self.query.gear_set, rank.drivers, rank.driven) if rank.unlisted else ():
             shorter = self._stands(Candidate(rank.goal, over, under)) if len(over) in self.query.meshes else None
             if shorter is not None and shorter[0] <= rank.misfit and shorter[1] <= rank.moved:
                 return True
@@ -310,21 +315,18 @@ class _Ranking:
 
     def _ranks(self, trains: Iterable[Candidate], on_plate: bool, step: int | None = None) -> Iterator[Waiting]:
         """The rank of each train that serves, in the order that ranks it first; where some is mounted, or before it."""
-        ranks = (self._rank_of(found, on_plate, step) for found in trains)
-        return (Waiting(rank) for rank in ranks if rank is not None)
+        return (Waiting(rank) for rank in (self._rank_of(found, on_plate, step) for found in trains) if rank)
 
     def _rank_of(self, found: Candidate, on_plate: bool, step: int | None = None) -> AnyRank | None:
         place, drivers, driven = found
-        goal = self.goals[place]
-        meshes = len(drivers)
+        goal, meshes = self.goals[place], len(drivers)
         idlers = self.fewest_idlers(place, meshes)
         if not leaves_idlers(self.query.gear_set, drivers, driven, idlers):
             return None
         steepest = steepest_mesh(drivers, driven)
         strained = steepest > TOO_STEEP or goal.too_fast(drivers, driven)
         moved = self._fewest_moved(drivers, driven, idlers) if self.mounted else 0
-        gears = 2 * meshes + idlers
-        misfit = meshes not in self.meshes
+        gears, misfit = 2 * meshes + idlers, meshes not in self.meshes
         counts = () if self.query.gear_set.anything_goes else (tuple(map(plain, drivers)), tuple(map(plain, driven)))
         if step is None:
             return Rank(misfit, strained, not on_plate, gears, moved, steepest, counts, drivers, driven, place)
@@ -334,10 +336,9 @@ class _Ranking:
         )
 
     def _fewest_idlers(self, place: int, meshes: int) -> int:
-        goal = self.goals[place]
         if self.query.layout is None or not self.query.must_fit:
-            return goal.idlers(meshes)
-        return idlers_to_try(meshes, goal.same_way)[0]
+            return self.goals[place].idlers(meshes)
+        return idlers_to_try(meshes, self.goals[place].same_way)[0]
 
     def _arranged(self, rank: AnyRank) -> Iterator[Waiting]:
         """The train as it goes on, or would with the next number of idlers; or as it is where there is no bracket."""

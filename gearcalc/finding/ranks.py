@@ -28,17 +28,20 @@ What is not good enough comes after all that, in the order above.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cached_property, total_ordering
-from math import prod
+from math import inf, prod
 from typing import NamedTuple, TypeAlias
 
 from gearcalc.basics.exact import MILLION, Exact, PiMultiple, RelativeError, coefficient
-from gearcalc.finding.products import size_of
+from gearcalc.finding.products import Candidate, size_of
 from gearcalc.fits import Fit
-from gearcalc.lathes.trains import Gears, Train
+from gearcalc.lathes.trains import Gears, Train, steepest_mesh
 from gearcalc.threads.deviations import UNJUDGED_CHOSEN_PPM
 
+_MILD = 1.05  # of many equals those are listed first that are at most so many times as steep as need be
+_NEARLY = 1e-9  # a share that roundings never come to
 _NEAR = Fraction(UNJUDGED_CHOSEN_PPM, MILLION)  # where the step of error ends that comes after what is exact
 
 
@@ -151,3 +154,25 @@ def bounds_of_steps(within: Fraction) -> list[Fraction]:
     ([Fraction(1, 5000), Fraction(1, 1000)], [Fraction(1, 10000)], [])
     """
     return sorted({min(_NEAR, within), within} - {0})
+
+
+def mild_and_steep(target: Exact, meshes: int, within: Fraction = Fraction(0)) -> list[tuple[float, float]]:
+    """How steep the steepest of so many meshes is, from and below: first nearly as mild as can be, then the rest.
+
+    >>> [(round(low, 2), round(high, 2)) for low, high in mild_and_steep(Fraction(1, 4), 2)]
+    [(2.0, 2.1), (2.1, inf)]
+
+    `within`: how far off the trains are at most. None is milder than if all its meshes were alike.
+    """
+    low, high = float(target) * (1 - float(within)), float(target) * (1 + float(within))
+    mildest = max(low, 1 / high, 1.0) ** (1 / meshes) * (1 - _NEARLY)
+    return [(mildest, mildest * _MILD), (mildest * _MILD, inf)]
+
+
+def of_steepness(trains: Iterable[Candidate], low: float, high: float) -> Iterator[Candidate]:
+    """Those with a steepest mesh of `low` or more and less than `high`."""
+    for found in trains:
+        _, drivers, driven = found
+        one, other = drivers[0], driven[0]
+        if one < other * high and other < one * high and low <= steepest_mesh(drivers, driven) < high:
+            yield found  # most of many are left out by a look at their first mesh
