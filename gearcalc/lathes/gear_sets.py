@@ -3,11 +3,7 @@
 The rule: a gear is one piece, so a train may take a gear as often as it is owned and not damaged, drivers, driven and
 idlers counted together; a cluster counts once, whether both its gears drive or one of them is an idler. How gears may
 stand beside one another says standing.py. Two gears of one count may stand on both sides of a train. Such an equal
-pair changes no ratio, so whoever lists trains leaves one out where the shorter train without it does the same: see
-trains.shorter_trains().
-
-Everyone who chooses gears asks here: what is missing for a train, what it leaves over, which gears can make up a side,
-which two sides can stand at once and in which orders.
+pair changes no ratio, so whoever lists trains leaves one out where the shorter train without it does the same.
 """
 
 from __future__ import annotations
@@ -327,15 +323,20 @@ class GearSet(GearTable):
         left[""] += as_gears(add, most=MOST_GEARS)
         return evolve(self.now_of(left[""]), more=[table.now_of(left[self._kind_in(table)]) for table in self.more])
 
-    def instead(self, teeth: Iterable[int]) -> GearSet:
-        """The same with these for all loose gears of the first size that are not damaged.
+    def instead(self, teeth: Iterable[int], kind: str = "") -> GearSet:
+        """The same with these for all loose gears of the first size, or of a `kind`, that are not damaged.
 
         >>> GearSet([40, 60], damaged=[60]).instead([20, 30]).usable
         (20, 30)
 
         Raises ValueOutOfRangeError for no tooth count, and where a fixed gear is not among them.
         """
-        return evolve(self, teeth=(*as_gears(teeth, most=MOST_GEARS), *self.damaged))
+        counts = as_gears(teeth, most=MOST_GEARS)
+        if not kind:
+            return evolve(self, teeth=(*counts, *self.damaged))
+        these = [table for table in self.more if self._kind_in(table) == kind]
+        others = [evolve(table, teeth=(*counts, *table.damaged)) for table in these]
+        return evolve(self, more=(*others, *(table for table in self.more if table not in these)))
 
     def without(self, avoid: Collection[int]) -> GearSet:
         """The same without these gears; none at all where one of them is fixed.

@@ -124,7 +124,7 @@ def set_view(
     '25 mm'; `share`: how much of the tolerance the pitch may use, 1 to 100 per cent.
     Raises ValueOutOfRangeError, ThreadTextError for what can't be read.
     """
-    own = evolve(lathe, gear_set=lathe.gear_set.instead(typed.read_gears(gears)))
+    own = evolve(lathe, gear_set=typed.read_gear_set(lathe.gear_set, gears))
     wanted = typed.read_threads(threads)
     allowed = Fraction(typed.read_whole(share, "the share in per cent", 100), 100)
     diameters, length = typed.read_engagement(engagement)
@@ -239,8 +239,9 @@ def edit_the_set(
 
     `lathe`: whose leadscrew and levers are used; `gears`: what stands in the box at first, the lathe's own if None.
     """
+    there = typed.gears_text(lathe.gear_set) if gears is None else " ".join(map(str, gears))
     controls = [
-        page.text_box("gears", "Gears", lathe.gear_set.usable if gears is None else gears, wide=True, between=" "),
+        page.text_box("gears", "Gears", there, wide=True),
         page.text_box("threads", "Threads", threads, wide=True),
         page.text_box("engagement", "Engaged", "1 diameter"),
         page.number_slider("share", "Share", 1, 100, 50, "%"),

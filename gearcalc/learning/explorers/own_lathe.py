@@ -13,6 +13,7 @@ from gearcalc.basics.arguments import as_teeth
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.additions import GearsToAdd, gears_to_add
 from gearcalc.lathes import Lathe
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.learning.explorers import page, typed
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.pictures.picture import Row
@@ -51,22 +52,18 @@ Trains of 3 meshes are not counted; with them fewer gears may do.
     """
     number = MOST_TO_ADD[typed.one_of(most, "most", MOST_TO_ADD)]
     wanted = typed.read_threads(threads)
-    plan = _plan(lathe, typed.read_gears(gears), wanted, read_tolerance(within), number, read_sizes(sizes))
+    there = typed.read_gear_set(lathe.gear_set, gears)
+    plan = _plan(lathe, there, wanted, read_tolerance(within), number, read_sizes(sizes))
     rows = tuple(_row(plan, place) for place in range(len(plan.threads)))
     return page.View(what_opens(plan), rows, " ".join((plan.verdict, *plan.notes)))
 
 
 @lru_cache(maxsize=32)
 def _plan(
-    lathe: Lathe,
-    gears: tuple[int, ...],
-    threads: tuple[Wanted, ...],
-    within: Fraction,
-    most: int,
-    sizes: tuple[int, ...],
+    lathe: Lathe, gears: GearSet, threads: tuple[Wanted, ...], within: Fraction, most: int, sizes: tuple[int, ...]
 ) -> GearsToAdd:
     """Kept, since what was typed before is often typed again."""
-    own = evolve(lathe, gear_set=lathe.gear_set.instead(gears))
+    own = evolve(lathe, gear_set=gears)
     return gears_to_add(own, threads, within, most, sizes)
 
 
@@ -134,7 +131,7 @@ def gears_worth_adding(
     `most`: 'one gear', 'two', 'three' or 'four'; `sizes`: tooth counts that can be had.
     """
     controls = [
-        page.text_box("gears", "Gears there", lathe.gear_set.usable, wide=True, between=" "),
+        page.text_box("gears", "Gears there", typed.gears_text(lathe.gear_set), wide=True),
         page.text_box("threads", "Threads", threads, wide=True),
         page.text_box("within", "Within ppm", str(within)),
         page.text_box("sizes", "To be had", sizes),

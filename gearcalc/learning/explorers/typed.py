@@ -11,6 +11,9 @@ from typing import Any
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, shown
 from gearcalc.basics.errors import GearcalcError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.lathes import Lathe
+from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.gear_words import gear_rows, gears_in_words
+from gearcalc.lathes.pieces import kind_of
 from gearcalc.lathes.train_lines import train_and_lever
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Thread, as_thread
@@ -98,6 +101,58 @@ def read_gears(text: str | Iterable[int]) -> tuple[int, ...]:
     if not counts:
         raise ValueOutOfRangeError("the set has no gears", value=text, remedy="Write tooth counts like 20 30 40 40.")
     return counts
+
+
+def gears_text(gear_set: GearSet) -> str:
+    """All gears of a lathe for a box, other sizes and what is damaged, fixed or in one piece too.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> print(gears_text(demo_lathe("odd").gear_set)[46:])
+    gears of module 1, bore 12: 32 36 42 56 64 75; first driver fixed: 40; damaged: 54 (module 1.25, bore 14); in \
+one piece: 30 (module 1) and 50
+    """
+    return gears_in_words(gear_set) if gear_set.pieces else ""
+
+
+def read_gear_set(gear_set: GearSet, text: str | Iterable[int]) -> GearSet:
+    """The gears that someone typed, in place of those of the set; of what is not said at all the set's own stay.
+
+    >>> own = read_gear_set(GearSet([20, 40, 54], damaged=[54]), "20 30; damaged: 54")
+    >>> own.usable, own.damaged
+    ((20, 30), (54,))
+
+    What is damaged, fixed or in one piece is the lathe file's to say: it stays as it is.
+    Raises ValueOutOfRangeError for what is no tooth count, a damaged gear, and where a fixed one is left out.
+    """
+    if not isinstance(text, str):
+        return gear_set.instead(read_gears(text))
+    if len(text) > _MOST_CHARACTERS:
+        raise ValueOutOfRangeError(f"the gears are a text of at most {_MOST_CHARACTERS} characters", value=text)
+    parts = [part.strip() for part in text.split(";")]
+    counts = read_gears(" ".join(part for part in parts if not part[:1].isalpha()))
+    written = {f"{heading}: {words}".lower() for heading, words in gear_rows(gear_set)[1:]}
+    kinds = {f"gears of {kind}".lower(): kind for kind in map(kind_of, gear_set.loose) if kind}
+    own = gear_set
+    for part in filter(lambda part: part[:1].isalpha(), parts):
+        heading, _, words = part.partition(":")
+        kind = kinds.get(" ".join(heading.lower().split()))
+        if kind is not None:
+            own = own.instead(read_gears(words), kind)
+        elif " ".join(part.lower().split()) not in written:
+            raise ValueOutOfRangeError(
+                "that is not so in the lathe file", value=part, remedy="Change it there, or leave it out here."
+            )
+    for teeth in counts:
+        if teeth in gear_set.damaged and teeth not in gear_set.usable:
+            raise ValueOutOfRangeError(
+                f"the gear of {teeth} teeth is damaged, so it is not to be used",
+                remedy="Leave it out; or, if there is a sound one now, take it out of 'damaged' in the lathe file.",
+            )
+    fixed = {"first driver": gear_set.fixed.first_driver, "last driven gear": gear_set.fixed.last_driven}
+    for place, gear in fixed.items():
+        if gear is not None and gear not in counts:
+            raise ValueOutOfRangeError(f"{gear} is fixed as the {place}, so it stays", remedy="Write it too.")
+    return own.instead(counts)
 
 
 def read_threads(text: str | Iterable[str | Thread]) -> tuple[Thread, ...]:

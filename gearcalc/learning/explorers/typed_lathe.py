@@ -56,7 +56,7 @@ def read_bench_lathe(
     start = lathe if isinstance(lathe, Lathe) else _begin_with(lathe, file)
     texts = lathe_texts(start)
     lead, gearbox, box = start.leadscrew.lead, start.gearbox, start.box
-    owned = start.gear_set.usable if gears is None else typed.read_gears(gears)
+    owned = start.gear_set if gears is None else typed.read_gear_set(start.gear_set, gears)
     if leadscrew not in (None, texts["leadscrew"]):
         lead = _read_leadscrew(leadscrew)
     if levers not in (None, texts["levers"]):
@@ -65,12 +65,7 @@ def read_bench_lathe(
         if not box and {lever.name: lever.ratio for lever in gearbox} == start.levers:
             gearbox = start.gearbox  # what stands there knows how each turns
     own = evolve(
-        start,
-        gear_set=start.gear_set.instead(owned),
-        leadscrew=evolve(start.leadscrew, lead=lead),
-        gearbox=gearbox,
-        box=box,
-        plate=(),
+        start, gear_set=owned, leadscrew=evolve(start.leadscrew, lead=lead), gearbox=gearbox, box=box, plate=()
     )
     as_it_was = (own.gears, lead, own.levers, box) == (start.gears, start.leadscrew.lead, start.levers, start.box)
     return start if as_it_was else own
@@ -83,7 +78,7 @@ def lathe_texts(lathe: Lathe) -> dict[str, str]:
     'low 1/2, middle 1, high 2'
     """
     return {
-        "gears": " ".join(map(str, lathe.gear_set.usable)),
+        "gears": typed.gears_text(lathe.gear_set),
         "leadscrew": lead_name(lathe.leadscrew.lead),
         "levers": each_in_words(lathe.box)
         or ", ".join(f"{before_its_ratio(lever.name)} {writing.ratio(lever.ratio)}" for lever in lathe.gearbox),
