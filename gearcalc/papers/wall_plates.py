@@ -156,7 +156,7 @@ class WallPlate:
         return [
             {
                 "thread": line.thread,
-                "lever": line.lever or None,
+                "lever": row.setup.lever if line.cut and row.setup is not None else None,
                 "reverse": line.reverse.words or None,
                 "gears in order": ", ".join(filter(None, (_words(line.gears), line.apart))) if line.cut else None,
                 f"over {_length_in_words(self.lathe)}": line.error,
@@ -266,12 +266,12 @@ def _letters() -> Iterator[str]:
 
 
 def _levers(setup: Setup, above: Setup | None) -> tuple[_Piece, ...]:
-    """Where each lever stands, those that have moved bold."""
+    """Where each lever stands, those that have moved bold; which is which the head says."""
     moved = () if above is None else moved_levers(above.position, setup.position)
     pieces: list[_Piece] = []
     for stand in setup.position.stands if setup.position else ():
         pieces += [_Piece(", ")] if pieces else []
-        pieces.append(_Piece(f"{stand.lever} {stand.at}".lstrip(), stand in moved))
+        pieces.append(_Piece(stand.at, stand in moved))
     return tuple(pieces)
 
 
@@ -329,7 +329,7 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
 
 def _page(plate: WallPlate) -> tuple[Paper, float]:
     """The page, and the size of the type of its rows; no caution is set smaller than they are, or than 12 pt."""
-    lines, over = _lines(plate.rows), f"error in {_length_in_words(plate.lathe)}"
+    lines, heads = _lines(plate.rows), _heads(plate.lathe)
     marks = _marks(lines)
     lines = [
         line._replace(gears=(*line.gears, _Piece(f" {marks[line.apart]}"))) if line.apart else line for line in lines
@@ -337,7 +337,7 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
     enough = max(_CAUTIONS_PT)
     for cautions_pt in _CAUTIONS_PT:
         papers = [_blank(plate, landscape, cautions_pt) for landscape in (False, True)]
-        layouts = (layout for paper in papers for layout in _layouts(lines, paper, over))
+        layouts = (layout for paper in papers for layout in _layouts(lines, paper, heads))
         layout = max(layouts, key=lambda layout: (layout.size_pt, -layout.blocks))
         if layout.size_pt >= enough if cautions_pt == enough else cautions_pt >= layout.size_pt:
             break
@@ -350,14 +350,20 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
         )
     left, top, *_ = layout.paper.drawing(layout.paper.left_mm - 0.5)
     for start in range(0, len(lines), layout.rows):
-        layout.paper.put(*_block(lines[start : start + layout.rows], layout, left, top, over))
+        layout.paper.put(*_block(lines[start : start + layout.rows], layout, left, top, heads))
         left += sum(layout.widths) + _BETWEEN_BLOCKS_MM
     return layout.paper, layout.size_pt
 
 
-def _layouts(lines: Sequence[_Line], paper: Paper, over: str) -> Iterator[_Layout]:
+def _heads(lathe: Lathe) -> tuple[str, ...]:
+    """What stands over the columns: thread, lever, reverse, gears, error; over several levers what each is called."""
+    levers = ", ".join(lever.name for lever in lathe.box) or "lever"
+    return "thread", levers, "reverse", "gears", f"error in {_length_in_words(lathe)}"
+
+
+def _layouts(lines: Sequence[_Line], paper: Paper, heads: Sequence[str]) -> Iterator[_Layout]:
     """Ways to lay the rows out on this page, each with the largest type that it allows."""
-    wants = _widths_at_1_pt(lines, over)
+    wants = _widths_at_1_pt(lines, heads)
     for blocks in range(1, 5):
         rows = -(-len(lines) // blocks)
         tall = (paper.left_mm - 1.0) / (rows + 1.2)
@@ -368,7 +374,7 @@ def _layouts(lines: Sequence[_Line], paper: Paper, over: str) -> Iterator[_Layou
         yield _Layout(paper, size, min(size * _WIDEST_LINE * MM_PER_PT, tall), blocks, rows, widths)
 
 
-def _widths_at_1_pt(lines: Sequence[_Line], over: str) -> tuple[float, ...]:
+def _widths_at_1_pt(lines: Sequence[_Line], heads: Sequence[str]) -> tuple[float, ...]:
     """What each column takes, in mm, set in type of 1 pt: thread, lever, reverse, gears, error."""
 
     def widest(head: str, texts: Sequence[str], bold: bool = True) -> float:
@@ -376,12 +382,12 @@ def _widths_at_1_pt(lines: Sequence[_Line], over: str) -> tuple[float, ...]:
         return max(words, width_of_words_mm(head, 10 * _HEAD)) / 10 + _GAP * MM_PER_PT if words else 0.0
 
     chains = [(_words(line.gears), line.cut) for line in lines]
-    lever = widest("lever", [line.lever for line in lines])
+    lever = widest(heads[1], [line.lever for line in lines])
     reverse = widest("reverse", [line.reverse.words for line in lines])
     said = widest("", [words for words, cut in chains if not cut], bold=False)
     gears = max(widest("gears", [words for words, cut in chains if cut]), said - lever - reverse)
     thread = widest("thread", [line.thread for line in lines])
-    error = widest(over, [line.error for line in lines], bold=False)
+    error = widest(heads[-1], [line.error for line in lines], bold=False)
     return thread, lever, reverse, gears, error
 
 
@@ -391,14 +397,16 @@ def _in_a_row(pieces: Sequence[_Piece], x: float, y: float, size: float) -> Iter
         x += width_of_words_mm(piece.words, size, bold=piece.bold)
 
 
-def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float, over: str) -> Iterator[Mark]:
+def _block(lines: Sequence[_Line], layout: _Layout, left: float, top: float, heads: Sequence[str]) -> Iterator[Mark]:
     """Rows under their heads, from their upper left corner."""
     size, step, wide = layout.size_pt, layout.step_mm, sum(layout.widths)
     base_line = (step + 0.72 * size * MM_PER_PT) / 2  # capitals in the middle of the row
     starts = [left + sum(layout.widths[:column]) for column in range(5)]
     levers, reverses = any(line.lever for line in lines), any(line.reverse.words for line in lines)
-    heads = ("thread", "lever" if levers else "", "reverse" if reverses else "", "gears", over)
-    yield from (Words(head, x, top + base_line, _HEAD * size) for x, head in zip(starts, heads, strict=True))
+    shown = (True, levers, reverses, True, True)
+    yield from (
+        Words(head, x, top + base_line, _HEAD * size) for x, head, is_ in zip(starts, heads, shown, strict=True) if is_
+    )
     for number, line in enumerate(lines, 1):
         y = top + number * step
         if number % 2 == 0:

@@ -150,8 +150,10 @@ class TestPapers:
         plate = gc.wall_plate(LATHES[3], ["M6", "M10", "16 tpi", "8 tpi", "3 mm"], on="2026-01-01")
         setups = [row.setup.lever.split(", ") for row in plate.rows]
         moved = sum(one != other for pair in pairwise(setups) for one, other in zip(*pair, strict=True))
-        said = {f"{lever.name} {at.name}" for lever in LATHES[3].box for at in lever.positions}
-        words = [(text, bold) for text, _, _, _, bold in lettering(plate.paper.svg()) if text in said]
+        said = {at.name for lever in LATHES[3].box for at in lever.positions}
+        shown = lettering(plate.paper.svg())
+        words = [(text, bold) for text, _, _, _, bold in shown if text in said]
+        assert ", ".join(lever.name for lever in LATHES[3].box) in [text for text, *_ in shown]
         assert len(words) == 3 * len(setups)
         assert 0 < moved < len(words)
         assert sum(bold for _, bold in words) == moved
