@@ -73,7 +73,7 @@ def add_gear_commands(command: AddCommand) -> None:
     add_shared(find, "first", "avoid", "meshes", "within_ppm", "mounted", "units")
 
     about = "what does this train cut, and which threads would that pass for; or every thread that the lathe can cut"
-    cuts = command("cuts", _cuts, about)
+    cuts = command("cuts", _cuts, about, sooner=_FEWER_MESHES)
     add_in_words(cuts, "train", "TRAIN", f"{TRAIN_HELP}; none: every thread of the tables", "*")
     add_lever_and_idlers(cuts)
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
