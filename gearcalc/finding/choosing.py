@@ -69,7 +69,8 @@ def as_simple_as_the_first(setups: Sequence[Setup], within: Fraction | None) -> 
         far = within is None or setup.error > RelativeError.of_ppm(within * MILLION)
         return setup.strained, setup.train.meshes, setup.error if far else step_of(setup.error)
 
-    return list(takewhile(lambda setup: simplicity(setup) == simplicity(setups[0]), setups))
+    simplest = simplicity(setups[0]) if setups else ()
+    return list(takewhile(lambda setup: simplicity(setup) == simplest, setups))
 
 
 def in_brief(setup: Setup) -> str:

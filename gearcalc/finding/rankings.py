@@ -78,8 +78,8 @@ class Query:
 
     @cached_property
     def gear_set(self) -> GearSet:
-        """The gears that may be used."""
-        return self.lathe.gear_set.with_gears(add=self.borrowed).without(self.avoid)
+        """The gears that may be used; where they are the lathe's, its own set, which knows what it was asked before."""
+        return (self.lathe.with_gears(add=self.borrowed) if self.borrowed else self.lathe).gear_set.without(self.avoid)
 
 
 @frozen
