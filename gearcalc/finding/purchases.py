@@ -14,9 +14,10 @@ only where the shorter train has no gears (1:1), or meshes that nobody asked for
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from itertools import chain, combinations, combinations_with_replacement, product
 from math import comb, inf, prod
 from typing import NamedTuple
@@ -107,9 +108,11 @@ class Shelf:
         if comb(there, meshes - bought) * comb(len(self.candidates) + bought, bought) > _MOST_SIDES:
             raise self._too_many()
         purchases = list(combinations_with_replacement(self.candidates, bought))
+        have = Counter(self.owned.loose)
         for own, new in product(self.owned.sides(meshes - bought), purchases):
             gears = own.gears + new
-            if self.owned.missing(gears) == new:  # what is owned is bought only when all of its size are in use already
+            # What is owned is bought only when all of its size are in use already.
+            if all(own.gears.count(teeth) == have[teeth] for teeth in new):
                 yield _Side(prod(gears), new, sum(self._bit[teeth] for teeth in set(gears)))
 
     def trains(self, window: Window, bought: int) -> Iterator[Purchase]:
@@ -298,6 +301,12 @@ class Family:
         return {rest for rest in rests if len(rest) <= size}
 
 
+@lru_cache(maxsize=4)
+def _shelf(owned: GearSet, candidates: tuple[int, ...], meshes: tuple[int, ...]) -> Shelf:
+    """Kept, since the same gears are asked for other threads and other tolerances."""
+    return Shelf(owned, candidates, meshes)
+
+
 class PurchaseEffects:
     """What buying gears does for each of several threads.
 
@@ -317,7 +326,7 @@ class PurchaseEffects:
         shown: Shown,
     ) -> None:
         self.shown = shown
-        self.shelf = Shelf(lathe.gear_set, candidates, meshes)
+        self.shelf = _shelf(lathe.gear_set, tuple(candidates), meshes)
         self.families = [Family() for _ in wanted]
         self.unsure = False
         self.checks_left = inf
