@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import cache
 from math import ceil
 
 from attrs import frozen
@@ -116,13 +117,18 @@ def _both_ways(lead: Exact, starts: int, units: Units) -> str:
 
 
 def _turns_beside(judgement: Judgement, lead: Exact) -> str:
-    return str(judgement.turns_to_tell(next(str(thread) for thread in standard_threads() if thread.lead == lead)))
+    return str(judgement.turns_to_tell(_standard_leads()[lead]))
+
+
+@cache
+def _standard_leads() -> dict[Exact, str]:
+    """The leads of standard threads, each with the first thread that has it."""
+    return {thread.lead: str(thread) for thread in reversed(standard_threads())}
 
 
 def _pitches_around(judgement: Judgement) -> list[Exact]:
     """The standard leads nearest to the middle of the band, the wanted one left out."""
-    others = {thread.lead for thread in standard_threads()} - {judgement.thread.lead}
-    middle = float(judgement.lead_mm)
+    others, middle = _standard_leads().keys() - {judgement.thread.lead}, float(judgement.lead_mm)
     return sorted(others, key=lambda lead: (abs(float(lead) - middle), float(lead)))[:_NEIGHBOURS]
 
 

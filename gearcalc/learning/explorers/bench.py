@@ -228,7 +228,7 @@ def bench_view(
     ):
         typed.one_of(given, name, known)
     mine = _own_train(own, str(train), thread)
-    found, why = _found(own, str(thread), PAIRS[pairs], *LISTED[listed], FIRST[first])
+    found, why, rows = _found(own, str(thread), PAIRS[pairs], *LISTED[listed], FIRST[first])
     answers = (*mine, *found)
     if not answers:
         raise NotPossibleError("there is no train for this", remedy=why)
@@ -236,7 +236,7 @@ def bench_view(
     chosen = answers[place - 1]
     return BenchView(
         picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
-        facts=tuple(_row(number, one) for number, one in enumerate(answers, 0 if mine else 1)),
+        facts=(*(_row(0, one) for one in mine), *rows),
         note=" ".join(filter(None, (why, page.letters_of(answers)))),
         settled={"answer": place},
         lathe=own,
@@ -266,9 +266,9 @@ def _row(number: int, one: Setup) -> Row:
 @lru_cache(maxsize=32)
 def _found(
     lathe: Lathe, thread: str, meshes: tuple[int, ...], must_fit: bool, one_per_ratio: bool, first: First
-) -> tuple[tuple[Setup, ...], str]:
-    """The best setups as they go on, and why the first is that, or why there is none; kept, since a hand moves from
-    row to row."""
+) -> tuple[tuple[Setup, ...], str, tuple[Row, ...]]:
+    """The best setups as they go on, and why the first is that, or why there is none, and their rows; kept, since a
+    hand moves from row to row."""
 
     def ask(must_fit: bool) -> SetupList:
         return find_setups(
@@ -279,7 +279,8 @@ def _found(
     why = found.reason or found.why
     if not found and must_fit and ask(False):
         why += " Choose 'all' under List to see what stops those that there are."
-    return tuple(one.as_built for one in found), why
+    built = tuple(one.as_built for one in found)
+    return built, why, tuple(_row(number, one) for number, one in enumerate(built, 1))
 
 
 def _own_train(lathe: Lathe, text: str, thread: str) -> tuple[Setup, ...]:
