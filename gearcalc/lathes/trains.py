@@ -414,4 +414,7 @@ def shorter_trains(drivers: Gears, driven: Gears) -> Iterator[tuple[Gears, Gears
 
 
 def _without(gears: Gears, out: Gears) -> Gears:
-    return tuple(sorted((Counter(gears) - Counter(out)).elements()))
+    left = sorted(gears)
+    for gear in out:
+        left.remove(gear)
+    return tuple(left)
