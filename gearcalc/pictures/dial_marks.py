@@ -33,6 +33,7 @@ FACE_PX = (800, 290)
 _CENTRE, _RADIUS = (142.0, 150.0), 78.0
 _LEFT, _RIGHT, _RULER_Y = 282.0, 766.0, 138.0
 _MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS = 64, 260, 10
+_FOR_FIGURES_PX = 40  # between two lines, where it is said how far out the tool is
 _TONES = {
     SERVES: style.BLUE,
     THIS_TIME: style.SOFT,
@@ -60,7 +61,7 @@ def face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> l
     return [
         *_face(gear, lines, at_mark),
         *_rulers(rule, gear, lines),
-        *(bold(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14) for n, line in enumerate(wrap(rule.verdict, 54))),
+        *(bold(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14) for n, line in enumerate(wrap(_verdict(rule, gear), 54))),
         key(36, FACE_PX[1] - 14, *entries),
     ]
 
@@ -101,6 +102,13 @@ def _line(line: DialLine, turn: float, gear: DialGearChoice) -> Svg:
     if (line.printed - 1) % every or line.printed > count - every + 1:
         return stroke
     return element("g", stroke, _number(line, *_at(turn, _RADIUS - 38)))
+
+
+def _verdict(rule: DialRule, gear: DialGearChoice) -> str:
+    """The rule; of a dial gear that doesn't serve, that it doesn't, and which one does."""
+    if gear.step is not None or rule.chosen is None:
+        return rule.verdict
+    return f"The dial gear of {gear.teeth} teeth does not serve here. Mount the one of {rule.chosen.teeth} teeth."
 
 
 def _number(line: DialLine, x: float, y: float) -> Svg:
@@ -150,7 +158,7 @@ def _rulers(rule: DialRule, gear: DialGearChoice, lines: Sequence[DialLine]) -> 
     return [
         text_line(f"Grooves passing in {what}, {span}", _LEFT, 58, anchor="start"),
         note("leadscrew threads", _LEFT, _RULER_Y - 62, size=style.SMALL_PX),
-        note(_beneath(rule, shown, lines), _LEFT, _RULER_Y + 61, size=style.SMALL_PX),
+        note(_beneath(rule, shown, lines, step * gear.teeth / gear.lines), _LEFT, _RULER_Y + 61, size=style.SMALL_PX),
         rect(_LEFT, _RULER_Y - 24, _RIGHT, _RULER_Y, style.tint(style.ORANGE, 0.16)),
         rect(_LEFT, _RULER_Y, _RIGHT, _RULER_Y + 24, style.tint(style.SKY, 0.28)),
         *_leads(rule, shown),
@@ -165,10 +173,10 @@ def _leads_in(rule: DialRule, threads: int) -> int:
     return floor(threads * float(rule.leadscrew_mm) / float(rule.lead) + 1e-9)
 
 
-def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine]) -> str:
+def _beneath(rule: DialRule, shown: int, lines: Sequence[DialLine], apart_px: float) -> str:
     if _leads_in(rule, shown) > _MOST_LEADS:
         return "leads of the thread, too fine to draw"
-    if any(line.kind in (MISSES, ANOTHER_START) for line in lines):
+    if apart_px >= _FOR_FIGURES_PX and any(line.kind in (MISSES, ANOTHER_START) for line in lines):
         unit = "mm" if rule.units == "mm" else "thou"
         return f"leads of the thread; the figures say how many {unit} the tool is out at that line"
     return "leads of the thread"
@@ -205,7 +213,7 @@ def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
     if (line.number - 1) % ceil(22 / room):
         return stalk
     parts = [stalk, _number(line, x, _RULER_Y - 46)]
-    if line.kind in (MISSES, ANOTHER_START) and room >= 40:
+    if line.kind in (MISSES, ANOTHER_START) and room >= _FOR_FIGURES_PX:
         out = _out(line)
         at, anchor = (x + 6, "end") if x > _RIGHT - 12 else (x, "middle")
         parts.append(over_lines(out, at, _RULER_Y + 44, anchor=anchor))

@@ -11,6 +11,7 @@ import pytest
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.catching import dial
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
+from gearcalc.lathes import demo_lathe
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face
 from gearcalc.threads import Thread
 from tests.pictures.kinds import BARE, INCH, METRIC, all_of, with_dial
@@ -91,3 +92,23 @@ class TestCaughtOrSplit:
     def test_a_name_from_anywhere_is_escaped(self):
         thread = Thread('<script>alert("1")</script>', Fraction(3, 2))
         assert "<script" not in caught_or_split(dial(INCH, thread), [2]).svg
+
+
+class TestADialGearThatDoesNotServe:
+    """A leadscrew of 4 mm and 1.5 mm: 3 threads of it are 12 mm, 8 leads. 15 is 5 times 3; 14 and 16 are not."""
+
+    ODD = demo_lathe("odd")
+
+    def said(self, teeth):
+        rule = dial(self.ODD, "1.5 mm")
+        return " ".join(words.text for words in words_of(caught_or_split(rule, [14, 28], teeth=teeth).svg))
+
+    def test_it_says_so_and_not_the_rule_of_another(self):
+        for teeth in (14, 16):
+            assert f"The dial gear of {teeth} teeth does not serve here. Mount the one of 15 teeth." in self.said(teeth)
+            assert "close at" not in self.said(teeth)
+        assert "does not serve" not in self.said(15)
+
+    def test_figures_are_spoken_of_only_where_they_stand(self):
+        assert "the figures say" not in self.said(14)  # 14 lines leave no room for them
+        assert "the figures say" in self.said(16)

@@ -145,7 +145,9 @@ def _line_slider(name: str, label: str, gears: Sequence[DialGearChoice]) -> page
     if all(gear.apart == 1 for gear in gears):
         return page.number_slider(name, label, 1, max(gear.lines for gear in gears), 1, "line")
     called = [_called(line, gear) for gear in gears for line in range(1, gear.lines + 1)]
-    return page.word_slider(name, label, dict.fromkeys(sorted(called, key=_round_the_dial)), 1, "line")
+    between = next((said for said in called if isinstance(said, str)), "1–2")
+    unit = f"line; {between} too"
+    return page.word_slider(name, label, dict.fromkeys(sorted(called, key=_round_the_dial)), 1, unit)
 
 
 def _round_the_dial(called: int | str) -> tuple[int, bool, str]:
