@@ -9,7 +9,8 @@ import pytest
 
 import gearcalc as gc
 from gearcalc import exercise_names
-from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT, Recipe, Task
 from tests.how_much import exercise, in_one
 from tests.learning.exercise_cases import CASES
 
@@ -238,3 +239,38 @@ def test_nonsense_is_an_outcome(given):
     form.type("answer", given)
     assert "can&#x27;t be read" in form.said
     assert "<img" not in form.said
+
+
+class TestOnAnyLathe:
+    @pytest.fixture
+    def twice(self, monkeypatch):
+        """An exercise about the lathe that it is given: the lead of its leadscrew in mm, so many times."""
+
+        def pose(draw, lathe):
+            lathe = lathe or gc.demo_lathe("metric")
+            times = draw.randrange(2, 30)
+            lead = lathe.leadscrew_lead_mm * times
+            return Task(
+                question=f"How far in **{times}** turns of the leadscrew of {lathe.name}?",
+                answer=Number(lead, unit="mm"),
+                hints="Each turn is one lead.",
+                solution=f"It is **{float(lead)} mm**.",
+                right="Lead after lead.",
+            )
+
+        recipe = Recipe("twice", "So many turns", 1, pose, any_lathe=True)
+        monkeypatch.setattr("gearcalc.learning.exercises._recipe", lambda name: recipe)
+
+    def test_what_is_answered_belongs_to_its_lathe(self, seven, twice):
+        inch, metric = gc.demo_lathe("inch"), gc.demo_lathe("metric")
+        q = gc.exercise("twice", lathe=inch)
+        form = q.form()
+        form.type("answer", q.key)
+        assert "✓" in form.said
+        assert gc.exercise("twice", lathe=inch).form().values == {"answer": q.key}
+        assert gc.exercise("twice", lathe=metric).form().values == {"answer": ""}
+        form.press("fresh")
+        assert (gc.exercise("twice", lathe=inch).go, gc.exercise("twice", lathe=metric).go) == (2, 1)
+        assert form.exercise.lathe == inch
+        (kept,) = (go for go in json.loads(seven.read_text())["exercises"]["twice"] if go["go"] == 1)
+        assert gc.Lathe.from_toml(kept["lathe"]) == inch
