@@ -72,7 +72,7 @@ def word_list(lesson: int | None = None) -> WordList:
     if lesson is None:
         words = tuple(sorted(all_words(), key=lambda one: one.word.lower()))
         return WordList(f"All {len(words)} words, and the lesson that explains each", words, folded=True)
-    number = f"{as_whole(lesson, what='a lesson'):02}"
+    number = f"{as_whole(lesson, what='a lesson', least=0):02}"
     words = tuple(one for one in all_words() if one.lesson == number)
     if not words:
         raise UnknownNameError("no lesson of this number explains words", value=number)

@@ -87,7 +87,6 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and F(127 * 48, 72 * 100) * F(1, 2) * 3 == F("25.4") / 20
             and all(teeth % 127 for teeth in INCH.gears)
         ),
-        "parts per million: one thousandth of a millimetre in a metre": lambda: F(1000, 10**6) == F(1, 1000),
     },
     "01": {
         r"\frac{25.4\ \text{mm}}{8} = \frac{127}{40}\ \text{mm} = 3.175\ \text{mm}": lambda: (
@@ -265,7 +264,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "125 ppm is 1.25 µm over 10 mm and 37.5 µm over 300 mm": lambda: (
             (F(125 * 10, 1000), F(125 * 300, 1000)) == (F("1.25"), F("37.5"))
         ),
-        "125 ppm are 9.4 µm in fifty pitches of 1.5 mm, less than any calliper tells": lambda: (
+        "125 ppm are 9.4 µm in fifty pitches of 1.5 mm, too little to be measured in the shop": lambda: (
             reads("9.4", 125 * 50 * 1.5 / 1000) and 0.0094 < 0.02  # mm, a vernier's finest step
         ),
         "error in ppm = (cut − wanted)/wanted · 10⁶": lambda: ppm(F(2), F(1)) == 10**6,
@@ -317,7 +316,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and not gc.find_setups(METRIC, "module 1.5", count=1)[0].warnings
             and "more than 3 times" in gc.find_setups(METRIC, "module 1.5 2 starts", count=1)[0].warnings[0]
         ),
-        "40° between them (a pressure angle of 20°)": lambda: 40 / 2 == 20,
+        "40° between them (a **pressure angle** of 20°, half of that)": lambda: 40 / 2 == 20,
         "worm pitch = π · module = 25.4 π / DP mm": lambda: isclose(25.4 / 20, 1.27),  # 20 DP is module 1.27
         "22/7 is 402 ppm over; two or three pairs from an ordinary box come several times nearer": lambda: (
             reads("402", ppm(22 / 7, pi)) and ppm(22 / 7, pi) > 5 * abs(ppm(float(WORM), 1.5 * pi))
@@ -327,7 +326,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
-    "01": ("An inch is 25.4 mm", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
+    "01": ("An inch is 25.4 mm", "only 1 and itself", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
         "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
            "1.27 mm", r"\frac{5\,p\,n}{127}"),
     "04": ("swears by 47 and 37. Another says 80 and 63", r"1\,000\,000\ \text{ppm}", "How many within 200 ppm?",

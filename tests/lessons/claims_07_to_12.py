@@ -147,8 +147,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
     },
     "08": {
-        "Our lathe's dial gear has 16 teeth and its dial 8 lines. So from one line to the next two leadscrew threads "
-        "go by: with 8 tpi, a quarter of an inch.": lambda: 16 / 8 == 2 and F(2, 8) == F(1, 4),
+        "Our lathe's **dial gear**, that small one, has 16 teeth and its dial 8 lines. So from one line to the "
+        "next two leadscrew threads go by: with 8 tpi, a quarter of an inch.": lambda: (
+            16 / 8 == 2 and F(2, 8) == F(1, 4)
+        ),
         "11 tpi comes back every 8 leadscrew threads.": lambda: returns_after(F("25.4") / 11, SCREW) == 8,
         "here 8 divides 16. And from line to line $G$ ÷ lines = 2 threads go by, so every 8 ÷ 2 = 4th line "
         "serves.": lambda: 16 % 8 == 0 and 16 / 8 == 2 and 8 / 2 == 4,
@@ -381,7 +383,7 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
            "25, 12.7, 10, 15", "10 ± 1 mm"),
     "11": (r"R_a \approx \frac{f^2}{32\,r}", r"\cdot \frac{60\,\mathrm{s}}{\text{speed in rev/min}}",
            "Within 10 per cent", "On a 60° screw"),
-    "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "and A4.", "0 means: nothing wrong",
+    "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "and A4.",
            "*20 to 100*", "A gear of 34 teeth", "travel for 20 turns or more", "of 6g", "= 25.4/m", "DP = 25.4 / m"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""

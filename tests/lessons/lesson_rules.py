@@ -32,7 +32,7 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
 }
 MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "numpy", "pandas", "sympy"}
 NO_DESCRIPTION = "No description has been provided for this image"
-_GUESSED = re.compile(r"(?:guess|taken_up)\(")
+_BESIDE = re.compile(r"(?:guess|taken_up)\(|.*\bword_list\(", re.S)
 _RAW = re.compile(  # brackets, quotes, True, a name with its arguments, a float with all its figures
     r"""^\s*['"\[{] | ^\s*\([^·\n]*,[^·\n]*\)\s*$ | \(\d+,\) | \{\S+:\ | \d\.\d{9}
     | \b(?:True|False|None)\b | \b(?:Fraction|Eq|Thread)\(""",
@@ -65,7 +65,7 @@ def _leftovers(notebook: Any) -> Iterator[str]:
 
 
 def _sizes(notebook: Any, name: str) -> Iterator[str]:
-    cells = sum(not _GUESSED.match(cell.source) for cell in notebook.cells)  # a guess belongs to the cell before it
+    cells = sum(not _BESIDE.match(cell.source) for cell in notebook.cells)  # a guess, and the list of words
     is_short = name.startswith("00") or not name[:2].isdigit()  # the first lesson, and pages that are none
     fewest = 1 if is_short else FEWEST_CELLS
     if not fewest <= cells <= MOST_CELLS:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-TIME = {"00", "01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "12"}
+TIME = {"01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "12"}
 """Its minutes are not those that it takes, or above an hour."""
 
 ORDER = {"01", "02", "03", "04", "05", "06", "07", "08", "09", "10", "11", "12"}
 """A prediction is not kept by guess() and taken up, or an answer stands before its question."""
 
-RAW = {"01", "04", "06", "07", "09", "10", "12"}
+RAW: set[str] = set()
 """An output is a list, a tuple, True or False as Python writes them."""
 
-WORDS = {"00", "01", "02", "03", "04", "05", "06", "08", "10", "11", "12"}
+WORDS: set[str] = set()
 """It uses a word that it explains later, or that a later lesson explains."""
 
 LETTERS = {"08", "09", "10", "12"}
