@@ -111,7 +111,7 @@ class Finish:
         return f"{in_mm} a turn ({thou})" if self.units == "mm" else f"{thou} a turn ({in_mm})"
 
     def one_way(self, um: float) -> str:
-        """How rough, in micrometres, or in millionths of an inch where those are read first."""
+        """Say how rough, in micrometres, or in millionths of an inch where those are read first."""
         return writing.um(um) if self.units == "mm" else _microinch(um)
 
     def _rough(self, um: float) -> str:
