@@ -320,19 +320,27 @@ def strip(sheet: Sheet) -> Svg:
 
 def sizes_in_words(gears: Iterable[PlacedGear]) -> str:
     """Module or pitch and pressure angle of all these gears, each size once."""
-    said = (
-        f"{both_units.size_of_teeth(size.module_mm)}, {writing.decimal(size.pressure_angle_deg)}°"
+    said = [
+        (both_units.size_of_teeth(size.module_mm), f", {writing.decimal(size.pressure_angle_deg)}°")
         for size in dict.fromkeys(gear.size for gear in gears)
-    )
-    return " and ".join(said)
+    ]
+    if len({angle for _, angle in said}) == 1:
+        return " and ".join(size for size, _ in said) + said[0][1]
+    return " and ".join(size + angle for size, angle in said)
 
 
 def _figures(sheet: Sheet, x: float, middle: float, room: float) -> Svg:
     train = sheet.train
     gears, ratio = str(writing.train(train.drivers, train.driven)), str(writing.ratio(train.ratio))
-    words = gears if gears == ratio else f"{gears} = {ratio}"
-    size = next((size for size in (NUMBER_PX, 16.0, 14.0) if text_width_px(words, size) <= room), SMALL_PX)
+    both = gears if gears == ratio else f"{gears} = {ratio}"
+    tries = [(words, size) for words in (both, gears) for size in (NUMBER_PX, 16.0, 14.0, SMALL_PX)]
+    words, size = next((each for each in tries if _wide(*each) <= room), (gears, SMALL_PX))
     return bold(words, x, middle + 0.35 * size, size=size, anchor="middle")
+
+
+def _wide(words: str, size: float) -> float:
+    """How wide these letters are, which are bold."""
+    return 1.1 * text_width_px(words, size)
 
 
 def _scale(sheet: Sheet, right: float, middle: float) -> tuple[list[Svg], float]:

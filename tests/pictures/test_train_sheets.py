@@ -6,10 +6,14 @@ from itertools import pairwise
 
 import pytest
 
+import gearcalc as gc
 from gearcalc.lathes.trains import Train
+from gearcalc.pictures.bracket_pictures import bracket_picture
 from gearcalc.pictures.gears_in_mesh import place_train
+from gearcalc.pictures.style import text_width_px
 from gearcalc.pictures.train_pictures import TrainDrawing
 from gearcalc.pictures.train_sheets import Sheet
+from tests.pictures.svg_texts import words_of
 
 
 class TestSheet:
@@ -39,3 +43,14 @@ class TestSheet:
         assert apart == pytest.approx([60 * sheet.edge_scale, 45 * sheet.edge_scale])
         assert sheet.edge[0] <= sheet.shafts_px[0]
         assert sheet.shafts_px[-1] <= sheet.edge[2]
+
+
+def test_gears_of_two_sizes_and_an_idler_leave_room_for_the_words_below():
+    """The longest that stands there: a key of three kinds, two sizes of tooth, and a train of two meshes."""
+    lathe = gc.demo_lathe("odd")
+    made = gc.setup(lathe, (40, 30), (50, 32), "range fast, cone C", wanted="3 mm").as_built
+    assert made.train.idler_count == 1
+    svg = bracket_picture(lathe, made).svg
+    below = [words for words in words_of(svg) if "module" in words.text or words.text.startswith("(40")]
+    (figures,), (sizes,) = ([w for w in below if ("module" in w.text) == of] for of in (False, True))
+    assert figures.x + text_width_px(figures.text, 12) / 2 < sizes.x - text_width_px(sizes.text, 12)

@@ -146,8 +146,8 @@ def _line_slider(name: str, label: str, gears: Sequence[DialGearChoice]) -> page
         return page.number_slider(name, label, 1, max(gear.lines for gear in gears), 1, "line")
     called = [_called(line, gear) for gear in gears for line in range(1, gear.lines + 1)]
     between = next((said for said in called if isinstance(said, str)), "1–2")
-    unit = f"line; {between} too"
-    return page.word_slider(name, label, dict.fromkeys(sorted(called, key=_round_the_dial)), 1, unit)
+    options = dict.fromkeys(sorted(called, key=_round_the_dial))
+    return page.word_slider(name, f"{label}, {between} too", options, 1, "line")
 
 
 def _round_the_dial(called: int | str) -> tuple[int, bool, str]:
