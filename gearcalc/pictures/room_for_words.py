@@ -86,11 +86,13 @@ class Room:
 
     def line_is_free(self, start: Point, end: Point) -> bool:
         """Whether a leader from start to end crosses no box taken."""
-        steps = max(1, int(math.dist(start, end) / 5))
+        (left, right), (top, bottom) = (sorted(ends) for ends in zip(start, end, strict=True))
+        near = [box for box in self.boxes if box[0] <= right and left <= box[2] and box[1] <= bottom and top <= box[3]]
+        steps = max(1, int(math.dist(start, end) / 5)) if near else -1
         for step in range(steps + 1):
             x = start[0] + (end[0] - start[0]) * step / steps
             y = start[1] + (end[1] - start[1]) * step / steps
-            if any(box[0] <= x <= box[2] and box[1] <= y <= box[3] for box in self.boxes):
+            if any(box[0] <= x <= box[2] and box[1] <= y <= box[3] for box in near):
                 return False
         return True
 

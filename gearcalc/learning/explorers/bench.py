@@ -26,7 +26,7 @@ from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
 from gearcalc.learning.explorers.typed_lathe import FROM_FILE, LATHES, lathe_texts, read_bench_lathe, settle
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
-from gearcalc.pictures.picture import Row, table_html
+from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
 from gearcalc.planning.gear_moves import as_it_stands
 from gearcalc.threads import Feed, Thread
@@ -235,7 +235,7 @@ def bench_view(
     place = typed.read_place(answer, "the answer", len(answers), 100)
     chosen = answers[place - 1]
     return BenchView(
-        picture=bracket_picture(own, chosen) if chosen.fit else cut_view(own, chosen, tall=True).picture,
+        picture=_drawn(own, chosen),
         facts=(*(_row(0, one) for one in mine), *rows),
         note=" ".join(filter(None, (why, page.letters_of(answers)))),
         settled={"answer": place},
@@ -244,6 +244,12 @@ def bench_view(
         chosen=chosen,
         part_html=part_html(part, chosen, more),
     )
+
+
+@lru_cache(maxsize=32)
+def _drawn(lathe: Lathe, one: Setup) -> Picture:
+    """Kept, since a hand goes to and fro between rows."""
+    return bracket_picture(lathe, one) if one.fit else cut_view(lathe, one, tall=True).picture
 
 
 def _row(number: int, one: Setup) -> Row:
