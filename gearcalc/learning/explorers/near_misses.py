@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache, partial
 
 from attrs import evolve
 
@@ -14,7 +14,7 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import PiMultiple, RelativeError, as_exact
 from gearcalc.basics.writing import Units
 from gearcalc.finding.fractions import best_fractions, factor
-from gearcalc.finding.search import find_setups
+from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers import page, typed
@@ -131,7 +131,7 @@ def set_view(
     rows: list[Row] = []
     verdicts, notes, unjudged = [], [], []
     for thread in wanted:
-        found = find_setups(own, thread, count=1)
+        found = _nearest(own, thread)
         if not found:
             rows.append({"thread": str(thread), "train": "none"})
             notes.append(f"{thread}: {found.why}")
@@ -147,6 +147,12 @@ def set_view(
     if unjudged:
         notes.append(f"Not judged, since no tolerance is held here: {', '.join(unjudged)}. Look at what it is off.")
     return page.View(tolerance_shares(verdicts), tuple(rows), " ".join(notes))
+
+
+@lru_cache(maxsize=256)
+def _nearest(lathe: Lathe, thread: Thread) -> SetupList:
+    """Kept, since a hand moves the share and the engagement, and the setups stay."""
+    return find_setups(lathe, thread, count=1)
 
 
 def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
