@@ -74,13 +74,9 @@ class Room:
 
     def is_off(self, box: Box, circles: Iterable[Circle], gap: float = 2.0) -> bool:
         """Whether a box keeps off these circles and off every box taken."""
+        left, top, right, bottom = box[0] - gap, box[1] - gap, box[2] + gap, box[3] + gap
         for other in self.boxes:
-            if (
-                box[0] < other[2] + gap
-                and other[0] < box[2] + gap
-                and box[1] < other[3] + gap
-                and other[1] < box[3] + gap
-            ):
+            if left < other[2] and other[0] < right and top < other[3] and other[1] < bottom:
                 return False
         return all(box_from_circle(box, circle) >= gap for circle in circles)
 

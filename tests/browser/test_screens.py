@@ -92,16 +92,22 @@ def test_an_answer_comes_at_once(bench, titles):
         hand = explorer.whole.locator(HANDS.get(title, "input[type=range]")).first
         to, fro = ("ArrowDown", "ArrowUp") if title == "Bench" else ("ArrowRight", "ArrowLeft")
         took[title] = [time for _ in range(10) for key in (to, fro) for time in explorer.press(hand, key)]
-    least = median(took.pop("Does nothing"))
-    middle = {title: median(times) for title, times in took.items()}
-    for title, each in middle.items():
-        print(f"\n{title}: {each:.0f} ms, {each / least:.1f} times what nothing takes, {least:.0f} ms", end="")
-    slow = {
-        title: each
-        for title, each in middle.items()
-        if each > max(MOST_MS, (RATIO_OF_A_SEARCH if title == "Gears worth adding" else MOST_RATIO) * least)
-    }
-    assert not slow
+    nothing = took.pop("Does nothing")
+    for title, times in took.items():
+        ratio = median(times) / median(nothing)
+        said = f"median {median(times):.0f} ms, quickest quarter {_quick(times):.0f}, {ratio:.1f} times nothing"
+        print(f"\n{title}: {said}", end="")
+    slow = {title: _quick(times) for title, times in took.items() if _quick(times) > _most(title, _quick(nothing))}
+    assert not slow, f"{slow}, where nothing takes {_quick(nothing):.0f}"
+
+
+def _quick(times: list[float]) -> float:
+    """What a quarter of them do not exceed: on a busy machine the middle says more of the others at work."""
+    return sorted(times)[len(times) // 4]
+
+
+def _most(title: str, nothing: float) -> float:
+    return max(MOST_MS, (RATIO_OF_A_SEARCH if title == "Gears worth adding" else MOST_RATIO) * nothing)
 
 
 def _typed(explorer, text: str) -> float:
