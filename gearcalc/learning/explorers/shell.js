@@ -160,6 +160,8 @@ function render({ model, el }) {
   const turning = model.get("turning") ? turningControls(picture) : null;
   const hand = make("div", { class: "gearcalc-hand" }, controls, ...(turning ? [turning.element] : []), message);
   const stage = make("div", { class: "gearcalc-stage" }, hand, canvas);
+  const high = new ResizeObserver(() => stage.style.setProperty("--explorer-hand", `${hand.offsetHeight}px`));
+  high.observe(hand);
   const facts = make("div", { class: "gearcalc-facts" });
   facts.style.minHeight = `${model.get("facts_px")}px`;
   const watched = reachable(facts, "Details");
@@ -212,6 +214,7 @@ function render({ model, el }) {
     model.off("change:said", speak);
     clearTimeout(waiting);
     watched.disconnect();
+    high.disconnect();
     for (const [event, apply] of Object.entries(update)) model.off(event, apply);
   };
 }
