@@ -1,0 +1,78 @@
+"""The round *On your lathe* of every lesson runs on whatever lathe its reader has."""
+
+from __future__ import annotations
+
+import ast
+import json
+from functools import cache
+from typing import Any
+from unittest.mock import patch
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import gearcalc as gc
+from gearcalc.basics.files import notebooks_folder
+from gearcalc.learning import own_lathe
+from tests.how_much import examples
+from tests.odd_lathes import odd_lathes
+from tests.strategies import bench_lathes, lathes, plain_lathes
+
+HEADING = "## On your lathe"
+
+
+@cache
+def rounds() -> dict[str, tuple[Any, ...]]:
+    """The code of that round, cell by cell, of each lesson that has it; first what the lesson imports."""
+    return {
+        path.name[:2]: cells
+        for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))
+        if (cells := code_of(path))
+    }
+
+
+def code_of(path: Any) -> tuple[Any, ...]:
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    sources = [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
+    begins = next((place for place, (_, text) in enumerate(sources) if text.startswith(HEADING)), None)
+    if begins is None:
+        return ()
+    ends = next(place for place, (_, text) in enumerate(sources) if place > begins and text.startswith("## "))
+    imports = [
+        node for kind, text in sources[:ends] if kind == "code" for node in ast.parse(text).body if is_import(node)
+    ]
+    own = [ast.parse(text) for kind, text in sources[begins:ends] if kind == "code"]
+    return (ast.Module(imports, []), *own)
+
+
+def is_import(node: ast.stmt) -> bool:
+    return isinstance(node, (ast.Import, ast.ImportFrom))
+
+
+def work_through(cells: tuple[Any, ...], lathe: gc.Lathe) -> None:
+    """Run the cells as a kernel does, the last value of each shown."""
+    names: dict[str, Any] = {}
+    with patch.object(own_lathe, "my_lathe", lambda demo="inch": (lathe, "This is your lathe.")):
+        for cell in cells:
+            shown = cell.body[-1:] if cell.body and isinstance(cell.body[-1], ast.Expr) else []
+            exec(compile(ast.Module(cell.body[: len(cell.body) - len(shown)], []), "lesson", "exec"), names)
+            for last in shown:
+                value = eval(compile(ast.Expression(last.value), "lesson", "eval"), names)
+                assert value is None or getattr(value, "_repr_html_", value.__str__)() is not None
+
+
+@pytest.mark.parametrize("lesson", sorted(rounds()))
+class TestOnYourLathe:
+    def test_it_runs_on_each_demo_lathe(self, lesson):
+        for name in ("inch", "metric", "odd"):
+            work_through(rounds()[lesson], gc.demo_lathe(name))
+
+    @examples(8)
+    @given(
+        st.one_of(
+            lathes(), bench_lathes(), plain_lathes(), odd_lathes(most=6).map(lambda odd: gc.Lathe.from_toml(odd.text))
+        )
+    )
+    def test_it_runs_on_any_lathe(self, lesson, lathe):
+        work_through(rounds()[lesson], lathe)
