@@ -200,8 +200,9 @@ def main(only: Sequence[str]) -> None:
     for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb")):
         if only and path.name[:2] not in only:
             continue
-        reading = reading_of(lesson_rules.executed(path))
-        print(f"{path.stem:32}{reading.minutes:4.0f} minutes  {reading}", flush=True)
+        lesson = lesson_rules.executed(path)
+        reading = reading_of(lesson)
+        print(f"{path.stem:32}{reading.minutes:4.0f} minutes  {reading}", *faults_of_time(lesson), sep="; ", flush=True)
 
 
 if __name__ == "__main__":
