@@ -131,9 +131,16 @@ class TestFeeds:
             assert abs(row["feed_mm"] / wanted - 1) <= 0.1
 
     def test_usual_feeds_in_words(self, ask):
-        code, out, _ = ask("feeds", "inch")
-        assert code == 0
-        assert "0.1 mm/rev" in out
+        for lathe, feed, other in (
+            ("inch", "  4 thou/rev: ", "  0.1 mm/rev: "),
+            ("metric", "  0.1 mm/rev: ", "thou/rev: "),
+        ):
+            code, out, _ = ask("feeds", lathe)
+            assert code == 0
+            assert feed in out
+            assert other not in out  # the owner's unit first
+            assert "ppm" not in out
+            assert " %" in out or "exact" in out
 
 
 class TestAdd:
