@@ -20,7 +20,7 @@ class TestFeedAndFinish:
         explorer.type(explorer.box("A turn"), "0.1")
         explorer.expect_facts("First driver: 63 off, 35 on")
         explorer.choose("Feed", "across")
-        explorer.expect_facts("3.69 thou (≈ 0.0938 mm)", "6.2 per cent finer")
+        explorer.expect_facts("≈ 0.0938 mm (3.69 thou)", "6.2 per cent finer")
         lesson.assert_no_console_errors()
         lesson.screenshot("11-feed-and-finish", explorer.whole)
 
