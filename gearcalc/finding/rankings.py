@@ -39,7 +39,7 @@ from gearcalc.lathes import Lathe, Lever
 from gearcalc.lathes.directions import way_to_turn
 from gearcalc.lathes.frames import shorter_ways, ways
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.lathe import lead_to_cut
+from gearcalc.lathes.lathe import lead_to_cut, lent
 from gearcalc.lathes.orders import best_order, gears_moved, leaves_idlers, plus_idler
 from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.standing import without
@@ -78,8 +78,8 @@ class Query:
 
     @cached_property
     def gear_set(self) -> GearSet:
-        """The gears that may be used; where they are the lathe's, its own set, which knows what it was asked before."""
-        return (self.lathe.with_gears(add=self.borrowed) if self.borrowed else self.lathe).gear_set.without(self.avoid)
+        """The gears that may be used, as a set that knows what it was asked before."""
+        return (lent(self.lathe.gear_set, self.borrowed) if self.borrowed else self.lathe.gear_set).without(self.avoid)
 
 
 @frozen

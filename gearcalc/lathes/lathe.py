@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -16,13 +16,14 @@ from gearcalc.basics.exact import Exact, is_inch
 from gearcalc.basics.files import data_folder
 from gearcalc.basics.writing import Units
 from gearcalc.lathes.files import load, read, save
+from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.gear_words import gear_rows, gears_in_words
 from gearcalc.lathes.levers import each_in_words, how_to_say, positions_of, read_position
 from gearcalc.lathes.parts import Lever
 from gearcalc.lathes.readings import as_pieces
 from gearcalc.lathes.sections import Sections
 from gearcalc.lathes.toml_text import written
-from gearcalc.lathes.trains import Train
+from gearcalc.lathes.trains import Gears, Train
 from gearcalc.threads.wanted import Thread, Wanted
 
 
@@ -284,6 +285,16 @@ def differences(one: Lathe, other: Lathe) -> tuple[str, ...]:
     if mine.fixed != others.fixed:
         parts["fixed gears"] = None
     return tuple(parts)
+
+
+@lru_cache(maxsize=128)
+def lent(own: GearSet, gears: Gears) -> GearSet:
+    """The set with gears lent; kept, since it knows what it was asked before, and thread after thread is asked of it.
+
+    >>> lent(GearSet([40, 60]), (20,)).teeth
+    (20, 40, 60)
+    """
+    return own.with_gears(gears)
 
 
 def lead_to_cut(lathe: Lathe, wanted: Wanted) -> Exact:

@@ -34,6 +34,7 @@ EXPLORERS = {
     for name, it in sorted(vars(explorers).items())
     if callable(it) and not name.endswith("_view")
 }
+SVG = "{http://www.w3.org/2000/svg}"
 IN_PYTHON = re.compile(r"\w=\S|\b[a-z]+_[a-z_]+\b|\b[a-z_]+\(|\b(True|False|lathe\.)\b")
 NO_NUMBER = ["abc", "", " ", None, "-2", -2, "1e5", 1e5, "½", "<b>3</b>", float("nan"), float("inf"), "9" * 400, [], {}]
 NO_NUMBER += ["1/0", "\x00", "1000000000", [1]]
@@ -96,6 +97,10 @@ class TestEveryExplorer:
         assert "<table>" in explorer.facts
         root = ElementTree.fromstring(explorer.svg)
         assert float(root.get("width")) / float(root.get("height")) == pytest.approx(explorer.aspect)
+        sheets = [rect for rect in root.iter(f"{SVG}rect") if rect.get("fill") == "#FFFFFF"]
+        assert any(
+            all(float(rect.get(side)) >= float(root.get(side)) - 12 for side in ("width", "height")) for rect in sheets
+        ), "no paper under all of it: letters are lost in a dark theme"
 
     def test_every_control_has_a_label_and_a_name_of_its_own(self, name):
         its_own = EXPLORERS[name]().controls
