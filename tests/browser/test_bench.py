@@ -97,7 +97,7 @@ class TestFromGearsToATrainThatGoesOn:
         bench.use_file(BARE)
         bench.fill("Wanted", "2 mm")
         bench.expect_first_row("20/40", "exact", "not checked")
-        bench.expect_facts("describes no bracket", "Add [bracket]")
+        bench.expect_facts("has no bracket", "Add [bracket]")
         expect(bench.whole.get_by_role("radio", name="lathe file below")).to_be_checked()
         assert bench.slider("Your gears").input_value() == "20 40 50 60"
         bench.lesson.screenshot("bench-no-bracket", bench.whole)
