@@ -46,3 +46,10 @@ def test_what_was_typed_is_what_is_had():
 def test_what_the_lathe_file_does_not_say_is_refused(more):
     with pytest.raises(GearcalcError):
         read_bench_lathe(ODD, gears=f"20 40 80; {more}")
+
+
+@pytest.mark.parametrize("name", BOXES)
+def test_letters_are_named_and_not_taken_for_no_gears(name):
+    explorer = BOXES[name]()
+    explorer.set(gears="letters")
+    assert "not 'letters'" in explorer.message

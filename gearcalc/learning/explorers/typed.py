@@ -129,11 +129,12 @@ def read_gear_set(gear_set: GearSet, text: str | Iterable[int]) -> GearSet:
     if len(text) > _MOST_CHARACTERS:
         raise ValueOutOfRangeError(f"the gears are a text of at most {_MOST_CHARACTERS} characters", value=text)
     parts = [part.strip() for part in text.split(";")]
-    counts = read_gears(" ".join(part for part in parts if not part[:1].isalpha()))
+    said = [part for part in parts if part[:1].isalpha() and ":" in part]
+    counts = read_gears(" ".join(part for part in parts if part not in said))
     written = {f"{heading}: {words}".lower() for heading, words in gear_rows(gear_set)[1:]}
     kinds = {f"gears of {kind}".lower(): kind for kind in map(kind_of, gear_set.loose) if kind}
     own = gear_set
-    for part in filter(lambda part: part[:1].isalpha(), parts):
+    for part in said:
         heading, _, words = part.partition(":")
         kind = kinds.get(" ".join(heading.lower().split()))
         if kind is not None:
