@@ -1,4 +1,4 @@
-"""What lessons 00 to 06 claim in numbers: the words as they stand there, and what settles them."""
+"""What lessons 00 to 03 and 06 claim in numbers: the words as they stand there, and what settles them."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ import json
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
-from itertools import pairwise, permutations
-from math import comb, isclose, pi, prod, radians, tan
+from math import comb, isclose, pi, prod
 
 import gearcalc as gc
 from gearcalc.basics.files import notebooks_folder
-from tests.lessons.reckoning import best_by_denominator, path_to, ppm, ratio, reads, trains
+from tests.lessons.reckoning import best_by_denominator, ppm, ratio, reads, trains
 
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -28,10 +27,6 @@ def nearest_ppm(lead: Fraction, pairs: int) -> float:
         for drivers, driven in trains(INCH.gears, pairs)
         for lever in LEVERS
     )
-
-
-def cot(degrees: float) -> float:
-    return 1 / tan(radians(degrees))
 
 
 def code(lesson: str) -> str:
@@ -61,18 +56,6 @@ def exact_trains(tpi: int) -> int:
 def places(wanted: str, mounted: str | None) -> list[str]:
     on = None if mounted is None else gc.setup(INCH, *[(int(z),) for z in mounted.split("/")], lever="low")
     return [str(found.train).split(",")[0] for found in gc.find_setups(INCH, wanted, count=3, mounted=on)]
-
-
-def nearest_of_all_pairs(most_ppm: float) -> set[F]:
-    """The ratios of two gears from 20 to 127 teeth, 127 left out, that are so near 127/100."""
-    teeth = range(20, 127)
-    return {F(a, b) for a, b in permutations(teeth, 2) if abs(ppm(F(a, b), F(127, 100))) <= most_ppm}
-
-
-def biggest_jump(target: Fraction, most: int) -> tuple[Fraction, Fraction]:
-    """Of the fractions that are each nearer than all simpler ones, the two between which the error shrinks most."""
-    steps = pairwise(best_by_denominator(target, most))
-    return max(steps, key=lambda step: abs(step[0] - target) / abs(step[1] - target))
 
 
 WORM = F(72 * 60 * 48, 40 * 66 * 50) * 3  # what the metric lathe cuts for module 1.5, mm
@@ -206,84 +189,6 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         r"\dfrac{25.4}{n\,L} = \dfrac{127}{5\,n\,L}": lambda: F("25.4") == F(127, 5),
         "127 tpi is 1/5 mm, a metric pitch in disguise": lambda: F("25.4") / 127 == F(1, 5),
     },
-    "04": {
-        "1 ppm is one micrometre in a metre": lambda: F(10**6, 10**6) == 1,
-        "the thread is 37/47 · 127/100 of what was wanted. A stand-in that is too large makes a thread that is too "
-        "*short*, by nearly the same ppm": lambda: (
-            ppm(F(47, 37), F(127, 100)) > 0 > ppm(F(37, 47) * F(127, 100), 1)
-            and isclose(ppm(F(47, 37), F(127, 100)), -ppm(F(37, 47) * F(127, 100), 1), rel_tol=0.001)
-        ),
-        "The mediant is 3/2 = 1.5.": lambda: F(1 + 2, 1 + 1) == F(3, 2) == F("1.5"),
-        "A fraction that is nearer than all simpler ones always stands on the path. Not every stop is one: 19/15 is "
-        "farther off than 14/11, which came before it.": lambda: (
-            set(best_by_denominator(F(127, 100), 100)) <= set(path_to(F(127, 100)))
-            and abs(ppm(F(19, 15), F(127, 100))) > abs(ppm(F(14, 11), F(127, 100)))
-            and path_to(F(127, 100)).index(F(14, 11)) < path_to(F(127, 100)).index(F(19, 15))
-        ),
-        r"1.27 = 1 + \cfrac{1}{3 + \cfrac{1}{1 + \cfrac{1}{2 + \cdots}}}": lambda: (
-            1 + 1 / (3 + 1 / (1 + 1 / (2 + F(1) / (2 + 1 / (1 + F(1, 2)))))) == F("1.27")
-        ),
-        "From 1/1 and 4/3 the digit 1 leads to (1 · 4 + 1)/(1 · 3 + 1) = 5/4.": lambda: (
-            F(1 * 4 + 1, 1 * 3 + 1) == F(5, 4) == 1 + 1 / (3 + F(1, 1))
-        ),
-        "The full walk starts at 1/1, from 0/1 and 1/0": lambda: path_to(F(127, 100))[0] == F(0 + 1, 1 + 0),
-        "The library lists those that are nearer than all simpler ones": lambda: (
-            [near.fraction for near in gc.best_fractions("127/100", max_denominator=100)]
-            == best_by_denominator(F(127, 100), 100)
-        ),
-        "factor, before 100 lets in 127/100 itself, is at 11: 14/11 is 2147 ppm off, where 9/7 was 12 373.": lambda: (
-            biggest_jump(F(127, 100), 99) == (F(9, 7), F(14, 11))
-            and (reads("2147", ppm(F(14, 11), F(127, 100))), reads("12373", ppm(F(9, 7), F(127, 100)))) == (True, True)
-        ),
-        "with at most 100 below the line": lambda: 'closing_in("127/100", max_denominator=100)' in code("04"),
-        "47/37 needs a multiple of 47 and one of 37 (47 and 37, or 94 and 74), since both are prime.": lambda: (
-            is_prime(47) and is_prime(37) and F(94, 74) == F(47, 37)
-        ),
-        "80/63 = (8 · 10)/(7 · 9) = (40 · 50)/(35 · 45)": lambda: F(80, 63) == F(8 * 10, 7 * 9) == F(40 * 50, 35 * 45),
-        "160/126, is beyond 127 teeth, and the next best, 47/37, is 213 ppm off.": lambda: (
-            nearest_of_all_pairs(200) == {F(80, 63)}
-            and F(160, 126) == F(80, 63)
-            and nearest_of_all_pairs(213) == {F(80, 63), F(47, 37)}
-            and reads("213", ppm(F(47, 37), F(127, 100)))
-        ),
-        "the line of slope 1.27": lambda: F("1.27") == F(127, 100),
-        "Some are multiples of one fraction: 47/37 and 94/74, or 33/26, 66/52 and 99/78.": lambda: (
-            F(47, 37) == F(94, 74) and F(33, 26) == F(66, 52) == F(99, 78)
-        ),
-        "One pair from a box of sixteen gives fewer than two hundred different ratios. Two pairs give "
-        "thousands": lambda: (
-            100 < len({ratio(*train) for train in trains(INCH.gears, 1)}) < 200
-            and len({ratio(*train) for train in trains(INCH.gears, 2)}) > 2000
-        ),
-        "For 1.27, 80/63 (−125 ppm) beats 47/37 (+213 ppm). And bigger is not always nearer: 113/89 (−265 ppm) and "
-        "108/85 (+463 ppm) are worse than both.": lambda: (
-            [round(ppm(F(*pair), F(127, 100))) for pair in ((80, 63), (47, 37), (113, 89), (108, 85))]
-            == [-125, 213, -265, 463]
-        ),
-        "Take 25 mm for an inch, and you are 15 748 ppm out": lambda: reads("15748", -ppm(F(25), F("25.4"))),
-        "125 ppm is 1.25 µm over 10 mm and 37.5 µm over 300 mm": lambda: (
-            (F(125 * 10, 1000), F(125 * 300, 1000)) == (F("1.25"), F("37.5"))
-        ),
-        "125 ppm are 9.4 µm in fifty pitches of 1.5 mm, too little to be measured in the shop": lambda: (
-            reads("9.4", 125 * 50 * 1.5 / 1000) and 0.0094 < 0.02  # mm, a vernier's finest step
-        ),
-        "error in ppm = (cut − wanted)/wanted · 10⁶": lambda: ppm(F(2), F(1)) == 10**6,
-    },
-    "05": {
-        "It's 125 ppm out": lambda: ppm(F(30 * 63, 50 * 80) * SCREW, F(3, 2)) == 125,
-        "The same on paper, over 100 mm:": lambda: "bolt.lead_mm, length_mm=100" in code("05"),
-        "cot φ = 1.732; for a Whitworth thread, 55°, it is 1.921. The smaller φ is, the worse: for a trapezoidal "
-        "thread, 30°, it is 3.732.": lambda: (
-            reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2)) and reads("3.732", cot(30 / 2))
-        ),
-        "1.25 · 1.732 ÷ 132 = 1.6 %": lambda: reads("1.6", 100 * 1.25 * 1.732 / 132),
-        "66 ÷ 1.732 ÷ 10 · 1000 = 3811 ppm": lambda: reads("3811", 132 / 2 / 1.732 / 10 * 1000),
-        "**Thousands** of ppm, for an ordinary nut!": lambda: 132 / 2 / cot(30) / 10 * 1000 > 2000,
-        "0.04 mm in 300 mm (from memory), which is some 130 ppm": lambda: abs(0.04 / 300 * 10**6 - 130) < 5,
-        "200 ppm is 2 µm in a nut and 60 µm in a leadscrew": lambda: (200 * 10 / 1000, 200 * 300 / 1000) == (2, 60),
-        "by our convention of 50 µm in 300 mm, about 167": lambda: reads("167", F(50, 1000) / 300 * 10**6),
-        "a share of one half is our convention": lambda: gc.judge("M10", 125).share == 0.5,
-    },
     "06": {
         "My pocket calculator says 4.71238898…": lambda: str(1.5 * pi).startswith("4.71238898"),
         r"= 25.4\,\pi/\mathrm{DP}$ mm": lambda: isclose(float(gc.Thread.parse("DP 12").lead_mm), 25.4 * pi / 12),
@@ -329,10 +234,6 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
     "01": ("An inch is 25.4 mm", "only 1 and itself", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
         "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
            "1.27 mm", r"\frac{5\,p\,n}{127}"),
-    "04": ("swears by 47 and 37. Another says 80 and 63", r"1\,000\,000\ \text{ppm}", "How many within 200 ppm?",
-           "not just for 1.27"),
-    "05": ("(6g, 2A)", "1 ÷ tan φ", "55°", "engagement in mm · 1000", "in class 6g", "the error over 300 mm",
-           "We allow 50 µm", '"Only 200 ppm"', r"For a 60° thread φ = 30° and "),
     "06": ("22/7: too large or too small", "5th century", "**3.14.**", "29° is the old inch form"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""

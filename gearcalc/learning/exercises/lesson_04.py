@@ -1,4 +1,4 @@
-"""Exercises for lesson 04, near misses: ppm and their sign, convergents, stand-ins, and the gear that is missing."""
+"""Exercises for lesson 04, near misses: ppm and their sign, where a run ends, stand-ins, and the missing gear."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
     )
 
 
-@poses("next-convergent", lesson=4, title="One floor further")
+@poses("next-convergent", lesson=4, title="Where does the next run end?")
 def next_convergent(draw: Draw) -> Task:
     wanted = draw.choice(_LONG_FRACTIONS)
     terms, near = continued_fraction(wanted), convergents(wanted)
@@ -71,31 +71,30 @@ def next_convergent(draw: Draw) -> Task:
     (p0, q0), (p1, q1), term = near[place - 2].as_integer_ratio(), near[place - 1].as_integer_ratio(), terms[place]
     given = near[place - 2], near[place - 1]
     on_the_way = tuple(Fraction(p0 + k * p1, q0 + k * q1) for k in range(1, term))
-    steps = [(k, x, error(RelativeError(x, wanted))) for k, x in enumerate(near, 1)]
+    steps = [(k, terms[k - 1], x, error(RelativeError(x, wanted))) for k, x in enumerate(near, 1)]
     return Task(
-        question=f"""The continued fraction of **{wanted}** has the digits {in_a_row(terms)}. Broken off after
-            {place - 1} of them it gives **{given[0]}**, and after {place} of them **{given[1]}**.
-            Which fraction comes next, when one digit more is taken in?""",
+        question=f"""The walk to **{wanted}** makes runs of {in_a_row(terms)} steps, by turns to the right and to the
+            left. These are the counts of its continued fraction. Run {place - 1} ends at **{given[0]}**, run {place} at
+            **{given[1]}**. Where does run {place + 1} end, the one of {term} steps?""",
         answer=Number(near[place]),
         slips={
-            "the number itself: That is the number itself that is walked to. Go one step towards it.": wanted,
+            "the number itself: That is where the whole walk ends. Go one run further, no more.": wanted,
             "given already: That one is given already. Which comes next?": list(given),
-            "one step only: That is the mediant, one step on. The digit says how many to take.": on_the_way[0],
-            """stopped on the way: That is an intermediate fraction: you stopped part of the way to the
-            next convergent.""": lambda read: read in on_the_way,
-            """the wrong one taken often: Which of the two do you take as often as the digit says, the last one or the
+            "one step only: That is the mediant, one step on. The run has more steps.": on_the_way[0],
+            "stopped on the way: You stopped part of the way along the run.": lambda read: read in on_the_way,
+            """the wrong one taken often: Which of the two do you take as often as the count says, the last one or the
             one before it?""": Fraction(term * p0 + p1, term * q0 + q1),
-            "one too far: That is the one after the next.": near[place + 1] if near[place + 2 :] else None,
+            "one too far: That is where the run after the next ends.": near[place + 1] if near[place + 2 :] else None,
             "upside down: That is upside down.": 1 / near[place],
             "rounded: Very near, but not it. Give the exact fraction.": about(near[place]),
         },
         hints=f"""Add tops and add bottoms, as on the walk: the last one again and again, to the one before it.
-            The next digit is {term}. So the top is {term} times {p1}, and {p0} more. The bottom goes the same way.""",
+            The run has {term} steps. So the top is {term} times {p1}, and {p0} more. The bottom goes the same way.""",
         solution=lambda: (
             f"The top is {term} · {p1} + {p0}, the bottom {term} · {q1} + {q0}. So **{near[place]}**.",
-            Table(f"How the convergents close in on {wanted}", "Digits taken | Fraction | Error", steps),
+            Table(f"Where the runs to {wanted} end", "Run | Steps | It ends at | Error", steps),
         ),
-        right="No fraction with a smaller bottom comes nearer than a convergent does.",
+        right="No fraction with a smaller bottom comes nearer than the end of a run does.",
     )
 
 

@@ -89,11 +89,11 @@ def next_convergent() -> Case:
     """sympy's continued fractions say what comes next."""
 
     def read(q: Exercise) -> tuple[Fraction, int]:
-        wanted = re.search(r"fraction of (\d+/\d+) has the digits ([\d, ]+)\.", words(q))
+        wanted = re.search(r"walk to (\d+/\d+) makes runs of ([\d, ]+) steps", words(q))
         assert wanted
         target = Fraction(wanted[1])
-        assert [int(digit) for digit in wanted[2].split(", ")] == continued_fraction(sympy.Rational(wanted[1]))
-        return target, whole(q, r"after (\d+) of them [\d/]+\.")
+        assert [int(count) for count in wanted[2].split(", ")] == continued_fraction(sympy.Rational(wanted[1]))
+        return target, whole(q, r"run (\d+) at [\d/]+\.")
 
     def known(q: Exercise) -> list[Fraction]:
         target, _ = read(q)

@@ -1,0 +1,153 @@
+"""What lessons 04 and 05 claim in numbers: the words as they stand there, and what settles them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from itertools import pairwise, permutations
+from math import isclose, pi, radians, tan
+
+import gearcalc as gc
+from tests.lessons.reckoning import best_by_denominator, path_to, ppm, ratio, reads, trains
+
+F = Fraction
+INCH = gc.demo_lathe("inch")
+SCREW = F("25.4") / 8  # of the inch lathe, mm
+TARGET = F(127, 100)
+
+
+def cot(degrees: float) -> float:
+    return 1 / tan(radians(degrees))
+
+
+def is_prime(number: int) -> bool:
+    return all(number % below for below in range(2, number))
+
+
+def pairs_within(most_ppm: float) -> set[tuple[int, int]]:
+    """Pairs of gears from 20 to 100 teeth that are so near 127/100."""
+    return {pair for pair in permutations(range(20, 101), 2) if abs(ppm(F(*pair), TARGET)) <= most_ppm}
+
+
+def biggest_jump(target: Fraction, most: int) -> tuple[Fraction, Fraction]:
+    """Of the fractions that are each nearer than all simpler ones, the two between which the error shrinks most."""
+    steps = pairwise(best_by_denominator(target, most))
+    return max(steps, key=lambda step: abs(step[0] - target) / abs(step[1] - target))
+
+
+CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
+    "04": {
+        "1 ppm is one micrometre in a metre": lambda: F(10**6, 10**6) == 1,
+        "too large by 213 ppm 4700 stands against 4699: one part too many in 4699. Over 300 mm that makes 64 µm.": (
+            lambda: (
+                (47 * 100, 37 * 127) == (4700, 4699)
+                and reads("213", ppm(F(47, 37), TARGET))
+                and isclose(ppm(F(47, 37), TARGET), 10**6 / 4699)
+                and reads("64", ppm(F(47, 37), TARGET) * 300 / 1000)
+            )
+        ),
+        "37 drives 47, where 100 would drive 127. A stand-in that is too large then makes a thread that is too "
+        "*short*, by nearly the same ppm": lambda: (
+            ppm(F(47, 37), TARGET) > 0 > ppm(F(37, 47) * TARGET, 1)
+            and isclose(ppm(F(47, 37), TARGET), -ppm(F(37, 47) * TARGET, 1), rel_tol=0.001)
+        ),
+        "Their mediant is 3/2 = 1.5, too large for 1.27.": lambda: F(1 + 2, 1 + 1) == F(3, 2) == F("1.5") > F("1.27"),
+        "4/3 3/2 takes the place of 2/1. So (1 + 3)/(1 + 2).": lambda: F(1 + 3, 1 + 2) == F(4, 3),
+        "After 14/11 comes 19/15, and that is farther off.": lambda: (
+            abs(ppm(F(19, 15), TARGET)) > abs(ppm(F(14, 11), TARGET))
+            and path_to(TARGET).index(F(14, 11)) + 1 == path_to(TARGET).index(F(19, 15))
+        ),
+        "You hold 5/4, far too small, and 14/11, a little too large. Their mediant lands on the other side, and "
+        "farther out.": lambda: (
+            F(5 + 14, 4 + 11) == F(19, 15)
+            and F(5, 4) < F(19, 15) < TARGET < F(14, 11)
+            and TARGET - F(19, 15) > F(14, 11) - TARGET
+        ),
+        "on the walk to π, 25/8 comes after 22/7, and is thirteen times as far off": lambda: (
+            F(22 + 3, 7 + 1) == F(25, 8) and reads("13", abs(pi - 25 / 8) / abs(pi - 22 / 7))
+        ),
+        "A fraction that is nearer than all simpler ones always lies on your way.": lambda: (
+            set(best_by_denominator(TARGET, 100)) <= set(path_to(TARGET))
+        ),
+        "The picture begins one step earlier, between 0/1 and 1/0": lambda: path_to(TARGET)[0] == F(0 + 1, 1 + 0),
+        "From 5/4 and 14/11, with a count of 2: (2 · 14 + 5)/(2 · 11 + 4) = 33/26.": lambda: (
+            F(2 * 14 + 5, 2 * 11 + 4) == F(33, 26) and tuple(gc.continued_fraction(TARGET))[4] == 2
+        ),
+        "From 1.27 take 1, and 1/0.27 = 3.70…; take 3, and 1/0.70… = 1.42…": lambda: (
+            F("3.70") < 1 / F("0.27") < F("3.71") and F("1.42") < 1 / (1 / F("0.27") - 3) < F("1.43")
+        ),
+        r"1.27 = 1 + \cfrac{1}{3 + \cfrac{1}{1 + \cfrac{1}{2 + \cdots}}}": lambda: (
+            1 + 1 / (3 + 1 / (1 + 1 / (2 + F(1) / (2 + 1 / (1 + F(1, 2)))))) == F("1.27")
+        ),
+        "At 11: 14/11 is 2147 ppm off, where 9/7 was 12 373. (At 100 you have 127/100 itself.)": lambda: (
+            biggest_jump(TARGET, 99) == (F(9, 7), F(14, 11))
+            and reads("2147", ppm(F(14, 11), TARGET))
+            and reads("12373", ppm(F(9, 7), TARGET))
+        ),
+        "47 and 37 are primes: you need a multiple of each, such as 94 and 74.": lambda: (
+            is_prime(47) and is_prime(37) and F(94, 74) == F(47, 37)
+        ),
+        "one Each square in the map is a pair. 80/63 is 125 ppm off. Next comes 47/37, 213 ppm off.": lambda: (
+            pairs_within(200) == {(80, 63)}
+            and pairs_within(213) == {(80, 63), (47, 37), (94, 74)}
+            and reads("125", -ppm(F(80, 63), TARGET))
+        ),
+        "80/63 = (8 · 10)/(7 · 9) = (40 · 50)/(35 · 45)": lambda: F(80, 63) == F(8 * 10, 7 * 9) == F(40 * 50, 35 * 45),
+        "One pair from our box of sixteen gives 175, two pairs give 3811.": lambda: (
+            len(INCH.gears) == 16
+            and [len({ratio(*one) for one in trains(INCH.gears, n)}) for n in (1, 2)] == [175, 3811]
+        ),
+        "113/89 is 265 ppm too small, 108/85 is 463 ppm too large. Both are worse than 80/63.": lambda: (
+            [round(ppm(F(*pair), TARGET)) for pair in ((80, 63), (113, 89), (108, 85))] == [-125, -265, 463]
+        ),
+        "Take 25 mm for an inch, and you are 15 748 ppm out": lambda: reads("15748", -ppm(F(25), F("25.4"))),
+        "125 ppm is 1.25 µm over 10 mm, and 37.5 µm over 300 mm": lambda: (
+            (F(125 * 10, 1000), F(125 * 300, 1000)) == (F("1.25"), F("37.5"))
+        ),
+        "125 ppm are 9.4 µm in fifty pitches of 1.5 mm, too little to be measured in the shop": lambda: (
+            reads("9.4", 125 * 50 * 1.5 / 1000) and 0.0094 < 0.02  # mm, a vernier's finest step
+        ),
+        "times 0.3, its ppm are the micrometres over 300 mm": lambda: F(300, 1000) == F("0.3"),
+        "Error in ppm = (cut − wanted)/wanted · 10⁶": lambda: ppm(F(2), F(1)) == 10**6,
+    },
+    "05": {
+        "It's 125 ppm out": lambda: ppm(F(30 * 63, 50 * 80) * SCREW, F(3, 2)) == 125,
+        "cot φ = 1.732; for a Whitworth thread, 55°, it is 1.921. The smaller φ is, the worse: for a trapezoidal "
+        "thread, 30°, it is 3.732.": lambda: (
+            reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2)) and reads("3.732", cot(30 / 2))
+        ),
+        "1.25 · 1.732 ÷ 132 = 1.6 %": lambda: reads("1.6", 100 * 1.25 * 1.732 / 132),
+        "66 ÷ 1.732 ÷ 10 · 1000 = 3811 ppm": lambda: reads("3811", 132 / 2 / 1.732 / 10 * 1000),
+        "**Thousands** of ppm, for an ordinary nut!": lambda: 132 / 2 / cot(30) / 10 * 1000 > 2000,
+        "0.04 mm in 300 mm (from memory), which is some 130 ppm": lambda: abs(0.04 / 300 * 10**6 - 130) < 5,
+        "200 ppm is 2 µm in a nut and 60 µm in a leadscrew": lambda: (200 * 10 / 1000, 200 * 300 / 1000) == (2, 60),
+        "by our convention of 50 µm in 300 mm, about 167": lambda: reads("167", F(50, 1000) / 300 * 10**6),
+        "a share of one half is our convention": lambda: gc.judge("M10", 125).share == 0.5,
+    },
+}
+"""By lesson: a piece of its text, word for word, and what says whether that is so."""
+
+GIVEN: Mapping[str, tuple[str, ...]] = {
+    "04": (
+        "swears by 47 and 37. Another says 80 and 63",
+        "a 40 drives a 50, where 100 should drive 127",
+        r"1\,000\,000\ \text{ppm}",
+        "Read 1/0 as 'beyond every fraction'",
+        "**continued fraction** of 1.27",
+        "turn the rest over (1/x)",
+        "of each kind: 1.5 mm and 13 tpi",
+    ),
+    "05": (
+        "The same on paper, over 100 mm",
+        "(6g, 2A)",
+        "1 ÷ tan φ",
+        "55°",
+        "engagement in mm · 1000",
+        "in class 6g",
+        "the error over 300 mm",
+        "We allow 50 µm",
+        '"Only 200 ppm"',
+        r"For a 60° thread φ = 30° and ",
+    ),
+}
+"""Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""
