@@ -150,10 +150,14 @@ class DialRule:
         for choice in self.gears:
             lines = lines_in_words(choice)
             rows.append((f"dial gear of {choice.teeth} teeth, {lines}", choice.in_words))
-        rows.append(("half-nuts", self.verdict))
-        table = markup.html_table(f"When to close the half-nuts for {self.thread}", rows, note=self.how)
+        said = f"When to close the half-nuts for {self.thread}: "
+        how = f"<p>{markup.in_html(self.how)}</p>" if self.how else ""
+        table = markup.html_table("The numbers", rows)
         why = markup.in_html(self.why.removesuffix(self.how))
-        return f"{table}<details><summary>Why</summary><p>{why}</p></details>"
+        return (
+            f"<p>{markup.in_html(said)}<strong>{markup.in_html(self.verdict)}</strong></p>{how}"
+            f"<details><summary>The numbers, and why</summary>{table}<p>{why}</p></details>"
+        )
 
 
 SERVES, THIS_TIME, ANOTHER_START = "serves", "serves this time only", "another start"
@@ -223,15 +227,24 @@ def dial_lines(rule: DialRule, gear: DialGearChoice) -> tuple[DialLine, ...]:
 
     Line 1 comes last, after a whole turn of the dial.
     """
-    lines = []
-    for place in range(1, gear.lines + 1):
-        threads, kind, out_mm = gear.threads_at(place + 1), NO_CLOSING, Fraction(0)
-        if threads.denominator == 1:
-            kind, out_mm = landing(rule, int(threads)), rule.out_mm(int(threads))
-            kind = THIS_TIME if kind == SERVES and not gear.serves else kind
-        line = place % gear.lines + 1
-        lines.append(DialLine(line, gear.printed(line), gear.called(line), threads, kind, out_mm, rule.units))
-    return tuple(lines)
+    return tuple(dial_line(rule, gear, gone_by) for gone_by in range(1, gear.lines + 1))
+
+
+def dial_line(rule: DialRule, gear: DialGearChoice, gone_by: int) -> DialLine:
+    """The line at the mark when so many lines have gone by since the first closing, at line 1.
+
+    >>> import gearcalc as gc
+    >>> rule = gc.dial(gc.demo_lathe("inch"), "11 tpi")
+    >>> seen = dial_line(rule, rule.chosen, 12)
+    >>> seen.number, seen.threads, seen.in_words
+    (5, Fraction(24, 1), 'in the groove')
+    """
+    threads, kind, out_mm = gear.threads_at(gone_by + 1), NO_CLOSING, Fraction(0)
+    if threads.denominator == 1:
+        kind, out_mm = landing(rule, int(threads)), rule.out_mm(int(threads))
+        kind = THIS_TIME if kind == SERVES and not gear.serves else kind
+    line = gone_by % gear.lines + 1
+    return DialLine(line, gear.printed(line), gear.called(line), threads, kind, out_mm, rule.units)
 
 
 def landing(rule: DialRule, threads: int) -> str:

@@ -2,6 +2,7 @@
 from .bracket_marks import mesh_closeups as mesh_closeups
 from .dial_pictures import dial_face as dial_face
 from .dial_pictures import over_one_another as over_one_another
+from .dial_turns import dial_turns as dial_turns
 from .errors_over_length import error_against_length as error_against_length
 from .errors_over_length import side_by_side as side_by_side
 from .feed_pictures import shoulder_picture as shoulder_picture

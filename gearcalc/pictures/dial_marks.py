@@ -34,14 +34,14 @@ _CENTRE, _RADIUS = (142.0, 150.0), 78.0
 _LEFT, _RIGHT, _RULER_Y = 282.0, 766.0, 138.0
 _MOST_THREADS, _MOST_LEADS, _MOST_NUMBERS = 64, 260, 10
 _FOR_FIGURES_PX = 40  # between two lines, where it is said how far out the tool is
-_TONES = {
+TONES = {
     SERVES: style.BLUE,
     THIS_TIME: style.SOFT,
     ANOTHER_START: style.VERMILLION,
     MISSES: style.SOFT,
     NO_CLOSING: style.FAINT,
 }
-_IN_THE_KEY = {
+IN_THE_KEY = {
     SERVES: "serves",
     THIS_TIME: "serves this time only",
     ANOTHER_START: "another start's groove",
@@ -55,7 +55,7 @@ def face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> l
     lines = dial_lines(rule, gear)
     examples = {line.kind: line for line in sorted(lines, key=lambda line: (line.printed is not None, -line.threads))}
     entries: list[tuple[Mark, str]] = [
-        (partial(_number, examples[kind]), words) for kind, words in _IN_THE_KEY.items() if kind in examples
+        (partial(line_mark, examples[kind]), words) for kind, words in IN_THE_KEY.items() if kind in examples
     ]
     entries.append((lambda x, y: shape(f"M{x:.1f} {y - 4.5}l-4.5 9h9Z", style.BLUE), "in the groove"))
     return [
@@ -93,15 +93,15 @@ def _line(line: DialLine, turn: float, gear: DialGearChoice) -> Svg:
     (x1, y1), (x2, y2) = _at(turn, inner), _at(turn, _RADIUS - 1)
     width = {SERVES: 5.0, ANOTHER_START: 2.4}.get(line.kind, 1.4)
     dash = {ANOTHER_START: "5 3", NO_CLOSING: "2 3"}.get(line.kind)
-    stroke = drawn_line(f"M{x1:.2f} {y1:.2f}L{x2:.2f} {y2:.2f}", _TONES[line.kind], width, dash)
+    stroke = drawn_line(f"M{x1:.2f} {y1:.2f}L{x2:.2f} {y2:.2f}", TONES[line.kind], width, dash)
     if line.printed is None:
         crowded = gear.lines > 2 * _MOST_NUMBERS
-        return stroke if crowded else element("g", stroke, _number(line, *_at(turn, _RADIUS - 31)))
+        return stroke if crowded else element("g", stroke, line_mark(line, *_at(turn, _RADIUS - 31)))
     count = gear.lines // gear.apart
     every = ceil(count / _MOST_NUMBERS)
     if (line.printed - 1) % every or line.printed > count - every + 1:
         return stroke
-    return element("g", stroke, _number(line, *_at(turn, _RADIUS - 38)))
+    return element("g", stroke, line_mark(line, *_at(turn, _RADIUS - 38)))
 
 
 def _verdict(rule: DialRule, gear: DialGearChoice) -> str:
@@ -111,7 +111,7 @@ def _verdict(rule: DialRule, gear: DialGearChoice) -> str:
     return f"The dial gear of {gear.teeth} teeth does not serve here. Mount the one of {rule.chosen.teeth} teeth."
 
 
-def _number(line: DialLine, x: float, y: float) -> Svg:
+def line_mark(line: DialLine, x: float, y: float) -> Svg:
     """A line's number in the mark of its kind: a full disc, a box, a bare figure, a figure struck through.
 
     A line without a number has the mark alone, and a small one.
@@ -209,10 +209,10 @@ def _together(rule: DialRule, shown: int, step: float) -> list[Svg]:
 def _flag(line: DialLine, x: float, gear: DialGearChoice, step: float) -> Svg:
     """A line's number over the thread at which it stands at the mark, and how far out the tool then is."""
     room = step * gear.teeth / gear.lines
-    stalk = drawn_line(f"M{x:.2f} {_RULER_Y - 24}V{_RULER_Y - 34}", _TONES[line.kind], 1.4)
+    stalk = drawn_line(f"M{x:.2f} {_RULER_Y - 24}V{_RULER_Y - 34}", TONES[line.kind], 1.4)
     if (line.number - 1) % ceil(22 / room):
         return stalk
-    parts = [stalk, _number(line, x, _RULER_Y - 46)]
+    parts = [stalk, line_mark(line, x, _RULER_Y - 46)]
     if line.kind in (MISSES, ANOTHER_START) and room >= _FOR_FIGURES_PX:
         out = _out(line)
         at, anchor = (x + 6, "end") if x > _RIGHT - 12 else (x, "middle")
