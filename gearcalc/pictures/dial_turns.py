@@ -29,7 +29,7 @@ def dial_turns(rule: DialRule, teeth: int | None = None, turns: int = 3) -> Pict
 
     >>> import gearcalc as gc
     >>> picture = dial_turns(gc.dial(gc.demo_lathe("inch"), "11 tpi"))
-    >>> [row["leadscrew threads gone by"] for row in picture.table if row["line"] == 5]
+    >>> [str(row["leadscrew threads gone by"]) for row in picture.table if row["line"] == 5]
     ['8', '24', '40']
 
     `rule`: from dial(); `teeth`: which dial gear, None for the one chosen (the first where none serves); `turns`: of

@@ -177,6 +177,8 @@ class TestDial:
         assert "Keep the half-nuts closed until the thread is done." in stands_open
         assert "stop; only then run back at the lowest speed" in stands_open
         assert "60 does not divide the 16 teeth" in folded
+        assert "<table" not in stands_open  # the verdict is what is read first
+        assert "7.5 in" in folded
         assert rule.how
         assert rule.why.endswith(rule.how)
         assert dial(INCH, "11 tpi").how == ""

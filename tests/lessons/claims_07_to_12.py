@@ -8,11 +8,10 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise, permutations
-from math import acos, atan2, cos, degrees, floor, hypot, isclose, lcm, prod, radians, sqrt, tan
+from math import acos, atan2, cos, degrees, floor, hypot, isclose, prod, radians, sqrt, tan
 
 import gearcalc as gc
 from gearcalc.basics.files import notebooks_folder
-from gearcalc.learning.explorers.change_over import change_view
 from tests.lessons.reckoning import ppm, reads, trains
 
 F = Fraction
@@ -54,11 +53,6 @@ def true_backlash(opened: float, one: int, other: int) -> float:
     alpha, touching = radians(20), centres(one, other)
     working = acos(touching * cos(alpha) / (touching + opened))
     return 2 * touching * (involute(working) - involute(alpha))
-
-
-def returns_after(lead: Fraction, screw: Fraction) -> int:
-    """Leadscrew threads until a groove is back: the numerator of lead over leadscrew lead."""
-    return (lead / screw).numerator
 
 
 def turns_to_tell(one: float, other: float, limit: float) -> int:
@@ -145,83 +139,6 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             )
             > 100
         ),
-    },
-    "08": {
-        "Our lathe's **dial gear**, that small one, has 16 teeth and its dial 8 lines. So from one line to the "
-        "next two leadscrew threads go by: with 8 tpi, a quarter of an inch.": lambda: (
-            16 / 8 == 2 and F(2, 8) == F(1, 4)
-        ),
-        "11 tpi comes back every 8 leadscrew threads.": lambda: returns_after(F("25.4") / 11, SCREW) == 8,
-        "here 8 divides 16. And from line to line $G$ ÷ lines = 2 threads go by, so every 8 ÷ 2 = 4th line "
-        "serves.": lambda: 16 % 8 == 0 and 16 / 8 == 2 and 8 / 2 == 4,
-        "16 tpi: $p = 1$, so the half-nuts may close anywhere. 20 tpi forgives every *line* of this dial, since $p = "
-        "2$ and two leadscrew threads go by from line to line; half-way between two lines it does not.": lambda: (
-            returns_after(F("25.4") / 16, SCREW) == 1 and returns_after(F("25.4") / 20, SCREW) == 2 == 16 / 8
-        ),
-        "$p$ can be 5, 7 or 11 (1.25, 1.75 and 5.5 mm on a leadscrew of 3 mm), and no one gear holds them "
-        "all": lambda: (
-            [returns_after(F(lead), F(3)) for lead in ("1.25", "1.75", "5.5")] == [5, 7, 11] and lcm(5, 7, 11) > 300
-        ),
-        "1.25 mm with 16 teeth: 5 does not divide 16.": lambda: returns_after(F("1.25"), F(3)) == 5 and 16 % 5 != 0,
-        "60 threads of the leadscrew, seven and a half inches. No gear of a dial has 60 teeth here": lambda: (
-            returns_after(F("1.5"), SCREW) == 60
-            and F("7.5") * F("25.4") == 60 * SCREW
-            and [gear.teeth for gear in INCH.dial.gears] == [16]
-        ),
-        "an inch thread on a metric leadscrew is back after 127 threads at the soonest, or a multiple of it": lambda: (
-            all(
-                returns_after(F("25.4") / tpi, F(screw)) % 127 == 0 for tpi in range(4, 81) for screw in (2, 3, 4, 5, 6)
-            )
-        ),
-        "the thread has a lead of 4 mm and 2 starts, the dotted grooves are those of the second. Pass 2 closed at line "
-        "2.": lambda: F(2 * 3, 4) % 1 == F(1, 2),  # two leadscrew threads on: half a lead
-    },
-    "09": {
-        "Two, not one! The smaller driven gear no longer reaches.": lambda: (
-            centres(40, 25) + centres(25, 60) + 2 * PLAY < APART <= centres(40, 35) + centres(35, 60) + 2 * PLAY
-        ),
-        "the module $m$ = 1.25 mm and 0.27 mm of play": lambda: MODULE == 1.25 and reads("0.27", PLAY),
-        "there is a train for 12 tpi that keeps the 25, and for 32 tpi *no gear at all* has to move": lambda: (
-            F(80, 60) * F(1, 2) * SCREW == F("25.4") / 12 and F(40, 80) * F(1, 2) * SCREW == F("25.4") / 32
-        ),
-        "The 46 stands next to the headstock, the second driver of 40 in front of it: see the edge view, headstock at "
-        "the top. That 40 does not change, yet": lambda: (
-            F(40 * 40, 46 * 50) * SCREW == F("25.4") / F("11.5") and F(40 * 40, 60 * 50) * SCREW == F("25.4") / 15
-        ),
-        "For 32 tpi only the lever moves, and the cover is opened only if a lever or the belt is reached under it": (
-            lambda: all(
-                bool(row["cover open"]) == bool(row["only if"])
-                for row in change_view(INCH, mounted="40/80", wanted="32 tpi").picture.table
-            )
-        ),
-        "A card for a change of gears has thirteen steps.": lambda: (
-            len(
-                gc.change_card(
-                    INCH, to=gc.setup(INCH, 40, 60, "middle"), mounted=gc.setup(INCH, 40, 80, "middle")
-                ).steps
-            )
-            == 13
-        ),
-        r"n = 1,\ \tfrac{30}{80} = \tfrac{3}{8},\ \tfrac{3}{8} \cdot \tfrac{60}{45} = \tfrac{1}{2} \quad\Rightarrow"
-        r"\quad N = \tfrac{8}{3} \approx 2.67": lambda: (
-            F(30, 80) == F(3, 8)
-            and F(3, 8) * F(60, 45) == F(1, 2)
-            and 1 / min(F(1), F(3, 8), F(1, 2)) == F(8, 3)
-            and reads("2.67", F(8, 3))
-        ),
-        "to tell 20 tpi from 1.25 mm takes $n > 0.2/0.02 = 10$ turns, so 11.": lambda: (
-            F("25.4") / 20 - F("1.25") == F("0.02")
-            and F("0.2") / F("0.02") == 10
-            and turns_to_tell(1.27, 1.25, 0.1) == 11
-        ),
-        "One tooth count changed from 11 1/2 to 15 tpi, and two gears came off": lambda: (
-            F(40 * 40, 46 * 50) * SCREW == F("25.4") / F("11.5") and F(40 * 40, 60 * 50) * SCREW == F("25.4") / 15
-        ),
-        "the 60 of a 40/60 has gone round by two thirds: 20 of its 60 teeth have not been in mesh yet": lambda: (
-            F(40, 60) == F(2, 3) and 60 - 40 == 20
-        ),
-        "A pair put on upside down turns $a/b$ into $b/a$, so the lead measured is $(b/a)^2$ times the one "
-        "wanted": lambda: F(60, 40) / F(40, 60) == F(60, 40) ** 2,
     },
     "10": {
         "ten turns look like 12.6 mm. Is that 1.25 mm? Or did I cut 20 threads per inch, which is 1.27?": lambda: (
@@ -375,9 +292,6 @@ def corner() -> gc.Lathe:
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "07": ("$m(z_2/2+1)$", "(20°, on old gears 14½°)", "25.4 / DP"),
-    "08": ("by 1/n of a turn", "In 1/n of a turn", "*Line 1*", "pass 2 at line 5, pass 3 at line 3",
-           "Line 1 is at its place", "and line 1 means nothing"),
-    "09": ("the next job is 12", "plane 1 is next", "plane 2 in front", "$u$ = 0.1 mm"),
     "10": ("I set the lathe up for 1.25 mm", "± 0.25 mm", "± 0.05 mm", "Meant was 1.25 mm",
            "**driver** 50, **driven** gear 60, an **idler** of 40", "Ten turns measure 18.0 mm, ± 0.2.",
            "25, 12.7, 10, 15", "10 ± 1 mm"),

@@ -15,6 +15,7 @@ from gearcalc.papers.change_cards import change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.pictures.bracket_marks import mesh_closeups
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another
+from gearcalc.pictures.dial_turns import dial_turns
 from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
@@ -107,6 +108,14 @@ DIALS: dict[str, Draw] = {
     "another start": lambda: caught_or_split(dial(METRIC, "lead 4 mm 2 starts"), [2, 6], at_mark=4),
     "six starts": lambda: caught_or_split(dial(METRIC, "lead 12 mm 6 starts"), [1, 3]),
     "π": lambda: caught_or_split(dial(METRIC, "module 1"), [14, 1]),
+    "three turns": lambda: dial_turns(dial(INCH, "11 tpi")),
+    "three turns, this time only": lambda: dial_turns(dial(METRIC, "1.25 mm"), 16),
+    "three turns, two starts": lambda: dial_turns(dial(METRIC, "lead 4 mm 2 starts"), 16),
+    "four turns, hardly ever": lambda: dial_turns(dial(INCH, "1.5 mm"), turns=4),
+    "one turn, very many lines": lambda: dial_turns(dial(with_dial((300, 100)), "1.25 mm"), turns=1),
+    "four turns, very fine": lambda: dial_turns(dial(with_dial((60, 20)), "0.1 mm"), turns=4),
+    "three turns, between teeth": lambda: dial_turns(dial(with_dial((15, 6)), "1.25 mm")),
+    "two turns, π": lambda: dial_turns(dial(METRIC, "module 1"), turns=2),
 }
 
 FEEDS: dict[str, Draw] = {

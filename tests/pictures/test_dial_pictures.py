@@ -13,6 +13,7 @@ from gearcalc.cutting.catching import dial
 from gearcalc.cutting.dial_rules import MISSES, NO_CLOSING, SERVES, THIS_TIME, dial_gear, dial_lines
 from gearcalc.lathes import demo_lathe
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face
+from gearcalc.pictures.dial_turns import dial_turns
 from gearcalc.threads import Thread
 from tests.pictures.kinds import BARE, INCH, METRIC, all_of, with_dial
 from tests.pictures.svg_texts import SPACE, words_of
@@ -50,6 +51,38 @@ class TestDialFace:
     def test_a_gear_that_is_not_there(self):
         with pytest.raises(ValueOutOfRangeError, match="14, 15, 16"):
             dial_face(dial(METRIC, "11 tpi"), 17)
+
+
+class TestDialTurns:
+    def test_a_bar_and_its_count_wherever_both_rulers_have_a_line(self, drawn):
+        # 48 threads of 8 tpi are 6 inches; a groove of 11 tpi is there with each whole inch, 8 threads.
+        svg = drawn["three turns"].svg
+        bars = [float(x) for x in re.findall(r"M([\d.]+) 126\.0v48", svg)]
+        assert [(x - 156) / (776 - 156) * 48 for x in bars] == pytest.approx([0, 8, 16, 24, 32, 40, 48], abs=0.02)
+        assert [words.text for words in words_of(svg) if words.text in ("8", "16", "24", "32", "40", "48")].count(
+            "24"
+        ) == 1
+
+    def test_a_line_that_serves_once_is_told_from_one_that_serves_each_time(self, drawn):
+        # 16 teeth, 8 lines, p = 5: in the groove 10, 20, 30 and 40 threads on, each time at another line.
+        rows = drawn["three turns, this time only"].table
+        there = [(row["turn of the dial"], row["line"]) for row in rows if "this time" in row["closed there"]]
+        assert there == [(1, 6), (2, 3), (2, 8), (3, 5)]
+        assert not [row for row in rows if row["closed there"] == "in the groove"]
+
+    def test_it_says_how_line_1_comes_round(self, drawn):
+        # 16, 32, 48 threads of 3 mm are 38.4, 76.8 and 115.2 leads of 1.25 mm: 0.4, 0.2 and 0.2 of a lead out.
+        said = drawn["three turns, this time only"].description
+        assert "16 leadscrew threads, 0.5 mm out; after 32 leadscrew threads, 0.25 mm out; after 48" in said
+
+    @pytest.mark.parametrize("turns", [0, 5, 1.5, True])
+    def test_other_turns_are_refused(self, turns):
+        with pytest.raises(ValueOutOfRangeError, match="turns of the dial"):
+            dial_turns(dial(INCH, "11 tpi"), turns=turns)
+
+    def test_without_a_dial(self):
+        with pytest.raises(ValueOutOfRangeError, match="no dial"):
+            dial_turns(dial(BARE, "11 tpi"))
 
 
 class TestDialLines:
