@@ -40,22 +40,15 @@ def is_prime(number: int) -> bool:
     return all(number % below for below in range(2, number))
 
 
-def exact_trains(tpi: int) -> int:
-    """How many different trains of the inch lathe cut so many threads, drivers and driven each in any order."""
-    return len(
-        {
-            (drivers, driven, lever)
-            for pairs in (1, 2, 3)
-            for drivers, driven in trains(INCH.gears, pairs)
-            for lever in LEVERS
-            if prod(drivers) * tpi * lever.numerator == 8 * prod(driven) * lever.denominator
-        }
-    )
-
-
 def places(wanted: str, mounted: str | None) -> list[str]:
     on = None if mounted is None else gc.setup(INCH, *[(int(z),) for z in mounted.split("/")], lever="low")
     return [str(found.train).split(",")[0] for found in gc.find_setups(INCH, wanted, count=3, mounted=on)]
+
+
+def four(wanted: str) -> list[tuple[tuple[int, ...], tuple[int, ...], F]]:
+    """Drivers, driven and what the lever does, of the first four setups that are found."""
+    found = gc.find_setups(INCH, wanted, count=4)
+    return [(one.train.drivers, one.train.driven, INCH.levers[one.lever]) for one in found]
 
 
 WORM = F(72 * 60 * 48, 40 * 66 * 50) * 3  # what the metric lathe cuts for module 1.5, mm
@@ -109,45 +102,62 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "16 tpi? Eight spaces in half an inch (nine marks).": lambda: 16 * F(1, 2) == 8 and len(range(8 + 1)) == 9,
     },
     "02": {
-        "a pitch of 1.75 mm, for an M12 bolt": lambda: gc.Thread.parse("M12").pitch_mm == F("1.75"),
-        "there is no 127 in the box": lambda: 127 not in INCH.gears,
-        "The best single pair misses by more than two thousandths": lambda: nearest_ppm(F("1.75"), 1) > 2000,
-        "a box of sixteen gears holds tens of thousands of trains": lambda: (
-            len(INCH.gears) == 16 and comb(16, 2) * comb(14, 2) * 3 > 20_000
+        "its box of sixteen gears": lambda: len(INCH.gears) == 16,
+        "I tried pair after pair from the box, with the lever in each of its three positions. None is right.": lambda: (
+            len(LEVERS) == 3 and nearest_ppm(F("25.4") / 27, 1) > 1000
         ),
-        "The ratio must be 8/64 = 1/8": lambda: F(8, 64) == F(1, 8),
-        "The smallest gear is 20, the largest 80.": lambda: (min(INCH.gears), max(INCH.gears)) == (20, 80),
-        "One pair reaches from 20/80 = 1/4 to 80/20 = 4, and no farther.": lambda: (
-            F(20, 80) == F(1, 4) == min(ratio(*train) for train in trains(INCH.gears, 1)) and F(80, 20) == 4
+        "the nearest single pair. It cuts 26.67 threads to the inch.": lambda: (
+            reads("26.67", 1 / (F(30, 50) * F(1, 2) / 8))
+            and isclose(nearest_ppm(F("25.4") / 27, 1), ppm(F(30, 50) * F(1, 2) / 8, F(1, 27)), rel_tol=1e-9)
         ),
-        "A gear of 160 teeth would be as big as a dinner plate": lambda: (
-            180 < 1.25 * (160 + 2) < 300
-        ),  # mm over the tips
+        "The first pair gives the stud half a turn. So the second pair starts from half a turn, and halves it again.": (
+            lambda: F(40, 80) == F(30, 60) == F(1, 2)
+        ),
+        "The ratio must be 8/64 = 1/8. The finest pair, 20/80, makes only 1/4. For 1/8 the 20 would need a gear of 160 "
+        "teeth": lambda: (
+            F(8, 64) == F(1, 8) == F(20, 160)
+            and F(20, 80) == F(1, 4) == min(ratio(*two) for two in trains(INCH.gears, 1))
+        ),
+        "as big as a dinner plate": lambda: 180 < 1.25 * (160 + 2) < 300,  # mm over the tips
         r"\frac{40}{80}\cdot\frac{30}{60} = \frac{40\cdot 30}{80\cdot 60} = \frac14": lambda: (
             F(40, 80) * F(30, 60) == F(40 * 30, 80 * 60) == F(1, 4)
         ),
-        "12 tpi from 8 tpi is 8/12 = 2/3": lambda: F(8, 12) == F(2, 3),
-        "2/3 = 4/6 = (4 · 1)/(3 · 2)": lambda: F(2, 3) == F(4, 6) == F(4 * 1, 3 * 2),
-        "4 and 3 by 10 give 40/30, 1 and 2 by 25 give 25/50. So (40 · 25)/(30 · 50) = 1000/1500 = 2/3.": lambda: (
-            (40, 30, 25, 50) == (4 * 10, 3 * 10, 1 * 25, 2 * 25) and F(40 * 25, 30 * 50) == F(1000, 1500) == F(2, 3)
+        "a quarter of 1/8 inch is 1/32 inch: 32 tpi.": lambda: F(1, 4) * F(1, 8) == F(1, 32),
+        "27 tpi from 8 tpi. The ratio is 8/27.": lambda: F(8, 27) * F(1, 8) == F(1, 27),
+        "27, 54, 81 and so on": lambda: (
+            [driven for driven in range(1, 100) if any(F(driver, driven) == F(8, 27) for driver in range(1, 100))]
+            == [27, 54, 81]
         ),
-        "(ours has two 40s)": lambda: INCH.gears.count(40) == 2,
-        "Two drivers out of sixteen gears, two driven out of the fourteen that are left": lambda: (
-            len(INCH.gears) == 16 and 16 - 2 == 14
+        "8/27 can't be made shorter, so the number below the line must be a multiple of 27. The lever halves or "
+        "doubles, and brings no 3. The box has no such gear. But 27 = 3 · 9": lambda: (
+            (F(8, 27).numerator, F(8, 27).denominator) == (8, 27) == (8, 3 * 9)
+            and not any(teeth % 27 == 0 for teeth in INCH.gears)
         ),
-        "More than thirty thousand, and with three pairs nearly half a million.": lambda: (
-            comb(16, 2) * comb(14, 2) * 3 > 30_000 and 450_000 < comb(16, 3) * comb(13, 3) * 3 < 500_000
+        "8/27 = (2 · 4)/(3 · 9). That is 2/3 times 4/9.": lambda: F(8, 27) == F(2 * 4, 3 * 9) == F(2, 3) * F(4, 9),
+        "By 20, 2/3 becomes 40/60. By 5, 4/9 becomes 20/45.": lambda: (
+            (40, 60) == (2 * 20, 3 * 20) and (20, 45) == (4 * 5, 9 * 5) and {20, 40, 45, 60} <= set(INCH.gears)
         ),
-        "Not one is exact.": lambda: min(nearest_ppm(F("1.75"), pairs) for pairs in (1, 2, 3)) > 1,
-        "1 ppm is a thousandth of a millimetre in a metre": lambda: F(1000, 10**6) == F(1, 1000),
-        "24 tpi say, and more than a hundred trains cut it exactly": lambda: exact_trains(24) > 100,
-        "more than about 4 to 1 loads the teeth hard": lambda: (
+        "So the train is (40 · 20)/(60 · 45). The check: 800/2700 = 8/27.": lambda: (
+            (40 * 20, 60 * 45) == (800, 2700) and F(800, 2700) == F(8, 27)
+        ),
+        "(Ours has two 40s, and one of every other size.)": lambda: (
+            [teeth for teeth in INCH.gears if INCH.gears.count(teeth) > 1] == [40, 40]
+        ),
+        "Sixteen gears and three lever positions make more than thirty thousand trains of two pairs.": lambda: (
+            30_000 < sum(1 for _ in trains(INCH.gears, 2)) * len(LEVERS) == comb(16, 2) * comb(14, 2) * 3
+        ),
+        "All four are exact. The fourth is ours, with its two driven gears changed over.": lambda: (
+            all(ratio(*two) * lever * SCREW == F("25.4") / 27 for *two, lever in four("27 tpi"))
+            and four("27 tpi")[3] == ((40, 20), (45, 60), F(1))
+        ),
+        "much more than 4 to 1 in one mesh loads the teeth hard": lambda: (
             not gc.setup(INCH, 20, 80, "middle").strained and gc.setup(METRIC, 20, 100, "fast").strained
         ),
-        "With 30/45 mounted the 30/45 goes from third place to second; first stays what the machine's own plate "
-        "says": lambda: (
-            places("24 tpi", None) == ["40/60", "20/30", "30/45"]
-            and places("24 tpi", "30/45") == ["40/60", "30/45", "20/30"]
+        "The 20 can stay where it is, so there is less to change.": lambda: (
+            places("22 tpi", None)[0] == "40/55" and places("22 tpi", "20/60")[0] == "20/55"
+        ),
+        "Ten threads in an inch instead of eleven and a half: 15 % too coarse.": lambda: (
+            F(50, 40) * 8 == 10 and F(46 * 50, 40 * 40) * 8 == F(23, 2) and F(23, 2) / 10 == 1 + F(15, 100)
         ),
     },
     "03": {
@@ -231,6 +241,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
+    "02": ("my leadscrew has 8", "A nut made for 27", "1/4 The stud is the trick", "in lowest terms: 8/27"),
     "01": ("An inch is 25.4 mm", "only 1 and itself", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
         "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
            "1.27 mm", r"\frac{5\,p\,n}{127}"),

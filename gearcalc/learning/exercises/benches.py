@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache
@@ -71,6 +72,16 @@ def compound_setups(lathe: Lathe) -> tuple[Setup, ...]:
         and _asked_for(lathe, lathe.leadscrew_lead_mm * Fraction(prod(drivers), prod(driven)))
     )
     return tuple(one for one in found if not one.strained)
+
+
+@cache
+def ways_to_cut(lathe: Lathe) -> Counter[Fraction]:
+    """Each lead that two pairs of this lathe cut, and by how many choices of gears.
+
+    >>> ways_to_cut(bench("inch"))[INCH_MM / 27]
+    1
+    """
+    return Counter(one.lead_mm for one in compound_setups(lathe))
 
 
 def _asked_for(lathe: Lathe, lead_mm: Fraction) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from fractions import Fraction
 from functools import cache
 
@@ -19,7 +18,6 @@ from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.benches import (
     GEARS,
-    RATIO_NEEDED,
     UPSIDE_DOWN,
     bench,
     compound_setups,
@@ -27,8 +25,9 @@ from gearcalc.learning.exercises.benches import (
     leadscrew_of,
     said,
     tpi_of,
+    ways_to_cut,
 )
-from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten, same_gears
+from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, same_gears
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 
@@ -94,47 +93,6 @@ def forgotten_pair(draw: Draw) -> Task:
     )
 
 
-@cache
-def _ways_to_cut(lathe: Lathe) -> Counter[Fraction]:
-    """Each lead that two pairs of this lathe cut, and by how many choices of gears."""
-    return Counter(one.lead_mm for one in compound_setups(lathe))
-
-
-@cache
-def _wanting_two_pairs(lathe: Lathe) -> list[Fraction]:
-    """The leads that are cut by several choices of two pairs, and by no single pair."""
-    screw = lathe.leadscrew_lead_mm
-    alone = {screw * Fraction(driver, driven) for driver in lathe.gears for driven in lathe.gears}
-    return sorted(lead_mm for lead_mm, ways in _ways_to_cut(lathe).items() if ways > 1 and lead_mm not in alone)
-
-
-@poses("two-pairs", lesson=2, title="No single pair will do")
-def two_pairs(draw: Draw) -> Task:
-    lathe = bench(draw.choice(("inch", "metric")))
-    screw = lathe.leadscrew_lead_mm
-    wanted = draw.choice(_wanting_two_pairs(lathe))
-    ways = _ways_to_cut(lathe)[wanted]
-
-    def worked() -> tuple[object, ...]:
-        found = find_setups(lathe, said(wanted), meshes=2, count=3, within_ppm=0, must_fit=False)
-        trains = ", ".join(str(one.train) for one in found)
-        return f"The ratio needed is {ratio(wanted / screw)}. Among others: **{trains}**.", derived(found[0])
-
-    return Task(
-        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
-            Your box holds the gears {in_a_row(lathe.gears)}. Find a train that cuts **{said(wanted)}** exactly.
-            No single pair does; any train of two pairs or more that does is right.""",
-        answer=AnyTrain(wanted / screw, box=lathe.gears),
-        slips=leadscrew_forgotten(wanted),
-        hints=f"""{RATIO_NEEDED}
-            Split top and bottom into two factors each, so that you have two smaller fractions.
-            Multiply top and bottom of each by one number until all four gears are in the box.""",
-        solution=worked,
-        right=f"This box holds at least {ways} choices of gears that cut it: take one that reaches.",
-        otherwise=lambda train: f"That train cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",
-    )
-
-
 @poses("split-a-ratio", lesson=2, title="Split a ratio into two pairs")
 def split_a_ratio(draw: Draw) -> Task:
     a, b, c, d, *spare = draw.sample(GEARS, 8)
@@ -163,7 +121,7 @@ def split_a_ratio(draw: Draw) -> Task:
 @poses("another-train-same-lead", lesson=2, title="The same thread with other gears")
 def another_train_same_lead(draw: Draw) -> Task:
     lathe = bench(draw.choice(("inch", "metric")))
-    ways = _ways_to_cut(lathe)
+    ways = ways_to_cut(lathe)
     on_now = draw.choice([one for one in compound_setups(lathe) if ways[one.lead_mm] > 2])
     train, thread = on_now.train, said(on_now.lead_mm)
 

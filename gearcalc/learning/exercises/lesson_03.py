@@ -4,15 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import cache
 
 from gearcalc.basics.exact import INCH_MM, RelativeError
 from gearcalc.basics.writing import error, length, listed, number, ratio
 from gearcalc.finding.fractions import factor
+from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import make_up
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about
-from gearcalc.learning.exercises.benches import GEARS, derived, leadscrew_of, missing_gear, plain_lathe
+from gearcalc.learning.exercises.benches import (
+    GEARS,
+    RATIO_NEEDED,
+    bench,
+    derived,
+    leadscrew_of,
+    missing_gear,
+    plain_lathe,
+    said,
+    ways_to_cut,
+)
 from gearcalc.learning.exercises.gear_answers import AnyTrain, in_a_row, leadscrew_forgotten
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -161,6 +174,41 @@ _BOXES: dict[str, Callable[[Draw, int], list[int]]] = {
     "many": lambda draw, driver: [driver, *draw.sample(GEARS, 13)],
     "127 alone": _with_127_alone,
 }
+
+
+@cache
+def _wanting_two_pairs(lathe: Lathe) -> list[Fraction]:
+    """The leads that are cut by several choices of two pairs, and by no single pair."""
+    screw = lathe.leadscrew_lead_mm
+    alone = {screw * Fraction(driver, driven) for driver in lathe.gears for driven in lathe.gears}
+    return sorted(lead_mm for lead_mm, ways in ways_to_cut(lathe).items() if ways > 1 and lead_mm not in alone)
+
+
+@poses("two-pairs", lesson=3, title="No single pair will do")
+def two_pairs(draw: Draw) -> Task:
+    lathe = bench(draw.choice(("inch", "metric")))
+    screw = lathe.leadscrew_lead_mm
+    wanted = draw.choice(_wanting_two_pairs(lathe))
+    ways = ways_to_cut(lathe)[wanted]
+
+    def worked() -> tuple[object, ...]:
+        found = find_setups(lathe, said(wanted), meshes=2, count=3, within_ppm=0, must_fit=False)
+        trains = ", ".join(str(one.train) for one in found)
+        return f"The ratio needed is {ratio(wanted / screw)}. Among others: **{trains}**.", derived(found[0])
+
+    return Task(
+        question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
+            Your box holds the gears {in_a_row(lathe.gears)}. Find a train that cuts **{said(wanted)}** exactly.
+            No single pair does; any train of two pairs or more that does is right.""",
+        answer=AnyTrain(wanted / screw, box=lathe.gears),
+        slips=leadscrew_forgotten(wanted),
+        hints=f"""{RATIO_NEEDED}
+            Split top and bottom into two factors each, so that you have two smaller fractions.
+            Multiply top and bottom of each by one number until all four gears are in the box.""",
+        solution=worked,
+        right=f"This box holds at least {ways} choices of gears that cut it: take one that reaches.",
+        otherwise=lambda train: f"That train cuts {said(screw * train.ratio)}, and {said(wanted)} is wanted.",
+    )
 
 
 _IN_DISGUISE = ("0.508", "0.635", "0.762", "1.016", "1.27", "1.524", "1.5875", "1.905", "2.032", "2.54", "3.175")

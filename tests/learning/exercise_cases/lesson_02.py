@@ -76,19 +76,6 @@ def forgotten_pair() -> Case:
     return Case(right, slips, lambda q: right(q)[0])
 
 
-def two_pairs() -> Case:
-    def ratio(q: Exercise) -> Fraction:
-        wanted = re.search(r"that cuts (.+?) exactly", words(q))
-        assert wanted
-        return lead_said(wanted[1]) / leadscrew(q)
-
-    def right(q: Exercise) -> list[Any]:
-        assert not list(every_train(box(q), ratio(q), 1)), "the question says that no single pair does"
-        return [form for sides in list(every_train(box(q), ratio(q), 2))[:4] for form in in_forms(sides)]
-
-    return Case(right, lambda q: train_slips(q, ratio(q)), lambda q: written(next(every_train(box(q), ratio(q), 2))))
-
-
 def split_a_ratio() -> Case:
     def ratio(q: Exercise) -> Fraction:
         needed = re.search(r"the ratio (\d+/\d+)", words(q))
@@ -170,7 +157,6 @@ def one_wrong_row() -> Case:
 CASES = {
     "threads-from-two-pairs": threads_from_two_pairs(),
     "forgotten-pair": forgotten_pair(),
-    "two-pairs": two_pairs(),
     "split-a-ratio": split_a_ratio(),
     "another-train-same-lead": another_train_same_lead(),
     "one-wrong-row": one_wrong_row(),

@@ -17,6 +17,7 @@ from tests.learning.exercise_cases.reading import (
     in_forms,
     lead_said,
     leadscrew,
+    train_slips,
     whole,
     words,
     written,
@@ -149,9 +150,23 @@ def metric_or_inch_in_disguise() -> Case:
     return Case(lambda q: rows_in_forms(true(q)), slips, lambda q: ", ".join(map(str, sorted(true(q)))))
 
 
+def two_pairs() -> Case:
+    def ratio(q: Exercise) -> Fraction:
+        wanted = re.search(r"that cuts (.+?) exactly", words(q))
+        assert wanted
+        return lead_said(wanted[1]) / leadscrew(q)
+
+    def right(q: Exercise) -> list[Any]:
+        assert not list(every_train(box(q), ratio(q), 1)), "the question says that no single pair does"
+        return [form for sides in list(every_train(box(q), ratio(q), 2))[:4] for form in in_forms(sides)]
+
+    return Case(right, lambda q: train_slips(q, ratio(q)), lambda q: written(next(every_train(box(q), ratio(q), 2))))
+
+
 CASES = {
     "the-ratio-with-127": the_ratio_with_127(),
     "a-pair-with-127": a_pair_with_127(),
+    "two-pairs": two_pairs(),
     "which-sets-can-do-it": which_sets_can_do_it(),
     "metric-or-inch-in-disguise": metric_or_inch_in_disguise(),
 }
