@@ -107,7 +107,9 @@ def _quick(times: list[float]) -> float:
 
 
 def _most(title: str, nothing: float) -> float:
-    return max(MOST_MS, (RATIO_OF_A_SEARCH if title == "Gears worth adding" else MOST_RATIO) * nothing)
+    if title == "Gears worth adding":
+        return RATIO_OF_A_SEARCH * max(MOST_MS, nothing)
+    return max(MOST_MS, MOST_RATIO * nothing)
 
 
 def _typed(explorer, text: str) -> float:
