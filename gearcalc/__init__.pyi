@@ -13,6 +13,8 @@ from .cutting.depths import thread_depth as thread_depth
 from .cutting.dial_rules import DialRule as DialRule
 from .cutting.feed_changes import FeedChange as FeedChange
 from .cutting.feed_changes import change_to_feed as change_to_feed
+from .cutting.helix import HelixAngle as HelixAngle
+from .cutting.helix import helix_angle as helix_angle
 from .cutting.measurements import Judgement as Judgement
 from .cutting.measurements import judge_measurement as judge_measurement
 from .cutting.measurements import turns_to_tell as turns_to_tell

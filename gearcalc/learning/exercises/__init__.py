@@ -236,7 +236,7 @@ def exercise_names(lesson: int | None = None) -> OneALine[str]:
     >>> exercise_names(1)[0]
     'lead-of-a-leadscrew'
 
-    `lesson`: its number, 0 to 12. An unknown one has none.
+    `lesson`: its number, 0 to 13. An unknown one has none.
     """
     return OneALine(recipe.name for recipe in _all().values() if lesson in (None, recipe.lesson))
 

@@ -39,6 +39,7 @@ _UNITS: Mapping[str, tuple[str, Mapping[str, Fraction]]] = {
     "rpm": ("in rev/min", dict.fromkeys(("rpm", "rev/min", "turns a minute", "turns per minute"), Fraction(1))),
     "turns": ("with a number of turns", dict.fromkeys(("turns", "turn"), Fraction(1))),
     "threads": ("with a number of threads", dict.fromkeys(("threads", "thread", "leadscrew threads"), Fraction(1))),
+    "°": ("in degrees", dict.fromkeys(("°", "deg", "degree", "degrees"), Fraction(1))),
     "%": ("in per cent", dict.fromkeys(("%", "per cent", "percent"), Fraction(1))),
     "": ("with a number", {}),
 }
@@ -59,7 +60,7 @@ class Number(Answer):
     >>> [ratio.is_right(ratio.read(given)) for given in (30 / 127, "30:127", "Fraction(30, 127)", 0.236)]
     [True, True, True, False]
 
-    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '%' or ''; `places`:
+    `value`: exact; `unit`: 'mm', 'tpi', 'teeth', 'turns', 'threads', 'ppm', 'µm', 's', 'rpm', '°', '%' or ''; `places`:
     decimals to which it may be rounded (−1: to tens), None for not.
     """
 

@@ -1,0 +1,175 @@
+"""Exercises for lesson 13, what the old hand knows: the dial in reverse, play, the helix, size over wires."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import atan, degrees, pi, sqrt
+
+from gearcalc.basics.exact import as_fraction
+from gearcalc.basics.writing import decimal, ends, number
+from gearcalc.cutting.helix import helix_angle
+from gearcalc.learning.exercises.answers import about
+from gearcalc.learning.exercises.benches import lead_of
+from gearcalc.learning.exercises.number_answers import Number
+from gearcalc.learning.exercises.tasks import Draw, Task, poses
+
+_DIALS = (
+    ("8 tpi", 16), ("8 tpi", 32), ("6 tpi", 24), ("4 tpi", 16), ("10 tpi", 20),
+    ("3 mm", 14), ("3 mm", 20), ("4 mm", 18), ("6 mm", 15), ("5 mm", 16),
+)  # fmt: skip
+"""Leadscrews, and teeth of a dial gear that they might drive."""
+_METRIC_LEADS = ("0.75 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm", "2.5 mm", "3.5 mm")
+_INCH_LEADS = ("28 tpi", "24 tpi", "20 tpi", "18 tpi", "16 tpi", "14 tpi", "12 tpi", "11 tpi", "9 tpi")
+
+
+@poses("once-round-the-dial", lesson=13, title="Once round the dial")
+def once_round_the_dial(draw: Draw) -> Task:
+    screw, teeth = draw.evenly(_DIALS)
+    thread = draw.choice(_METRIC_LEADS if screw.endswith("tpi") else _INCH_LEADS)
+    lead, leadscrew = lead_of(thread), lead_of(screw)
+    turns = teeth * leadscrew / lead
+    return Task(
+        question=f"""A leadscrew of **{screw}** drives a dial gear with **{teeth} teeth**. You cut **{thread}**. At the
+            end of the pass you open the half-nuts, and the spindle runs on. After how many turns of the **spindle**
+            has the dial gone round once?""",
+        answer=Number(turns, "turns", places=1),
+        slips={
+            """upside down: The finer the thread, the less the leadscrew turns. So does a finer thread take more turns
+            of the spindle, or fewer?""": about(teeth * lead / leadscrew),
+            """one tooth: In that many turns one leadscrew thread goes by. The dial gear has more teeth than
+            one.""": about(leadscrew / lead),
+            """turns of the leadscrew: So many turns the leadscrew makes, a thread for each tooth of the dial gear. How
+            many does the spindle make?""": about(teeth),
+        },
+        hints="""For each tooth of the dial gear one leadscrew thread goes by: one turn of the leadscrew.
+            In one turn of the spindle the leadscrew turns lead over leadscrew lead times.
+            Divide the teeth by that.""",
+        solution=f"""One turn of the spindle: the leadscrew turns {decimal(lead)} / {decimal(leadscrew)} times.
+            One turn of the dial: {teeth} threads, so {teeth} turns of the leadscrew.
+            {teeth} × {decimal(leadscrew)} / {decimal(lead)} = **{decimal(turns, 1)} turns**.""",
+        right="If the spindle stands before that, the line comes by only once on the way back.",
+        apart=True,
+    )
+
+
+@poses("play-at-the-carriage", lesson=13, title="Play at the carriage")
+def play_at_the_carriage(draw: Draw) -> Task:
+    teeth, module = draw.choice((30, 35, 40, 45, 50, 60, 65, 70, 80)), Fraction(draw.choice(("1", "1.25", "1.5")))
+    screw = draw.evenly(("8 tpi", "6 tpi", "3 mm", "4 mm", "4 tpi", "5 mm"))
+    play, lead = Fraction(draw.choice((2, 3, 4, 5)), 10), lead_of(screw)
+    draw.only_if(ends(module * teeth, 2))
+    round_mm = as_fraction(pi) * module * teeth
+    moved_um = play / round_mm * lead * 1000
+    return Task(
+        question=f"""The last gear has **{teeth} teeth** of module **{decimal(module)} mm** and sits on a leadscrew of
+            **{screw}**. Its mesh has **{decimal(play)} mm** of backlash along the pitch circle. By how many micrometres
+            does the carriage lag while that is taken up?""",
+        answer=Number(moved_um, "µm", places=1),
+        slips={
+            """the play itself: The teeth move so far, on a large circle. How much of one turn is that, and how far does
+            the carriage go in one turn?""": about(play * 1000),
+            """π forgotten: Module times teeth is the diameter of the pitch circle. The play lies along the
+            circle.""": about(play / (module * teeth) * lead * 1000),
+            """lead forgotten: That is a share of one turn, in thousandths. How far does the carriage go in one
+            turn?""": about(play / round_mm * 1000),
+            """half a circle: That is with the radius where the diameter belongs. The way round is π times module times
+            teeth.""": about(2 * moved_um),
+        },
+        hints="""How far is it round the pitch circle? π × module × teeth.
+            The play is which part of one turn?
+            In one turn the carriage goes one lead of the leadscrew.""",
+        solution=f"""Round the pitch circle: π × {decimal(module)} × {teeth} = {decimal(round_mm, 1)} mm.
+            The play is {decimal(play)} / {decimal(round_mm, 1)} = {decimal(play / round_mm, 6)} of a turn.
+            Times {decimal(lead)} mm = **{decimal(moved_um, 1)} µm**.""",
+        right="Thousandths of a millimetre, and the same in each pass. End float reaches the tool in full.",
+        apart=True,
+    )
+
+
+_STEEP = (
+    ("Tr 40x14(P7)", 2), ("Tr 20x8(P4)", 2), ("Tr 24x10(P5)", 2), ("Tr 28x10(P5)", 2), ("Tr 32x12(P6)", 2),
+    ("Tr 36x12(P6)", 2), ("Tr 44x14(P7)", 2), ("Tr 16x8(P4)", 2), ("Tr 30x18(P6)", 3), ("Tr 52x24(P8)", 3),
+    ("Tr 26x15(P5)", 3), ("Tr 60x27(P9)", 3),
+)  # fmt: skip
+"""Trapezoidal threads with several starts, lead and pitch as they are written."""
+
+
+@poses("lean-of-the-groove", lesson=13, title="How far does the groove lean?")
+def lean_of_the_groove(draw: Draw) -> Task:
+    name, starts = draw.evenly(_STEEP)
+    made = helix_angle(name)
+    lead, pitch = as_fraction(float(made.thread.lead)), as_fraction(float(made.thread.pitch))
+    across = Fraction(decimal(made.pitch_diameter_mm, 2)) + draw.choice((-1, 0, 0, 1)) * Fraction(1, 4)
+
+    def lean(rise: Fraction, round_mm: float) -> float:
+        return degrees(atan(float(rise) / round_mm))
+
+    angle = lean(lead, pi * float(across))
+    return Task(
+        question=f"""A thread has **{starts} starts**, a pitch of **{number(pitch)} mm** and a pitch diameter of
+            **{decimal(across)} mm**. By how many degrees does its groove lean, taken on the pitch diameter?""",
+        answer=Number(as_fraction(angle), "°", places=1),
+        slips={
+            """pitch for lead: That is with the pitch. In one turn the groove goes on by the lead, one pitch for each
+            start.""": about(lean(pitch, pi * float(across))),
+            """π forgotten: One turn goes round the circle, and that is longer than its
+            diameter.""": about(lean(lead, float(across))),
+            """upside down: That is how far it leans from the axis. Asked is how far it leans from square
+            across.""": about(90 - angle),
+            """the tangent: That is lead over circumference, the tangent of the angle. Which angle has
+            it?""": about(float(lead) / (pi * float(across))),
+            """half the circle: That is with the radius for the diameter. Once round is π times the
+            diameter.""": about(lean(lead, pi * float(across) / 2)),
+        },
+        hints="""Unroll one turn: a triangle, as long as once round, as high as the lead.
+            The lead is the pitch times the starts. Once round is π × pitch diameter.
+            The tangent of the angle is lead over once round. On a calculator: tan⁻¹, set to degrees.""",
+        solution=f"""Lead: {starts} × {number(pitch)} = {number(lead)} mm.
+            Once round: π × {decimal(across)} = {decimal(pi * float(across), 2)} mm.
+            Tangent: {number(lead)} / {decimal(pi * float(across), 2)} = {decimal(float(lead) / pi / float(across), 4)}.
+            That is an angle of **{decimal(angle, 1)}°**.""",
+        right="The side that leads needs that much clearance, and its usual few degrees on top.",
+        apart=True,
+    )
+
+
+_SIZES = (
+    ("M6", 6, "1", "5.35"), ("M8", 8, "1.25", "7.188"), ("M10", 10, "1.5", "9.026"), ("M12", 12, "1.75", "10.863"),
+    ("M14", 14, "2", "12.701"), ("M16", 16, "2", "14.701"), ("M20", 20, "2.5", "18.376"), ("M24", 24, "3", "22.051"),
+    ("M12x1.25", 12, "1.25", "11.188"), ("M20x1.5", 20, "1.5", "19.026"), ("M24x2", 24, "2", "22.701"),
+    ("M30x2", 30, "2", "28.701"),
+)  # fmt: skip
+"""Name, full diameter, pitch and pitch diameter of screws, mm: ISO 724."""
+
+
+@poses("over-the-wires", lesson=13, title="Over the wires")
+def over_the_wires(draw: Draw) -> Task:
+    name, full, pitch_said, basic = draw.evenly(_SIZES)
+    pitch = Fraction(pitch_said)
+    across = Fraction(basic) - Fraction(draw.choice((30, 40, 50, 60, 80, 100)), 1000)
+    wire = Fraction(round(float(pitch) / sqrt(3) * 100) + draw.choice((0, 1, 2)), 100)
+    off = as_fraction(sqrt(3) / 2) * pitch
+    over = across + 3 * wire - off
+    return Task(
+        question=f"""A screw **{name}**, pitch **{pitch_said} mm**, is to have a pitch diameter of
+            **{decimal(across)} mm**. Three wires of **{decimal(wire)} mm** lie in its grooves. What must the
+            micrometer read over them, in mm, to two decimals?""",
+        answer=Number(over, "mm", places=2),
+        slips={
+            """one wire: Count the wires again: one on the one side, two on the other, and how they sit in the
+            groove.""": about(across + wire - off),
+            """two wires: Two wires are measured across, and they sit in a groove of 60 degrees: the rule has three in
+            it.""": about(across + 2 * wire - off),
+            """nothing taken off: The wires lie down in the grooves. What is taken off for
+            that?""": about(across + 3 * wire),
+            "the whole pitch: Less than the whole pitch is taken off: 0.86603 of it.": about(across + 3 * wire - pitch),
+            """the full diameter: That starts from the full diameter. Start from the pitch
+            diameter.""": about(full + 3 * wire - off),
+        },
+        hints="""Over the wires = pitch diameter + 3 × wire − 0.86603 × pitch.
+            Work out each of the three, then add and take off.""",
+        solution=f"""3 × {decimal(wire)} = {decimal(3 * wire)} mm.
+            0.86603 × {pitch_said} = {decimal(off)} mm.
+            {decimal(across)} + {decimal(3 * wire)} − {decimal(off)} = **{decimal(over, 2)} mm**.""",
+        right="Read more than that, and the thread is still too thick: another fine cut.",
+    )

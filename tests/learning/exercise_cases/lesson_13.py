@@ -1,0 +1,140 @@
+"""Lesson 13 worked a second time."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from math import atan2, cos, degrees, pi, radians, sin
+from typing import Any
+
+from gearcalc.learning.exercises import Exercise
+from tests.learning.exercise_cases.reading import Case, lead_said, whole, words
+
+
+def said(q: Exercise, pattern: str) -> Fraction:
+    found = re.search(pattern, words(q))
+    assert found, f"{pattern} is not in {words(q)}"
+    return Fraction(found[1])
+
+
+def named(q: Exercise, pattern: str) -> Fraction:
+    found = re.search(pattern + r" ([\d.]+ (?:tpi|mm))", words(q))
+    assert found, f"{pattern} is not in {words(q)}"
+    return lead_said(found[1])
+
+
+def once_round_the_dial() -> Case:
+    def numbers(q: Exercise) -> tuple[int, Fraction, Fraction]:
+        return whole(q, r"gear with (\d+) teeth"), named(q, "leadscrew of"), named(q, "You cut")
+
+    def turns(q: Exercise) -> Fraction:
+        """The carriage stands; after so many turns the leadscrew has sent one thread past for each tooth."""
+        teeth, leadscrew, lead = numbers(q)
+        return Fraction(teeth) / (lead / leadscrew)
+
+    def right(q: Exercise) -> list[Any]:
+        x = turns(q)
+        return [x, float(x), f"{float(x):.1f}", f"{float(x):.2f} turns", f"{x.numerator}/{x.denominator}"]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        teeth, leadscrew, lead = numbers(q)
+        return [
+            ("upside down", teeth * lead / leadscrew),
+            ("one tooth", leadscrew / lead),
+            ("turns of the leadscrew", teeth),
+        ]
+
+    return Case(right, slips, lambda q: f"{float(turns(q)):.1f}")
+
+
+def play_at_the_carriage() -> Case:
+    def numbers(q: Exercise) -> tuple[Fraction, float, Fraction]:
+        across = whole(q, r"has (\d+) teeth") * said(q, r"module ([\d.]+) mm")
+        return said(q, r"has ([\d.]+) mm of backlash"), float(across), named(q, "leadscrew of")
+
+    def moved(q: Exercise) -> float:
+        """By the angle: an arc over its radius, a share of the whole circle, of a lead."""
+        play, across, lead = numbers(q)
+        angle = float(play) / (across / 2)
+        return angle / (2 * pi) * float(lead) * 1000
+
+    def right(q: Exercise) -> list[Any]:
+        return [moved(q), f"{moved(q):.1f}", f"{moved(q):.2f} µm", f"{moved(q) / 1000:.5f} mm"]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        play, across, lead = numbers(q)
+        return [
+            ("the play itself", play * 1000),
+            ("π forgotten", float(play) / across * float(lead) * 1000),
+            ("lead forgotten", float(play) / (pi * across) * 1000),
+            ("half a circle", 2 * moved(q)),
+        ]
+
+    return Case(right, slips, lambda q: f"{moved(q):.1f}")
+
+
+def lean_of_the_groove() -> Case:
+    def numbers(q: Exercise) -> tuple[int, float, float]:
+        starts, pitch = whole(q, r"has (\d+) starts"), said(q, r"pitch of ([\d.]+) mm")
+        return starts, float(pitch), float(said(q, r"pitch diameter of ([\d.]+) mm"))
+
+    def angle(q: Exercise) -> float:
+        """By walking along the helix: a millionth of a turn round, and as much of a lead along."""
+        starts, pitch, across = numbers(q)
+        step = 2 * pi / 10**6
+        x, y = across / 2 * (cos(step) - 1), across / 2 * sin(step)
+        return degrees(atan2(starts * pitch / 10**6, (x * x + y * y) ** 0.5))
+
+    def right(q: Exercise) -> list[Any]:
+        return [angle(q), f"{angle(q):.1f}", f"{angle(q):.2f}°", f"{angle(q):.1f} degrees"]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        starts, pitch, across = numbers(q)
+        lead = starts * pitch
+        return [
+            ("pitch for lead", degrees(atan2(pitch, pi * across))),
+            ("π forgotten", degrees(atan2(lead, across))),
+            ("upside down", 90 - angle(q)),
+            ("the tangent", lead / (pi * across)),
+            ("half the circle", degrees(atan2(lead, pi * across / 2))),
+        ]
+
+    return Case(right, slips, lambda q: f"{angle(q):.1f}")
+
+
+def over_the_wires() -> Case:
+    def numbers(q: Exercise) -> tuple[float, float, float, float]:
+        full, pitch = whole(q, r"screw M(\d+)"), said(q, r"pitch ([\d.]+) mm")
+        return full, float(pitch), float(said(q, r"diameter of ([\d.]+) mm")), float(said(q, r"wires of ([\d.]+) mm"))
+
+    def off(pitch: float) -> float:
+        return pitch / 2 / (sin(radians(30)) / cos(radians(30)))
+
+    def over(q: Exercise) -> float:
+        """By the general rule: a wire touches both flanks at its radius, over the sharp bottom of the groove."""
+        _, pitch, across, wire = numbers(q)
+        sharp_bottom = across - off(pitch)  # twice half the sharp height below the pitch line
+        return sharp_bottom + 2 * (wire / 2 / sin(radians(30)) + wire / 2)
+
+    def right(q: Exercise) -> list[Any]:
+        return [over(q), f"{over(q):.2f}", f"{over(q):.3f} mm"]
+
+    def slips(q: Exercise) -> list[tuple[str, Any]]:
+        full, pitch, across, wire = numbers(q)
+        return [
+            ("one wire", across + wire - off(pitch)),
+            ("two wires", across + 2 * wire - off(pitch)),
+            ("nothing taken off", across + 3 * wire),
+            ("the whole pitch", across + 3 * wire - pitch),
+            ("the full diameter", full + 3 * wire - off(pitch)),
+        ]
+
+    return Case(right, slips, lambda q: f"{over(q):.2f}")
+
+
+CASES = {
+    "once-round-the-dial": once_round_the_dial(),
+    "play-at-the-carriage": play_at_the_carriage(),
+    "lean-of-the-groove": lean_of_the_groove(),
+    "over-the-wires": over_the_wires(),
+}
