@@ -28,9 +28,9 @@ _WIDEST_MM, _MOST_DEG = 10_000, 20
 
 @frozen
 class HelixAngle:
-    """How steeply a thread winds. Made by helix_angle(). All numbers are floats.
+    """How steeply a thread winds. Made by helix_angle(). Numbers are floats.
 
-    `thread`: a Thread; `pitch_diameter_mm`: on which the angle is taken; `angle_deg`: from the plane square to the
+    `thread`: a Thread; `pitch_diameter_mm`: on which the angle is taken, a float; `angle_deg`: from the plane square to the
     axis; `clearance_deg`: of each side beyond the groove's own lean; `units`: what is read first.
     """
 
@@ -59,16 +59,6 @@ class HelixAngle:
     def leading_side(self) -> str:
         """Which side of the tool leads, seen from behind the tool, the headstock on the left."""
         return "left" if self.thread.hand == "right" else "right"
-
-    def rubs_mm(self, below_mm: float) -> float:
-        """Give how far the groove has come over, so far below the cutting edge: depth × tan(helix angle), mm.
-
-        >>> round(helix_angle("Tr 40x14(P7)").rubs_mm(5), 2)
-        0.61
-
-        `below_mm`: from the edge down the side of the tool.
-        """
-        return below_mm * tan(radians(self.angle_deg))
 
     def __str__(self) -> str:
         lead, trail = (f"{writing.decimal(angle, 1)}°" for angle in (self.leading_deg, self.trailing_deg))

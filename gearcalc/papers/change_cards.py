@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 
 from attrs import evolve, field, frozen
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.cautions import CAUTIONS, FOOT, WHERE_FROM
+from gearcalc.basics.errors import NotPossibleError
 from gearcalc.cutting.catching import dial, how_to_pass
+from gearcalc.cutting.helix import helix_angle
 from gearcalc.cutting.scratch_passes import scratch_check
 from gearcalc.finding.setups import Mounted, Setup, fit_if_any, own_setup, refitted, train_mounted
 from gearcalc.fits import Fit
@@ -361,4 +364,20 @@ def _warnings(setup: Setup) -> Iterator[str]:
         yield "No thread was named: check that this lead is the one that the job wants."
     elif setup.shortfall:
         yield f"{setup.shortfall} Is it the setup that you mean?"
+    if isinstance(setup.wanted, Thread):
+        yield from _steep(setup.wanted)
     yield from setup.warnings
+
+
+def _steep(thread: Thread) -> Iterator[str]:
+    """How the tool is ground, where its usual clearance does not do."""
+    with suppress(NotPossibleError):  # nothing is known of its diameter or form
+        helix = helix_angle(thread)
+        if helix.is_steep:
+            lean, lead, other = (
+                f"{writing.decimal(angle, 1)}°" for angle in (helix.angle_deg, helix.leading_deg, helix.trailing_deg)
+            )
+            yield (
+                f"The groove leans by {lean}: side clearance of the tool {lead} on its {helix.leading_side} "
+                f"side, which leads, and {other} on the other (seen from behind it)."
+            )

@@ -107,6 +107,7 @@ SYMPTOMS = (
         (
             Cause("the half-nuts are open, or the feed is out", "Is the lever all the way home? Is something in its "
                   "way that keeps feed and half-nuts apart?", "Stop first; then close it, without force."),
+            Cause("the carriage is clamped to the bed", "Is its clamp tight?", "Stop first; then slacken it."),
             Cause("a lever stands in neutral", "Gearbox lever, reverse, lever between feed and thread.",
                   "Isolate, drive free; turn the chuck a little by hand until it drops in."),
             Cause("a mesh was forgotten", "Isolated: do all gears touch, from the spindle side to the last? Has the "
@@ -151,6 +152,19 @@ SYMPTOMS = (
                   "bracket and start again from the leadscrew."),
             Cause("a burr, a key proud, a bush not home", "Does the gear sit flat?",
                   "Isolate. Clean it; press the bush home on a block, never with a lever."),
+        ),
+    ),
+    Symptom(
+        "one flank torn",
+        "One side of the thread is rough or shiny, the other clean.",
+        (
+            Cause("the side of the tool rubs, in a steep thread", "Does the groove lean more than the tool is ground "
+                  "for? Its tangent is the lead over π times the pitch diameter.",
+                  "Grind the side that leads by that angle and some 3° more, the other by so much less.", COMPUTED),
+            Cause("the top slide is set too steep, or to the wrong side", "More than half the angle between the "
+                  "flanks? Left-hand or in a bore: is it swung over?", "Isolate; set it again, then, drive free, pick "
+                  "the groove up by hand."),
+            Cause("a blunt tool, or too deep a cut", "Stop the spindle; look at the edge.", "Grind it; light cuts."),
         ),
     ),
     Symptom(

@@ -453,7 +453,9 @@ def _scratch(change: Change) -> Step:
             how = "still isolated, drive free, turn the chuck by hand and count"
         title, how_to = "Measure the feed", (f"Mark where the slide stands, {how}, measure how far it is.",)
     elif setup.hand == "left":
-        left_hand = "Left-hand: start from a groove at the chuck end; the tool runs out to the tailstock."
+        left_hand = (
+            "Left-hand: start from a groove at the chuck end, top slide swung over; the tool runs out to the tailstock."
+        )
     if setup.starts > 1:
         further_starts = (
             f"One scratch shows the lead of the {setup.starts} starts, not the pitch: each further start follows "

@@ -69,11 +69,15 @@ def there_and_back(rule: DialRule, *run_on: NumberLike) -> Picture:
         f"The dial gear has {gear.teeth} teeth. {' '.join(said)}"
     )
     return chart(
-        RETURN_PX, caption, description, rows, *parts,
+        RETURN_PX,
+        caption,
+        description,
+        rows,
+        *parts,
         upright("leadscrew threads gone by", 36, (_TOP + _FLOOR) / 2),
         note("time →", _RIGHT, 376, anchor="end"),
         title=caption,
-    )  # fmt: skip
+    )
 
 
 def _early(rule: DialRule, gear: DialGearChoice, gone: float) -> list[tuple[int, str]]:
@@ -124,7 +128,11 @@ def _panel(
         over_lines("close: in the groove", end + 8, _FLOOR + 22, anchor="end"),
     ]
     if first:
-        parts += [note("the line comes by", right, up.at(n * gear.teeth) - 6, anchor="end") for n in rounds if n]
+        parts += [
+            note("the line comes by", right, up.at(n * gear.teeth) - 6, anchor="end")
+            for n in rounds
+            if n * gear.teeth > gone
+        ]
     for count, landed in _early(rule, gear, gone):
         x = end - (end - peak - wait) * count / gone
         parts += [cross(x, up.at(count), 6), over_lines(landed, x + 12, up.at(count) - 8, anchor="start")]

@@ -102,5 +102,7 @@ def _panel(helix: HelixAngle, left: float, right: float, words: str, ground: tup
         side = "leading side" if sign == -way else "other side"
         x = at + sign * (half + 12 + max(sign * (_FOOT - 60 - _EDGE_Y) * lean, 0))
         told = f"{side} {writing.decimal(angle, 1)}°"
+        room = style.text_width_px(told, style.SMALL_PX)
+        x = min(max(x, left + room), right - room)
         names.append(over_lines(told, x, _FOOT - 60, anchor="end" if sign < 0 else "start"))
     return [bold(words, left, _TOP - 14, size=14), window(left, _TOP, right, _FOOT, *drawn, *names, at=(left, _TOP))]

@@ -41,7 +41,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         "$\\tan^{-1}(1/32) = 1.79°$ for a pipe taper of 1 in 16": lambda: reads("1.79", degrees(SLOPE)),
         "$\\cos 1.79°$ as long: 488 ppm short": lambda: reads("488", -ppm(cos(SLOPE), 1)),
-    },
+    }
 }
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 

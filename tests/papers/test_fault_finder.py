@@ -13,7 +13,16 @@ from gearcalc.basics.errors import UnknownNameError
 from gearcalc.papers.fault_finder import SYMPTOMS
 from tests.how_much import in_one
 
-NAMES = ["will not start", "noisy", "wrong lead", "does not move", "runs backwards", "will not mesh", "second groove"]
+NAMES = [
+    "will not start",
+    "noisy",
+    "wrong lead",
+    "does not move",
+    "runs backwards",
+    "will not mesh",
+    "one flank torn",
+    "second groove",
+]
 
 
 class TestFaultFinder:
@@ -66,7 +75,9 @@ class TestFaultFinder:
         """Shear pin, key, a lever in neutral, a mesh forgotten: each is looked for isolated, never under power."""
         (symptom,) = gc.fault_finder("does not move").symptoms
         told = " ".join(f"{cause.cause} {cause.look} {cause.then}" for cause in symptom.causes)
-        assert all(words in told for words in ("shear pin", "key", "neutral", "mesh was forgotten", "half-nuts"))
+        assert all(
+            words in told for words in ("shear pin", "key", "neutral", "clamp", "mesh was forgotten", "half-nuts")
+        )
         assert all("solat" in cause.look + cause.then or "Stop" in cause.then for cause in symptom.causes)
 
     @pytest.mark.parametrize(

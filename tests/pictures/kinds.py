@@ -15,11 +15,13 @@ from gearcalc.papers.change_cards import change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.pictures.bracket_marks import mesh_closeups
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another
+from gearcalc.pictures.dial_returns import there_and_back
 from gearcalc.pictures.dial_turns import dial_turns
 from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
 from gearcalc.pictures.gear_set_charts import coverage_chart, what_opens
+from gearcalc.pictures.helix_pictures import tool_in_groove
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band, two_leads_apart
 from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
 from gearcalc.pictures.picture import Picture
@@ -82,6 +84,9 @@ def with_dial(*gears: tuple[int, int]) -> Lathe:
 
 
 DIALS: dict[str, Draw] = {
+    "there and back": lambda: there_and_back(dial(INCH, "1.5 mm"), 20, 40),
+    "there and back, three times round": lambda: there_and_back(dial(METRIC, "16 tpi"), "33.3", 100),
+    "there and back, never round": lambda: there_and_back(dial(INCH, "module 1"), "0.1"),
     "two lines": lambda: dial_face(dial(INCH, "11 tpi")),
     "every other": lambda: dial_face(dial(INCH, "10 tpi")),
     "any line": lambda: dial_face(dial(INCH, "20 tpi")),
@@ -119,6 +124,10 @@ DIALS: dict[str, Draw] = {
 }
 
 FEEDS: dict[str, Draw] = {
+    "tool in a steep groove": lambda: tool_in_groove(gc.helix_angle("Tr 40x14(P7)")),
+    "tool in a left-hand groove": lambda: tool_in_groove(gc.helix_angle("Tr 20x8(P4) LH")),
+    "tool in a fine groove": lambda: tool_in_groove(gc.helix_angle("M30x2")),
+    "tool in the steepest groove": lambda: tool_in_groove(gc.helix_angle("lead 40 mm", 10, clearance_deg=20)),
     "usual": lambda: turned_profile(finish(0.2, 0.8)),
     "two": lambda: turned_profile(finish(0.2, 0.8), finish(0.1, 0.8), window_mm=4),
     "two the other way": lambda: turned_profile(finish(0.1, 0.8), finish(0.2, 0.8), window_mm=4),

@@ -13,18 +13,16 @@ from gearcalc.learning.exercises.benches import lead_of
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
-_DIALS = (
-    ("8 tpi", 16), ("8 tpi", 32), ("6 tpi", 24), ("4 tpi", 16), ("10 tpi", 20),
-    ("3 mm", 14), ("3 mm", 20), ("4 mm", 18), ("6 mm", 15), ("5 mm", 16),
-)  # fmt: skip
-"""Leadscrews, and teeth of a dial gear that they might drive."""
+_DIALS = {"8 tpi": (16, 32), "6 tpi": (24, 18), "4 tpi": (16,), "10 tpi": (20,), "3 mm": (14, 20), "4 mm": (18, 16)}
+"""Leadscrews, and teeth of dial gears that they might drive."""
 _METRIC_LEADS = ("0.75 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2 mm", "2.5 mm", "3.5 mm")
 _INCH_LEADS = ("28 tpi", "24 tpi", "20 tpi", "18 tpi", "16 tpi", "14 tpi", "12 tpi", "11 tpi", "9 tpi")
 
 
 @poses("once-round-the-dial", lesson=13, title="Once round the dial")
 def once_round_the_dial(draw: Draw) -> Task:
-    screw, teeth = draw.evenly(_DIALS)
+    screw = draw.evenly(tuple(_DIALS))
+    teeth = draw.choice(_DIALS[screw])
     thread = draw.choice(_METRIC_LEADS if screw.endswith("tpi") else _INCH_LEADS)
     lead, leadscrew = lead_of(thread), lead_of(screw)
     turns = teeth * leadscrew / lead
@@ -86,18 +84,21 @@ def play_at_the_carriage(draw: Draw) -> Task:
     )
 
 
-_STEEP = (
-    ("Tr 40x14(P7)", 2), ("Tr 20x8(P4)", 2), ("Tr 24x10(P5)", 2), ("Tr 28x10(P5)", 2), ("Tr 32x12(P6)", 2),
-    ("Tr 36x12(P6)", 2), ("Tr 44x14(P7)", 2), ("Tr 16x8(P4)", 2), ("Tr 30x18(P6)", 3), ("Tr 52x24(P8)", 3),
-    ("Tr 26x15(P5)", 3), ("Tr 60x27(P9)", 3),
-)  # fmt: skip
+_STEEP = [
+    f"Tr {across}x{starts * pitch}(P{pitch})"
+    for starts, sizes in (
+        (2, ((16, 4), (20, 4), (24, 5), (28, 5), (32, 6), (36, 6), (40, 7), (44, 7))),
+        (3, ((26, 5), (30, 6), (52, 8), (60, 9))),
+    )
+    for across, pitch in sizes
+]
 """Trapezoidal threads with several starts, lead and pitch as they are written."""
 
 
 @poses("lean-of-the-groove", lesson=13, title="How far does the groove lean?")
 def lean_of_the_groove(draw: Draw) -> Task:
-    name, starts = draw.evenly(_STEEP)
-    made = helix_angle(name)
+    made = helix_angle(draw.evenly(_STEEP))
+    starts = made.thread.starts
     lead, pitch = as_fraction(float(made.thread.lead)), as_fraction(float(made.thread.pitch))
     across = Fraction(decimal(made.pitch_diameter_mm, 2)) + draw.choice((-1, 0, 0, 1)) * Fraction(1, 4)
 
