@@ -30,8 +30,8 @@ _WIDEST_MM, _MOST_DEG = 10_000, 20
 class HelixAngle:
     """How steeply a thread winds. Made by helix_angle(). Numbers are floats.
 
-    `thread`: a Thread; `pitch_diameter_mm`: on which the angle is taken, a float; `angle_deg`: from the plane square to the
-    axis; `clearance_deg`: of each side beyond the groove's own lean; `units`: what is read first.
+    `thread`: a Thread; `pitch_diameter_mm`: on which the angle is taken, a float; `angle_deg`: from the plane square to
+    the axis; `clearance_deg`: of each side beyond the groove's own lean; `units`: what is read first.
     """
 
     thread: Thread
