@@ -242,7 +242,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "02": ("my leadscrew has 8", "A nut made for 27", "1/4 The stud is the trick", "in lowest terms: 8/27"),
-    "01": ("An inch is 25.4 mm", "only 1 and itself", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
+    "01": ("An inch is 25.4 mm", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
         "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
            "1.27 mm", r"\frac{5\,p\,n}{127}"),
     "06": ("22/7: too large or too small", "5th century", "**3.14.**", "29° is the old inch form"),
