@@ -51,10 +51,11 @@ class TestTheMeasurement:
 class TestTheDetective:
     def test_slips_follow_what_is_typed(self, lesson):
         explorer = ExplorerOnPage(lesson, "Prove the cut", place=1)  # the lesson shows it twice
-        explorer.expect_facts("The pair is upside down: 60 drives 50.", "isolate the lathe")
+        explorer.expect_facts("The lever stands at fast instead of medium.", "isolate the lathe")
+        explorer.type(explorer.box("Length"), "18")
+        explorer.expect_facts("The pair is upside down: 60 drives 50.")
         lesson.screenshot("10-detective", explorer.whole)
         explorer.type(explorer.box("Length"), "25")
-        explorer.expect_facts("The lever stands at fast instead of medium.")
         explorer.choose("Lever", "fast × 1")
         explorer.type(explorer.slider("Thread"), "2.5 mm")
         explorer.expect_facts("Nothing wrong", "Cut left-hand instead of right-hand")

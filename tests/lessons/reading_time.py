@@ -2,7 +2,7 @@
 
 Counted are words that stand open in prose and in outputs, exercises, explorers and predictions. *See why* counts where
 it is folded too, since it is there to be read; so do the texts of guesses. What an exercise or an explorer shows is in
-its own rate.
+its own rate. What stands under *More practice*, at the end, is beyond the stated minutes, and says so.
 
 The rates come from two readers who read and did the first edition: one lessons 00 to 06, the other 07 to 11. Least
 squares, none below nought, with one pace for each reader about a common middle, gave 122 words a minute, 7.2 minutes
@@ -26,6 +26,7 @@ import re
 import sys
 from collections.abc import Iterator, Sequence
 from html.parser import HTMLParser
+from itertools import takewhile
 from typing import Any
 
 from attrs import frozen
@@ -44,6 +45,7 @@ MINUTES_AN_EXERCISE = 7.2
 MINUTES_AN_EXPLORER = 5.0
 MINUTES_A_PREDICTION = 1.0
 MOST_MINUTES = 60
+MORE = "## More practice"
 
 
 @frozen
@@ -82,8 +84,9 @@ def faults_of_time(lesson: Any) -> list[str]:
 
 def reading_of(lesson: Any) -> Reading:
     """What there is to read and to do in an executed lesson."""
-    cells = [cell for cell in lesson.cells if cell.cell_type == "code"]
-    prose = "\n".join(cell.source for cell in lesson.cells if cell.cell_type == "markdown")
+    asked = list(takewhile(lambda cell: not cell.source.startswith(MORE), lesson.cells))
+    cells = [cell for cell in asked if cell.cell_type == "code"]
+    prose = "\n".join(cell.source for cell in asked if cell.cell_type == "markdown")
     live = _explorers_of(cells)
     called_in = [list(calls(cell.source)) for cell in cells]
     names = [name for called in called_in for name, _ in called]

@@ -27,6 +27,10 @@ class TestReadingOf:
         lesson = notebook([asked, 'gc.exercise("two-pairs").check("40/80")', 'gc.exercise("split-a-ratio")'])
         assert reading_of(lesson) == Reading(0, 2, 0, 0)
 
+    def test_more_practice_is_beyond_the_minutes(self):
+        more = words("## More practice\n\nSome 7 minutes each.")
+        assert reading_of(notebook(['gc.exercise("two-pairs")', more, 'gc.exercise("split-a-ratio")'])).exercises == 1
+
     def test_an_explorer_counts_and_its_still_view_does_not(self):
         imports = "from gearcalc.learning.explorers import one_turn, one_turn_view"
         assert reading_of(notebook([imports, "one_turn(lathe)", "one_turn_view(lathe)"])).explorers == 1

@@ -1,0 +1,90 @@
+"""What lesson 10 claims in numbers: the words as they stand there, and what settles them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+
+import gearcalc as gc
+from tests.lessons.reckoning import reads
+
+F = Fraction
+INCH = F("25.4")
+TWENTY = INCH / 20
+
+
+def leads_left(length: str, turns: int, limit: str) -> tuple[Fraction, Fraction]:
+    return (F(length) - F(limit)) / turns, (F(length) + F(limit)) / turns
+
+
+def turns_that_tell(one: Fraction, other: Fraction, limit: str) -> int:
+    """Turn by turn, until no reading is left that may be of either."""
+    turns = 1
+    while turns * max(one, other) - F(limit) <= turns * min(one, other) + F(limit):
+        turns += 1
+    return turns
+
+
+CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
+    "10": {
+        "By my rule ten turns are 12.6 mm. Is that 1.25 mm? Or did I cut 20 threads per inch, which is 1.27?": lambda: (
+            leads_left("12.6", 10, "0.25") == (F("1.235"), F("1.285")) and F("1.235") < F("1.25") < TWENTY == F("1.27")
+        ),
+        "1.3125 mm The length is 5.25 mm at most. Over four turns, that is 1.3125 mm a turn.": lambda: (
+            leads_left("5", 4, "0.25")[1] == F("1.3125") and 4 * F("1.3125") == F("5.25")
+        ),
+        "a thread of 1.25 mm has 12.5 mm in ten turns and 25 mm in twenty": lambda: (
+            (10 * F("1.25"), 20 * F("1.25")) == (F("12.5"), 25)
+        ),
+        "16 threads in an inch are 16 turns over 25.4 mm": lambda: (
+            gc.judge_measurement("16 tpi", turns=16, length_mm=25.4, uncertainty_mm=0.001).agrees
+        ),
+        "Here are the ten turns from the shop, and then 26 turns with the same rule": lambda: (
+            turns_that_tell(F("1.25"), TWENTY, "0.25") == 26
+            and leads_left("32.6", 26, "0.25")[0] <= F("1.25") <= leads_left("32.6", 26, "0.25")[1] < TWENTY
+        ),
+        "1.25 mm and 20 tpi lie 0.02 mm apart.": lambda: TWENTY - F("1.25") == F("0.02"),
+        "6 Twice 0.05 mm over 0.02 mm is 5.": lambda: (
+            2 * F("0.05") / F("0.02") == 5 and turns_that_tell(F("1.25"), TWENTY, "0.05") == 6
+        ),
+        "With the rule it is $2 \\cdot 0.25 / 0.02 = 25$, so 26.": lambda: 2 * F("0.25") / F("0.02") == 25,
+        "with ± 0.1 mm: more than 10 turns, so 11. It asks for 20, the next round number.": lambda: (
+            2 * F("0.1") / F("0.02") == 10
+            and turns_that_tell(F("1.25"), TWENTY, "0.1") == 11
+            and next(turns for turns in (1, 2, 5, 10, 20, 50) if turns >= 11) == 20
+        ),
+        "The last two are one and the same lead.": lambda: F("1.27") == TWENTY,
+        "Ten turns of 18 mm are a lead of 1.8 mm. Measured over meant is 1.8/1.25 = 1.44, and (60/50)² = 1.44.": (
+            lambda: F(18, 10) / F("1.25") == F("1.44") == F(60, 50) ** 2
+        ),
+        "\\frac{60/50}{50/60} = \\left(\\frac{60}{50}\\right)^2 = 1.44": lambda: F(60, 50) / F(50, 60) == F("1.44"),
+        "The right pair makes $z_\\text{driver}/z_\\text{driven}$, here 50/60. Upside down it makes 60/50.": lambda: (
+            F(50, 60) * F(60, 50) == 1 and 3 * F(50, 60) * F(1, 2) == F("1.25")  # 3 mm leadscrew, lever 1/2
+        ),
+        "It shows ten turns of 25 mm: which slip is that?": lambda: 3 * F(50, 60) * 1 == F(25, 10),  # lever 1
+        "Type 18, then 12.7, 10 and 15.": lambda: (
+            3 * F(60, 50) / 2 == F("1.8") and F("1.27") == TWENTY and 3 * F(40, 60) / 2 == 1  # the idler as the driver
+        ),
+        "From the first crest to the tenth there are **nine** turns.": lambda: (
+            len(range(1, 10)) == 9 and 9 * F("1.25") == F("11.25")
+        ),
+        "A nut of 8 mm grips about six turns. Over six turns 1.25 mm and 20 tpi part by only 0.12 mm.": lambda: (
+            reads("6", 8 / 1.25) and 6 * (TWENTY - F("1.25")) == F("0.12")
+        ),
+        "They lie 0.0875 mm apart, and 0.5/0.0875 is 5.7.": lambda: (
+            INCH / 16 - F("1.5") == F("0.0875")
+            and reads("5.7", 0.5 / 0.0875)
+            and turns_that_tell(F("1.5"), INCH / 16, "0.25") == 6
+        ),
+    }
+}
+"""By lesson: a piece of its text, word for word, and what says whether that is so."""
+
+GIVEN: Mapping[str, tuple[str, ...]] = {
+    "10": (
+        "I set the lathe up for 1.25 mm", "Three turns of another thread read 6.2 mm.", "± 0.25 mm", "± 0.05 mm",
+        "the rule reads 5.0 mm", "Set 4 turns and 5 mm.", "± 0.1 mm", "Then change 0.1 to", "Meant was 1.25 mm",
+        "driver 50, driven gear 60, an idler of 40", "Ten turns measure 18.0 mm, ± 0.2 mm.", "some 7 minutes each",
+    ),
+}  # fmt: skip
+"""Numbers in the same lesson that state nothing: what is asked for, agreed on, or quoted from somebody."""
