@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise, permutations
-from math import acos, atan2, cos, degrees, floor, hypot, isclose, prod, radians, sqrt, tan
+from math import acos, atan2, cos, degrees, hypot, isclose, prod, radians, sqrt, tan
 
 import gearcalc as gc
 from gearcalc.basics.files import notebooks_folder
@@ -53,11 +53,6 @@ def true_backlash(opened: float, one: int, other: int) -> float:
     alpha, touching = radians(20), centres(one, other)
     working = acos(touching * cos(alpha) / (touching + opened))
     return 2 * touching * (involute(working) - involute(alpha))
-
-
-def turns_to_tell(one: float, other: float, limit: float) -> int:
-    """The first whole number of turns that is more than twice the limit over the difference."""
-    return floor(round(2 * limit / abs(one - other), 9)) + 1
 
 
 CORNER = (24, 28, 32, 36, 40, 40, 44, 48, 52, 60, 66, 72, 80)  # the box of the lathe in lesson 12, levers 1 and 1/3
