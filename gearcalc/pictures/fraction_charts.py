@@ -124,7 +124,7 @@ def _funnel_drawn(shown: Sequence[NearFraction], wanted: str, height: int) -> li
 def _decades(off: Scale, powers: range, bottom: float) -> Svg:
     """A line for each power of ten on either side, and what it stands for."""
     rules, words = [], []
-    longest = max(_TICK_PX, style.text_width_px(_power(powers[0]), style.SMALL_PX))
+    longest = max(_TICK_PX, *(style.text_width_px(_power(power), style.SMALL_PX) for power in powers))
     every = ceil(longest / (off.at(10.0) - off.at(1.0)))
     for power in powers:
         for side in (-1, 1):
@@ -136,10 +136,8 @@ def _decades(off: Scale, powers: range, bottom: float) -> Svg:
 
 
 def _power(power: int) -> str:
-    """A power of ten of ppm as short as can be: per cent from 1 % on."""
-    if power >= 4:
-        return f"{10 ** (power - 4)} %"
-    return writing.decimal(Fraction(10) ** power, 30)
+    """A power of ten of ppm, in threes of figures from 10 000 on."""
+    return f"{10**power:,}".replace(",", " ") if power >= 4 else writing.decimal(Fraction(10) ** power, 30)
 
 
 def _label(near: NearFraction, x: float, y: float) -> Svg:
@@ -165,9 +163,9 @@ def _mark(kind: str, is_exact: bool, x: float, y: float) -> Svg:
 
 _WIDTH = 800
 _STEP_ROW_PX, _FIRST_STEP, _WALK_FOOT_PX = 31.0, 112.0, 66.0
-_RUN_X, _PATH, _WORDS_X = 112.0, (150.0, 452.0), 486.0
+_RUN_X, _PATH, _WORDS_X = 126.0, (152.0, 436.0), 458.0
 _STEP_PX = 34.0  # a step to the side at its widest
-_PILL_PX, _SUM_PX = 21.0, 240.0
+_PILL_PX, _SUM_PX = 21.0, 218.0
 _MOST_STEPS, _PLACES = 40, 5
 _BEGINNING = "from between 0/1 and 1/0 (beyond every fraction)"
 

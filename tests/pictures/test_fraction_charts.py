@@ -51,15 +51,12 @@ class TestClosingIn:
         assert [abs(place) for place in off] == sorted((abs(place) for place in off), reverse=True)
         assert [str(row["error"])[0] for row in picture.table] == ["+" if place > 0 else "−" for place in off]
 
-    def test_ten_times_nearer_is_one_line_further_in(self):
+    def test_a_hundred_times_nearer_is_two_lines_further_in(self):
         picture = closing_in("127/100", 63)
-        words = words_of(picture.svg)
-        right = {w.text: w.x for w in words if w.text in ("10", "100", "1000", "1 %", "10 %") and w.x > 400}
-        steps = [
-            right[b] - right[a]
-            for a, b in zip(("10", "100", "1000", "1 %"), ("100", "1000", "1 %", "10 %"), strict=True)
-        ]
-        assert steps == pytest.approx([steps[0]] * 4, abs=0.02)
+        named = ("100", "10 000", "1 000 000")
+        right = {w.text: w.x for w in words_of(picture.svg) if w.text in named and w.x > 400}
+        steps = [(right[b] - right[a]) / 2 for a, b in pairwise(named)]
+        assert steps == pytest.approx([steps[0]] * 2, abs=0.02)
         # 80/63 is off by −1/8001, some 125 ppm: log10 1.25 of a step beyond the line of 100
         mark = by_tag(picture.svg, "circle", r="5.5")[len(picture.table) - 1]
         beyond = math.log10(1e6 / 8001 / 100) * steps[0]
