@@ -16,3 +16,4 @@ from .helix_pictures import tool_in_groove as tool_in_groove
 from .measurement_charts import measured_band as measured_band
 from .measurement_charts import two_leads_apart as two_leads_apart
 from .near_miss_charts import error_map as error_map
+from .worm_pictures import worm_and_wheel as worm_and_wheel

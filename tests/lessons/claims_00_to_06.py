@@ -1,16 +1,14 @@
-"""What lessons 00 to 03 and 06 claim in numbers: the words as they stand there, and what settles them."""
+"""What lessons 00 to 03 claim in numbers: the words as they stand there, and what settles them."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
-from math import comb, isclose, pi, prod
+from math import comb, isclose, prod
 
 import gearcalc as gc
-from gearcalc.basics.files import notebooks_folder
-from tests.lessons.reckoning import best_by_denominator, ppm, ratio, reads, trains
+from tests.lessons.reckoning import ppm, ratio, reads, trains
 
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -29,13 +27,6 @@ def nearest_ppm(lead: Fraction, pairs: int) -> float:
     )
 
 
-def code(lesson: str) -> str:
-    """All code cells of a lesson."""
-    (path,) = notebooks_folder().glob(f"{lesson}_*.ipynb")
-    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
-    return "\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "code")
-
-
 def is_prime(number: int) -> bool:
     return all(number % below for below in range(2, number))
 
@@ -50,8 +41,6 @@ def four(wanted: str) -> list[tuple[tuple[int, ...], tuple[int, ...], F]]:
     found = gc.find_setups(INCH, wanted, count=4)
     return [(one.train.drivers, one.train.driven, INCH.levers[one.lever]) for one in found]
 
-
-WORM = F(72 * 60 * 48, 40 * 66 * 50) * 3  # what the metric lathe cuts for module 1.5, mm
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "00": {
@@ -199,44 +188,6 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         r"\dfrac{25.4}{n\,L} = \dfrac{127}{5\,n\,L}": lambda: F("25.4") == F(127, 5),
         "127 tpi is 1/5 mm, a metric pitch in disguise": lambda: F("25.4") / 127 == F(1, 5),
     },
-    "06": {
-        "My pocket calculator says 4.71238898…": lambda: str(1.5 * pi).startswith("4.71238898"),
-        r"= 25.4\,\pi/\mathrm{DP}$ mm": lambda: isclose(float(gc.Thread.parse("DP 12").lead_mm), 25.4 * pi / 12),
-        "Too large, by 402 ppm. On the walk 25/8 comes next, but it is *farther* off, 5282 ppm.": lambda: (
-            reads("402", ppm(22 / 7, pi)) and reads("-5282", ppm(25 / 8, pi)) and F(22 + 3, 7 + 1) == F(25, 8)
-        ),
-        "The next that is nearer than 22/7 is 179/57, and by 7 ppm only; the next convergent is 333/106.": lambda: (
-            best_by_denominator(pi, 60)[-2:] == [F(22, 7), F(179, 57)]
-            and reads("7", ppm(22 / 7, pi) + ppm(179 / 57, pi))
-            and F(15 * 22 + 3, 15 * 7 + 1) == F(333, 106)
-        ),
-        "with at most 120 below the line": lambda: 'closing_in("pi", max_denominator=120)' in code("06"),
-        "355/113 is a marvel: six decimals right": lambda: f"{355 / 113:.7f}"[:8] == f"{pi:.7f}"[:8] == "3.141592",
-        "355 = 5 · 71 and 113 are no use to us: 113 is prime, and 71 is a gear that few people own": lambda: (
-            5 * 71 == 355 and is_prime(113) and is_prime(71)
-        ),
-        "(the one above is three times as large)": lambda: reads("3", pi),
-        "22/7 asks for a multiple of 11 above the line (22, 44, 55, 66) and one of 7 below (35, 63, 70).": lambda: (
-            not any(teeth % 11 for teeth in (22, 44, 55, 66)) and not any(teeth % 7 for teeth in (35, 63, 70))
-        ),
-        "The classic for a module worm, and 402 ppm too long": lambda: reads("402", ppm(22 / 7, pi)),
-        "Two decimals of π are 507 ppm out": lambda: reads("-507", ppm(3.14, pi)),
-        "A worm with two starts has twice the lead.": lambda: (
-            gc.Thread.parse("module 1.5 2 starts").lead_mm == 2 * gc.Thread.parse("module 1.5").lead_mm
-        ),
-        "Where the leadscrew turns more than three times while the spindle turns once, the answer carries a warning, "
-        "as it does above for two starts: 3.14 times. With one start it is 1.57, and no warning comes.": lambda: (
-            reads("1.57", WORM / 3)
-            and reads("3.14", 2 * WORM / 3)
-            and not gc.find_setups(METRIC, "module 1.5", count=1)[0].warnings
-            and "more than 3 times" in gc.find_setups(METRIC, "module 1.5 2 starts", count=1)[0].warnings[0]
-        ),
-        "40° between them (a **pressure angle** of 20°, half of that)": lambda: 40 / 2 == 20,
-        "worm pitch = π · module = 25.4 π / DP mm": lambda: isclose(25.4 / 20, 1.27),  # 20 DP is module 1.27
-        "22/7 is 402 ppm over; two or three pairs from an ordinary box come several times nearer": lambda: (
-            reads("402", ppm(22 / 7, pi)) and ppm(22 / 7, pi) > 5 * abs(ppm(float(WORM), 1.5 * pi))
-        ),
-    },
 }
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
@@ -245,6 +196,5 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
     "01": ("An inch is 25.4 mm", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
         "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
            "1.27 mm", r"\frac{5\,p\,n}{127}"),
-    "06": ("22/7: too large or too small", "5th century", "**3.14.**", "29° is the old inch form"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""

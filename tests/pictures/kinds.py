@@ -25,6 +25,7 @@ from gearcalc.pictures.helix_pictures import tool_in_groove
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band, two_leads_apart
 from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
 from gearcalc.pictures.picture import Picture
+from gearcalc.pictures.worm_pictures import worm_and_wheel
 from gearcalc.threads.deviations import judge
 
 Draw = Callable[[], Picture]
@@ -250,6 +251,8 @@ CHANGES: dict[str, Draw] = {
     ),
 }
 
+WORMS: dict[str, Draw] = {f"{teeth} teeth": lambda teeth=teeth: worm_and_wheel(teeth) for teeth in (18, 20, 25, 36)}
+
 KINDS = {
     "near misses": NEAR_MISSES,
     "dials": DIALS,
@@ -259,6 +262,7 @@ KINDS = {
     "trains": TRAINS,
     "brackets": BRACKETS,
     "changes": CHANGES,
+    "worms": WORMS,
 }
 
 
