@@ -53,7 +53,7 @@ class Finish:
 
     @property
     def rt_um(self) -> float:
-        """Depth from ridge to bottom, µm, of true arcs: r − √(r² − f²/4)."""
+        """Depth from ridge to bottom, µm, of true arcs: ρ − √(ρ² − f²/4)."""
         s = self._half_over_radius
         return float(1000 * self.nose_radius_mm) * s * s / (1 + sqrt(max(0.0, 1 - s * s)))
 
@@ -64,17 +64,17 @@ class Finish:
 
     @property
     def usual_rt_um(self) -> float:
-        """The workshop's formula for the depth, µm: f² / (8 r)."""
+        """The workshop's formula for the depth, µm: f² / (8 ρ)."""
         return float(1000 * self.feed_mm**2 / (8 * self.nose_radius_mm))
 
     @property
     def usual_ra_um(self) -> float:
-        """The workshop's formula for the mean, µm: f² / (32 r)."""
+        """The workshop's formula for the mean, µm: f² / (32 ρ)."""
         return self.usual_rt_um / 4
 
     @property
     def parabola_ra_um(self) -> float:
-        """The mean when each arc is taken for a parabola, µm: f² / (18 √3 r), which is f² / (31.18 r)."""
+        """The mean when each arc is taken for a parabola, µm: f² / (18 √3 ρ), which is f² / (31.18 ρ)."""
         return self.usual_rt_um * 8 / (18 * _ROOT_OF_3)
 
     @property
@@ -123,9 +123,9 @@ class Finish:
             ("feed", self._feed_in_words),
             ("nose radius", str(both_units.travel(self.nose_radius_mm, self.units))),
             ("depth of the grooves, Rt", self._rough(self.rt_um)),
-            ("by the usual formula f²/(8 r)", self.one_way(self.usual_rt_um)),
+            ("by the usual formula f²/(8 ρ)", self.one_way(self.usual_rt_um)),
             ("mean roughness, Ra", self._rough(self.ra_um)),
-            ("by the usual formula f²/(32 r)", self.one_way(self.usual_ra_um)),
+            ("by the usual formula f²/(32 ρ)", self.one_way(self.usual_ra_um)),
         )
         return markup.html_table("What the feed and the nose leave", rows, note=" ".join(self.notes))
 
@@ -143,8 +143,8 @@ def finish(feed_or_setup: FeedLike | Setup | NumberLike, nose_radius_mm: NumberL
     is wanted, else the lead). `nose_radius_mm`: of the tool, more than 0 to 1000 mm.
     Raises ValueOutOfRangeError for no feed or no radius, and for a feed wider than the whole nose (2 r), of which no
     arc would reach the next; ThreadTextError for text that is no feed.
-    Source: plane geometry. Rt of true arcs is r − √(r² − f²/4), Ra the mean of |height − mean height|, integrated over
-    one arc in closed form; the workshop's f²/(8 r) and f²/(32 r) come from taking the arc for a parabola, and the
+    Source: plane geometry. Rt of true arcs is ρ − √(ρ² − f²/4), Ra the mean of |height − mean height|, integrated over
+    one arc in closed form; the workshop's f²/(8 ρ) and f²/(32 ρ) come from taking the arc for a parabola, and the
     latter rounds 31.18 to 32.
     """
     travel, nose = _travel(feed_or_setup), _nose(nose_radius_mm)
@@ -166,7 +166,7 @@ def feed_for_finish(
     0.199 mm/rev
 
     `nose_radius_mm`: more than 0 to 1000 mm; `ra_um` or `rt_um`, one of the two: µm, more than 0 to 10 000.
-    True arcs, so a hair finer than the workshop's formula turned round, f = √(32 r Ra).
+    True arcs, so a hair finer than the workshop's formula turned round, f = √(32 ρ Ra).
     Raises ValueOutOfRangeError for anything else, NotPossibleError when even a feed of 1 µm is too coarse.
     """
     nose = _nose(nose_radius_mm)

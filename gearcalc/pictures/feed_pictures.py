@@ -251,9 +251,9 @@ def _finish_row(made: Finish) -> Row:
         "feed a turn": _feed(made),
         "nose radius": _nose_radius(made),
         "Rt": made.one_way(made.rt_um),
-        "Rt by f²/(8 r)": made.one_way(made.usual_rt_um),
+        "Rt by f²/(8 ρ)": made.one_way(made.usual_rt_um),
         "Ra": made.one_way(made.ra_um),
-        "Ra by f²/(32 r)": made.one_way(made.usual_ra_um),
+        "Ra by f²/(32 ρ)": made.one_way(made.usual_ra_um),
     }
 
 

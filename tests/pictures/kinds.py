@@ -14,6 +14,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_cards import change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.pictures.bracket_marks import mesh_closeups
+from gearcalc.pictures.depth_pictures import sharp_triangle
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another
 from gearcalc.pictures.dial_returns import there_and_back
 from gearcalc.pictures.dial_turns import dial_turns
@@ -128,6 +129,9 @@ FEEDS: dict[str, Draw] = {
     "tool in a steep groove": lambda: tool_in_groove(gc.helix_angle("Tr 40x14(P7)")),
     "tool in a left-hand groove": lambda: tool_in_groove(gc.helix_angle("Tr 20x8(P4) LH")),
     "tool in a fine groove": lambda: tool_in_groove(gc.helix_angle("M30x2")),
+    "sharp triangle": lambda: sharp_triangle(gc.thread_depth("M10")),
+    "sharp triangle, in inches": lambda: sharp_triangle(gc.thread_depth("1/4-20 UNC", radius_mm="0.05", units="inch")),
+    "sharp triangle, sharp point": lambda: sharp_triangle(gc.thread_depth("M64x6", radius_mm=0)),
     "tool in the steepest groove": lambda: tool_in_groove(gc.helix_angle("lead 40 mm", 10, clearance_deg=20)),
     "usual": lambda: turned_profile(finish(0.2, 0.8)),
     "two": lambda: turned_profile(finish(0.2, 0.8), finish(0.1, 0.8), window_mm=4),

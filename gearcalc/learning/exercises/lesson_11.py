@@ -46,6 +46,8 @@ def feed_from_the_gears(draw: Draw) -> Task:
             f"feed drive upside down: A feed is far finer than a thread. Multiply by {share}.": about(lead / share),
             """gears upside down: Driver over driven: here the small gear drives the large one. Does the leadscrew turn
             faster or slower than the spindle?""": about(feed / cuts.train.ratio**2),
+            """turned over: That is how many turns go to a millimetre. The feed is how many millimetres go to a
+            turn.""": about(1 / feed),
             """leadscrew forgotten: How far does one turn of the leadscrew carry the carriage? That belongs in it
             too.""": about(feed / lathe.leadscrew_lead_mm),
         },
@@ -76,10 +78,10 @@ def how_deep_are_the_grooves(draw: Draw) -> Task:
             """two for eight: Only half a feed reaches from the bottom to the ridge, and that half is squared: eight
             times the radius below the line.""": about(rt * 4),
         },
-        hints=f"""Rt = f² / (8 r), with everything in millimetres.
+        hints=f"""Rt = f² / (8 ρ), with ρ the nose radius and everything in millimetres.
             The feed squared is {decimal(made.feed_mm**2, 6)}. And 1 mm is 1000 µm.""",
         solution=lambda: (
-            f"Rt = f² / (8 r) = {feed}² / (8 · {nose}) mm = {decimal(rt / 1000, 6)} mm.",
+            f"Rt = f² / (8 ρ) = {feed}² / (8 · {nose}) mm = {decimal(rt / 1000, 6)} mm.",
             made,
             f"By the usual formula **{decimal(rt, 3)} µm**.",
         ),
@@ -135,8 +137,8 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
             """not in the table: The lathe has no such feed. Choose one from the table: the next finer
             one.""": lambda read: feeds[0] < read < feeds[-1],
         },
-        hints="""Rt = f² / (8 r). Try the middle feed first.
-            Or turn it round: f = √(8 r Rt), everything in millimetres; then the next finer one in the table.""",
+        hints="""Rt = f² / (8 ρ), with ρ the nose radius. Try the middle feed first.
+            Or turn it round: f = √(8 ρ Rt), everything in millimetres; then the next finer one in the table.""",
         solution=lambda: (
             *(f"{decimal(feed)} mm: {decimal(finish(feed, nose).rt_um, 2)} µm." for feed in feeds),
             f"The coarsest that leaves no more than {decimal(most)} µm: **{decimal(best)} mm**.",

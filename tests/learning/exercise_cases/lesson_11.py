@@ -72,6 +72,7 @@ def feed_from_the_gears() -> Case:
             ("feed drive upside down", screw * ratio / share),
             ("gears upside down", screw / ratio * share),
             ("leadscrew forgotten", ratio * share),
+            ("turned over", 1 / feed(q)),
         ]
 
     return Case(right, slips, lambda q: f"{float(feed(q)):.4g}")
