@@ -1,5 +1,6 @@
 # The pictures that lessons show, each loaded on first use: __init__.py reads this list, and so do type checkers.
 from .bracket_marks import mesh_closeups as mesh_closeups
+from .bracket_plans import bracket_plan as bracket_plan
 from .depth_pictures import sharp_triangle as sharp_triangle
 from .dial_pictures import dial_face as dial_face
 from .dial_pictures import over_one_another as over_one_another

@@ -14,6 +14,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_cards import change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.pictures.bracket_marks import mesh_closeups
+from gearcalc.pictures.bracket_plans import bracket_plan
 from gearcalc.pictures.depth_pictures import sharp_triangle
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another
 from gearcalc.pictures.dial_returns import there_and_back
@@ -241,6 +242,9 @@ BRACKETS: dict[str, Draw] = {
     "no idler is enough": lambda: gc.bracket_picture(METRIC, "127/100"),
     "too short": lambda: gc.bracket_picture(INCH, Train((20,), (80,), (30,))),
     "too many studs": lambda: gc.bracket_picture(INCH, Train((20,) * 4, (40,) * 4)),
+    "plan": lambda: bracket_plan(INCH),
+    "plan of two slots": lambda: bracket_plan(METRIC),
+    "plan, spindle side to the right": lambda: bracket_plan(gc.demo_lathe("odd")),
     "close up": lambda: mesh_closeups(INCH),
     "close up, few teeth": lambda: mesh_closeups(METRIC, 20, 127, (None, 2)),
 }
