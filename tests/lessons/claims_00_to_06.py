@@ -150,43 +150,49 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
     },
     "03": {
-        r"25.4 = \frac{254}{10} = \frac{127}{5}": lambda: F("25.4") == F(254, 10) == F(127, 5),
-        "127 is **prime**: it has no smaller factors": lambda: is_prime(127),
-        r"\frac{p}{25.4 / n} = \frac{5\,p\,n}{127}": lambda: all(
-            p / (F("25.4") / n) == F(5 * p * n) / 127 for p in (F(1, 2), F(3), F("1.27")) for n in range(1, 41)
+        "25.4 is 254/10, or 127/5. So the leadscrew moves the carriage 127/40 mm in a turn. For 1 mm it must make "
+        "40/127 of a turn.": lambda: F("25.4") == F(254, 10) == F(127, 5) and SCREW == F(127, 40) == 1 / F(40, 127),
+        r"\frac{P}{25.4 / N} = \frac{P\,N}{127/5} = \frac{5\,P\,N}{127}": lambda: all(
+            P / (F("25.4") / N) == P * N / F(127, 5) == 5 * P * N / 127
+            for P in (F(1, 2), F(3), F("1.27"))
+            for N in range(1, 41)
         ),
-        r"8 tpi makes $5 \cdot p \cdot 8/127 = 40\,p/127$. So the driver is simply 40 times the pitch in "
-        "millimetres.": lambda: all(F(40) * p / 127 * SCREW == p for p in (F(1, 2), F(1), F(3, 2), F(2))),
-        "With *three* pairs of gears there are hundreds of thousands of trains.": lambda: (
-            comb(16, 3) * comb(13, 3) * 3 > 200_000
+        "For $P = 1$ and $N = 8$ that is $40/127$.": lambda: F(5 * 1 * 8, 127) == F(40, 127),
+        "127 does not come apart.": lambda: is_prime(127),
+        "40 times the pitch in millimetres: a 60 for 1.5 mm, an 80 for 2 mm": lambda: all(
+            F(driver, 127) * SCREW == P and driver == P * 40 for P, driver in ((F(3, 2), 60), (F(2), 80))
         ),
-        "the very best of every train with up to three pairs from this box": lambda: (
-            gc.find_setups(INCH, "1 mm", count=1)[0].error_ppm
-            == 125
-            == round(min(nearest_ppm(F(1), pairs) for pairs in (1, 2, 3)), 6)
+        "The leadscrew is metric, with a lead of 3 mm.": lambda: METRIC.leadscrew_lead_mm == 3 and 127 in METRIC.gears,
+        "Now the inch is in the thread that is wanted, so 25.4 stands above the line": lambda: all(
+            127 in one.train.drivers for one in gc.find_setups(METRIC, "20 tpi", count=2)
         ),
-        "such as our lever (1/2, 1 or 2)": lambda: tuple(INCH.levers.values()) == LEVERS,
-        "one of the **driven gears must be a multiple of 127**: 127 itself, or 254.": lambda: (
-            [teeth for teeth in range(1, 300) if teeth % 127 == 0] == [127, 254]
-            and "driven" in str(gc.make_up("40/127", range(20, 127)))
+        r"\frac{25.4 / N}{L} = \frac{127}{5\,N\,L}": lambda: all(
+            F("25.4") / N / L == F(127) / (5 * N * L) for N in (20, 127) for L in (2, 3, F(5, 2))
         ),
-        "1.27 mm is 127/100 mm, which is 1/20 of an inch: **20 tpi under another name**": lambda: (
+        "Three pairs make hundreds of thousands of trains.": lambda: comb(16, 3) * comb(13, 3) * 3 > 200_000,
+        "The best of all trains with up to three pairs is off by 125 ppm.": lambda: (
+            round(min(nearest_ppm(F(1), pairs) for pairs in (1, 2, 3)), 6) == 125
+        ),
+        "The lever changes the 40 to 80 or to 20": lambda: sorted(F(40) / lever for lever in LEVERS) == [20, 40, 80],
+        "That gear has 127 teeth, or 254, or another multiple.": lambda: (
+            [teeth for teeth in range(1, 300) if teeth % 127 == 0] == [127, 254] and 40 % 127 != 0
+        ),
+        "with one gear of every size from 20 to 126 teeth": lambda: (
+            "driven" in str(gc.make_up("40/127", range(20, 127)))
+        ),
+        "1.27 mm is 127/100 mm, and that is 1/20 of an inch: 20 tpi under another name.": lambda: (
             F("1.27") == F(127, 100) == F("25.4") / 20
         ),
         r"\frac{5 \cdot \frac{127}{100} \cdot 8}{127} = \frac{5 \cdot 8}{100} = \frac{2}{5}": lambda: (
             5 * F(127, 100) * 8 / 127 == F(5 * 8, 100) == F(2, 5) == F(40, 50) * F(1, 2)
         ),
-        "is false, and 1.27 mm shows it": lambda: F(40, 50) * F(1, 2) * SCREW == F("1.27"),
-        "as driver it gives 127/40 instead of 40/127, and so 10.08 mm instead of 1 mm: about ten times too "
-        "coarse": lambda: reads("10.08", F(127, 40) * SCREW) and F(40, 127) * SCREW == 1,
-        "A 254 does the job of a 127 (it is 2 · 127), and is twice the size.": lambda: (
-            254 == 2 * 127 and F(80, 254) == F(40, 127)
+        "That is false, and 1.27 mm shows it.": lambda: F(40, 50) * F(1, 2) * SCREW == F("1.27"),
+        "About ten times too coarse.": lambda: F(40, 127) * SCREW == 1 and 9.5 < F(127, 40) * SCREW < 10.5,
+        "A 254 does, since it is 2 · 127, and it is twice the size. A 126 or a 128 is never exact.": lambda: (
+            254 == 2 * 127 and F(80, 254) == F(40, 127) and 126 % 127 != 0 != 128 % 127
         ),
         "25 pitches of 1 mm are 25 mm, not an inch": lambda: 25 * 1 == 25 != F("25.4"),
-        "25.4 = 127/5, and 127 is prime": lambda: F("25.4") == F(127, 5) and is_prime(127),
-        "5 · (lead in mm) · (leadscrew tpi) / 127": lambda: 5 * F(2) * 8 / 127 == 2 / SCREW,
-        r"\dfrac{25.4}{n\,L} = \dfrac{127}{5\,n\,L}": lambda: F("25.4") == F(127, 5),
-        "127 tpi is 1/5 mm, a metric pitch in disguise": lambda: F("25.4") / 127 == F(1, 5),
+        "because 25.4 = 127/5, and 127 is a prime.": lambda: F("25.4") == F(127, 5) and is_prime(127),
     },
 }
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
@@ -194,7 +200,9 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "02": ("my leadscrew has 8", "A nut made for 27", "1/4 The stud is the trick", "in lowest terms: 8/27"),
     "01": ("An inch is 25.4 mm", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
-        "03": ("127", "254", "An inch is 25.4 mm", "an 8 threads-per-inch leadscrew", "proposition 30",
-           "1.27 mm", r"\frac{5\,p\,n}{127}"),
+    "03": ("127", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm", "An inch is 25.4 mm",
+           "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide", "such as 1.27 mm",
+           "the ratio for 1 mm", "= 40 · (driven gears)", "does not divide 40", "line 4 of the proof",
+           "number above 1 that", r"\frac{5\,P\,N}{127}"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""
