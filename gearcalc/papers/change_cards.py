@@ -138,22 +138,21 @@ class ChangeCard(Sheet):
         return paper
 
     def _html_parts(self, head: str, part: str) -> Iterator[str]:
-        def title(words: str) -> str:
-            return f"<{part}>{words}</{part}>"
-
         about = markup.in_html(f"{self.about} {self.counted}")
         yield f"<{head}>{markup.in_html(self.title)}</{head}><p>{about}</p>{html_first(self.cautions)}"
         if self.warnings:
-            yield title("Mind with this setup") + html_list(self.warnings)
-        yield title(self.before_you_begin) + html_list(self.needed, tick=True)
+            yield f"<{part}>Mind with this setup</{part}>{html_list(self.warnings)}"
+        folded = part != "h2"  # in a notebook it is one screen, with the rest to unfold; a page of its own is for paper
+        yield _section(part, self.before_you_begin, html_list(self.needed, tick=True), folded)
         yield self.picture._repr_html_()
-        yield title("Steps") + "<ol>"
+        yield f"<{part}>Steps</{part}><ol>"
         for step in self.steps:
             gears = html_list(step.gears, tick=True) if step.gears else ""
-            lines = " ".join(map(markup.in_html, step.lines))
-            yield f"<li><strong>{markup.in_html(step.title)}.</strong> {lines}{gears}</li>"
-        yield "</ol>" + markup.html_table("Settings", self.settings)
-        yield f"<p><small>{markup.in_html(WHERE_FROM)}</small></p>"
+            title, lines = f"<strong>{markup.in_html(step.title)}.</strong>", " ".join(map(markup.in_html, step.lines))
+            yield f"<li>{_unfolding(title, lines) if folded else f'{title} {lines}'}{gears}</li>"
+        yield "</ol>"
+        yield _section("", "Settings", markup.html_table("Settings", self.settings), folded)
+        yield _section("", "Where this comes from", f"<p><small>{markup.in_html(WHERE_FROM)}</small></p>", folded)
 
     def _text_parts(self) -> Iterator[str]:
         yield self.title.upper()
@@ -172,6 +171,17 @@ class ChangeCard(Sheet):
         if self.before is not None:
             yield from text_list("BEFORE", [self.before.description], "  ")
         yield from ("", *text_lines(WHERE_FROM))
+
+
+def _section(part: str, words: str, body: str, folded: bool) -> str:
+    """A part of the card under its heading (none where `part` is empty), or folded away under its name."""
+    if folded:
+        return _unfolding(f"<strong>{markup.in_html(words)}</strong>", body)
+    return f"<{part}>{markup.in_html(words)}</{part}>{body}" if part else body
+
+
+def _unfolding(summary: str, body: str) -> str:
+    return f"<details><summary>{summary}</summary>{body}</details>"
 
 
 def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> ChangeCard:

@@ -100,6 +100,7 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
         "*Line 1*",
         "by 1/k of a turn",
         "then line 1 means nothing",
+        "of some 7 minutes",
     )
 }
 """Numbers that state nothing: what is asked for, agreed on, or quoted from somebody."""

@@ -16,6 +16,7 @@ from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOut
 from gearcalc.lathes import GearSet, Lathe, Leadscrew, Lever, SpindleSide
 from gearcalc.papers.marks import Shape, Words
 from tests.how_much import in_one
+from tests.lessons.reading_time import count_words, open_text
 
 INCH = gc.demo_lathe("inch")
 NOW = gc.setup(INCH, 40, 80, "middle", 35, wanted="16 tpi")
@@ -70,6 +71,16 @@ class TestOrder:
             )
         ]
         assert places == sorted(places)
+
+    def test_in_a_notebook_it_is_one_screen_and_on_paper_nothing_is_folded(self):
+        card = gc.change_card(INCH, to=PAIRS, mounted=NOW)
+        stands_open = open_text(card._repr_html_())
+        assert count_words(stands_open) < 340
+        for words in (*card.cautions, *(step.title for step in card.steps), *(g for s in card.steps for g in s.gears)):
+            assert words in " ".join(stands_open.split())
+        own_page = re.sub(r"<figure>.*?</figure>", "", card.page, flags=re.S)
+        assert "<details" not in own_page
+        assert all(line in own_page.replace("&#x27;", "'") for step in card.steps for line in step.lines)
 
     def test_no_power_before_the_cover_is_closed_and_the_key_out(self):
         card = gc.change_card(INCH, to=PAIRS)
