@@ -10,6 +10,7 @@ from .errors_over_length import error_against_length as error_against_length
 from .errors_over_length import side_by_side as side_by_side
 from .feed_pictures import shoulder_picture as shoulder_picture
 from .feed_pictures import turned_profile as turned_profile
+from .flank_pictures import flanks_that_press as flanks_that_press
 from .fraction_charts import closing_in as closing_in
 from .fraction_charts import stern_brocot_walk as stern_brocot_walk
 from .gear_set_charts import coverage_chart as coverage_chart

@@ -53,7 +53,7 @@ class TestWatchTheGap:
 class TestEditTheSet:
     def test_gears_typed_are_judged(self, lesson):
         explorer = ExplorerOnPage(lesson, "Edit the set")
-        explorer.expect_facts("M6x1", "1.25 mm", "not judged")
+        explorer.expect_facts("M6x1", "1/4-20 UNC", "exact", "fine")
         facts = explorer.whole.locator(".gearcalc-facts")
         assert facts.evaluate("it => it.scrollWidth <= it.clientWidth + 1")  # a table keeps to the page
         explorer.type(explorer.slider("Gears"), "20 40 50 60 70 80 127")

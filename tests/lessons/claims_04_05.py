@@ -112,17 +112,38 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     },
     "05": {
         "It's 125 ppm out": lambda: ppm(F(30 * 63, 50 * 80) * SCREW, F(3, 2)) == 125,
-        "cot φ = 1.732; for a Whitworth thread, 55°, it is 1.921. The smaller φ is, the worse: for a trapezoidal "
-        "thread, 30°, it is 3.732.": lambda: (
+        "25 µm 1 ppm is 1 µm in a metre. 200 mm is a fifth of a metre.": lambda: (
+            F(125 * 200, 1000) == 25 and F(200, 1000) == F(1, 5)
+        ),
+        "the screw is out by δ/2 along the axis. To clear the flank it would have to be thinner by δ/2 · cot φ, on "
+        "both sides.": lambda: isclose(2 * (10 / 2 * cot(30)), gc.judge("M10", 1000).pitch_diameter_um or 0),
+        "Threads of 60° (φ = 30°) have cot φ = 1.732; Whitworth, 55°, 1.921; trapezoidal, 30°, 3.732.": lambda: (
             reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2)) and reads("3.732", cot(30 / 2))
         ),
-        "1.25 · 1.732 ÷ 132 = 1.6 %": lambda: reads("1.6", 100 * 1.25 * 1.732 / 132),
-        "66 ÷ 1.732 ÷ 10 · 1000 = 3811 ppm": lambda: reads("3811", 132 / 2 / 1.732 / 10 * 1000),
+        "For the bolt in a nut of 10 mm, δ is 1.25 µm. The nut feels 1.25 · 1.732 = 2.17 µm.": lambda: (
+            F(125 * 10, 1000) == F("1.25") and reads("2.17", 1.25 * 1.732)
+        ),
+        "M10x1.5 in class 6g may vary by 132 µm of pitch diameter": lambda: (
+            F("8.994") - F("8.862") == F("0.132")  # ASME B1.13M, as in the table of limits
+        ),
+        "2.17 ÷ 132 = 1.6 %": lambda: reads("1.6", 100 * 2.17 / 132),
+        "for the bolt 66 µm": lambda: F(132, 2) == 66,
+        "3811 ppm 66 µm ÷ 1.732 is 38.1 µm along the axis. Over 10 mm that is 3811 in a million.": lambda: (
+            reads("38.1", 66 / 1.732) and reads("3811", 66 / 1.732 / 10 * 1000)
+        ),
+        "half the tolerance in µm ÷ cot φ ÷ engagement in mm · 1000": lambda: isclose(
+            gc.judge("M10x1.5-6g", 0).allowed_ppm or 0, 132 / 2 / cot(30) / 10 * 1000
+        ),
         "**Thousands** of ppm, for an ordinary nut!": lambda: 132 / 2 / cot(30) / 10 * 1000 > 2000,
-        "0.04 mm in 300 mm (from memory), which is some 130 ppm": lambda: abs(0.04 / 300 * 10**6 - 130) < 5,
-        "200 ppm is 2 µm in a nut and 60 µm in a leadscrew": lambda: (200 * 10 / 1000, 200 * 300 / 1000) == (2, 60),
-        "by our convention of 50 µm in 300 mm, about 167": lambda: reads("167", F(50, 1000) / 300 * 10**6),
-        "a share of one half is our convention": lambda: gc.judge("M10", 125).share == 0.5,
+        "We allow 50 µm in 300 mm (our convention). That is 167 ppm. The bolt's train would just do.": lambda: (
+            reads("167", F(50, 1000) / 300 * 10**6) and 125 < 167
+        ),
+        "0.04 mm in 300 mm (from memory), some 130 ppm": lambda: abs(0.04 / 300 * 10**6 - 130) < 5,
+        "200 ppm is 2 µm in a nut of 10 mm and 60 µm in 300 mm of leadscrew": lambda: (
+            (200 * 10 / 1000, 200 * 300 / 1000) == (2, 60)
+        ),
+        "the pitch may use half (our convention)": lambda: gc.judge("M10", 125).share == 0.5,
+        "Bolts forgive thousands of ppm, a leadscrew hardly 167.": lambda: F(50, 1000) / 300 * 10**6 < 167,
     },
 }
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
@@ -136,18 +157,16 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
         "**continued fraction** of 1.27",
         "turn the rest over (1/x)",
         "of each kind: 1.5 mm and 13 tpi",
+        "of some 7 minutes",
     ),
     "05": (
-        "The same on paper, over 100 mm",
+        "The bolt of the question is 125 ppm too long",
         "(6g, 2A)",
-        "1 ÷ tan φ",
-        "55°",
-        "engagement in mm · 1000",
-        "in class 6g",
-        "the error over 300 mm",
-        "We allow 50 µm",
+        "Its flanks lean by 30°",
         '"Only 200 ppm"',
-        r"For a 60° thread φ = 30° and ",
+        "and 1/4-20 UNC, each with",
+        "such as 1/2 BSW",
+        "of some 7 minutes",
     ),
 }
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""

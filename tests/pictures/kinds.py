@@ -21,6 +21,7 @@ from gearcalc.pictures.dial_returns import there_and_back
 from gearcalc.pictures.dial_turns import dial_turns
 from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
 from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
+from gearcalc.pictures.flank_pictures import flanks_that_press
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
 from gearcalc.pictures.gear_set_charts import coverage_chart, what_opens
 from gearcalc.pictures.helix_pictures import tool_in_groove
@@ -54,6 +55,8 @@ NEAR_MISSES: dict[str, Draw] = {
     "far too long": lambda: error_against_length("M10", {HOSTILE * 3: 499_999, "b": -499_999}, 1000),
     "no tolerance": lambda: error_against_length("1/2 BSW", {"a": 125}, 25),
     "next to nothing": lambda: error_against_length("M10", {"a": 1e-9}, Fraction(1, 1000)),
+    "flanks at 30°": lambda: flanks_that_press("M10"),
+    "flanks at 14.5°": lambda: flanks_that_press("1/2-10 ACME"),
     "1.27 to 100": lambda: closing_in("127/100", 100),
     "1.27 to 8": lambda: closing_in("127/100", 8, height_px=480),
     "π to 120": lambda: closing_in("pi", 120),
