@@ -203,6 +203,6 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
     "03": ("127", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm", "An inch is 25.4 mm",
            "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide", "such as 1.27 mm",
            "the ratio for 1 mm", "= 40 · (driven gears)", "does not divide 40", "line 4 of the proof",
-           "number above 1 that", r"\frac{5\,P\,N}{127}"),
+           "number above 1 that", "it is the 1 mm", r"\frac{5\,P\,N}{127}"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""
