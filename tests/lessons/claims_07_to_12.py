@@ -85,11 +85,6 @@ def widest_gap() -> tuple[int, float]:
     return len(inside), max((b - a) / (b + a) * 10**6 for a, b in pairwise(inside))
 
 
-def mean_gap(feed: float, nose: float) -> float:
-    """Ra of a parabola f²/(8 r) high, by its integral: height × 4/(9 √3), in µm."""
-    return 1000 * feed**2 / (8 * nose) * 4 / (9 * sqrt(3))
-
-
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "07": {
         "Then the 80 hit the shaft of the last gear": lambda: (
@@ -133,46 +128,6 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
                 for a, b, c, d in orders_of_eight()
             )
             > 100
-        ),
-    },
-    "11": {
-        "along the bed the feed drive goes 1/8 as far as the half-nuts would, and across (the **cross feed**, for "
-        "turning an end flat) 1/16.": lambda: (INCH.feeds.longitudinal, INCH.feeds.cross) == (F(1, 8), F(1, 16)),
-        "With a driver of 40, a driven gear of 80 and the lever at the middle it cuts 16 tpi, a lead of 1.5875 "
-        "mm.": lambda: F(40, 80) * SCREW == F("1.5875") == F("25.4") / 16,
-        "here three trains serve nine feeds, since each step of the lever doubles the feed": lambda: (
-            len(gc.feed_chart(INCH)) == 9 and len({tuple(row) for row in gc.feed_chart(INCH)["drivers"]}) == 3
-        ),
-        "half the feed, a quarter of the depth. The radius only counts once": lambda: (
-            F(1, 2) ** 2 == F(1, 4) and reads("4.0", 12.7 / 3.14)
-        ),
-        "takes the arc for a parabola, and 32 for 31.18": lambda: reads(
-            "31.18", 1000 * 0.2**2 / 0.4 / mean_gap(0.2, 0.4)
-        ),
-        "Ra 1.6 µm (63 µin)": lambda: reads("63", 1.6 / 0.0254),
-        "a whole **lead** in one turn, some ten times as fast as a feed": lambda: F("1.5") / F("0.15") == 10,
-        r"\frac{4.5}{1.5} \cdot \frac{60}{100} = 1.8\,\mathrm{s}": lambda: F("4.5") / F("1.5") * F(60, 100) == F("1.8"),
-        "every turn takes 60 seconds over the speed in rev/min": lambda: (
-            gc.time_to_shoulder("1 mm", rpm=60, room_mm=1).seconds == 1
-        ),
-        "M16xPh3P1.5 looks like a 1.5 mm thread. It isn't: the tool goes 3 mm a turn. Whoever reckons with 1.5 mm "
-        "expects 3 seconds (60 rev/min, 4.5 mm of groove) and gets one and a half.": lambda: (
-            F("4.5") / F("1.5") * F(60, 60) == 3
-            and F("4.5") / 3 * F(60, 60) == F("1.5")
-            and gc.Thread.parse("M16xPh3P1.5").lead_mm == 3
-        ),
-        r"\tfrac{7}{8}H - r, \qquad H = \frac{P}{2\tan 30°}": lambda: isclose(1 / (2 * tan(radians(30))), sqrt(3) / 2),
-        r"The standard's point is $r = H/6$, hence its $\tfrac{17}{24}H$.": lambda: F(7, 8) - F(1, 6) == F(17, 24),
-        "That is 29.5° for M and Unified, 27° for Whitworth, 14° for Acme": lambda: (
-            [F(angle, 2) - F(1, 2) for angle in (60, 55, 29)] == [F("29.5"), 27, 14]
-        ),
-        "turn the handle by 0.1 mm (or 5 thou)": lambda: 0.1 < 5 * 0.0254 < 0.15,
-        "Rt ≈ f² / (8 r), Ra ≈ f² / (32 r). Half the feed, a quarter of the depth": lambda: (
-            isclose(1000 * (0.4 - sqrt(0.4**2 - 0.1**2)), 1000 * 0.2**2 / (8 * 0.4), rel_tol=0.02)
-            and isclose(mean_gap(0.2, 0.4), 1000 * 0.2**2 / (32 * 0.4), rel_tol=0.03)
-        ),
-        "Seconds to the shoulder = room ÷ lead × 60 ÷ speed in rev/min.": lambda: isclose(
-            gc.time_to_shoulder("M10", rpm=90, room_mm=6).seconds, 6 / 1.5 * 60 / 90
         ),
     },
     "12": {
@@ -255,8 +210,6 @@ def corner() -> gc.Lathe:
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "07": ("$m(z_2/2+1)$", "(20°, on old gears 14½°)", "25.4 / DP"),
-    "11": (r"R_a \approx \frac{f^2}{32\,r}", r"\cdot \frac{60\,\mathrm{s}}{\text{speed in rev/min}}",
-           "Within 10 per cent", "On a 60° screw"),
     "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "and A4.",
            "*20 to 100*", "A gear of 34 teeth", "travel for 20 turns or more", "of 6g", "= 25.4/m", "DP = 25.4 / m"),
 }  # fmt: skip
