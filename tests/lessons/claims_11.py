@@ -37,8 +37,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "0.198 mm An eighth of 1.5875 mm. That is 7.8 thou (thousandths of an inch).": lambda: (
             reads("0.198", F("1.5875") / 8) and reads("7.8", F("1.5875") / 8 / F("0.0254"))
         ),
-        "That gives 0.094 mm: 6.3 per cent finer.": lambda: (
-            reads("0.094", bolt_feed("low")) and reads("6.3", 100 - 100 * bolt_feed("low") / F("0.1"))
+        "A 35 for the 63 makes 0.104 mm: 4.2 per cent coarser.": lambda: (
+            abs(m10(63) / F("1.5") - 1) < F(1, 1000)
+            and reads("0.104", m10(35) / 8)
+            and reads("4.2", 100 * m10(35) / 8 / F("0.1") - 100)
         ),
         "$(f/2)^2 + (\\rho - R_t)^2 = \\rho^2$": lambda: isclose(0.1**2 + (0.4 - true_rt(0.2, 0.4)) ** 2, 0.4**2),
         "R_t \\approx \\frac{f^2}{8\\,\\rho}": lambda: isclose(true_rt(0.05, 0.4), 0.05**2 / (8 * 0.4), rel_tol=0.002),
@@ -97,16 +99,15 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 
-def bolt_feed(lever: str) -> Fraction:
-    """The feed of the M10 train of that lathe, by its drivers and driven gears alone."""
-    levers = {"low": F(1, 2), "middle": F(1), "high": F(2)}
-    return SCREW * F(40 * 50 * 38, 45 * 65 * 55) * levers[lever] / 8
+def m10(first_driver: int) -> Fraction:
+    """The lead of the lesson's M10 train, lever low, with this first driver."""
+    return SCREW * F(first_driver * 45, 50 * 60) / 2
 
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "11": (
         "within 10 per cent", "Ra, and where 31.18 comes from", "a feed of about 0.1 mm",
-        "Here is the least work for 0.25 mm. Then put 0.1",
+        "Here is the least work for 0.2 mm. Then put 0.1",
         "$R_a \\approx f^2/(32\\,\\rho)$", "R_a \\approx \\frac{f^2}{32\\,\\rho}", "\\sqrt{32\\,\\rho\\,R_a}",
         "M10 (pitch 1.5 mm) at 100 rev/min", "The groove leaves 4.5 mm.", "It begins at 60 rev/min.",
         "\\frac{60\\,\\text{s}}{\\text{rev/min}}", "a sharper point, 0.05 mm", "with 30° at its corner",
