@@ -34,7 +34,7 @@ def sharp_triangle(depth: ThreadDepth) -> Picture:
     if depth.form != "ISO" or depth.internal or depth.flat_mm is not None:
         raise NotPossibleError(
             f"this picture shows screws of 60°, and {depth.thread} is none, or its tool is flat",
-            remedy="Take thread_depth('M10'), or give it radius_mm.",
+            remedy="Take the depth of an M10 screw, by its standard or with the point's radius.",
         )
     pitch = float(depth.thread.pitch)
     height = pitch / (2 * tan(_PHI))
