@@ -6,10 +6,10 @@ from functools import cache
 
 from attrs import field, frozen
 
+from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import UnknownNameError
 from gearcalc.basics.files import read_rows
-from gearcalc.papers.tables import captioned
 
 
 @frozen
@@ -34,12 +34,9 @@ class WordList:
         return "\n".join((self.caption, *(f"{one.word}: {one.meaning}{_in_brackets(one.also)}" for one in self.words)))
 
     def _repr_html_(self) -> str:
-        rows = [
-            {"word": one.word, "what it is": one.meaning, "also called": one.also}
-            | ({"lesson": one.lesson} if self.folded else {})
-            for one in self.words
-        ]
-        table = captioned(rows, self.caption)._repr_html_()
+        lesson = ["lesson"] if self.folded else []
+        rows = [[one.word, one.meaning, one.also, *([one.lesson] if self.folded else [])] for one in self.words]
+        table = markup.html_columns(self.caption, ["word", "what it is", "also called", *lesson], rows)
         return f"<details><summary>{self.caption}</summary>{table}</details>" if self.folded else table
 
 

@@ -27,8 +27,8 @@ from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Task, poses
 from gearcalc.threads import Thread
 
-_LEADSCREWS = ("2", "2 1/2", "3", "3 1/2", "4", "4 1/2", *map(str, (6, 7, 8, 9, 10, 11, 12, 14, 16, 18, 20, 24)))
-"""Threads per inch; not 5, where 25 mm to the inch gives the same as taking the 5 for the lead."""
+_LEADSCREWS = ("2", "2 1/2", "3", "3 1/2", "4", "4 1/2", "7 1/2", *map(str, (6, 7, 9, 10, 11, 12, 14, 16, 18, 20, 24)))
+"""Threads per inch; not the 8 of the lesson, nor 5, where 25 mm to the inch is the same as taking it for the lead."""
 _STARTS_AND_QUARTERS = tuple((starts, quarters) for starts in (2, 3, 4) for quarters in (3, 4, 5, 6, 8, 10, 12))
 """Starts of a thread, and its pitch in quarters of a millimetre."""
 
@@ -111,6 +111,7 @@ def find_the_driven_gear(draw: Draw) -> Task:
     lathe = bench("metric")
     cuts = draw.choice(simple_setups(lathe))
     driver, driven = cuts.train.gears
+    draw.only_if(driven != 100)  # where the ruler of the lesson's first picture ends
     screw, wanted = lathe.leadscrew_lead_mm, cuts.lead_mm
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
@@ -166,6 +167,7 @@ def what_the_lever_does(draw: Draw) -> Task:
     train = draw.choice(fine).train
     before, after = draw.sample(sorted(lathe.levers), 2)
     old, new = (setup(lathe, train.drivers, train.driven, lever) for lever in (before, after))
+    draw.only_if(new.lead_mm != INCH_MM / 5)  # which the first picture of the lesson shows
     times = lathe.levers[after] / lathe.levers[before]
     alone = None if 1 in (lathe.levers[before], lathe.levers[after]) else old.lead_mm * lathe.levers[after]
     return Task(
@@ -197,6 +199,7 @@ def what_the_lever_does(draw: Draw) -> Task:
 def one_pair_for_a_thread(draw: Draw) -> Task:
     lathe = bench(draw.choice(("inch", "metric")))
     example = draw.choice(simple_setups(lathe))
+    draw.only_if(example.train.ratio not in (Fraction(1, 2), Fraction(8, 5)))  # which the lesson shows before
     screw, wanted = lathe.leadscrew_lead_mm, example.lead_mm
     pairs = [str(one.train) for one in simple_setups(lathe) if one.lead_mm == wanted]
     return Task(

@@ -1,4 +1,4 @@
-"""What lessons 00 to 03 claim in numbers: the words as they stand there, and what settles them."""
+"""What lessons 02 and 03 claim in numbers: the words as they stand there, and what settles them."""
 
 from __future__ import annotations
 
@@ -43,53 +43,6 @@ def four(wanted: str) -> list[tuple[tuple[int, ...], tuple[int, ...], F]]:
 
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
-    "00": {
-        "Half of 3 mm is wanted, so gears and lever together must slow the leadscrew down, to 1/2.": lambda: (
-            F("1.5") / 3 == F(1, 2) and gc.find_setups(METRIC, "M10", count=1)[0].leadscrew_turns == F(1, 2)
-        ),
-        "One is exact and the other is not, and the reason is a single gear.": lambda: (
-            127 in METRIC.gears
-            and F(127 * 48, 72 * 100) * F(1, 2) * 3 == F("25.4") / 20
-            and all(teeth % 127 for teeth in INCH.gears)
-        ),
-    },
-    "01": {
-        r"\frac{25.4\ \text{mm}}{8} = \frac{127}{40}\ \text{mm} = 3.175\ \text{mm}": lambda: (
-            F("25.4") / 8 == F(127, 40) == F("3.175")
-        ),
-        "3.18 would be off by 0.005 mm in every turn, and over a hundred turns by half a millimetre": lambda: (
-            F("3.18") - F("3.175") == F("0.005") and 100 * F("0.005") == F(1, 2)
-        ),
-        "40 teeth go past the touching point, so 40 teeth of the driven gear go past it too. That gear has 80, so it "
-        "has made $40/80 = 1/2$ turn": lambda: F(40, 80) == F(1, 2),
-        "a larger driver makes the thread coarser, a larger driven gear makes it finer": lambda: (
-            F(41, 80) > F(40, 80) > F(40, 81)
-        ),
-        "3.175 mm Eight threads share one inch of 25.4 mm.": lambda: F("25.4") / 8 == F("3.175"),
-        "1/2 40 of its 80 teeth go past: half a turn.": lambda: F(40, 80) == F(1, 2),
-        "16 tpi Half a turn of the leadscrew is half of 1/8 inch: one thread in 1/16 inch.": lambda: (
-            F(40, 80) * F(1, 8) == F(1, 16)
-        ),
-        "32, 16 and 8 tpi Half a turn, one turn, two turns": lambda: (
-            [8 * F(80, 40) / lever for lever in LEVERS] == [32, 16, 8]
-        ),
-        "smaller, a 60 With 40/80 it cuts 16 tpi, and 12 tpi is coarser": lambda: (
-            40 * 12 / 8 == 60 and 8 * F(80, 40) == 16 and F(1, 12) > F(1, 16)
-        ),
-        "The same 40 teeth turn a smaller gear farther: 40/60 is 2/3 of a turn, 40/80 was 1/2.": lambda: (
-            F(40, 60) == F(2, 3) > F(40, 80) == F(1, 2)
-        ),
-        "*low* gives the leadscrew half a turn for each turn of the last gear, *middle* one turn, *high* two": lambda: (
-            dict(INCH.levers) == dict(zip(("low", "middle", "high"), LEVERS, strict=True))
-        ),
-        "One pair of gears, three threads": lambda: len({8 * F(80, 40) / lever for lever in LEVERS}) == 3,
-        "Sixteen threads were wanted, and *four* came out: wrong by a factor of four, since the ratio went from 1/2 to "
-        "2.": lambda: (8 / F(40, 80), 8 / F(80, 40)) == (16, 4) and F(80, 40) / F(40, 80) == 16 / 4,
-        "`M16xPh3P1.5` says it plainly: lead (Ph) 3, pitch (P) 1.5.": lambda: (
-            gc.Thread.parse("M16xPh3P1.5").lead_mm == 3 == 2 * F("1.5")
-        ),
-        "16 tpi? Eight spaces in half an inch (nine marks).": lambda: 16 * F(1, 2) == 8 and len(range(8 + 1)) == 9,
-    },
     "02": {
         "its box of sixteen gears": lambda: len(INCH.gears) == 16,
         "I tried pair after pair from the box, with the lever in each of its three positions. None is right.": lambda: (
@@ -199,7 +152,6 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "02": ("my leadscrew has 8", "A nut made for 27", "1/4 The stud is the trick", "in lowest terms: 8/27"),
-    "01": ("An inch is 25.4 mm", "*+ 1 tooth*", "pitch = 25.4 mm ÷ tpi"),
     "03": ("127", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm", "An inch is 25.4 mm",
            "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide", "such as 1.27 mm",
            "the ratio for 1 mm", "= 40 · (driven gears)", "does not divide 40", "line 4 of the proof",
