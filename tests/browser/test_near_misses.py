@@ -21,10 +21,10 @@ in_lesson_05 = pytest.mark.opens("05_does_it_matter.ipynb")
 class TestWatchTheGap:
     def test_the_gap_and_the_verdict_follow_the_keyboard(self, lesson):
         explorer = ExplorerOnPage(lesson, "Watch the gap")
-        explorer.expect_facts("+125 ppm", "1.25 µm too long over 10 mm", "fine for a fastener")
+        explorer.expect_facts("+125 ppm", "7.5 µm too long over 60 mm", "fine for a fastener")
         times = explorer.press(explorer.slider("Length"), "ArrowRight", times=5)
         print(f"\nkey press to changed picture: median {median(times):.0f} ms of {len(times)}")
-        explorer.expect_facts("1.88 µm too long over 15 mm")
+        explorer.expect_facts("8.12 µm too long over 65 mm")
         explorer.press(explorer.slider("Length"), "End")
         explorer.expect_facts("12.5 µm too long over 100 mm", "37.5 µm too long")
         explorer.choose("Pairs", "one")
