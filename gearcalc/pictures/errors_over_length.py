@@ -190,7 +190,7 @@ def _drawn(lines: Sequence[_Line], up_to: Fraction, band: float | None, verdict:
         upright(f"too long, {'thou' if inch else 'µm'}", 25, (_TOP + off.at(0)) / 2),
         upright(f"too short, {'thou' if inch else 'µm'}", 25, (_BOTTOM + off.at(0)) / 2),
         *(_line(n, line, off, length) for n, line in enumerate(lines)),
-        _band_label(off, band, verdict),
+        _band_label(off, band, verdict, lines),
         *_labels(lines, off),
     ]
 
@@ -204,13 +204,17 @@ def _band(off: Scale, band: float) -> Svg:
     )
 
 
-def _band_label(off: Scale, band: float | None, verdict: Verdict) -> Svg:
+def _band_label(off: Scale, band: float | None, verdict: Verdict, lines: Sequence[_Line]) -> Svg:
+    """What the band allows, above it, or below where no line goes."""
     if band is None:
         return over_lines(shortened(_not_judged(verdict), 76), _LEFT + 10, _TOP + 14, anchor="start", fill=style.SOFT)
     allowed = f"allowed: {_allowed(band, verdict.units)}"
     words = f"{allowed}, {writing.percent(verdict.share)} of the tolerance of {verdict.tolerance_class}"
-    edge = off.at(band)
-    return over_lines(words, _LEFT + 10, edge - 7 if edge > _TOP + 24 else edge + 17, anchor="start")
+    edge, foot = off.at(band), off.at(-band)
+    y = edge - 7 if edge > _TOP + 24 else edge + 17
+    if foot < _BOTTOM - 24 and all(line.end_um >= 0 for line in lines):
+        y = foot + 17
+    return over_lines(words, _LEFT + 10, y, anchor="start")
 
 
 def _line(n: int, line: _Line, off: Scale, length: Scale) -> Svg:

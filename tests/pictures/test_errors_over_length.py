@@ -109,6 +109,12 @@ THREE_ERRORS = {"stand-in": 125, "one pair": -2142.9, "none": 0}
 
 
 class TestErrorAgainstLength:
+    @pytest.mark.parametrize(("errors", "below"), [({"a": 125, "b": 5417}, True), ({"a": 125, "b": -5417}, False)])
+    def test_what_is_allowed_is_said_where_no_line_goes(self, errors, below):
+        words = {word.text: word.y for word in words_of(error_against_length("M10", errors, 100).svg)}
+        (said,) = [y for text, y in words.items() if text.startswith("allowed")]
+        assert (said > words["0"]) == below
+
     def axis(self, svg):
         return scale_from(
             {
