@@ -4,14 +4,72 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from math import isclose, pi
+from functools import cache
+from itertools import permutations
+from math import acos, atan2, cos, degrees, hypot, isclose, pi, radians, tan
 
 import gearcalc as gc
 from tests.lessons.reckoning import best_by_denominator, ppm, ratio, reads
 
 F = Fraction
-METRIC = gc.demo_lathe("metric")
+INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 WORM = F(72 * 60 * 48, 40 * 66 * 50) * 3  # what the metric lathe cuts for module 1.5, mm
+
+MODULE, SHAFT, CLEAR = 1.25, 7, 0.5  # of the inch lathe, mm
+ACROSS, UP = -50, 94  # from the pivot to its spindle side, mm
+APART = hypot(ACROSS, UP)
+PLAY = 0.2 / (2 * tan(radians(20)))
+BEARING = degrees(atan2(UP, ACROSS))
+
+
+def centres(one: int, other: int) -> float:
+    return MODULE * (one + other) / 2
+
+
+FIRST, SECOND = centres(30, 60) + PLAY, centres(40, 80) + PLAY  # of the train that is set by hand
+THETA = degrees(acos((APART**2 + SECOND**2 - FIRST**2) / (2 * APART * SECOND)))
+
+
+def margins(a: int, b: int, c: int, d: int) -> tuple[int, int]:
+    """Each pair, less the gear beside it: first driver, first driven, second driver, second driven."""
+    return a + b - c, c + d - b
+
+
+def passes_thumb(*order: int) -> bool:
+    return min(margins(*order)) > 15
+
+
+def goes_on(*order: int) -> bool:
+    """By the lathe's own number, and by reach: for gears of the eight, nothing else stops them."""
+    return min(margins(*order)) > 14 and centres(*order[:2]) + centres(*order[2:]) + 2 * PLAY >= APART
+
+
+@cache
+def orders_of_eight() -> tuple[tuple[int, int, int, int], ...]:
+    """Every order of four gears out of the eight of lesson 07."""
+    return tuple(permutations((20, 25, 30, 40, 50, 60, 65, 80), 4))
+
+
+def counted(rule: bool, on: bool) -> int:
+    return sum((passes_thumb(*each), goes_on(*each)) == (rule, on) for each in orders_of_eight())
+
+
+def fits(a: int, b: int, c: int, d: int) -> bool:
+    """In just that order, with no gear but its own, by the package."""
+    train = gc.Train((a, c), (b, d))
+    return gc.fit(INCH.with_gears(add=train.gears, remove=INCH.gears), train, keep_order=True).goes_on
+
+
+def involute(angle: float) -> float:
+    return tan(angle) - angle
+
+
+def true_backlash(opened: float, one: int, other: int) -> float:
+    """Backlash along the pitch circle of gears whose centres are moved apart, by the involute itself."""
+    alpha, touching = radians(20), centres(one, other)
+    working = acos(touching * cos(alpha) / (touching + opened))
+    return 2 * touching * (involute(working) - involute(alpha))
+
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "06": {
@@ -73,12 +131,78 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         r"$P = \pi m$, or $25.4\,\pi/\mathrm{DP}$ mm": lambda: isclose(25.4 / 20, 1.27),  # 20 DP is module 1.27
         "put 22/7 in, find the hard primes, then the rest. That is 402 ppm over; three pairs of our box come five "
         "times nearer": lambda: reads("402", ppm(22 / 7, pi)) and ppm(22 / 7, pi) > 5 * abs(ppm(float(WORM), 1.5 * pi)),
-    }
+    },
+    "07": {
+        "I put the gears on just as it is written, and they would not go together. My mate put on the same four in "
+        "another order, and they went on at once.": lambda: not fits(40, 80, 30, 60) and fits(30, 60, 40, 80),
+        "the module is 25.4 mm / DP": lambda: F("25.4") / 20 == F("1.27"),
+        "neither: it is 75 mm both times": lambda: centres(40, 80) == centres(60, 60) == 75,
+        "With the play the centres are 56.5 mm and 75.3 mm apart, and $D$ is 106.5 mm. So $\\theta = 30.5°$. The "
+        "spindle side lies at 118.0°, anticlockwise from a line to the right. So the stud stands at 148.5°. The slot "
+        "lies at 180°, so the bracket swings by −31.5°.": lambda: all(
+            reads(*each)
+            for each in (
+                ("56.5", FIRST),
+                ("75.3", SECOND),
+                ("106.5", APART),
+                ("30.5", THETA),
+                ("118.0", BEARING),
+                ("148.5", BEARING + THETA),
+                ("-31.5", BEARING + THETA - 180),
+            )
+        ),
+        "(The mirrored triangle closes too, but so far this bracket can't swing.)": lambda: (
+            BEARING - THETA - 180 < -75 == float(INCH.bracket.swing_deg[0])
+        ),
+        "- the first pair together must have more teeth than the second driver + 15;\n- the second pair together must "
+        "have more teeth than the first driven + 15.": lambda: all(
+            gc.rule_of_thumb(gc.Train((a, c), (b, d))).passes == passes_thumb(a, b, c, d)
+            for a, b, c, d in orders_of_eight()[::97]
+        ),
+        "40 and 30 are 70, and beside them sits the 80. The last order keeps both halves.": lambda: (
+            40 + 30 == 70
+            and margins(20, 80, 40, 30)[1] < 15 < margins(20, 80, 40, 30)[0]
+            and passes_thumb(40, 30, 20, 80)
+        ),
+        "On this lathe half the shaft is 7 mm, $c$ is 0.5 mm and $m$ is 1.25 mm. So $k$ is 14.": lambda: (
+            2 + 2 * (SHAFT + CLEAR) / MODULE == 14
+            and (INCH.bracket.shaft_radius_mm, INCH.bracket.running_clearance_mm, INCH.module_mm)
+            == (SHAFT, CLEAR, MODULE)
+        ),
+        "On this lathe it is 14.": lambda: gc.rule_constant(INCH) == 14,
+        "in one straight row the gears are shorter than from shaft to shaft": lambda: (
+            passes_thumb(20, 30, 25, 40) and centres(20, 30) + centres(25, 40) + 2 * PLAY < APART
+        ),
+        "one that it turns down, by a single tooth. It goes on, since this lathe asks for 14 and not for 15": lambda: (
+            min(margins(20, 60, 65, 25)) == 15 and goes_on(20, 60, 65, 25) and fits(20, 60, 65, 25)
+        ),
+        "four gears out of eight (20, 25, 30, 40, 50, 60, 65, 80): 1680 trains.\n\n"
+        "| the rule says | it goes on | it does not |\n|---|---|---|\n"
+        "| yes | 644 | 176, all of them too short |\n| no | 84 | 776 |": lambda: (
+            len(orders_of_eight()) == 1680
+            and [counted(*each) for each in ((True, True), (True, False), (False, True), (False, False))]
+            == [644, 176, 84, 776]
+            and all(fits(*each) == goes_on(*each) for each in orders_of_eight()[::41])
+        ),
+        "less: 0.73 mm Flanks lean, and two flanks make a gap: twice tan 20°.": lambda: reads(
+            "0.73", 2 * tan(radians(20))
+        ),
+        "A few per cent too little when the mesh is far open.": lambda: (
+            0.02 < true_backlash(0.9, 40, 80) / (2 * 0.9 * tan(radians(20))) - 1 < 0.08
+        ),
+        "It is 2 + 2 · (half the shaft + clearance) over the module.": lambda: (
+            gc.rule_constant(METRIC) == 2 + 2 * F("6.5") / METRIC.module_mm
+        ),
+        "*About 0.1 mm, or four thousandths of an inch, of clearance*": lambda: reads("0.1", 0.004 * 25.4),
+        r"\frac{2 \cdot 0.1\ \text{mm}}{\cos 20°} = 0.21\ \text{mm}": lambda: reads("0.21", 0.2 / cos(radians(20))),
+    },
 }
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "06": ("You know 22/7.", "5th century", "**3.14.**", "29° between them is the old inch form", "say 25 mm",
            "**Put 22/7 in for π.**", "Beat 22/7", "up from 7"),
+    "07": ("All gears are of module 1.25 mm.", "$m\\,(z_2/2+1)$", "See why it is 15", "The gears have 20°.",
+           "the gear beside it + 15", "from centre to centre", "some 7 minutes"),
 }  # fmt: skip
 """Numbers in the same lessons that state nothing: what is asked for, agreed on, or quoted from somebody."""

@@ -1,4 +1,4 @@
-"""What lessons 07 to 12 claim in numbers: the words as they stand there, and what settles them."""
+"""What lesson 12 claims in numbers: the words as they stand there, and what settles them."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ import re
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
-from itertools import pairwise, permutations
-from math import acos, atan2, cos, degrees, hypot, isclose, prod, radians, sqrt, tan
+from itertools import pairwise
+from math import isclose, prod, sqrt
 
 import gearcalc as gc
 from gearcalc.basics.files import notebooks_folder
@@ -17,42 +17,6 @@ from tests.lessons.reckoning import ppm, reads, trains
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 SCREW = F("25.4") / 8  # of the inch lathe, mm
-MODULE, SHAFT, CLEAR = 1.25, 7, 0.5  # of the inch lathe, mm
-ACROSS, UP = -50, 94  # from the pivot to its spindle side, mm
-APART = hypot(ACROSS, UP)
-PLAY = 0.2 / (2 * tan(radians(20)))
-
-
-def centres(one: int, other: int) -> float:
-    return MODULE * (one + other) / 2
-
-
-def passes_thumb(a: int, b: int, c: int, d: int) -> bool:
-    return a + b - c > 15 and c + d - b > 15
-
-
-@cache
-def orders_of_eight() -> tuple[tuple[int, int, int, int], ...]:
-    """First driver, first driven, second driver, second driven: every order of four out of lesson 07's eight gears."""
-    return tuple(permutations((20, 25, 30, 40, 50, 60, 65, 80), 4))
-
-
-def swing_of_the_mirrored() -> float:
-    """Where the bracket would have to stand for the other triangle, with the slot at 180°."""
-    a1, a2 = centres(30, 60) + PLAY, centres(40, 80) + PLAY
-    theta = degrees(acos((APART**2 + a2**2 - a1**2) / (2 * APART * a2)))
-    return degrees(atan2(UP, ACROSS)) - theta - 180
-
-
-def involute(angle: float) -> float:
-    return tan(angle) - angle
-
-
-def true_backlash(opened: float, one: int, other: int) -> float:
-    """Backlash along the pitch circle of gears whose centres are moved apart, by the involute itself."""
-    alpha, touching = radians(20), centres(one, other)
-    working = acos(touching * cos(alpha) / (touching + opened))
-    return 2 * touching * (involute(working) - involute(alpha))
 
 
 CORNER = (24, 28, 32, 36, 40, 40, 44, 48, 52, 60, 66, 72, 80)  # the box of the lathe in lesson 12, levers 1 and 1/3
@@ -86,50 +50,6 @@ def widest_gap() -> tuple[int, float]:
 
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
-    "07": {
-        "Then the 80 hit the shaft of the last gear": lambda: (
-            centres(30, 60) + PLAY - MODULE * (80 / 2 + 1) - SHAFT < 0  # between its tips and that shaft
-        ),
-        "So module in mm = 25.4 / DP.": lambda: F("25.4") / 20 == F("1.27"),
-        "(The mirrored triangle closes too, but so far this bracket can't swing.)": lambda: (
-            swing_of_the_mirrored() < -75 == float(INCH.bracket.swing_deg[0])
-        ),
-        "- the first pair together must have more teeth than the second driver + 15;\n- the second pair together must "
-        "have more teeth than the first driven + 15.": lambda: all(
-            gc.rule_of_thumb(gc.Train((a, c), (b, d))).passes == passes_thumb(a, b, c, d)
-            for a, b, c, d in orders_of_eight()[::97]
-        ),
-        "14 mm across the shaft, or the collar or bush round it, if that is thicker; 0.5 mm to stay clear; module "
-        "1.25 mm": lambda: (2 * SHAFT, CLEAR, MODULE) == (14, 0.5, 1.25),
-        "the gap drawn, 31.8 mm, is from tip to tip": lambda: any(
-            reads("31.8", APART - a2 - MODULE * (20 / 2 + 1) - MODULE * (30 / 2 + 1)) for a2 in [centres(25, 40) + PLAY]
-        ),
-        "all its gears in one straight row are shorter than from shaft to shaft": lambda: (
-            centres(20, 30) + centres(25, 40) + 2 * PLAY < APART
-        ),
-        "This lathe's own *k* is 14, not 15; where the margin is just 15 teeth, there is room.": lambda: (
-            2 + 2 * (SHAFT + CLEAR) / MODULE == 14
-            and min(20 + 60 - 65, 65 + 25 - 60) == 15
-            and not passes_thumb(20, 60, 65, 25)
-        ),
-        "a few per cent too little when the mesh is far open": lambda: (
-            0.02 < true_backlash(0.9, 40, 80) / (2 * 0.9 * tan(radians(20))) - 1 < 0.08
-        ),
-        "(*Mesh open by 0.6 mm*, under the last picture, counts from the good mesh; $\\Delta a$ counts from where the "
-        "teeth touch, 0.9 mm there.)": lambda: reads("0.6", 75.9 - centres(40, 80) - PLAY) and reads("0.9", 75.9 - 75),
-        "For 20° that is 0.73 mm for each millimetre, for 14½° 0.52.": lambda: (
-            reads("0.73", 2 * tan(radians(20))) and reads("0.52", 2 * tan(radians(14.5)))
-        ),
-        "*About 0.1 mm, or four thousandths of an inch, of clearance*": lambda: reads("0.1", 0.004 * 25.4),
-        "it leaves $2t/\\cos\\alpha$, more than twice its thickness": lambda: 2 / cos(radians(20)) > 2,
-        "More than a hundred times in our search it passed, and the train was too short.": lambda: (
-            sum(
-                passes_thumb(a, b, c, d) and centres(a, b) + centres(c, d) + 2 * PLAY < APART
-                for a, b, c, d in orders_of_eight()
-            )
-            > 100
-        ),
-    },
     "12": {
         "a file of some twenty lines": lambda: 18 <= lines_of_the_file() <= 24,
         "25.4 / 20 = 1.27 mm! A difference of 1.6 %: over the tips of a 66 that is 1.4 mm": lambda: (
@@ -189,7 +109,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             # 132 µm of class 6g, half of it for the pitch, over 10 mm with cot 30° = 1.732: 3811 ppm.
             and int(25_000 / (132e-6 / 2 / 10e-3 / 3**0.5 * 1e6)) == 6
         ),
-    },
+    }
 }
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
@@ -209,7 +129,6 @@ def corner() -> gc.Lathe:
 
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
-    "07": ("$m(z_2/2+1)$", "(20°, on old gears 14½°)", "25.4 / DP"),
     "12": ("(1, 1.25, 1.5, 2 ...", "(s = 1)", "40 over 80", "swing 0", "and A4.",
            "*20 to 100*", "A gear of 34 teeth", "travel for 20 turns or more", "of 6g", "= 25.4/m", "DP = 25.4 / m"),
 }  # fmt: skip

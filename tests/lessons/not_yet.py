@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-TIME = {"07", "12"}
+TIME = {"12"}
 """Its minutes are not those that it takes, or above an hour."""
 
-ORDER = {"07", "12"}
+ORDER = {"12"}
 """A prediction is not kept by guess() and taken up, or an answer stands before its question."""
 
 RAW: set[str] = set()

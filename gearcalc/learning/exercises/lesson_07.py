@@ -193,8 +193,8 @@ def does_it_clear(draw: Draw) -> Task:
     verdict = "clear" if gap > 0 else "in the way"
     return Task(
         question=f"""The train **{train}** stands in this order: the {driven} and the {driver} share a stud, and the
-            {driver} turns the {last} on the leadscrew. The gears are of **module {decimal(module)} mm** and the
-            leadscrew's shaft is **{across} mm** across. How many millimetres are between the tips of the {driven}
+            {driver} turns the {last} on the last shaft. The gears are of **module {decimal(module)} mm** and the
+            last shaft is **{across} mm** across. How many millimetres are between the tips of the {driven}
             and that shaft? Plus when it is clear, minus when it is in the way. Leave the play out.""",
         answer=Number(gap, "mm", places=2),
         slips={
@@ -205,9 +205,9 @@ def does_it_clear(draw: Draw) -> Task:
             """the other gear: That is for the other gear of the stud, which meshes. Its neighbour on the stud is asked
             for.""": about(gap + module * (driven - driver) / 2),
         },
-        hints=f"""The stud and the leadscrew are as far apart as the {driver} and the {last} want.
-            Take off how far the {driven} reaches, to its tips, and half of the shaft.""",
-        solution=f"""Stud to leadscrew: module × ({driver} + {last}) / 2 = {decimal(module * (driver + last) / 2)} mm.
+        hints=f"""The stud and the last shaft are as far apart as the {driver} and the {last} want.
+            Take off how far the {driven} reaches, to its tips, and half of the last shaft.""",
+        solution=f"""Stud to last shaft: module × ({driver} + {last}) / 2 = {decimal(module * (driver + last) / 2)} mm.
             The {driven} reaches module × ({driven} / 2 + 1) = {decimal(module * (driven + 2) / 2)} mm.
             The shaft reaches {across // 2} mm.
             What is left: **{signed(gap, 4)} mm**, {verdict}.""",
@@ -225,7 +225,7 @@ def an_idler_that_reaches(draw: Draw) -> Task:
     counted_once = next((gear for gear in box if module * (one + other + gear) / 2 >= apart), 0)
     draw.only_if(counted_once > 0 and box[0] < right)
     return Task(
-        question=f"""A **{one}** on the spindle side is to turn a **{other}** on the leadscrew,
+        question=f"""A **{one}** on the spindle side is to turn a **{other}** on the last shaft,
             **{decimal(apart)} mm** away from centre to centre. All gears are of **module {decimal(module)} mm**.
             In the box are {in_a_row(box)}. Which is the smallest of them that can reach, as one idler between the
             two? Leave the play out.""",

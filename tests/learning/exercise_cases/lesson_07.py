@@ -168,7 +168,7 @@ def does_it_clear() -> Case:
 
 def an_idler_that_reaches() -> Case:
     def reaches(q: Exercise, idlers: Fraction) -> bool:
-        one, other = whole(q, r"A (\d+) on the spindle side"), whole(q, r"turn a (\d+) on the leadscrew")
+        one, other = whole(q, r"A (\d+) on the spindle side"), whole(q, r"turn a (\d+) on the last shaft")
         return module(q) * (Fraction(one + other, 2) + idlers) >= number(q, r"([\d.]+) mm away")
 
     def smallest(q: Exercise, times: Fraction = Fraction(1)) -> int | None:
