@@ -43,6 +43,7 @@ UNITS = {
     "turns": ("turns",),
     "threads": ("threads",),
     "%": ("%", "per cent"),
+    "°": ("°", "degrees"),
     "": (),
 }
 
@@ -292,6 +293,7 @@ A_FOREIGN_UNIT = {
     "turns": "mm",
     "threads": "in",
     "%": "ppm",
+    "°": "mm",
     "": "mm",
 }
 

@@ -70,8 +70,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             [driven for driven in range(1, 100) if any(F(driver, driven) == F(8, 27) for driver in range(1, 100))]
             == [27, 54, 81]
         ),
-        "8/27 can't be made shorter, so the number below the line must be a multiple of 27. The lever halves or "
-        "doubles, and brings no 3. The box has no such gear. But 27 = 3 · 9": lambda: (
+        "8/27 can't be made shorter. So the driven gear must be a multiple of 27. The lever halves or doubles, and "
+        "brings no 3. The box has no such gear. But 27 = 3 · 9": lambda: (
             (F(8, 27).numerator, F(8, 27).denominator) == (8, 27) == (8, 3 * 9)
             and not any(teeth % 27 == 0 for teeth in INCH.gears)
         ),
@@ -116,7 +116,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             F(driver, 127) * SCREW == P and driver == P * 40 for P, driver in ((F(3, 2), 60), (F(2), 80))
         ),
         "The leadscrew is metric, with a lead of 3 mm.": lambda: METRIC.leadscrew_lead_mm == 3 and 127 in METRIC.gears,
-        "Now the inch is in the thread that is wanted, so 25.4 stands above the line": lambda: all(
+        "Now the inch is in the thread that is wanted. So 25.4 stands above the line": lambda: all(
             127 in one.train.drivers for one in gc.find_setups(METRIC, "20 tpi", count=2)
         ),
         r"\frac{25.4 / N}{L} = \frac{127}{5\,N\,L}": lambda: all(
@@ -141,7 +141,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         "That is false, and 1.27 mm shows it.": lambda: F(40, 50) * F(1, 2) * SCREW == F("1.27"),
         "About ten times too coarse.": lambda: F(40, 127) * SCREW == 1 and 9.5 < F(127, 40) * SCREW < 10.5,
-        "A 254 does, since it is 2 · 127, and it is twice the size. A 126 or a 128 is never exact.": lambda: (
+        "A 254 does, since it is 2 · 127. It is twice the size. A 126 or a 128 is never exact.": lambda: (
             254 == 2 * 127 and F(80, 254) == F(40, 127) and 126 % 127 != 0 != 128 % 127
         ),
         "25 pitches of 1 mm are 25 mm, not an inch": lambda: 25 * 1 == 25 != F("25.4"),
@@ -151,9 +151,11 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
-    "02": ("my leadscrew has 8", "A nut made for 27", "1/4 The stud is the trick", "in lowest terms: 8/27"),
-    "03": ("127", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm", "An inch is 25.4 mm",
-           "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide", "such as 1.27 mm",
+    "02": ("my leadscrew has 8", "some 7 minutes", "A nut made for 27", "1/4 The stud is the trick",
+           "in lowest terms: 8/27"),
+    "03": ("127", "some 7 minutes", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm",
+           "An inch is 25.4 mm", "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide",
+           "such as 1.27 mm",
            "the ratio for 1 mm", "= 40 · (driven gears)", "does not divide 40", "line 4 of the proof",
            "number above 1 that", "it is the 1 mm", r"\frac{5\,P\,N}{127}"),
 }  # fmt: skip
