@@ -71,6 +71,7 @@ RIGHT = {
     },
     "finish": {"feed_or_setup": "0.1 mm/rev", "nose_radius_mm": 0.4},
     "fit": {"lathe": LATHE, "train": TRAIN, "hand": "left", "lever": None, "mounted": None, "keep_order": True},
+    "helix_angle": {"thread": "M10", "pitch_diameter_mm": 9, "clearance_deg": 3, "units": "inch"},
     "gears_to_add": {
         "lathe": LATHE, "threads": ["24 tpi"], "within_ppm": 100, "most": 1, "candidates": (21, 22), "meshes": 1,
         "must_fit": True, "progress": False,
