@@ -117,7 +117,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         "The leadscrew is metric, with a lead of 3 mm.": lambda: METRIC.leadscrew_lead_mm == 3 and 127 in METRIC.gears,
         "Now the inch is in the thread that is wanted. So 25.4 stands above the line": lambda: all(
-            127 in one.train.drivers for one in gc.find_setups(METRIC, "20 tpi", count=2)
+            127 in one.train.drivers for one in gc.find_setups(METRIC, "12 tpi", count=2)
         ),
         r"\frac{25.4 / N}{L} = \frac{127}{5\,N\,L}": lambda: all(
             F("25.4") / N / L == F(127) / (5 * N * L) for N in (20, 127) for L in (2, 3, F(5, 2))
