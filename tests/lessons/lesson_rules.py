@@ -33,7 +33,7 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
 }
 MAY_IMPORT_FROM |= {"fractions", "itertools", "math", "pathlib", "tempfile", "textwrap", "numpy", "pandas", "sympy"}
 NO_DESCRIPTION = "No description has been provided for this image"
-_BESIDE = re.compile(r"(?:guess|taken_up)\(|.*\bword_list\(", re.S)
+_BESIDE = re.compile(r"(?:# [^\n]*\n)?(?:guess|taken_up)\(|.*\bword_list\(", re.S)
 _RAW = re.compile(  # brackets, quotes, True, a name with its arguments, a float with all its figures
     r"""^\s*['"\[{] | ^\s*\([^·\n]*,[^·\n]*\)\s*$ | \(\d+,\) | \{\S+:\ | \d\.\d{9}
     | \b(?:True|False|None)\b | \b(?:Fraction|Eq|Thread)\(""",
@@ -51,7 +51,13 @@ def read(path: Path) -> Any:
 
 def faults_as_committed(notebook: Any, path: Path) -> list[str]:
     """No kernel, outputs, widget state, long cells, too many or too few, links that lead nowhere, odd imports."""
-    parts = (_leftovers(notebook), _sizes(notebook, path.name), _dead_links(notebook, path.parent), _imports(notebook))
+    parts = (
+        _leftovers(notebook),
+        _half_hidden(notebook),
+        _sizes(notebook, path.name),
+        _dead_links(notebook, path.parent),
+        _imports(notebook),
+    )
     return [fault for part in parts for fault in part]
 
 
@@ -63,6 +69,13 @@ def _leftovers(notebook: Any) -> Iterator[str]:
     for place, cell in _code_cells(notebook):
         if cell.outputs or cell.execution_count is not None:
             yield f"cell {place}: committed with outputs"
+
+
+def _half_hidden(notebook: Any) -> Iterator[str]:
+    """Answers in the first line of a cell whose source is folded, which JupyterLab goes on showing."""
+    for place, cell in _code_cells(notebook):
+        if cell.metadata.get("jupyter", {}).get("source_hidden") and '"' in cell.source.partition("\n")[0]:
+            yield f"cell {place}: begin what is folded with a comment, since its first line can be read"
 
 
 def _sizes(notebook: Any, name: str) -> Iterator[str]:

@@ -18,6 +18,12 @@ def lesson_of(*cells, size=25):
     return notebook([*cells, *(words("Words.") for _ in range(size - len(cells)))], **KERNEL)
 
 
+def folded(source):
+    cell = code(source)
+    cell.metadata["jupyter"] = {"source_hidden": True}
+    return cell
+
+
 def shown(html):
     return notebook([code("show", execution_count=1, outputs=[output("display_data", {"text/html": html})])])
 
@@ -39,6 +45,8 @@ def test_each_guess_has_a_name_of_its_own_over_all_lessons():
 class TestFaultsAsCommitted:
     def test_a_clean_lesson_has_none(self, tmp_path):
         assert faults_as_committed(lesson_of(code("1 + 1")), tmp_path / "01.ipynb") == []
+        kept = [folded('# What you guessed\ntaken_up("a", "b")') for _ in range(5)]
+        assert faults_as_committed(lesson_of(*kept, size=50), tmp_path / "01.ipynb") == []
 
     @in_one(
         ("faulty", "word"),
@@ -50,6 +58,7 @@ class TestFaultsAsCommitted:
             (lambda: lesson_of(code("if True:\n    import gearcalc.learning as x")), "from gearcalc.learning,"),
             (lambda: lesson_of(size=24), "24 cells"),
             (lambda: lesson_of(size=46), "46 cells"),
+            (lambda: lesson_of(folded('taken_up("a", "3.175 mm")')), "begin what is folded with a comment"),
             (lambda: lesson_of(words("[next](99_gone.ipynb)")), "99_gone"),
             (lambda: lesson_of(words("![](images/x.png)")), "description"),
             (lambda: lesson_of(words("<img src='x.png'>")), "description"),
