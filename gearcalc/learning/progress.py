@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from gearcalc.learning.asking import Asking
 
 _NAME, _NUMBER = "name", "class number"
+_MORE = "## More practice"
+_MINUTES = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
 
 
 def name_and_number() -> Asking:
@@ -67,19 +70,24 @@ def name_and_number() -> Asking:
 
 @frozen
 class LessonDone:
-    """How far a lesson is: its `number`, `title` and `file`, its exercises, those that are right, those answered."""
+    """How far a lesson is: its number, title and file, the minutes that it states, its exercises in order.
+
+    `asked`: how many of them stand in it before *More practice*; `right`, `answered`: those that are.
+    """
 
     number: int
     title: str
     file: str
+    minutes: int | None
     exercises: tuple[str, ...]
+    asked: int
     right: tuple[str, ...] = ()
     answered: tuple[str, ...] = ()
 
     @property
     def is_done(self) -> bool:
-        """Whether every exercise is right."""
-        return len(self.right) == len(self.exercises)
+        """Whether every exercise is right, those aside that are there for more practice."""
+        return set(self.exercises[: self.asked]) <= set(self.right)
 
     @property
     def state(self) -> str:
@@ -106,7 +114,7 @@ class Done:
 
     def _what_next(self) -> str:
         if self.next is None:
-            return "Every exercise is right. Fresh numbers are in each form."
+            return "Every lesson is done. Fresh numbers are in each form."
         left = next(name for name in self.next.exercises if name not in self.next.right)
         return f"Next: {self.next.title}, the exercise '{_title(left)}'."
 
@@ -115,9 +123,10 @@ class Done:
             return Written(lesson.title, "", f'<a href="{lesson.file}">{markup.in_html(lesson.title)}</a>')
 
         rows = [
-            (link(lesson), f"{len(lesson.right)} of {len(lesson.exercises)}", lesson.state) for lesson in self.lessons
+            (link(lesson), str(lesson.minutes or "–"), f"{len(lesson.right)} of {len(lesson.exercises)}", lesson.state)
+            for lesson in self.lessons
         ]
-        table = markup.html_columns("What is done", ("lesson", "exercises right", "how far"), rows)
+        table = markup.html_columns("What is done", ("lesson", "minutes", "exercises right", "how far"), rows)
         told = markup.in_html(self._what_next())
         if self.next is not None:
             told = told.replace(markup.in_html(self.next.title), link(self.next).html, 1)
@@ -168,7 +177,10 @@ def _read(path: Path) -> LessonDone:
     title = "".join(json.loads(page)["cells"][0]["source"]).splitlines()[0].lstrip("# ")
     number = int(path.name[:2])
     names = sorted(exercise_names(number), key=lambda name: page.find(f'exercise(\\"{name}\\"'))
-    return LessonDone(number, title, path.name, tuple(names))
+    more = page.find(_MORE)
+    asked = len(names) if more < 0 else sum(page.find(f'exercise(\\"{name}\\"') < more for name in names)
+    stated = _MINUTES.search(page)
+    return LessonDone(number, title, path.name, int(stated[1]) if stated else None, tuple(names), asked)
 
 
 def _title(name: str) -> str:

@@ -64,6 +64,24 @@ class TestWhatIsDone:
         assert page.count('href="02_two_pairs.ipynb"') == 2  # in its row, and in what comes next
         assert "7 of 7" in page
 
+    def test_more_practice_keeps_no_lesson_from_being_done(self):
+        answer_book().keep_class_number(7)
+        asked = ("lead-of-a-leadscrew", "one-pair-for-a-thread", "which-way-round", "threads-from-one-pair")
+        for name in asked:
+            assert what_is_done().next.number == 1
+            answer_book().keep_answer(name, Go(7, answer=gc.exercise(name, class_number=7).key, tries=1))
+        done = what_is_done()
+        assert (done.lessons[0].state, len(done.lessons[0].right), done.next.number) == ("done", 4, 2)
+
+    def test_minutes_are_those_that_each_lesson_states(self):
+        done = what_is_done()
+        for lesson in done.lessons:
+            page = (notebooks_folder() / lesson.file).read_text(encoding="utf-8")
+            stated = re.findall(r"Time:\*\* about (\d+) minutes", page)
+            assert [str(lesson.minutes)] == stated or (lesson.minutes, stated) == (None, []), lesson.file
+            row = next(row for row in done._repr_html_().split("<tr>") if lesson.file in row)
+            assert f">{lesson.minutes or '–'}</td>" in row, lesson.file
+
     def test_links_lead_to_lessons(self):
         for file in re.findall(r'href="([^"]+)"', what_is_done()._repr_html_()):
             assert (notebooks_folder() / file).is_file()

@@ -14,13 +14,9 @@ LEVERS = (F(1, 2), F(1), F(2))  # of the inch lathe
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "00": {
-        "Half of 3 mm is wanted, so gears and lever together must slow the leadscrew down, to 1/2.": lambda: (
-            F("1.5") / 3 == F(1, 2) and gc.find_setups(METRIC, "M10", count=1)[0].leadscrew_turns == F(1, 2)
-        ),
-        "One is exact and the other is not, and the reason is a single gear.": lambda: (
-            127 in METRIC.gears
-            and F(127 * 48, 72 * 100) * F(1, 2) * 3 == F("25.4") / 20
-            and all(teeth % 127 for teeth in INCH.gears)
+        "M20 has that pitch.": lambda: gc.Thread.parse("M20").lead_mm == F("2.5"),
+        "2.5 mm is less than 3 mm. So the leadscrew must make less than one turn": lambda: (
+            METRIC.leadscrew_lead_mm == 3 and gc.find_setups(METRIC, "M20", count=1)[0].leadscrew_turns == F("2.5") / 3
         ),
     },
     "01": {
