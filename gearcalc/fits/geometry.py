@@ -256,6 +256,21 @@ def layout_of(lathe: Lathe) -> Layout:
     return _layout(lathe.bracket, teeth, lathe.last_shaft)
 
 
+def layout_of_bracket(lathe: Lathe) -> Layout:
+    """A lathe's bracket alone, the size of its gears unasked.
+
+    >>> from gearcalc.lathes import demo_lathe
+    >>> layout_of_bracket(demo_lathe("inch")).slots[0].length
+    120.0
+
+    Raises NotPossibleError, saying what to add to the lathe file, when it describes no bracket.
+    """
+    if lathe.bracket is None:
+        remedy = lacking(lathe)[1].partition(". ")[0] + "."
+        raise NotPossibleError(f"{lathe.name} has no bracket in its file", remedy=remedy.replace("..", "."))
+    return _layout(lathe.bracket, (), lathe.last_shaft)
+
+
 def lacking(lathe: Lathe) -> tuple[str, str]:
     """What a lathe file lacks for the fit to be checked, and what to add.
 
