@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-TIME = {"12"}
+TIME: set[str] = set()
 """Its minutes are not those that it takes, or above an hour."""
 
-ORDER = {"12"}
+ORDER: set[str] = set()
 """A prediction is not kept by guess() and taken up, or an answer stands before its question."""
 
 RAW: set[str] = set()
@@ -16,7 +16,7 @@ RAW: set[str] = set()
 WORDS: set[str] = set()
 """It uses a word that it explains later, or that a later lesson explains."""
 
-LETTERS = {"12"}
+LETTERS: set[str] = set()
 """A letter of its formulas is not in the table of DEVELOPERS.md."""
 
 
