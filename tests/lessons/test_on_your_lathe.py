@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import ast
 import json
+from contextlib import chdir
 from functools import cache
+from tempfile import TemporaryDirectory
 from typing import Any
-from unittest.mock import patch
 
 import pytest
 from hypothesis import given
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.files import notebooks_folder
-from gearcalc.learning import own_lathe
+from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 from tests.how_much import examples
 from tests.odd_lathes import odd_lathes
 from tests.strategies import bench_lathes, lathes, plain_lathes
@@ -51,9 +52,11 @@ def is_import(node: ast.stmt) -> bool:
 
 
 def work_through(cells: tuple[Any, ...], lathe: gc.Lathe) -> None:
-    """Run the cells as a kernel does, the last value of each shown."""
+    """Run the cells as a kernel does, beside the file of that lathe, the last value of each shown."""
     names: dict[str, Any] = {}
-    with patch.object(own_lathe, "my_lathe", lambda demo="inch": (lathe, "This is your lathe.")):
+    with TemporaryDirectory() as folder, chdir(folder):
+        lathe.save(FILE_NAME)
+        assert my_lathe()[1].startswith("This is your lathe")
         for cell in cells:
             shown = cell.body[-1:] if cell.body and isinstance(cell.body[-1], ast.Expr) else []
             exec(compile(ast.Module(cell.body[: len(cell.body) - len(shown)], []), "lesson", "exec"), names)
@@ -68,7 +71,7 @@ class TestOnYourLathe:
         for name in ("inch", "metric", "odd"):
             work_through(rounds()[lesson], gc.demo_lathe(name))
 
-    @examples(8)
+    @examples(10)
     @given(
         st.one_of(
             lathes(), bench_lathes(), plain_lathes(), odd_lathes(most=6).map(lambda odd: gc.Lathe.from_toml(odd.text))

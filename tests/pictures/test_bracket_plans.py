@@ -1,61 +1,62 @@
-"""The bracket with its dimensions: what is drawn has the measures that the lathe file gives."""
+"""The bracket with its measures: each key of the file where it is measured, on any bracket."""
 
 from __future__ import annotations
 
 import re
-from math import dist, hypot
 from xml.etree import ElementTree
 
 import pytest
+from attrs import evolve
 from hypothesis import given
 
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError
+from gearcalc.lathes.parts import Bracket
 from gearcalc.pictures import bracket_plan
-from tests.how_much import examples, in_one
-from tests.pictures.svg_texts import SPACE, words_of
-from tests.strategies import bench_lathes
+from tests.how_much import examples
+from tests.pictures.svg_texts import SPACE, boxes_off_the_sheet, boxes_on_each_other, words_of
+from tests.strategies import lathes
+
+INCH = gc.demo_lathe("inch")
 
 
-def shafts_px(svg: str) -> list[tuple[float, float]]:
-    """Where the pivot and the spindle side are drawn."""
-    circles = ElementTree.fromstring(svg).iter(f"{SPACE}circle")
-    return [(float(each.get("cx")), float(each.get("cy"))) for each in circles if each.get("fill") == "none"]
+def circle(svg: str, name: str) -> tuple[float, float, float]:
+    found = next(one for one in ElementTree.fromstring(svg).iter(f"{SPACE}circle") if one.get("class") == name)
+    return tuple(float(found.get(key, "")) for key in ("cx", "cy", "r"))
 
 
-@in_one("name", ["inch", "metric", "odd"])
-class TestMeasures:
-    def test_the_spindle_side_lies_as_the_file_has_it(self, name):
-        lathe = gc.demo_lathe(name)
-        across, up = lathe.bracket.spindle_side_at_mm
-        (x0, y0), (x1, y1) = shafts_px(bracket_plan(lathe).svg)
-        scale = dist((x0, y0), (x1, y1)) / hypot(across, up)
-        assert ((x1 - x0) / scale, (y0 - y1) / scale) == pytest.approx((across, up), abs=0.1)
+class TestBracketPlan:
+    @pytest.mark.parametrize("name", ["inch", "metric", "odd"])
+    def test_the_first_gear_stands_where_the_file_says(self, name):
+        bracket = gc.demo_lathe(name).bracket
+        svg = bracket_plan(gc.demo_lathe(name)).svg
+        (x, y, radius), (across, up, _) = circle(svg, "pivot"), circle(svg, "spindle-side")
+        a_mm = radius / bracket.shaft_radius_mm
+        assert ((across - x) / a_mm, (y - up) / a_mm) == pytest.approx(bracket.spindle_side_at_mm, abs=0.1)
 
-    def test_what_is_written_is_what_the_file_says(self, name):
-        lathe = gc.demo_lathe(name)
-        across, up = lathe.bracket.spindle_side_at_mm
-        said = {words.text for words in words_of(bracket_plan(lathe).svg)}
-        assert {f"{abs(across):g}", f"{up:g}", f"D {hypot(across, up):.1f}", "pivot", "spindle side"} <= said
-        corners = [end for slot in lathe.bracket.slots for end in (slot.from_mm, slot.to_mm)]
-        shown = {f"slot: {x:g}, {y:g}".replace("-", "−") for x, y in corners}
-        assert shown <= said
+    def test_each_key_is_one_of_the_file(self):
+        keys = [row["key"] for row in bracket_plan(gc.demo_lathe("metric")).table][1:]
+        known = {field.name for field in Bracket.__attrs_attrs__} | {"from_mm", "to_mm"}
+        assert set(keys) <= known
+        assert {"spindle_side_at_mm", "swing_deg", "from_mm", "to_mm", "stud_radius_mm", "shaft_radius_mm"} <= {*keys}
 
-    def test_it_says_what_no_file_gives(self, name):
-        assert "edge of the arm" in bracket_plan(gc.demo_lathe(name)).description
+    def test_what_stands_on_it_can_be_copied_into_a_file(self):
+        said = [one.text for one in words_of(bracket_plan(INCH).svg)]
+        for line in ("spindle_side_at_mm = [-50, 94]", "swing_deg = [-75, 20]", "stud_radius_mm = 7"):
+            assert line in said
 
-
-class TestAnyBracket:
-    @examples(20)
-    @given(bench_lathes())
-    def test_it_is_drawn(self, lathe):
-        if lathe.bracket is None:
-            with pytest.raises(NotPossibleError):
-                bracket_plan(lathe)
-        else:
-            assert not re.search(r"\bnan\b|\binf\b", bracket_plan(lathe).svg)
+    def test_gears_of_unknown_size_are_no_hindrance(self):
+        bare = evolve(INCH, gear_set=evolve(INCH.gear_set, module_mm=None))
+        assert bracket_plan(bare).table == bracket_plan(INCH).table
 
     def test_without_a_bracket_it_says_what_to_add(self):
-        bare = gc.Lathe.from_toml('name = "Bare"\nleadscrew.lead = "8 tpi"\ngears.teeth = [40, 80]')
-        with pytest.raises(NotPossibleError, match=r"\[bracket\]"):
-            bracket_plan(bare)
+        with pytest.raises(NotPossibleError, match=re.escape("Add [bracket]")):
+            bracket_plan(evolve(INCH, bracket=None))
+
+    @examples(20)
+    @given(lathes())
+    def test_on_any_bracket_words_keep_off_each_other(self, lathe):
+        lathe = lathe if lathe.bracket else evolve(lathe, bracket=INCH.bracket)
+        svg = bracket_plan(lathe).svg
+        assert boxes_off_the_sheet(svg) == []
+        assert boxes_on_each_other(svg) == []
