@@ -85,6 +85,7 @@ def threads_from_one_pair(draw: Draw) -> Task:
     driver, driven = draw.choice(simple_setups(lathe)).train.gears
     idler = draw.choice([teeth for teeth in sorted(set(lathe.gears)) if teeth not in (driver, driven)])
     cuts = setup(lathe, (driver,), (driven,), idlers=(idler,))
+    draw.only_if(cuts.train.ratio not in (Fraction(1, 2), Fraction(2, 3)))  # which the lesson works
     screw = tpi_of(lathe.leadscrew_lead_mm)
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn.
