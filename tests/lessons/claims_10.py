@@ -53,7 +53,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and turns_that_tell(F("1.25"), TWENTY, "0.1") == 11
             and next(turns for turns in (1, 2, 5, 10, 20, 50) if turns >= 11) == 20
         ),
-        "The last two are one and the same lead.": lambda: F("1.27") == TWENTY,
+        "1.27 mm and 20 tpi are one and the same lead.": lambda: F("1.27") == TWENTY,
         "Ten turns of 18 mm are a lead of 1.8 mm. Measured over meant is 1.8/1.25 = 1.44, and (60/50)² = 1.44.": (
             lambda: F(18, 10) / F("1.25") == F("1.44") == F(60, 50) ** 2
         ),
