@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from attrs import evolve, frozen
 
 from gearcalc.basics import writing
-from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.errors import GearcalcError, UnknownNameError
 from gearcalc.basics.exact import INCH_MM, Exact, PiMultiple, RelativeError, is_inch
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
@@ -155,12 +155,16 @@ def _with_train(meant: Setup, train: Train) -> Setup:
 
 
 def _other_rows(meant: Setup) -> Iterator[Slip]:
-    """The rows of the machine's own plate, as far as the set has their gears."""
+    """The rows of the machine's own plate, as far as the set has their gears and they say where its levers stand."""
     lathe = meant.lathe
     for row in lathe.plate:
         train = Train(row.drivers, row.driven, row.idlers)
+        try:
+            lever = lathe.lever(row.lever)
+        except UnknownNameError:  # a faulty row: checking the plate says so
+            continue
         if next(refusals(lathe.gear_set, train), None) is None:
-            made = assemble(lathe, as_pieces(lathe.gear_set, train), lathe.lever(row.lever), meant.wanted)
+            made = assemble(lathe, as_pieces(lathe.gear_set, train), lever, meant.wanted)
             yield Slip("another row of the plate", f"Another row of the plate: the gears of {row.thread}.", made)
 
 

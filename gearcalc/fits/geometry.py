@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import combinations, pairwise
-from math import acos, atan2, ceil, cos, degrees, dist, hypot, inf, pi, radians, sin, sqrt, tan, tau
+from math import acos, atan2, ceil, cos, degrees, dist, hypot, pi, radians, sin, sqrt, tan, tau
 from typing import NamedTuple
 
 from attrs import frozen
@@ -114,7 +114,7 @@ def depth_inside(outline: Sequence[Point], point: Point) -> float:
 
     `outline`: the corners in order, either way round, the first not repeated; it may have hollows but no crossings.
     """
-    nearest, inside = inf, False
+    nearest, inside = dist(outline[0], point), False  # all that there is where each corner is the same
     x, y = point
     for start, end in pairwise((*outline, outline[0])):
         if start == end:

@@ -37,6 +37,18 @@ plate."16 tpi" = { drivers = [40], driven = [80] }
 """
 
 
+ROW_WITHOUT_A_LEVER = """
+name = "A row that does not say where the levers stand"
+leadscrew.lead = "8 tpi"
+gears.teeth = [40, 80]
+plate."4 tpi" = { drivers = [80], driven = [40] }
+lever = [
+  { name = "range", positions = { slow = "1/2", fast = "1" } },
+  { name = "box", positions = { A = "1", B = "2" } },
+]
+"""
+
+
 def compound(wanted="20 tpi"):
     """(40 · 50)/(80 · 63) with the lever at middle, on the inch lathe."""
     inch = gc.demo_lathe("inch")
@@ -324,6 +336,12 @@ class TestNothingFits:
         lathe = gc.Lathe.from_toml('name = "Two gears"\nleadscrew.lead = "2 mm"\ngears.teeth = [20, 40]')
         meant = gc.setup(lathe, 20, 40)
         assert [slip.kind for slip in explain_wrong_lead(meant, 4, 0.1)] == ["pair upside down"]
+
+    def test_a_row_of_the_plate_that_names_no_lever_is_passed_over(self):
+        """The row would cut 4 tpi at some levers; which, it does not say. The pair upside down says the same."""
+        lathe = gc.Lathe.from_toml(ROW_WITHOUT_A_LEVER)
+        meant = gc.setup(lathe, 40, 80, "slow, B", wanted="16 tpi")
+        assert [slip.kind for slip in explain_wrong_lead(meant, "6.35", "0.01")] == ["pair upside down"]
 
 
 class TestBadInput:

@@ -78,3 +78,6 @@ class TestDepthInside:
 
     def test_a_corner_given_twice_does_no_harm(self):
         assert depth_inside(((0, 0), (10, 0), (10, 0), (10, 10), (0, 10)), (5, 4)) == pytest.approx(4)
+
+    def test_a_room_of_one_point_holds_nothing_and_is_as_far_as_that(self):
+        assert depth_inside(((3, 4), (3, 4), (3, 4)), (0, 0)) == pytest.approx(-5)
