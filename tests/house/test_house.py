@@ -45,6 +45,7 @@ AT_THE_EDGE = {  # their classes are widgets; all else imports without the packa
     "gearcalc.learning.asking",
     "gearcalc.learning.exercises.form",
     "gearcalc.learning.explorers.shell",
+    "gearcalc.learning.lathe_upload",
 }
 WITHOUT = """
 import importlib, importlib.abc, json, sys

@@ -25,6 +25,7 @@ MAY_IMPORT_FROM = {  # of ours, few and lasting: a lesson that someone keeps goe
     "gearcalc.commands",
     "gearcalc.learning.explorers",
     "gearcalc.learning.guesses",
+    "gearcalc.learning.lathe_upload",
     "gearcalc.learning.own_lathe",
     "gearcalc.learning.progress",
     "gearcalc.learning.words",

@@ -325,6 +325,11 @@ def _unbroken(train: str) -> str:
     return gears.replace(" ", "\u00a0") + comma + idlers
 
 
+def _begin_with(lathe: Lathe) -> str:
+    """Which of the lathes to begin with it is: a demo lathe by its name, any other from its file."""
+    return next((name for name in LATHES if name != FROM_FILE and demo_lathe(name) == lathe), FROM_FILE)
+
+
 _CHARTED = "M4, M5, M6, M8, M10, M12, 1/4-20 UNC, 3/8-16 UNC, 1/2-13 UNC"
 
 
@@ -336,12 +341,12 @@ def bench(lathe: str | Lathe = "inch", thread: str = "M10", *, part: str = "will
     >>> str(explorer.shown.chosen.train), explorer.shown.chosen.is_exact
     ('(127 · 20)/(60 · 80)', True)
 
-    `lathe`: 'inch' or 'metric' for a demo lathe, or a Lathe, whose file then stands on the page; `thread`: a thread or
-    a feed, as text; `part`: what is shown of the setup chosen at first, a key of PARTS.
+    `lathe`: 'inch', 'metric' or 'odd' for a demo lathe, or a Lathe, whose file then stands on the page; `thread`: a
+    thread or a feed, as text; `part`: what is shown of the setup chosen at first, a key of PARTS.
     Raises UnknownNameError for another lathe.
     """
     start = demo_lathe(lathe) if isinstance(lathe, str) else lathe
-    begin = lathe if isinstance(lathe, str) else FROM_FILE
+    begin = lathe if isinstance(lathe, str) else _begin_with(start)
     texts = lathe_texts(start)
     measured = page.text_box("measured", "Measured", "1.5"), page.text_box("limit", "± mm", "0.02")
     controls = [

@@ -1,0 +1,87 @@
+"""A lathe file chosen on the page becomes my_lathe.toml; none is lost, and a faulty one changes nothing."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.learning.lathe_upload import LatheUpload
+from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
+
+METRIC, ODD = (gc.demo_lathe(name).to_toml() for name in ("metric", "odd"))
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path, monkeypatch):
+    """The folder of the page."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def box():
+    return LatheUpload()
+
+
+def said(box):
+    return re.sub("<[^>]+>", "", box.said.value)
+
+
+def asks(box):
+    return box._asked.layout.display != "none"
+
+
+class TestLatheUpload:
+    def test_at_first_it_says_which_lathe_it_is(self, box):
+        assert "demo lathe" in said(box)
+        assert not asks(box)
+
+    def test_a_file_becomes_the_lathe_of_the_page(self, box, folder):
+        text = f"# measured on Monday\n{METRIC}"
+        box.take("corner.toml", text.encode())
+        assert (folder / FILE_NAME).read_text(encoding="utf-8") == text  # notes and all
+        assert my_lathe()[0] == gc.demo_lathe("metric")
+        assert "This is your lathe" in said(box)
+        assert not asks(box)
+
+    def test_what_a_browser_hands_over_is_taken(self, box):
+        box._chosen({"new": ({"name": "corner.toml", "content": memoryview(METRIC.encode())},)})
+        assert my_lathe()[0] == gc.demo_lathe("metric")
+
+    @pytest.mark.parametrize("content", [b"", b"\xff\xfe", b"name =", METRIC.replace("lead =", "laed =").encode()])
+    def test_a_faulty_file_is_refused_in_words_and_changes_nothing(self, box, folder, content):
+        (folder / FILE_NAME).write_text(METRIC, encoding="utf-8")
+        box.take("corner.toml", content)
+        assert "corner.toml" in said(box)
+        assert "Nothing was changed" in said(box)
+        assert (folder / FILE_NAME).read_text(encoding="utf-8") == METRIC
+        assert not asks(box)
+
+    def test_another_is_replaced_only_after_a_question(self, box, folder):
+        (folder / FILE_NAME).write_text(METRIC, encoding="utf-8")
+        box.take("odd.toml", ODD.encode())
+        assert asks(box)
+        assert "Replace it?" in said(box)
+        assert (folder / FILE_NAME).read_text(encoding="utf-8") == METRIC
+        box.replace.click()
+        assert (folder / FILE_NAME).read_text(encoding="utf-8") == ODD
+        assert not asks(box)
+
+    def test_or_it_is_left(self, box, folder):
+        (folder / FILE_NAME).write_text(METRIC, encoding="utf-8")
+        box.take("odd.toml", ODD.encode())
+        box.leave.click()
+        box.press_replace()  # of a question that is no longer asked
+        assert (folder / FILE_NAME).read_text(encoding="utf-8") == METRIC
+        assert not asks(box)
+
+    def test_the_same_once_more_asks_nothing(self, box, folder):
+        (folder / FILE_NAME).write_text(METRIC, encoding="utf-8")
+        box.take("corner.toml", METRIC.encode())
+        assert not asks(box)
+
+    def test_names_of_files_are_no_markup(self, box):
+        box.take("<b>x</b>.toml", b"name =")
+        assert "<b>" not in box.said.value
