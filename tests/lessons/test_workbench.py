@@ -6,6 +6,7 @@ import ast
 import json
 from contextlib import chdir
 from functools import cache
+from itertools import pairwise
 from tempfile import TemporaryDirectory
 
 from hypothesis import given
@@ -63,6 +64,6 @@ def test_it_runs_on_any_lathe(lathe):
 
 def test_there_is_something_to_try_beside_each_explorer():
     page = json.loads((notebooks_folder() / "workbench.ipynb").read_text(encoding="utf-8"))["cells"]
-    for above, cell in zip(page, page[1:], strict=False):
+    for above, cell in pairwise(page):
         if cell["cell_type"] == "code" and "explorers." in "".join(cell["source"]):
             assert "**Try:**" in "".join(above["source"]), cell["source"]
