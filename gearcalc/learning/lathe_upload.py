@@ -34,7 +34,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
         self.leave = ipywidgets.Button(description="Leave it as it is", layout=ipywidgets.Layout(width="auto"))
         self._asked = ipywidgets.HBox([self.replace, self.leave])
         self._waiting: str | None = None
-        super().__init__([self.file, self.said, self._asked])
+        super().__init__([self.file, self.said, self._asked], layout=ipywidgets.Layout(align_items="flex-start"))
         self.file.observe(self._chosen, names="value")
         self.replace.on_click(lambda _: self.press_replace())
         self.leave.on_click(lambda _: self._say(my_lathe()[1]))
