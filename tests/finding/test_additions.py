@@ -385,8 +385,10 @@ class TestStopping:
 import signal, gearcalc as gc
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
 lathe = gc.Lathe.from_toml('name = "a"\\nleadscrew.lead = "3 mm"\\ngears.teeth = [24, 30, 40, 48, 60, 80]')
+threads = ["unified pitches", "modules", "metric pitches"]
+gc.gears_to_add(lathe, threads, 100_000)  # what is loaded and read the first time is no search yet
 print("ready", flush=True)
-found = gc.gears_to_add(lathe, ["unified pitches", "modules", "metric pitches"], 5, most=12)
+found = gc.gears_to_add(lathe, threads, 5, most=12)
 print(found.interrupted, found.proven, all(abs(one.error_ppm) <= 5 for one in found.setups if one is not None))
 """
         running = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True)
