@@ -82,11 +82,22 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "So the train is (40 · 20)/(60 · 45). The check: 800/2700 = 8/27.": lambda: (
             (40 * 20, 60 * 45) == (800, 2700) and F(800, 2700) == F(8, 27)
         ),
+        "So 3/11 becomes 6/22, and that splits: 1/2 times 6/11. By 20, 1/2 becomes 20/40. By 5, 6/11 becomes 30/55.": (
+            lambda: (
+                F(3, 11) == F(6, 22) == F(1, 2) * F(6, 11) == F(20 * 30, 40 * 55)
+                and (20, 40) == (1 * 20, 2 * 20)
+                and (30, 55) == (6 * 5, 11 * 5)
+                and {20, 30, 40, 55} <= set(INCH.gears)
+            )
+        ),
         "(Ours has two 40s, and one of every other size.)": lambda: (
             [teeth for teeth in INCH.gears if INCH.gears.count(teeth) > 1] == [40, 40]
         ),
-        "Sixteen gears and three lever positions make more than thirty thousand trains of two pairs.": lambda: (
-            30_000 < sum(1 for _ in trains(INCH.gears, 2)) * len(LEVERS) == comb(16, 2) * comb(14, 2) * 3
+        "Sixteen gears and three lever positions make more than twenty-five thousand different trains of two "
+        "pairs.": lambda: (
+            25_000
+            < len({tuple(tuple(sorted(side)) for side in one) for one in trains(INCH.gears, 2)}) * len(LEVERS)
+            < 26_000
         ),
         "All four are exact. The fourth is ours, with its two driven gears changed over.": lambda: (
             all(ratio(*two) * lever * SCREW == F("25.4") / 27 for *two, lever in four("27 tpi"))
@@ -122,6 +133,14 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         r"\frac{25.4 / N}{L} = \frac{127}{5\,N\,L}": lambda: all(
             F("25.4") / N / L == F(127) / (5 * N * L) for N in (20, 127) for L in (2, 3, F(5, 2))
         ),
+        "For 12 tpi and 3 mm that is 127/180. Medium halves, so the gears must make twice as much: 127/90.": lambda: (
+            F("25.4") / 12 / 3 == F(127, 180) == F(127, 90) * METRIC.levers["medium"]
+            and METRIC.levers["medium"] == F(1, 2)
+            and all(
+                ratio(one.train.drivers, one.train.driven) == F(127, 90) and one.lever == "medium"
+                for one in gc.find_setups(METRIC, "12 tpi", count=2)
+            )
+        ),
         "Three pairs make hundreds of thousands of trains.": lambda: comb(16, 3) * comb(13, 3) * 3 > 200_000,
         "The best of all trains with up to three pairs is off by 125 ppm.": lambda: (
             round(min(nearest_ppm(F(1), pairs) for pairs in (1, 2, 3)), 6) == 125
@@ -151,7 +170,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
-    "02": ("my leadscrew has 8", "some 7 minutes", "A nut made for 27", "1/4 The stud is the trick",
+    "02": ("my leadscrew has 8", "some 7 minutes", "A nut made for 27", "by 2, 3, 4 and so on", "1/4 The stud is the trick",
            "in lowest terms: 8/27"),
     "03": ("127", "some 7 minutes", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm",
            "An inch is 25.4 mm", "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide",

@@ -69,7 +69,9 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "A fraction that is nearer than all simpler ones always lies on your way.": lambda: (
             set(best_by_denominator(TARGET, 100)) <= set(path_to(TARGET))
         ),
-        "The picture begins one step earlier, between 0/1 and 1/0": lambda: path_to(TARGET)[0] == F(0 + 1, 1 + 0),
+        "The picture begins two steps earlier, with 1/1 and 2/1: it starts between 0/1 and 1/0.": lambda: (
+            path_to(TARGET)[:3] == [F(0 + 1, 1 + 0), F(2), F(3, 2)]
+        ),
         "From 5/4 and 14/11, with a count of 2: (2 · 14 + 5)/(2 · 11 + 4) = 33/26.": lambda: (
             F(2 * 14 + 5, 2 * 11 + 4) == F(33, 26) and tuple(gc.continued_fraction(TARGET))[4] == 2
         ),

@@ -100,22 +100,50 @@ def split_a_ratio(draw: Draw) -> Task:
     draw.only_if(needed < Fraction(1, 2) and needed.denominator <= 40)
 
     def worked() -> tuple[str, ...]:
-        found = [one.train for one in stand_ins(needed, box, meshes=2, count=3) if one.is_exact]
+        exact = [one.train for one in stand_ins(needed, box, meshes=2, count=50) if one.is_exact]
+        found = sorted(exact, key=lambda train: _widened(_split(train)))[:3]
         check = f"The check: {found[0]} = {ratio(found[0].ratio)}, and no gear stands in two places."
-        return f"From this box: **{', '.join(map(str, found))}**.", check
+        return _by_the_moves(found[0]), f"From this box: **{', '.join(map(str, found))}**.", check
 
     return Task(
         question=f"""You need the ratio **{ratio(needed)}**, drivers over driven, from **two pairs**.
             The box holds one gear each of {in_a_row(box)}. Which gears do you take?""",
         answer=AnyTrain(needed, box=box, pairs=2),
         hints=f"""
-            Write the ratio as one fraction times another: split the bottom into two factors, and the top if you can.
+            Split top and bottom into two factors each. No gears? First multiply both by 2, 3, 4 and so on, then split.
             Multiply top and bottom of each by one number until they are gears of the box.
             One answer has {a} among its drivers.""",
         solution=worked,
         right="Swap the two drivers, or the two driven gears, and it is the same ratio once more.",
         otherwise=lambda train: f"That makes {ratio(train.ratio)}, and {ratio(needed)} is needed.",
     )
+
+
+def _split(train: Train) -> tuple[Fraction, Fraction]:
+    """The two pairs of a train as fractions, paired so that the ratio has to be widened least before it splits."""
+    (a, b), (c, d) = train.drivers, train.driven
+    return min(((Fraction(a, c), Fraction(b, d)), (Fraction(a, d), Fraction(b, c))), key=_widened)
+
+
+def _widened(pairs: tuple[Fraction, Fraction]) -> int:
+    """The top that a ratio has when it splits into two fractions in lowest terms."""
+    one, other = pairs
+    return one.numerator * other.numerator
+
+
+def _by_the_moves(train: Train) -> str:
+    """How a ratio comes to a train: in lowest terms, widened if it must be, split, each pair widened to gears.
+
+    >>> _by_the_moves(Train((32, 40), (64, 50)))
+    '2/5 = 4/10 = 1/2 · 4/5. Then 1/2 = 32/64 and 4/5 = 40/50.'
+    """
+    pairs = _split(train)
+    top, bottom = _widened(pairs), pairs[0].denominator * pairs[1].denominator
+    whole = " = ".join(dict.fromkeys((str(ratio(train.ratio)), f"{top}/{bottom}")))
+    split = [f"{pair.numerator}/{pair.denominator}" for pair in pairs]
+    gears = [f"{driver}/{driver / pair}" for driver, pair in zip(train.drivers, pairs, strict=True)]
+    one, other = (f"{short} = {wide}" if short != wide else short for short, wide in zip(split, gears, strict=True))
+    return f"{whole} = {' · '.join(split)}. Then {one} and {other}."
 
 
 @poses("another-train-same-lead", lesson=2, title="The same thread with other gears")
