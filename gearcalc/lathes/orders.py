@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from functools import cache
+from itertools import groupby
+
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import kind_of
-from gearcalc.lathes.trains import Gears, Train, in_order, places_that_differ, with_idler
+from gearcalc.lathes.trains import Gears, Train, gears_of, in_order, places_that_differ, with_idler
 
 
 def best_order(
@@ -64,3 +68,38 @@ def gears_moved(gear_set: GearSet, one: Train, other: Train) -> int:
     2
     """
     return places_that_differ(one, other, last_stays=gear_set.last_stays)
+
+
+def gears_that_stay(one: Train, other: Train) -> list[Gears]:
+    """The gears that stay on each shaft, from one train to the other.
+
+    >>> gears_that_stay(Train((63, 70), (50, 80)), Train((63,), (50,), ((35,),)))
+    [(63,), (), ()]
+
+    The first and the last shaft are the same in both; studs are matched in their order, so that most gears stay.
+    """
+    old_first, *old_studs, old_last = _shafts(one)
+    first, *studs, last = _shafts(other)
+
+    @cache
+    def best(new: int, old: int) -> list[Gears]:
+        if new == len(studs) or old == len(old_studs):
+            return [()] * (len(studs) - new)
+        ways = (
+            [_common(studs[new], old_studs[old]), *best(new + 1, old + 1)],
+            best(new, old + 1),
+            [(), *best(new + 1, old)],
+        )
+        return max(ways, key=lambda stay: sum(map(len, stay)))
+
+    return [_common(first, old_first), *best(0, 0), _common(last, old_last)]
+
+
+def _shafts(train: Train) -> list[Gears]:
+    """The gears on each shaft, along the chain."""
+    by_shaft = groupby(gears_of(train.chain()), key=lambda gear: gear.axis)
+    return [tuple(gear.teeth for gear in gears) for _, gears in by_shaft]
+
+
+def _common(one: Gears, other: Gears) -> Gears:
+    return tuple((Counter(one) & Counter(other)).elements())

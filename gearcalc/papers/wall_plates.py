@@ -23,7 +23,8 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.gear_words import what_to_mind
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.trains import STEEPEST_MESH, Train
+from gearcalc.lathes.orders import gears_that_stay
+from gearcalc.lathes.trains import STEEPEST_MESH, Train, gears_of
 from gearcalc.papers.marks import MM_PER_PT, Mark, Shape, Words, box, width_of_words_mm
 from gearcalc.papers.paper import Paper, as_size
 from gearcalc.pictures import style
@@ -46,7 +47,7 @@ _GAP = 1.1  # between the columns of a block, in sizes of the type
 _BETWEEN_BLOCKS_MM = 6.0
 _KEY = (
     "Gears in the order of the train, from the spindle side to the {last}: → meshes with, + on one stud, "
-    "(in brackets) idler. Bold: not as in the row above."
+    "(in brackets) idler. Bold: not as in the row above; a gear: not on that shaft."
 )
 _NOT_JUDGED = "? no tolerance is known here for this thread: see whether the error matters to it."
 _STRAINED = (
@@ -214,20 +215,19 @@ def _words(pieces: Iterable[_Piece]) -> str:
     return "".join(piece.words for piece in pieces)
 
 
-def _chain(train: Train, above: Train | None, *, last_stays: bool) -> tuple[_Piece, ...]:
-    """A train along the chain, in pieces, bold where the place holds another gear than in the row above.
+def _chain(train: Train, above: Train | None) -> tuple[_Piece, ...]:
+    """A train along the chain, in pieces, bold where a gear was not on that shaft in the row above.
 
-    → meshes with, + on one stud, an idler in brackets. `last_stays`: the last driven gear is fixed, so that it is the
-    same in every row, of however many meshes.
+    → meshes with, + on one stud, an idler in brackets.
     """
-    same = dict(above.places()) if above is not None else {}
-    *others, (last, end) = train.places()
+    stay = [list(gears) for gears in gears_that_stay(train if above is None else above, train)]
     pieces: list[_Piece] = []
-    for place, teeth in (*others, (last, end)):
-        idler, driver = "idler" in place, place.endswith("driver")
-        changed = above is not None and same.get(place) != teeth and not (last_stays and place == last)
-        pieces.append(_Piece("+" if driver else "→") if pieces else _Piece(""))
-        pieces.append(_Piece(f"({teeth})" if idler else str(teeth), changed))
+    for gear in gears_of(train.chain()):
+        stays = gear.teeth in stay[gear.axis]
+        if stays:
+            stay[gear.axis].remove(gear.teeth)
+        pieces.append(_Piece("+" if gear.role == "driver" else "→") if pieces else _Piece(""))
+        pieces.append(_Piece(f"({gear.teeth})" if gear.idler else str(gear.teeth), not stays))
     runs = groupby(pieces, key=lambda piece: piece.bold)
     return tuple(_Piece("".join(piece.words for piece in run), bold) for bold, run in runs)
 
@@ -243,8 +243,8 @@ def _lines(rows: Sequence[ChartRow]) -> list[_Line]:
             continue
         error = _off(row) + (" ?" if row.ok is None else "") + _sign(row.setup)
         levers = _levers(row.setup, above)
-        train, last_stays = row.setup.train, row.setup.lathe.gear_set.last_stays
-        chain = _chain(train, above.train if above else None, last_stays=last_stays)
+        train = row.setup.train
+        chain = _chain(train, above.train if above else None)
         reverse = _reverse(row.setup, above) if turned else _Piece("")
         lines.append(_Line(name, levers, reverse, chain, error, True, ", ".join(train.apart)))
         above = row.setup

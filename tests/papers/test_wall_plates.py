@@ -268,6 +268,26 @@ class TestPicture:
 
 class TestGearsInOrder:
     @pytest.mark.parametrize(
+        ("above", "train", "bold"),
+        [
+            ("63→50+70→80", "63→(35)→50", "(35) 50"),  # from the stud to the leadscrew, the first driven in both
+            ("63→(35)→50", "63→50+70→80", "50 70 80"),
+            ("20→40+30→60", "25→60", "25"),  # on the leadscrew in both, the second driven and then the first
+            ("20→40+30→60", "20→(50)→40+30→60", "(50)"),  # the stud with two gears makes room for another
+            ("20→(40)→60", "20→40+30→60", "30"),  # on its stud in both, first an idler
+            ("20→40+30→60", "20→30+40→60", ""),
+            ("20→(35)→(40)→60", "20→(40)→60", ""),
+            ("20→(35)→(40)→60", "20→(40)→(35)→60", "(35)"),
+        ],
+    )
+    def test_a_gear_is_bold_that_was_not_on_that_shaft_in_the_row_above(self, above, train, bold):
+        row = wall_plate(INCH, "8 tpi", on="x").rows[0]
+        rows = tuple(evolve(row, setup=evolve(row.setup, train=Train.parse(each))) for each in (above, train))
+        shown = lettering(WallPlate(INCH, rows, "x").paper.svg())
+        gears = [words for words, *_, size, heavy in shown if heavy and size == 18 and words[0] in "(0123456789"]
+        assert " ".join(words for words in gears if words != "8 tpi") == bold
+
+    @pytest.mark.parametrize(
         ("train", "shown"),
         [
             (Train((40,), (80,)), "40→80"),

@@ -163,7 +163,7 @@ class TestTrainParse:
     @given(trains())
     def test_every_way_in_which_it_is_written_is_read(self, train):
         """As a sentence, as on a plate for the wall, in JSON, in a lathe file, and as Python shows it."""
-        by_gear = "".join(piece.words for piece in _chain(train, None, last_stays=False))
+        by_gear = "".join(piece.words for piece in _chain(train, None))
         fields = {"lever": "low", "drivers": train.drivers, "driven": train.driven, "idlers": train.idlers, "fit": None}
         row = PlateRow("16 tpi", train.drivers, train.driven, train.idlers, "low")
         *_, in_a_file = evolve(demo_lathe("inch"), plate=[row]).to_toml().splitlines()
