@@ -19,12 +19,24 @@ def tip_over_bottom(wire: float) -> float:
     return wire / 2 / sin(radians(30)) + wire / 2
 
 
+def swung_over(to_the_chuck: int, to_the_axis: int) -> bool:
+    """Whether a slide's line through (along, in), with -1 for the other way, leans otherwise than for (1, 1)."""
+    return Fraction(to_the_axis, to_the_chuck) != 1
+
+
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "13": {
         "60 leadscrew threads must go by, and the dial gear has 16 teeth": lambda: (
             (F("1.5") / SCREW).numerator == 60 and gc.demo_lathe("inch").dial.gears[0].teeth == 16
         ),
         "16 threads were still missing": lambda: 16 < 40 * F("1.5") / SCREW < 32 and 20 * F("1.5") / SCREW < 16,
+        "If you move the carriage by hand, the dial turns too, and its line no longer tells.": lambda: (
+            # Pushed 20 threads along, with the spindle still: the line comes 4 short of there, and that is no groove.
+            float(abs(gc.dial(gc.demo_lathe("inch"), "1.5 mm").out_mm(16))) > 0.1
+        ),
+        "Left-hand or inside: slide swung over; both: as usual.": lambda: (
+            [swung_over(*each) for each in ((1, 1), (-1, 1), (1, -1), (-1, -1))] == [False, True, True, False]
+        ),
         "$0.1 \\cdot 1.732 = 0.17$ mm": lambda: reads("1.732", 1 / tan(radians(30))) and reads("0.17", 0.1 * sqrt(3)),
         "M10 in class 6g allows 0.132 mm in all": lambda: F("8.994") - F("8.862") == F("0.132"),  # ISO 965-2's limits
         "$14/(\\pi \\cdot 36.5) = 0.1221$, an angle of 7.0°": lambda: (

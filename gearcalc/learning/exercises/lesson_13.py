@@ -70,6 +70,8 @@ def play_at_the_carriage(draw: Draw) -> Task:
             circle.""": about(play / (module * teeth) * lead * 1000),
             """lead forgotten: That is a share of one turn, in thousandths. How far does the carriage go in one
             turn?""": about(play / round_mm * 1000),
+            """millimetres for micrometres: That looks like millimetres. One of them is 1000
+            µm.""": about(moved_um / 1000),
             """half a circle: That is with the radius where the diameter belongs. The way round is π times module times
             teeth.""": about(2 * moved_um),
         },
@@ -124,7 +126,8 @@ def lean_of_the_groove(draw: Draw) -> Task:
         },
         hints="""Unroll one turn: a triangle, as long as once round, as high as the lead.
             The lead is the pitch times the starts. Once round is π × pitch diameter.
-            The tangent of the angle is lead over once round. On a calculator: tan⁻¹, set to degrees.""",
+            The tangent of the angle is lead over once round. On a calculator, set to degrees: press tan⁻¹ (often shift
+            or 2nd, then tan), then the tangent.""",
         solution=f"""Lead: {starts} × {number(pitch)} = {number(lead)} mm.
             Once round: π × {decimal(across)} = {decimal(pi * float(across), 2)} mm.
             Tangent: {number(lead)} / {decimal(pi * float(across), 2)} = {decimal(float(lead) / pi / float(across), 4)}.

@@ -67,6 +67,7 @@ def play_at_the_carriage() -> Case:
             ("the play itself", play * 1000),
             ("π forgotten", float(play) / across * float(lead) * 1000),
             ("lead forgotten", float(play) / (pi * across) * 1000),
+            ("millimetres for micrometres", moved(q) / 1000),
             ("half a circle", 2 * moved(q)),
         ]
 
