@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from contextlib import suppress
 from fractions import Fraction
 from xml.etree import ElementTree
@@ -73,6 +74,37 @@ class TestCounters:
         stud, last = -40 / 127, 40 * 60 / 127 / 80
         expected = [1, -40 / 50, 40 / 24, stud, stud, last, 1, last]  # six gears, spindle, leadscrew
         assert gears == pytest.approx(sorted(expected))
+
+
+class TestTheWayOfTurning:
+    """Each place where teeth touch turns the motion round: signs by hand, 40 driving 80 through idlers."""
+
+    @staticmethod
+    def leadscrew_turns(*idlers: int) -> float:
+        chosen = dict(zip(("first_idler", "second_idler"), idlers, strict=False))
+        made = {"first_driver": 40, "first_driven": 80, "lever": "middle", "thread": "16 tpi", "reverse": "as it is"}
+        shown = turning_view(INCH, **made, **chosen).svg
+        first = float(re.search(r'data-first-driver="([^"]+)"', shown)[1])
+        dials = re.findall(r'data-rest="[^"]+" data-turns="([^"]+)"><path d="M0 -15', shown)
+        spindle, leadscrew = (first * float(turns) for turns in dials)
+        assert spindle == pytest.approx(1)
+        return leadscrew
+
+    def test_with_the_reverse_left_alone_each_idler_turns_the_leadscrew_round(self):
+        assert self.leadscrew_turns() == pytest.approx(-1 / 2)
+        assert self.leadscrew_turns(50) == pytest.approx(1 / 2)
+        assert self.leadscrew_turns(50, 30) == pytest.approx(-1 / 2)
+
+    def test_the_page_says_which_hand_that_cuts(self):
+        explorer = turning_train(INCH, 40, 80, lever="middle", thread="16 tpi", reverse="as it is")
+        assert explorer.shown.facts[0]["hand"] == "left, reverse as it is"
+        assert "cuts a left-hand thread" in explorer.shown.picture.description
+        explorer.set(first_idler=50)
+        assert explorer.shown.facts[0]["hand"] == "right, reverse as it is"
+
+    def test_a_third_way_for_the_reverse_is_refused(self):
+        with pytest.raises(GearcalcError, match="reverse"):
+            turning_view(INCH, first_driver=40, first_driven=80, lever="middle", reverse="up")
 
 
 class TestPairsAndIdlers:

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import partial
+
+from attrs import evolve
 
 from gearcalc.basics import both_units, writing
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -31,6 +34,7 @@ from gearcalc.pictures.style import FRAME_PX
 from gearcalc.pictures.svg import Svg, element
 from gearcalc.threads import Thread
 
+AS_NEEDED, AS_IT_IS = "as needed", "as it is"
 NONE = "none"
 """What stands in place of a tooth count where there is no gear."""
 
@@ -55,6 +59,7 @@ def turning_view(
     lever: str | None = None,
     thread: str | Thread | None = None,
     turns: object = 0,
+    reverse: str = AS_NEEDED,
 ) -> page.View:
     """A train, counters of all that turns, and the carriage on its way, after so many turns of the spindle.
 
@@ -65,8 +70,12 @@ def turning_view(
 
     Gears are tooth counts, or 'none' for those that a train can do without; a second pair counts once it has both
     its gears, and idlers stand in the first mesh. `thread`: what is wanted, or nothing. `turns`: 0 to 10 000.
-    Raises our errors for gears not owned, text that is no thread, and what is no number.
+    `reverse`: 'as needed' puts it over where the thread asks for that; 'as it is' leaves it, so that an idler more or
+    less shows at the leadscrew. Raises our errors for gears not owned, text that is no thread, and what is no number.
     """
+    left_alone = typed.one_of(reverse, "reverse", (AS_NEEDED, AS_IT_IS)) == AS_IT_IS
+    if left_alone:  # nobody reaches for it: the train alone settles the way
+        lathe = evolve(lathe, spindle_side=evolve(lathe.spindle_side, reverse=False))
     pairs = [typed.read_pair(first_driver, first_driven, "first")]
     driver, mate = _gear(second_driver, "the second driver"), _gear(second_driven, "the second driven gear")
     if driver and mate:
@@ -76,7 +85,11 @@ def turning_view(
     made = setup(lathe, drivers, driven, lever, [idlers], wanted=typed.read_wanted(thread))
     gone_by = typed.read_number(turns, "turns", 0, _MOST_TURNS)
     note = _HALF_A_PAIR if bool(driver) != bool(mate) else ""
-    row = {**cut_facts(made), "train": writing.train(made.train.drivers, made.train.driven)}
+    row = {
+        **cut_facts(made),
+        **({"hand": f"{made.hand}, reverse as it is"} if left_alone else {}),
+        "train": writing.train(made.train.drivers, made.train.driven),
+    }
     return page.View(_picture(lathe, made, gone_by), (row,), note)
 
 
@@ -153,6 +166,7 @@ def turning_train(
     idlers: int | Sequence[int] = (),
     lever: str | None = None,
     thread: str = "",
+    reverse: str = AS_NEEDED,
 ) -> page.Explorer:
     """Choose gears and lever; turn the spindle, by hand or under power, and watch gears, counters and carriage.
 
@@ -166,8 +180,8 @@ def turning_train(
 
     `lathe`: whose gears and levers are offered. `drivers`, `driven`: one tooth count each, or two for a compound
     train; without them 40 and 80, or others where the lathe can't have these; `idlers`: none to two, in the first mesh;
-    `thread`: what is wanted, or nothing. The page turns it with no word to the kernel, and never starts on its own. On
-    paper, turning_view with `turns` says the same.
+    `thread`: what is wanted, or nothing; `reverse`: put over 'as needed', or left 'as it is'. The page turns it with no
+    word to the kernel, and never starts on its own. On paper, turning_view with `turns` says the same.
     Raises GearNotOwnedError when the lathe lacks the first gears, ValueOutOfRangeError for more gears than that.
     """
     between = as_gears(idlers, most=2)
@@ -189,4 +203,5 @@ def turning_train(
         for n, (place, teeth) in enumerate(zip(_PLACES, chosen, strict=True))
     ]
     controls += [*page.lever_buttons(lathe, lever), page.text_box("thread", "Wanted", thread)]
-    return page.explorer("Turning train", controls, page.with_levers(lathe, turning_view), facts_px=106, turning=True)
+    view = page.with_levers(lathe, partial(turning_view, reverse=reverse))
+    return page.explorer("Turning train", controls, view, facts_px=106, turning=True)
