@@ -60,7 +60,9 @@ SETUP: Keys = {
 }
 _LATHE: Keys = {"lathe": "name of the lathe"}
 _FILE: Keys = {"file": "the file written by --save; null without it"}
-_MOVED: Keys = {"moved": "places to move before it that hold another gear; null where it isn't known what was there"}
+_MOVED: Keys = {
+    "moved": "places (first driver, first driven ...) that get another gear; null where it isn't known what was there"
+}
 _WHY: Keys = {"why": "why there is none; then all other fields of the row but what is wanted are null"}
 
 KEYS: Mapping[str, Keys] = {

@@ -43,6 +43,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.directions import reverse_over_means
 from gearcalc.lathes.gear_words import what_to_mind
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS
 from gearcalc.planning.charts import ChartRow, chart_rows
 from gearcalc.threads import Feed, Thread
 from gearcalc.threads.deviations import GOOD_ENOUGH, MOST_CHOSEN_PPM, limit_ppm
@@ -128,7 +129,7 @@ def _chart(options: argparse.Namespace) -> int:
             cut = "" if row.setup is None or row.fits is False else f": {row.setup}{_to_move(row.moved)}"
             lines.append(f"  {row.thread}{cut}; {row.in_words}")
         lines += _explained(lathe, [row.setup for row in rows if row.fits is not False])
-        lines += filter(None, [what_to_mind(lathe.gear_set)])
+        lines += filter(None, [*_how_counted(row.moved for row in rows), what_to_mind(lathe.gear_set)])
     else:
         threads = writing.counted(len(rows), "thread")
         lines = [f"{lathe.name}: {threads}{how}, in {saved}{_not_for_all(failed)}."]
@@ -167,6 +168,10 @@ def _not_for_all(failed: int) -> str:
 
 def _to_move(gears: int | None) -> str:
     return "" if gears is None else f"; {writing.counted(gears, 'gear')} to move"
+
+
+def _how_counted(moved: Iterable[int | None]) -> list[str]:
+    return [HOW_MOVED_COUNTS] if any(moved) else []
 
 
 def _explained(lathe: Lathe, setups: Iterable[Setup | None]) -> list[str]:
@@ -261,7 +266,8 @@ def _feeds(options: argparse.Namespace) -> int:
         fields = {"wanted": str(row.feed), "moved": row.moved, "why": row.why}
         feeds.append(setup_fields(row.setup) | fields)
         lines.append(f"  {row.feed}: {row.why if row.setup is None else f'{row.setup}{_to_move(row.moved)}'}")
-    answer(options, {"lathe": lathe.name, "feeds": feeds}, *lines, *_explained(lathe, [row.setup for row in rows]))
+    lines += [*_explained(lathe, [row.setup for row in rows]), *_how_counted(row.moved for row in rows)]
+    answer(options, {"lathe": lathe.name, "feeds": feeds}, *lines)
     return DONE if all(row.setup is not None for row in rows) else SOMETHING_WRONG
 
 

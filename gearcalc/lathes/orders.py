@@ -10,6 +10,12 @@ from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.pieces import kind_of
 from gearcalc.lathes.trains import Gears, Train, gears_of, in_order, places_that_differ, with_idler
 
+HOW_MOVED_COUNTS = (
+    "A gear counts as moved when its place in the train (first driver, first driven, second driver ...) holds another "
+    "than before."
+)
+"""What is said beside every number of gears to move: places are counted, not shafts."""
+
 
 def best_order(
     gear_set: GearSet, drivers: Gears, driven: Gears, mounted: Train | None, strained_anyway: bool = False

@@ -260,7 +260,7 @@ def shaft_names(shafts: int, first: str = "spindle side", last: str = "leadscrew
 
 
 def places_that_differ(one: Train, other: Train, last_stays: bool = False) -> int:
-    """Places that hold a different gear in two trains; a place that only one of them has counts.
+    """Places (first driver, first driven ...), not shafts, with a different gear in two trains, or in one alone.
 
     `last_stays`: the last driven gear is on both, and stays where it is.
 

@@ -105,9 +105,9 @@ def chart(
     Where none is within it, the nearest is shown. `meshes`: numbers of driver–driven pairs, 1 to 4.
     Columns after those above: set_apart, behind the gears and only where the tooth counts of some row don't tell them:
     what does, in words, as a train writes it ('second mesh of module 1'); fits (empty without a bracket); ok, as
-    judge() has it, empty where no tolerance is known, False where nothing goes on; moved, the places that hold another
-    gear than the row above, empty in the first; hand, the hand that is cut; reverse_over, whether that takes the
-    reverse turned over from how the file describes it.
+    judge() has it, empty where no tolerance is known, False where nothing goes on; moved, the places (first
+    driver, first driven ...) that hold another gear than the row above, empty in the first; hand, the hand that is
+    cut; reverse_over, whether that takes the reverse turned over from how the file describes it.
     Gears are tuples as a Train has them; where no train serves, all of these are empty.
     Raises ValueOutOfRangeError, ThreadTextError and UnknownNameError as chart_rows() does.
     """
@@ -152,10 +152,11 @@ def feed_chart(
     Columns: feed (text), lever, drivers, driven, idlers (as a Train has them, a tuple a mesh), set_apart (as for
     chart()), feed_mm and feed_thou
     (what the gears give), off_percent (from the feed asked for, positive when coarser), is_exact, fits (empty where
-    it is not checked), moved (gears, from the row above), other_slide_mm (what the cross slide does with the same
-    gears, or in a row for the cross slide the carriage), reverse_over (whether by the half-nuts the carriage
-    goes towards the headstock with the reverse turned over only; empty by a feed drive, of which that isn't known),
-    why (there is no setup). Numbers are floats, as shown; the setups behind them are exact.
+    it is not checked), moved (places in the train that hold another gear than in the row above), other_slide_mm
+    (what the cross slide does with the same gears, or in a row for the cross slide the carriage), reverse_over
+    (whether by the half-nuts the carriage goes towards the headstock with the reverse turned over only; empty by a
+    feed drive, of which that isn't known), why (there is no setup). Numbers are floats, as shown; the setups behind
+    them are exact.
     Raises ThreadTextError for text that is no feed, ValueOutOfRangeError for numbers outside these.
     """
     if nose_radius_mm is not None:

@@ -161,7 +161,7 @@ class WallPlate:
                 "reverse": line.reverse.words or None,
                 "gears in order": ", ".join(filter(None, (_words(line.gears), line.apart))) if line.cut else None,
                 f"over {_length_in_words(self.lathe)}": line.error,
-                "gears to move": row.moved if line.cut else None,
+                "gears to move, by place in the train": row.moved if line.cut else None,
                 "remark": row.in_words,
             }
             for row, line in zip(self.rows, _lines(self.rows), strict=True)

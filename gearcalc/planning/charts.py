@@ -40,8 +40,9 @@ class ChartRow:
     """A thread, how to set it up, and whether that is good enough. Made by chart_rows().
 
     `setup`: None when no train does; one with `.fit.goes_on` False when trains would do, but none goes on.
-    `verdict`: of the pitch error, None without a setup. `moved`: places that hold another gear than in the row above
-    (or the last one above that serves), idlers among them; None in the first. `why`: why there is no setup that serves.
+    `verdict`: of the pitch error, None without a setup. `moved`: places (first driver, first driven ...) that hold
+    another gear than in the row above (or the last one above that serves), idlers among them; None in the first.
+    `why`: why there is no setup that serves.
     """
 
     thread: Thread

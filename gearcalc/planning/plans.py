@@ -11,7 +11,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
 from gearcalc.lathes.levers import moved_levers
-from gearcalc.lathes.orders import gears_moved
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS, gears_moved
 from gearcalc.lathes.trains import Train
 from gearcalc.threads.deviations import GOOD_ENOUGH_IN_WORDS
 from gearcalc.threads.wanted import Wanted
@@ -123,12 +123,13 @@ class Plan:
         if self.proven:
             return (
                 f"Proven: no plan {order} moves fewer, of all setups {self._near} with {self._trains}, with no more "
-                "idlers than they need and none strained that need not be."
+                f"idlers than they need and none strained that need not be. {HOW_MOVED_COUNTS}"
             )
         return (
             f"The best that was found with so much work; whether fewer will do is not proven. No plan {order} "
             f"can move fewer than {self.lower_bound}, of all setups {self._near} with {self._trains}, with no more "
-            "idlers than they need and none strained that need not be. To look further takes longer."
+            "idlers than they need and none strained that need not be. To look further takes longer. "
+            f"{HOW_MOVED_COUNTS}"
         )
 
     @property

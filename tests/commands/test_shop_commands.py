@@ -40,6 +40,12 @@ class TestChart:
         assert out.splitlines()[2].startswith("  M12x0.05: ")
         assert out.splitlines()[2].endswith("; not good enough")
 
+    def test_how_gears_to_move_are_counted_is_said_where_any_move(self, ask):
+        said = "counts as moved when its place in the train"
+        assert said in ask("chart", "inch", "M12", "M14")[1]
+        assert said not in ask("chart", "inch", "8 tpi", "16 tpi")[1]
+        assert said in ask("feeds", "inch", "0.1 mm", "0.05 mm", "--mounted", "40/80")[1]
+
     @pytest.mark.parametrize(("ending", "start"), [("csv", b"thread,"), ("pdf", b"%PDF"), ("svg", b"<?xml")])
     def test_saved(self, ask, tmp_path, ending, start):
         code, out, _ = ask("chart", "metric", "metric coarse", "--save", tmp_path / f"plate.{ending}")

@@ -231,6 +231,15 @@ class TestPlanChangeover:
         assert f"fewer than {plan.moved - 1}" in str(unproven)
         assert "Proven" in str(evolve(plan, lower_bound=plan.moved))
 
+    def test_how_it_counts_is_said_beside_what_is_proven_and_what_is_not(self):
+        # 50 goes from the stud to the leadscrew and is the first driven gear in both trains: no move.
+        assert places_that_differ(Train.parse("63→50+70→80"), Train.parse("63→50")) == 2
+        plan = plan_changeover(METRIC, ["M6", "1/4-20"])
+        for bound in (plan.moved, plan.moved - 1):
+            assert "counts as moved when its place in the train (first driver, first driven" in str(
+                evolve(plan, lower_bound=bound)
+            )
+
     def test_progress_is_shown_on_request_only(self, capsys):
         plan_changeover(INCH, JOBS[:2])
         assert capsys.readouterr().err == ""

@@ -19,6 +19,7 @@ from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup, setup
 from gearcalc.fits.geometry import lacking
 from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.orders import HOW_MOVED_COUNTS
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import cut_view
@@ -118,7 +119,8 @@ def _chart(lathe: Lathe, threads: tuple[Thread, ...]) -> str:
     """Kept, since the chart is the same whichever row is chosen."""
     rows = chart_rows(lathe, threads)
     letters = page.letters_of([row.setup for row in rows if row.setup is not None])
-    below = f"<p>{markup.in_html(letters)}</p>" if letters else ""
+    counted = HOW_MOVED_COUNTS if any(row.moved for row in rows) else ""
+    below = "".join(f"<p>{markup.in_html(words)}</p>" for words in (letters, counted) if words)
     return table_html([_chart_row(row) for row in rows], "A chart for this lathe") + below
 
 
