@@ -62,6 +62,9 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             F(50, 60) * F(60, 50) == 1 and 3 * F(50, 60) * F(1, 2) == F("1.25")  # 3 mm leadscrew, lever 1/2
         ),
         "It shows ten turns of 25 mm: which slip is that?": lambda: 3 * F(50, 60) * 1 == F(25, 10),  # lever 1
+        "But one number may belong to several slips, as you saw at 25 mm.": lambda: (
+            3 * F(50, 60) == 3 * F(50, 20) * F(40, 60) / 2 == 3 * F(50, 40) * F(80, 60) / 2 == F("2.5")
+        ),  # lever at 1; or at 1/2 with 20 or 80 beside the idler of 40
         "Type 18, then 12.7, 10 and 15.": lambda: (
             3 * F(60, 50) / 2 == F("1.8") and F("1.27") == TWENTY and 3 * F(40, 60) / 2 == 1  # the idler as the driver
         ),

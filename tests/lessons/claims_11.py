@@ -111,7 +111,7 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
         "$R_a \\approx f^2/(32\\,\\rho)$", "R_a \\approx \\frac{f^2}{32\\,\\rho}", "\\sqrt{32\\,\\rho\\,R_a}",
         "M10 (pitch 1.5 mm) at 100 rev/min", "The groove leaves 4.5 mm.", "It begins at 60 rev/min.",
         "\\frac{60\\,\\text{s}}{\\text{rev/min}}", "a sharper point, 0.05 mm", "with 30° at its corner",
-        "a feed of 0.1 mm, and what", "$\\tfrac{7}{8}H - \\rho$ at 60°", "some 7 minutes each",
+        "a feed of 0.1 mm, within 10 per cent, and what", "$\\tfrac{7}{8}H - \\rho$ at 60°", "some 7 minutes each",
     ),
 }  # fmt: skip
 """Numbers in the same lesson that state nothing: what is asked for, agreed on, or quoted from somebody."""

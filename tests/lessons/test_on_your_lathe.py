@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import json
 from contextlib import chdir
+from fractions import Fraction
 from functools import cache
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -51,8 +52,8 @@ def is_import(node: ast.stmt) -> bool:
     return isinstance(node, (ast.Import, ast.ImportFrom))
 
 
-def work_through(cells: tuple[Any, ...], lathe: gc.Lathe) -> None:
-    """Run the cells as a kernel does, beside the file of that lathe, the last value of each shown."""
+def work_through(cells: tuple[Any, ...], lathe: gc.Lathe) -> dict[str, Any]:
+    """Run the cells as a kernel does, beside the file of that lathe, the last value of each shown; the names made."""
     names: dict[str, Any] = {}
     with TemporaryDirectory() as folder, chdir(folder):
         lathe.save(FILE_NAME)
@@ -63,6 +64,7 @@ def work_through(cells: tuple[Any, ...], lathe: gc.Lathe) -> None:
             for last in shown:
                 value = eval(compile(ast.Expression(last.value), "lesson", "eval"), names)
                 assert value is None or getattr(value, "_repr_html_", value.__str__)() is not None
+    return names
 
 
 @pytest.mark.parametrize("lesson", sorted(rounds()))
@@ -79,3 +81,29 @@ class TestOnYourLathe:
     )
     def test_it_runs_on_any_lathe(self, lesson, lathe):
         work_through(rounds()[lesson], lathe)
+
+
+class TestFewGearsForAFeed:
+    """Lesson 11: a feed within ten per cent is near enough, and the fewest gears give it."""
+
+    def test_one_pair_is_enough_where_one_comes_near(self):
+        for name in ("inch", "metric", "odd"):
+            found = work_through(rounds()["11"], gc.demo_lathe(name))["best"][0]
+            assert found.train.meshes == 1
+            assert abs(found.feed_mm * 10 - 1) <= Fraction(1, 10)
+
+    def test_two_pairs_where_one_is_too_coarse(self):
+        """Leadscrew 1 mm: one pair of these goes down to 20/70 = 0.286 mm, two to (20 · 25)/(70 · 65) = 0.110 mm."""
+        lathe = gc.Lathe.from_toml('name = "Two"\nleadscrew.lead = "1 mm"\ngears.teeth = [20, 25, 65, 70]')
+        assert work_through(rounds()["11"], lathe)["best"][0].train.meshes == 2
+
+    def test_a_lathe_that_feeds_too_coarsely_is_told_so(self, capsys):
+        """8 tpi by the half-nuts: (20 · 30)/(80 · 70) of 3.175 mm is 0.3402 mm, more than three times too much."""
+        teeth = "[20, 30, 35, 40, 40, 45, 50, 55, 60, 65, 70, 80]"
+        lathe = gc.Lathe.from_toml(f'name = "Coarse"\nleadscrew.lead = "8 tpi"\ngears.teeth = {teeth}')
+        assert work_through(rounds()["11"], lathe)["best"] is None
+        told = capsys.readouterr().out
+        assert "no feed within 10 per cent" in told
+        assert "The nearest that one or two pairs give is 0.34 mm: (20 · 30)/(70 · 80)" in told
+        assert "not good enough" not in told
+        assert "no picture" in told
