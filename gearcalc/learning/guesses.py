@@ -63,7 +63,7 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
     ```
 
     `name`: that of the guess; `answer`: what it is, `why`: a sentence or two; **bold** is allowed in both. As long as
-    nothing was guessed they are kept back on the page; on paper and in an export they are there to unfold.
+    nothing was guessed they are kept back on the page, folded in an export, and open on paper.
     Raises UnknownNameError for what is no name.
     """
     from gearcalc.learning.asking import Asking
@@ -85,5 +85,5 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
 
     asks = Asking(title="Your guess, taken up")
     asks.follows(book, look)
-    still = f"<details open><summary>Your guess, taken up</summary>{told}{because}</details>"
+    still = f"<details><summary>Your guess, taken up</summary>{told}{because}</details>"
     return live_with_still(asks, asks.said if book.guess(name) else still)

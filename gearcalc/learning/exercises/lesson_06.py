@@ -9,6 +9,8 @@ from gearcalc.basics.writing import decimal, error, length, number
 from gearcalc.finding.fractions import best_fractions
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, stand_ins
+from gearcalc.lathes import GearSet
+from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice
 from gearcalc.learning.exercises.benches import derived, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, in_a_row, within
@@ -72,7 +74,7 @@ def fraction_for_pi(draw: Draw) -> Task:
             question.""": lambda read: within(read, PiMultiple(Fraction(1)), 500)
         },
         hints=f"""As a decimal the ratio is {decimal(needed, 7)}. Walk towards it: mediants, as in lesson 04.
-            Or let the library list the best fractions, and take one that is nearer than {classic}.""",
+            Or type {coefficient(needed)}*pi into the explorer's Number, and move Below line up till it changes.""",
         solution=lambda: (
             Table(f"Nearer than {classic}, which is {off} off", "Fraction | Error", fractions),
             f"For instance **{fractions[-1][0]}**.",
@@ -97,6 +99,11 @@ def a_train_for_the_worm(draw: Draw) -> Task:
     best = _near_enough(needed, box)[:4]
     lathe = plain_lathe(screw, box)
     per_pi, screw_mm = coefficient(needed), lathe.leadscrew_lead_mm
+
+    def twice(train: Train) -> bool:
+        """Whether a gear of the box stands in more places than the box has of it: that is said first."""
+        return not set(box).isdisjoint(GearSet(box).missing(train.gears))
+
     return Task(
         question=f"""A lathe has {leadscrew_of(lathe)}, turned by the last gear turn for turn. Your box holds
             the gears {in_a_row(box)}. Find a train that cuts a worm of **{worm}**, one start, to within **200 ppm**.
@@ -104,7 +111,7 @@ def a_train_for_the_worm(draw: Draw) -> Task:
         answer=AnyNearTrain(needed, box=box, ppm=200),
         slips={
             """22/7 taken for exact: That is just 22/7 for π, so it is 402 ppm too long. Something can be
-            nearer.""": lambda train: train.ratio == _SEVENTHS * per_pi,
+            nearer.""": lambda train: train.ratio == _SEVENTHS * per_pi and not twice(train),
             """without π: That is for a pitch of the module itself. A worm's pitch is π times its
             module.""": lambda train: within(train.ratio, per_pi, 5000),
             """leadscrew forgotten: That is the pitch in millimetres. Divide by the lead of the
@@ -112,7 +119,7 @@ def a_train_for_the_worm(draw: Draw) -> Task:
         },
         hints=f"""The ratio is π × module over the leadscrew's lead in mm. As a decimal it is {decimal(needed, 6)}.
             Look for a fraction near that, and split it into two that the box has gears for.
-            Or let the library look for stand-ins: this ratio, this box, two meshes.""",
+            Or let the library look, in a cell of its own: gc.stand_ins("{per_pi}*pi", {list(box)}, count=3)""",
         solution=lambda: (
             f"From this box: **{', '.join(str(one.train) for one in best)}**.",
             derived(setup(lathe, best[0].drivers, best[0].driven, wanted=worm)),

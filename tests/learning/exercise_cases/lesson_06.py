@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import islice
 from math import gcd, pi
 from typing import Any
 
@@ -107,7 +108,20 @@ def a_train_for_the_worm() -> Case:
             ("upside down", (driven, drivers)),
             ("not in the box", ((998,), (999,))),
             ("one gear used twice", ((gears[0], gears[0]), (gears[1], gears[2]))),
+            *[("one gear used twice", sides) for sides in sevenths_with_one_gear_twice(q)],
         ]
+
+    def sevenths_with_one_gear_twice(q: Exercise) -> list[Any]:
+        """Just 22/7 for π, by two pairs of which one needs a gear once more than the box has it; if there is one."""
+        top, bottom = (Fraction(22, 7) * Fraction(_said(q, r"module ([\d.]+)")) / leadscrew(q)).as_integer_ratio()
+        sides = [(one, other) for one in box(q) for other in box(q) if one <= other]
+        found = (
+            (above, below)
+            for above in sides
+            for below in sides
+            if len({*above, *below}) == 3 and above[0] * above[1] * bottom == below[0] * below[1] * top
+        )
+        return list(islice(found, 1))
 
     return Case(right, slips, lambda q: written(near_trains(box(q), needed(q), 199.9)[0]))
 
