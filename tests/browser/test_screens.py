@@ -42,6 +42,12 @@ AT_A_WIDTH = """([whole, width]) => {
   };
 }"""
 
+FIRST_FACTS_AT_A_WIDTH = """([whole, width, count]) => {
+  whole.style.width = width && `${width}px`;
+  const rows = [...whole.querySelectorAll(".gearcalc-facts tr")].slice(0, count);
+  return rows.at(-1).getBoundingClientRect().bottom - whole.getBoundingClientRect().top;
+}"""
+
 
 @pytest.fixture(scope="module")
 def bench(chromium, lab, tmp_path_factory):
@@ -80,6 +86,15 @@ def test_the_hand_and_what_it_moves_are_in_sight_together(bench, titles):
         )
     assert not {title: size for title, size in seen.items() if max(size["height"], size["handBottom"]) > SEEN_PX}
     assert not {title: size for title, size in seen.items() if size["wide"] > 1 or size["scale"] < 0.6}
+
+
+@pytest.mark.parametrize("title", ["Two pairs of gears", "Limit below the line", "Watch the gap", "Edit the set"])
+def test_what_comes_of_it_is_in_sight_too(bench, titles, title):
+    whole = ExplorerOnPage(bench, title).whole.element_handle()
+    for width, rows in (("", 6), (PAGE_PX, 4)):
+        low = bench.page.evaluate(FIRST_FACTS_AT_A_WIDTH, [whole, width, rows])
+        assert low < SEEN_PX + 48, (width, low)  # from the explorer's upper edge to that of the screen
+    bench.page.evaluate(FIRST_FACTS_AT_A_WIDTH, [whole, "", 1])
 
 
 def test_an_answer_comes_at_once(bench, titles):

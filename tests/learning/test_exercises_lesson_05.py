@@ -72,3 +72,10 @@ class TestGoodEnoughOrNot:
                     good.add(int(job))
             assert q.check(good).is_right
             assert 1 <= len(good) <= 3
+
+    def test_the_solution_does_what_the_hint_says_and_brings_up_no_other_grade(self):
+        for number in MANY:
+            q = exercise("good-enough-or-not", class_number=number)
+            worked = str(q.solution())
+            assert worked.count("times 1.732") == worked.count("Half of the tolerance is") == 3
+            assert "grade" not in worked

@@ -78,6 +78,12 @@ class TestWatchTheGap:
             assert view.facts[0]["tolerance used"] == "–"
             assert view.note.startswith("Not judged")
 
+    def test_a_pitch_alone_is_spoken_of_without_classes(self):
+        view = gap_view(INCH, thread="1.5 mm", length=60)
+        assert view.facts[0]["error"] == "+125 ppm"
+        assert "tolerance used" not in view.facts[0]
+        assert not [word for word in ("6g", "tolerance", "engage", "convention", "group") if word in view.facts_html]
+
     def test_nothing_found_says_what_would_help(self):
         none = INCH.from_toml('name = "None"\nleadscrew.lead = "3 mm"\ngears.teeth = [40]')
         with pytest.raises(NotPossibleError, match=r"no train for this\. .+"):

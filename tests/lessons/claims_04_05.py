@@ -81,8 +81,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         r"1.27 = 1 + \cfrac{1}{3 + \cfrac{1}{1 + \cfrac{1}{2 + \cdots}}}": lambda: (
             1 + 1 / (3 + 1 / (1 + 1 / (2 + F(1) / (2 + 1 / (1 + F(1, 2)))))) == F("1.27")
         ),
-        "At 11: 14/11 is 2147 ppm off, where 9/7 was 12 373. (At 100 you have 127/100 itself.)": lambda: (
-            biggest_jump(TARGET, 99) == (F(9, 7), F(14, 11))
+        "At 11: 14/11 is 2147 ppm off, where 9/7 was 12 373, nearly six times as much. (At 100 you have 127/100 "
+        "itself.)": lambda: (
+            5.5 < ppm(F(9, 7), TARGET) / ppm(F(14, 11), TARGET) < 6
+            and biggest_jump(TARGET, 99) == (F(9, 7), F(14, 11))
             and reads("2147", ppm(F(14, 11), TARGET))
             and reads("12373", ppm(F(9, 7), TARGET))
         ),
@@ -122,6 +124,9 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "Threads of 60° (φ = 30°) have cot φ = 1.732; Whitworth, 55°, 1.921; trapezoidal, 30°, 3.732.": lambda: (
             reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2)) and reads("3.732", cot(30 / 2))
         ),
+        "1.732 for threads of 60° (that is cot 30°), 1.921 for Whitworth.": lambda: (
+            reads("1.732", cot(60 / 2)) and reads("1.921", cot(55 / 2))
+        ),
         "For the bolt in a nut of 10 mm, δ is 1.25 µm. The nut feels 1.25 · 1.732 = 2.17 µm.": lambda: (
             F(125 * 10, 1000) == F("1.25") and reads("2.17", 1.25 * 1.732)
         ),
@@ -133,8 +138,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "some 3810 ppm 66 µm ÷ 1.732 is 38.1 µm along the axis. Over 10 mm that is 3810 in a million.": lambda: (
             reads("38.1", 66 / 1.732) and abs(66 / 1.732 / 10 * 1000 - 3810) < 1
         ),
-        "half the tolerance in µm ÷ cot φ ÷ engagement in mm · 1000": lambda: isclose(
-            gc.judge("M10x1.5-6g", 0).allowed_ppm or 0, 132 / 2 / cot(30) / 10 * 1000
+        "half the tolerance in µm ÷ 1.732 ÷ engagement in mm · 1000": lambda: isclose(
+            gc.judge("M10x1.5-6g", 0).allowed_ppm or 0, 132 / 2 / 1.732 / 10 * 1000, rel_tol=1e-3
         ),
         "**Thousands** of ppm, for an ordinary nut!": lambda: 132 / 2 / cot(30) / 10 * 1000 > 2000,
         "The pair 47/37 from lesson 04 is 213 ppm off.": lambda: reads("213", ppm(F(47, 37), TARGET)),
@@ -146,6 +151,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "200 ppm is 2 µm in a nut of 10 mm and 60 µm in 300 mm of leadscrew": lambda: (
             (200 * 10 / 1000, 200 * 300 / 1000) == (2, 60)
         ),
+        "1.732 times δ for threads of 60°": lambda: reads("1.732", cot(30)),
         "the pitch may use half (our convention)": lambda: gc.judge("M10", 125).share == 0.5,
         "Bolts forgive thousands of ppm, a leadscrew hardly two hundred.": lambda: F(50, 1000) / 300 * 10**6 < 200,
     },

@@ -8,7 +8,7 @@ from functools import cache
 from typing import NamedTuple
 
 from gearcalc.basics.exact import as_fraction
-from gearcalc.basics.writing import decimal, error, listed, micrometres, signed
+from gearcalc.basics.writing import decimal, error, listed, micrometres, signed, um
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes.trains import Train
@@ -231,6 +231,11 @@ def good_enough_or_not(draw: Draw) -> Task:
     def wrongly_in(kind: int) -> Callable[[frozenset[int]], bool]:
         return lambda read: number[kind] in read - good
 
+    def felt(kind: int, verdict: Verdict) -> str:
+        feels, most = verdict.pitch_diameter_um or 0, (verdict.tolerance_um or 0) / 2
+        over = f"{abs(ppm)} ppm over {nuts[kind][2]} mm, times 1.732"
+        return f"Job {number[kind]}, {cells[kind][0]}: {over}, is {um(feels)}. Half of the tolerance is {um(most)}."
+
     return Task(
         question=f"""A train with an error of **{signed(ppm)} ppm** is on the lathe, and four jobs wait. On a fastener
             the pitch error may use up half of the pitch-diameter tolerance. The screw of a slide may be out by
@@ -250,7 +255,7 @@ def good_enough_or_not(draw: Draw) -> Task:
         hints=f"""A nut feels |error| × length × 1.732. Compare that with half of the tolerance.
             For the slide: how many µm are {abs(ppm)} ppm over {LEADSCREW_LENGTH_MM} mm?""",
         solution=lambda: (
-            *(f"Job {number[kind]}, {cells[kind][0]}: {verdict.why}" for kind, verdict in enumerate(verdicts)),
+            *(felt(kind, verdict) for kind, verdict in enumerate(verdicts)),
             f"Job {number[3]}, the slide: {micrometres(slide_um)} over {LEADSCREW_LENGTH_MM} mm.",
             f"Good enough for **{listed(sorted(good))}**.",
         ),

@@ -172,13 +172,9 @@ def cut_facts(made: Setup, turns: int | None = None) -> Row:
     >>> str(cut_facts(setup(demo_lathe("inch"), 40, 80, "middle"))["lead"])
     '0.0625 in (1.5875 mm)'
     """
-    facts: dict[str, object] = {
-        "train": page.train_of(made),
-        "leadscrew turns": writing.number(made.leadscrew_turns),
-        **page.lead_both_ways(made),
-    }
-    if made.error is not None:
-        facts["error"] = page.error_of(made)
+    facts: dict[str, object] = {} if made.error is None else {"error": page.error_of(made)}
+    facts |= page.lead_both_ways(made)
+    facts |= {"train": page.train_of(made), "leadscrew turns": writing.number(made.leadscrew_turns)}
     facts["hand"] = _hand_words(made)
     if turns is not None:
         facts[f"travel in {writing.turns(turns)}"] = both_units.travel(made.lead_mm * turns, made.lathe.units)
@@ -287,4 +283,5 @@ def two_pairs(
         *page.lever_buttons(lathe, lever),
         page.text_box("thread", "Wanted", thread),
     ]
-    return page.explorer("Two pairs of gears", controls, page.with_levers(lathe, two_pairs_view), facts_px=76)
+    show = page.with_levers(lathe, two_pairs_view)
+    return page.explorer("Two pairs of gears", controls, show, facts_px=76, seen_px=110, columns=2)

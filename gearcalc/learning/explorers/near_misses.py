@@ -33,6 +33,7 @@ PAIRS = {"one": (1,), "two": (2,), "three": (3,), "up to three": (1, 2, 3)}
 _MOST_PLACES = 8
 _SMALLEST_GEAR, _LARGEST_GEAR = 20, 127
 _LARGEST_BELOW = 1000
+_NAME_A_THREAD = "This is a pitch alone. Name a thread, like M10x1.5, and it says whether the gap matters."
 
 
 def gap_view(
@@ -57,12 +58,14 @@ def gap_view(
     picture = side_by_side(chosen.wanted, chosen.lead_mm, over, window_mm=GAP_WINDOW_MM, units=lathe.units)
     verdict = judge(chosen.wanted, _miss(chosen), engagement_mm=over, units=lathe.units)
     facts: dict[str, object] = {
-        "place": f"{at} of {len(found)}",
-        "train": page.gears_and_lever(chosen),
         "error": page.error_of(chosen),
         "off by": deviation_in_words(_miss(chosen), over, lathe.units),
-        "tolerance used": "–" if verdict.share_used is None else writing.percent(verdict.share_used),
+        "train": page.gears_and_lever(chosen),
+        "place": f"{at} of {len(found)}",
     }
+    if chosen.wanted.family is None:
+        return page.View(picture, (facts,), _NAME_A_THREAD, settled={"place": at})
+    facts["tolerance used"] = "–" if verdict.share_used is None else writing.percent(verdict.share_used)
     return page.View(picture, (facts,), verdict.why, settled={"place": at})
 
 
@@ -80,8 +83,8 @@ def limit_view(*, number: object = "127/100", largest: object = 63, units: Units
     above, below = best.fraction.numerator, best.fraction.denominator
     facts: dict[str, object] = {
         "best fraction": str(writing.ratio(best.fraction)),
-        "as a decimal": writing.decimal(best.fraction, 7),
         "error": str(writing.error(best.error)),
+        "as a decimal": writing.decimal(best.fraction, 7),
         **{
             f"over {writing.cut(mm, units)}": str(both_units.off(deviation_um(best.error, mm), units))
             for mm in LENGTHS_MM[as_units(units)][:2]
@@ -210,7 +213,7 @@ def watch_the_gap(
         page.length_slider(lathe.units, "length", "Length", 1, GAP_WINDOW_MM, length),
     ]
     show = page.in_owners_unit(lathe.units, partial(gap_view, lathe), "length")
-    return page.explorer("Watch the gap", controls, show, facts_px=150)
+    return page.explorer("Watch the gap", controls, show, facts_px=150, seen_px=90)
 
 
 def limit_on_teeth(x: object = "127/100", *, largest: int = 26, units: Units = "mm") -> page.Explorer:
@@ -229,7 +232,7 @@ def limit_on_teeth(x: object = "127/100", *, largest: int = 26, units: Units = "
         page.text_box("number", "Number", _as_typed(x)),
         page.number_slider("largest", "Below line", 1, 150, largest, "at most"),
     ]
-    return page.explorer("Limit below the line", controls, partial(limit_view, units=units), facts_px=76)
+    return page.explorer("Limit below the line", controls, partial(limit_view, units=units), facts_px=76, seen_px=50)
 
 
 def edit_the_set(
@@ -252,7 +255,7 @@ def edit_the_set(
         page.text_box("engagement", "Engaged", "1 diameter"),
         page.number_slider("share", "Share", 1, 100, 50, "%"),
     ]
-    return page.explorer("Edit the set", controls, partial(set_view, lathe), facts_px=300)
+    return page.explorer("Edit the set", controls, partial(set_view, lathe), facts_px=300, seen_px=190)
 
 
 def _as_typed(x: object) -> str:

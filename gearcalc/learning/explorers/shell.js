@@ -169,6 +169,8 @@ function render({ model, el }) {
   const beside = controls.childElementCount >= MANY_CONTROLS && model.get("aspect") < WIDE ? " gearcalc-beside" : "";
   const whole = make("section", { class: `gearcalc-explorer${beside}`, "aria-label": model.get("title") },
     title, stage, ...[choosers, below].filter((part) => part.firstChild), facts, said);
+  whole.style.setProperty("--explorer-seen", `${model.get("seen_px")}px`);
+  if (model.get("columns")) whole.style.setProperty("--explorer-column", `${100 / model.get("columns") - 5}%`);
 
   const showValues = () => {
     const values = model.get("values");

@@ -43,8 +43,9 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     `title`: what stands above. `controls`: from the functions of page.py. `show`: takes the control values by
     name and returns the picture and the facts; a GearcalcError it raises is shown on the message line. `settle`:
     takes the values before and after a move and returns what they come to, where one control moves others.
-    `room`: what the page keeps free so that nothing jumps, `facts_px` for the facts; the picture keeps the shape of the
-    first. With `turning` it turns on the page, by Play and by single steps: turning.js says what it must hold.
+    `room`: what the page keeps free so that nothing jumps, `facts_px` for the facts, `seen_px` for those of them that
+    a laptop shows under the picture, and `columns`, the most that the controls stand in; the picture keeps the shape
+    of the first. With `turning` it turns on the page, by Play and by single steps: turning.js says what it must hold.
     `idle` says of controls that move nothing now why that is; `said` is what is shown in a sentence, for ears.
     `before` marks what is shown as of before, and says of what, while the message line refuses what the controls say.
     `failure` holds an error of the program itself, which is also said on the message line; tests look there.
@@ -62,6 +63,8 @@ class Explorer(anywidget.AnyWidget):  # type: ignore[misc]
     before = traitlets.Unicode().tag(sync=True)
     aspect = traitlets.Float(800 / 480).tag(sync=True)
     facts_px = traitlets.Int(120).tag(sync=True)
+    seen_px = traitlets.Int(0).tag(sync=True)
+    columns = traitlets.Int(0).tag(sync=True)
     turning = traitlets.Bool(False).tag(sync=True)
     moved = traitlets.Dict().tag(sync=True)
     seen = traitlets.Dict().tag(sync=True)
