@@ -5,8 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 import numpy as np
+import pytest
 
-from gearcalc.learning.exercises.answers import Choice, Several, about
+from gearcalc.learning.exercises.answers import Choice, Several, UnreadableError, about
 from tests.how_much import in_one
 from tests.learning.answers_by_themselves import marked, slip_of
 
@@ -43,6 +44,22 @@ class TestChoice:
 
 class TestSeveral:
     those = Several(frozenset({1, 3}), rows=4)
+
+    @in_one("given", ["20, 70", "70 and 20", "gears 20 and 70", "20, 70 teeth", [20, 70], "1 3", "13"])
+    def test_gears_by_their_teeth(self, given):
+        assert marked(Several(frozenset({1, 3}), rows=4, teeth=(20, 25, 70, 40)), given) is True
+
+    @in_one("given", ["20, 71", "30", "20, 25", "25"])
+    def test_other_gears_are_not_those(self, given):
+        assert marked(Several(frozenset({1, 3}), rows=4, teeth=(20, 25, 70, 40)), given) in (False, "unreadable")
+
+    def test_a_gear_by_its_teeth_alone(self):
+        assert marked(Several(frozenset({2}), rows=4, teeth=(20, 25, 70, 40)), "25") is True
+
+    def test_what_may_be_a_gear_or_two_rows_is_asked_about(self):
+        with pytest.raises(UnreadableError) as told:
+            Several(frozenset({1}), rows=4, teeth=(14, 16, 18, 20)).read("14")
+        assert "comma" in told.value.remedy
 
     def test_naming_none_is_not_praised(self):
         """Nothing that was named is right, so nothing may be called so."""

@@ -21,6 +21,7 @@ from gearcalc.learning.exercises.gear_answers import (
     same_gears,
     within,
 )
+from gearcalc.learning.exercises.tasks import Task
 from tests.how_much import in_one
 from tests.learning.answers_by_themselves import marked, slip_of
 
@@ -60,6 +61,26 @@ class TestAnyTrain:
         with pytest.raises(UnreadableError) as told:
             self.quarter.read(given)
         assert "quotes" in told.value.remedy
+
+    def one_pair_for(self, ratio):
+        answer = AnyTrain(ratio, box=self.box, pairs=1)
+        return Task(question="?", answer=answer, hints="One.\nTwo.", solution="", right="")
+
+    @pytest.mark.parametrize("given", ["0.25", "0,25", "2.5/10", "1/4", "15/60"])
+    def test_the_right_ratio_by_no_gears_of_the_box_is_said_to_be_right(self, given):
+        task = self.one_pair_for(Fraction(1, 4))
+        outcome = task.check(given)
+        assert not outcome.is_right
+        assert "right ratio; now widen it to two gears of the box" in outcome.feedback
+
+    def test_nobody_is_sent_to_widen_what_no_two_gears_of_the_box_make(self):
+        task = self.one_pair_for(Fraction(127, 100))
+        assert not [given for given in ("1.27", "127/100") if "widen" in task.check(given).feedback]
+
+    @pytest.mark.parametrize("given", ["0.5", "2.5/5", "1/2", "one quarter"])
+    def test_another_ratio_is_not(self, given):
+        task = self.one_pair_for(Fraction(1, 4))
+        assert "right ratio" not in task.check(given).feedback
 
     @in_one(
         ("given", "slip"),

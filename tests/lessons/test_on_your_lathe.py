@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
+from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -53,8 +54,12 @@ def is_import(node: ast.stmt) -> bool:
 
 
 def work_through(cells: tuple[Any, ...], lathe: gc.Lathe) -> dict[str, Any]:
-    """Run the cells as a kernel does, beside the file of that lathe, the last value of each shown; the names made."""
+    """Run the cells as a kernel does, beside the file of that lathe, the last value of each shown; the names made.
+
+    Under the name `_` stands what was shown, as the kernel has it: here all of it, in words.
+    """
     names: dict[str, Any] = {}
+    seen = []
     with TemporaryDirectory() as folder, chdir(folder):
         lathe.save(FILE_NAME)
         assert my_lathe()[1].startswith("This is your lathe")
@@ -64,7 +69,8 @@ def work_through(cells: tuple[Any, ...], lathe: gc.Lathe) -> dict[str, Any]:
             for last in shown:
                 value = eval(compile(ast.Expression(last.value), "lesson", "eval"), names)
                 assert value is None or getattr(value, "_repr_html_", value.__str__)() is not None
-    return names
+                seen.append(getattr(value, "said", str(value)))  # of a guess taken up what it says
+    return names | {"_": " ".join(seen)}
 
 
 @pytest.mark.parametrize("lesson", sorted(rounds()))
@@ -107,3 +113,11 @@ class TestFewGearsForAFeed:
         assert "The nearest that one or two pairs give is 0.34 mm: (20 · 30)/(70 · 80)" in told
         assert "not good enough" not in told
         assert "no picture" in told
+
+
+def test_a_count_of_gears_that_no_bracket_was_asked_about_is_called_the_least():
+    """By the bracket 40/80 needs another idler than 40/60; without one nobody can tell."""
+    with_bracket = gc.demo_lathe("inch")
+    for lathe in (with_bracket, evolve(with_bracket, bracket=None)):
+        shown = work_through(rounds()["09"], lathe)["_"]
+        assert ("at least" in shown) == ("fit is not checked" in shown) == (lathe.bracket is None)

@@ -16,6 +16,7 @@ from typing import Any, TypeAlias
 
 from attrs import field, frozen
 
+from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, PiMultiple, as_fraction
 from gearcalc.learning.exercises.arithmetic import from_float
@@ -26,7 +27,7 @@ _NEAR = Fraction(1, 200)
 _TOLD_APART = 0.02
 _OVER = str.maketrans(":÷", "//")
 _TWO_DIGITS = 10
-_BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?)\b")
+_BETWEEN_ROWS = re.compile(r"[,;&+]|\b(?:and|rows?|box|boxes|jobs?|lines?|numbers?|trains?|gears?|teeth)\b")
 _BETWEEN_STEPS = re.compile(r"[,;>→–-]|\b(?:then|and|steps?|rows?)\b")
 
 
@@ -199,6 +200,8 @@ def _letters(given: object) -> str:
 class Several(Answer):
     """Any number of the rows of a list, by their numbers; `value`: the right ones, `rows`: how many there are.
 
+    `teeth`: where each row is a gear, no two alike, so that gears may be named by their teeth too.
+
     >>> those = Several(frozenset({1, 3}), rows=4)
     >>> [those.is_right(those.read(given)) for given in ("1 and 3", [3, 1], "1, 3, 4", "none")]
     [True, True, False, False]
@@ -206,11 +209,18 @@ class Several(Answer):
 
     value: frozenset[int]
     rows: int
+    teeth: tuple[int, ...] = ()
     how = "Answer with the numbers of all of them, such as '1, 3', or with 'none'."
 
     def read(self, given: object) -> frozenset[int]:
         """The rows meant. Raises an error for what names no rows."""
-        named = frozenset(_parted(_row_numbers(given, _BETWEEN_ROWS), self.rows))
+        said = _row_numbers(given, _BETWEEN_ROWS)
+        rows = _parted(said, self.rows)
+        by_teeth = bool(said) and set(said) <= set(self.teeth)
+        if by_teeth and set(rows) <= set(range(1, self.rows + 1)):
+            ask = f"Is that a gear of {said[0]} teeth, or rows {writing.listed(rows)}? Put row numbers, with a comma."
+            raise UnreadableError("rows and teeth can't be told apart", remedy=ask)
+        named = frozenset(self.teeth.index(each) + 1 for each in said) if by_teeth else frozenset(rows)
         if not named <= set(range(1, self.rows + 1)):
             raise ValueOutOfRangeError("there is no such row")
         return named

@@ -5,22 +5,24 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from itertools import product
+from itertools import permutations, product
 from typing import Any
 
 from attrs import field, frozen
 
-from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM, Exact, RelativeError
 from gearcalc.finding.setups import Setup
 from gearcalc.finding.stand_ins import make_up
 from gearcalc.fits.by_hand import rule_of_thumb
 from gearcalc.lathes import GearSet
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises.answers import Answer, Slip, SlipTable, UnreadableError, slips_of
+from gearcalc.learning.exercises.answers import Answer, Slip, SlipTable, UnreadableError, about, slips_of
+from gearcalc.learning.exercises.arithmetic import worked_out
 from gearcalc.learning.exercises.number_answers import Number
 
 _MOST_GEARS = 20
+_NOW_WIDEN = "the right ratio; now widen it to two gears of the box."
 _OVER = str.maketrans(":÷", "//")
 _THEN = re.compile(r"\bthen\b", re.I)
 """Between meshes: 20/50 then 25/65."""
@@ -58,7 +60,7 @@ class AnyTrain(Answer):
         if isinstance(given, Train):
             return given
         if isinstance(given, str):
-            return Train.parse(_THEN.sub(" ", _AS_FRACTION.sub(r"\1/\2", given)).translate(_OVER))
+            return self._parsed(given)
         if isinstance(given, (tuple, list)) and len(given) == 2:
             return Train(*map(_side, given))
         if isinstance(given, (int, float, Fraction)):
@@ -67,6 +69,20 @@ class AnyTrain(Answer):
                 remedy="That is a number, and it does not say which gears make it. In code, put the gears in quotes.",
             )
         raise ValueOutOfRangeError("that is no train")
+
+    def _parsed(self, given: str) -> Train:
+        try:
+            return Train.parse(_THEN.sub(" ", _AS_FRACTION.sub(r"\1/\2", given)).translate(_OVER))
+        except GearcalcError:
+            number, unit = worked_out(given)
+            if unit or not about(self.value)(number) or not self._can_be_widened:
+                raise
+        raise UnreadableError("a ratio is no train", remedy=f"That is {_NOW_WIDEN}")
+
+    @property
+    def _can_be_widened(self) -> bool:
+        """Whether two gears of the box make just the ratio that a learner has found."""
+        return self.pairs == 1 and any(Fraction(*two) == self.value for two in permutations(self.box, 2))
 
     def same(self, read: Train, value: Any) -> bool:
         """The ratio, or the train's gears, are those."""
@@ -102,7 +118,7 @@ class AnyTrain(Answer):
 
     def _not_allowed(self) -> SlipTable:
         return {
-            "not in the box": (self._lacking, lambda train: f"Not in the box: {in_a_row(self._lacking(train))}."),
+            "not in the box": (self._lacking, self._said_of_lacking),
             "one gear used twice": (
                 self._short_of,
                 lambda train: f"You put {in_a_row(self._short_of(train))} in more places than the box has of it.",
@@ -112,6 +128,10 @@ class AnyTrain(Answer):
             """the same gears again: Those are the same drivers and the same driven gears. Their order makes no
             difference to the lead; now find other gears.""": self._is_one_of_those,
         }
+
+    def _said_of_lacking(self, train: Train) -> str:
+        lacking = f"Not in the box: {in_a_row(self._lacking(train))}."
+        return f"{lacking} But it is {_NOW_WIDEN}" if self.makes(train.ratio) and self._can_be_widened else lacking
 
     def _lacking(self, train: Train) -> list[int]:
         return [teeth for teeth in self._short_of(train) if not GearSet(self.box).count(teeth)]

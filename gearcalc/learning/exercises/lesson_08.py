@@ -162,7 +162,7 @@ def which_dial_gears_serve(draw: Draw) -> Task:
             **{rule.thread}**. With which of the gears is a groove back **each time** that the line which you
             used first comes round?""",
         table=Table("The dial gears", "Number | Teeth", enumerate(teeth, 1)),
-        answer=Several(right, rows=4),
+        answer=Several(right, rows=4, teeth=tuple(teeth)),
         slips={
             """leads for leadscrew threads: You divided by the number of leads. It is the leadscrew that turns the dial:
             by its threads.""": by_leads,

@@ -160,7 +160,7 @@ def what_comes_off(draw: Draw) -> Task:
             keeps its plane. Plane 1 is next to the headstock, plane 2 in front of it, so on the stud one gear hides
             behind the other. **Which gears have to come off**, those that go back included? No more than needed.""",
         table=Table("What is mounted", "Row | Gear | What it does | Where | Plane", shown),
-        answer=Several(off, rows=4),
+        answer=Several(off, rows=4, teeth=tuple(place.teeth for place in row)),
         slips={
             "in the way: Those change. But how do you get at a gear that another one stands before?": off - aside,
             """everything: That would do it, but some can stay where they are. Each gear that stays keeps its bush and

@@ -103,7 +103,8 @@ def which_dial_gears_serve() -> Case:
 
     def right(q: Exercise) -> list[Any]:
         said = [str(number) for number in good(q)]
-        return [good(q), set(good(q)), ", ".join(said), " and ".join(said)]
+        by_teeth = ", ".join(str(rows(q)[n]) for n in good(q))
+        return [good(q), set(good(q)), ", ".join(said), " and ".join(said), *([by_teeth] if len(said) > 1 else [])]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         leads = back_after(q) * leadscrew(q) / thread(q)

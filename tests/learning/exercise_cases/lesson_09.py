@@ -99,7 +99,8 @@ def what_comes_off() -> Case:
 
     def right(q: Exercise) -> list[Any]:
         said = [str(n) for n in off(q)]
-        return [off(q), set(off(q)), ", ".join(said), " and ".join(said), f"rows {' '.join(said)}"]
+        by_teeth = ", ".join(str(teeth) for row, teeth, _ in places(q).values() if row in off(q))
+        return [off(q), set(off(q)), ", ".join(said), " and ".join(said), f"rows {' '.join(said)}", by_teeth]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         assert in_the_way(q), "the lesson's warning: one count changes, and two gears come off"
