@@ -19,7 +19,7 @@ from attrs import evolve, field, frozen
 
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.parts import BORE, ELSEWHERE, a_part, as_tuple, parts_of_one_kind
-from gearcalc.lathes.pieces import Piece, cluster_of, in_one_piece, kind_of, mate_of, piece, plain
+from gearcalc.lathes.pieces import Piece, cluster_of, gear_in_words, in_one_piece, kind_of, mate_of, piece, plain
 from gearcalc.lathes.sizes import MOST_GEARS, Fixed, GearTable, Size, kind_in_words
 from gearcalc.lathes.standing import Order, Standing
 from gearcalc.lathes.trains import Gears, Train, as_gears
@@ -78,7 +78,7 @@ class GearSet(GearTable):
     def _there_to_be_fixed(self, _: object, value: Fixed) -> None:
         for teeth in Counter([value.first_driver, value.last_driven]) - Counter(self.usable):
             if teeth is not None:
-                remedy = "List a fixed gear under teeth too."
+                remedy = "List a fixed gear under teeth too: it can't be taken away."
                 if teeth in self.usable:
                     problem = f"{teeth} is fixed at both ends, and there is only one that can be used"
                 elif teeth in self.damaged:
@@ -308,20 +308,21 @@ class GearSet(GearTable):
         >>> GearSet([40, 60]).with_gears(add=(20, 40), remove=60).teeth
         (20, 40, 40)
 
-        A count goes from the first size that has it, a gear of `loose` from its own.
-        Raises GearNotOwnedError for a gear to remove that is not there, ValueOutOfRangeError for no tooth count.
+        A count goes from the first size that has it, a gear of `loose` from its own; of a count the damaged first.
+        Raises GearNotOwnedError for a gear that isn't there, ValueOutOfRangeError for a fixed one or no tooth count.
         """
         left = {self._kind_in(table): list(table.teeth) for table in (self, *self.more)}
         for gear in as_gears(remove, most=MOST_GEARS):
-            sizes = [kind_of(gear)] if isinstance(gear, Piece) else left
-            size = next((each for each in sizes if plain(gear) in left.get(each, ())), None)
+            teeth, sizes = plain(gear), [kind_of(gear)] if isinstance(gear, Piece) else left
+            size = next((each for each in sizes if teeth in left.get(each, ())), None)
             if size is None or mate_of(gear) is not None:
                 self.check((gear,))
-                of_kind = f" ({kind_of(gear)})" if kind_of(gear) else ""
-                raise GearNotOwnedError(f"the set has no more loose gears of {plain(gear)} teeth{of_kind} to take away")
-            left[size].remove(plain(gear))
-        left[""] += as_gears(add, most=MOST_GEARS)
-        return evolve(self.now_of(left[""]), more=[table.now_of(left[self._kind_in(table)]) for table in self.more])
+                problem = f"the set has no more loose gears of {gear_in_words(gear)} to take away"
+                halves = [gear_in_words(half) for half in self.pieces if plain(half) == teeth and mate_of(half)]
+                raise GearNotOwnedError(problem, remedy=f"It has {halves[0]}." if halves else "")
+            left[size].remove(teeth)
+        more = [table.now_of(left[self._kind_in(table)]) for table in self.more]
+        return evolve(self.now_of(left[""], as_gears(add, most=MOST_GEARS)), more=more)
 
     def instead(self, teeth: Iterable[int], kind: str = "") -> GearSet:
         """The same with these for all loose gears of the first size, or of a `kind`, that are not damaged.

@@ -145,13 +145,14 @@ class GearTable:
         if len(value) > 10:
             raise ValueOutOfRangeError("at most 10 clusters are taken here", value=len(value), where="clusters")
 
-    def now_of(self, teeth: Sequence[int]) -> Self:
-        """The same with other gears in the place of these; damaged are those of them that were.
+    def now_of(self, left: Sequence[int], more: Sequence[int] = ()) -> Self:
+        """The same with these left of its gears, of a count the damaged ones gone first, and with more of them.
 
-        >>> GearTable([30, 60, 60], module_mm=1, damaged=[60]).now_of([40, 60]).usable
-        (40,)
+        >>> GearTable([30, 60, 60], module_mm=1, damaged=[60]).now_of([60], [40]).usable
+        (40, 60)
         """
-        return evolve(self, teeth=teeth, damaged=(Counter(self.damaged) & Counter(teeth)).elements())
+        gone = Counter(self.teeth) - Counter(left)
+        return evolve(self, teeth=(*left, *more), damaged=(Counter(self.damaged) - gone).elements())
 
     @property
     def usable(self) -> Gears:

@@ -16,7 +16,7 @@ import gearcalc
 from gearcalc.basics.errors import GearNotOwnedError, NotPossibleError, ValueOutOfRangeError
 from gearcalc.lathes.gear_sets import GearSet, as_gear_set, together
 from gearcalc.lathes.pieces import piece
-from gearcalc.lathes.sizes import GearTable
+from gearcalc.lathes.sizes import Fixed, GearTable
 from gearcalc.lathes.trains import shorter_trains
 from tests.how_much import examples, in_one
 
@@ -121,6 +121,22 @@ class TestRefusals:
         for wrong in (50, (40, 40, 40, 40), piece(60, "module 1"), piece(50, mate=30), piece(60, "module 3")):
             with pytest.raises(GearNotOwnedError, match="no more loose gears of"):
                 box.with_gears(remove=wrong)
+
+    def test_the_damaged_one_of_a_count_goes_first(self):
+        box = GearSet([36, 36, 40], damaged=[36], more=[GearTable([50, 50], module_mm=1, damaged=[50])])
+        once, twice = box.with_gears(remove=(36, 50)), box.with_gears(remove=(36, 36))
+        assert (once.teeth, once.damaged, once.more[0].usable) == ((36, 40), (), (50,))
+        assert twice.teeth == (40,)
+        assert GearSet([36], damaged=[36]).with_gears(add=36, remove=36).usable == (36,)  # a new one for it
+        assert GearSet([36], damaged=[36]).with_gears(add=36).usable == (36,)
+
+    def test_a_fixed_gear_and_half_a_cluster_are_not_taken_away(self):
+        box = GearSet([36, 56], fixed=Fixed(last_driven=56), clusters=[(44, 57)])
+        with pytest.raises(ValueOutOfRangeError, match=r"56 is fixed.*can't be taken away"):
+            box.with_gears(remove=56)
+        assert box.with_gears(add=56, remove=56) == box
+        with pytest.raises(GearNotOwnedError, match="44 \\(in one piece with 57\\)"):
+            box.with_gears(remove=44)
 
     def test_what_is_no_gear_is_refused(self):
         with pytest.raises(ValueOutOfRangeError):
