@@ -278,7 +278,7 @@ def mesh_closeups(
     module = layout_of(lathe).module_mm
     panels = [_panel(state, module, left + number * _STEP_PX) for number, state in enumerate(states)]
     height = _PANEL_PX + _WORDS_PX
-    words = "; ".join(f"{writing.decimal(state.apart_mm, 2)} mm apart, {state.words}" for state in states)
+    words = "; ".join(f"{writing.decimal(state.apart_mm, 2)} mm apart, {_play(state)}" for state in states)
     description = (
         f"Teeth of a driver of {one} and a driven gear of {other} close up, from where they mesh, with their centres "
         f"{words}. The driver pushes to the left; what play there is shows on the right of its tooth."
@@ -300,11 +300,16 @@ def _state(lathe: Lathe, one: int, other: int, beyond: float | None) -> MeshStat
     return MeshState(*gears, apart, touching, right, tips, lathe.gear_set.pressure_angle_deg)
 
 
+def _play(state: MeshState) -> str:
+    """What a hand would say; of an open mesh the backlash too, so that all count from where the teeth touch."""
+    return f"open: {writing.distance(state.backlash_mm)} of backlash" if state.state == "open" else state.words
+
+
 def _row(state: MeshState) -> Row:
     return {
         "centres apart": f"{writing.decimal(state.apart_mm, 2)} mm",
         "touching at": f"{writing.decimal(state.touching_mm, 2)} mm",
-        "mesh": state.words,
+        "mesh": _play(state),
         "backlash": f"{writing.decimal(max(state.backlash_mm, 0.0), 2)} mm",
     }
 
@@ -321,7 +326,7 @@ def _panel(state: MeshState, module: float, left: float) -> Svg:
         bold(f"driven {state.other.teeth}", middle, 22, size=WORD_PX, anchor="middle"),
         bold(f"driver {state.one.teeth}", middle, size - 12, size=WORD_PX, anchor="middle"),
         bold(_HEADS[state.state], middle, _PANEL_PX + 18, anchor="middle"),
-        text_line(state.words, middle, _PANEL_PX + 37),
+        text_line(_play(state), middle, _PANEL_PX + 37),
         note(
             f"centres {writing.decimal(state.apart_mm, 2)} mm apart",
             middle,

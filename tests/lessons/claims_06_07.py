@@ -191,6 +191,14 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and (INCH.bracket.shaft_radius_mm, INCH.bracket.running_clearance_mm, INCH.module_mm)
             == (SHAFT, CLEAR, MODULE)
         ),
+        "(40 · 30)/(80 · 60). The second pair has 90 teeth, only 10 more than the 80 beside it. The 80 fouls the last "
+        "shaft, by 1.7 mm. In (30 · 40)/(80 · 60) that pair has 100 teeth, 20 more: it goes on.": lambda: (
+            margins(40, 80, 30, 60)[1] == 10
+            and reads("1.7", MODULE * (80 / 2 + 1) + SHAFT - FIRST)  # the tips of the 80 and the shaft, in that room
+            and margins(30, 80, 40, 60)[1] == 20
+            and fits(30, 80, 40, 60)
+            and not fits(40, 80, 30, 60)
+        ),
         "On this lathe it is 14.": lambda: gc.rule_constant(INCH) == 14,
         "in one straight row the gears are shorter than from shaft to shaft": lambda: (
             passes_thumb(20, 30, 25, 40) and centres(20, 30) + centres(25, 40) + 2 * PLAY < APART

@@ -67,6 +67,9 @@ class TestMeshCloseups:
         assert {row["touching at"] for row in rows} == {"75 mm"}
         assert [row["backlash"] for row in rows] == ["0 mm", "0.2 mm", "0.66 mm"]
 
+    def test_an_open_mesh_counts_its_backlash_from_where_the_teeth_touch(self):
+        assert mesh_closeups(INCH).table[2]["mesh"] == "open: 0.66 mm of backlash"  # 2 · 0.9 mm · tan 20°
+
     @pytest.mark.parametrize("gears", [(40, 80), (20, 127), (12, 20)])
     def test_words_do_not_overlap(self, gears):
         assert boxes_on_each_other(mesh_closeups(INCH, *gears).svg) == []
