@@ -23,6 +23,7 @@ _PAIR = r"\(?\d{1,4} ?/ ?\d{1,4}\)?"
 _IDLERS = rf"s? (\d{{1,4}}(?: (?:and )?\d{{1,4}}){{0,5}})(?: in the ({'|'.join(ORDINALS)}) mesh)?"
 _NEXT_PAIR = r"(?: ?x ?| |(?<=\))(?=\())"
 _ARROW = re.compile(r" ?(?:→|->) ?")
+_MARK = re.compile(r"(.*\d\)?) ?([a-z]{1,2} ?\))", re.I)
 _NAMED = re.compile(r'"train" ?: ?("(?:[^"\\\x00-\x1f]|\\["\\/bfnrt]|\\u[0-9a-f]{4})*")', re.I)
 _KEYED = re.compile(r"\b(drivers|driven|idlers)\b[\"']? ?[:=] ?(?=[\[(])")
 
@@ -79,6 +80,13 @@ def _plain(text: str) -> str:
 
 def _gear_by_gear(text: str) -> Read:
     """As a plate has it: → meshes with, + on one stud; what stands between driver and driven is an idler."""
+    marked = _MARK.fullmatch(" ".join(text.split()))
+    if marked is not None:
+        raise ValueOutOfRangeError(
+            f"{quoted(text)} ends with a mark, '{marked[2]}', and what that means stands only below the plate's rows",
+            remedy="Leave it out, and write behind a comma what the key below says of it, like "
+            f"'{marked[1]}, first mesh of module 1'.",
+        )
     meshes = [_ARROW.split(" ".join(mesh.split())) for mesh in text.split("+")]
     gears = [[re.fullmatch(r"\d{1,4}|\( ?\d{1,4} ?\)", gear, re.A) for gear in mesh] for mesh in meshes]
     if len(meshes) > len(ORDINALS) or any(len(mesh) < 2 or None in mesh for mesh in gears):

@@ -335,6 +335,13 @@ class TestOddGears:
             marked += bool(words)
         assert marked >= 2
 
+    @pytest.mark.parametrize("mark", [" a)", "  b )", "ab)"])
+    def test_a_row_with_its_mark_is_told_what_to_write_for_it(self, mark):
+        with pytest.raises(ValueOutOfRangeError, match=r"mark.*Leave it out.*what the key below") as refused:
+            Train.parse(f"30→84+22→75{mark}")
+        instead = str(refused.value).split("'")[-2]
+        assert Train.parse(instead).apart == ("first mesh of module 1",)
+
     @pytest.mark.parametrize("size", ["A4", "Letter"])
     def test_two_sizes_of_tooth_leave_seventy_three_threads_legible(self, size):
         row = gc.wall_plate(self.LATHE, ["lead 75/64 mm"], within_ppm=0, on="today").rows[0]
