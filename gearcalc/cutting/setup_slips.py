@@ -35,15 +35,15 @@ HOW_COMMON = {
     "wrong hand": 9,
     "lever": 8,
     "pair upside down": 7,
-    "neighbour gear": 6,
+    "neighbour from the rack": 6,
     "gears exchanged": 5,
     "inch and metric": 5,
     "pitch for lead": 5,
     "another row of the plate": 4,
-    "idler counted in": 4,
+    "idler counts": 4,
     "pair runs as idlers": 4,
     "train upside down": 4,
-    "second gear on the idler": 3,
+    "idler has become a pair": 3,
     "two levers": 2,
 }
 """How often each kind of slip is met, as weights: common practice, no source, an order of our own."""
@@ -72,7 +72,7 @@ def slips(meant: Setup, near: Near = lambda lead: True) -> Iterator[Slip]:
     lever | The lever stands at low instead of middle.
     lever | The lever stands at high instead of middle.
     pair upside down | The pair is upside down: 80 drives 40.
-    neighbour gear | A neighbour from the rack: 38 in place of 40 as the first driver.
+    neighbour from the rack | A neighbour from the rack: 38 in place of 40 as the first driver.
     ...
 
     `near`: whether a lead is worth looking for gears that cut it, asked for leads that may have been taken for it.
@@ -202,7 +202,7 @@ def train_slips(lathe: Lathe, train: Train) -> Iterator[Made]:
     >>> for kind, words, made in list(train_slips(demo_lathe("inch"), Train((40,), (80,))))[:2]:
     ...     print(f"{kind}: {words} {made}")
     pair upside down: The pair is upside down: 80 drives 40. 80/40
-    neighbour gear: A neighbour from the rack: 38 in place of 40 as the first driver. 38/80
+    neighbour from the rack: A neighbour from the rack: 38 in place of 40 as the first driver. 38/80
     """
     yield from _upside_down(train)
     yield from _neighbours(lathe, train)
@@ -229,7 +229,7 @@ def _neighbours(lathe: Lathe, train: Train) -> Iterator[Made]:
         for other in (max((x for x in left if x < teeth), default=0), min((x for x in left if x > teeth), default=0)):
             if other:
                 words = f"A neighbour from the rack: {other} in place of {teeth} as the {_called(place)}."
-                yield "neighbour gear", words, _with(train, {place: other})
+                yield "neighbour from the rack", words, _with(train, {place: other})
 
 
 def _exchanged(train: Train) -> Iterator[Made]:
@@ -247,13 +247,13 @@ def _idlers_counted(train: Train) -> Iterator[Made]:
             for place, teeth in _counting(train):
                 rest = (*idlers[:number], teeth, *idlers[number + 1 :])
                 words = f"The idler counts: {idler} sits as the {_called(place)}, and {teeth} is only the idler."
-                yield "idler counted in", words, _with(train, {place: idler, ("idlers", mesh): rest})
+                yield "idler counts", words, _with(train, {place: idler, ("idlers", mesh): rest})
         if len(idlers) == 2 and train.meshes < _MOST_MESHES:
             for one, other in (idlers, idlers[::-1]):
                 words = (
                     f"The idlers count: {one} and {other} are keyed on one stud, so {one} is driven and {other} drives."
                 )
-                yield "idler counted in", words, _split(train, mesh, one, other)
+                yield "idler counts", words, _split(train, mesh, one, other)
 
 
 def _pair_as_idlers(train: Train) -> Iterator[Made]:
@@ -281,7 +281,7 @@ def _second_gear(lathe: Lathe, train: Train) -> Iterator[Made]:
                 words = (
                     f"The idler has become a pair: {teeth} beside {idlers[0]}, so {one} is driven and {other} drives."
                 )
-                yield "second gear on the idler", words, _split(train, mesh, one, other)
+                yield "idler has become a pair", words, _split(train, mesh, one, other)
 
 
 def _split(train: Train, mesh: int, driven: int, driver: int) -> Train:

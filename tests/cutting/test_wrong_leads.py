@@ -11,7 +11,7 @@ import pytest
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearNotOwnedError, ValueOutOfRangeError
-from gearcalc.cutting.setup_slips import HOW_COMMON, slips
+from gearcalc.cutting.setup_slips import HOW_COMMON, slips, train_slips
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from tests.how_much import THOROUGH, in_one
 
@@ -69,17 +69,17 @@ class TestEachSlipByHand:
             ("train upside down", (80, 63), (40, 50), 1),
             ("gears exchanged", (63, 50), (80, 40), 1),
             ("gears exchanged", (40, 80), (50, 63), 1),
-            ("neighbour gear", (38, 50), (80, 63), 1),
-            ("neighbour gear", (40, 46), (80, 63), 1),
-            ("neighbour gear", (40, 50), (80, 65), 1),
-            ("neighbour gear", (40, 50), (70, 63), 1),
-            ("idler counted in", (55, 50), (80, 63), 1),
-            ("idler counted in", (40, 55), (80, 63), 1),
-            ("idler counted in", (40, 50), (55, 63), 1),
-            ("idler counted in", (40, 50), (80, 55), 1),
+            ("neighbour from the rack", (38, 50), (80, 63), 1),
+            ("neighbour from the rack", (40, 46), (80, 63), 1),
+            ("neighbour from the rack", (40, 50), (80, 65), 1),
+            ("neighbour from the rack", (40, 50), (70, 63), 1),
+            ("idler counts", (55, 50), (80, 63), 1),
+            ("idler counts", (40, 55), (80, 63), 1),
+            ("idler counts", (40, 50), (55, 63), 1),
+            ("idler counts", (40, 50), (80, 55), 1),
             ("pair runs as idlers", (40,), (63,), 1),
-            ("second gear on the idler", (40, 30, 50), (55, 80, 63), 1),
-            ("second gear on the idler", (40, 55, 50), (30, 80, 63), 1),
+            ("idler has become a pair", (40, 30, 50), (55, 80, 63), 1),
+            ("idler has become a pair", (40, 55, 50), (30, 80, 63), 1),
         ],
     )
     def test_it_is_first(self, kind, drivers, driven, lever):
@@ -90,11 +90,18 @@ class TestEachSlipByHand:
         assert kind in {slip.kind for slip in found}
         assert found[0].off_mm == 0
 
+    def test_the_picture_and_the_list_give_a_slip_one_name(self):
+        inch, meant = compound()
+        named = {"neighbour from the rack", "idler counts", "idler has become a pair"}
+        made = [(kind, words) for kind, words, _ in train_slips(inch, meant.train) if kind in named]
+        assert {kind for kind, _ in made} == named
+        assert all(kind in words for kind, words in made)
+
     def test_two_idlers_keyed_on_one_stud(self):
         inch = gc.demo_lathe("inch")
         meant = gc.setup(inch, 40, 80, "middle", (30, 50))
         found = explain_wrong_lead(meant, INCH_SCREW * Fraction(40 * 50, 30 * 80), 0)
-        assert found[0].kind == "idler counted in"
+        assert found[0].kind == "idler counts"
         assert "30 and 50 are keyed on one stud" in found[0].slip
         assert (found[0].setup.train.drivers, found[0].setup.train.driven) == ((40, 50), (30, 80))
 
@@ -267,7 +274,7 @@ class TestAgainstBruteForce:
 
 
 SIMPLE = {"nothing wrong", "lever", "pair upside down", "train upside down"}
-SIMPLE |= {"gears exchanged", "neighbour gear", "idler counted in"}
+SIMPLE |= {"gears exchanged", "neighbour from the rack", "idler counts"}
 
 
 class TestPlantedAndFound:

@@ -43,6 +43,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             turns_that_tell(F("1.25"), TWENTY, "0.25") == 26
             and leads_left("32.6", 26, "0.25")[0] <= F("1.25") <= leads_left("32.6", 26, "0.25")[1] < TWENTY
         ),
+        "If the reading happens to be just right, 13 turns will do. However unlucky it is, 26 will.": lambda: (
+            12 * (TWENTY - F("1.25")) < F("0.25") < 13 * (TWENTY - F("1.25"))
+            and turns_that_tell(F("1.25"), TWENTY, "0.25") == 26
+        ),
         "1.25 mm and 20 tpi lie 0.02 mm apart.": lambda: TWENTY - F("1.25") == F("0.02"),
         "6 Twice 0.05 mm over 0.02 mm is 5.": lambda: (
             2 * F("0.05") / F("0.02") == 5 and turns_that_tell(F("1.25"), TWENTY, "0.05") == 6
@@ -65,8 +69,13 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         "But one number may belong to several slips, as you saw at 25 mm.": lambda: (
             3 * F(50, 60) == 3 * F(50, 20) * F(40, 60) / 2 == 3 * F(50, 40) * F(80, 60) / 2 == F("2.5")
         ),  # lever at 1; or at 1/2 with 20 or 80 beside the idler of 40
-        "Type 18, then 12.7, 10 and 15.": lambda: (
-            3 * F(60, 50) / 2 == F("1.8") and F("1.27") == TWENTY and 3 * F(40, 60) / 2 == 1  # the idler as the driver
+        "18 the pair, 12.7 the gears of 20 tpi, 10 the idler, 15 the gears of 1.5 mm. 25 is the lever at "
+        "fast.": lambda: (
+            3 * F(60, 50) / 2 == F("1.8")
+            and F("1.27") == TWENTY
+            and 3 * F(40, 60) / 2 == 1  # the idler as the driver
+            and F(15, 10) == F("1.5")
+            and dict(gc.demo_lathe("metric").levers)["fast"] * 3 * F(50, 60) == F("2.5")
         ),
         "From the first crest to the tenth there are **nine** turns.": lambda: (
             len(range(1, 10)) == 9 and 9 * F("1.25") == F("11.25")
@@ -86,7 +95,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "10": (
         "I set the lathe up for 1.25 mm", "Three turns of another thread read 6.2 mm.", "± 0.25 mm", "± 0.05 mm",
-        "the rule reads 5.0 mm", "Set 4 turns and 5 mm.", "± 0.1 mm", "Then change 0.1 to", "Meant was 1.25 mm",
+        "the rule reads 5.0 mm", "Set 4 turns and 5 mm.",
+        "Type 18, then 12.7, 10 and 15.", "± 0.1 mm", "Then change 0.1 to", "Meant was 1.25 mm",
         "driver 50, driven gear 60, an idler of 40", "Ten turns measure 18.0 mm, ± 0.2 mm.", "some 7 minutes each",
     ),
 }  # fmt: skip

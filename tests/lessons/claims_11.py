@@ -42,6 +42,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and reads("0.104", m10(35) / 8)
             and reads("4.2", 100 * m10(35) / 8 / F("0.1") - 100)
         ),
+        "The feed jumps to what the gears give: for 0.2 mm that is 0.1875.": lambda: reads("0.1875", m10(63) / 8),
         "$(f/2)^2 + (\\rho - R_t)^2 = \\rho^2$": lambda: isclose(0.1**2 + (0.4 - true_rt(0.2, 0.4)) ** 2, 0.4**2),
         "R_t \\approx \\frac{f^2}{8\\,\\rho}": lambda: isclose(true_rt(0.05, 0.4), 0.05**2 / (8 * 0.4), rel_tol=0.002),
         "the mean line lies at $R_t/3$": lambda: isclose(
