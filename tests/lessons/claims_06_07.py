@@ -92,6 +92,9 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             float(gc.Thread.parse("DP 12").lead_mm), 25.4 * pi / 12
         ),
         "Our leadscrew has a lead of 3 mm. Let the worm be module 1.": lambda: METRIC.leadscrew_lead_mm == 3,
+        "Our box holds 20, 24, 30, 32, 36, two 40s, 48, 50, 56, 60, 64, 66, 72, 80, 100 and 127.": lambda: (
+            sorted(METRIC.gears) == [20, 24, 30, 32, 36, 40, 40, 48, 50, 56, 60, 64, 66, 72, 80, 100, 127]
+        ),
         "The leadscrew gives 3 mm a turn. So the gears must make π/3.": lambda: isclose(
             float(gc.Thread.parse("module 1").lead_mm) / 3, pi / 3
         ),
