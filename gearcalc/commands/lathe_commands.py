@@ -29,6 +29,7 @@ from gearcalc.fits.fitting import Fit
 from gearcalc.fits.gaps import idle_name
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.new_files import new_lathe_file
+from gearcalc.lathes.pieces import other_half
 from gearcalc.lathes.trains import shaft_names
 
 
@@ -204,7 +205,10 @@ def _places(lathe: Lathe, found: Fit) -> list[str]:
         for name, (x, y) in zip(names, found.axes_mm[1:-1], strict=True)
     ]
     for gear, _, plane in found.idle_gears:
-        lines.append(f"  {idle_name(gear)}: in plane {plane + 1}, meshes with nothing")
+        idler = other_half(gear)
+        mesh = next(mesh for mesh, idlers in enumerate(found.train.idlers) if idler in idlers)
+        side = "in front of" if plane > found.planes[mesh] else "behind"
+        lines.append(f"  {idle_name(gear)}: in the plane {side} the idler {idler}, meshes with nothing")
     if found.train.meshes > 1:
         lines.append(f"  planes of the meshes, from the headstock: {', '.join(str(n + 1) for n in found.planes)}")
     return lines

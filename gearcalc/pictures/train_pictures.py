@@ -313,9 +313,11 @@ class TrainDrawing:
     def _idle_in_words(self) -> str:
         """What is in one piece with idlers, in sentences."""
         drawn = {other_half(gear.teeth): gear.plane for gear in self.gears if gear.kind == "idle"}
+        idlers = {gear.teeth: gear.plane for gear in self.gears if gear.kind == "idler"}
         said = ""
         for gear in (gear for mesh in self.train.idlers for gear in mesh if mate_of(gear) is not None):
-            where = f"meshes with nothing, in plane {drawn[gear] + 1}" if gear in drawn else "is not drawn"
+            side = "in front of" if drawn.get(gear, 0) > idlers[gear] else "behind"
+            where = f"meshes with nothing, in the plane {side} it" if gear in drawn else "is not drawn"
             said += f" The {idle_name(other_half(gear))} is in one piece with the idler {gear} and {where}."
         return said
 

@@ -7,9 +7,11 @@ from fractions import Fraction
 from math import dist, hypot
 
 import pytest
+from attrs import evolve
 
 import gearcalc as gc
 from gearcalc.basics.files import data_folder
+from gearcalc.lathes.gear_sets import GearSet
 from tests.how_much import in_one
 
 BARE = 'name = "A"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
@@ -93,6 +95,16 @@ class TestCheck:
 
 
 class TestBracket:
+    def test_the_idle_gear_of_a_cluster_is_placed_from_its_idler_as_on_the_card(self, ask, tmp_path):
+        gears = GearSet([30, 60], module_mm=1.25, clusters=[(65, 40)])
+        path = tmp_path / "cluster.toml"
+        path.write_text(evolve(gc.demo_lathe("inch"), gear_set=gears, plate=()).to_toml(), encoding="utf-8")
+        found = gc.fit(gc.Lathe.load(path), "30/60")
+        (idle,) = [plane for _, _, plane in found.idle_gears]
+        side = "in front of" if idle > found.planes[0] else "behind"
+        said = f"idle 40 of the cluster 40–65: in the plane {side} the idler 65, meshes with nothing"
+        assert said in ask("bracket", path, "30/60")[1]
+
     def test_where_everything_stands(self, ask):
         """Centre distances by hand: module × half the sum of teeth, and for the backlash 0.2 mm ÷ (2 tan 20°)."""
         code, out, _ = ask("bracket", "inch", "(40 63)/(80 50)", "--json")

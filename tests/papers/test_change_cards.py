@@ -670,7 +670,9 @@ class TestOddGears:
         assert built.endswith(": the 54 idler, in mesh with 40 and 60; the 42 idle, in mesh with nothing")
         assert "42 idle goes on" in card.picture.description
         text = " ".join(str(card).split())
-        assert "The idle 42 of the cluster 42–54 is in one piece with the idler 54 and meshes with nothing" in text
+        (where,) = re.findall(r"and the 42 in the plane (in front of|behind) the fixed 40", built)
+        said = "The idle 42 of the cluster 42–54 is in one piece with the idler 54 and meshes with nothing"
+        assert f"{said}, in the plane {where} it." in text
         assert "Broken ring: in one piece with an idler" in card.on_paper().svg()
 
     def test_a_fixed_gear_is_in_one_plane_before_and_after(self):

@@ -62,8 +62,8 @@ class TestIdleGear:
 
     def test_the_description_says_that_it_meshes_with_nothing(self):
         assert (
-            "The idle 40 of the cluster 40–65 is in one piece with the idler 65 and meshes with nothing, in plane 2."
-            in self.PICTURE.description
+            "The idle 40 of the cluster 40–65 is in one piece with the idler 65 and meshes with nothing, in "
+            "the plane in front of it." in self.PICTURE.description
         )
 
     def test_it_is_drawn_and_named(self):
@@ -84,7 +84,8 @@ class TestIdleGear:
             for other in drawing.gears:
                 if other.plane == half.plane and other != half:
                     assert math.dist(other.centre_mm, half.centre_mm) > other.outside_mm + half.outside_mm
-            assert f"meshes with nothing, in plane {half.plane + 1}." in drawing.description
+            where = "in front of" if half.plane > beside.plane else "behind"
+            assert f"meshes with nothing, in the plane {where} it." in drawing.description
 
     def test_where_planes_are_named_and_not_its_own_the_description_says_that_it_is_not_drawn(self):
         said = gc.train_picture(Train((30,), (60,), (piece(65, mate=40),)), planes=(0,)).description
