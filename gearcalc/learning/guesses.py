@@ -76,8 +76,9 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
 
     def look() -> None:
         kept = book.guess(name)
+        found = "<p>That's right.</p>" if _plainly(kept) == _plainly(it_is) else told
         asks.said = (
-            f"{told.replace('<p>', f'<p>You guessed <strong>{markup.in_html(kept)}</strong>. ', 1)}{because}"
+            f"{found.replace('<p>', f'<p>You guessed <strong>{markup.in_html(kept)}</strong>. ', 1)}{because}"
             if kept
             else f'<p class="gearcalc-on-screen">Make your guess above; it is taken up here.</p>'
             f'<div class="gearcalc-in-print">{told}{because}</div>'
@@ -87,3 +88,8 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
     asks.follows(book, look)
     still = f"<details><summary>Your guess, taken up</summary>{told}{because}</details>"
     return live_with_still(asks, asks.said if book.guess(name) else still)
+
+
+def _plainly(words: str) -> str:
+    """Words without what makes no difference to a guess."""
+    return " ".join(words.casefold().split()).rstrip(".")

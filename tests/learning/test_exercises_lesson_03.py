@@ -89,3 +89,20 @@ class TestMetricOrInchInDisguise:
             answer = exercise("metric-or-inch-in-disguise", class_number=number).task.answer
             assert 1 <= len(answer.value) <= 2
             assert answer.rows == 5
+
+
+def test_the_forty_of_the_lesson_is_for_its_own_leadscrew():
+    met = 0
+    for number in MANY:
+        q = exercise("a-pair-with-127", class_number=number)
+        screw = re.search(r"leadscrew of (\d+) tpi", str(q))
+        wanted = re.search(r"that cuts ([\d.]+) mm exactly", str(q))
+        if not (screw and wanted and screw[1] != "8"):
+            continue
+        driver = Fraction(wanted[1]) * 40
+        if driver.denominator == 1:
+            met += 1
+            outcome = q.check(f"{driver}/127")
+            assert outcome.slip == "the 40 of another leadscrew"
+            assert f"5 · {screw[1]}" in outcome.feedback
+    assert met

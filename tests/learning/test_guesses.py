@@ -84,6 +84,13 @@ class TestTakenUp:
         assert page.startswith("<details><summary>")
         assert "It is <strong>3.175 mm</strong>." in page
 
+    @pytest.mark.parametrize("guessed", ["no", "No", " no. "])
+    def test_a_right_one_is_called_right(self, guessed):
+        answer_book().keep_guess(NAME, guessed)
+        said = taken_up(NAME, "no", "It is too long.").said
+        assert "</strong>. That's right.</p><p>It is too long.</p>" in said
+        assert "It is <strong>" not in said
+
     def test_without_a_why(self):
         answer_book().keep_guess(NAME, "4")
         assert taken_up(NAME, "3.175 mm").said.count("<p>") == 1

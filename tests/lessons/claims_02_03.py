@@ -99,7 +99,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             < len({tuple(tuple(sorted(side)) for side in one) for one in trains(INCH.gears, 2)}) * len(LEVERS)
             < 26_000
         ),
-        "All four are exact. The fourth is ours, with its two driven gears changed over.": lambda: (
+        "All four are exact. The fourth has our gears, with the two driven ones changed over.": lambda: (
             all(ratio(*two) * lever * SCREW == F("25.4") / 27 for *two, lever in four("27 tpi"))
             and four("27 tpi")[3] == ((40, 20), (45, 60), F(1))
         ),

@@ -38,7 +38,8 @@ def biggest_jump(target: Fraction, most: int) -> tuple[Fraction, Fraction]:
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "04": {
         "1 ppm is one micrometre in a metre": lambda: F(10**6, 10**6) == 1,
-        "too large by 213 ppm 4700 stands against 4699: one part too many in 4699. Over 300 mm that makes 64 µm.": (
+        "too large by some 200 By 213 ppm: 4700 stands against 4699, one part too many in 4699. Over 300 mm that "
+        "makes 64 µm.": (
             lambda: (
                 (47 * 100, 37 * 127) == (4700, 4699)
                 and reads("213", ppm(F(47, 37), TARGET))
@@ -135,7 +136,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         "2.17 ÷ 132 = 1.6 %": lambda: reads("1.6", 100 * 2.17 / 132),
         "for the bolt 66 µm": lambda: F(132, 2) == 66,
-        "some 3810 ppm 66 µm ÷ 1.732 is 38.1 µm along the axis. Over 10 mm that is 3810 in a million.": lambda: (
+        "some 3800 66 µm ÷ 1.732 is 38.1 µm along the axis. Over 10 mm that is 3810 in a million.": lambda: (
             reads("38.1", 66 / 1.732) and abs(66 / 1.732 / 10 * 1000 - 3810) < 1
         ),
         "half the tolerance in µm ÷ 1.732 ÷ engagement in mm · 1000": lambda: isclose(

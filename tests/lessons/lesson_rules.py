@@ -73,9 +73,9 @@ def _leftovers(notebook: Any) -> Iterator[str]:
 
 
 def _half_hidden(notebook: Any) -> Iterator[str]:
-    """Answers in the first line of a cell whose source is folded, which JupyterLab goes on showing."""
+    """Code in the first line of a cell whose source is folded, which JupyterLab goes on showing."""
     for place, cell in _code_cells(notebook):
-        if cell.metadata.get("jupyter", {}).get("source_hidden") and '"' in cell.source.partition("\n")[0]:
+        if cell.metadata.get("jupyter", {}).get("source_hidden") and not cell.source.startswith("# "):
             yield f"cell {place}: begin what is folded with a comment, since its first line can be read"
 
 

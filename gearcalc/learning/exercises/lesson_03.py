@@ -94,6 +94,8 @@ def a_pair_with_127(draw: Draw) -> Task:
             the gears {in_a_row(box)}. Find a pair that cuts **{wanted}** exactly.""",
         answer=AnyTrain(train.ratio, box=box),
         slips={
+            f"""the 40 of another leadscrew: 40 teeth for each millimetre were for 8 tpi. Yours has {tpi}: that makes
+            5 · {tpi}.""": lambda given: not metric_screw and tpi != 8 and given.ratio == pitch * 40 / 127,
             """127 on the wrong side: The right gear on the wrong side. Which lead is in inches, the thread's or the
             leadscrew's?""": lambda given: 127 in (given.driven if metric_screw else given.drivers),
             "without the 127": (

@@ -117,9 +117,9 @@ def beat_200_ppm(draw: Draw) -> Task:
         question=f"""Your box holds the gears {in_a_row(box)}, one of each. Find a train that comes within
             **200 ppm** of **127/100**, drivers over driven. Any train that does is right.""",
         answer=AnyNearTrain(_INCH_IN_DECIMETRES, box=box, ppm=200),
-        hints="""Which simple fractions come near 127/100? Look at the walk, and at the stand-ins above.
+        hints=f"""Which simple fractions come near 127/100? Look at the walk, and at the stand-ins above.
             Take such a fraction apart into two, and multiply top and bottom of each until the gears are in the box.
-            Or let the library look: stand-ins for 127/100 from this box, with one pair and with two.""",
+            Or let the library look, in a cell of its own: gc.stand_ins("127/100", {list(box)}, count=3)""",
         solution=lambda: (
             Table("The nearest from this box", "Drivers over driven | Ratio | Error", nearest),
             f"So for instance **{best[0].train}**.",
