@@ -80,6 +80,16 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and F("7.5") * F("25.4") == 60 * SCREW
             and F("1.5") / F("3.175") == F(60, 127)
         ),
+        "The leadscrew has 25.4/8 = 3.175 mm.": lambda: F("25.4") / 8 == F("3.175"),
+        r"Times 40, above and below the line, the decimals are gone:": lambda: (
+            (F("1.5") * 40).denominator == (F("3.175") * 40).denominator == 1
+        ),
+        r"\frac{1.5}{3.175} = \frac{1.5 \cdot 40}{3.175 \cdot 40} = \frac{60}{127}": lambda: (
+            F("1.5") / F("3.175") == F(60, 127) and (F("1.5") * 40, F("3.175") * 40) == (60, 127)
+        ),
+        "127 is a prime, so nothing cancels any more: $p = 60$.": lambda: (
+            all(127 % n for n in range(2, 127)) and returns_after(F("1.5"), SCREW) == 60
+        ),
         "An inch thread on a metric leadscrew is back after 127 leadscrew threads, or a multiple.": lambda: all(
             returns_after(tpi(str(threads)), F(screw)) % 127 == 0 for threads in range(4, 81) for screw in (2, 3, 4, 6)
         ),
@@ -97,6 +107,7 @@ GIVEN: Mapping[str, tuple[str, ...]] = {
     "08": (
         "other lines for passes 2 and 3",
         "type 10, 20 and 16 tpi",
+        "(A *thou* is 0.001 in.)",
         "*Line 1*",
         "by 1/k of a turn",
         "then line 1 means nothing",

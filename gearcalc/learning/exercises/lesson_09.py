@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
 from itertools import permutations, product
-from math import ceil
+from math import ceil, floor
 from typing import NamedTuple
 
 from gearcalc.basics.writing import decimal, listed, ratio
@@ -28,7 +28,7 @@ STEPS: Mapping[str, str] = {
     "mesh": "Set the meshes with a strip of paper.",
     "snug": "Tighten the nuts: snug, not over-tight.",
     "by hand": "Spindle drive in neutral, chuck key out; turn the chuck by hand until the slowest gear has gone round.",
-    "close": "Close the cover, so that the interlock makes.",
+    "close": "Close the cover all the way: its interlock must let the lathe start.",
     "power": "Restore the power.",
     "try": "Lowest speed, tool clear: see which way the carriage goes.",
     "scratch": "Scratch the work, and measure.",
@@ -202,6 +202,8 @@ def turns_by_hand(draw: Draw) -> Task:
             the gaps that are left.""": Fraction(1),
             """whole turns: So many whole turns are right at the machine. Asked for is the number at which the slowest
             gear is just round, with its decimals.""": Fraction(ceil(turns)),
+            """a tooth is missed: Too few: some teeth of the slowest gear have not been in their mesh by then. Asked for
+            is the number with its decimals.""": lambda read: read == floor(turns),
         },
         hints="""For one turn of the chuck: how far does the stud turn? And the leadscrew's gear?
             The slowest of the three goes round once in one over that many turns.""",

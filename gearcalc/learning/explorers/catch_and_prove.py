@@ -134,7 +134,7 @@ def catch_the_thread(lathe: Lathe, thread: str = "11 tpi", *, dial_teeth: int | 
         page.text_box("thread", "Thread", thread),
         page.choice("gears", "Gears", GEARS, GEARS[0]),
         page.choice("dial_teeth", "Dial gear", teeth, at_first, [f"{count} teeth" for count in teeth]),
-        page.number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "between"),
+        page.number_slider("turns", "Dial turns", 0, MOST_TURNS, 1, "turns"),
         *lines,
     ]
     return page.explorer("Catch the thread", controls, partial(catch_view, lathe), facts_px=220)

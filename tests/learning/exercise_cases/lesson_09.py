@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from math import ceil
+from math import ceil, floor
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
@@ -132,6 +132,9 @@ def turns_by_hand() -> Case:
             ("one turn", 1),
             ("whole turns", ceil(max(each(q)))),
         ]
+        most, other = max(each(q)), min(each(q))
+        if most > 2 and abs(other - floor(most)) > Fraction(1, 10):
+            wrong.append(("a tooth is missed", floor(most)))
         largest = Fraction(max(b, d), a)
         return wrong if largest in each(q) else [*wrong, ("largest over first driver", largest)]
 
