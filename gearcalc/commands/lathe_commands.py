@@ -9,7 +9,8 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics import writing
-from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.arguments import within
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError, quoted
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.files import save_whole
 from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, fit_fields, measure
@@ -77,7 +78,9 @@ def _lever(text: str) -> tuple[str, Fraction]:
     name, equals, ratio = text.rpartition("=")
     if not equals:
         raise argparse.ArgumentTypeError(f"{text!r:.60} is not written like slow=1/2")
-    return name.strip(), as_fraction(ratio.strip(), what="a ratio")
+    size = as_fraction(ratio.strip().removeprefix("-"), what="a ratio")
+    turns = -size if ratio.strip().startswith("-") else size
+    return name.strip(), within(turns, what="a ratio", most=100, above=True, given=ratio.strip())
 
 
 @argument
@@ -103,6 +106,12 @@ def _new(options: argparse.Namespace) -> int:
         ("show", "units"): options.units,
         ("show", "paper"): options.paper,
     }
+    names = [name for name, _ in options.levers]
+    for name in names:
+        if names.count(name) > 1:
+            raise ValueOutOfRangeError(
+                f"two levers of --levers are called {quoted(name)}", remedy="Give one of them another name."
+            )
     text = new_lathe_file(
         {key: value for key, value in said.items() if value is not None}, options.lever, options.levers
     )

@@ -65,7 +65,7 @@ lead ≈ 16.933 tpi (1.5 mm), exact.
         said.append(f"With {meshes} it would be {better}.")
     only_the_fit = misfit is not None and misfit.is_exact
     do = "give an exact setup that goes on" if only_the_fit or not there_are_studs else "make it exact"
-    said.append(_with_one_more(query, do))
+    said.append(_with_one_more(query, do) if query.gear_set.pieces else "")  # one gear alone is no train
     return " ".join(filter(None, said))
 
 

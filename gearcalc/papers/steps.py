@@ -308,13 +308,20 @@ def swing_in_words(swing_deg: float) -> str:
 def _strip_of_paper(lathe: Lathe) -> str:
     """How much play, and which paper leaves it: pinched on both flanks it leaves 2·t/cos α along the pitch circle."""
     if lathe.bracket is None or not lathe.bracket.backlash_mm:
-        return "Pinch a strip of thin paper, about 0.1 mm, between the teeth, press the gears together, nip up."
+        thin = _thin(0.1, lathe)
+        return f"Pinch a strip of thin paper, about {thin}, between the teeth, press the gears together, nip up."
     play = lathe.bracket.backlash_mm
     paper = play * cos(radians(lathe.gear_set.pressure_angle_deg)) / 2
     return (
-        f"Pinch a strip of paper about {writing.decimal(paper, 2)} mm thick between the teeth, press the gears "
-        f"together, nip up: taken out it leaves the {writing.decimal(play, 2)} mm of play that the lathe file asks for."
+        f"Pinch a strip of paper about {_thin(paper, lathe)} thick between the teeth, press the gears "
+        f"together, nip up: taken out it leaves the {_thin(play, lathe)} of play that the lathe file asks for."
     )
+
+
+def _thin(mm: float, lathe: Lathe) -> str:
+    """How thin something is, as the owner reads it."""
+    in_mm = f"{writing.decimal(mm, 2)} mm"
+    return in_mm if lathe.units == "mm" else f"{writing.cut(mm, lathe.units)} ({in_mm})"
 
 
 def _snug(change: Change) -> Step:

@@ -18,6 +18,8 @@ from gearcalc.finding.rankings import Query
 from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, Leadscrew, PlateRow
+from gearcalc.lathes.gear_sets import GearSet
+from gearcalc.lathes.sizes import Fixed
 from gearcalc.lathes.trains import Train
 from gearcalc.threads import Feed, Thread
 from tests.how_much import in_one
@@ -397,6 +399,11 @@ class TestEmptyAnswer:
     )
     def test_says_what_is_missing(self, lathe, said):
         assert said in find_setups(lathe, "16 tpi LH", meshes=2).why
+
+    def test_without_a_fixed_gear_no_gear_more_is_spoken_of(self):
+        gears = GearSet([40, 56, 60, 80], fixed=Fixed(first_driver=56))
+        lathe = evolve(a_lathe(40, 80), gear_set=gears)
+        assert find_setups(lathe, "M10", avoid=56).why == "56 is fixed, so no train goes without it."
 
     def test_avoiding_everything_leaves_nothing(self):
         assert "no gears to choose from" in find_setups(a_lathe(40, 80), "16 tpi", avoid=(40, 80)).why

@@ -204,7 +204,12 @@ class TestNumbers:
     def test_strip_of_paper(self):
         """0.1 mm pinched on both flanks leaves about 0.21 mm at 20°; so 0.2 mm takes 0.2·cos 20°/2."""
         assert round(2 * 0.1 / cos(radians(20)), 2) == 0.21
-        assert f"about {0.2 * cos(radians(20)) / 2:.2f} mm thick" in said(gc.change_card(INCH, to=THEN), "mesh")
+        paper = 0.2 * cos(radians(20)) / 2
+        inch = said(gc.change_card(INCH, to=THEN), "mesh")
+        assert f"about {paper / 25.4:.4f} in ({paper:.2f} mm) thick" in inch
+        assert "leaves the 0.0079 in (0.2 mm) of play" in inch
+        in_mm = said(gc.change_card(INCH.with_show(units="mm"), to=THEN), "mesh")
+        assert f"about {paper:.2f} mm thick" in in_mm
 
     def test_swing_is_that_of_the_fit(self):
         swing = THEN.fit.swing_deg
