@@ -254,6 +254,13 @@ class TestNumbers:
     def test_oil_goes_on_with_the_gears(self):
         assert "oil on each stud and bush" in said(gc.change_card(INCH, to=THEN, mounted=NOW), "build")
 
+    @pytest.mark.parametrize(("thread", "so"), [("1.5 mm LH", True), ("1.5 mm", False), ("12 tpi LH", False)])
+    def test_a_left_hand_thread_with_half_nuts_closed_goes_back_towards_the_chuck(self, thread, so):
+        """What went away from the headstock comes back to it, whatever holds the carriage."""
+        to = gc.find_setups(INCH, thread, count=1)[0]
+        kept = dict(gc.change_card(INCH, to=to).settings)["half-nuts"]
+        assert ("back towards the chuck" in kept) == so
+
     def test_a_left_hand_thread_starts_from_a_groove_at_the_chuck(self):
         left = gc.change_card(INCH, to=gc.setup(INCH, 40, 60, "middle", 35, wanted="12 tpi LH"))
         assert "start from a groove at the chuck end" in said(left, "scratch")
