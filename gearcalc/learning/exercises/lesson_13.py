@@ -126,8 +126,7 @@ def lean_of_the_groove(draw: Draw) -> Task:
         },
         hints="""Unroll one turn: a triangle, as long as once round, as high as the lead.
             The lead is the pitch times the starts. Once round is π × pitch diameter.
-            The tangent of the angle is lead over once round.
-            On a calculator, set to degrees: press tan⁻¹ (often shift or 2nd, then tan), then the tangent.""",
+            The tangent is lead over once round. Set to degrees, press tan⁻¹ (often shift or 2nd, then tan).""",
         solution=f"""Lead: {starts} × {number(pitch)} = {number(lead)} mm.
             Once round: π × {decimal(across)} = {decimal(pi * float(across), 2)} mm.
             Tangent: {number(lead)} / {decimal(pi * float(across), 2)} = {decimal(float(lead) / pi / float(across), 4)}.
