@@ -175,13 +175,13 @@ so it is not proven. Over 26 turns (32.5 mm) the same instrument tells them apar
         raise ValueOutOfRangeError("hand must be 'right' or 'left', or None where nobody looked", value=hand)
     if limit > wanted.pitch:
         raise ValueOutOfRangeError(
-            f"an uncertainty of ± {writing.length(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: "
+            f"a limit of ± {writing.length(limit)} is larger than the pitch, {writing.length(wanted.pitch)}: "
             "the edge may have stood at the next thread, so this measurement tells nothing",
             remedy="Take a finer instrument, one that is sure to well within one pitch.",
         )
     if limit >= length:
         raise ValueOutOfRangeError(
-            f"an uncertainty of ± {writing.length(limit)} leaves nothing of a length of {writing.length(length)}",
+            f"a limit of ± {writing.length(limit)} leaves nothing of a length of {writing.length(length)}",
             remedy="Measure over more turns, or with a finer instrument.",
         )
     lowest, highest = (length - limit) / counted, (length + limit) / counted
@@ -247,7 +247,7 @@ def _others(wanted: Thread, band: tuple[Fraction, Fraction], middle: Fraction, h
 
 def _limit_of(given: object) -> Fraction:
     remedy = "Give how far, in mm, the length may be off either way; by a rule 0.25 (common practice)."
-    return as_number(given, what="the uncertainty", most=1000, unit="mm", remedy=remedy)
+    return as_number(given, what="the limit", most=1000, unit="mm", remedy=remedy)
 
 
 # The words.

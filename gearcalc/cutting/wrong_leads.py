@@ -159,13 +159,13 @@ def read_measured(lead: object, uncertainty: object) -> tuple[Fraction, Fraction
     """A measured lead and its limit of error, mm, as one has to have them. Raises ValueOutOfRangeError."""
     remedy = "Give the advance in one turn: the length measured, over the turns."
     measured = as_number(lead, what="the measured lead", most=1000, above=True, unit="mm", remedy=remedy)
-    limit = as_fraction(uncertainty, what="the uncertainty")
+    limit = as_fraction(uncertainty, what="the limit")
     if limit < 0:
-        raise ValueOutOfRangeError("the uncertainty is a limit of ± 0 mm or more", value=uncertainty)
+        raise ValueOutOfRangeError("the limit is ± 0 mm or more", value=uncertainty)
     if limit >= measured:
         raise ValueOutOfRangeError(
-            f"an uncertainty of ± {writing.decimal(limit)} mm is as large as the lead itself: anything would fit",
-            remedy="Measure over several turns, and divide the uncertainty by the turns too.",
+            f"a limit of ± {writing.decimal(limit)} mm is as large as the lead itself: anything would fit",
+            remedy="Measure over several turns, and divide the limit by the turns too.",
         )
     return measured, limit
 

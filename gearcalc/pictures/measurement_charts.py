@@ -282,10 +282,10 @@ def two_leads_apart(one: Thread | str, other: Thread | str, uncertainty_mm: floa
     raise NotPossibleError.
     """
     threads = as_thread(one), as_thread(other)
-    limit = as_fraction(uncertainty_mm, what="the uncertainty")
+    limit = as_fraction(uncertainty_mm, what="the limit")
     turns = turns_to_tell(*threads, limit)
     if turns is None or limit == 0:
-        problem = f"{threads[0]} and {threads[1]} have the same lead" if turns is None else "an uncertainty of ± 0"
+        problem = f"{threads[0]} and {threads[1]} have the same lead" if turns is None else "a limit of ± 0"
         raise NotPossibleError(
             f"{problem}: there is nothing to draw", remedy="Take two leads that differ, and a limit."
         )

@@ -31,7 +31,7 @@ class TestTheMeasurement:
     def test_nonsense_leaves_the_last_good_picture(self, lesson):
         explorer = ExplorerOnPage(lesson, "Prove the cut")
         before = explorer.svg()
-        for label, word in (("Turns", "turns"), ("Length", "length"), ("Limit ±", "uncertainty")):
+        for label, word in (("Turns", "turns"), ("Length", "length"), ("Limit ±", "limit")):
             for nonsense in ("abc", "0" if label != "Limit ±" else "9", "-5", "1e9", ""):
                 explorer.type(explorer.box(label), nonsense)
                 explorer.expect_refusal(word)

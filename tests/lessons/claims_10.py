@@ -52,10 +52,10 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             2 * F("0.05") / F("0.02") == 5 and turns_that_tell(F("1.25"), TWENTY, "0.05") == 6
         ),
         "With the rule it is $2 \\cdot 0.25 / 0.02 = 25$, so 26.": lambda: 2 * F("0.25") / F("0.02") == 25,
-        "with ± 0.1 mm: more than 10 turns, so 11. It asks for 20, the next round number.": lambda: (
+        "with ± 0.1 mm: more than 10 turns, so 11. It asks for 20, the next full ten.": lambda: (
             2 * F("0.1") / F("0.02") == 10
             and turns_that_tell(F("1.25"), TWENTY, "0.1") == 11
-            and next(turns for turns in (1, 2, 5, 10, 20, 50) if turns >= 11) == 20
+            and -(-11 // 10) * 10 == 20
         ),
         "1.27 mm and 20 tpi are one and the same lead.": lambda: F("1.27") == TWENTY,
         "Ten turns of 18 mm are a lead of 1.8 mm. Measured over meant is 1.8/1.25 = 1.44, and (60/50)² = 1.44.": (

@@ -82,6 +82,8 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             [F(angle, 2) - F(1, 2) for angle in (60, 55, 29)] == [F("29.5"), 27, 14]
             and isclose(gc.thread_depth("M10").infeed_mm(), H_OF_M10 * 17 / 24 / cos(radians(29.5)))
         ),
+        "$\\cos 29.5° = 0.870$": lambda: reads("0.870", cos(radians(29.5))),
+        "Some slides count from the axis of the work: 60.5° for 29.5°.": lambda: F("60.5") + F("29.5") == 90,
         "M16xPh3P1.5 looks like a 1.5 mm thread. It isn't: the tool goes 3 mm a turn. At 60 rev/min with 4.5 mm of "
         "groove you expect 3 seconds, and get one and a half.": lambda: (
             F("4.5") / F("1.5") * F(60, 60) == 3
