@@ -106,12 +106,11 @@ def _new(options: argparse.Namespace) -> int:
         ("show", "units"): options.units,
         ("show", "paper"): options.paper,
     }
-    names = [name for name, _ in options.levers]
-    for name in names:
-        if names.count(name) > 1:
-            raise ValueOutOfRangeError(
-                f"two levers of --levers are called {quoted(name)}", remedy="Give one of them another name."
-            )
+    several = {"positions of --lever": options.lever, "levers of --levers": options.levers}
+    for what, names in ((what, [name for name, _ in answers]) for what, answers in several.items()):
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise ValueOutOfRangeError(f"two {what} are called {quoted(twice)}", remedy="Give one another name.")
     text = new_lathe_file(
         {key: value for key, value in said.items() if value is not None}, options.lever, options.levers
     )
