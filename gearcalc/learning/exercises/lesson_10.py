@@ -207,6 +207,8 @@ def lead_upside_down(draw: Draw) -> Task:
             "leadscrew alone: That is the leadscrew without any gears.": lathe.leadscrew_lead_mm,
             """the wrong way once more: That is finer still. Upside down the larger gear drives, so the leadscrew turns
             faster than it should.""": about(cuts.lead_mm * cuts.train.ratio),
+            """the square the wrong way: The square of the ratio is right. But upside down makes the lead longer, and
+            you made it shorter.""": about(cuts.lead_mm * cuts.train.ratio**2),
         },
         hints=f"""Now which gear drives, and which is driven?
             Leadscrew times {driven} over {driver}.""",

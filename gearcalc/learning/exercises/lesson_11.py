@@ -77,6 +77,7 @@ def how_deep_are_the_grooves(draw: Draw) -> Task:
             "diameter for radius: Take the radius of the nose, not its diameter.": about(rt / 2),
             """two for eight: Only half a feed reaches from the bottom to the ridge, and that half is squared: eight
             times the radius below the line.""": about(rt * 4),
+            "no eight: Below the line stands eight times the radius, not the radius alone.": about(rt * 8),
         },
         hints=f"""Rt = f² / (8 ρ), with ρ the nose radius and everything in millimetres.
             The feed squared is {decimal(made.feed_mm**2, 6)}. And 1 mm is 1000 µm.""",
@@ -134,6 +135,7 @@ def coarsest_feed_that_will_do(draw: Draw) -> Task:
             ),
             """number of a row: That looks like the number of a row. Answer with the feed that stands in
             it.""": lambda read: read in range(1, len(feeds) + 1),
+            "grooves for feed: That is how deep the grooves may be, in µm. A feed in mm is asked for.": most,
             """not in the table: The lathe has no such feed. Choose one from the table: the next finer
             one.""": lambda read: feeds[0] < read < feeds[-1],
         },

@@ -155,6 +155,7 @@ def lead_upside_down() -> Case:
             ("as it was meant", f"{float(screw * ratio(q)):.6f} mm"),
             ("leadscrew alone", f"{float(screw):.6f} mm"),
             ("the wrong way once more", f"{float(screw * ratio(q) ** 2):.6f} mm"),
+            ("the square the wrong way", f"{float(screw * ratio(q) ** 3):.6f} mm"),
         ]
 
     return Case(right, slips, lambda q: f"{float(cut(q)):g}")

@@ -94,6 +94,7 @@ def how_deep_are_the_grooves() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         feed, nose = sizes(q)
         return [
+            ("no eight", rt(q) * 8),
             ("in millimetres", rt(q) / 1000),
             ("Ra for Rt", rt(q) / 4),
             ("diameter for radius", rt(q) / 2),
@@ -119,12 +120,14 @@ def coarsest_feed_that_will_do() -> Case:
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         rest = [feed for feed in listed(q) if feed not in does(q)]
         between = (max(does(q)) + min(rest)) / 2
+        most = number(q, r"grooves of ([\d.]+) µm")
         finer = [("too careful", feed) for feed in does(q) if feed != max(does(q))]
         return [
             *(("too coarse", feed) for feed in rest),
             *finer,
             ("not in the table", between),
-            *(("number of a row", row) for row in range(1, 6)),
+            ("grooves for feed", most),
+            *(("number of a row", row) for row in range(1, 6) if row != most),
         ]
 
     return Case(right, slips, lambda q: f"{float(max(does(q))):g}")
