@@ -30,7 +30,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     if config.getoption("--thorough"):
         os.environ["GEARCALC_THOROUGH"] = "yes"
-    most = 800 if _is_thorough() else 40
+    most = 800 if _is_thorough() else 32
     # The same examples each run where a red build must mean a change, new ones at the bench; no clock in either,
     # since a busy machine is no fault of the code.
     settings.register_profile(
@@ -58,8 +58,11 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     return Sharing(config, log)
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     items.sort(key=_place)
+    if not os.environ.get("CI") and not _is_thorough():  # how fast is asked where a change lands, or by name
+        asked = [argument for argument in config.args if "benchmarks" in argument]
+        items[:] = [item for item in items if asked or not item.nodeid.startswith("tests/benchmarks/")]
     for item in items:
         if _is_thorough():
             item.add_marker(pytest.mark.timeout(SECONDS_WHEN_THOROUGH))
