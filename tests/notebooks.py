@@ -1,12 +1,24 @@
-"""Notebooks made for tests. What makes them takes seconds to load, so it is loaded with the first that is made."""
+"""The lessons as they stand, and notebooks made for tests; what makes those loads seconds long, with the first."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from gearcalc.basics.files import notebooks_folder
+
+LESSONS = {path.name[:2]: path for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))}
+"""Each lesson by its number."""
+WORKBENCH = notebooks_folder() / "workbench.ipynb"
 KERNEL = {"kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}}
+
+
+def sources(path: Path) -> list[tuple[str, str]]:
+    """What kind each cell of a notebook is, and its text; read as JSON, which takes no time."""
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    return [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
 
 
 def code(source: str, **more: Any) -> Any:

@@ -35,6 +35,7 @@ from gearcalc.lathes.trains import Train
 from gearcalc.planning.gear_moves import Arranged
 from gearcalc.threads import american_threads, british_threads, standard_threads
 from tests.benches import bench
+from tests.odd_lathes import odd_lathes
 
 # Numbers.
 
@@ -392,6 +393,11 @@ def bench_lathes(draw: st.DrawFn, with_bracket: bool = True) -> Lathe:
 
 
 # What nobody should type, but somebody will.
+
+any_lathes = st.one_of(
+    lathes(), bench_lathes(), plain_lathes(), odd_lathes(most=6).map(lambda odd: Lathe.from_toml(odd.text))
+)
+"""What somebody may keep as a lathe of his own: small and odd, with a bracket or without."""
 
 anything = st.one_of(
     st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.lists(st.integers())

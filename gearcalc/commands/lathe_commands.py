@@ -107,7 +107,8 @@ def _new(options: argparse.Namespace) -> int:
         ("show", "paper"): options.paper,
     }
     several = {"positions of --lever": options.lever, "levers of --levers": options.levers}
-    for what, names in ((what, [name for name, _ in answers]) for what, answers in several.items()):
+    for what, answers in several.items():
+        names = [name for name, _ in answers]
         twice = next((name for name in names if names.count(name) > 1), None)
         if twice is not None:
             raise ValueOutOfRangeError(f"two {what} are called {quoted(twice)}", remedy="Give one another name.")

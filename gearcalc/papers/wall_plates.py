@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from itertools import count, groupby, product
@@ -304,7 +304,7 @@ def _off(row: ChartRow) -> str:
     return f"{size} {'long' if off > 0 else 'short'}"
 
 
-def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
+def _blank(plate: WallPlate, marks: Mapping[str, str], landscape: bool, cautions_pt: float) -> Paper:
     """The page with everything on it but the rows.
 
     In one box and one size of type the usual cautions, what a row's sign warns of, and what 'over' means; at the foot
@@ -318,7 +318,7 @@ def _blank(plate: WallPlate, landscape: bool, cautions_pt: float) -> Paper:
     key = [_KEY.format(last=lathe.last_shaft)]
     key += [_NOT_JUDGED] if any(row.ok is None for row in rows) else []
     key += [_TAPER] if any(row.thread.taper for row in rows) else []
-    key += [f"{mark} {words}." for words, mark in _marks(_lines(rows)).items()]
+    key += [f"{mark} {words}." for words, mark in marks.items()]
     key += filter(None, [what_to_mind(lathe.gear_set)])
     key += [_NO_FIT] if any(setup.fit is None for setup in setups) else []
     below, foot = f"Threads and their change gears · {plate.on}", " ".join(key)
@@ -336,7 +336,7 @@ def _page(plate: WallPlate) -> tuple[Paper, float]:
     ]
     enough = max(_CAUTIONS_PT)
     for cautions_pt in _CAUTIONS_PT:
-        papers = [_blank(plate, landscape, cautions_pt) for landscape in (False, True)]
+        papers = [_blank(plate, marks, landscape, cautions_pt) for landscape in (False, True)]
         layouts = (layout for paper in papers for layout in _layouts(lines, paper, heads))
         layout = max(layouts, key=lambda layout: (layout.size_pt, -layout.blocks))
         if layout.size_pt >= enough if cautions_pt == enough else cautions_pt >= layout.size_pt:

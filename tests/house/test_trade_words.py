@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import ast
-import json
 import re
 
 import pytest
 
 from tests.how_much import in_one
+from tests.notebooks import sources
 
 # Said here, and what the trade says.
 OTHERWISE = {
@@ -33,8 +33,8 @@ def texts(root):
     for path in sorted((root / "gearcalc").rglob("*.py")):
         yield from texts_of_python(path)
     for path in sorted((root / "notebooks").glob("*.ipynb")):
-        for place, cell in enumerate(json.loads(path.read_text(encoding="utf-8"))["cells"]):
-            yield f"{path.name}, cell {place}", " ".join("".join(cell["source"]).split())
+        for place, (_, text) in enumerate(sources(path)):
+            yield f"{path.name}, cell {place}", " ".join(text.split())
     yield "README.md", " ".join((root / "README.md").read_text(encoding="utf-8").split())
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import importlib
 import inspect
-import json
 import pkgutil
 import re
 from functools import partial
@@ -13,9 +12,9 @@ from xml.etree import ElementTree
 import pytest
 
 import gearcalc as gc
-from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning import explorers
 from tests.how_much import in_one
+from tests.notebooks import WORKBENCH, sources
 
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
 OPENED = {  # those that want more than a lathe, or less
@@ -83,8 +82,7 @@ def controls():
 
 
 def test_every_explorer_stands_on_the_workbench():
-    page = json.loads((notebooks_folder() / "workbench.ipynb").read_text(encoding="utf-8"))
-    code = "".join("".join(cell["source"]) + "\n" for cell in page["cells"] if cell["cell_type"] == "code")
+    code = "\n".join(text for kind, text in sources(WORKBENCH) if kind == "code")
     assert set(EXPLORERS) <= set(re.findall(r"^explorers\.(\w+)\(", code, re.M))
     assert set(OPENED) <= set(EXPLORERS)
 

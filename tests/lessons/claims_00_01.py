@@ -6,11 +6,10 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 import gearcalc as gc
+from tests.lessons.reckoning import LEVERS, SCREW
 
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
-SCREW = F("25.4") / 8  # of the inch lathe, mm
-LEVERS = (F(1, 2), F(1), F(2))  # of the inch lathe
 
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "00": {

@@ -8,12 +8,10 @@ from functools import cache
 from math import comb, isclose, prod
 
 import gearcalc as gc
-from tests.lessons.reckoning import ppm, ratio, reads, trains
+from tests.lessons.reckoning import LEVERS, SCREW, is_prime, ppm, ratio, reads, trains
 
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
-SCREW = F("25.4") / 8  # of the inch lathe, mm
-LEVERS = (F(1, 2), F(1), F(2))  # of the inch lathe
 
 
 @cache
@@ -25,10 +23,6 @@ def nearest_ppm(lead: Fraction, pairs: int) -> float:
         for drivers, driven in trains(INCH.gears, pairs)
         for lever in LEVERS
     )
-
-
-def is_prime(number: int) -> bool:
-    return all(number % below for below in range(2, number))
 
 
 def places(wanted: str, mounted: str | None) -> list[str]:

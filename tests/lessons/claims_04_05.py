@@ -8,20 +8,15 @@ from itertools import pairwise, permutations
 from math import isclose, pi, radians, tan
 
 import gearcalc as gc
-from tests.lessons.reckoning import best_by_denominator, path_to, ppm, ratio, reads, trains
+from tests.lessons.reckoning import SCREW, best_by_denominator, is_prime, path_to, ppm, ratio, reads, trains
 
 F = Fraction
 INCH = gc.demo_lathe("inch")
-SCREW = F("25.4") / 8  # of the inch lathe, mm
 TARGET = F(127, 100)
 
 
 def cot(degrees: float) -> float:
     return 1 / tan(radians(degrees))
-
-
-def is_prime(number: int) -> bool:
-    return all(number % below for below in range(2, number))
 
 
 def pairs_within(most_ppm: float) -> set[tuple[int, int]]:

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
 from itertools import combinations, permutations, product
-from math import acos, atan2, cos, degrees, hypot, isclose, pi, radians, tan
+from math import acos, atan2, cos, degrees, isclose, pi, radians, tan
 
 import gearcalc as gc
-from tests.lessons.reckoning import best_by_denominator, ppm, ratio, reads
+from tests.lessons.reckoning import ACROSS, APART, MODULE, PLAY, UP, best_by_denominator, centres, ppm, ratio, reads
 
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
@@ -28,15 +28,8 @@ def of_two_pairs() -> set[Fraction]:
     }
 
 
-MODULE, SHAFT, CLEAR = 1.25, 7, 0.5  # of the inch lathe, mm
-ACROSS, UP = -50, 94  # from the pivot to its spindle side, mm
-APART = hypot(ACROSS, UP)
-PLAY = 0.2 / (2 * tan(radians(20)))
+SHAFT, CLEAR = 7, 0.5  # of the inch lathe, mm
 BEARING = degrees(atan2(UP, ACROSS))
-
-
-def centres(one: int, other: int) -> float:
-    return MODULE * (one + other) / 2
 
 
 FIRST, SECOND = centres(30, 60) + PLAY, centres(40, 80) + PLAY  # of the train that is set by hand

@@ -7,10 +7,10 @@ from fractions import Fraction
 from math import lcm
 
 import gearcalc as gc
+from tests.lessons.reckoning import SCREW
 
 F = Fraction
 INCH, METRIC = gc.demo_lathe("inch"), gc.demo_lathe("metric")
-SCREW = F("25.4") / 8  # of the inch lathe, mm
 TEETH, LINES = 16, 8  # of its dial
 METRIC_GEARS = {14: 7, 15: 5, 16: 8}  # teeth and lines
 

@@ -5,19 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from itertools import pairwise, permutations
-from math import ceil, hypot, radians, tan
+from math import ceil
 
-from tests.lessons.reckoning import reads
+from tests.lessons.reckoning import APART, PLAY, SCREW, centres, reads
 
 F = Fraction
-SCREW = F("25.4") / 8  # of the inch lathe, mm
-MODULE = 1.25  # mm
-APART = hypot(50, 94)  # from shaft to shaft, mm
-PLAY = 0.2 / (2 * tan(radians(20)))
-
-
-def centres(one: int, other: int) -> float:
-    return MODULE * (one + other) / 2
 
 
 def fewest_changes(gears: Sequence[tuple[int, int]], mounted: tuple[int, int]) -> int:

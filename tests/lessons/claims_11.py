@@ -7,11 +7,10 @@ from fractions import Fraction
 from math import cos, isclose, radians, sin, sqrt, tan
 
 import gearcalc as gc
-from tests.lessons.reckoning import reads
+from tests.lessons.reckoning import SCREW, reads
 
 F = Fraction
 INCH = gc.demo_lathe("inch")
-SCREW = F("25.4") / 8  # of that lathe, mm
 H_OF_M10 = 1.5 * sqrt(3) / 2  # by Pythagoras: half a pitch wide, a pitch along the flank
 
 

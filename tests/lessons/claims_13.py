@@ -7,10 +7,9 @@ from fractions import Fraction
 from math import atan, cos, degrees, pi, radians, sin, sqrt, tan
 
 import gearcalc as gc
-from tests.lessons.reckoning import ppm, reads
+from tests.lessons.reckoning import SCREW, ppm, reads
 
 F = Fraction
-SCREW = F("25.4") / 8  # of the inch lathe, mm
 SLOPE = atan(1 / 32)  # of a pipe taper: 1 in 16 on the diameter is 1 in 32 on the radius
 
 

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations
-from math import prod
+from math import hypot, prod, radians, tan
+
+SCREW = Fraction("25.4") / 8  # of the inch lathe, as all that follows, mm
+LEVERS = (Fraction(1, 2), Fraction(1), Fraction(2))
+MODULE = 1.25
+ACROSS, UP = -50, 94  # from the pivot to its spindle side, mm
+APART = hypot(ACROSS, UP)
+PLAY = 0.2 / (2 * tan(radians(20)))
 
 
 def reads(shown: str, value: float | Fraction) -> bool:
@@ -26,6 +33,16 @@ def trains(teeth: Sequence[int], pairs: int) -> Iterator[tuple[tuple[int, ...], 
         above = tuple(teeth[place] for place in drivers)
         for driven in combinations([place for place in places if place not in drivers], pairs):
             yield above, tuple(teeth[place] for place in driven)
+
+
+def is_prime(number: int) -> bool:
+    """Whether only 1 and itself divide it, by trying every number between."""
+    return all(number % below for below in range(2, number))
+
+
+def centres(one: int, other: int) -> float:
+    """From shaft to shaft of two gears of the inch lathe without play, mm."""
+    return MODULE * (one + other) / 2
 
 
 def ratio(drivers: Sequence[int], driven: Sequence[int]) -> Fraction:

@@ -6,8 +6,6 @@ A claim is quoted word for word: whoever changes the sentence changes the claim 
 
 from __future__ import annotations
 
-import ast
-import json
 import re
 from collections.abc import Iterable, Iterator
 from importlib import import_module
@@ -16,7 +14,8 @@ from pkgutil import iter_modules
 import pytest
 
 import tests.lessons
-from gearcalc.basics.files import notebooks_folder
+from tests.lessons.reading_time import calls
+from tests.notebooks import LESSONS, sources
 
 FILES = [
     import_module(f"tests.lessons.{found.name}")
@@ -25,7 +24,6 @@ FILES = [
 ]
 CLAIMS = {lesson: claims for file in FILES for lesson, claims in file.CLAIMS.items()}
 GIVEN = {lesson: given for file in FILES for lesson, given in file.GIVEN.items()}
-LESSONS = {path.name[:2]: path for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))}
 
 FORMULA = re.compile(r"\$\$.*?\$\$|\$[^$\n]*\$", re.S)
 NUMBER = re.compile(r"\d+(?:[.,/]\d+)*")
@@ -44,22 +42,15 @@ STATES_NOTHING = re.compile(
 
 def prose(lesson: str) -> list[tuple[int, str]]:
     """The words of each cell, those among them with which a guess is taken up."""
-    cells = json.loads(LESSONS[lesson].read_text(encoding="utf-8"))["cells"]
     return [
-        (place, text if cell["cell_type"] == "markdown" else "\n".join(taken_up(text)))
-        for place, cell in enumerate(cells)
-        for text in ["".join(cell["source"])]
+        (place, text if kind == "markdown" else "\n".join(taken_up(text)))
+        for place, (kind, text) in enumerate(sources(LESSONS[lesson]))
     ]
 
 
 def taken_up(source: str) -> Iterator[str]:
     """Answer and reason of each guess that some code takes up, as far as they are words and not reckoned there."""
-    for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "taken_up":
-            parts = [part for words in node.args[1:] for part in ast.walk(words)]
-            yield " ".join(
-                part.value for part in parts if isinstance(part, ast.Constant) and isinstance(part.value, str)
-            )
+    return (" ".join(texts[1:]) for name, texts in calls(source) if name == "taken_up")
 
 
 def unsettled(text: str, settled: Iterable[str]) -> Iterator[str]:

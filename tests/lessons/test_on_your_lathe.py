@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import json
 from contextlib import chdir
 from fractions import Fraction
 from functools import cache
@@ -13,14 +12,12 @@ from typing import Any
 import pytest
 from attrs import evolve
 from hypothesis import given
-from hypothesis import strategies as st
 
 import gearcalc as gc
-from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 from tests.how_much import examples
-from tests.odd_lathes import odd_lathes
-from tests.strategies import bench_lathes, lathes, plain_lathes
+from tests.notebooks import LESSONS, sources
+from tests.strategies import any_lathes
 
 HEADING = "## On your lathe"
 
@@ -28,24 +25,19 @@ HEADING = "## On your lathe"
 @cache
 def rounds() -> dict[str, tuple[Any, ...]]:
     """The code of that round, cell by cell, of each lesson that has it; first what the lesson imports."""
-    return {
-        path.name[:2]: cells
-        for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))
-        if (cells := code_of(path))
-    }
+    return {lesson: cells for lesson, path in LESSONS.items() if (cells := code_of(path))}
 
 
 def code_of(path: Any) -> tuple[Any, ...]:
-    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
-    sources = [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
-    begins = next((place for place, (_, text) in enumerate(sources) if text.startswith(HEADING)), None)
+    cells = sources(path)
+    begins = next((place for place, (_, text) in enumerate(cells) if text.startswith(HEADING)), None)
     if begins is None:
         return ()
-    ends = next(place for place, (_, text) in enumerate(sources) if place > begins and text.startswith("## "))
+    ends = next(place for place, (_, text) in enumerate(cells) if place > begins and text.startswith("## "))
     imports = [
-        node for kind, text in sources[:ends] if kind == "code" for node in ast.parse(text).body if is_import(node)
+        node for kind, text in cells[:ends] if kind == "code" for node in ast.parse(text).body if is_import(node)
     ]
-    own = [ast.parse(text) for kind, text in sources[begins:ends] if kind == "code"]
+    own = [ast.parse(text) for kind, text in cells[begins:ends] if kind == "code"]
     return (ast.Module(imports, []), *own)
 
 
@@ -80,11 +72,7 @@ class TestOnYourLathe:
             work_through(rounds()[lesson], gc.demo_lathe(name))
 
     @examples(10)
-    @given(
-        st.one_of(
-            lathes(), bench_lathes(), plain_lathes(), odd_lathes(most=6).map(lambda odd: gc.Lathe.from_toml(odd.text))
-        )
-    )
+    @given(any_lathes)
     def test_it_runs_on_any_lathe(self, lesson, lathe):
         work_through(rounds()[lesson], lathe)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator
 from functools import cache
@@ -10,12 +9,11 @@ from functools import cache
 import pytest
 
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.files import notebooks_folder
 from gearcalc.deriving.formulas import LETTERS
 from gearcalc.learning.words import all_words, word_list
 from tests.lessons import not_yet
+from tests.notebooks import LESSONS, sources
 
-LESSONS = {path.name[:2]: path for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))}
 EVERYDAY = {"thread", "gear", "cover", "error", "slot", "swing", "tip"}  # their everyday meaning does till then
 WRITTEN = {  # where it is not the word with an s or without
     "lead": r"leads?(?! to\b| back\b)",
@@ -53,16 +51,14 @@ BOLD = re.compile(r"\*\*(.+?)\*\*", re.S)
 @cache
 def prose(lesson: str) -> tuple[tuple[int, str], ...]:
     """What a lesson says in words, cell by cell: no code, formulas or titles of other lessons."""
-    cells = json.loads(LESSONS[lesson].read_text(encoding="utf-8"))["cells"]
-    for cell in cells:
-        if cell["cell_type"] == "code" and f"word_list({int(lesson)})" in "".join(cell["source"]):
-            listed = (f"**{one.word}**" for one in all_words() if one.lesson == lesson)
-            cell |= {"cell_type": "markdown", "source": [", ".join(listed)]}  # the list explains them too
-    return tuple(
-        (place, NOT_PROSE.sub(lambda found: " " * len(found.group()), "".join(cell["source"])))
-        for place, cell in enumerate(cells)
-        if cell["cell_type"] == "markdown"
-    )
+    listed = ", ".join(f"**{one.word}**" for one in all_words() if one.lesson == lesson)
+    said = []
+    for place, (kind, text) in enumerate(sources(LESSONS[lesson])):
+        if kind == "markdown":
+            said.append((place, text))
+        elif kind == "code" and f"word_list({int(lesson)})" in text:
+            said.append((place, listed))  # the list explains them too
+    return tuple((place, NOT_PROSE.sub(lambda found: " " * len(found.group()), text)) for place, text in said)
 
 
 def pattern_of(word: str) -> re.Pattern[str]:
@@ -170,8 +166,7 @@ class TestLetters:
     @pytest.mark.parametrize("lesson", LESSONS)
     def test_lessons_keep_to_the_table(self, lesson, checkout):
         known = letters_of_the_table((checkout / "DEVELOPERS.md").read_text(encoding="utf-8"))
-        cells = json.loads(LESSONS[lesson].read_text(encoding="utf-8"))["cells"]
-        used = letters_in("\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown"))
+        used = letters_in("\n".join(text for kind, text in sources(LESSONS[lesson]) if kind == "markdown"))
         not_yet.compare([f"{letter} is not in the table" for letter in used - known], lesson, not_yet.LETTERS)
 
     def test_a_letter_is_found(self):

@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import ast
-import json
 from contextlib import chdir
 from functools import cache
 from itertools import pairwise
 from tempfile import TemporaryDirectory
 
 from hypothesis import given
-from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc.basics.errors import GearNotOwnedError
-from gearcalc.basics.files import notebooks_folder
 from gearcalc.learning.own_lathe import FILE_NAME
 from tests.how_much import examples
-from tests.odd_lathes import odd_lathes
-from tests.strategies import bench_lathes, lathes, plain_lathes
+from tests.notebooks import WORKBENCH, sources
+from tests.strategies import any_lathes
 
 
 @cache
 def cells():
-    page = json.loads((notebooks_folder() / "workbench.ipynb").read_text(encoding="utf-8"))
-    return ["".join(cell["source"]) for cell in page["cells"] if cell["cell_type"] == "code"]
+    return [text for kind, text in sources(WORKBENCH) if kind == "code"]
 
 
 def run(lathe):
@@ -53,17 +49,12 @@ def test_it_runs_on_each_demo_lathe():
 
 
 @examples(2)
-@given(
-    st.one_of(
-        lathes(), bench_lathes(), plain_lathes(), odd_lathes(most=6).map(lambda odd: gc.Lathe.from_toml(odd.text))
-    )
-)
+@given(any_lathes)
 def test_it_runs_on_any_lathe(lathe):
     run(lathe)
 
 
 def test_there_is_something_to_try_beside_each_explorer():
-    page = json.loads((notebooks_folder() / "workbench.ipynb").read_text(encoding="utf-8"))["cells"]
-    for above, cell in pairwise(page):
-        if cell["cell_type"] == "code" and "explorers." in "".join(cell["source"]):
-            assert "**Try:**" in "".join(above["source"]), cell["source"]
+    for (_, above), (kind, text) in pairwise(sources(WORKBENCH)):
+        if kind == "code" and "explorers." in text:
+            assert "**Try:**" in above, text

@@ -7,7 +7,6 @@ line, as somebody at the machine reads it, and held against what the steps say o
 from __future__ import annotations
 
 import ast
-import json
 import random
 import re
 from collections.abc import Iterator
@@ -25,6 +24,7 @@ from gearcalc.learning.explorers.change_over import change_view
 from gearcalc.papers.fault_finder import SYMPTOMS
 from gearcalc.papers.steps import states_of
 from tests.how_much import in_one
+from tests.notebooks import sources
 
 CARDS = 100  # 6000 others were gone through once
 BENCHES = (gc.demo_lathe("inch"), gc.demo_lathe("metric"))
@@ -299,9 +299,7 @@ def sentences_in(path) -> Iterator[str]:
 
 
 def strings_of_notebook(path) -> Iterator[tuple[int, str]]:
-    for number, cell in enumerate(json.loads(path.read_text())["cells"]):
-        if cell["cell_type"] == "markdown":
-            yield number, "".join(cell["source"])
+    return ((number, text) for number, (kind, text) in enumerate(sources(path)) if kind == "markdown")
 
 
 def isolates_first(text: str) -> bool:
