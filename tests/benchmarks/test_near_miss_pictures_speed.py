@@ -10,9 +10,10 @@ from time import process_time
 import pytest
 
 from gearcalc.finding.fractions import best_fractions, stern_brocot
-from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
+from gearcalc.pictures.errors_over_length import error_against_length
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
 from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
+from gearcalc.pictures.threads_that_part import side_by_side
 from gearcalc.threads.deviations import judge
 
 CUT = Fraction(3, 2) * (1 + Fraction(125, 10**6))

@@ -39,7 +39,6 @@ STILL_LONG = {  # files with up to 500 lines; shrinks to none
     "finding/setups.py",
     "papers/paper.py",
     "papers/steps.py",
-    "pictures/errors_over_length.py",
 }
 AT_THE_EDGE = {  # their classes are widgets; all else imports without the packages of NOT_PURE
     "gearcalc.learning.asking",

@@ -11,7 +11,8 @@ import pytest
 
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.pictures import style
-from gearcalc.pictures.errors_over_length import error_against_length, side_by_side
+from gearcalc.pictures.errors_over_length import error_against_length
+from gearcalc.pictures.threads_that_part import side_by_side
 from tests.how_much import in_one
 from tests.pictures.kinds import BOLT, HOSTILE, SHORT
 from tests.pictures.svg_texts import as_number, by_tag, scale_from, words_of

@@ -18,10 +18,10 @@ from gearcalc.finding.search import SetupList, find_setups
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers import page, typed
-from gearcalc.pictures.errors_over_length import side_by_side
 from gearcalc.pictures.fraction_charts import closing_in
 from gearcalc.pictures.near_miss_charts import tolerance_shares
 from gearcalc.pictures.picture import Row
+from gearcalc.pictures.threads_that_part import side_by_side
 from gearcalc.threads import Thread, as_thread
 from gearcalc.threads.deviations import LENGTHS_MM, Verdict, deviation_in_words, deviation_um, judge
 
