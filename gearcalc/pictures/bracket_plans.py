@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from math import atan2, cos, degrees, hypot, radians, sin
 
 from attrs import frozen
@@ -178,10 +178,7 @@ class _Drawn:
         """Which way is counted up, at the ends of the axes, where there is room."""
         x, y = self.at(PIVOT)
         for words, at in (("across", (_DRAWING[2] - 22, y - 9)), ("up", (x + 14, _DRAWING[1] + 8))):
-            box = box_around(*at, text_width_px(words, SMALL_PX), SMALL_PX + 2)
-            if room.is_free(box):
-                room.take(box)
-                yield note(words, at[0], at[1] + 4, size=SMALL_PX, anchor="middle")
+            yield from _where_free(room, words, at, SMALL_PX, note, anchor="middle")
         yield _tip((_DRAWING[2], y), (0, y), SOFT)
         yield _tip((x, _DRAWING[1]), (x, _DRAWING[3]), SOFT)
 
@@ -196,12 +193,8 @@ class _Drawn:
         start, end = self.at(PIVOT), self.at(self.layout.bracket.spindle_side_at_mm)
         words = f"D {_short(self.layout.shafts_apart)}"
         at = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
-        box = box_around(*at, text_width_px(words, SMALL_PX), SMALL_PX + 2)
         line = drawn_line(path_of([start, end]), SOFT, 1, _CHAIN_LINE)
-        if not room.is_free(box):
-            return line
-        room.take(box)
-        return element("g", line, over_lines(words, at[0], at[1] + 4, size=SMALL_PX))
+        return element("g", line, *_where_free(room, words, at, SMALL_PX))
 
     def _cover(self) -> Iterator[Svg]:
         if self.layout.bracket.cover_mm is not None:
@@ -227,16 +220,12 @@ class _Drawn:
         middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
         lies = start[1] == end[1]
         at = (middle[0], middle[1] - 11) if lies else (middle[0] - text_width_px(words, WORD_PX) / 2 - 7, middle[1])
-        box = box_around(*at, text_width_px(words, WORD_PX), WORD_PX + 2)
-        is_free = room.is_free(box)
-        if is_free:
-            room.take(box)
         return element(
             "g",
             drawn_line(path_of(from_there), SOFT, 0.8),
             drawn_line(path_of([start, end]), BLUE, 1.4),
             *(_tip(there, back) for there, back in ((start, end), (end, start))),
-            *([over_lines(words, at[0], at[1] + 4, size=WORD_PX, fill=BLUE, font_weight="bold")] if is_free else []),
+            *_where_free(room, words, at, WORD_PX, fill=BLUE, font_weight="bold"),
         )
 
     def _swing(self, room: Room) -> Iterator[Svg]:
@@ -252,11 +241,7 @@ class _Drawn:
                 )
             )
             yield drawn_line(path_of([inner, outer]), BLUE, 1.4)
-            words = f"{_short(turn)}°"
-            box = box_around(*beyond, text_width_px(words, WORD_PX), WORD_PX + 2)
-            if room.is_free(box):
-                room.take(box)
-                yield over_lines(words, beyond[0], beyond[1] + 4, size=WORD_PX, fill=BLUE, font_weight="bold")
+            yield from _where_free(room, f"{_short(turn)}°", beyond, WORD_PX, fill=BLUE, font_weight="bold")
 
     def _badges(self, room: Room) -> Iterator[Svg]:
         """The number of each key, beside what it is of; none where there is no room."""
@@ -283,6 +268,16 @@ class _Drawn:
             if box is not None:
                 room.take(box)
                 yield _badge(number, box_middle(box))
+
+
+def _where_free(
+    room: Room, words: str, middle: Point, size: float, draw: Callable[..., Svg] = over_lines, **look: str
+) -> Iterator[Svg]:
+    """Words about their middle, where there is room for them."""
+    box = box_around(*middle, text_width_px(words, size), size + 2)
+    if room.is_free(box):
+        room.take(box)
+        yield draw(words, middle[0], middle[1] + 4, size=size, **look)
 
 
 def _from(bearing: float) -> list[int]:

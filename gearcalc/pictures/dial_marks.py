@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import partial
 from math import ceil, cos, floor, pi, sin
@@ -41,7 +41,7 @@ TONES = {
     MISSES: style.SOFT,
     NO_CLOSING: style.FAINT,
 }
-IN_THE_KEY = {
+_IN_THE_KEY = {
     SERVES: "serves",
     THIS_TIME: "serves this time only",
     ANOTHER_START: "another start's groove",
@@ -54,9 +54,7 @@ def face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> l
     """The dial with line `at_mark` at its mark, the rulers beside it, and the key; for a sheet 800 px wide."""
     lines = dial_lines(rule, gear)
     examples = {line.kind: line for line in sorted(lines, key=lambda line: (line.printed is not None, -line.threads))}
-    entries: list[tuple[Mark, str]] = [
-        (partial(line_mark, examples[kind]), words) for kind, words in IN_THE_KEY.items() if kind in examples
-    ]
+    entries = key_entries(examples)
     entries.append((lambda x, y: shape(f"M{x:.1f} {y - 4.5}l-4.5 9h9Z", style.BLUE), "in the groove"))
     return [
         *_face(gear, lines, at_mark),
@@ -64,6 +62,11 @@ def face_and_rulers(rule: DialRule, gear: DialGearChoice, at_mark: int = 1) -> l
         *(bold(line, _LEFT, _RULER_Y + 84 + 18 * n, size=14) for n, line in enumerate(wrap(_verdict(rule, gear), 54))),
         key(36, FACE_PX[1] - 14, *entries),
     ]
+
+
+def key_entries(examples: Mapping[str, DialLine]) -> list[tuple[Mark, str]]:
+    """What the marks of lines mean, for the key: an example of each kind that there is."""
+    return [(partial(line_mark, examples[kind]), words) for kind, words in _IN_THE_KEY.items() if kind in examples]
 
 
 def _face(gear: DialGearChoice, lines: Sequence[DialLine], at_mark: int) -> list[Svg]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 from math import ceil
 
 from attrs import evolve
@@ -13,8 +12,8 @@ from gearcalc.basics.arguments import as_whole
 from gearcalc.cutting.dial_gears import DialGearChoice, lines_in_words, ordinal
 from gearcalc.cutting.dial_rules import SERVES, DialLine, DialRule, dial_gear, dial_line
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import LEFT_PX, Mark, chart, key, spread
-from gearcalc.pictures.dial_marks import IN_THE_KEY, TONES, line_mark
+from gearcalc.pictures.chart_frame import LEFT_PX, chart, key, spread
+from gearcalc.pictures.dial_marks import TONES, key_entries, line_mark
 from gearcalc.pictures.dial_pictures import pass_in_words
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, bold, drawn_line, element, note, over_lines, rect, shape
@@ -70,10 +69,6 @@ def _line_1(rule: DialRule, gear: DialGearChoice, turn: int) -> str:
 def _marks(rule: DialRule, gear: DialGearChoice, lines: list[DialLine], turns: int) -> list[Svg]:
     shown = turns * gear.teeth
     step = (_TO - _FROM) / shown
-    kinds = {line.kind: line for line in lines}
-    entries: list[tuple[Mark, str]] = [
-        (partial(line_mark, kinds[kind]), words) for kind, words in IN_THE_KEY.items() if kind in kinds
-    ]
     return [
         *(note(words, LEFT_PX, y) for words, y in _NAMES),
         *(_turn(n, _FROM + n * gear.teeth * step, gear.teeth * step) for n in range(turns)),
@@ -87,7 +82,7 @@ def _marks(rule: DialRule, gear: DialGearChoice, lines: list[DialLine], turns: i
         *_together(rule, shown, step),
         *_flags(gear, lines, step),
         *_verdicts([_line_1(rule, gear, n) for n in range(1, turns + 1)]),
-        key(36, _SIZE_PX[1] - 16, *entries),
+        key(36, _SIZE_PX[1] - 16, *key_entries({line.kind: line for line in lines})),
     ]
 
 
