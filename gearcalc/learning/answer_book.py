@@ -96,10 +96,6 @@ class AnswerBook:
         """Every go at an exercise, in the order in which they were begun."""
         return tuple(filter(None, map(_as_go, _list(self._read()["exercises"].get(exercise)))))
 
-    def exercises(self) -> list[str]:
-        """The names of the exercises that something is kept of."""
-        return [name for name in self._read()["exercises"] if isinstance(name, str)]
-
     def keep_name(self, name: str) -> None:
         """Keep the learner's name."""
         self._keep(("name",), lambda content: content.update(name=_tidy(name)))

@@ -14,10 +14,11 @@ from urllib.parse import quote
 
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.basics.files import data_folder, notebooks_folder, put_in_place
-from gearcalc.learning.answer_book import FILE_NAME
+from gearcalc.learning import answer_book, own_lathe
 
 _MOST_FRESH_COPIES = 99
-_LEFT_OUT = {".ipynb_checkpoints", "__pycache__", FILE_NAME, "my_lathe.toml"}  # nobody's own goes to others
+_LEFT_OUT = {".ipynb_checkpoints", "__pycache__", answer_book.FILE_NAME, own_lathe.FILE_NAME}
+"""Nobody's own goes to others."""
 
 
 @dataclass(frozen=True, slots=True)

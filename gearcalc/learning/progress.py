@@ -176,9 +176,10 @@ def _read(path: Path) -> LessonDone:
     page = path.read_text(encoding="utf-8")
     title = "".join(json.loads(page)["cells"][0]["source"]).splitlines()[0].lstrip("# ")
     number = int(path.name[:2])
-    names = sorted(exercise_names(number), key=lambda name: page.find(f'exercise(\\"{name}\\"'))
+    places = {name: page.find(f'exercise(\\"{name}\\"') for name in exercise_names(number)}
+    names = sorted(places, key=places.__getitem__)
     more = page.find(_MORE)
-    asked = len(names) if more < 0 else sum(page.find(f'exercise(\\"{name}\\"') < more for name in names)
+    asked = len(names) if more < 0 else sum(place < more for place in places.values())
     stated = _MINUTES.search(page)
     return LessonDone(number, title, path.name, int(stated[1]) if stated else None, tuple(names), asked)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from itertools import islice
 from math import gcd, pi
@@ -12,21 +11,15 @@ import sympy
 
 from gearcalc.learning.exercises import Exercise
 from tests.learning.exercise_cases.lesson_04 import near_trains
-from tests.learning.exercise_cases.reading import Case, box, in_forms, leadscrew, words, written
+from tests.learning.exercise_cases.reading import Case, box, in_forms, leadscrew, said, words, written
 
 INCH = 25.4
-
-
-def _said(q: Exercise, pattern: str) -> str:
-    found = re.search(pattern, words(q))
-    assert found, f"{pattern} is not in {words(q)}"
-    return found[1]
 
 
 def lead_of_a_worm() -> Case:
     def per_pi(q: Exercise) -> float:
         starts = 2 if "two starts" in words(q) else 1
-        size = float(_said(q, r"(?:module|diametral pitch) ([\d.]+)"))
+        size = float(said(q, r"(?:module|diametral pitch) ([\d.]+)"))
         return starts * (INCH / size if "diametral" in words(q) else size)
 
     def right(q: Exercise) -> list[Any]:
@@ -41,7 +34,7 @@ def lead_of_a_worm() -> Case:
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         turned = {True: "diametral pitch", False: "module"}["module" in words(q)]
-        size = float(_said(q, r"(?:module|diametral pitch) ([\d.]+)"))
+        size = float(said(q, r"(?:module|diametral pitch) ([\d.]+)"))
         starts = 2 if "two starts" in words(q) else 1
         mixed_up = (INCH / size if turned == "diametral pitch" else size) * starts * pi
         found = [
@@ -60,8 +53,8 @@ def fraction_for_pi() -> Case:
     """Every fraction up to the limit is tried."""
 
     def read(q: Exercise) -> tuple[float, Fraction, int]:
-        needed = float(Fraction(_said(q, r"module ([\d.]+)"))) * pi / 3
-        return needed, Fraction(_said(q, r"that becomes (\d+/\d+)")), int(_said(q, r"no number above (\d+)"))
+        needed = float(Fraction(said(q, r"module ([\d.]+)"))) * pi / 3
+        return needed, Fraction(said(q, r"that becomes (\d+/\d+)")), int(said(q, r"no number above (\d+)"))
 
     def nearer(q: Exercise) -> list[Fraction]:
         needed, classic, most = read(q)
@@ -94,7 +87,7 @@ def fraction_for_pi() -> Case:
 
 def a_train_for_the_worm() -> Case:
     def needed(q: Exercise) -> float:
-        return float(Fraction(_said(q, r"module ([\d.]+)")) / leadscrew(q)) * pi
+        return float(Fraction(said(q, r"module ([\d.]+)")) / leadscrew(q)) * pi
 
     def right(q: Exercise) -> list[Any]:
         found = near_trains(box(q), needed(q), 199.9)
@@ -113,7 +106,7 @@ def a_train_for_the_worm() -> Case:
 
     def sevenths_with_one_gear_twice(q: Exercise) -> list[Any]:
         """Just 22/7 for π, by two pairs of which one needs a gear once more than the box has it; if there is one."""
-        top, bottom = (Fraction(22, 7) * Fraction(_said(q, r"module ([\d.]+)")) / leadscrew(q)).as_integer_ratio()
+        top, bottom = (Fraction(22, 7) * Fraction(said(q, r"module ([\d.]+)")) / leadscrew(q)).as_integer_ratio()
         sides = [(one, other) for one in box(q) for other in box(q) if one <= other]
         found = (
             (above, below)
@@ -136,10 +129,10 @@ def module_or_diametral_pitch() -> Case:
         return 10 * size if name.endswith("mm") else 10 * INCH / size
 
     def offered(q: Exercise) -> list[str]:
-        return _said(q, r"Which of these is it: (.+?)\?").split(", ")
+        return said(q, r"Which of these is it: (.+?)\?").split(", ")
 
     def true(q: Exercise) -> str:
-        measured = float(_said(q, r"measures ([\d.]+) mm"))
+        measured = float(said(q, r"measures ([\d.]+) mm"))
         (found,) = [name for name in offered(q) if abs(ten(name) - measured) <= 0.1]
         return found
 

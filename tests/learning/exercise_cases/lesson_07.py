@@ -9,13 +9,7 @@ from itertools import permutations
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import INCH, Case, whole, words, written
-
-
-def number(q: Exercise, pattern: str) -> Fraction:
-    found = re.search(pattern, words(q))
-    assert found, f"{pattern} is not in {words(q)}"
-    return Fraction(found[1])
+from tests.learning.exercise_cases.reading import INCH, Case, number, whole, words, written
 
 
 def module(q: Exercise) -> Fraction:

@@ -7,21 +7,15 @@ from fractions import Fraction
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import Case, forms, lead_said, leadscrew, whole, words
-
-
-def amount(q: Exercise, pattern: str) -> Fraction:
-    found = re.search(pattern, words(q))
-    assert found, (pattern, words(q))
-    return Fraction(found[1])
+from tests.learning.exercise_cases.reading import Case, forms, lead_said, leadscrew, number, whole, words
 
 
 def limit(q: Exercise) -> Fraction:
-    return amount(q, r"± ([\d.]+) mm")
+    return number(q, r"± ([\d.]+) mm")
 
 
 def length(q: Exercise) -> Fraction:
-    return amount(q, r"measure ([\d.]+) mm")
+    return number(q, r"measure ([\d.]+) mm")
 
 
 def rows(q: Exercise) -> list[tuple[str, ...]]:
@@ -177,7 +171,7 @@ def name_the_slip() -> Case:
         return {name: screw * ratio for name, ratio in ratios.items()}
 
     def slip(q: Exercise) -> str:
-        measured = amount(q, r"lead of ([\d.]+) mm, ±")
+        measured = number(q, r"lead of ([\d.]+) mm, ±")
         (name,) = [name for name, lead in leads(q).items() if abs(lead - measured) <= Fraction(1, 50)]
         return name
 

@@ -8,13 +8,7 @@ from math import cos, radians, sin, sqrt
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import INCH, Case, whole, words
-
-
-def number(q: Exercise, pattern: str) -> Fraction:
-    found = re.search(pattern, words(q))
-    assert found, f"{pattern} is not in {words(q)}"
-    return Fraction(found[1])
+from tests.learning.exercise_cases.reading import INCH, Case, number, whole, words
 
 
 def listed(q: Exercise) -> list[Fraction]:

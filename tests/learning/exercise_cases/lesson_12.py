@@ -8,15 +8,19 @@ from math import pi
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import INCH, Case, box, every_train, lead_said, leadscrew, whole, words
+from tests.learning.exercise_cases.reading import (
+    INCH,
+    Case,
+    box,
+    every_train,
+    lead_said,
+    leadscrew,
+    number,
+    whole,
+    words,
+)
 
 STEPS = [Fraction(step) for step in ("1", "1.125", "1.25", "1.375", "1.5", "1.75", "2", "2.25", "2.5")]
-
-
-def decimal_said(q: Exercise, pattern: str) -> Fraction:
-    found = re.search(pattern, words(q))
-    assert found, f"{pattern} is not in {words(q)}"
-    return Fraction(found[1])
 
 
 def shown(x: Fraction) -> str:
@@ -25,7 +29,7 @@ def shown(x: Fraction) -> str:
 
 def module_of_a_gear() -> Case:
     def measured(q: Exercise) -> tuple[int, Fraction]:
-        return whole(q, r"with (\d+) teeth"), decimal_said(q, r"measures ([\d.]+) mm")
+        return whole(q, r"with (\d+) teeth"), number(q, r"measures ([\d.]+) mm")
 
     def step(q: Exercise, counted: int = 2) -> Fraction:
         """The step that comes nearest, with so many teeth more."""
@@ -58,7 +62,7 @@ def leadscrew_from_its_travel() -> Case:
     wholes = [*((f"{n} tpi", INCH / n) for n in range(3, 21)), *((f"{n} mm", Fraction(n)) for n in range(1, 13))]
 
     def measured(q: Exercise) -> tuple[int, Fraction]:
-        return whole(q, r"hand, (\d+) turns"), decimal_said(q, r"carriage moves ([\d.]+) mm")
+        return whole(q, r"hand, (\d+) turns"), number(q, r"carriage moves ([\d.]+) mm")
 
     def found(q: Exercise) -> tuple[str, Fraction]:
         turns, travel = measured(q)
@@ -91,7 +95,7 @@ def leadscrew_from_its_travel() -> Case:
 def ratio_of_a_lever() -> Case:
     def numbers(q: Exercise) -> tuple[Fraction, Fraction, Fraction]:
         train = Fraction(whole(q, r"Driver (\d+)"), whole(q, r"driven (\d+)"))
-        cut = decimal_said(q, r"carriage by ([\d.]+) mm") / whole(q, r"hand, (\d+) turns")
+        cut = number(q, r"carriage by ([\d.]+) mm") / whole(q, r"hand, (\d+) turns")
         return leadscrew(q), train, cut
 
     def lever(q: Exercise) -> Fraction:
@@ -117,7 +121,7 @@ def ratio_of_a_lever() -> Case:
 
 def worst_lead_in_a_gap() -> Case:
     def ends(q: Exercise) -> tuple[Fraction, Fraction]:
-        return decimal_said(q, r"a lead of ([\d.]+) mm"), decimal_said(q, r"one of ([\d.]+) mm")
+        return number(q, r"a lead of ([\d.]+) mm"), number(q, r"one of ([\d.]+) mm")
 
     def worst(q: Exercise) -> float:
         """By trying twenty thousand leads between the two."""

@@ -2,25 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from math import atan2, cos, degrees, pi, radians, sin
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import Case, lead_said, whole, words
-
-
-def said(q: Exercise, pattern: str) -> Fraction:
-    found = re.search(pattern, words(q))
-    assert found, f"{pattern} is not in {words(q)}"
-    return Fraction(found[1])
+from tests.learning.exercise_cases.reading import Case, lead_said, number, said, whole
 
 
 def named(q: Exercise, pattern: str) -> Fraction:
-    found = re.search(pattern + r" ([\d.]+ (?:tpi|mm))", words(q))
-    assert found, f"{pattern} is not in {words(q)}"
-    return lead_said(found[1])
+    return lead_said(said(q, pattern + r" ([\d.]+ (?:tpi|mm))"))
 
 
 def once_round_the_dial() -> Case:
@@ -49,8 +40,8 @@ def once_round_the_dial() -> Case:
 
 def play_at_the_carriage() -> Case:
     def numbers(q: Exercise) -> tuple[Fraction, float, Fraction]:
-        across = whole(q, r"has (\d+) teeth") * said(q, r"module ([\d.]+) mm")
-        return said(q, r"has ([\d.]+) mm of backlash"), float(across), named(q, "leadscrew of")
+        across = whole(q, r"has (\d+) teeth") * number(q, r"module ([\d.]+) mm")
+        return number(q, r"has ([\d.]+) mm of backlash"), float(across), named(q, "leadscrew of")
 
     def moved(q: Exercise) -> float:
         """By the angle: an arc over its radius, a share of the whole circle, of a lead."""
@@ -76,8 +67,8 @@ def play_at_the_carriage() -> Case:
 
 def lean_of_the_groove() -> Case:
     def numbers(q: Exercise) -> tuple[int, float, float]:
-        starts, pitch = whole(q, r"has (\d+) starts"), said(q, r"pitch of ([\d.]+) mm")
-        return starts, float(pitch), float(said(q, r"pitch diameter of ([\d.]+) mm"))
+        starts, pitch = whole(q, r"has (\d+) starts"), number(q, r"pitch of ([\d.]+) mm")
+        return starts, float(pitch), float(number(q, r"pitch diameter of ([\d.]+) mm"))
 
     def angle(q: Exercise) -> float:
         """By walking along the helix: a millionth of a turn round, and as much of a lead along."""
@@ -105,8 +96,8 @@ def lean_of_the_groove() -> Case:
 
 def over_the_wires() -> Case:
     def numbers(q: Exercise) -> tuple[float, float, float, float]:
-        full, pitch = whole(q, r"screw M(\d+)"), said(q, r"pitch ([\d.]+) mm")
-        return full, float(pitch), float(said(q, r"diameter of ([\d.]+) mm")), float(said(q, r"wires of ([\d.]+) mm"))
+        across, wire = number(q, r"diameter of ([\d.]+) mm"), number(q, r"wires of ([\d.]+) mm")
+        return whole(q, r"screw M(\d+)"), float(number(q, r"pitch ([\d.]+) mm")), float(across), float(wire)
 
     def off(pitch: float) -> float:
         return pitch / 2 / (sin(radians(30)) / cos(radians(30)))

@@ -32,10 +32,19 @@ def words(q: Exercise) -> str:
     return q.question.replace("**", "")
 
 
-def whole(q: Exercise, pattern: str) -> int:
+def said(q: Exercise, pattern: str) -> str:
+    """What stands in the pattern's brackets."""
     found = re.search(pattern, words(q))
     assert found, f"{pattern} is not in {words(q)}"
-    return int(found[1])
+    return found[1]
+
+
+def whole(q: Exercise, pattern: str) -> int:
+    return int(said(q, pattern))
+
+
+def number(q: Exercise, pattern: str) -> Fraction:
+    return Fraction(said(q, pattern))
 
 
 def lead_said(text: str) -> Fraction:
