@@ -25,7 +25,7 @@ from gearcalc.basics.files import alone_with, put_in_place
 FILE_NAME = "answers.json"
 _WHAT, _VERSION = "answers to the lessons of gearcalc", 1
 _LARGEST_FILE = 2_000_000
-_MOST = 1_000_000  # of any number in it, class numbers among them
+MOST_CLASS_NUMBER = 1_000_000  # and the most of any other number in it
 _LONGEST_TEXT, _LONGEST_LATHE = 400, 40_000
 _NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*", re.ASCII)
 _LONGEST_NAME = 60
@@ -85,7 +85,7 @@ class AnswerBook:
     @property
     def class_number(self) -> int | None:
         """The learner's class number; None as long as there is none."""
-        return _whole(self._read().get("class_number"), 0, _MOST)
+        return _whole(self._read().get("class_number"))
 
     def guess(self, name: str) -> str:
         """The guess of that name, as typed; empty where none was made."""
@@ -203,8 +203,8 @@ def read_class_number(text: str) -> int:
 
     Raises ValueOutOfRangeError for what is no whole number from 0 to a million.
     """
-    digits = text.strip().isascii() and text.strip().isdigit() and len(text.strip()) <= len(str(_MOST))
-    return as_whole(int(text) if digits else text, what="a class number", least=0, most=_MOST)
+    digits = text.strip().isascii() and text.strip().isdigit() and len(text.strip()) <= len(str(MOST_CLASS_NUMBER))
+    return as_whole(int(text) if digits else text, what="a class number", least=0, most=MOST_CLASS_NUMBER)
 
 
 def check_name(name: str, what: str) -> None:
@@ -278,8 +278,8 @@ def _list(kept: object) -> list[Any]:
     return kept[:] if isinstance(kept, list) else []
 
 
-def _whole(kept: object, least: int, most: int) -> int | None:
-    whole = isinstance(kept, int) and not isinstance(kept, bool) and least <= kept <= most
+def _whole(kept: object, least: int = 0) -> int | None:
+    whole = isinstance(kept, int) and not isinstance(kept, bool) and least <= kept <= MOST_CLASS_NUMBER
     return kept if whole and isinstance(kept, int) else None
 
 
@@ -287,11 +287,11 @@ def _as_go(kept: object) -> Go | None:
     """A go as it stands in the file; None where somebody changed it so that it is none."""
     if not isinstance(kept, Mapping):
         return None
-    number, go = _whole(kept.get("class_number"), 0, _MOST), _whole(kept.get("go"), 1, _MOST)
+    number, go = _whole(kept.get("class_number")), _whole(kept.get("go"), least=1)
     answer, lathe = kept.get("answer"), kept.get("lathe", "")
     if number is None or go is None or not isinstance(answer, str) or not isinstance(lathe, str):
         return None
-    return Go(number, go, _tidy(answer), _whole(kept.get("tries"), 0, _MOST) or 0, lathe)
+    return Go(number, go, _tidy(answer), _whole(kept.get("tries")) or 0, lathe)
 
 
 def _place_of(kept: object) -> tuple[int, int, str] | None:

@@ -107,7 +107,7 @@ def lean_of_the_groove(draw: Draw) -> Task:
     def lean(rise: Fraction, round_mm: float) -> float:
         return degrees(atan(float(rise) / round_mm))
 
-    angle = lean(lead, pi * float(across))
+    angle = helix_angle(made.thread, across).angle_deg
     return Task(
         question=f"""A thread has **{starts} starts**, a pitch of **{number(pitch)} mm** and a pitch diameter of
             **{decimal(across)} mm**. By how many degrees does its groove lean, taken on the pitch diameter?""",

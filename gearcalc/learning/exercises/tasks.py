@@ -19,6 +19,7 @@ from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted
 from gearcalc.lathes import Lathe
+from gearcalc.learning.answer_book import MOST_CLASS_NUMBER
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
 from gearcalc.pictures import style
 
@@ -27,7 +28,7 @@ Pose = TypeVar("Pose", bound="Callable[..., Task]")
 NOT_YET, NOT_RIGHT, RIGHT = "not answered yet", "not right", "right"
 _MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
 _EDGES = {NOT_YET: style.SOFT, NOT_RIGHT: style.VERMILLION, RIGHT: style.GREEN}
-MOST_CLASS_NUMBER, MOST_GOES = 1_000_000, 50
+MOST_GOES = 50
 _MOST_DRAWS = 50
 _BOLD = re.compile(r"\*\*(.+?)\*\*")
 _STRONG = r"<strong>\1</strong>"
