@@ -60,9 +60,9 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     items.sort(key=_place)
-    if not os.environ.get("CI") and not _is_thorough():  # how fast is asked where a change lands, or by name
-        asked = [argument for argument in config.args if "benchmarks" in argument]
-        items[:] = [item for item in items if asked or not item.nodeid.startswith("tests/benchmarks/")]
+    by_name = any("benchmarks" in argument for argument in config.args)
+    if not (by_name or os.environ.get("CI") or _is_thorough()):  # how fast is asked where a change lands, or by name
+        items[:] = [item for item in items if not item.nodeid.startswith("tests/benchmarks/")]
     for item in items:
         if _is_thorough():
             item.add_marker(pytest.mark.timeout(SECONDS_WHEN_THOROUGH))
