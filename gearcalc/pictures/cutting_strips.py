@@ -14,7 +14,20 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.basics.writing import Units
 from gearcalc.pictures import style
 from gearcalc.pictures.gears_in_mesh import Point
-from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, path_of, rect, shape, text_line, window
+from gearcalc.pictures.svg import (
+    Svg,
+    arrow,
+    bold,
+    disc,
+    drawn_line,
+    element,
+    note,
+    path_of,
+    rect,
+    shape,
+    text_line,
+    window,
+)
 from gearcalc.pictures.thread_profiles import FINEST_PX, crests, profile
 
 CARRIAGE_STRIP_PX, THREAD_STRIP_PX = (800, 172), (800, 180)
@@ -197,14 +210,13 @@ def _tool_on_carriage(depth: float, along: int) -> Svg:
     tip, half = _BOTTOM - depth, 13.0
     shoulder = tip + half / _FLANK
     outline = f"M0 {tip:.2f}L{half} {shoulder:.2f}V{_FOOT - 20}H{-half}V{shoulder:.2f}Z"
-    arrow = f"M{along * 32} {_FOOT - 10}H{along * 49}m{-along * 8} -4l{along * 8} 4l{-along * 8} 4"
     return element(
         "g",
         drawn_line(f"M0 {_RULER + 2}V{tip:.2f}", style.VERMILLION, 1.3, "5 3"),
         shape(f"M0 {_RULER}l-5 9h10Z", style.VERMILLION),
         shape(outline, style.tint(style.ORANGE, 0.75), style.INK),
         rect(-58, _FOOT - 20, 58, _FOOT, style.PAPER, style.INK, rx=3),
-        drawn_line(arrow, width=1.3),
+        drawn_line(arrow((along * 32, _FOOT - 10), (along * 49, _FOOT - 10), tip_px=8), width=1.3),
         text_line("carriage", -along * 4, _FOOT - 6, size=style.SMALL_PX),
         class_="tool",
     )
@@ -292,10 +304,9 @@ def _tool_place(lead_mm: Fraction, turns: int, scale: float, units: Units) -> li
     x, y = _START + float(lead_mm * turns) * scale, 18.0
     words = f"{writing.turns(turns)}: {both_units.travel(lead_mm * turns, units)}"
     half = style.text_width_px(words, style.WORD_PX) / 2 + 6
-    arrow = f"M{_START} {y}H{x:.2f}M{x - 7:.2f} {y - 3.5}L{x:.2f} {y}L{x - 7:.2f} {y + 3.5}"
     parts = [
         drawn_line(f"M{x:.2f} {y + 8}V{_LOWER + 4}M{_START} {y - 8}V{_LOWER + 4}", style.VERMILLION, 1.4, "5 3"),
-        drawn_line(arrow, width=1.2),
+        drawn_line(arrow((_START, y), (x, y)), width=1.2),
     ]
     if x - _START <= 2 * half + 30:
         return [*parts, bold(words, x + 10, y + 4.5, size=style.WORD_PX)]

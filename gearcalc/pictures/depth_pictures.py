@@ -9,8 +9,9 @@ from gearcalc.basics.errors import NotPossibleError
 from gearcalc.cutting.depths import ThreadDepth
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import chart
+from gearcalc.pictures.gears_in_mesh import Point
 from gearcalc.pictures.picture import Picture
-from gearcalc.pictures.svg import Svg, bold, drawn_line, over_lines, shape, text_line, window
+from gearcalc.pictures.svg import Svg, arrow, bold, drawn_line, over_lines, shape, text_line, window
 
 DEPTH_PX = (800, 420)
 """Width and height of the picture."""
@@ -95,21 +96,19 @@ def _measures(step: float, radius: float, surface: float, said: dict[str, str]) 
     bottom, x = tip - radius, _RIGHT + 22
     guides = f"M{_LEFT - 34} {_TOP}H{left:.2f}M{_LEFT - 34} {tip}H{_MIDDLE}M{_MIDDLE} {bottom:.2f}H{x + 8}"
     guides += f"M{right:.2f} {_TOP}H{x + 8}M{_RIGHT} {surface:.2f}H{x + 8}"
-    across = f"M{left:.2f} {_TOP - 14}H{right:.2f}m-7 -3.5l7 3.5l-7 3.5M{left + 7:.2f} {_TOP - 17.5}l-7 3.5l7 3.5"
+
+    def measure(start: Point, end: Point, colour: str = style.BLUE) -> Svg:
+        return drawn_line(arrow(start, end, both_ways=True), colour, 1.6)
+
     return [
         drawn_line(guides, style.SOFT, 0.9, "2 3"),
-        drawn_line(across, style.BLUE, 1.6),
+        measure((left, _TOP - 14), (right, _TOP - 14)),
         over_lines(f"pitch P = {said['pitch P']}", _MIDDLE, _TOP - 22, size=style.WORD_PX),
-        _up_and_down(_LEFT - 24, _TOP, tip, style.BLUE),
+        measure((_LEFT - 24, _TOP), (_LEFT - 24, tip)),
         over_lines(f"H = {said['H']}", _LEFT - 34, (_TOP + tip) / 2, size=style.WORD_PX, anchor="end"),
-        _up_and_down(x, _TOP, surface, style.BLUE),
+        measure((x, _TOP), (x, surface)),
         text_line("H/8", x + 12, (_TOP + surface) / 2 + 5, size=style.WORD_PX, anchor="start"),
-        _up_and_down(x, surface, bottom, style.VERMILLION),
+        measure((x, surface), (x, bottom), style.VERMILLION),
         bold(f"depth {said['depth']}", x + 12, (surface + bottom) / 2 + 5, size=style.WORD_PX),
         over_lines(f"point: ρ = {said['point ρ']}", x + 12, bottom + 5, size=style.WORD_PX, anchor="start"),
     ]
-
-
-def _up_and_down(x: float, top: float, bottom: float, colour: str) -> Svg:
-    arrow = f"M{x:.2f} {top:.2f}V{bottom:.2f}M{x - 3.5:.2f} {top + 7:.2f}l3.5 -7l3.5 7"
-    return drawn_line(f"{arrow}M{x - 3.5:.2f} {bottom - 7:.2f}l3.5 7l3.5 -7", colour, 1.6)

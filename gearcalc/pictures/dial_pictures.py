@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import sqrt
 
-from gearcalc.basics import writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.errors import ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, PiMultiple
+from gearcalc.basics.exact import PiMultiple
 from gearcalc.cutting.dial_gears import lines_in_words
 from gearcalc.cutting.dial_rules import (
     ANOTHER_START,
@@ -25,7 +25,7 @@ from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import DASHES, LEFT_PX, chart, spread
 from gearcalc.pictures.dial_marks import FACE_PX, face_and_rulers
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, bold, drawn_line, note, over_lines, rect, shape, text_line, window
+from gearcalc.pictures.svg import Svg, arrow, bold, drawn_line, note, over_lines, rect, shape, text_line, window
 
 CATCH_PX = (800, FACE_PX[1] + 180)
 """The same with passes under them."""
@@ -247,11 +247,9 @@ def _numbers(outs: Sequence[float], groove: float, surface: float) -> list[Svg]:
 
 
 def _one_lead(rule: DialRule, start: float, end: float, y: float) -> list[Svg]:
-    in_own_unit = writing.length(rule.lead) if rule.units == "mm" else writing.length(rule.lead / INCH_MM, "in")
-    arrow = f"M{start} {y}H{end}m-6 -3.5l6 3.5l-6 3.5M{start + 6} {y - 3.5}l-6 3.5l6 3.5"
     return [
-        drawn_line(f"M{start} {y - 6}v12M{end} {y - 6}v12{arrow}"),
-        over_lines(f"one lead, {in_own_unit}", (start + end) / 2, y - 4),
+        drawn_line(f"M{start} {y - 6}v12M{end} {y - 6}v12" + arrow((start, y), (end, y), both_ways=True)),
+        over_lines(f"one lead, {both_units.in_own_unit(rule.lead, rule.units)}", (start + end) / 2, y - 4),
     ]
 
 

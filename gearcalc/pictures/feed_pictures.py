@@ -15,7 +15,19 @@ from gearcalc.cutting.turning import LEAST_SECONDS, Finish, ShoulderRun
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
 from gearcalc.pictures.picture import Picture, Row
-from gearcalc.pictures.svg import Svg, bold, drawn_line, element, note, over_lines, path_of, rect, shape, text_line
+from gearcalc.pictures.svg import (
+    Svg,
+    arrow,
+    bold,
+    drawn_line,
+    element,
+    note,
+    over_lines,
+    path_of,
+    rect,
+    shape,
+    text_line,
+)
 from gearcalc.pictures.thread_profiles import crests, profile
 
 PROFILE_PX, SHOULDER_PX = (800, 460), (800, 400)
@@ -222,12 +234,11 @@ def _strips(section: _Section) -> list[Svg]:
 def _depth_mark(made: Finish, bottom: float, height: float) -> list[Svg]:
     """Rt between two lines at the right, and Ra in words under it."""
     top, x = bottom - height, _RIGHT + 16
-    arrow, middle = f"M{x} {top:.2f}V{bottom:.2f}", (top + bottom) / 2
-    if height > 16:
-        arrow += f"M{x - 3} {top + 6:.2f}l3 -6l3 6M{x - 3} {bottom - 6:.2f}l3 6l3 -6"
+    ends, middle = ((x, top), (x, bottom)), (top + bottom) / 2
+    mark = arrow(*ends, both_ways=True, tip_px=6) if height > 16 else path_of(ends)
     return [
         drawn_line(f"M{_RIGHT} {top:.2f}H{x + 8}M{_RIGHT} {bottom:.2f}H{x + 8}", style.SOFT, 0.9),
-        drawn_line(arrow, style.VERMILLION, 1.8),
+        drawn_line(mark, style.VERMILLION, 1.8),
         bold(f"Rt {_short(made, made.rt_um)}", x + 12, middle - 1, size=14),
         text_line(f"Ra {_short(made, made.ra_um)}", x + 12, middle + 15, anchor="start"),
     ]
@@ -269,8 +280,7 @@ def _feed(made: Finish) -> markup.Written:
 
 
 def _nose_radius(made: Finish) -> markup.Written:
-    mm = made.nose_radius_mm
-    return writing.length(mm) if made.units == "mm" else writing.length(mm / INCH_MM, "in", 4)
+    return both_units.in_own_unit(made.nose_radius_mm, made.units)
 
 
 # The tool on its way to the shoulder: the groove with its turns counted off, and the seconds that they take.

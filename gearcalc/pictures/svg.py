@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from functools import cache
+from math import dist
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.pictures.style import FONT, FRAME_PX, INK, PAPER, SMALL_PX, SOFT, WORD_PX
@@ -172,6 +173,22 @@ def path_of(points: Iterable[tuple[float, float]], *, closed: bool = False) -> S
     ('M0.00 0.00L10.00 2.50', 'M0.00 0.00L1.00 0.00L0.00 1.00Z')
     """
     return Svg("M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points) + "Z" * closed)
+
+
+def arrow(start: tuple[float, float], end: tuple[float, float], *, both_ways: bool = False, tip_px: float = 7.0) -> Svg:
+    """The path of an arrow: a line with an open tip at its end, or at both ends.
+
+    >>> print(arrow((10, 5), (30, 5)))
+    M10.00 5.00L30.00 5.00M23.00 1.50L30.00 5.00L23.00 8.50
+
+    `tip_px`: how long a tip is; it is as wide. The ends lie apart.
+    """
+    along, down = ((there - here) / dist(start, end) * tip_px for here, there in zip(start, end, strict=True))
+    path: str = path_of([start, end])
+    for (x, y), way in ((end, 1), (start, -1))[: 1 + both_ways]:
+        back_x, back_y = x - way * along, y - way * down
+        path += path_of([(back_x + down / 2, back_y - along / 2), (x, y), (back_x - down / 2, back_y + along / 2)])
+    return Svg(path)
 
 
 def number(x: float) -> str:

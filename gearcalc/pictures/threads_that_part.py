@@ -8,10 +8,10 @@ from math import floor
 
 from attrs import define
 
-from gearcalc.basics import both_units, markup, writing
+from gearcalc.basics import both_units, writing
 from gearcalc.basics.arguments import as_units
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, Exact, RelativeError, as_fraction
+from gearcalc.basics.exact import INCH_MM, RelativeError, as_fraction
 from gearcalc.basics.writing import Units
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
@@ -67,13 +67,10 @@ def side_by_side(
         f"lead {both_units.travel(thread.lead, units)}, and as cut, lead {both_units.travel(cut, units)}. "
         f"{_times_in_words(p)} The cut thread is {over}."
     )
-    leads = f"{_lead(thread.lead, units)} wanted, {_lead(cut, units)} cut"
+    wanted_lead, cut_lead = (both_units.in_own_unit(lead, units, places=5) for lead in (thread.lead, cut))
+    leads = f"{wanted_lead} wanted, {cut_lead} cut"
     title = f"{thread}: {leads}, {writing.error(p.error)}"
     return chart(PARTING_PX, caption, description, _gap_rows(p), *_parting_drawn(p, over), title=title)
-
-
-def _lead(mm: Exact, units: Units) -> markup.Written:
-    return writing.length(mm) if units == "mm" else writing.length(mm / INCH_MM, "in", 5)
 
 
 @define(slots=False)

@@ -85,10 +85,7 @@ def limit_view(*, number: object = "127/100", largest: object = 63, units: Units
         "best fraction": str(writing.ratio(best.fraction)),
         "error": str(writing.error(best.error)),
         "as a decimal": writing.decimal(best.fraction, 7),
-        **{
-            f"over {writing.cut(mm, units)}": str(both_units.off(deviation_um(best.error, mm), units))
-            for mm in LENGTHS_MM[as_units(units)][:2]
-        },
+        **_off_over(best.error, LENGTHS_MM[as_units(units)][:2], units),
         "primes": f"{_primes(above)} over {_primes(below)}",
         "as one pair": _as_a_pair(best.fraction),
     }
@@ -159,13 +156,14 @@ def _nearest(lathe: Lathe, thread: Thread) -> SetupList:
 
 
 def _set_row(thread: Thread, setup: Setup, verdict: Verdict) -> Row:
-    units, error = setup.lathe.units, _miss(setup)
-    over = {
-        f"over {writing.cut(mm, units)}": str(both_units.off(deviation_um(error, mm), units))
-        for mm in LENGTHS_MM[units]
-    }
+    over = _off_over(_miss(setup), LENGTHS_MM[setup.lathe.units], setup.lathe.units)
     row = {"thread": str(thread), "train": page.gears_and_lever(setup), "error": page.error_of(setup), **over}
     return row | {"verdict, share used": verdict_in_words(verdict)}
+
+
+def _off_over(error: RelativeError, lengths_mm: Iterable[Fraction], units: Units) -> dict[str, str]:
+    """What an error comes to over each length, for a table."""
+    return {f"over {writing.cut(mm, units)}": str(both_units.off(deviation_um(error, mm), units)) for mm in lengths_mm}
 
 
 def _miss(setup: Setup) -> RelativeError:
