@@ -20,8 +20,10 @@ from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.gear_words import damaged_in_words, gears_to_fetch
 from gearcalc.lathes.trains import Train
 from gearcalc.papers.change_pictures import KEY, KEY_IDLE, change_picture, drawings, trains_on_paper
-from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, html_list, text_lines, text_list
-from gearcalc.papers.steps import Change, Step, steps_of, swing_in_words, turns_in_words
+from gearcalc.papers.changes import Change, Step
+from gearcalc.papers.paper import SMALL_PT, Paper
+from gearcalc.papers.sheets import Sheet, html_first, html_list, text_lines, text_list
+from gearcalc.papers.steps import steps_of, swing_in_words, turns_in_words
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.train_pictures import TrainDrawing, arrange, other_sizes
 from gearcalc.planning.gear_moves import Arranged, in_fixed_planes, moves_between, pieces, turns_until_round

@@ -11,8 +11,9 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.finding.setups import turning_of
 from gearcalc.fits import Fit
 from gearcalc.lathes.directions import Turning, turning
+from gearcalc.papers.changes import Change, Step
 from gearcalc.papers.marks import MM_PER_PT, Disc, Mark, Shape, Words, box, width_of_words_mm
-from gearcalc.papers.steps import SPANS, Change, Step, states_of, steps_of
+from gearcalc.papers.steps import SPANS, states_of, steps_of
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import chart
 from gearcalc.pictures.gears_in_mesh import PlacedGear, Point

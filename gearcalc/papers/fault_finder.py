@@ -15,7 +15,8 @@ from attrs import field, frozen
 from gearcalc.basics import markup
 from gearcalc.basics.cautions import CAUTIONS, COMMON_PRACTICE, DRIVE_FREE, FOOT, WHERE_FROM
 from gearcalc.basics.errors import UnknownNameError, quoted
-from gearcalc.papers.paper import SMALL_PT, Paper, Sheet, html_first, text_lines, text_list
+from gearcalc.papers.paper import SMALL_PT, Paper
+from gearcalc.papers.sheets import Sheet, html_first, text_lines, text_list
 
 COMPUTED = "computed"
 _FAULTS_PT = 8.8

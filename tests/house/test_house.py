@@ -36,9 +36,7 @@ MAY_DERIVE = {"deriving", "basics"}  # basics hands sympy on, when asked
 
 MOST_LINES, MOST_SKIPS = 420, 12
 STILL_LONG = {  # files with up to 500 lines; shrinks to none
-    "finding/setups.py",
-    "papers/paper.py",
-    "papers/steps.py",
+    "finding/setups.py"
 }
 AT_THE_EDGE = {  # their classes are widgets; all else imports without the packages of NOT_PURE
     "gearcalc.learning.asking",
