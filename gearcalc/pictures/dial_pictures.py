@@ -26,6 +26,7 @@ from gearcalc.pictures.chart_frame import DASHES, LEFT_PX, chart, spread
 from gearcalc.pictures.dial_marks import FACE_PX, face_and_rulers
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, arrow, bold, drawn_line, note, over_lines, rect, shape, text_line, window
+from gearcalc.pictures.thread_profiles import profile
 
 CATCH_PX = (800, FACE_PX[1] + 180)
 """The same with passes under them."""
@@ -198,7 +199,7 @@ def _passes(rule: DialRule, closings: Sequence[int], top: float, head: str) -> l
     """Everything about the passes, in a block 180 px high from `top` down."""
     surface = top + _SURFACE_PX
     per_lead = (_TO - _FROM) / _LEADS_SHOWN
-    depth = min(_DEEPEST_PX, 0.6134 * per_lead / rule.starts)
+    depth = min(_DEEPEST_PX, profile(60)[0] * per_lead / rule.starts)
     outs = [float(rule.out_mm(n)) / float(rule.lead) * per_lead for n in closings]
     grooves = [_FROM + (n + 0.5) * per_lead for n in range(-1, _LEADS_SHOWN + 1)]
     vees = [_vees(grooves, out, depth * share) for out, share in zip(outs, _DEPTHS[-len(closings) :], strict=True)]
