@@ -21,7 +21,7 @@ from gearcalc.finding.search import warnings_by_name
 from gearcalc.finding.setups import Setup
 from gearcalc.lathes import Lathe, as_lathe
 from gearcalc.lathes.directions import REVERSE_OVER_NOTE
-from gearcalc.lathes.gear_words import first_size
+from gearcalc.lathes.gear_words import of_first_size
 from gearcalc.lathes.lathe import lead_to_cut
 from gearcalc.threads import WantedLike
 from gearcalc.threads.series import wanted_listed
@@ -223,9 +223,8 @@ class GearsToAdd:
 
     @property
     def _of_size(self) -> str:
-        """The size of what is added, where the set has several; no other is tried."""
-        size = first_size(self.lathe.gear_set)
-        return f" ({size})" if size else ""
+        """The size of what is added, where the set has several."""
+        return of_first_size(self.lathe.gear_set)
 
     @property
     def _short(self) -> int:

@@ -19,7 +19,7 @@ from math import inf
 from gearcalc.basics import writing
 from gearcalc.basics.progress import Shown
 from gearcalc.finding.purchases import OutOfEffortError, Purchase, PurchaseEffects, more_than, parts_of
-from gearcalc.lathes.gear_words import first_size
+from gearcalc.lathes.gear_words import of_first_size
 
 _LISTED_AT_FIRST = 2  # so large purchases; there are many larger ones, and they are seldom needed
 _PROVED_FULLY = 3  # so many added gears are looked through whatever it takes; only the checks of fit are counted
@@ -52,8 +52,7 @@ class PurchaseSearch:
         self._visited: set[Purchase] = set()
         self._in_the_way = list(self._threads)
         self._meshes = writing.meshes(effects.shelf.meshes)
-        size = first_size(effects.shelf.owned)
-        self._of_size = f" ({size})" if size else ""  # no gear of another size is tried
+        self._of_size = of_first_size(effects.shelf.owned)
 
     def run(self) -> None:
         """Look until the least is proved, or as much has been looked at as may be."""

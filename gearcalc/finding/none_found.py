@@ -17,7 +17,7 @@ from gearcalc.finding.setups import Setup
 from gearcalc.finding.tables import tables_of, why_none_stands
 from gearcalc.fits.arrangements import fewest_studs
 from gearcalc.lathes.gear_sets import GearSet
-from gearcalc.lathes.gear_words import first_size
+from gearcalc.lathes.gear_words import of_first_size
 from gearcalc.lathes.pieces import plain
 
 _FEWEST_TEETH, _MOST_TEETH = 16, 140
@@ -199,8 +199,7 @@ def _with_one_more(query: Query, do: str) -> str:
         found = gear_that_would_do(evolve(query, meshes=meshes))
     except NotPossibleError:  # some gear might do; it could not be looked at to the end
         return ""
-    first = first_size(query.lathe.gear_set)
-    size = f" ({first})" if first else ""  # no gear of another size is tried
+    size = of_first_size(query.lathe.gear_set)
     if found is None:
         return (
             f"No one gear more, of {_FEWEST_TEETH} to {_MOST_TEETH} teeth{size}, would {do} in a train of "

@@ -153,14 +153,14 @@ class Fit:
         return had_in_words(self.question.gears, self.not_owned)
 
     def __str__(self) -> str:
-        had = self.taken_as_had and f". {self.taken_as_had.removesuffix('.')}"
+        had = self.taken_as_had
         if not self.goes_on:
-            reasons = " ".join(self.reasons)
-            return f"does not go on; nearest to it as {self.train}: {reasons}{had and f' {self.taken_as_had}'}"
+            return f"does not go on; nearest to it as {self.train}: " + " ".join(filter(None, (*self.reasons, had)))
         one, other, mm = self.clearances_mm[0]
+        and_had = had and f". {had.removesuffix('.')}"
         return (
             f"goes on as {self.train}, bracket swung to {writing.decimal(self.swing_deg or 0.0, 1)}°; "
-            f"tightest: {writing.decimal(mm, 1)} mm between {one} and {other}{had}"
+            f"tightest: {writing.decimal(mm, 1)} mm between {one} and {other}{and_had}"
         )
 
     def _repr_html_(self) -> str:

@@ -131,6 +131,7 @@ def depth_inside(outline: Sequence[Point], point: Point) -> float:
 PIVOT: Point = (0.0, 0.0)
 ROUNDING = 1e-9  # mm or degrees
 _KEPT = 100_000
+_ADD_BRACKET = "Add [bracket] with the place of the spindle side, the swing and the slots."
 
 
 _MOST_TEETH = 1000
@@ -266,8 +267,7 @@ def layout_of_bracket(lathe: Lathe) -> Layout:
     Raises NotPossibleError, saying what to add to the lathe file, when it describes no bracket.
     """
     if lathe.bracket is None:
-        remedy = lacking(lathe)[1].partition(". ")[0] + "."
-        raise NotPossibleError(f"{lathe.name} has no bracket in its file", remedy=remedy.replace("..", "."))
+        raise NotPossibleError(f"{lathe.name} has no bracket in its file", remedy=_ADD_BRACKET)
     return _layout(lathe.bracket, (), lathe.last_shaft)
 
 
@@ -281,7 +281,7 @@ def lacking(lathe: Lathe) -> tuple[str, str]:
     """
     said = []
     if lathe.bracket is None:
-        said.append(("no bracket", "Add [bracket] with the place of the spindle side, the swing and the slots."))
+        said.append(("no bracket", _ADD_BRACKET))
     if lathe.module_mm is None:
         said.append(("no size of gear", "Add module_mm (or diametral_pitch) under [gears]."))
     return writing.listed([what for what, _ in said]), " ".join(remedy for _, remedy in said)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from functools import lru_cache
+from functools import lru_cache, reduce
 from itertools import combinations
 from math import comb, prod
 
@@ -18,6 +18,7 @@ from attrs import frozen
 
 from gearcalc.lathes.gear_sets import GearSet, Side
 from gearcalc.lathes.pieces import kind_of, mate_of, other_half, piece, plain
+from gearcalc.lathes.standing import without
 from gearcalc.lathes.trains import Gears, shorter_trains
 
 _KEPT = 64
@@ -184,9 +185,9 @@ def _shared_out(gear_set: GearSet, left: Gears, wanted: tuple[tuple[str, int], .
         return
     (kind, number), *others = wanted
     for chosen in dict.fromkeys(combinations(left, number)):
-        gears, rest = tuple(piece(teeth, kind) for teeth in chosen), _less(left, chosen)
-        if rest is not None and all(gears.count(gear) <= gear_set.count(gear) for gear in gears):
-            for more in _shared_out(gear_set, rest, tuple(others)):
+        gears = tuple(piece(teeth, kind) for teeth in chosen)
+        if all(gears.count(gear) <= gear_set.count(gear) for gear in gears):
+            for more in _shared_out(gear_set, reduce(without, chosen, left), tuple(others)):
                 yield (*gears, *more)
 
 

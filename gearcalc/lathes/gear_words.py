@@ -48,6 +48,17 @@ def first_size(gear_set: GearSet) -> str:
     return first_size_in_words(gear_set.size, gear_set.size_in_words, gear_set.standing.sizes.values())
 
 
+def of_first_size(gear_set: GearSet) -> str:
+    """The same in brackets behind gears that are all of that size, since no other is tried.
+
+    >>> from gearcalc.lathes.sizes import GearTable
+    >>> of_first_size(GearSet([40, 60], module_mm=1.25, more=[GearTable([30], module_mm=1)]))
+    ' (module 1.25)'
+    """
+    size = first_size(gear_set)
+    return f" ({size})" if size else ""
+
+
 def damaged_in_words(gear_set: GearSet) -> str:
     """The damaged gears: of which size, where there are several, and of how many, where a sound one is there as well.
 

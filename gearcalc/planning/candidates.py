@@ -11,7 +11,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, islice, permutations, product, takewhile
 from math import comb, inf
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from gearcalc.basics.exact import RelativeError
 from gearcalc.finding.products import closest
@@ -29,7 +29,7 @@ from gearcalc.fits.arrangements import (
     is_steep,
     train_of,
 )
-from gearcalc.fits.geometry import layout_if_any
+from gearcalc.fits.geometry import Layout, layout_if_any
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.gear_sets import GearSet
 from gearcalc.lathes.trains import STEEPEST_MESH, TOO_STEEP, Gears, Train, steepest_mesh
@@ -66,7 +66,7 @@ class Candidates:
         listed = [Loose(each.drivers, each.driven, each.target) for each in islice(found, most + 1)]
         self.whole = len(listed) <= most
         self._orders: dict[Loose, list[Chain]] = {}
-        self._fits: dict[Chain, Fit | None] = {}
+        self._fits: dict[Chain, Fit] = {}
         known = Loose.of(best.train)._replace(goal=[goal.lever for goal in self.goals].index(best.position))
         trains = list(dict.fromkeys((known, *sorted(listed[:most], key=lambda train: len(train.drivers)))))
         gentle = [train for train in trains if not self._strains(train)]
@@ -120,10 +120,7 @@ class Candidates:
         if self.layout is None:
             return None
         if order not in self._fits:
-            train = train_of(order)
-            self._fits[order] = arrange_with(
-                Question(train, self.layout, _NO_GEARS, keep_order=True), train.idler_count
-            )
+            self._fits[order] = _fit_as_it_stands(train_of(order), self.layout)
         return self._fits[order]
 
     def roomiest(self, loose: Loose) -> Chain | None:
@@ -138,6 +135,10 @@ class Candidates:
     def setup(self, loose: Loose, order: Chain) -> Setup:
         """The setup that it makes."""
         return assemble(self.lathe, train_of(order), self.goals[loose.goal].lever, self.wanted, self._fit(order))
+
+
+def _fit_as_it_stands(train: Train, layout: Layout) -> Fit:
+    return arrange_with(Question(train, layout, _NO_GEARS, keep_order=True), train.idler_count)
 
 
 def chains_that_stand(gear_set: GearSet, train: Train, spare: Gears, idlers: int) -> Iterator[Chain]:
@@ -250,12 +251,9 @@ def every_arrangement(lathe: Lathe, setup: Setup, most: int = 1000) -> Iterator[
     for train in map(train_of, chains_that_stand(lathe.gear_set, setup.train, spare, idlers)):
         if train == setup.train or (train.steepest > STEEPEST_MESH and not setup.strained):
             continue
-        fit: Any = None
-        if layout is not None:
-            fit = arrange_with(Question(train, layout, _NO_GEARS, keep_order=True), idlers)
-            if not fit.goes_on:
-                continue
-        yield assemble(lathe, train, lever, setup.wanted, fit)
+        fit = None if layout is None else _fit_as_it_stands(train, layout)
+        if fit is None or fit.goes_on:
+            yield assemble(lathe, train, lever, setup.wanted, fit)
 
 
 def ways_to_arrange(lathe: Lathe, setup: Setup) -> int:
