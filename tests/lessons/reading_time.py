@@ -31,8 +31,8 @@ from typing import Any
 
 from attrs import frozen
 
-from gearcalc.basics.files import notebooks_folder
 from tests.lessons import lesson_rules
+from tests.notebooks import LESSONS
 
 _FOLDED = re.compile(r"<details>\s*<summary>(?!See why)[^<]*</summary>.*?</details>", re.S)
 _STATED = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
@@ -200,8 +200,8 @@ class _Open(HTMLParser):
 
 def main(only: Sequence[str]) -> None:
     """Say of each lesson, or of some by their numbers, what is in it and how long it takes."""
-    for path in sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb")):
-        if only and path.name[:2] not in only:
+    for number, path in LESSONS.items():
+        if only and number not in only:
             continue
         lesson = lesson_rules.executed(path)
         reading = reading_of(lesson)

@@ -9,7 +9,7 @@ import pytest
 from gearcalc.basics.files import notebooks_folder
 from tests.how_much import in_one
 from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, faults_when_run, raw_python, read, run
-from tests.notebooks import KERNEL, code, notebook, output, words
+from tests.notebooks import KERNEL, LESSONS, code, notebook, output, words
 
 PICTURE = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 
@@ -29,9 +29,9 @@ def shown(html):
 
 
 def test_the_start_page_lists_every_lesson():
-    page = "".join(cell.source for cell in read(notebooks_folder() / "00_start_here.ipynb").cells)
-    lessons = sorted(path.name for path in notebooks_folder().glob("[0-9][0-9]_*.ipynb"))
-    assert [name for name in lessons[1:] if f"({name})" not in page] == []
+    page = "".join(cell.source for cell in read(LESSONS["00"]).cells)
+    _, *lessons = (path.name for path in LESSONS.values())
+    assert [name for name in lessons if f"({name})" not in page] == []
 
 
 def test_each_guess_has_a_name_of_its_own_over_all_lessons():

@@ -10,9 +10,9 @@ from gearcalc.basics.files import notebooks_folder
 from tests.lessons import lesson_rules
 from tests.lessons.given_away import faults_of_order
 from tests.lessons.reading_time import faults_of_time
+from tests.notebooks import LESSONS
 
 PAGES = sorted(notebooks_folder().glob("*.ipynb"))
-LESSONS = [path for path in PAGES if path.name[:2].isdigit()]
 
 pytestmark = pytest.mark.lesson
 
@@ -30,19 +30,19 @@ def test_runs_from_clean(path: Path) -> None:
     assert not faults, "\n".join(faults)
 
 
-@pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
+@pytest.mark.parametrize("path", LESSONS.values(), ids=[path.stem for path in LESSONS.values()])
 def test_takes_as_long_as_it_says_and_no_more_than_an_hour(path: Path) -> None:
     faults = faults_of_time(lesson_rules.executed(path))
     assert not faults, "\n".join(faults)
 
 
-@pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
+@pytest.mark.parametrize("path", LESSONS.values(), ids=[path.stem for path in LESSONS.values()])
 def test_asks_before_it_shows(path: Path) -> None:
     faults = faults_of_order(lesson_rules.executed(path))
     assert not faults, "\n".join(faults)
 
 
-@pytest.mark.parametrize("path", LESSONS, ids=[path.stem for path in LESSONS])
+@pytest.mark.parametrize("path", LESSONS.values(), ids=[path.stem for path in LESSONS.values()])
 def test_shows_words_and_no_structures_of_python(path: Path) -> None:
     faults = lesson_rules.raw_python(lesson_rules.executed(path))
     assert not faults, "\n".join(faults)
