@@ -48,6 +48,9 @@ FIRST_FACTS_AT_A_WIDTH = """([whole, width, count]) => {
   return rows.at(-1).getBoundingClientRect().bottom - whole.getBoundingClientRect().top;
 }"""
 
+CUT_OFF = """(whole) => [...whole.querySelectorAll(".gearcalc-box")]
+  .filter((box) => box.offsetParent && box.scrollWidth > box.clientWidth).map((box) => box.value)"""
+
 
 @pytest.fixture(scope="module")
 def bench(chromium, lab, tmp_path_factory):
@@ -95,6 +98,11 @@ def test_what_comes_of_it_is_in_sight_too(bench, titles, title):
         low = bench.page.evaluate(FIRST_FACTS_AT_A_WIDTH, [whole, width, rows])
         assert low < SEEN_PX + 48, (width, low)  # from the explorer's upper edge to that of the screen
     bench.page.evaluate(FIRST_FACTS_AT_A_WIDTH, [whole, "", 1])
+
+
+def test_a_number_stands_whole_in_its_box(bench, titles):
+    cut = {title: ExplorerOnPage(bench, title).whole.evaluate(CUT_OFF) for title in titles}
+    assert cut == {title: [] for title in titles}
 
 
 def test_an_answer_comes_at_once(bench, titles):
