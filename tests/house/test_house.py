@@ -27,6 +27,7 @@ ROOMS = (
     "pictures",
     "papers",
     "learning",
+    "teaching",
     "commands",
 )
 SIDE_BY_SIDE = {"deriving", "cutting", "planning"}  # none of them leans on another

@@ -1,0 +1,1 @@
+"""How do I teach a class?"""
