@@ -10,6 +10,7 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
+from attrs import evolve
 
 from gearcalc import demo_lathe, exercise, exercise_names
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, ValueOutOfRangeError
@@ -334,3 +335,42 @@ class TestPoses:
                 raise AssertionError("never posed")
 
         assert exercise("two-pairs").lesson == 3
+
+
+class TestAboutALatheThatLacksSomething:
+    """The demo lathe of its own units stands in, and the question says so before all else."""
+
+    def asked(self, lathe, pose):
+        return Recipe("half", "Half of it", 1, pose, any_lathe=True).numbered(7, lathe=lathe)
+
+    @pytest.mark.parametrize("units", ["inch", "mm"])
+    def test_what_it_has_not(self, units):
+        met = []
+
+        def pose(draw, lathe):
+            met.append(lathe)
+            draw.needs(bool(lathe.levers), "has no lever in its file")
+            return task()
+
+        lathe = evolve(demo_lathe("odd").with_show(units), box=())
+        instead = demo_lathe("metric" if units == "mm" else "inch")
+        question = self.asked(lathe, pose).question
+        assert question == (
+            f"Your lathe has no lever in its file, so this asks about the demo lathe, {instead.name}. {task().question}"
+        )
+        assert met == [lathe, instead]
+        assert self.asked(instead, pose).question == task().question
+
+    def test_numbers_that_it_has_not(self):
+        def pose(draw, lathe):
+            draw.only_if(lathe == demo_lathe("metric"))
+            return task()
+
+        assert self.asked(demo_lathe("metric").with_gears(add=99), pose).question.startswith(
+            "Your lathe has no numbers that make a question here, so this asks about the demo lathe, Bench lathe with"
+        )
+
+    def test_a_slip_that_is_right_there_or_meets_another_is_left_out(self):
+        slips = {"by luck: No.": Fraction(1, 2), "one: No.": Fraction(3), "two: Not so.": Fraction(3)}
+        asked = self.asked(demo_lathe("inch"), lambda draw, lathe: evolve(task(), slips=slips))
+        assert [slip.name for slip in asked.slips] == ["one"]

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import ast
+import re
 from contextlib import chdir
 from fractions import Fraction
 from functools import cache
 from tempfile import TemporaryDirectory
+from time import perf_counter
 from typing import Any
 
 import pytest
@@ -14,12 +16,15 @@ from attrs import evolve
 from hypothesis import given
 
 import gearcalc as gc
+from gearcalc.learning.exercises import exercise_names
+from gearcalc.learning.exercises.tasks import RIGHT, recipes
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 from tests.how_much import examples
 from tests.notebooks import LESSONS, sources
 from tests.strategies import any_lathes
 
 HEADING = "## On your lathe"
+ABOUT_ANY_LATHE = [name for name in exercise_names() if recipes()[name].any_lathe]
 
 
 @cache
@@ -75,6 +80,37 @@ class TestOnYourLathe:
     @given(any_lathes)
     def test_it_runs_on_any_lathe(self, lesson, lathe):
         work_through(rounds()[lesson], lathe)
+
+
+def check_exercise(name: str, number: int, lathe: gc.Lathe) -> None:
+    """It is posed at once, its key is right, no slip that it knows is, and what it says can be shown."""
+    began = perf_counter()
+    q = gc.exercise(name, number, lathe=lathe)
+    assert perf_counter() - began < 1
+    assert q.check(q.key).is_right, (q.question, q.key)
+    for slip in q.task.slips:
+        outcome = q.check(slip.value)
+        assert outcome.state != RIGHT, (q.question, slip)
+        assert slip.value is None or isinstance(slip.value, Fraction) or outcome.slip, (q.question, slip)
+    assert 2 <= len(q.task.hints) <= 3
+    assert q.question.count("**") % 2 == 0
+    assert "*" not in re.sub(r"<[^>]*>", "", q._repr_html_())
+    if q.question.startswith("Your lathe has no"):
+        assert re.match(r"Your lathe has no .+, so this asks about the demo lathe, Bench lathe with an? ", q.question)
+
+
+@pytest.mark.parametrize("name", ABOUT_ANY_LATHE)
+class TestExercisesOnYourLathe:
+    def test_each_demo_lathe(self, name):
+        for lathe in map(gc.demo_lathe, ("inch", "metric", "odd")):
+            for number in range(1, 25):
+                check_exercise(name, number, lathe)
+
+    @examples(8)
+    @given(any_lathes)
+    def test_any_lathe(self, name, lathe):
+        for number in (1, 2, 345):
+            check_exercise(name, number, lathe)
 
 
 class TestFewGearsForAFeed:

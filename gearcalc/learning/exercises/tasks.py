@@ -10,15 +10,15 @@ import random
 import re
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from itertools import chain, combinations
+from itertools import chain, combinations, count
 from typing import Any, TypeVar
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from gearcalc.basics import markup
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted
-from gearcalc.lathes import Lathe
+from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.learning.answer_book import MOST_CLASS_NUMBER
 from gearcalc.learning.exercises.answers import Answer, Slip, UnreadableError, slips_of, told_apart
 from gearcalc.pictures import style
@@ -30,6 +30,7 @@ _MARKS = {NOT_YET: "…", NOT_RIGHT: "✗", RIGHT: "✓"}
 _EDGES = {NOT_YET: style.SOFT, NOT_RIGHT: style.VERMILLION, RIGHT: style.GREEN}
 MOST_GOES = 50
 _MOST_DRAWS = 50
+_MOST_ON_A_LATHE = 12
 _BOLD = re.compile(r"\*\*(.+?)\*\*")
 _STRONG = r"<strong>\1</strong>"
 _LEFT = ' style="text-align:left"'
@@ -133,6 +134,10 @@ class _OthersAreDrawnError(Exception):
     """Raised for numbers that don't serve, and caught where a task is posed."""
 
 
+class _LatheLacksError(Exception):
+    """Raised for a lathe that can't be asked about, and caught where a task is posed: what it lacks, after its name."""
+
+
 class Draw(random.Random):
     """Where a task's numbers come from. Use choice, randrange, sample and evenly: the same everywhere.
 
@@ -148,6 +153,14 @@ class Draw(random.Random):
         """Draw all numbers of the task again unless these serve."""
         if not serves:
             raise _OthersAreDrawnError
+
+    def needs(self, has: bool, lacks: str) -> None:
+        """Ask about the demo lathe instead unless the learner's own lathe has what the question needs.
+
+        `lacks`: goes on after 'Your lathe', as in 'has no bracket in its file'.
+        """
+        if not has:
+            raise _LatheLacksError(lacks)
 
     def evenly(self, among: Sequence[T]) -> T:
         """One of a few, so that a class meets each of them as often: dealt round, shuffled anew each time round."""
@@ -232,6 +245,15 @@ class Task:
         known = [slip for slip in self.slips if slip.value is not None]
         return any(one.value == other.value and one.says != other.says for one, other in combinations(known, 2))
 
+    def without_luck(self) -> Task:
+        """The task without the slips that lead to the right answer here, or where another one leads before them."""
+        kept: list[Slip] = []
+        for slip in self.slips:
+            met = slip.value is not None and slip.value in [one.value for one in kept if one.says != slip.says]
+            if not met and not self.answer.allows(slip):
+                kept.append(slip)
+        return evolve(self, slips=tuple(kept))
+
     def check(self, answer: object = None) -> Outcome:
         """Mark an answer: any right one is right, however it is written. Never raises.
 
@@ -308,7 +330,8 @@ def _said(says: str | Callable[[Any], str], read: Any) -> str:
 class Recipe:
     """How an exercise is made: its name, title, lesson, the function that poses it, and whether on any lathe.
 
-    `pose` takes a Draw and, with `any_lathe`, the lathe or None.
+    `pose` takes a Draw and, with `any_lathe`, the lathe or None. A lathe that lacks what is asked gives way to the demo
+    lathe of its own units, and the question says so first.
     """
 
     name: str
@@ -339,19 +362,31 @@ class Recipe:
 
     def _drawn(self, seed: str, number: int, lathe: Lathe | None) -> Task:
         draw = Draw(seed, number)
+        try:
+            return self._told_apart(draw, lathe)
+        except _LatheLacksError as lacks:
+            instead = demo_lathe("metric" if lathe is not None and lathe.units == "mm" else "inch")
+            task = self._told_apart(draw, instead)
+            why = f"Your lathe {lacks}, so this asks about the demo lathe, {instead.name}."
+            return evolve(task, question=f"{why} {task.question}")
+
+    def _told_apart(self, draw: Draw, lathe: Lathe | None) -> Task:
+        """A task none of whose slips leads to the right answer, nor two to one: on some lathes none are left."""
         task = self._posed(draw, lathe)
-        for _ in range(_MOST_DRAWS):
+        for _ in range(_MOST_DRAWS if lathe is None else _MOST_ON_A_LATHE):
             if not task.slip_is_right and not task.slips_meet:
-                break
+                return task
             task = self._posed(draw, lathe)
-        return task
+        return task if lathe is None else task.without_luck()
 
     def _posed(self, draw: Draw, lathe: Lathe | None) -> Task:
-        while True:
+        for tried in count():
+            draw.needs(lathe is None or tried < _MOST_DRAWS, "has no numbers that make a question here")
             with suppress(_OthersAreDrawnError):
                 task = self.pose(draw, lathe) if self.any_lathe else self.pose(draw)
                 draw.only_if(task.serves)
                 return task
+        raise AssertionError
 
 
 _RECIPES: dict[str, Recipe] = {}
