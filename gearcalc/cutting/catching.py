@@ -26,13 +26,20 @@ from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import ORDINALS
 from gearcalc.threads import Feed, Thread, ThreadLike, as_thread
 from gearcalc.threads.designations import MOST_STARTS
+from gearcalc.threads.wanted import wanted_hand
 
 _MOST_LISTED, _MOST_DESCRIBED = 8, 3
 _TRANSLATION = INCH_MM.numerator  # 127, a prime
+_STOP = "At the end of each pass draw the tool out (in a bore: towards the axis) and stop; only then"
 _KEEP_CLOSED = (
-    "At the end of each pass draw the tool out (in a bore: towards the axis) and stop; only then run back at the "
-    "lowest speed, half-nuts closed. If the chuck screws onto the spindle, do not reverse under power, since it can "
-    f"unscrew: isolate, {DRIVE_FREE}, turn back by hand; ask a qualified person (common practice, no source)."
+    f"{_STOP} run back at the lowest speed, half-nuts closed. If the chuck screws onto the spindle, do not reverse "
+    f"under power, since it can unscrew: isolate, {DRIVE_FREE}, turn back by hand; ask a qualified person (common "
+    "practice, no source)."
+)
+_LEFT_HAND = (
+    f"{_STOP} bring it back, half-nuts closed. Left-hand: it runs back towards the chuck, so never under power: "
+    f"isolate, {DRIVE_FREE}, turn the chuck back by hand until the tool stands in its groove, clear of the jaws; ask a "
+    "qualified person (common practice, no source)."
 )
 _BY_HAND = (
     f"The leadscrew turns more than {PULLED_BY_HAND} times for one turn of the spindle, so nothing is run: isolated, "
@@ -69,7 +76,8 @@ def dial(lathe: Lathe, thread_or_setup: ThreadLike | Setup) -> DialRule:
     gears = weigh_gears(lathe.dial.gears if lathe.dial is not None else (), lead, screw, lathe.units)
     named = str(thread) if thread is not None else str(writing.lead(lead, first=lathe.units))
     starts = thread.starts if thread is not None else 1
-    rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears), units=lathe.units)
+    hand = thread_or_setup.hand if isinstance(thread_or_setup, Setup) else wanted_hand(thread)
+    rule = DialRule(named, lead, screw, starts, threads, gears, best_gear(gears), units=lathe.units, hand=hand)
     why = _why(rule, lathe, thread, from_setup=isinstance(thread_or_setup, Setup))
     return evolve(rule, verdict=_verdict(rule), when=_when_a_groove_returns(rule), why=why, how=how_to_pass(rule))
 
@@ -108,7 +116,9 @@ def how_to_pass(rule: DialRule) -> str:
     """
     if rule.pulled_by_hand:
         return _BY_HAND
-    return _KEEP_CLOSED if rule.keep_closed else ""
+    if not rule.keep_closed:
+        return ""
+    return _LEFT_HAND if rule.hand == "left" else _KEEP_CLOSED
 
 
 def _verdict(rule: DialRule) -> str:

@@ -38,7 +38,7 @@ class DialRule:
     comes back, in a sentence with numbers, with which `why` begins, where all the rest is said too, at its end `how`
     to come back for the next pass where the half-nuts stay closed;
     `gears`: every dial gear that the lathe has, weighed; `thread`: what was asked about, in words;
-    `units`: what is read first.
+    `units`: what is read first; `hand`: of the thread.
     """
 
     thread: str
@@ -53,6 +53,7 @@ class DialRule:
     why: str = ""
     how: str = ""
     units: Units = "mm"
+    hand: str = "right"
 
     @property
     def anywhere(self) -> bool:

@@ -311,12 +311,6 @@ def _needed(change: Change) -> tuple[str, ...]:
     )
 
 
-_LEFT_BACK = (
-    "Left-hand: it runs back towards the chuck, so bring it back by hand, isolated, drive free, until the tool stands "
-    "in the groove, clear of the jaws."
-)
-
-
 def _settings(change: Change) -> Iterator[tuple[str, str]]:
     setup, after, fit, units = change.setup, change.after, change.fit, change.lathe.units
     yield "train", str(setup.train)
@@ -331,8 +325,7 @@ def _settings(change: Change) -> Iterator[tuple[str, str]]:
         yield "lead", str(setup.written_lead)
         yield "hand of the thread", setup.hand
         rule = dial(change.lathe, setup)
-        back = _LEFT_BACK if setup.hand == "left" and rule.keep_closed else ""
-        yield "half-nuts", " ".join(filter(None, (rule.verdict, how_to_pass(rule), back)))
+        yield "half-nuts", f"{rule.verdict} {how_to_pass(rule)}".strip()
     if setup.error is not None:
         yield "error", str(writing.error(setup.error))
         if isinstance(setup.wanted, Thread) and not setup.error.is_exact:

@@ -45,7 +45,7 @@ SYMPTOMS = (
         "will not start",
         "The gears are changed, the power is back, and nothing happens when start is pressed.",
         (
-            Cause("the cover's interlock has not made", "Is the cover home, its catch engaged, no rag or gear in the "
+            Cause("the cover's interlock holds it back", "Is the cover home, its catch engaged, no rag or gear in the "
                   "way of it?", "Close it properly. Never bridge the switch."),
             Cause("still isolated, or an emergency stop is latched", "Plug, isolator, lock, red button.",
                   "Make sure that nobody is at the gears, then restore it."),
@@ -285,7 +285,7 @@ def fault_finder(symptom: str | None = None) -> FaultFinder:
 
     >>> found = fault_finder("will not start")
     >>> print(found.symptoms[0].causes[0].cause)
-    the cover's interlock has not made
+    the cover's interlock holds it back
 
     `symptom`: 'will not start', 'noisy', 'wrong lead', 'does not move', 'runs backwards', 'will not mesh' or 'second
     groove', or near to it ("won't mesh"); None: all of them. Raises UnknownNameError for anything else.

@@ -300,7 +300,9 @@ def _by_hand(change: Change) -> Step:
 
 
 def _close(change: Change) -> Step:
-    all_the_way = "All the way, so that its catch holds and the interlock makes. Nothing may touch it from inside."
+    all_the_way = (
+        "All the way, so that its catch holds and its interlock lets the lathe start. Nothing may touch it from inside."
+    )
     if change.opens_the_cover:
         return _step("close", "Close the cover", all_the_way)
     return _step("close", "Cover shut", "If it was opened, close it. Look that it is shut, opened or not.", all_the_way)

@@ -95,6 +95,14 @@ class TestDial:
             assert not rule.catches(threads)
         assert "π" in rule.why
 
+    def test_a_left_hand_thread_never_comes_back_under_power(self):
+        """It runs back towards the chuck, and has to stop in its groove."""
+        kept = {thread: dial(INCH, thread).how for thread in ("1.5 mm", "1.5 mm LH")}
+        assert "run back at the lowest speed" in kept["1.5 mm"]
+        assert "run back at the lowest speed" not in kept["1.5 mm LH"]
+        assert "towards the chuck, so never under power" in kept["1.5 mm LH"]
+        assert dial(INCH, "16 tpi LH").how == ""
+
     def test_a_translated_lead_says_how_far_it_would_be_out(self):
         rule = dial(METRIC, "16 tpi")  # 14 threads of 3 mm are 42 mm; 26 leads of 1.5875 mm are 41.275 mm
         assert rule.keep_closed

@@ -260,6 +260,7 @@ class TestNumbers:
         to = gc.find_setups(INCH, thread, count=1)[0]
         kept = dict(gc.change_card(INCH, to=to).settings)["half-nuts"]
         assert ("back towards the chuck" in kept) == so
+        assert ("lowest speed, half-nuts closed" in kept) == (thread == "1.5 mm")
 
     def test_a_left_hand_thread_starts_from_a_groove_at_the_chuck(self):
         left = gc.change_card(INCH, to=gc.setup(INCH, 40, 60, "middle", 35, wanted="12 tpi LH"))
