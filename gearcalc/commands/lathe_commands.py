@@ -48,7 +48,8 @@ def add_lathe_commands(command: AddCommand) -> None:
     turns = "a place of the gearbox lever, and turns of the leadscrew for one of the last gear; once for each place"
     new.add_argument("--lever", action="append", default=[], type=_lever, metavar="NAME=RATIO", help=turns)
     each = (
-        "one of several levers whose ratios multiply, and each of its places: 'range: slow=1/3, fast=1'; once for each"
+        "one of several levers whose ratios multiply, and each of its places: 'range: slow=1/3, fast=1'; once for each."
+        ' For one ahead of the change gears write side = "spindle" into the file'
     )
     new.add_argument("--levers", action="append", default=[], type=_one_of_several, metavar="NAME:PLACES", help=each)
     new.add_argument("--no-reverse", action="store_true", help="no tumbler or other reverse is fitted")

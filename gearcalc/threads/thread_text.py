@@ -21,6 +21,7 @@ from gearcalc.basics.exact import coefficient
 from gearcalc.basics.writing import number
 from gearcalc.threads import american_threads, british_threads, designations, metric_threads, worms
 from gearcalc.threads.designations import MOST_STARTS, NUMBER, Facts, Family, Form
+from gearcalc.threads.near_words import put_right
 
 _LONGEST_TEXT = 60
 _LONGEST_LEAD_MM = 1000
@@ -34,6 +35,18 @@ EXAMPLES: Sequence[str] = tuple(example for form in FORMS for example in form.ex
 """At least one of each way to write that is understood."""
 _FOR_HOPELESS = ("M8", "1/4-20", "16 tpi", "1.25 mm")
 _LIKE_ENOUGH = 0.6
+_WORDS = (
+    "LH",
+    "RH",
+    "left",
+    "right",
+    "hand",
+    "pitch",
+    "inch",
+    "threads",
+    "per",
+    *re.findall("[A-Za-z]{2,}", " ".join(EXAMPLES)),
+)
 
 _HAND = r"(?P<hand>L\.?H\b\.?|R\.?H\b\.?|left[ -]hand|right[ -]hand)"
 _STARTS = r"(?P<starts>\d{1,4})[ -]?starts?"
@@ -190,16 +203,24 @@ def _near_form(text: str) -> str | None:
     for repaired in _repaired(text):
         if repaired != text and _can_be_read(repaired):
             return repaired
+    spelled = put_right(_repaired(text)[0], _WORDS, _meaning)
+    if spelled is not None:
+        return spelled
     ours = _words(text)
     near = [example for example in EXAMPLES if _words(example) <= ours and _likeness(text, example) >= _LIKE_ENOUGH]
     return max(near, key=lambda example: _likeness(text, example)) if near and re.search("[0-9]", text) else None
 
 
 def _can_be_read(text: str) -> bool:
+    return _meaning(text) is not None
+
+
+def _meaning(text: str) -> Facts | None:
+    """What a text says; None for what can't be read."""
     try:
-        return _facts(normalise(text)) is not None
+        return _facts(normalise(text))
     except GearcalcError:
-        return False
+        return None
 
 
 def _repaired(text: str) -> tuple[str, str]:

@@ -23,6 +23,7 @@ from gearcalc.basics.exact import (
 )
 from gearcalc.basics.markup import ShownAsWritten
 from gearcalc.threads.designations import MOST_STARTS, NUMBER, figure
+from gearcalc.threads.near_words import put_right
 from gearcalc.threads.thread_text import normalise, read_thread
 
 if TYPE_CHECKING:
@@ -177,6 +178,7 @@ _FEED = re.compile(
     r"(?: ?(?:/|per) ?(?:rev(?:olution)?|turn|r))?(?: (?P<along>cross|longitudinal))?",
     re.I | re.A,
 )
+_FEED_WORDS = (*_UNITS_MM, "feed", "per", "rev", "revolution", "turn", "cross", "longitudinal")
 _REMEDY = "Write it like '0.12 mm/rev', '0.005 in/rev' or '5 thou', with 'cross' behind it for facing."
 
 
@@ -214,14 +216,15 @@ class Feed(ShownAsWritten):
         `text`: at most 60 characters. Raises ThreadTextError for anything else.
         """
         shown = normalise(text, what="a feed")
-        found = _FEED.fullmatch(shown)
-        if found is None:
-            raise ThreadTextError(f"{quoted(shown)} is not understood as a feed", remedy=_REMEDY)
         try:
-            travel = parse_number(found["value"]) * _UNITS_MM[found["unit"].casefold()]
-            return cls(travel, (found["along"] or "longitudinal").casefold())
+            feed = _feed(shown)
         except GearcalcError as problem:
             raise ThreadTextError(f"in {quoted(shown)}, {problem.problem}", remedy=_REMEDY) from None
+        if feed is None:
+            near = put_right(shown, _FEED_WORDS, _feed_that_can_be)
+            remedy = _REMEDY if near is None else f"The nearest form that would be: {quoted(near)}."
+            raise ThreadTextError(f"{quoted(shown)} is not understood as a feed", remedy=remedy)
+        return feed
 
     def __str__(self) -> str:
         # In the unit that says it exactly in the fewest signs, so that 4 thou are no 0.1016 mm; it can be read again.
@@ -236,6 +239,21 @@ class Feed(ShownAsWritten):
         first: writing.Units = "mm" if " mm/" in str(self) else "inch"
         thou = writing.length(self.travel_mm / INCH_MM * 1000, "thou", 2)
         return both_units.both(writing.length(self.travel_mm, "mm/rev"), thou, first) + f" {self.along}"
+
+
+def _feed(text: str) -> Feed | None:
+    found = _FEED.fullmatch(text)
+    if found is None:
+        return None
+    travel = parse_number(found["value"]) * _UNITS_MM[found["unit"].casefold()]
+    return Feed(travel, (found["along"] or "longitudinal").casefold())
+
+
+def _feed_that_can_be(text: str) -> Feed | None:
+    try:
+        return _feed(text)
+    except GearcalcError:
+        return None
 
 
 FeedLike: TypeAlias = Feed | str

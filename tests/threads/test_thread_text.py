@@ -33,6 +33,26 @@ def refusal(text: object) -> str:
     return str(caught.value)
 
 
+OFFERED = re.compile("nearest form that would be: '(.*)'")
+
+
+def is_read(text: str) -> bool:
+    try:
+        return bool(Thread.parse(text))
+    except ThreadTextError:
+        return False
+
+
+def slipped(text: str) -> list[str]:
+    """The text with one slip of the finger in a word of it."""
+    slips = []
+    for word in re.findall("[A-Za-z]{2,}", text):
+        swapped = [word[:n] + word[n + 1] + word[n] + word[n + 2 :] for n in range(len(word) - 1)]
+        twice = [word[:n] + word[n - 1 :] for n in range(1, len(word) + 1)]
+        slips += [text.replace(word, wrong) for wrong in {*swapped, *twice} if wrong != word]
+    return slips
+
+
 class TestForms:
     """Pitch and starts of every form, worked out here from the designation itself."""
 
@@ -378,6 +398,20 @@ class TestRefusals:
     def test_what_is_like_nothing_gets_general_examples(self, text):
         """No form of another family is called near."""
         assert "Write it like 'M8', '1/4-20', '16 tpi' or '1.25 mm'." in refusal(text)
+
+    @in_one("meant", ["8 tpi", "1.25 mm", "module 1.5", "lead 6 mm", "0.05 inch pitch", "1/4-20 UNC", "1/2-10 Acme"])
+    def test_a_slip_of_the_finger_is_offered_put_right(self, meant):
+        """Two letters exchanged, or one struck twice, in each word: what was meant is offered."""
+        slips = [slip for slip in slipped(meant) if not is_read(slip)]
+        assert slips
+        for slip in slips:
+            offered = OFFERED.search(refusal(slip))
+            assert offered is not None, slip
+            assert Thread.parse(offered[1]) == Thread.parse(meant), slip
+
+    @in_one("text", ["1/2 BSX", "1/4 UNG", "1.5 cm", "1/4 NPS", "8 tp"])
+    def test_a_word_that_could_be_two_or_is_another_unit_is_not_guessed(self, text):
+        assert OFFERED.search(refusal(text)) is None
 
     @in_one("given", [None, 8, 1.25, b"M8", ["M8"], Thread.parse("M8")])
     def test_what_is_no_text(self, given):

@@ -88,6 +88,19 @@ class TestFeed:
         feed = Feed.parse(text)
         assert Feed.parse(str(feed)) == feed
 
+    @in_one(
+        ("slip", "meant"),
+        [
+            ("0.1 mm/rve", "0.1 mm/rev"),
+            ("5 thuo", "5 thou"),
+            ("0.1 mm/rev corss", "0.1 mm/rev cross"),
+            ("1 mm per trun", "1 mm per turn"),
+        ],
+    )
+    def test_a_slip_of_the_finger_is_offered_put_right(self, slip, meant):
+        with pytest.raises(ThreadTextError, match=f"nearest form that would be: '{meant}'"):
+            Feed.parse(slip)
+
     def test_shows_both_units(self):
         written = Feed.parse("5 thou cross").written
         assert written.text == "5 thou (0.127 mm/rev) cross"
