@@ -116,8 +116,11 @@ def _parser() -> argparse.ArgumentParser:
     parser.set_defaults(run=None)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=Parser)
 
-    def command(name: str, run: Any, about: str, *, lathe: bool = True, sooner: str = "") -> argparse.ArgumentParser:
+    def command(
+        name: str, run: Any, about: str, *, example: str, lathe: bool = True, sooner: str = ""
+    ) -> argparse.ArgumentParser:
         added: Parser = commands.add_parser(name, help=about, description=about)
+        added.for_example(example)
         if lathe:
             add_lathe(added, "lathe", LATHE_HELP)
         added.for_json(name)

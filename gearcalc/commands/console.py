@@ -30,16 +30,23 @@ _SETUP_KEYS = [key for key in SETUP if "." not in key]
 class AddCommand(Protocol):
     """Adds a command of that name, which `run` carries out, and gives its parser.
 
+    `example`: what could be typed after the program's name, for its help; on any system, so in double quotes.
     `lathe`: it is told one first. `sooner`: how its answer can be had sooner, where it takes long.
     """
 
     def __call__(
-        self, name: str, run: Any, about: str, *, lathe: bool = True, sooner: str = ""
+        self, name: str, run: Any, about: str, *, example: str, lathe: bool = True, sooner: str = ""
     ) -> argparse.ArgumentParser: ...
 
 
+_EXAMPLE = "For example: python -m gearcalc "
+
+
 class _Help(argparse.HelpFormatter):
-    """Shows what is one thing in several words, as add_in_words() enters it, as one thing."""
+    """Shows what is one thing in several words, as add_in_words() enters it, as one thing; an example as typed."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        return text if text.startswith(_EXAMPLE) else super()._fill_text(text, width, indent)
 
     def _format_args(self, action: argparse.Action, default_metavar: str) -> str:
         if not getattr(action, "in_words", False):
@@ -57,6 +64,10 @@ class Parser(argparse.ArgumentParser):
     def __init__(self, **settings: Any) -> None:
         super().__init__(allow_abbrev=False, formatter_class=_Help, **settings)
         self._negative_number_matcher = re.compile(r"-[.,]?\d")
+
+    def for_example(self, typed: str) -> None:
+        """Let a command's help end with an example of it."""
+        self.epilog = f"{_EXAMPLE}{typed}"
 
     def for_json(self, command: str) -> None:
         """Let a command answer in JSON, and tell its keys."""

@@ -56,7 +56,13 @@ _PASSES_PPM = 1000
 
 def add_gear_commands(command: AddCommand) -> None:
     """Enter lessons, find, cuts, add and coverage."""
-    lessons = command("lessons", _lessons, "copy the lessons into a folder and open them in JupyterLab", lathe=False)
+    lessons = command(
+        "lessons",
+        _lessons,
+        "copy the lessons into a folder and open them in JupyterLab",
+        lathe=False,
+        example="lessons my-lessons",
+    )
     lessons.add_argument(
         "folder",
         nargs="?",
@@ -66,27 +72,39 @@ def add_gear_commands(command: AddCommand) -> None:
     )
     lessons.add_argument("--no-open", action="store_true", help="only copy them")
 
-    find = command("find", _find, "find the trains that cut a thread or a feed", sooner=_FEWER_MESHES)
+    find = command(
+        "find",
+        _find,
+        "find the trains that cut a thread or a feed",
+        sooner=_FEWER_MESHES,
+        example='find inch "1.75 mm" --within-ppm 200',
+    )
     add_in_words(find, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
     find.add_argument("--feed", action="store_true", help="THREAD is a feed, whatever it looks like")
     find.add_argument("--count", type=int, default=10, metavar="N", help="how many to show (10)")
     add_shared(find, "first", "avoid", "meshes", "within_ppm", "mounted", "units")
 
     about = "what does this train cut, and which threads would that pass for; or every thread that the lathe can cut"
-    cuts = command("cuts", _cuts, about, sooner=_FEWER_MESHES)
+    cuts = command("cuts", _cuts, about, sooner=_FEWER_MESHES, example='cuts inch 40/80 --lever low --wanted "32 tpi"')
     add_in_words(cuts, "train", "TRAIN", f"{TRAIN_HELP}; none: every thread of the tables", "*")
     add_lever_and_idlers(cuts)
     cuts.add_argument("--wanted", metavar="THREAD", help="the thread that was meant")
     add_shared(cuts, "avoid", "meshes", "within_ppm", "units", meshes=None, within_ppm=_PASSES_PPM)
 
     about = "the fewest gears to add, so that the lathe cuts a list of threads"
-    add = command("add", _add, about, sooner="Fewer --meshes, fewer threads or a smaller --most are quicker.")
+    add = command(
+        "add",
+        _add,
+        about,
+        sooner="Fewer --meshes, fewer threads or a smaller --most are quicker.",
+        example="add inch M6 M8 --most 2",
+    )
     add.add_argument("threads", nargs="+", metavar="THREAD", help=ONE_EACH)
     add.add_argument("--most", type=int, default=6, metavar="N", help="add no more gears than this (6)")
     add_shared(add, "avoid", "meshes", "within_ppm", "units", meshes=(1, 2), within_ppm=100)
 
     about = "how near the gears come to any lead in a range, and where they come least near"
-    coverage = command("coverage", _coverage, about, sooner=_FEWER_MESHES)
+    coverage = command("coverage", _coverage, about, sooner=_FEWER_MESHES, example="coverage inch 1 1.1")
     coverage.add_argument(
         "start", metavar="FROM", help=f"smallest lead: a thread, like '48 tpi', or a length; {LENGTH_HELP}"
     )

@@ -36,7 +36,13 @@ from gearcalc.lathes.trains import shaft_names
 
 def add_lathe_commands(command: AddCommand) -> None:
     """Enter lathe, check and bracket."""
-    new = command("lathe", _new, "write a lathe file to begin with, in which every key is explained", lathe=False)
+    new = command(
+        "lathe",
+        _new,
+        "write a lathe file to begin with, in which every key is explained",
+        lathe=False,
+        example='lathe new my_lathe.toml --name "Our lathe" --leadscrew "8 tpi" --gears 20,30,40,50,80',
+    )
     new.add_argument("do", choices=["new"], metavar="new", help="write a new file; none is ever overwritten")
     new.add_argument("file", nargs="?", default="my_lathe.toml", metavar="FILE", help="where to (my_lathe.toml)")
     new.add_argument("--name", metavar="NAME", help="what it is called on cards and plates")
@@ -55,10 +61,20 @@ def add_lathe_commands(command: AddCommand) -> None:
     new.add_argument("--no-reverse", action="store_true", help="no tumbler or other reverse is fitted")
     add_shared(new, "units", "paper")
 
-    check = command("check", _check, "check a lathe file, every row of its plate, and its bracket by them")
+    check = command(
+        "check",
+        _check,
+        "check a lathe file, every row of its plate, and its bracket by them",
+        example="check my_lathe.toml",
+    )
     add_shared(check, "within_ppm", "units", within_ppm=0)
 
-    bracket = command("bracket", _bracket, "does this train go on the bracket, and how does it stand there")
+    bracket = command(
+        "bracket",
+        _bracket,
+        "does this train go on the bracket, and how does it stand there",
+        example="bracket inch 40/80 --idlers 50 --save bracket.svg",
+    )
     add_in_words(bracket, "train", "TRAIN", TRAIN_HELP)
     add_lever_and_idlers(bracket)
     bracket.add_argument("--hand", choices=("right", "left"), help="that must come out, on a lathe without a reverse")

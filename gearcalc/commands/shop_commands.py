@@ -56,7 +56,13 @@ _SAVE_AS = "write it to a file that ends in .html, .pdf or .txt"
 def add_shop_commands(command: AddCommand) -> None:
     """Enter chart, plan, card, dial, feeds, proof and faults."""
     about = "every thread that you care about, on one page for the wall or as a table"
-    chart = command("chart", _chart, about, sooner="Fewer threads at a time, or fewer --meshes, are quicker.")
+    chart = command(
+        "chart",
+        _chart,
+        about,
+        sooner="Fewer threads at a time, or fewer --meshes, are quicker.",
+        example='chart inch M6 M8 "16 tpi" --save plate.svg',
+    )
     chart.add_argument(
         "threads",
         nargs="+",
@@ -67,30 +73,47 @@ def add_shop_commands(command: AddCommand) -> None:
     chart.add_argument("--save", metavar="FILE", help="write a plate that ends in .pdf or .svg, or a table in .csv")
 
     about = "the order of a day's jobs that moves the fewest gears"
-    plan = command("plan", _plan, about, sooner="Fewer jobs at a time, fewer --meshes, or --keep-order, are quicker.")
+    plan = command(
+        "plan",
+        _plan,
+        about,
+        sooner="Fewer jobs at a time, fewer --meshes, or --keep-order, are quicker.",
+        example="plan inch 1/4-20 1/2-13 3/8-16 --mounted 40/80",
+    )
     plan.add_argument("jobs", nargs="+", metavar="JOB", help=ONE_EACH)
     plan.add_argument("--keep-order", action="store_true", help="the jobs in the order given")
     more = "how much work may go into it, 1 to 1000 times the usual; more takes longer and may find or prove more (1)"
     plan.add_argument("--effort", type=int, default=1, metavar="N", help=more)
     add_shared(plan, "avoid", "meshes", "within_ppm", "mounted", "units", within_ppm=GOOD_ENOUGH)
 
-    card = command("card", _card, "the card to take to the machine: cautions, steps in order, what to measure")
+    card = command(
+        "card",
+        _card,
+        "the card to take to the machine: cautions, steps in order, what to measure",
+        example="card inch M8 --save card.html",
+    )
     add_in_words(card, "wanted", "THREAD", "what is wanted, like M8, 16 tpi or 0.1 mm/rev")
     add_setup_options(card)
     add_shared(card, "first", "avoid", "meshes", "within_ppm", "mounted", "units", "paper")
     card.add_argument("--save", metavar="FILE", help=_SAVE_AS)
 
-    dial = command("dial", _dial, "when the half-nuts may close")
+    dial = command("dial", _dial, "when the half-nuts may close", example='dial inch "11 1/2 tpi"')
     add_in_words(dial, "wanted", "THREAD", "what is wanted, like M8 or 16 tpi")
     add_setup_options(dial)
     add_shared(dial, "units")
 
-    feeds = command("feeds", _feeds, "which gears and which lever give which feed")
+    feeds = command(
+        "feeds", _feeds, "which gears and which lever give which feed", example='feeds metric "0.1 mm/rev" "0.2 mm/rev"'
+    )
     feeds.add_argument("feeds", nargs="*", metavar="FEED", help="feeds, quoted: '0.1 mm/rev' '5 thou cross'")
     add_shared(feeds, "avoid", "within_ppm", "mounted", "units", within_ppm=NEAR_ENOUGH_PERCENT * 10_000)
 
     proof = command(
-        "proof", _proof, "is it the thread that was wanted? Judge a length measured over several turns", lathe=False
+        "proof",
+        _proof,
+        "is it the thread that was wanted? Judge a length measured over several turns",
+        lathe=False,
+        example='proof "1.25 mm" --turns 26 --length 32.5 --uncertainty 0.2',
     )
     add_in_words(proof, "wanted", "THREAD", "what was wanted, like M8 or 16 tpi")
     proof.add_argument("--turns", required=True, metavar="N", help="how many turns the length is of")
@@ -109,7 +132,13 @@ def add_shop_commands(command: AddCommand) -> None:
     add_shared(proof, "units")
     add_setup_options(proof)
 
-    faults = command("faults", _faults, "what goes wrong after a change of gears, and what to look at", lathe=False)
+    faults = command(
+        "faults",
+        _faults,
+        "what goes wrong after a change of gears, and what to look at",
+        lathe=False,
+        example="faults noisy",
+    )
     add_in_words(faults, "symptom", "SYMPTOM", "noisy, wrong lead, will not start ...", "*")
     faults.add_argument("--save", metavar="FILE", help=_SAVE_AS)
     add_shared(faults, "paper")

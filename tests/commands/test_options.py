@@ -6,6 +6,7 @@ import argparse
 import io
 import json
 import re
+import shlex
 from contextlib import redirect_stderr, redirect_stdout
 from fractions import Fraction
 from itertools import chain
@@ -16,6 +17,7 @@ from hypothesis import strategies as st
 
 import gearcalc as gc
 from gearcalc import commands
+from gearcalc.basics.files import data_folder
 from gearcalc.commands.options import length
 from gearcalc.lathes.train_lines import train_and_lever
 from tests.how_much import examples, in_one
@@ -88,6 +90,27 @@ class TestWhichCommandHasWhich:
         assert code == 0
         assert all(action.help for action in parsers()[command]._actions)
         assert all(f"--{name}" in said for name in SHARED if option(command, name) is not None)
+
+
+class TestEachHelpEndsWithAnExample:
+    """One that works as it stands, typed in any shell."""
+
+    @in_one("command", LACKS)
+    def test_it_can_be_asked(self, command):
+        given, _, typed = (parsers()[command].epilog or "").partition(" -m gearcalc ")
+        assert given == "For example: python"
+        assert typed.split()[0] == command
+        assert not set("'$`\\%!") & set(typed)
+        assert commands._parser().parse_args(shlex.split(typed)).run is not None
+
+    def test_it_answers(self, ask, tmp_path, monkeypatch):
+        monkeypatch.chdir(tmp_path)
+        (tmp_path / "my_lathe.toml").write_text((data_folder() / "example_lathe.toml").read_text("utf-8"), "utf-8")
+        failed = {}
+        for command in set(LACKS) - {"lessons", "lathe"}:  # the one opens a page, the other would overwrite
+            code, _, err = ask(*shlex.split(parsers()[command].epilog.partition(" -m gearcalc ")[2]))
+            failed |= {command: err} if code not in (0, 1) or err else {}
+        assert not failed
 
 
 def same_for_all(*commands: str):
