@@ -21,6 +21,7 @@ from attrs import frozen
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, quoted, without_controls
 from gearcalc.basics.files import alone_with, put_in_place
+from gearcalc.learning.live import is_served_alone
 
 FILE_NAME = "answers.json"
 _WHAT, _VERSION = "answers to the lessons of gearcalc", 1
@@ -187,7 +188,7 @@ def answer_book() -> AnswerBook:
 
     Where many share one folder, as visitors of a page served by voila do, nothing is kept.
     """
-    if any(name.startswith("VOILA_") for name in os.environ) or "voila" in os.environ.get("SERVER_SOFTWARE", ""):
+    if is_served_alone():
         return _nothing_kept()
     try:
         return _book_at(Path.cwd() / FILE_NAME)

@@ -12,10 +12,11 @@ from gearcalc.basics import markup
 from gearcalc.basics.errors import GearcalcError, LatheFileError
 from gearcalc.basics.files import save_whole
 from gearcalc.lathes import Lathe
-from gearcalc.learning.live import live_with_still
+from gearcalc.learning.live import is_served_alone, live_with_still
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 
-_AFTERWARDS = "Start the page afresh (in JupyterLab: Run → Run All Cells): all on it is then about that lathe."
+_AFRESH = "Start the page afresh (in JupyterLab: Run → Run All Cells): all on it is then about that lathe."
+_AFRESH_WHERE_SERVED = "Load the page again: all on it is then about that lathe."
 _STILL = f"<p>On the running page a lathe file can be chosen here. It becomes {FILE_NAME} beside the lessons.</p>"
 
 
@@ -63,7 +64,7 @@ class LatheUpload(ipywidgets.VBox):  # type: ignore[misc]
 
     def _put(self, text: str) -> None:
         save_whole(FILE_NAME, text, "the lathe file")
-        self._say(f"{my_lathe()[1]} {_AFTERWARDS}")
+        self._say(f"{my_lathe()[1]} {_AFRESH_WHERE_SERVED if is_served_alone() else _AFRESH}")
 
     def _say(self, words: str, waiting: str | None = None) -> None:
         self._waiting = waiting

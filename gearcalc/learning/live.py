@@ -6,6 +6,7 @@ While the other lives the page folds the still away, so that it is neither seen 
 
 from __future__ import annotations
 
+import os
 from functools import partial
 from typing import Any, TypeVar
 
@@ -22,6 +23,15 @@ _ONE_OF_THEM = f"""<style>
 }}
 @media print {{ .gearcalc-still details::details-content {{ content-visibility: visible; block-size: auto; }} }}
 </style>"""
+
+
+def is_served_alone() -> bool:
+    """Whether the page is served by voila: without cells, and to many who share one folder.
+
+    >>> is_served_alone()
+    False
+    """
+    return any(name.startswith("VOILA_") for name in os.environ) or "voila" in os.environ.get("SERVER_SOFTWARE", "")
 
 
 def live_with_still(widget: W, still_html: str) -> W:

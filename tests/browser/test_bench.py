@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from statistics import median
 
 import pytest
 from playwright.sync_api import expect
 
+from gearcalc.lathes import demo_lathe
 from tests.browser.explorer import ExplorerOnPage
+from tests.notebooks import WORKBENCH
 
 pytestmark = [pytest.mark.browser, pytest.mark.opens("workbench.ipynb")]
 
@@ -109,6 +112,30 @@ class TestFromGearsToATrainThatGoesOn:
         bench.use_file(folded.locator("textarea").input_value())
         expect(bench.whole.get_by_role("radio", name="lathe file below")).to_be_checked()
         assert bench.slider("Leadscrew").input_value() == "3 mm"
+
+
+class TestLatheFile:
+    def test_one_chosen_on_the_page_is_the_lathe_of_all_on_it(self, lab, open_lesson, tmp_path):
+        page = json.loads(WORKBENCH.read_text(encoding="utf-8"))
+        page["cells"] = page["cells"][:6]  # as far as the bench
+        folder = lab.folder / "chosen"
+        folder.mkdir()
+        (folder / "workbench.ipynb").write_text(json.dumps(page), encoding="utf-8")
+        lathe = demo_lathe("metric")
+        (tmp_path / "in the corner.toml").write_text(lathe.to_toml(), encoding="utf-8")
+        opened = open_lesson("chosen/workbench.ipynb")
+        opened.run_all()
+        with opened.page.expect_file_chooser() as asked:
+            opened.page.get_by_role("button", name="Choose your lathe file").click()
+        asked.value.set_files(tmp_path / "in the corner.toml")
+        said = opened.page.get_by_role("status").filter(has_text="lathe,")
+        expect(said).to_contain_text(f"This is your lathe, {lathe.name}, from my_lathe.toml.")
+        opened.screenshot("lathe-file-chosen")
+        assert (folder / "my_lathe.toml").read_text(encoding="utf-8") == lathe.to_toml()
+        opened.run_all()
+        bench = BenchOnPage(opened, "Bench")
+        expect(bench.slider("Leadscrew")).to_have_value("3 mm")
+        opened.assert_no_console_errors()
 
 
 class TestRows:

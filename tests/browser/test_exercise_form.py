@@ -63,7 +63,8 @@ class TestForms:
         expect(lead).to_contain_text("Which class number is yours?")
         expect(lead.get_by_role("button")).to_have_count(0)
         forms.screenshot("form-without-a-number", lead)
-        type_in(page, "Class number: Who works here", "12")
+        type_in(page, "Class number: One turn of the leadscrew", "12")
+        expect(box(page, "Class number: Who works here")).to_have_value("12")
         expect(lead).to_contain_text("class number 12")
         expect(way).to_contain_text("class number 12")
 

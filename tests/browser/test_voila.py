@@ -1,7 +1,8 @@
-"""The workbench as a page of its own, served by voila: gears typed, an answer read, nothing fetched from outside."""
+"""The workbench and the lessons as pages of their own, served by voila, nothing fetched from outside."""
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 import sys
@@ -19,21 +20,23 @@ from tests.browser.lab_server import end, environment, free_port
 pytestmark = pytest.mark.browser
 
 SECONDS_TO_START = 90
+CELLS = re.compile(r"\bcells?\b|Shift ?\+ ?Enter|Run All", re.I)
 
 
-@pytest.fixture
-def address(chromium, checkout, tmp_path):
-    """Where voila serves the workbench, with the page's template as an installed package has it."""
+@pytest.fixture(scope="module")
+def address(chromium, checkout, tmp_path_factory):
+    """Where voila serves the workbench and the lessons, with their template as an installed package has it."""
+    tmp_path = tmp_path_factory.mktemp("voila")
     shutil.copytree(notebooks_folder(), tmp_path / "lessons")
     shutil.copytree(data_folder() / "voila", tmp_path / "share" / "voila" / "templates" / "gearcalc")
     variables = environment(tmp_path, checkout) | {"JUPYTER_PATH": str(tmp_path / "share")}
     port = free_port()
-    command = [sys.executable, "-m", "voila", "workbench.ipynb", "--no-browser", f"--port={port}"]
+    command = [sys.executable, "-m", "voila", "lessons", "--no-browser", f"--port={port}"]
     with (tmp_path / "voila.log").open("wb") as log:
         process = subprocess.Popen(
             command,
             env=variables,
-            cwd=tmp_path / "lessons",
+            cwd=tmp_path,
             stdin=subprocess.DEVNULL,
             stdout=log,
             stderr=log,
@@ -49,37 +52,58 @@ def address(chromium, checkout, tmp_path):
                 time.sleep(0.3)
         else:
             pytest.fail((tmp_path / "voila.log").read_text(errors="replace")[-3000:])
-        yield f"http://127.0.0.1:{port}/"
+        yield f"http://127.0.0.1:{port}/voila/render"
     finally:
         end(process)
 
 
-def test_gears_typed_are_answered_and_nothing_is_fetched_from_outside(chromium, address, tmp_path):
+@pytest.fixture
+def workbench(chromium, address):
+    """The workbench, which must log no error, and fetch nothing from outside, until it is closed."""
     page = chromium.new_page(viewport={"width": 800, "height": 2400})
     outside, problems = [], []
     page.on("request", lambda asked: asked.url.startswith(("http", "ws")) and outside.append(asked.url))
-    page.on("console", lambda said: said.type == "error" and problems.append(said.text))
+    page.on("console", lambda said: said.type == "error" and problems.append(f"{said.text} {said.location}"))
     page.on("pageerror", lambda problem: problems.append(str(problem)))
     try:
-        page.goto(address)
-        bench = page.locator('section.gearcalc-explorer[aria-label="Bench"]')
-        first = bench.locator(".gearcalc-table tbody tr").first
-        expect(first).to_be_visible(timeout=60_000)
-        box = bench.get_by_label("Your gears", exact=True)
-        box.fill("20 30 40 40 50 60 65 80")
-        box.press("Enter")
-        box = bench.get_by_label("Wanted", exact=True)
-        box.fill("13 tpi")
-        box.press("Enter")
-        for word in ("80/65", "exact", "yes"):
-            expect(first).to_contain_text(word)
-        expect(page.locator("body")).not_to_contain_text("import gearcalc")  # the code is not shown
-        stills = page.locator(".gearcalc-still")
-        assert stills.count() > 0
-        for still in stills.all():
-            expect(still).to_be_hidden()  # while its explorer lives
-        page.screenshot(path=screenshot_folder(tmp_path) / "voila.png", full_page=True)
+        page.goto(f"{address}/workbench.ipynb")
+        expect(page.locator("section.gearcalc-explorer").last).to_be_visible(timeout=90_000)
+        yield page
     finally:
         page.close()
     assert [url for url in outside if "//127.0.0.1:" not in url] == []
-    assert problems == []
+    assert [one for one in problems if "/voila/api/shutdown/" not in one] == []  # voila's own, when a page is left
+
+
+def test_gears_typed_are_answered(workbench, tmp_path):
+    bench = workbench.locator('section.gearcalc-explorer[aria-label="Bench"]')
+    first = bench.locator(".gearcalc-table tbody tr").first
+    for label, text in (("Your gears", "20 30 40 40 50 60 65 80"), ("Wanted", "13 tpi")):
+        box = bench.get_by_label(label, exact=True)
+        box.fill(text)
+        box.press("Enter")
+    for word in ("80/65", "exact", "yes"):
+        expect(first).to_contain_text(word)
+    expect(workbench.locator("body")).not_to_contain_text("import gearcalc")  # the code is not shown
+    stills = workbench.locator(".gearcalc-still")
+    assert stills.count() > 0
+    for still in stills.all():
+        expect(still).to_be_hidden()  # while its explorer lives
+    workbench.screenshot(path=screenshot_folder(tmp_path) / "voila.png", full_page=True)
+
+
+def test_a_link_opens_the_page_of_its_lesson_and_neither_speaks_of_cells(workbench, address, tmp_path):
+    assert CELLS.findall(workbench.inner_text("body")) == []
+    workbench.get_by_role("link", name="02", exact=True).first.click()
+    workbench.wait_for_url(f"{address}/02_two_pairs.ipynb")
+    forms = workbench.locator("section.gearcalc-asking", has_text="Which class number is yours?")
+    expect(forms.first).to_be_visible(timeout=90_000)
+    said = workbench.inner_text("body")
+    assert "Check the first row with a pencil" in said
+    assert CELLS.findall(said) == []
+    assert workbench.get_by_text("In code", exact=True).count() == 0
+    box = forms.first.get_by_label("Class number:")
+    box.fill("12")
+    box.press("Enter")
+    expect(forms).to_have_count(0)  # the others have it at once
+    workbench.screenshot(path=screenshot_folder(tmp_path) / "voila-lesson.png", full_page=True)

@@ -46,6 +46,12 @@ class TestLatheUpload:
         assert "This is your lathe" in said(box)
         assert not asks(box)
 
+    def test_a_page_that_is_served_has_no_cells_to_run(self, box, monkeypatch):
+        monkeypatch.setenv("SERVER_SOFTWARE", "voila/0.5.13")
+        box.take("corner.toml", METRIC.encode())
+        assert "Load the page again" in said(box)
+        assert "Cells" not in said(box)
+
     def test_what_a_browser_hands_over_is_taken(self, box):
         box._chosen({"new": ({"name": "corner.toml", "content": memoryview(METRIC.encode())},)})
         assert my_lathe()[0] == gc.demo_lathe("metric")

@@ -11,7 +11,7 @@ from gearcalc.basics.errors import GearcalcError
 from gearcalc.learning.answer_book import Go, answer_book, read_class_number
 from gearcalc.learning.asking import Asking
 from gearcalc.learning.exercises.tasks import NOT_YET, Task, as_html
-from gearcalc.learning.live import live_with_still
+from gearcalc.learning.live import is_served_alone, live_with_still
 
 _ANSWER, _NUMBER = "answer", "class number"
 _ASK_NUMBER = (
@@ -139,5 +139,7 @@ class ExerciseForm(Asking):
 
 
 def _in_code(posed: Posed) -> str:
+    if is_served_alone():
+        return ""  # there is no cell to put it in
     lines = f'q = gc.exercise("{posed.name}")\nq.check("your answer")\nq.hint(1)\nq.solution()'
     return f"<details><summary>In code</summary><pre>{markup.in_html(lines)}</pre></details>"
