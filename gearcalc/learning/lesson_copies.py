@@ -82,10 +82,11 @@ def open_lessons(folder: str | Path) -> int:
 
 
 def _environment() -> dict[str, str]:
-    """Kernels of this Python before the user's others; no news and no look for newer versions: nothing is fetched."""
+    """This Python first, for kernels and in a terminal; no news and no look for newer versions: nothing is fetched."""
     ours = str(data_folder() / "jupyter")
     paths = os.pathsep.join(filter(None, (os.environ.get("JUPYTER_CONFIG_PATH"), ours)))
-    return {**os.environ, "JUPYTER_PREFER_ENV_PATH": "1", "JUPYTER_CONFIG_PATH": paths}
+    programs = os.pathsep.join(filter(None, (str(Path(sys.executable).parent), os.environ.get("PATH"))))
+    return {**os.environ, "PATH": programs, "JUPYTER_PREFER_ENV_PATH": "1", "JUPYTER_CONFIG_PATH": paths}
 
 
 def _names(source: Path) -> Iterator[str]:

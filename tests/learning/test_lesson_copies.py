@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -133,13 +135,14 @@ class TestOpenLessons:
             pass
 
         def become(program, command, environment):
-            raise BecameError(program, command)
+            raise BecameError(program, command, environment)
 
         monkeypatch.setattr(lesson_copies.os, "execve", become)
         with pytest.raises(BecameError) as became:
             open_lessons(shipped)
-        program, command = became.value.args
+        program, command, environment = became.value.args
         assert program == sys.executable
+        assert Path(shutil.which("python", path=environment["PATH"]) or "").parent == Path(sys.executable).parent
         assert command[:3] == [sys.executable, "-m", "jupyterlab"]
         assert f"--ServerApp.root_dir={shipped}" in command
         assert "--LabApp.default_url=/lab/tree/01_one.ipynb" in command
