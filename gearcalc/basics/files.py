@@ -86,11 +86,20 @@ def save_whole(path: str | os.PathLike[str], content: str | bytes, what: str) ->
         put_in_place(path, content.encode("utf-8") if isinstance(content, str) else content)
     except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
         raise NotPossibleError(
-            f"{what} can't be saved here ({getattr(problem, 'strerror', None) or problem})",
+            f"{what} can't be saved here ({in_its_words(problem)})",
             where=str(path),
             remedy="Name a file in a folder that you may write to; what was there is untouched.",
         ) from None
     return Path(path)
+
+
+def in_its_words(problem: Exception) -> str:
+    """Why a file can't be read or written, as the system says it.
+
+    >>> in_its_words(FileNotFoundError(2, "No such file or directory", "x.toml"))
+    'No such file or directory'
+    """
+    return str(getattr(problem, "strerror", None) or problem)
 
 
 def put_in_place(path: str | os.PathLike[str], content: bytes) -> None:

@@ -103,39 +103,18 @@ def length(text: str) -> Fraction | str:
     return (parse_number(found["number"], what="a length") if below is None else below) * unit
 
 
-@argument
-def units(text: str) -> str:
-    """The unit that is read first, in any case.
+def one_of(allowed: Sequence[str]) -> Callable[[str], str]:
+    """What reads one of several words, in any case.
 
-    >>> units("INCH"), units("mm")
-    ('inch', 'mm')
+    >>> one_of(("inch", "mm"))("INCH"), one_of(PAPERS)("letter")
+    ('inch', 'Letter')
     """
-    return as_one_of(text, UNITS, where="")
-
-
-@argument
-def paper(text: str) -> str:
-    """The paper that is printed on, in any case.
-
-    >>> paper("letter"), paper("a4")
-    ('Letter', 'A4')
-    """
-    return as_one_of(text, PAPERS, where="")
-
-
-@argument
-def order(text: str) -> str:
-    """What the list of setups begins with, in any case.
-
-    >>> order("Nearest")
-    'nearest'
-    """
-    return as_one_of(text, get_args(First), where="")
+    return argument(lambda text: as_one_of(text, allowed, where=""))
 
 
 _SHARED: Mapping[str, Mapping[str, Any]] = {
     "first": {
-        "type": order,
+        "type": one_of(get_args(First)),
         "default": "simplest",
         "metavar": "ORDER",
         "help": "what comes first: simplest, of what is good enough to choose, or nearest, the least error",
@@ -148,8 +127,8 @@ _SHARED: Mapping[str, Mapping[str, Any]] = {
         "help": f"largest error allowed; '{ANY_ERROR}' for no limit, '{GOOD_ENOUGH}' for each thread's own",
     },
     "mounted": {"metavar": "TRAIN", "help": "what is on the lathe now; the fewer gears have to move the better"},
-    "units": {"type": units, "metavar": "UNIT", "help": "read first: inch or mm; else as the lathe file says"},
-    "paper": {"type": paper, "metavar": "SIZE", "help": "print on A4, A3 or Letter; else as the lathe file says"},
+    "units": {"type": one_of(UNITS), "metavar": "UNIT", "help": "read first: inch or mm; else as the lathe file says"},
+    "paper": {"type": one_of(PAPERS), "metavar": "SIZE", "help": "A4, A3 or Letter; else as the lathe file says"},
 }
 """What each is by the name of its attribute; a command may have another default."""
 

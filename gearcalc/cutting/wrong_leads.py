@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from typing import SupportsIndex, overload
+from typing import Self
 
 from attrs import field, frozen
 
@@ -17,6 +17,7 @@ from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import NumberLike, as_fraction
+from gearcalc.basics.listed import Numbered
 from gearcalc.basics.writing import Units
 from gearcalc.cutting.setup_slips import HOW_COMMON, Slip, slips, wrong_hand
 from gearcalc.finding.setups import Setup, as_setup
@@ -59,7 +60,7 @@ class WrongLead:
         return f"<p>{markup.in_html(str(self))}</p>"
 
 
-class WrongLeads(list[WrongLead]):
+class WrongLeads(Numbered[WrongLead]):
     """Slips, likeliest first: a list like any other, to be read and not changed.
 
     `why`: why it is empty, or what to do about what was found, in plain words; `ruled_out`: the slips that do not fit,
@@ -72,21 +73,11 @@ class WrongLeads(list[WrongLead]):
         super().__init__(found)
         self.caption, self.why, self.ruled_out = caption, why, tuple(ruled_out)
 
-    @overload
-    def __getitem__(self, place: SupportsIndex) -> WrongLead: ...
-    @overload
-    def __getitem__(self, place: slice) -> WrongLeads: ...
-    def __getitem__(self, place: SupportsIndex | slice) -> WrongLead | WrongLeads:
-        found = super().__getitem__(place)
-        if not isinstance(found, list):
-            return found
-        return WrongLeads(found, caption=self.caption, why=self.why, ruled_out=self.ruled_out)
+    def _part(self, found: list[WrongLead]) -> Self:
+        return type(self)(found, caption=self.caption, why=self.why, ruled_out=self.ruled_out)
 
     def __str__(self) -> str:
-        width = len(str(len(self)))
-        return "\n".join((*(f"{number:{width}}. {found}" for number, found in enumerate(self, 1)), self.why, CAUTION))
-
-    __repr__ = __str__
+        return "\n".join((*self.lines, self.why, CAUTION))
 
     def _repr_html_(self) -> str:
         if not self:

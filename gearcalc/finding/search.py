@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cached_property
 from itertools import islice
-from typing import SupportsIndex, overload
+from typing import Self
 
 from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number, as_teeth, as_whole, as_wholes, as_yes_or_no, is_several
 from gearcalc.basics.errors import NoSetupError
 from gearcalc.basics.exact import INCH_MM, MILLION, NumberLike
+from gearcalc.basics.listed import Numbered
 from gearcalc.finding.choosing import First, choose_within, why_the_first
 from gearcalc.finding.none_found import why_nothing
 from gearcalc.finding.rankings import NothingGoesOnError, Query, ranked
@@ -103,7 +104,7 @@ def listed(query: Query, count: int) -> SetupList:
     return SetupList(found, wanted=query.wanted, why=why or ("" if found else why_nothing(query)), query=query)
 
 
-class SetupList(list[Setup]):
+class SetupList(Numbered[Setup]):
     """Setups, best first: a list like any other, to be read and not changed.
 
     >>> from gearcalc.lathes import demo_lathe
@@ -132,19 +133,12 @@ class SetupList(list[Setup]):
         super().__init__(setups)
         self.wanted, self.why, self.query = wanted, why, query
 
-    @overload
-    def __getitem__(self, place: SupportsIndex) -> Setup: ...
-    @overload
-    def __getitem__(self, place: slice) -> SetupList: ...
-    def __getitem__(self, place: SupportsIndex | slice) -> Setup | SetupList:
-        if not self and not isinstance(place, slice):
-            raise NoSetupError(f"there is no setup to take. {self.why or 'The list is empty.'}".removesuffix("."))
-        found = super().__getitem__(place)
-        if not isinstance(found, list):
-            return found
-        return SetupList(
-            found, wanted=self.wanted, why=self.why, query=self.query if found[:1] == list(self)[:1] else None
-        )
+    def _part(self, found: list[Setup]) -> Self:
+        query = self.query if found[:1] == list(self)[:1] else None
+        return type(self)(found, wanted=self.wanted, why=self.why, query=query)
+
+    def _nothing_there(self) -> IndexError:
+        return NoSetupError(f"there is no setup to take. {self.why or 'The list is empty.'}".removesuffix("."))
 
     @property
     def shortfall(self) -> str:
@@ -184,12 +178,8 @@ class SetupList(list[Setup]):
         return tuple(said)
 
     def __str__(self) -> str:
-        width = len(str(len(self)))
-        lines = [f"{number:{width}}. {setup}" for number, setup in enumerate(self, 1)]
         first = [self.shortfall or self._shown_reason]
-        return "\n".join(filter(None, (*first, *lines, *self.notes))) or self.why or "No setups."
-
-    __repr__ = __str__
+        return "\n".join(filter(None, (*first, *self.lines, *self.notes))) or self.why or "No setups."
 
     @property
     def _shown_reason(self) -> str:

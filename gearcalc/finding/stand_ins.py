@@ -10,7 +10,6 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from heapq import nsmallest
 from itertools import groupby, islice
-from typing import SupportsIndex, overload
 
 from attrs import frozen
 
@@ -18,6 +17,7 @@ from gearcalc.basics import markup, writing
 from gearcalc.basics.arguments import as_whole, as_wholes, is_several, within
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import Exact, ExactLike, NumberLike, RelativeError, as_exact, coefficient
+from gearcalc.basics.listed import Numbered
 from gearcalc.basics.markup import ShownAsWritten
 from gearcalc.finding.fractions import factor
 from gearcalc.finding.products import Products, Tie, closest
@@ -89,7 +89,7 @@ class StandIn(ShownAsWritten):
         return said
 
 
-class StandInList(list[StandIn]):
+class StandInList(Numbered[StandIn]):
     """Stand-ins, nearest first: a list like any other, to be read and not changed.
 
     >>> print(StandInList([StandIn((80,), (63,), Fraction(127, 100))]))
@@ -98,20 +98,8 @@ class StandInList(list[StandIn]):
     No stand-ins: there are too few gears for any train.
     """
 
-    @overload
-    def __getitem__(self, place: SupportsIndex) -> StandIn: ...
-    @overload
-    def __getitem__(self, place: slice) -> StandInList: ...
-    def __getitem__(self, place: SupportsIndex | slice) -> StandIn | StandInList:
-        found = super().__getitem__(place)
-        return StandInList(found) if isinstance(found, list) else found
-
     def __str__(self) -> str:
-        width = len(str(len(self)))
-        lines = [f"{number:{width}}. {near}" for number, near in enumerate(self, 1)]
-        return "\n".join(lines) or "No stand-ins: there are too few gears for any train."
-
-    __repr__ = __str__
+        return "\n".join(self.lines) or "No stand-ins: there are too few gears for any train."
 
     def _repr_html_(self) -> str:
         if not self:

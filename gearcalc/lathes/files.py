@@ -16,7 +16,7 @@ import cattrs
 
 from gearcalc.basics.arguments import plain_text
 from gearcalc.basics.errors import GearcalcError, LatheFileError, quoted
-from gearcalc.basics.files import put_in_place
+from gearcalc.basics.files import in_its_words, put_in_place
 from gearcalc.lathes.parts import key_of, keys_of
 from gearcalc.lathes.sections import Sections, UnknownKeyError, structured
 from gearcalc.lathes.toml_text import written
@@ -51,7 +51,7 @@ def load(path: str | Path, kind: type[_Described]) -> _Described:
         if isinstance(problem, LatheFileError):
             raise
         raise LatheFileError(
-            f"the file can't be opened ({getattr(problem, 'strerror', None) or problem})",
+            f"the file can't be opened ({in_its_words(problem)})",
             where=source,
             remedy="Check the name and that you may read it.",
         ) from None
@@ -104,7 +104,7 @@ def save(lathe: Sections, path: str | Path) -> None:
         put_in_place(plain_text(path), text)
     except (OSError, ValueError, TypeError) as problem:
         raise LatheFileError(
-            f"the lathe can't be saved here ({getattr(problem, 'strerror', None) or problem})",
+            f"the lathe can't be saved here ({in_its_words(problem)})",
             where=_named(path),
             remedy="Name a file in a folder that you may write to; the old file, if any, is untouched.",
         ) from None

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from typing import Any, TypeVar
 
 import cattrs
@@ -135,6 +135,7 @@ class Sections:
 
 
 _Described = TypeVar("_Described", bound=Sections)
+_Entry = TypeVar("_Entry")
 
 
 class UnknownKeyError(LatheFileError):
@@ -209,15 +210,20 @@ def _as_float(value: object, _: object = None) -> float:
 
 
 def _read_counts(value: object, _: object = None) -> tuple[int, ...]:
+    return _read_each(value, "tooth counts, like [40, 80]", partial(as_teeth, what="this"))
+
+
+def _read_each(value: object, of: str, read: Callable[[object], _Entry]) -> tuple[_Entry, ...]:
+    """What a list holds, entry by entry."""
     if not isinstance(value, list):
-        raise LatheFileError("must be a list of tooth counts, like [40, 80]", value=value)
-    counts = []
-    for place, teeth in enumerate(value, 1):
+        raise LatheFileError(f"must be a list of {of}", value=value)
+    found = []
+    for place, given in enumerate(value, 1):
         try:
-            counts.append(as_teeth(teeth, what="this"))
+            found.append(read(given))
         except GearcalcError as problem:
             raise problem.at(f"entry {place}") from None
-    return tuple(counts)
+    return tuple(found)
 
 
 def _read_point(value: object, _: object = None) -> tuple[float, float]:
@@ -270,15 +276,7 @@ def _read_plate_row(thread: str, row: object) -> PlateRow:
 
 
 def _read_clusters(value: object, _: object = None) -> tuple[Cluster, ...]:
-    if not isinstance(value, list):
-        raise LatheFileError("must be a list of pairs, like [[40, 50]]", value=value)
-    found = []
-    for place, given in enumerate(value, 1):
-        try:
-            found.append(_read_cluster(given))
-        except GearcalcError as problem:
-            raise problem.at(f"entry {place}") from None
-    return tuple(found)
+    return _read_each(value, "pairs, like [[40, 50]]", _read_cluster)
 
 
 def _read_cluster(given: object) -> Cluster:

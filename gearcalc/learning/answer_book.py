@@ -20,7 +20,7 @@ from attrs import frozen
 
 from gearcalc.basics.arguments import as_whole
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, UnknownNameError, quoted, without_controls
-from gearcalc.basics.files import alone_with, put_in_place
+from gearcalc.basics.files import alone_with, in_its_words, put_in_place
 from gearcalc.learning.live import is_served_alone
 
 FILE_NAME = "answers.json"
@@ -175,7 +175,7 @@ class AnswerBook:
         """Go on with what is known; the file stays as it is."""
         self._change(self._content)
         if not isinstance(problem, GearcalcError):
-            problem = _trouble(path, f"nothing can be kept here ({getattr(problem, 'strerror', None) or problem})")
+            problem = _trouble(path, f"nothing can be kept here ({in_its_words(problem)})")
         self.trouble = problem
 
     def _change(self, content: dict[str, Any]) -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from gearcalc.basics.errors import GearcalcError
-from gearcalc.basics.files import data_folder, notebooks_folder, put_in_place
+from gearcalc.basics.files import data_folder, in_its_words, notebooks_folder, put_in_place
 from gearcalc.learning import answer_book, own_lathe
 
 _MOST_FRESH_COPIES = 99
@@ -51,7 +51,7 @@ def copy_lessons(folder: str | Path) -> list[CopiedFile]:
         return [_copy(name, target) for name in _names(notebooks_folder())]
     except (OSError, ValueError) as problem:  # a ValueError for a path that no system takes
         raise GearcalcError(
-            f"the lessons can't be copied here ({getattr(problem, 'strerror', None) or problem})",
+            f"the lessons can't be copied here ({in_its_words(problem)})",
             where=str(folder),
             remedy="Name a folder that you may write to; nothing that was there is changed.",
         ) from None

@@ -118,7 +118,7 @@ class ChangeCard(Sheet):
         paper = Paper(
             self.title, below=f"{self.about} {self.counted}", foot=FOOT, size=size, margin_mm=12.5, steps_pt=steps_pt
         )
-        paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(self.cautions, 1)), size_pt=9, boxed=True)
+        paper.cautions(self.cautions)
         for warning in self.warnings:
             paper.words(f"Mind: {warning}", size_pt=steps_pt, bold=True)
         paper.title(self.before_you_begin, size_pt=11.5)

@@ -236,7 +236,7 @@ class FaultFinder(Sheet):
         """
         below = "After a change of gears: what to look at."
         paper = Paper(self.title, below=below, foot=FOOT, size=size or self.size, margin_mm=12)
-        paper.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(self.cautions, 1)), size_pt=9, boxed=True)
+        paper.cautions(self.cautions)
         for symptom in self.symptoms:
             paper.keep_together(_START_OF_A_TABLE_MM)
             paper.title(f"{symptom.name.capitalize()}: {symptom.like[0].lower()}{symptom.like[1:]}", size_pt=10)

@@ -15,7 +15,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import accumulate, takewhile
 from pathlib import Path
 
@@ -164,6 +164,10 @@ class Paper:
             self._down += pad
         self._flow(lines, size_pt, bold=bold, left=pad)
         self._down += pad + _AFTER_MM
+
+    def cautions(self, cautions: Iterable[str]) -> None:
+        """The cautions with their numbers, in a frame."""
+        self.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(cautions, 1)), size_pt=9, boxed=True)
 
     def title(self, text: str, *, size_pt: float = 12.5) -> None:
         """A heading within the sheet; it never stands alone at the foot of a page."""

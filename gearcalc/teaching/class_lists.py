@@ -9,6 +9,7 @@ from pathlib import Path
 from attrs import frozen
 
 from gearcalc.basics.errors import GearcalcError, NotPossibleError, ValueOutOfRangeError, quoted, without_controls
+from gearcalc.basics.files import in_its_words
 from gearcalc.learning.answer_book import read_class_number
 
 MOST_LEARNERS = 2000
@@ -105,7 +106,7 @@ def _rows(path: Path) -> list[tuple[str, list[str]]]:
     except UnicodeDecodeError:
         raise NotPossibleError("this is no text in UTF-8", where=str(path), remedy="Save it as csv in UTF-8.") from None
     except (OSError, ValueError) as problem:  # a ValueError for a name that no file can have
-        why = getattr(problem, "strerror", None) or problem
+        why = in_its_words(problem)
         remedy = "Name a file that is there and can be read."
         raise NotPossibleError(f"the class list can't be read ({why})", where=str(path), remedy=remedy) from None
     if len(content) > _LARGEST_FILE:
