@@ -128,35 +128,9 @@ def leadscrew_of(lathe: Lathe) -> str:
     ('a leadscrew of **8 tpi**', 'a leadscrew with a lead of **3 mm**')
     """
     lead = said(lathe.leadscrew_lead_mm)
+    if lead.startswith("≈"):  # what a question gives is exact
+        lead = f"{lathe.leadscrew_lead_mm} mm"
     return f"a leadscrew of **{lead}**" if lead.endswith("tpi") else f"a leadscrew with a lead of **{lead}**"
-
-
-def whose(lathe: Lathe) -> str:
-    """How a question about any lathe begins: with the learner's own one, or the one that stands in for it.
-
-    >>> whose(demo_lathe("metric")), whose(demo_lathe("metric").with_gears(add=33))
-    ('The demo lathe', 'Your lathe')
-    """
-    return "The demo lathe" if lathe in map(demo_lathe, ("inch", "metric", "odd")) else "Your lathe"
-
-
-def described(lathe: Lathe, lever: str | None = None) -> str:
-    """What counts beside the gears: leadscrew, the first driver's turns where they are not the spindle's, lever.
-
-    >>> described(demo_lathe("inch"), "low")
-    'The demo lathe has a leadscrew of **8 tpi**. With the lever at **low** the leadscrew turns **1/2** times as often.'
-    """
-    parts = [f"{whose(lathe)} has {leadscrew_of(lathe)}."]
-    if lathe.spindle_ratio != 1:
-        parts.append(f"The first driver turns **{lathe.spindle_ratio}** times while the spindle turns once.")
-    if lever is not None:
-        name = lever.replace("*", "")  # which would end the bold
-        parts.append(
-            f"With the lever at **{name}** the leadscrew turns **{lathe.levers[lever]}** times as often."
-            if lathe.levers[lever] != 1
-            else f"The lever stands at **{name}**, which changes nothing."
-        )
-    return " ".join(parts)
 
 
 @cache

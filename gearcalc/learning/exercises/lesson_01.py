@@ -7,10 +7,11 @@ from fractions import Fraction
 from gearcalc.basics.exact import INCH_MM, parse_number
 from gearcalc.basics.writing import length, ratio
 from gearcalc.finding.setups import setup
-from gearcalc.lathes import demo_lathe
+from gearcalc.lathes import Lathe, demo_lathe
 from gearcalc.lathes.lathe import levers_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup, slips_beside_the_gears
 from gearcalc.learning.exercises.benches import (
     RATIO_NEEDED,
     UPSIDE_DOWN,
@@ -79,8 +80,10 @@ def pitch_and_lead(draw: Draw) -> Task:
     )
 
 
-@poses("threads-from-one-pair", lesson=1, title="What does this pair cut?")
-def threads_from_one_pair(draw: Draw) -> Task:
+@poses("threads-from-one-pair", lesson=1, title="What does this pair cut?", any_lathe=True)
+def threads_from_one_pair(draw: Draw, own: Lathe | None) -> Task:
+    if own is not None:
+        return _lead_of_a_pair(draw, own)
     lathe = bench("inch")
     driver, driven = draw.choice(simple_setups(lathe)).train.gears
     idler = draw.choice([teeth for teeth in sorted(set(lathe.gears)) if teeth not in (driver, driven)])
@@ -104,6 +107,25 @@ def threads_from_one_pair(draw: Draw) -> Task:
             A slower leadscrew makes a finer thread than its own, so more threads in an inch; a faster one fewer.""",
         solution=lambda: (derived(cuts), f"In an inch that makes **{said(cuts.lead_mm)}**."),
         right="The idler made no difference: any other gear that reaches would cut the same thread.",
+    )
+
+
+def _lead_of_a_pair(draw: Draw, lathe: Lathe) -> Task:
+    cuts = drawn_setup(draw, lathe, meshes=1)
+    driver, driven = cuts.train.gears
+    return Task(
+        question=f"""{described(lathe, cuts.lever)} A driver of **{driver} teeth** turns a driven gear of
+            **{driven}**. Which thread comes out?""",
+        answer=ThreadCut(cuts.lead_mm),
+        slips={
+            f"upside down: {UPSIDE_DOWN}": cuts.lead_mm / cuts.train.ratio**2,
+            "leadscrew alone: That is without the gears. Let their ratio work on it.": cuts.lead_mm / cuts.train.ratio,
+            **slips_beside_the_gears(cuts),
+        },
+        hints="""While the driver turns once, the driven gear turns driver ÷ driven times.
+            Multiply the lead of the leadscrew by every ratio on the way. Or divide its threads per inch by them.""",
+        solution=lambda: (derived(cuts), f"That makes **{said(cuts.lead_mm)}**."),
+        right="An idler between the two would change the way of turning, and never the thread.",
     )
 
 

@@ -16,6 +16,7 @@ from gearcalc.lathes import Lathe, PlateRow, demo_lathe
 from gearcalc.lathes.lathe import levers_in_words
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup, slips_beside_the_gears
 from gearcalc.learning.exercises.benches import (
     GEARS,
     UPSIDE_DOWN,
@@ -61,8 +62,10 @@ def threads_from_two_pairs(draw: Draw) -> Task:
     )
 
 
-@poses("forgotten-pair", lesson=2, title="Only one gear on the stud")
-def forgotten_pair(draw: Draw) -> Task:
+@poses("forgotten-pair", lesson=2, title="Only one gear on the stud", any_lathe=True)
+def forgotten_pair(draw: Draw, own: Lathe | None) -> Task:
+    if own is not None:
+        return _forgotten_on(draw, own)
     lathe = bench("inch")
     screw = lathe.leadscrew_lead_mm
     ways = [(one, a, d) for one in compound_setups(lathe) for a in one.train.drivers for d in one.train.driven]
@@ -82,14 +85,46 @@ def forgotten_pair(draw: Draw) -> Task:
             What is a gear called that does so?""": screw * c / d,
             f"upside down: {UPSIDE_DOWN}": screw * d / a,
         },
-        hints="""Look at the one gear on the stud: it is driven, and it drives as well.
-            As many teeth go past on its one side as on its other. What does it do to the ratio?""",
+        hints=_ONE_GEAR_ON_THE_STUD,
         solution=lambda: (
             f"With one gear on the stud, {c} is an idler, and the train is {cuts.train}.",
             derived(cuts),
             f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned.lead_mm)}.",
         ),
         right="A stud with one gear on it is an idler. Count two gears on each stud of a compound train.",
+    )
+
+
+_ONE_GEAR_ON_THE_STUD = """Look at the one gear on the stud: it is driven, and it drives as well.
+    As many teeth go past on its one side as on its other. What does it do to the ratio?"""
+
+
+def _forgotten_on(draw: Draw, lathe: Lathe) -> Task:
+    planned = drawn_setup(draw, lathe, meshes=2)
+    (a, b), (c, d) = planned.train.drivers, planned.train.driven
+    draw.only_if({a, c, d}.isdisjoint(lathe.gear_set.pairs))
+    cuts = evolve(planned, train=Train((a,), (d,), ((c,),)), fit=None)
+    base = cuts.lead_mm * d / a
+    return Task(
+        question=f"""{described(lathe, cuts.lever)} The plan is **{planned.train}**. But the second driver, {b}, stays
+            in the drawer: on the stud there is only the gear of **{c}**, and it meshes with the first driver, **{a}**,
+            and with the last gear, **{d}**. Which thread comes out?""",
+        answer=ThreadCut(cuts.lead_mm),
+        slips={
+            "as planned: That is what the plan would cut. One gear of it is missing.": planned.lead_mm,
+            "stud for leadscrew: That is how the stud turns. The last gear still follows.": base * a / c,
+            """idler counted in: The gear on the stud takes in teeth on one side and passes on as many on the other.
+            What is a gear called that does so?""": base * c / d,
+            f"upside down: {UPSIDE_DOWN}": base * d / a,
+            **slips_beside_the_gears(cuts),
+        },
+        hints=_ONE_GEAR_ON_THE_STUD,
+        solution=lambda: (
+            f"With one gear on the stud, {c} is an idler, and the train is {cuts.train}.",
+            derived(cuts),
+            f"The thread is **{said(cuts.lead_mm)}** instead of {said(planned.lead_mm)}.",
+        ),
+        right="Before the cover is closed count the gears on each stud: two on that of a compound train.",
     )
 
 

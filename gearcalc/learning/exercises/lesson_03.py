@@ -15,11 +15,13 @@ from gearcalc.finding.stand_ins import make_up
 from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about
+from gearcalc.learning.exercises.any_lathe import METRIC, across, beside_the_gears, described, drawn_lever
 from gearcalc.learning.exercises.benches import (
     GEARS,
     RATIO_NEEDED,
     bench,
     derived,
+    lead_of,
     leadscrew_of,
     missing_gear,
     plain_lathe,
@@ -41,8 +43,10 @@ def _inch_screw_and_pitch(draw: Draw, fewest: int = 30, most: int = 100) -> tupl
     return draw.choice([pair for pair, z in drivers.items() if z.denominator == 1 and fewest <= z <= most])
 
 
-@poses("the-ratio-with-127", lesson=3, title="The ratio with a 127 in it")
-def the_ratio_with_127(draw: Draw) -> Task:
+@poses("the-ratio-with-127", lesson=3, title="The ratio with a 127 in it", any_lathe=True)
+def the_ratio_with_127(draw: Draw, own: Lathe | None) -> Task:
+    if own is not None:
+        return _ratio_across(draw, own)
     tpi, pitch = _inch_screw_and_pitch(draw)
     screw = INCH_MM / tpi
     needed = pitch / screw
@@ -70,6 +74,47 @@ def the_ratio_with_127(draw: Draw) -> Task:
         ),
         right="The 127 stands below the line, and stays there unless the pitch brings a 127 of its own.",
     )
+
+
+def _ratio_across(draw: Draw, lathe: Lathe) -> Task:
+    """The ratio for a thread of the other system than the leadscrew's."""
+    wanted, lever = draw.choice(across(lathe)), drawn_lever(draw, lathe)
+    screw, lead, beside = lathe.leadscrew_lead_mm, lead_of(wanted), beside_the_gears(lathe, lever)
+    needed = lead / screw / beside
+    from_inch, levered = across(lathe) is METRIC, beside / lathe.spindle_ratio
+    number_only, inch_of_25 = (INCH_MM, INCH_MM / 25) if not from_inch else (1 / INCH_MM, 25 / INCH_MM)
+    way = f"**{ratio(needed)}**."
+    return Task(
+        question=f"""{described(lathe, lever)} You want **{wanted}**. Which ratio must the change gears make, drivers
+            over driven? Give the exact fraction.""",
+        answer=Number(needed),
+        slips={
+            "upside down: That is upside down: what is wanted stands on top, the leadscrew below.": 1 / needed,
+            "25.4 forgotten: Millimetres and threads per inch: the inch has still to come in.": needed / number_only,
+            "25 for 25.4: An inch is 25.4 mm. With 25 the thread would be 1.6 % out.": needed / inch_of_25,
+            "lever overlooked: The lever helps, or hinders: the gears make up for it.": needed * levered,
+            "lever the wrong way: Does the lever make the thread coarser, or finer?": needed * levered**2,
+            "first driver overlooked: The first driver does not turn as the spindle does.": (
+                needed * lathe.spindle_ratio if lathe.spindle_ratio != 1 else None
+            ),
+            "rounded: Very near, but gears make fractions. Write 25.4 as 127/5 and keep it so.": about(needed),
+        },
+        hints="""Write both leads in millimetres, as fractions: 25.4 is 127/5.
+            The whole ratio is the lead wanted over the lead of the leadscrew.
+            What is no change gear has its share in it already: divide by that.""",
+        solution=lambda: (
+            f"{wanted} is a lead of {ratio(lead)} mm, and the leadscrew has {ratio(screw)} mm.",
+            f"The whole ratio is {ratio(lead / screw)}. So the change gears make {way}"
+            if beside == 1
+            else f"The whole ratio is {ratio(lead / screw)}. Over {ratio(beside)}, which is there already: {way}",
+        ),
+        right=_WHERE_127_STANDS[from_inch]
+        if (needed.denominator if from_inch else needed.numerator) % 127 == 0
+        else "Here the 127 cancels.",
+    )
+
+
+_WHERE_127_STANDS = {True: "The 127 stands below the line: a driven gear.", False: "The 127 stands on top: a driver."}
 
 
 @poses("a-pair-with-127", lesson=3, title="Put the 127 on")

@@ -7,13 +7,15 @@ from functools import cache
 from math import gcd
 
 from gearcalc.basics.exact import RelativeError
-from gearcalc.basics.writing import error, micrometres, signed
+from gearcalc.basics.writing import error, micrometres, ratio, signed
 from gearcalc.finding.fractions import continued_fraction, convergents
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, make_up, stand_ins
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
-from gearcalc.learning.exercises.answers import Choice, about
-from gearcalc.learning.exercises.benches import derived, leadscrew_of, plain_lathe
+from gearcalc.learning.exercises.answers import Choice, SlipTable, about
+from gearcalc.learning.exercises.any_lathe import described, near_pairs
+from gearcalc.learning.exercises.benches import derived, lead_of, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, GearToAdd, in_a_row
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -32,8 +34,10 @@ def _single_pairs() -> tuple[StandIn, ...]:
     return tuple(one for one in pairs if gcd(*one.drivers, *one.driven) == 1 and 100 <= abs(one.error_ppm) <= 4000)
 
 
-@poses("ppm-of-a-near-miss", lesson=4, title="How many ppm, and which way?")
-def ppm_of_a_near_miss(draw: Draw) -> Task:
+@poses("ppm-of-a-near-miss", lesson=4, title="How many ppm, and which way?", any_lathe=True)
+def ppm_of_a_near_miss(draw: Draw, own: Lathe | None) -> Task:
+    if own is not None:
+        return _ppm_on(draw, own)
     pair = draw.choice([one for one in _single_pairs() if abs(one.error_ppm) > 1100])
     (a,), (b,) = pair.drivers, pair.driven
     screw, wanted = draw.choice((("5 tpi", "4 mm"), ("8 tpi", "2.5 mm"), ("10 tpi", "2 mm"), ("20 tpi", "1 mm")))
@@ -48,17 +52,58 @@ def ppm_of_a_near_miss(draw: Draw) -> Task:
         slips={
             f"""the other way round: That is how far {a}/{b} is off 127/100. On this lathe the pair stands upside down:
             {b}/{a} for 100/127.""": (Fraction(a, b) / _INCH_IN_DECIMETRES - 1) * 10**6,
-            "wrong sign: The size is right. Does the leadscrew now turn more than it should, or less?": -ppm,
-            """over what is cut: You divided by what is cut. The error is a share of what was wanted, so that is what it
-            is divided by.""": (1 - 1 / (1 + ppm / 10**6)) * 10**6,
-            "not divided: Divide the difference by what was wanted.": about(ppm / _INCH_IN_DECIMETRES),
-            "per mille: That looks like parts per thousand. Count it in millionths.": about(ppm / 1000),
-            "per cent: That looks like per cent. Count it in millionths.": about(ppm / 10_000),
-            "a plain share: That is the share itself. Count it in millionths.": about(ppm / 10**6),
+            **_slips_of_ppm(ppm, _INCH_IN_DECIMETRES),
         },
         hints=f"""Error = (cut − wanted) / wanted. The leadscrew cancels, so compare the two ratios.
             What is on is {b}/{a}, what should be on is 100/127. How often does the one go into the other, less 1?""",
         solution=lambda: (derived(cuts), f"So **{signed(ppm)} ppm**."),
+        right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
+    )
+
+
+def _slips_of_ppm(ppm: Fraction, by: Fraction) -> SlipTable:
+    """Slips with an error of so many ppm; `by`: what it is to be divided by."""
+    return {
+        "wrong sign: The size is right. Does the leadscrew now turn more than it should, or less?": -ppm,
+        """over what is cut: You divided by what is cut. The error is a share of what was wanted, so that is what it
+        is divided by.""": (1 - 1 / (1 + ppm / 10**6)) * 10**6,
+        "not divided: Divide the difference by what was wanted.": about(ppm / by),
+        "per mille: That looks like parts per thousand. Count it in millionths.": about(ppm / 1000),
+        "per cent: That looks like per cent. Count it in millionths.": about(ppm / 10_000),
+        "a plain share: That is the share itself. Count it in millionths.": about(ppm / 10**6),
+    }
+
+
+def _ppm_on(draw: Draw, lathe: Lathe) -> Task:
+    found = [one for one in near_pairs(lathe) if abs(one.ppm) > 1100][:40]
+    draw.needs(bool(found), "has no pair of gears that comes near a common thread")
+    pair = draw.choice(found)
+    lead, ppm = lead_of(pair.thread), pair.ppm
+    cut = lead * (1 + ppm / 10**6)
+    return Task(
+        question=f"""{described(lathe, pair.lever)} A driver of **{pair.driver}** with a driven gear of
+            **{pair.driven}** is to cut **{pair.thread}**, or nearly. How many ppm is the thread out? Give the sign:
+            plus if it comes out too long, minus if too short.""",
+        answer=Number(ppm, "ppm", places=0),
+        slips={
+            **_slips_of_ppm(ppm, 1 / lead),
+            "upside down: That is with driver and driven changed over.": (
+                (cut / lead * Fraction(pair.driven, pair.driver) ** 2 - 1) * 10**6
+            ),
+            "lever overlooked: The lever turns the leadscrew at another rate: count it in.": (
+                (cut / lead / lathe.levers[pair.lever] - 1) * 10**6
+                if pair.lever is not None and lathe.levers[pair.lever] != 1
+                else None
+            ),
+        },
+        hints="""Error = (cut − wanted) / wanted, both as leads in the same unit.
+            The lead cut is the leadscrew's times every ratio on the way.
+            How often does the wanted lead go into the one that is cut? Take 1 off, and count in millionths.""",
+        solution=lambda: (
+            f"It cuts {ratio(cut)} mm, and {ratio(lead)} mm is wanted: {ratio(cut / lead)} times.",
+            derived(pair.on(lathe)),
+            f"So **{signed(ppm)} ppm**.",
+        ),
         right=f"Over 300 mm that makes {micrometres(deviation_um(ppm, 300))}.",
     )
 

@@ -11,8 +11,10 @@ from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal, error, listed, micrometres, signed, um
 from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, Several, about
+from gearcalc.learning.exercises.any_lathe import near_pairs, plain, whose
 from gearcalc.learning.exercises.benches import bench, derived, leadscrew_of
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -26,13 +28,20 @@ _ROOT_3 = 3**0.5
 """cot 30°, the flank angle of metric threads."""
 
 
-@poses("how-far-out", lesson=5, title="How far out?")
-def how_far_out(draw: Draw) -> Task:
+@poses("how-far-out", lesson=5, title="How far out?", any_lathe=True)
+def how_far_out(draw: Draw, own: Lathe | None) -> Task:
     ppm, mm = draw.choice(_PPM), draw.choice((8, 12, 16, 20, 30, 40, 60, 80, 150, 200, 250))
+    train = "A train cuts a thread"
+    if own is not None:
+        near = [one for one in near_pairs(own) if abs(one.ppm) > 20][:12]
+        draw.needs(bool(near), "has no pair of gears that comes near a common thread")
+        pair = draw.choice(near)
+        ppm, lever = round(pair.ppm), f", lever {plain(pair.lever)}," if pair.lever is not None else ""
+        train = f"On {whose(own).lower()} **{pair.driver}/{pair.driven}**{lever} cuts **{pair.thread}**"
     um = Fraction(ppm * mm, 1000)
     longer = "too long" if ppm > 0 else "too short"
     return Task(
-        question=f"""A train cuts a thread with an error of **{signed(ppm)} ppm**. How many micrometres is the thread
+        question=f"""{train} with an error of **{signed(ppm)} ppm**. How many micrometres is the thread
             out over **{mm} mm**? Give the sign: plus if it is too long, minus if too short.""",
         answer=Number(um, "µm", places=1),
         slips={

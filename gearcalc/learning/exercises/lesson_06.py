@@ -9,9 +9,10 @@ from gearcalc.basics.writing import decimal, error, length, number
 from gearcalc.finding.fractions import best_fractions
 from gearcalc.finding.setups import setup
 from gearcalc.finding.stand_ins import StandIn, stand_ins
-from gearcalc.lathes import GearSet
+from gearcalc.lathes import GearSet, Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice
+from gearcalc.learning.exercises.any_lathe import beside_the_gears, described, drawn_lever
 from gearcalc.learning.exercises.benches import derived, leadscrew_of, plain_lathe
 from gearcalc.learning.exercises.gear_answers import AnyNearTrain, in_a_row, within
 from gearcalc.learning.exercises.number_answers import NearerFraction, Number
@@ -53,19 +54,24 @@ def lead_of_a_worm(draw: Draw) -> Task:
     )
 
 
-@poses("fraction-for-pi", lesson=6, title="A better fraction than 22/7")
-def fraction_for_pi(draw: Draw) -> Task:
-    module, steps = draw.evenly([(size, steps) for size in _MODULES[:-1] for steps in (1, 2, 3)])
+@poses("fraction-for-pi", lesson=6, title="A better fraction than 22/7", any_lathe=True)
+def fraction_for_pi(draw: Draw, own: Lathe | None) -> Task:
+    lever, (module, steps) = None, draw.evenly([(size, steps) for size in _MODULES[:-1] for steps in (1, 2, 3)])
     worm = f"module {module}"
-    needed = Thread.parse(worm).lead / Fraction(3)
+    needed, on = Thread.parse(worm).lead / Fraction(3), "on a leadscrew with a lead of 3 mm needs the ratio"
+    if own is not None:
+        lever = drawn_lever(draw, own)
+        needed = Thread.parse(worm).lead / (own.leadscrew_lead_mm * beside_the_gears(own, lever))
+        on = "needs of the change gears the ratio"
     classic = _SEVENTHS * coefficient(needed)
     nearer = [one for one in best_fractions(needed, max_denominator=300) if one.error < RelativeError(classic, needed)]
+    draw.only_if(bool(nearer))
     simplest = max(nearer[0].fraction.as_integer_ratio())
     most = 20 * (simplest // 20 + steps)
     fractions = [(x.fraction, error(x.error)) for x in nearer if max(x.fraction.as_integer_ratio()) <= most]
     off = error(RelativeError(classic, needed))
     return Task(
-        question=f"""A worm of **{worm}** on a leadscrew with a lead of 3 mm needs the ratio
+        question=f"""{described(own, lever) if own is not None else ""} A worm of **{worm}** {on}
             **{coefficient(needed)} · π**. With 22/7 for π that becomes **{classic}**. Find a fraction that comes
             nearer to the ratio, with no number above **{most}** in it.""",
         answer=NearerFraction(needed, than=classic, most=most),
