@@ -164,7 +164,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 """By lesson: a piece of its text, word for word, and what says whether that is so."""
 
 GIVEN: Mapping[str, tuple[str, ...]] = {
-    "02": ("my leadscrew has 8", "some 7 minutes", "A nut made for 27", "by 2, 3, 4 and so on",
+    "02": ("my leadscrew has 8", "A nut made for 27", "by 2, 3, 4 and so on",
            "1/4 The stud is the trick", "in lowest terms: 8/27"),
     "03": ("127", "some 7 minutes", "(or 254)", "an 8 threads-per-inch leadscrew", "one of my tries for 2 mm",
            "An inch is 25.4 mm", "proposition 30", "as you split 27", "shared the 27", "that only 1 and itself divide",

@@ -228,7 +228,7 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
 GIVEN: Mapping[str, tuple[str, ...]] = {
     "06": ("You know 22/7.", "5th century", "**3.14.**", "29° between them is the old inch form", "say 25 mm",
            "**Put 22/7 in for π.**", "Beat 22/7", "such as 2*pi/3",
-           "up from 7"),
+           "up from 7", "some 7 minutes"),
     "07": ("All gears are of module 1.25 mm.", "$m\\,(z_2/2+1)$", "See why it is 15", "The pressure angle is 20°.",
            "the gear beside it + 15", "from centre to centre", "some 7 minutes"),
 }  # fmt: skip

@@ -36,6 +36,8 @@ from tests.notebooks import LESSONS
 
 _FOLDED = re.compile(r"<details>\s*<summary>(?!See why)[^<]*</summary>.*?</details>", re.S)
 _STATED = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
+_ASKED = re.compile(r'\bexercise\("[^"]+"(?:, lathe=)?')
+"""An exercise, and the same one about the learner's own lathe: that is to be done once more."""
 _WORD = re.compile(r"[^\W_]")
 _GUESSES = ("guess", "taken_up")
 _EXPLORERS = "gearcalc.learning.explorers"
@@ -98,7 +100,7 @@ def reading_of(lesson: Any) -> Reading:
             words += sum(map(_words_of_output, cell.outputs))
     return Reading(
         words,
-        len({texts[0] for called in called_in for name, texts in called if name == "exercise" and texts}),
+        len({ask for cell in cells for ask in _ASKED.findall(cell.source)}),
         sum(name in live for name in names),
         max(names.count("guess"), len(re.findall(r"\*\*Predict\b", prose))),
     )

@@ -17,6 +17,7 @@ from hypothesis import given
 
 import gearcalc as gc
 from gearcalc.learning.exercises import exercise_names
+from gearcalc.learning.exercises.number_answers import ThreadCut
 from gearcalc.learning.exercises.tasks import RIGHT, recipes
 from gearcalc.learning.own_lathe import FILE_NAME, my_lathe
 from tests.how_much import examples
@@ -92,7 +93,8 @@ def check_exercise(name: str, number: int, lathe: gc.Lathe) -> None:
     for answer in ON_ANY_LATHE[name](q) if name in ON_ANY_LATHE else ():
         assert q.check(answer).is_right, (q.question, answer)
     for slip in q.task.slips:
-        outcome = q.check(None if "round" in slip.name else slip.value)  # what is rounded further may still serve
+        lead = f"{slip.value} mm" if isinstance(q.task.answer, ThreadCut) else slip.value
+        outcome = q.check(None if "round" in slip.name else lead)  # what is rounded further may still serve
         assert outcome.state != RIGHT, (q.question, slip)
         assert slip.value is None or isinstance(slip.value, Fraction) or outcome.slip, (q.question, slip)
     assert 2 <= len(q.task.hints) <= 3
@@ -100,6 +102,15 @@ def check_exercise(name: str, number: int, lathe: gc.Lathe) -> None:
     assert "*" not in re.sub(r"<[^>]*>", "", q._repr_html_())
     if ", so this asks about" in q.question:
         assert re.match(r"Your lathe has .+, so this asks about the demo lathe, Bench lathe with an? ", q.question)
+
+
+@pytest.mark.parametrize("lesson", [lesson for lesson in sorted(rounds()) if "01" <= lesson <= "06"])
+def test_the_round_ends_with_an_exercise_about_the_lathe(lesson):
+    last = ast.unparse(rounds()[lesson][-1])
+    asked = re.fullmatch(r"gc\.exercise\('([a-z0-9-]+)', lathe=(\w+)\)", last)
+    assert asked, last
+    assert asked[1] in ABOUT_ANY_LATHE
+    assert work_through(rounds()[lesson], gc.demo_lathe("odd"))[asked[2]] == gc.demo_lathe("odd")
 
 
 @pytest.mark.parametrize("name", ABOUT_ANY_LATHE)

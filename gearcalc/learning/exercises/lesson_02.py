@@ -104,6 +104,7 @@ def _forgotten_on(draw: Draw, lathe: Lathe) -> Task:
     (a, b), (c, d) = planned.train.drivers, planned.train.driven
     draw.only_if({a, c, d}.isdisjoint(lathe.gear_set.pairs))
     cuts = evolve(planned, train=Train((a,), (d,), ((c,),)), fit=None)
+    draw.only_if(cuts.lead_mm > Fraction(1, 20))
     base = cuts.lead_mm * d / a
     return Task(
         question=f"""{described(lathe, cuts.lever)} The plan is **{planned.train}**. But the second driver, {b}, stays
