@@ -21,6 +21,13 @@ def sources(path: Path) -> list[tuple[str, str]]:
     return [(cell["cell_type"], "".join(cell["source"])) for cell in cells]
 
 
+def as_committed(path: Path) -> Any:
+    """A notebook that nobody has run."""
+    import nbformat
+
+    return nbformat.read(path, as_version=4)
+
+
 def code(source: str, **more: Any) -> Any:
     """A code cell."""
     from nbformat.v4 import new_code_cell

@@ -33,6 +33,7 @@ from typing import Any
 
 import gearcalc
 from gearcalc.basics.errors import GearcalcError, NoSetupError
+from gearcalc.commands.class_commands import add_class_commands
 from gearcalc.commands.console import (
     DONE,
     INTERRUPTED,
@@ -130,4 +131,5 @@ def _parser() -> argparse.ArgumentParser:
     add_lathe_commands(command)
     add_gear_commands(command)
     add_shop_commands(command)
+    add_class_commands(command)
     return parser

@@ -245,6 +245,16 @@ KEYS: Mapping[str, Keys] = {
         ),
         **_FILE,
     },
+    "handout": _in(
+        "handouts[]",
+        "a page for each lesson",
+        {
+            "lesson": "the name of its notebook",
+            "title": "its title",
+            "page": "the page written; null where only a PDF was asked for",
+            "pdf": "the PDF written; null where none was asked for",
+        },
+    ),
 }
 """Of each command."""
 

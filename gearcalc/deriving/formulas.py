@@ -256,10 +256,11 @@ class Worked:
     def _repr_html_(self) -> str:
         steps = "".join(f'<li style="margin:0.7em 0">{step._repr_html_()}</li>' for step in self.steps)
         closing = f'<p {NOT_MATHS} style="max-width:48em">{html.escape(self.closing)}</p>' if self.closing else ""
+        again = f"<summary>The same in plain text</summary><pre>{html.escape(self.text)}</pre>"
         return (
             f"<div>{titled(self.title, self.legend)}"
             f'<ol style="padding-left:1.6em">{steps}</ol>{closing}'
-            f"<details><summary>The same in plain text</summary><pre>{html.escape(self.text)}</pre></details></div>"
+            f'<details class="gearcalc-again">{again}</details></div>'
         )
 
 

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 W = TypeVar("W")
 TO_WAKE_IT = "This stands still. To wake it, open the page in JupyterLab and run this cell (Shift+Enter)."
 """Said above each still twin."""
+_CALL = f"<p><em>{TO_WAKE_IT}</em></p>"
 
 _LIVES = ".jp-OutputArea-child:has(> .jp-OutputArea-output > .lm-Widget)"
 _STILL = ".jp-OutputArea-child:has(> .jp-OutputArea-output > .gearcalc-still)"
@@ -57,6 +58,15 @@ def put_out(widget: Any, still_html: str) -> None:
     from IPython.display import display
 
     view = {"version_major": 2, "version_minor": 0, "model_id": widget.model_id}
-    still = f'{_ONE_OF_THEM}<div class="gearcalc-still"><p><em>{TO_WAKE_IT}</em></p>{still_html}</div>'
+    still = f'{_ONE_OF_THEM}<div class="gearcalc-still">{_CALL}{still_html}</div>'
     display({"application/vnd.jupyter.widget-view+json": view, "text/plain": ""}, raw=True)
     display({"text/html": still, "text/plain": ""}, raw=True)
+
+
+def still_alone(page: str) -> str:
+    """Take from a still twin what only a page with a kernel needs: how to wake it, and how the two share the cell.
+
+    >>> still_alone(f"{_ONE_OF_THEM}<div>{_CALL}<p>A dot.</p></div>")
+    '<div><p>A dot.</p></div>'
+    """
+    return page.replace(_ONE_OF_THEM, "").replace(_CALL, "")

@@ -14,6 +14,7 @@ from gearcalc.basics.files import data_folder
 from gearcalc.commands.json_keys import KEYS
 from tests.commands.test_options import parsers
 from tests.how_much import in_one
+from tests.notebooks import as_committed
 
 BARE = 'name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
 INCH = (data_folder() / "lathes" / "inch.toml").read_text("utf-8")
@@ -43,6 +44,7 @@ ASKED = {
               "16tpi --turns 16 --length 2in --uncertainty 0.1 --lathe inch --train 40/80 --lever middle"],
     "faults": ["", "noisy", "noisy --save f.txt"],
     "lessons": ["L --no-open"],
+    "handout": ["13 --save a.html", "13 --save ."],
     "lathe": ["new n.toml", "new n.toml --name A --leadscrew 3mm --gears 20,40"],
 }  # fmt: skip
 
@@ -73,6 +75,7 @@ def missing(said: Any, keys: set[str], front: str = "") -> Iterator[str]:
 @pytest.fixture
 def files(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("gearcalc.teaching.handouts.run_lessons", lambda lessons, *_: map(as_committed, lessons))
     misprinted = WITH_FEEDS.replace("[40] }", "[61] }")
     cluster = re.sub(r"teeth = \[20.*\]", "teeth = [40, 80]\nclusters = [[25, 50]]", INCH).partition("[plate]")[0]
     (tmp_path / "CLUSTER").write_text(cluster)

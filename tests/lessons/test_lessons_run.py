@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 
 from gearcalc.basics.files import notebooks_folder
+from gearcalc.teaching.handouts import as_handout
 from tests.lessons import lesson_rules
 from tests.lessons.given_away import faults_of_order
+from tests.lessons.handed_out import faults_as_handed_out, links_of
 from tests.lessons.reading_time import faults_of_time
 from tests.notebooks import LESSONS
 
@@ -28,6 +30,14 @@ def test_runs_from_clean(path: Path) -> None:
     executed = lesson_rules.executed(path)
     faults = lesson_rules.faults_when_run(executed) + lesson_rules.faults_as_exported(executed)
     assert not faults, "\n".join(faults)
+
+
+@pytest.mark.parametrize("path", PAGES, ids=[path.stem for path in PAGES])
+def test_stands_alone_as_a_page_to_hand_out(path: Path) -> None:
+    made = as_handout(path.stem, lesson_rules.executed(path), {other.stem for other in PAGES}, numbered=True)
+    faults = faults_as_handed_out(made.html)
+    assert not faults, "\n".join(faults)
+    assert links_of(made.html) <= {f"{other.stem}.html" for other in PAGES}
 
 
 @pytest.mark.parametrize("path", LESSONS.values(), ids=[path.stem for path in LESSONS.values()])

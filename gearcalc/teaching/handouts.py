@@ -1,0 +1,176 @@
+"""A lesson as one page to hand out: HTML that asks nothing of any host, to be read, shown on a wall, or printed.
+
+A lesson that was run is made ready cell by cell, written by nbconvert through the template in data/handout/, and its
+formulas, links and pictures are then made to stand alone.
+"""
+
+from __future__ import annotations
+
+import ast
+import html
+import re
+from collections.abc import Collection, Iterable, Iterator
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+from attrs import frozen
+
+from gearcalc.basics.arguments import as_one_of
+from gearcalc.basics.cautions import FOOT
+from gearcalc.basics.errors import GearcalcError
+from gearcalc.basics.files import data_folder, notebooks_folder, save_whole
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.parts import PAPERS
+from gearcalc.learning.exercises import exercise
+from gearcalc.learning.live import still_alone
+from gearcalc.pictures import style
+from gearcalc.teaching.formulas import with_mathml
+from gearcalc.teaching.lesson_runs import run_lessons
+
+_ONLY_ASKS = {"guess", "taken_up", "exercise", "word_list", "name_and_number", "what_is_done"}
+"""Calls of which a cell shows all that there is to know by what it puts out."""
+_LINK = re.compile(r'<a\b[^>]*?\bhref="(?P<to>[^"]*)"[^>]*>(?P<words>.*?)</a>', re.S)
+_HEADING = re.compile(r"^# +(.+)$", re.M)
+_OWN_NUMBERS = "You do this one with numbers of your own: in the lesson, or on your sheet."
+_TO_WRITE_ON = '<p class="to-write-on">Your answer:</p>'
+
+
+@frozen
+class Handout:
+    """A lesson as a page: the `name` of its file without an ending, its `title`, and the page as `html`."""
+
+    name: str
+    title: str
+    html: str
+
+    def save(self, path: str | Path) -> Path:
+        """Write the page, whole or not at all; return where to. Raises NotPossibleError."""
+        return save_whole(path, self.html, "the handout")
+
+
+def handouts(
+    lessons: Iterable[Path],
+    lathe: Lathe | None = None,
+    class_number: int | None = None,
+    with_code: bool = True,
+    paper: str = "A4",
+) -> Iterator[Handout]:
+    """Run lessons and make a page of each, in their order; links lead from one of these pages to another.
+
+    ```python
+    for handout in handouts(lessons_named(["01-03"])):
+        handout.save(f"{handout.name}.html")
+    ```
+
+    `lessons`: as lessons_named() finds them. `lathe`: the school's own, on which each lesson goes on at its end.
+    `class_number`: whose numbers the exercises have; None names each exercise alone. `with_code`: what a cell says is
+    folded above what it puts out. `paper`: A4, A3 or Letter. Raises NotPossibleError where a lesson can't be run.
+    """
+    lessons, paper = tuple(lessons), as_one_of(paper, PAPERS, where="paper")
+    together = {lesson.stem for lesson in lessons}
+    for lesson, notebook in zip(lessons, run_lessons(lessons, lathe, class_number), strict=True):
+        yield as_handout(lesson.stem, notebook, together, class_number is not None, with_code, paper)
+
+
+def as_handout(
+    name: str,
+    notebook: Any,
+    together: Collection[str],
+    numbered: bool = False,
+    with_code: bool = True,
+    paper: str = "A4",
+) -> Handout:
+    """Make a page of a lesson that was run.
+
+    `together`: the names of the pages that links may lead to; `numbered`: whether its exercises have a class number's
+    numbers. The rest is as handouts() has it.
+    """
+    from nbconvert import HTMLExporter
+
+    ready = deepcopy(notebook)
+    for cell in ready.cells:
+        if cell.cell_type == "code":
+            cell.metadata["code_is_shown"] = with_code and _shows_code(cell)
+            _stand_still(cell, numbered)
+    title = _title_of(ready, name)
+    exporter = HTMLExporter(
+        template_name="handout",
+        extra_template_basedirs=[str(data_folder())],
+        exclude_anchor_links=True,
+        embed_images=True,
+    )
+    told = {"title": title, "in_css": re.sub(r'["\\<>\n]', "", title), "paper": paper, "foot": FOOT}
+    told["palette"] = style.as_css(":root")
+    where = {"path": str(notebooks_folder())}
+    page, _ = exporter.from_notebook_node(ready, {"handout": told, "metadata": where})
+    return Handout(name, title, _LINK.sub(lambda link: _linked(link, together), with_mathml(page)))
+
+
+def _title_of(notebook: Any, name: str) -> str:
+    words = (_HEADING.search(cell.source) for cell in notebook.cells if cell.cell_type == "markdown")
+    return next((re.sub("[*`]", "", found[1]).strip() for found in words if found), name)
+
+
+def _shows_code(cell: Any) -> bool:
+    """Whether the source of a cell says more than what comes out of it; an answer that it holds stays hidden."""
+    if cell.metadata.get("jupyter", {}).get("source_hidden"):
+        return False
+    calls = _calls(cell.source)
+    return not calls or not all(called in _ONLY_ASKS for called, _ in calls)
+
+
+def _calls(source: str) -> list[tuple[str, ast.Call]]:
+    """What a cell calls, by name, where it does nothing else."""
+    try:
+        parts = ast.parse(source).body
+    except SyntaxError:  # a line of IPython's own
+        return []
+    calls = [part.value for part in parts if isinstance(part, ast.Expr) and isinstance(part.value, ast.Call)]
+    return [(_name_of(call.func), call) for call in calls] if len(calls) == len(parts) else []
+
+
+def _name_of(called: ast.expr) -> str:
+    return called.attr if isinstance(called, ast.Attribute) else called.id if isinstance(called, ast.Name) else ""
+
+
+def _stand_still(cell: Any, numbered: bool) -> None:
+    """Leave of what a cell has put out what can be read on paper."""
+    cell.outputs = [output for output in cell.outputs if not _lives(output)]
+    posed = _exercise_in(cell.source)
+    for output in cell.outputs:
+        data = output.get("data", {})
+        if "text/html" in data:
+            data["text/html"] = still_alone(data["text/html"])
+            if posed and numbered:
+                data["text/html"] += _TO_WRITE_ON
+            elif posed:
+                data["text/html"] = f"<p><strong>{html.escape(posed)}</strong></p><p>{_OWN_NUMBERS}</p>"
+
+
+def _lives(output: Any) -> bool:
+    return "application/vnd.jupyter.widget-view+json" in output.get("data", {})
+
+
+def _exercise_in(source: str) -> str:
+    """The title of the exercise that a cell asks, or nothing."""
+    for called, call in _calls(source)[-1:]:
+        if called == "exercise" and call.args and isinstance(call.args[0], ast.Constant):
+            try:
+                return exercise(str(call.args[0].value), class_number=1).title
+            except GearcalcError:
+                return "Exercise"
+    return ""
+
+
+def _linked(link: re.Match[str], together: Collection[str]) -> str:
+    """A link to another of these pages or to a place in this one; of any other the words alone."""
+    to, words = html.unescape(link["to"]), link["words"]
+    name, hash_, place = to.partition("#")
+    if not name:
+        return link[0]
+    stem = name.removesuffix(".ipynb")
+    if stem == name or stem not in together:
+        address = f" ({html.escape(to)})" if to.startswith("http") and to not in words else ""
+        return f"{words}{address}"
+    return f'<a href="{html.escape(stem)}.html{hash_}{html.escape(place)}">{words}</a>'
