@@ -226,6 +226,7 @@ def change_card(lathe: Lathe, to: Setup, mounted: Mounted | None = None) -> Chan
         fit,
         standing[1] if standing else None,
         _standing(lathe, mounted) if isinstance(mounted, Setup) else None,
+        standing is not None and standing[0].idler_count > _said_mounted(lathe, mounted).idler_count,
     )
     drawn = drawings(change)
     return ChangeCard(
@@ -263,6 +264,13 @@ def as_mounted(lathe: Lathe, given: object) -> tuple[Train, Fit | None] | None:
     lathe.check_owned(train)
     fit = fit_if_any(lathe, train, None, None, keep_order=True)
     return (fit.train, fit) if fit is not None and fit.goes_on else (train, None)
+
+
+def _said_mounted(lathe: Lathe, mounted: object) -> Train:
+    """What was said to be on the lathe, before any idler was put to it."""
+    train = mounted.train if isinstance(mounted, Setup) else train_mounted(lathe, mounted)
+    assert train is not None
+    return train
 
 
 def _standing(lathe: Lathe, mounted: Setup) -> Setup:

@@ -44,6 +44,7 @@ _BEARINGS = (210, 330, 150, 30, 180, 0, 240, 300, 120, 60, 90, 270)
 Fates = Mapping[PlacedGear, str]
 """What becomes of each gear: a key of _SAID."""
 Told = tuple[str, TrainDrawing, Fates]
+_BEFORE = "Before"
 
 _SAID = {
     "off": ("off", "comes off"),
@@ -103,10 +104,12 @@ goes on. Step 4 of 13: strip, front first. The lathe is isolated, the cover open
     if step is not None and not 1 <= step <= len(steps):
         raise ValueOutOfRangeError(f"this card has steps 1 to {len(steps)}", value=step)
     caption = f"From {change.before.train if change.before else 'what is mounted'} to {change.setup.train}"
-    gears = (f"{heading}: {_each(drawing, fates)}." for heading, drawing, fates in told)
+    gears = [f"{heading}: {_each(drawing, fates)}." for heading, drawing, fates in told]
+    if change.idlers_assumed:
+        gears[0] = gears[0].replace(_BEFORE, f"{_BEFORE}, {_assumed(told[0][1])}", 1)
     description = " ".join([*gears, _over_the_steps(steps, step)])
     at = "" if step is None else f"; step {step} of {len(steps)}"
-    rows, parts = tuple(_step_rows(steps)), (*_trains(told), _row_of_steps(steps, step))
+    rows, parts = tuple(_step_rows(steps)), (*_trains(told, change.idlers_assumed), _row_of_steps(steps, step))
     return chart(CHANGE_PX, f"{caption}{at}", description, rows, *parts)
 
 
@@ -159,7 +162,7 @@ def _told(change: Change) -> tuple[Told, ...]:
     for before in befores:
         at = {gear: (gear.shaft, gear.plane) for gear in before.gears}
         fates = {gear: "aside" if at[gear] in aside else "off" if at[gear] in off else "stays" for gear in at}
-        told.append(("Before", before, fates))
+        told.append((_BEFORE, before, fates))
     fates = {gear: "back" if (gear.plane, gear.teeth, gear.kind) in goes_back else "on" for gear in after.gears}
     fates |= {gear: "stays" for gear in after.gears if (gear.shaft, gear.plane) not in on}
     return (*told, ("After", after, fates))
@@ -172,11 +175,17 @@ def _each(drawing: TrainDrawing, fates: Fates) -> str:
 # What is drawn.
 
 
-def _trains(told: Sequence[Told]) -> list[Svg]:
+def _trains(told: Sequence[Told], idlers_assumed: bool) -> list[Svg]:
     parts = [drawn_line(f"M400 {_TRAINS_TOP - 18}V{_TRAINS_FOOT}", style.FAINT, 1.0)]
     if len(told) == 1:
         parts.append(note("Before: what you find. Draw it first.", 200, 150, anchor="middle"))
+    if idlers_assumed:
+        parts.append(note(f"{_assumed(told[0][1])}; say what is on", 84, _TRAINS_TOP, size=style.SMALL_PX))
     return parts + [_train(*each, left) for each, left in zip(told, (6.0, 400.0)[-len(told) :], strict=True)]
+
+
+def _assumed(drawing: TrainDrawing) -> str:
+    return "idler assumed" if drawing.train.idler_count == 1 else "idlers assumed"
 
 
 def _train(heading: str, drawing: TrainDrawing, fates: Fates, left: float) -> Svg:
@@ -278,6 +287,8 @@ def trains_on_paper(change: Change, room: Box) -> Iterator[Mark]:
     for place, (words, drawing, _) in enumerate(told):
         start = left + place * (width + _GAP_MM)
         heading = f"{words}: {writing.train(drawing.train.drivers, drawing.train.driven)}"
+        if change.idlers_assumed and words == _BEFORE:
+            heading += f", {_assumed(drawing)}"
         yield from _train_on_paper(drawing, (start, top, start + width, bottom), heading)
 
 

@@ -324,7 +324,8 @@ def panel(
     dial, y = swing_dial(layout, swing_deg, box)
     parts, y = [dial], y + 22
     width = box[2] - box[0]
-    parts.append(note(ARM_UNCHECKED, box[2], box[3] + _LINE_PX, size=SMALL_PX, anchor="end"))
+    in_short = f"{ARM_UNCHECKED.partition(',')[0]}."
+    parts.append(note(in_short, box[2], box[3] + _LINE_PX, size=SMALL_PX, anchor="end"))
     for bold, words in _paragraphs(layout, setting, meshes, gaps, axes):
         letters = int(1.08 * width / text_width_px("m", WORD_PX if bold else SMALL_PX))  # estimated on the wide side
         lines = wrap(words, letters, break_long_words=False, break_on_hyphens=False)

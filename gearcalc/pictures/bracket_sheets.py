@@ -15,9 +15,9 @@ from gearcalc.pictures.style import FAINT, FRAME_PX, INK, PAPER, SMALL_PX, STEEL
 from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, path_of, shape, text_line
 from gearcalc.pictures.train_sheets import Sheet, view_boxes
 
-BRACKET_PX = (800, 620)
+BRACKET_PX = (672, 584)
 """Width and height of the picture."""
-PANEL_PX = 212.0
+PANEL_PX = 200.0
 """Width of the panel on the right, for what is measured."""
 
 _SIDE_PX, _MARGIN_PX = 12.0, 24.0
@@ -116,7 +116,7 @@ def _sweep(layout: Layout) -> list[float]:
 
 
 _DASHES = "5 3"
-_DIAL_PX = 62.0
+_DIAL_PX = 46.0
 _SLOT_SHARE = 0.75  # of the collar's width
 _EDGE_STEP_PX = 11.0
 

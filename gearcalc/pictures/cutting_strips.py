@@ -1,12 +1,9 @@
-"""Strips that show a thread being cut: the carriage at work, the thread along its rulers, a row of counters."""
+"""Strips that show a thread being cut: the carriage at work, and the thread along its rulers."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil, floor, radians, tan
-
-from attrs import frozen
 
 from gearcalc.basics import both_units, writing
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -14,24 +11,12 @@ from gearcalc.basics.exact import INCH_MM
 from gearcalc.basics.writing import Units
 from gearcalc.pictures import style
 from gearcalc.pictures.gears_in_mesh import Point
-from gearcalc.pictures.svg import (
-    Svg,
-    arrow,
-    bold,
-    disc,
-    drawn_line,
-    element,
-    note,
-    path_of,
-    rect,
-    shape,
-    text_line,
-    window,
-)
+from gearcalc.pictures.svg import Svg, arrow, bold, drawn_line, element, note, path_of, rect, shape, text_line, window
 from gearcalc.pictures.thread_profiles import FINEST_PX, crests, profile
 
-CARRIAGE_STRIP_PX, THREAD_STRIP_PX = (800, 172), (800, 180)
-"""Width and height of the strips."""
+CARRIAGE_STRIP_PX, THREAD_STRIP_PX = (672, 172), (672, 180)
+"""Width and height of the strips: so narrow that their lettering reads where the picture stands beside its controls."""
+_WIDE = THREAD_STRIP_PX[0]
 _CENTRE_LINE = "14 4 3 4"
 
 
@@ -73,13 +58,13 @@ def _step(shown: Fraction) -> Fraction:
 # turns the bar also carries the tool along, so the grooves that are seen on the bar travel with the tool: the whole
 # thread is one group that a live page moves by `data-travel` for each turn of the spindle.
 
-_FIRST, _LAST = 122.0, 714.0  # where the tool can go
+_FIRST, _LAST = 122.0, _WIDE - 86.0  # where the tool can go
 _JAWS = 86.0
 _RULER, _TOP, _BOTTOM, _FOOT = 30.0, 64.0, 122.0, 168.0
 _MIDDLE = (_TOP + _BOTTOM) / 2
 _DEEPEST_PX = 16.0
-_FLANK = tan(radians(30))
-_DEPTH_SHARE = 0.7578  # of the pitch: a sharp V of 60° below crests an eighth of the pitch wide
+_GROOVE_SHARE = 0.875  # of the pitch: a sharp V below crests an eighth of the pitch wide
+_TOOL_PX = (13.0, 24.0)  # half its width at most, and how long its nose
 _BARS_MM = [n * Fraction(10) ** k for k in range(-3, 6) for n in (1, 3, 6)]
 _FEWEST_TURNS, _FEWEST_TURNS_OF_FINE, _MOST_TURNS, _USUAL_MM = 8, 24, 120, 30
 
@@ -111,7 +96,13 @@ def last_turn(lead_mm: Fraction, turns: Fraction = Fraction(0)) -> int:
 
 
 def carriage_strip(
-    lead_mm: Fraction, *, starts: int = 1, hand: str = "right", turns: Fraction = Fraction(0), units: Units = "mm"
+    lead_mm: Fraction,
+    *,
+    starts: int = 1,
+    hand: str = "right",
+    turns: Fraction = Fraction(0),
+    angle_deg: float = 60,
+    units: Units = "mm",
 ) -> Svg:
     """The tool after so many turns of the spindle, and the thread that it has cut.
 
@@ -119,14 +110,16 @@ def carriage_strip(
     True
 
     `lead_mm` as in bar_mm; `starts`: of which one is cut; `hand`: a right-hand thread is cut towards the headstock,
-    on the left, a left-hand one away from it; `turns`: 0 or more; `units`: what is read first.
-    The groove is a plain V of 60°, as deep as the pitch allows, and no deeper than a light cut.
+    on the left, a left-hand one away from it; `turns`: 0 or more; `angle_deg`: between the
+    flanks; `units`: what is read first. The groove is a plain V, as deep as the pitch allows, and no deeper than a
+    light cut.
     """
     shown = bar_mm(lead_mm, turns)
     scale = (_LAST - _FIRST) / float(shown)
     along, start = (-1, _LAST) if hand == "right" else (1, _FIRST)
     lead = float(lead_mm) * scale
-    depth = min(_DEPTH_SHARE * lead / starts, _DEEPEST_PX)
+    slope = tan(radians(angle_deg / 2))
+    depth = min(_GROOVE_SHARE * lead / starts / 2 / slope, _DEEPEST_PX)
 
     def travelling(part: Svg) -> Svg:
         travel = {"transform": f"translate({along * lead * float(turns):.3f} 0)", "data_travel": f"{along * lead:.7g}"}
@@ -137,10 +130,10 @@ def carriage_strip(
         drawn_line(f"M{_FIRST} {_RULER}H{_LAST}", style.SOFT, 0.8),
         _rulers(shown, scale, start, along, _RULER, _RULER, units),
         _plain_bar(along),
-        window(_FIRST, 0, _LAST, _FOOT, travelling(_thread(lead, depth, along)), at=(_FIRST, 0)),
+        window(_FIRST, 0, _LAST, _FOOT, travelling(_thread(lead, depth, depth * slope, along)), at=(_FIRST, 0)),
         drawn_line(f"M{_LAST} {_TOP + depth:.2f}V{_BOTTOM - depth:.2f}"),
         _ends(),
-        travelling(_tool_on_carriage(depth, along)),
+        travelling(_tool_on_carriage(depth, slope, along)),
         font_family=style.FONT,
         fill=style.INK,
     )
@@ -162,23 +155,23 @@ def _ends() -> Svg:
         f"M48 {edge}H{_JAWS}V{edge + side * 14}H74V{edge + side * 24}H48Z" for edge, side in ((_TOP, -1), (_BOTTOM, 1))
     )
     chuck = f"M14 {_TOP - 26}H44L50 {_TOP - 20}V{_BOTTOM + 20}L44 {_BOTTOM + 26}H14Z"
-    point = f"M{_LAST} {_MIDDLE}L{_LAST + 26} {_MIDDLE - 15}H786V{_MIDDLE + 15}H{_LAST + 26}Z"
+    point = f"M{_LAST} {_MIDDLE}L{_LAST + 26} {_MIDDLE - 15}H{_WIDE - 14}V{_MIDDLE + 15}H{_LAST + 26}Z"
     return element(
         "g",
         shape(jaws + chuck + point, style.DARK_STEEL, style.INK),
-        drawn_line(f"M8 {_MIDDLE}H792", style.SOFT, 0.8, _CENTRE_LINE),
+        drawn_line(f"M8 {_MIDDLE}H{_WIDE - 8}", style.SOFT, 0.8, _CENTRE_LINE),
         note("headstock", 14, 18, size=style.SMALL_PX),
-        note("tailstock", 786, 18, size=style.SMALL_PX, anchor="end"),
+        note("tailstock", _WIDE - 14, 18, size=style.SMALL_PX, anchor="end"),
     )
 
 
-def _thread(lead: float, depth: float, along: int) -> Svg:
-    """The thread behind a tool at 0, out of sight at its far end: outline, and the two flanks of each groove.
+def _thread(lead: float, depth: float, half: float, along: int) -> Svg:
+    """The thread behind a tool at 0, out of sight at its far end: outline, and each groove's two flanks, `half` wide.
 
     Nearest the eye the crests of a right-hand thread lean as a backslash does; half a turn round from the tool,
     at the far edge, a groove stands half a lead on.
     """
-    back, half = -along, depth * _FLANK
+    back = -along
     far = _LAST - _FIRST + 2 * lead
     near_edge, far_edge = [(0.0, _BOTTOM - depth), (half, _BOTTOM)], [(0.0, _TOP)]
     dark, light, roots = [], [], []
@@ -205,10 +198,10 @@ def _thread(lead: float, depth: float, along: int) -> Svg:
     )
 
 
-def _tool_on_carriage(depth: float, along: int) -> Svg:
+def _tool_on_carriage(depth: float, slope: float, along: int) -> Svg:
     """A threading tool with its tip at the bottom of the groove, the carriage under it, a line up to the rulers."""
-    tip, half = _BOTTOM - depth, 13.0
-    shoulder = tip + half / _FLANK
+    tip, half = _BOTTOM - depth, min(_TOOL_PX[0], _TOOL_PX[1] * slope)
+    shoulder = tip + half / slope
     outline = f"M0 {tip:.2f}L{half} {shoulder:.2f}V{_FOOT - 20}H{-half}V{shoulder:.2f}Z"
     return element(
         "g",
@@ -224,7 +217,7 @@ def _tool_on_carriage(depth: float, along: int) -> Svg:
 
 # The thread as it would be cut, between two rulers, with the tool where it has got to.
 
-_START, _END = 28.0, 772.0
+_START, _END = 28.0, _WIDE - 28.0
 _UPPER, _LOWER, _NOTE_Y = 58.0, 122.0, 174.0
 _SHORTEST_MM = 30
 
@@ -313,103 +306,3 @@ def _tool_place(lead_mm: Fraction, turns: int, scale: float, units: Units) -> li
     middle = (_START + x) / 2
     patch = rect(middle - half, y - 9, middle + half, y + 9)
     return [*parts, patch, bold(words, middle, y + 4.5, size=style.WORD_PX, anchor="middle")]
-
-
-# A row of counters, as on the front of an instrument: a live page writes the numbers, paper shows one moment.
-
-ROW_PX = 62.0
-"""Height of a row of counters."""
-_ROW_LEFT, _ROW_RIGHT = 6.0, 794.0
-_COUNT_PX = 21.0
-
-
-@frozen
-class Dial:
-    """A pointer that turns; `turns`: clockwise, for one turn of the first driver clockwise, as the gears have it."""
-
-    turns: Fraction
-    angle_deg: Fraction = Fraction(0)
-
-
-@frozen
-class Readout:
-    """One counter: what it counts, how much in one turn of the spindle, and to how many places it is shown.
-
-    `places` 0 counts what is complete, as a tooth is once it has passed. `dial`: beside it, for what turns;
-    `ringed`: beside it the ring that marks a mesh in the train; `also`: a second unit, how many of it make one
-    of the first, and places.
-    """
-
-    name: str
-    unit: str
-    per_turn: Fraction
-    places: int = 2
-    dial: Dial | None = None
-    ringed: bool = False
-    also: tuple[str, Fraction, int] | None = None
-
-    def at(self, turns: Fraction) -> str:
-        """What it shows after so many turns of the spindle.
-
-        >>> Readout("first mesh", "teeth", Fraction(40), 0).at(Fraction(7, 4)), Readout("", "", Fraction(1)).at(2)
-        ('70', '2.00')
-        """
-        return _shown(self.per_turn * turns, self.places)
-
-
-def _shown(count: Fraction, places: int) -> str:
-    return str(floor(count)) if places == 0 else f"{float(count):.{places}f}"
-
-
-def readout_row(readouts: Sequence[Readout], turns: Fraction) -> Svg:
-    """The counters side by side after so many turns of the spindle, 62 pixels high.
-
-    >>> 'data-count="40"' in readout_row([Readout("first mesh", "teeth", Fraction(40), 0)], Fraction(0))
-    True
-    """
-    width = (_ROW_RIGHT - _ROW_LEFT) / len(readouts)
-    parts = [rect(_ROW_LEFT, 0, _ROW_RIGHT, ROW_PX, style.PALE, style.INK)]
-    for n, readout in enumerate(readouts):
-        left = _ROW_LEFT + n * width
-        if n:
-            parts.append(drawn_line(f"M{left:.2f} 9V{ROW_PX - 9}", style.FAINT))
-        parts.append(_tile(readout, left, width, turns))
-    return element("g", *parts, font_family=style.FONT, fill=style.INK)
-
-
-def _tile(readout: Readout, left: float, width: float, turns: Fraction) -> Svg:
-    parts, at = [], left + 14
-    if readout.dial is not None:
-        parts, at = [_dial(readout.dial, left + 32, ROW_PX / 2)], left + 60
-    if readout.ringed:
-        parts.append(disc(at + 6, 18, 5, "none", width=1.5))
-    parts.append(note(readout.name, at + 17 * readout.ringed, 22, size=style.SMALL_PX))
-    if readout.also is not None:
-        unit, size, places = readout.also
-        line = _count(f"{readout.name}, {unit}", readout.per_turn / size, places, turns), element("tspan", f" {unit}")
-        look = {"font_size": style.SMALL_PX, "text_anchor": "end", "fill": style.SOFT}
-        parts.append(element("text", *line, x=left + width - 12, y=22, **look))
-    words = f"{readout.name}, {readout.unit}"
-    count = _count(words, readout.per_turn, readout.places, turns, font_size=_COUNT_PX, font_weight="bold")
-    unit_word = element("tspan", f" {readout.unit}", font_size=style.WORD_PX, fill=style.SOFT)
-    return element("g", *parts, element("text", count, unit_word, x=at, y=49))
-
-
-def _count(words: str, per_turn: Fraction, places: int, turns: Fraction, **look: object) -> Svg:
-    live = {"data_count": Svg(f"{float(per_turn):.15g}"), "data_places": places, "data_words": words}
-    return element("tspan", _shown(per_turn * turns, places), **look, **live)
-
-
-def _dial(dial: Dial, x: float, y: float) -> Svg:
-    """A plate with quarter marks, and a pointer that turns on it."""
-    marks = "M0 -14V-17M14 0H17M0 14V17M-14 0H-17"
-    angle = f"{float(dial.angle_deg) % 360:.3f}"
-    live = {"transform": f"rotate({angle})", "data_rest": angle, "data_turns": f"{float(dial.turns):.12g}"}
-    return element(
-        "g",
-        disc(0, 0, 19),
-        drawn_line(marks, style.SOFT),
-        element("g", shape("M0 -15.5L3.2 3H-3.2Z", style.VERMILLION), **live),
-        disc(0, 0, 2.6, style.INK, None),
-        transform=f"translate({x:.2f} {y:.2f})",
-    )

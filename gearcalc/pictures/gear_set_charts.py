@@ -216,7 +216,7 @@ _WITHIN = style.tint(style.SKY, 0.3)
 
 
 def what_opens(plan: GearsToAdd) -> Picture:
-    """How far each thread is off today, and with the gears added; what lies within the tolerance is tinted.
+    """How far each thread is off today, and with the gears added; what is near enough is tinted.
 
     >>> from gearcalc.finding.additions import gears_to_add
     >>> from gearcalc.lathes import demo_lathe
@@ -227,8 +227,8 @@ def what_opens(plan: GearsToAdd) -> Picture:
     """
     if not 1 <= len(plan.threads) <= _MOST_ROWS:
         raise ValueOutOfRangeError(f"this shows 1 to {_MOST_ROWS} threads", value=len(plan.threads))
-    within = f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact only"
-    caption = f"Gears worth adding, {within}: {', '.join(map(str, plan.gears)) or 'none'}"
+    caption = f"Gears worth adding, {_near(plan)}{'' if plan.within_ppm else ' only'}"
+    caption += f": {', '.join(map(str, plan.gears)) or 'none'}"
     caption += f" ({size})" if plan.gears and (size := _size(plan)) else ""
     rows = [_thread_row(plan, place) for place in range(len(plan.threads))]
     description = f"{caption}. {'; '.join(_thread_in_words(plan, place) for place in range(len(rows)))}."
@@ -246,7 +246,7 @@ def what_opens(plan: GearsToAdd) -> Picture:
             OPENS_PX[1] - 20,
             (_ring, "with the gears of today"),
             (_spot, "with the gears added"),
-            (swatch_of(_WITHIN), "within the tolerance"),
+            (swatch_of(_WITHIN), _near(plan)),
         ),
     )
 
@@ -305,18 +305,22 @@ def _size(plan: GearsToAdd) -> str:
     return first_size(plan.lathe.gear_set)
 
 
+def _near(plan: GearsToAdd) -> str:
+    """What was asked of each thread."""
+    return f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact"
+
+
 def _proof(plan: GearsToAdd) -> str:
     size = f" of {_size(plan)}" if _size(plan) else ""
     served = sum(setup is not None for setup in plan.setups)
-    near = f"within {_number(plan.within_ppm)} ppm" if plan.within_ppm else "exact"
-    said = f"{served} of {writing.counted(len(plan.threads), 'thread')} {near}, {len(plan.opened)} of them new."
+    said = f"{served} of {writing.counted(len(plan.threads), 'thread')} {_near(plan)}, {len(plan.opened)} of them new."
     if plan.proven and plan.gears:
         return f"{said} Fewer{size} don't do: proved for {writing.meshes(plan.meshes)}."
     return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound}{size} or more."
 
 
 def _ground(plan: GearsToAdd, bottom: float) -> list[Svg]:
-    """The tolerance as a tinted zone, and the lines of the powers of ten."""
+    """What is near enough as a tinted zone, and the lines of the powers of ten."""
     limit, top = _AXIS.held(float(plan.within_ppm)) if plan.within_ppm else _EXACT_X + 14, _ROWS_TOP
     ticks = {10.0**power: "" if power % 2 else f"{10**power:,}".replace(",", " ") for power in range(7)}
     heads = [(LEFT_PX, "thread", "start"), (_TODAY_X, "today", "end"), (_WITH_X, "with them", "end")]

@@ -34,7 +34,7 @@ from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, over_lines, rect, shape, text_line
 from gearcalc.threads.deviations import Verdict
 
-MAP_PX, SHARES_PX = (800, 500), (800, 420)
+MAP_PX, _SHARES_WIDE_PX = (800, 500), 800
 """Width and height of the pictures."""
 
 # A map of all pairs.
@@ -291,9 +291,9 @@ def _map_key(y: float, has_exact: bool) -> Svg:
 
 _AXIS = Scale(0.0001, 10.0, 176.0, 588.0, by_factors=True)
 """Shares of the tolerance; what lies beyond stands at the end."""
-_ROWS_TOP, _ROWS_BOTTOM = 92.0, 356.0
+_ROWS_TOP, _MOST_PX, _FOOT_PX = 92.0, 264.0, 60.0
 _ERROR_X, _SHARE_X = 686.0, 776.0
-_LARGEST_ROW_PX, _MOST_ROWS = 34.0, 16
+_LARGEST_ROW_PX, _FEWEST_ROWS, _MOST_ROWS = 34.0, 5, 16
 _DONE, _OVER, _BEYOND = style.tint(style.SKY, 0.16), style.tint(style.ORANGE, 0.32), style.tint(style.VERMILLION, 0.5)
 
 
@@ -314,17 +314,18 @@ def tolerance_shares(verdicts: Sequence[Verdict]) -> Picture:
     caption = f"How much of its tolerance each pitch error uses up, {allowed} being allowed"
     said = (f"{each.thread}, {writing.error(each.error_ppm)}: {_share_in_words(each)}" for each in verdicts)
     description = f"{caption}: {'; '.join(said)}."
-    row_px = min(_LARGEST_ROW_PX, (_ROWS_BOTTOM - _ROWS_TOP) / len(verdicts))
+    row_px = min(_LARGEST_ROW_PX, _MOST_PX / len(verdicts))
+    bottom = _ROWS_TOP + row_px * max(len(verdicts), _FEWEST_ROWS)
     return chart(
-        SHARES_PX,
+        (_SHARES_WIDE_PX, ceil(bottom + _FOOT_PX)),
         caption,
         description,
         [_row(each) for each in verdicts],
-        _zones(verdicts[0].share),
+        _zones(verdicts[0].share, bottom),
         *(_thread(verdict, _ROWS_TOP + (n + 0.5) * row_px, row_px) for n, verdict in enumerate(verdicts)),
         key(
             32,
-            SHARES_PX[1] - 19,
+            bottom + _FOOT_PX - 19,
             (lambda x, y: _mark(True, True, x, y), "exact"),
             (lambda x, y: _mark(True, False, x, y), "good enough"),
             (lambda x, y: _mark(False, False, x, y), "too much"),
@@ -353,9 +354,9 @@ def _row(verdict: Verdict) -> Row:
     }
 
 
-def _zones(allowed: float) -> Svg:
+def _zones(allowed: float, bottom: float) -> Svg:
     """Allowed, over the share, beyond the tolerance; and the lines of the powers of ten."""
-    here, whole, top, bottom = _AXIS.held(allowed), _AXIS.at(1), _ROWS_TOP, _ROWS_BOTTOM
+    here, whole, top = _AXIS.held(allowed), _AXIS.at(1), _ROWS_TOP
     ticks = {0.0001: "0.01 %", 0.001: "0.1 %", 0.01: "1 %", 0.1: "10 %", 1.0: "100 %", 10.0: "1000 %"}
     heads = [(LEFT_PX, "thread", "start"), (_ERROR_X, "error", "end"), (_SHARE_X, "share used", "end")]
     return element(

@@ -11,7 +11,7 @@ from attrs import define
 from gearcalc.basics import both_units, writing
 from gearcalc.basics.arguments import as_units
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
-from gearcalc.basics.exact import INCH_MM, RelativeError, as_fraction
+from gearcalc.basics.exact import INCH_MM, Exact, RelativeError, as_fraction
 from gearcalc.basics.writing import Units
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
@@ -33,6 +33,7 @@ _RULER_Y = 352.0
 _GAP_PX = 100.0  # a gap is magnified to at most this
 _JOIN_PX = 14.0  # joined crests are no closer than this
 _MOST_TIMES = 10**9
+_MOST_PLACES = 14
 
 
 def side_by_side(
@@ -67,10 +68,19 @@ def side_by_side(
         f"lead {both_units.travel(thread.lead, units)}, and as cut, lead {both_units.travel(cut, units)}. "
         f"{_times_in_words(p)} The cut thread is {over}."
     )
-    wanted_lead, cut_lead = (both_units.in_own_unit(lead, units, places=5) for lead in (thread.lead, cut))
-    leads = f"{wanted_lead} wanted, {cut_lead} cut"
-    title = f"{thread}: {leads}, {writing.error(p.error)}"
+    wanted_lead, cut_lead = _told_apart(thread.lead, cut, units)
+    title = f"{thread}: {wanted_lead} wanted, {cut_lead} cut, {writing.error(p.error)}"
     return chart(PARTING_PX, caption, description, _gap_rows(p), *_parting_drawn(p, over), title=title)
+
+
+def _told_apart(one: Exact, other: Exact, units: Units) -> tuple[str, str]:
+    """Two lengths in the unit that is read first, to so many places that different ones don't read alike."""
+    size, unit = (1, "mm") if units == "mm" else (INCH_MM, "in")
+    for places in range(4 if units == "mm" else 5, _MOST_PLACES):
+        told = tuple(str(writing.length(length / size, unit, places)) for length in (one, other))
+        if told[0] != told[1] or one == other:
+            break
+    return told[0], told[1]
 
 
 @define(slots=False)

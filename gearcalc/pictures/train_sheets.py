@@ -301,7 +301,7 @@ def view_boxes(size_px: tuple[int, int], planes: int, side_px: float = _SIDE_PX)
 
 
 _BAR_LENGTHS_MM = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
-_BAR_PX = 90.0  # the scale bar is the longest of those that is no longer than this
+_BAR_PX = 70.0  # the scale bar is the longest of those that is no longer than this
 
 
 def strip(sheet: Sheet) -> Svg:
@@ -313,9 +313,9 @@ def strip(sheet: Sheet) -> Svg:
     for kind in LOOKS:
         if any(gear.kind == kind for gear in sheet.gears):
             parts += [swatch(kind, x + 9, middle), text_line(kind, x + 23, middle + 4.5, anchor="start")]
-            x += 23 + text_width_px(kind, WORD_PX) + 16
+            x += 23 + text_width_px(kind, WORD_PX) + 10
     scale, scale_start = _scale(sheet, width - FRAME_PX - 12, middle)
-    return element("g", *parts, *scale, _figures(sheet, (x + scale_start) / 2, middle, scale_start - x - 24))
+    return element("g", *parts, *scale, _figures(sheet, (x + scale_start) / 2, middle, scale_start - x - 12))
 
 
 def sizes_in_words(gears: Iterable[PlacedGear]) -> str:
@@ -325,7 +325,10 @@ def sizes_in_words(gears: Iterable[PlacedGear]) -> str:
         for size in dict.fromkeys(gear.size for gear in gears)
     ]
     if len({angle for _, angle in said}) == 1:
-        return " and ".join(size for size, _ in said) + said[0][1]
+        sizes = [size for size, _ in said]
+        if len(sizes) > 1 and all(size.startswith("module") for size in sizes):  # one unit serves them all
+            sizes = [sizes[0].removesuffix(" mm"), *(size.removeprefix("module ") for size in sizes[1:])]
+        return " and ".join(sizes) + said[0][1]
     return " and ".join(size + angle for size, angle in said)
 
 
@@ -348,7 +351,7 @@ def _scale(sheet: Sheet, right: float, middle: float) -> tuple[list[Svg], float]
     long_mm = max((mm for mm in _BAR_LENGTHS_MM if mm * sheet.scale <= _BAR_PX), default=_BAR_LENGTHS_MM[0])
     left = right - long_mm * sheet.scale
     words = sizes_in_words(sheet.gears)
-    words_right = right - _BAR_PX - 14
+    words_right = min(left, right - text_width_px(f"{long_mm:g} mm", SMALL_PX)) - 14
     bar = element(
         "g",
         element("line", x1=left, x2=right, y1=middle + 6, y2=middle + 6),

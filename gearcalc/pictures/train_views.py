@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
@@ -22,7 +23,7 @@ from gearcalc.pictures.style import FAINT, INK, LOOKS, NUMBER_PX, PAPER, SMALL_P
 from gearcalc.pictures.svg import Svg, bold, disc, drawn_line, element, note, rect, text_line
 from gearcalc.pictures.train_sheets import EDGE_GAP_PX, EDGE_GEAR_PX, EDGE_WORDS_PX, Sheet, face, ring_radius_px
 
-_FACE_SIZES_PX = ((NUMBER_PX, SMALL_PX), (15.0, 11.0))  # tooth count, and the word under it
+_FACE_SIZES_PX = ((NUMBER_PX, SMALL_PX), (15.0, SMALL_PX))  # tooth count, and the word under it
 _LINE_PX = WORD_PX + 3
 _LEADER_PX = 14.0
 _DIAGONALS = (-60, -120, 60, 120, -90, 90, -45, -135, 45, 135, *range(0, 360, 15))
@@ -96,11 +97,14 @@ def front_words(sheet: Sheet, shafts: Sequence[str], clockwise: bool, seen_from:
 
 def _in_the_corner(sheet: Sheet, room: Room, words: str) -> Svg:
     """Words along the upper edge, above the gears, where only arrows and names would stand."""
-    width = text_width_px(words, SMALL_PX) + 4
     left, top, right, _ = room.zone
-    boxes = [(x, top + 3, x + width, top + 5 + SMALL_PX) for x in (left, right - width, (left + right - width) / 2)]
+    letters = max(1, int((right - left - 4) / text_width_px("m", SMALL_PX)))
+    lines = textwrap.wrap(words, letters, break_long_words=False) or [""]
+    width, high = max(text_width_px(line, SMALL_PX) for line in lines) + 4, len(lines) * (SMALL_PX + 3)
+    boxes = [(x, top + 3, x + width, top + 2 + high) for x in (left, right - width, (left + right - width) / 2)]
     box = room.take(next((box for box in boxes if room.is_free(box)), boxes[0]))
-    return note(words, box[0] + 2, box[3] - 3, size=SMALL_PX)
+    places = (box[1] + n * (SMALL_PX + 3) + SMALL_PX - 1 for n in range(len(lines)))
+    return element("g", *(note(line, box[0] + 2, y, size=SMALL_PX) for line, y in zip(lines, places, strict=True)))
 
 
 def _hidden_rims(sheet: Sheet) -> Svg:

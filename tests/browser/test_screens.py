@@ -14,7 +14,7 @@ from tests.browser.lab_page import open_in_lab, screenshot_folder
 pytestmark = pytest.mark.browser
 
 WORKBENCH, NAME = "workbench.ipynb", "every_explorer.ipynb"
-PAGE_PX, SEEN_PX, LAPTOP = 860, 600, {"width": 1366, "height": 768}
+PAGE_PX, SEEN_PX, LEAST_LETTER_PX, LAPTOP = 860, 600, 9.9, {"width": 1366, "height": 768}
 MOST_MS, MOST_RATIO = 50, 2
 RATIO_OF_A_SEARCH = 4  # gears worth adding looks through all that could be added
 
@@ -36,9 +36,11 @@ AT_A_WIDTH = """([whole, width]) => {
   const at = (part) => whole.querySelector(part).getBoundingClientRect();
   const hand = at(".gearcalc-hand"), picture = at(".gearcalc-picture > svg");
   const drawn = whole.querySelector("svg").viewBox.baseVal;
+  const letters = [...whole.querySelectorAll("svg text")].map((text) => Number(text.getAttribute("font-size") || 99));
+  const scale = Math.min(picture.width / drawn.width, picture.height / drawn.height);
   return {
     height: picture.bottom - hand.top, handBottom: hand.bottom - hand.top, wide: whole.scrollWidth - whole.clientWidth,
-    scale: Math.min(picture.width / drawn.width, picture.height / drawn.height),
+    scale, letters: scale * Math.min(...letters),
   };
 }"""
 
@@ -48,8 +50,14 @@ FIRST_FACTS_AT_A_WIDTH = """([whole, width, count]) => {
   return rows.at(-1).getBoundingClientRect().bottom - whole.getBoundingClientRect().top;
 }"""
 
-CUT_OFF = """(whole) => [...whole.querySelectorAll(".gearcalc-box")]
-  .filter((box) => box.offsetParent && box.scrollWidth > box.clientWidth).map((box) => box.value)"""
+CUT_OFF = """([whole, width]) => {
+  whole.style.width = width && `${width}px`;
+  const boxes = [...whole.querySelectorAll(".gearcalc-box, .gearcalc-text, .gearcalc-unit, .gearcalc-control")];
+  return new Promise((done) => requestAnimationFrame(() => setTimeout(() => done(boxes
+    .filter((box) => box.offsetParent)
+    .filter((box) => box.scrollWidth > box.clientWidth || box.scrollHeight > box.clientHeight + 1)
+    .map((box) => box.value ?? box.textContent)), 60)));
+}"""
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +96,7 @@ def test_the_hand_and_what_it_moves_are_in_sight_together(bench, titles):
             end="",
         )
     assert not {title: size for title, size in seen.items() if max(size["height"], size["handBottom"]) > SEEN_PX}
-    assert not {title: size for title, size in seen.items() if size["wide"] > 1 or size["scale"] < 0.6}
+    assert not {title: size for title, size in seen.items() if size["wide"] > 1 or size["letters"] < LEAST_LETTER_PX}
 
 
 @pytest.mark.parametrize("title", ["Two pairs of gears", "Limit below the line", "Watch the gap", "Edit the set"])
@@ -100,8 +108,13 @@ def test_what_comes_of_it_is_in_sight_too(bench, titles, title):
     bench.page.evaluate(FIRST_FACTS_AT_A_WIDTH, [whole, "", 1])
 
 
-def test_a_number_stands_whole_in_its_box(bench, titles):
-    cut = {title: ExplorerOnPage(bench, title).whole.evaluate(CUT_OFF) for title in titles}
+@pytest.mark.parametrize("width", ["", PAGE_PX, 731, 640, 400])
+def test_what_a_box_says_is_seen_whole(bench, titles, width):
+    cut = {}
+    for title in titles:
+        whole = ExplorerOnPage(bench, title).whole.element_handle()
+        cut[title] = bench.page.evaluate(CUT_OFF, [whole, width])
+        bench.page.evaluate(CUT_OFF, [whole, ""])
     assert cut == {title: [] for title in titles}
 
 

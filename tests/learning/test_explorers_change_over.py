@@ -12,7 +12,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import GearcalcError, ValueOutOfRangeError
 from gearcalc.learning.explorers import change_over
 from gearcalc.learning.explorers.change_over import change_view
-from gearcalc.papers.change_pictures import change_picture
+from gearcalc.papers.change_pictures import change_picture, trains_on_paper
 from tests.how_much import examples, in_one
 from tests.pictures.svg_texts import boxes_off_the_sheet, boxes_on_each_other
 from tests.strategies import anything, said_in_our_words
@@ -86,6 +86,16 @@ class TestChangePicture:
             svg = change_view(lathe, mounted=mounted, wanted=wanted, answer=answer, step=step).svg
             assert boxes_on_each_other(svg) == []
             assert boxes_off_the_sheet(svg) == []
+
+    def test_an_idler_that_nobody_said_is_on_is_drawn_as_assumed(self):
+        for mounted, said in (("40/80", True), ("40/80, idler 25", False), ("40/80, lever low", True)):
+            seen = change_view(INCH, mounted=mounted, wanted="12 tpi")
+            assert ("idler assumed" in seen.svg) is said
+            assert ("Before, idler assumed: " in seen.picture.description) is said
+            card = gc.change_card(
+                INCH, to=gc.setup(INCH, 40, 60, "middle", 35), mounted=mounted.partition(", lever")[0]
+            )
+            assert ("idler assumed" in str(list(trains_on_paper(card.change, (0, 0, 180, 80))))) is said
 
     @in_one(("lathe", "mounted", "wanted"), CHANGES)
     def test_every_gear_is_named_on_its_side(self, lathe, mounted, wanted):

@@ -44,8 +44,22 @@ class TestWatchTheGap:
             share = float(facts["tolerance used"].rstrip(" %")) / 100
             # M10 6g: 132 µm of pitch diameter; cot 30° = √3
             assert share == pytest.approx(float(miss) * length * 1000 * math.sqrt(3) / 132, abs=0.006)
-            assert f"{facts['tolerance used']} of the pitch-diameter tolerance of 6g" in explorer.facts
+            said = explorer.facts.replace("\u00a0", " ")
+            assert f"{facts['tolerance used']} of the pitch-diameter tolerance of 6g" in said
             assert f"over {length} mm" in explorer.shown.picture.description
+
+    @in_one("lathe", [INCH, METRIC])
+    def test_the_heading_tells_what_is_wanted_from_what_is_cut(self, lathe):
+        for thread in ("M10", "1.5 mm", "11 tpi", "1/4-20 UNC"):
+            for place in (1, 2, 3):
+                view = gap_view(lathe, thread=thread, place=place)
+                lead = "((?:≈ )?[0-9.]+ (?:mm|in))"
+                wanted, cut = re.search(f": {lead} wanted, {lead} cut, ", view.svg).groups()
+                assert (wanted == cut) is (view.facts[0]["error"] == "exact")
+
+    def test_words_beside_it_break_in_no_number_and_its_unit(self):
+        said = gap_view(INCH, thread="M10").facts_html
+        assert not re.search(r"[0-9≈] (?:[0-9]|mm|in|thou|%|µm)", re.sub(r"<[^>]*>", "|", said))
 
     def test_the_answers_get_no_better_down_the_list(self):
         for pairs in PAIRS:

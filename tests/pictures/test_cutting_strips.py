@@ -12,12 +12,12 @@ import pytest
 
 from gearcalc.basics.exact import as_fraction
 from gearcalc.cutting.depths import thread_depth
-from gearcalc.pictures.cutting_strips import thread_strip
+from gearcalc.pictures.cutting_strips import carriage_strip, thread_strip
 from gearcalc.pictures.thread_profiles import flanks_deg
 from gearcalc.threads import Thread
 from tests.how_much import in_one
 
-LEFT, RIGHT, TOP, BOTTOM, RULER_Y = 28.0, 772.0, 58.0, 122.0, 36.0
+LEFT, RIGHT, TOP, BOTTOM, RULER_Y = 28.0, 644.0, 58.0, 122.0, 36.0
 CASES = [
     (hand, starts, pitch) for hand in ("right", "left") for starts in (1, 2, 3, 4) for pitch in (2, Fraction(5, 2))
 ]
@@ -122,3 +122,24 @@ class TestTheProfileIsTrue:
         clearance = 0.5 if text.startswith("Tr") else 0  # mm; of the form, beyond half the pitch, and not drawn
         assert max(deep for _, deep in flanks) / _px_per_mm(svg) == pytest.approx(depth.depth_mm - clearance, rel=0.03)
         assert f"flanks of {angle}°" in svg
+
+
+class TestTheToolHasTheAngleOfItsThread:
+    """The strip at work: the nose and the grooves that it has cut stand at the angle between the thread's flanks."""
+
+    @in_one("angle", [60, 55, 30, 29])
+    def test_the_nose_and_the_grooves(self, angle):
+        strip = ElementTree.fromstring(carriage_strip(Fraction(3), turns=Fraction(6), angle_deg=angle))
+        (tool,) = (part for part in strip.iter("g") if part.get("class") == "tool")
+        outline = next(
+            part.get("d") for part in tool.iter("path") if part.get("d").endswith("Z") and "V" in part.get("d")
+        )
+        x, tip, half, shoulder = map(float, re.findall(r"-?[\d.]+", outline)[:4])
+        assert x == 0
+        assert degrees(2 * atan(half / (shoulder - tip))) == pytest.approx(angle, abs=0.1)
+        edge = max((part.get("d") for part in strip.iter("path")), key=lambda path: path.count("L"))
+        corners = [tuple(map(float, pair)) for pair in re.findall(r"(-?[\d.]+) (-?[\d.]+)", edge)]
+        leans = [abs((to_x - x) / (to_y - y)) for (x, y), (to_x, to_y) in pairwise(corners[:9]) if to_y != y]
+        assert leans
+        for lean in leans:
+            assert degrees(2 * atan(lean)) == pytest.approx(angle, abs=0.5)

@@ -12,6 +12,7 @@ import gearcalc as gc
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.pictures import gear_set_charts
 from gearcalc.pictures.gear_set_charts import coverage_chart, what_opens
+from tests.how_much import in_one
 from tests.pictures.kinds import FEW, INCH, METRIC, METRIC_PITCHES, TPI, TWO_GEARS
 from tests.pictures.svg_texts import SPACE, words_of
 
@@ -67,6 +68,12 @@ class TestWhatOpens:
         spots = [float(spot.get("cx")) for spot in root.iter(f"{SPACE}circle") if spot.get("r") == "4.2"]
         assert all(x <= gear_set_charts._AXIS.held(300) for x in spots)
         assert len(spots) == len(TPI) + 1  # and one in the key
+
+    @in_one(("within", "said"), [(50, "within 50 ppm"), (0, "exact"), (12.5, "within 12.5 ppm")])
+    def test_the_key_says_the_limit_that_was_asked_for(self, within, said):
+        words = [line.text for line in words_of(what_opens(gc.gears_to_add(INCH, ["1 mm"], within)).svg)]
+        assert said in words
+        assert "within the tolerance" not in words
 
     def test_a_mark_at_the_far_end_keeps_off_the_numbers(self):
         svg = what_opens(gc.gears_to_add(TWO_GEARS, ["0.5 mm", "1.5 mm", "0.05 mm"], 100, most=1)).svg

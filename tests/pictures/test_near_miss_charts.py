@@ -110,7 +110,7 @@ class TestToleranceShares:
         labels = {
             math.log10(float(w.text[:-2])): w.x
             for w in words_of(svg)
-            if re.fullmatch(r"[0-9.]+ %", w.text) and w.y > 360
+            if re.fullmatch(r"[0-9.]+ %", w.text) and w.y > 250
         }
         power = scale_from(labels)
         marks = [power(float(c.get("cx"))) for c in by_tag(svg, "circle", r="6.5")][:3]

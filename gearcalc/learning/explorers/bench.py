@@ -27,7 +27,7 @@ from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
 from gearcalc.learning.explorers.typed_lathe import FROM_FILE, LATHES, lathe_texts, read_bench_lathe, settle
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
-from gearcalc.pictures.picture import Picture, Row, table_html
+from gearcalc.pictures.picture import Picture, Row, held_together, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
 from gearcalc.planning.gear_moves import as_it_stands
 from gearcalc.threads import Feed, Thread
@@ -186,7 +186,7 @@ class BenchView(page.View):
         return {"answer": {"head": list(self.facts[0]), "rows": rows, "note": self.note}}
 
     def _repr_html_(self) -> str:
-        note = f"<p>{markup.plain(self.note).html}</p>" if self.note else ""
+        note = f"<p>{held_together(markup.in_html(self.note))}</p>" if self.note else ""
         rows = table_html(self.facts, f"Setups on: {self.lathe.name}")
         return self.picture._repr_html_() + rows + note + self.part_html
 

@@ -16,12 +16,29 @@ function make(tag, attributes = {}, ...children) {
 const OWN_KEYS = { "data-lm-suppress-shortcuts": "true" };
 
 // A box to type in: what it says counts when Enter is pressed or it is left, and it is not written over meanwhile.
-function typedBox(attributes, send) {
-  const box = make("input", { ...OWN_KEYS, type: "text", autocomplete: "off", spellcheck: "false", ...attributes });
+function typedBox(attributes, send, kind = "input") {
+  const box = make(kind, { ...OWN_KEYS, type: "text", autocomplete: "off", spellcheck: "false", ...attributes });
   const typed = () => send(box.value.trim());
   box.addEventListener("change", typed);
-  box.addEventListener("keydown", (event) => { if (event.key === "Enter") typed(); });
+  box.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter") return;
+    event.preventDefault();  // a box that grows with its text is one line none the less
+    typed();
+  });
   return { element: box, show: showUnlessTyping(box) };
+}
+
+// The same, as high as what it says needs, so that a long list of gears is seen whole.
+function growingBox(attributes, send) {
+  const { element, show } = typedBox({ rows: 1, ...attributes }, send, "textarea");
+  const grow = () => {
+    element.style.height = "";
+    if (element.scrollHeight > element.clientHeight) element.style.height = `${element.scrollHeight + 2}px`;
+  };
+  element.addEventListener("input", grow);
+  let width = 0;
+  new ResizeObserver(() => { if (element.clientWidth !== width) { width = element.clientWidth; grow(); } }).observe(element);
+  return { element, show: (value) => { show(value); grow(); } };
 }
 
 function showUnlessTyping(box) {

@@ -26,7 +26,7 @@ function sliderControl(control, id, send) {
 }
 
 function textControl(control, id, send) {
-  return typedBox({ id, maxlength: control.wide ? 900 : 200, class: "gearcalc-text" }, send);
+  return growingBox({ id, maxlength: control.wide ? 900 : 200, class: "gearcalc-text" }, send);
 }
 
 function choiceControl(control, id, send) {
@@ -96,7 +96,7 @@ const KINDS = {
   slider: sliderControl, text: textControl, choice: choiceControl, area: areaControl, table: tableControl,
 };
 const LABELLED_BY_THEMSELVES = ["area", "table"];
-const MANY_CONTROLS = 7, WIDE = 1.5;  // so many leave a picture, not a wide one, more room beside them than under them
+const BESIDE_PX = 640, ALWAYS_BESIDE_PX = 1000;  // widths between which it is looked at what leaves the picture larger
 const LONG_CHOICE = 14;  // letters on the buttons that take two columns
 const REST_MS = 400;
 
@@ -112,6 +112,22 @@ function reachable(element, name) {
   size.observe(element);
   content.observe(element, { childList: true });
   return { disconnect() { size.disconnect(); content.disconnect(); } };
+}
+
+// Puts the picture beside the controls where it comes out larger there than under them; asked anew at each new width.
+function besideOrUnder(whole, stage, hand, canvas, aspect) {
+  let width = 0;
+  return () => {
+    if (width === whole.clientWidth) return;
+    width = whole.clientWidth;
+    const widthWhere = (beside) => {
+      whole.classList.toggle("gearcalc-beside", beside);
+      stage.style.setProperty("--explorer-hand", `${hand.offsetHeight}px`);
+      return Math.min(canvas.clientWidth, canvas.clientHeight * aspect);
+    };
+    const perhaps = width >= BESIDE_PX && width < ALWAYS_BESIDE_PX;
+    if (!perhaps || widthWhere(true) <= widthWhere(false)) widthWhere(false); else widthWhere(true);
+  };
 }
 
 function render({ model, el }) {
@@ -166,8 +182,7 @@ function render({ model, el }) {
   facts.style.minHeight = `${model.get("facts_px")}px`;
   const watched = reachable(facts, "Details");
   const title = make("h3", { class: "gearcalc-title" }, model.get("title"));
-  const beside = controls.childElementCount >= MANY_CONTROLS && model.get("aspect") < WIDE ? " gearcalc-beside" : "";
-  const whole = make("section", { class: `gearcalc-explorer${beside}`, "aria-label": model.get("title") },
+  const whole = make("section", { class: "gearcalc-explorer", "aria-label": model.get("title") },
     title, stage, ...[choosers, below].filter((part) => part.firstChild), facts, said);
   whole.style.setProperty("--explorer-seen", `${model.get("seen_px")}px`);
   if (model.get("columns")) whole.style.setProperty("--explorer-column", `${100 / model.get("columns") - 5}%`);
@@ -211,7 +226,10 @@ function render({ model, el }) {
   for (const [event, apply] of Object.entries(update)) { model.on(event, apply); apply(); }
   model.on("change:said", speak);
   el.append(whole);
+  const wide = new ResizeObserver(besideOrUnder(whole, stage, hand, canvas, model.get("aspect")));
+  wide.observe(whole);
   return () => {
+    wide.disconnect();
     turning?.stop();
     model.off("change:said", speak);
     clearTimeout(waiting);

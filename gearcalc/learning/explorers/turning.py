@@ -20,25 +20,19 @@ from gearcalc.lathes.trains import ORDINALS, Train, as_gears
 from gearcalc.learning.explorers import page, typed
 from gearcalc.learning.explorers.first_lessons import WIDTH_PX, cut_facts, drawing_of, with_more_beneath
 from gearcalc.pictures import style
-from gearcalc.pictures.cutting_strips import (
-    CARRIAGE_STRIP_PX,
-    ROW_PX,
-    Dial,
-    Readout,
-    carriage_strip,
-    last_turn,
-    readout_row,
-)
+from gearcalc.pictures.counter_rows import ROW_PX, Dial, Readout, readout_row
+from gearcalc.pictures.cutting_strips import CARRIAGE_STRIP_PX, carriage_strip, last_turn
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.style import FRAME_PX
 from gearcalc.pictures.svg import Svg, element
+from gearcalc.pictures.thread_profiles import flanks_deg
 from gearcalc.threads import Thread
 
 AS_NEEDED, AS_IT_IS = "as needed", "as it is"
 NONE = "none"
 """What stands in place of a tooth count where there is no gear."""
 
-_TRAIN_PX = 396
+_TRAIN_PX = 352
 _COUNTERS_Y = _TRAIN_PX - FRAME_PX
 _CARRIAGE_Y = _COUNTERS_Y + ROW_PX
 _HEIGHT_PX = round(_CARRIAGE_Y + CARRIAGE_STRIP_PX[1] + FRAME_PX)
@@ -103,7 +97,10 @@ def _picture(lathe: Lathe, made: Setup, turns: Fraction) -> Picture:
     drawing = drawing_of(lathe, made, _TRAIN_PX, edge_view=False, marked=True)
     still = drawing.picture(360.0 * float(turns * made.first_driver_turns))
     head = f"after {writing.turns(turns)} of the spindle"
-    strip = carriage_strip(made.lead_mm, starts=made.starts, hand=made.hand, turns=turns, units=lathe.units)
+    angle = flanks_deg(made.wanted)
+    strip = carriage_strip(
+        made.lead_mm, starts=made.starts, hand=made.hand, turns=turns, angle_deg=angle, units=lathe.units
+    )
     inside = {"width": WIDTH_PX - 2 * FRAME_PX, "height": CARRIAGE_STRIP_PX[1]}
     edge = element("rect", x=FRAME_PX, y=0, fill=style.PAPER, stroke=style.INK, stroke_width=1.2, **inside)
     first = float(made.first_driver_turns) * (1 if drawing.clockwise else -1)
