@@ -72,11 +72,15 @@ def taken_up(name: str, answer: str, why: str = "") -> Asking:
     check_name(name, "a guess")
     it_is = as_words(answer, what="the answer").rstrip(".")
     because = as_html(as_words(why, what="the why")) if why else ""
-    told = as_html(f"It is **{it_is}**.")
+    told = as_html(f"The answer is **{it_is}**.")
 
     def look() -> None:
         kept = book.guess(name)
-        found = "<p>That's right.</p>" if _plainly(kept) == _plainly(it_is) else told
+        found = told
+        if _plainly(it_is).startswith(tuple(_plainly(kept) + after for after in ",:;")):
+            found = told.replace("The answer is", "That's right:", 1)
+        elif _plainly(kept) == _plainly(it_is):
+            found = "<p>That's right.</p>"
         asks.said = (
             f"{found.replace('<p>', f'<p>You guessed <strong>{markup.in_html(kept)}</strong>. ', 1)}{because}"
             if kept

@@ -92,7 +92,7 @@ class TestForms:
         taken = asking(page, "Your guess, taken up")
         expect(taken).to_contain_text("Make your guess above")
         type_in(page, "Your guess: How far does the carriage go in one turn, in mm?", "4")
-        expect(taken).to_contain_text("You guessed 4. It is 3.175 mm.", use_inner_text=True)
+        expect(taken).to_contain_text("You guessed 4. The answer is 3.175 mm.", use_inner_text=True)
         forms.press(asking(page, "Guess first").nth(1).get_by_role("button", name="nothing"), "Enter")
         forms.screenshot("guess", asking(page, "Guess first").first)
         forms.screenshot("guess-by-choice", asking(page, "Guess first").nth(1))

@@ -70,7 +70,7 @@ class TestTakenUp:
         assert "3.175" not in on_screen
         assert "3.175" in in_print
         asks.type("guess", "4 <b>")
-        assert "You guessed <strong>4 &lt;b&gt;</strong>. It is <strong>3.175 mm</strong>." in taken.said
+        assert "You guessed <strong>4 &lt;b&gt;</strong>. The answer is <strong>3.175 mm</strong>." in taken.said
         assert "Eight threads share <strong>one inch</strong> &amp; no more." in taken.said
         assert "gearcalc-in-print" not in taken.said
 
@@ -82,14 +82,19 @@ class TestTakenUp:
     def test_without_a_guess_the_answer_is_folded_where_no_kernel_runs(self):
         page = still(taken_up(NAME, "3.175 mm"))
         assert page.startswith("<details><summary>")
-        assert "It is <strong>3.175 mm</strong>." in page
+        assert "The answer is <strong>3.175 mm</strong>." in page
 
     @pytest.mark.parametrize("guessed", ["no", "No", " no. "])
     def test_a_right_one_is_called_right(self, guessed):
         answer_book().keep_guess(NAME, guessed)
         said = taken_up(NAME, "no", "It is too long.").said
         assert "</strong>. That's right.</p><p>It is too long.</p>" in said
-        assert "It is <strong>" not in said
+        assert "The answer is <strong>" not in said
+
+    def test_a_right_one_is_followed_by_what_the_answer_adds(self):
+        answer_book().keep_guess(NAME, "larger")
+        assert "That's right: <strong>larger, by 402 ppm</strong>.</p>" in taken_up(NAME, "larger, by 402 ppm").said
+        assert "The answer is <strong>largest, by far" in taken_up(NAME, "largest, by far").said
 
     def test_without_a_why(self):
         answer_book().keep_guess(NAME, "4")

@@ -19,7 +19,7 @@ CLASS_NUMBERS = (1, 8, 15, 24)
 _TRAIN = re.compile(r"\(\d+(?: · \d+)+\)/\(\d+(?: · \d+)+\)|(?<![\d./])\d{2,3}/\d{2,3}(?![\d/])")
 _NUMBER = re.compile(r"(?<![\d./])\d+(?:\.\d+)?(?![\d/]|\.\d)")
 _DRAWN = re.compile(r'alt="([^"]*)"|src="data:image/svg\+xml;base64,([^"]*)"')
-_TOLD = re.compile(r"It is <strong>(.*?)</strong>", re.S)
+_TOLD = re.compile(r"The answer is <strong>(.*?)</strong>", re.S)
 _ASKED = re.compile(r"\*\*Predict.*", re.S)
 
 

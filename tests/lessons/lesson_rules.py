@@ -56,6 +56,7 @@ def faults_as_committed(notebook: Any, path: Path) -> list[str]:
         _leftovers(notebook),
         _half_hidden(notebook),
         _sizes(notebook, path.name),
+        _too_close(notebook),
         _dead_links(notebook, path.parent),
         _imports(notebook),
     )
@@ -77,6 +78,13 @@ def _half_hidden(notebook: Any) -> Iterator[str]:
     for place, cell in _code_cells(notebook):
         if cell.metadata.get("jupyter", {}).get("source_hidden") and not cell.source.startswith("# "):
             yield f"cell {place}: begin what is folded with a comment, since its first line can be read"
+
+
+def _too_close(notebook: Any) -> Iterator[str]:
+    """Text right below what is folded, where JupyterLab leaves no space."""
+    for place, cell in enumerate(notebook.cells):
+        if cell.cell_type == "markdown" and re.search(r"</details>\n+(?!<br>|\s*$)", cell.source):
+            yield f"cell {place}: put <br> between </details> and the text below it"
 
 
 def _sizes(notebook: Any, name: str) -> Iterator[str]:

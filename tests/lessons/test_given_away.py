@@ -61,7 +61,7 @@ class TestGuesses:
     def test_an_answer_that_is_reckoned_is_read_where_it_is_shown(self):
         kept = code(
             'taken_up("how-far", f"{x} mm")',
-            outputs=[output("display_data", {"text/html": "It is <strong>3.175 mm</strong>."})],
+            outputs=[output("display_data", {"text/html": "The answer is <strong>3.175 mm</strong>."})],
         )
         assert len(faults_of_order(notebook([words("3.175"), ASKED, kept]))) == 1
 

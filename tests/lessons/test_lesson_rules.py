@@ -60,6 +60,7 @@ class TestFaultsAsCommitted:
             (lambda: lesson_of(size=46), "46 cells"),
             (lambda: lesson_of(folded('taken_up("a", "3.175 mm")')), "begin what is folded with a comment"),
             (lambda: lesson_of(folded('taken_up(\n    "a", "3.175 mm")')), "begin what is folded with a comment"),
+            (lambda: lesson_of(words("<details>\n\nSo.\n\n</details>\n\nGo on.")), "put <br>"),
             (lambda: lesson_of(words("[next](99_gone.ipynb)")), "99_gone"),
             (lambda: lesson_of(words("![](images/x.png)")), "description"),
             (lambda: lesson_of(words("<img src='x.png'>")), "description"),
