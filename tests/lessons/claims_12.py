@@ -11,8 +11,10 @@ from math import hypot, isclose, prod, sqrt
 
 import gearcalc as gc
 from gearcalc.basics.files import notebooks_folder
-from gearcalc.planning.charts import chart_rows
+from gearcalc.planning.charts import ChartRow, chart_rows
+from gearcalc.threads.deviations import CHOSEN_SHARE, MOST_CHOSEN_PPM
 from tests.lessons.reckoning import ppm, reads, trains
+from tests.notebooks import LESSONS, sources
 
 F = Fraction
 
@@ -54,6 +56,36 @@ def corner() -> gc.Lathe:
     return gc.Lathe.from_toml(f'name = "Corner"\nleadscrew.lead = "6 tpi"\ngears.teeth = [{teeth}]\n{levers}')
 
 
+def on_its_bracket() -> gc.Lathe:
+    """The lathe in the corner as the lesson's own cells describe it."""
+    names: dict[str, object] = {"gc": gc}
+    for kind, text in sources(LESSONS["12"]):
+        if kind == "code" and text.startswith(("text =", "text +=")):
+            exec(text, names)
+    lathe = names["corner"]
+    assert isinstance(lathe, gc.Lathe)
+    return lathe
+
+
+@cache
+def chart_of_the_corner() -> tuple[ChartRow, ...]:
+    return tuple(chart_rows(on_its_bracket(), list(WISH)))
+
+
+def pairs(row: ChartRow) -> int:
+    return row.setup.train.meshes if row.setup is not None else 0
+
+
+def with_two_pairs(thread: str) -> float:
+    """How far off the simplest train of one pair or two is, ppm."""
+    return float(gc.find_setups(on_its_bracket(), thread, (1, 2), 1, first="simplest")[0].error_ppm or 0)
+
+
+def share_of(off_ppm: float, engagement_mm: float, tolerance_um: float) -> float:
+    """The share of a pitch-diameter tolerance that a pitch error uses up, for flanks of 60°."""
+    return off_ppm / 1000 * engagement_mm * 3**0.5 / tolerance_um
+
+
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "12": {
         "1.25 mm 52.4 ÷ 42 = 1.248.": lambda: reads("1.248", 52.4 / (40 + 2)),
@@ -80,9 +112,43 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
             and len(opened(50, 127, 20)) == 8
             and not any(abs(ppm(each, lead)) <= 50 for each in corner_leads() for lead in WISH.values())
         ),
-        "For some of the metric threads it takes three pairs.": lambda: any(
-            row.setup is not None and row.setup.train.meshes == 3 for row in chart_rows(corner(), list(WISH))
+        "off by a tenth of the thread's tolerance at most, and never by more than 1000 ppm (our convention)": lambda: (
+            F(1, 10) == CHOSEN_SHARE and MOST_CHOSEN_PPM == 1000
         ),
+        "36→66+52→80 is a 36 that drives a 66; with that, on the same stud, a 52 that drives an 80.": lambda: (
+            "36→66+52→80" in str(gc.wall_plate(on_its_bracket(), "M3").table())
+        ),
+        "For M5 and M16 it takes three pairs, with the reverse over.": lambda: (
+            {str(row.thread).split("x")[0]: row.setup.reverse_over for row in chart_of_the_corner() if pairs(row) == 3}
+            == {"M5": True, "M16": True}
+        ),
+        "Two would do for bolts: M16 is then off by 606 ppm, 10.5 % of its tolerance, and M5 by 2245 ppm, 20 %. So for "
+        "bolts you need buy nothing.": lambda: (
+            # of class 6g 160 and 95 µm, over 16 and 5 mm with cot 30°; half of the tolerance is for the pitch
+            reads("606", ppm(52 * 48 / (40 * 44) / 3 * 25.4 / 6, 2))
+            and reads("10.5", 100 * share_of(606.06, 16, 160))
+            and reads("2245", -ppm(28 * 32 / (66 * 72) * 25.4 / 6, 0.8))
+            and reads("20", 100 * share_of(2244.9, 5, 95))
+            and [round(with_two_pairs(thread)) for thread in ("M16", "M5")] == [606, -2245]
+            and all(pairs(row) <= 2 for row in chart_of_the_corner() if str(row.thread)[:3] not in ("M16", "M5x"))
+        ),
+        "at A the leadscrew turns as often as the last gear, at B 8 times for 24.": lambda: (
+            [*on_its_bracket().levers.values()] == [1, F(8, 24)]
+        ),
+        "First driver: 48 to the left of the pivot, 94 up. Slot: level, from 30 to 150 to the left.": lambda: (
+            (hung := on_its_bracket().bracket) is not None
+            and hung.spindle_side_at_mm == (-48, 94)
+            and [(slot.from_mm, slot.to_mm) for slot in hung.slots] == [((-30, 0), (-150, 0))]
+        ),
+        "Swing: 75° clockwise, 20° the other way. Shafts, and bushes: 14 mm across.": lambda: (
+            (hung := on_its_bracket().bracket) is not None
+            and hung.swing_deg == (-75, 20)
+            and hung.shaft_radius_mm == hung.stud_radius_mm == F(14, 2)
+        ),
+        "Feed drive: 6.25 mm where the half-nuts go 50.": lambda: on_its_bracket().feeds.longitudinal == F("6.25") / 50,
+        "take 11 tpi, a ratio of 8/11. A 55 is 5 · 11, so its partner must be 5 · 8 = 40: there it is, 40/55. A 33 is "
+        "3 · 11, and asks for 3 · 8 = 24, which the box hasn't. Two pairs can still help: 24/33 = (40 · 30)/(33 · "
+        "50).": lambda: F(40, 55) == F(24, 33) == F(40 * 30, 33 * 50) == F(8, 11),
         "Three: 29, 77 and 95, say, and then all eight are within 28 ppm. No two gears of 20 to 100 teeth do "
         "it.": lambda: (
             len(opened(28, 29, 77, 95)) == 8
@@ -124,5 +190,19 @@ def corner_bracket() -> tuple[int, int]:
     return int(across), int(up)
 
 
-GIVEN: Mapping[str, tuple[str, ...]] = {"12": ("swing 0", "*20 to 100*", "20 turns", "in the two cells of round 5")}
+GIVEN: Mapping[str, tuple[str, ...]] = {
+    "12": (
+        "swing 0",
+        "*20 to 100* there, and 50 ppm again",
+        "20 turns",
+        "in the two cells of round 5",
+        "turn the spindle 20 times",
+        "A radius (6, 7)",
+        "For the swing (5)",
+        "Across (2)",
+        "84.5 mm. First driver",
+        "all eight within 50 ppm, with two pairs",
+        "With 20, 30, 40, 50, 60 and a leadscrew of 8 tpi",
+    )
+}
 """Numbers that state nothing: what is asked for, agreed on, or quoted from somebody."""
