@@ -1,22 +1,53 @@
-"""Commands for a class: lessons to hand out."""
+"""Commands for a class: sets to work on paper, lessons to hand out."""
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.basics.files import save_whole
 from gearcalc.commands.console import DONE, AddCommand, answer, shown
 from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, lathe_shown
 from gearcalc.learning.answer_book import read_class_number
+from gearcalc.teaching.class_lists import class_list
 
+if TYPE_CHECKING:
+    from gearcalc.teaching.worksheets import ProblemSet, Worksheet
+
+CLASS_HELP = "class numbers like 1-24, or a csv file with a row for each learner: number, name"
 _PAGES, _PDF = (".html", ".htm"), ".pdf"
 
 
 def add_class_commands(command: AddCommand) -> None:
-    """Enter handout."""
+    """Enter worksheet and handout."""
+    about = "exercises on paper, a set for each learner with numbers of their own, and the key; or a test"
+    example = "worksheet 01 which-way-round --class 1-24 --save set.pdf --key key.pdf"
+    sheet = command("worksheet", _worksheet, about, lathe=False, example=example)
+    named = "names of exercises, or lessons: 01, 1-3; what is named again is asked again"
+    sheet.add_argument("exercises", nargs="+", metavar="EXERCISE", help=named)
+    sheet.add_argument("--class", dest="learners", required=True, metavar="CLASS", help=CLASS_HELP)
+    count = (
+        "so many of each that is named, with fresh numbers where there are no more; without it one of an exercise, of "
+        "a lesson those before More practice"
+    )
+    sheet.add_argument("--count", type=int, metavar="N", help=count)
+    add_lathe(sheet, "--lathe", f"{LATHE_HELP}; for exercises about any lathe")
+    sheet.add_argument("--title", default="", metavar="TITLE", help="what stands on top")
+    sheet.add_argument("--points", default="", metavar="N", help="of each problem, or as 2,2,3 one for each")
+    sheet.add_argument("--space", default="0", metavar="MM", help="room to work below each, 0 to 200 mm (0)")
+    test = "a test: numbers that no class number has, made again by the same word; keep it to yourself"
+    sheet.add_argument("--test", default="", metavar="WORD", help=test)
+    two_sided = "each set begins on a sheet of its own when both sides are printed"
+    sheet.add_argument("--two-sided", action="store_true", help=two_sided)
+    add_shared(sheet, "paper")
+    sheet.add_argument("--save", metavar="FILE", help="write the sets, to a file that ends in .pdf")
+    sheet.add_argument("--key", metavar="FILE", help="write the key and, from a page of its own, the worked solutions")
+
     handout = command(
         "handout",
         _handout,
@@ -35,6 +66,98 @@ def add_class_commands(command: AddCommand) -> None:
     handout.add_argument("--class", dest="class_number", type=_class_number, metavar="N", help=about)
     handout.add_argument("--without-code", action="store_true", help="leave out what the cells say")
     add_shared(handout, "paper")
+
+
+def _worksheet(options: argparse.Namespace) -> int:
+    from gearcalc.teaching.worksheets import worksheet
+
+    _two_pdfs(options.save, options.key)
+    learners = class_list(options.learners)
+    sheet = worksheet(
+        options.exercises,
+        shown(learners, "Drawing numbers, learner"),
+        count=options.count,
+        lathe=None if options.lathe is None else lathe_shown(options),
+        title=options.title,
+        points=options.points.replace(",", " ").split(),
+        test=options.test,
+    )
+    lines = [*_save_sets(sheet, options), *_save_key(sheet, options)]
+    fields = {"title": sheet.title, "test": sheet.test or None, "learners": [_asked(each) for each in sheet.sets]}
+    answer(options, fields | {"file": options.save, "key_file": options.key}, *(lines or _key_in_lines(sheet)))
+    return DONE
+
+
+def _two_pdfs(*paths: str | None) -> None:
+    """See that sets and key can be saved so, before the work."""
+    named = [Path(path) for path in paths if path is not None]
+    for path in named:
+        if path.suffix.lower() != ".pdf":
+            raise ValueOutOfRangeError("sets and key are saved as files ending .pdf", value=str(path))
+    if len({path.resolve() for path in named}) < len(named):
+        raise ValueOutOfRangeError("the key can't be in the file of the sets", value=str(named[0]))
+
+
+def _save_sets(sheet: Worksheet, options: argparse.Namespace) -> Iterator[str]:
+    from gearcalc.papers.paper import bound
+    from gearcalc.teaching.worksheet_papers import not_on_paper, set_papers
+
+    if options.save is None:
+        return
+    papers = set_papers(sheet, size=_size(sheet, options), space_mm=options.space, two_sided=options.two_sided)
+    saved = save_whole(options.save, bound(papers, sheet.title), "the worksheet")
+    problems = writing.counted(len(sheet.sets[0].problems), "problem")
+    yield f"{sheet.title}: {problems} for each of {writing.counted(len(sheet.sets), 'learner')}, in {saved}."
+    by_hand = [each.number for each in not_on_paper(one.learner for one in sheet.sets)]
+    if by_hand:
+        numbers = f"class number{'s' if len(by_hand) > 1 else ''} {writing.listed(by_hand)}"
+        yield f"The lettering has not all signs of the name of {numbers}: there is a line to write it on."
+
+
+def _save_key(sheet: Worksheet, options: argparse.Namespace) -> Iterator[str]:
+    from gearcalc.teaching.worksheet_papers import key_paper
+
+    if options.key is None:
+        return
+    foot = f"gearcalc {gearcalc.__version__} makes the same numbers again with: {_again(options)}"
+    key = key_paper(sheet, size=_size(sheet, options), foot=foot)
+    saved = save_whole(options.key, key.paper.pdf(), "the key")
+    keys = "page 1" if key.solutions_from == 2 else f"pages 1 to {key.solutions_from - 1}"
+    yield f"The key is {keys} of {saved}; the worked solutions are pages {key.solutions_from} to {key.paper.pages}."
+
+
+def _size(sheet: Worksheet, options: argparse.Namespace) -> str:
+    return str(options.paper or (sheet.lathe.paper if sheet.lathe is not None else "A4"))
+
+
+def _again(options: argparse.Namespace) -> str:
+    """The command that makes the same again, as it is typed in any shell."""
+    said = {"class": options.learners, "count": options.count, "lathe": options.lathe, "test": options.test}
+    given = [word for name, value in said.items() if value not in (None, "") for word in (f"--{name}", str(value))]
+    words = ["worksheet", *options.exercises, *given]
+    return " ".join(["python -m gearcalc", *(f'"{word}"' if " " in word else word for word in words)])
+
+
+def _asked(mine: ProblemSet) -> dict[str, Any]:
+    problems = [
+        {
+            "exercise": problem.name,
+            "title": problem.title,
+            "time": problem.time,
+            "points": None if problem.points is None else float(problem.points),
+            "question": str(problem.task),
+            "key": problem.key,
+        }
+        for problem in mine.problems
+    ]
+    return {"number": mine.learner.number, "name": mine.learner.name, "problems": problems}
+
+
+def _key_in_lines(sheet: Worksheet) -> Iterator[str]:
+    yield f"Key. {sheet.title}"
+    for mine in sheet.sets:
+        yield f"{mine.learner}:"
+        yield from (f"  {place}. {each.title}: {each.key}" for place, each in enumerate(mine.problems, 1))
 
 
 @argument

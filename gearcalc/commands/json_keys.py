@@ -255,6 +255,32 @@ KEYS: Mapping[str, Keys] = {
             "pdf": "the PDF written; null where none was asked for",
         },
     ),
+    "worksheet": {
+        "title": "what stands on top",
+        "test": "the word of the test; null on a worksheet",
+        **_in(
+            "learners[]",
+            "one for each learner",
+            {
+                "number": "the class number",
+                "name": "the name, empty where no list gave one",
+                **_in(
+                    "problems[]",
+                    "what is asked, in order",
+                    {
+                        "exercise": "name of the exercise",
+                        "title": "its title",
+                        "time": "1 where it is in the set for the first time, and so on; on a worksheet it is the go",
+                        "points": "what it is worth; null where no points are given",
+                        "question": "the question as text, with its table and how to write the answer",
+                        "key": "an answer that is right, short",
+                    },
+                ),
+            },
+        ),
+        **_FILE,
+        "key_file": "the key written by --key; null without it",
+    },
 }
 """Of each command."""
 

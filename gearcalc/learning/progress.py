@@ -144,7 +144,7 @@ def what_is_done() -> Done:
     class number, is right. Run the cell again to see what is new.
     """
     book = answer_book()
-    return Done(tuple(_with_answers(lesson, book) for lesson in _lessons()))
+    return Done(tuple(_with_answers(lesson, book) for lesson in lessons_with_exercises()))
 
 
 def _with_answers(lesson: LessonDone, book: AnswerBook) -> LessonDone:
@@ -165,8 +165,12 @@ def _is_right(name: str, go: Go) -> bool:
 
 
 @cache
-def _lessons() -> tuple[LessonDone, ...]:
-    """Each lesson that has exercises, nothing done; the exercises in the order in which they stand there."""
+def lessons_with_exercises() -> tuple[LessonDone, ...]:
+    """List each lesson that has exercises, nothing done; the exercises in the order in which they stand there.
+
+    >>> lessons_with_exercises()[0].file
+    '01_one_turn.ipynb'
+    """
     return tuple(
         lesson for lesson in map(_read, sorted(notebooks_folder().glob("[0-9][0-9]_*.ipynb"))) if lesson.exercises
     )

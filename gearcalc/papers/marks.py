@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from attrs import field, frozen
 
@@ -91,6 +91,52 @@ def wrapped(text: object, width_mm: float, size_pt: float, *, bold: bool = False
         *cut, line = _cut(word, width_mm, size_pt, bold)
         lines += cut
     return [*lines, line]
+
+
+def wrapped_with_bold(text: str, width_mm: float, size_pt: float) -> list[list[tuple[str, bool]]]:
+    """Text with **bold** in it as lines of pieces that stand side by side, each with whether it is bold.
+
+    >>> wrapped_with_bold("It cuts **16 tpi**, exactly.", 30, 10)
+    [[('It cuts ', False), ('16 tpi', True), (',', False)], [('exactly.', False)]]
+    """
+    lines: list[list[tuple[str, bool]]] = []
+    used, space = 0.0, width_of_words_mm(" ", size_pt, bold=True)  # the wider of the two
+    for word in _words_with_bold(in_lettering(" ".join(text.split()))):
+        wide = sum(width_of_words_mm(piece, size_pt, bold=bold) for piece, bold in word)
+        if lines and used + space + wide <= width_mm:
+            used += space + wide
+            _join(lines[-1], word)
+        elif wide <= width_mm:
+            used = wide
+            lines.append(word)
+        else:
+            used = width_mm  # a word that is too long is cut, and nothing stands behind it
+            lines += ([(each, bold)] for piece, bold in word for each in _cut(piece, width_mm, size_pt, bold))
+    return lines
+
+
+def _join(line: list[tuple[str, bool]], word: list[tuple[str, bool]]) -> None:
+    """Put a word at the end of a line; the space between them is bold only where both are."""
+    (before, was_bold), (first, bold) = line.pop(), word[0]
+    if was_bold == bold:
+        line += [(f"{before} {first}", bold), *word[1:]]
+    elif bold:
+        line += [(f"{before} ", False), *word]
+    else:
+        line += [(before, True), (f" {first}", False), *word[1:]]
+
+
+def _words_with_bold(text: str) -> Iterator[list[tuple[str, bool]]]:
+    """Each word of a text, in pieces where bold begins or ends inside it."""
+    word: list[tuple[str, bool]] = []
+    for place, part in enumerate(text.split("**")):
+        for count, piece in enumerate(part.split(" ")):
+            if count and word:
+                yield word
+                word = []
+            word += [(piece, place % 2 == 1)] if piece else []
+    if word:
+        yield word
 
 
 def _cut(word: str, width_mm: float, size_pt: float, bold: bool) -> Iterator[str]:
@@ -215,6 +261,8 @@ def _artist(mark: Mark) -> Artist:
     from matplotlib.patches import Circle, Polygon
     from matplotlib.text import Text
 
+    if isinstance(mark, Words) and mark.align == "start":
+        return _line_of_words()(mark)
     if isinstance(mark, Words):
         return Text(
             mark.x,
@@ -233,3 +281,29 @@ def _artist(mark: Mark) -> Artist:
         return Circle(place, mark.radius, fill=False, edgecolor=mark.edge, linewidth=mark.line_pt, linestyle=line)
     look = {"edgecolor": mark.edge or "none", "facecolor": mark.fill or "none", "linewidth": mark.line_pt}
     return Polygon(mark.points, closed=mark.closed, capstyle="butt", joinstyle="miter", **look)
+
+
+@cache
+def _line_of_words() -> Callable[[Words], Artist]:
+    """An artist of its own for a line that starts at its place: Text would measure it first, which takes as long again
+    as to write it, and a class has hundreds of pages."""
+    from matplotlib.artist import Artist
+    from matplotlib.font_manager import FontProperties
+
+    fonts = {bold: FontProperties(family=_FAMILY, weight="bold" if bold else "normal") for bold in (False, True)}
+
+    class LineOfWords(Artist):
+        def __init__(self, mark: Words) -> None:
+            super().__init__()
+            self.mark = mark
+
+        def draw(self, renderer: Any) -> None:
+            assert self.axes is not None
+            look, font = renderer.new_gc(), fonts[self.mark.bold]
+            font.set_size(self.mark.size_pt)
+            look.set_foreground(INK)
+            x, y = self.axes.transData.transform((self.mark.x, self.mark.y))
+            renderer.draw_text(look, x, y, self.mark.words, font, 0)
+            look.restore()
+
+    return LineOfWords

@@ -15,7 +15,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import accumulate, takewhile
 from pathlib import Path
 
@@ -36,6 +36,7 @@ from gearcalc.papers.marks import (
     pages_pdf,
     width_of_words_mm,
     wrapped,
+    wrapped_with_bold,
 )
 from gearcalc.pictures.room_for_words import Box
 
@@ -169,6 +170,29 @@ class Paper:
         """The cautions with their numbers, in a frame."""
         self.words("  ".join(f"{n}. {caution}" for n, caution in enumerate(cautions, 1)), size_pt=9, boxed=True)
 
+    def marked(
+        self, text: str, *, size_pt: float = _TEXT_PT, left_mm: float = 0.0, after_mm: float = _AFTER_MM
+    ) -> None:
+        """A paragraph in which **some words** are bold; `left_mm`: set in by so much; `after_mm`: room below it."""
+        for line in wrapped_with_bold(text, self.width_mm - left_mm, size_pt):
+            self.keep_together(_line_mm(size_pt))
+            left = left_mm
+            for words, bold in line:
+                self._line(words, size_pt, left, bold=bold)
+                left += width_of_words_mm(words, size_pt, bold=bold)
+            self._down += _line_mm(size_pt)
+        self._down += after_mm
+
+    def kept_whole(self, put: Callable[[], None]) -> None:
+        """What `put` puts on the paper, on one page if a page holds it: where it runs over, it begins on the next."""
+        pages, down, marks = self.pages, self._down, len(self._pages[-1])
+        put()
+        if self.pages > pages and down > self.margin_mm:
+            del self._pages[pages:], self._pages[-1][marks:]
+            self._down = down
+            self.next_page()
+            put()
+
     def title(self, text: str, *, size_pt: float = 12.5) -> None:
         """A heading within the sheet; it never stands alone at the foot of a page."""
         self.keep_together(4 * _line_mm(size_pt))
@@ -199,6 +223,21 @@ class Paper:
         self._tick(left_mm)
         self._flow(lines, self.steps_pt, left=left_mm + 5)
         self._down += 0.5
+
+    def choices(self, words: Sequence[str]) -> None:
+        """Lines with a square to tick before each, as many side by side as the paper is wide for."""
+        wide = 12 + max(width_of_words_mm(each, self.steps_pt) for each in words)
+        across = int((self.width_mm + 7) // wide)
+        if across < 2:
+            for each in words:
+                self.ticked(each)
+            return
+        for first in range(0, len(words), across):
+            self.keep_together(_line_mm(self.steps_pt))
+            for place, each in enumerate(words[first : first + across]):
+                self._tick(place * wide)
+                self._line(each, self.steps_pt, place * wide + 5)
+            self._down += _line_mm(self.steps_pt)
 
     def table(self, rows: Sequence[Mapping[str, object]], *, size_pt: float = 9.5) -> None:
         """A table with the columns of the first row that has them, the headings again on every page.
@@ -312,6 +351,17 @@ class Paper:
             for place, line in enumerate(lines):
                 self._line(line, size_pt, left, below=_PAD_MM / 2 + place * _line_mm(size_pt), bold=bold)
         self._down += max(map(len, split)) * _line_mm(size_pt) + _PAD_MM
+
+
+def bound(papers: Sequence[Paper], title: str) -> bytes:
+    """Make one PDF of several papers of one size, one behind the other; each counts its own pages.
+
+    >>> bound([Paper("For Ada"), Paper("For Ben")], "For the class")[:5]
+    b'%PDF-'
+
+    `papers`: at least one; `title`: of them all. Raises NotPossibleError where there is no matplotlib.
+    """
+    return pages_pdf([page for paper in papers for page in paper._numbered()], papers[0].size_mm, title)
 
 
 def _given_way(wanted: Sequence[float], room: float) -> list[float]:

@@ -43,6 +43,7 @@ ASKED = {
               "16tpi --turns 16 --length 1in --uncertainty 0.1 --lathe inch --train 40/80 --lever middle",
               "16tpi --turns 16 --length 2in --uncertainty 0.1 --lathe inch --train 40/80 --lever middle"],
     "faults": ["", "noisy", "noisy --save f.txt"],
+    "worksheet": ["01 --class 1-2", "one-wrong-row --class 3 --points 2 --test spring --save s.pdf --key k.pdf"],
     "lessons": ["L --no-open"],
     "handout": ["13 --save a.html", "13 --save ."],
     "lathe": ["new n.toml", "new n.toml --name A --leadscrew 3mm --gears 20,40"],

@@ -57,6 +57,7 @@ LACKS = {
     "proof": {**NOTHING_SET_UP, "paper": NO_PAPER},
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
     "handout": {**NOTHING_SET_UP, "units": "lessons show both"},
+    "worksheet": {**NOTHING_SET_UP, "units": "each exercise has its own"},
 }
 """For each command the shared options that it lacks, and why; it has all the others."""
 
@@ -109,7 +110,8 @@ class TestEachHelpEndsWithAnExample:
         (tmp_path / "my_lathe.toml").write_text((data_folder() / "example_lathe.toml").read_text("utf-8"), "utf-8")
         failed = {}
         for command in set(LACKS) - {"lessons", "lathe", "handout"}:  # opens a page, would overwrite, starts a kernel
-            code, _, err = ask(*shlex.split(parsers()[command].epilog.partition(" -m gearcalc ")[2]))
+            typed = parsers()[command].epilog.partition(" -m gearcalc ")[2].replace("1-24", "1-2")  # two are enough
+            code, _, err = ask(*shlex.split(typed))
             failed |= {command: err} if code not in (0, 1) or err else {}
         assert not failed
 

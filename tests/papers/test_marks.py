@@ -9,14 +9,28 @@ from xml.etree import ElementTree
 
 import matplotlib
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from matplotlib.font_manager import FontProperties
 from matplotlib.ft2font import FT2Font, LoadFlags
 from matplotlib.textpath import text_to_path
 
 from gearcalc.basics.files import read_rows
-from gearcalc.papers.marks import Disc, Shape, Words, in_lettering, page_svg, pages_pdf, width_of_words_mm, wrapped
+from gearcalc.papers.marks import (
+    Disc,
+    Shape,
+    Words,
+    in_lettering,
+    page_svg,
+    pages_pdf,
+    width_of_words_mm,
+    wrapped,
+    wrapped_with_bold,
+)
+from tests.how_much import examples
 
 PT = 25.4 / 72
+WORDS = "ab W.,8/·éΩ "
 FONTS = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -113,3 +127,24 @@ class TestWrapped:
 
     def test_nothing_is_one_empty_line(self):
         assert wrapped("", 30, 10) == [""]
+
+
+class TestWordsInBold:
+    """Lines of pieces: no word is lost or moved, none is wider than the line, and bold is what stands between stars."""
+
+    @examples(60)
+    @given(st.lists(st.text(WORDS, min_size=1, max_size=12), max_size=30), st.floats(8, 120))
+    def test_every_sign_in_its_weight_and_no_line_too_wide(self, parts, wide):
+        lines = wrapped_with_bold("**".join(parts), wide, 10)
+        found = [(sign, bold) for line in lines for piece, bold in line for sign in piece if sign != " "]
+        assert found == [(sign, n % 2 == 1) for n, part in enumerate(parts) for sign in part if sign != " "]
+        for line in lines:
+            used = sum(width_of_words_mm(piece, 10, bold=bold) for piece, bold in line)
+            assert used <= wide or sum(len(piece) for piece, _ in line) == 1
+
+    @examples(60)
+    @given(st.lists(st.text("abc.,", min_size=1, max_size=9), min_size=1, max_size=30))
+    def test_without_bold_the_words_are_those_of_a_plain_paragraph(self, words):
+        lines = wrapped_with_bold("  ".join(words), 60, 10)
+        assert " ".join(piece for line in lines for piece, _ in line).split() == words
+        assert all(len(line) == 1 and not line[0][1] for line in lines)

@@ -11,7 +11,7 @@ import pytest
 
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.papers.marks import Shape, width_of_words_mm
-from gearcalc.papers.paper import SIZES_MM, Paper
+from gearcalc.papers.paper import SIZES_MM, Paper, bound
 from tests.how_much import in_one
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -223,3 +223,51 @@ class TestSignsThatTheLetteringHasNot:
         )
         gc.wall_plate(lathe, ["1.5 mm"]).save(tmp_path / "plate.pdf")
         gc.change_card(lathe, gc.setup(lathe, 20, 40)).save(tmp_path / "card.pdf")
+
+
+class TestKeptWhole:
+    def text(self, lines):
+        paper = Paper("Kept")
+
+        def put():
+            for number in range(lines):
+                paper.words(f"part {number}")
+
+        paper.words("before")
+        paper.kept_whole(put)
+        return [[each for each in words_on(paper.svg(page)) if "part" in each] for page in range(1, paper.pages + 1)]
+
+    def test_where_a_page_holds_it_it_is_on_one(self):
+        fits = max(n for n in range(1, 60) if len(self.text(n)) == 1)
+        assert 20 < fits < 50
+        assert self.text(fits + 1) == [[], [f"part {number}" for number in range(fits + 1)]]
+
+    def test_what_no_page_holds_begins_on_the_next_and_goes_on(self):
+        first, *others = self.text(90)
+        assert not first
+        assert [each for page in others for each in page] == [f"part {number}" for number in range(90)]
+
+
+class TestChoices:
+    @in_one("words", [["clockwise", "anticlockwise"], [f"{n} tpi" for n in range(15)], ["a long choice " * 20, "b"]])
+    def test_each_has_a_square_and_stands_on_the_paper(self, words):
+        paper = Paper("Choices")
+        before = len(paper._pages[0])
+        paper.choices(words)
+        marks = paper._pages[0][before:]
+        assert sum(isinstance(mark, Shape) for mark in marks) == len(words)
+        assert " ".join(mark.words for mark in marks if not isinstance(mark, Shape)).split() == " ".join(words).split()
+        assert all(line.right <= 195 for line in lines_on(paper.svg()))
+        places = [(line.left, line.down) for line in lines_on(paper.svg())]
+        assert len(set(places)) == len(places)
+
+
+class TestBound:
+    def test_each_counts_its_own_pages_and_the_pages_are_all_there(self):
+        papers = [Paper("One"), Paper("Two"), Paper("Three")]
+        papers[1].next_page()
+        pdf = bound(papers, "All three")
+        assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page ") == 4
+        assert b"All three" in pdf
+        assert bound(papers, "All three") == pdf
+        assert [words_on(paper.svg())[-1] for paper in papers] == ["One", "page 1 of 2", "Three"]

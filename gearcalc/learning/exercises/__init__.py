@@ -194,7 +194,7 @@ def exercise(name: str, class_number: int | None = None, lathe: Lathe | None = N
     Raises UnknownNameError for no such exercise, ValueOutOfRangeError for no class number or go, NotPossibleError for a
     lathe where the exercise has its own.
     """
-    recipe = _recipe(name)
+    recipe = recipe_of(name)
     own = answer_book().class_number if class_number is None else None
     number = own if class_number is None else class_number
     if number is None:
@@ -208,7 +208,14 @@ def exercise(name: str, class_number: int | None = None, lathe: Lathe | None = N
     return Exercise(recipe.name, recipe.title, recipe.lesson, index(number), index(go), lathe, is_kept, task)
 
 
-def _recipe(name: str) -> Recipe:
+def recipe_of(name: str) -> Recipe:
+    """Look up how the exercise of that name is made.
+
+    >>> recipe_of("two-pairs").lesson
+    3
+
+    `name`: one of exercise_names(). Raises UnknownNameError for no such exercise.
+    """
     known = _all()
     if isinstance(name, str) and name in known:
         return known[name]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from contextlib import suppress
 from itertools import chain, combinations, count
 from typing import Any, TypeVar
@@ -353,11 +353,16 @@ class Recipe:
         task = self._drawn(self.name, number, lathe)
         had = {str(task)}
         for later in range(2, go + 1):
-            for again in range(_MOST_DRAWS):  # until it asks for something that it has not asked of this one yet
-                task = self._drawn(f"{self.name}, go {later}" + f", again {again}" * bool(again), number, lathe)
-                if str(task) not in had:
-                    break
+            task = self.fresh(f"go {later}", number, lathe, had)
             had.add(str(task))
+        return task
+
+    def fresh(self, occasion: str, number: int, lathe: Lathe | None, had: Collection[str]) -> Task:
+        """The task of an occasion, drawn again until it asks for something that is not among what one has had."""
+        for again in range(_MOST_DRAWS):
+            task = self._drawn(f"{self.name}, {occasion}" + f", again {again}" * bool(again), number, lathe)
+            if str(task) not in had:
+                break
         return task
 
     def _drawn(self, seed: str, number: int, lathe: Lathe | None) -> Task:

@@ -1,0 +1,93 @@
+"""Commands for a class: what is written, what is said, and what is refused before anything is written."""
+
+from __future__ import annotations
+
+import json
+import shlex
+
+import pytest
+
+import gearcalc as gc
+from gearcalc.learning.progress import lessons_with_exercises
+from tests.how_much import in_one
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+class TestWorksheet:
+    def test_sets_and_key_are_written(self, ask, folder):
+        code, out, err = ask(
+            "worksheet", "01", "--class", "1-3", "--points", 2, "--save", "set.pdf", "--key", "key.pdf"
+        )
+        assert (code, err) == (0, "")
+        assert out.splitlines() == [
+            "Exercises: 01 · One turn of the spindle: 4 problems for each of 3 learners, in set.pdf.",
+            "The key is page 1 of key.pdf; the worked solutions are pages 2 to 3.",
+        ]
+        pages = [(folder / name).read_bytes().count(b"/Type /Page ") for name in ("set.pdf", "key.pdf")]
+        assert pages == [3, 3]
+
+    def test_the_same_command_writes_the_same_bytes(self, ask, folder):
+        asked = ["worksheet", "two-pairs", "--class", "5", "--test", "autumn", "--save", "set.pdf", "--key", "key.pdf"]
+        written = []
+        for _ in range(2):
+            assert ask(*asked)[0] == 0
+            written.append([(folder / name).read_bytes() for name in ("set.pdf", "key.pdf")])
+        assert written[0] == written[1]
+
+    def test_without_a_file_the_key_is_said(self, ask, folder):
+        out = ask("worksheet", "lead-of-a-leadscrew", "--class", "12", "--count", "2")[1]
+        keys = [gc.exercise("lead-of-a-leadscrew", 12, go=go).key for go in (1, 2)]
+        title = gc.exercise("lead-of-a-leadscrew", 12).title
+        assert out.splitlines()[1:] == ["class number 12:", f"  1. {title}: {keys[0]}", f"  2. {title}: {keys[1]}"]
+        assert not list(folder.iterdir())
+
+    def test_names_of_a_list_and_one_that_can_not_be_printed(self, ask, folder):
+        (folder / "class list.csv").write_text("number,name\n3,Ada Invented\n4,李小龙\n", encoding="utf-8")
+        asked = ["worksheet", "two-pairs", "--class", "class list.csv", "--save", "s.pdf"]
+        out = ask(*asked)[1]
+        assert "The lettering has not all signs of the name of class number 4: there is a line to write it on." in out
+        told = json.loads(ask(*asked, "--json")[1])
+        assert [(each["number"], each["name"]) for each in told["learners"]] == [(3, "Ada Invented"), (4, "李小龙")]
+
+    def test_the_foot_of_the_key_makes_the_same_again(self, ask, folder, monkeypatch):
+        from gearcalc.teaching import worksheet_papers
+
+        feet = []
+        as_it_is = worksheet_papers.key_paper
+        monkeypatch.setattr(
+            worksheet_papers, "key_paper", lambda *a, foot, **b: feet.append(foot) or as_it_is(*a, foot=foot, **b)
+        )
+        asked = ["worksheet", "02", "two-pairs", "--class", "3, 5", "--count", "2", "--test", "Spring 2027"]
+        told = json.loads(ask(*asked, "--key", "key.pdf", "--json")[1])
+        begins = f"gearcalc {gc.__version__} makes the same numbers again with: python -m gearcalc "
+        assert feet[0].startswith(begins)
+        again = json.loads(ask(*shlex.split(feet[0].removeprefix(begins)), "--json")[1])
+        assert again["learners"] == told["learners"]
+        assert told["test"] == "spring 2027"
+
+    @in_one(
+        "asked, said",
+        [
+            ("01", "--class"),
+            ("01 --class 1-3 --save set.docx", "sets and key are saved as files ending .pdf"),
+            ("01 --class 1-3 --save a.pdf --key ./a.pdf", "the key can't be in the file of the sets"),
+            ("99 --class 1-3 --save a.pdf", f"Lessons 1 to {max(each.number for each in lessons_with_exercises())}"),
+            ("tow-pairs --class 1-3 --save a.pdf", "two-pairs"),
+            ("01 --class 3-1 --save a.pdf", "backwards"),
+            ("01 --class 1 --points 1,2 --save a.pdf", "there are 4 problems, and points for 2"),
+            ("01 --class 1 --space 900 --save a.pdf", "the space"),
+            ("01 --class 1 --count 0 --save a.pdf", "--count must"),
+            ("01 --class 1 --lathe nowhere --save a.pdf", "nowhere"),
+            ("03 --class 1 --paper A5 --save a.pdf", "A5"),
+        ],
+    )
+    def test_what_can_not_be_done_is_said_and_nothing_is_written(self, ask, folder, asked, said):
+        code, out, err = ask("worksheet", *asked.split())
+        assert (code, out) == (2, "")
+        assert said in err
+        assert not list(folder.iterdir())
