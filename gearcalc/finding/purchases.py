@@ -27,7 +27,8 @@ from attrs import evolve
 from gearcalc.basics.errors import NotPossibleError
 from gearcalc.basics.exact import Exact
 from gearcalc.basics.progress import Shown
-from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of, ranked
+from gearcalc.finding.nearest import nearest
+from gearcalc.finding.rankings import NothingGoesOnError, Query, goals_of
 from gearcalc.finding.setups import Setup
 from gearcalc.fits.geometry import layout_if_any
 from gearcalc.lathes import GearSet, Lathe
@@ -347,7 +348,7 @@ class PurchaseEffects:
             if self.checks_left < 0:
                 raise OutOfEffortError
             try:
-                self._setups[key] = next(ranked(evolve(self._queries[thread], borrowed=bought)), None)
+                self._setups[key] = nearest(evolve(self._queries[thread], borrowed=bought))
             except NothingGoesOnError:
                 self.unsure = True
                 self._setups[key] = None
@@ -356,7 +357,7 @@ class PurchaseEffects:
     def nearest_today(self, thread: int) -> Setup | None:
         """The best setup with the gears that are there, however far off; None where there is none."""
         try:
-            return next(ranked(evolve(self._queries[thread], within=None)), None)
+            return nearest(evolve(self._queries[thread], within=None))
         except NothingGoesOnError:
             return None
 

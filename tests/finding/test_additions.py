@@ -20,6 +20,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.basics.errors import NotPossibleError, ThreadTextError, UnknownNameError, ValueOutOfRangeError
 from gearcalc.finding import least_purchase as purchase_search
+from gearcalc.finding import nearest as known
 from gearcalc.finding.rankings import Query, ranked
 from gearcalc.pictures.gear_set_charts import what_opens
 from gearcalc.threads.wanted import as_wanted
@@ -316,6 +317,34 @@ class TestWhatComesBack:
         assert found.serves_all
 
 
+class TestAskedAgain:
+    """What is nearest stays so whatever the tolerance, and is looked for once."""
+
+    ASKED = ("M3", "M6", "1.25 mm", "16 tpi", "module 1")
+
+    @pytest.fixture
+    def looked(self, monkeypatch):
+        found = []
+        plain = known.ranked
+        monkeypatch.setattr(known, "ranked", lambda query: found.append(query) or plain(query))
+        known._known.cache_clear()
+        return found
+
+    def test_the_answer_is_that_of_a_first_time(self, looked):
+        lathe = gc.demo_lathe("metric")
+        for ppm in (500, 20, 0, 21, 400):
+            again = gc.gears_to_add(lathe, self.ASKED, ppm)
+            known._known.cache_clear()
+            assert again == gc.gears_to_add(lathe, self.ASKED, ppm)
+
+    def test_little_is_left_to_look_for(self, looked):
+        lathe = gc.demo_lathe("inch")
+        gc.gears_to_add(lathe, self.ASKED, 50)
+        first = len(looked)
+        gc.gears_to_add(lathe, self.ASKED, 51)
+        assert len(looked) - first < first / 2
+
+
 class TestOddSizes:
     """Only gears of the first size are tried; one of another may do with fewer, so the words name the size."""
 
@@ -373,6 +402,7 @@ class TestABracketThatIsTooMuch:
         by_ratios = gc.gears_to_add(lathe, threads, 60, must_fit=False)
         monkeypatch.setattr("gearcalc.finding.rankings._STEPS_A_TRAIN", inf)  # given up at the first misfit
         assert by_ratios.proven
+        known._known.cache_clear()
         for must_fit in (True, False):
             found = gc.gears_to_add(lathe, threads, 60, must_fit=must_fit)
             assert not found.proven
