@@ -9,8 +9,10 @@ from math import cos, radians, tan
 from gearcalc.basics.exact import INCH_MM, as_fraction
 from gearcalc.basics.writing import decimal, listed, signed
 from gearcalc.fits.by_hand import SHOP_CONSTANT, rule_of_thumb
+from gearcalc.lathes import Lathe
 from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about
+from gearcalc.learning.exercises.any_lathe import whose
 from gearcalc.learning.exercises.gear_answers import OrderThatPasses, halves_passed, in_a_row
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -153,15 +155,19 @@ def _passing(trains: list[Train]) -> tuple[frozenset[int], ...]:
     return tuple(frozenset(n for n, passes in enumerate(column, 1) if passes) for column in zip(*verdicts, strict=True))
 
 
-@poses("a-rule-of-your-own", lesson=7, title="A rule of your own")
-def a_rule_of_your_own(draw: Draw) -> Task:
-    module, across = draw.choice(_MODULES), draw.randrange(10, 21, 2)
+@poses("a-rule-of-your-own", lesson=7, title="A rule of your own", any_lathe=True)
+def a_rule_of_your_own(draw: Draw, lathe: Lathe | None = None) -> Task:
+    if lathe is None:
+        who, module = "A lathe", draw.choice(_MODULES)
+        size, across = f"module {decimal(module)} mm", Fraction(draw.randrange(10, 21, 2))
+    else:
+        who, (module, size), across = whose(lathe), _size_of(draw, lathe), _shaft_of(draw, lathe)
     clearance = draw.choice((Fraction(1, 2), Fraction(1), Fraction(3, 4)))
     k = 2 + (across + 2 * clearance) / module
     return Task(
-        question=f"""A lathe has gears of **module {decimal(module)} mm**. The shafts and the collars of the studs are
-            **{across} mm** across, and at least **{decimal(clearance)} mm** must stay clear of them. Which k, in
-            teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
+        question=f"""{who} has gears of **{size}**. The shafts and the collars of the studs are
+            **{decimal(across)} mm** across, and at least **{decimal(clearance)} mm** must stay clear of them. Which k,
+            in teeth, should stand in this lathe's own rule of thumb in place of the shop's {SHOP_CONSTANT}?""",
         answer=Number(k, "teeth", places=1),
         slips={
             """diameter for radius: The shaft is that much across. From its centre only half of that is in the
@@ -177,10 +183,27 @@ def a_rule_of_your_own(draw: Draw) -> Task:
             The gear beside reaches half a module for each of its teeth, and one module more for the tips.
             So module × k / 2 is one module, half the shaft, and the clearance together.""",
         solution=f"""k = 2 + 2 × (radius of the shaft + clearance) / module
-            = 2 + 2 × ({across // 2} + {decimal(clearance)}) / {decimal(module)} = **{decimal(k, 2)}**.""",
+            = 2 + 2 × ({decimal(across / 2)} + {decimal(clearance)}) / {decimal(module, 4)} = **{decimal(k, 2)}**.""",
         right=f"The shop's {SHOP_CONSTANT} is for nobody's lathe in particular. This one is for yours.",
-        apart=True,
+        apart=lathe is None,
     )
+
+
+def _size_of(draw: Draw, lathe: Lathe) -> tuple[Fraction, str]:
+    """The module of a lathe's gears, mm, as it is written, and in words."""
+    gears = lathe.gear_set
+    draw.needs(lathe.module_mm is not None, "has no size of gear in its file")
+    if gears.diametral_pitch is not None:
+        pitch = Fraction(decimal(gears.diametral_pitch, 2))
+        return INCH_MM / pitch, f"{decimal(pitch)} DP"
+    module = Fraction(decimal(gears.module_mm or 1, 4))
+    return module, f"module {decimal(module)} mm"
+
+
+def _shaft_of(draw: Draw, lathe: Lathe) -> Fraction:
+    """How thick its shafts are, mm, as it is written."""
+    draw.needs(lathe.bracket is not None, "has no bracket in its file")
+    return Fraction(decimal(2 * lathe.bracket.shaft_radius_mm, 2)) if lathe.bracket else Fraction(0)
 
 
 @poses("does-it-clear", lesson=7, title="Does it clear?")

@@ -13,9 +13,11 @@ from gearcalc.basics import writing
 from gearcalc.basics.exact import as_fraction
 from gearcalc.cutting.catching import dial, index_starts
 from gearcalc.cutting.dial_rules import DialRule
-from gearcalc.finding.setups import setup
 from gearcalc.lathes import Dial, DialGear, Lathe
+from gearcalc.lathes.pieces import plain
+from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Several, about, told_apart
+from gearcalc.learning.exercises.any_lathe import drawn_setup, whose
 from gearcalc.learning.exercises.benches import bench, plain_lathe, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -236,18 +238,19 @@ def how_far_out_of_the_groove(draw: Draw) -> Task:
     )
 
 
-@poses("on-to-the-next-start", lesson=8, title="On to the next start")
-def on_to_the_next_start(draw: Draw) -> Task:
-    lathe = bench("metric")
-    starts, (a, c, b, d) = draw.choice((2, 3, 4)), draw.sample(sorted(set(lathe.gears)), 4)
-    teeth, upside_down = Fraction(c * a, b * starts), Fraction(c * b, a * starts)
+@poses("on-to-the-next-start", lesson=8, title="On to the next start", any_lathe=True)
+def on_to_the_next_start(draw: Draw, lathe: Lathe | None = None) -> Task:
+    starts, mounted = draw.choice((2, 3, 4)), drawn_setup(draw, lathe or bench("metric"), 2)
+    first, on_whose = mounted.first_driver_turns, "" if lathe is None else f"on {whose(lathe).lower()} "
+    (a, c), (b, d) = (tuple(map(plain, side)) for side in (mounted.train.drivers, mounted.train.driven))
+    teeth, upside_down = first * Fraction(c * a, b * starts), first * Fraction(c * b, a * starts)
     draw.only_if(teeth.denominator == 1)
-    mounted = setup(lathe, (a, c), (b, d))
+    turns_so = "turns with the spindle, turn for turn" if first == 1 else f"turns {first} times while it turns once"
     return Task(
-        question=f"""A thread with **{starts} starts** is cut with the train **{mounted.train}**; the first
-            driver turns with the spindle, turn for turn. One start is done. You open the mesh at the **second driver**
-            and turn the spindle on by 1/{starts} of a turn. How many teeth of the second driver go past before you
-            close the mesh again?""",
+        question=f"""A thread with **{starts} starts** is cut {on_whose}with the train
+            **{Train((a, c), (b, d))}**; the first driver {turns_so}. One start is done. You open the mesh at
+            the **second driver** and turn the spindle on by 1/{starts} of a turn. How many teeth of the second driver
+            go past before you close the mesh again?""",
         answer=Number(teeth, "teeth"),
         slips={
             """first mesh forgotten: So it would be if the second driver turned with the spindle. How far does it turn
@@ -255,17 +258,17 @@ def on_to_the_next_start(draw: Draw) -> Task:
             "first mesh upside down: The first mesh turns the second driver by driver over driven.": about(upside_down),
             "a whole turn: That goes past in a whole turn of the spindle.": about(teeth * starts),
             """the first driver: So many go past at the first driver. The second one's mesh is
-            open.""": about(Fraction(a, starts)),
+            open.""": about(first * Fraction(a, starts)),
             "second mesh counted: The second mesh is open: what comes after it stands still.": about(teeth * c / d),
         },
         hints=f"""While the spindle turns once, how far does the first driven gear turn, and the second driver with it?
             Of that, 1/{starts}. Times the teeth of the second driver.""",
         solution=lambda: (
-            f"The second driver makes {a}/{b} of a turn for one turn of the spindle.",
-            f"{c} · {a}/{b} / {starts} = {teeth}.",
-            index_starts(lathe, mounted, starts),
+            f"The second driver makes {writing.ratio(first * Fraction(a, b))} turns for one turn of the spindle.",
+            f"{c} · {writing.ratio(first * Fraction(a, b))} / {starts} = {teeth}.",
+            index_starts(mounted.lathe, mounted, starts),
             f"So **{teeth}** teeth.",
         ),
         right="A whole number, so the mesh closes again there. Mark the teeth before you open it.",
-        apart=True,
+        apart=lathe is None,
     )

@@ -12,8 +12,11 @@ from typing import NamedTuple
 
 from gearcalc.basics.writing import decimal, listed, ratio
 from gearcalc.finding.setups import Setup
+from gearcalc.lathes import Lathe
+from gearcalc.lathes.pieces import plain
 from gearcalc.lathes.trains import Train, places_that_differ
 from gearcalc.learning.exercises.answers import Choice, InOrder, Several, Slip, about, told_apart
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup
 from gearcalc.learning.exercises.benches import UPSIDE_DOWN, bench, compound_setups, derived, leadscrew_of, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -177,7 +180,9 @@ def what_comes_off(draw: Draw) -> Task:
 
 
 def _in_meshes(train: Train) -> str:
-    return " then ".join(f"{driver}/{driven}" for driver, driven in zip(train.drivers, train.driven, strict=True))
+    return " then ".join(
+        f"{plain(driver)}/{plain(driven)}" for driver, driven in zip(train.drivers, train.driven, strict=True)
+    )
 
 
 @poses("turns-by-hand", lesson=9, title="How many turns by hand?")
@@ -296,20 +301,23 @@ def _four(mounted: Train, trains: list[Train]) -> list[Train]:
     return [best, lures[0], rest[0], rest[-1]]
 
 
-@poses("what-should-it-measure", lesson=9, title="What should the scratch measure?")
-def what_should_it_measure(draw: Draw) -> Task:
-    lathe = bench(draw.choice(("inch", "metric")))
-    screw = lathe.leadscrew_lead_mm
-    while True:
-        setup, turns = draw.choice(compound_setups(lathe)), draw.choice((5, 10, 20))
-        lead, upside_down = setup.lead_mm, turns * screw / setup.train.ratio
-        if told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, turns * screw):
-            break
+@poses("what-should-it-measure", lesson=9, title="What should the scratch measure?", any_lathe=True)
+def what_should_it_measure(draw: Draw, lathe: Lathe | None = None) -> Task:
+    if lathe is None:
+        lathe = bench(draw.choice(("inch", "metric")))
+        setup = draw.choice(compound_setups(lathe))
+        about_it = f"A lathe with {leadscrew_of(lathe)}, turned by the last gear turn for turn,"
+    else:
+        setup = drawn_setup(draw, lathe, 2 if len(lathe.gear_set.counts) >= 4 else 1)
+        draw.only_if(Fraction(1, 4) <= setup.lead_mm <= 12)
+        about_it = f"{described(lathe, setup.lever)} It"
+    turns, lead, gears = draw.choice((5, 10, 20)), setup.lead_mm, setup.train.ratio
+    upside_down, forgotten = turns * lead / gears**2, turns * lead / gears
+    draw.only_if(told_apart(turns * lead, upside_down, lead, (turns - 1) * lead, (turns + 1) * lead, forgotten))
     how_many = f"From groove nought to groove {turns} the spindle makes how many turns?"
     return Task(
-        question=f"""A lathe with {leadscrew_of(lathe)}, turned by the last gear turn for turn, has
-            **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove that you call nought to
-            groove number **{turns}**. How many millimetres should it be?""",
+        question=f"""{about_it} has **{_in_meshes(setup.train)}** on. On the scratch pass you measure from the groove
+            that you call nought to groove number **{turns}**. How many millimetres should it be?""",
         answer=Number(turns * lead, "mm", places=2),
         slips={
             f"upside down: {UPSIDE_DOWN}": about(upside_down),
@@ -317,9 +325,9 @@ def what_should_it_measure(draw: Draw) -> Task:
             f"one too few: {how_many}": about((turns - 1) * lead),
             f"one too many: {how_many}": about((turns + 1) * lead),
             """gears forgotten: So far would the carriage go if the leadscrew turned with the
-            spindle.""": about(turns * screw),
+            spindle.""": about(forgotten),
         },
-        hints="""First the lead: leadscrew × drivers / driven.
+        hints="""First the lead: leadscrew × drivers / driven, and what else turns the leadscrew faster or slower.
             From nought to a groove's number there are as many leads as the number says.""",
         solution=lambda: (derived(setup), f"{turns} times that lead: **{decimal(turns * lead, 3)} mm**."),
         right="Over many turns a small fault of the reading is shared out among them all.",

@@ -6,13 +6,17 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
+from gearcalc.basics.exact import INCH_MM
 from gearcalc.basics.writing import decimal, listed
 from gearcalc.basics.writing import length as written_length
 from gearcalc.cutting.measurements import judge_measurement, turns_to_tell
 from gearcalc.cutting.wrong_leads import explain_wrong_lead
 from gearcalc.finding.setups import setup
-from gearcalc.lathes import demo_lathe
+from gearcalc.lathes import Lathe, demo_lathe
+from gearcalc.lathes.pieces import plain
+from gearcalc.lathes.trains import Train
 from gearcalc.learning.exercises.answers import Choice, Several, about, told_apart
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup
 from gearcalc.learning.exercises.benches import bench, derived, lead_of, leadscrew_of, said, simple_setups
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -191,16 +195,25 @@ def which_instruments_will_do(draw: Draw) -> Task:
     )
 
 
-@poses("lead-upside-down", lesson=10, title="A pair upside down")
-def lead_upside_down(draw: Draw) -> Task:
-    lathe = bench(draw.choice(("inch", "metric")))
-    cuts = draw.choice([one for one in simple_setups(lathe) if one.train.ratio < 1])
-    turned = setup(lathe, cuts.train.driven, cuts.train.drivers)
-    driver, driven = cuts.train.drivers[0], cuts.train.driven[0]
+@poses("lead-upside-down", lesson=10, title="A pair upside down", any_lathe=True)
+def lead_upside_down(draw: Draw, lathe: Lathe | None = None) -> Task:
+    if lathe is None:
+        lathe = bench(draw.choice(("inch", "metric")))
+        cuts = draw.choice([one for one in simple_setups(lathe) if one.train.ratio < 1])
+        about_it = f"A lathe has {leadscrew_of(lathe)}, and the last gear turns it turn for turn."
+    else:
+        cuts = drawn_setup(draw, lathe, 1)
+        draw.only_if(cuts.train.ratio < 1 and cuts.lathe.gear_set.allows(Train(cuts.train.driven, cuts.train.drivers)))
+        about_it = described(lathe, cuts.lever)
+    turned = setup(cuts.lathe, cuts.train.driven, cuts.train.drivers, cuts.lever)
+    leads = cuts.lead_mm, lathe.leadscrew_lead_mm, *(cuts.lead_mm * cuts.train.ratio**power for power in (1, 2))
+    draw.only_if(Fraction(1, 10) <= turned.lead_mm <= 50)  # a bare number may be a lead, or threads per inch
+    draw.only_if(told_apart(turned.lead_mm, *leads, *(INCH_MM / lead for lead in leads)))
+    a_lead = f"{'a lead of ' if '≈' in said(cuts.lead_mm) else ''}{said(cuts.lead_mm)}"
+    driver, driven = plain(cuts.train.drivers[0]), plain(cuts.train.driven[0])
     return Task(
-        question=f"""A lathe has {leadscrew_of(lathe)}, and the last gear turns it turn for turn. For
-            {said(cuts.lead_mm)} the driver has **{driver}** teeth and the driven gear **{driven}**. Somebody
-            has put the two on upside down. Which thread comes out?""",
+        question=f"""{about_it} For {a_lead} the driver has **{driver}** teeth and the driven gear
+            **{driven}**. Somebody has put the two on upside down. Which thread comes out?""",
         answer=ThreadCut(turned.lead_mm),
         slips={
             "as it was meant: That is what was meant. Upside down the driver has become the driven gear.": cuts.lead_mm,
@@ -211,7 +224,7 @@ def lead_upside_down(draw: Draw) -> Task:
             you made it shorter.""": about(cuts.lead_mm * cuts.train.ratio**2),
         },
         hints=f"""Now which gear drives, and which is driven?
-            Leadscrew times {driven} over {driver}.""",
+            Leadscrew times {driven} over {driver}, and what else turns the leadscrew faster or slower.""",
         solution=lambda: (derived(turned), f"What comes out is **{said(turned.lead_mm)}**."),
         right="Upside down, the pair counts twice the other way: the lead is out by the square of its ratio.",
     )

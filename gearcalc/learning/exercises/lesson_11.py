@@ -15,10 +15,12 @@ from gearcalc.basics.writing import decimal
 from gearcalc.cutting.depths import thread_depth
 from gearcalc.cutting.turning import finish, speed_for_shoulder, time_to_shoulder
 from gearcalc.finding.setups import setup
-from gearcalc.lathes import Feeds, demo_lathe
+from gearcalc.lathes import Feeds, Lathe, demo_lathe
 from gearcalc.lathes.lathe import levers_in_words
+from gearcalc.lathes.pieces import plain
 from gearcalc.learning.exercises.answers import Choice, about
-from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe, said
+from gearcalc.learning.exercises.any_lathe import described, drawn_setup
+from gearcalc.learning.exercises.benches import derived, lead_of, leadscrew_of, plain_lathe, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
 from gearcalc.threads import Feed, Thread
@@ -28,35 +30,48 @@ _GEARS = (20, 24, 30, 36, 40, 50, 60, 80)
 _NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"))
 
 
-@poses("feed-from-the-gears", lesson=11, title="Which feed is that?")
-def feed_from_the_gears(draw: Draw) -> Task:
-    screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
-    driver, driven = sorted(draw.sample(_GEARS, 2))
-    lathe = evolve(plain_lathe(screw, _GEARS), feeds=Feeds(share))
-    cuts = setup(lathe, driver, driven, wanted=Feed(Fraction(1, 10)))
-    feed, lead = cuts.feed_mm or Fraction(0), cuts.lead_mm
+@poses("feed-from-the-gears", lesson=11, title="Which feed is that?", any_lathe=True)
+def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
+    if lathe is None:
+        screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
+        cuts = setup(evolve(plain_lathe(screw, _GEARS), feeds=Feeds(share)), *sorted(draw.sample(_GEARS, 2)))
+        about_it = f"A lathe has a leadscrew with a lead of **{screw}**."
+    else:
+        cuts, share = drawn_setup(draw, lathe, 1), lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
+        about_it = described(lathe, cuts.lever)
+    lead, feed = cuts.lead_mm, cuts.lead_mm * share
+    driver, driven = plain(cuts.train.drivers[0]), plain(cuts.train.driven[0])
+    draw.only_if(driver < driven and feed >= Fraction(1, 50))
+    drive = f"With the same gears its feed drive moves the carriage **{share}** as far as the half-nuts would."
+    last_step, by = f"The feed drive makes {share} of that.", f"By the feed drive, times {share}"
+    if share == 1:
+        drive, last_step, by = "It feeds by the half-nuts.", "That is the feed, by the half-nuts.", "So it feeds"
     return Task(
-        question=f"""A lathe has a leadscrew with a lead of **{screw}**. With the same gears its feed drive moves the
-            carriage **{share}** as far as the half-nuts would. The driver has **{driver}** teeth, the driven gear
+        question=f"""{about_it} {drive} The driver has **{driver}** teeth, the driven gear
             **{driven}**. How many mm does the carriage feed in one turn of the spindle?""",
         answer=Number(feed, "mm", places=3),
         slips={
             """feed drive forgotten: So far the half-nuts would carry it. They are open; the feed drive does the
-            work.""": about(lead),
-            f"feed drive upside down: A feed is far finer than a thread. Multiply by {share}.": about(lead / share),
+            work.""": about(lead) if share != 1 else None,
+            f"feed drive upside down: A feed is far finer than a thread. Multiply by {share}.": (
+                about(lead / share) if share < 1 else None
+            ),
             """gears upside down: Driver over driven: here the small gear drives the large one. Does the leadscrew turn
             faster or slower than the spindle?""": about(feed / cuts.train.ratio**2),
             """turned over: That is how many turns go to a millimetre. The feed is how many millimetres go to a
             turn.""": about(1 / feed),
             """leadscrew forgotten: How far does one turn of the leadscrew carry the carriage? That belongs in it
-            too.""": about(feed / lathe.leadscrew_lead_mm),
+            too.""": about(feed / cuts.lathe.leadscrew_lead_mm),
         },
-        hints=f"""First as if you cut a thread: leadscrew times driver over driven.
-            The feed drive makes {share} of that.""",
-        solution=f"""By the half-nuts: {screw} · {driver}/{driven} = {writing.length(lead)}.
-            By the feed drive: {writing.length(lead)} · {share} = **{decimal(feed, 4)} mm** a turn.""",
+        hints=f"""First as if you cut a thread: leadscrew times driver over driven, and what else turns the leadscrew.
+            {last_step}""",
+        solution=lambda: (
+            derived(cuts),
+            f"By the half-nuts: {writing.length(lead)} a turn.",
+            f"{by}: **{decimal(feed, 4)} mm** a turn.",
+        ),
         right="The same train, two speeds: the half-nuts for threads, the feed drive for everything else.",
-        apart=True,
+        apart=lathe is None,
     )
 
 

@@ -9,8 +9,10 @@ from typing import NamedTuple
 from gearcalc.basics.exact import INCH_MM, Exact, as_fraction
 from gearcalc.basics.writing import decimal, ends, listed, ratio
 from gearcalc.finding.additions import gears_to_add
+from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises.answers import Choice, Slip, about
-from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe
+from gearcalc.learning.exercises.any_lathe import whose
+from gearcalc.learning.exercises.benches import lead_of, leadscrew_of, plain_lathe, said
 from gearcalc.learning.exercises.gear_answers import GearForAll, in_a_row
 from gearcalc.learning.exercises.number_answers import Number, ThreadCut
 from gearcalc.learning.exercises.tasks import Draw, Table, Task, poses
@@ -238,26 +240,21 @@ class _Entry(NamedTuple):
     check: str
 
 
-@poses("line-that-does-not-follow", lesson=12, title="Which line is wrong?")
-def line_that_does_not_follow(draw: Draw) -> Task:
-    entries = [
-        _leadscrew(draw),
-        _gear(draw),
-        _turned(draw, _SPINDLE_SIDES, 12, "spindle side", "the spindle", "the first driver", "spindle_side.ratio"),
-        _turned(draw, _LEVERS, 24, "lever", "the last driven gear", "the leadscrew", "gearbox ratio"),
-        _place(draw),
-        _shaft(draw),
-    ]
+@poses("line-that-does-not-follow", lesson=12, title="Which line is wrong?", any_lathe=True)
+def line_that_does_not_follow(draw: Draw, lathe: Lathe | None = None) -> Task:
+    entries = list(_entries_drawn(draw) if lathe is None else filter(None, _entries_of(draw, lathe)))
+    draw.needs(len(entries) >= _FEWEST_ROWS, "has too little in its file")
     wrong, *others = draw.sample(entries, len(entries))
     row = draw.evenly(range(len(entries)))
     shuffled = [*others[:row], wrong, *others[row:]]
     number = {entry.kind: str(place) for place, entry in enumerate(shuffled, 1)}
     rows = [(n, one.measured, one.misprint if one is wrong else one.line) for n, one in enumerate(shuffled, 1)]
+    whose_file = "a lathe" if lathe is None else whose(lathe).lower()
     return Task(
-        question="""Somebody measured a lathe and wrote its file. Each row says what was measured, and the line of the
-            file that was made of it. **One line does not follow.** In which row?""",
+        question=f"""Somebody measured {whose_file} and wrote its file. Each row says what was measured, and the line of
+            the file that was made of it. **One line does not follow.** In which row?""",
         table=Table("Measured, and written down", "Row | Measured | In the file", rows),
-        answer=Choice(number[wrong.kind], tuple(map(str, range(1, 7))), {n: (f"row {n}",) for n in number.values()}),
+        answer=Choice(number[wrong.kind], tuple(number.values()), {n: (f"row {n}",) for n in number.values()}),
         slips=tuple(Slip(f"the {entry.kind} is right", number[entry.kind], entry.check) for entry in others),
         hints="""Ask of each line what it counts: turns of what, for one turn of what? Which way is across?
             Work each line out from its measurement. Radius or diameter, inches or millimetres, over or under?""",
@@ -266,9 +263,49 @@ def line_that_does_not_follow(draw: Draw) -> Task:
     )
 
 
-def _leadscrew(draw: Draw) -> _Entry:
-    named = draw.choice(("4 tpi", "5 tpi", "8 tpi", "10 tpi", "2 mm", "3 mm", "4 mm", "6 mm"))
-    number, unit = named.split()
+_FEWEST_ROWS = 3
+_SPINDLE_SIDES = Fraction(1, 2), Fraction(2), Fraction(2, 3), Fraction(3, 2)
+_LEVERS = Fraction(1, 2), Fraction(1, 4), Fraction(2), Fraction(1, 3)
+
+
+def _entries_drawn(draw: Draw) -> tuple[_Entry, ...]:
+    """What somebody may measure on a lathe made up for the question."""
+    place = draw.choice(range(1, len(_MODULES) - 1))
+    return (
+        _leadscrew(draw.choice(("4 tpi", "5 tpi", "8 tpi", "10 tpi", "2 mm", "3 mm", "4 mm", "6 mm"))),
+        _gear(_MODULES[place], draw.choice((30, 40, 50, 60, 80)), _MODULES[place + draw.choice((-1, 1))]),
+        _spindle_side(draw.choice(_SPINDLE_SIDES)),
+        _lever(draw.choice(_LEVERS)),
+        _place(draw.choice((45, 50, 55, 60)), draw.choice((85, 90, 94, 100))),
+        _shaft(Fraction(draw.choice((12, 14, 16, 18)), 2)),
+    )
+
+
+def _entries_of(draw: Draw, lathe: Lathe) -> Iterator[_Entry | None]:
+    """What can be measured on this one; None where that tells nothing, as of a ratio that is 1 either way."""
+    screw, bracket, module = said(lathe.leadscrew_lead_mm), lathe.bracket, lathe.gear_set.module_mm
+    yield _leadscrew(screw) if "≈" not in screw else None
+    if module and module >= _LEAST_MODULE_MM and (even := [teeth for teeth in lathe.gear_set.counts if teeth % 2 == 0]):
+        written = Fraction(decimal(module, 3))
+        yield _gear(written, draw.choice(even), written * Fraction(draw.choice((4, 6)), 5))
+    yield _spindle_side(lathe.spindle_ratio) if _plain(lathe.spindle_ratio) else None
+    yield _lever(draw.choice(told)) if (told := [each.ratio for each in lathe.gearbox if _plain(each.ratio)]) else None
+    if bracket:
+        across, up = (round(at) for at in bracket.spindle_side_at_mm)
+        yield _place(across, up) if abs(across) != abs(up) else None
+        yield _shaft(Fraction(decimal(bracket.shaft_radius_mm, 1)))
+
+
+_LEAST_MODULE_MM = Fraction(1, 2)
+
+
+def _plain(turns: Fraction) -> bool:
+    """Whether it can be counted, and is another one upside down."""
+    return turns != 1 and max(turns.numerator, turns.denominator) <= 12
+
+
+def _leadscrew(named: str) -> _Entry:
+    number, unit = named.rsplit(" ", 1)
     other = f"{number} {'mm' if unit == 'tpi' else 'tpi'}"
     travel, lead = decimal(20 * lead_of(named)), decimal(lead_of(named))
     return _Entry(
@@ -281,9 +318,7 @@ def _leadscrew(draw: Draw) -> _Entry:
     )
 
 
-def _gear(draw: Draw) -> _Entry:
-    place, teeth = draw.choice(range(1, len(_MODULES) - 1)), draw.choice((30, 40, 50, 60, 80))
-    module, other = _MODULES[place], _MODULES[place + draw.choice((-1, 1))]
+def _gear(module: Fraction, teeth: int, other: Fraction) -> _Entry:
     over_tips = decimal(module * (teeth + 2))
     return _Entry(
         "module",
@@ -295,12 +330,16 @@ def _gear(draw: Draw) -> _Entry:
     )
 
 
-_SPINDLE_SIDES = Fraction(1, 2), Fraction(2), Fraction(2, 3), Fraction(3, 2)
-_LEVERS = Fraction(1, 2), Fraction(1, 4), Fraction(2), Fraction(1, 3)
+def _spindle_side(turns: Fraction) -> _Entry:
+    return _turned(turns, 12, "spindle side", "the spindle", "the first driver", "spindle_side.ratio")
 
 
-def _turned(draw: Draw, among: tuple[Fraction, ...], counted: int, kind: str, one: str, other: str, key: str) -> _Entry:
-    turns = draw.choice(among)
+def _lever(turns: Fraction) -> _Entry:
+    return _turned(turns, 24, "lever", "the last driven gear", "the leadscrew", "gearbox ratio")
+
+
+def _turned(turns: Fraction, at_least: int, kind: str, one: str, other: str, key: str) -> _Entry:
+    counted = next(count for count in range(at_least, 999) if (count * turns).denominator == 1)
     found = decimal(counted * turns)
     return _Entry(
         kind,
@@ -312,21 +351,22 @@ def _turned(draw: Draw, among: tuple[Fraction, ...], counted: int, kind: str, on
     )
 
 
-def _place(draw: Draw) -> _Entry:
-    across, up = draw.choice((45, 50, 55, 60)), draw.choice((85, 90, 94, 100))
+def _place(across: int, up: int) -> _Entry:
+    sideways = f"{abs(across)} mm to the {'left' if across < 0 else 'right'}"
+    upwards = f"{abs(up)} mm {'down' if up < 0 else 'up'}"
+    minus = " To the left and down are minus." if min(across, up) < 0 else ""
     return _Entry(
         "place of the spindle side",
-        f"from the pivot to the first driver, seen from the gear side: {across} mm to the right, {up} mm up",
+        f"from the pivot to the first driver, seen from the gear side: {sideways}, {upwards}",
         f"bracket.spindle_side_at_mm = [{across}, {up}]",
         f"bracket.spindle_side_at_mm = [{up}, {across}]",
         f"Across comes first, then up: {across}, {up}.",
-        "That row is right. Across comes first, then up, from the axis of the last driven gear.",
+        f"That row is right. Across comes first, then up, from the axis of the last driven gear.{minus}",
     )
 
 
-def _shaft(draw: Draw) -> _Entry:
-    across = draw.choice((12, 14, 16, 18))
-    half = decimal(Fraction(across, 2))
+def _shaft(radius: Fraction) -> _Entry:
+    half, across = decimal(radius), decimal(2 * radius)
     return _Entry(
         "shaft",
         f"the collar on the leadscrew, beside the gear: {across} mm across",

@@ -8,8 +8,10 @@ from math import atan, degrees, pi, sqrt
 from gearcalc.basics.exact import as_fraction
 from gearcalc.basics.writing import decimal, ends, number
 from gearcalc.cutting.helix import helix_angle
+from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises.answers import about
-from gearcalc.learning.exercises.benches import lead_of
+from gearcalc.learning.exercises.any_lathe import whose
+from gearcalc.learning.exercises.benches import lead_of, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
@@ -19,17 +21,24 @@ _METRIC_LEADS = ("0.75 mm", "0.8 mm", "1 mm", "1.25 mm", "1.5 mm", "1.75 mm", "2
 _INCH_LEADS = ("28 tpi", "24 tpi", "20 tpi", "18 tpi", "16 tpi", "14 tpi", "12 tpi", "11 tpi", "9 tpi")
 
 
-@poses("once-round-the-dial", lesson=13, title="Once round the dial")
-def once_round_the_dial(draw: Draw) -> Task:
-    screw = draw.evenly(tuple(_DIALS))
-    teeth = draw.choice(_DIALS[screw])
+@poses("once-round-the-dial", lesson=13, title="Once round the dial", any_lathe=True)
+def once_round_the_dial(draw: Draw, lathe: Lathe | None = None) -> Task:
+    if lathe is None:
+        screw, where = draw.evenly(tuple(_DIALS)), ""
+        leadscrew, teeth = lead_of(screw), draw.choice(_DIALS[screw])
+    else:
+        draw.needs(lathe.dial is not None, "has no dial in its file")
+        leadscrew, screw = lathe.leadscrew_lead_mm, said(lathe.leadscrew_lead_mm)
+        draw.needs("≈" not in screw, "has a leadscrew that no short number names")
+        where = f", as on {whose(lathe).lower()},"
+        teeth = draw.choice(lathe.dial.gears).teeth if lathe.dial else 1
     thread = draw.choice(_METRIC_LEADS if screw.endswith("tpi") else _INCH_LEADS)
-    lead, leadscrew = lead_of(thread), lead_of(screw)
+    lead = lead_of(thread)
     turns = teeth * leadscrew / lead
     return Task(
-        question=f"""A leadscrew of **{screw}** drives a dial gear with **{teeth} teeth**. You cut **{thread}**. At the
-            end of the pass you open the half-nuts, and the spindle runs on. After how many turns of the **spindle**
-            has the dial gone round once?""",
+        question=f"""A leadscrew of **{screw}**{where} drives a dial gear with **{teeth} teeth**. You cut
+            **{thread}**. At the end of the pass you open the half-nuts, and the spindle runs on. After how many turns
+            of the **spindle** has the dial gone round once?""",
         answer=Number(turns, "turns", places=1),
         slips={
             """upside down: The finer the thread, the less the leadscrew turns. So does a finer thread take more turns

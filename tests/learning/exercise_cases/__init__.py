@@ -18,13 +18,14 @@ __all__ = ["CASES", "Case"]
 
 
 def _once(reckon: Callable[[Exercise], Any]) -> Callable[[Exercise], Any]:
-    """The same opinion, formed once for each class number however many tests ask for it."""
-    formed: dict[int, Any] = {}
+    """The same opinion, formed once for each question however many tests ask for it."""
+    formed: dict[str, Any] = {}
 
     def opinion(q: Exercise) -> Any:
-        if q.class_number not in formed:
-            formed[q.class_number] = reckon(q)
-        return formed[q.class_number]
+        asked = str(q.task)
+        if asked not in formed:
+            formed[asked] = reckon(q)
+        return formed[asked]
 
     return opinion
 

@@ -13,8 +13,8 @@ from tests.learning.exercise_cases.reading import INCH, Case, number, whole, wor
 
 
 def module(q: Exercise) -> Fraction:
-    pitch = re.search(r"of (\d+) DP", words(q))
-    return INCH / int(pitch[1]) if pitch else number(q, r"module ([\d.]+) mm")
+    pitch = re.search(r"of ([\d.]+) DP", words(q))
+    return INCH / Fraction(pitch[1]) if pitch else number(q, r"module ([\d.]+) mm")
 
 
 def in_mm(x: float, unit: str = "mm") -> list[Any]:
@@ -121,12 +121,12 @@ def ask_the_rule() -> Case:
 
 def a_rule_of_your_own() -> Case:
     def k(q: Exercise, across: Fraction | None = None, clear: Fraction | None = None, tips: int = 1) -> Fraction:
-        across = number(q, r"are (\d+) mm across") if across is None else across
+        across = number(q, r"are ([\d.]+) mm across") if across is None else across
         clear = number(q, r"at least ([\d.]+) mm") if clear is None else clear
         return (tips * module(q) + across / 2 + clear) / (module(q) / 2)
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        across = number(q, r"are (\d+) mm across")
+        across = number(q, r"are ([\d.]+) mm across")
         return [
             ("diameter for radius", k(q, across=2 * across)),
             ("tips forgotten", k(q, tips=0)),

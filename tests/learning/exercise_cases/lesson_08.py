@@ -157,7 +157,8 @@ def on_to_the_next_start() -> Case:
     def past(q: Exercise) -> Fraction:
         """Teeth that pass at the first mesh, the turn that they give the first driven, and its stud's other gear."""
         first, second, first_driven, _ = gears(q)
-        passed = Fraction(first, starts(q))
+        faster = re.search(r"first driver turns ([\d/]+) times", words(q))
+        passed = Fraction(first, starts(q)) * Fraction(faster[1] if faster else 1)
         return passed / first_driven * second
 
     def right(q: Exercise) -> list[Any]:

@@ -8,7 +8,7 @@ from math import ceil, floor
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import INCH, Case, forms, leadscrew, words
+from tests.learning.exercise_cases.reading import INCH, Case, beside_the_gears, forms, leadscrew, words
 
 # The order of the change-over card, by how each step begins (common practice, no source).
 BEGINNINGS = [
@@ -179,10 +179,10 @@ def fewest_to_move() -> Case:
 def what_should_it_measure() -> Case:
     def parts(q: Exercise) -> tuple[Fraction, Fraction, int]:
         """Leadscrew, ratio of the train, turns."""
-        found = re.search(r"has (\d+/\d+ then \d+/\d+) on.* to groove number (\d+)", words(q))
+        found = re.search(r"has (\d+/\d+(?: then \d+/\d+)?) on.* to groove number (\d+)", words(q))
         assert found
-        a, b, c, d = numbers(found[1])
-        return leadscrew(q), Fraction(a * c, b * d), int(found[2])
+        a, b, c, d = (*numbers(found[1]), 1, 1)[:4]
+        return leadscrew(q) * beside_the_gears(q), Fraction(a * c, b * d), int(found[2])
 
     def right(q: Exercise) -> list[Any]:
         screw, gears, turns = parts(q)

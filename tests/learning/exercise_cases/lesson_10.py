@@ -7,7 +7,16 @@ from fractions import Fraction
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import Case, forms, lead_said, leadscrew, number, whole, words
+from tests.learning.exercise_cases.reading import (
+    Case,
+    beside_the_gears,
+    forms,
+    lead_said,
+    leadscrew,
+    number,
+    whole,
+    words,
+)
 
 
 def limit(q: Exercise) -> Fraction:
@@ -138,16 +147,16 @@ def lead_upside_down() -> Case:
         return Fraction(whole(q, r"the driver has (\d+) teeth"), whole(q, r"the driven gear (\d+)\."))
 
     def cut(q: Exercise) -> Fraction:
-        return leadscrew(q) / ratio(q)
+        return leadscrew(q) * beside_the_gears(q) / ratio(q)
 
     def right(q: Exercise) -> list[Any]:
         return [f"{float(cut(q)):.6f} mm", f"{float(25.4 / cut(q)):.6f} tpi", f"lead {float(cut(q)):.4f} mm"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        screw = leadscrew(q)
+        screw = leadscrew(q) * beside_the_gears(q)
         return [
             ("as it was meant", f"{float(screw * ratio(q)):.6f} mm"),
-            ("leadscrew alone", f"{float(screw):.6f} mm"),
+            ("leadscrew alone", f"{float(leadscrew(q)):.6f} mm"),
             ("the wrong way once more", f"{float(screw * ratio(q) ** 2):.6f} mm"),
             ("the square the wrong way", f"{float(screw * ratio(q) ** 3):.6f} mm"),
         ]

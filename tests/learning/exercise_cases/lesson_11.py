@@ -8,7 +8,7 @@ from math import cos, radians, sin, sqrt
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import INCH, Case, number, whole, words
+from tests.learning.exercise_cases.reading import INCH, Case, beside_the_gears, leadscrew, number, whole, words
 
 
 def listed(q: Exercise) -> list[Fraction]:
@@ -41,7 +41,8 @@ def lead_and_starts(q: Exercise) -> tuple[Fraction, int]:
 def feed_from_the_gears() -> Case:
     def parts(q: Exercise) -> tuple[Fraction, Fraction, Fraction]:
         ratio = Fraction(whole(q, r"driver has (\d+) teeth"), whole(q, r"driven gear (\d+)\."))
-        return number(q, r"a lead of (\d+) mm"), ratio, number(q, r"carriage (1/\d+) as far")
+        share = re.search(r"carriage ([\d/]+) as far", words(q))
+        return leadscrew(q) * beside_the_gears(q), ratio, Fraction(share[1] if share else 1)
 
     def feed(q: Exercise) -> Fraction:
         screw, ratio, share = parts(q)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from math import pi
+from math import isclose, pi
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
@@ -202,8 +202,7 @@ def line_that_does_not_follow() -> Case:
     def follows(measured: str, line: str) -> bool:
         seen, written = numbers(measured), numbers(line)
         if line.startswith("leadscrew"):
-            lead = INCH / written[0] if "tpi" in line else written[0]
-            return lead == seen[1] / seen[0]
+            return isclose(lead_said(line.split('"')[1]), seen[1] / seen[0], rel_tol=1e-5)
         if line.startswith("gears"):
             return written[0] * (seen[0] + 2) == seen[1]
         if line.startswith(("spindle", "gearbox")):

@@ -60,6 +60,13 @@ def leadscrew(q: Exercise) -> Fraction:
     return lead_said(found[1])
 
 
+def beside_the_gears(q: Exercise) -> Fraction:
+    """What else turns the leadscrew faster or slower, in words: the spindle side, a lever."""
+    said_so = (r"first driver turns ([\d/]+) times while", r"leadscrew turns ([\d/]+) times as often")
+    found = (re.search(pattern, words(q)) for pattern in said_so)
+    return prod((Fraction(each[1]) for each in found if each), start=Fraction(1))
+
+
 def box(q: Exercise) -> list[int]:
     found = re.search(r"(?:gears|each of) (\d+(?:, \d+)+)(?:, one of each)?\.", words(q))
     assert found, words(q)
