@@ -34,7 +34,8 @@ _NOSES = tuple(Fraction(radius) for radius in ("0.2", "0.4", "0.8", "1.2", "1.6"
 def feed_from_the_gears(draw: Draw, lathe: Lathe | None = None) -> Task:
     if lathe is None:
         screw, share = draw.choice(_SCREWS), Fraction(1, draw.choice((5, 6, 8, 10, 12)))
-        cuts = setup(evolve(plain_lathe(screw, _GEARS), feeds=Feeds(share)), *sorted(draw.sample(_GEARS, 2)))
+        small, large = sorted(draw.sample(_GEARS, 2))
+        cuts = setup(evolve(plain_lathe(screw, _GEARS), feeds=Feeds(share)), small, large)
         about_it = f"A lathe has a leadscrew with a lead of **{screw}**."
     else:
         cuts, share = drawn_setup(draw, lathe, 1), lathe.feeds.longitudinal if lathe.feeds else Fraction(1)
