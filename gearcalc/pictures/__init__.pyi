@@ -19,4 +19,5 @@ from .measurement_charts import measured_band as measured_band
 from .measurement_charts import two_leads_apart as two_leads_apart
 from .near_miss_charts import error_map as error_map
 from .threads_that_part import side_by_side as side_by_side
+from .wire_pictures import over_three_wires as over_three_wires
 from .worm_pictures import worm_and_wheel as worm_and_wheel

@@ -29,6 +29,7 @@ from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band, 
 from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
 from gearcalc.pictures.picture import Picture
 from gearcalc.pictures.threads_that_part import side_by_side
+from gearcalc.pictures.wire_pictures import over_three_wires
 from gearcalc.pictures.worm_pictures import worm_and_wheel
 from gearcalc.threads.deviations import judge
 
@@ -134,6 +135,8 @@ FEEDS: dict[str, Draw] = {
     "tool in a steep groove": lambda: tool_in_groove(gc.helix_angle("Tr 40x14(P7)")),
     "tool in a left-hand groove": lambda: tool_in_groove(gc.helix_angle("Tr 20x8(P4) LH")),
     "tool in a fine groove": lambda: tool_in_groove(gc.helix_angle("M30x2")),
+    "screw over three wires": lambda: over_three_wires("M10", 0.87, 8.93),
+    "fine screw over thick wires": lambda: over_three_wires("M30x1", 1, 29.2),
     "sharp triangle": lambda: sharp_triangle(gc.thread_depth("M10")),
     "sharp triangle, in inches": lambda: sharp_triangle(gc.thread_depth("1/4-20 UNC", radius_mm="0.05", units="inch")),
     "sharp triangle, sharp point": lambda: sharp_triangle(gc.thread_depth("M64x6", radius_mm=0)),

@@ -187,7 +187,8 @@ def what_should_it_measure() -> Case:
     def right(q: Exercise) -> list[Any]:
         screw, gears, turns = parts(q)
         length = screw * gears * turns
-        return [*forms(length), f"{float(length):.2f} mm", f"{float(length / INCH):.6f} in"]
+        exactly = forms(length) if length.denominator < 10**6 else []  # nobody writes a longer one
+        return [*exactly, f"{float(length):.2f} mm", f"{float(length / INCH):.6f} in"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
         screw, gears, turns = parts(q)

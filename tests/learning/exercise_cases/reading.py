@@ -55,7 +55,7 @@ def lead_said(text: str) -> Fraction:
 
 
 def leadscrew(q: Exercise) -> Fraction:
-    found = re.search(r"leadscrew (?:of|with a lead of) ([\d.]+ (?:tpi|mm))", words(q))
+    found = re.search(r"leadscrew (?:of|with a lead of) ([\d./]+(?: \d/\d)? (?:tpi|mm))", words(q))
     assert found, words(q)
     return lead_said(found[1])
 
