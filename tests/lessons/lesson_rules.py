@@ -66,6 +66,8 @@ def faults_as_committed(notebook: Any, path: Path) -> list[str]:
 def _leftovers(notebook: Any) -> Iterator[str]:
     if notebook.metadata.get("kernelspec", {}).get("name") != "python3":
         yield "names no kernel, so that JupyterLab would ask for one"
+    if notebook.metadata.get("voila", {}).get("template") != "gearcalc":
+        yield "names no template, so that voila would fetch from outside and speak of cells"
     if "widgets" in notebook.metadata:
         yield "committed with widget state"
     for place, cell in _code_cells(notebook):

@@ -12,10 +12,11 @@ from tests.lessons.lesson_rules import faults_as_committed, faults_as_exported, 
 from tests.notebooks import KERNEL, LESSONS, code, notebook, output, words
 
 PICTURE = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
+SERVED = {"voila": {"template": "gearcalc"}}
 
 
 def lesson_of(*cells, size=25):
-    return notebook([*cells, *(words("Words.") for _ in range(size - len(cells)))], **KERNEL)
+    return notebook([*cells, *(words("Words.") for _ in range(size - len(cells)))], **KERNEL, **SERVED)
 
 
 def folded(source):
@@ -64,7 +65,8 @@ class TestFaultsAsCommitted:
             (lambda: lesson_of(words("[next](99_gone.ipynb)")), "99_gone"),
             (lambda: lesson_of(words("![](images/x.png)")), "description"),
             (lambda: lesson_of(words("<img src='x.png'>")), "description"),
-            (lambda: notebook(lesson_of().cells, **KERNEL, widgets={}), "widget state"),
+            (lambda: notebook(lesson_of().cells, **KERNEL, **SERVED, widgets={}), "widget state"),
+            (lambda: notebook(lesson_of().cells, **KERNEL), "voila"),
             (lambda: notebook(lesson_of().cells), "kernel"),
         ],
     )
