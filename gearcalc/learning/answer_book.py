@@ -28,6 +28,9 @@ _WHAT, _VERSION = "answers to the lessons of gearcalc", 1
 _LARGEST_FILE = 2_000_000
 MOST_CLASS_NUMBER = 1_000_000  # and the most of any other number in it
 _LONGEST_TEXT, _LONGEST_LATHE = 400, 40_000
+_MOST_GOES_READ = 100
+_KEYS = {"what", "version", "name", "class_number", "guesses", "exercises"}
+_KEYS_OF_A_GO = {"class_number", "go", "answer", "tries", "lathe"}
 _NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*", re.ASCII)
 _LONGEST_NAME = 60
 _IN_MEMORY = "What you type stands for as long as this page is open, and is not kept."
@@ -47,6 +50,16 @@ class Go:
     def place(self) -> tuple[int, int, str]:
         """What tells it from the other goes at its exercise."""
         return self.class_number, self.go, self.lathe
+
+
+@frozen
+class AnswersRead:
+    """What a file of answers says: name, class number, the goes by exercise, and in words what in it is none of that."""
+
+    name: str
+    class_number: int | None
+    goes: Mapping[str, tuple[Go, ...]]
+    left_out: tuple[str, ...] = ()
 
 
 class Follower(Protocol):
@@ -194,6 +207,32 @@ def answer_book() -> AnswerBook:
         return _book_at(Path.cwd() / FILE_NAME)
     except OSError:  # the folder is gone
         return _nothing_kept()
+
+
+def read_answers(path: Path) -> AnswersRead:
+    """Read a file of answers that somebody handed in, as it stands; nothing of it is kept or changed.
+
+    `left_out` of what is read says what was changed by hand so that it means nothing, as a mark is that stands there.
+    Raises NotPossibleError for what is no such file, OSError where it can't be read.
+    """
+    content = _from_file(path)
+    name, number = content.get("name"), content.get("class_number")
+    added, broken, goes = set(content) - _KEYS, 0, {}
+    for exercise, kept in content["exercises"].items():
+        listed = _list(kept)[:_MOST_GOES_READ]
+        read = list(filter(None, map(_as_go, listed)))
+        goes[exercise] = tuple(go for go in read if len(go.lathe) <= _LONGEST_LATHE)
+        broken += (len(kept) if isinstance(kept, list) else 1) - len(goes[exercise])
+        added |= {key for go in listed if isinstance(go, Mapping) for key in go} - _KEYS_OF_A_GO
+    said = []
+    if number is not None and _whole(number) is None:
+        said.append(f"its class number is none: {quoted(number)}")
+    if added:
+        some = ", ".join(map(quoted, sorted(added)[:3]))
+        said.append(f"it says {some}, which nobody asked: marks are worked out from the answers alone")
+    if broken:
+        said.append(f"entries that are no answers, or too many at one exercise, were left out: {broken}")
+    return AnswersRead(_tidy(name) if isinstance(name, str) else "", _whole(number), goes, tuple(said))
 
 
 def read_class_number(text: str) -> int:

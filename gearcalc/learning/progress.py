@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 _NAME, _NUMBER = "name", "class number"
 _MORE = "## More practice"
+_ABLE_TO, _A_GOAL = "**You will be able to**", re.compile(r"^\d\. (.+)$", re.M)
 _MINUTES = re.compile(r"\*\*Time:\*\* about (\d+) minutes")
 
 
@@ -72,7 +73,8 @@ def name_and_number() -> Asking:
 class LessonDone:
     """How far a lesson is: its number, title and file, the minutes that it states, its exercises in order.
 
-    `asked`: how many of them stand in it before *More practice*; `right`, `answered`: those that are.
+    `asked`: how many of them stand in it before *More practice*; `right`, `answered`: those that are; `goals`: what it
+    says that one will be able to do, in order.
     """
 
     number: int
@@ -83,6 +85,7 @@ class LessonDone:
     asked: int
     right: tuple[str, ...] = ()
     answered: tuple[str, ...] = ()
+    goals: tuple[str, ...] = ()
 
     @property
     def is_done(self) -> bool:
@@ -178,14 +181,17 @@ def lessons_with_exercises() -> tuple[LessonDone, ...]:
 
 def _read(path: Path) -> LessonDone:
     page = path.read_text(encoding="utf-8")
-    title = "".join(json.loads(page)["cells"][0]["source"]).splitlines()[0].lstrip("# ")
+    cells = ["".join(cell["source"]) for cell in json.loads(page)["cells"]]
+    title = cells[0].splitlines()[0].lstrip("# ")
+    promise = next((cell.partition(_ABLE_TO)[2] for cell in cells if _ABLE_TO in cell), "")
+    goals = tuple(words.rstrip(";.") for words in _A_GOAL.findall(promise))
     number = int(path.name[:2])
     places = {name: page.find(f'exercise(\\"{name}\\"') for name in exercise_names(number)}
     names = sorted(places, key=places.__getitem__)
     more = page.find(_MORE)
     asked = len(names) if more < 0 else sum(place < more for place in places.values())
     stated = _MINUTES.search(page)
-    return LessonDone(number, title, path.name, int(stated[1]) if stated else None, tuple(names), asked)
+    return LessonDone(number, title, path.name, int(stated[1]) if stated else None, tuple(names), asked, goals=goals)
 
 
 def _title(name: str) -> str:

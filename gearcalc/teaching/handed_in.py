@@ -1,0 +1,278 @@
+"""What a class handed in: files of answers, or notebooks with answers in their cells, found in a folder and read.
+
+A file of answers is one whose name begins with 'answers' and ends in .json. A folder that has none, but notebooks, is
+one learner's. A folder named by a date, 2026-11-23, holds what was handed in by then. Nothing found there is trusted.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from attrs import evolve, frozen
+
+from gearcalc.basics.errors import GearcalcError, NotPossibleError, quoted, without_controls
+from gearcalc.learning.answer_book import AnswersRead, read_answers
+from gearcalc.learning.exercises import exercise_names
+from gearcalc.teaching.cell_answers import CellAnswers, answers_in_notebook, each_unread
+from gearcalc.teaching.class_lists import Learner
+
+MOST_FILES = 20_000
+_MOST_LOOKED_AT, _DEEPEST, _MOST_ANSWERS = 200_000, 12, 1500
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_ANSWERS = re.compile(r"answers.*\.json", re.IGNORECASE)
+_LEADING_NUMBER = re.compile(r"(\d{1,7})(?:[ _.-].*)?", re.ASCII)
+
+
+@frozen
+class Answered:
+    """One answer: to which exercise and go of it, as typed or as a cell has it, the tries, the lathe file if any."""
+
+    exercise: str
+    go: int
+    answer: Any
+    tries: int = 1
+    lathe: str = ""
+
+
+@frozen
+class HandedIn:
+    """What one file, or one folder of notebooks, says that one learner answered; `where` inside the folder."""
+
+    where: str
+    week: str
+    name: str
+    class_number: int
+    answers: tuple[Answered, ...]
+
+    @property
+    def whose(self) -> str:
+        """By what two of them are told to be one learner's: the name, else the place."""
+        return f"name {self.name.casefold()}" if self.name else f"place {self.place}"
+
+    @property
+    def place(self) -> str:
+        """Where it lies, whichever week it is of."""
+        return "/".join(part for part in self.where.split("/") if not _is_date(part))
+
+
+@frozen
+class NotTaken:
+    """Something that was handed in and doesn't count, or not all of it: where, and why. `is_all`: all of it."""
+
+    where: str
+    why: str
+    is_all: bool = True
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.why}."
+
+
+def handed_in(
+    folder: str | os.PathLike[str], learners: Sequence[Learner] = ()
+) -> tuple[tuple[HandedIn, ...], tuple[NotTaken, ...]]:
+    """Read what a class handed in, week by week, and say what was not taken.
+
+    `folder`: of the files, or of folders with them; `learners`: the class, where there is a list: then nobody else is
+    taken, and a number only with the name that the list has for it. Raises NotPossibleError for what is no folder.
+    """
+    root = Path(folder)
+    if not root.is_dir():
+        raise NotPossibleError(
+            "this is no folder", where=str(folder), remedy="Name the folder that holds what the class handed in."
+        )
+    refused: list[NotTaken] = []
+    found = [one for each in _places(root, refused) if (one := _read(root, each, learners, refused)) is not None]
+    taken = _listed_only(_named_by_place(found), learners, refused)
+    return tuple(_one_each(taken, learners, refused)), tuple(refused)
+
+
+def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
+    """Each file of answers, alone, or else the notebooks of a folder; nothing that a link leads to outside."""
+    looked_at = files = 0
+    for here, folders, names in os.walk(root, onerror=lambda problem: refused.append(_unseen(root, problem))):
+        at = Path(here)
+        looked_at += len(folders) + len(names)
+        if looked_at > _MOST_LOOKED_AT or files > MOST_FILES:
+            refused.append(NotTaken(_where(root, at), "too many files: nothing from here on was looked at"))
+            return
+        for link in [name for name in folders if (at / name).is_symlink()]:
+            refused.append(NotTaken(_where(root, at / link), "a link to a folder: it was not followed"))
+        deeper = len(at.relative_to(root).parts) < _DEEPEST
+        folders[:] = sorted(n for n in folders if deeper and not n.startswith(".") and not (at / n).is_symlink())
+        inside = [at / name for name in sorted(names) if _is_inside(root, at / name, refused)]
+        answers = [(path,) for path in inside if _ANSWERS.fullmatch(path.name)]
+        notebooks = tuple(path for path in inside if path.suffix == ".ipynb")
+        several = answers or ([notebooks] if notebooks else [])
+        files += len(several)
+        yield from several
+
+
+def _unseen(root: Path, problem: OSError) -> NotTaken:
+    return NotTaken(_where(root, Path(problem.filename or root)), f"the folder can't be read ({problem.strerror})")
+
+
+def _is_inside(root: Path, path: Path, refused: list[NotTaken]) -> bool:
+    """Whether a file that counts lies in the folder itself."""
+    if not (_ANSWERS.fullmatch(path.name) or path.suffix == ".ipynb") or path.name.startswith("."):
+        return False
+    if path.is_symlink():
+        refused.append(NotTaken(_where(root, path), "a link: only files that lie in the folder themselves are read"))
+        return False
+    return True
+
+
+def _where(root: Path, path: Path) -> str:
+    inside = path.relative_to(root).as_posix() if path.is_relative_to(root) else path.name
+    return without_controls(inside.encode("utf-8", "replace").decode())[:200].replace("\n", " ")
+
+
+def _is_date(name: str) -> bool:
+    try:
+        return bool(_DATE.fullmatch(name) and date.fromisoformat(name))
+    except ValueError:
+        return False
+
+
+def _read(
+    root: Path, paths: tuple[Path, ...], learners: Sequence[Learner], refused: list[NotTaken]
+) -> HandedIn | None:
+    is_file_of_answers = paths[0].suffix != ".ipynb"
+    place = paths[0] if is_file_of_answers else paths[0].parent
+    where = _where(root, place) if place != root else "."
+    week = next((part for part in reversed(place.relative_to(root).parts) if _is_date(part)), "")
+    try:
+        if not is_file_of_answers:
+            return _from_cells(where, week, paths, learners, refused)
+        read = read_answers(paths[0])
+    except (GearcalcError, OSError) as problem:
+        why = problem.problem if isinstance(problem, GearcalcError) else problem.strerror or str(problem)
+        refused.append(NotTaken(where, why))
+        return None
+    refused += [NotTaken(where, why, is_all=False) for why in read.left_out]
+    if read.class_number is None:
+        refused.append(NotTaken(where, "there is no class number in it, and without one there are no questions"))
+        return None
+    return HandedIn(where, week, read.name, read.class_number, tuple(_own(where, read, refused)))
+
+
+def _own(where: str, read: AnswersRead, refused: list[NotTaken]) -> Iterator[Answered]:
+    """The answers to the questions of one's own class number, to exercises that there are."""
+    known, count = set(exercise_names()), 0
+    unknown = [name for name in read.goes if name not in known]
+    others: dict[int, int] = defaultdict(int)
+    for name in (name for name in read.goes if name in known):
+        for go in (go for go in read.goes[name] if go.answer):
+            if go.class_number != read.class_number:
+                others[go.class_number] += 1
+            elif (count := count + 1) <= _MOST_ANSWERS:
+                yield Answered(name, go.go, go.answer, go.tries, go.lathe)
+    refused += [NotTaken(where, why, is_all=False) for why in _said_of(unknown, others, count)]
+
+
+def _said_of(unknown: Sequence[str], others: Mapping[int, int], count: int) -> Iterator[str]:
+    if unknown:
+        more = f" (and {len(unknown) - 3} more)" if len(unknown) > 3 else ""
+        yield f"no such exercise: {', '.join(map(quoted, unknown[:3]))}{more}"
+    for number, times in sorted(others.items())[:3]:
+        yield f"answers to the questions of class number {number}, not of its own, do not count: {times}"
+    if count > _MOST_ANSWERS:
+        yield f"more than {_MOST_ANSWERS} answers: the rest was left out"
+
+
+def _from_cells(
+    where: str, week: str, paths: Iterable[Path], learners: Sequence[Learner], refused: list[NotTaken]
+) -> HandedIn | None:
+    found = CellAnswers()
+    for path in paths:
+        try:
+            answers_in_notebook(path, found)
+        except (GearcalcError, OSError) as problem:
+            why = problem.problem if isinstance(problem, GearcalcError) else problem.strerror or str(problem)
+            refused.append(NotTaken(f"{where}/{path.name}", why))
+    refused += [NotTaken(where, why, is_all=False) for why in each_unread(found)]
+    if not found.answers:
+        if not found.unread:
+            refused.append(NotTaken(where, "no file of answers, and no answer in the notebooks"))
+        return None
+    named, by_place = _by_place(where.rpartition("/")[2], learners)
+    number = next(filter(lambda n: n is not None, (found.class_number, by_place)), None)
+    number = number if number is not None else next((a.class_number for a in found.answers if a.class_number), None)
+    if number is None or not 0 <= number <= 1_000_000:
+        refused.append(NotTaken(where, "no class number: begin the folder's name with it, as in '7 Ada'"))
+        return None
+    known = set(exercise_names())
+    others: dict[int, int] = defaultdict(int)
+    for each in found.answers:
+        if each.class_number not in (None, number):
+            others[each.class_number or 0] += 1
+    unknown = sorted({each.exercise for each in found.answers} - known)
+    refused += [NotTaken(where, why, is_all=False) for why in _said_of(unknown, others, 0)]
+    mine = [a for a in found.answers if a.class_number in (None, number) and a.exercise in known]
+    answers = tuple(Answered(each.exercise, each.go, each.value) for each in mine[:_MOST_ANSWERS])
+    return HandedIn(where, week, named, number, answers)
+
+
+def _by_place(name: str, learners: Sequence[Learner]) -> tuple[str, int | None]:
+    """Name and class number of a learner as the name of the folder tells them."""
+    for learner in learners:
+        if learner.name and same_name(learner.name, name):
+            return learner.name, learner.number
+    leading = _LEADING_NUMBER.fullmatch(name)
+    return "", int(leading[1]) if leading else None
+
+
+def same_name(one: str, other: str) -> bool:
+    """Whether two ways of writing a name can be one person's: every word of the shorter stands in the longer.
+
+    >>> same_name("Ada Thorn", "ada"), same_name("Thorn, Ada", "Ada Thorn"), same_name("Ada", "Bo")
+    (True, True, False)
+    """
+    words, others = (set(re.findall(r"\w+", name.casefold())) for name in (one, other))
+    return bool(words and others) and (words <= others or others <= words)
+
+
+def _named_by_place(found: Sequence[HandedIn]) -> list[HandedIn]:
+    """One without a name has the name that another of the same place and number has, of another week."""
+    names = {(one.place, one.class_number): one.name for one in found if one.name}
+    return [evolve(one, name=one.name or names.get((one.place, one.class_number), "")) for one in found]
+
+
+def _listed_only(
+    found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]
+) -> Iterator[HandedIn]:
+    """Those whose number is on the list, under the name that the list has for it."""
+    names = {learner.number: learner.name for learner in learners}
+    for one in found:
+        if learners and one.class_number not in names:
+            why = f"class number {one.class_number} is not on the list"
+        elif one.name and names.get(one.class_number) and not same_name(one.name, names[one.class_number]):
+            why = f"it says {quoted(one.name)}, and class number {one.class_number} is {names[one.class_number]}'s"
+        else:
+            yield one
+            continue
+        refused.append(NotTaken(one.where, f"{why}: ask whose it is, and put it right in the file or on the list"))
+
+
+def _one_each(
+    found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]
+) -> Iterator[HandedIn]:
+    """Nobody's whose class number another one has too, unless the list names one of them."""
+    by_number: dict[int, list[HandedIn]] = defaultdict(list)
+    for one in found:
+        by_number[one.class_number].append(one)
+    listed = {learner.number for learner in learners if learner.name}
+    for number, several in sorted(by_number.items()):
+        named = [one for one in several if one.name and number in listed]
+        taken = named or (several if len({one.whose for one in several}) == 1 else [])
+        yield from taken
+        for one in (one for one in several if one not in taken):
+            other = next(each for each in several if each.whose != one.whose)
+            same = ", with the same answers word for word" if other.answers == one.answers else ""
+            why = f"class number {number} is also that of {other.where}{same}: ask whose it is, and put it right"
+            refused.append(NotTaken(one.where, why))

@@ -1,0 +1,177 @@
+"""What a class is to take up again: the slips that it makes, the goals that it has not reached, how the weeks went."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
+
+from attrs import frozen
+
+from gearcalc.basics import writing
+from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, recipes
+from gearcalc.learning.progress import LessonDone, lessons_with_exercises
+from gearcalc.teaching.class_lists import Learner
+from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
+
+REACHED = Fraction(3, 4)
+"""A goal is reached where so many of those who began its lesson have all its exercises right (common practice, no
+source)."""
+_MOST_NAMED = 6
+
+
+@frozen
+class SlipMade:
+    """A slip that shows in the class: at which exercise, its name, what to say, who made it, how many answered."""
+
+    exercise: str
+    slip: str
+    says: str
+    learners: tuple[Learner, ...]
+    answered: int
+
+    @property
+    def title(self) -> str:
+        """The title of the exercise, with the number of its lesson."""
+        return titled(self.exercise)
+
+    def __str__(self) -> str:
+        return f"'{self.slip}' in {self.title}: {len(self.learners)} of {self.answered} who answered"
+
+
+@frozen
+class GoalReached:
+    """How many reached a goal of a lesson, of those who began the lesson: every exercise of it is right.
+
+    `words`: the goal in the words of its lesson, or the exercise's title where it is entered for no goal.
+    """
+
+    lesson: int
+    words: str
+    exercises: tuple[str, ...]
+    reached: int
+    began: int
+
+    @property
+    def is_reached(self) -> bool:
+        """Whether enough of them did."""
+        return self.reached >= REACHED * self.began
+
+    def __str__(self) -> str:
+        return f"{self.words} (lesson {self.lesson:02}): reached by {self.reached} of {self.began}"
+
+
+@frozen
+class WeekGone:
+    """How the class stood by the end of a week: who handed in by then, how much is right, the slips that show."""
+
+    week: str
+    learners: int
+    right: int
+    slips: Mapping[tuple[str, str], int]
+
+    @property
+    def right_each(self) -> str:
+        """How many exercises each has right, in the mean."""
+        return writing.decimal(Fraction(self.right, max(self.learners, 1)), 1)
+
+
+def titled(exercise: str) -> str:
+    """The title of an exercise, with the number of its lesson.
+
+    >>> titled("lead-of-a-leadscrew")
+    'Lead of a leadscrew (lesson 01)'
+    """
+    recipe = recipes()[exercise]
+    return f"{recipe.title} (lesson {recipe.lesson:02})"
+
+
+def slips_made(marks: ClassMarks) -> tuple[SlipMade, ...]:
+    """List the slips that the class makes, the most frequent first."""
+    return tuple(sorted(_slips(marks), key=lambda made: (-len(made.learners), marks.exercises.index(made.exercise))))
+
+
+def _slips(marks: ClassMarks) -> Iterator[SlipMade]:
+    for exercise in marks.exercises:
+        works = [(one.learner, work) for one in marks.learners if (work := one.at(exercise)).state != NOT_ANSWERED]
+        by_slip: dict[str, list[tuple[Learner, Work]]] = defaultdict(list)
+        for learner, work in works:
+            if work.state == NOT_RIGHT and work.slip:
+                by_slip[work.slip].append((learner, work))
+        for slip, made in by_slip.items():
+            says = Counter(work.says for _, work in made).most_common(1)[0][0]
+            yield SlipMade(exercise, slip, says, tuple(learner for learner, _ in made), len(works))
+
+
+def goals_reached(marks: ClassMarks) -> tuple[GoalReached, ...]:
+    """List the goals of every lesson that somebody began, in their order; exercises for more practice don't count."""
+    begun = {recipes()[name].lesson for name in marks.exercises}
+    return tuple(
+        goal for lesson in lessons_with_exercises() if lesson.number in begun for goal in _goals(lesson, marks)
+    )
+
+
+def _goals(lesson: LessonDone, marks: ClassMarks) -> Iterator[GoalReached]:
+    began = [one for one in marks.learners if any(name in one.works for name in lesson.exercises)]
+    by_goal: dict[str, list[str]] = {words: [] for words in lesson.goals}
+    for name in lesson.exercises[: lesson.asked]:
+        by_goal.setdefault(_goal_of(name, lesson), []).append(name)
+    for words, names in by_goal.items():
+        if names:
+            reached = sum(all(one.at(name).state == RIGHT for name in names) for one in began)
+            yield GoalReached(lesson.number, words.replace("*", ""), tuple(names), reached, len(began))
+
+
+def _goal_of(name: str, lesson: LessonDone) -> str:
+    """The goal that an exercise is entered for, in words; else its title."""
+    goal = getattr(recipes()[name], "goal", None)
+    known = isinstance(goal, int) and 1 <= goal <= len(lesson.goals)
+    return lesson.goals[goal - 1] if known else recipes()[name].title  # type: ignore[operator]
+
+
+def weeks_gone(marks: ClassMarks) -> tuple[WeekGone, ...]:
+    """List how the class stood by each week."""
+    return tuple(_week(week, [one.by_week[week] for one in marks.learners]) for week in marks.weeks)
+
+
+def _week(week: str, stood: Sequence[Mapping[str, Work]]) -> WeekGone:
+    works = [(name, work) for works in stood for name, work in works.items()]
+    slips = Counter((name, work.slip) for name, work in works if work.state == NOT_RIGHT and work.slip)
+    right = sum(work.state == RIGHT for _, work in works)
+    return WeekGone(week, sum(map(bool, stood)), right, {(name, slip or ""): n for (name, slip), n in slips.items()})
+
+
+def tomorrow(marks: ClassMarks) -> tuple[str, str, str]:
+    """Say in three sentences what to take up tomorrow: a slip, a goal, who needs it."""
+    return _slip_to_take_up(slips_made(marks)), _goal_to_take_up(goals_reached(marks)), _whom_to_see(marks)
+
+
+def _slip_to_take_up(slips: Sequence[SlipMade]) -> str:
+    if not slips or len(slips[0].learners) < 2:
+        return "No slip is made by two or more: there is none to take up with all of them."
+    return f"Begin with the slip {slips[0]}: {slips[0].says}"
+
+
+def _goal_to_take_up(goals: Sequence[GoalReached]) -> str:
+    left = [goal for goal in goals if not goal.is_reached]
+    if not left:
+        return "Every goal of the lessons begun is reached by three in four or more."
+    least = min(left, key=lambda goal: (Fraction(goal.reached, goal.began), goal.lesson))
+    more = f", and {writing.counted(len(left) - 1, 'goal')} more {'is' if len(left) == 2 else 'are'} not reached"
+    return f"Then go back to a goal: {least}{more if len(left) > 1 else ''}."
+
+
+def _whom_to_see(marks: ClassMarks) -> str:
+    nothing = [one for one in marks.learners if not one.works]
+    if nothing:
+        return f"Ask after {_named(nothing)}: there is no answer of theirs yet."
+    least = min((one.right for one in marks.learners), default=0)
+    those = [one for one in marks.learners if one.right == least]
+    if len(those) == len(marks.learners):
+        return f"All have as many right, {least} of {len(marks.exercises)}."
+    return f"See how {_named(those)} can be helped: {least} of {len(marks.exercises)} right, the fewest."
+
+
+def _named(those: Iterable[LearnerMarks]) -> str:
+    names = [str(one.learner) for one in those]
+    return writing.listed([*names[:_MOST_NAMED], *([f"{len(names) - _MOST_NAMED} more"] * (len(names) > _MOST_NAMED))])
