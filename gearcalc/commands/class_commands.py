@@ -1,4 +1,4 @@
-"""Commands for a class: sets to work on paper, lessons to hand out."""
+"""Commands for a class: sets to work on paper, lessons to hand out, marks of what was handed in."""
 
 from __future__ import annotations
 
@@ -11,12 +11,13 @@ import gearcalc
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
-from gearcalc.commands.console import DONE, AddCommand, answer, shown
+from gearcalc.commands.console import DONE, SOMETHING_WRONG, AddCommand, answer, shown
 from gearcalc.commands.options import LATHE_HELP, add_lathe, add_shared, argument, lathe_shown
 from gearcalc.learning.answer_book import read_class_number
 from gearcalc.teaching.class_lists import class_list
 
 if TYPE_CHECKING:
+    from gearcalc.teaching.marks import ClassMarks
     from gearcalc.teaching.worksheets import ProblemSet, Worksheet
 
 CLASS_HELP = "class numbers like 1-24, or a csv file with a row for each learner: number, name"
@@ -24,7 +25,7 @@ _PAGES, _PDF = (".html", ".htm"), ".pdf"
 
 
 def add_class_commands(command: AddCommand) -> None:
-    """Enter worksheet and handout."""
+    """Enter worksheet, handout and marks."""
     about = "exercises on paper, a set for each learner with numbers of their own, and the key; or a test"
     example = "worksheet 01 which-way-round --class 1-24 --save set.pdf --key key.pdf"
     sheet = command("worksheet", _worksheet, about, lathe=False, example=example)
@@ -66,6 +67,18 @@ def add_class_commands(command: AddCommand) -> None:
     handout.add_argument("--class", dest="class_number", type=_class_number, metavar="N", help=about)
     handout.add_argument("--without-code", action="store_true", help="leave out what the cells say")
     add_shared(handout, "paper")
+
+    marks = command(
+        "marks",
+        _marks,
+        "who has what right, and which slips the class makes, from the answers that they handed in",
+        lathe=False,
+        example="marks handed_in --class list.csv --save marks.html",
+    )
+    more = "what was handed in: a folder for each learner, or files like answers-ada.json; in folders by date or not"
+    marks.add_argument("folder", metavar="FOLDER", help=more)
+    marks.add_argument("--class", dest="learners", metavar="CLASS", help=CLASS_HELP)
+    marks.add_argument("--save", metavar="FILE", help="write a table that ends in .csv, or a page in .html")
 
 
 def _worksheet(options: argparse.Namespace) -> int:
@@ -209,3 +222,66 @@ def _where_to(options: argparse.Namespace, lessons: Sequence[Path]) -> tuple[Pat
         remedy = "Name a folder that you may write to, or a file that ends in .html or .pdf."
         raise NotPossibleError(f"there can't be a folder here ({why})", where=options.save, remedy=remedy) from None
     return where, (".html", _PDF) if options.pdf else (".html",)
+
+
+def _marks(options: argparse.Namespace) -> int:
+    from gearcalc.teaching.marks import class_marks
+    from gearcalc.teaching.marks_page import save_marks
+    from gearcalc.teaching.taking_up import tomorrow
+
+    marks = class_marks(options.folder, class_list(options.learners) if options.learners is not None else ())
+    saved = None if options.save is None else str(save_marks(marks, options.save))
+    takes_up = tomorrow(marks)
+    left = [f"Not {'taken' if one.is_all else 'all taken'}: {one}" for one in marks.not_taken]
+    written = [] if saved is None else [f"Written: {saved}"]
+    answer(options, _class_fields(marks, saved), *map(marks.in_a_line, marks.learners), *takes_up, *left, *written)
+    return SOMETHING_WRONG if any(one.is_all for one in marks.not_taken) else DONE
+
+
+def _class_fields(marks: ClassMarks, saved: str | None) -> dict[str, Any]:
+    from gearcalc.teaching.taking_up import goals_reached, slips_made, tomorrow, weeks_gone
+
+    return {
+        "weeks": list(marks.weeks),
+        "exercises": list(marks.exercises),
+        "learners": [
+            {
+                "class_number": one.learner.number,
+                "name": one.learner.name,
+                "right": one.right,
+                "marks": [
+                    {"exercise": name, "state": work.state, "slip": work.slip, "tries": work.tries}
+                    for name in marks.exercises
+                    for work in [one.at(name)]
+                ],
+            }
+            for one in marks.learners
+        ],
+        "slips": [
+            {
+                "exercise": made.exercise,
+                "slip": made.slip,
+                "says": made.says,
+                "class_numbers": [learner.number for learner in made.learners],
+                "answered": made.answered,
+            }
+            for made in slips_made(marks)
+        ],
+        "goals": [
+            {
+                "lesson": goal.lesson,
+                "goal": goal.words,
+                "exercises": list(goal.exercises),
+                "reached": goal.reached,
+                "began": goal.began,
+            }
+            for goal in goals_reached(marks)
+        ],
+        "by_week": [
+            {"week": week.week, "learners": week.learners, "right": week.right, "slips": sum(week.slips.values())}
+            for week in weeks_gone(marks)
+        ],
+        "tomorrow": list(tomorrow(marks)),
+        "not_taken": [{"where": one.where, "why": one.why, "is_all": one.is_all} for one in marks.not_taken],
+        "file": saved,
+    }

@@ -83,6 +83,68 @@ KEYS: Mapping[str, Keys] = {
         **_LATHE,
         "examples": "which of name, leadscrew and gears are examples still",
     },
+    "marks": {
+        "weeks": "dates of the folders, in order; one empty text where there are none",
+        "exercises": "names of the exercises of every lesson that somebody began",
+        **_in(
+            "learners[]",
+            "each learner, by class number",
+            {
+                "class_number": "the class number",
+                "name": "from the list, or from the answers; empty where there is none",
+                "right": "how many exercises are right",
+                **_in(
+                    "marks[]",
+                    "each exercise",
+                    {
+                        "exercise": "its name",
+                        "state": "'right', 'not right', 'not readable', 'not marked' or 'not answered'",
+                        "slip": "the slip that shows in the answer; null where none does",
+                        "tries": "how many, in all goes",
+                    },
+                ),
+            },
+        ),
+        **_in(
+            "slips[]",
+            "each slip that the class makes, the most frequent first",
+            {
+                "exercise": "name of the exercise",
+                "slip": "name of the slip",
+                "says": "what to say of it",
+                "class_numbers": "who made it",
+                "answered": "how many answered the exercise",
+            },
+        ),
+        **_in(
+            "goals[]",
+            "each goal of the lessons begun",
+            {
+                "lesson": "number of the lesson",
+                "goal": "the goal in words",
+                "exercises": "names of its exercises",
+                "reached": "how many have all of them right",
+                "began": "how many began the lesson",
+            },
+        ),
+        **_in(
+            "by_week[]",
+            "how the class stood by each week",
+            {
+                "week": "its date; empty where there is none",
+                "learners": "how many had answered something by then",
+                "right": "exercises right, of all of them together",
+                "slips": "slips that showed",
+            },
+        ),
+        "tomorrow": "what to take up, in three sentences",
+        **_in(
+            "not_taken[]",
+            "what does not count of what was handed in",
+            {"where": "file or folder", "why": "why not", "is_all": "whether all of it; else a part"},
+        ),
+        **_FILE,
+    },
     "check": {
         **_LATHE,
         "ok": "whether nothing is wrong",

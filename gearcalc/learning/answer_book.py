@@ -54,7 +54,7 @@ class Go:
 
 @frozen
 class AnswersRead:
-    """What a file of answers says: name, class number, the goes by exercise, and in words what in it is none of that."""
+    """What a file of answers says: name, class number, goes by exercise, and in words what in it is none of that."""
 
     name: str
     class_number: int | None

@@ -28,7 +28,7 @@ _TONES = {
 
 @frozen
 class ExerciseBar:
-    """How a class stands at one exercise: how many are right, made a known slip, are otherwise not right, gave no answer.
+    """How many of a class are right at an exercise, made a slip that is known, are otherwise not right, gave no answer.
 
     `group`: what bars stand together under, such as a lesson; `slip`: the slip made most, as it is told.
     """

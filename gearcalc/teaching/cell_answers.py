@@ -102,11 +102,11 @@ def _read_cell(source: str, names: dict[str, Any], found: CellAnswers) -> None:
         return
     for statement in statements:
         if isinstance(statement, (ast.Assign, ast.Expr)):
-            _read_answers(statement.value, names, found)
+            _read_answers(statement.value, source, names, found)
             if isinstance(statement, ast.Assign):
                 _learn(statement, names, found)
         elif answers and any(map(_is_check, ast.walk(statement))):
-            found.unread.append(_shown(ast.unparse(statement)))
+            found.unread.append(_shown(_line(source, statement)))
 
 
 def _depth(source: str) -> int:
@@ -123,13 +123,18 @@ def _shown(source: str) -> str:
     return quoted(" ".join(source[:_LONGEST_TEXT].split()))
 
 
+def _line(source: str, node: ast.stmt | ast.expr) -> str:
+    return source.splitlines()[node.lineno - 1]
+
+
 def _is_check(node: ast.AST) -> bool:
     return isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == "check"
 
 
-def _read_answers(value: ast.expr, names: Mapping[str, Any], found: CellAnswers) -> None:
+def _read_answers(value: ast.expr, source: str, names: Mapping[str, Any], found: CellAnswers) -> None:
     for call in filter(_is_check, ast.walk(value)):
-        assert isinstance(call, ast.Call) and isinstance(call.func, ast.Attribute)
+        assert isinstance(call, ast.Call)
+        assert isinstance(call.func, ast.Attribute)
         try:
             asked = _value(call.func.value, names, 0)
             given = [*call.args, *(word.value for word in call.keywords if word.arg == "answer")]
@@ -137,7 +142,7 @@ def _read_answers(value: ast.expr, names: Mapping[str, Any], found: CellAnswers)
                 continue
             answer = _value(given[0], names, 0) if len(given) == 1 else None
         except (_NotOursError, GearcalcError, ArithmeticError, ValueError, TypeError):
-            found.unread.append(_shown(ast.unparse(call)))
+            found.unread.append(_shown(_line(source, call)))
             continue
         if answer is not None and answer is not ...:
             found.answers.append(CellAnswer(asked.exercise, asked.class_number, asked.go, answer))
@@ -145,16 +150,16 @@ def _read_answers(value: ast.expr, names: Mapping[str, Any], found: CellAnswers)
 
 def _learn(statement: ast.Assign, names: dict[str, Any], found: CellAnswers) -> None:
     """What a name stands for from here on; what can't be read is no longer known under it."""
-    for target in statement.targets:
-        if not isinstance(target, ast.Name):
-            continue
-        names.pop(target.id, None)
-        try:
-            names[target.id] = _value(statement.value, names, 0)
-        except (_NotOursError, GearcalcError, ArithmeticError, ValueError, TypeError):
-            continue
-        if target.id.casefold() in _NUMBER_NAMES and type(names[target.id]) is int:
-            found.class_number = names[target.id]
+    targets = [target.id for target in statement.targets if isinstance(target, ast.Name)]
+    try:
+        value = _value(statement.value, names, 0)
+    except (_NotOursError, GearcalcError, ArithmeticError, ValueError, TypeError):
+        for name in targets:
+            names.pop(name, None)
+        return
+    names.update(dict.fromkeys(targets, value))
+    if type(value) is int and any(name.casefold() in _NUMBER_NAMES for name in targets):
+        found.class_number = value
 
 
 def _value(node: ast.expr, names: Mapping[str, Any], deep: int) -> Any:
@@ -174,7 +179,7 @@ def _value(node: ast.expr, names: Mapping[str, Any], deep: int) -> Any:
             return PiMultiple(Fraction(1))
         case ast.UnaryOp(op=ast.USub() | ast.UAdd() as sign, operand=inner):
             number = _number(inner, names, deep)
-            return number * Fraction(-1) if isinstance(sign, ast.USub) else number
+            return _worked(ast.Mult, number, -1) if isinstance(sign, ast.USub) else number
         case ast.BinOp(left=left, op=ast.Pow(), right=right):
             return _power(_number(left, names, deep), _number(right, names, deep))
         case ast.BinOp(left=left, op=op, right=right) if type(op) in _WORK:

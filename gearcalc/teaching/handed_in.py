@@ -106,7 +106,7 @@ def _places(root: Path, refused: list[NotTaken]) -> Iterator[tuple[Path, ...]]:
         deeper = len(at.relative_to(root).parts) < _DEEPEST
         folders[:] = sorted(n for n in folders if deeper and not n.startswith(".") and not (at / n).is_symlink())
         inside = [at / name for name in sorted(names) if _is_inside(root, at / name, refused)]
-        answers = [(path,) for path in inside if _ANSWERS.fullmatch(path.name)]
+        answers: list[tuple[Path, ...]] = [(path,) for path in inside if _ANSWERS.fullmatch(path.name)]
         notebooks = tuple(path for path in inside if path.suffix == ".ipynb")
         several = answers or ([notebooks] if notebooks else [])
         files += len(several)
@@ -139,9 +139,7 @@ def _is_date(name: str) -> bool:
         return False
 
 
-def _read(
-    root: Path, paths: tuple[Path, ...], learners: Sequence[Learner], refused: list[NotTaken]
-) -> HandedIn | None:
+def _read(root: Path, paths: tuple[Path, ...], learners: Sequence[Learner], refused: list[NotTaken]) -> HandedIn | None:
     is_file_of_answers = paths[0].suffix != ".ipynb"
     place = paths[0] if is_file_of_answers else paths[0].parent
     where = _where(root, place) if place != root else "."
@@ -243,9 +241,7 @@ def _named_by_place(found: Sequence[HandedIn]) -> list[HandedIn]:
     return [evolve(one, name=one.name or names.get((one.place, one.class_number), "")) for one in found]
 
 
-def _listed_only(
-    found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]
-) -> Iterator[HandedIn]:
+def _listed_only(found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]) -> Iterator[HandedIn]:
     """Those whose number is on the list, under the name that the list has for it."""
     names = {learner.number: learner.name for learner in learners}
     for one in found:
@@ -259,9 +255,7 @@ def _listed_only(
         refused.append(NotTaken(one.where, f"{why}: ask whose it is, and put it right in the file or on the list"))
 
 
-def _one_each(
-    found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]
-) -> Iterator[HandedIn]:
+def _one_each(found: Iterable[HandedIn], learners: Sequence[Learner], refused: list[NotTaken]) -> Iterator[HandedIn]:
     """Nobody's whose class number another one has too, unless the list names one of them."""
     by_number: dict[int, list[HandedIn]] = defaultdict(list)
     for one in found:

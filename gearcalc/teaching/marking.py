@@ -126,12 +126,13 @@ class _Worker:
         except OSError:  # where no other process can be had
             yield from map(mark, given)
             return
-        assert process.stdin is not None and process.stdout is not None
+        assert process.stdin is not None
+        assert process.stdout is not None
         try:
             pickle.dump(given, process.stdin)
             process.stdin.flush()
             for _ in given:
-                yield pickle.load(process.stdout)  # from our own process, which wrote it  # noqa: S301
+                yield pickle.load(process.stdout)  # from our own process, which wrote it
         except (OSError, EOFError, pickle.UnpicklingError):
             self.end()
             yield None
@@ -171,7 +172,7 @@ def work(seconds: float) -> None:
     with open(os.devnull, "w", encoding="utf-8") as nobody:
         while True:
             try:
-                given: Iterable[Any] = pickle.load(heard)  # from the process that began this one  # noqa: S301
+                given: Iterable[Any] = pickle.load(heard)  # from the process that began this one
             except EOFError:
                 return
             for one in given:

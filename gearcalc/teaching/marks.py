@@ -57,7 +57,7 @@ class LearnerMarks:
     @property
     def works(self) -> Mapping[str, Work]:
         """As it stands by the last week."""
-        return next(reversed(self.by_week.values()))
+        return self.by_week[max(self.by_week)]
 
     def at(self, exercise: str) -> Work:
         """How it stands at one exercise."""
@@ -74,7 +74,7 @@ class ClassMarks:
     """The marks of a class; made by class_marks().
 
     `learners`: in the order of their numbers; `exercises`: of every lesson that somebody began, in the order of the
-    lessons; `weeks`: the dates of the folders, one empty where there are none; `not_taken`: what doesn't count, and why.
+    lessons; `weeks`: the dates of the folders, one empty where there are none; `not_taken`: what doesn't count, why.
     """
 
     learners: tuple[LearnerMarks, ...]
@@ -87,7 +87,8 @@ class ClassMarks:
         """A row for each learner, a column for each exercise, as a pandas DataFrame."""
         from gearcalc.papers.tables import pandas_here
 
-        return pandas_here().DataFrame(list(map(self._row, self.learners)))
+        frame: pd.DataFrame = pandas_here().DataFrame(list(map(self._row, self.learners)))
+        return frame
 
     def _row(self, one: LearnerMarks) -> dict[str, Any]:
         front = {"class number": one.learner.number, "name": one.learner.name, "right": one.right}
@@ -111,9 +112,9 @@ class ClassMarks:
 def class_marks(folder: str | os.PathLike[str], learners: Sequence[Learner] = ()) -> ClassMarks:
     """Mark what a class handed in: every mark is worked out again from the answer, and nothing of theirs is run.
 
-    `folder`: with files of answers, or notebooks, in it or below, as handed_in() reads them; `learners`: the class, from
-    class_list(), where there is a list. An exercise is right once one go at it is. Raises NotPossibleError where nothing
-    can be marked.
+    `folder`: with files of answers, or notebooks, in it or below, as handed_in() reads them; `learners`: the class,
+    from class_list(), where there is a list. An exercise is right once one go at it is. Raises NotPossibleError where
+    nothing can be marked.
     """
     found, refused = handed_in(folder, learners)
     if not found and not learners:
@@ -151,11 +152,7 @@ def _marks_of(by_number: Mapping[int, Sequence[HandedIn]]) -> Callable[[int, Ans
 
 
 def _learner_marks(
-    number: int,
-    name: str,
-    files: Sequence[HandedIn],
-    weeks: Sequence[str],
-    mark: Callable[[int, Answered], Mark],
+    number: int, name: str, files: Sequence[HandedIn], weeks: Sequence[str], mark: Callable[[int, Answered], Mark]
 ) -> LearnerMarks:
     by_week: dict[str, dict[str, Work]] = {}
     goes: dict[str, dict[tuple[int, str], Answered]] = defaultdict(dict)
@@ -216,7 +213,7 @@ def _copied(
                 right[said].add(number)
             else:
                 wrong[number].add(said)
-    learners = {one.learner.number: one for one in made}
+    learners = {one.learner.number: one.learner for one in made}
     for number, those in wrong.items():
         others: dict[int, int] = defaultdict(int)
         for said in those:
@@ -225,5 +222,5 @@ def _copied(
                     others[other] += 1
         for other, times in sorted(others.items()):
             if times >= _FEWEST_COPIED:
-                why = f"{times} answers are, word for word, the right ones to the questions of {learners[other].learner}"
-                yield NotTaken(", ".join(learners[number].where), f"{why}: they count as not right", is_all=False)
+                why = f"{times} answers are, word for word, the right ones to the questions of {learners[other]}"
+                yield NotTaken(by_number[number][-1].where, f"{why}: they count as not right", is_all=False)

@@ -36,7 +36,7 @@ class SlipMade:
         return titled(self.exercise)
 
     def __str__(self) -> str:
-        return f"'{self.slip}' in {self.title}: {len(self.learners)} of {self.answered} who answered"
+        return f"'{self.slip}' at {self.title}: {len(self.learners)} of {self.answered} who answered"
 
 
 @frozen
@@ -80,7 +80,7 @@ def titled(exercise: str) -> str:
     """The title of an exercise, with the number of its lesson.
 
     >>> titled("lead-of-a-leadscrew")
-    'Lead of a leadscrew (lesson 01)'
+    'One turn of the leadscrew (lesson 01)'
     """
     recipe = recipes()[exercise]
     return f"{recipe.title} (lesson {recipe.lesson:02})"

@@ -10,6 +10,7 @@ import pytest
 import gearcalc as gc
 from gearcalc.learning.progress import lessons_with_exercises
 from tests.how_much import in_one
+from tests.teaching.invented_class import NAMES, RIGHT, answers, go, hand_in, planted, write
 
 
 @pytest.fixture(autouse=True)
@@ -91,3 +92,33 @@ class TestWorksheet:
         assert (code, out) == (2, "")
         assert said in err
         assert not list(folder.iterdir())
+
+
+class TestMarks:
+    def test_a_class_in_one_command(self, ask, tmp_path):
+        sown = hand_in(tmp_path / "in", range(1, 9), gc.exercise_names(1)[:4])
+        (tmp_path / "list.csv").write_text("".join(f"{n},{name}\n" for n, name in enumerate(NAMES, 1)), "utf-8")
+        page = tmp_path / "marks.html"
+        code, out, err = ask("marks", tmp_path / "in", "--class", tmp_path / "list.csv", "--save", page)
+        assert (code, err, page.is_file()) == (0, "", True)
+        lines = out.splitlines()
+        for number, name in enumerate(NAMES, 1):
+            right = sum(kind == RIGHT for (whose, _), (kind, *_) in sown.items() if whose == number)
+            assert lines[number - 1].startswith(f"{name} ({number}): {right} of 7 right, ")
+        assert lines[-1] == f"Written: {page}"
+        code, out, err = ask("marks", tmp_path / "in", "--json")
+        assert [one["name"] for one in json.loads(out)["learners"]] == list(NAMES)
+
+    def test_what_was_not_taken_is_said_and_seen_in_the_exit_code(self, ask, tmp_path):
+        (name,) = gc.exercise_names(1)[:1]
+        write(tmp_path / "answers-ada.json", answers(1, NAMES[0], {name: [go(1, planted(name, 1, RIGHT)[0])]}))
+        assert ask("marks", tmp_path)[0] == 0
+        (tmp_path / "answers-x.json").write_text("{")
+        code, out, err = ask("marks", tmp_path)
+        assert (code, err) == (1, "")
+        assert "Not taken: answers-x.json: the file can't be read" in out
+
+    def test_what_can_t_be_done(self, ask, tmp_path):
+        for arguments in ([tmp_path / "away"], [tmp_path], [tmp_path, "--class", "x"], []):
+            code, out, err = ask("marks", *arguments)
+            assert (code, out, len(err.splitlines())) == (2, "", 1), arguments

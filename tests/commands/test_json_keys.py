@@ -15,6 +15,7 @@ from gearcalc.commands.json_keys import KEYS
 from tests.commands.test_options import parsers
 from tests.how_much import in_one
 from tests.notebooks import as_committed
+from tests.teaching.invented_class import SLIP, WRONG, answers, go, planted, write
 
 BARE = 'name = "Bare"\nleadscrew.lead = "3 mm"\ngears.teeth = [20, 40, 60]\n'
 INCH = (data_folder() / "lathes" / "inch.toml").read_text("utf-8")
@@ -44,6 +45,7 @@ ASKED = {
               "16tpi --turns 16 --length 2in --uncertainty 0.1 --lathe inch --train 40/80 --lever middle"],
     "faults": ["", "noisy", "noisy --save f.txt"],
     "worksheet": ["01 --class 1-2", "one-wrong-row --class 3 --points 2 --test spring --save s.pdf --key k.pdf"],
+    "marks": ["CLASS", "CLASS --class 1-3", "CLASS --save m.html"],
     "lessons": ["L --no-open"],
     "handout": ["13 --save a.html", "13 --save ."],
     "lathe": ["new n.toml", "new n.toml --name A --leadscrew 3mm --gears 20,40"],
@@ -80,6 +82,10 @@ def files(tmp_path, monkeypatch):
     misprinted = WITH_FEEDS.replace("[40] }", "[61] }")
     cluster = re.sub(r"teeth = \[20.*\]", "teeth = [40, 80]\nclusters = [[25, 50]]", INCH).partition("[plate]")[0]
     (tmp_path / "CLUSTER").write_text(cluster)
+    for number, kind in ((1, SLIP), (2, WRONG)):
+        name = "lead-of-a-leadscrew"
+        typed = {name: [go(number, planted(name, number, kind)[0], right=True)]}
+        write(tmp_path / "CLASS" / f"answers-{number}.json", answers(number, "", typed))
     for name, text in {"BARE": BARE, "ONE": ONE_GEAR, "FEEDS": WITH_FEEDS, "MISPRINTED": misprinted}.items():
         (tmp_path / name).write_text(text)
 

@@ -22,6 +22,7 @@ from gearcalc.commands.options import length
 from gearcalc.lathes.train_lines import train_and_lever
 from tests.how_much import examples, in_one
 from tests.strategies import trains
+from tests.teaching.invented_class import answers, write
 
 SHARED = ("first", "avoid", "meshes", "within-ppm", "mounted", "units", "paper", "json")
 NO_PAPER = "nothing is printed"
@@ -58,6 +59,7 @@ LACKS = {
     "faults": {**NOTHING_SET_UP, "units": "it shows no length"},
     "handout": {**NOTHING_SET_UP, "units": "lessons show both"},
     "worksheet": {**NOTHING_SET_UP, "units": "each exercise has its own"},
+    "marks": {**NOTHING_SET_UP, "units": "it shows no length", "paper": NO_PAPER},
 }
 """For each command the shared options that it lacks, and why; it has all the others."""
 
@@ -108,6 +110,8 @@ class TestEachHelpEndsWithAnExample:
     def test_it_answers(self, ask, tmp_path, monkeypatch):
         monkeypatch.chdir(tmp_path)
         (tmp_path / "my_lathe.toml").write_text((data_folder() / "example_lathe.toml").read_text("utf-8"), "utf-8")
+        write(tmp_path / "handed_in" / "answers-ada.json", answers(1, "Ada Thorn", {}))
+        (tmp_path / "list.csv").write_text("1,Ada Thorn", "utf-8")
         failed = {}
         for command in set(LACKS) - {"lessons", "lathe", "handout"}:  # opens a page, would overwrite, starts a kernel
             typed = parsers()[command].epilog.partition(" -m gearcalc ")[2].replace("1-24", "1-2")  # two are enough

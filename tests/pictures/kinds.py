@@ -15,6 +15,7 @@ from gearcalc.papers.change_cards import change_card
 from gearcalc.papers.change_pictures import change_picture
 from gearcalc.pictures.bracket_marks import mesh_closeups
 from gearcalc.pictures.bracket_plans import bracket_plan
+from gearcalc.pictures.class_pictures import ExerciseBar, class_picture
 from gearcalc.pictures.depth_pictures import sharp_triangle
 from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one_another
 from gearcalc.pictures.dial_returns import there_and_back
@@ -268,6 +269,18 @@ CHANGES: dict[str, Draw] = {
 
 WORMS: dict[str, Draw] = {f"{teeth} teeth": lambda teeth=teeth: worm_and_wheel(teeth) for teeth in (18, 20, 25, 36)}
 
+CLASSES: dict[str, Draw] = {
+    "one exercise": lambda: class_picture(
+        [ExerciseBar("Hit the thread", "Lesson 01", 18, 4, 1, 1, "upside down (4)")], "24"
+    ),
+    "nobody has any right": lambda: class_picture([ExerciseBar("Hit it", "Lesson 01", 0, 0, 0, 3)], "A class of 3"),
+    "a course": lambda: class_picture(
+        [ExerciseBar(f"Title number {n}", f"Lesson {n // 5}", n, 24, 72 - n, 4, "long words " * 9) for n in range(70)],
+        "100",
+    ),
+    "hostile": lambda: class_picture([ExerciseBar(HOSTILE * 3, HOSTILE, 1, 1, 1, 497, HOSTILE * 3)], HOSTILE),
+}
+
 KINDS = {
     "near misses": NEAR_MISSES,
     "dials": DIALS,
@@ -278,6 +291,7 @@ KINDS = {
     "brackets": BRACKETS,
     "changes": CHANGES,
     "worms": WORMS,
+    "classes": CLASSES,
 }
 
 

@@ -1,0 +1,215 @@
+"""The marks of a class as files: a page for the instructor's browser, complete in itself, and a table as csv."""
+
+from __future__ import annotations
+
+import html
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from pathlib import Path
+
+from gearcalc.basics import markup
+from gearcalc.basics.arguments import as_path
+from gearcalc.basics.errors import ValueOutOfRangeError
+from gearcalc.basics.files import save_whole
+from gearcalc.basics.markup import Written
+from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, as_html, recipes
+from gearcalc.papers.csv_files import save_csv
+from gearcalc.pictures import style
+from gearcalc.pictures.class_pictures import MOST_BARS, ExerciseBar, class_picture
+from gearcalc.teaching.marking import NOT_MARKED, UNREADABLE
+from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
+from gearcalc.teaching.taking_up import SlipMade, goals_reached, slips_made, titled, tomorrow, weeks_gone
+
+_MOST_SLIPS, _MOST_NAMED = 30, 8
+_SIGNS = {RIGHT: "✓", NOT_RIGHT: "✗", UNREADABLE: "?", NOT_MARKED: "!", NOT_ANSWERED: "·"}
+_SIGNS_ARE = "✓ right; ✗ not right, with the slip where one shows; ? not readable; ! not marked; · not answered."
+_PRIVATE = "Names and marks are in this file: it belongs where you keep such papers, and nowhere else."
+_STYLE = (
+    style.as_css(":root")
+    + """
+body { font: 1rem/1.45 Helvetica, Arial, 'Liberation Sans', sans-serif; color: var(--gearcalc-ink);
+       max-width: 76rem; margin: 0 auto; padding: 1rem; }
+h1 { font-size: 1.6rem; margin: 0 0 0.4rem; } h2 { font-size: 1.25rem; margin: 1.6rem 0 0.4rem; break-after: avoid; }
+ol.tomorrow { font-size: 1.15rem; } ol.tomorrow li { margin: 0.4rem 0; } ol p { margin: 0; display: inline; }
+figure { margin: 0.6rem 0; break-inside: avoid; } figure img { max-width: 100%; height: auto; }
+table { border-collapse: collapse; } caption { text-align: left; font-weight: bold; }
+th, td { text-align: left; vertical-align: top; padding: 0.2rem 0.6rem 0.2rem 0;
+         border-bottom: 1px solid var(--gearcalc-edge); }
+td p { margin: 0; } tr { break-inside: avoid; }
+.wide { overflow-x: auto; } .wide:focus-visible { outline: 3px solid var(--gearcalc-accent); }
+.grid th, .grid td { padding: 0.15rem 0.35rem; font-size: 0.85rem; min-width: 4.5rem; }
+.grid tbody th { position: sticky; left: 0; background: var(--gearcalc-paper); min-width: 9rem; }
+small { font-size: 0.9rem; color: var(--gearcalc-soft); }
+@page { size: A4 landscape; margin: 12mm; }
+@media print { body { font-size: 9.5pt; max-width: none; padding: 0; } .wide { overflow: visible; }
+               .grid th, .grid td { font-size: 7pt; min-width: 0; } details > summary { display: none; } }
+"""
+)
+
+
+def save_marks(marks: ClassMarks, path: str | os.PathLike[str]) -> Path:
+    """Write the marks to a file: .csv for a table, learner by exercise; .html for a page on what to take up tomorrow.
+
+    `marks`: from class_marks(). Written whole or not at all; in the csv, text that a spreadsheet would take for a
+    formula gets an apostrophe in front. Raises ValueOutOfRangeError for another ending, NotPossibleError where it can't
+    be written.
+    """
+    place = as_path(path)
+    makers: dict[str, Callable[[], Path]] = {
+        ".csv": lambda: save_csv(marks.table, place),
+        ".html": lambda: save_whole(place, marks_page(marks), "the page"),
+    }
+    make = makers.get(place.suffix.lower())
+    if make is None:
+        raise ValueOutOfRangeError(
+            "marks are saved as a file ending .csv or .html",
+            value=place.name,
+            remedy="A table for a spreadsheet is .csv, a page for the browser .html.",
+        )
+    return make()
+
+
+def marks_page(marks: ClassMarks) -> str:
+    """Make the page of a class: what to take up tomorrow, a picture, slips, goals, weeks, every learner, what is left.
+
+    Nothing is fetched from anywhere, and all that a learner typed is escaped.
+    """
+    title = _title(marks)
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{html.escape(title)}</title>'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<style>{_STYLE}</style></head><body><main><h1>{html.escape(title)}</h1><p><small>{_PRIVATE}</small></p>"
+        f"{''.join(_parts(marks))}</main></body></html>\n"
+    )
+
+
+def _title(marks: ClassMarks) -> str:
+    until = f", until {marks.weeks[-1]}" if marks.weeks[-1] else ""
+    return f"Marks of a class of {len(marks.learners)}{until}"
+
+
+def _parts(marks: ClassMarks) -> Iterator[str]:
+    says = "".join(f"<li>{as_html(sentence)}</li>" for sentence in tomorrow(marks))
+    yield f'<h2>To take up tomorrow</h2><ol class="tomorrow">{says}</ol>'
+    if marks.not_taken:
+        yield _left_out(marks)
+    bars = _bars(marks)
+    if bars:
+        yield f"<h2>How the class stands</h2>{class_picture(bars[:MOST_BARS], _title(marks))._repr_html_()}"
+    yield f"<h2>Slips</h2>{_slips(slips_made(marks))}"
+    yield f"<h2>Goals</h2>{_goals(marks)}"
+    if len(marks.weeks) > 1:
+        yield f"<h2>Week by week</h2>{_weeks(marks)}"
+    yield f"<h2>Learners</h2>{_grid(marks)}"
+
+
+def _left_out(marks: ClassMarks) -> str:
+    """What does not count, near the top where files are missing because of it."""
+    whole, part = ([one for one in marks.not_taken if one.is_all is is_all] for is_all in (True, False))
+    said = "".join(
+        f"<p>{words}</p><ul>{''.join(f'<li>{markup.in_html(str(one))}</li>' for one in several)}</ul>"
+        for words, several in (("Not taken:", whole), ("Taken, but for this:", part))
+        if several
+    )
+    return f"<h2>What was not taken</h2>{said}"
+
+
+def _bars(marks: ClassMarks) -> list[ExerciseBar]:
+    made: dict[str, SlipMade] = {}
+    for slip in slips_made(marks):
+        made.setdefault(slip.exercise, slip)
+    return [_bar(name, [one.at(name) for one in marks.learners], made.get(name)) for name in marks.exercises]
+
+
+def _bar(name: str, works: Sequence[Work], made: SlipMade | None) -> ExerciseBar:
+    right = sum(work.state == RIGHT for work in works)
+    slips = sum(work.state == NOT_RIGHT and bool(work.slip) for work in works)
+    unanswered = sum(work.state == NOT_ANSWERED for work in works)
+    most = f"{made.slip} ({len(made.learners)})" if made is not None else ""
+    others, recipe = len(works) - right - slips - unanswered, recipes()[name]
+    return ExerciseBar(recipe.title, f"Lesson {recipe.lesson:02}", right, slips, others, unanswered, most)
+
+
+def _slips(slips: Sequence[SlipMade]) -> str:
+    if not slips:
+        return "<p>No slip that is known shows.</p>"
+    rows = [
+        (made.slip, made.title, f"{len(made.learners)} of {made.answered}", _says(made), _names(made))
+        for made in slips[:_MOST_SLIPS]
+    ]
+    notes = [f"And {len(slips) - _MOST_SLIPS} more, made by fewer."] if len(slips) > _MOST_SLIPS else []
+    heads = ("slip", "exercise", "of those who answered", "what to say", "who")
+    return markup.html_columns("Which slips the class makes, the most frequent first", heads, rows, notes=notes)
+
+
+def _says(made: SlipMade) -> Written:
+    return Written(made.says, "", as_html(made.says))
+
+
+def _names(made: SlipMade) -> str:
+    names = [learner.name or str(learner.number) for learner in made.learners]
+    more = [f"{len(names) - _MOST_NAMED} more"] if len(names) > _MOST_NAMED else []
+    return ", ".join([*names[:_MOST_NAMED], *more])
+
+
+def _goals(marks: ClassMarks) -> str:
+    goals = goals_reached(marks)
+    rows = [
+        (
+            goal.words,
+            f"{goal.lesson:02}",
+            ", ".join(recipes()[name].title for name in goal.exercises),
+            f"{goal.reached} of {goal.began}",
+            "reached" if goal.is_reached else "not reached",
+        )
+        for goal in sorted(goals, key=lambda goal: goal.is_reached)
+    ]
+    note = (
+        "A goal is reached by who has all its exercises right, and by the class where three in four of those who began "
+        "the lesson have. Exercises for more practice don't count."
+    )
+    heads = ("goal", "lesson", "exercises", "reached by", "the class")
+    return markup.html_columns("Which goals are reached, those that are not first", heads, rows, notes=[note])
+
+
+def _weeks(marks: ClassMarks) -> str:
+    gone, stubborn = weeks_gone(marks), slips_made(marks)[:3]
+    heads = ["by", "learners with answers", "right, each in the mean", "slips that show"]
+    heads += [f"{made.slip}: {titled(made.exercise)}" for made in stubborn]
+    rows = [
+        [
+            week.week or "no date",
+            str(week.learners),
+            week.right_each,
+            str(sum(week.slips.values())),
+            *(str(week.slips.get((made.exercise, made.slip), 0)) for made in stubborn),
+        ]
+        for week in gone
+    ]
+    return markup.html_columns("How it went on; the last columns are the slips that show most now", heads, rows)
+
+
+def _grid(marks: ClassMarks) -> str:
+    """A row for each learner, a column for each exercise."""
+    heads = ("learner", "right", *(titled(name) for name in marks.exercises))
+    head = "".join(f'<th scope="col">{markup.in_html(words)}</th>' for words in heads)
+    body = "".join(_grid_row(marks, one) for one in marks.learners)
+    return (
+        f'<div class="wide" tabindex="0" role="region" aria-label="Learners by exercise"><table class="grid">'
+        f"<caption>Each learner, with tries where there were several</caption>"
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div><p><small>{_SIGNS_ARE}</small></p>"
+    )
+
+
+def _grid_row(marks: ClassMarks, one: LearnerMarks) -> str:
+    cells: Iterable[str] = (_cell(one.at(name)) for name in marks.exercises)
+    name = markup.in_html(str(one.learner))
+    right = f"<td>{one.right} of {len(marks.exercises)}</td>"
+    return f'<tr><th scope="row">{name}</th>{right}{"".join(cells)}</tr>'
+
+
+def _cell(work: Work) -> str:
+    if work.state == NOT_ANSWERED:
+        return "<td>·</td>"
+    said = str(work) if work.state != RIGHT or work.tries > 1 else ""
+    return f"<td>{_SIGNS[work.state]} {markup.in_html(said.removeprefix(RIGHT).strip())}</td>"

@@ -1,0 +1,369 @@
+"""Marks of an invented class: planted answers are found again, and what nobody should trust is named."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import re
+from collections import Counter
+from html.parser import HTMLParser
+
+import pytest
+
+from gearcalc import exercise_names
+from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
+from gearcalc.learning.exercises.tasks import NOT_RIGHT, recipes
+from gearcalc.learning.exercises.tasks import RIGHT as IS_RIGHT
+from gearcalc.learning.progress import lessons_with_exercises
+from gearcalc.teaching.class_lists import Learner, class_list
+from gearcalc.teaching.marking import mark
+from gearcalc.teaching.marks import NOT_ANSWERED, class_marks
+from gearcalc.teaching.marks_page import marks_page, save_marks
+from gearcalc.teaching.taking_up import goals_reached, slips_made, tomorrow, weeks_gone
+from tests.how_much import THOROUGH, in_one
+from tests.teaching.invented_class import NAMES, NONE, RIGHT, SLIP, WRONG, answers, go, hand_in, name_of, planted, write
+
+LESSON = exercise_names(1)
+STATES = {RIGHT: {IS_RIGHT}, SLIP: {NOT_RIGHT}, WRONG: {NOT_RIGHT, "not readable"}, NONE: {NOT_ANSWERED}}
+HOSTILE = '<img src=x onerror="alert(1)">'
+
+
+def one(tmp_path, number=1, name="Ada Thorn", exercises=None, file="ada/answers.json", **more):
+    return write(tmp_path / file, answers(number, name, exercises or {}, **more))
+
+
+def right_by(number, name="lead-of-a-leadscrew"):
+    return {name: [go(number, planted(name, number, RIGHT)[0])]}
+
+
+def whys(marks):
+    return [str(each) for each in marks.not_taken]
+
+
+@pytest.fixture(autouse=True)
+def marked_here(monkeypatch):
+    """What one test asks is marked without another process; the planted class, and test_marking.py, go through them."""
+    monkeypatch.setattr("gearcalc.teaching.marks.all_marked", lambda given: [list(map(mark, each)) for each in given])
+
+
+@pytest.fixture(scope="module")
+def planted_class(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("class")
+    lessons = exercise_names() if THOROUGH else (*exercise_names(1), *exercise_names(3))
+    sown = hand_in(folder, range(1, 501 if THOROUGH else 25), tuple(lessons))
+    return sown, class_marks(folder)
+
+
+class TestPlantedAnswersAreFoundAgain:
+    def test_each_learner_at_each_exercise(self, planted_class):
+        sown, marks = planted_class
+        assert marks.not_taken == ()
+        for (number, name), (kind, slip, tries) in sown.items():
+            learner = next(each for each in marks.learners if each.learner.number == number)
+            work = learner.at(name)
+            assert learner.learner.name == name_of(number)
+            assert (work.state in STATES[kind], work.tries) == (True, tries), (number, name, kind, work)
+            if slip:
+                assert work.slip == slip, (number, name)
+
+    def test_the_slips_of_the_class_are_as_many_as_were_planted(self, planted_class):
+        sown, marks = planted_class
+        slips = Counter((name, slip) for (_, name), (_, slip, _) in sown.items() if slip)
+        found = {(made.exercise, made.slip): len(made.learners) for made in slips_made(marks)}
+        assert {key: found.get(key) for key in slips} == dict(slips)
+        assert [len(made.learners) for made in slips_made(marks)] == sorted(found.values(), reverse=True)
+        for made in slips_made(marks):
+            assert made.says
+            assert made.answered == sum(kind != NONE for (_, name), (kind, *_) in sown.items() if name == made.exercise)
+
+    def test_the_goals_are_reached_by_who_has_all_of_one_right(self, planted_class):
+        sown, marks = planted_class
+        asked = {lesson.number: lesson.exercises[: lesson.asked] for lesson in lessons_with_exercises()}
+        goals = goals_reached(marks)
+        assert {name for goal in goals for name in goal.exercises} == {
+            name for number in {recipes()[name].lesson for _, name in sown} for name in asked[number]
+        }
+        for goal in goals:
+            numbers = {number for number, _ in sown}
+            have_all = [n for n in numbers if all(sown[n, name][0] == RIGHT for name in goal.exercises)]
+            assert goal.reached == len(have_all)
+            assert goal.is_reached == (4 * goal.reached >= 3 * goal.began)
+
+    def test_the_table_in_csv_says_the_same(self, planted_class, tmp_path):
+        sown, marks = planted_class
+        with save_marks(marks, tmp_path / "marks.csv").open(encoding="utf-8-sig", newline="") as file:
+            rows = {int(row["class number"]): row for row in csv.DictReader(file)}
+        for (number, name), (kind, slip, tries) in sown.items():
+            cell = rows[number][name]
+            expected = slip if slip else {RIGHT: "right", NONE: "not answered"}.get(kind)
+            assert expected is None or cell.removesuffix(f" ({tries} tries)") == expected, (number, name, cell)
+            assert (f"({tries} tries)" in cell) == (tries > 1)
+
+    def test_three_sentences_say_the_largest_of_each(self, planted_class):
+        _, marks = planted_class
+        slip, goal, whom = tomorrow(marks)
+        most = slips_made(marks)[0]
+        assert (most.slip in slip, most.says in slip) == (True, True)
+        least = min(goals_reached(marks), key=lambda each: each.reached / each.began)
+        assert f"{least.reached} of {least.began}" in goal
+        fewest = min(one.right for one in marks.learners)
+        assert f"{fewest} of" in whom
+        assert all(sentence.endswith((".", "?")) for sentence in (slip, goal, whom))
+
+    def test_the_page_is_whole_by_itself_and_says_all_of_it(self, planted_class, tmp_path):
+        _, marks = planted_class
+        page = save_marks(marks, tmp_path / "marks.html").read_text(encoding="utf-8")
+        assert not re.search(r"""(?:src|href)=["'](?!data:)|url\(|@import|<script""", page)
+        assert page.count('<th scope="row">') >= len(marks.learners)
+        assert all(f"{name} (" in page for name in NAMES)
+        assert '<html lang="en">' in page
+        assert re.search(r'<img alt="Marks of a class of \d+\. ', page)
+        _balanced(page)
+
+
+class TestAnExerciseIsRightOnceOneGoIs:
+    def test_a_wrong_further_go_takes_nothing_away(self, tmp_path):
+        name = "lead-of-a-leadscrew"
+        both = [*right_by(1)[name], {**go(1, "1 mm", 3), "go": 2}]
+        one(tmp_path, exercises={name: both})
+        work = class_marks(tmp_path).learners[0].at(name)
+        assert (work.state, work.tries) == (IS_RIGHT, 4)
+
+    def test_weeks_go_by_the_dates_of_folders(self, tmp_path):
+        slip, called = planted("lead-of-a-leadscrew", 1, SLIP)
+        first = {"lead-of-a-leadscrew": [go(1, slip)]}
+        one(tmp_path, exercises=first, file="2026-11-16/ada/answers.json")
+        one(tmp_path, exercises=right_by(1), file="2026-11-23/ada/answers.json")
+        one(tmp_path, 2, "Bo Reed", right_by(2), file="2026-11-23/bo/answers.json")
+        one(tmp_path, exercises=first, file="2026-11-30/ada/answers.json")  # an old copy: what was right stays right
+        marks = class_marks(tmp_path)
+        gone = weeks_gone(marks)
+        assert [(week.week, week.learners, week.right) for week in gone] == [
+            ("2026-11-16", 1, 0),
+            ("2026-11-23", 2, 2),
+            ("2026-11-30", 2, 2),
+        ]
+        assert [dict(week.slips) for week in gone] == [{("lead-of-a-leadscrew", called): 1}, {}, {}]
+        assert "Week by week" in marks_page(marks)
+
+    def test_what_is_no_date_is_no_week(self, tmp_path):
+        one(tmp_path, exercises=right_by(1), file="2026-13-45/answers.json")
+        assert class_marks(tmp_path).weeks == ("",)
+
+
+class TestNothingThatAFileSaysOfItselfIsTrusted:
+    def test_a_mark_written_into_it(self, tmp_path):
+        name = "lead-of-a-leadscrew"
+        one(tmp_path, exercises={name: [go(1, "1 mm", right=True)]}, marks={name: "right"})
+        marks = class_marks(tmp_path)
+        assert marks.learners[0].at(name).state == NOT_RIGHT
+        assert re.search(r"'marks', 'right', which nobody asked", whys(marks)[0])
+
+    def test_answers_to_another_numbers_questions(self, tmp_path):
+        one(tmp_path, 1, exercises=right_by(9))
+        marks = class_marks(tmp_path)
+        assert marks.learners[0].right == 0
+        assert "class number 9, not of its own, do not count: 1" in whys(marks)[0]
+
+    def test_another_ones_answers_word_for_word(self, tmp_path):
+        theirs = {name: planted(name, 2, RIGHT)[0] for name in LESSON}
+        one(tmp_path, 2, "Bo Reed", {name: [go(2, text)] for name, text in theirs.items()}, "bo/answers.json")
+        one(tmp_path, 1, exercises={name: [go(1, text)] for name, text in theirs.items()})
+        marks = class_marks(tmp_path)
+        assert [each for each in whys(marks) if re.search(r"ada/.*word for word.*Bo Reed \(2\)", each)]
+        assert not any(each.startswith("bo/") for each in whys(marks))
+
+    def test_one_number_under_two_names(self, tmp_path):
+        one(tmp_path, 1, exercises=right_by(1))
+        one(tmp_path, 1, "Bo Reed", right_by(1), "bo/answers.json")
+        one(tmp_path, 3, "Cleo Marsh", right_by(3), "cleo/answers.json")
+        marks = class_marks(tmp_path)
+        assert [each.learner.number for each in marks.learners] == [3]
+        assert len([why for why in whys(marks) if "class number 1 is also that of" in why]) == 2
+        assert "with the same answers word for word" in whys(marks)[0]
+
+    def test_the_list_says_whose_number_it_is(self, tmp_path):
+        one(tmp_path, 1, "ada", right_by(1))
+        one(tmp_path, 1, "Bo Reed", right_by(1), "bo/answers.json")
+        one(tmp_path, 7, "Nobody", right_by(7), "nobody/answers.json")
+        marks = class_marks(tmp_path, (Learner(1, "Ada Thorn"), Learner(2, "Bo Reed")))
+        assert [(str(each.learner), each.right) for each in marks.learners] == [
+            ("Ada Thorn (1)", 1),
+            ("Bo Reed (2)", 0),
+        ]
+        assert any("it says 'Bo Reed', and class number 1 is Ada Thorn's" in why for why in whys(marks))
+        assert any("class number 7 is not on the list" in why for why in whys(marks))
+        assert "Bo Reed (2): there is no answer" in tomorrow(marks)[2]
+
+    def test_numbers_all_left_at_one_without_a_name(self, tmp_path):
+        for folder in ("ada", "bo"):
+            one(tmp_path, 1, "", right_by(1), f"{folder}/answers.json")
+        assert class_marks(tmp_path, class_list("1-2")).learners[0].right == 0
+
+    def test_one_learner_in_two_files_is_put_together(self, tmp_path):
+        one(tmp_path, 1, "", right_by(1), "2026-11-16/ada/answers.json")
+        one(tmp_path, 1, "Ada Thorn", right_by(1, "which-way-round"), "2026-11-23/ada/answers.json")
+        marks = class_marks(tmp_path)
+        assert (marks.not_taken, marks.learners[0].right) == ((), 2)
+
+    def test_words_that_a_page_or_a_spreadsheet_would_obey(self, tmp_path):
+        one(tmp_path, 1, HOSTILE, {"lead-of-a-leadscrew": [go(1, HOSTILE)]}, f"{HOSTILE[:4]}/answers.json")
+        one(tmp_path, 2, "=cmd|'/c calc'!A1", right_by(2), "answers-b.json")
+        one(tmp_path, 3, "@SUM(1)", {HOSTILE: [go(3, "1")]}, "answers-c.json")
+        marks = class_marks(tmp_path)
+        page = marks_page(marks)
+        assert "<img src=x" not in page
+        assert "&lt;img src=x" in page
+        _balanced(page)
+        with save_marks(marks, tmp_path / "m.csv").open(encoding="utf-8-sig", newline="") as file:
+            cells = [cell for row in csv.reader(file) for cell in row]
+        assert not [cell for cell in cells if cell.startswith(("=", "@", "+", "-"))]
+        assert "'=cmd|'/c calc'!A1" in cells
+
+
+class TestHostileFilesAreNamed:
+    @in_one(
+        "name, content, why",
+        [
+            ("broken", b'{"what": "answers', "broken, or no JSON"),
+            ("not ours", b'{"a": 1}', "not ours"),
+            ("a list", b"[]", "not ours"),
+            ("deep", b"[" * 200_000, "broken, or no JSON"),
+            ("long number", b'{"class_number": ' + b"9" * 10_000 + b"}", "broken, or no JSON"),
+            ("not text", b"\xff\xfe\x00", "broken, or no JSON"),
+            ("huge", b" " * 2_000_001, "larger than 2 MB"),
+            ("old", b'{"what": "answers to the lessons of gearcalc", "version": 99}', "another version"),
+            (
+                "no exercises",
+                b'{"what": "answers to the lessons of gearcalc", "version": 1, "exercises": 3}',
+                "no list",
+            ),
+        ],
+        lambda case: case[0],
+    )
+    def test_what_is_no_file_of_answers(self, tmp_path, name, content, why):
+        one(tmp_path, exercises=right_by(1))
+        (tmp_path / "answers-bad.json").write_bytes(content)
+        marks = class_marks(tmp_path)
+        assert marks.learners[0].right == 1
+        (said,) = marks.not_taken
+        assert (said.where, said.is_all, why in said.why) == ("answers-bad.json", True, True), said
+
+    @in_one("number", [None, "7", -1, 1.5, True, [1], 10**9], repr)
+    def test_a_class_number_that_is_none(self, tmp_path, number):
+        one(tmp_path, number, exercises=right_by(1))
+        one(tmp_path, 2, "Bo Reed", right_by(2), "bo/answers.json")
+        marks = class_marks(tmp_path)
+        assert [each.learner.number for each in marks.learners] == [2]
+        assert any("there is no class number" in why for why in whys(marks))
+
+    @in_one(
+        "entry",
+        [3, None, "x", [3], [None], [[]], [{}], [{"class_number": 1, "go": 0, "answer": "1"}],
+         [{"class_number": 1, "go": 1, "answer": 5}], [go(1, "1", lathe="x" * 50_000)], [go(1, "1", lathe=3)],
+         {"a": 1}],
+        repr,
+    )  # fmt: skip
+    def test_entries_of_a_wrong_kind(self, tmp_path, entry):
+        one(tmp_path, exercises={"lead-of-a-leadscrew": entry, **right_by(1, "which-way-round")})
+        marks = class_marks(tmp_path)
+        assert marks.learners[0].right == 1
+        assert any("no answers" in why for why in whys(marks)), whys(marks)
+
+    def test_a_go_that_nobody_can_have_and_an_exercise_that_is_none(self, tmp_path):
+        late = {**go(1, "1"), "go": 51}
+        one(tmp_path, exercises={"lead-of-a-leadscrew": [late], "no-such": [go(1, "1")]})
+        said = whys(class_marks(tmp_path))
+        assert any("no such exercise: 'no-such'" in why for why in said)
+        assert any("not marked: lead-of-a-leadscrew" in why for why in said)
+
+    @in_one("lathe", ["x", "name = 3", "[" * 500, "name = 'A'\ngears.teeth = [20, 40]\n"], repr)
+    def test_a_lathe_that_is_spoilt(self, tmp_path, lathe):
+        name = next((name for name in exercise_names() if recipes()[name].any_lathe), "lead-of-a-leadscrew")
+        one(tmp_path, exercises={name: [go(1, "1", lathe=lathe)], **right_by(1, "which-way-round")})
+        marks = class_marks(tmp_path)
+        assert marks.learners[0].right == 1
+        assert any(f"not marked: {name}" in why for why in whys(marks))
+
+    @pytest.mark.skipif(os.name == "nt", reason="links there need a right of their own")
+    def test_links_out_of_the_folder(self, tmp_path):
+        outside = one(tmp_path, exercises=right_by(1), file="outside/answers.json")
+        inside = tmp_path / "inside"
+        one(inside, 2, "Bo Reed", right_by(2), "bo/answers.json")
+        (inside / "answers-ada.json").symlink_to(outside)
+        (inside / "ada").symlink_to(outside.parent, target_is_directory=True)
+        (inside / "round").symlink_to(inside, target_is_directory=True)
+        os.mkfifo(inside / "answers-pipe.json")
+        marks = class_marks(inside)
+        assert [each.learner.number for each in marks.learners] == [2]
+        assert {each.where for each in marks.not_taken} == {"answers-ada.json", "ada", "round", "answers-pipe.json"}
+
+    def test_an_empty_folder_and_none(self, tmp_path):
+        with pytest.raises(NotPossibleError, match="nothing here can be marked"):
+            class_marks(tmp_path)
+        with pytest.raises(NotPossibleError, match="this is no folder"):
+            class_marks(tmp_path / "away")
+        one(tmp_path, exercises=right_by(1))
+        with pytest.raises(ValueOutOfRangeError, match=r"ending \.csv or \.html"):
+            save_marks(class_marks(tmp_path), tmp_path / "marks.xls")
+
+
+class TestNotebooksWithoutAFileOfAnswers:
+    def notebook(self, path, *cells):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        made = [{"cell_type": "code", "source": cell.splitlines(keepends=True)} for cell in cells]
+        path.write_text(json.dumps({"cells": made, "nbformat": 4}), encoding="utf-8")
+
+    def test_answers_in_cells_are_marked_and_nothing_is_run(self, tmp_path):
+        right = planted("lead-of-a-leadscrew", 7, RIGHT)[0]
+        here = tmp_path / "7 Gia"
+        self.notebook(
+            here / "01_one_turn.ipynb",
+            "import gearcalc as gc",
+            f"open({str(tmp_path / 'was run')!r}, 'w')",
+            f"q = gc.exercise('lead-of-a-leadscrew')\nanswer = {right!r}",
+            "q.check(answer)",
+            "gc.exercise('which-way-round').check(__import__('os').getcwd())",
+        )
+        self.notebook(here / "broken.ipynb")
+        (here / "broken.ipynb").write_text("{")
+        marks = class_marks(tmp_path)
+        assert not (tmp_path / "was run").exists()
+        assert marks.learners[0].learner.number == 7
+        assert marks.learners[0].at("lead-of-a-leadscrew").state == IS_RIGHT
+        assert marks.learners[0].at("which-way-round").state == NOT_ANSWERED
+        assert any("can't be read without running it" in why for why in whys(marks))
+        assert any("no notebook, or a broken one" in why for why in whys(marks))
+
+    def test_a_file_of_answers_comes_before_the_cells(self, tmp_path):
+        self.notebook(tmp_path / "ada" / "a.ipynb", "CLASS = 1", "exercise('lead-of-a-leadscrew').check('1 mm')")
+        one(tmp_path, exercises=right_by(1))
+        assert class_marks(tmp_path).learners[0].right == 1
+
+    def test_the_number_comes_from_the_cell_the_list_or_the_folder(self, tmp_path):
+        for folder, number, front in (("ada thorn", 1, ""), ("x", 2, "CLASS = 2\n"), ("03_cleo", 3, "")):
+            right = planted("lead-of-a-leadscrew", number, RIGHT)[0]
+            self.notebook(tmp_path / folder / "a.ipynb", f"{front}exercise('lead-of-a-leadscrew').check({right!r})")
+        marks = class_marks(tmp_path, (Learner(1, "Ada Thorn"), Learner(2), Learner(3)))
+        assert [each.right for each in marks.learners] == [1, 1, 1]
+
+
+class _Tags(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+
+    def handle_starttag(self, tag, attrs):
+        if tag not in ("meta", "img", "br"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+
+def _balanced(page: str) -> None:
+    """Every element is closed where it should be."""
+    tags = _Tags()
+    tags.feed(page)
+    assert tags.open == []
