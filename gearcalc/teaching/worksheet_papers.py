@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from functools import partial
 
 from attrs import frozen
 
@@ -67,7 +68,7 @@ def not_on_paper(learners: Iterable[Learner]) -> tuple[Learner, ...]:
 
 
 def _about(sheet: Worksheet) -> str:
-    return f"On your own lathe: {sheet.lathe.name}" if sheet.lathe is not None else ""
+    return f"Your lathe here: {sheet.lathe.name}" if sheet.lathe is not None else ""
 
 
 def _set(sheet: Worksheet, mine: ProblemSet, size: str, space_mm: float, two_sided: bool) -> Paper:
@@ -75,7 +76,7 @@ def _set(sheet: Worksheet, mine: ProblemSet, size: str, space_mm: float, two_sid
     paper = Paper(sheet.title, below=_about(sheet), foot=f"{whose}. {FOOT}", size=size)
     _head(paper, mine)
     for place, problem in enumerate(mine.problems, 1):
-        paper.kept_whole(lambda place=place, problem=problem: _problem(paper, place, problem, space_mm))  # type: ignore[misc]
+        paper.kept_whole(partial(_problem, paper, place, problem, space_mm))
     if two_sided and paper.pages % 2:
         paper.next_page()
         paper.words("Room to work", size_pt=_HOW_PT)
@@ -133,10 +134,10 @@ def _problem(paper: Paper, place: int, problem: Problem, space_mm: float) -> Non
     paper.space(_BETWEEN_MM)
 
 
-def _table(paper: Paper, table: Table) -> None:
-    paper.marked(f"**{table.caption}**", size_pt=_HOW_PT, after_mm=0.4)
+def _table(paper: Paper, table: Table, size_pt: float = _HOW_PT) -> None:
+    paper.marked(f"**{table.caption}**", size_pt=size_pt, after_mm=0.4)
     heads = table.heads.split(" | ")
-    paper.table([dict(zip(heads, row, strict=True)) for row in table.rows], size_pt=_HOW_PT)
+    paper.table([dict(zip(heads, row, strict=True)) for row in table.rows], size_pt=size_pt)
 
 
 def _points(points: Fraction) -> str:
@@ -164,13 +165,17 @@ def _in_row(learner: Learner) -> str:
 def _solutions(paper: Paper, mine: ProblemSet) -> None:
     paper.title(f"{_named(mine.learner)}Class number {mine.learner.number}")
     for place, problem in enumerate(mine.problems, 1):
-        paper.title(f"{place}. {problem.title}", size_pt=9.0)
-        for part in problem.task.solved().parts:
-            if isinstance(part, Table):
-                _table(paper, part)
-            else:
-                _lines(paper, part)
-        paper.space(1.5)
+        paper.kept_whole(partial(_solution, paper, place, problem))
+
+
+def _solution(paper: Paper, place: int, problem: Problem) -> None:
+    paper.title(f"{place}. {problem.title}", size_pt=9.0)
+    for part in problem.worked:
+        if isinstance(part, Table):
+            _table(paper, part, _WORKED_PT)
+        else:
+            _lines(paper, part)
+    paper.space(1.5)
 
 
 def _lines(paper: Paper, part: object) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cached_property
 from itertools import cycle, islice
+from unicodedata import normalize
 
 from attrs import field, frozen
 
@@ -42,6 +43,11 @@ class Problem:
     def key(self) -> str:
         """The answer as it stands on the key: one of those that are right."""
         return self.task.key
+
+    @cached_property
+    def worked(self) -> tuple[object, ...]:
+        """The parts of the worked solution."""
+        return self.task.solved().parts
 
 
 @frozen
@@ -91,7 +97,8 @@ def worksheet(
 
     `exercises`, `count`: as chosen_exercises() has them; `lathe`: for those about any lathe; `points`: none, one number
     for each problem alike, or as many as there are problems, 0 to 1000. `test`: a word that makes a test: numbers that
-    no class number draws, and the same ones whenever the word is the same, in any case.
+    no class number draws, none that the learner's own draws first, and the same ones whenever the word is the same, in
+    any case. An exercise with few questions can still ask one what a classmate was asked in class.
     Raises ValueOutOfRangeError or UnknownNameError for what can't be read as that, NotPossibleError for a lathe where
     none of the exercises takes one.
     """
@@ -101,7 +108,7 @@ def worksheet(
             "each of these exercises has a lathe of its own", value=", ".join(names), remedy="Leave the lathe out."
         )
     given = _points_of_each(points, len(names))
-    word = " ".join(_one_line(test, _LONGEST_WORD, "the word of a test").casefold().split())
+    word = _word_of_a_test(test)
     said = _one_line(title, _LONGEST_TITLE, "a title") or _title_of(names, bool(word))
     sets = (ProblemSet(each, tuple(_problems(names, each.number, lathe, given, word))) for each in learners)
     return Worksheet(said, tuple(sets), lathe, word)
@@ -180,6 +187,15 @@ def _one_line(given: str, longest: int, what: str) -> str:
     return line
 
 
+def _word_of_a_test(given: str) -> str:
+    """As it makes the numbers: in small letters, each sign in the one way in which it is commonly coded."""
+    word = normalize("NFKC", _one_line(given, _LONGEST_WORD, "the word of a test").casefold())
+    if not re.fullmatch(r"[\w .-]*", word):
+        remedy = "Letters, figures, spaces, hyphens and points can be typed again next year in any shell."
+        raise ValueOutOfRangeError("this is no word for a test", value=given, remedy=remedy)
+    return word
+
+
 def _title_of(names: Sequence[str], is_test: bool) -> str:
     """What it is, and of which lessons."""
     lessons = sorted({recipe_of(name).lesson for name in names})
@@ -187,4 +203,6 @@ def _title_of(names: Sequence[str], is_test: bool) -> str:
     titles = [lesson.title for lesson in lessons_with_exercises() if lesson.number in lessons]
     if len(lessons) == 1 and titles:
         return f"{what}: {titles[0]}"
-    return f"{what}: lessons {writing.listed(f'{lesson:02}' for lesson in lessons)}"
+    in_a_row = len(lessons) > 2 and lessons == list(range(lessons[0], lessons[-1] + 1))
+    said = f"{lessons[0]:02} to {lessons[-1]:02}" if in_a_row else writing.listed(f"{each:02}" for each in lessons)
+    return f"{what}: lessons {said}"

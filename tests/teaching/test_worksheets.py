@@ -102,6 +102,11 @@ class TestATestHasNumbersThatNoClassNumberHas:
         assert (len(own), len(tests)) == (600, 400)
         assert not own & tests
 
+    @in_one("word", ['a"b', "$HOME", "a;b", "`x`", "a\\b", "%x%", "x" * 61])
+    def test_no_word_that_a_shell_would_take_otherwise(self, word):
+        with pytest.raises(ValueOutOfRangeError):
+            one("two-pairs", test=word)
+
     @in_one("name", NAMES[:: 1 if THOROUGH else 5])
     def test_not_what_the_learner_has_had(self, name):
         had, again = (problem.task for problem in worksheet([name] * 2, class_list("5"), test="w").sets[0].problems)
@@ -110,6 +115,7 @@ class TestATestHasNumbersThatNoClassNumberHas:
     def test_the_word_alone_makes_them_again(self):
         asked = [str(one("two-pairs", 7, test=word).task) for word in ("Spring 2027", " spring  2027", "spring 2028")]
         assert asked[0] == asked[1] != asked[2]
+        assert str(one("two-pairs", test="Pru\u0308fung").task) == str(one("two-pairs", test="PRÜFUNG").task)
         in_a_class = worksheet(["two-pairs"], class_list("1-9"), test="spring 2027").sets[6].problems[0]
         assert str(in_a_class.task) == asked[0]
 
@@ -152,6 +158,8 @@ class TestPointsAndTitle:
     def test_titles(self):
         assert worksheet(["two-pairs"], class_list("1")).title == "Exercises: 03 · Inches meet millimetres"
         assert worksheet(["03", "02"], class_list("1"), test="x").title == "Test: lessons 02 and 03"
+        assert worksheet(["1-4"], class_list("1")).title == "Exercises: lessons 01 to 04"
+        assert worksheet(["1-3", "5"], class_list("1")).title == "Exercises: lessons 01, 02, 03 and 05"
         assert worksheet(["03"], class_list("1"), title=" Our\nwork ").title == "Our work"
 
     @examples(8)
