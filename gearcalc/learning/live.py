@@ -22,7 +22,10 @@ _ONE_OF_THEM = f"""<style>
 {_LIVES} + {_STILL}, .jp-OutputArea-child:not({_LIVES}):has(+ .jp-OutputArea-child > * > .gearcalc-still) {{
   display: none;
 }}
-@media print {{ .gearcalc-still details::details-content {{ content-visibility: visible; block-size: auto; }} }}
+@media print {{
+  .gearcalc-still details::details-content {{ content-visibility: visible; block-size: auto; }}
+  .jp-InputArea-editor pre {{ white-space: pre-wrap !important; overflow-wrap: anywhere; }}
+}}
 </style>"""
 
 

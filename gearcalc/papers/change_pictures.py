@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from math import cos, dist, hypot, radians, sin, sqrt
+from math import cos, dist, hypot, pi, radians, sin, sqrt
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import ValueOutOfRangeError
@@ -35,6 +35,7 @@ _TRAINS_TOP, _TRAINS_FOOT = 30.0, 272.0
 _LEFT, _RIGHT = 118.0, 786.0
 _ROWS = (("isolated", 334.0, style.SKY), ("cover open", 356.0, style.ORANGE), ("gears turn", 378.0, ""))
 _BAR_PX = 17.0
+_RIM_STEPS, _RIM_OFF_PX = 120, 4.0
 _LABEL_PX = 36.0
 _ABOVE_MM, _BELOW_MM = 7.0, 3.0
 _GAP_MM, _CLEAR_MM, _HATCH_MM = 6.0, 0.3, 1.5
@@ -54,6 +55,9 @@ _SAID = {
     "back": ("back on", "goes back on"),
 }
 """What becomes of a gear, on its label and in words."""
+_MOVED = {"off": (style.VERMILLION, "7 4"), "aside": (style.VERMILLION, "2 4"), "on": (style.GREEN, None)}
+_MOVED["back"] = (style.GREEN, "2 4")
+"""The rim of a gear that is moved, and the tone of its label: its colour, and its dashes where it leaves its place."""
 KEY = "Seen from the gear end. Ring: driver. Hatched: driven. Plain: idler. Dashed: behind another gear."
 KEY_IDLE = "Broken ring: in one piece with an idler, in mesh with nothing."
 """What the marks of a train on paper mean."""
@@ -200,8 +204,24 @@ def _train(heading: str, drawing: TrainDrawing, fates: Fates, left: float) -> Sv
         "g",
         bold(heading, left + 18, _TRAINS_TOP),
         faces(laid, 0.0),
+        *(_rim(laid, gear, fates[gear]) for gear in laid.gears if fates[gear] in _MOVED),
         *(_label(laid, room, gear, fates[gear]) for gear in laid.gears),
     )
+
+
+def _rim(laid: Sheet, gear: PlacedGear, fate: str) -> Svg:
+    """A ring round a gear that is moved, where no other gear stands."""
+    x, y, radius = laid.disc(gear)
+    colour, dashes = _MOVED[fate]
+    others = [laid.disc(other) for other in laid.gears if other is not gear]
+    path, was_free = "M0 0", False
+    for step in range(_RIM_STEPS + 1):
+        angle = 2 * pi * step / _RIM_STEPS
+        spot = x + (radius + _RIM_OFF_PX) * cos(angle), y + (radius + _RIM_OFF_PX) * sin(angle)
+        is_free = all(dist(spot, other[:2]) > other[2] for other in others)
+        path += f"{'L' if was_free else 'M'}{spot[0]:.1f} {spot[1]:.1f}" if is_free else ""
+        was_free = is_free
+    return drawn_line(path, colour, 3.0, dashes, class_="moved")
 
 
 def _label(laid: Sheet, room: Room, gear: PlacedGear, fate: str) -> Svg:
@@ -220,10 +240,17 @@ def _label(laid: Sheet, room: Room, gear: PlacedGear, fate: str) -> Svg:
     x, _ = box_middle(spot)
     return element(
         "g",
-        rect(*spot, style.PAPER, style.INK if fate != "stays" else "none", 1.4, rx=5),
+        rect(*spot, *_tag(fate), 1.4, rx=5),
         bold(str(gear.teeth), x, spot[1] + 16, size=17, anchor="middle"),
         text_line(words, x, spot[3] - 5),
     )
+
+
+def _tag(fate: str) -> tuple[str, str]:
+    """The ground and the edge of a label."""
+    if fate not in _MOVED:
+        return style.PAPER, "none"
+    return style.tint(_MOVED[fate][0], 0.16), _MOVED[fate][0]
 
 
 def _beside(room: Room, disc: Circle, said: str, hidden: bool) -> Svg:

@@ -7,7 +7,6 @@ from .dial_pictures import over_one_another as over_one_another
 from .dial_returns import there_and_back as there_and_back
 from .dial_turns import dial_turns as dial_turns
 from .errors_over_length import error_against_length as error_against_length
-from .feed_pictures import shoulder_picture as shoulder_picture
 from .feed_pictures import turned_profile as turned_profile
 from .flank_pictures import flanks_that_press as flanks_that_press
 from .fraction_charts import closing_in as closing_in
@@ -18,6 +17,7 @@ from .helix_pictures import tool_in_groove as tool_in_groove
 from .measurement_charts import measured_band as measured_band
 from .measurement_charts import two_leads_apart as two_leads_apart
 from .near_miss_charts import error_map as error_map
+from .shoulder_pictures import shoulder_picture as shoulder_picture
 from .threads_that_part import side_by_side as side_by_side
 from .wire_pictures import over_three_wires as over_three_wires
 from .worm_pictures import worm_and_wheel as worm_and_wheel

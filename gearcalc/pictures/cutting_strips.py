@@ -271,13 +271,29 @@ def _threaded_bar(step: float, lean: float, angle_deg: float) -> Svg:
     # From edge to edge is half a turn, and half a lead: with two starts a crest stands opposite another.
     above = crests(_START, _END, step, _UPPER, room, angle_deg=angle_deg)
     below = crests(_START, _END, step, _LOWER, -room, lean % 1, angle_deg=angle_deg)
-    middle = (_UPPER + _LOWER) / 2
+    middle, outline = (_UPPER + _LOWER) / 2, path_of([*above, *reversed(below)], closed=True)
     return element(
         "g",
-        shape(path_of([*above, *reversed(below)], closed=True), style.tint(style.SKY, 0.28), style.INK, 1.1),
+        shape(outline, style.tint(style.SKY, 0.28), style.INK, 1.1),
         drawn_line(_crest_lines(step, lean), style.SOFT, 0.6),
+        window(_START, _UPPER, _END, _LOWER, *_flanks(step, lean, angle_deg), at=(_START, _UPPER)),
+        drawn_line(outline, width=1.1, stroke_linejoin="round"),
         drawn_line(f"M{_START - 14} {middle}H{_END + 14}", style.SOFT, 0.8, _CENTRE_LINE),
     )
+
+
+def _flanks(step: float, lean: float, angle_deg: float) -> list[Svg]:
+    """The two flanks of each groove as far as they face the eye, one in the light and one in the shade."""
+    (deep, root), slope = profile(angle_deg), tan(radians(angle_deg / 2))
+    bottom, top, depth = root * step / 2, (root / 2 + deep * slope) * step, deep * step
+    tones = {-1: "", 1: ""}
+    for n in range(floor(min(0.0, -lean)) - 1, ceil((_END - _START) / step + max(0.0, -lean)) + 1):
+        x, on = _START + (n + 0.5) * step, lean * step
+        for side in tones:
+            edge = [(x + side * top, _UPPER), (x + side * bottom, _UPPER + depth)]
+            edge += [(x + on + side * bottom, _LOWER - depth), (x + on + side * top, _LOWER)]
+            tones[side] += path_of(edge, closed=True)
+    return [shape(tones[-1], style.tint(style.BLUE, 0.4)), shape(tones[1], style.tint(style.SKY, 0.5))]
 
 
 def _crest_lines(step: float, lean: float) -> str:

@@ -1,4 +1,4 @@
-"""Feeding: the turned surface in section under its nose; and the tool on its way to the shoulder."""
+"""Feeding: the turned surface in section under its nose."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.arguments import as_number
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import INCH_MM
-from gearcalc.cutting.turning import LEAST_SECONDS, Finish, ShoulderRun
+from gearcalc.cutting.turning import Finish
 from gearcalc.pictures import style
 from gearcalc.pictures.chart_frame import Scale, chart, round_number, ruler
 from gearcalc.pictures.picture import Picture, Row
@@ -28,10 +28,9 @@ from gearcalc.pictures.svg import (
     shape,
     text_line,
 )
-from gearcalc.pictures.thread_profiles import crests, profile
 
-PROFILE_PX, SHOULDER_PX = (800, 460), (800, 400)
-"""Width and height of the pictures."""
+PROFILE_PX = (800, 460)
+"""Width and height of the picture."""
 
 _WORK = style.tint(style.SKY, 0.34)
 
@@ -281,137 +280,3 @@ def _feed(made: Finish) -> markup.Written:
 
 def _nose_radius(made: Finish) -> markup.Written:
     return both_units.in_own_unit(made.nose_radius_mm, made.units)
-
-
-# The tool on its way to the shoulder: the groove with its turns counted off, and the seconds that they take.
-
-_START, _END = 40.0, 760.0
-_SHOULDER_TOP, _CREST, _ROOT, _AXIS = 92.0, 122.0, 150.0, 206.0
-_GROOVE_LEFT, _LONGEST_PX = 170.0, 350.0
-_NARROWEST_SHEET_MM = 5.0
-_DEEPEST_PX = 26.0
-_CLOSEST_PX, _NAMED_PX = 5.0, 34.0  # between the marks of turns; between their numbers
-_BAR_TOP, _BAR_PX = 300.0, 26.0
-_BAR_RIGHT = 700.0
-
-
-def shoulder_picture(run: ShoulderRun, needed_s: float = LEAST_SECONDS) -> Picture:
-    """The tool before the groove, each turn across it marked, and the time beside the time that is wanted.
-
-    >>> from gearcalc.cutting.turning import time_to_shoulder
-    >>> print(shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5)).caption)
-    1.5 mm at 100 rev/min: 4.5 mm to the shoulder is 3 turns, 1.8 s.
-
-    `run`: from time_to_shoulder(); `needed_s`: seconds wanted for hand and eye, more than 0.
-    """
-    caption = (
-        f"{run.what} at {_number(run.rpm)} rev/min: {run.room_in_words} to the shoulder is "
-        f"{writing.turns(float(run.turns))}, {writing.seconds(run.seconds)}."
-    )
-    enough = run.seconds >= needed_s
-    between = ("a groove of", "the thread") if run.starts else ("still to be turned,", "what is turned")
-    description = (
-        f"A bar in section with a shoulder at the left, {between[0]} {run.room_in_words} beside it and "
-        f"{between[1]} to the right, where the tool stands; it goes to the left. The turns of the spindle are marked "
-        f"on the way: {writing.turns(float(run.turns))}. A bar beneath shows {writing.seconds(run.seconds)}, which is "
-        f"{'enough' if enough else 'too short'}: {writing.seconds(needed_s)} are wanted."
-    )
-    right = _GROOVE_LEFT + float(run.room_mm) * _scale(run)
-    return chart(
-        SHOULDER_PX,
-        caption,
-        description,
-        [_run_row(run, needed_s)],
-        *_bar_of_work(run, right),
-        *_turns_marked(run, right),
-        shape(f"M{right:.2f} {_ROOT - 3}l-14 -25V62h28V{_ROOT - 28}Z", style.tint(style.ORANGE, 0.3), style.INK, 1.3),
-        drawn_line(f"M{right - 24:.2f} 74h-60m8 -5l-8 5l8 5", width=1.8),
-        over_lines("tool", right + 22, 78, size=style.WORD_PX, anchor="start"),
-        *_clock(run, float(needed_s)),
-        title=f"{run.what} at {_number(run.rpm)} rev/min: {writing.seconds(run.seconds)} to the shoulder",
-    )
-
-
-def _scale(run: ShoulderRun) -> float:
-    """Pixels to a millimetre: a round number of mm fills the place of the groove, 5 at least."""
-    return _LONGEST_PX / max(_NARROWEST_SHEET_MM, round_number(float(run.room_mm), up=True))
-
-
-def _bar_of_work(run: ShoulderRun, right: float) -> list[Svg]:
-    """The upper half of the bar: shoulder, groove and thread, or what is still to be turned; and its centre line."""
-    if run.starts:
-        step = float(run.travel_mm) / run.starts * _scale(run)
-        edge = crests(right, _END, step, _CREST, _DEEPEST_PX, 0.5)
-        words = "groove", "thread" if profile(60)[0] * step <= _DEEPEST_PX else "thread, not to its full depth"
-        top, edge = _ROOT, [(right, _ROOT), *edge]
-    else:
-        top, edge, words = _CREST, [(right, _CREST), (right, _ROOT), (_END, _ROOT)], ("still to be turned", "turned")
-    corners = [(_START, _AXIS), (_START, _SHOULDER_TOP), (_GROOVE_LEFT, _SHOULDER_TOP), (_GROOVE_LEFT, top)]
-    y = _ROOT + 26
-    return [
-        shape(path_of([*corners, *edge, (_END, _AXIS)], closed=True), _WORK, style.INK, 1.3),
-        drawn_line(f"M{_START - 14} {_AXIS}H{_END + 14}", style.SOFT, 0.9, "14 4 3 4"),
-        over_lines("shoulder", _START + 12, _SHOULDER_TOP + 40, size=style.WORD_PX, anchor="start"),
-        over_lines(words[0], (_GROOVE_LEFT + right) / 2, y, size=style.WORD_PX),
-        over_lines(words[1], _END - 12, y, size=style.WORD_PX, anchor="end"),
-    ]
-
-
-def _turns_marked(run: ShoulderRun, right: float) -> list[Svg]:
-    """A tick for every turn across the groove, from the thread to the shoulder, and the measure of the groove."""
-    y, step = _AXIS + 22, float(run.travel_mm) * _scale(run)
-    every, named = (max(1, round(round_number(max(1.0, least / step), up=True))) for least in (_CLOSEST_PX, _NAMED_PX))
-    whole, measure = (floor(run.turns + 1e-9), f"{run.room_in_words}, {writing.turns(float(run.turns))} of the spindle")
-    ticks = "".join(f"M{right - n * step:.2f} {y}v-9" for n in range(0, whole + 1, every))
-    return [
-        drawn_line(f"M{_GROOVE_LEFT} {y}H{right:.2f}M{_GROOVE_LEFT} {y}v-9{ticks}", width=1.2),
-        *(text_line(str(n), right - n * step, y + 15, size=style.SMALL_PX) for n in range(named, whole + 1, named)),
-        text_line(measure, right + 14, y + 4, anchor="start"),
-    ]
-
-
-def _clock(run: ShoulderRun, needed: float) -> list[Svg]:
-    """The seconds as a bar, a line at the seconds that are wanted, and their scale."""
-    seconds = Scale(0, max(run.seconds, needed) * 1.15, _START, _BAR_RIGHT)
-    end, line, foot = seconds.at(run.seconds), seconds.at(needed), _BAR_TOP + _BAR_PX
-    words, enough = f"{writing.seconds(needed)} wanted", run.seconds >= needed
-    to_right = line + style.text_width_px(words, style.WORD_PX) + 12 < _END
-    off, anchor = (6, "start") if to_right else (-6, "end")
-    tone = style.tint(style.BLUE, 0.3) if enough else style.tint(style.VERMILLION, 0.5)
-    return [
-        rect(_START, _BAR_TOP, end, foot, tone, style.INK),
-        drawn_line(f"M{line:.2f} {_BAR_TOP - 16}V{foot + 6}", style.INK, 2.0, "6 3"),
-        over_lines(words, line + off, _BAR_TOP - 8, size=style.WORD_PX, anchor=anchor),
-        _said_words(f"{writing.seconds(run.seconds)}, {'enough' if enough else 'too short'}", end, line),
-        ruler(seconds, foot + 16, {t: writing.decimal(t, 4) for t in seconds.steps(12)}, 7, 21),
-        text_line("seconds", _END, foot + 37, size=style.SMALL_PX, anchor="end"),
-    ]
-
-
-def _said_words(words: str, end: float, line: float) -> Svg:
-    """In the bar where it is long enough, else beside it, clear of the line."""
-    width = style.text_width_px(words, 15) + 16
-    if end - _START > width:
-        x, anchor = end - 10, "end"
-    elif not end - 4 < line < end + width:
-        x, anchor = end + 10, "start"
-    else:
-        x, anchor = line + 10, "start"
-    return over_lines(words, x, _BAR_TOP + 19, size=15, anchor=anchor, font_weight="bold")
-
-
-def _run_row(run: ShoulderRun, needed: float) -> Row:
-    return {
-        "what is cut": run.what,
-        "travel a turn": both_units.travel(run.travel_mm, run.units),
-        "rev/min": _number(run.rpm),
-        "room": run.room_in_words,
-        "carriage": f"{both_units.reading(run.mm_per_second, run.units)}/s",
-        "turns": writing.decimal(run.turns, 2),
-        "time": writing.seconds(run.seconds),
-        "wanted": writing.seconds(needed),
-    }
-
-
-def _number(x: object) -> str:
-    return writing.decimal(x, 3)  # type: ignore[arg-type]

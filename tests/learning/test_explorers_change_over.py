@@ -87,6 +87,14 @@ class TestChangePicture:
             assert boxes_on_each_other(svg) == []
             assert boxes_off_the_sheet(svg) == []
 
+    def test_a_ring_is_round_what_is_moved_and_nothing_else(self):
+        for wanted, step_moves in (("12 tpi", True), ("32 tpi", False)):
+            seen = change_view(INCH, mounted="40/80, idler 25", wanted=wanted)
+            gears = seen.picture.description.partition(" Step ")[0]
+            moved = len(re.findall("comes off|goes on|in the way|goes back", gears))
+            assert bool(moved) is step_moves
+            assert seen.svg.count('class="moved"') == moved
+
     def test_an_idler_that_nobody_said_is_on_is_drawn_as_assumed(self):
         for mounted, said in (("40/80", True), ("40/80, idler 25", False), ("40/80, lever low", True)):
             seen = change_view(INCH, mounted=mounted, wanted="12 tpi")

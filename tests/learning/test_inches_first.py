@@ -11,9 +11,10 @@ import pytest
 import gearcalc as gc
 from gearcalc import pictures
 from gearcalc.learning import explorers
-from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
+from gearcalc.pictures.feed_pictures import turned_profile
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band
 from gearcalc.pictures.near_miss_charts import tolerance_shares
+from gearcalc.pictures.shoulder_pictures import shoulder_picture
 from tests.how_much import in_one
 
 INCH = gc.demo_lathe("inch")

@@ -21,7 +21,7 @@ from gearcalc.pictures.dial_pictures import caught_or_split, dial_face, over_one
 from gearcalc.pictures.dial_returns import there_and_back
 from gearcalc.pictures.dial_turns import dial_turns
 from gearcalc.pictures.errors_over_length import error_against_length
-from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
+from gearcalc.pictures.feed_pictures import turned_profile
 from gearcalc.pictures.flank_pictures import flanks_that_press
 from gearcalc.pictures.fraction_charts import closing_in, stern_brocot_walk
 from gearcalc.pictures.gear_set_charts import coverage_chart, what_opens
@@ -29,6 +29,7 @@ from gearcalc.pictures.helix_pictures import tool_in_groove
 from gearcalc.pictures.measurement_charts import leads_of_slips, measured_band, two_leads_apart
 from gearcalc.pictures.near_miss_charts import error_map, tolerance_shares
 from gearcalc.pictures.picture import Picture
+from gearcalc.pictures.shoulder_pictures import shoulder_picture
 from gearcalc.pictures.threads_that_part import side_by_side
 from gearcalc.pictures.wire_pictures import over_three_wires
 from gearcalc.pictures.worm_pictures import worm_and_wheel

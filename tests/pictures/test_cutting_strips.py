@@ -124,6 +124,21 @@ class TestTheProfileIsTrue:
         assert f"flanks of {angle}°" in svg
 
 
+class TestFlanksOfTheStrip:
+    """One flank of each groove lies in the light, one in the shade; each ends at corners of the outline."""
+
+    @in_one(("hand", "starts", "angle"), [("right", 1, 60), ("left", 1, 60), ("right", 2, 55), ("left", 3, 30)])
+    def test_they_end_at_corners_of_the_outline(self, hand, starts, angle):
+        svg = thread_strip(Fraction(3 * starts), starts=starts, hand=hand, angle_deg=angle)
+        corners = _bar(svg)
+        (cut,) = ElementTree.fromstring(svg)[0].iter("svg")
+        for tone in cut:
+            points = [tuple(map(float, pair)) for pair in re.findall(r"(-?[\d.]+) (-?[\d.]+)", tone.get("d"))]
+            seen = [point for point in points if LEFT + 1 < point[0] < RIGHT - 1]
+            assert len(seen) > 20
+            assert all(min(abs(x - a) + abs(y - b) for a, b in corners) < 0.03 for x, y in seen)
+
+
 class TestTheToolHasTheAngleOfItsThread:
     """The strip at work: the nose and the grooves that it has cut stand at the angle between the thread's flanks."""
 

@@ -12,7 +12,8 @@ import pytest
 from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.cutting.turning import finish, time_to_shoulder
 from gearcalc.pictures import style
-from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
+from gearcalc.pictures.feed_pictures import turned_profile
+from gearcalc.pictures.shoulder_pictures import shoulder_picture
 from tests.how_much import in_one
 from tests.pictures.kinds import FEEDS, drawn
 from tests.pictures.svg_texts import SPACE, words_of
@@ -107,6 +108,22 @@ class TestShoulderPicture:
         assert f"1.8 s, {word}" in [words.text for words in words_of(picture.svg)]
 
     def test_crests_are_a_pitch_apart_whatever_the_lead(self):
-        one = outlines(shoulder_picture(time_to_shoulder("M16x1.5", 30, 4.5)).svg, WORK)[0]
-        two = outlines(shoulder_picture(time_to_shoulder("M16xPh3P1.5", 30, 4.5)).svg, WORK)[0]
-        assert one == two
+        one, two = (
+            outlines(shoulder_picture(time_to_shoulder(thread, 30, 4.5)).svg, WORK)[0]
+            for thread in ("M16x1.5", "M16xPh3P1.5")
+        )
+        middle = (min(y for _, y in one) + max(y for _, y in one)) / 2
+        assert [corner for corner in one if corner[1] < middle] == [corner for corner in two if corner[1] < middle]
+        assert one != two  # half a turn on a crest of the one is a root, of the other a crest
+
+    @in_one(("text", "rpm", "needed"), [("M10", 60, 2), ("1/4-20 UNC", 30, 1), ("0.1 mm/rev", 300, 5)])
+    def test_the_dashed_line_is_where_the_carriage_is_so_long_before_the_shoulder(self, text, rpm, needed):
+        """By arithmetic: so many seconds before the shoulder it is rev/min · lead · seconds / 60 away from it."""
+        run = time_to_shoulder(text, rpm, 4.5)
+        root = ElementTree.fromstring(shoulder_picture(run, needed).svg)
+        (mark,) = (path for path in root.iter(f"{SPACE}path") if path.get("stroke") == style.VERMILLION)
+        x = float(mark.get("d")[1:].split()[0])
+        ticks = {words.text: words.x for words in words_of(shoulder_picture(run, needed).svg) if words.y < 170}
+        turn, n = next((ticks[n], int(n)) for n in ticks if n.isdigit())
+        per_turn = (turn - 170) / (float(run.turns) - n)  # 170: where the shoulder is
+        assert x == pytest.approx(170 + per_turn * rpm * needed / 60, abs=0.1)

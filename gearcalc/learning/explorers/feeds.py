@@ -14,7 +14,8 @@ from gearcalc.finding.search import find_setups
 from gearcalc.finding.setups import Setup, assemble
 from gearcalc.lathes import Lathe
 from gearcalc.learning.explorers import page, typed
-from gearcalc.pictures.feed_pictures import shoulder_picture, turned_profile
+from gearcalc.pictures.feed_pictures import turned_profile
+from gearcalc.pictures.shoulder_pictures import shoulder_picture
 from gearcalc.threads import Feed, Thread, as_thread
 
 SLIDES = {"along the bed": "longitudinal", "across": "cross"}
