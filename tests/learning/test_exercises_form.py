@@ -259,7 +259,7 @@ class TestOnAnyLathe:
             )
 
         recipe = Recipe("twice", "So many turns", 1, pose, any_lathe=True)
-        monkeypatch.setattr("gearcalc.learning.exercises._recipe", lambda name: recipe)
+        monkeypatch.setattr("gearcalc.learning.exercises.recipe_of", lambda name: recipe)
 
     def test_what_is_answered_belongs_to_its_lathe(self, seven, twice):
         inch, metric = gc.demo_lathe("inch"), gc.demo_lathe("metric")
