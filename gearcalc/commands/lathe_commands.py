@@ -137,7 +137,7 @@ def _new(options: argparse.Namespace) -> int:
         raise NotPossibleError(
             "there is such a file already, and it is left as it is",
             where=options.file,
-            remedy="Name another; a new one is written beside it.",
+            remedy="Name another, and a new one is written beside it; or, if you don't need that one, delete it first.",
         )
     saved = str(save_whole(options.file, text, "the lathe file"))
     needed = {"name": options.name, "leadscrew": options.leadscrew, "gears": options.gears}
@@ -178,6 +178,7 @@ def _check(options: argparse.Namespace) -> int:
         *(f"  {row}" for row in rows if row in wrong or row in off),
         _verdict(len(rows), len(wrong)),
         *fit_said,
+        *_still_examples(lathe),
         *_left_out(lathe),
     )
     return SOMETHING_WRONG if wrong or off else DONE
@@ -192,6 +193,15 @@ def _verdict(rows: int, wrong: int) -> str:
     if rows == 1:
         return "The file is in order, and the one row of the plate cuts what it says."
     return f"The file is in order, and all {rows} rows of the plate cut what they say."
+
+
+def _still_examples(lathe: Lathe) -> list[str]:
+    """What still stands there as in a new file; nobody has just these gears."""
+    example = Lathe.from_toml(new_lathe_file())
+    if lathe.gears != example.gears:
+        return []
+    what = "Leadscrew and" if lathe.leadscrew_lead_mm == example.leadscrew_lead_mm else "The"
+    return [f"{what} gears are still those of the example: put in your own."]
 
 
 def _left_out(lathe: Lathe) -> list[str]:

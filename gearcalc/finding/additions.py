@@ -51,7 +51,7 @@ def gears_to_add(
 
     >>> from gearcalc.lathes import demo_lathe
     >>> print(gears_to_add(demo_lathe("inch"), ["1 mm", "1.25 mm", "16 tpi"], within_ppm=0).verdict)
-    Add 127: then the lathe cuts every thread exactly. It can't be done without adding any: proved for all trains of \
+    Add 127: then the lathe cuts every thread exactly. Without a new gear it can't be done: proved for all trains of \
 1 or 2 meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth.
 
     `lathe`: a Lathe. `threads`: up to 300 Threads, Feeds, their texts, or names of series ('metric coarse', 'UNC' ...,
@@ -213,9 +213,13 @@ class GearsToAdd:
             asked = writing.counted(len(self.threads), "thread")
             return f"Add {what}{reachable - self._short} of {asked} {self._near}. {self._bound()}"
         if self.proven:
-            fewer = "without adding any" if len(self.gears) == 1 else "with fewer"
-            return f"Add {what}{rest}. It can't be done {fewer}: proved for {self._trains}."
+            return f"Add {what}{rest}. {self.with_fewer}: proved for {self._trains}."
         return f"Add {what}{rest}. {self._bound()}"
+
+    @property
+    def with_fewer(self) -> str:
+        """That fewer gears than these would not do, in words."""
+        return f"{'Without a new gear' if len(self.gears) == 1 else 'With fewer'} it can't be done"
 
     @property
     def _near(self) -> str:

@@ -73,8 +73,8 @@ def _rows(bracket: Bracket) -> Iterator[Row]:
         ("from_mm", _pair(first.from_mm), "a slot: where a stud's middle can begin"),
         ("to_mm", _pair(first.to_mm), f"and where it ends{more}"),
         ("swing_deg", _pair(bracket.swing_deg), "stop to stop; anticlockwise is above 0"),
-        ("shaft_radius_mm", _short(bracket.shaft_radius_mm), "half of what a calliper reads"),
-        ("stud_radius_mm", _short(bracket.stud_radius_mm), "half of the bush on a stud"),
+        ("shaft_radius_mm", _short(bracket.shaft_radius_mm), "half the diameter of these shafts"),
+        ("stud_radius_mm", _short(bracket.stud_radius_mm), "half the diameter of a stud's bush"),
     ]
     if bracket.cover_mm is not None:
         told.append(("cover_mm", f"{len(bracket.cover_mm)} corners", "of the room under the cover"))

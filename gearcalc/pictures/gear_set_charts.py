@@ -315,7 +315,8 @@ def _proof(plan: GearsToAdd) -> str:
     served = sum(setup is not None for setup in plan.setups)
     said = f"{served} of {writing.counted(len(plan.threads), 'thread')} {_near(plan)}, {len(plan.opened)} of them new."
     if plan.proven and plan.gears:
-        return f"{said} Fewer{size} don't do: proved for {writing.meshes(plan.meshes)}."
+        of_size = f" ({_size(plan)})" if size else ""
+        return f"{said} {plan.with_fewer}{of_size}: proved for {writing.meshes(plan.meshes)}."
     return said if plan.proven else f"{said} Best found; proved is only that it takes {plan.lower_bound}{size} or more."
 
 

@@ -32,6 +32,7 @@ class TestLatheNew:
         code, out, err = ask("lathe", "new", path)
         assert (code, out, path.read_text()) == (2, "", "mine")
         assert "there is such a file already" in err
+        assert "delete it first" in err  # no lesson reads another name
 
     def test_nor_is_what_a_link_points_to(self, ask, tmp_path):
         (tmp_path / "link.toml").symlink_to(tmp_path / "nowhere.toml")
@@ -101,6 +102,17 @@ class TestCheck:
         out = ask("check", tmp_path / "bare.toml")[1]
         assert "Not in the file: [bracket], [dial], [feeds], [plate]." in out
         assert "Not in the file" not in ask("check", "inch")[1]
+
+    def test_says_what_is_still_the_example(self, ask, tmp_path):
+        path = tmp_path / "new.toml"
+        still = "of the example"
+        ask("lathe", "new", path)
+        assert f"Leadscrew and gears are still those {still}: put in your own." in ask("check", path)[1]
+        path.write_text(path.read_text(encoding="utf-8").replace('"8 tpi"', '"6 tpi"', 1), encoding="utf-8")
+        assert f"The gears are still those {still}: put in your own." in ask("check", path)[1]
+        path.write_text(path.read_text(encoding="utf-8").replace("20, 30,", "24, 30,", 1), encoding="utf-8")
+        assert ask("check", path)[0] == 0
+        assert still not in ask("check", path)[1] + ask("check", "inch")[1]
 
 
 class TestBracket:

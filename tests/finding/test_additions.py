@@ -365,7 +365,7 @@ class TestOddSizes:
         seen = what_opens(found)
         assert f" exact only: {found.gears[0]} ({named}). " in seen.description
         assert f">teeth, {named}</text>" in seen.svg
-        assert f"Fewer of {named} don't do" in seen.svg.replace("&#x27;", "'").replace("&#39;", "'")
+        assert f"a new gear it can't be done ({named})" in seen.svg.replace("&#x27;", "'").replace("&#39;", "'")
 
     def test_of_one_size_nothing_is_said_of_it(self):
         found = gc.gears_to_add(self.odd(more=""), "2.1 mm", 0)

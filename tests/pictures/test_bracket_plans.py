@@ -34,6 +34,11 @@ class TestBracketPlan:
         a_mm = radius / bracket.shaft_radius_mm
         assert ((across - x) / a_mm, (y - up) / a_mm) == pytest.approx(bracket.spindle_side_at_mm, abs=0.1)
 
+    def test_a_radius_is_said_to_be_half_of_what_across_what(self):
+        told = {row["key"]: row["measured"] for row in bracket_plan(INCH).table}
+        assert told["shaft_radius_mm"] == "half the diameter of these shafts"
+        assert told["stud_radius_mm"] == "half the diameter of a stud's bush"
+
     def test_each_key_is_one_of_the_file(self):
         keys = [row["key"] for row in bracket_plan(gc.demo_lathe("metric")).table][1:]
         known = {field.name for field in Bracket.__attrs_attrs__} | {"from_mm", "to_mm"}

@@ -90,7 +90,17 @@ class TestWhatOpens:
     def test_the_gears_stand_on_tags_and_the_proof_beneath(self):
         said = [words.text for words in words_of(what_opens(gc.gears_to_add(INCH, METRIC_PITCHES, 50)).svg)]
         assert {"Add", "47", "127", "teeth"} <= set(said)
-        assert "10 of 10 threads within 50 ppm, 9 of them new. Fewer don't do: proved for 1 or 2 meshes." in said
+        assert (
+            "10 of 10 threads within 50 ppm, 9 of them new. With fewer it can't be done: proved for 1 or 2 meshes."
+            in said
+        )
+
+    def test_fewer_than_one_is_said_as_a_person_says_it(self):
+        plan = gc.gears_to_add(INCH, "1 mm", 0)
+        said = " ".join(words.text for words in words_of(what_opens(plan).svg))
+        assert plan.gears == (127,)
+        assert "Without a new gear it can't be done: proved for" in said
+        assert "Without a new gear it can't be done: proved for" in plan.verdict
 
     def test_too_many_threads(self):
         plan = gc.gears_to_add(METRIC, [f"{n} tpi" for n in range(4, 24)], 500)

@@ -101,8 +101,8 @@ def leadscrew_from_its_travel(draw: Draw) -> Task:
             f"all turns at once: The carriage moves so far in all {turns} turns. What is it in one?": about(travel),
             "the other unit: The number is right, the unit is not.": about(other_unit),
             "another leadscrew": (lambda read: read in _WHOLE_LEADS, too_far_off),
-            """as measured: So it was measured, and no measurement is exact. Which whole number of threads per inch, or
-            of millimetres, is that?""": as_measured,
+            """as measured: That is what was measured, or that rounded, and no measurement is exact. Which whole number
+            of threads per inch, or of millimetres, comes nearest?""": as_measured,
         },
         hints="""Divide the travel by the turns: the lead in millimetres, nearly.
             Is it near a whole number of millimetres? If not, divide 25.4 by it: threads per inch.""",
@@ -126,9 +126,9 @@ def ratio_of_a_lever(draw: Draw) -> Task:
     travel = cut * turns
     draw.only_if(ends(travel, 2))
     return Task(
-        question=f"""A lathe has {leadscrew_of(plain_lathe(named, pair))}.
-            Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of the gearbox stands at a mark
-            without a number. Isolated, the spindle drive in neutral and turned by hand, **{turns} turns** of the
+        question=f"""A lathe has {leadscrew_of(plain_lathe(named, pair))}. Its first driver turns as often as the
+            spindle. Driver **{pair[0]}** and driven **{pair[1]}** are mounted, and the lever of the gearbox stands at a
+            mark without a number. Isolated, the spindle drive in neutral and turned by hand, **{turns} turns** of the
             spindle move the carriage by **{decimal(travel)} mm**. How many turns does the leadscrew make for one turn
             of the driven gear?""",
         answer=Number(lever, "turns", places=3),
@@ -188,9 +188,9 @@ _WISHES = {
         ("3 mm", "0.7 mm", "1.75 mm"), ("3 mm", "1.75 mm", "3.5 mm"), ("4 mm", "0.7 mm", "1.75 mm"),
         ("4 mm", "1.4 mm", "3.5 mm"),
     ),
-    11: (("8 tpi", "11 tpi", "22 tpi"), ("4 tpi", "11 tpi", "22 tpi")),
-    13: (("8 tpi", "13 tpi", "26 tpi"), ("4 tpi", "13 tpi", "26 tpi")),
-    19: (("8 tpi", "19 tpi", "38 tpi"), ("4 tpi", "19 tpi", "38 tpi")),
+    11: (("8 tpi", "11 tpi", "22 tpi"), ("6 tpi", "11 tpi", "22 tpi"), ("10 tpi", "11 tpi", "22 tpi")),
+    13: (("8 tpi", "13 tpi", "26 tpi"), ("6 tpi", "13 tpi", "26 tpi"), ("10 tpi", "13 tpi", "26 tpi")),
+    19: (("8 tpi", "19 tpi", "38 tpi"), ("6 tpi", "19 tpi", "38 tpi"), ("10 tpi", "19 tpi", "38 tpi")),
     127: (
         ("8 tpi", "1 mm", "1.25 mm"), ("8 tpi", "0.8 mm", "1.5 mm"), ("8 tpi", "0.75 mm", "2 mm"),
         ("4 tpi", "1 mm", "1.5 mm"), ("4 tpi", "2 mm", "2.5 mm"),
@@ -204,7 +204,8 @@ def one_gear_for_both(draw: Draw) -> Task:
     lacking = draw.evenly(sorted(_WISHES))
     (named, *wishes), box = draw.choice(_WISHES[lacking]), draw.choice(_BOXES)
     answer = GearForAll({text: lead_of(text) / lead_of(named) for text in wishes}, box)
-    draw.only_if(any(map(answer.is_right, range(lacking, 128, lacking))))
+    multiples = [teeth for teeth in range(lacking, answer.most + 1, lacking) if teeth >= answer.fewest]
+    draw.only_if(any(map(answer.is_right, multiples[:2])))  # nobody is to try many
     lathe = plain_lathe(named, box)
 
     def worked() -> Iterator[str]:
@@ -221,6 +222,12 @@ def one_gear_for_both(draw: Draw) -> Task:
             You want to cut **{wishes[0]}** and **{wishes[1]}**, both exactly, each with one pair of gears or two.
             Which **one** gear would you add? Any that serves is right.""",
         answer=answer,
+        slips={
+            f"""no partner: The prime {lacking} is in it, as it must be. What is in it beside {lacking} wants a partner,
+            and the box has none. Try another multiple.""": lambda read: (
+                read in multiples and len(list(answer.left_over(read))) == len(wishes)
+            )
+        },
         hints="""Write both ratios, thread over leadscrew, in lowest terms. Leads in millimetres: an inch is 127/5 mm.
             Look for a prime that stands in both ratios and in no gear of the box.
             The gear must be a multiple of that prime, and the other gears must make up the rest of the ratio.""",

@@ -125,14 +125,20 @@ class ThreadCut(Answer):
     >>> [sixteen.is_right(sixteen.read(given)) for given in ("16 tpi", "3/8-16 UNC", "1.5875 mm", 16, "8 tpi")]
     [True, True, True, True, False]
 
-    `names_unit`: whether the unit is what is asked, so that a number without one is no answer yet.
+    `names_unit`: whether a whole number and its unit are asked, so that a number without one is no answer yet.
     """
 
     value: Fraction
     places: int = 3
     names_unit: bool = False
-    how = """Answer with a thread and its unit, such as '20 tpi' or '1.25 mm', to two decimals of tpi or three of mm, \
-or more exactly."""
+
+    @property
+    def how(self) -> str:
+        """How to write the thread; where the unit is asked for as well, it is a whole number of it."""
+        if self.names_unit:
+            return "Answer with a whole number and its unit, such as '20 tpi' or '7 mm'."
+        exactly = "to two decimals of tpi or three of mm, or more exactly"
+        return f"Answer with a thread and its unit, such as '20 tpi' or '1.25 mm', {exactly}."
 
     def read(self, given: object) -> Exact:
         """The lead of the thread named, or of a Setup. Raises an error for what names no thread.

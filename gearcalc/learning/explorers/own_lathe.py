@@ -42,7 +42,7 @@ def adding_view(
     >>> from gearcalc.lathes import demo_lathe
     >>> seen = adding_view(demo_lathe("inch"), gears="20 30 40 50 60 80", threads="1 mm, 1.25 mm, 16 tpi", within=0)
     >>> print(seen.note)
-    Add 127: then the lathe cuts every thread exactly. It can't be done without adding any: proved for all \
+    Add 127: then the lathe cuts every thread exactly. Without a new gear it can't be done: proved for all \
 trains of 1 or 2 meshes that go on the bracket, from the gears that are there and added ones of 20 to 127 teeth. \
 Trains of 3 meshes are not counted; with them fewer gears may do.
 

@@ -174,16 +174,23 @@ def one_gear_for_both() -> Case:
         return [*found, f"{found[0]} teeth", float(found[-1])]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        useless = next(teeth for teeth in range(21, 127) if teeth not in box(q) and not any(opens(q, teeth)))
         primes = {p for p in (7, 11, 13, 19, 127) for r in ratios(q) if r.numerator % p == 0 or r.denominator % p == 0}
         some = [teeth for p in primes for teeth in range(p, 128, p) if teeth >= 20 and sum(opens(q, teeth)) == 1]
+        lacking = [p for p in primes if all(r.numerator % p == 0 or r.denominator % p == 0 for r in ratios(q))]
+        useless = next(
+            teeth
+            for teeth in range(21, 127)
+            if teeth not in box(q) and all(teeth % p for p in lacking) and not any(opens(q, teeth))
+        )
         wrong: list[tuple[str, Any]] = [
             ("not to be had", 254),
             ("not to be had", 7),
             ("in the box already", box(q)[0]),
             ("none of them", useless),
         ]
-        return wrong + [("only some of them", teeth) for teeth in some[:1]]
+        wrong += [("only some of them", teeth) for teeth in some[:1]]
+        alone = [t for p in lacking for t in range(p, 128, p) if t >= 20 and t not in box(q) and not any(opens(q, t))]
+        return wrong + [("no partner", teeth) for teeth in alone[:1]]
 
     return Case(right, slips, lambda q: str(serving(q)[0]))
 
