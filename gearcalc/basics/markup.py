@@ -8,6 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+_BREAKS_NOTHING = re.compile(
+    r"(?<=[≈·]) | (?=·)|(?<=[0-9½¼¾]) (?=(?:mm|in|tpi|ppm|µm|µin|thou|turns?|s|rev/min|%)\b|%)"
+)
+
 _MATHS_MARK = re.compile(r"[$\\]")
 # MathJax undoes few escapes inside \text, so these stand outside it, as signs of maths mode.
 _LATEX_SIGNS = {
@@ -115,6 +119,19 @@ def join(parts: Iterable[Written], between: str = ", ") -> Written:
     return joined if joined is not None else plain("")
 
 
+def held_together(page: str) -> str:
+    """HTML in which a line ends within no number with its unit, and within no train.
+
+    >>> held_together("at ≈ 2.3 mm a turn").split(" ")
+    ['at', '≈\\xa02.3\\xa0mm', 'a', 'turn']
+    """
+    return _BREAKS_NOTHING.sub("\u00a0", page)
+
+
+def _cell(value: str | Written) -> str:
+    return held_together(value.html if isinstance(value, Written) else in_html(value))
+
+
 def html_table(caption: str, rows: Iterable[tuple[str, str | Written]], *, note: str = "") -> str:
     """A small table of names and values as HTML, everything escaped.
 
@@ -136,25 +153,22 @@ def html_table(caption: str, rows: Iterable[tuple[str, str | Written]], *, note:
 def html_columns(
     caption: str | Written, names: Iterable[str], rows: Iterable[Sequence[str | Written]], *, notes: Iterable[str] = ()
 ) -> str:
-    """A table with a name over each column as HTML, everything escaped; the first cell of a row names the row.
+    """A table with a name over each column as HTML, escaped and held together; a row's first cell names it.
 
     >>> html_columns("Trains", ["train", "error"], [["40/80", "<1 ppm"]]).count('<th scope="')
     3
     """
     left = 'style="text-align:left"'
 
-    def shown(value: str | Written) -> str:
-        return value.html if isinstance(value, Written) else in_html(value)
-
     head = "".join(f'<th scope="col" {left}>{in_html(name)}</th>' for name in names)
     body = "".join(
-        f'<tr><th scope="row" {left}>{shown(first)}</th>'
-        + "".join(f"<td {left}>{shown(value)}</td>" for value in others)
+        f'<tr><th scope="row" {left}>{_cell(first)}</th>'
+        + "".join(f"<td {left}>{_cell(value)}</td>" for value in others)
         + "</tr>"
         for first, *others in rows
     )
     below = "".join(f"<p><small>{in_html(note)}</small></p>" for note in notes)
     return (
-        f'<table><caption style="text-align:left;font-weight:bold">{shown(caption)}</caption>'
+        f'<table><caption style="text-align:left;font-weight:bold">{_cell(caption)}</caption>'
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{below}"
     )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import html
 import os
-import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
@@ -22,9 +21,6 @@ Row = Mapping[str, object]
 """One row of a table: column name to value."""
 
 _NO_VALUE = "–"
-_BREAKS_NOTHING = re.compile(
-    r"(?<=[≈·]) | (?=·)|(?<=[0-9½¼¾]) (?=(?:mm|in|tpi|ppm|µm|µin|thou|turns?|s|rev/min|%)\b|%)"
-)
 _TITLE = "text-align:left;font-weight:bold"
 
 
@@ -122,20 +118,11 @@ def _cell_html(value: object) -> str:
     if value is None or value == "":
         return _NO_VALUE
     if isinstance(value, markup.Written):
-        return held_together(value.html)
+        return markup.held_together(value.html)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, (Fraction, PiMultiple)):
         return writing.number(value).html
     if isinstance(value, float):
         return markup.in_html(writing.decimal(value) if value - value == 0 else str(value))
-    return held_together(markup.in_html(str(value)))
-
-
-def held_together(page: str) -> str:
-    """HTML in which a line ends within no number with its unit, and within no train.
-
-    >>> held_together("at ≈ 2.3 mm a turn").split(" ")
-    ['at', '≈\\xa02.3\\xa0mm', 'a', 'turn']
-    """
-    return _BREAKS_NOTHING.sub("\u00a0", page)
+    return markup.held_together(markup.in_html(str(value)))

@@ -81,3 +81,8 @@ class TestHtmlTable:
 
     def test_has_row_headers(self):
         assert '<th scope="row"' in markup.html_table("c", [("n", "v")])
+
+    def test_in_columns_no_line_ends_between_a_number_and_its_sign_or_unit(self):
+        """A browser breaks a line at a blank (U+0020), and never at U+00A0."""
+        table = markup.html_columns("c", ["lead"], [["≈ 20.317 tpi (≈ 1.2502 mm)"]])
+        assert "≈\u00a020.317\u00a0tpi (≈\u00a01.2502\u00a0mm)" in table

@@ -100,6 +100,12 @@ class TestSettle:
 
 
 class TestBenchView:
+    def test_who_reads_inches_finds_the_lead_in_inches_first(self):
+        """16 tpi: 1/16 in, and 25.4/16 = 1.5875 mm."""
+        leads = {name: bench_view(lathe=name, thread="16 tpi").facts[0]["lead"] for name in ("inch", "metric")}
+        assert leads["inch"] == "0.0625 in (1.5875 mm)"
+        assert leads["metric"].endswith(" mm")
+
     def test_rows_are_the_best_setups(self):
         view = bench_view(lathe="inch", thread="16 tpi")
         rows = view.tables["answer"]["rows"]

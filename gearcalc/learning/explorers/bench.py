@@ -9,7 +9,7 @@ from typing import Any
 
 from attrs import frozen
 
-from gearcalc.basics import markup, writing
+from gearcalc.basics import both_units, markup, writing
 from gearcalc.basics.errors import GearcalcError, NotPossibleError
 from gearcalc.basics.exact import INCH_MM
 from gearcalc.cutting.catching import dial
@@ -27,7 +27,7 @@ from gearcalc.learning.explorers.near_misses import PAIRS, verdict_in_words
 from gearcalc.learning.explorers.typed_lathe import FROM_FILE, LATHES, lathe_texts, read_bench_lathe, settle
 from gearcalc.papers.change_cards import change_card
 from gearcalc.pictures.bracket_pictures import bracket_picture
-from gearcalc.pictures.picture import Picture, Row, held_together, table_html
+from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.planning.charts import MOST_ROWS, ChartRow, chart_rows
 from gearcalc.planning.gear_moves import as_it_stands
 from gearcalc.threads import Feed, Thread
@@ -186,7 +186,7 @@ class BenchView(page.View):
         return {"answer": {"head": list(self.facts[0]), "rows": rows, "note": self.note}}
 
     def _repr_html_(self) -> str:
-        note = f"<p>{held_together(markup.in_html(self.note))}</p>" if self.note else ""
+        note = f"<p>{markup.held_together(markup.in_html(self.note))}</p>" if self.note else ""
         rows = table_html(self.facts, f"Setups on: {self.lathe.name}")
         return self.picture._repr_html_() + rows + note + self.part_html
 
@@ -259,7 +259,8 @@ def _row(number: int, one: Setup) -> Row:
     travel = {"lead": str(writing.length(lead)), "tpi": writing.tpi(lead, starts=one.starts)}
     if one.lathe.units == "inch":
         inches = {} if one.feed_mm is None else {"in/rev": str(writing.rounded(lead / INCH_MM, 5))}
-        travel = inches | dict(reversed(travel.items()))
+        both = both_units.travel(lead, "inch") if one.feed_mm is None else travel["lead"]
+        travel = inches | {"tpi": travel["tpi"], "lead": str(both)}
     return {
         "answer": str(number) if number else "yours",
         "train": _unbroken(page.train_of(one)),

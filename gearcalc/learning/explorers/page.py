@@ -27,7 +27,7 @@ from gearcalc.lathes.levers import before_its_ratio
 from gearcalc.lathes.parts import LeverAt
 from gearcalc.lathes.train_lines import in_short, in_words
 from gearcalc.lathes.trains import Train
-from gearcalc.pictures.picture import Picture, Row, held_together, table_html
+from gearcalc.pictures.picture import Picture, Row, table_html
 from gearcalc.threads.wanted import Wanted
 
 if TYPE_CHECKING:
@@ -264,7 +264,7 @@ class View:
 
     @property
     def facts_html(self) -> str:
-        words = f"<p>{held_together(markup.in_html(self.note))}</p>" if self.note else ""
+        words = f"<p>{markup.held_together(markup.in_html(self.note))}</p>" if self.note else ""
         table = table_html(self.facts)
         return words + table if self.note_first else table + words
 
