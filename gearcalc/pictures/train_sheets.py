@@ -351,7 +351,7 @@ def _scale(sheet: Sheet, right: float, middle: float) -> tuple[list[Svg], float]
     long_mm = max((mm for mm in _BAR_LENGTHS_MM if mm * sheet.scale <= _BAR_PX), default=_BAR_LENGTHS_MM[0])
     left = right - long_mm * sheet.scale
     words = sizes_in_words(sheet.gears)
-    words_right = min(left, right - text_width_px(f"{long_mm:g} mm", SMALL_PX)) - 14
+    words_right = min(left, right - text_width_px(f"{writing.decimal(long_mm)} mm", SMALL_PX)) - 14
     bar = element(
         "g",
         element("line", x1=left, x2=right, y1=middle + 6, y2=middle + 6),
