@@ -98,7 +98,7 @@ def _run(arguments: Sequence[str] | None) -> int:
         parser.print_help()
         return DONE
     try:
-        with begin(options.sooner) if "lathe" in options else nullcontext():
+        with begin(options.sooner) if "lathe" in options or options.sooner else nullcontext():
             code: int = options.run(options)
     except GearcalcError as problem:
         complain(f"gearcalc: {_in_options(str(problem), options)}")

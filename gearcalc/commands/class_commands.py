@@ -73,6 +73,7 @@ def add_class_commands(command: AddCommand) -> None:
         _marks,
         "who has what right, and which slips the class makes, from the answers that they handed in",
         lathe=False,
+        sooner="One week's folder at a time is quicker.",
         example="marks handed_in --class list.csv --save marks.html",
     )
     more = "what was handed in: a folder for each learner, or files like answers-ada.json; in folders by date or not"
@@ -229,7 +230,7 @@ def _marks(options: argparse.Namespace) -> int:
     from gearcalc.teaching.marks_page import save_marks
     from gearcalc.teaching.taking_up import tomorrow
 
-    marks = class_marks(options.folder, class_list(options.learners) if options.learners is not None else ())
+    marks = class_marks(options.folder, class_list(options.learners) if options.learners is not None else (), shown)
     saved = None if options.save is None else str(save_marks(marks, options.save))
     takes_up = tomorrow(marks)
     left = [f"Not {'taken' if one.is_all else 'all taken'}: {one}" for one in marks.not_taken]

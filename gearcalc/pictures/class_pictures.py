@@ -66,7 +66,7 @@ def class_picture(bars: Sequence[ExerciseBar], caption: str) -> Picture:
         caption,
         f"{caption}. {said}.",
         list(map(_row, bars)),
-        note("made most", _SLIP_X, _TOP - 14),
+        note("the slip made most", _SLIP_X, _TOP - 14),
         *_drawn(bars, groups),
         key(LEFT_PX, height - 20, *((swatch_of(tone, style.SOFT), words) for words, tone in _TONES.items())),
         title=caption,

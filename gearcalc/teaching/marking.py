@@ -23,7 +23,7 @@ from attrs import frozen
 import gearcalc
 from gearcalc.basics.errors import GearcalcError
 from gearcalc.lathes import Lathe
-from gearcalc.learning.exercises import exercise
+from gearcalc.learning.exercises import exercise, exercise_names
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, NOT_YET, RIGHT, recipes
 from gearcalc.teaching.handed_in import Answered
 
@@ -154,7 +154,7 @@ def _begun(seconds: float) -> subprocess.Popen[bytes]:
     ours = str(Path(gearcalc.__file__).parent.parent)
     paths = os.pathsep.join(filter(None, [ours, os.environ.get("PYTHONPATH", "")]))
     start = f"from gearcalc.teaching.marking import work; work({seconds!r})"
-    command = [sys.executable, "-c", start]
+    command = [sys.executable, "-P", "-c", start]  # -P: nothing is imported from the folder that one works in
     quiet = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL}
     return subprocess.Popen(command, env={**os.environ, "PYTHONPATH": paths}, **quiet)  # type: ignore[call-overload, no-any-return]
 
@@ -169,6 +169,7 @@ def work(seconds: float) -> None:
 
         resource.setrlimit(resource.RLIMIT_AS, (_MOST_MEMORY, _MOST_MEMORY))
     heard, said = sys.stdin.buffer, sys.stdout.buffer
+    exercise_names()  # all that it will need is read now, not in the time of the first answer
     with open(os.devnull, "w", encoding="utf-8") as nobody:
         while True:
             try:

@@ -13,6 +13,7 @@ from attrs import define, field, frozen
 
 from gearcalc.basics import writing
 from gearcalc.basics.errors import NotPossibleError
+from gearcalc.basics.progress import Shown, how_shown
 from gearcalc.learning.exercises import exercise_names
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, recipes
 from gearcalc.learning.progress import lessons_with_exercises
@@ -109,12 +110,14 @@ class ClassMarks:
         return f"{one.learner}: {one.right} of {len(works)} right, {slips} not right{more}, {left} not answered"
 
 
-def class_marks(folder: str | os.PathLike[str], learners: Sequence[Learner] = ()) -> ClassMarks:
+def class_marks(
+    folder: str | os.PathLike[str], learners: Sequence[Learner] = (), progress: bool | Shown = False
+) -> ClassMarks:
     """Mark what a class handed in: every mark is worked out again from the answer, and nothing of theirs is run.
 
     `folder`: with files of answers, or notebooks, in it or below, as handed_in() reads them; `learners`: the class,
-    from class_list(), where there is a list. An exercise is right once one go at it is. Raises NotPossibleError where
-    nothing can be marked.
+    from class_list(), where there is a list; `progress`: whether how far it has got is shown, or what shows it. An
+    exercise is right once one go at it is. Raises NotPossibleError where nothing can be marked.
     """
     found, refused = handed_in(folder, learners)
     if not found and not learners:
@@ -124,7 +127,7 @@ def class_marks(folder: str | os.PathLike[str], learners: Sequence[Learner] = ()
     by_number: dict[int, list[HandedIn]] = defaultdict(list)
     for one in sorted(found, key=lambda one: (one.class_number, one.week, one.where)):
         by_number[one.class_number].append(one)
-    marks = _marks_of(by_number)
+    marks = _marks_of(by_number, how_shown(progress))
     weeks = tuple(sorted({one.week for one in found})) or ("",)
     names = {learner.number: learner.name for learner in learners}
     numbers = sorted({*names, *by_number})
@@ -140,13 +143,14 @@ def _key(number: int, one: Answered) -> tuple[int, str, int, str, str]:
     return number, one.exercise, one.go, repr(one.answer), one.lathe
 
 
-def _marks_of(by_number: Mapping[int, Sequence[HandedIn]]) -> Callable[[int, Answered], Mark]:
+def _marks_of(by_number: Mapping[int, Sequence[HandedIn]], shown: Shown) -> Callable[[int, Answered], Mark]:
     """Every answer marked once, however many weeks it stood there."""
     once: dict[int, dict[Any, ToMark]] = {}
     for number, files in by_number.items():
         once[number] = {_key(number, one): ToMark(number, one) for file in files for one in file.answers}
     marks: dict[Any, Mark] = {}
-    for given, got in zip(once.values(), all_marked([list(each.values()) for each in once.values()]), strict=True):
+    steps = shown(list(once.values()), "Marking, learner")
+    for given, got in zip(steps, all_marked([list(each.values()) for each in once.values()]), strict=True):
         marks.update(zip(given, got, strict=True))
     return lambda number, one: marks[_key(number, one)]
 

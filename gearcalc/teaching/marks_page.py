@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import html
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import groupby
 from pathlib import Path
 
 from gearcalc.basics import markup
@@ -13,6 +14,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.files import save_whole
 from gearcalc.basics.markup import Written
 from gearcalc.learning.exercises.tasks import NOT_RIGHT, RIGHT, as_html, recipes
+from gearcalc.learning.progress import lessons_with_exercises
 from gearcalc.papers.csv_files import save_csv
 from gearcalc.pictures import style
 from gearcalc.pictures.class_pictures import MOST_BARS, ExerciseBar, class_picture
@@ -20,7 +22,7 @@ from gearcalc.teaching.marking import NOT_MARKED, UNREADABLE
 from gearcalc.teaching.marks import NOT_ANSWERED, ClassMarks, LearnerMarks, Work
 from gearcalc.teaching.taking_up import SlipMade, goals_reached, slips_made, titled, tomorrow, weeks_gone
 
-_MOST_SLIPS, _MOST_NAMED = 30, 8
+_MOST_SLIPS, _MOST_NAMED, _BARS_ON_A_SHEET = 30, 8, 18
 _SIGNS = {RIGHT: "✓", NOT_RIGHT: "✗", UNREADABLE: "?", NOT_MARKED: "!", NOT_ANSWERED: "·"}
 _SIGNS_ARE = "✓ right; ✗ not right, with the slip where one shows; ? not readable; ! not marked; · not answered."
 _PRIVATE = "Names and marks are in this file: it belongs where you keep such papers, and nowhere else."
@@ -29,20 +31,21 @@ _STYLE = (
     + """
 body { font: 1rem/1.45 Helvetica, Arial, 'Liberation Sans', sans-serif; color: var(--gearcalc-ink);
        max-width: 76rem; margin: 0 auto; padding: 1rem; }
-h1 { font-size: 1.6rem; margin: 0 0 0.4rem; } h2 { font-size: 1.25rem; margin: 1.6rem 0 0.4rem; break-after: avoid; }
+h1 { font-size: 1.6rem; margin: 0 0 0.4rem; } h2 { font-size: 1.25rem; margin: 1.6rem 0 0.4rem; }
+h2, h3, caption, thead { break-after: avoid; } h3 { font-size: 1.05rem; margin: 1rem 0 0.3rem; }
 ol.tomorrow { font-size: 1.15rem; } ol.tomorrow li { margin: 0.4rem 0; } ol p { margin: 0; display: inline; }
 figure { margin: 0.6rem 0; break-inside: avoid; } figure img { max-width: 100%; height: auto; }
 table { border-collapse: collapse; } caption { text-align: left; font-weight: bold; }
 th, td { text-align: left; vertical-align: top; padding: 0.2rem 0.6rem 0.2rem 0;
          border-bottom: 1px solid var(--gearcalc-edge); }
-td p { margin: 0; } tr { break-inside: avoid; }
-.wide { overflow-x: auto; } .wide:focus-visible { outline: 3px solid var(--gearcalc-accent); }
-.grid th, .grid td { padding: 0.15rem 0.35rem; font-size: 0.85rem; min-width: 4.5rem; }
-.grid tbody th { position: sticky; left: 0; background: var(--gearcalc-paper); min-width: 9rem; }
+td p { margin: 0; } tr { break-inside: avoid; } tbody tr:first-child { break-before: avoid; }
+.grid { width: 100%; table-layout: fixed; margin-top: 1rem; } .grid th, .grid td { font-size: 0.9rem; }
+.grid th:first-child { width: 18%; } .grid th:nth-child(2) { width: 5rem; }
+time { white-space: nowrap; }
 small { font-size: 0.9rem; color: var(--gearcalc-soft); }
 @page { size: A4 landscape; margin: 12mm; }
-@media print { body { font-size: 9.5pt; max-width: none; padding: 0; } .wide { overflow: visible; }
-               .grid th, .grid td { font-size: 7pt; min-width: 0; } details > summary { display: none; } }
+@media print { body { font-size: 9.5pt; max-width: none; padding: 0; } figure img { max-height: 165mm; }
+               .grid th, .grid td { font-size: 8pt; padding: 0.4mm 1.5mm 0.4mm 0; } details { display: none; } }
 """
 )
 
@@ -93,14 +96,14 @@ def _parts(marks: ClassMarks) -> Iterator[str]:
     yield f'<h2>To take up tomorrow</h2><ol class="tomorrow">{says}</ol>'
     if marks.not_taken:
         yield _left_out(marks)
-    bars = _bars(marks)
-    if bars:
-        yield f"<h2>How the class stands</h2>{class_picture(bars[:MOST_BARS], _title(marks))._repr_html_()}"
+    if marks.exercises:
+        pictures = (class_picture(bars, _lessons_of(bars))._repr_html_() for bars in _in_pictures(_bars(marks)))
+        yield f"<h2>How the class stands</h2>{''.join(pictures)}"
     yield f"<h2>Slips</h2>{_slips(slips_made(marks))}"
     yield f"<h2>Goals</h2>{_goals(marks)}"
     if len(marks.weeks) > 1:
         yield f"<h2>Week by week</h2>{_weeks(marks)}"
-    yield f"<h2>Learners</h2>{_grid(marks)}"
+    yield f"<h2>Learners</h2>{''.join(_grids(marks))}"
 
 
 def _left_out(marks: ClassMarks) -> str:
@@ -119,6 +122,23 @@ def _bars(marks: ClassMarks) -> list[ExerciseBar]:
     for slip in slips_made(marks):
         made.setdefault(slip.exercise, slip)
     return [_bar(name, [one.at(name) for one in marks.learners], made.get(name)) for name in marks.exercises]
+
+
+def _in_pictures(bars: Sequence[ExerciseBar]) -> Iterator[list[ExerciseBar]]:
+    """As many lessons in one picture as stand on a sheet of paper."""
+    some: list[ExerciseBar] = []
+    for _, lesson in groupby(bars, lambda bar: bar.group):
+        more = list(lesson)[:MOST_BARS]
+        if some and len(some) + len(more) > _BARS_ON_A_SHEET:
+            yield some
+            some = []
+        some = some + more
+    yield some
+
+
+def _lessons_of(bars: Sequence[ExerciseBar]) -> str:
+    first, last = (bar.group.rpartition(" ")[2] for bar in (bars[0], bars[-1]))
+    return f"How the class stands: {f'lesson {first}' if first == last else f'lessons {first} to {last}'}"
 
 
 def _bar(name: str, works: Sequence[Work], made: SlipMade | None) -> ExerciseBar:
@@ -178,7 +198,7 @@ def _weeks(marks: ClassMarks) -> str:
     heads += [f"{made.slip}: {titled(made.exercise)}" for made in stubborn]
     rows = [
         [
-            week.week or "no date",
+            Written(week.week, "", f"<time>{week.week}</time>") if week.week else "no date",
             str(week.learners),
             week.right_each,
             str(sum(week.slips.values())),
@@ -189,23 +209,28 @@ def _weeks(marks: ClassMarks) -> str:
     return markup.html_columns("How it went on; the last columns are the slips that show most now", heads, rows)
 
 
-def _grid(marks: ClassMarks) -> str:
-    """A row for each learner, a column for each exercise."""
-    heads = ("learner", "right", *(titled(name) for name in marks.exercises))
+def _grids(marks: ClassMarks) -> Iterator[str]:
+    """A table a lesson: a row for each learner, a column for each exercise."""
+    yield f"<p><small>{_SIGNS_ARE} With the tries where there were several.</small></p>"
+    titles = {lesson.number: lesson.title for lesson in lessons_with_exercises()}
+    for number, names in groupby(marks.exercises, lambda name: recipes()[name].lesson):
+        yield _grid(marks, titles.get(number, f"Lesson {number:02}"), list(names))
+
+
+def _grid(marks: ClassMarks, title: str, names: Sequence[str]) -> str:
+    heads = ("learner", "right", *(recipes()[name].title for name in names))
     head = "".join(f'<th scope="col">{markup.in_html(words)}</th>' for words in heads)
-    body = "".join(_grid_row(marks, one) for one in marks.learners)
+    body = "".join(_grid_row(one, names) for one in marks.learners)
     return (
-        f'<div class="wide" tabindex="0" role="region" aria-label="Learners by exercise"><table class="grid">'
-        f"<caption>Each learner, with tries where there were several</caption>"
-        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div><p><small>{_SIGNS_ARE}</small></p>"
+        f'<table class="grid"><caption>{markup.in_html(title)}</caption>'
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
     )
 
 
-def _grid_row(marks: ClassMarks, one: LearnerMarks) -> str:
-    cells: Iterable[str] = (_cell(one.at(name)) for name in marks.exercises)
-    name = markup.in_html(str(one.learner))
-    right = f"<td>{one.right} of {len(marks.exercises)}</td>"
-    return f'<tr><th scope="row">{name}</th>{right}{"".join(cells)}</tr>'
+def _grid_row(one: LearnerMarks, names: Sequence[str]) -> str:
+    works = [one.at(name) for name in names]
+    right = f"<td>{sum(work.state == RIGHT for work in works)} of {len(works)}</td>"
+    return f'<tr><th scope="row">{markup.in_html(str(one.learner))}</th>{right}{"".join(map(_cell, works))}</tr>'
 
 
 def _cell(work: Work) -> str:

@@ -36,7 +36,7 @@ class SlipMade:
         return titled(self.exercise)
 
     def __str__(self) -> str:
-        return f"'{self.slip}' at {self.title}: {len(self.learners)} of {self.answered} who answered"
+        return f"'{self.slip}' in the exercise {self.title}: {len(self.learners)} of {self.answered} who answered"
 
 
 @frozen
@@ -80,10 +80,10 @@ def titled(exercise: str) -> str:
     """The title of an exercise, with the number of its lesson.
 
     >>> titled("lead-of-a-leadscrew")
-    'One turn of the leadscrew (lesson 01)'
+    "'One turn of the leadscrew' (lesson 01)"
     """
     recipe = recipes()[exercise]
-    return f"{recipe.title} (lesson {recipe.lesson:02})"
+    return f"'{recipe.title}' (lesson {recipe.lesson:02})"
 
 
 def slips_made(marks: ClassMarks) -> tuple[SlipMade, ...]:
@@ -126,7 +126,7 @@ def _goal_of(name: str, lesson: LessonDone) -> str:
     """The goal that an exercise is entered for, in words; else its title."""
     goal = getattr(recipes()[name], "goal", None)
     known = isinstance(goal, int) and 1 <= goal <= len(lesson.goals)
-    return lesson.goals[goal - 1] if known else recipes()[name].title  # type: ignore[operator]
+    return lesson.goals[goal - 1] if known else f"to do '{recipes()[name].title}'"  # type: ignore[operator]
 
 
 def weeks_gone(marks: ClassMarks) -> tuple[WeekGone, ...]:

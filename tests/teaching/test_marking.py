@@ -32,7 +32,7 @@ class TestManyAreMarked:
         begun = marking.subprocess.Popen
 
         def begin(command, **more):
-            return begun([*command[:2], f"{hangs}m.mark = slow\nm.work(2.0)"], **more)
+            return begun([*command[:-1], f"{hangs}m.mark = slow\nm.work(2.0)"], **more)
 
         monkeypatch.setattr(marking.subprocess, "Popen", begin)
         began = time.monotonic()
@@ -41,6 +41,13 @@ class TestManyAreMarked:
         assert [[one.state for one in each] for each in got] == [["right", NOT_MARKED, "right"], ["right"]]
         assert "too long" in got[0][1].says
         assert time.monotonic() - began < 50
+
+    def test_nothing_is_imported_from_the_folder_that_one_works_in(self, monkeypatch, tmp_path):
+        for name in ("gearcalc", "pickle", "faulthandler", "attrs"):
+            (tmp_path / f"{name}.py").write_text("open('was run', 'w')\n")
+        monkeypatch.chdir(tmp_path)
+        assert [got.state for got in next(all_marked([[to_mark(1)]]))] == ["right"]
+        assert not (tmp_path / "was run").exists()
 
     def test_a_school_s_own_exercise_is_marked_here(self):
         @poses("a-school-s-own", lesson=99, title="Own")

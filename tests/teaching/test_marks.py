@@ -8,8 +8,11 @@ import os
 import re
 from collections import Counter
 from html.parser import HTMLParser
+from types import SimpleNamespace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from gearcalc import exercise_names
 from gearcalc.basics.errors import NotPossibleError, ValueOutOfRangeError
@@ -21,7 +24,7 @@ from gearcalc.teaching.marking import mark
 from gearcalc.teaching.marks import NOT_ANSWERED, class_marks
 from gearcalc.teaching.marks_page import marks_page, save_marks
 from gearcalc.teaching.taking_up import goals_reached, slips_made, tomorrow, weeks_gone
-from tests.how_much import THOROUGH, in_one
+from tests.how_much import THOROUGH, examples, in_one
 from tests.teaching.invented_class import NAMES, NONE, RIGHT, SLIP, WRONG, answers, go, hand_in, name_of, planted, write
 
 LESSON = exercise_names(1)
@@ -120,6 +123,29 @@ class TestPlantedAnswersAreFoundAgain:
         assert '<html lang="en">' in page
         assert re.search(r'<img alt="Marks of a class of \d+\. ', page)
         _balanced(page)
+
+
+class TestGoals:
+    def test_exercises_entered_for_a_goal_of_their_lesson_reach_it_together(self, tmp_path, monkeypatch):
+        (lesson,) = (each for each in lessons_with_exercises() if each.number == 1)
+        goals = dict(zip(LESSON, (1, 1, 2, 2, 3, 3, 3), strict=True))
+        entered = {name: SimpleNamespace(title=name, lesson=1, goal=goals[name]) for name in LESSON}
+        monkeypatch.setattr("gearcalc.teaching.taking_up.recipes", lambda: entered)
+        asked = lesson.exercises[: lesson.asked]
+        of_one = [name for name in asked if goals[name] == goals[asked[0]]]
+        one(tmp_path, exercises={name: [go(1, planted(name, 1, RIGHT)[0])] for name in of_one})
+        one(tmp_path, 2, "Bo Reed", right_by(2, asked[0]), "bo/answers.json")
+        found = {goal.words: goal for goal in goals_reached(class_marks(tmp_path))}
+        assert set(found) == {lesson.goals[goals[name] - 1] for name in asked}
+        reached = found[lesson.goals[goals[asked[0]] - 1]]
+        assert (set(reached.exercises), reached.reached, reached.began) == (
+            set(of_one),
+            2 if len(of_one) == 1 else 1,
+            2,
+        )
+
+    def test_every_lesson_has_three_in_words(self):
+        assert all(len(lesson.goals) == 3 for lesson in lessons_with_exercises())
 
 
 class TestAnExerciseIsRightOnceOneGoIs:
@@ -307,6 +333,41 @@ class TestHostileFilesAreNamed:
         one(tmp_path, exercises=right_by(1))
         with pytest.raises(ValueOutOfRangeError, match=r"ending \.csv or \.html"):
             save_marks(class_marks(tmp_path), tmp_path / "marks.xls")
+
+
+ANYTHING = st.recursive(
+    st.none() | st.booleans() | st.integers(-5, 10**12) | st.floats(allow_nan=False) | st.text(max_size=20),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=10), inner, max_size=3),
+    max_leaves=8,
+)
+GOES = st.fixed_dictionaries(
+    {},
+    optional={
+        "class_number": st.just(1) | ANYTHING,
+        "go": st.integers(-1, 60) | ANYTHING,
+        "answer": st.text(max_size=60) | ANYTHING,
+        "tries": ANYTHING,
+        "lathe": st.just("") | ANYTHING,
+    },
+)
+
+
+class TestWhateverStandsInAFile:
+    @given(
+        st.dictionaries(
+            st.sampled_from(LESSON) | st.text(max_size=9), st.lists(GOES, max_size=3) | ANYTHING, max_size=4
+        ),
+        ANYTHING,
+        st.just(1) | ANYTHING,
+    )
+    @examples(40)
+    def test_it_is_marked_or_named_and_takes_nothing_from_others(self, tmp_path_factory, exercises, name, number):
+        folder = tmp_path_factory.mktemp("any")
+        one(folder, 2, "Bo Reed", right_by(2), "bo/answers.json")
+        write(folder / "answers-any.json", answers(number, name, exercises))
+        marks = class_marks(folder)
+        assert (number == 2) or {each.learner.number: each.right for each in marks.learners}[2] == 1
+        _balanced(marks_page(marks))
 
 
 class TestNotebooksWithoutAFileOfAnswers:
