@@ -153,7 +153,7 @@ def _key_rows(mine: ProblemSet) -> Iterator[dict[str, object]]:
         row: dict[str, object] = {"learner": _in_row(mine.learner), "no.": place, "exercise": problem.title}
         if problem.time > 1:
             row["exercise"] = f"{problem.title} ({problem.time})"
-        yield row | {"answer": problem.key}
+        yield row | {"answer": problem.key} | ({} if problem.points is None else {"points": _points(problem.points)})
 
 
 def _in_row(learner: Learner) -> str:

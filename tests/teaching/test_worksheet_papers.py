@@ -129,7 +129,7 @@ class TestTheKey:
         for mine in a_class().sets:
             for place, problem in enumerate(mine.problems, 1):
                 found = [row for row in rows.values() if row[0].split()[0] == str(mine.learner.number)]
-                assert [row[1:] for row in found][place - 1] == [str(place), problem.title, problem.key]
+                assert [row[1:] for row in found][place - 1] == [str(place), problem.title, problem.key, "1.5"]
         behind = [words(key.paper, page) for page in range(key.solutions_from, key.paper.pages + 1)]
         assert behind[0].startswith("made again so Worked solutions")
         assert all("Worked solutions" not in words(key.paper, page) for page in range(1, key.solutions_from))
