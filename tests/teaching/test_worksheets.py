@@ -112,6 +112,17 @@ class TestATestHasNumbersThatNoClassNumberHas:
         had, again = (problem.task for problem in worksheet([name] * 2, class_list("5"), test="w").sets[0].problems)
         assert len({str(had), str(again), str(gc.exercise(name, 5).task)}) == 3
 
+    def test_where_there_are_few_questions_it_is_one_that_the_learner_has_not_had(self, monkeypatch):
+        def pose(draw):
+            few = draw.choice("abc")
+            return Task(question=few, answer=Number(Fraction(1)), hints="a", solution="**1**", right="")
+
+        recipe = Recipe("few", "Few", 1, pose)
+        monkeypatch.setattr(worksheets, "recipe_of", lambda name: recipe)
+        for mine in worksheet(["few", "few"], class_list("1-50"), test="spring").sets:
+            asked = {problem.task.question for problem in mine.problems}
+            assert asked == set("abc") - {recipe.numbered(mine.learner.number).question}
+
     def test_the_word_alone_makes_them_again(self):
         asked = [str(one("two-pairs", 7, test=word).task) for word in ("Spring 2027", " spring  2027", "spring 2028")]
         assert asked[0] == asked[1] != asked[2]
