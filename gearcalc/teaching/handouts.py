@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import ast
 import html
+import mimetypes
 import re
+from base64 import b64encode
 from collections.abc import Collection, Iterable, Iterator
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 from attrs import frozen
 
@@ -31,6 +34,7 @@ from gearcalc.teaching.lesson_runs import run_lessons
 _ONLY_ASKS = {"guess", "taken_up", "exercise", "word_list", "name_and_number", "what_is_done"}
 """Calls of which a cell shows all that there is to know by what it puts out."""
 _LINK = re.compile(r'<a\b[^>]*?\bhref="(?P<to>[^"]*)"[^>]*>(?P<words>.*?)</a>', re.S)
+_PICTURE = re.compile(r'(?P<front><img\b[^>]*?\bsrc=")(?P<file>(?!data:)[^"]*)"')
 _HEADING = re.compile(r"^# +(.+)$", re.M)
 _OWN_NUMBERS = "You do this one with numbers of your own: in the lesson, or on your sheet."
 _TO_WRITE_ON = '<p class="to-write-on">Your answer:</p>'
@@ -95,16 +99,13 @@ def as_handout(
             _stand_still(cell, numbered)
     title = _title_of(ready, name)
     exporter = HTMLExporter(
-        template_name="handout",
-        extra_template_basedirs=[str(data_folder())],
-        exclude_anchor_links=True,
-        embed_images=True,
+        template_name="handout", extra_template_basedirs=[str(data_folder())], exclude_anchor_links=True
     )
     told = {"title": title, "in_css": re.sub(r'["\\<>\n]', "", title), "paper": paper, "foot": FOOT}
     told["palette"] = style.as_css(":root")
-    where = {"path": str(notebooks_folder())}
-    page, _ = exporter.from_notebook_node(ready, {"handout": told, "metadata": where})
-    return Handout(name, title, _LINK.sub(lambda link: _linked(link, together), with_mathml(page)))
+    page, _ = exporter.from_notebook_node(ready, {"handout": told})
+    page = _LINK.sub(lambda link: _linked(link, together), with_mathml(page))
+    return Handout(name, title, _PICTURE.sub(_in_the_page, page).replace("<th></th>", "<td></td>"))
 
 
 def _title_of(notebook: Any, name: str) -> str:
@@ -143,7 +144,8 @@ def _stand_still(cell: Any, numbered: bool) -> None:
         if "text/html" in data:
             data["text/html"] = still_alone(data["text/html"])
             if posed and numbered:
-                data["text/html"] += _TO_WRITE_ON
+                front, end, _ = data["text/html"].rpartition("</div>")
+                data["text/html"] = f"{front}{_TO_WRITE_ON}{end}"
             elif posed:
                 data["text/html"] = f"<p><strong>{html.escape(posed)}</strong></p><p>{_OWN_NUMBERS}</p>"
 
@@ -174,3 +176,13 @@ def _linked(link: re.Match[str], together: Collection[str]) -> str:
         address = f" ({html.escape(to)})" if to.startswith("http") and to not in words else ""
         return f"{words}{address}"
     return f'<a href="{html.escape(stem)}.html{hash_}{html.escape(place)}">{words}</a>'
+
+
+def _in_the_page(picture: re.Match[str]) -> str:
+    """A picture from a file beside the lessons, as part of the page; nothing is taken from anywhere else."""
+    beside = notebooks_folder().resolve()
+    file = (beside / unquote(html.unescape(picture["file"]))).resolve()
+    if beside not in file.parents or not file.is_file():
+        return f'{picture["front"]}data:,"'
+    kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
+    return f'{picture["front"]}data:{kind};base64,{b64encode(file.read_bytes()).decode("ascii")}"'

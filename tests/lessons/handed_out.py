@@ -22,12 +22,16 @@ class _Page(HTMLParser):
         self.read = ""
         self.open: list[str] = []
         self.tags: Counter[str] = Counter()
+        self.inside: list[str] = []
+        self.in_summary = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         said = {name: value or "" for name, value in attrs}
         self.tags[tag] += 1
+        self.in_summary = self.in_summary or tag == "summary"
         if tag in _NOT_READ:
             self.open.append(tag)
+        self.inside = [*self.inside, ""] if tag == "details" else self.inside
         if tag in ("script", "iframe", "object", "embed", "link", "base", "form"):
             self.faults.append(f"a {tag}")
         if tag == "img" and not said.get("alt", "").strip():
@@ -41,8 +45,13 @@ class _Page(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         if self.open and self.open[-1] == tag:
             self.open.pop()
+        self.in_summary = self.in_summary and tag != "summary"
+        if tag == "details" and not self.inside.pop().strip():
+            self.faults.append("a fold with nothing in it")
 
     def handle_data(self, data: str) -> None:
+        if not self.in_summary:
+            self.inside = [text + data for text in self.inside]
         if self.open[-1:] == ["style"]:
             self.faults += [f"in a style: {found}" for found in _in_css(data)]
         elif not self.open:

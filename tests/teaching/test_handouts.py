@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 import sys
+from base64 import b64encode
 from types import SimpleNamespace
 from unittest.mock import patch
 from xml.etree import ElementTree
@@ -14,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gearcalc.basics.errors import NotPossibleError, UnknownNameError
+from gearcalc.basics.files import notebooks_folder
 from gearcalc.lathes import demo_lathe
 from gearcalc.learning.exercises import exercise
 from gearcalc.learning.live import put_out
@@ -149,6 +151,12 @@ class TestAPage:
         assert "&lt;b&gt;&lt;b&gt;" in without
         assert folded.count("seventeen") == 1
 
+    def test_a_picture_beside_the_lessons_is_part_of_the_page(self):
+        cell = words("# A\n\n![A bracket](images/bracket.svg) ![Not ours](../README.md) ![Away](https://a.org/b.png)")
+        made = as_handout("a", notebook([cell]), ()).html
+        kept = b64encode((notebooks_folder() / "images" / "bracket.svg").read_bytes()).decode()
+        assert re.findall('src="(.*?)"', made) == [f"data:image/svg+xml;base64,{kept}", "data:,", "data:,"]
+
     def test_the_notebook_stays_as_it_was(self, page):
         before = str(page)
         as_handout("a", page, ())
@@ -166,6 +174,7 @@ class TestTheCheckOfAPage:
         ("in a style", "<style>p { background: url(//example.org/a) }</style>"),
         ("in a style", "<style>@import 'a.css';</style>"), ("in a style", "<p style='background:url(a.png)'>a</p>"),
         ("a link", "<link rel='stylesheet' href='a.css'>"), ("a script", "<script>1</script>"),
+        ("a fold", "<details><summary>Why</summary> </details><p>So.</p>"),
         ("p onclick", "<p onclick='a()'>a</p>"), ("an id", "<p id='a'></p><p id='a'></p>"),
     ])  # fmt: skip
     def test_finds_the_fault_that_is_there(self, fault, part):

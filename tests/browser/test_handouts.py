@@ -1,0 +1,132 @@
+"""A lesson as a page to hand out, in a real Chromium: on a wall, by keyboard, on paper, and cut off from every host."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from gearcalc.teaching.handouts import as_handout
+from gearcalc.teaching.page_printer import find_printer, print_page
+from tests.browser.lab_page import screenshot_folder
+from tests.browser.test_accessible import ASK_AXE, AXE, SILENT
+from tests.lessons.lesson_rules import executed
+from tests.notebooks import LESSONS
+
+pytestmark = pytest.mark.browser
+
+# What reaches beyond the page, a formula's parts and what is folded away left out.
+TOO_WIDE = """() => [...document.querySelectorAll("main *")].filter((one) => {
+  const { width, left, right } = one.getBoundingClientRect();
+  return width && !one.closest("math *") && (left < -1 || right > document.documentElement.clientWidth + 1);
+}).map((one) => one.outerHTML.slice(0, 120))"""
+UNFOLDED = "for (const folded of document.querySelectorAll('details')) folded.open = true"
+FRACTIONS = """() => [...document.querySelectorAll("math[display=block] mfrac")].map((one) =>
+  [...one.children].flatMap((part) => [part.getBoundingClientRect().top, part.getBoundingClientRect().bottom]))"""
+FOLDED = """async () => {
+  await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
+  return [...document.querySelectorAll("details > :not(summary)")].filter((one) =>
+    !one.checkVisibility({ contentVisibilityAuto: true }) && !one.closest("figure > details, .gearcalc-again")).length;
+}"""
+
+
+@pytest.fixture(scope="module")
+def saved(tmp_path_factory):
+    """The page of lesson 08, which has formulas, folds, explorers and wide tables."""
+    lesson = LESSONS["08"]
+    made = as_handout(lesson.stem, executed(lesson), {lesson.stem}, with_code=True)
+    return made.save(tmp_path_factory.mktemp("handout") / "lesson.html")
+
+
+@pytest.fixture
+def shown(chromium, saved):
+    """The page, and what it has asked for."""
+    context = chromium.new_context(viewport={"width": 1366, "height": 768})
+    page = context.new_page()
+    asked, errors = [], []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
+    page.goto(saved.as_uri())
+    yield page, asked, errors
+    context.close()
+
+
+def test_nothing_is_asked_of_any_host(shown, saved):
+    page, asked, errors = shown
+    page.wait_for_load_state("networkidle")
+    assert {url for url in asked if not url.startswith("data:")} == {saved.as_uri()}
+    assert errors == []
+
+
+def test_the_page_itself_forbids_to_ask(shown):
+    page, _, errors = shown
+    page.evaluate("document.body.append(Object.assign(new Image(), { src: 'http://127.0.0.1:9/a.png' }))")
+    page.wait_for_timeout(200)
+    assert ["Content Security Policy" in said and "blocked" in said for said in errors] == [True]
+
+
+def test_formulas_are_shown_by_the_browser(shown):
+    page, *_ = shown
+    page.evaluate(UNFOLDED)
+    fractions = page.evaluate(FRACTIONS)
+    assert len(fractions) > 3
+    assert all(top < top_ends <= bottom + 1 < bottom_ends for top, top_ends, bottom, bottom_ends in fractions)
+
+
+def test_folds_open_by_keyboard_and_what_is_in_them_is_there(shown):
+    page, *_ = shown
+    why = page.locator("summary", has_text="See why").first
+    inside = why.locator("xpath=..").locator("p").first
+    assert not inside.is_visible()
+    why.focus()
+    page.keyboard.press("Enter")
+    assert inside.is_visible()
+
+
+@pytest.mark.parametrize(("wide", "high", "least_px"), [(1366, 768, 19), (1920, 1080, 24), (390, 844, 16)])
+def test_stands_on_a_screen_in_letters_that_can_be_read(shown, tmp_path, wide, high, least_px):
+    page, *_ = shown
+    page.set_viewport_size({"width": wide, "height": high})
+    assert page.locator("main p").first.evaluate("(one) => parseFloat(getComputedStyle(one).fontSize)") >= least_px
+    assert page.evaluate(TOO_WIDE) == []
+    page.screenshot(path=str(Path(screenshot_folder(tmp_path)) / f"handout-{wide}.png"))
+
+
+@pytest.mark.parametrize("paper_mm", [210, 216])
+def test_on_paper_nothing_is_cut_or_folded(shown, paper_mm):
+    page, *_ = shown
+    page.set_viewport_size({"width": int((paper_mm - 30) / 25.4 * 96), "height": 1000})  # within margins of 15 mm
+    assert page.evaluate(FOLDED) > 3
+    page.emulate_media(media="print")
+    assert page.evaluate(FOLDED) == 0
+    assert page.evaluate(TOO_WIDE) == []
+
+
+def test_says_all_in_words(shown):
+    page, *_ = shown
+    page.evaluate(UNFOLDED)
+    assert page.evaluate(SILENT, "body") == []
+
+
+@pytest.mark.skipif(not AXE, reason="axe-core was not asked: name its axe.min.js in GEARCALC_AXE")
+def test_axe_finds_nothing(chromium, saved):
+    context = chromium.new_context(bypass_csp=True)
+    page = context.new_page()
+    page.goto(saved.as_uri())
+    page.evaluate(UNFOLDED)
+    page.evaluate(Path(AXE).read_text(encoding="utf-8"))
+    looked_at, violations = page.evaluate(ASK_AXE, "html")
+    context.close()
+    assert looked_at > 20
+    assert violations == []
+
+
+def test_the_pdf_is_tagged_and_says_title_and_language(saved, tmp_path):
+    printed = print_page(saved.read_text("utf-8"), tmp_path / "lesson.pdf", find_printer()).read_bytes()
+    assert re.search(rb"/MarkInfo\s*<<[^>]*/Marked true", printed)
+    assert b"/StructTreeRoot" in printed
+    assert re.search(rb"/Lang\s*\(en\)", printed)
+    assert re.search(rb"/Title\s*[(<]", printed)
+    assert 4 < len(re.findall(rb"/Type\s*/Page\b", printed)) < 20
+    assert list(tmp_path.iterdir()) == [tmp_path / "lesson.pdf"]
