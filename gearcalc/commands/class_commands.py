@@ -61,7 +61,7 @@ def add_class_commands(command: AddCommand) -> None:
     handout.add_argument("--all", action="store_true", help="every lesson, and the workbench")
     where = "a file that ends in .html or .pdf for one lesson; for several a folder, made where there is none"
     handout.add_argument("--save", required=True, metavar="WHERE", help=where)
-    handout.add_argument("--pdf", action="store_true", help="in a folder: a PDF of each as well")
+    handout.add_argument("--pdf", action="store_true", help="a PDF of each as well")
     add_lathe(handout, "--lathe", f"the school's own, on which each lesson goes on at its end: {LATHE_HELP}")
     about = "whose numbers the exercises have; left out, each is only named"
     handout.add_argument("--class", dest="class_number", type=_class_number, metavar="N", help=about)
@@ -215,6 +215,9 @@ def _where_to(options: argparse.Namespace, lessons: Sequence[Path]) -> tuple[Pat
         if len(lessons) > 1:
             remedy = "Name a folder; with --pdf a PDF of each is put there too."
             raise ValueOutOfRangeError("several lessons don't go into one file", value=options.save, remedy=remedy)
+        if not where.parent.is_dir():
+            remedy = "Name a file in a folder that is there."
+            raise NotPossibleError("there is no such folder to save it in", where=options.save, remedy=remedy)
         return None, (where.suffix, _PDF) if options.pdf and ending != _PDF else (where.suffix,)
     try:
         where.mkdir(parents=True, exist_ok=True)

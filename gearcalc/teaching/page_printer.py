@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -13,6 +14,8 @@ from gearcalc.basics.files import save_whole
 
 NAMED_BY = "GEARCALC_CHROMIUM"
 _SECONDS = 120
+_BESIDE = re.compile(r'<a href="[^"#][^"]*">(.*?)</a>', re.S)
+"""A link to another page, which a PDF would have as a path on the machine that printed it."""
 _COMMANDS = (
     "chromium",
     "chromium-browser",
@@ -94,7 +97,7 @@ def print_page(page: str, path: str | Path, printer: str) -> Path:
 
 def _printed(page: str, folder: Path, printer: str) -> bytes:
     source, made = folder / "page.html", folder / "page.pdf"
-    source.write_text(page, encoding="utf-8")
+    source.write_text(_BESIDE.sub(r"\1", page), encoding="utf-8")
     command = [printer, *_FLAGS, f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={made}", source.as_uri()]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.insert(1, "--no-sandbox")  # in a container there is nobody else to be

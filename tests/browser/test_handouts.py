@@ -35,7 +35,7 @@ FOLDED = """async () => {
 def saved(tmp_path_factory):
     """The page of lesson 08, which has formulas, folds, explorers and wide tables."""
     lesson = LESSONS["08"]
-    made = as_handout(lesson.stem, executed(lesson), {lesson.stem}, with_code=True)
+    made = as_handout(lesson.stem, executed(lesson), {path.stem for path in LESSONS.values()}, with_code=True)
     return made.save(tmp_path_factory.mktemp("handout") / "lesson.html")
 
 
@@ -128,5 +128,7 @@ def test_the_pdf_is_tagged_and_says_title_and_language(saved, tmp_path):
     assert b"/StructTreeRoot" in printed
     assert re.search(rb"/Lang\s*\(en\)", printed)
     assert re.search(rb"/Title\s*[(<]", printed)
+    assert b"file:" not in printed
+    assert ".html" in saved.read_text("utf-8")
     assert 4 < len(re.findall(rb"/Type\s*/Page\b", printed)) < 20
     assert list(tmp_path.iterdir()) == [tmp_path / "lesson.pdf"]

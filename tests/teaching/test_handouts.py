@@ -275,6 +275,7 @@ class TestTheCommand:
         ("01 02 --save a.html", "several lessons"), ("01 --save a.html --class 1-24", "--class"),
         ("01 --save a.html --paper A9", "--paper"), ("01 --save a.html --lathe nobody", "nobody"),
         ("01", "--save"),
+        ("01 --save not/there/a.html", "no such folder"),
     ])  # fmt: skip
     def test_what_can_t_be_is_refused_before_the_work(self, ask, not_run, asked, said):
         code, out, err = ask("handout", *asked.split())
