@@ -23,6 +23,13 @@ def swung_over(to_the_chuck: int, to_the_axis: int) -> bool:
     return Fraction(to_the_axis, to_the_chuck) != 1
 
 
+def wound_in(to_the_chuck: int, to_the_axis: int) -> bool:
+    """Whether a slide that is wound in moves a tool on the near side along that line, and not back along it."""
+    return (to_the_chuck, to_the_axis) in ((1, 1), (-1, 1))
+
+
+STEEP = ("M20", "Tr 40x7", "Tr 40x14(P7)", "Tr 20x8(P4)")
+
 CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
     "13": {
         "60 leadscrew threads must go by, and the dial gear has 16 teeth": lambda: (
@@ -35,6 +42,15 @@ CLAIMS: Mapping[str, Mapping[str, Callable[[], bool]]] = {
         ),
         "Left-hand or inside: slide swung over; both: as usual.": lambda: (
             [swung_over(*each) for each in ((1, 1), (-1, 1), (1, -1), (-1, -1))] == [False, True, True, False]
+        ),
+        "Inside, deeper is wound out.": lambda: (
+            # The tool is on the near side of the axis, and winding in moves it away from whoever stands there.
+            [wound_in(*each) for each in ((1, 1), (-1, 1), (1, -1), (-1, -1))] == [True, True, False, False]
+        ),
+        "A side ground straight down, 0°, is clear too.": lambda: (
+            # Where 3° less the helix angle is below zero, the wall recedes by more than 3° from what stands upright.
+            all(helix.angle_deg > 3 for helix in map(gc.helix_angle, STEEP) if helix.trailing_deg < 0)
+            and any(gc.helix_angle(thread).trailing_deg < 0 for thread in STEEP)
         ),
         "$0.1 \\cdot 1.732 = 0.17$ mm": lambda: reads("1.732", 1 / tan(radians(30))) and reads("0.17", 0.1 * sqrt(3)),
         "M10 in class 6g allows 0.132 mm in all": lambda: F("8.994") - F("8.862") == F("0.132"),  # ISO 965-2's limits

@@ -130,6 +130,15 @@ def leadscrew_of(lathe: Lathe) -> str:
     lead = said(lathe.leadscrew_lead_mm)
     if lead.startswith("≈"):  # what a question gives is exact
         lead = f"{lathe.leadscrew_lead_mm} mm"
+    return leadscrew_with(lead)
+
+
+def leadscrew_with(lead: str) -> str:
+    """The same by its lead in words; millimetres are said to be a lead, since they could be a diameter.
+
+    >>> leadscrew_with("5 mm")
+    'a leadscrew with a lead of **5 mm**'
+    """
     return f"a leadscrew of **{lead}**" if lead.endswith("tpi") else f"a leadscrew with a lead of **{lead}**"
 
 

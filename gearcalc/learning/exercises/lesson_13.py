@@ -11,7 +11,7 @@ from gearcalc.cutting.helix import helix_angle
 from gearcalc.lathes import Lathe
 from gearcalc.learning.exercises.answers import about
 from gearcalc.learning.exercises.any_lathe import whose
-from gearcalc.learning.exercises.benches import lead_of, said
+from gearcalc.learning.exercises.benches import lead_of, leadscrew_with, said
 from gearcalc.learning.exercises.number_answers import Number
 from gearcalc.learning.exercises.tasks import Draw, Task, poses
 
@@ -36,7 +36,7 @@ def once_round_the_dial(draw: Draw, lathe: Lathe | None = None) -> Task:
     lead = lead_of(thread)
     turns = teeth * leadscrew / lead
     return Task(
-        question=f"""A leadscrew of **{screw}**{where} drives a dial gear with **{teeth} teeth**. You cut
+        question=f"""{leadscrew_with(screw).capitalize()}{where} drives a dial gear with **{teeth} teeth**. You cut
             **{thread}**. At the end of the pass you open the half-nuts, and the spindle runs on. After how many turns
             of the **spindle** has the dial gone round once?""",
         answer=Number(turns, "turns", places=1),
@@ -68,9 +68,9 @@ def play_at_the_carriage(draw: Draw) -> Task:
     round_mm = as_fraction(pi) * module * teeth
     moved_um = play / round_mm * lead * 1000
     return Task(
-        question=f"""The last gear has **{teeth} teeth** of module **{decimal(module)} mm** and sits on a leadscrew of
-            **{screw}**. Its mesh has **{decimal(play)} mm** of backlash along the pitch circle. By how many micrometres
-            does the carriage lag while that is taken up?""",
+        question=f"""The last gear has **{teeth} teeth** of module **{decimal(module)} mm** and sits on
+            {leadscrew_with(screw)}. Its mesh has **{decimal(play)} mm** of backlash along the pitch circle. By how many
+            micrometres does the carriage lag while that is taken up?""",
         answer=Number(moved_um, "µm", places=1),
         slips={
             """the play itself: The teeth move so far, on a large circle. How much of one turn is that, and how far does

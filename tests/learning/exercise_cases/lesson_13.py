@@ -7,7 +7,7 @@ from math import atan2, cos, degrees, pi, radians, sin
 from typing import Any
 
 from gearcalc.learning.exercises import Exercise
-from tests.learning.exercise_cases.reading import Case, lead_said, number, said, whole
+from tests.learning.exercise_cases.reading import Case, lead_said, leadscrew, number, said, whole
 
 
 def named(q: Exercise, pattern: str) -> Fraction:
@@ -16,24 +16,20 @@ def named(q: Exercise, pattern: str) -> Fraction:
 
 def once_round_the_dial() -> Case:
     def numbers(q: Exercise) -> tuple[int, Fraction, Fraction]:
-        return whole(q, r"gear with (\d+) teeth"), named(q, "leadscrew of"), named(q, "You cut")
+        return whole(q, r"gear with (\d+) teeth"), leadscrew(q), named(q, "You cut")
 
     def turns(q: Exercise) -> Fraction:
         """The carriage stands; after so many turns the leadscrew has sent one thread past for each tooth."""
-        teeth, leadscrew, lead = numbers(q)
-        return Fraction(teeth) / (lead / leadscrew)
+        teeth, screw, lead = numbers(q)
+        return Fraction(teeth) / (lead / screw)
 
     def right(q: Exercise) -> list[Any]:
         x = turns(q)
         return [x, float(x), f"{float(x):.1f}", f"{float(x):.2f} turns", f"{x.numerator}/{x.denominator}"]
 
     def slips(q: Exercise) -> list[tuple[str, Any]]:
-        teeth, leadscrew, lead = numbers(q)
-        return [
-            ("upside down", teeth * lead / leadscrew),
-            ("one tooth", leadscrew / lead),
-            ("turns of the leadscrew", teeth),
-        ]
+        teeth, screw, lead = numbers(q)
+        return [("upside down", teeth * lead / screw), ("one tooth", screw / lead), ("turns of the leadscrew", teeth)]
 
     return Case(right, slips, lambda q: f"{float(turns(q)):.1f}")
 
@@ -41,7 +37,7 @@ def once_round_the_dial() -> Case:
 def play_at_the_carriage() -> Case:
     def numbers(q: Exercise) -> tuple[Fraction, float, Fraction]:
         across = whole(q, r"has (\d+) teeth") * number(q, r"module ([\d.]+) mm")
-        return number(q, r"has ([\d.]+) mm of backlash"), float(across), named(q, "leadscrew of")
+        return number(q, r"has ([\d.]+) mm of backlash"), float(across), leadscrew(q)
 
     def moved(q: Exercise) -> float:
         """By the angle: an arc over its radius, a share of the whole circle, of a lead."""
