@@ -237,4 +237,4 @@ def _cell(work: Work) -> str:
     if work.state == NOT_ANSWERED:
         return "<td>·</td>"
     said = str(work) if work.state != RIGHT or work.tries > 1 else ""
-    return f"<td>{_SIGNS[work.state]} {markup.in_html(said.removeprefix(RIGHT).strip())}</td>"
+    return f"<td>{markup.in_html(f'{_SIGNS[work.state]} {said.removeprefix(RIGHT).strip()}'.strip())}</td>"

@@ -121,7 +121,7 @@ class TestPlantedAnswersAreFoundAgain:
         assert page.count('<th scope="row">') >= len(marks.learners)
         assert all(f"{name} (" in page for name in NAMES)
         assert '<html lang="en">' in page
-        assert re.search(r'<img alt="Marks of a class of \d+\. ', page)
+        assert re.search(r'<img alt="How the class stands: lessons 01 to \d\d\. ', page)
         _balanced(page)
 
 
