@@ -56,7 +56,7 @@ def face(
         "g",
         _body(kind, teeth, module_px, pressure_angle_deg),
         _bore(bore_px, keyed=kind not in ("idler", "idle")),
-        _painted_tooth(teeth, module_px, pressure_angle_deg) if marked else _dot(teeth, module_px),
+        _painted_tooth(kind, teeth, module_px, pressure_angle_deg) if marked else _dot(teeth, module_px),
         class_="turning",
         transform=f"rotate({turned_deg:.3f})",
         data_rest=f"{turned_deg:.3f}",
@@ -141,14 +141,14 @@ def _dot(teeth: int, module_px: float) -> Svg:
     return disc(module_px * (teeth / 2 - DEDENDUM - 0.7), 0, min(0.3 * module_px + 0.4, 2.2), INK, None)
 
 
-def _painted_tooth(teeth: int, module_px: float, pressure_angle_deg: float) -> Svg:
-    """The tooth at the key in a strong tone, and a spot under it large enough to follow while it turns."""
+def _painted_tooth(kind: str, teeth: int, module_px: float, pressure_angle_deg: float) -> Svg:
+    """The tooth at the key in the strong tone of its kind, and a spot under it large enough to follow as it turns."""
     scale, radius = module_px / _UNITS, max(3.8, min(1.1 * module_px, 6.0))
     tooth = path_of(
         [(_UNITS * x, _UNITS * y) for x, y in tooth_outline(teeth, pressure_angle_deg, 0.04, 4)], closed=True
     )
     spot = disc(module_px * (teeth / 2 - DEDENDUM) - 0.8 * radius, 0, radius, YELLOW, width=1.3)
-    return element("g", shape(tooth, INK, transform=f"scale({scale:.6g})"), spot, class_="painted-tooth")
+    return element("g", shape(tooth, LOOKS[kind].accent, transform=f"scale({scale:.6g})"), spot, class_="painted-tooth")
 
 
 @lru_cache(maxsize=512)

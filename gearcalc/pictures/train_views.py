@@ -73,7 +73,7 @@ def counting_places(sheet: Sheet) -> Svg:
         if gear.kind == "driver":
             (x, y), (mate_x, mate_y) = sheet.at_px(gear.centre_mm), sheet.at_px(mate.centre_mm)
             share = gear.teeth / (gear.teeth + mate.teeth)
-            at = x + share * (mate_x - x), y + share * (mate_y - y), max(12.0, 3.4 * sheet.module_px(gear))
+            at = x + share * (mate_x - x), y + share * (mate_y - y), max(14.0, 4.6 * sheet.module_px(gear))
             rings.append(disc(*at, "none", PAPER, 4))
             rings.append(disc(*at, "none", INK, 1.6, class_="counting-place"))
     return element("g", *rings)
