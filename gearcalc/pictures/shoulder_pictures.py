@@ -146,7 +146,9 @@ def _turns_marked(run: ShoulderRun, right: float) -> list[Svg]:
     return [
         drawn_line(f"M{_GROOVE_LEFT} {y}H{right:.2f}M{_GROOVE_LEFT} {y}v9{ticks}", width=1.2),
         *(over_lines(str(n), right - n * step, y - 5) for n in range(named, whole + 1, named)),
-        text_line(measure, right + 14, _AXIS - _CREST - 11, anchor="start"),
+        text_line(measure, right + 14, _AXIS - _CREST - 11, anchor="start")
+        if right + 14 + style.text_width_px(measure, style.WORD_PX) < _END + 14
+        else text_line(measure, _END, _AXIS - _SHOULDER - 8, anchor="end"),
     ]
 
 

@@ -158,6 +158,8 @@ FEEDS: dict[str, Draw] = {
     "fraction": lambda: turned_profile(finish("1/7", "5/7"), finish("1/14", "5/7")),
     "shoulder": lambda: shoulder_picture(time_to_shoulder("1.5 mm", 100, 4.5)),
     "two starts": lambda: shoulder_picture(time_to_shoulder("M16xPh3P1.5", 30, 4.5), 2),
+    "in inches": lambda: shoulder_picture(time_to_shoulder("M10", 60, 4.572, "inch"), 2),
+    "a feed in inches": lambda: shoulder_picture(time_to_shoulder("0.1 mm/rev", 60, 48, "inch"), 2),
     "a feed": lambda: shoulder_picture(time_to_shoulder("0.1 mm/rev", 300, 40)),
     "a feed with a long name": lambda: shoulder_picture(time_to_shoulder("1/7 mm/rev cross", 300, 20), 6),
     "no time": lambda: shoulder_picture(time_to_shoulder("M10", 3000, 0.1), 60),
