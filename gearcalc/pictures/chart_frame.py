@@ -8,6 +8,7 @@ from math import ceil, floor, log, log10
 
 from attrs import frozen
 
+from gearcalc.basics import writing
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.style import FAINT, INK, PAPER, SMALL_PX, WORD_PX, text_width_px
 from gearcalc.pictures.svg import Svg, bold, document, drawn_line, element, paper, rect, shape, text_line
@@ -170,6 +171,15 @@ def spread(places: Sequence[float], heights: Sequence[float], low: float, high: 
         middles[n] = float(min(middles[n], edge - heights[n] / 2))
         edge = middles[n] - heights[n] / 2
     return middles
+
+
+def power_of_ten(power: int) -> str:
+    """A power of ten for an axis, in threes of figures from 10 000 on.
+
+    >>> power_of_ten(4), power_of_ten(3), power_of_ten(-2)
+    ('10 000', '1000', '0.01')
+    """
+    return f"{10**power:,}".replace(",", " ") if power >= 4 else writing.decimal(Fraction(10) ** power, 30)
 
 
 def shortened(words: str, most: int) -> str:

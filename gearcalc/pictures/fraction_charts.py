@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import groupby
 from math import ceil, copysign, floor, log10
 
@@ -15,7 +14,7 @@ from gearcalc.basics.errors import ValueOutOfRangeError
 from gearcalc.basics.exact import ExactLike, as_exact, as_fraction
 from gearcalc.finding.fractions import NearFraction, WalkStep, best_fractions, continued_fraction, stern_brocot
 from gearcalc.pictures import style
-from gearcalc.pictures.chart_frame import LEFT_PX, Scale, chart, diamond, key, shortened, swatch_of
+from gearcalc.pictures.chart_frame import LEFT_PX, Scale, chart, diamond, key, power_of_ten, shortened, swatch_of
 from gearcalc.pictures.picture import Picture, Row
 from gearcalc.pictures.svg import RIM, Svg, bold, disc, drawn_line, element, note, path_of, rect, shape, text_line
 
@@ -124,20 +123,15 @@ def _funnel_drawn(shown: Sequence[NearFraction], wanted: str, height: int) -> li
 def _decades(off: Scale, powers: range, bottom: float) -> Svg:
     """A line for each power of ten on either side, and what it stands for."""
     rules, words = [], []
-    longest = max(_TICK_PX, *(style.text_width_px(_power(power), style.SMALL_PX) for power in powers))
+    longest = max(_TICK_PX, *(style.text_width_px(power_of_ten(power), style.SMALL_PX) for power in powers))
     every = ceil(longest / (off.at(10.0) - off.at(1.0)))
     for power in powers:
         for side in (-1, 1):
             x = _MIDDLE + side * off.at(10.0**power)
             rules.append(f"M{x:.2f} {_AXIS_Y}V{bottom}")
             if (powers[-1] - power) % every == 0 and power > powers[0]:
-                words.append(note(_power(power), x, _AXIS_Y - 7, size=style.SMALL_PX, anchor="middle"))
+                words.append(note(power_of_ten(power), x, _AXIS_Y - 7, size=style.SMALL_PX, anchor="middle"))
     return element("g", drawn_line("".join(rules), style.FAINT, 0.8), *words)
-
-
-def _power(power: int) -> str:
-    """A power of ten of ppm, in threes of figures from 10 000 on."""
-    return f"{10**power:,}".replace(",", " ") if power >= 4 else writing.decimal(Fraction(10) ** power, 30)
 
 
 def _label(near: NearFraction, x: float, y: float) -> Svg:

@@ -22,6 +22,7 @@ from gearcalc.pictures.chart_frame import (
     Scale,
     chart,
     key,
+    power_of_ten,
     round_number,
     rules_across,
     rules_down,
@@ -112,13 +113,13 @@ def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Ga
     lowest = max(min(*bars, covered.mean_ppm), _LEAST_PPM)
     highest = round_number(1.25 * max(*bars, 1.0), up=True)
     errors = Scale(10.0 ** min(floor(log10(lowest)), ceil(log10(highest)) - 1), highest, _BOTTOM, _TOP, by_factors=True)
-    decades = [10.0**power for power in range(round(log10(errors.low)), floor(log10(highest)) + 1)]
+    powers = range(round(log10(errors.low)), floor(log10(highest)) + 1)
     shown = f"No lead from {covered.said(covered.from_mm)} to {covered.said(covered.to_mm)} is further off than "
     return [
         note(f"{shown}{writing.ppm(covered.worst_ppm)}.", LEFT_PX, 57),
         *_stepped(errors, bars),
         note("worst error, ppm", LEFT_PX, _TOP - 36),
-        rules_across(errors, _LEFT, _RIGHT, {ppm: _with_spaces(ppm) for ppm in decades}),
+        rules_across(errors, _LEFT, _RIGHT, {10.0**power: power_of_ten(power) for power in powers}),
         *_leads(leads, covered),
         drawn_line(f"M{_LEFT} {number(errors.held(covered.mean_ppm))}H{_RIGHT}", style.INK, 1.6, "6 3"),
         over_lines(
@@ -130,10 +131,6 @@ def _covered_drawn(covered: Coverage, bars: Sequence[float], marked: Sequence[Ga
         ),
         *_pins(leads, errors, marked, covered.units),
     ]
-
-
-def _with_spaces(ppm: float) -> str:
-    return writing.decimal(ppm, 0 if ppm >= 1 else 2)
 
 
 def _stepped(errors: Scale, bars: Sequence[float]) -> list[Svg]:
@@ -323,7 +320,7 @@ def _proof(plan: GearsToAdd) -> str:
 def _ground(plan: GearsToAdd, bottom: float) -> list[Svg]:
     """What is near enough as a tinted zone, and the lines of the powers of ten."""
     limit, top = _AXIS.held(float(plan.within_ppm)) if plan.within_ppm else _EXACT_X + 14, _ROWS_TOP
-    ticks = {10.0**power: "" if power % 2 else f"{10**power:,}".replace(",", " ") for power in range(7)}
+    ticks = {10.0**power: "" if power % 2 else power_of_ten(power) for power in range(7)}
     heads = [(LEFT_PX, "thread", "start"), (_TODAY_X, "today", "end"), (_WITH_X, "with them", "end")]
     return [
         rect(_EXACT_X - 14, top, limit, bottom, _WITHIN),

@@ -38,6 +38,11 @@ class TestCoverageChart:
             "No lead from 25.4 tpi (1 mm) to 12.7 tpi (2 mm) is further off than 1427 ppm" in text for text in said
         )
 
+    def test_figures_stand_in_threes_from_ten_thousand_on(self):
+        said = {words.text for words in words_of(coverage_chart(gc.coverage(FEW, 1, 4)).svg)}
+        assert "10 000" in said
+        assert "10000" not in said
+
     def test_a_mark_stands_over_its_lead(self):
         covered = gc.coverage(FEW, 1, 4)
         root = ElementTree.fromstring(coverage_chart(covered).svg)
