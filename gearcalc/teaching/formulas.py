@@ -17,10 +17,13 @@ _FORMULA = re.compile(
 _NOT_TAKEN = {"href", "class", "id", "style"}
 """What a formula could say of the page around it."""
 _BLOCKS = {"block", "in_brackets"}
-_SAID_OTHERWISE = (  # what the converter reads as something else: room between rows, which the page gives; rows; words
+_SAID_OTHERWISE = (  # what the converter reads as something else, in words that it knows
     (re.compile(r"\\\\\[[^\]]*\]"), r"\\\\"),
     (re.compile(r"\\(begin|end)\{aligned\}"), r"\\\1{align*}"),
     (re.compile(r"\\displaystyle(?![a-zA-Z])\s*"), ""),
+    (re.compile(r"(\\(?:sin|cos|tan|cot)(?![a-zA-Z]))\s*(?=[\w\\])"), r"\1\\,"),
+    (re.compile(r"(?<=\d)\s*(?=\\(?:sin|cos|tan|cot)(?![a-zA-Z]))"), r"\\,"),
+    (re.compile(r"\\cfrac(?![a-zA-Z])"), r"\\dfrac"),
     (re.compile(r"\\mathrm\{([\w ]+)\}"), r"\\text{\1}"),
 )
 

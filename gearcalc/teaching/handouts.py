@@ -122,9 +122,9 @@ def _shows_code(cell: Any) -> bool:
 
 
 def _calls(source: str) -> list[tuple[str, ast.Call]]:
-    """What a cell calls, by name, where it does nothing else."""
+    """What a cell calls, by name, where it does nothing else; it may import what it calls."""
     try:
-        parts = ast.parse(source).body
+        parts = [part for part in ast.parse(source).body if not isinstance(part, (ast.Import, ast.ImportFrom))]
     except SyntaxError:  # a line of IPython's own
         return []
     calls = [part.value for part in parts if isinstance(part, ast.Expr) and isinstance(part.value, ast.Call)]
@@ -147,7 +147,8 @@ def _stand_still(cell: Any, numbered: bool) -> None:
                 front, end, _ = data["text/html"].rpartition("</div>")
                 data["text/html"] = f"{front}{_TO_WRITE_ON}{end}"
             elif posed:
-                data["text/html"] = f"<p><strong>{html.escape(posed)}</strong></p><p>{_OWN_NUMBERS}</p>"
+                title = f"<p><strong>{html.escape(posed)}</strong></p>"
+                data["text/html"] = f'<div class="gearcalc-still">{title}<p>{_OWN_NUMBERS}</p></div>'
 
 
 def _lives(output: Any) -> bool:

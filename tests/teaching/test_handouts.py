@@ -48,6 +48,20 @@ class TestFormulasAsBrowsersShowThem:
         top, bottom = formula.find(f".//{MATHML}mfrac")
         assert (shown(top), shown(bottom), formula.get("display")) == ("25.4", "8", "block")
 
+    def test_a_continued_fraction_does_not_shrink(self):
+        (formula,) = math_in(with_mathml(r"<p>$$ 1 + \cfrac{1}{3 + \cfrac{1}{2}} $$</p>"))
+        inner = formula.find(f".//{MATHML}mfrac//{MATHML}mfrac/..")
+        assert (inner.get("displaystyle"), inner.get("scriptlevel")) == ("true", "0")
+
+    @in_one(("latex", "parts"), [
+        (r"2\cos 30°", ["2", " ", "cos", " ", "30", "°"]), (r"\tan\alpha", ["tan", " ", "α"]),
+        (r"\tan(x)", ["tan", "(", "x", ")"]), (r"\cosh x", ["cosh", "x"]),
+    ])  # fmt: skip
+    def test_a_function_stands_apart_from_numbers(self, latex, parts):
+        (formula,) = math_in(with_mathml(f"<p>${latex}$</p>"))
+        leaves = [each for each in formula.iter() if not len(each)]
+        assert [" " if each.tag == f"{MATHML}mspace" else each.text for each in leaves] == parts
+
     def test_what_stands_below_is_words(self):
         (formula,) = math_in(with_mathml(r"<p>With $z_\text{first driver}$.</p>"))
         letter, below = formula.find(f".//{MATHML}msub")
@@ -116,6 +130,8 @@ def page():
         code("guess('turns', 'How many turns?')", outputs=still("<p>How many turns?</p>")),
         code("# Taken up\ntaken_up('turns', 'seventeen')", metadata={"jupyter": {"source_hidden": True}},
              outputs=still("<details><summary>Taken up</summary>It is seventeen.</details>")),
+        code("import gearcalc as gc"),
+        code("from gearcalc.learning.words import word_list\n\nword_list(2)"),
         code('gc.exercise("two-pairs")', outputs=still("<p>You need 99/77 (class number 1).</p>")),
         code("1 / 0", outputs=[output("execute_result", {"text/plain": "an $x$ and <i>"}, execution_count=1)]),
     ]  # fmt: skip
@@ -146,7 +162,7 @@ class TestAPage:
 
     def test_code_is_folded_or_left_out(self, page):
         folded, without = (as_handout("a", page, (), with_code=code).html for code in (True, False))
-        assert folded.count('<details class="code">') == 2  # neither what only asks nor what holds an answer
+        assert folded.count('<details class="code">') == 3  # neither what only asks nor what holds an answer
         assert 'class="code"' not in without
         assert "&lt;b&gt;&lt;b&gt;" in without
         assert folded.count("seventeen") == 1
