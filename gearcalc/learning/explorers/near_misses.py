@@ -188,7 +188,7 @@ def verdict_in_words(verdict: Verdict | None) -> str:
 
 
 def watch_the_gap(
-    lathe: Lathe, thread: str = "M10x1.5", *, pairs: str | None = None, length: int = 60
+    lathe: Lathe, thread: str = "M10x1.5", *, pairs: str | None = None, length: int = 10
 ) -> page.Explorer:
     """Drag the length, choose one of the best setups: the gap grows, and the verdict follows.
 
